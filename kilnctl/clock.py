@@ -1,0 +1,112 @@
+"""Time, handed in. The only module that reads or waits for a clock.
+
+Three times exist: `now_s` is the time of the heat (scaled on a simulator), `real_s` is never scaled
+(heartbeats, reply time-outs, age of data), `utc` labels and nothing else.
+"""
+
+import threading
+import time
+from datetime import UTC, datetime, timedelta
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """What the rest of the program may know about time."""
+
+    def now_s(self) -> float:
+        """Return the time of the heat in seconds, monotonic."""
+        ...
+
+    def real_s(self) -> float:
+        """Return unscaled monotonic seconds."""
+        ...
+
+    def boot_s(self) -> float:
+        """Return unscaled seconds that also count suspend; boot minus real jumps after a suspend."""
+        ...
+
+    def utc(self) -> datetime:
+        """Return the wall time, for labels only."""
+        ...
+
+    def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
+        """Wait until `now_s` reaches the deadline or stop is set; return True when stop is set."""
+        ...
+
+    def pause(self, real_s: float) -> None:
+        """Wait this many unscaled seconds (bus silence, drains)."""
+        ...
+
+
+class RealClock:
+    """The machine's own clock, optionally scaled: `scale` seconds of heat pass in one real second."""
+
+    def __init__(self, scale: float = 1.0) -> None:
+        self.scale = scale
+        self._start_s = time.monotonic()
+
+    def now_s(self) -> float:
+        """Return the time of the heat in seconds since this clock was made."""
+        return (time.monotonic() - self._start_s) * self.scale
+
+    def real_s(self) -> float:
+        """Return unscaled monotonic seconds."""
+        return time.monotonic()
+
+    def boot_s(self) -> float:
+        """Return unscaled seconds that count suspend too, where the system has such a clock."""
+        return (
+            time.clock_gettime(time.CLOCK_BOOTTIME) if hasattr(time, "CLOCK_BOOTTIME") else time.monotonic()
+        )
+
+    def utc(self) -> datetime:
+        """Return the wall time."""
+        return datetime.now(UTC)
+
+    def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
+        """Wait in real time for the scaled deadline; return True when stop is set."""
+        return stop.wait(max(0.0, (deadline_s - self.now_s()) / self.scale))
+
+    def pause(self, real_s: float) -> None:
+        """Sleep."""
+        time.sleep(real_s)
+
+
+class VirtualClock:
+    """Time that moves only when somebody waits. For rehearsals and tests."""
+
+    scale = 1.0
+
+    def __init__(self, start: datetime = datetime(2026, 1, 1, tzinfo=UTC)) -> None:
+        self._now_s = 0.0
+        self._start = start
+        self.suspended_s = 0.0
+
+    def now_s(self) -> float:
+        """Return virtual seconds since this clock was made."""
+        return self._now_s
+
+    def real_s(self) -> float:
+        """Return virtual seconds: nothing is scaled in virtual time."""
+        return self._now_s
+
+    def boot_s(self) -> float:
+        """Return virtual seconds plus the suspends that a test has put in."""
+        return self._now_s + self.suspended_s
+
+    def utc(self) -> datetime:
+        """Return the start of this clock plus its seconds."""
+        return self._start + timedelta(seconds=self._now_s)
+
+    def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
+        """Jump to the deadline at once; return True when stop is set."""
+        self._now_s = max(self._now_s, deadline_s)
+        return stop.is_set()
+
+    def pause(self, real_s: float) -> None:
+        """Jump."""
+        self._now_s += real_s
+
+    def advance(self, seconds: float) -> None:
+        """Move time on, for tests."""
+        self._now_s += seconds

@@ -1,0 +1,66 @@
+"""Where things lie: one folder per user (`KILNCTL_HOME` overrides it), and the bundled files."""
+
+import difflib
+import os
+from importlib.resources import files
+from pathlib import Path
+
+import platformdirs
+
+from kilnctl.errors import ConfigError, KilnctlError
+
+
+def home() -> Path:
+    """Return the user's kilnctl folder, made on first use and readable by him alone."""
+    given = os.environ.get("KILNCTL_HOME")
+    folder = Path(given) if given else Path(platformdirs.user_data_dir("kilnctl"))
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as e:
+        raise ConfigError(
+            f"{folder}: cannot be made: {e.strerror}; set KILNCTL_HOME to another folder"
+        ) from None
+    return folder
+
+
+def logbook_path() -> Path:
+    """Return the path of the logbook."""
+    return home() / "logbook.sqlite"
+
+
+def socket_path() -> Path:
+    """Return the path of the socket of the running controller (Unix limits it to about 100 characters)."""
+    return home() / "controller.socket"
+
+
+def latch_dir() -> Path:
+    """Return the folder of the latch files, one per oven."""
+    folder = home() / "latches"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    return folder
+
+
+def bundled(kind: str) -> Path:
+    """Return the folder of bundled files: kind is ovens, recipes or steels."""
+    return Path(str(files("profiles") / kind))
+
+
+def known(kind: str) -> dict[str, Path]:
+    """Return names and paths of all files of a kind; the user's own come before bundled ones."""
+    found = {path.stem: path for path in sorted(bundled(kind).glob("*.toml"))}
+    found.update({path.stem: path for path in sorted((home() / kind).glob("*.toml"))})
+    return found
+
+
+def find(name: str, kind: str, error: type[KilnctlError]) -> Path:
+    """Return the file that a path or a name means. Raises `error`, offering the nearest names."""
+    path = Path(name)
+    if path.suffix == ".toml" or path.is_file():
+        if not path.is_file():
+            raise error(f"{name}: no such file")
+        return path
+    choices = known(kind)
+    if name in choices:
+        return choices[name]
+    near = difflib.get_close_matches(name, choices, n=3, cutoff=0.4) or sorted(choices)
+    raise error(f'no {kind[:-1]} "{name}"; there is: {", ".join(near)}')

@@ -1,0 +1,54 @@
+"""What the runner needs of an oven's hands, whatever they are made of."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from kilnctl.readings import Scan
+
+
+@dataclass(frozen=True, slots=True)
+class HeatRequest:
+    """What the heater should do until the next request.
+
+    `on` is the relay's state in this tick; `duty` (0..1) is for outputs that take a duty;
+    `setpoint_c` for instruments that regulate by themselves.
+    """
+
+    on: bool
+    duty: float
+    setpoint_c: float | None = None
+
+
+class Hands(Protocol):
+    """One oven, wired up. Only the controller that owns the port holds one."""
+
+    def off(self) -> bool:
+        """Cut the heat on every output of this oven; return True when it was read back as off.
+
+        Takes no arguments, never raises, may be called in any state and as often as wanted.
+        """
+        ...
+
+    def connect(self) -> None:
+        """Open the port, off first, then check identities. Raises DeviceError."""
+        ...
+
+    def scan(self, at_s: float) -> Scan:
+        """Read every signal; errors become bad readings, never exceptions."""
+        ...
+
+    def drive(self, request: HeatRequest) -> bool:
+        """Write the heater and read it back; return True when it is as asked. Never raises."""
+        ...
+
+    def feed(self) -> bool:
+        """Refresh the dead-man (and the safety contactor); only after a whole healthy tick. Never raises."""
+        ...
+
+    def sound(self, horn: bool, lamp: bool) -> None:
+        """Drive horn and lamp where the oven has them. Never raises."""
+        ...
+
+    def close(self) -> None:
+        """Heat off, then give the port back. Never raises."""
+        ...

@@ -1,0 +1,60 @@
+"""Every error that kilnctl raises on purpose.
+
+    KilnctlError
+      ConfigError            shop or oven file; names file, line and key
+      ProfileError           profile, recipe or steel; names file and segment number
+      UnitError              a value that cannot be read as its quantity
+      RunRefused             preflight said no: caution, limit, port busy
+      DeviceError            names device, port, address, operation
+        NoReply              nothing came back in time
+        BadReply             damaged, short, from another device, or absurd
+        DeviceRefused        the device answered with an exception code
+        PortLost             the port is gone or cannot be opened
+      RecordError            could not make a line durable
+
+Trip, Alarm, hold and off are not exceptions: they are expected outcomes and are recorded.
+"""
+
+
+class KilnctlError(Exception):
+    """One clear line that says what is wrong and what to do."""
+
+
+class UnitError(KilnctlError):
+    """A value that cannot be read as its quantity; says how to write it."""
+
+
+class ConfigError(KilnctlError):
+    """A shop or oven file is wrong; names file, line and key."""
+
+
+class ProfileError(KilnctlError):
+    """A profile, recipe or steel card is wrong; names file and segment."""
+
+
+class RunRefused(KilnctlError):
+    """Preflight said no. Nothing was heated."""
+
+
+class DeviceError(KilnctlError):
+    """A device could not be read or written."""
+
+
+class NoReply(DeviceError):
+    """Nothing came back in time."""
+
+
+class BadReply(DeviceError):
+    """The reply was damaged, short, from another device, or absurd."""
+
+
+class DeviceRefused(DeviceError):
+    """The device answered with an exception code."""
+
+
+class PortLost(DeviceError):
+    """The port is gone, busy, or cannot be opened."""
+
+
+class RecordError(KilnctlError):
+    """A line could not be made durable."""

@@ -1,0 +1,142 @@
+"""What crosses from the controller to a screen, and back. Plain frozen data that goes through JSON."""
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+RunState = Literal["idle", "running", "held", "complete", "stopped", "aborted", "tripped"]
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentView:
+    """One line of the plan. Times in seconds of the heat since the run began; None while unknown."""
+
+    index: int
+    kind: str
+    label: str
+    purpose: str
+    goal_c: float | None
+    rate_c_per_h: float | None = None
+    soak_s: float | None = None
+    started_s: float | None = None
+    ended_s: float | None = None
+    predicted_end_s: float | None = None
+    say: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class InterlockView:
+    """One interlock and its distance to the limit; `near` goes from 0 (far) to 1 (trips)."""
+
+    kind: str
+    label: str
+    value: float | None
+    limit: float | None
+    unit: str
+    near: float
+    active: bool = True
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmView:
+    """One alarm in its ISA-18.2 state."""
+
+    kind: str
+    reason: str
+    priority: str
+    state: str
+    since_s: float
+    first_out: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """The one thing that a person must do now. After `deadline_s` (run time) the heat is cut."""
+
+    step: str
+    say: str
+    since_s: float
+    deadline_s: float
+    heat_on_meanwhile: bool
+    element_isolated: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """The whole live state of one oven, once a tick. Temperatures in degC, times in seconds of the heat.
+
+    `word` is the state in a person's word (heating, soaking, waiting for you, ready to quench, cooling, held,
+    tripped, off but hot, cold). `prediction` is the rest of the heat: (run time s, low, middle, high degC).
+    `elapsed_s` counts from the start of the run, `utc` is the wall time of the tick.
+    """
+
+    oven: str
+    simulated: bool
+    sequence: int
+    utc: str
+    state: RunState
+    word: str
+    elapsed_s: float
+    process_c: float | None
+    setpoint_c: float | None
+    part_c: float | None
+    goal_c: float | None
+    limit_c: float
+    duty: float
+    heat_on: bool | None
+    run: int | None = None
+    profile: str = ""
+    steel: str = ""
+    time_scale: float = 1.0
+    unattended: bool = False
+    second_c: float | None = None
+    quality: str = "good"
+    segment: int | None = None
+    segments: tuple[SegmentView, ...] = ()
+    segment_left_s: float | None = None
+    total_left_s: float | None = None
+    end_utc: str = ""
+    soak_oven_s: float | None = None
+    soak_part_s: float | None = None
+    soak_goal_s: float | None = None
+    next_words: str = ""
+    waiting: Waiting | None = None
+    temper_equivalent: dict[str, float] = field(default_factory=dict)
+    predicted_hrc: tuple[float, float] | None = None
+    interlocks: tuple[InterlockView, ...] = ()
+    alarms: tuple[AlarmView, ...] = ()
+    trip: str = ""
+    trip_kind: str = ""
+    energy_kwh: float = 0.0
+    closures_per_h: float = 0.0
+    prediction: tuple[tuple[float, float, float, float], ...] = ()
+    isolator: str = ""
+    phone: str = ""
+    door_switch: bool = False
+    record_complete: bool = True
+    note: str = ""
+    not_checked: tuple[str, ...] = ()
+    last_command: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """What a person asked.
+
+    `word` is one of off, answer, adjust, acknowledge, reset, hold, continue, status, run, view;
+    `who` names the terminal it came from; `args` are plain JSON values.
+    """
+
+    word: str
+    oven: str | None = None
+    args: dict[str, Any] = field(default_factory=dict)
+    who: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Accepted, or refused with the reason in one line."""
+
+    accepted: bool
+    why: str = ""
+    data: dict[str, Any] = field(default_factory=dict)

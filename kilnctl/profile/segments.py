@@ -1,0 +1,124 @@
+"""A profile: the checked list of segments that a heat consists of."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from kilnctl.errors import ProfileError
+from kilnctl.tomlfile import Strict, load
+from kilnctl.units import DifferenceK, DurationS, LengthMm, PointC, RateCPerH
+
+Purpose = Literal[
+    "stress relief",
+    "normalise",
+    "anneal",
+    "preheat",
+    "harden",
+    "snap temper",
+    "temper",
+    "cold treatment",
+    "first firing",
+    "hold",
+    "tune",
+]
+
+
+class Segment(Strict):
+    """What every segment carries: what it is for, why it is there and who says so."""
+
+    label: str = ""
+    purpose: Purpose = "hold"
+    reason: str = ""
+    source: str = ""
+
+
+class Ramp(Segment):
+    """Heat to a temperature at a rate (degC/h), or as fast as the oven can where no rate is given."""
+
+    kind: Literal["ramp"] = "ramp"
+    to_c: PointC = Field(alias="to")
+    rate_c_per_h: Annotated[RateCPerH, Field(gt=0)] | None = Field(default=None, alias="rate")
+
+
+class Soak(Segment):
+    """Hold a temperature for a time that counts only while part (or oven) is inside the band.
+
+    `clock` says whose temperature counts: the part's estimate (or load sensor), or the oven's.
+    """
+
+    kind: Literal["soak"] = "soak"
+    at_c: PointC = Field(alias="at")
+    soak_s: DurationS = Field(alias="time")
+    band_k: Annotated[DifferenceK, Field(gt=0)] = Field(default=5.0, alias="band")
+    clock: Literal["part", "oven"] = "oven"
+
+
+class Cool(Segment):
+    """Cool to a temperature: at a controlled rate, or with the heat off where no rate is given.
+
+    `measure` says whose temperature ends the segment. After `at_most` the segment ends as not reached.
+    """
+
+    kind: Literal["cool"] = "cool"
+    to_c: PointC = Field(alias="to")
+    rate_c_per_h: Annotated[RateCPerH, Field(gt=0)] | None = Field(default=None, alias="rate")
+    measure: Literal["part", "oven"] = "oven"
+    at_most_s: DurationS | None = Field(default=None, alias="at_most")
+
+
+class Operator(Segment):
+    """Wait for a person: `say` is shown; no answer after `at_most` cuts the heat and ends the run (exit 7).
+
+    With `hold` the oven keeps that temperature while it waits, else the heat is off.
+    """
+
+    kind: Literal["operator"] = "operator"
+    step: Literal["load", "unload", "quench", "air cool", "clamp", "check", "cold", "crack door", "confirm"]
+    say: str
+    hold_c: PointC | None = Field(default=None, alias="hold")
+    at_most_s: DurationS = Field(alias="at_most")
+
+
+AnySegment = Annotated[Ramp | Soak | Cool | Operator, Field(discriminator="kind")]
+
+
+class Profile(Strict):
+    """A named list of segments, and what the planner knew about the part.
+
+    `steel`, `section_mm` and the surface describe the part for the part estimate and the record;
+    `goal_hrc` is (low, high). `revision` counts edits of the recipe it came from.
+    """
+
+    name: str
+    oven: str | None = None
+    recipe: str = ""
+    revision: int = 1
+    steel: str | None = None
+    section_mm: LengthMm | None = Field(default=None, alias="section")
+    surface: Literal["bare", "bright", "coated", "foil"] = "bare"
+    faces: Literal["both", "one"] = "both"
+    fan: bool = False
+    goal_hrc: tuple[float, float] | None = None
+    segments: tuple[AnySegment, ...] = Field(alias="segment", min_length=1)
+
+    @property
+    def peak_c(self) -> float:
+        """Return the highest temperature that any segment asks for."""
+        return max(goal_c(s) for s in self.segments)
+
+
+def goal_c(segment: Ramp | Soak | Cool | Operator) -> float:
+    """Return the temperature a segment aims at in degC (absolute zero for an operator step without heat)."""
+    match segment:
+        case Ramp() | Cool():
+            return segment.to_c
+        case Soak():
+            return segment.at_c
+        case Operator():
+            return segment.hold_c if segment.hold_c is not None else -273.15
+
+
+def load_profile(path: Path) -> Profile:
+    """Read a profile file. Raises ProfileError with file, line and key."""
+    return load(path, Profile, ProfileError)

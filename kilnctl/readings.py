@@ -1,0 +1,172 @@
+"""What was seen, and what was judged of it: Reading, Scan, Observation, Trip, Alarm."""
+
+import math
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Quality(StrEnum):
+    """How far a reading can be trusted. Anything but GOOD means: no heat on it."""
+
+    GOOD = "good"
+    OPEN = "sensor open"
+    OUT_OF_RANGE = "out of range"
+    NOT_FINITE = "not finite"
+    NO_REPLY = "no reply"
+    BAD_REPLY = "bad reply"
+    UNCONFIRMED = "jump not confirmed"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One value of one signal (degC, volt, ampere: the signal's own unit), or the reason why there is none.
+
+    `raw` is the count as it came off the wire, for the frozen-sensor test.
+    """
+
+    value: float | None
+    at_s: float
+    quality: Quality = Quality.GOOD
+    raw: float | None = None
+    why: str = ""
+
+    @property
+    def good(self) -> bool:
+        """True when the value may be acted on."""
+        return self.quality is Quality.GOOD
+
+    @staticmethod
+    def of(value: float, at_s: float, raw: float | None = None) -> "Reading":
+        """Return a good reading, or a bad one when the value is not finite: NaN stops at the edge."""
+        if not math.isfinite(value):
+            return Reading(None, at_s, Quality.NOT_FINITE, None, "not a finite number")
+        return Reading(value, at_s, Quality.GOOD, raw)
+
+    @staticmethod
+    def bad(quality: Quality, why: str, at_s: float, raw: float | None = None) -> "Reading":
+        """Return a reading without a value."""
+        return Reading(None, at_s, quality, raw, why)
+
+
+@dataclass(frozen=True, slots=True)
+class LinkHealth:
+    """How well the wire works. Times are unscaled seconds.
+
+    `age_s` since the last whole good exchange of the process sensor and of the heater, the older one;
+    `bad_fraction` of exchanges in the last 30 s that failed; `foreign` frames seen that nobody asked for.
+    """
+
+    age_s: float = 0.0
+    misses: int = 0
+    bad_fraction: float = 0.0
+    foreign: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Scan:
+    """One look at one oven. Signals that the oven file does not have are None.
+
+    `heat_on` is what was read back from the output (memory of the board, not the contact);
+    `heater_live` comes from an auxiliary contact or current sensor: real heater power.
+    """
+
+    at_s: float
+    process: Reading
+    heat_on: bool | None
+    link: LinkHealth = LinkHealth()
+    second: Reading | None = None
+    load: Reading | None = None
+    cold_junction: Reading | None = None
+    ambient: Reading | None = None
+    enclosure: Reading | None = None
+    supply_v: Reading | None = None
+    current_a: Reading | None = None
+    contactor_on: bool | None = None
+    heater_live: bool | None = None
+    door_open: bool | None = None
+    fan_on: bool | None = None
+    smoke: bool | None = None
+    limit_open: bool | None = None
+    counter: int | None = None
+    follower_goal_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """All that an interlock may know: one scan and what the controller was doing meanwhile.
+
+    Temperatures in degC. `duty_asked` is the mean heat commanded since the last observation (0..1);
+    `unexplained` the heat that the oven model cannot explain, as a fraction of full power (None while
+    no model is fitted or it has not settled); `unexplained_sd` its standard deviation;
+    `run_max_c` the highest temperature of the checked plan; `others` maps the names of the other ovens
+    on this controller to (temperature rise in the last 60 s in K, heat commanded meanwhile 0..1).
+    `dither` is +1/-1 while the duty is being nudged to test for a frozen sensor, else 0.
+    """
+
+    scan: Scan
+    at_s: float
+    dt_s: float
+    real_dt_s: float
+    late_s: float
+    heating_allowed: bool
+    heat_asked: bool
+    duty_asked: float
+    setpoint_c: float | None
+    segment_kind: str
+    run_max_c: float | None
+    limit_c: float
+    ambient_c: float
+    unexplained: float | None = None
+    unexplained_sd: float | None = None
+    suspended_s: float = 0.0
+    wall_step_s: float = 0.0
+    supervisor_age_s: float = 0.0
+    unattended: bool = False
+    dither: int = 0
+    others: dict[str, tuple[float, float]] = field(default_factory=dict)
+
+
+class Reaction(StrEnum):
+    """T: heat off, contactor dropped, latched. X: heat off, run latched as interrupted. N: tell only."""
+
+    TRIP = "trip"
+    STOP = "stop"
+    NOTIFY = "notify"
+
+
+class ResetClass(StrEnum):
+    """A: cause gone, 30 s good data, a typed note. B: A and repeat a commissioning step. C: repair first."""
+
+    A = "A"
+    B = "B"
+    C = "C"
+
+
+class Priority(StrEnum):
+    """Alarm priorities: urgent needs an answer now, soon within minutes, later before the next heat."""
+
+    URGENT = "urgent"
+    SOON = "soon"
+    LATER = "later"
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """Heat off and latched. `reason` is a sentence with numbers; `kind` the interlock's name."""
+
+    kind: str
+    reason: str
+    at_s: float
+    reaction: Reaction = Reaction.TRIP
+    reset: ResetClass = ResetClass.A
+    repeat_step: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """Something a person should answer; heat goes on."""
+
+    kind: str
+    reason: str
+    at_s: float
+    priority: Priority = Priority.SOON

@@ -1,0 +1,156 @@
+"""Quantities as people write them. Points, differences and rates of temperature are different types.
+
+Inside the program numbers are plain floats whose unit stands in their name (`_c`, `_k`, `_c_per_h`,
+`_s`, `_w`, `_mm`); text with a unit is read here, once, at the edge. A bare number is refused.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field
+from pydantic_core import PydanticCustomError
+
+from kilnctl.errors import UnitError
+
+ABSOLUTE_ZERO_C = -273.15
+_NUMBER = r"([+-]?\d+(?:\.\d+)?)"
+_ONE = re.compile(rf"^\s*{_NUMBER}\s*(.*?)\s*$")
+_TIME_PART = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(hours|hour|min|h|s)(?![a-z])\s*", re.IGNORECASE)
+_TIME_S = {"h": 3600.0, "hour": 3600.0, "hours": 3600.0, "min": 60.0, "s": 1.0}
+
+
+def c_from_f(f: float) -> float:
+    """Convert a temperature point in degF to degC."""
+    return (f - 32.0) / 1.8
+
+
+def f_from_c(c: float) -> float:
+    """Convert a temperature point in degC to degF."""
+    return c * 1.8 + 32.0
+
+
+def _split(text: object, what: str, example: str) -> tuple[float, str]:
+    if isinstance(text, bool | int | float):
+        raise UnitError(f'{text!r} has no unit as a {what}; write it like "{example}"')
+    match = _ONE.match(text) if isinstance(text, str) else None
+    if match is None:
+        raise UnitError(f'cannot read {text!r} as a {what}; write it like "{example}"')
+    return float(match[1]), match[2].replace("°", "").replace("deg", "").strip()
+
+
+def parse_point_c(text: object) -> float:
+    """Read a temperature point ("218 C", "425F", "491 K" is refused) and return degC.
+
+    Raises UnitError for a bare number (both readings are shown), a foreign unit, or a value below
+    absolute zero.
+    """
+    if isinstance(text, int | float) and not isinstance(text, bool):
+        raise UnitError(_both_readings(float(text)))
+    value, unit = _split(text, "temperature", "218 C")
+    if unit == "":
+        raise UnitError(_both_readings(value))
+    if unit.upper() not in ("C", "F"):
+        raise UnitError(f'cannot read {text!r} as a temperature; write it like "218 C" or "425 F"')
+    point_c = value if unit.upper() == "C" else c_from_f(value)
+    if point_c < ABSOLUTE_ZERO_C:
+        raise UnitError(f"{text!r} is below absolute zero")
+    return point_c
+
+
+def _both_readings(value: float) -> str:
+    if not math.isfinite(value):
+        return f"{value} is not a temperature"
+    return (
+        f'{value:g} needs a unit: write "{value:g} C" (= {f_from_c(value):.1f} F) '
+        f'or "{value:g} F" (= {c_from_f(value):.1f} C)'
+    )
+
+
+def parse_difference_k(text: object) -> float:
+    """Read a temperature difference ("5 K", "5 C", "9 F") and return kelvin: 10 C is 18 F, never 50 F."""
+    value, unit = _split(text, "temperature difference", "5 K")
+    factor = {"K": 1.0, "C": 1.0, "F": 1.0 / 1.8}.get(unit.upper())
+    if factor is None:
+        raise UnitError(f'cannot read {text!r} as a temperature difference; write it like "5 K" or "9 F"')
+    return value * factor
+
+
+def parse_rate_c_per_h(text: object) -> float:
+    """Read a heating or cooling rate ("150 C/h", "5 F/min") and return degC per hour."""
+    value, unit = _split(text, "rate", "150 C/h")
+    scale, _, per = unit.replace(" ", "").partition("/")
+    factor = {"C": 1.0, "K": 1.0, "F": 1.0 / 1.8}.get(scale.upper())
+    per_h = {"h": 1.0, "min": 60.0, "s": 3600.0}.get(per.lower())
+    if factor is None or per_h is None:
+        raise UnitError(f'cannot read {text!r} as a rate; write it like "150 C/h" or "3 C/min"')
+    return value * factor * per_h
+
+
+def parse_duration_s(text: object) -> float:
+    """Read a duration ("2h", "2h 30min", "90 s") and return seconds. "2:00" and bare numbers are refused."""
+    if not isinstance(text, str):
+        raise UnitError(f'{text!r} has no unit as a duration; write it like "2h 30min" or "90 s"')
+    position, total_s, last = 0, 0.0, math.inf
+    while position < len(text):
+        match = _TIME_PART.match(text, position)
+        factor = _TIME_S[match[2].lower()] if match else 0.0
+        if match is None or factor >= last:
+            raise UnitError(f'cannot read {text!r} as a duration; write it like "2h 30min" or "90 s"')
+        position, last = match.end(), factor
+        total_s += float(match[1]) * factor
+    if position == 0:
+        raise UnitError('an empty text is not a duration; write it like "2h 30min"')
+    return total_s
+
+
+def _simple(what: str, example: str, factors: dict[str, float]) -> Callable[[object], float]:
+    def parse(text: object) -> float:
+        value, unit = _split(text, what, example)
+        if unit not in factors:
+            raise UnitError(f'cannot read {text!r} as a {what}; write it like "{example}"')
+        return value * factors[unit]
+
+    parse.__doc__ = f'Read a {what} like "{example}".'
+    return parse
+
+
+parse_power_w = _simple("power", "2400 W", {"W": 1.0, "kW": 1000.0})
+parse_length_mm = _simple("length", "6 mm", {"mm": 1.0, "cm": 10.0, "in": 25.4})
+parse_mass_kg = _simple("mass", "0.3 kg", {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "oz": 0.028349523125})
+parse_voltage_v = _simple("voltage", "230 V", {"V": 1.0})
+
+
+def _edge(parse: Callable[[object], float]) -> BeforeValidator:
+    def read(value: Any) -> Any:
+        try:
+            return parse(value)
+        except UnitError as e:
+            raise PydanticCustomError("unit", "{why}", {"why": str(e)}) from None
+
+    return BeforeValidator(read)
+
+
+PointC = Annotated[float, _edge(parse_point_c), Field(allow_inf_nan=False)]
+DifferenceK = Annotated[float, _edge(parse_difference_k), Field(allow_inf_nan=False)]
+RateCPerH = Annotated[float, _edge(parse_rate_c_per_h), Field(allow_inf_nan=False)]
+DurationS = Annotated[float, _edge(parse_duration_s), Field(allow_inf_nan=False, ge=0)]
+PowerW = Annotated[float, _edge(parse_power_w), Field(allow_inf_nan=False, gt=0)]
+LengthMm = Annotated[float, _edge(parse_length_mm), Field(allow_inf_nan=False, gt=0)]
+MassKg = Annotated[float, _edge(parse_mass_kg), Field(allow_inf_nan=False, gt=0)]
+VoltageV = Annotated[float, _edge(parse_voltage_v), Field(allow_inf_nan=False, gt=0)]
+
+
+def say_point(c: float) -> str:
+    """Return a temperature in both units, as people read it: "218 C (424 F)"."""
+    return f"{c:.0f} °C ({f_from_c(c):.0f} °F)"
+
+
+def say_duration(seconds: float) -> str:
+    """Return a duration as people read it: "2 h 05 min", "7 s"."""
+    whole = round(seconds)
+    if whole < 120:
+        return f"{whole} s"
+    hours, minutes = divmod(round(whole / 60), 60)
+    return f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
