@@ -1,0 +1,217 @@
+"""Where a heat stands in its profile: frozen data that says everything a restart needs.
+
+`advance` moves the cursor by one tick. It is called only with good readings: a bad one stops every clock.
+"""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
+
+# The set-point never leads the oven by more than this, so that a soak cannot begin on paper only.
+LEAD_K = 10.0
+# "Arrived" for a ramp; the soak has its own band for credit.
+ARRIVED_K = 3.0
+
+Ending = Literal["", "complete", "not answered", "not reached", "aborted"]
+Reply = Literal["done", "wait", "abort"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cursor:
+    """The place in the profile. Times in seconds, temperatures in degC.
+
+    `segment` equals the number of segments when all are done; `setpoint_c` is None where the heat is off;
+    `soak_oven_s` and `soak_part_s` are credited seconds in band of this segment; `reached` says whether
+    the goal of this segment has been touched; `waits` that the set-point is waiting for the oven.
+    """
+
+    segment: int = 0
+    segment_s: float = 0.0
+    setpoint_c: float | None = None
+    soak_oven_s: float = 0.0
+    soak_part_s: float = 0.0
+    reached: bool = False
+    waits: bool = False
+    waited_s: float = 0.0
+    ending: Ending = ""
+
+    @property
+    def over(self) -> bool:
+        """True when nothing is left to do."""
+        return self.ending != ""
+
+
+def advance(
+    profile: Profile,
+    cursor: Cursor,
+    process_c: float,
+    part_c: float | None,
+    dt_s: float,
+    reply: Reply | None = None,
+) -> Cursor:
+    """Return the cursor dt_s seconds later, seen from good readings.
+
+    `part_c` is the part's estimate or load sensor, None where nothing is known of the part: the oven's own
+    temperature counts then. `reply` answers the operator step that waits. `dt_s` must be finite and not
+    negative; a negative one raises ValueError.
+    """
+    if not dt_s >= 0.0:
+        raise ValueError(f"time cannot go back: dt_s = {dt_s}")
+    if cursor.ending:
+        return cursor
+    segment = profile.segments[cursor.segment]
+    match segment:
+        case Ramp():
+            return _ramp(profile, segment, cursor, process_c, dt_s)
+        case Soak():
+            return _soak(profile, segment, cursor, process_c, part_c, dt_s)
+        case Cool():
+            return _cool(profile, segment, cursor, process_c, part_c, dt_s)
+        case Operator():
+            return _operator(profile, segment, cursor, dt_s, reply)
+
+
+def next_segment(profile: Profile, cursor: Cursor) -> Cursor:
+    """Return the cursor at the start of the next segment; the set-point goes on from where it is."""
+    following = cursor.segment + 1
+    if following >= len(profile.segments):
+        return Cursor(segment=following, ending="complete")
+    return Cursor(segment=following, setpoint_c=cursor.setpoint_c)
+
+
+def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: float) -> Cursor:
+    if ramp.rate_c_per_h is None:
+        setpoint_c, waits = ramp.to_c, False
+    else:
+        start_c = process_c if cursor.setpoint_c is None else cursor.setpoint_c
+        ceiling_c = process_c + LEAD_K
+        wanted_c = start_c + ramp.rate_c_per_h * dt_s / 3600.0
+        waits = wanted_c > ceiling_c
+        # Waiting is standing still: the set-point never goes back to a falling oven.
+        setpoint_c = min(max(start_c, min(wanted_c, ceiling_c)), max(ramp.to_c, start_c))
+    moved = replace(cursor, segment_s=cursor.segment_s + dt_s, setpoint_c=setpoint_c, waits=waits)
+    if setpoint_c >= ramp.to_c and process_c >= ramp.to_c - ARRIVED_K:
+        return next_segment(profile, replace(moved, setpoint_c=ramp.to_c))
+    return moved
+
+
+def _soak(
+    profile: Profile, soak: Soak, cursor: Cursor, process_c: float, part_c: float | None, dt_s: float
+) -> Cursor:
+    oven_in = abs(process_c - soak.at_c) <= soak.band_k
+    part_in = oven_in if part_c is None else abs(part_c - soak.at_c) <= soak.band_k
+    moved = Cursor(
+        segment=cursor.segment,
+        segment_s=cursor.segment_s + dt_s,
+        setpoint_c=soak.at_c,
+        soak_oven_s=cursor.soak_oven_s + dt_s if oven_in else cursor.soak_oven_s,
+        soak_part_s=cursor.soak_part_s + dt_s if part_in else cursor.soak_part_s,
+        reached=cursor.reached or oven_in,
+    )
+    credited_s = moved.soak_part_s if soak.clock == "part" else moved.soak_oven_s
+    return next_segment(profile, moved) if credited_s >= soak.soak_s else moved
+
+
+def _cool(
+    profile: Profile, cool: Cool, cursor: Cursor, process_c: float, part_c: float | None, dt_s: float
+) -> Cursor:
+    setpoint_c, waits = _cooling_setpoint(cool, cursor, process_c, dt_s)
+    moved = replace(cursor, segment_s=cursor.segment_s + dt_s, setpoint_c=setpoint_c, waits=waits)
+    measured_c = process_c if cool.measure == "oven" or part_c is None else part_c
+    if measured_c <= cool.to_c:
+        return next_segment(profile, moved)
+    if cool.at_most_s is not None and moved.segment_s >= cool.at_most_s:
+        return replace(moved, ending="not reached", setpoint_c=None)
+    return moved
+
+
+def _cooling_setpoint(cool: Cool, cursor: Cursor, process_c: float, dt_s: float) -> tuple[float | None, bool]:
+    if cool.rate_c_per_h is None:
+        return None, False
+    start_c = process_c if cursor.setpoint_c is None else cursor.setpoint_c
+    floor_c = process_c - LEAD_K
+    wanted_c = start_c - cool.rate_c_per_h * dt_s / 3600.0
+    # Just below the goal, so that a controlled cooling does end.
+    return max(min(start_c, max(wanted_c, floor_c)), min(cool.to_c - 1.0, start_c)), wanted_c < floor_c
+
+
+def _operator(profile: Profile, step: Operator, cursor: Cursor, dt_s: float, reply: Reply | None) -> Cursor:
+    moved = replace(
+        cursor,
+        segment_s=cursor.segment_s + dt_s,
+        waited_s=cursor.waited_s + dt_s,
+        setpoint_c=step.hold_c,
+    )
+    if reply == "done":
+        return next_segment(profile, moved)
+    if reply == "abort":
+        return replace(moved, ending="aborted", setpoint_c=None)
+    if reply == "wait" and step.hold_c is None:
+        # Without heat a longer wait harms nothing; with heat the recipe's maximum is a maximum.
+        moved = replace(moved, waited_s=0.0)
+    if moved.waited_s >= step.at_most_s:
+        return replace(moved, ending="not answered", setpoint_c=None)
+    return moved
+
+
+def preview(profile: Profile, cursor: Cursor, ahead_s: float) -> float | None:
+    """Return the set-point `ahead_s` seconds from now if the oven follows; None where the heat will be off.
+
+    A soak's remaining credit is taken as if every second counted.
+    """
+    setpoint_c, index, spent_s = cursor.setpoint_c, cursor.segment, cursor.segment_s
+    left_s = ahead_s
+    while index < len(profile.segments):
+        segment = profile.segments[index]
+        takes_s = _takes_s(segment, setpoint_c, cursor if index == cursor.segment else None, spent_s)
+        if left_s < takes_s:
+            return _within(segment, setpoint_c, left_s)
+        setpoint_c = _at_end(segment, setpoint_c)
+        left_s, index, spent_s = left_s - takes_s, index + 1, 0.0
+    return None
+
+
+def _takes_s(segment: AnySegment, setpoint_c: float | None, cursor: Cursor | None, spent_s: float) -> float:
+    match segment:
+        case Ramp() | Cool():
+            if segment.rate_c_per_h is None or setpoint_c is None:
+                return math.inf if isinstance(segment, Cool) or setpoint_c is None else 0.0
+            return abs(segment.to_c - setpoint_c) / segment.rate_c_per_h * 3600.0
+        case Soak():
+            credited_s = 0.0
+            if cursor is not None:
+                credited_s = cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
+            return max(0.0, segment.soak_s - credited_s)
+        case Operator():
+            return max(0.0, segment.at_most_s - spent_s)
+
+
+def _within(segment: AnySegment, setpoint_c: float | None, into_s: float) -> float | None:
+    match segment:
+        case Ramp() if segment.rate_c_per_h is not None and setpoint_c is not None:
+            return setpoint_c + segment.rate_c_per_h * into_s / 3600.0
+        case Ramp():
+            return segment.to_c
+        case Soak():
+            return segment.at_c
+        case Cool() if segment.rate_c_per_h is not None and setpoint_c is not None:
+            return setpoint_c - segment.rate_c_per_h * into_s / 3600.0
+        case Operator():
+            return segment.hold_c
+        case _:
+            return None
+
+
+def _at_end(segment: AnySegment, setpoint_c: float | None) -> float | None:
+    match segment:
+        case Ramp():
+            return segment.to_c
+        case Soak():
+            return segment.at_c
+        case Cool():
+            return segment.to_c if segment.rate_c_per_h is not None else None
+        case Operator():
+            return segment.hold_c
+    return setpoint_c
