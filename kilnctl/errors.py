@@ -11,6 +11,8 @@
         DeviceRefused        the device answered with an exception code
         PortLost             the port is gone or cannot be opened
       RecordError            could not make a line durable
+      LinkError              the socket between controller and screens
+        NoController         nobody listens there
 
 Trip, Alarm, hold and off are not exceptions: they are expected outcomes and are recorded.
 """
@@ -58,3 +60,11 @@ class PortLost(DeviceError):
 
 class RecordError(KilnctlError):
     """A line could not be made durable."""
+
+
+class LinkError(KilnctlError):
+    """The socket between controller and screens does not work, or carried something unreadable."""
+
+
+class NoController(LinkError):
+    """No controller is running, or it has gone."""

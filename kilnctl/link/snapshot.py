@@ -67,7 +67,8 @@ class Snapshot:
 
     `word` is the state in a person's word (heating, soaking, waiting for you, ready to quench, cooling, held,
     tripped, off but hot, cold). `prediction` is the rest of the heat: (run time s, low, middle, high degC).
-    `elapsed_s` counts from the start of the run, `utc` is the wall time of the tick.
+    `elapsed_s` counts from the start of the run, `utc` is the wall time of the tick; `published_boot_s` is
+    stamped by the link (clock.boot_s), so that every screen knows how old its picture is.
     """
 
     oven: str
@@ -117,6 +118,7 @@ class Snapshot:
     note: str = ""
     not_checked: tuple[str, ...] = ()
     last_command: str = ""
+    published_boot_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

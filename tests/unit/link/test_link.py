@@ -1,0 +1,272 @@
+"""Server and client over a real Unix socket: newest wins, nobody delays the publisher, stale files go."""
+
+import contextlib
+import dataclasses
+import json
+import socket
+import stat
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from kilnctl.clock import VirtualClock
+from kilnctl.errors import LinkError, NoController, RunRefused
+from kilnctl.link.client import LinkClient
+from kilnctl.link.server import MOST_CLIENTS, LinkServer
+from kilnctl.link.snapshot import Answer, Command, Snapshot
+
+Served = Callable[..., LinkServer]
+
+
+def snapshot(sequence: int, oven: str = "furnace", note: str = "") -> Snapshot:
+    return Snapshot(oven, True, sequence, "", "running", "heating", float(sequence), 20.0, 20.0, None, 830.0,
+                    1100.0, 1.0, True, note=note)  # fmt: skip
+
+
+def accept(command: Command) -> Answer:
+    return Answer(True, command.word, {"oven": command.oven})
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    return tmp_path / "s"
+
+
+@pytest.fixture
+def serve(path: Path) -> Iterator[Served]:
+    with contextlib.ExitStack() as stack:
+
+        def start(
+            handle: Callable[[Command], Answer] = accept, clock: VirtualClock | None = None
+        ) -> LinkServer:
+            return stack.enter_context(contextlib.closing(LinkServer(path, handle, clock)))
+
+        yield start
+
+
+def test_a_command_is_answered(serve: Served, path: Path) -> None:
+    serve()
+    with LinkClient(path) as client:
+        assert client.ask(Command("off", "furnace")) == Answer(True, "off", {"oven": "furnace"})
+
+
+def test_refusals_and_bugs_are_answered_and_the_next_command_works(serve: Served, path: Path) -> None:
+    def handle(command: Command) -> Answer:
+        if command.word == "run":
+            raise RunRefused("the limit is 90 days old")
+        if command.word == "adjust":
+            raise ZeroDivisionError("oops")
+        return accept(command)
+
+    serve(handle)
+    with LinkClient(path) as client:
+        assert client.ask(Command("run")) == Answer(False, "the limit is 90 days old")
+        assert not client.ask(Command("adjust")).accepted
+        assert client.ask(Command("off")).accepted
+
+
+def test_who_comes_late_sees_the_newest_of_every_oven(serve: Served, path: Path) -> None:
+    server = serve()
+    with LinkClient(path) as early:
+        for n in range(50):
+            server.publish(snapshot(n))
+        server.publish(snapshot(1, "tempering-oven"))
+        for seen in early.snapshots(timeout_s=5):
+            if seen.oven == "tempering-oven":
+                break
+        with LinkClient(path) as late:
+            ovens = late.look()
+            assert {oven: shot.sequence for oven, shot in ovens.items()} == {
+                "furnace": 49,
+                "tempering-oven": 1,
+            }
+            assert late.newest("furnace") == ovens["furnace"]
+
+
+def test_without_an_oven_there_is_nothing_to_look_at_and_no_waiting(serve: Served, path: Path) -> None:
+    serve()
+    with LinkClient(path) as client:
+        assert client.newest(timeout_s=30) is None
+        assert client.look(timeout_s=30) == {}
+
+
+def test_a_client_that_never_reads_gets_the_newest_and_delays_nobody(serve: Served, path: Path) -> None:
+    server = serve()
+    with LinkClient(path) as sleeper, LinkClient(path) as reader:
+        assert sleeper.ask(Command("view")).accepted
+        padding = "x" * 100_000
+        for n in range(200):
+            server.publish(snapshot(n, note=padding))
+            assert next(reader.snapshots(timeout_s=5)).sequence <= n
+        server.publish(snapshot(200, note=padding))
+        last = [shot.sequence for shot in _until(sleeper, 200)]
+        assert last[-1] == 200
+        assert len(last) < 50, "a sleeper was kept up to date line by line"
+
+
+def _until(client: LinkClient, sequence: int) -> Iterator[Snapshot]:
+    for shot in client.snapshots(timeout_s=5):
+        yield shot
+        if shot.sequence == sequence:
+            return
+
+
+def test_the_age_of_a_picture_counts_from_the_tick_and_through_a_suspend(serve: Served, path: Path) -> None:
+    clock = VirtualClock()
+    server = serve(clock=clock)
+    server.publish(snapshot(1))
+    clock.advance(4.0)
+    clock.suspended_s = 2400.0
+    with LinkClient(path, clock) as client:
+        shot = client.newest()
+        assert shot is not None
+        assert client.age_s(shot) == pytest.approx(2404.0)
+
+
+def test_the_socket_is_for_its_owner_alone(serve: Served, path: Path) -> None:
+    serve()
+    assert stat.S_IMODE(path.stat().st_mode) == 0o600
+
+
+def test_a_second_controller_is_refused(serve: Served, path: Path) -> None:
+    serve()
+    with pytest.raises(LinkError, match="already running"):
+        LinkServer(path, accept)
+    with LinkClient(path) as client:
+        assert client.ask(Command("off")).accepted
+
+
+def test_the_file_of_a_killed_controller_is_swept_away(path: Path, serve: Served) -> None:
+    dead = socket.socket(socket.AF_UNIX)
+    dead.bind(str(path))
+    dead.close()
+    with pytest.raises(NoController, match="kilnctl run"):
+        LinkClient(path)
+    serve()
+    with LinkClient(path) as client:
+        assert client.ask(Command("off")).accepted
+
+
+def test_no_controller_says_how_to_start_one(path: Path) -> None:
+    with pytest.raises(NoController, match="no controller is running; start one with `kilnctl run"):
+        LinkClient(path)
+
+
+def test_a_path_that_is_too_long_is_explained(tmp_path: Path) -> None:
+    with pytest.raises(LinkError, match="KILNCTL_HOME"):
+        LinkServer(tmp_path / ("x" * 120), accept)
+
+
+def test_closing_sends_the_last_words_and_removes_the_file(path: Path) -> None:
+    server = LinkServer(path, accept)
+    with LinkClient(path) as client:
+        assert client.ask(Command("view")).accepted
+        server.publish(snapshot(3))
+        server.close()
+        server.close()
+        assert [shot.sequence for shot in client.snapshots(timeout_s=5)][-1] == 3
+        with pytest.raises(NoController, match="gone"):
+            client.ask(Command("off"))
+    assert not path.exists()
+    server.publish(snapshot(4))
+
+
+def test_closing_leaves_the_socket_of_a_successor_alone(path: Path) -> None:
+    first = LinkServer(path, accept)
+    path.unlink()
+    with contextlib.closing(LinkServer(path, accept)):
+        first.close()
+        with LinkClient(path) as client:
+            assert client.ask(Command("off")).accepted
+
+
+def test_a_command_that_is_not_answered_is_an_error_in_time(serve: Served, path: Path) -> None:
+    go = threading.Event()
+
+    def stuck(command: Command) -> Answer:
+        go.wait(10)
+        return accept(command)
+
+    serve(stuck)
+    with LinkClient(path) as client:
+        with pytest.raises(LinkError, match='did not answer "off"'):
+            client.ask(Command("off"), timeout_s=0.05)
+        go.set()
+        assert client.ask(Command("view")) == Answer(True, "view", {"oven": None})
+
+
+@pytest.mark.parametrize("junk", [b"hello?\n", b"[]\n", b'{"command": {"word": 3}}\n', b"\x00" * 5_000_000])
+def test_junk_hangs_up_or_is_refused_and_the_others_stay(serve: Served, path: Path, junk: bytes) -> None:
+    serve()
+    with LinkClient(path) as good, socket.socket(socket.AF_UNIX) as bad:
+        bad.settimeout(5)
+        bad.connect(str(path))
+        with contextlib.suppress(BrokenPipeError, ConnectionResetError):
+            bad.sendall(junk)
+        assert good.ask(Command("off")).accepted
+
+
+def test_a_bad_command_is_refused_with_the_field(serve: Served, path: Path) -> None:
+    serve()
+    with socket.socket(socket.AF_UNIX) as raw, contextlib.ExitStack() as stack:
+        raw.settimeout(5)
+        raw.connect(str(path))
+        lines = stack.enter_context(raw.makefile("r"))
+        raw.sendall(b'{"command": {"word": 3}, "id": 9}\n')
+        frames = [json.loads(lines.readline()) for _ in range(2)]
+    assert frames[1]["id"] == 9
+    assert "command.word" in frames[1]["answer"]["why"]
+
+
+def test_too_many_screens_are_turned_away_politely(serve: Served, path: Path) -> None:
+    serve()
+    with contextlib.ExitStack() as stack:
+        crowd = [stack.enter_context(LinkClient(path)) for _ in range(MOST_CLIENTS)]
+        assert crowd[-1].ask(Command("view")).accepted
+        with pytest.raises(NoController):
+            stack.enter_context(LinkClient(path)).ask(Command("view"))
+        crowd[0].close()
+        assert crowd[-1].ask(Command("off")).accepted
+
+
+def test_a_snapshot_that_cannot_be_sent_is_told_and_harms_nobody(serve: Served, path: Path) -> None:
+    server = serve()
+    with LinkClient(path) as client:
+        assert client.ask(Command("view")).accepted
+        server.publish(dataclasses.replace(snapshot(1), note=object()))  # type: ignore[arg-type]
+        server.publish(snapshot(2, "other"))
+        assert next(client.snapshots(timeout_s=5)).oven == "other"
+        assert "furnace" in server.trouble
+
+
+@pytest.mark.slow
+def test_the_client_loads_nothing_heavy() -> None:
+    code = "import sys, kilnctl.link.client; print(*sys.modules)"
+    loaded = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    ).stdout.split()
+    assert not {"pydantic", "textual", "numpy", "asyncio", "sqlite3", "rich"} & set(loaded)
+
+
+def test_publishing_goes_on_while_the_link_is_busy(serve: Served, path: Path) -> None:
+    """The tick leaves its snapshot on the table whatever the server's thread is doing."""
+    busy, go = threading.Event(), threading.Event()
+
+    def stuck(command: Command) -> Answer:
+        busy.set()
+        return Answer(go.wait(10))
+
+    server = serve(stuck)
+    with LinkClient(path) as client:
+        asking = threading.Thread(target=client.ask, args=(Command("view"), 10.0))
+        asking.start()
+        assert busy.wait(10)
+        for n in range(5000):
+            server.publish(snapshot(n))
+        go.set()
+        asking.join()
+        assert [shot.sequence for shot in _until(client, 4999)] == [4999]
