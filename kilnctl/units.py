@@ -35,7 +35,7 @@ def _split(text: object, what: str, example: str) -> tuple[float, str]:
     if isinstance(text, bool | int | float):
         raise UnitError(f'{text!r} has no unit as a {what}; write it like "{example}"')
     match = _ONE.match(text) if isinstance(text, str) else None
-    if match is None:
+    if match is None or not math.isfinite(float(match[1])):
         raise UnitError(f'cannot read {text!r} as a {what}; write it like "{example}"')
     return float(match[1]), match[2].replace("°", "").replace("deg", "").strip()
 
@@ -96,7 +96,7 @@ def parse_duration_s(text: object) -> float:
     while position < len(text):
         match = _TIME_PART.match(text, position)
         factor = _TIME_S[match[2].lower()] if match else 0.0
-        if match is None or factor >= last:
+        if match is None or factor >= last or not math.isfinite(float(match[1]) * factor):
             raise UnitError(f'cannot read {text!r} as a duration; write it like "2h 30min" or "90 s"')
         position, last = match.end(), factor
         total_s += float(match[1]) * factor

@@ -1,0 +1,92 @@
+"""Files that people edit: every mistake is one line with file, line and key."""
+
+import contextlib
+from pathlib import Path
+from typing import Annotated, Literal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pydantic import Field
+
+from kilnctl.errors import ConfigError, ProfileError
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import Strict, load, loads
+from kilnctl.units import PointC
+
+
+class Leaf(Strict):
+    kind: Literal["leaf"]
+    to_c: PointC = Field(alias="to")
+
+
+class Twig(Strict):
+    kind: Literal["twig"]
+
+
+class Tree(Strict):
+    name: str
+    size: float = 1.0
+    part: tuple[Annotated[Leaf | Twig, Field(discriminator="kind")], ...] = ()
+
+
+GOOD = 'name = "t"\n\n[[part]]\nkind = "twig"\n\n[[part]]\nkind = "leaf"\nto = "218 C"\n'
+
+
+def said(text: str) -> str:
+    with pytest.raises(ConfigError) as caught:
+        loads(text, Tree, ConfigError, "tree.toml")
+    return str(caught.value)
+
+
+def test_a_good_file_is_read() -> None:
+    assert loads(GOOD, Tree, ConfigError, "tree.toml").part[1] == Leaf(kind="leaf", to="218 C")
+
+
+def test_a_bad_value_is_named_by_line_and_key_without_the_union_tag() -> None:
+    message = said(GOOD.replace("218 C", "42O F"))
+    assert message == (
+        'tree.toml:8: part[2].to: cannot read \'42O F\' as a temperature; write it like "218 C" or "425 F"'
+    )
+
+
+@pytest.mark.parametrize(
+    ("change", "expected"),
+    [
+        (("name", "nmae"), "tree.toml:1: nmae: unknown key"),
+        (('"218 C"', "218"), 'tree.toml:8: part[2].to: 218 needs a unit: write "218 C"'),
+        (('"218 C"', "nan"), "tree.toml:8: part[2].to: nan is not a temperature"),
+        (('name = "t"', 'name = "t"\nsize = nan'), "tree.toml:2: size: "),
+        (('name = "t"', 'name = "t"\nsize = "3"'), "tree.toml:2: size: "),
+        (('kind = "leaf"', 'kind = "lief"'), "part[2]"),
+        (("[[part]]", "[[part"), "tree.toml: not a TOML file"),
+    ],
+)
+def test_each_mistake_has_its_line(change: tuple[str, str], expected: str) -> None:
+    assert expected in said(GOOD.replace(*change, 1) if change[0] != "name" else GOOD.replace("name", "nmae"))
+
+
+def test_an_empty_file_and_a_missing_key_say_so() -> None:
+    assert said("# nothing\n") == "tree.toml: the file is empty"
+    assert "name: is missing" in said("size = 2.0\n")
+
+
+def test_a_missing_and_an_unreadable_file(tmp_path: Path) -> None:
+    with pytest.raises(ConfigError, match=r"none\.toml: cannot be read: No such file"):
+        load(tmp_path / "none.toml", Tree, ConfigError)
+    (tmp_path / "bin.toml").write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(ConfigError, match="not UTF-8 text"):
+        load(tmp_path / "bin.toml", Tree, ConfigError)
+
+
+@given(st.text(max_size=200))
+def test_no_text_brings_a_traceback(text: str) -> None:
+    with contextlib.suppress(ProfileError):
+        loads(text, Profile, ProfileError, "p.toml")
+
+
+@given(st.integers(0, 300), st.sampled_from(['"', "]", "[[", "nan", "\x00", "=", "C", "9", "\n", "{"]))
+def test_no_damaged_profile_brings_a_traceback(at: int, junk: str) -> None:
+    text = 'name = "x"\n[[segment]]\nkind = "soak"\nat = "218 C"\ntime = "2h"\nband = "5 K"\n'
+    with contextlib.suppress(ProfileError):
+        loads(text[:at] + junk + text[at + 1 :], Profile, ProfileError, "p.toml")
