@@ -8,7 +8,10 @@ RunState = Literal["idle", "running", "held", "complete", "stopped", "aborted", 
 
 @dataclass(frozen=True, slots=True)
 class SegmentView:
-    """One line of the plan. Times in seconds of the heat since the run began; None while unknown."""
+    """One line of the plan. Times in seconds of the heat since the run began; None while unknown.
+
+    `step` is the operator step's kind (load, quench, ...), empty for other segments.
+    """
 
     index: int
     kind: str
@@ -21,6 +24,7 @@ class SegmentView:
     ended_s: float | None = None
     predicted_end_s: float | None = None
     say: str = ""
+    step: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +73,8 @@ class Snapshot:
     tripped, off but hot, cold). `prediction` is the rest of the heat: (run time s, low, middle, high degC).
     `elapsed_s` counts from the start of the run, `utc` is the wall time of the tick; `published_boot_s` is
     stamped by the link (clock.boot_s), so that every screen knows how old its picture is.
+    `hand_times_s` holds what the hands are allowed between furnace and clamp where the planner knows it:
+    "transfer" (longest) and "oil" (the time in the oil).
     """
 
     oven: str
@@ -119,13 +125,15 @@ class Snapshot:
     not_checked: tuple[str, ...] = ()
     last_command: str = ""
     published_boot_s: float = 0.0
+    hand_times_s: dict[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Command:
     """What a person asked.
 
-    `word` is one of off, answer, adjust, acknowledge, reset, hold, continue, status, run, view;
+    `word` is one of off, answer, mark, adjust, acknowledge, reset, hold, continue, status, run, view; `mark`
+    stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record and changes nothing;
     `who` names the terminal it came from; `args` are plain JSON values.
     """
 
