@@ -46,6 +46,16 @@ class Place(Strict):
     scale: float = 1.0
     offset: float = 0.0
 
+    @property
+    def bits_table(self) -> bool:
+        """True for the two tables of single bits."""
+        return self.table in ("coil", "discrete")
+
+    @property
+    def words(self) -> int:
+        """Return how many registers (or bits) the value takes."""
+        return 2 if not self.bits_table and self.format in ("int32", "uint32", "float32") else 1
+
 
 class Temperature(Place):
     """A temperature signal. `open_values` are raw counts by which the device says that the sensor is open.
@@ -68,7 +78,10 @@ class Switch(Place):
 
 
 class Number(Place):
-    """Any other analogue input, in the unit that the signal's name says."""
+    """Any other analogue input, in the unit that its name says; outside low..high it is no reading."""
+
+    low: float = 0.0
+    high: float = 1_000_000.0
 
 
 class Identity(Place):
@@ -95,11 +108,13 @@ class Output(Place):
 class DeadMan(Place):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
-    `drops_after` is how long the board holds the heat without it (a limit, so no default).
+    `drops_after` is how long the board holds the heat without it (a limit, so no default). Set `zero_drops`
+    only where a 0 in this register drops the heat at once: on other boards a 0 switches the dead-man off.
     """
 
     write: Annotated[int, Field(ge=0, le=65535)]
     drops_after_s: DurationS = Field(alias="drops_after")
+    zero_drops: bool = False
 
 
 class Switching(Strict):
@@ -190,21 +205,37 @@ class Oven(Strict):
         return self
 
     @model_validator(mode="after")
+    def _one_thing_per_address(self) -> "Oven":
+        taken: dict[tuple[str, str, int, int | None], str] = {}
+        for name, place in self.wired():
+            for register_no in range(place.register_no, place.register_no + place.words):
+                key = (place.device, place.table, register_no, place.bit)
+                if key in taken:
+                    at = f"{place.table} {register_no} of {place.device}"
+                    raise wrong("shared", f"{taken[key]} and {name} share {at}; one of them is wrong")
+                taken[key] = name
+        return self
+
+    @model_validator(mode="after")
     def _sensor_sees_the_limit(self) -> "Oven":
         if self.signal.process.high_c <= self.limit_c:
             seen = f"{self.signal.process.high_c:g} C"
             raise wrong("range", f"signal.process.high {seen} must lie above the limit {self.limit_c:g} C")
         return self
 
+    def wired(self) -> list[tuple[str, Place]]:
+        """Return name and place of every signal, output and the dead-man."""
+        named = [*_named("signal", self.signal), *_named("output", self.output)]
+        return named + ([("dead_man", self.dead_man)] if self.dead_man else [])
+
     def places(self) -> list[Place]:
         """Return every wired value of the file."""
-        wired = [*_set(self.signal), *_set(self.output), *self.identity]
-        return wired + ([self.dead_man] if self.dead_man else [])
+        return [place for _, place in self.wired()] + list(self.identity)
 
 
-def _set(group: Strict) -> list[Place]:
-    values = [getattr(group, name) for name in type(group).model_fields]
-    return [value for value in values if value is not None]
+def _named(group: str, values: Strict) -> list[tuple[str, Place]]:
+    found = [(f"{group}.{name}", getattr(values, name)) for name in type(values).model_fields]
+    return [(name, value) for name, value in found if value is not None]
 
 
 def load_oven(path: Path) -> Oven:

@@ -1,0 +1,157 @@
+"""The sole owner of a serial port: one lock, one exchange at a time, a quiet line before the next.
+
+All that can go wrong on a port is turned here, once, into NoReply, BadReply, DeviceRefused or PortLost.
+`termios.error` is not an OSError and is what an unplugged adapter raises most often, so it is named.
+
+Why a drain after every error: a Modbus reply carries no register number. A reply that comes after the
+time-out would be taken for the answer to the next question, without any error. So after an error nothing is
+sent until nothing has come in for `QUIET_S`.
+"""
+
+import termios
+import threading
+from collections.abc import Callable
+from typing import TypeVar
+
+import minimalmodbus
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Port
+from kilnctl.devices.port import Line, open_line
+from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
+
+QUIET_S = 0.1  # measured: a quiet line of 100 ms cured every late reply; the wait is counted from the error
+NEVER_QUIET_S = 1.0
+REOPEN_EVERY_S = 0.5
+
+T = TypeVar("T")
+
+
+class Bus:
+    """One serial port and everything on it. Threads may share it; it opens at first use.
+
+    `openings` counts how often the port was opened: who sees it change sends off and checks identities.
+    `foreign` counts the times that bytes were waiting before anything had been asked.
+    """
+
+    def __init__(
+        self,
+        port: Port,
+        clock: Clock,
+        exclusive: bool = True,
+        opener: Callable[[Port, bool], Line] = open_line,
+    ) -> None:
+        self.port = port
+        self.openings = 0
+        self.foreign = 0
+        self._clock = clock
+        self._exclusive = exclusive
+        self._opener = opener
+        self._lock = threading.RLock()
+        self._line: Line | None = None
+        self._quiet_from_s: float | None = None
+        self._tried_at_s = -REOPEN_EVERY_S
+
+    def open(self) -> None:
+        """Open the port now. Raises PortLost."""
+        with self._lock:
+            self._opened(at_once=True)
+
+    def close(self) -> None:
+        """Give the port back. Never raises."""
+        with self._lock:
+            line, self._line = self._line, None
+            if line is not None:
+                self._tried_at_s = self._clock.real_s()
+                try:
+                    line.close()
+                except (OSError, termios.error, ValueError):
+                    return  # the descriptor is gone already, which is all that was wanted
+
+    @property
+    def opening(self) -> int:
+        """Return which opening of the port this is; 0 while it is closed."""
+        return self.openings if self._line is not None else 0
+
+    def exchange(
+        self,
+        what: str,
+        work: Callable[[Line], T],
+        timeout_s: float | None = None,
+        force: bool = False,
+        only_in: int | None = None,
+    ) -> T:
+        """Run one request and its reply, alone on the line; `what` names device and operation in errors.
+
+        `force` sends even on a line that never gets quiet: for off. `only_in` refuses when the port was
+        opened anew since that opening: nothing is switched on before off went out and identities were
+        checked. Raises DeviceError in one of its kinds.
+        """
+        with self._lock:
+            if only_in is not None and only_in != self.opening:
+                raise PortLost(f"{what}: the port was lost since")
+            line = self._opened(at_once=force)
+            try:
+                self._wait_quiet(line, what, force)
+                self._set_timeout(line, timeout_s or self.port.timeout_s)
+                return work(line)
+            except (OSError, termios.error, ValueError, TypeError) as e:
+                error = self._mapped(e, what)
+            except DeviceError as e:
+                error = e
+            self._quiet_from_s = self._clock.real_s()
+            if isinstance(error, PortLost):
+                self.close()
+            raise error
+
+    def _opened(self, at_once: bool) -> Line:
+        if self._line is None:
+            now_s = self._clock.real_s()
+            if not at_once and now_s - self._tried_at_s < REOPEN_EVERY_S:
+                raise PortLost(f"{self.port.path}: the port is gone")
+            self._tried_at_s = now_s
+            self._line = self._opener(self.port, self._exclusive)
+            self.openings += 1
+            self._quiet_from_s = now_s
+        return self._line
+
+    def _set_timeout(self, line: Line, timeout_s: float) -> None:
+        if line.timeout != timeout_s:
+            line.timeout = timeout_s
+
+    def _wait_quiet(self, line: Line, what: str, force: bool) -> None:
+        """Wait until the line has been quiet since the last error; strangers on it count as an error."""
+        if line.in_waiting:
+            self.foreign += self._quiet_from_s is None
+            self._quiet_from_s = self._clock.real_s()
+        if self._quiet_from_s is None:
+            return
+        line.reset_input_buffer()
+        give_up_s = self._clock.real_s() + NEVER_QUIET_S
+        while (now_s := self._clock.real_s()) - self._quiet_from_s < QUIET_S:
+            if now_s > give_up_s:
+                self.foreign += 1
+                if force:
+                    break
+                raise BadReply(f"{what}: the line is never quiet; another program or device talks on it")
+            self._clock.pause(0.002)
+            if line.in_waiting:
+                line.reset_input_buffer()
+                self._quiet_from_s = self._clock.real_s()
+        self._quiet_from_s = None
+
+    def _mapped(self, e: Exception, what: str) -> DeviceError:
+        match e:
+            case minimalmodbus.NoResponseError():
+                return NoReply(f"{what}: no reply within {self.port.timeout_s:g} s")
+            case minimalmodbus.SlaveReportedException():
+                return DeviceRefused(f"{what}: the device refuses: {e}")
+            case minimalmodbus.ModbusException():
+                return BadReply(f"{what}: damaged or foreign reply: {_short(e)}")
+            case OSError() | termios.error():
+                return PortLost(f"{what}: the port is gone: {_short(e)}")
+        return BadReply(f"{what}: {_short(e)}")
+
+
+def _short(e: Exception) -> str:
+    return str(e).splitlines()[0][:120] if str(e) else type(e).__name__

@@ -1,0 +1,55 @@
+"""One bus per port, shared by every oven and device on it; a port is given back with its last oven."""
+
+import os
+import threading
+from collections.abc import Callable
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven, Port
+from kilnctl.devices.bus import Bus
+from kilnctl.devices.port import Line, open_line
+from kilnctl.errors import RunRefused
+
+
+class Buses:
+    """The buses of one process. Two names of one port (a by-id link and its target) share one bus.
+
+    A bus opens at first use, so that one missing port does not keep another oven from going off.
+    """
+
+    def __init__(
+        self, clock: Clock, exclusive: bool = True, opener: Callable[[Port, bool], Line] = open_line
+    ) -> None:
+        self._clock = clock
+        self._exclusive = exclusive
+        self._opener = opener
+        self._lock = threading.Lock()
+        self._bus: dict[str, Bus] = {}
+        self._users: dict[str, set[str]] = {}
+
+    def take(self, oven: Oven) -> dict[str, Bus]:
+        """Return the bus of each port name of an oven file.
+
+        Raises RunRefused when another oven runs on the port with other settings.
+        """
+        with self._lock:
+            taken = {name: self._shared(port, oven.name) for name, port in oven.port.items()}
+            for port in oven.port.values():
+                self._users.setdefault(os.path.realpath(port.path), set()).add(oven.name)
+            return taken
+
+    def _shared(self, port: Port, name: str) -> Bus:
+        real = os.path.realpath(port.path)
+        bus = self._bus.setdefault(real, Bus(port, self._clock, self._exclusive, self._opener))
+        if bus.port.model_copy(update={"path": port.path}) != port:
+            raise RunRefused(f"{port.path}: {name} wants other settings on it than the oven that uses it")
+        return bus
+
+    def give_back(self, oven: Oven) -> None:
+        """Close every port that no other oven uses. Never raises."""
+        with self._lock:
+            for real, users in list(self._users.items()):
+                users.discard(oven.name)
+                if not users:
+                    self._users.pop(real)
+                    self._bus.pop(real).close()

@@ -1,0 +1,69 @@
+"""From the raw number on the wire to a reading that may be acted on, or the reason why there is none."""
+
+import math
+
+from kilnctl.config.oven import Number, Switch, Temperature
+from kilnctl.errors import BadReply, DeviceError
+from kilnctl.readings import Quality, Reading
+from kilnctl.units import c_from_f
+
+JUMP_K = 50.0  # no oven of this kind moves so far between two looks; a damaged frame or a loose wire does
+AGREE_K = 10.0
+
+Raw = float | DeviceError
+
+
+def temperature(place: Temperature, raw: Raw, at_s: float) -> Reading:
+    """Return a temperature in degC; a sentinel, NaN, an absurd value or an error become a bad reading."""
+    if isinstance(raw, DeviceError):
+        return _failed(raw, at_s)
+    if not math.isfinite(raw):
+        return Reading.bad(Quality.NOT_FINITE, "not a finite number", at_s)
+    if raw in place.open_values:
+        return Reading.bad(Quality.OPEN, f"the device reports an open sensor ({raw:g})", at_s, raw)
+    shown = raw * place.scale + place.offset
+    value_c = shown if place.unit == "C" else c_from_f(shown)
+    if not place.low_c <= value_c <= place.high_c:
+        why = f"{value_c:.1f} °C is outside {place.low_c:g} to {place.high_c:g} °C"
+        return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
+    return Reading.of(value_c, at_s, raw)
+
+
+def number(place: Number, raw: Raw, at_s: float) -> Reading:
+    """Return any other analogue value in its own unit."""
+    if isinstance(raw, DeviceError):
+        return _failed(raw, at_s)
+    value = raw * place.scale + place.offset
+    if not place.low <= value <= place.high:
+        why = f"{value:g} is outside {place.low:g} to {place.high:g}"
+        return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
+    return Reading.of(value, at_s, raw)
+
+
+def switch(place: Switch, raw: Raw) -> bool | None:
+    """Return a yes/no input, None where it cannot be read."""
+    return None if isinstance(raw, DeviceError) else bool(raw) != place.inverted
+
+
+def is_jump(reading: Reading, last_c: float | None) -> bool:
+    """True for a good reading that nobody should believe without asking again."""
+    if reading.value is None:
+        return False
+    return last_c is None or abs(reading.value - last_c) > JUMP_K
+
+
+def confirmed(first: Reading, second: Reading, last_c: float | None) -> Reading:
+    """Return what two looks at a jump are worth: two that agree, or the second if it jumped back."""
+    if first.value is None or second.value is None:
+        return second
+    if abs(second.value - first.value) <= AGREE_K:
+        return second
+    if last_c is not None and abs(second.value - last_c) <= JUMP_K:
+        return second
+    why = f"{first.value:.1f} °C, then {second.value:.1f} °C"
+    return Reading.bad(Quality.UNCONFIRMED, why, second.at_s, second.raw)
+
+
+def _failed(error: DeviceError, at_s: float) -> Reading:
+    quality = Quality.BAD_REPLY if isinstance(error, BadReply) else Quality.NO_REPLY
+    return Reading.bad(quality, str(error), at_s)
