@@ -98,14 +98,20 @@ class Device(Strict):
     address: Annotated[int, Field(ge=1, le=247)]
 
 
-class Output(Place):
+class Written(Place):
+    """A place that is written. `multiple` uses functions 15 and 16, for devices that lack 5 and 6."""
+
+    multiple: bool = False
+
+
+class Output(Written):
     """An output: a coil or a register; `on`/`off` are the values written to a register."""
 
     on: Annotated[int, Field(ge=0, le=65535)] = 1
     off: Annotated[int, Field(ge=0, le=65535)] = 0
 
 
-class DeadMan(Place):
+class DeadMan(Written):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
     `drops_after` is how long the board holds the heat without it (a limit, so no default). Set `zero_drops`

@@ -13,7 +13,7 @@ from typing import TypeVar
 import minimalmodbus
 
 from kilnctl.clock import Clock
-from kilnctl.config.oven import Device, Place
+from kilnctl.config.oven import Device, Place, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.health import Health
 from kilnctl.devices.port import Line
@@ -77,7 +77,7 @@ class ModbusDevice:
                 found[i] = values if isinstance(values, DeviceError) else _pick(values, block, places[i])
         return found
 
-    def write(self, place: Place, raw: int, force: bool = False) -> None:
+    def write(self, place: Written, raw: int, force: bool = False) -> None:
         """Write a raw number. Raises DeviceError; after an error the state out there is unknown.
 
         `force` is for off: sent even to a silent device, and on a line that never gets quiet.
@@ -174,12 +174,14 @@ def encode(place: Place, raw: int) -> list[int]:
     return words if place.word_order == "high first" else words[::-1]
 
 
-def _send(instrument: minimalmodbus.Instrument, place: Place, raw: int) -> None:
-    if place.bits_table:
+def _send(instrument: minimalmodbus.Instrument, place: Written, raw: int) -> None:
+    if place.bits_table and place.multiple:
+        instrument.write_bits(place.register_no, [raw])
+    elif place.bits_table:
         instrument.write_bit(place.register_no, raw, functioncode=5)
-        return
-    words = encode(place, raw)
-    if len(words) == 1:
-        instrument.write_register(place.register_no, words[0], functioncode=6)
     else:
-        instrument.write_registers(place.register_no, words)
+        words = encode(place, raw)
+        if len(words) == 1 and not place.multiple:
+            instrument.write_register(place.register_no, words[0], functioncode=6)
+        else:
+            instrument.write_registers(place.register_no, words)

@@ -1,0 +1,71 @@
+"""Oven files: what is refused, and in which words."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.errors import ConfigError
+from kilnctl.tomlfile import loads
+
+BUNDLED = sorted(Path("profiles/ovens").glob("*.toml"))
+GOOD = Path("profiles/ovens/tempering-oven.toml").read_text(encoding="utf-8")
+
+
+def refused(text: str) -> str:
+    with pytest.raises(ConfigError) as e:
+        loads(text, Oven, ConfigError, "oven.toml")
+    return str(e.value)
+
+
+def changed(old: str, new: str) -> str:
+    assert old in GOOD
+    return GOOD.replace(old, new, 1)
+
+
+@pytest.mark.parametrize("path", BUNDLED, ids=lambda p: p.stem)
+def test_bundled_ovens_load(path):
+    assert load_oven(path).name == path.stem
+
+
+def test_two_signals_on_one_address():
+    said = refused(changed('table = "discrete"\nregister = 0', 'table = "discrete"\nregister = 1'))
+    assert "signal.heater_live and signal.door_open share discrete 1 of board; one of them is wrong" in said
+
+
+def test_feedback_on_the_heaters_own_coil_is_memory_not_a_contact():
+    said = refused(changed('table = "discrete"\nregister = 1', 'table = "coil"\nregister = 0'))
+    assert "signal.heater_live and output.heater share coil 0 of board" in said
+
+
+def test_a_two_register_value_that_overlaps():
+    said = refused(
+        changed('format = "int16"', 'format = "float32"')
+        + '\n[signal.second]\ndevice = "board"\ntable = "input"\nregister = 1\nunit = "C"\n'
+        'low = "0 C"\nhigh = "400 C"\n'
+    )
+    assert "signal.process and signal.second share input 1 of board" in said
+
+
+def test_sensor_range_below_the_limit():
+    said = refused(changed('high = "400 C"', 'high = "250 C"'))
+    assert "signal.process.high 250 C must lie above the limit 260 C" in said
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('limit = "260 C"\n', "", "limit: is missing and has no default"),
+        ('limit = "260 C"', "limit = 260", r'limit: 260 needs a unit: write "260 C" \(= 500.0 F\)'),
+        ("register = 0", "regster = 0", "signal.process.regster: unknown key"),
+        ("baud = 115200", 'baud = "115200"', "port.bus.baud"),
+        ("address = 1", "address = 300", "device.board.address"),
+        ('device = "board"', 'device = "bord"', '"bord" is no device of this file'),
+        ('drops_after = "10 s"', "", "dead_man.drops_after: is missing and has no default"),
+    ],
+)
+def test_mistakes_are_one_clear_line_with_line_number(old, new, said):
+    message = refused(changed(old, new))
+    assert re.search(said, message)
+    assert message.startswith("oven.toml")
