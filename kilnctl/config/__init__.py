@@ -1,5 +1,4 @@
-"""What the owner says: oven files, and the folders in which his things lie."""
+"""What the owner says: oven files, and the folders in which his things lie.
 
-from kilnctl.config.oven import Oven, load_oven
-
-__all__ = ["Oven", "load_oven"]
+Nothing is imported here: `kilnctl off` asks for the folders and must not wait for the checking of oven files.
+"""

@@ -1,0 +1,91 @@
+"""The front door: `off` before anything else, then the other commands, each loaded only when it is asked for.
+
+Errors become one line and an exit code here and nowhere else.
+"""
+
+import importlib.util
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cyclopts import App
+
+# name: (where it lives, its line in the list of commands). The order is the order of the list.
+COMMANDS = {
+    "steel": ("kilnctl.cli.trade:steel", "Show steel cards with the source of every number."),
+    "recipe": ("kilnctl.cli.trade:recipe", "Write a recipe by answering questions."),
+    "plan": ("kilnctl.cli.trade:plan", "Turn a recipe into segments with reasons and predicted times."),
+    "dry-run": ("kilnctl.cli.running:dry_run", "Rehearse a job on a modelled oven, in virtual time."),
+    "run": ("kilnctl.cli.running:run", "Run a job on an oven: the real thing."),
+    "status": ("kilnctl.cli.talking:status", "Say what every running oven is doing."),
+    "watch": ("kilnctl.cli.screen:watch", "Open the live screen."),
+    "off": ("kilnctl.cli.off:off", "Heat off now, verified. The fastest command there is."),
+    "answer": ("kilnctl.cli.talking:answer", "Answer the operator step that waits: done, wait or abort."),
+    "adjust": ("kilnctl.cli.talking:adjust", "Change a running heat within its checked plan."),
+    "acknowledge": ("kilnctl.cli.talking:acknowledge", "Say that you have seen the alarms."),
+    "reset": ("kilnctl.cli.talking:reset", "Clear a latched trip, at the oven, with a note."),
+    "tune": ("kilnctl.cli.learning:tune", "Learn how an oven heats, and its control settings."),
+    "commission": ("kilnctl.cli.setup:commission", "Walk through the set-up of an oven, step by step."),
+    "prove": ("kilnctl.cli.proving:prove", "Try a job against many faults on a modelled oven."),
+    "runs": ("kilnctl.cli.records:runs", "List the runs of the logbook, and what is due."),
+    "part": ("kilnctl.cli.records:part", "Show the heats of one part."),
+    "compare": ("kilnctl.cli.records:compare", "Set two runs side by side."),
+    "export": ("kilnctl.cli.records:export", "Write a run to a file: csv, json, html, png, svg or pdf."),
+    "import": ("kilnctl.cli.records:import_", "Read a run of another logbook or a table of measurements."),
+    "verify": ("kilnctl.cli.records:verify", "Check that a record is whole and unchanged."),
+    "simulate": ("kilnctl.cli.simulating:simulate", "Run a virtual oven on a pseudo-terminal, real bytes."),
+}
+
+
+def main() -> None:
+    """Run the command of this process's arguments and leave with its exit code."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(words: Sequence[str]) -> int:
+    """Run one command line and return its exit code. Raises nothing."""
+    try:
+        return _off(words) if words and words[0] == "off" else _others(words)
+    except BaseException as error:
+        from kilnctl.cli.endings import ended_by
+
+        return ended_by(error)
+
+
+def _off(words: Sequence[str]) -> int:
+    """Cut the heat without loading the command line library; anything odd in the words still cuts it."""
+    if "--help" in words or "-h" in words:
+        return _others(words)
+    from kilnctl.cli.off import off, oven_in
+
+    return off(oven=oven_in(words[1:]))
+
+
+def _others(words: Sequence[str]) -> int:
+    result = app(words)(list(words), exit_on_error=False, print_error=False, result_action="return_value")
+    return result if isinstance(result, int) else 0
+
+
+def app(words: Sequence[str] = ()) -> "App":
+    """Return the command line. The list of commands is drawn from one-liners, so it loads no command."""
+    from cyclopts import App
+
+    import kilnctl
+
+    front = App(
+        name="kilnctl",
+        version=kilnctl.__version__,
+        help="Heat treatment of small steel parts: plan, rehearse, run and record a heat. "
+        "It is not a safety device: fit and test an independent over-temperature limit.",
+        suppress_keyboard_interrupt=False,
+    )
+    listing = not words or words[0] not in COMMANDS
+    for place, (name, (where, line)) in enumerate(COMMANDS.items()):
+        if importlib.util.find_spec(where.partition(":")[0]) is not None:
+            front.command(where, name=name, help=line if listing else None, sort_key=place)
+    return front
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,41 @@
+"""What the supervisor last had to say: one small file, for the `kilnctl run` whose controller has died."""
+
+import contextlib
+import json
+from dataclasses import asdict, dataclass, field
+
+from kilnctl.config import home
+from kilnctl.errors import ConfigError
+
+
+@dataclass(frozen=True, slots=True)
+class LastWords:
+    """Why the controller ended without its own goodbye, and which ovens were read back as off."""
+
+    utc: str
+    why: str
+    off: dict[str, bool] = field(default_factory=dict)
+
+    def line(self) -> str:
+        """Return one line for a person."""
+        bad = [name for name, verified in self.off.items() if not verified]
+        if bad:
+            return f"{self.why}; NOT read back as off: {', '.join(bad)}. Cut the power by hand"
+        return f"{self.why}; heat is off, read back: {', '.join(self.off) or 'no oven was running'}"
+
+
+def write(words: LastWords) -> None:
+    """Keep them. Never raises: the disk may be what ended the controller."""
+    with contextlib.suppress(OSError, ConfigError):
+        path = home.home() / "last-words.json"
+        draft = path.with_suffix(".draft")
+        draft.write_text(json.dumps(asdict(words)), encoding="utf-8")
+        draft.replace(path)
+
+
+def read() -> LastWords | None:
+    """Return the last words, or None where there are none."""
+    try:
+        return LastWords(**json.loads((home.home() / "last-words.json").read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
+        return None

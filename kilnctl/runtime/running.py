@@ -1,0 +1,63 @@
+"""Which ovens may be hot: one copy of the oven file per running oven, on disk before heat.
+
+A copy, not a path: who edits, moves or deletes his oven file during a heat must not take the way to its
+off from the supervisor. A mark that is found at a start belongs to a heat that nobody has verified as off.
+"""
+
+import contextlib
+import os
+from pathlib import Path
+from urllib.parse import quote
+
+from kilnctl.config import home
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.errors import ConfigError, RecordError
+
+
+def folder() -> Path:
+    """Return the folder of the marks."""
+    path = home.home() / "running"
+    path.mkdir(mode=0o700, exist_ok=True)
+    return path
+
+
+def mark(oven: str, text: str) -> None:
+    """Keep a copy of an oven file, durable when this returns. Raises RecordError; then nothing may heat."""
+    path = _path(oven)
+    draft = path.with_suffix(".draft")
+    try:
+        with draft.open("w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        draft.replace(path)
+        _sync(path.parent)
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}; nothing was heated") from None
+
+
+def clear(oven: str) -> None:
+    """Forget an oven whose heat was read back as off. Never raises: a mark too many only costs an off."""
+    with contextlib.suppress(OSError, ConfigError):
+        _path(oven).unlink(missing_ok=True)
+
+
+def marked() -> list[Oven]:
+    """Return the ovens that have a mark; a copy that cannot be read (a cut while writing) is left out."""
+    found = []
+    for path in sorted(folder().glob("*.toml")):
+        with contextlib.suppress(ConfigError):
+            found.append(load_oven(path))
+    return found
+
+
+def _path(oven: str) -> Path:
+    return folder() / f"{quote(oven, safe=' ')}.toml"
+
+
+def _sync(directory: Path) -> None:
+    fd = os.open(directory, os.O_RDONLY)
+    try:
+        os.fsync(fd)
+    finally:
+        os.close(fd)

@@ -1,0 +1,168 @@
+"""The supervisor process: starts the controller, listens to its beats, and cuts the heat when it can't.
+
+`python -m kilnctl.runtime.supervisor`, in a session of its own. It does as little as possible, so that little
+can go wrong with it: no socket, no thread of its own, no record while all is well.
+"""
+
+import contextlib
+import fcntl
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Iterable, Iterator, Sequence
+from types import FrameType
+
+from kilnctl.clock import Clock, RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.devices.off_all import off_all
+from kilnctl.errors import KilnctlError, RunRefused
+from kilnctl.runtime import lastwords, running
+from kilnctl.runtime.heartbeat import Listener
+
+SILENCE_S = 3.0  # of five seconds; the rest is for the kill (0.5 s) and the off itself
+START_S = 20.0  # a slow computer's time to load the controller; nothing can be hot before the first beat
+DEATH_S = 0.5  # a process stuck in the kernel does not die; the port is then opened beside it
+LOOK_S = 0.1
+RETRY_S = 2.0
+OBEY_S = 10.0  # after a stop was passed on: off, its read-back and the last rows of the record
+GIVE_UP_S = 60.0  # as long as an unplugged adapter is looked for
+
+REFUSED = 3  # exit code: another supervisor lives
+CONTROLLER = (sys.executable, "-P", "-m", "kilnctl.runtime.controller")
+
+
+class Supervisor:
+    """One controller and the watch over it. `command` starts the controller; `--beat-fd N` is added."""
+
+    def __init__(self, command: Sequence[str] = CONTROLLER, clock: Clock | None = None) -> None:
+        self._command = tuple(command)
+        self._clock = clock or RealClock()
+        self._told: str = ""
+        self._ovens: dict[str, Oven] = {}
+
+    def run(self) -> int:
+        """Watch one controller to its end; return 0 when every heat was read back as off.
+
+        Raises RunRefused when another supervisor lives.
+        """
+        with _only_one() as lock_fd:
+            for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+                signal.signal(number, self._tell)
+            good = self._cut("the computer or the program went down during a heat", self._marked())
+            child, listener = self._start(lock_fd)
+            why = self._watch(child, listener)
+            _end(child)
+            return 0 if self._cut(why or "the controller ended", self._marked()) and good else 1
+
+    def _tell(self, number: int, _frame: FrameType | None) -> None:
+        self._told = signal.Signals(number).name
+
+    def _start(self, lock_fd: int) -> tuple[subprocess.Popen[bytes], Listener]:
+        ear, mouth = os.pipe()
+        # The child shares the lock: a new supervisor waits until a controller without one has gone off.
+        child = subprocess.Popen(
+            [*self._command, "--beat-fd", str(mouth)], pass_fds=(mouth, lock_fd), stdin=subprocess.DEVNULL
+        )
+        os.close(mouth)
+        return child, Listener(ear, self._clock)
+
+    def _watch(self, child: subprocess.Popen[bytes], listener: Listener) -> str:
+        """Return why the watch ended; empty when the controller ended well by itself."""
+        passed_on_s = looked_s = 0.0
+        while child.poll() is None:
+            listener.listen(LOOK_S)
+            now_s = self._clock.real_s()
+            if self._told and not passed_on_s:
+                child.send_signal(signal.SIGTERM)
+                passed_on_s = now_s
+            if passed_on_s and now_s - passed_on_s > OBEY_S:
+                return f"the controller did not stop after {self._told} and was killed"
+            if listener.silence_s > (SILENCE_S if listener.began else START_S):
+                return f"the controller was silent for {listener.silence_s:.1f} s and was killed"
+            if now_s - looked_s > 1.0:
+                self._marked()
+                looked_s = now_s
+        return _how_it_ended(child.returncode)
+
+    def _marked(self) -> list[Oven]:
+        """Return the ovens that may be hot; the newest knowledge is kept for when the disk fails."""
+        with contextlib.suppress(KilnctlError, OSError):
+            self._ovens = {oven.name: oven for oven in running.marked()}
+        return list(self._ovens.values())
+
+    def _cut(self, why: str, ovens: Iterable[Oven]) -> bool:
+        """Cut the heat of these ovens, exclusively first, then beside a stuck process; keep what came of it."""
+        left = {oven.name: oven for oven in ovens}
+        if not left:
+            return True
+        done = dict.fromkeys(left, False)
+        began_s = self._clock.real_s()
+        share = False
+        while left and self._clock.real_s() - began_s < GIVE_UP_S:
+            verified = off_all(list(left.values()), self._clock, share, _log)
+            done.update(verified)
+            for name in [name for name, good in verified.items() if good]:
+                running.clear(name)
+                del left[name]
+            lastwords.write(lastwords.LastWords(self._clock.utc().isoformat(), why, done))
+            if left and share:
+                self._clock.pause(RETRY_S)
+            share = not share
+        _log(lastwords.LastWords(self._clock.utc().isoformat(), why, done).line())
+        return all(done.values())
+
+
+def _end(child: subprocess.Popen[bytes]) -> None:
+    """Kill the controller if it lives; do not wait longer than `DEATH_S` for one that is stuck."""
+    if child.poll() is None:
+        child.kill()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            child.wait(DEATH_S)
+
+
+def _how_it_ended(code: int) -> str:
+    if code == 0:
+        return ""
+    if code < 0:
+        return f"the controller was killed ({signal.Signals(-code).name})"
+    return f"the controller ended with a fault (code {code})"
+
+
+@contextlib.contextmanager
+def _only_one() -> Iterator[int]:
+    """Hold the lock of this home; raises RunRefused naming the process that has it."""
+    fd = os.open(home.home() / "supervisor.lock", os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        try:
+            fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            holder = os.read(fd, 20).decode(errors="replace").strip()
+            raise RunRefused(f"another supervisor is at work here (process {holder})") from None
+        os.truncate(fd, 0)
+        os.write(fd, f"{os.getpid()}\n".encode())
+        yield fd
+    finally:
+        os.close(fd)
+
+
+def _log(line: str) -> None:
+    with contextlib.suppress(OSError):
+        print(f"{RealClock().utc().isoformat(timespec='seconds')} supervisor: {line}", flush=True)
+
+
+def main() -> int:
+    """Supervise one controller; say in one line why not."""
+    try:
+        return Supervisor().run()
+    except RunRefused as e:
+        _log(str(e))
+        return REFUSED
+    except (KilnctlError, OSError) as e:
+        _log(str(e))
+        return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
