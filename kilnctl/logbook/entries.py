@@ -1,0 +1,196 @@
+"""What is known of ovens and parts besides their runs: typed entries, never changed, only corrected.
+
+`add` writes one, `read` returns those in force: an entry that a later one corrects is left out (it stays in
+the file, and `history` shows it). Times are unix seconds.
+"""
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, field
+from typing import Any, ClassVar, Protocol, TypeVar, cast
+
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.readers import Entry, Reader
+
+
+class Typed(Protocol):
+    """Any dataclass below: `kind` names it in the file, `subject` is what it is about."""
+
+    kind: ClassVar[str]
+
+    @property
+    def subject(self) -> str:
+        """Return the oven, part or thing that the entry is about."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class CommissioningStep:
+    """The result of one set-up step of an oven; `value` in `unit`, None where it is yes or no.
+
+    `expires_utc` is None for a step that does not expire; `oven_hash` the hash of the oven file
+    it was done with.
+    """
+
+    kind: ClassVar[str] = "commissioning"
+    oven: str
+    step: str
+    passed: bool
+    value: float | None = None
+    unit: str = ""
+    expires_utc: float | None = None
+    note: str = ""
+    who: str = ""
+    oven_hash: str = ""
+    data: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def subject(self) -> str:
+        """Return the oven."""
+        return self.oven
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedOven:
+    """An oven model as it was fitted: parameters, their uncertainty and where the data came from."""
+
+    kind: ClassVar[str] = "learned"
+    oven: str
+    model: dict[str, Any]
+    run: int | None = None
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the oven."""
+        return self.oven
+
+
+@dataclass(frozen=True, slots=True)
+class LatchChange:
+    """A trip that latched, or the reset that released it (with the note that was typed)."""
+
+    kind: ClassVar[str] = "latch"
+    oven: str
+    change: str
+    trip_kind: str
+    reason: str
+    reset_class: str = ""
+    note: str = ""
+    who: str = ""
+    run: int | None = None
+
+    @property
+    def subject(self) -> str:
+        """Return the oven."""
+        return self.oven
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part or a batch of parts: what it is made of and where it belongs."""
+
+    kind: ClassVar[str] = "part"
+    part: str
+    steel: str = ""
+    bar: str = ""
+    section_mm: float | None = None
+    quantity: int = 1
+    customer: str = ""
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the part."""
+        return self.part
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """A correction of one sensor of an oven: corrected = gain * reading + offset_c.
+
+    `points` are (reading, reference) pairs in degC; `as_found_k` and `as_left_k` the largest error before and
+    after; `reference` names the reference instrument.
+    """
+
+    kind: ClassVar[str] = "calibration"
+    oven: str
+    sensor: str
+    gain: float
+    offset_c: float
+    points: tuple[tuple[float, float], ...]
+    as_found_k: float
+    as_left_k: float
+    reference: str
+    who: str = ""
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the oven."""
+        return self.oven
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """One addition to a counter (element hours, sensor hours above 800 degC, relay closures, oil quenches).
+
+    `what` is the counter, `of` the thing counted; `reset` starts it anew (a new sensor, fresh oil).
+    """
+
+    kind: ClassVar[str] = "count"
+    of: str
+    what: str
+    amount: float
+    reset: bool = False
+    run: int | None = None
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the thing counted."""
+        return self.of
+
+
+T = TypeVar("T")
+
+
+def add(
+    book: Logbook, entry: Typed, utc_s: float, *, run: int | None = None, corrects: int | None = None
+) -> int:
+    """Write an entry and return its number. `corrects` is the number of an entry that this one replaces."""
+    own_run = run if run is not None else getattr(entry, "run", None)
+    data = asdict(cast(Any, entry))
+    return book.add_entry(entry.kind, entry.subject, data, utc_s, own_run, corrects)
+
+
+def read(reader: Reader, kind: type[T], subject: str | None = None, run: int | None = None) -> list[T]:
+    """Return the entries of a kind that are in force, oldest first."""
+    return [entry for _, entry in in_force(reader, kind, subject, run)]
+
+
+def in_force(
+    reader: Reader, kind: type[T], subject: str | None = None, run: int | None = None
+) -> Iterator[tuple[Entry, T]]:
+    """Yield (row, entry) of those entries that no later one corrects, oldest first."""
+    rows = reader.entries(cast(Any, kind).kind, subject)
+    corrected = {row.corrects for row in rows}
+    for row in rows:
+        if row.number not in corrected and run in (None, row.run):
+            yield row, of_row(row, kind)
+
+
+def newest(reader: Reader, kind: type[T], subject: str) -> tuple[Entry, T] | None:
+    """Return the newest entry of a kind about a subject, with its row (number and date)."""
+    found = list(in_force(reader, kind, subject))
+    return found[-1] if found else None
+
+
+def of_row(row: Entry, kind: type[T]) -> T:
+    """Return a row as its typed entry; keys of a newer program are left out."""
+    fields = cast(Any, kind).__dataclass_fields__
+    data = {k: _tuples(v) if isinstance(v, list) else v for k, v in row.data.items() if k in fields}
+    return kind(**data)
+
+
+def _tuples(value: Any) -> Any:
+    return tuple(_tuples(v) for v in value) if isinstance(value, list) else value

@@ -1,0 +1,49 @@
+"""The tables of the logbook and how an older file becomes the present one. Nothing is ever deleted.
+
+Rows of one run lie together: their key is the run's number times 2**32 plus their place in the run.
+"""
+
+import sqlite3
+
+RUN_SPAN = 2**32
+
+_VERSION_1 = """
+CREATE TABLE run (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    oven TEXT NOT NULL, profile_name TEXT NOT NULL, recipe TEXT NOT NULL, revision INTEGER NOT NULL,
+    steel TEXT NOT NULL, part TEXT NOT NULL, operator TEXT NOT NULL,
+    simulated INTEGER NOT NULL, unattended INTEGER NOT NULL, started_utc REAL NOT NULL,
+    outcome TEXT, cause TEXT, ended_utc REAL, duration_s REAL, samples INTEGER, events INTEGER,
+    gaps INTEGER, lost INTEGER, header_hash BLOB NOT NULL, seal BLOB, summary TEXT, header TEXT NOT NULL
+);
+CREATE INDEX run_started ON run (started_utc);
+CREATE TABLE block (
+    id INTEGER PRIMARY KEY, count INTEGER NOT NULL, first_s REAL NOT NULL, last_s REAL NOT NULL,
+    checks BLOB NOT NULL, hash BLOB NOT NULL, data BLOB NOT NULL
+);
+CREATE TABLE event (
+    id INTEGER PRIMARY KEY, at_s REAL NOT NULL, utc_s REAL NOT NULL,
+    kind TEXT NOT NULL, text TEXT NOT NULL, data TEXT NOT NULL, hash BLOB NOT NULL
+);
+CREATE TABLE entry (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, kind TEXT NOT NULL, subject TEXT NOT NULL, run INTEGER,
+    utc_s REAL NOT NULL, corrects INTEGER, data TEXT NOT NULL, hash BLOB NOT NULL
+);
+CREATE INDEX entry_subject ON entry (kind, subject);
+CREATE INDEX entry_run ON entry (run) WHERE run IS NOT NULL;
+"""
+
+# One step per version, applied in order; never edit one that has been released.
+MIGRATIONS = (_VERSION_1,)
+VERSION = len(MIGRATIONS)
+
+
+def version_of(db: sqlite3.Connection) -> int:
+    """Return the version of an open logbook; 0 for a file without tables."""
+    return int(db.execute("PRAGMA user_version").fetchone()[0])
+
+
+def migrate(db: sqlite3.Connection) -> None:
+    """Bring an open logbook to the present version, step by step, each in one transaction."""
+    for number in range(version_of(db), VERSION):
+        db.executescript(f"BEGIN IMMEDIATE; {MIGRATIONS[number]} PRAGMA user_version = {number + 1}; COMMIT;")
