@@ -124,7 +124,8 @@ class Board:
     def off(self) -> None:
         """Drop heater and contactor, end pulse and duty."""
         self.heater = self.contactor = False
-        self.duty = self.pulse = 0
+        self.duty = 0
+        self.pulse_s = 0.0
 
     def boot(self) -> None:
         """Start as after power-up: heat off (unless `boots_on`), dead-man expired."""
@@ -186,10 +187,9 @@ class Board:
             into_s = self.at_s % DUTY_WINDOW_S
             whole, rest = divmod(into_s + dt_s, DUTY_WINDOW_S)
             asked = max(asked, (whole * on_s + min(rest, on_s) - min(into_s, on_s)) / dt_s)
-        if self.pulse:
-            on_s = min(self.pulse * 0.1, dt_s)
-            self.pulse = max(0, self.pulse - round(dt_s * 10))
-            asked = max(asked, on_s / dt_s)
+        if self.pulse_s > 0.0:
+            asked = max(asked, min(self.pulse_s / dt_s, 1.0))
+            self.pulse_s = max(0.0, self.pulse_s - dt_s)
         return asked
 
     def _dead_man(self, dt_s: float) -> float:
@@ -389,7 +389,7 @@ class Board:
         if register == 1:
             return self.duty
         if register == 2:
-            return self.pulse
+            return int(self.pulse_s * 10 + 0.999)
         if register == 100:
             return IDENTITY if self.flaws.identity is None else self.flaws.identity
         if register == 9000:
@@ -420,7 +420,7 @@ class Board:
             if register == 1:
                 self.duty = value
             else:
-                self.pulse = value
+                self.pulse_s = value * 0.1
 
     def truth(self) -> Truth:
         """Return what is really so."""

@@ -1,7 +1,9 @@
 """The ovens that exist only here, and families of random ones. All data invented."""
 
 import random
+from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 from simulator.plant import Plant, PlantData
 from simulator.wall import BLANKET, BRICK_23, BRICK_26, WOOL, slab
@@ -65,6 +67,16 @@ _FAMILY = {
     "leaky": _SMALL_OVEN,
     "fan": replace(_SMALL_OVEN, film=25.0, element_film=1.6, leak=1.6, still_share=0.35, sheath_film=60.0),
 }
+_GROWING = (
+    "element_capacity",
+    "element_area_m2",
+    "element_film",
+    "air_capacity",
+    "face_m2",
+    "leak",
+    "door_m2",
+    "door_leak",
+)
 
 
 def hardening_furnace(seed: int = 0) -> Plant:
@@ -77,24 +89,46 @@ def tempering_oven(seed: int = 0) -> Plant:
     return Plant(_SMALL_OVEN)
 
 
+def oven_like(family: str, power_w: float, supply_v: float = 230.0, ambient_c: float = 20.0) -> Plant:
+    """Return the middle of a family, grown or shrunk to a power. Raises ValueError for another name."""
+    base = _base(family)
+    size = power_w / base.power_w
+    wall = replace(
+        base.wall,
+        capacities=_times(base.wall.capacities, size),
+        shapes=_times(base.wall.shapes, size),
+        outer_m2=base.wall.outer_m2 * size,
+    )
+    grown = {name: getattr(base, name) * size for name in _GROWING}
+    return Plant(replace(base, power_w=power_w, supply_v=supply_v, wall=wall, **grown), ambient_c)
+
+
+def _base(family: str) -> PlantData:
+    if family not in _FAMILY:
+        raise ValueError(f'no family "{family}"; there is: {", ".join(FAMILIES)}')
+    return _FAMILY[family]
+
+
+def _times(values: Iterable[float], factor: float) -> Any:
+    return tuple(value * factor for value in values)
+
+
 def random_oven(family: str, seed: int) -> Plant:
     """Return a random member of a family, the same for the same seed. Raises ValueError for another name.
 
     Power within 12 %, masses, areas and losses within about 25 %, sensor lag within a factor of 1.6,
     ambient 8 to 30 degC.
     """
-    if family not in _FAMILY:
-        raise ValueError(f'no family "{family}"; there is: {", ".join(FAMILIES)}')
+    base = _base(family)
     draw = random.Random(f"{family} {seed}")
-    base = _FAMILY[family]
 
     def near(value: float, share: float) -> float:
         return value * draw.uniform(1.0 - share, 1.0 + share)
 
     wall = replace(
         base.wall,
-        capacities=tuple(near(c, 0.25) for c in base.wall.capacities),  # type: ignore[arg-type]
-        shapes=tuple(s * f for s, f in zip(base.wall.shapes, [draw.uniform(0.8, 1.2)] * 4, strict=True)),  # type: ignore[arg-type]
+        capacities=_times(base.wall.capacities, draw.uniform(0.75, 1.25)),
+        shapes=_times(base.wall.shapes, draw.uniform(0.8, 1.2)),
     )
     data = replace(
         base,
