@@ -1,0 +1,67 @@
+"""From duty to relay: time proportioning that respects the relay and loses no heat to rounding."""
+
+from dataclasses import dataclass
+
+from kilnctl.config.oven import Switching
+
+_HOUR_S = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class SwitchState:
+    """Where the relay stands.
+
+    `owed_s` is the heat asked for and not yet given, in seconds of full heat (negative: given ahead);
+    `since_s` the time since the relay last moved; `closures` counts every off to on; `per_hour` is the
+    rate of closures, smoothed over about half an hour.
+    """
+
+    on: bool = False
+    owed_s: float = 0.0
+    since_s: float = 1e9
+    closures: int = 0
+    per_hour: float = 0.0
+
+
+def advance_switch(
+    switching: Switching, state: SwitchState, duty: float, dt_s: float, window_s: float | None = None
+) -> tuple[SwitchState, bool]:
+    """Return the relay's new state and whether it is on for the coming dt_s seconds.
+
+    The relay moves when the heat owed has grown to half a swing, and back when it has been given half a
+    swing ahead; the swing is such that on plus off time make one window, longer where the least on or off
+    time asks for it. A duty of zero is off at once, whatever the least on time says. `window_s`
+    overrides the oven file's window.
+    """
+    closed = state.on
+    if duty <= 0.0:
+        on = False
+    elif duty >= 1.0:
+        on = closed or state.since_s >= switching.min_off_s
+    else:
+        on = _proportion(switching, state, duty, window_s or switching.window_s, dt_s)
+    moved = on != closed
+    hit = 1.0 if on and not closed else 0.0
+    smooth = dt_s / (_HOUR_S / 2)
+    limit_s = switching.window_s + switching.min_on_s
+    owed_s = min(max(state.owed_s + (max(duty, 0.0) - on) * dt_s, -limit_s), limit_s)
+    after = SwitchState(
+        on=on,
+        owed_s=owed_s,
+        since_s=dt_s if moved else state.since_s + dt_s,
+        closures=state.closures + int(hit),
+        per_hour=state.per_hour * (1.0 - min(1.0, smooth)) + hit * 2.0,
+    )
+    return after, on
+
+
+def _proportion(switching: Switching, state: SwitchState, duty: float, window_s: float, dt_s: float) -> bool:
+    swing_s = max(
+        window_s * duty * (1.0 - duty), switching.min_on_s * (1.0 - duty), switching.min_off_s * duty
+    )
+    if state.on:
+        given = state.owed_s <= -swing_s / 2
+        return not (given and state.since_s >= switching.min_on_s)
+    # Half a tick early here and not there: whole ticks then make the window, neither shorter nor longer.
+    due = state.owed_s + duty * dt_s / 2 >= swing_s / 2
+    return due and state.since_s >= switching.min_off_s

@@ -1,0 +1,167 @@
+"""Where the oven stands, judged from its model and its noisy sensor: an extended Kalman filter.
+
+The mean runs through the model in every tick; covariance and correction follow every few seconds with the
+mean of the innovations seen meanwhile, which costs little and averages the noise.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest
+
+Matrix = npt.NDArray[np.float64]
+_NODES = 9
+_JUNCTION = 8
+_COLD_K = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Trust:
+    """How far the filter trusts its model.
+
+    `lag_sd`, `power_sd`, `load_sd`: prior standard deviations of the logarithms of this heat's scale
+    factors, 0 = not estimated. `drift_k` is the random walk of each temperature in K per square root of a
+    second; `unknown_sd` and `unknown_rate` the prior of the unknown heat (fraction of full power) and its
+    walk per square root of a second; `forget_s` the time in which it fades where nothing supports it.
+    """
+
+    lag_sd: float = 0.0
+    power_sd: float = 0.0
+    load_sd: float = 0.0
+    drift_k: float = 0.02
+    unknown_sd: float = 0.05
+    unknown_rate: float = 0.002
+    forget_s: float = math.inf
+    interval_s: float = 5.0
+
+
+class OvenFilter:
+    """Kalman filter over nine temperatures, three scale factors and one unknown heat flow."""
+
+    def __init__(self, model: OvenModel, trust: Trust) -> None:
+        self.base, self.trust = model, trust
+        self.model = model
+        self.logs = [0.0, 0.0, 0.0]
+        self.unknown = 0.0
+        self.state: OvenState | None = None
+        self.surprise = 1.0
+        self.age_s = 0.0
+        self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
+        self._n = _NODES + len(self._free) + 1
+        self._p: Matrix = np.zeros((self._n, self._n))
+        self._walk: Matrix = np.zeros(self._n)
+        self._off_k = self._heat_s = self._span_s = 0.0
+        self._count = 0
+        self.set_walk(trust.unknown_rate)
+
+    def set_walk(self, unknown_rate: float) -> None:
+        """Let the unknown heat move at this rate from now on."""
+        self._walk = np.zeros(self._n)
+        self._walk[:_NODES] = self.trust.drift_k**2
+        self._walk[_NODES - 2 : _NODES] *= 0.1
+        self._walk[-1] = unknown_rate**2
+
+    def start(self, process_c: float, ambient_c: float) -> None:
+        """Begin at a reading: a cold oven is at one temperature, a hot one graded and uncertain."""
+        cold = abs(process_c - ambient_c) < _COLD_K
+        self.state = at_rest(process_c, None if cold else ambient_c)
+        spread = 1.0 if cold else 0.15 * abs(process_c - ambient_c)
+        trust = self.trust
+        sds = [spread] * 7 + [0.5 + spread * 0.1, 0.5]
+        sds += [(trust.lag_sd, trust.power_sd, trust.load_sd)[i] for i in self._free] + [trust.unknown_sd]
+        self._p = np.diag(np.square(sds))
+
+    def step(self, process_c: float, heat: float, ambient_c: float, dt_s: float) -> OvenState:
+        """Take one reading and the heat (0..1) that flowed since the last; return the state now."""
+        if self.state is None:
+            self.start(process_c, ambient_c)
+        assert self.state is not None
+        self.state = advance(self.model, self.state, heat, ambient_c, dt_s, self.unknown)
+        self._off_k += process_c - self.state.junction_c
+        self._heat_s += heat * dt_s
+        self._span_s += dt_s
+        self._count += 1
+        self.age_s += dt_s
+        if self._span_s >= self.trust.interval_s:
+            self._correct(ambient_c)
+        return self.state
+
+    def sd(self, index: int) -> float:
+        """Return the standard deviation of one estimated quantity (-1: the unknown heat)."""
+        return math.sqrt(max(float(self._p[index, index]), 0.0))
+
+    def scale(self) -> tuple[float, float, float]:
+        """Return this heat's factors on sensor lag, power and load."""
+        lag, power, load = (math.exp(x) for x in self.logs)
+        return lag, power, load
+
+    def scale_sd(self, which: int) -> float:
+        """Return the standard deviation of the logarithm of one factor (0 lag, 1 power, 2 load)."""
+        return self.sd(_NODES + self._free.index(which)) if which in self._free else 0.0
+
+    def freeze(self, sd: float = 0.01) -> None:
+        """Hold the scale factors from now on: after arrival they would only follow noise."""
+        for i in range(_NODES, self._n - 1):
+            factor = min(1.0, sd / max(self.sd(i), 1e-9))
+            self._p[i, :] *= factor
+            self._p[:, i] *= factor
+
+    def loosen(self, unknown_sd: float) -> None:
+        """Let the unknown heat jump: something has happened that no model knows (a door, a charge)."""
+        self._p[-1, -1] += unknown_sd**2
+
+    def _correct(self, ambient_c: float) -> None:
+        state, span_s = self.state, self._span_s
+        assert state is not None
+        step = self._linear(state, self._heat_s / span_s, ambient_c, span_s)
+        p = step @ self._p @ step.T
+        p[np.diag_indices_from(p)] += self._walk * span_s
+        noise = self.base.noise_k**2 / self._count + 0.01
+        off_k = self._off_k / self._count
+        expected = float(p[_JUNCTION, _JUNCTION]) + noise
+        gain = p[:, _JUNCTION] / expected
+        self._p = p - np.outer(gain, p[_JUNCTION, :])
+        self._p = (self._p + self._p.T) / 2
+        self._apply(gain * off_k)
+        self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)
+        self._off_k = self._heat_s = self._span_s = 0.0
+        self._count = 0
+
+    def _apply(self, change: Matrix) -> None:
+        values = change.tolist()
+        assert self.state is not None
+        self.state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
+        self.unknown = min(max(self.unknown + values[-1], -3.0), 3.0)
+        if self._free:
+            for position, i in enumerate(self._free):
+                self.logs[i] = min(max(self.logs[i] + values[_NODES + position], -1.5), 2.5)
+            self.model = self._scaled(self.logs)
+
+    def _scaled(self, logs: list[float]) -> OvenModel:
+        return self.base.scaled(math.exp(logs[0]), math.exp(logs[1]), math.exp(logs[2]))
+
+    def _linear(self, state: OvenState, heat: float, ambient_c: float, span_s: float) -> Matrix:
+        """Return how every estimated quantity passes on to the end of the span, by differences."""
+        model, unknown = self.model, self.unknown
+        here = np.array(advance(model, state, heat, ambient_c, span_s, unknown))
+        passed = np.eye(self._n)
+        values = list(state)
+        rows = []
+        for i in range(_NODES):
+            values[i] += 1.0
+            rows.append(advance(model, OvenState._make(values), heat, ambient_c, span_s, unknown))
+            values[i] -= 1.0
+        for i in self._free:
+            logs = self.logs.copy()
+            logs[i] += 0.02
+            rows.append(advance(self._scaled(logs), state, heat, ambient_c, span_s, unknown))
+        rows.append(advance(model, state, heat, ambient_c, span_s, unknown + 0.02))
+        moved = np.array(rows).T - here[:, None]
+        moved[:, _NODES:] *= 50.0
+        passed[:_NODES, :] = moved
+        if self.trust.forget_s < math.inf:
+            passed[-1, -1] = math.exp(-span_s / self.trust.forget_s)
+        return passed

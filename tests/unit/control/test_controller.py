@@ -1,0 +1,57 @@
+"""The controller's contract: off means zero, finite and inside the range whatever comes."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kilnctl.config.oven import load_oven
+from kilnctl.control.controller import ControlInput, HeatController
+from kilnctl.model.oven import nameplate
+
+OVENS = Path(__file__).parents[3] / "profiles/ovens"
+OVEN = load_oven(OVENS / "hardening-furnace.toml")
+
+
+def look(at_s, process_c, setpoint_c, **other):
+    given = {
+        "at_s": at_s,
+        "dt_s": 1.0,
+        "process_c": process_c,
+        "setpoint_c": setpoint_c,
+        "goal_c": setpoint_c,
+        "segment_kind": "soak",
+        "heat_wanted": True,
+        "preview": lambda _ahead_s: setpoint_c,
+    }
+    return ControlInput(**(given | other))
+
+
+@pytest.mark.parametrize("learned", [False, True])
+def test_no_heat_wanted_is_zero(learned):
+    controller = HeatController(OVEN, nameplate(OVEN), learned)
+    controller.step(look(0.0, 100.0, 800.0))
+    assert controller.step(look(1.0, 100.0, 800.0, heat_wanted=False)).duty == 0.0
+    assert controller.step(look(2.0, 100.0, None)).duty == 0.0
+
+
+@pytest.mark.parametrize("learned", [False, True])
+@pytest.mark.parametrize("kind", ["model", "pid"])
+@settings(max_examples=15, deadline=None)
+@given(readings=st.lists(st.floats(-20.0, 1200.0), min_size=5, max_size=25))
+def test_the_duty_stays_in_its_range_for_any_reading(learned, kind, readings):
+    controller = HeatController(OVEN.model_copy(update={"controller": kind}), nameplate(OVEN), learned)
+    for i, reading in enumerate(readings):
+        out = controller.step(look(float(i), reading, 500.0))
+        assert 0.0 <= out.duty <= 1.0
+
+
+def test_far_below_the_goal_it_heats_and_far_above_it_does_not():
+    controller = HeatController(OVEN, nameplate(OVEN), learned=False)
+    for i in range(120):
+        out = controller.step(look(float(i), 20.0, 800.0))
+    assert out.duty > 0.3
+    for i in range(120, 240):
+        out = controller.step(look(float(i), 900.0, 800.0))
+    assert out.duty == 0.0

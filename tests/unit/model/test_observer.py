@@ -1,0 +1,86 @@
+"""The watchdog's eye: silent on a model that is wrong by a fifth, quick on a weld."""
+
+import random
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.model.observer import SETTLE_S, Observer
+from kilnctl.model.oven import advance, at_rest, nameplate
+
+OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
+# Limit and hold of the watchdog: 0.35 of full power for 20 s.
+LIMIT = 0.35
+
+
+def heat(truth, model, goal_c, rate_k_per_s, seconds, fault=None, fault_after_s=0.0):
+    """Run a plain PI heat on `truth`; return the claims in time order and when the fault began."""
+    noise, observer, state = random.Random(7), Observer(model), at_rest(20.0)
+    claims, integral, owed, began_s, process_c = [], 0.0, 0.0, None, 20.0
+    for t in range(seconds):
+        error_k = min(goal_c, 20.0 + rate_k_per_s * t) - process_c
+        integral = min(max(integral + 3e-5 * error_k, 0.0), 1.0)
+        owed += min(max(0.02 * error_k + integral, 0.0), 1.0)
+        on = owed >= 0.5
+        owed -= on
+        real = float(on)
+        if fault is not None and t >= fault_after_s:
+            began_s = t if began_s is None else began_s
+            real = fault
+        state = advance(truth, state, real, 20.0, 1.0)
+        process_c = round((state.junction_c + noise.gauss(0.0, 0.3)) * 10) / 10
+        observer.step(process_c, float(on), 20.0, 1.0)
+        claims.append((t, observer.unexplained))
+    return claims, began_s
+
+
+MISMATCH = {
+    "capacity +20 %": lambda m: replace(m, face=m.face * 1.2, wall=m.wall * 1.2, load=m.load * 1.2),
+    "capacity -20 %": lambda m: replace(m, face=m.face * 0.8, wall=m.wall * 0.8, load=m.load * 0.8),
+    "loss +20 %": lambda m: replace(m, wall_conductance=m.wall_conductance * 1.2, leak=m.leak * 1.2),
+    "coupling -30 %": lambda m: replace(
+        m, element_radiation=m.element_radiation * 0.7, element_linear=m.element_linear * 0.7
+    ),
+    "sensor lag x 1.5": lambda m: m.scaled(lag=1.5),
+    "power -10 %": lambda m: m.scaled(power=0.9),
+}
+
+
+@pytest.mark.parametrize("what", MISMATCH)
+@pytest.mark.parametrize("rate_k_per_s", [200 / 3600, 1.0])
+def test_no_false_claim_with_a_wrong_model(what, rate_k_per_s):
+    """Rows as in the watchdog finding; a saturated ramp is the hard one."""
+    model = nameplate(OVEN)
+    claims, _ = heat(MISMATCH[what](model), model, 600.0, rate_k_per_s, 6000)
+    assert max(abs(u) for _, u in claims if u is not None) < LIMIT - 0.1
+
+
+@pytest.mark.parametrize(("fault", "sign", "within_s"), [(1.0, 1, 120), (0.0, -1, 120)])
+def test_a_weld_and_a_dead_element_are_found_in_a_soak(fault, sign, within_s):
+    model = nameplate(OVEN)
+    claims, began_s = heat(model, model, 600.0, 1.0, 6000, fault, 5000.0)
+    found = [t - began_s for t, u in claims if u is not None and t >= began_s and sign * u > LIMIT]
+    assert found
+    assert found[0] <= within_s
+
+
+def test_it_claims_nothing_before_it_has_settled_nor_just_after_the_door():
+    model, state = nameplate(OVEN), at_rest(20.0)
+    observer = Observer(model)
+    for _ in range(int(SETTLE_S) - 1):
+        observer.step(20.0, 0.0, 20.0, 1.0)
+    assert observer.unexplained is None
+    observer.step(20.0, 0.0, 20.0, 1.0)
+    assert observer.unexplained == pytest.approx(0.0, abs=0.02)
+    observer.step(state.junction_c, 0.0, 20.0, 1.0, door_open=True)
+    assert observer.unexplained is None
+
+
+def test_a_jump_in_time_starts_it_anew():
+    observer = Observer(nameplate(OVEN))
+    for _ in range(200):
+        observer.step(20.0, 0.0, 20.0, 1.0)
+    observer.step(300.0, 0.0, 20.0, 3600.0)
+    assert observer.unexplained is None
