@@ -1,0 +1,94 @@
+"""Heat content and conductivity of carbon steel, EN 1993-1-2:2005 clause 3.4.1.
+
+The standard is for structural steel: high-carbon steel has the same spike near 725-750 degC. Heat content
+(enthalpy) is used instead of specific heat, so that a long step cannot jump over the spike.
+"""
+
+import math
+from dataclasses import dataclass
+from functools import cache
+
+DENSITY_KG_PER_M3 = 7850.0
+_STEP_J_PER_KG = 250.0
+_COLDEST_C = -200.0
+
+
+def specific_heat_j_per_kg_k(at_c: float) -> float:
+    """Return the specific heat of carbon steel (EN 1993-1-2:2005, 3.4.1.2); below 20 degC the value there."""
+    t = max(at_c, 20.0)
+    if t < 600.0:
+        return 425.0 + 0.773 * t - 1.69e-3 * t**2 + 2.22e-6 * t**3
+    if t < 735.0:
+        return 666.0 + 13002.0 / (738.0 - t)
+    return 545.0 + 17820.0 / (t - 731.0) if t < 900.0 else 650.0
+
+
+def conductivity_w_per_m_k(at_c: float) -> float:
+    """Return the thermal conductivity of carbon steel (EN 1993-1-2:2005, 3.4.1.3)."""
+    return 54.0 - 0.0333 * at_c if at_c < 800.0 else 27.3
+
+
+def heat_content_j_per_kg(at_c: float) -> float:
+    """Return the heat that steel took up from 20 degC: the integral of the specific heat, in closed form."""
+    if at_c < 20.0:
+        return (at_c - 20.0) * specific_heat_j_per_kg_k(20.0)
+    total = _low(min(at_c, 600.0)) - _low(20.0)
+    if at_c > 600.0:
+        t = min(at_c, 735.0)
+        total += 666.0 * (t - 600.0) + 13002.0 * math.log(138.0 / (738.0 - t))
+    if at_c > 735.0:
+        t = min(at_c, 900.0)
+        total += 545.0 * (t - 735.0) + 17820.0 * math.log((t - 731.0) / 4.0)
+    return total + 650.0 * max(0.0, at_c - 900.0)
+
+
+def _low(t: float) -> float:
+    return 425.0 * t + 0.773 / 2 * t**2 - 1.69e-3 / 3 * t**3 + 2.22e-6 / 4 * t**4
+
+
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """A heat content that can be read both ways in constant time.
+
+    `constant_j_per_kg_k` replaces the standard's curve by one value, for comparison with closed forms.
+    """
+
+    constant_j_per_kg_k: float | None = None
+
+    def content(self, at_c: float) -> float:
+        """Return the heat content in J/kg above 20 degC."""
+        fixed = self.constant_j_per_kg_k
+        return heat_content_j_per_kg(at_c) if fixed is None else fixed * (at_c - 20.0)
+
+    def capacity(self, at_c: float) -> float:
+        """Return the specific heat in J/(kg K)."""
+        return self.constant_j_per_kg_k or specific_heat_j_per_kg_k(at_c)
+
+    def temperature(self, content: float) -> float:
+        """Return the temperature in degC at a heat content in J/kg (to 0.01 K where the curve is smooth)."""
+        if self.constant_j_per_kg_k is not None:
+            return 20.0 + content / self.constant_j_per_kg_k
+        first, table = _table()
+        place = (content - first) / _STEP_J_PER_KG
+        index = min(max(int(place), 0), len(table) - 2)
+        low = table[index]
+        return low + (table[index + 1] - low) * (place - index)
+
+
+EN_CARBON_STEEL = Heat()
+
+
+@cache
+def _table() -> tuple[float, tuple[float, ...]]:
+    """Return the first heat content and temperatures at equal steps of heat content, by bisection."""
+    first, last = heat_content_j_per_kg(_COLDEST_C), heat_content_j_per_kg(1400.0)
+    steps = int((last - first) / _STEP_J_PER_KG) + 2
+    return first, tuple(_solve(first + i * _STEP_J_PER_KG) for i in range(steps))
+
+
+def _solve(content: float) -> float:
+    low, high = _COLDEST_C, 1500.0
+    for _ in range(45):
+        middle = (low + high) / 2
+        low, high = (middle, high) if heat_content_j_per_kg(middle) < content else (low, middle)
+    return (low + high) / 2

@@ -1,0 +1,175 @@
+"""What is checked of a profile against its oven and its steel, before anything is heated."""
+
+from dataclasses import dataclass
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ProfileError, RunRefused
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak, goal_c
+from kilnctl.treatment.hardness import expected_hrc
+from kilnctl.treatment.making import ABOVE_ROOM_K
+from kilnctl.treatment.steels import Steel, span_c
+from kilnctl.units import say_point
+
+LIMIT_MARGIN_K = 10.0
+TEMPER_FLOOR_C = 140.0
+ABOVE_DISSOLVED_K = 20.0
+NETWORK_CARBON = 0.8
+
+
+@dataclass(frozen=True, slots=True)
+class Warn:
+    """Something a person should read before the heat; `segment` is its place in the profile, None for all."""
+
+    text: str
+    segment: int | None = None
+
+
+def check_envelope(profile: Profile, oven: Oven) -> None:
+    """Refuse a profile that this oven may not run.
+
+    Raises RunRefused: made for another oven, or a segment above the oven's limit less a margin of 10 K.
+    """
+    if profile.oven is not None and profile.oven != oven.name:
+        raise RunRefused(f'{profile.name} is made for the oven "{profile.oven}", not for "{oven.name}"')
+    highest_c = oven.limit_c - LIMIT_MARGIN_K
+    for n, segment in enumerate(profile.segments, 1):
+        if goal_c(segment) > highest_c:
+            asks = f"{_where(profile, n - 1, segment)} asks for {say_point(goal_c(segment))}"
+            limit = f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
+            raise RunRefused(f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}")
+        if isinstance(segment, Cool) and segment.to_c < oven.ambient_c + ABOVE_ROOM_K / 2:
+            raise RunRefused(
+                f"{_where(profile, n - 1, segment)} cools to {say_point(segment.to_c)}, but the room is at "
+                f"{say_point(oven.ambient_c)}: it would never end"
+            )
+
+
+def check_steel(profile: Profile, steel: Steel) -> tuple[Warn, ...]:
+    """Return warnings of a profile against its steel. Raises ProfileError for what it must not have."""
+    found: list[Warn] = []
+    for n, segment in enumerate(profile.segments):
+        if isinstance(segment, Soak):
+            found += [Warn(text, n) for text in _soak_warnings(profile, n, segment, steel)]
+        elif isinstance(segment, Cool):
+            found += [Warn(text, n) for text in _cool_warnings(profile, n, segment, steel)]
+    return tuple(found)
+
+
+def _where(profile: Profile, n: int, segment: AnySegment) -> str:
+    return f"{profile.name}: segment {n + 1}" + (f" ({segment.label})" if segment.label else "")
+
+
+def ac1_c(steel: Steel) -> float | None:
+    """Return the lowest figure on the card for the start of austenite, or None."""
+    found = [p for p in (steel.point_c("Ac1"), steel.point_c("austenite starts")) if p is not None]
+    return min(low for low, _ in found) if found else None
+
+
+def dissolved_c(steel: Steel) -> float | None:
+    """Return the equilibrium temperature at which ferrite (or, above 0.8 % C, enough carbide) is gone."""
+    gone = steel.point_c("ferrite gone")
+    return gone[1] if gone else None
+
+
+def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> list[str]:
+    where = _where(profile, n, segment)
+    match segment.purpose:
+        case "harden":
+            return _harden(where, segment, steel)
+        case "normalise":
+            return _normalise(where, segment, steel)
+        case "temper" | "snap temper":
+            return _temper(where, profile, segment, steel)
+        case "stress relief":
+            return _below_ac1(where, segment, steel)
+        case _:
+            return []
+
+
+def _harden(where: str, segment: Soak, steel: Steel) -> list[str]:
+    start_c, window, found = ac1_c(steel), span_c(steel.austenitise), []
+    if start_c is not None and segment.at_c < start_c:
+        raise ProfileError(
+            f"{where}: {say_point(segment.at_c)} is below Ac1 of {steel.grade} ({start_c:.0f} °C): "
+            "this will not harden"
+        )
+    gone_c = dissolved_c(steel)
+    if gone_c is not None and segment.at_c < gone_c + ABOVE_DISSOLVED_K:
+        found.append(
+            f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): soft spots"
+        )
+    if window and segment.at_c < window[0] - 0.5:
+        found.append(f"below every austenitise range on the card ({window[0]:.0f}-{window[1]:.0f} °C)")
+    if window and segment.at_c > window[1] + 0.5:
+        found.append(f"above every austenitise range on the card ({window[0]:.0f}-{window[1]:.0f} °C)")
+    return found + [
+        f"above {limit.low_c:.0f} °C: {limit.note or 'grain growth'} ({steel.cite(limit)})"
+        for limit in steel.too_hot
+        if segment.at_c > limit.low_c + 0.5
+    ]
+
+
+def _normalise(where: str, segment: Soak, steel: Steel) -> list[str]:
+    if steel.do_not_normalise is not None:
+        said = steel.cite(steel.do_not_normalise)
+        raise ProfileError(f"{where}: {steel.grade} must not be normalised ({said})")
+    gone_c = dissolved_c(steel)
+    if gone_c is not None and segment.at_c < gone_c + ABOVE_DISSOLVED_K:
+        return [
+            f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): not a normalise"
+        ]
+    return []
+
+
+def _temper(where: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
+    _below_ac1(where, segment, steel)
+    found = []
+    if segment.at_c < TEMPER_FLOOR_C:
+        found.append(f"{say_point(segment.at_c)} is too cold to temper; was °F meant?")
+    found += [
+        f"in the {band.low_c:.0f}-{band.high_c:.0f} °C band: {band.note or 'toughness can drop'} "
+        f"({steel.cite(band)})"
+        for band in steel.spoils
+        if band.holds(segment.at_c)
+    ]
+    return found + _goal_missed(profile, segment, steel)
+
+
+def _goal_missed(profile: Profile, segment: Soak, steel: Steel) -> list[str]:
+    goal = profile.goal_hrc
+    expected = expected_hrc(steel, segment.at_c, segment.soak_s)
+    if goal is None or not expected or segment.purpose != "temper":
+        return []
+    low, high = min(e.low_hrc for e in expected), max(e.high_hrc for e in expected)
+    if high < goal[0] - 0.5:
+        return [f"softer than the goal of {goal[0]:g}-{goal[1]:g} HRC: expect {low:.0f}-{high:.0f}"]
+    if low > goal[1] + 0.5:
+        return [f"harder than the goal of {goal[0]:g}-{goal[1]:g} HRC: expect {low:.0f}-{high:.0f}"]
+    return []
+
+
+def _below_ac1(where: str, segment: Soak, steel: Steel) -> list[str]:
+    start_c = ac1_c(steel)
+    if start_c is not None and segment.at_c > start_c - 5.0:
+        raise ProfileError(
+            f"{where}: {say_point(segment.at_c)} is above or too near Ac1 of {steel.grade} "
+            f"({start_c:.0f} °C) for a {segment.purpose}"
+        )
+    return []
+
+
+def _cool_warnings(profile: Profile, n: int, segment: Cool, steel: Steel) -> list[str]:
+    before = [s for s in profile.segments[:n] if isinstance(s, Soak)]
+    start_c = ac1_c(steel)
+    if segment.purpose != "anneal" or not before or start_c is None or before[-1].at_c < start_c:
+        return []
+    if steel.carbon > NETWORK_CARBON and before[-1].at_c > 800.0:
+        return [
+            f"{steel.carbon:.2f} % C cooled slowly from {before[-1].at_c:.0f} °C can leave a carbide network"
+        ]
+    return []
+
+
+def waits_for_person(profile: Profile) -> bool:
+    """True where a step of the profile needs somebody at the oven."""
+    return any(isinstance(segment, Operator) for segment in profile.segments)

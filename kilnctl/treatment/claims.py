@@ -1,0 +1,73 @@
+"""Numbers with a source. Nothing on a steel card is a bare number."""
+
+from typing import Any, Literal
+
+from pydantic import model_validator
+
+from kilnctl.config.oven import wrong
+from kilnctl.tomlfile import Strict
+from kilnctl.units import PointC
+
+MEMORY = "from memory"
+PRACTICE = "common practice"
+COMPUTED = "computed"
+PLAIN_SOURCES = {
+    MEMORY: "from memory, not looked up; treat as a hint",
+    PRACTICE: "common practice of the trade, no single source",
+    COMPUTED: "computed by kilnctl from the stated formula and composition",
+}
+Trust = Literal["published", "from memory", "common practice", "computed"]
+
+
+class Claim(Strict):
+    """Something that somebody says: `source` is a key of the card's [sources] or one of PLAIN_SOURCES."""
+
+    source: str
+    note: str = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _sourced(cls, data: Any) -> Any:
+        if not isinstance(data, dict):
+            raise wrong("bare", f"{data!r} is a bare number; write a table with its value and its source")
+        if not str(data.get("source", "")).strip():
+            raise wrong("unsourced", "has no source; say where the number comes from")
+        return data
+
+    @property
+    def trust(self) -> Trust:
+        """Return how far the claim may be trusted."""
+        return self.source if self.source in PLAIN_SOURCES else "published"  # type: ignore[return-value]
+
+
+class BandC(Claim):
+    """A temperature or a range of temperatures; a file may write `at` or `from` and `to`."""
+
+    low_c: PointC
+    high_c: PointC
+
+    @model_validator(mode="before")
+    @classmethod
+    def _range(cls, data: Any) -> Any:
+        if not isinstance(data, dict) or "low_c" in data:
+            return data
+        rest = {key: value for key, value in data.items() if key not in ("at", "from", "to")}
+        low, high = data.get("from", data.get("at")), data.get("to", data.get("at"))
+        if low is None or high is None or ("at" in data and ("from" in data or "to" in data)):
+            raise wrong("range", 'write either at = "800 C" or from = "790 C", to = "815 C"')
+        return {**rest, "low_c": low, "high_c": high}
+
+    @model_validator(mode="after")
+    def _rising(self) -> "BandC":
+        if self.low_c > self.high_c:
+            raise wrong("range", f"from {self.low_c:g} C lies above to {self.high_c:g} C")
+        return self
+
+    @property
+    def middle_c(self) -> float:
+        """Return the middle of the range in degC."""
+        return (self.low_c + self.high_c) / 2
+
+    def holds(self, at_c: float, slack_k: float = 0.5) -> bool:
+        """True when a temperature lies in the range."""
+        return self.low_c - slack_k <= at_c <= self.high_c + slack_k

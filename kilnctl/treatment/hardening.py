@@ -1,0 +1,162 @@
+"""Preheat, austenitise, quench: segments with the steps that need a person."""
+
+from dataclasses import replace
+
+from kilnctl.errors import ProfileError
+from kilnctl.treatment.claims import PRACTICE
+from kilnctl.treatment.making import (
+    HOT_RATE_C_PER_H,
+    Bench,
+    Pick,
+    Segments,
+    Words,
+    asked,
+    person,
+    ramp,
+    soak,
+)
+from kilnctl.treatment.recipes import Harden
+from kilnctl.treatment.steels import Quench
+
+SOAK_S = 600.0
+PREHEAT_SOAK_S = 600.0
+SETTLE_S = 600.0
+RECOVER_S = 120.0
+FAST_OIL_S = 7.0
+FAST_OIL_UP_TO_MM = 6.0
+_NEED_PREHEAT = ("high alloy", "stainless")
+
+
+def harden(bench: Bench, treatment: Harden) -> Segments:
+    """Return heats to the austenitising temperature, then a quench, clamp and check for every blade.
+
+    Raises ProfileError where neither recipe nor card gives a temperature.
+    """
+    at, hold = _temperature(bench, treatment), _soak(bench, treatment)
+    words = Words("harden", "austenitise: heat", "as the oven can above the preheat", PRACTICE)
+    rate_c_per_h = treatment.rate_c_per_h or HOT_RATE_C_PER_H
+    segments: Segments = _preheats(bench, treatment, words, rate_c_per_h)
+    segments += (ramp(at.value, words, rate_c_per_h),)
+    if treatment.load == "hot":
+        segments += _hot_load(at, words)
+    why = f"{at.reason}; the clock starts when the part is at heat ({hold.reason})"
+    sources = "; ".join(dict.fromkeys((at.source, hold.source)))
+    segments += (soak(at.value, hold.value, words.say("austenitise: soak", why, sources)),)
+    return segments + _quenches(bench, treatment, at, words)
+
+
+def _temperature(bench: Bench, treatment: Harden) -> Pick:
+    if treatment.at_c is not None:
+        return asked(treatment.at_c, treatment, bench.recipe)
+    steel = bench.known_steel
+    first = steel.austenitise[0]
+    reason = f"card of {steel.grade}: {first.low_c:.0f}-{first.high_c:.0f} °C"
+    return Pick(first.middle_c, reason, steel.cite(first))
+
+
+def _soak(bench: Bench, treatment: Harden) -> Pick:
+    if treatment.time_s is not None:
+        return asked(treatment.time_s, treatment, bench.recipe)
+    steel = bench.known_steel
+    for claim in steel.austenitise:
+        if claim.soak_low_s is not None:
+            high_s = claim.soak_high_s or claim.soak_low_s
+            middle = (claim.soak_low_s + high_s) / 2
+            return Pick(middle, f"{claim.soak_low_s / 60:.0f}-{high_s / 60:.0f} min", steel.cite(claim))
+    return Pick(SOAK_S, "10 min for a thin section", PRACTICE)
+
+
+def _preheats(bench: Bench, treatment: Harden, words: Words, rate_c_per_h: float) -> Segments:
+    """Return the card's preheats for grades that need them, or where the recipe asks for them."""
+    steel = bench.known_steel
+    wanted = treatment.preheat if treatment.preheat is not None else steel.kind in _NEED_PREHEAT
+    if not wanted:
+        return ()
+    if not steel.preheat:
+        raise ProfileError(
+            f"{bench.recipe.name}: the card of {steel.grade} has no preheat; set preheat = false"
+        )
+    segments: Segments = ()
+    for n, claim in enumerate(steel.preheat, 1):
+        said = replace(words, purpose="preheat", label=f"preheat {n}: heat")
+        window = f"{claim.low_c:.0f}-{claim.high_c:.0f} °C"
+        why = f"card of {steel.grade}: {window}; lets thick and thin come together"
+        segments += (
+            ramp(claim.middle_c, said, rate_c_per_h),
+            soak(claim.middle_c, PREHEAT_SOAK_S, said.say(f"preheat {n}: soak", why, steel.cite(claim))),
+        )
+    return segments
+
+
+def _hot_load(at: Pick, words: Words) -> Segments:
+    settle = words.say("oven settles, empty", "so that the load meets walls at heat", PRACTICE)
+    ask = "Put the part in and shut the door. Answer done. Long tongs, gloves, face shield."
+    load = words.say("load", "hot load: less time at heat, less scale", PRACTICE)
+    return (
+        soak(at.value, SETTLE_S, settle, clock="oven"),
+        person("load", ask, 1800.0, load, at.value),
+    )
+
+
+def _quenches(bench: Bench, treatment: Harden, at: Pick, words: Words) -> Segments:
+    segments: Segments = ()
+    for n in range(1, treatment.blades + 1):
+        which = f" {n} of {treatment.blades}" if treatment.blades > 1 else ""
+        if n > 1:
+            again = words.say(
+                f"oven recovers for blade{which}", "the door was open; back in band first", PRACTICE
+            )
+            segments += (soak(at.value, RECOVER_S, again, clock="oven"),)
+        quench = words.say(f"quench{which}", _medium(bench, treatment), PRACTICE)
+        segments += (
+            person("quench", _quench_words(bench, treatment, which), treatment.wait_s, quench, at.value),
+        )
+    return segments + _after(words)
+
+
+def _after(words: Words) -> Segments:
+    clamp = "Straighten in the clamp while it still moves by hand; then leave it alone. Answer done."
+    check = (
+        "At hand-warm: clean to bare metal, file test, look for warp and cracks. Answer done; temper at once."
+    )
+    return (
+        person(
+            "clamp", clamp, 1800.0, words.say("clamp", "above and around Ms the part still bends", PRACTICE)
+        ),
+        person("check", check, 3600.0, words.say("check", "scale and soft skin fool the file", PRACTICE)),
+    )
+
+
+def medium_of(bench: Bench, treatment: Harden) -> str:
+    """Return the quench medium: the recipe's, else the card's first that suits the section."""
+    if treatment.medium is not None:
+        return treatment.medium
+    section_mm = bench.recipe.section_mm or 0.0
+    fitting = [q for q in bench.known_steel.quench if q.up_to_mm is None or section_mm <= q.up_to_mm]
+    return fitting[0].medium if fitting else "fast oil"
+
+
+def _medium(bench: Bench, treatment: Harden) -> str:
+    claims: list[Quench] = [q for q in bench.known_steel.quench if q.medium == medium_of(bench, treatment)]
+    said = f" ({bench.known_steel.cite(claims[0])})" if claims else ""
+    return f"{medium_of(bench, treatment)}{said}"
+
+
+def in_oil_s(bench: Bench, treatment: Harden) -> float | None:
+    """Return the seconds in the bath: the recipe's; about 7 s of fast oil for thin sections."""
+    if treatment.in_oil_s is not None:
+        return treatment.in_oil_s
+    thin = (bench.recipe.section_mm or 1e9) <= FAST_OIL_UP_TO_MM
+    return FAST_OIL_S if thin and medium_of(bench, treatment) == "fast oil" else None
+
+
+def _quench_words(bench: Bench, treatment: Harden, which: str) -> str:
+    medium = medium_of(bench, treatment)
+    if medium == "plates or still air":
+        return f"Ready: out and between the plates (or still air){which}. Answer done."
+    seconds = in_oil_s(bench, treatment)
+    how_long = f"about {seconds:.0f} s in the bath" if seconds else "in the bath until it can be held by hand"
+    return (
+        f"Ready: straight into {medium}{which}, all of it under, move it up and down, {how_long}. "
+        "Lid and extinguisher at hand, never water on burning oil. Answer done."
+    )

@@ -1,0 +1,247 @@
+"""Stress relief, normalise, anneal, first firing and open-ended hold as segments."""
+
+from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import Cool
+from kilnctl.treatment.claims import PRACTICE
+from kilnctl.treatment.making import (
+    HOT_RATE_C_PER_H,
+    LONGEST_COOL_S,
+    Bench,
+    Pick,
+    Segments,
+    Words,
+    asked,
+    cool,
+    person,
+    ramp,
+    soak,
+)
+from kilnctl.treatment.recipes import Anneal, FirstFiring, Hold, Normalise, StressRelief
+from kilnctl.treatment.steels import Anneal as AnnealClaim
+from kilnctl.treatment.steels import Step
+
+STRESS_RELIEF_C = 650.0
+STRESS_RELIEF_S = 5400.0
+SLOW_TO_C = 300.0
+NORMALISE_FALL_K = 30.0
+NORMALISE_CYCLES = 3
+NORMALISE_SOAK_S = 600.0
+OUT_OF_OVEN_S = 3600.0
+FULL_ANNEAL_C_PER_H = 28.0
+FULL_ANNEAL_DOWN_TO_C = 600.0
+
+
+def stress_relief(bench: Bench, treatment: StressRelief) -> Segments:
+    """Return a sub-critical heat with a slow cool in the shut oven."""
+    at = _first(
+        bench, treatment.at_c, treatment, bench.known_steel.stress_relief, STRESS_RELIEF_C, "600-675 °C"
+    )
+    hold_s = treatment.time_s or STRESS_RELIEF_S
+    words = Words(
+        "stress relief", "stress relief: heat", "slow enough that thin and thick stay together", PRACTICE
+    )
+    slow = "slow cool, so that no new stress comes in; the door stays shut"
+    return (
+        ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
+        soak(at.value, hold_s, words.say("stress relief: soak", at.reason, at.source)),
+        cool(
+            SLOW_TO_C,
+            words.say("stress relief: slow cool", slow, PRACTICE),
+            treatment.cool_rate_c_per_h,
+            at_most_s=LONGEST_COOL_S,
+        ),
+    )
+
+
+def _first(
+    bench: Bench,
+    given: float | None,
+    treatment: StressRelief | Normalise | Anneal,
+    claims: tuple[Step, ...],
+    default_c: float,
+    usual: str,
+) -> Pick:
+    """Return the recipe's temperature, else the middle of the card's first claim, else common practice."""
+    if given is not None:
+        return asked(given, treatment, bench.recipe)
+    for claim in claims:
+        steel = bench.known_steel
+        return Pick(
+            claim.middle_c,
+            f"card of {steel.grade}: {claim.low_c:.0f}-{claim.high_c:.0f} °C",
+            steel.cite(claim),
+        )
+    return Pick(default_c, f"usual range {usual}", PRACTICE)
+
+
+def normalise(bench: Bench, treatment: Normalise) -> Segments:
+    """Return heats in falling steps, each with an air cool outside by a person.
+
+    With `alone` the part cools in the shut oven after the first heat: that is an anneal by its cooling, and
+    is called so. Raises ProfileError for a grade that must not be normalised.
+    """
+    picks = _normalise_steps(bench, treatment)
+    if treatment.alone:
+        return _alone(bench, treatment, picks)
+    segments: Segments = ()
+    for n, at in enumerate(picks, 1):
+        following = picks[n].value if n < len(picks) else None
+        segments += _normalise_cycle(treatment, n, at, following)
+    return segments
+
+
+def _normalise_steps(bench: Bench, treatment: Normalise) -> list[Pick]:
+    steel = bench.known_steel
+    if steel.do_not_normalise is not None:
+        said = steel.cite(steel.do_not_normalise)
+        raise ProfileError(
+            f"{bench.recipe.name}: {steel.grade} must not be normalised ({said}); anneal it instead"
+        )
+    if treatment.at_c is not None:
+        return [asked(at, treatment, bench.recipe) for at in treatment.at_c]
+    if not steel.normalise:
+        raise ProfileError(
+            f"{bench.recipe.name}: the card of {steel.grade} has no normalise; give at = [...]"
+        )
+    top = _first(bench, None, treatment, steel.normalise, 0.0, "")
+    lower = [
+        Pick(top.value - NORMALISE_FALL_K * n, "a lower heat each time makes the grain finer", PRACTICE)
+        for n in range(1, NORMALISE_CYCLES)
+    ]
+    return [top, *lower]
+
+
+def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float | None) -> Segments:
+    words = Words("normalise", f"normalise {n}: heat", "as the oven can, the part is soft", PRACTICE)
+    out = "Take the part out and let it cool in still air, nothing touching it. Answer done when it is out."
+    segments: Segments = (
+        ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
+        soak(
+            at.value,
+            treatment.time_s or NORMALISE_SOAK_S,
+            words.say(f"normalise {n}: soak", at.reason, at.source),
+        ),
+        person(
+            "air cool",
+            out,
+            treatment.wait_s,
+            words.say(
+                f"normalise {n}: air cool", "still air outside the oven makes it a normalise", PRACTICE
+            ),
+            at.value,
+        ),
+    )
+    if following_c is None:
+        return segments
+    back = "When the part is black and hand-warm, put it back and shut the door. Answer done then."
+    reason = "the change of structure must be over before the next heat"
+    return (
+        *segments,
+        person(
+            "load", back, OUT_OF_OVEN_S, words.say(f"normalise {n}: put back", reason, PRACTICE), following_c
+        ),
+    )
+
+
+def _alone(bench: Bench, treatment: Normalise, picks: list[Pick]) -> Segments:
+    at = picks[0]
+    words = Words("anneal", "heat", "as the oven can, the part is soft", PRACTICE)
+    reason = "nobody takes the part out: it cools in the shut oven, which is an anneal, not a normalise"
+    return (
+        ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
+        soak(at.value, treatment.time_s or NORMALISE_SOAK_S, words.say("soak", at.reason, at.source)),
+        cool(SLOW_TO_C, words.say("cool in the shut oven", reason, PRACTICE), at_most_s=2 * LONGEST_COOL_S),
+    )
+
+
+def anneal(bench: Bench, treatment: Anneal) -> Segments:
+    """Return an anneal with its controlled cooling or its hold, by the card or by the recipe.
+
+    Raises ProfileError where the card has no such anneal and the recipe gives no temperature.
+    """
+    steel = bench.known_steel
+    claims = tuple(claim for claim in steel.anneal if claim.type == treatment.type)
+    if not claims and treatment.at_c is None:
+        raise ProfileError(
+            f"{bench.recipe.name}: the card of {steel.grade} has no {treatment.type} anneal; "
+            "give its temperature (at)"
+        )
+    at = _first(bench, treatment.at_c, treatment, claims, 0.0, "")
+    claim = claims[0] if claims else None
+    words = Words("anneal", f"{treatment.type} anneal: heat", "as the oven can, the part is soft", PRACTICE)
+    hold_s = treatment.time_s or _anneal_soak_s(treatment, claim)
+    return (
+        ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
+        soak(at.value, hold_s, words.say(f"{treatment.type} anneal: soak", at.reason, at.source)),
+        *_anneal_cool(bench, treatment, claim, words),
+    )
+
+
+def _anneal_soak_s(treatment: Anneal, claim: AnnealClaim | None) -> float:
+    """Return the card's longer soak, else 30 min for a full anneal and 2 h below Ac1 (common practice)."""
+    if claim is not None and claim.soak_high_s:
+        return claim.soak_high_s
+    return 1800.0 if treatment.type == "full" else 7200.0
+
+
+def _anneal_cool(bench: Bench, treatment: Anneal, claim: AnnealClaim | None, words: Words) -> Segments:
+    source = bench.known_steel.cite(claim) if claim else PRACTICE
+    segments: Segments = ()
+    if claim is not None and claim.quick_to_c is not None:
+        quick = words.say("heat off to the start of the slow cool", "no change of structure up here", source)
+        segments += (cool(claim.quick_to_c, quick, at_most_s=LONGEST_COOL_S),)
+    if claim is not None and claim.hold_c is not None and claim.hold_s is not None:
+        held = words.say("hold while the structure changes", "isothermal anneal of the card", source)
+        return (*segments, soak(claim.hold_c, claim.hold_s, held), _off(words))
+    given = treatment.cool_rate_c_per_h or (claim.rate_c_per_h if claim else None)
+    if given is None and treatment.type == "subcritical":
+        return (*segments, _off(words))
+    down_to_c = treatment.down_to_c or (claim.down_to_c if claim else None) or FULL_ANNEAL_DOWN_TO_C
+    rate_c_per_h = given or FULL_ANNEAL_C_PER_H
+    slow = words.say(
+        "slow cool", f"no faster than {rate_c_per_h:.0f} °C/h down to {down_to_c:.0f} °C", source
+    )
+    return (*segments, cool(down_to_c, slow, rate_c_per_h), _off(words))
+
+
+def _off(words: Words) -> Cool:
+    """Return the end of an anneal: heat off, door shut, until the part may come out."""
+    return cool(
+        SLOW_TO_C,
+        words.say("heat off, door shut", "nothing more changes", PRACTICE),
+        at_most_s=2 * LONGEST_COOL_S,
+    )
+
+
+def first_firing(bench: Bench, treatment: FirstFiring) -> Segments:
+    """Return the steps of the lining maker, oven empty and a person present."""
+    words = Words(
+        "first firing", "before the first firing", "vapour and binder fumes leave the lining", PRACTICE
+    )
+    ask = "Oven empty, door as the lining's maker says, room aired, somebody here throughout. Answer done."
+    segments: Segments = (person("confirm", ask, 1800.0, words),)
+    for n, step in enumerate(treatment.step, 1):
+        why = treatment.reason or "by the lining maker's steps"
+        source = treatment.source or f"recipe {bench.recipe.name}"
+        segments += (
+            ramp(step.to_c, words.say(f"first firing {n}: heat", why, source), step.rate_c_per_h),
+            soak(step.to_c, step.time_s, words.say(f"first firing {n}: hold", why, source), clock="oven"),
+        )
+    return segments
+
+
+def hold(bench: Bench, treatment: Hold) -> Segments:
+    """Return an open-ended hold: a person ends it, and the recipe's maximum ends it anyway."""
+    source = treatment.source or f"recipe {bench.recipe.name}"
+    words = Words("hold", "heat", treatment.reason or "asked for by the recipe", source)
+    say = "Holding. Answer done when finished; the heat goes off by itself at the recipe's longest time."
+    return (
+        ramp(treatment.at_c, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
+        person(
+            "confirm",
+            say,
+            treatment.at_most_s,
+            words.say("hold until answered", words.reason, source),
+            treatment.at_c,
+        ),
+    )

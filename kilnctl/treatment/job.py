@@ -1,0 +1,61 @@
+"""A job: a recipe or a profile file, or the name of a bundled one, told apart by what is in it."""
+
+import tomllib
+from pathlib import Path
+
+from kilnctl.config.home import find
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import load_profile
+from kilnctl.treatment.planning import Plan, plan, plan_profile, soak_job
+from kilnctl.treatment.reach import Plant
+from kilnctl.treatment.recipes import Recipe, load_recipe
+from kilnctl.treatment.steels import load_steel
+
+__all__ = ["find_job", "is_profile", "load_job", "oven_of", "soak_job"]
+
+
+def find_job(name: str) -> Path:
+    """Return the file of a job. Raises ProfileError, offering the nearest names."""
+    return find(name, "recipes", ProfileError)
+
+
+def is_profile(path: Path) -> bool:
+    """True for a profile (it has segments), False for a recipe. Raises ProfileError where it is neither."""
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+    except tomllib.TOMLDecodeError as e:
+        raise ProfileError(f"{path.name}: not a TOML file: {e}") from None
+    except (OSError, UnicodeDecodeError, RecursionError):
+        raise ProfileError(f"{path}: cannot be read as text") from None
+    if not data:
+        raise ProfileError(f"{path.name}: the file is empty")
+    if "segment" not in data and "treatment" not in data:
+        raise ProfileError(f"{path.name}: neither a recipe ([[treatment]]) nor a profile ([[segment]])")
+    return "segment" in data
+
+
+def oven_of(path: Path) -> str | None:
+    """Return the oven that a job names, or None. Raises ProfileError as the file is read."""
+    if is_profile(path):
+        return load_profile(path).oven
+    return recipe_oven(load_recipe(path))
+
+
+def recipe_oven(recipe: Recipe) -> str | None:
+    """Return the oven of a recipe's first treatment, or None."""
+    return recipe.treatment[0].oven or recipe.oven
+
+
+def load_job(name_or_path: str | Path, oven: Oven, model: Plant | None = None) -> Plan:
+    """Return the checked plan of a job for one oven.
+
+    Raises ProfileError (file, line and key, or what the steel forbids) or RunRefused (this oven may not).
+    """
+    path = find_job(str(name_or_path))
+    if is_profile(path):
+        profile = load_profile(path)
+        steel = load_steel(profile.steel) if profile.steel else None
+        return plan_profile(profile, steel, oven, model)
+    recipe = load_recipe(path)
+    return plan(recipe, load_steel(recipe.steel) if recipe.steel else None, oven, model)

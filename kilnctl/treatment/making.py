@@ -1,0 +1,128 @@
+"""Segments with their reason and source: the small words that the treatments are written in."""
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from kilnctl.config.oven import Oven
+from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
+from kilnctl.treatment.recipes import Recipe, Treatment
+from kilnctl.treatment.steels import Steel
+
+HOT_RATE_C_PER_H = 400.0
+HAND_WARM_C = 45.0
+ABOVE_ROOM_K = 10.0
+LONGEST_COOL_S = 12 * 3600.0
+HOT_BAND_K = 5.0
+TEMPER_BAND_K = 3.0
+Segments = tuple[Ramp | Soak | Cool | Operator, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What a treatment is planned for."""
+
+    recipe: Recipe
+    steel: Steel | None
+    oven: Oven
+
+    @property
+    def hand_warm_c(self) -> float:
+        """Return the part's temperature at a cool gate: 45 degC or ambient + 10 K, whichever is higher."""
+        return max(HAND_WARM_C, self.oven.ambient_c + ABOVE_ROOM_K)
+
+    @property
+    def known_steel(self) -> Steel:
+        """Return the steel; every treatment that asks for it is refused without one when it is loaded."""
+        if self.steel is None:
+            raise ValueError("a treatment of a steel was planned without a steel")
+        return self.steel
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """A chosen value with the words that go beside it."""
+
+    value: float
+    reason: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What a segment says of itself."""
+
+    purpose: Purpose
+    label: str
+    reason: str = ""
+    source: str = ""
+
+    def say(self, label: str, reason: str = "", source: str = "") -> "Words":
+        """Return the words of another segment of the same treatment."""
+        return Words(self.purpose, label, reason, source)
+
+    def fields(self) -> dict[str, Any]:
+        """Return the words as keys of a segment."""
+        return {"purpose": self.purpose, "label": self.label, "reason": self.reason, "source": self.source}
+
+
+def asked(value: float, treatment: Treatment, recipe: Recipe) -> Pick:
+    """Return a value that the recipe itself gives, with the recipe's reason and source."""
+    return Pick(
+        value,
+        treatment.reason or "asked for by the recipe",
+        treatment.source or f"recipe {recipe.name}, revision {recipe.revision}",
+    )
+
+
+def in_c(value_c: float) -> str:
+    """Return a temperature as profile text."""
+    return f"{value_c:.2f} C"
+
+
+def in_s(value_s: float) -> str:
+    """Return a duration as profile text."""
+    return f"{value_s:.1f} s"
+
+
+def rate(value_c_per_h: float | None) -> dict[str, str]:
+    """Return the rate of a ramp or cool as a key, or no key where it goes as it can."""
+    return {} if value_c_per_h is None else {"rate": f"{value_c_per_h:.3f} C/h"}
+
+
+def ramp(to_c: float, words: Words, rate_c_per_h: float | None = HOT_RATE_C_PER_H) -> Ramp:
+    """Return a heating segment."""
+    return Ramp.model_validate({"to": in_c(to_c), **rate(rate_c_per_h), **words.fields()})
+
+
+def soak(
+    at_c: float,
+    soak_s: float,
+    words: Words,
+    band_k: float = HOT_BAND_K,
+    clock: Literal["part", "oven"] = "part",
+) -> Soak:
+    """Return a soak whose clock starts on the part."""
+    keys = {"at": in_c(at_c), "time": in_s(soak_s), "band": f"{band_k:.1f} K", "clock": clock}
+    return Soak.model_validate({**keys, **words.fields()})
+
+
+def cool(
+    to_c: float,
+    words: Words,
+    rate_c_per_h: float | None = None,
+    measure: Literal["part", "oven"] = "oven",
+    at_most_s: float | None = None,
+) -> Cool:
+    """Return a cooling segment: controlled where a rate is given, else with the heat off."""
+    longest = {} if at_most_s is None else {"at_most": in_s(at_most_s)}
+    return Cool.model_validate(
+        {"to": in_c(to_c), "measure": measure, **rate(rate_c_per_h), **longest, **words.fields()}
+    )
+
+
+def person(step: str, say: str, at_most_s: float, words: Words, hold_c: float | None = None) -> Operator:
+    """Return a step that waits for a person, holding a temperature or with the heat off."""
+    hold = {} if hold_c is None else {"hold": in_c(hold_c)}
+    return Operator.model_validate(
+        {"step": step, "say": say, "at_most": in_s(at_most_s), **hold, **words.fields()}
+    )

@@ -1,0 +1,58 @@
+"""The order of the trade: what must not come before what."""
+
+from itertools import pairwise
+
+from kilnctl.errors import ProfileError
+from kilnctl.treatment.recipes import ColdTreatment, Harden, Normalise, Recipe, SnapTemper, Temper
+from kilnctl.treatment.steels import Steel
+
+
+def check_order(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
+    """Return warnings about the order of a recipe. Raises ProfileError for a temper before its quench."""
+    doings = [t.do for t in recipe.treatment]
+    if "harden" in doings:
+        first = doings.index("harden")
+        early = [do for do in doings[:first] if do in ("temper", "snap temper", "cold treatment")]
+        if early:
+            raise ProfileError(f"{recipe.name}: {early[0]} stands before the quench; put it after harden")
+    return (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_unprotected(recipe, steel))
+
+
+def _rising(recipe: Recipe) -> tuple[str, ...]:
+    for treatment in recipe.treatment:
+        if isinstance(treatment, Normalise) and treatment.at_c:
+            steps = treatment.at_c
+            if any(later > earlier for earlier, later in pairwise(steps)):
+                return (
+                    "the normalise steps rise; each should be lower than the last, or the grain grows back",
+                )
+    return ()
+
+
+def _cold_last(recipe: Recipe) -> tuple[str, ...]:
+    cold = [n for n, t in enumerate(recipe.treatment) if isinstance(t, ColdTreatment)]
+    temper = [n for n, t in enumerate(recipe.treatment) if isinstance(t, Temper)]
+    if cold and (not temper or cold[-1] > temper[-1]):
+        return ("the cold treatment comes after the last temper: it leaves fresh, untempered martensite",)
+    return ()
+
+
+def _untempered(recipe: Recipe) -> tuple[str, ...]:
+    hardened = [n for n, t in enumerate(recipe.treatment) if isinstance(t, Harden)]
+    tempered = [n for n, t in enumerate(recipe.treatment) if isinstance(t, Temper | SnapTemper)]
+    if hardened and (not tempered or tempered[-1] < hardened[-1]):
+        return ("no temper follows the quench: the part stays brittle and may crack by itself within hours",)
+    return ()
+
+
+def _unprotected(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
+    if steel is None or steel.kind not in ("high alloy", "stainless"):
+        return ()
+    found = []
+    for treatment in recipe.treatment:
+        if isinstance(treatment, Harden):
+            if treatment.protection == "none" and recipe.surface not in ("foil", "coated"):
+                found.append(f"{steel.grade} hardened without foil or coating: scale and a soft skin")
+            if treatment.preheat is False:
+                found.append(f"{steel.grade} hardened without a preheat: warp and cracks")
+    return tuple(found)

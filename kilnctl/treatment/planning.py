@@ -1,0 +1,241 @@
+"""From a recipe to a checked profile with a reason and a source beside each number."""
+
+import math
+from dataclasses import dataclass, replace
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import RunRefused
+from kilnctl.model.part import part_of
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
+from kilnctl.treatment.checks import Warn, check_envelope, check_steel
+from kilnctl.treatment.forecast import Span, forecast
+from kilnctl.treatment.hardening import harden
+from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
+from kilnctl.treatment.making import HAND_WARM_C, Bench, Segments, Words, cool, ramp, soak
+from kilnctl.treatment.order import check_order
+from kilnctl.treatment.reach import Plant, nameplate_plant
+from kilnctl.treatment.recipes import (
+    Anneal,
+    AnyTreatment,
+    ColdTreatment,
+    FirstFiring,
+    Harden,
+    Hold,
+    Normalise,
+    Recipe,
+    SnapTemper,
+    StressRelief,
+    Temper,
+)
+from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
+from kilnctl.units import say_point
+
+JOULES_PER_KWH = 3.6e6
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a plan: temperatures degC, times in seconds from the start, `why` and `source` in words."""
+
+    index: int
+    kind: str
+    purpose: str
+    label: str
+    goal_c: float | None
+    rate_c_per_h: float | None
+    soak_s: float | None
+    start_s: float
+    duration_s: float
+    why: str
+    source: str
+    warning: str = ""
+    say: str = ""
+    at_most_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A checked profile and what is foreseen of it. `learned` says whether the oven's model was measured."""
+
+    profile: Profile
+    oven: str
+    steel: Steel | None
+    rows: tuple[Row, ...]
+    warnings: tuple[str, ...]
+    total_s: float
+    energy_kwh: float
+    learned: bool
+    spans: tuple[Span, ...] = ()
+    elsewhere: tuple[str, ...] = ()
+
+
+def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: Plant | None = None) -> Plan:
+    """Turn a recipe into a checked plan for one oven.
+
+    Treatments that belong to another oven are left out and named in `elsewhere`. Raises ProfileError for
+    what the steel or the order of the trade forbids, RunRefused for what this oven may not or cannot do.
+    """
+    order_warnings = check_order(recipe, steel)
+    here = [t for t in recipe.treatment if (t.oven or recipe.oven or oven.name) == oven.name]
+    if not here:
+        raise RunRefused(f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"')
+    bench = Bench(recipe, steel, oven)
+    segments: Segments = tuple(segment for t in here for segment in _segments(bench, t))
+    profile = _profile(recipe, oven, segments)
+    made = plan_profile(profile, steel, oven, model)
+    elsewhere = tuple(f"{t.do}: in {t.oven or recipe.oven}" for t in recipe.treatment if t not in here)
+    return _with(made, order_warnings, elsewhere)
+
+
+def _ovens(recipe: Recipe) -> str:
+    names = dict.fromkeys(f'"{t.oven or recipe.oven}"' for t in recipe.treatment)
+    return " and ".join(names)
+
+
+def _with(made: Plan, warnings: tuple[str, ...], elsewhere: tuple[str, ...]) -> Plan:
+    return replace(made, warnings=warnings + made.warnings, elsewhere=elsewhere)
+
+
+def _segments(bench: Bench, treatment: AnyTreatment) -> Segments:
+    match treatment:
+        case StressRelief():
+            return stress_relief(bench, treatment)
+        case Normalise():
+            return normalise(bench, treatment)
+        case Anneal():
+            return anneal(bench, treatment)
+        case Harden():
+            return harden(bench, treatment)
+        case Temper():
+            return temper(bench, treatment)
+        case SnapTemper():
+            return snap_temper(bench, treatment)
+        case ColdTreatment():
+            return cold_treatment(bench, treatment)
+        case FirstFiring():
+            return first_firing(bench, treatment)
+        case Hold():
+            return hold(bench, treatment)
+
+
+def _profile(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
+    keys: dict[str, object] = {
+        "name": recipe.name,
+        "oven": oven.name,
+        "recipe": recipe.name,
+        "revision": recipe.revision,
+        "steel": recipe.steel,
+        "surface": recipe.surface,
+        "faces": recipe.faces,
+        "fan": recipe.fan,
+        "goal_hrc": recipe.goal_hrc,
+        "segment": segments,
+    }
+    if recipe.section_mm is not None:
+        keys["section"] = f"{recipe.section_mm:.3f} mm"
+    return Profile.model_validate(keys)
+
+
+def plan_profile(profile: Profile, steel: Steel | None, oven: Oven, model: Plant | None = None) -> Plan:
+    """Check a profile against oven and steel and forecast it.
+
+    Raises RunRefused (another oven, above the limit, out of reach) or ProfileError (the steel forbids it).
+    """
+    check_envelope(profile, oven)
+    plant = model or nameplate_plant(oven)
+    warnings = check_steel(profile, steel) if steel is not None else ()
+    spans = forecast(profile, plant, part_of(profile))
+    warnings += _reach(profile, spans, plant, oven)
+    total_s = spans[-1].end_s
+    return Plan(
+        profile=profile,
+        oven=oven.name,
+        steel=steel,
+        rows=tuple(
+            _row(n, segment, span, [w.text for w in warnings if w.segment == n])
+            for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=True))
+        ),
+        warnings=tuple(w.text if w.segment is None else f"step {w.segment + 1}: {w.text}" for w in warnings),
+        total_s=total_s,
+        energy_kwh=sum(span.energy_j for span in spans) / JOULES_PER_KWH,
+        learned=plant.learned,
+        spans=spans,
+    )
+
+
+def _reach(profile: Profile, spans: tuple[Span, ...], plant: Plant, oven: Oven) -> tuple[Warn, ...]:
+    found = []
+    for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=True)):
+        if not math.isfinite(span.duration_s):
+            raise RunRefused(_never(profile, n, segment, plant, oven))
+        if isinstance(segment, Ramp) and span.saturated_c is not None and segment.rate_c_per_h:
+            found.append(
+                Warn(
+                    f"{segment.rate_c_per_h:.0f} °C/h holds only up to about {span.saturated_c:.0f} °C, "
+                    "then full power; the set-point waits for the oven",
+                    n,
+                )
+            )
+    return tuple(found)
+
+
+def _never(profile: Profile, n: int, segment: AnySegment, plant: Plant, oven: Oven) -> str:
+    where = f"{profile.name}: segment {n + 1}" + (f" ({segment.label})" if segment.label else "")
+    if isinstance(segment, Ramp):
+        ends = f"full power ends near {plant.ceiling_c:.0f} °C"
+        return f"{where}: {say_point(segment.to_c)} is out of reach; {ends}"
+    return f"{where}: would never end in {oven.name} (room at {plant.ambient_c:.0f} °C)"
+
+
+def _row(n: int, segment: AnySegment, span: Span, warnings: list[str]) -> Row:
+    goal: float | None = None
+    rate: float | None = None
+    soak_s: float | None = None
+    say, at_most_s = "", None
+    match segment:
+        case Ramp():
+            goal, rate = segment.to_c, segment.rate_c_per_h
+        case Cool():
+            goal, rate, at_most_s = segment.to_c, segment.rate_c_per_h, segment.at_most_s
+        case Soak():
+            goal, soak_s = segment.at_c, segment.soak_s
+        case Operator():
+            goal, say, at_most_s = segment.hold_c, segment.say, segment.at_most_s
+    return Row(
+        index=n,
+        kind=segment.kind,
+        purpose=segment.purpose,
+        label=segment.label,
+        goal_c=goal,
+        rate_c_per_h=rate,
+        soak_s=soak_s,
+        start_s=span.start_s,
+        duration_s=span.duration_s,
+        why=segment.reason,
+        source=segment.source,
+        warning="; ".join(warnings),
+        say=say,
+        at_most_s=at_most_s,
+    )
+
+
+def soak_job(at_c: float, soak_s: float, oven: Oven) -> Profile:
+    """Return the profile of a job without a file: heat, hold by the oven's own sensor, cool to hand-warm.
+
+    Raises RunRefused above the oven's limit.
+    """
+    words = Words("hold", "heat", "as asked on the command line", "command line")
+    profile = Profile.model_validate(
+        {
+            "name": f"soak {at_c:.0f} C",
+            "oven": oven.name,
+            "segment": (
+                ramp(at_c, words),
+                soak(at_c, soak_s, words.say("soak", words.reason, words.source), clock="oven"),
+                cool(max(HAND_WARM_C, oven.ambient_c + 10.0), words.say("cool with the heat off")),
+            ),
+        }
+    )
+    check_envelope(profile, oven)
+    return profile

@@ -1,0 +1,185 @@
+"""Recipes: what a maker wants done to a part, in the words of the trade."""
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, Field, model_validator
+
+from kilnctl.config.oven import wrong
+from kilnctl.errors import ProfileError
+from kilnctl.tomlfile import Strict, load
+from kilnctl.units import DurationS, LengthMm, PointC, RateCPerH
+
+Section = Annotated[LengthMm, Field(ge=0.2, le=150)]
+Rate = Annotated[RateCPerH, Field(gt=0, le=3000)]
+Time = Annotated[DurationS, Field(gt=0, le=48 * 3600)]
+Count = Annotated[int, Field(ge=1, le=12)]
+
+
+class Treatment(Strict):
+    """What every treatment carries. What is left out comes from the steel card, with its source.
+
+    `oven` sends one treatment of a chain to another oven than the recipe's; `rate` is the heating rate.
+    """
+
+    oven: str | None = None
+    rate_c_per_h: Rate | None = Field(default=None, alias="rate")
+    reason: str = ""
+    source: str = ""
+
+
+class StressRelief(Treatment):
+    """Sub-critical heat after heavy grinding or machining, then a slow cool."""
+
+    do: Literal["stress relief"]
+    at_c: PointC | None = Field(default=None, alias="at")
+    time_s: Time | None = Field(default=None, alias="time")
+    cool_rate_c_per_h: Rate | None = Field(default=None, alias="cool_rate")
+
+
+class Normalise(Treatment):
+    """Heats in falling steps, each followed by an air cool outside the oven.
+
+    `wait` is the longest time the oven holds the part hot for the person who takes it out.
+    `alone` plans a cool in the shut oven instead: an anneal by its cooling, and called so.
+    """
+
+    do: Literal["normalise"]
+    at_c: tuple[PointC, ...] | None = Field(default=None, alias="at")
+    time_s: Time | None = Field(default=None, alias="time")
+    wait_s: Time = Field(default=600.0, alias="wait")
+    alone: bool = False
+
+
+class Anneal(Treatment):
+    """A full (lamellar), spheroidising or sub-critical anneal with its controlled cooling."""
+
+    do: Literal["anneal"]
+    type: Literal["full", "spheroidise", "subcritical"]
+    at_c: PointC | None = Field(default=None, alias="at")
+    time_s: Time | None = Field(default=None, alias="time")
+    cool_rate_c_per_h: Rate | None = Field(default=None, alias="cool_rate")
+    down_to_c: PointC | None = Field(default=None, alias="down_to")
+
+
+class Harden(Treatment):
+    """Austenitise and quench, with the steps that need a person.
+
+    `blades` are quenched one after another from one soak; `load` "hot" loads into the hot oven;
+    `wait` is the longest hold for the quench, `in_oil` the seconds in the bath.
+    """
+
+    do: Literal["harden"]
+    at_c: PointC | None = Field(default=None, alias="at")
+    time_s: Time | None = Field(default=None, alias="time")
+    preheat: bool | None = None
+    load: Literal["cold", "hot"] = "cold"
+    blades: Count = 1
+    wait_s: Time = Field(default=600.0, alias="wait")
+    medium: Literal["water or brine", "fast oil", "medium oil", "plates or still air"] | None = None
+    in_oil_s: Time | None = Field(default=None, alias="in_oil")
+    protection: Literal["none", "coating", "foil"] = "none"
+
+
+class Temper(Treatment):
+    """One or more tempers; `gate` is the part's temperature that ends the cooling after each."""
+
+    do: Literal["temper"]
+    at_c: PointC | None = Field(default=None, alias="at")
+    time_s: Time | None = Field(default=None, alias="time")
+    count: Count | None = None
+    gate_c: PointC | None = Field(default=None, alias="gate")
+
+
+class SnapTemper(Treatment):
+    """A short low temper, when the full temper, a cold treatment or straightening must wait."""
+
+    do: Literal["snap temper"]
+    at_c: PointC = Field(default=150.0, alias="at")
+    time_s: Time = Field(default=3600.0, alias="time")
+
+
+class ColdTreatment(Treatment):
+    """A cold treatment, done by a person outside the ovens; `wait` is the longest the run waits for it."""
+
+    do: Literal["cold treatment"]
+    at_c: PointC | None = Field(default=None, alias="at")
+    time_s: Time | None = Field(default=None, alias="time")
+    wait_s: Time = Field(default=12 * 3600.0, alias="wait")
+
+
+class FiringStep(Strict):
+    """One rise and hold of a first firing."""
+
+    to_c: PointC = Field(alias="to")
+    rate_c_per_h: Rate = Field(alias="rate")
+    time_s: DurationS = Field(alias="time")
+
+
+class FirstFiring(Treatment):
+    """The first heat of a new lining, empty and attended, by the lining maker's steps."""
+
+    do: Literal["first firing"]
+    step: tuple[FiringStep, ...]
+
+
+class Hold(Treatment):
+    """An open-ended hold at a temperature until a person ends it, `at_most` at the longest."""
+
+    do: Literal["hold"]
+    at_c: PointC = Field(alias="at")
+    at_most_s: Time = Field(alias="at_most")
+
+
+AnyTreatment = Annotated[
+    StressRelief | Normalise | Anneal | Harden | Temper | SnapTemper | ColdTreatment | FirstFiring | Hold,
+    Discriminator(
+        "do",
+        custom_error_type="do",
+        custom_error_message='"do" must be one of: stress relief, normalise, anneal, harden, temper, '
+        "snap temper, cold treatment, first firing, hold",
+    ),
+]
+
+
+class Recipe(Strict):
+    """A part, its steel, and what is done to it in order.
+
+    `section` is the thickest place (soak and ramp), `thinnest` the thinnest (transfer, warp).
+    `goal_hrc` is (low, high).
+    """
+
+    name: str
+    part: str = ""
+    revision: Annotated[int, Field(ge=1)] = 1
+    steel: str | None = None
+    oven: str | None = None
+    section_mm: Section | None = Field(default=None, alias="section")
+    thinnest_mm: Section | None = Field(default=None, alias="thinnest")
+    surface: Literal["bare", "bright", "coated", "foil"] = "bare"
+    faces: Literal["both", "one"] = "both"
+    fan: bool = False
+    goal_hrc: tuple[float, float] | None = None
+    treatment: tuple[AnyTreatment, ...]
+
+    @model_validator(mode="after")
+    def _whole(self) -> "Recipe":
+        if not self.treatment:
+            raise wrong("treatment", "has no [[treatment]]: nothing would be done")
+        of_steel = [t.do for t in self.treatment if not isinstance(t, FirstFiring | Hold)]
+        if of_steel and self.steel is None:
+            raise wrong("steel", f'steel is missing: "{of_steel[0]}" needs to know the steel')
+        if of_steel and self.section_mm is None:
+            raise wrong("section", f'section is missing: "{of_steel[0]}" needs the thickest section')
+        if self.thinnest_mm and self.section_mm and self.thinnest_mm > self.section_mm:
+            raise wrong(
+                "section", f"thinnest {self.thinnest_mm:g} mm is thicker than section {self.section_mm:g} mm"
+            )
+        if self.goal_hrc and not 20 <= self.goal_hrc[0] <= self.goal_hrc[1] <= 70:
+            raise wrong("goal", "goal_hrc must be [low, high] between 20 and 70 HRC")
+        return self
+
+
+def load_recipe(path: Path) -> Recipe:
+    """Read a recipe file. Raises ProfileError with file, line and key."""
+    return load(path, Recipe, ProfileError)

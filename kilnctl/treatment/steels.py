@@ -1,0 +1,201 @@
+"""Steel cards: what is known of a grade, by whom, and how far it can be trusted."""
+
+import difflib
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from kilnctl.config.home import find, known
+from kilnctl.config.oven import wrong
+from kilnctl.errors import ProfileError
+from kilnctl.tomlfile import Strict, load
+from kilnctl.treatment.claims import PLAIN_SOURCES, BandC, Claim
+from kilnctl.units import DurationS, LengthMm, PointC, RateCPerH
+
+Kind = Literal["plain carbon", "low alloy", "high alloy", "stainless"]
+Percent = Annotated[float, Field(ge=0, le=100)]
+Hrc = Annotated[float, Field(ge=0, le=70)]
+
+
+class Element(Claim):
+    """Content of one element in per cent by weight: limits where they are known, and a typical value."""
+
+    low: Percent | None = None
+    high: Percent | None = None
+    typical: Percent
+
+
+class CriticalPoint(BandC):
+    """A transformation temperature. "austenite starts" and the "gone" points are equilibrium values."""
+
+    point: Literal[
+        "Ac1", "Ac3", "Accm", "Ar1", "Ar3", "Ms", "austenite starts", "ferrite gone", "carbide gone"
+    ]
+
+
+class Step(BandC):
+    """A heat: normalise, preheat or austenitise, with its soak at temperature where one is known."""
+
+    soak_low_s: DurationS | None = Field(default=None, alias="soak_from")
+    soak_high_s: DurationS | None = Field(default=None, alias="soak_to")
+
+
+class Anneal(Step):
+    """An anneal: heat, then cool no faster than `rate` down to `down_to`, or hold at `hold`."""
+
+    type: Literal["full", "spheroidise", "subcritical"]
+    rate_c_per_h: RateCPerH | None = Field(default=None, alias="rate")
+    quick_to_c: PointC | None = Field(default=None, alias="quick_to")
+    down_to_c: PointC | None = Field(default=None, alias="down_to")
+    hold_c: PointC | None = Field(default=None, alias="hold")
+    hold_s: DurationS | None = Field(default=None, alias="hold_time")
+
+
+class Quench(Claim):
+    """How the grade is quenched; `up_to` is the thickest section for that medium."""
+
+    medium: Literal["water or brine", "fast oil", "medium oil", "plates or still air"]
+    up_to_mm: LengthMm | None = Field(default=None, alias="up_to")
+    as_quenched_hrc: tuple[Hrc, Hrc] | None = None
+
+
+class TemperRow(Strict):
+    """One step of a temper table: hardness range after that temper."""
+
+    at_c: PointC = Field(alias="at")
+    hrc: tuple[Hrc, Hrc]
+
+
+class TemperTable(Claim):
+    """A published ladder of temper temperature against hardness; `condition` says how it was made."""
+
+    condition: str = ""
+    row: tuple[TemperRow, ...]
+
+    @model_validator(mode="after")
+    def _rising(self) -> "TemperTable":
+        temperatures = [row.at_c for row in self.row]
+        if not temperatures:
+            raise wrong("rows", "a temper table without rows")
+        if temperatures != sorted(set(temperatures)):
+            raise wrong("rows", "the temperatures of the rows must rise")
+        if any(row.hrc[0] > row.hrc[1] for row in self.row):
+            raise wrong("rows", "write a hardness range as [low, high]")
+        return self
+
+
+class TemperRule(Claim):
+    """How often and how long to temper."""
+
+    count_low: Annotated[int, Field(ge=1, le=6)] = Field(alias="from")
+    count_high: Annotated[int, Field(ge=1, le=6)] = Field(alias="to")
+    time_s: DurationS = Field(alias="time")
+
+
+class Cold(BandC):
+    """A cold treatment: when it comes in the chain, and for how long."""
+
+    time_s: DurationS | None = Field(default=None, alias="time")
+    when: Literal["straight after the quench", "after the first temper"]
+
+
+class Caution(Claim):
+    """A sentence for the bench."""
+
+    say: str
+
+
+class Steel(Strict):
+    """One grade. Disagreeing sources stand side by side; nothing is averaged.
+
+    `do_not_normalise` is set for grades that must not be normalised. `spoils` lists temper ranges that
+    cost toughness; `too_hot` the temperature above which grain grows or too much carbide dissolves.
+    """
+
+    grade: str
+    also_called: tuple[str, ...] = ()
+    kind: Kind
+    use: str = ""
+    sources: dict[str, str] = Field(default_factory=dict)
+    composition: dict[str, Element]
+    points: tuple[CriticalPoint, ...] = ()
+    normalise: tuple[Step, ...] = ()
+    do_not_normalise: Claim | None = None
+    anneal: tuple[Anneal, ...] = ()
+    stress_relief: tuple[Step, ...] = ()
+    preheat: tuple[Step, ...] = ()
+    austenitise: tuple[Step, ...]
+    too_hot: tuple[BandC, ...] = ()
+    quench: tuple[Quench, ...] = ()
+    temper_table: tuple[TemperTable, ...] = ()
+    temper: tuple[TemperRule, ...] = ()
+    spoils: tuple[BandC, ...] = ()
+    cold: tuple[Cold, ...] = ()
+    caution: tuple[Caution, ...] = ()
+
+    @model_validator(mode="after")
+    def _sources_known(self) -> "Steel":
+        for name, claim in self.claims():
+            if claim.source not in self.sources and claim.source not in PLAIN_SOURCES:
+                plain = ", ".join(PLAIN_SOURCES)
+                raise wrong(
+                    "source", f'{name}: source "{claim.source}" is not in [sources] and is none of {plain}'
+                )
+        if "C" not in self.composition:
+            raise wrong("carbon", "composition.C is missing: no steel without its carbon")
+        return self
+
+    def claims(self) -> list[tuple[str, Claim]]:
+        """Return every sourced claim of the card with the name of its table."""
+        found: list[tuple[str, Claim]] = [
+            (f"composition.{e}", claim) for e, claim in self.composition.items()
+        ]
+        for name in type(self).model_fields:
+            value = getattr(self, name)
+            if isinstance(value, tuple):
+                found += [(name, claim) for claim in value if isinstance(claim, Claim)]
+        return found + ([("do_not_normalise", self.do_not_normalise)] if self.do_not_normalise else [])
+
+    def percent(self, element: str) -> float:
+        """Return the typical content of an element in per cent, 0 where the card has none."""
+        found = self.composition.get(element)
+        return found.typical if found else 0.0
+
+    @property
+    def carbon(self) -> float:
+        """Return the typical carbon content in per cent."""
+        return self.percent("C")
+
+    def point_c(self, name: str) -> tuple[float, float] | None:
+        """Return the widest range that the sources give for a critical point, or None."""
+        found = [p for p in self.points if p.point == name]
+        return (min(p.low_c for p in found), max(p.high_c for p in found)) if found else None
+
+    def cite(self, claim: Claim) -> str:
+        """Return the source of a claim in full words."""
+        return self.sources.get(claim.source) or PLAIN_SOURCES[claim.source]
+
+
+def span_c(bands: tuple[BandC, ...]) -> tuple[float, float] | None:
+    """Return the widest range that a group of claims covers, or None where there is none."""
+    return (min(b.low_c for b in bands), max(b.high_c for b in bands)) if bands else None
+
+
+def load_steel(grade_or_path: str | Path) -> Steel:
+    """Read a steel card by grade (any case) or path.
+
+    Raises ProfileError: unknown grade (with the nearest names), or file, line and key of a mistake.
+    """
+    return load(_card(str(grade_or_path)), Steel, ProfileError)
+
+
+def _card(name: str) -> Path:
+    if name.endswith(".toml"):
+        return find(name, "steels", ProfileError)
+    cards = {grade.casefold(): path for grade, path in known("steels").items()}
+    if name.casefold() in cards:
+        return cards[name.casefold()]
+    names = {path.stem.casefold(): path.stem for path in cards.values()}
+    near = difflib.get_close_matches(name.casefold(), names, n=3, cutoff=0.4) or sorted(names)
+    raise ProfileError(f'no steel "{name}"; the nearest cards are: {", ".join(names[n] for n in near)}')

@@ -1,0 +1,132 @@
+"""Temper, snap temper and cold treatment as segments."""
+
+from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import Cool
+from kilnctl.treatment.claims import PRACTICE
+from kilnctl.treatment.hardness import temper_choice
+from kilnctl.treatment.making import (
+    HOT_RATE_C_PER_H,
+    LONGEST_COOL_S,
+    TEMPER_BAND_K,
+    Bench,
+    Pick,
+    Segments,
+    Words,
+    asked,
+    cool,
+    person,
+    ramp,
+    soak,
+)
+from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper
+
+DEFAULT_TEMPER_S = 7200.0
+_GENTLE = "a rate the oven can follow without running over the goal"
+_GATE = (
+    "the next temper acts on what turned to martensite in this cooling; "
+    "without it the two are one long temper"
+)
+
+
+def temper(bench: Bench, treatment: Temper) -> Segments:
+    """Return one or more tempers, each followed by a cool to hand-warm with the heat off.
+
+    Raises ProfileError where neither the treatment nor the goal hardness gives a temperature.
+    """
+    at, hold, count = _temperature(bench, treatment), _time(bench, treatment), _count(bench, treatment)
+    segments: Segments = ()
+    for n in range(1, int(count.value) + 1):
+        words = Words("temper", f"temper {n}: heat", _GENTLE, PRACTICE)
+        why = _reasons(at, hold, *((count,) if n > 1 else ()))
+        segments += (
+            ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
+            soak(
+                at.value, hold.value, words.say(f"temper {n}: soak", why, _sources(at, hold)), TEMPER_BAND_K
+            ),
+            _gate(bench, treatment, words, n, n == count.value),
+        )
+    return segments
+
+
+def _gate(bench: Bench, treatment: Temper, words: Words, n: int, last: bool) -> Cool:
+    to_c = treatment.gate_c if treatment.gate_c is not None else bench.hand_warm_c
+    reason = "heat off; hand-warm before it is handled" if last else _GATE
+    said = words.say(f"temper {n}: cool to hand-warm", reason, PRACTICE)
+    return cool(to_c, said, measure="part", at_most_s=LONGEST_COOL_S)
+
+
+def _temperature(bench: Bench, treatment: Temper) -> Pick:
+    if treatment.at_c is not None:
+        return asked(treatment.at_c, treatment, bench.recipe)
+    if bench.recipe.goal_hrc is None:
+        raise ProfileError(
+            f"{bench.recipe.name}: the temper needs a temperature (at) or the recipe a goal_hrc"
+        )
+    choice = temper_choice(bench.known_steel, bench.recipe.goal_hrc)
+    low, high = bench.recipe.goal_hrc
+    reason = f"for {low:g}-{high:g} HRC: {choice.low_c:.0f}-{choice.high_c:.0f} °C, ± 2 HRC"
+    if choice.others:
+        reason += "; elsewhere " + "; ".join(choice.others)
+    return Pick(choice.at_c, reason, choice.source)
+
+
+def _time(bench: Bench, treatment: Temper) -> Pick:
+    if treatment.time_s is not None:
+        return asked(treatment.time_s, treatment, bench.recipe)
+    for rule in bench.known_steel.temper:
+        return Pick(rule.time_s, "usual time at temperature", bench.known_steel.cite(rule))
+    return Pick(DEFAULT_TEMPER_S, "two hours at temperature", PRACTICE)
+
+
+def _count(bench: Bench, treatment: Temper) -> Pick:
+    if treatment.count is not None:
+        return asked(float(treatment.count), treatment, bench.recipe)
+    for rule in bench.known_steel.temper:
+        return Pick(float(rule.count_high), "number of tempers of the card", bench.known_steel.cite(rule))
+    return Pick(2.0, "two tempers", PRACTICE)
+
+
+def _reasons(*picks: Pick) -> str:
+    return "; ".join(dict.fromkeys(pick.reason for pick in picks))
+
+
+def _sources(*picks: Pick) -> str:
+    return "; ".join(dict.fromkeys(pick.source for pick in picks))
+
+
+def snap_temper(bench: Bench, treatment: SnapTemper) -> Segments:
+    """Return a short low temper that keeps a quenched part from cracking until the full one."""
+    words = Words("snap temper", "snap temper: heat", _GENTLE, PRACTICE)
+    why = "takes the worst brittleness away until the full temper; does not replace it"
+    return (
+        ramp(treatment.at_c, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
+        soak(treatment.at_c, treatment.time_s, words.say("snap temper: soak", why, PRACTICE), TEMPER_BAND_K),
+        cool(
+            bench.hand_warm_c,
+            words.say("snap temper: cool to hand-warm", "heat off", PRACTICE),
+            measure="part",
+            at_most_s=LONGEST_COOL_S,
+        ),
+    )
+
+
+def cold_treatment(bench: Bench, treatment: ColdTreatment) -> Segments:
+    """Return a cold treatment: a step for a person, with every oven off."""
+    at, hold_s, source = treatment.at_c, treatment.time_s, treatment.source or PRACTICE
+    for claim in bench.known_steel.cold:
+        at = claim.middle_c if at is None else at
+        hold_s = claim.time_s if hold_s is None else hold_s
+        source = treatment.source or bench.known_steel.cite(claim)
+    if at is None:
+        raise ProfileError(
+            f"{bench.recipe.name}: the card of {bench.known_steel.grade} has no cold treatment; say its at"
+        )
+    long = f" for {hold_s / 60:.0f} min" if hold_s else ""
+    say = (
+        f"Cold treatment: part at {at:.0f} °C{long}, then warm to room temperature by itself. Gloves and "
+        "eye cover; liquid gas and dry ice need open air, they take away the oxygen of a room."
+    )
+    words = Words(
+        "cold treatment", "cold treatment", "turns retained austenite; a temper must follow", source
+    )
+    return (person("cold", say, treatment.wait_s, words),)
