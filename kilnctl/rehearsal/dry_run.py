@@ -1,0 +1,132 @@
+"""A whole heat in virtual time: the real runner, interlocks and record on a simulated oven."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from kilnctl.clock import VirtualClock
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ProfileError
+from kilnctl.link.snapshot import Command
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.recorder import Recorder
+from kilnctl.logbook.records import RunHeader
+from kilnctl.profile.segments import Operator, Profile
+from kilnctl.profile.write import profile_toml
+from kilnctl.rehearsal.hands import VirtualHands
+from kilnctl.runtime.job import Job, Outcome
+from kilnctl.runtime.preflight import check_envelope
+from kilnctl.runtime.runner import Runner
+from kilnctl.runtime.station import Station, station_for
+from simulator import ovens
+from simulator.board import Board
+from simulator.faults import Fault, parse_fault
+from simulator.part import Part
+from simulator.plant import Plant
+
+# How long a rehearsed person takes to answer an operator step.
+ANSWER_AFTER_S = 20.0
+EMISSIVITY = {"bare": 0.8, "coated": 0.85, "bright": 0.3, "foil": 0.3}
+
+
+@dataclass
+class Rehearsal:
+    """A heat in virtual time, ready to run; afterwards its outcome, its truth and its record."""
+
+    runner: Runner
+    board: Board
+    clock: VirtualClock
+    book: Logbook
+    run_id: int
+    station: Station
+
+    def run(self) -> Outcome:
+        """Run it to its end."""
+        return self.runner.run()
+
+
+def plant_for(oven: Oven, seed: int) -> Plant:
+    """Return a simulated oven for an oven file: the bundled ones by name, others by build and nameplate."""
+    if oven.name == "hardening-furnace":
+        return ovens.hardening_furnace(seed)
+    if oven.name == "tempering-oven":
+        return ovens.tempering_oven(seed)
+    return ovens.random_oven(oven.build, seed)
+
+
+def part_for(profile: Profile) -> Part | None:
+    """Return the simulated part that a profile speaks of."""
+    if profile.section_mm is None:
+        return None
+    faces = 2 if profile.faces == "both" else 1
+    return Part(section_mm=profile.section_mm, emissivity=EMISSIVITY[profile.surface], faces=faces)
+
+
+def parse_faults(texts: Sequence[str]) -> list[Fault]:
+    """Read faults like "sensor-open@1h". Raises ProfileError with one line."""
+    try:
+        return [parse_fault(text) for text in texts]
+    except ValueError as e:
+        raise ProfileError(str(e)) from None
+
+
+def rehearse(
+    oven: Oven,
+    job: Job,
+    *,
+    faults: Sequence[Fault] = (),
+    seed: int = 0,
+    plant: Plant | None = None,
+    answers: bool = True,
+    logbook: Path | None = None,
+    on_tick: Callable[[Runner], None] | None = None,
+) -> Rehearsal:
+    """Set up a heat in virtual time. `answers` plays a person who answers every operator step.
+
+    Raises RunRefused as the real run would.
+    """
+    check_envelope(oven, job)
+    clock = VirtualClock()
+    board = Board(plant if plant is not None else plant_for(oven, seed), seed=seed)
+    board.load(part_for(job.profile))
+    board.schedule(faults)
+    hands = VirtualHands(oven, board, clock)
+    hands.connect()
+    station = station_for(oven, job.profile, hands)
+    book = Logbook(logbook)
+    run_id = book.start_run(_header(oven, job, clock))
+    recorder = Recorder(book, run_id, clock, threaded=False)
+    person = _Person(on_tick) if answers else on_tick
+    runner = Runner(station, job, recorder, clock, on_tick=person, run_id=run_id)
+    return Rehearsal(runner, board, clock, book, run_id, station)
+
+
+def _header(oven: Oven, job: Job, clock: VirtualClock) -> RunHeader:
+    return RunHeader(
+        oven=oven.name,
+        oven_file="",
+        profile=profile_toml(job.profile),
+        profile_name=job.profile.name,
+        started_utc=clock.utc().timestamp(),
+        recipe=job.profile.recipe,
+        revision=job.profile.revision,
+        steel=job.profile.steel or "",
+        simulated=True,
+        period_s=oven.tick_s,
+    )
+
+
+class _Person:
+    """Answers each operator step after a while, as somebody who stands by would."""
+
+    def __init__(self, on_tick: Callable[[Runner], None] | None) -> None:
+        self._on_tick = on_tick
+
+    def __call__(self, runner: Runner) -> None:
+        if self._on_tick is not None:
+            self._on_tick(runner)
+        segment = runner.segment
+        if isinstance(segment, Operator) and runner.cursor.waited_s >= min(
+            ANSWER_AFTER_S, segment.at_most_s / 2
+        ):
+            runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))

@@ -1,0 +1,183 @@
+"""Hands on a simulated board in this process: the roles of a wired oven without bytes, in virtual time."""
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.signals import confirmed, is_jump
+from kilnctl.readings import LinkHealth, Quality, Reading, Scan
+from simulator.board import Board, NoSuchRegister, WireError
+from simulator.reading import OPEN
+
+SOUND = LinkHealth()
+PROCESS, SECOND, COLD_JUNCTION, LOAD, AMBIENT, ENCLOSURE, SUPPLY, CURRENT, COUNTER = range(9)
+DOOR, LIVE, FAN, SMOKE, LIMIT = range(5)
+FEED_S = 10
+# Share of failed exchanges that one bad tick adds, smoothed over about half a minute.
+SMOOTH_S = 30.0
+
+
+class VirtualHands:
+    """One oven on one simulated board. The board's time is moved by `scan`, to the time of the heat."""
+
+    def __init__(self, oven: Oven, board: Board, clock: Clock) -> None:
+        self.oven, self.board, self._clock = oven, board, clock
+        signal = oven.signal
+        self._process = signal.process
+        self._second = signal.second
+        self._has_live = signal.heater_live is not None
+        self._has_door = signal.door_open is not None
+        self._has_contactor = oven.output.contactor is not None
+        rare = (signal.load, signal.cold_junction, signal.ambient, signal.enclosure, signal.supply_v)
+        others = (signal.current_a, signal.fan_on, signal.smoke, signal.limit_open, signal.counter)
+        self._rare = any(s is not None for s in (*rare, *others))
+        self._last_c: float | None = None
+        self._heard_s = clock.now_s()
+        self._misses = 0
+        self._bad_share = 0.0
+
+    def off(self) -> bool:
+        """Cut the heat on heater, contactor and dead-man; True when both read back as off."""
+        for table, register in (("coil", 0), ("coil", 1), ("holding", 0)):
+            try:
+                self.board.write(table, register, 0)
+            except (WireError, NoSuchRegister):
+                continue
+        try:
+            return not self.board.read("coil", 0) and not self.board.read("coil", 1)
+        except WireError:
+            return False
+
+    def connect(self) -> None:
+        """Off first; there is no port to open."""
+        self.off()
+        self._heard_s = self._clock.now_s()
+
+    def scan(self, at_s: float) -> Scan:
+        """Move the board to at_s and look at it."""
+        board = self.board
+        if at_s > board.at_s:
+            board.step(at_s - board.at_s)
+        process = self._temperature(PROCESS, at_s)
+        heat_on = self._coil(0)
+        contactor_on = self._coil(1) if self._has_contactor else None
+        link = self._link(at_s, process, heat_on)
+        if self._rare or self._second is not None:
+            return self._whole(at_s, process, heat_on, contactor_on, link)
+        return Scan(
+            at_s=at_s,
+            process=process,
+            heat_on=heat_on,
+            link=link,
+            contactor_on=contactor_on,
+            heater_live=self._bit(LIVE) if self._has_live else None,
+            door_open=self._bit(DOOR) if self._has_door else None,
+        )
+
+    def _whole(
+        self, at_s: float, process: Reading, heat_on: bool | None, contactor_on: bool | None, link: LinkHealth
+    ) -> Scan:
+        signal = self.oven.signal
+        counter = self._number(COUNTER, 1.0, at_s) if signal.counter is not None else None
+        return Scan(
+            at_s=at_s,
+            process=process,
+            heat_on=heat_on,
+            link=link,
+            second=self._number(SECOND, 0.1, at_s) if signal.second is not None else None,
+            load=self._number(LOAD, 0.1, at_s) if signal.load is not None else None,
+            cold_junction=self._number(COLD_JUNCTION, 0.1, at_s)
+            if signal.cold_junction is not None
+            else None,
+            ambient=self._number(AMBIENT, 0.1, at_s) if signal.ambient is not None else None,
+            enclosure=self._number(ENCLOSURE, 0.1, at_s) if signal.enclosure is not None else None,
+            supply_v=self._number(SUPPLY, 0.1, at_s) if signal.supply_v is not None else None,
+            current_a=self._number(CURRENT, 0.01, at_s) if signal.current_a is not None else None,
+            contactor_on=contactor_on,
+            heater_live=self._bit(LIVE) if self._has_live else None,
+            door_open=self._bit(DOOR) if self._has_door else None,
+            fan_on=self._bit(FAN) if signal.fan_on is not None else None,
+            smoke=self._bit(SMOKE) if signal.smoke is not None else None,
+            limit_open=self._bit(LIMIT) if signal.limit_open is not None else None,
+            counter=int(counter.value) if counter is not None and counter.value is not None else None,
+        )
+
+    def _temperature(self, register: int, at_s: float) -> Reading:
+        reading = self._number(register, 0.1, at_s)
+        if is_jump(reading, self._last_c):
+            reading = confirmed(reading, self._number(register, 0.1, at_s), self._last_c)
+        if reading.value is not None:
+            self._last_c = reading.value
+        return reading
+
+    def _number(self, register: int, scale: float, at_s: float) -> Reading:
+        try:
+            raw = self.board.read("input", register)
+        except WireError as e:
+            return Reading.bad(Quality.NO_REPLY, str(e), at_s)
+        count = raw - 65536 if raw > 32767 and register != COUNTER else raw
+        if scale == 0.1 and register != SUPPLY:
+            return self._checked(count, at_s)
+        return Reading(count * scale, at_s, Quality.GOOD, count)
+
+    def _checked(self, count: int, at_s: float) -> Reading:
+        if count == OPEN:
+            return Reading.bad(Quality.OPEN, "the device reports an open sensor", at_s, count)
+        value_c = count * 0.1
+        if not self._process.low_c <= value_c <= self._process.high_c:
+            return Reading.bad(Quality.OUT_OF_RANGE, f"{value_c:.1f} °C is no temperature here", at_s, count)
+        return Reading(value_c, at_s, Quality.GOOD, count)
+
+    def _coil(self, register: int) -> bool | None:
+        try:
+            return bool(self.board.read("coil", register))
+        except WireError:
+            return None
+
+    def _bit(self, register: int) -> bool | None:
+        try:
+            return bool(self.board.read("discrete", register))
+        except WireError:
+            return None
+
+    def _link(self, at_s: float, process: Reading, heat_on: bool | None) -> LinkHealth:
+        failed = process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY) or heat_on is None
+        if not failed and self._misses == 0 and self._bad_share < 1e-3:
+            self._heard_s = at_s
+            return SOUND
+        dt_s = self.oven.tick_s
+        self._bad_share += (float(failed) - self._bad_share) * min(1.0, dt_s / SMOOTH_S)
+        self._misses = self._misses + 1 if failed else 0
+        if not failed:
+            self._heard_s = at_s
+        return LinkHealth(at_s - self._heard_s, self._misses, self._bad_share)
+
+    def drive(self, request: HeatRequest) -> bool:
+        """Write the heater (and the contactor before the first heat), read it back."""
+        board = self.board
+        try:
+            if request.on and self._has_contactor:
+                board.write("coil", 1, 1)
+            board.write("coil", 0, 1 if request.on else 0)
+            return bool(board.read("coil", 0)) is request.on
+        except WireError:
+            return False
+
+    def feed(self) -> bool:
+        """Refresh the dead-man."""
+        try:
+            self.board.write("holding", 0, FEED_S)
+        except WireError:
+            return False
+        return True
+
+    def sound(self, horn: bool, lamp: bool) -> None:
+        """Drive horn and lamp."""
+        for register, on in ((2, horn), (3, lamp)):
+            try:
+                self.board.write("coil", register, 1 if on else 0)
+            except WireError:
+                continue
+
+    def close(self) -> None:
+        """Heat off."""
+        self.off()

@@ -1,0 +1,57 @@
+"""What a person changes in a running heat: never above the checked plan, always recorded."""
+
+from typing import Any
+
+from kilnctl.profile.cursor import Cursor
+from kilnctl.profile.segments import AnySegment, Profile, Ramp, Soak, goal_c
+
+LONGEST_S = 24 * 3600.0
+
+
+def why_not(profile: Profile, cursor: Cursor, args: dict[str, Any]) -> str:
+    """Return why an adjustment is refused, or nothing when it may be made."""
+    if cursor.segment >= len(profile.segments):
+        return "the heat is over"
+    segment = profile.segments[cursor.segment]
+    match args.get("what"):
+        case "longer":
+            return _why_not_longer(segment, args.get("by_s"))
+        case "lower":
+            return _why_not_lower(segment, args.get("to_c"))
+        case "next":
+            return ""
+    return "a running heat takes: longer, lower, next"
+
+
+def _why_not_longer(segment: AnySegment, by_s: object) -> str:
+    if not isinstance(segment, Soak):
+        return "only a soak can be made longer"
+    if not isinstance(by_s, int | float) or not 0 < by_s <= LONGEST_S:
+        return 'say by how much, like "30min"'
+    return ""
+
+
+def _why_not_lower(segment: AnySegment, to_c: object) -> str:
+    if not isinstance(segment, Soak | Ramp):
+        return "only a ramp or a soak has a goal to lower"
+    if not isinstance(to_c, int | float) or not 0 < to_c <= goal_c(segment):
+        return f"the goal may only go down from {goal_c(segment):.0f} °C"
+    return ""
+
+
+def adjusted(profile: Profile, cursor: Cursor, args: dict[str, Any]) -> tuple[Profile, Cursor]:
+    """Return profile and cursor after an adjustment that `why_not` has let through."""
+    index = cursor.segment
+    segment = profile.segments[index]
+    if args["what"] == "next":
+        last = index + 1 >= len(profile.segments)
+        return profile, Cursor(index + 1, setpoint_c=cursor.setpoint_c, ending="complete" if last else "")
+    changed = segment.model_copy(update=_change(segment, args))
+    segments = (*profile.segments[:index], changed, *profile.segments[index + 1 :])
+    return profile.model_copy(update={"segments": segments}), cursor
+
+
+def _change(segment: AnySegment, args: dict[str, Any]) -> dict[str, float]:
+    if args["what"] == "longer" and isinstance(segment, Soak):
+        return {"soak_s": segment.soak_s + float(args["by_s"])}
+    return {"at_c" if isinstance(segment, Soak) else "to_c": float(args["to_c"])}

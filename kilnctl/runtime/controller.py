@@ -1,0 +1,131 @@
+"""The controller process: hosts every running oven, one thread each, and the socket to the screens.
+
+Started by the supervisor as `python -m kilnctl.runtime.controller --beat-fd N`. It beats only when every
+running oven has finished a tick since the last beat, so that a hung tick is seen as silence.
+"""
+
+import argparse
+import signal
+import sys
+import threading
+from typing import Any
+
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.errors import KilnctlError
+from kilnctl.link.server import LinkServer
+from kilnctl.link.snapshot import Answer, Command
+from kilnctl.runtime.heartbeat import Beat
+from kilnctl.runtime.hosting import Hosted, start_job
+
+IDLE_EXIT_S = 5.0
+LOOP_S = 0.1
+
+
+class Controller:
+    """Hosts runs. `handle` is called in the link's thread, `loop` is the main thread."""
+
+    def __init__(self, beat: Beat | None) -> None:
+        self.clock = RealClock()
+        self.beat = beat
+        self.stop = threading.Event()
+        self.ovens: dict[str, Hosted] = {}
+        self._lock = threading.Lock()
+        self.link = LinkServer(home.socket_path(), self.handle, self.clock)
+
+    def off(self, why: str) -> None:
+        """Cut the heat of every oven; their threads verify it."""
+        for hosted in list(self.ovens.values()):
+            hosted.off(why)
+
+    def handle(self, command: Command) -> Answer:
+        """Answer a command from the socket."""
+        if command.word == "run":
+            return self._start(command)
+        if command.word == "quit":
+            return self._quit()
+        targets = [h for name, h in self.ovens.items() if command.oven in (None, name)]
+        if command.word == "off":
+            return self._off(command, targets)
+        if command.word == "status":
+            return Answer(True, data={"ovens": {h.name: h.status() for h in targets}})
+        if not targets:
+            return Answer(
+                False, f'no oven "{command.oven}" is running' if command.oven else "no oven is running"
+            )
+        if len(targets) > 1:
+            return Answer(False, f"say which oven: {', '.join(h.name for h in targets)}")
+        return targets[0].command(command)
+
+    def _off(self, command: Command, targets: list[Hosted]) -> Answer:
+        why = f"off by {command.who or 'a person'}"
+        for hosted in targets:
+            hosted.off(why)
+        verified = {hosted.name: hosted.wait_off(2.0) for hosted in targets}
+        if all(verified.values()):
+            return Answer(True, "heat is off, read back", {"verified": verified})
+        failed = ", ".join(name for name, good in verified.items() if not good)
+        return Answer(False, f"off was sent but not read back: {failed}", {"verified": verified})
+
+    def _quit(self) -> Answer:
+        busy = [h.name for h in self.ovens.values() if h.busy]
+        if busy:
+            return Answer(False, f"still running: {', '.join(busy)}")
+        self.stop.set()
+        return Answer(True)
+
+    def _start(self, command: Command) -> Answer:
+        with self._lock:
+            try:
+                hosted = start_job(command.args, self.ovens, self.link.publish)
+            except KilnctlError as e:
+                return Answer(False, str(e), {"error": type(e).__name__})
+            self.ovens[hosted.name] = hosted
+            return Answer(True, data={"run": hosted.run_id, "oven": hosted.name})
+
+    def loop(self) -> None:
+        """Beat while all is well; end when told, or when nothing has been going on for a while."""
+        idle_since_s = self.clock.real_s()
+        while not self.stop.wait(LOOP_S):
+            now_s = self.clock.real_s()
+            if any(h.alive for h in self.ovens.values()):
+                idle_since_s = now_s
+            elif now_s - idle_since_s > IDLE_EXIT_S:
+                break
+            self._beat(now_s)
+
+    def _beat(self, now_s: float) -> None:
+        if self.beat is not None and all(h.ticking(now_s) for h in self.ovens.values()):
+            self.beat.send()
+
+    def close(self, why: str) -> bool:
+        """Cut the heat of every oven, wait until each has verified it, and leave."""
+        self.off(why)
+        good = all([h.join(4.0) for h in self.ovens.values()])
+        self.link.close()
+        return good
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run the controller until it is told to stop or has nothing to do."""
+    parser = argparse.ArgumentParser(prog="kilnctl-controller")
+    parser.add_argument("--beat-fd", type=int, default=-1)
+    args = parser.parse_args(argv)
+    controller = Controller(Beat(args.beat_fd) if args.beat_fd >= 0 else None)
+    words: list[str] = []
+
+    def stop(number: int, _frame: Any) -> None:
+        words.append(f"the controller was told to stop ({signal.Signals(number).name})")
+        controller.stop.set()
+
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, stop)
+    try:
+        controller.loop()
+    finally:
+        good = controller.close(words[0] if words else "the controller ended")
+    return 0 if good else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,57 @@
+"""What is to be done on an oven, and how it ended."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from kilnctl.link.snapshot import RunState
+from kilnctl.profile.cursor import Cursor
+from kilnctl.profile.segments import AnySegment, Operator, Profile
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A checked profile and how it is to be run.
+
+    `start` is where the cursor begins (a saved one when a heat is taken up again); `planned_s` holds the
+    predicted seconds of each segment, None where nobody can know.
+    """
+
+    profile: Profile
+    unattended: bool = False
+    record_only: bool = False
+    start: Cursor = field(default_factory=Cursor)
+    warnings: tuple[str, ...] = ()
+    not_checked: tuple[str, ...] = ()
+    planned_s: tuple[float | None, ...] = ()
+    extra: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a run ended. `heat_off` is True when off was read back at the end."""
+
+    outcome: str
+    cause: str
+    heat_off: bool
+    exit_code: int
+    summary: dict[str, Any]
+
+
+def verdict(state: RunState, cursor: Cursor) -> tuple[str, int]:
+    """Return the outcome word and the exit code of a run that has ended in this state."""
+    if state == "complete":
+        return "complete", 0
+    if state == "aborted" and cursor.ending in ("not answered", "not reached"):
+        return "ended_early", 7
+    if state in ("tripped", "aborted"):
+        return "tripped", 4
+    return "stopped", 5
+
+
+def ending_words(ending: str, segment: AnySegment) -> str:
+    """Say why a profile ended before its last segment."""
+    if ending == "not answered" and isinstance(segment, Operator):
+        return f'nobody answered "{segment.say}" in time; the heat is off'
+    if ending == "not reached":
+        return "the oven did not cool to the goal in the time that the profile allows"
+    return "ended by a person at an operator step"

@@ -1,0 +1,36 @@
+"""The checks that need no hands: what must hold before an oven is even connected. Refuse, never clip."""
+
+import shutil
+
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.errors import RunRefused
+from kilnctl.runtime.job import Job
+from kilnctl.units import say_point
+
+# Ten times what a long heat writes, so that a disk that fills up in the run is somebody else's doing.
+FREE_BYTES = 20_000_000
+
+
+def preflight(oven: Oven, job: Job, time_scale: float) -> None:
+    """Check a job against its oven. Raises RunRefused with one line that says what to do."""
+    if job.profile.oven is not None and job.profile.oven != oven.name:
+        raise RunRefused(f'the profile is for oven "{job.profile.oven}", not for "{oven.name}"')
+    check_envelope(oven, job)
+    if time_scale != 1.0 and not oven.simulated:
+        raise RunRefused("a time scale is for simulated ovens only")
+    if not oven.simulated and oven.dead_man is None and not job.record_only:
+        raise RunRefused(f'oven "{oven.name}" has no dead man: no live heat without one (see the oven file)')
+    if shutil.disk_usage(home.home()).free < FREE_BYTES:
+        raise RunRefused(f"the disk of {home.home()} is nearly full; free some space first")
+
+
+def check_envelope(oven: Oven, job: Job) -> None:
+    """Raise RunRefused when any segment goes above the oven's limit."""
+    for number, segment in enumerate(job.profile.segments, 1):
+        goal = getattr(segment, "to_c", getattr(segment, "at_c", getattr(segment, "hold_c", None)))
+        if goal is not None and goal >= oven.limit_c:
+            raise RunRefused(
+                f"segment {number}: {say_point(goal)} is not below the limit of "
+                f'"{oven.name}", {say_point(oven.limit_c)}'
+            )

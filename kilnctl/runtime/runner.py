@@ -1,0 +1,336 @@
+"""One run on one oven: the tick.
+
+read -> judge -> move the cursor -> control -> write and read back -> feed the dead-man -> record -> publish.
+Whatever happens, the heat is cut on the way out and the cut is read back.
+"""
+
+import contextlib
+import threading
+from collections import deque
+from collections.abc import Callable
+
+from kilnctl.clock import Clock
+from kilnctl.control.controller import ControlInput
+from kilnctl.control.switching import SwitchState, advance_switch
+from kilnctl.devices.roles import HeatRequest
+from kilnctl.interlocks.alarms import AlarmList
+from kilnctl.link.snapshot import Answer, Command, RunState
+from kilnctl.logbook.recorder import Recorder
+from kilnctl.profile.cursor import Cursor, Reply, advance, preview
+from kilnctl.profile.segments import AnySegment, Soak, goal_c
+from kilnctl.readings import Alarm, Observation, Reaction, Scan, Trip
+from kilnctl.runtime import adjusting
+from kilnctl.runtime.job import Job, Outcome, ending_words, verdict
+from kilnctl.runtime.recording import sample_of, summary_of
+from kilnctl.runtime.station import Station
+from kilnctl.runtime.tally import Tally
+
+# After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
+AFTER_TRIP_TICKS = 10
+
+OFF = HeatRequest(on=False, duty=0.0)
+LIVE: tuple[RunState, ...] = ("running", "held")
+
+
+class Runner:
+    """Runs one job on one station. One thread calls `run`; `off` and `command` may come from any other."""
+
+    def __init__(
+        self,
+        station: Station,
+        job: Job,
+        recorder: Recorder,
+        clock: Clock,
+        on_tick: Callable[["Runner"], None] | None = None,
+        run_id: int | None = None,
+        time_scale: float = 1.0,
+    ) -> None:
+        self.station, self.job, self.recorder, self.clock = station, job, recorder, clock
+        self.on_tick, self.run_id, self.time_scale = on_tick, run_id, time_scale
+        self._off_asked = threading.Event()
+        self._off_why = ""
+        self._commands: deque[Command] = deque()
+        self._reply: Reply | None = None
+        self.last_command = ""
+        self.profile, self.cursor = job.profile, job.start
+        self.state: RunState = "running"
+        self.cause = ""
+        self.trip: Trip | None = None
+        self._ticks_since_trip = 0
+        self.alarms = AlarmList()
+        self.switch, self.request, self.duty, self.mode = SwitchState(), OFF, 0.0, ""
+        self._fed = False
+        self.part = station.part_start()
+        self.dose = station.dose_start(job.profile)
+        self.tally = Tally(job.profile)
+        self.scan: Scan | None = None
+        self.unexplained: float | None = None
+        self.unexplained_sd: float | None = None
+        self.prediction: tuple[tuple[float, float, float, float], ...] = ()
+        self.started_s = self._at_s = clock.now_s()
+        self.elapsed_s = 0.0
+        self._real_s = clock.real_s()
+        self._boot_gap_s = clock.boot_s() - self._real_s
+        self._run_max_c = max(job.profile.peak_c, station.oven.ambient_c)
+
+    # --- the way out comes first ---
+
+    def off(self, why: str = "stopped by a person") -> None:
+        """Ask for heat off and the end of the run. From any thread, in any state, at once."""
+        if not self._off_asked.is_set():
+            self._off_why = why
+            self._off_asked.set()
+
+    def _cut(self) -> bool:
+        self.request, self.duty = OFF, 0.0
+        return self.station.hands.off()
+
+    # --- the run ---
+
+    def run(self) -> Outcome:
+        """Run the job to its end and return how it ended. Any exception cuts the heat and comes out."""
+        tick_s = self.station.oven.tick_s
+        try:
+            self.tally.enter(self.cursor.segment, 0.0)
+            self.recorder.event("start", self.profile.name)
+            deadline_s = self.started_s
+            while not self._ended():
+                self.clock.wait_until(deadline_s, self._off_asked)
+                self.tick(deadline_s)
+                # Absolute deadlines; after a long stall the missed ticks are not made up for.
+                deadline_s = max(deadline_s + tick_s, self.clock.now_s())
+        except BaseException as error:
+            self.state, self.cause = "aborted", f"{type(error).__name__}: {error}"
+            raise
+        finally:
+            outcome = self._finish(self._cut())
+        return outcome
+
+    def _ended(self) -> bool:
+        if self.state == "tripped":
+            return self._ticks_since_trip >= AFTER_TRIP_TICKS
+        return self.state not in LIVE
+
+    def tick(self, deadline_s: float) -> None:
+        """Do one whole tick, due at deadline_s."""
+        now_s, real_s = self.clock.now_s(), self.clock.real_s()
+        dt_s, self._at_s = now_s - self._at_s, now_s
+        real_dt_s, self._real_s = real_s - self._real_s, real_s
+        self.elapsed_s = now_s - self.started_s
+        if self._off_asked.is_set() and self.state in LIVE:
+            self.state, self.cause = "stopped", self._off_why
+            self._cut()
+            self.recorder.event("off", self.cause)
+        self._take_commands()
+        scan = self.scan = self.station.hands.scan(now_s)
+        self._judge(self._observe(scan, dt_s, real_dt_s, max(0.0, now_s - deadline_s)))
+        if self.state in LIVE and scan.process.good:
+            self._move(scan, dt_s)
+        self._act(scan, dt_s)
+        if scan.heat_on:
+            self.tally.energy_kwh += self.station.oven.power_w * dt_s / 3.6e6
+        self.recorder.sample(sample_of(self, scan))
+        if self.on_tick is not None:
+            self.on_tick(self)
+
+    # --- judge ---
+
+    def _observe(self, scan: Scan, dt_s: float, real_dt_s: float, late_s: float) -> Observation:
+        heat_asked = self.request.on
+        return Observation(
+            scan=scan,
+            at_s=self._at_s,
+            dt_s=dt_s,
+            real_dt_s=real_dt_s,
+            late_s=late_s,
+            heating_allowed=self.state == "running",
+            heat_asked=heat_asked,
+            duty_asked=1.0 if heat_asked else 0.0,
+            setpoint_c=self.cursor.setpoint_c,
+            segment_kind=self.segment_kind,
+            run_max_c=self._run_max_c,
+            limit_c=self.station.oven.limit_c,
+            ambient_c=self.station.oven.ambient_c,
+            unexplained=self.unexplained,
+            unexplained_sd=self.unexplained_sd,
+            suspended_s=self.clock.boot_s() - self._real_s - self._boot_gap_s,
+            unattended=self.job.unattended,
+        )
+
+    def _judge(self, observation: Observation) -> None:
+        found: list[Alarm] = []
+        for interlock in self.station.interlocks:
+            verdict = interlock.check(observation)
+            if verdict is None:
+                continue
+            if isinstance(verdict, Alarm):
+                found.append(verdict)
+            elif verdict.reaction is Reaction.NOTIFY:
+                found.append(Alarm(verdict.kind, verdict.reason, verdict.at_s))
+            elif self.trip is None:
+                self._trip(verdict)
+        if found or self.alarms.active:
+            self._note_alarms(tuple(found))
+        if self.state == "tripped":
+            self._ticks_since_trip += 1
+
+    def _trip(self, trip: Trip) -> None:
+        # The first cause stands; what follows from it is not a second one.
+        self.trip, self.state, self.cause = trip, "tripped", trip.reason
+        self._cut()
+        self.station.latch_trip(trip)
+        self.recorder.event("trip", trip.reason, trip_kind=trip.kind, reset=str(trip.reset))
+
+    def _note_alarms(self, found: tuple[Alarm, ...]) -> None:
+        before = self.alarms
+        self.alarms = before.see(found, self.elapsed_s)
+        for alarm in self.alarms.fresh(before):
+            self.recorder.event("alarm", alarm.reason, alarm_kind=alarm.kind)
+
+    # --- move ---
+
+    def _move(self, scan: Scan, dt_s: float) -> None:
+        process_c = scan.process.value or 0.0
+        self.part = self.station.part_advance(self.part, process_c, dt_s)
+        part_c = self.part_c
+        self.dose = self.station.dose_advance(self.dose, process_c if part_c is None else part_c, dt_s)
+        before = self.cursor
+        if self.state == "running" and not self.job.record_only:
+            reply, self._reply = self._reply, None
+            self.cursor = advance(self.profile, before, process_c, part_c, dt_s, reply)
+        self.tally.see(self.elapsed_s, process_c, max(before.soak_oven_s, before.soak_part_s))
+        if self.cursor.segment != before.segment or self.cursor.ending:
+            self._segment_over(before)
+
+    def _segment_over(self, before: Cursor) -> None:
+        done, ending = self.profile.segments[before.segment], self.cursor.ending
+        if isinstance(done, Soak) and ending != "aborted":
+            self.tally.soak_done(done)
+        self.tally.enter(self.cursor.segment, self.elapsed_s)
+        self.recorder.event("segment", f"{done.kind} over", segment=before.segment)
+        if ending == "complete":
+            self.state = "complete"
+        elif ending:
+            self.state = "stopped" if ending == "aborted" else "aborted"
+            self.cause = ending_words(ending, done)
+
+    @property
+    def segment(self) -> AnySegment | None:
+        """Return the segment that is running, None after the last."""
+        segments, index = self.profile.segments, self.cursor.segment
+        return segments[index] if index < len(segments) else None
+
+    @property
+    def segment_kind(self) -> str:
+        """Return the kind of the running segment, empty after the last."""
+        segment = self.segment
+        return "" if segment is None else segment.kind
+
+    @property
+    def part_c(self) -> float | None:
+        """Return the part's temperature: the load sensor's where there is one, else the estimate's core."""
+        load = self.scan.load if self.scan is not None else None
+        if load is not None and load.good:
+            return load.value
+        return None if self.part is None else self.part.core_c
+
+    def planned_s(self, index: int) -> float | None:
+        """Return how long a segment was planned to take, None where the plan did not say."""
+        planned = self.job.planned_s
+        return planned[index] if index < len(planned) else None
+
+    # --- act ---
+
+    def _act(self, scan: Scan, dt_s: float) -> None:
+        hands, door_open = self.station.hands, scan.door_open is True
+        if self.state in LIVE:
+            self.state = "held" if door_open else "running"
+        healthy = self.state == "running" and scan.process.good and not self.job.record_only
+        wanted = healthy and self.cursor.setpoint_c is not None
+        if scan.process.good:
+            self._control(scan, dt_s, wanted)
+        duty = self.duty = self.duty if wanted else 0.0
+        self.switch, on = advance_switch(self.station.oven.switching, self.switch, duty, dt_s)
+        if self.state == "tripped":
+            self._cut()
+            return
+        # No heat unless the last whole tick fed the dead-man; a shortest on-time never keeps off waiting.
+        on = on and wanted and self._fed
+        self.request = HeatRequest(on, duty, self.cursor.setpoint_c if wanted else None)
+        driven = hands.drive(self.request)
+        self._fed = driven and healthy and hands.feed()
+
+    def _control(self, scan: Scan, dt_s: float, wanted: bool) -> None:
+        cursor, profile, segment = self.cursor, self.profile, self.segment
+        output = self.station.controller.step(
+            ControlInput(
+                at_s=self._at_s,
+                dt_s=dt_s,
+                process_c=scan.process.value or 0.0,
+                setpoint_c=cursor.setpoint_c if wanted else None,
+                goal_c=None if segment is None else goal_c(segment),
+                segment_kind=self.segment_kind,
+                heat_wanted=wanted,
+                preview=lambda ahead_s: preview(profile, cursor, ahead_s),
+                door_open=scan.door_open is True,
+                setpoint_rate_c_per_h=getattr(segment, "rate_c_per_h", None),
+            )
+        )
+        self.duty, self.mode = output.duty, output.mode
+        self.unexplained, self.unexplained_sd = output.unexplained, output.unexplained_sd
+
+    # --- the end ---
+
+    def _finish(self, heat_off: bool) -> Outcome:
+        self.tally.close(self.elapsed_s)
+        outcome, code = verdict(self.state, self.cursor)
+        if not heat_off:
+            self.recorder.event("not confirmed off", "the output did not read back as off")
+        summary = summary_of(self, outcome, heat_off)
+        with contextlib.suppress(OSError):
+            self.recorder.finish(outcome, summary)
+        if heat_off and self.trip is None:
+            self.station.release_latch()
+        if code == 0 and not self.recorder.complete:
+            code = 6
+        return Outcome(outcome, self.cause, heat_off, code, summary)
+
+    # --- commands ---
+
+    def command(self, command: Command) -> Answer:
+        """Take a person's command from any thread: `off` acts at once, the others in the next tick."""
+        if command.word == "off":
+            self.off(f"off by {command.who or 'a person'}")
+            return Answer(True, "heat off is on its way")
+        why_not = self._why_not(command)
+        if not why_not:
+            self._commands.append(command)
+        return Answer(not why_not, why_not)
+
+    def _why_not(self, command: Command) -> str:
+        match command.word:
+            case "answer":
+                return "" if self.segment_kind == "operator" else "no step is waiting for an answer"
+            case "adjust":
+                return adjusting.why_not(self.profile, self.cursor, command.args)
+            case "acknowledge" | "mark":
+                return ""
+        return f'a running heat does not take "{command.word}"'
+
+    def _take_commands(self) -> None:
+        while self._commands:
+            command = self._commands.popleft()
+            self.recorder.event(command.word, command.who, **command.args)
+            self.last_command = f"{command.word} by {command.who or 'a person'}"
+            if command.word == "answer":
+                self._reply = command.args.get("reply", "done")
+            elif command.word == "acknowledge":
+                self.alarms = self.alarms.acknowledge(self.elapsed_s)
+            elif command.word == "adjust" and not adjusting.why_not(self.profile, self.cursor, command.args):
+                self._adjust(command)
+
+    def _adjust(self, command: Command) -> None:
+        before = self.cursor
+        self.profile, self.cursor = adjusting.adjusted(self.profile, before, command.args)
+        if self.cursor.segment != before.segment:
+            self._segment_over(before)

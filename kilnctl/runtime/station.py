@@ -1,0 +1,82 @@
+"""One oven wired up for one job: hands, interlocks, controller, part, dose, latch."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.controller import HeatController
+from kilnctl.devices.roles import Hands
+from kilnctl.interlocks import Interlock, Thresholds, build
+from kilnctl.model import part as slab
+from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.model.part import PartModel, PartState
+from kilnctl.profile.segments import Profile
+from kilnctl.readings import Trip
+from kilnctl.treatment.dose import Dose, advance_dose, dose_for, say_dose
+
+
+def _no_latch(_trip: Trip) -> None:
+    """Rehearsals latch nothing on disk."""
+
+
+def _nothing() -> None:
+    """Rehearsals hold no latch."""
+
+
+@dataclass(frozen=True)
+class Station:
+    """What a runner needs of one oven. `latch_trip` and `release_latch` write the latch on disk."""
+
+    oven: Oven
+    hands: Hands
+    controller: HeatController
+    interlocks: tuple[Interlock, ...]
+    part_model: PartModel | None = None
+    ambient_c: float = 20.0
+    latch_trip: Callable[[Trip], None] = _no_latch
+    release_latch: Callable[[], None] = _nothing
+
+    def part_start(self) -> PartState | None:
+        """Return the part at room temperature, or None where nothing is known of the part."""
+        return None if self.part_model is None else slab.start(self.part_model, self.ambient_c)
+
+    def part_advance(self, state: PartState | None, chamber_c: float, dt_s: float) -> PartState | None:
+        """Return the part dt_s seconds later in a chamber at chamber_c."""
+        if self.part_model is None or state is None:
+            return None
+        return slab.advance(self.part_model, state, chamber_c, dt_s)
+
+    def dose_start(self, profile: Profile) -> Dose | None:
+        """Return an empty dose counter where the profile tempers."""
+        return dose_for(profile)
+
+    def dose_advance(self, dose: Dose | None, part_c: float, dt_s: float) -> Dose | None:
+        """Return the dose dt_s seconds later."""
+        return None if dose is None else advance_dose(dose, part_c, dt_s)
+
+    def treatment_summary(self, dose: Dose | None, profile: Profile) -> dict[str, Any]:
+        """Return the treatment's part of the run summary."""
+        return {} if dose is None else say_dose(dose, profile)
+
+
+def station_for(
+    oven: Oven,
+    profile: Profile,
+    hands: Hands,
+    model: OvenModel | None = None,
+    thresholds: Thresholds | None = None,
+    **latch: Any,
+) -> Station:
+    """Wire an oven up for a profile; without a learned model the nameplate's stands in."""
+    learned = model is not None
+    model = model if model is not None else nameplate(oven)
+    return Station(
+        oven=oven,
+        hands=hands,
+        controller=HeatController(oven, model, learned),
+        interlocks=build(oven, thresholds if thresholds is not None else Thresholds.of(oven)),
+        part_model=slab.part_of(profile),
+        ambient_c=oven.ambient_c,
+        **latch,
+    )

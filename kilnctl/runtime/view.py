@@ -1,0 +1,223 @@
+"""What a screen is shown of a runner: one Snapshot."""
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapshot, Waiting
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
+from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.runtime.runner import Runner
+
+HOT_C = 50.0
+
+
+def snapshot(runner: "Runner", sequence: int) -> Snapshot:
+    """Return the whole live state of a runner. Called in the runner's own thread, once a tick."""
+    oven, scan, cursor = runner.station.oven, runner.scan, runner.cursor
+    process = scan.process if scan is not None else None
+    segment = runner.segment
+    left_s = segment_left_s(runner, segment)
+    total_s = total_left_s(runner, left_s)
+    return Snapshot(
+        oven=oven.name,
+        simulated=oven.simulated,
+        sequence=sequence,
+        utc=runner.clock.utc().isoformat(timespec="milliseconds"),
+        state=runner.state,
+        word=word(runner, segment),
+        elapsed_s=runner.elapsed_s,
+        process_c=process.value if process is not None else None,
+        setpoint_c=cursor.setpoint_c,
+        part_c=runner.part_c,
+        goal_c=_goal(segment),
+        limit_c=oven.limit_c,
+        duty=runner.duty,
+        heat_on=scan.heat_on if scan is not None else None,
+        run=runner.run_id,
+        profile=runner.profile.name,
+        steel=runner.profile.steel or "",
+        time_scale=runner.time_scale,
+        unattended=runner.job.unattended,
+        second_c=scan.second.value if scan is not None and scan.second is not None else None,
+        quality=str(process.quality) if process is not None else "",
+        segment=cursor.segment if segment is not None else None,
+        segments=segment_views(runner),
+        segment_left_s=left_s,
+        total_left_s=total_s,
+        end_utc=_end(runner, total_s),
+        soak_oven_s=cursor.soak_oven_s if isinstance(segment, Soak) else None,
+        soak_part_s=cursor.soak_part_s if isinstance(segment, Soak) else None,
+        soak_goal_s=segment.soak_s if isinstance(segment, Soak) else None,
+        next_words=next_words(runner, left_s),
+        waiting=waiting(runner, segment),
+        temper_equivalent=runner.station.treatment_summary(runner.dose, runner.profile),
+        predicted_hrc=None,
+        interlocks=interlock_views(runner),
+        alarms=alarm_views(runner),
+        trip=runner.trip.reason if runner.trip is not None else "",
+        trip_kind=runner.trip.kind if runner.trip is not None else "",
+        energy_kwh=runner.tally.energy_kwh,
+        closures_per_h=closures_per_h(runner),
+        prediction=runner.prediction,
+        isolator=oven.isolator,
+        phone=oven.phone,
+        door_switch=oven.signal.door_open is not None,
+        record_complete=runner.recorder.complete,
+        note=runner.recorder.trouble,
+        not_checked=runner.job.not_checked,
+        last_command=runner.last_command,
+    )
+
+
+def _goal(segment: AnySegment | None) -> float | None:
+    if segment is None:
+        return None
+    goal = goal_c(segment)
+    return goal if goal > -273.0 else None
+
+
+def word(runner: "Runner", segment: AnySegment | None) -> str:
+    """Return the state in one word of a person."""
+    if runner.state == "tripped":
+        return "tripped"
+    if runner.state == "held":
+        return "held"
+    if runner.state != "running" or segment is None:
+        return off_word(runner)
+    match segment:
+        case Operator():
+            return "ready to quench" if segment.step == "quench" else "waiting for you"
+        case Ramp():
+            return "heating"
+        case Soak():
+            return "soaking"
+        case Cool():
+            return "cooling"
+
+
+def off_word(runner: "Runner") -> str:
+    """Return what to say of an oven without heat: hot until it is below 50 degC."""
+    process = runner.scan.process if runner.scan is not None else None
+    hot = process is None or process.value is None or process.value > HOT_C
+    return "off but hot" if hot else "cold"
+
+
+def segment_left_s(runner: "Runner", segment: AnySegment | None) -> float | None:
+    """Return the seconds left in the running segment, None where nobody can know."""
+    cursor = runner.cursor
+    match segment:
+        case Soak():
+            done_s = cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
+            return max(0.0, segment.soak_s - done_s)
+        case Operator():
+            return max(0.0, segment.at_most_s - cursor.waited_s)
+        case Ramp() | Cool():
+            planned_s = runner.planned_s(cursor.segment)
+            if segment.rate_c_per_h is not None and cursor.setpoint_c is not None:
+                return abs(segment.to_c - cursor.setpoint_c) / segment.rate_c_per_h * 3600.0
+            return None if planned_s is None else max(0.0, planned_s - cursor.segment_s)
+    return None
+
+
+def total_left_s(runner: "Runner", left_s: float | None) -> float | None:
+    """Return the seconds left in the run as planned, None where nobody can know."""
+    if left_s is None:
+        return None
+    following = [runner.planned_s(i) for i in range(runner.cursor.segment + 1, len(runner.profile.segments))]
+    return left_s + sum(s for s in following if s is not None)
+
+
+def _end(runner: "Runner", total_s: float | None) -> str:
+    if total_s is None or runner.state not in ("running", "held"):
+        return ""
+    return (runner.clock.utc() + timedelta(seconds=total_s / runner.time_scale)).isoformat(timespec="seconds")
+
+
+def next_words(runner: "Runner", left_s: float | None) -> str:
+    """Say what happens next and when."""
+    index, segments = runner.cursor.segment + 1, runner.profile.segments
+    if runner.state not in ("running", "held") or index > len(segments):
+        return ""
+    when = "" if left_s is None else f" in {say_duration(left_s)}"
+    if index == len(segments):
+        return f"the heat is done{when}"
+    segment = segments[index]
+    match segment:
+        case Ramp():
+            return f"heat to {say_point(segment.to_c)}{when}"
+        case Soak():
+            return f"soak at {say_point(segment.at_c)} for {say_duration(segment.soak_s)}{when}"
+        case Cool():
+            return f"cool to {say_point(segment.to_c)}{when}"
+        case Operator():
+            return f"you: {segment.say}{when}"
+
+
+def waiting(runner: "Runner", segment: AnySegment | None) -> Waiting | None:
+    """Return the operator step that waits, if one does."""
+    if not isinstance(segment, Operator) or runner.state not in ("running", "held"):
+        return None
+    since_s = runner.elapsed_s - runner.cursor.waited_s
+    return Waiting(
+        step=segment.step,
+        say=segment.say,
+        since_s=since_s,
+        deadline_s=since_s + segment.at_most_s,
+        heat_on_meanwhile=segment.hold_c is not None,
+        element_isolated=runner.station.oven.signal.door_open is not None,
+    )
+
+
+def segment_views(runner: "Runner") -> tuple[SegmentView, ...]:
+    """Return the plan as lines, with what has been done so far."""
+    done = {s.index: s for s in runner.tally.segments}
+    views, end_s = [], 0.0
+    for index, segment in enumerate(runner.profile.segments):
+        tally = done.get(index)
+        planned_s = runner.planned_s(index)
+        end_s = (tally.started_s if tally is not None else end_s) + (planned_s or 0.0)
+        if tally is not None and tally.ended_s is not None:
+            end_s = tally.ended_s
+        views.append(
+            SegmentView(
+                index=index,
+                kind=segment.kind,
+                label=segment.label,
+                purpose=segment.purpose,
+                goal_c=_goal(segment),
+                rate_c_per_h=getattr(segment, "rate_c_per_h", None),
+                soak_s=segment.soak_s if isinstance(segment, Soak) else None,
+                started_s=tally.started_s if tally is not None else None,
+                ended_s=tally.ended_s if tally is not None else None,
+                predicted_end_s=end_s,
+                say=segment.say if isinstance(segment, Operator) else "",
+                step=segment.step if isinstance(segment, Operator) else "",
+            )
+        )
+    return tuple(views)
+
+
+def interlock_views(runner: "Runner") -> tuple[InterlockView, ...]:
+    """Return every interlock with its distance to the limit."""
+    views = []
+    for interlock in runner.station.interlocks:
+        d = interlock.distance()
+        views.append(
+            InterlockView(interlock.kind, interlock.label, d.value, d.limit, d.unit, d.near, note=d.note)
+        )
+    return tuple(views)
+
+
+def alarm_views(runner: "Runner") -> tuple[AlarmView, ...]:
+    """Return the alarms in their states."""
+    return tuple(
+        AlarmView(a.kind, a.reason, str(a.priority), str(a.state), a.since_s, a.first_out)
+        for a in runner.alarms.shown()
+    )
+
+
+def closures_per_h(runner: "Runner") -> float:
+    """Return how often the relay has closed per hour of the heat."""
+    return runner.switch.closures / max(runner.elapsed_s, 600.0) * 3600.0
