@@ -104,7 +104,7 @@ class Logbook:
             )
             return int(cursor.lastrowid or 0)
 
-        return self._transact(write)
+        return self.transact(write)
 
     def append(self, run: int, samples: Sequence[Sample], events: Sequence[Event]) -> None:
         """Add samples and events to a run in one transaction; all of them are durable when this returns."""
@@ -117,7 +117,7 @@ class Logbook:
                     _put_block(db, run, new)
                 return _put_events(db, run, head, events)
 
-            tip = self._transact(write)
+            tip = self.transact(write)
             self._heads[run] = replace(new, events_tip=tip, events=head.events + len(events))
 
     def finish(
@@ -155,7 +155,7 @@ class Logbook:
                 if cursor.rowcount != 1:
                     raise RecordError(f"run {run} has already ended; corrections are entries of their own")
 
-            self._transact(write)
+            self.transact(write)
             self._heads.pop(run, None)
             return seal
 
@@ -181,14 +181,15 @@ class Logbook:
             )
             return int(cursor.lastrowid or 0)
 
-        return self._transact(write)
+        return self.transact(write)
 
     def verify(self, run: int) -> Verdict:
         """Check the chain of a run; the verdict names what was changed."""
         with self._lock:
             return verify_run(self._db, run)
 
-    def _transact(self, write: Callable[[sqlite3.Connection], W]) -> W:
+    def transact(self, write: Callable[[sqlite3.Connection], W]) -> W:
+        """Do all that `write` does, or nothing of it; durable when this returns. Raises RecordError."""
         with self._lock:
             try:
                 self._db.execute("BEGIN IMMEDIATE")

@@ -135,7 +135,7 @@ class Reader:
 
     def run(self, run: int) -> RunInfo:
         """Return one run. Raises RecordError when there is no such run."""
-        found = self._rows(f"SELECT {_INFO} FROM run WHERE id=?", (run,))
+        found = self.rows(f"SELECT {_INFO} FROM run WHERE id=?", (run,))
         if not found:
             raise RecordError(f"the logbook has no run {run}; `kilnctl runs` lists them")
         return _info(found[0])
@@ -174,7 +174,7 @@ class Reader:
             values += [f"%{_escape(text)}%"] * 2
         query = f"SELECT {_INFO} FROM run" + (" WHERE " + " AND ".join(where) if where else "")
         query += " ORDER BY id DESC" + (f" LIMIT {int(limit)}" if limit is not None else "")
-        return [_info(row) for row in self._rows(query, values)]
+        return [_info(row) for row in self.rows(query, values)]
 
     def header(self, run: int) -> RunHeader:
         """Return what was known when the run started."""
@@ -189,8 +189,8 @@ class Reader:
         """Return the samples of a run from a row on . Raises RecordError where a block is damaged."""
         low, high = span(run)
         after = "SELECT coalesce(max(id), ?1) FROM block WHERE id >= ?1 AND id <= ?2"
-        first = self._rows(after, (low, low + start_row))[0][0]
-        rows = self._rows("SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id", (first, high))
+        first = self.rows(after, (low, low + start_row))[0][0]
+        rows = self.rows("SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id", (first, high))
         parts = [blocks.unpack(data, count) for data, count in rows]
         joined = np.concatenate(parts) if parts else np.empty((0, blocks.WIDTH), np.int64)
         return Curve(joined[max(0, start_row - (first - low)) :])
@@ -201,7 +201,7 @@ class Reader:
 
     def newest(self, run: int) -> Sample | None:
         """Return the newest sample of a run: its cursor is where a restart would take up."""
-        found = self._rows(
+        found = self.rows(
             "SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id DESC LIMIT 1", span(run)
         )
         return Curve(blocks.unpack(*found[0])).sample(-1) if found else None
@@ -214,7 +214,7 @@ class Reader:
     def events(self, run: int, after: int = -1) -> list[Event]:
         """Return the events of a run, those past place `after`."""
         low, high = span(run)
-        rows = self._rows(
+        rows = self.rows(
             "SELECT at_s, utc_s, kind, text, data FROM event WHERE id > ? AND id < ? ORDER BY id",
             (low + after, high),
         )
@@ -232,12 +232,12 @@ class Reader:
         where = [f"{name} = ?" for name, value in asked if value is not None]
         query = "SELECT id, kind, subject, run, utc_s, corrects, data FROM entry"
         query += (" WHERE " + " AND ".join(where) if where else "") + " ORDER BY id"
-        rows = self._rows(query, [value for _, value in asked if value is not None])
+        rows = self.rows(query, [value for _, value in asked if value is not None])
         return [Entry(r[0], r[1], r[2], r[3], r[4], r[5], json.loads(r[6])) for r in rows]
 
     def changed(self) -> int:
         """Return a number that changes when somebody else has written (a microsecond to ask)."""
-        return int(self._rows("PRAGMA data_version")[0][0])
+        return int(self.rows("PRAGMA data_version")[0][0])
 
     def verify(self, run: int) -> Verdict:
         """Check the chain of a run."""
@@ -245,12 +245,13 @@ class Reader:
             return verify_run(self._db, run)
 
     def _one(self, query: str, run: int) -> tuple[Any, ...]:
-        found = self._rows(query, (run,))
+        found = self.rows(query, (run,))
         if not found:
             raise RecordError(f"the logbook has no run {run}; `kilnctl runs` lists them")
         return found[0]
 
-    def _rows(self, query: str, values: Any = ()) -> list[tuple[Any, ...]]:
+    def rows(self, query: str, values: Any = ()) -> list[tuple[Any, ...]]:
+        """Return the rows of a query."""
         with _mapped():
             return self._db.execute(query, values).fetchall()
 

@@ -33,8 +33,12 @@ CREATE INDEX entry_subject ON entry (kind, subject);
 CREATE INDEX entry_run ON entry (run) WHERE run IS NOT NULL;
 """
 
+_VERSION_2 = """
+ALTER TABLE run ADD COLUMN imported INTEGER NOT NULL DEFAULT 0;
+"""
+
 # One step per version, applied in order; never edit one that has been released.
-MIGRATIONS = (_VERSION_1,)
+MIGRATIONS = (_VERSION_1, _VERSION_2)
 VERSION = len(MIGRATIONS)
 
 

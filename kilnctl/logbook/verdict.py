@@ -20,7 +20,7 @@ from kilnctl.logbook.schema import RUN_SPAN
 
 GAP_PERIODS = 3.0
 # The run's own columns are copies for searching; the header is what the chain covers.
-_COPIES = (
+COPIES = (
     "oven",
     "profile_name",
     "recipe",
@@ -30,6 +30,7 @@ _COPIES = (
     "operator",
     "simulated",
     "unattended",
+    "started_utc",
 )
 
 
@@ -134,7 +135,7 @@ def _header_findings(row: dict[str, Any]) -> list[str]:
     if digest(b"", row["header"]) != row["header_hash"]:
         return ["the header (oven file, profile, steel, part) does not fit its chain value"]
     header = RunHeader.of(row["header"])
-    wrong = [name for name in _COPIES if row[name] != getattr(header, name)]
+    wrong = [name for name in COPIES if row[name] != getattr(header, name)]
     return [f'"{name}" of the run differs from its header' for name in wrong]
 
 

@@ -1,1 +1,1 @@
-
+"""Made of the record: exports, one-page records, comparisons, part stories. Reads the logbook only."""

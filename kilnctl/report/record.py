@@ -1,0 +1,82 @@
+"""One run as every output needs it, loaded once, with the marks that every output must carry."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from kilnctl.errors import KilnctlError, ProfileError
+from kilnctl.logbook.readers import Curve, Reader, RunInfo
+from kilnctl.logbook.records import Event, RunHeader
+from kilnctl.logbook.verdict import Verdict
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
+
+
+@dataclass(frozen=True)
+class Record:
+    """A run: what was known before, what was measured, what happened, how it ended, whether it is whole."""
+
+    info: RunInfo
+    header: RunHeader
+    curve: Curve
+    events: tuple[Event, ...]
+    summary: dict[str, Any]
+    verdict: Verdict
+    gaps: tuple[tuple[float, float], ...]
+
+    @cached_property
+    def profile(self) -> Profile | None:
+        """Return the profile as it was run, None where a newer program wrote something unknown."""
+        try:
+            return loads(self.header.profile, Profile, ProfileError, self.header.profile_name)
+        except KilnctlError:
+            return None
+
+    @property
+    def simulated(self) -> bool:
+        """True when nothing real was heated."""
+        return self.info.simulated
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """Return the words that stand on every output of this run."""
+        found = []
+        if self.simulated:
+            found.append("SIMULATED")
+        if not (self.verdict.ended and not self.verdict.gaps and not self.verdict.lost):
+            found.append("INCOMPLETE")
+        if not self.verdict.chain_holds:
+            found.append("CHANGED")
+        return tuple(found)
+
+    @property
+    def why_marked(self) -> tuple[str, ...]:
+        """Return one sentence per reason for a mark."""
+        v, found = self.verdict, []
+        if self.simulated:
+            found.append("Simulated: a model was run, nothing real was heated.")
+        if not v.ended:
+            found.append("Incomplete: no end was recorded; the run broke off or is still going on.")
+        if self.gaps:
+            spans = ", ".join(f"{a:.0f} to {b:.0f} s" for a, b in self.gaps[:5])
+            more = f" and {len(self.gaps) - 5} more" if len(self.gaps) > 5 else ""
+            found.append(f"Incomplete: nothing was recorded from {spans}{more}.")
+        if v.lost:
+            found.append(f"Incomplete: {v.lost} samples could not be kept.")
+        found += [f"Changed: {finding}." for finding in v.findings[:5]]
+        if len(v.findings) > 5:
+            found.append(f"Changed: {len(v.findings) - 5} more findings.")
+        return tuple(found)
+
+
+def load_record(reader: Reader, run: int) -> Record:
+    """Load and check a run. Raises RecordError when there is none, or its samples cannot be read."""
+    return Record(
+        info=reader.run(run),
+        header=reader.header(run),
+        curve=reader.curve(run),
+        events=tuple(reader.events(run)),
+        summary=reader.summary(run),
+        verdict=reader.verify(run),
+        gaps=tuple(reader.gaps(run)),
+    )
