@@ -53,7 +53,7 @@ _FAMILY = {
     "fibre": replace(
         _FURNACE,
         power_w=2000.0,
-        wall=slab(BLANKET, 0.090, 0.27, 0.95, face_extra=600.0, shell_extra=2500.0),
+        wall=slab(BLANKET, 0.090, 0.27, 0.95, face_extra=2500.0, shell_extra=2500.0),
     ),
     "heavy": replace(
         _FURNACE,
