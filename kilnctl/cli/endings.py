@@ -1,8 +1,10 @@
 """How a command ends when something was raised: one line on stderr, and the exit code of the contract."""
 
 import contextlib
+import difflib
 import sys
 import traceback
+from collections.abc import Iterable
 from pathlib import Path
 
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, UnitError
@@ -27,10 +29,17 @@ def ended_by(error: BaseException) -> int:
         _say(str(error))
         return BAD_INPUT if isinstance(error, ConfigError | ProfileError | UnitError) else REFUSED
     if type(error).__module__.startswith("cyclopts"):
-        _say(f"{error}\nSee `kilnctl --help`, or `kilnctl COMMAND --help`.")
+        _say(" ".join(str(error).split()) + " (`kilnctl COMMAND --help` shows how)")
         return BAD_INPUT
     _say(_details_kept(error))
     return OUR_FAULT
+
+
+def no_such_command(word: str, commands: Iterable[str]) -> int:
+    """Say which command may have been meant."""
+    near = difflib.get_close_matches(word, list(commands), n=2, cutoff=0.5)
+    _say(f'no command "{word}"; {"did you mean " + " or ".join(near) if near else "see `kilnctl --help`"}')
+    return BAD_INPUT
 
 
 def _code(error: SystemExit) -> int:

@@ -16,7 +16,7 @@ COMMANDS = {
     "steel": ("kilnctl.cli.trade:steel", "Show steel cards with the source of every number."),
     "recipe": ("kilnctl.cli.trade:recipe", "Write a recipe by answering questions."),
     "plan": ("kilnctl.cli.trade:plan", "Turn a recipe into segments with reasons and predicted times."),
-    "dry-run": ("kilnctl.cli.running:dry_run", "Rehearse a job on a modelled oven, in virtual time."),
+    "dry-run": ("kilnctl.cli.rehearsing:dry_run", "Rehearse a job on a modelled oven, in virtual time."),
     "run": ("kilnctl.cli.running:run", "Run a job on an oven: the real thing."),
     "status": ("kilnctl.cli.talking:status", "Say what every running oven is doing."),
     "watch": ("kilnctl.cli.screen:watch", "Open the live screen."),
@@ -63,6 +63,10 @@ def _off(words: Sequence[str]) -> int:
 
 
 def _others(words: Sequence[str]) -> int:
+    if words and words[0] not in COMMANDS and not words[0].startswith("-"):
+        from kilnctl.cli.endings import no_such_command
+
+        return no_such_command(words[0], COMMANDS)
     result = app(words)(list(words), exit_on_error=False, print_error=False, result_action="return_value")
     return result if isinstance(result, int) else 0
 

@@ -93,7 +93,7 @@ class Supervisor:
         return list(self._ovens.values())
 
     def _cut(self, why: str, ovens: Iterable[Oven]) -> bool:
-        """Cut the heat of these ovens, exclusively first, then beside a stuck process; keep what came of it."""
+        """Cut the heat of these ovens, exclusively first, then beside a stuck process; keep what came."""
         left = {oven.name: oven for oven in ovens}
         if not left:
             return True

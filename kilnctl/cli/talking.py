@@ -1,0 +1,139 @@
+"""Commands that talk to the running controller: status, answer, adjust, acknowledge, reset."""
+
+import json
+import os
+import sys
+from dataclasses import asdict
+from typing import Annotated, Literal
+
+from cyclopts import Parameter
+
+from kilnctl.config import home
+from kilnctl.errors import NoController, RunRefused, UnitError
+from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.runtime import lastwords, running
+from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
+
+Json = Annotated[bool, Parameter(name="--json", negative="")]
+
+
+def status(*, json_: Json = False) -> int:
+    """Say what every running oven is doing. Exit code 0 also when nothing runs.
+
+    Parameters
+    ----------
+    json_:
+        Print one JSON object instead of lines.
+    """
+    try:
+        with LinkClient(home.socket_path()) as client:
+            ovens = client.look()
+    except NoController:
+        ovens = {}
+    interrupted = [] if ovens else [oven.name for oven in running.marked()]
+    if json_:
+        shown = {name: asdict(snapshot) for name, snapshot in ovens.items()}
+        print(json.dumps({"ovens": shown, "interrupted": interrupted}, allow_nan=False))
+        return 0
+    for snapshot in ovens.values():
+        print("\n".join(lines(snapshot)))
+    if not ovens:
+        print("\n".join(nothing_runs(interrupted)))
+    return 0
+
+
+def lines(s: Snapshot) -> list[str]:
+    """Return the state of one oven in words."""
+    now = "no reading" if s.process_c is None else say_point(s.process_c)
+    goal = "" if s.goal_c is None else f", goal {say_point(s.goal_c)}"
+    left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
+    said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
+    if s.trip:
+        said.append(f"  tripped: {s.trip}")
+    if s.waiting:
+        said.append(f"  waiting for you: {s.waiting.say}")
+    said += [f"  alarm ({a.priority}, {a.state}): {a.reason}" for a in s.alarms]
+    if not s.record_complete:
+        said.append("  the record has gaps")
+    return said
+
+
+def nothing_runs(interrupted: list[str]) -> list[str]:
+    """Return what to say when no controller runs; a heat that was cut off comes first."""
+    if not interrupted:
+        return ["nothing is running"]
+    words = lastwords.read()
+    return [
+        f"a heat was interrupted and its off was never read back: {', '.join(interrupted)}; "
+        "`kilnctl off` tries again, and cut the power by hand if it is hot",
+        *([f"  {words.line()}"] if words else []),
+    ]
+
+
+def answer(reply: Literal["done", "wait", "abort"], /, *, oven: str | None = None) -> int:
+    """Answer the operator step that waits.
+
+    Parameters
+    ----------
+    reply:
+        done goes on, wait keeps waiting (the longest wait of the recipe stays), abort ends the run.
+    oven:
+        The name of the oven, where several run.
+    """
+    return told(ask("answer", oven, reply=reply), f"answered: {reply}")
+
+
+def adjust(
+    what: Literal["longer", "lower", "next"], value: str | None = None, /, *, oven: str | None = None
+) -> int:
+    """Change a running heat; never above the checked plan, and recorded as a deviation.
+
+    Parameters
+    ----------
+    what:
+        longer lengthens the soak, lower lowers the goal, next goes on to the next segment.
+    value:
+        By how long ("30min") or down to what ("200C"); nothing for next.
+    oven:
+        The name of the oven, where several run.
+    """
+    if (value is None) != (what == "next"):
+        raise UnitError("write: adjust longer 30min, adjust lower 200C, or adjust next")
+    args: dict[str, object] = {"what": what}
+    if value is not None:
+        args |= {"by_s": parse_duration_s(value)} if what == "longer" else {"to_c": parse_point_c(value)}
+    return told(ask("adjust", oven, **args), f"taken up with the next tick: {what} {value or ''}".rstrip())
+
+
+def acknowledge(*, oven: str | None = None) -> int:
+    """Say that you have seen the alarms. It clears no trip: see reset.
+
+    Parameters
+    ----------
+    oven:
+        The name of the oven, where several run.
+    """
+    return told(ask("acknowledge", oven), "alarms acknowledged")
+
+
+def ask(word: str, oven: str | None, **args: object) -> Answer:
+    """Ask the controller. Raises NoController when there is none, LinkError when it does not answer."""
+    with LinkClient(home.socket_path()) as client:
+        return client.ask(Command(word, oven, dict(args), who()))
+
+
+def told(answer: Answer, done: str) -> int:
+    """Print what came of it. Raises RunRefused with the controller's reason."""
+    if not answer.accepted:
+        raise RunRefused(answer.why)
+    print(answer.why or done)
+    return 0
+
+
+def who() -> str:
+    """Return the terminal that this command was typed on."""
+    try:
+        return os.ttyname(sys.stdin.fileno())
+    except (OSError, ValueError):
+        return f"process {os.getpid()}"

@@ -1,0 +1,76 @@
+"""A controller that switches the heat on and then does what its first argument says, for tests of the watch.
+
+It holds the port exclusively, as the real one does, and writes the time of its last beat to the home.
+"""
+
+import argparse
+import os
+import signal
+import sys
+import time
+from pathlib import Path
+
+import serial
+
+from kilnctl.runtime import running
+from kilnctl.runtime.heartbeat import Beat
+
+sys.path.insert(0, str(Path(__file__).parent))
+from relay_board import crc
+
+HOME = Path(os.environ["KILNCTL_HOME"])
+ON, OFF = bytes.fromhex("01050000FF00"), bytes.fromhex("010500000000")
+
+
+def send(port: serial.Serial, frame: bytes) -> None:
+    port.write(frame + crc(frame))
+    port.read(8)
+
+
+def leave(port: serial.Serial) -> None:
+    send(port, OFF)
+    running.clear("tempering-oven")
+    sys.exit(0)
+
+
+def beat(mouth: Beat, port: serial.Serial, beats: int) -> None:
+    for _ in range(beats):
+        mouth.send()
+        (HOME / "beat").write_text(str(time.monotonic()))
+        time.sleep(0.1)
+        if mouth.alone:
+            leave(port)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("how")
+    parser.add_argument("--beat-fd", type=int)
+    args = parser.parse_args()
+    text = (HOME / "oven.toml").read_text()
+    running.mark("tempering-oven", text)
+    port = serial.Serial((HOME / "port").read_text(), 115200, timeout=0.5, exclusive=True)
+    mouth = Beat(args.beat_fd)
+    (HOME / "pid").write_text(str(os.getpid()))
+    if args.how == "obeys":
+        signal.signal(signal.SIGTERM, lambda *_: leave(port))
+    if args.how == "deaf":
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    beat(mouth, port, 1)
+    send(port, ON)
+    beat(mouth, port, 3)
+    match args.how:
+        case "hangs":
+            time.sleep(60)
+        case "stops":
+            os.kill(os.getpid(), signal.SIGSTOP)
+        case "raises":
+            raise RuntimeError("invented for the test")
+        case "dies":
+            os.kill(os.getpid(), signal.SIGKILL)
+        case "forgets":
+            sys.exit(0)
+    beat(mouth, port, 600)
+
+
+main()
