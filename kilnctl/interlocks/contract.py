@@ -1,0 +1,55 @@
+"""What an interlock is: it judges one observation a tick and says how far it is from its limit."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from kilnctl.readings import Alarm, Observation, Scan, Trip
+
+# A current sensor that shows more than this sees a live element; leakage of a relay is some milliampere.
+LIVE_A = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Distance:
+    """How far from the limit. `near` goes from 0 (far) to 1 (trips); `note` says why it is blind."""
+
+    value: float | None
+    limit: float | None
+    unit: str = ""
+    near: float = 0.0
+    note: str = ""
+
+
+class Interlock(Protocol):
+    """One thing that must never be. Its timers live in the instance; time comes with the observation."""
+
+    @property
+    def kind(self) -> str:
+        """Return the name by which records and files know it."""
+        ...
+
+    @property
+    def label(self) -> str:
+        """Return what a person reads."""
+        ...
+
+    def check(self, seen: Observation) -> Trip | Alarm | None:
+        """Judge one observation. Called once a tick, also while nothing heats."""
+        ...
+
+    def distance(self) -> Distance:
+        """Return the distance to the limit at the last check."""
+        ...
+
+
+def near(value: float, limit: float) -> float:
+    """Return value / limit, kept within 0..1."""
+    return min(max(value / limit, 0.0), 1.0) if limit > 0.0 else 1.0
+
+
+def live(scan: Scan) -> bool | None:
+    """Return whether heater power really flows (contact or current sensor); None where none is fitted."""
+    if scan.heater_live is not None:
+        return scan.heater_live
+    current = scan.current_a
+    return None if current is None or current.value is None else current.value > LIVE_A

@@ -1,0 +1,81 @@
+"""The wire between this program and the oven."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Observation, Quality, Trip
+
+SILENT_TICKS = 3
+BAD_SHARE = 0.20
+WINDOW_S = 30.0
+FOREIGN_FRAMES = 3
+FOREIGN_WINDOW_S = 60.0
+
+
+class LinkLost:
+    """No whole answer for more than three ticks, or more than a fifth of the answers bad in half a minute.
+
+    Ages are unscaled seconds: a wire is not faster on a simulator.
+    """
+
+    kind = "link_lost"
+    label = "link"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._age_limit_s = SILENT_TICKS * oven.tick_s
+        self._silent = 0
+        self._watched_s = 0.0
+        self._age_s = 0.0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Judge age, silence in a row, and the share of bad answers."""
+        link = seen.scan.link
+        quality = seen.scan.process.quality
+        mute = quality is Quality.NO_REPLY or quality is Quality.BAD_REPLY
+        self._silent = self._silent + 1 if mute else 0
+        self._age_s = link.age_s
+        if link.age_s > self._age_limit_s or self._silent > SILENT_TICKS:
+            return Trip(
+                self.kind, f"no whole answer for {link.age_s:.1f} s ({self._silent} ticks)", seen.at_s
+            )
+        if link.bad_fraction <= BAD_SHARE:
+            self._watched_s += seen.real_dt_s
+            return None
+        # A share of a handful of answers says nothing: a whole window first.
+        self._watched_s += seen.real_dt_s
+        if self._watched_s < WINDOW_S:
+            return None
+        return Trip(self.kind, f"{link.bad_fraction:.0%} of the answers in {WINDOW_S:g} s are bad", seen.at_s)
+
+    def distance(self) -> Distance:
+        """Return the age of the last whole answer."""
+        return Distance(self._age_s, self._age_limit_s, "s", near(self._age_s, self._age_limit_s))
+
+
+class ForeignTalk:
+    """Somebody else talks on the bus: a second controller, or two devices with one address."""
+
+    kind = "foreign_talk"
+    label = "strangers on the bus"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._base: int | None = None
+        self._since_s = 0.0
+        self._new = 0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Count frames that nobody asked for, minute by minute."""
+        foreign = seen.scan.link.foreign
+        if self._base is None or foreign < self._base or self._since_s > FOREIGN_WINDOW_S:
+            self._base, self._since_s = foreign, 0.0
+        self._since_s += seen.real_dt_s
+        self._new = foreign - self._base
+        if self._new < FOREIGN_FRAMES:
+            return None
+        return Trip(
+            self.kind, f"{self._new} frames in {self._since_s:.0f} s that nobody asked for", seen.at_s
+        )
+
+    def distance(self) -> Distance:
+        """Return strange frames within a minute."""
+        return Distance(self._new, FOREIGN_FRAMES, "frames", near(self._new, FOREIGN_FRAMES))

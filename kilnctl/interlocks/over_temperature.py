@@ -1,0 +1,57 @@
+"""Hotter than the machine or the plan allows."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Observation, ResetClass, Trip
+
+
+class OverTemperature:
+    """The machine's limit at once; the plan's highest temperature plus a margin after three seconds.
+
+    The plan's limit counts from the first time that the oven was below it or heat was asked: an oven still
+    hot from the heat before is no fault.
+    """
+
+    kind = "over_temperature"
+    label = "over-temperature"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._margin_k, self._allowed_s = limits.over_k, limits.over_s
+        self._armed = False
+        self._over_s = 0.0
+        self._hot_c: float | None = None
+        self._limit_c = oven.limit_c
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Judge the hotter of the two sensors."""
+        scan = seen.scan
+        hot_c = scan.process.value
+        if scan.second is not None and scan.second.value is not None:
+            hot_c = scan.second.value if hot_c is None else max(hot_c, scan.second.value)
+        self._hot_c = hot_c
+        if hot_c is None:
+            return None
+        limit_c = seen.limit_c
+        if seen.run_max_c is not None:
+            limit_c = min(limit_c, seen.run_max_c + self._margin_k)
+        self._limit_c = limit_c
+        if hot_c >= seen.limit_c:
+            return self._trip(f"{hot_c:.1f} °C is at the machine's limit {seen.limit_c:.0f} °C", seen)
+        if hot_c <= limit_c:
+            self._armed, self._over_s = True, 0.0
+            return None
+        self._armed = self._armed or seen.heat_asked
+        self._over_s += seen.dt_s
+        if not self._armed or self._over_s < self._allowed_s:
+            return None
+        return self._trip(f"{hot_c:.1f} °C, above {limit_c:.0f} °C for {self._over_s:.0f} s", seen)
+
+    def _trip(self, reason: str, seen: Observation) -> Trip:
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C07")
+
+    def distance(self) -> Distance:
+        """Return the hotter sensor against the limit in force."""
+        hot_c = self._hot_c
+        closeness = 0.0 if hot_c is None else near(hot_c - 20.0, self._limit_c - 20.0)
+        return Distance(hot_c, self._limit_c, "°C", closeness, "" if hot_c is not None else "no reading")

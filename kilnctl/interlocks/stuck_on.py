@@ -1,0 +1,82 @@
+"""Heat that nobody asked for."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, live, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Observation, ResetClass, Trip
+
+ALLOWED_TICKS = 1
+RISE_K = 2.0
+RISE_S = 30.0
+
+
+class HeatWithoutDemand:
+    """The output reads on, or the element is live, for longer than one tick while heat is not asked."""
+
+    kind = "heat_without_demand"
+    label = "heat without demand"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._ticks = 0
+        self._has_contactor = oven.output.contactor is not None
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Compare what was asked with what is."""
+        scan = seen.scan
+        if seen.heat_asked or not (scan.heat_on or live(scan)):
+            self._ticks = 0
+            return None
+        self._ticks += 1
+        if self._ticks <= ALLOWED_TICKS:
+            return None
+        what = "the output reads on" if scan.heat_on else "the element is live though the output reads off"
+        by_hand = "" if self._has_contactor else "; no safety contactor is fitted: CUT POWER BY HAND"
+        return Trip(self.kind, f"{what}, heat was not asked{by_hand}", seen.at_s, reset=ResetClass.C)
+
+    def distance(self) -> Distance:
+        """Return ticks of heat without demand."""
+        limit = ALLOWED_TICKS + 1
+        return Distance(self._ticks, limit, "ticks", near(self._ticks, limit))
+
+
+class RisingWhileOff:
+    """The temperature rises long after the heat was cut: half a relay, or a bridge.
+
+    Judged only while the programmer holds a set-point: with the heat off for hands, a door that is shut
+    again lets any sensor rise.
+    """
+
+    kind = "rising_while_off"
+    label = "rising while off"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._coast_s = limits.coast_s
+        self._off_s = self._over_s = self._rise_k = 0.0
+        self._lowest_c: float | None = None
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Follow the lowest temperature since the coast ended."""
+        process_c = seen.scan.process.value
+        if seen.duty_asked > 0.0 or seen.setpoint_c is None or not seen.heating_allowed or process_c is None:
+            self._off_s = self._over_s = self._rise_k = 0.0
+            self._lowest_c = None
+            return None
+        self._off_s += seen.dt_s
+        if self._off_s < self._coast_s or seen.segment_kind == "operator":
+            return None
+        lowest_c = self._lowest_c
+        self._lowest_c = process_c if lowest_c is None else min(lowest_c, process_c)
+        self._rise_k = process_c - self._lowest_c
+        self._over_s = self._over_s + seen.dt_s if self._rise_k > RISE_K else 0.0
+        if self._over_s < RISE_S:
+            return None
+        return Trip(
+            self.kind,
+            f"{self._rise_k:.1f} K warmer though the heat has been off for {self._off_s:.0f} s",
+            seen.at_s,
+            reset=ResetClass.C,
+        )
+
+    def distance(self) -> Distance:
+        """Return the rise while off."""
+        return Distance(self._rise_k, RISE_K, "K", near(self._rise_k, RISE_K))

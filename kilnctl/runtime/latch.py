@@ -1,0 +1,227 @@
+"""The latch of one oven: a file that is there before the heat is, and goes only after a verified end.
+
+It says "armed" while a run is on and "tripped" after a trip. So a latch needs no write at the worst moment:
+a file that is found at a start, or that cannot be read, counts as latched. No trip clears itself.
+"""
+
+import contextlib
+import json
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from urllib.parse import quote, unquote
+
+from kilnctl.config import home
+from kilnctl.errors import RecordError, RunRefused
+from kilnctl.readings import ResetClass, Trip
+
+# Good readings in a row before a reset.
+GOOD_S = 30.0
+REPEATED_WITHIN = timedelta(hours=24)
+REPEATED = 3
+# Kinds whose third trip in a day needs a repair; the third of any other kind needs its commissioning step.
+REPAIR_KINDS = ("heat_without_demand", "rising_while_off", "energy_balance", "over_temperature", "smoke")
+SHORTEST_NOTE = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Latched:
+    """What the file says. `state` is armed (interrupted), tripped or unreadable; `utc` is ISO time."""
+
+    state: str
+    oven: str
+    utc: str
+    kind: str = ""
+    reason: str = ""
+    reset: str = ResetClass.A
+    repeat_step: str = ""
+    run: int | None = None
+
+    def line(self) -> str:
+        """Return one line for a person."""
+        match self.state:
+            case "tripped":
+                return f'oven "{self.oven}" tripped at {self.utc}: {self.reason}'
+            case "armed":
+                return f'a heat of oven "{self.oven}" that began at {self.utc} was interrupted'
+        return f'the latch of oven "{self.oven}" cannot be read, which counts as tripped'
+
+
+class Latch:
+    """The latch of a run. `arm` before heat; then `trip` on a trip, `release` after a verified end."""
+
+    def __init__(self, oven: str, utc: Callable[[], datetime], run: int | None = None) -> None:
+        self._path, self._utc = _path(oven), utc
+        self._armed = Latched("armed", oven, "", run=run)
+
+    def arm(self) -> None:
+        """Write the file, durable on return. Raises RunRefused for a latched oven, else RecordError."""
+        refuse_latched(self._armed.oven)
+        self._armed = replace(self._armed, utc=_iso(self._utc()))
+        try:
+            _write(self._path, json.dumps(asdict(self._armed)))
+        except OSError as e:
+            raise RecordError(f"{self._path}: cannot be written: {e.strerror}; nothing was heated") from None
+
+    def trip(self, trip: Trip) -> None:
+        """Say why in the file. Never raises: the file is there already, and armed is latched too."""
+        said = replace(
+            self._armed,
+            state="tripped",
+            utc=_iso(self._utc()),
+            kind=trip.kind,
+            reason=trip.reason,
+            reset=str(trip.reset),
+            repeat_step=trip.repeat_step,
+        )
+        with contextlib.suppress(OSError):
+            _write(self._path, json.dumps(asdict(said)))
+
+    def release(self) -> None:
+        """Take the file away: the run has ended and off was read back. Never raises."""
+        with contextlib.suppress(OSError):
+            self._path.unlink(missing_ok=True)
+            _sync(self._path.parent)
+
+
+def read(oven: str) -> Latched | None:
+    """Return what latches an oven, None where nothing does. An unreadable file latches."""
+    path = _path(oven)
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return None
+    except (OSError, UnicodeDecodeError):
+        return _unreadable(oven)
+    try:
+        said = Latched(**json.loads(text))
+        ResetClass(said.reset)
+        datetime.fromisoformat(said.utc)
+    except (ValueError, TypeError):
+        return _unreadable(oven)
+    return said if said.oven == oven and said.state in ("armed", "tripped") else _unreadable(oven)
+
+
+def refuse_latched(oven: str) -> None:
+    """Raise RunRefused when an oven is latched."""
+    said = read(oven)
+    if said is not None:
+        raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {oven}`")
+
+
+def needed(said: Latched, now: datetime) -> ResetClass:
+    """Return the reset class, raised where this is the third trip of its kind in 24 hours."""
+    own = ResetClass(said.reset)
+    if said.state != "tripped" or _earlier(said, now) + 1 < REPEATED:
+        return own
+    raised = ResetClass.C if said.kind in REPAIR_KINDS else ResetClass.B
+    return max(own, raised)
+
+
+def why_not_reset(
+    said: Latched, now: datetime, good_s: float, passed_since: Iterable[str], repaired: bool
+) -> list[str]:
+    """Return what still stands in the way of a reset, in words; empty when nothing does.
+
+    `good_s` is how long the readings have been good, `passed_since` the commissioning steps that passed
+    after the trip, `repaired` a person's word that the cause was repaired and the limit reset by hand.
+    """
+    reset, done = needed(said, now), set(passed_since)
+    missing = []
+    if good_s < GOOD_S:
+        missing.append(f"good readings for {GOOD_S:.0f} s (so far {good_s:.0f} s)")
+    if reset is ResetClass.B and (said.repeat_step or "C04") not in done:
+        missing.append(f"commissioning step {said.repeat_step or 'C04'} passed again since the trip")
+    if reset is ResetClass.C:
+        if not repaired:
+            missing.append("the repair, and the hand reset of the independent limit")
+        if not {"C02", "C03", "C04", "C07", "C09"} <= done:
+            missing.append("the whole commissioning passed again since the repair")
+    return missing
+
+
+def reset(oven: str, note: str, now: datetime) -> Latched:
+    """Release a latch, at the machine, with a typed note; what it asks for must hold (see `why_not_reset`).
+
+    The trip is kept in the oven's list of trips, for the count of repeated ones. Raises RunRefused for an
+    oven that is not latched or an empty note, RecordError when the list cannot be written.
+    """
+    said = read(oven)
+    if said is None:
+        raise RunRefused(f'oven "{oven}" is not latched')
+    if len(note.strip()) < SHORTEST_NOTE:
+        raise RunRefused("say in a few words what the cause was and what was done about it")
+    if said.state == "tripped":
+        _remember(said, note)
+    try:
+        _path(oven).unlink(missing_ok=True)
+        _sync(_path(oven).parent)
+    except OSError as e:
+        raise RecordError(f"{_path(oven)}: cannot be removed: {e.strerror}") from None
+    return said
+
+
+def latched_ovens() -> list[Latched]:
+    """Return every latched oven."""
+    found = (read(unquote(path.stem)) for path in sorted(home.latch_dir().glob("*.json")))
+    return [said for said in found if said is not None]
+
+
+def _earlier(said: Latched, now: datetime) -> int:
+    """Return how many trips of this kind the last 24 hours saw; an unreadable list counts as enough."""
+    try:
+        lines = _trips(said.oven).read_text(encoding="utf-8").splitlines()
+        past = [json.loads(line) for line in lines]
+        times = [datetime.fromisoformat(p["utc"]) for p in past if p["kind"] == said.kind]
+        return sum(now - REPEATED_WITHIN <= at for at in times)
+    except FileNotFoundError:
+        return 0
+    except (OSError, ValueError, KeyError, TypeError):
+        return REPEATED
+
+
+def _remember(said: Latched, note: str) -> None:
+    path = _trips(said.oven)
+    try:
+        with path.open("a", encoding="utf-8") as file:
+            file.write(json.dumps({"kind": said.kind, "utc": said.utc, "note": note}) + "\n")
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}; the latch stays") from None
+
+
+def _unreadable(oven: str) -> Latched:
+    return Latched("unreadable", oven, "", "unreadable", "the latch file cannot be read", ResetClass.A)
+
+
+def _path(oven: str) -> Path:
+    return home.latch_dir() / f"{quote(oven, safe=' ')}.json"
+
+
+def _trips(oven: str) -> Path:
+    return home.latch_dir() / f"{quote(oven, safe=' ')}.trips"
+
+
+def _iso(at: datetime) -> str:
+    return at.isoformat(timespec="seconds")
+
+
+def _write(path: Path, text: str) -> None:
+    draft = path.with_suffix(".draft")
+    with draft.open("w", encoding="utf-8") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+    draft.replace(path)
+    _sync(path.parent)
+
+
+def _sync(directory: Path) -> None:
+    fd = os.open(directory, os.O_RDONLY)
+    try:
+        os.fsync(fd)
+    finally:
+        os.close(fd)
