@@ -1,126 +1,32 @@
 """The oven file: what one oven is, how it is wired, and the limits that nobody may guess.
 
-No safety limit has a default. Values of quantities carry their unit; numbers without a unit are counts,
-register numbers and pure factors.
+No safety limit has a default.
 """
 
 from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
+from kilnctl.config.checks import check_wiring
+from kilnctl.config.wiring import (
+    DeadMan,
+    Device,
+    Identity,
+    Outputs,
+    Place,
+    Port,
+    Signals,
+    Switch,
+    Temperature,
+    wired,
+    wrong,
+)
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import Strict, load
-from kilnctl.units import DifferenceK, DurationS, PointC, PowerW, VoltageV
+from kilnctl.units import DurationS, PointC, PowerW, VoltageV
 
-Register = Annotated[int, Field(ge=0, le=65535)]
-Positive = Annotated[float, Field(gt=0)]
-
-
-def wrong(code: str, why: str) -> PydanticCustomError:
-    """Return a validation error whose message is exactly `why`."""
-    return PydanticCustomError(code, "{why}", {"why": why})
-
-
-class Port(Strict):
-    """A serial port and its settings; `timeout` is the longest wait for a reply, unscaled."""
-
-    path: str
-    baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9600
-    parity: Literal["none", "even", "odd"] = "none"
-    stop_bits: Literal[1, 2] = 1
-    timeout_s: DurationS = Field(default=0.2, alias="timeout")
-
-
-class Place(Strict):
-    """Where a value lives in a Modbus device and how its bytes become a number: raw * scale + offset."""
-
-    device: str
-    table: Literal["coil", "discrete", "input", "holding"]
-    register_no: Register = Field(alias="register")
-    format: Literal["bit", "int16", "uint16", "int32", "uint32", "float32"] = "int16"
-    word_order: Literal["high first", "low first"] = "high first"
-    byte_order: Literal["big", "little"] = "big"
-    bit: Annotated[int, Field(ge=0, le=15)] | None = None
-    scale: float = 1.0
-    offset: float = 0.0
-
-    @property
-    def bits_table(self) -> bool:
-        """True for the two tables of single bits."""
-        return self.table in ("coil", "discrete")
-
-    @property
-    def words(self) -> int:
-        """Return how many registers (or bits) the value takes."""
-        return 2 if not self.bits_table and self.format in ("int32", "uint32", "float32") else 1
-
-
-class Temperature(Place):
-    """A temperature signal. `open_values` are raw counts by which the device says that the sensor is open.
-
-    `low` and `high` bound what the sensor can mean; anything outside is no reading.
-    """
-
-    unit: Literal["C", "F"]
-    low_c: PointC = Field(alias="low")
-    high_c: PointC = Field(alias="high")
-    open_values: tuple[int, ...] = ()
-    resolution_k: DifferenceK = Field(default=0.1, alias="resolution")
-    couple: Literal["K", "N", "S", "R", "B", "J", "E", "T", "other"] = "other"
-
-
-class Switch(Place):
-    """A yes/no input; `inverted` where a 0 on the wire means yes."""
-
-    inverted: bool = False
-
-
-class Number(Place):
-    """Any other analogue input, in the unit that its name says; outside low..high it is no reading."""
-
-    low: float = 0.0
-    high: float = 1_000_000.0
-
-
-class Identity(Place):
-    """A register with a known constant, by which the right device is recognised."""
-
-    expect: int
-
-
-class Device(Strict):
-    """One device on a port."""
-
-    kind: Literal["modbus"] = "modbus"
-    port: str
-    address: Annotated[int, Field(ge=1, le=247)]
-
-
-class Written(Place):
-    """A place that is written. `multiple` uses functions 15 and 16, for devices that lack 5 and 6."""
-
-    multiple: bool = False
-
-
-class Output(Written):
-    """An output: a coil or a register; `on`/`off` are the values written to a register."""
-
-    on: Annotated[int, Field(ge=0, le=65535)] = 1
-    off: Annotated[int, Field(ge=0, le=65535)] = 0
-
-
-class DeadMan(Written):
-    """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
-
-    `drops_after` is how long the board holds the heat without it (a limit, so no default). Set `zero_drops`
-    only where a 0 in this register drops the heat at once: on other boards a 0 switches the dead-man off.
-    """
-
-    write: Annotated[int, Field(ge=0, le=65535)]
-    drops_after_s: DurationS = Field(alias="drops_after")
-    zero_drops: bool = False
+__all__ = ["Oven", "Place", "Port", "Switch", "Switching", "Temperature", "Zone", "load_oven", "wrong"]
 
 
 class Switching(Strict):
@@ -139,34 +45,6 @@ class Zone(Strict):
     duty_per_k: Annotated[float, Field(gt=0, le=1)]
     integral_s: Annotated[DurationS, Field(gt=0)] = Field(alias="integral")
     derivative_s: DurationS = Field(default=0.0, alias="derivative")
-
-
-class Signals(Strict):
-    """Every input that kilnctl can use. Only the process temperature must be there."""
-
-    process: Temperature
-    second: Temperature | None = None
-    load: Temperature | None = None
-    cold_junction: Temperature | None = None
-    ambient: Temperature | None = None
-    enclosure: Temperature | None = None
-    supply_v: Number | None = None
-    current_a: Number | None = None
-    heater_live: Switch | None = None
-    door_open: Switch | None = None
-    fan_on: Switch | None = None
-    smoke: Switch | None = None
-    limit_open: Switch | None = None
-    counter: Number | None = None
-
-
-class Outputs(Strict):
-    """Every output. The heater must be there."""
-
-    heater: Output
-    contactor: Output | None = None
-    horn: Output | None = None
-    lamp: Output | None = None
 
 
 class Oven(Strict):
@@ -199,27 +77,8 @@ class Oven(Strict):
     dead_man: DeadMan | None = None
 
     @model_validator(mode="after")
-    def _names_exist(self) -> "Oven":
-        for name, device in self.device.items():
-            if device.port not in self.port:
-                raise wrong(
-                    "port", f'device "{name}" names port "{device.port}", which the file does not have'
-                )
-        for place in self.places():
-            if place.device not in self.device:
-                raise wrong("device", f'"{place.device}" is no device of this file')
-        return self
-
-    @model_validator(mode="after")
-    def _one_thing_per_address(self) -> "Oven":
-        taken: dict[tuple[str, str, int, int | None], str] = {}
-        for name, place in self.wired():
-            for register_no in range(place.register_no, place.register_no + place.words):
-                key = (place.device, place.table, register_no, place.bit)
-                if key in taken:
-                    at = f"{place.table} {register_no} of {place.device}"
-                    raise wrong("shared", f"{taken[key]} and {name} share {at}; one of them is wrong")
-                taken[key] = name
+    def _wiring(self) -> "Oven":
+        check_wiring(self.port, self.device, self.signal, self.output, self.dead_man, self.identity)
         return self
 
     @model_validator(mode="after")
@@ -227,21 +86,57 @@ class Oven(Strict):
         if self.signal.process.high_c <= self.limit_c:
             seen = f"{self.signal.process.high_c:g} C"
             raise wrong("range", f"signal.process.high {seen} must lie above the limit {self.limit_c:g} C")
+        park_c = self.output.heater.park_c
+        if park_c is not None and park_c > PARK_AT_MOST_C:
+            raise wrong("park", f"output.heater.park must not lie above {PARK_AT_MOST_C:g} C")
         return self
+
+    @model_validator(mode="after")
+    def _pulse_outlives_a_tick(self) -> "Oven":
+        holds_s = self.output.heater.holds_s
+        if holds_s is not None and holds_s <= self.tick_s:
+            raise wrong("holds", f"output.heater.holds must be longer than a tick ({self.tick_s:g} s)")
+        return self
+
+    @property
+    def has_dead_man(self) -> bool:
+        """True when the heat drops by itself where nobody refreshes it; without it no live heat."""
+        heater = self.output.heater
+        return self.dead_man is not None or heater.kind == "pulse" or heater.link_loss == "drops"
+
+    @property
+    def attended_only(self) -> bool:
+        """True for an instrument that goes on regulating when the computer is lost: a person must stay."""
+        return self.output.heater.link_loss == "holds" and self.dead_man is None
+
+    @property
+    def weaker(self) -> tuple[str, ...]:
+        """Return, in sentences, which guarantees this way of wiring does not give."""
+        heater = self.output.heater
+        said = []
+        if heater.kind == "set-point":
+            said.append("The instrument decides when the element is on; kilnctl only moves its set-point.")
+            said.append("Off means a set-point parked low, not an open relay: fit a contactor that drops.")
+        if self.attended_only:
+            said.append("The instrument keeps heating when the computer is lost: attended runs only.")
+        if self.output.contactor is None:
+            said.append("No safety contactor: a welded relay can only be cut by hand at the isolator.")
+        if self.signal.second is None:
+            said.append("No second sensor: a sensor that reads low cannot be seen.")
+        if self.signal.heater_live is None and self.signal.current_a is None:
+            said.append("No feedback from the element: a stuck relay is seen late, by temperature only.")
+        return tuple(said)
 
     def wired(self) -> list[tuple[str, Place]]:
         """Return name and place of every signal, output and the dead-man."""
-        named = [*_named("signal", self.signal), *_named("output", self.output)]
-        return named + ([("dead_man", self.dead_man)] if self.dead_man else [])
+        return wired(self.signal, self.output, self.dead_man)
 
     def places(self) -> list[Place]:
         """Return every wired value of the file."""
         return [place for _, place in self.wired()] + list(self.identity)
 
 
-def _named(group: str, values: Strict) -> list[tuple[str, Place]]:
-    found = [(f"{group}.{name}", getattr(values, name)) for name in type(values).model_fields]
-    return [(name, value) for name, value in found if value is not None]
+PARK_AT_MOST_C = 40.0
 
 
 def load_oven(path: Path) -> Oven:

@@ -16,7 +16,7 @@ from typing import TypeVar
 import minimalmodbus
 
 from kilnctl.clock import Clock
-from kilnctl.config.oven import Port
+from kilnctl.config.wiring import Port
 from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 

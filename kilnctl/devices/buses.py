@@ -5,7 +5,8 @@ import threading
 from collections.abc import Callable
 
 from kilnctl.clock import Clock
-from kilnctl.config.oven import Oven, Port
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Port
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import RunRefused

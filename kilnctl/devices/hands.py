@@ -4,18 +4,21 @@ from collections.abc import Iterable
 from typing import Any
 
 from kilnctl.clock import Clock
-from kilnctl.config.oven import Number, Output, Oven, Place, Switch, Temperature
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Heater, Number, Output, Place, Switch, Temperature
+from kilnctl.devices.boards import board
 from kilnctl.devices.buses import Buses
+from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.identity import check_identity, check_simulated
-from kilnctl.devices.modbus import ModbusDevice
+from kilnctl.devices.outputs import off_value, setpoint_c, wanted_value
 from kilnctl.devices.roles import HeatRequest
-from kilnctl.devices.signals import Raw, confirmed, is_jump, number, switch, temperature
+from kilnctl.devices.signals import confirmed, in_degc, is_jump, number, switch
 from kilnctl.errors import DeviceError, NoReply
-from kilnctl.readings import LinkHealth, Reading, Scan
+from kilnctl.readings import LinkHealth, Quality, Reading, Scan
 
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
-READINGS = ("second", "load", "cold_junction", "ambient", "enclosure", "supply_v", "current_a")
+READINGS = ("second", "load", "ambient", "enclosure", "supply_v", "current_a")
 SWITCHES = ("heater_live", "door_open", "fan_on", "smoke", "limit_open")
 
 
@@ -23,19 +26,19 @@ class WiredHands:
     """The hands of one oven on real bytes. `why` says in one line what went wrong last."""
 
     _clock: Clock
-    _devices: dict[str, ModbusDevice]
+    _devices: dict[str, WiredDevice]
     _heat_outputs: list[Output]
-    _contactor_wanted: bool
+    _armed: bool
     _off_unheard: bool
-    _fresh_on: bool | None
+    _fresh: float | None
 
     def off(self) -> bool:
         """Cut the heat on heater and contactor, read both back; True when both are read as off.
 
         Never raises. Bounded: three rounds or 1.5 s; one short round while the device stays silent.
         """
-        self._contactor_wanted = False
-        self._fresh_on = None
+        self._armed = False
+        self._fresh = None
         rounds = 1 if self._off_unheard else OFF_ATTEMPTS
         give_up_s = self._clock.real_s() + OFF_BUDGET_S
         left = self._heat_outputs
@@ -53,14 +56,19 @@ class WiredHands:
     def _off_one(self, output: Output) -> bool:
         device = self._devices[output.device]
         try:
-            device.write(output, output.off, force=True)
+            device.write(output, off_value(output), force=True)
         except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
             self.why = str(e)
         try:
-            return self._read_one(output, force=True) == output.off
+            return self._reads_off(output)
         except Exception as e:  # as above
             self.why = str(e)
             return False
+
+    def _reads_off(self, output: Output) -> bool:
+        if output.back is None:
+            return self._read_one(output, force=True) == off_value(output)
+        return switch(output.back, self._read_one(output.back, force=True)) is False
 
     def _drop_dead_man(self) -> None:
         dead_man = self.oven.dead_man
@@ -80,27 +88,28 @@ class WiredHands:
         self._clock = clock
         self._time_scale = time_scale
         self._devices = {
-            name: ModbusDevice(name, device, self._buses[device.port], clock)
-            for name, device in oven.device.items()
+            name: board(name, device, self._buses[device.port], clock) for name, device in oven.device.items()
         }
         self._wired = dict(oven.wired())
-        self._looked_at = {
-            name: place
-            for name, place in self._wired.items()
-            if name.startswith("signal.") or name in ("output.heater", "output.contactor")
-        }
+        unread = ("output.horn", "output.lamp", "dead_man", *(f"output.{n}" for n in self._only_by_back()))
+        self._looked_at = {name: place for name, place in self._wired.items() if name not in unread}
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
-        self._greeted: dict[str, int] = {}
         self._last_c: dict[str, float] = {}
         self._heard_s: dict[str, float] = {}
-        self._contactor_wanted = False
-        self._fresh_on = None
+        self._junction_c: float | None = None
+        self._armed = False
+        self._fresh = None
         self._off_unheard = False
+
+    def _only_by_back(self) -> list[str]:
+        """Return the outputs that cannot be read at the place where they are written."""
+        named = {"heater": self.oven.output.heater, "contactor": self.oven.output.contactor}
+        return [name for name, output in named.items() if output is not None and output.back is not None]
 
     @property
     def has_dead_man(self) -> bool:
         """True when the board drops the heat by itself; without it no live heat."""
-        return self.oven.dead_man is not None
+        return self.oven.has_dead_man
 
     def connect(self) -> None:
         """Open the ports, off first, then check simulator and identities.
@@ -118,7 +127,7 @@ class WiredHands:
         """Off first, then who is there. Repeated after every reopening of a port."""
         if not self.off():
             raise NoReply(f"{self.oven.name}: the heater cannot be read back as off: {self.why}")
-        openings = self._openings()
+        epochs = {name: device.epoch for name, device in self._devices.items()}
         heater = self._devices[self.oven.output.heater.device]
         path = self.oven.port[self.oven.device[self.oven.output.heater.device].port].path
         check_simulated(self.oven, path, heater, self._time_scale)
@@ -126,18 +135,18 @@ class WiredHands:
             check_identity(identity, self._devices[identity.device])
         self._last_c = {}
         for name, device in self._devices.items():
-            device.greeted = openings[self.oven.device[name].port]
-        self._greeted = openings
+            device.greeted = epochs[name]
 
-    def _openings(self) -> dict[str, int]:
-        return {name: bus.opening for name, bus in self._buses.items()}
+    def _met(self) -> bool:
+        """True while ports and devices are as they were when off was sent and identities were read."""
+        return all(device.greeted == device.epoch for device in self._devices.values())
 
     def scan(self, at_s: float) -> Scan:
         """Read every signal and read back the outputs; errors become bad readings."""
         for device in self._devices.values():
             device.new_tick()
         raws = self._look(self._looked_at)
-        if self._openings() != self._greeted:
+        if not self._met():
             raws = self._look_again()
         return self._scan_of(raws, at_s)
 
@@ -159,8 +168,12 @@ class WiredHands:
         return found
 
     def _scan_of(self, raws: dict[str, Raw], at_s: float) -> Scan:
-        heat_on = self._is_on("output.heater", raws)
-        self._fresh_on = heat_on
+        heater = self.oven.output.heater
+        read_back = raws.get("output.heater")
+        self._fresh = None if isinstance(read_back, DeviceError) else read_back
+        heat_on = self._is_on("heater", heater, raws)
+        cold = self._reading("cold_junction", raws, at_s)
+        self._junction_c = cold.value if cold else None
         process = self._temperature("process", self.oven.signal.process, raws, at_s)
         self._hear(process.good, heat_on is not None)
         counter = self._reading("counter", raws, at_s)
@@ -170,10 +183,18 @@ class WiredHands:
             at_s=at_s,
             process=process,
             heat_on=heat_on,
-            contactor_on=self._is_on("output.contactor", raws),
+            cold_junction=cold,
+            contactor_on=self._is_on("contactor", self.oven.output.contactor, raws),
             counter=int(counter.value) if counter and counter.value is not None else None,
+            follower_goal_c=self._follower_goal_c(),
             link=self._link(),
             **optional,
+        )
+
+    def _follower_goal_c(self) -> float | None:
+        heater = self.oven.output.heater
+        return (
+            setpoint_c(heater, self._fresh) if heater.unit is not None and self._fresh is not None else None
         )
 
     def _reading(self, name: str, raws: dict[str, Raw], at_s: float) -> Reading | None:
@@ -190,23 +211,26 @@ class WiredHands:
 
     def _temperature(self, name: str, place: Temperature, raws: dict[str, Raw], at_s: float) -> Reading:
         """Return a temperature; a first one and every jump is asked for twice."""
-        reading = temperature(place, raws[f"signal.{name}"], at_s)
+        if place.fault is not None and switch(place.fault, raws[f"signal.{name}.fault"]) is not False:
+            return Reading.bad(Quality.OPEN, "the device reports a sensor fault, or cannot say", at_s)
+        reading = in_degc(place, raws[f"signal.{name}"], self._junction_c, at_s)
         last_c = self._last_c.get(name)
         if is_jump(reading, last_c):
             again = self._devices[place.device].read([place])[0]
-            reading = confirmed(reading, temperature(place, again, at_s), last_c)
+            reading = confirmed(reading, in_degc(place, again, self._junction_c, at_s), last_c)
         if reading.value is not None:
             self._last_c[name] = reading.value
         return reading
 
-    def _is_on(self, name: str, raws: dict[str, Raw]) -> bool | None:
-        raw = raws.get(name)
-        return None if raw is None or isinstance(raw, DeviceError) else raw != self._off_value(name)
-
-    def _off_value(self, name: str) -> int:
-        output = self._wired[name]
-        assert isinstance(output, Output)
-        return output.off
+    def _is_on(self, name: str, output: Output | None, raws: dict[str, Raw]) -> bool | None:
+        if output is not None and output.back is not None:
+            return switch(output.back, raws[f"output.{name}.back"])
+        raw = raws.get(f"output.{name}")
+        return (
+            None
+            if output is None or raw is None or isinstance(raw, DeviceError)
+            else raw != off_value(output)
+        )
 
     def _hear(self, process: bool, heater: bool) -> None:
         now_s = self._clock.real_s()
@@ -232,33 +256,45 @@ class WiredHands:
             return False
 
     def _drive(self, request: HeatRequest) -> bool:
-        if self._openings() != self._greeted:
-            return self.off() and not request.on
-        if request.on and not self._close_contactor():
-            return False
-        return self._put(self.oven.output.heater, request.on)
+        heater = self.oven.output.heater
+        value = wanted_value(heater, request)
+        heats = value != off_value(heater)
+        if not self._met():
+            return self.off() and not heats
+        return (self._arm() if heats else True) and self._put(heater, value)
 
-    def _close_contactor(self) -> bool:
+    def _arm(self) -> bool:
+        """Before the first heat after an off: dead-man fed once, contactor closed."""
         contactor = self.oven.output.contactor
-        if contactor is None or self._contactor_wanted:
-            return True
-        self._contactor_wanted = self._put(contactor, True)
-        return self._contactor_wanted
+        if not self._armed:
+            self._feed_dead_man()
+            self._armed = contactor is None or self._put(contactor, contactor.on)
+        return self._armed
 
-    def _put(self, output: Output, on: bool) -> bool:
+    def _put(self, output: Output, value: int) -> bool:
         """Write an output, then read it back: the echo of a write proves nothing on an echoing adapter.
 
         A write that only repeats what this tick's scan has just read back needs no second look.
         """
-        repeats = output is self.oven.output.heater and self._fresh_on is on
-        self._fresh_on = None
-        device, value = self._devices[output.device], output.on if on else output.off
+        repeats = isinstance(output, Heater) and output.back is None and self._fresh == value
+        self._fresh = None
+        is_off = value == off_value(output)
         try:
-            device.write(output, value, force=not on)
+            self._devices[output.device].write(output, value, force=is_off)
         except DeviceError as e:
             self.why = str(e)
             repeats = False  # after a failed write the state out there is unknown
-        return repeats or self._read_one(output) == value
+        return repeats or self._reads(output, value)
+
+    def _reads(self, output: Output, value: int) -> bool:
+        if output.back is None:
+            return self._read_one(output) == value
+        return switch(output.back, self._read_one(output.back)) is (value != off_value(output))
+
+    def _feed_dead_man(self) -> None:
+        dead_man = self.oven.dead_man
+        if dead_man is not None:
+            self._devices[dead_man.device].write(dead_man, dead_man.write)
 
     def _read_one(self, place: Place, force: bool = False) -> float:
         raw = self._devices[place.device].read([place], force)[0]
@@ -268,12 +304,10 @@ class WiredHands:
 
     def feed(self) -> bool:
         """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""
-        dead_man = self.oven.dead_man
+        contactor = self.oven.output.contactor
         try:
-            if dead_man is not None:
-                self._devices[dead_man.device].write(dead_man, dead_man.write)
-            contactor = self.oven.output.contactor
-            if contactor is not None and self._contactor_wanted:
+            self._feed_dead_man()
+            if contactor is not None and self._armed:
                 self._devices[contactor.device].write(contactor, contactor.on)
         except Exception as e:  # as in drive
             self.why = str(e)

@@ -1,31 +1,27 @@
 """One Modbus RTU device: reads and writes places of the oven file, all four tables, all formats.
 
 Frames and checks are minimalmodbus's. Adjacent places are read together, because on a slow line every
-exchange costs more than the bytes it carries. After a miss the device is `silent`: until it answers again it
-gets one short probe a tick, so that a dead device does not starve the others on the wire.
+exchange costs more than the bytes it carries.
 """
 
 import struct
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeVar
 
 import minimalmodbus
 
 from kilnctl.clock import Clock
-from kilnctl.config.oven import Device, Place, Written
+from kilnctl.config.wiring import ModbusDevice, Place, Written
 from kilnctl.devices.bus import Bus
-from kilnctl.devices.health import Health
+from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.port import Line
 from kilnctl.errors import DeviceError, NoReply, PortLost
 
+SIMULATED_PLANT = 0x5350  # "SP" in the first of the two registers by which a simulator gives itself away
+SIMULATOR_REGISTERS = (9000, 9001)
 MOST_TOGETHER = 32
-SHORT_PROBE_S = 0.05
 _CODES = {"int16": "h", "uint16": "H", "int32": "i", "uint32": "I", "float32": "f"}
 _READ = {"coil": 1, "discrete": 2, "holding": 3, "input": 4}
-
-T = TypeVar("T")
-Raw = float | DeviceError
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,36 +34,19 @@ class Block:
     members: tuple[int, ...]
 
 
-class ModbusDevice:
-    """One address on a bus.
+class ModbusBoard(WiredDevice):
+    """One address on a Modbus line."""
 
-    `greeted` is the opening of the port in which off was sent and identities were checked; only in that one
-    is anything written that is not off.
-    """
-
-    def __init__(self, name: str, device: Device, bus: Bus, clock: Clock) -> None:
-        self.health = Health()
-        self.silent = False
-        self.greeted = 0
-        self._name = f"{name} (address {device.address} on {bus.port.path})"
+    def __init__(self, name: str, device: ModbusDevice, bus: Bus, clock: Clock) -> None:
+        super().__init__(f"{name} (address {device.address} on {bus.port.path})", bus, clock)
         self._address = device.address
-        self._bus = bus
-        self._clock = clock
-        self._slowest_s = 0.0
-        self._probe_left = True
+        self._together = MOST_TOGETHER if device.together else 1
         self._instrument: minimalmodbus.Instrument | None = None
 
-    def new_tick(self) -> None:
-        """A new tick begins: a silent device may be probed once more."""
-        self._probe_left = True
-
     def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
-        """Return the raw number at each place (before scale and offset), or the error in its stead.
-
-        `force` asks a silent device too: for the read-back of off.
-        """
-        found: list[Raw] = [NoReply(self._name)] * len(places)
-        for block in blocks(places):
+        """Return the raw number at each place; adjacent ones come in one exchange."""
+        found: list[Raw] = [NoReply(self.name)] * len(places)
+        for block in blocks(places, self._together):
             values: list[int] | DeviceError
             try:
                 values = self._read_block(block, force)
@@ -78,47 +57,27 @@ class ModbusDevice:
         return found
 
     def write(self, place: Written, raw: int, force: bool = False) -> None:
-        """Write a raw number. Raises DeviceError; after an error the state out there is unknown.
+        """Write a coil or register."""
+        doing = f"writing {raw} to {place.table} {place.register_no}"
+        self._exchange(doing, lambda line: _send(self._on(line), place, raw), force, greeted=not force)
 
-        `force` is for off: sent even to a silent device, and on a line that never gets quiet.
-        """
-        what = f"{self._name}, writing {raw} to {place.table} {place.register_no}"
-        self._exchange(what, lambda i: _send(i, place, raw), force, None if force else self.greeted)
+    def simulated_speed(self) -> float | None:
+        """Return the speed of a simulator, which says so in two holding registers; None for a real device."""
+        marks = [Place(device="", table="holding", register=n, format="uint16") for n in SIMULATOR_REGISTERS]
+        mark, speed = self.read(marks)
+        if isinstance(mark, PortLost):
+            raise mark
+        return None if mark != SIMULATED_PLANT or isinstance(speed, DeviceError) else speed
 
     def _read_block(self, block: Block, force: bool) -> list[int]:
-        what = f"{self._name}, reading {block.table} {block.first}"
         code = _READ[block.table]
 
-        def ask(instrument: minimalmodbus.Instrument) -> list[int]:
+        def ask(line: Line) -> list[int]:
+            instrument = self._on(line)
             read = instrument.read_bits if code <= 2 else instrument.read_registers
             return list(read(block.first, block.count, functioncode=code))
 
-        return self._exchange(what, ask, force)
-
-    def _exchange(
-        self,
-        what: str,
-        ask: Callable[[minimalmodbus.Instrument], T],
-        force: bool = False,
-        only_in: int | None = None,
-    ) -> T:
-        if self.silent and not self._probe_left and not force:
-            raise NoReply(f"{self._name}: no reply to the last {self.health.misses_in_a_row} tries")
-        self._probe_left = False
-        timeout_s = min(self._bus.port.timeout_s, max(SHORT_PROBE_S, 3 * self._slowest_s))
-        try:
-            answer = self._bus.exchange(
-                what, lambda line: ask(self._on(line)), timeout_s if self.silent else None, force, only_in
-            )
-        except DeviceError as e:
-            self.silent = self.silent or isinstance(e, NoReply | PortLost)
-            self.health.note(False, self._clock.real_s())
-            raise
-        self.silent = False
-        self.health.note(True, self._clock.real_s())
-        if self._instrument is not None:
-            self._slowest_s = max(self._slowest_s, self._instrument.roundtrip_time or 0.0)
-        return answer
+        return self._exchange(f"reading {block.table} {block.first}", ask, force)
 
     def _on(self, line: Line) -> minimalmodbus.Instrument:
         if self._instrument is None:
@@ -127,7 +86,7 @@ class ModbusDevice:
         return self._instrument
 
 
-def blocks(places: Sequence[Place]) -> list[Block]:
+def blocks(places: Sequence[Place], most: int = MOST_TOGETHER) -> list[Block]:
     """Return the fewest exchanges that read all places without touching a register nobody asked for."""
     order = sorted(range(len(places)), key=lambda i: (places[i].table, places[i].register_no))
     found: list[Block] = []
@@ -135,7 +94,7 @@ def blocks(places: Sequence[Place]) -> list[Block]:
         place = places[i]
         end = place.register_no + place.words
         last = found[-1] if found else None
-        if last and _touches(last, place, end):
+        if last and _touches(last, place, end, most):
             count = max(last.count, end - last.first)
             found[-1] = Block(last.table, last.first, count, (*last.members, i))
         else:
@@ -143,9 +102,9 @@ def blocks(places: Sequence[Place]) -> list[Block]:
     return found
 
 
-def _touches(block: Block, place: Place, end: int) -> bool:
+def _touches(block: Block, place: Place, end: int, most: int) -> bool:
     adjacent = block.table == place.table and place.register_no <= block.first + block.count
-    return adjacent and end - block.first <= MOST_TOGETHER
+    return adjacent and end - block.first <= most
 
 
 def _pick(values: list[int], block: Block, place: Place) -> float:

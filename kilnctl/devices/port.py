@@ -10,7 +10,7 @@ from typing import Protocol
 
 import serial
 
-from kilnctl.config.oven import Port
+from kilnctl.config.wiring import Port
 from kilnctl.errors import PortLost
 
 PTY_MAJORS = range(136, 144)  # Linux, admin-guide/devices.txt: Unix98 pseudo-terminal slaves

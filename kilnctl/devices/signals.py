@@ -2,7 +2,7 @@
 
 import math
 
-from kilnctl.config.oven import Number, Switch, Temperature
+from kilnctl.config.wiring import Number, Switch, Temperature
 from kilnctl.errors import BadReply, DeviceError
 from kilnctl.readings import Quality, Reading
 from kilnctl.units import c_from_f
@@ -10,23 +10,42 @@ from kilnctl.units import c_from_f
 JUMP_K = 50.0  # no oven of this kind moves so far between two looks; a damaged frame or a loose wire does
 AGREE_K = 10.0
 
+OPEN_RAW = -1e300  # stands for a word that says "sensor open"; no wire format reaches it
+
 Raw = float | DeviceError
 
 
-def temperature(place: Temperature, raw: Raw, at_s: float) -> Reading:
-    """Return a temperature in degC; a sentinel, NaN, an absurd value or an error become a bad reading."""
+def in_degc(place: Temperature, raw: Raw, junction_c: float | None, at_s: float) -> Reading:
+    """Return a temperature in degC; a sentinel, NaN, an absurd value or an error become a bad reading.
+
+    `junction_c` is the cold junction's temperature, for the voltage of a bare thermocouple.
+    """
     if isinstance(raw, DeviceError):
         return _failed(raw, at_s)
+    if raw in place.open_values or raw == OPEN_RAW:
+        return Reading.bad(Quality.OPEN, "the device reports an open sensor", at_s)
     if not math.isfinite(raw):
         return Reading.bad(Quality.NOT_FINITE, "not a finite number", at_s)
-    if raw in place.open_values:
-        return Reading.bad(Quality.OPEN, f"the device reports an open sensor ({raw:g})", at_s, raw)
-    shown = raw * place.scale + place.offset
-    value_c = shown if place.unit == "C" else c_from_f(shown)
+    value_c = _degc(place, raw * place.scale + place.offset, junction_c)
+    if value_c is None:
+        why = "the voltage means no temperature of this couple, or the cold junction cannot be read"
+        return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
     if not place.low_c <= value_c <= place.high_c:
         why = f"{value_c:.1f} °C is outside {place.low_c:g} to {place.high_c:g} °C"
         return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
     return Reading.of(value_c, at_s, raw)
+
+
+def _degc(place: Temperature, shown: float, junction_c: float | None) -> float | None:
+    match place.unit:
+        case "C":
+            return shown
+        case "F":
+            return c_from_f(shown)
+        case "mV":
+            from kilnctl.devices.couples import hot_c
+
+            return None if junction_c is None else hot_c(place.couple, shown, junction_c)
 
 
 def number(place: Number, raw: Raw, at_s: float) -> Reading:

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from kilnctl.clock import VirtualClock
-from kilnctl.config.oven import Oven, Port
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Port
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import WiredHands

@@ -7,15 +7,15 @@ Two wrong CRCs circulate for the first frame (76 87 belongs to unit 11).
 import pytest
 
 from kilnctl.clock import VirtualClock
-from kilnctl.config.oven import Device, Output, Place
-from kilnctl.devices.modbus import ModbusDevice
+from kilnctl.config.wiring import ModbusDevice, Output, Place
+from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.errors import BadReply, DeviceRefused, NoReply
 
 
 def device(bus, address=1):
-    board = ModbusDevice("board", Device(port="bus", address=address), bus, VirtualClock())
+    board = ModbusBoard("board", ModbusDevice(port="bus", address=address), bus, VirtualClock())
     bus.open()
-    board.greeted = bus.opening
+    board.greeted = board.epoch
     return board
 
 
@@ -157,7 +157,7 @@ def test_writing_what_does_not_fit_is_refused_before_it_is_sent(script):
 
 def test_nothing_but_off_is_written_before_the_greeting(script):
     board = device(script([("01 05 00 ac 00 00 0d eb", "01 05 00 ac 00 00 0d eb")]))
-    board.greeted = 0
-    with pytest.raises(Exception, match="port was lost since"):
+    board.greeted = (0, 0)
+    with pytest.raises(Exception, match="started anew; off comes first"):
         board.write(output("coil", 172), 1)
     board.write(output("coil", 172), 0, force=True)

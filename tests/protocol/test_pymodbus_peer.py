@@ -12,9 +12,9 @@ from pymodbus.server import ModbusSerialServer
 from pymodbus.simulator import DataType, SimData, SimDevice
 
 from kilnctl.clock import RealClock
-from kilnctl.config.oven import Device, Output, Place, Port
+from kilnctl.config.wiring import ModbusDevice, Output, Place, Port
 from kilnctl.devices.bus import Bus
-from kilnctl.devices.modbus import ModbusDevice
+from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.errors import DeviceRefused, NoReply, PortLost
 
 pytestmark = pytest.mark.real_bytes
@@ -87,9 +87,9 @@ def board():
     server = Server(bridge.there)
     clock = RealClock()
     bus = Bus(Port(path=bridge.here, baud=115200), clock)
-    device = ModbusDevice("board", Device(port="bus", address=1), bus, clock)
+    device = ModbusBoard("board", ModbusDevice(port="bus", address=1), bus, clock)
     bus.open()
-    device.greeted = bus.opening
+    device.greeted = device.epoch
     yield device
     bus.close()
     server.close()
@@ -152,7 +152,7 @@ def test_port_that_goes_away_is_closed_and_found_again():
     path, clock = os.ttyname(slave), RealClock()
     os.close(slave)
     bus = Bus(Port(path=path, baud=115200, timeout="0.05 s"), clock)
-    device = ModbusDevice("board", Device(port="bus", address=1), bus, clock)
+    device = ModbusBoard("board", ModbusDevice(port="bus", address=1), bus, clock)
     assert isinstance(device.read([place("input", 0)])[0], NoReply)
     os.close(master)
     device.new_tick()

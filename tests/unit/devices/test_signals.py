@@ -2,8 +2,8 @@
 
 import pytest
 
-from kilnctl.config.oven import Number, Switch, Temperature
-from kilnctl.devices.signals import confirmed, is_jump, number, switch, temperature
+from kilnctl.config.wiring import Number, Switch, Temperature
+from kilnctl.devices.signals import confirmed, in_degc, is_jump, number, switch
 from kilnctl.errors import BadReply, NoReply
 from kilnctl.readings import Quality, Reading
 
@@ -14,33 +14,33 @@ def sensor(**more):
 
 
 def test_scale_and_offset():
-    assert temperature(sensor(offset=-10.0), 2180, 0).value == pytest.approx(208.0)
+    assert in_degc(sensor(offset=-10.0), 2180, None, 0).value == pytest.approx(208.0)
 
 
 def test_fahrenheit_on_the_wire():
-    assert temperature(sensor(unit="F"), 4250, 0).value == pytest.approx(218.333, abs=1e-3)
+    assert in_degc(sensor(unit="F"), 4250, None, 0).value == pytest.approx(218.333, abs=1e-3)
 
 
 @pytest.mark.parametrize("raw", [float("nan"), float("inf"), -float("inf")])
 def test_what_is_not_finite_stops_here(raw):
-    reading = temperature(sensor(), raw, 0)
+    reading = in_degc(sensor(), raw, None, 0)
     assert (reading.quality, reading.value) == (Quality.NOT_FINITE, None)
 
 
 def test_sentinel_is_an_open_sensor_even_inside_the_range():
-    assert temperature(sensor(open_values=(2180,)), 2180, 0).quality is Quality.OPEN
+    assert in_degc(sensor(open_values=(2180,)), 2180, None, 0).quality is Quality.OPEN
 
 
 @pytest.mark.parametrize(("raw", "good"), [(-301, False), (-300, True), (4000, True), (4001, False)])
 def test_bounds(raw, good):
-    assert temperature(sensor(), raw, 0).good is good
+    assert in_degc(sensor(), raw, None, 0).good is good
 
 
 @pytest.mark.parametrize(
     ("error", "quality"), [(NoReply("x"), Quality.NO_REPLY), (BadReply("x"), Quality.BAD_REPLY)]
 )
 def test_errors_become_bad_readings(error, quality):
-    assert temperature(sensor(), error, 0).quality is quality
+    assert in_degc(sensor(), error, None, 0).quality is quality
 
 
 def test_number_bounds():

@@ -1,0 +1,118 @@
+"""What an oven file may not say: each a mistake that somebody has made with a wire or a register table."""
+
+from kilnctl.config.wiring import (
+    DeadMan,
+    Device,
+    Heater,
+    Identity,
+    ModbusDevice,
+    Output,
+    Outputs,
+    Place,
+    Port,
+    Signals,
+    Temperature,
+    TextDevice,
+    Written,
+    wired,
+    wrong,
+)
+
+READ_ONLY = ("discrete", "input")
+_RANGE = {"int16": (-32768, 32767), "uint16": (0, 65535)}
+
+
+def check_wiring(
+    ports: dict[str, Port],
+    devices: dict[str, Device],
+    signals: Signals,
+    outputs: Outputs,
+    dead_man: DeadMan | None,
+    identity: tuple[Identity, ...],
+) -> None:
+    """Raise a validation error that names the first thing that cannot be."""
+    places = wired(signals, outputs, dead_man)
+    for name, device in devices.items():
+        if device.port not in ports:
+            raise wrong("port", f'device "{name}" names port "{device.port}", which the file does not have')
+    for name, place in [*places, *(("identity", place) for place in identity)]:
+        if place.device not in devices:
+            raise wrong("device", f'{name}: "{place.device}" is no device of this file')
+        _fits_its_device(name, place, devices[place.device])
+    _one_thing_per_address(places)
+    _couples_have_a_junction(signals)
+
+
+def _fits_its_device(name: str, place: Place, device: Device) -> None:
+    if isinstance(device, ModbusDevice):
+        _fits_modbus(name, place)
+    elif place.says("table") or place.says("register_no") or place.bit is not None:
+        raise wrong("place", f"{name}: table, register and bit are for modbus devices; give field")
+    elif not place.field and not isinstance(place, DeadMan):
+        raise wrong("place", f"{name}: needs field, the name of the value")
+    elif isinstance(device, TextDevice):
+        _has_its_lines(name, place, device)
+
+
+def _fits_modbus(name: str, place: Place) -> None:
+    if not place.says("table") or not place.says("register_no"):
+        raise wrong("place", f"{name}: needs table and register")
+    if place.field:
+        raise wrong("place", f"{name}: field is for text and line devices; give table and register")
+    if isinstance(place, Written) and place.table in READ_ONLY:
+        raise wrong("place", f"{name}: {place.table} cannot be written; give a coil or holding register")
+    if isinstance(place, Written) and (place.bit is not None or place.format in ("bit", "float32")):
+        raise wrong("place", f"{name}: an output is a whole coil or a whole register in an int format")
+    if isinstance(place, Written):
+        _values_fit(name, place)
+    if place.bits_table and place.bit is not None:
+        raise wrong("place", f"{name}: bit is for registers; a {place.table} is one bit already")
+
+
+def _values_fit(name: str, place: Written) -> None:
+    values = (place.on, place.off) if isinstance(place, Output) else (getattr(place, "write", 0),)
+    low, high = (0, 1) if place.bits_table else _RANGE.get(place.format, (-(2**31), 2**32 - 1))
+    for value in values:
+        if not low <= value <= high:
+            holds = "a coil" if place.bits_table else place.format
+            raise wrong("value", f"{name}: {value} does not fit {holds} ({low} to {high}); check format")
+
+
+def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
+    if isinstance(place, Written) and place.field not in device.tell:
+        raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
+    read = not isinstance(place, DeadMan) and not name.endswith(("horn", "lamp"))
+    back = isinstance(place, Heater) and place.back is not None
+    if read and not back and not any("{" + place.field + "}" in ask.reply for ask in device.ask):
+        raise wrong("ask", f"{name}: no reply of ask has {{{place.field}}}, so it cannot be read")
+
+
+def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
+    taken: dict[tuple[str, str], str] = {}
+    for name, place in places:
+        for key in _keys(place):
+            if key in taken:
+                raise wrong(
+                    "shared", f"{taken[key]} and {name} share {key[1]} of {key[0]}; one of them is wrong"
+                )
+            taken[key] = name
+
+
+def _keys(place: Place) -> list[tuple[str, str]]:
+    """Return what a place occupies; a bit of a register only itself."""
+    if place.field or (isinstance(place, DeadMan) and not place.says("register_no")):
+        return [(place.device, place.where)]
+    if place.bit is not None:
+        return [(place.device, place.where)]
+    numbers = range(place.register_no, place.register_no + place.words)
+    return [(place.device, f"{place.table} {number}") for number in numbers]
+
+
+def _couples_have_a_junction(signals: Signals) -> None:
+    for name, place in (("process", signals.process), ("second", signals.second), ("load", signals.load)):
+        if place is None or place.unit != "mV":
+            continue
+        if place.couple == "other":
+            raise wrong("couple", f"signal.{name}: a voltage in mV needs couple, the letter of its type")
+        if not isinstance(signals.cold_junction, Temperature):
+            raise wrong("couple", f"signal.{name}: a voltage in mV needs signal.cold_junction")

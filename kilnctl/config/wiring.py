@@ -1,0 +1,266 @@
+"""How an oven is wired: ports, devices and places, as the oven file says them.
+
+Values of quantities carry their unit; numbers without a unit are counts, register numbers and pure factors.
+"""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic_core import PydanticCustomError
+
+from kilnctl.tomlfile import Strict
+from kilnctl.units import DifferenceK, DurationS, PointC
+
+Register = Annotated[int, Field(ge=0, le=65535)]
+RawValue = Annotated[int, Field(ge=-32768, le=65535)]
+Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
+
+
+def wrong(code: str, why: str) -> PydanticCustomError:
+    """Return a validation error whose message is exactly `why`."""
+    return PydanticCustomError(code, "{why}", {"why": why})
+
+
+class Port(Strict):
+    """A serial port and its settings; `timeout` is the longest wait for a reply, unscaled."""
+
+    path: str
+    baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9600
+    parity: Literal["none", "even", "odd"] = "none"
+    stop_bits: Literal[1, 2] = 1
+    timeout_s: DurationS = Field(default=0.2, alias="timeout")
+
+
+class ModbusDevice(Strict):
+    """A Modbus RTU device. `together` reads adjacent registers in one request; some devices cannot."""
+
+    kind: Literal["modbus"] = "modbus"
+    port: str
+    address: Annotated[int, Field(ge=1, le=247)]
+    together: bool = True
+
+
+class LineDevice(Strict):
+    """A board that speaks the line protocol of this project. `banner_wait` is how long its start may take."""
+
+    kind: Literal["line"]
+    port: str
+    banner_wait_s: Annotated[DurationS, Field(le=3)] = Field(default=2.0, alias="banner_wait")
+
+
+class Ask(Strict):
+    """A request for values: the line that is sent and the pattern of the reply, with {names} for values."""
+
+    send: str
+    reply: str
+
+
+class Tell(Strict):
+    """How something is written: the line that is sent and the reply, both with {value}."""
+
+    send: str
+    reply: str
+
+
+class TextDevice(Strict):
+    """A device with lines of its own.
+
+    `open_words` stand in the reply where a number should be when the sensor is broken. `banner` begins the
+    line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
+    request whose reply names the device.
+    """
+
+    kind: Literal["text"]
+    port: str
+    line_end: Literal["LF", "CR", "CR LF"] = "LF"
+    checksum: Literal["none", "xor8", "sum8", "crc16"] = "none"
+    checksum_mark: Annotated[str, Field(min_length=1, max_length=1)] = "*"
+    echoes: bool = False
+    banner: str = ""
+    banner_wait_s: Annotated[DurationS, Field(le=3)] = Field(default=2.0, alias="banner_wait")
+    open_words: tuple[str, ...] = ()
+    who: str = ""
+    ask: Annotated[tuple[Ask, ...], Field(min_length=1)]
+    tell: dict[Name, Tell]
+
+
+def _kind(device: Any) -> str:
+    kind = device.get("kind", "modbus") if isinstance(device, dict) else getattr(device, "kind", "modbus")
+    return str(kind)
+
+
+Device = Annotated[
+    Annotated[ModbusDevice, Tag("modbus")]
+    | Annotated[LineDevice, Tag("line")]
+    | Annotated[TextDevice, Tag("text")],
+    Discriminator(_kind),
+]
+
+
+class Place(Strict):
+    """Where a value lives in a device and how it becomes a number: raw * scale + offset.
+
+    On Modbus devices by `table` and `register` (counted from 0), on the others by `field`.
+    """
+
+    device: str
+    table: Literal["coil", "discrete", "input", "holding"] = "holding"
+    register_no: Register = Field(default=0, alias="register")
+    format: Literal["bit", "int16", "uint16", "int32", "uint32", "float32"] = "int16"
+    word_order: Literal["high first", "low first"] = "high first"
+    byte_order: Literal["big", "little"] = "big"
+    bit: Annotated[int, Field(ge=0, le=15)] | None = None
+    field: Name | Literal[""] = ""
+    scale: Annotated[float, Field(ge=-1e9, le=1e9)] = 1.0
+    offset: float = 0.0
+
+    @property
+    def bits_table(self) -> bool:
+        """True for the two tables of single bits."""
+        return self.table in ("coil", "discrete")
+
+    @property
+    def words(self) -> int:
+        """Return how many registers (or bits) the value takes."""
+        return 2 if not self.bits_table and self.format in ("int32", "uint32", "float32") else 1
+
+    @property
+    def where(self) -> str:
+        """Return the address in words: "input 3 bit 1", "field heater"."""
+        bit = "" if self.bit is None else f" bit {self.bit}"
+        return f"field {self.field}" if self.field else f"{self.table} {self.register_no}{bit}"
+
+    def says(self, key: str) -> bool:
+        """True when the file itself gives a key."""
+        return key in self.model_fields_set
+
+
+class Switch(Place):
+    """A yes/no input; `inverted` where a 0 on the wire means yes."""
+
+    inverted: bool = False
+
+
+class Temperature(Place):
+    """A temperature signal. `open_values` are raw counts by which the device says that the sensor is open.
+
+    `low` and `high` bound what the sensor can mean; anything outside is no reading. `fault` is a bit by which
+    the device says that the sensor is broken. With the unit mV the value is the voltage of a bare `couple`,
+    and the signal cold_junction must be there.
+    """
+
+    unit: Literal["C", "F", "mV"]
+    low_c: PointC = Field(alias="low")
+    high_c: PointC = Field(alias="high")
+    open_values: tuple[int, ...] = ()
+    resolution_k: DifferenceK = Field(default=0.1, alias="resolution")
+    couple: Literal["K", "N", "S", "R", "B", "J", "E", "T", "other"] = "other"
+    fault: Switch | None = None
+
+
+class Number(Place):
+    """Any other analogue input, in the unit that its name says; outside low..high it is no reading."""
+
+    low: float = 0.0
+    high: float = 1_000_000.0
+
+
+class Identity(Place):
+    """A register or field with a known constant, by which the right device is recognised."""
+
+    expect: int
+
+
+class Written(Place):
+    """A place that is written. `multiple` uses functions 15 and 16, for devices that lack 5 and 6."""
+
+    multiple: bool = False
+
+
+class Output(Written):
+    """An output: the values written to it, and the place `back` where it is read back, if that is another."""
+
+    on: RawValue = 1
+    off: RawValue = 0
+    back: Switch | None = None
+
+
+class Heater(Output):
+    """The output that heats.
+
+    `switch`: on and off. `pulse`: each write keeps it on for `holds`, which is a dead-man by itself.
+    `duty`: `on` is the value for full heat, anything between for less. `set-point`: an instrument that
+    regulates by itself; the temperature is written to it, and `park` on every way out.
+    """
+
+    kind: Literal["switch", "pulse", "duty", "set-point"] = "switch"
+    holds_s: Annotated[DurationS, Field(gt=0)] | None = Field(default=None, alias="holds")
+    unit: Literal["C", "F"] | None = None
+    park_c: PointC | None = Field(default=None, alias="park")
+    link_loss: Literal["drops", "holds"] | None = None
+
+    @model_validator(mode="after")
+    def _keys_of_its_kind(self) -> "Heater":
+        needed = {"pulse": ("holds_s",), "set-point": ("unit", "park_c", "link_loss")}
+        keys = {"holds_s": "holds", "park_c": "park"}
+        for kind, names in needed.items():
+            for name in names:
+                given = getattr(self, name) is not None
+                if given != (kind == self.kind):
+                    need = f"needs {keys.get(name, name)}, which has no default" if not given else ""
+                    stray = f"{keys.get(name, name)} is only for kind {kind}"
+                    raise wrong("heater", f"a heater of kind {self.kind} {need}" if need else stray)
+        return self
+
+
+class DeadMan(Written):
+    """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
+
+    `drops_after` is how long the board holds the heat without it (a limit, so no default). Set `zero_drops`
+    only where a 0 in this register drops the heat at once: on other boards a 0 switches the dead-man off.
+    """
+
+    write: Annotated[int, Field(ge=0, le=65535)]
+    drops_after_s: DurationS = Field(alias="drops_after")
+    zero_drops: bool = False
+
+
+class Signals(Strict):
+    """Every input that kilnctl can use. Only the process temperature must be there."""
+
+    process: Temperature
+    second: Temperature | None = None
+    load: Temperature | None = None
+    cold_junction: Temperature | None = None
+    ambient: Temperature | None = None
+    enclosure: Temperature | None = None
+    supply_v: Number | None = None
+    current_a: Number | None = None
+    heater_live: Switch | None = None
+    door_open: Switch | None = None
+    fan_on: Switch | None = None
+    smoke: Switch | None = None
+    limit_open: Switch | None = None
+    counter: Number | None = None
+
+
+class Outputs(Strict):
+    """Every output. The heater must be there."""
+
+    heater: Heater
+    contactor: Output | None = None
+    horn: Output | None = None
+    lamp: Output | None = None
+
+
+def wired(signals: Signals, outputs: Outputs, dead_man: DeadMan | None) -> list[tuple[str, Place]]:
+    """Return name and place of everything that has a place of its own."""
+    found = [*_named("signal", signals), *_named("output", outputs)]
+    found += [(f"{name}.fault", p.fault) for name, p in found if isinstance(p, Temperature) and p.fault]
+    found += [(f"{name}.back", p.back) for name, p in found if isinstance(p, Output) and p.back]
+    return found + ([("dead_man", dead_man)] if dead_man else [])
+
+
+def _named(group: str, values: Strict) -> list[tuple[str, Place]]:
+    found = [(f"{group}.{name}", getattr(values, name)) for name in type(values).model_fields]
+    return [(name, value) for name, value in found if value is not None]

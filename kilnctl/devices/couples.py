@@ -1,0 +1,19 @@
+"""From the voltage of a bare thermocouple to the temperature of its hot junction.
+
+The conversion is that of a kept library, checked in the tests against the NIST ITS-90 tables. The voltage
+of the terminals is that of the hot junction less that of the cold one; voltages add, temperatures do not.
+"""
+
+from thermocouple_its90 import RangeError, get
+
+
+def hot_c(couple: str, measured_mv: float, junction_c: float) -> float | None:
+    """Return the hot junction's temperature in degC; None where the table of the couple has no such voltage.
+
+    `couple` is one of the letters B, E, J, K, N, R, S, T. Type B is nearly flat below about 250 degC, where
+    NIST gives no inverse and a voltage means nothing.
+    """
+    try:
+        return float(get(couple).temperature(measured_mv, reference=junction_c))
+    except (RangeError, ValueError):
+        return None

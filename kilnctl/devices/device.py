@@ -1,0 +1,98 @@
+"""What every device on a bus has in common, whatever it speaks: silence, probes, health, greeting."""
+
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+from kilnctl.clock import Clock
+from kilnctl.config.wiring import Place, Written
+from kilnctl.devices.bus import Bus
+from kilnctl.devices.health import Health
+from kilnctl.devices.port import Line
+from kilnctl.errors import DeviceError, NoReply, PortLost
+
+SHORT_PROBE_S = 0.05
+
+T = TypeVar("T")
+Raw = float | DeviceError
+Epoch = tuple[int, int]
+
+
+class WiredDevice:
+    """One device on a bus.
+
+    After a miss it is `silent`: until it answers again it gets one short probe a tick, so that a dead device
+    does not starve the others on the wire.
+
+    `epoch` changes whenever the port was opened anew or the device has started anew; `greeted` is the epoch
+    in which off was sent and identities were checked. Only in that one is anything written that is not off.
+    """
+
+    def __init__(self, name: str, bus: Bus, clock: Clock) -> None:
+        self.name = name
+        self.health = Health()
+        self.silent = False
+        self.greeted: Epoch = (0, 0)
+        self.restarts = 0
+        self._bus = bus
+        self._clock = clock
+        self._slowest_s = 0.0
+        self._probe_left = True
+
+    @property
+    def epoch(self) -> Epoch:
+        """Return which opening of the port and which start of the device this is; (0, n) while closed."""
+        return self._bus.opening, self.restarts
+
+    def new_tick(self) -> None:
+        """A new tick begins: a silent device may be probed once more."""
+        self._probe_left = True
+
+    def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
+        """Return the raw number at each place (before scale and offset), or the error in its stead.
+
+        `force` asks a silent device too: for the read-back of off.
+        """
+        raise NotImplementedError
+
+    def write(self, place: Written, raw: int, force: bool = False) -> None:
+        """Write a raw number. Raises DeviceError; after an error the state out there is unknown.
+
+        `force` is for off: sent even to a silent device, and on a line that never gets quiet.
+        """
+        raise NotImplementedError
+
+    def simulated_speed(self) -> float | None:
+        """Return the speed of a simulator that answers here, None for a real device. Raises PortLost."""
+        raise NotImplementedError
+
+    def _exchange(
+        self, doing: str, work: Callable[[Line], T], force: bool = False, greeted: bool = False
+    ) -> T:
+        """Run one exchange under the bus's lock; `greeted` refuses outside the greeted epoch."""
+        if self.silent and not self._probe_left and not force:
+            raise NoReply(f"{self.name}: no reply to the last {self.health.misses_in_a_row} tries")
+        if greeted and self.epoch != self.greeted:
+            raise PortLost(f"{self.name}, {doing}: port or device has started anew; off comes first")
+        self._probe_left = False
+        timeout_s = min(self._bus.port.timeout_s, max(SHORT_PROBE_S, 3 * self._slowest_s))
+        only_in = self.greeted[0] if greeted else None
+        began_s = 0.0
+
+        def timed(line: Line) -> T:
+            nonlocal began_s
+            began_s = self._clock.real_s()  # the line is ours and quiet from here on
+            return work(line)
+
+        try:
+            answer = self._bus.exchange(
+                f"{self.name}, {doing}", timed, timeout_s if self.silent else None, force, only_in
+            )
+        except DeviceError as e:
+            self.silent = self.silent or isinstance(e, NoReply | PortLost)
+            self.health.note(False, self._clock.real_s())
+            raise
+        if not self.silent:
+            self._slowest_s = max(self._slowest_s, self._clock.real_s() - began_s)
+        self.silent = False
+        self.health.note(True, self._clock.real_s())
+        return answer

@@ -1,0 +1,48 @@
+"""Lines of text on a bus: reading one, and the banner that a board sends when it has started."""
+
+from kilnctl.clock import Clock
+from kilnctl.devices.port import Line
+
+PIECE_S = 0.1
+
+
+def read_line(line: Line, end: bytes, longest: int, clock: Clock) -> str | None:
+    """Return one line without its end, or None when no whole one came within twice the port's timeout.
+
+    Bytes that are not ASCII are replaced by a sign that matches nothing, so a damaged line stays damaged.
+    """
+    give_up_s = clock.real_s() + 2 * (line.timeout or 0.0)
+    got = b""
+    while not got.endswith(end):
+        byte = line.read(1)
+        if not byte or len(got) > longest or clock.real_s() > give_up_s:
+            return None
+        got += byte
+    return got[: -len(end)].decode("ascii", errors="replace").strip("\r\n")
+
+
+class Banner:
+    """The first words of a board. Opening a port may restart it; its first words are waited for once."""
+
+    def __init__(self, starts: str, wait_s: float, clock: Clock) -> None:
+        self._starts = starts
+        self._wait_s = wait_s
+        self._clock = clock
+        self._waited_in = 0
+
+    def wait(self, line: Line, opening: int) -> None:
+        """After a fresh opening, wait until the banner has come, or as long as it may take."""
+        if opening == self._waited_in:
+            return
+        self._waited_in = opening
+        if not self._starts or not self._wait_s:
+            return
+        before, give_up_s, got = line.timeout, self._clock.real_s() + self._wait_s, b""
+        line.timeout = PIECE_S
+        while self._clock.real_s() < give_up_s and not (self._starts.encode() in got and got.endswith(b"\n")):
+            got = (got + line.read(max(1, line.in_waiting)))[-400:]
+        line.timeout = before
+
+    def seen_in(self, line: str) -> bool:
+        """True when a line that should be a reply is the banner: the board has started anew."""
+        return bool(self._starts) and line.startswith(self._starts)

@@ -1,0 +1,118 @@
+"""A device that speaks plain lines of its own: a microcontroller with a relay and a thermocouple amplifier.
+
+The oven file gives its language. `ask` lists requests for values: what to send and the pattern of the reply,
+with {names} where values stand. `tell` says how each output (and the dead-man) is written, with {value}. A
+reply must match its pattern from first character to last; a checksum follows where the device has one.
+
+A line of text carries no number that ties reply to request, so the bus's rule (quiet after every error) and
+the second look at every jump are all that stands between a late line and a wrong value: prefer a checksum,
+and patterns that name what they carry.
+"""
+
+import re
+from collections.abc import Sequence
+
+from kilnctl.clock import Clock
+from kilnctl.config.wiring import Ask, Place, Tell, TextDevice, Written
+from kilnctl.devices.bus import Bus
+from kilnctl.devices.checksums import KINDS
+from kilnctl.devices.device import Raw, WiredDevice
+from kilnctl.devices.port import Line
+from kilnctl.devices.signals import OPEN_RAW
+from kilnctl.devices.talk import Banner, read_line
+from kilnctl.errors import BadReply, DeviceError, NoReply
+
+LONGEST = 240
+_NUMBER = r"[+-]?\d{1,9}(?:\.\d{1,6})?"
+_FIELD = re.compile(r"\{([a-z_0-9]+)\}")
+
+
+class TextBoard(WiredDevice):
+    """A board whose lines the oven file describes."""
+
+    def __init__(self, name: str, device: TextDevice, bus: Bus, clock: Clock) -> None:
+        super().__init__(f"{name} (on {bus.port.path})", bus, clock)
+        self._device = device
+        self._banner = Banner(device.banner, device.banner_wait_s, clock)
+        self._end = {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end]
+        self._asks = [(ask, pattern(ask.reply, device.open_words)) for ask in device.ask]
+
+    def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
+        """Return the values of fields; each request that is needed goes out once."""
+        seen: dict[str, Raw] = {}
+        for ask, expected in self._asks:
+            wanted = {p.field for p in places} & set(expected.groupindex)
+            if wanted:
+                seen.update(dict.fromkeys(wanted, BadReply(self.name)))
+                try:
+                    seen.update(self._fields(self._ask(ask, expected, force)))
+                except DeviceError as e:
+                    seen.update(dict.fromkeys(wanted, e))
+        return [seen[p.field] for p in places]
+
+    def write(self, place: Written, raw: int, force: bool = False) -> None:
+        """Send the line that writes an output or feeds the dead-man, and check what comes back."""
+        tell: Tell = self._device.tell[place.field]
+        send = tell.send.replace("{value}", str(raw))
+        expected = pattern(tell.reply.replace("{value}", str(raw)), ())
+        self._exchange(send, lambda line: self._talk(line, send, expected), force, greeted=not force)
+
+    def simulated_speed(self) -> float | None:
+        """Return the speed that follows the mark of a simulator in the reply to `who`."""
+        who = self._device.who
+        if not who:
+            return None
+        any_line = re.compile(".*")
+        reply = self._exchange(who, lambda line: self._talk(line, who, any_line)).group(0)
+        match = re.search(rf"simulated plant ({_NUMBER})$", reply)
+        return float(match[1]) if match else None
+
+    def _ask(self, ask: Ask, expected: re.Pattern[str], force: bool) -> re.Match[str]:
+        return self._exchange(ask.send, lambda line: self._talk(line, ask.send, expected), force)
+
+    def _fields(self, match: re.Match[str]) -> dict[str, Raw]:
+        words = self._device.open_words
+        return {k: OPEN_RAW if v in words else float(v) for k, v in match.groupdict().items()}
+
+    def _talk(self, line: Line, send: str, expected: re.Pattern[str]) -> re.Match[str]:
+        self._banner.wait(line, self._bus.openings)
+        line.write((send + self._checksum(send)).encode("ascii") + self._end)
+        got = self._read(line, send)
+        if self._device.echoes and got == send + self._checksum(send):
+            got = self._read(line, send)
+        if self._banner.seen_in(got):
+            self.restarts += 1
+            raise BadReply(f"{self.name}, {send}: the board has started anew")
+        match = expected.fullmatch(self._checked(got, send))
+        if match is None:
+            raise BadReply(f"{self.name}, {send}: unexpected reply {got[:40]!r}")
+        return match
+
+    def _read(self, line: Line, send: str) -> str:
+        got = read_line(line, self._end, LONGEST, self._clock)
+        if got is None:
+            raise NoReply(f"{self.name}, {send}: no reply")
+        return got
+
+    def _checksum(self, text: str) -> str:
+        if self._device.checksum == "none":
+            return ""
+        function, digits = KINDS[self._device.checksum]
+        return f"{self._device.checksum_mark}{function(text.encode('ascii')):0{digits}X}"
+
+    def _checked(self, got: str, send: str) -> str:
+        """Return a reply without its checksum. Raises BadReply when that is wrong or missing."""
+        if self._device.checksum == "none":
+            return got
+        text, mark, digits = got.rpartition(self._device.checksum_mark)
+        if not text.isascii() or mark + digits.upper() != self._checksum(text):
+            raise BadReply(f"{self.name}, {send}: damaged reply {got[:40]!r}")
+        return text
+
+
+def pattern(reply: str, open_words: Sequence[str]) -> re.Pattern[str]:
+    """Return the expression of a reply: literal except for {names}, which are numbers or open words."""
+    value = "|".join([_NUMBER, *(re.escape(word) for word in open_words)])
+    parts = _FIELD.split(reply)
+    text = (f"(?P<{part}>{value})" if i % 2 else re.escape(part) for i, part in enumerate(parts))
+    return re.compile("".join(text))
