@@ -26,7 +26,7 @@ START_S = 20.0  # a slow computer's time to load the controller; nothing can be 
 DEATH_S = 0.5  # a process stuck in the kernel does not die; the port is then opened beside it
 LOOK_S = 0.1
 RETRY_S = 2.0
-OBEY_S = 10.0  # after a stop was passed on: off, its read-back and the last rows of the record
+OBEY_S = 5.0  # after a stop was passed on: off, its read-back and the last rows of the record
 GIVE_UP_S = 60.0  # as long as an unplugged adapter is looked for
 
 REFUSED = 3  # exit code: another supervisor lives
@@ -50,11 +50,15 @@ class Supervisor:
         with _only_one() as lock_fd:
             for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
                 signal.signal(number, self._tell)
-            good = self._cut("the computer or the program went down during a heat", self._marked())
+            # Left armed by a crash: the latch already says interrupted, and a resume may be allowed.
+            self._cut("the computer or the program went down during a heat", self._marked())
             child, listener = self._start(lock_fd)
-            why = self._watch(child, listener)
+            why = self._watch(child, listener) or "the controller ended without reading back off"
             _end(child)
-            return 0 if self._cut(why or "the controller ended", self._marked()) and good else 1
+            off = self._cut(why, self._marked())
+            if off:
+                _keep(why, off, self._clock)
+            return 0 if all(off.values()) else 1
 
     def _tell(self, number: int, _frame: FrameType | None) -> None:
         self._told = signal.Signals(number).name
@@ -92,11 +96,11 @@ class Supervisor:
             self._ovens = {oven.name: oven for oven in running.marked()}
         return list(self._ovens.values())
 
-    def _cut(self, why: str, ovens: Iterable[Oven]) -> bool:
+    def _cut(self, why: str, ovens: Iterable[Oven]) -> dict[str, bool]:
         """Cut the heat of these ovens, exclusively first, then beside a stuck process; keep what came."""
         left = {oven.name: oven for oven in ovens}
         if not left:
-            return True
+            return {}
         done = dict.fromkeys(left, False)
         began_s = self._clock.real_s()
         share = False
@@ -111,7 +115,7 @@ class Supervisor:
                 self._clock.pause(RETRY_S)
             share = not share
         _log(lastwords.LastWords(self._clock.utc().isoformat(), why, done).line())
-        return all(done.values())
+        return done
 
 
 def _end(child: subprocess.Popen[bytes]) -> None:
@@ -120,6 +124,16 @@ def _end(child: subprocess.Popen[bytes]) -> None:
         child.kill()
         with contextlib.suppress(subprocess.TimeoutExpired):
             child.wait(DEATH_S)
+
+
+def _keep(why: str, off: dict[str, bool], clock: Clock) -> None:
+    """Latch and record; loads the logbook only now, after the heat is off, and nothing of it may raise."""
+    try:
+        from kilnctl.runtime import aftermath
+
+        aftermath.keep(why, off, clock)
+    except Exception as e:
+        _log(f"could not be recorded: {type(e).__name__}: {e}")
 
 
 def _how_it_ended(code: int) -> str:

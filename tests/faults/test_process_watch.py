@@ -17,7 +17,7 @@ import pytest
 from faults.relay_board import RelayBoard
 
 from kilnctl.config import home
-from kilnctl.runtime import running
+from kilnctl.runtime import latch, running
 
 HERE = Path(__file__).parent
 PROMISED_S = 5.0
@@ -84,6 +84,10 @@ def test_a_lost_controller_leaves_no_heat(
     assert why in str(last_words(tmp_path)["why"])
     assert last_words(tmp_path)["off"] == {"tempering-oven": True}
     assert running.marked() == []
+    latched = latch.read("tempering-oven")
+    assert latched is not None
+    assert latched.kind == "controller_lost"
+    assert why in latched.reason
 
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])

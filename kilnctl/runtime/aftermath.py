@@ -1,0 +1,37 @@
+"""What a supervisor leaves behind when it had to cut the heat itself: the latch and a line in the record.
+
+Loaded only after the heat is off. The run is not given an end: without one every reader calls it incomplete.
+"""
+
+import contextlib
+
+from kilnctl.clock import Clock
+from kilnctl.config import home
+from kilnctl.errors import KilnctlError
+from kilnctl.logbook.book import Event, Logbook
+from kilnctl.logbook.readers import Reader
+from kilnctl.readings import Trip
+from kilnctl.runtime import latch
+
+KIND = "controller_lost"
+
+
+def keep(why: str, off: dict[str, bool], clock: Clock) -> None:
+    """Latch every oven that was cut and say why in its run. Never raises."""
+    for oven, verified in off.items():
+        with contextlib.suppress(KilnctlError, OSError):
+            before = latch.read(oven)
+            run = before.run if before else None
+            if before is None or before.state == "armed":  # a trip keeps its own, first cause
+                said = "heat is off, read back" if verified else "off was sent and NOT read back"
+                latch.Latch(oven, clock.utc, run).trip(Trip(KIND, f"{why}; {said}", at_s=0.0))
+            if run is not None:
+                _note(run, why, verified, clock)
+
+
+def _note(run: int, why: str, verified: bool, clock: Clock) -> None:
+    with Logbook(home.logbook_path()) as book:
+        newest = Reader(book.connection).newest(run)
+        at_s = newest.elapsed_s if newest else 0.0
+        event = Event(at_s, clock.utc().timestamp(), KIND, why, {"heat_off_confirmed": verified})
+        book.append(run, [], [event])
