@@ -20,6 +20,7 @@ from dataclasses import dataclass
 
 from simulator.faults import NEUTRAL, Fault
 from simulator.flaws import Flaws
+from simulator.follower import Follower
 from simulator.part import Part
 from simulator.plant import Plant
 from simulator.reading import OPEN, TERMINAL_RISE_K, Converter
@@ -94,6 +95,7 @@ class Board:
         noise_k: float = 0.2,
         resolution_k: float = 0.1,
         reply_wait_s: float = 0.2,
+        follower: bool = False,
     ) -> None:
         self.plant = plant
         self.speed = speed
@@ -104,6 +106,9 @@ class Board:
         self.door_cuts = door_cuts
         self.reply_wait_s = reply_wait_s
         self.flaws = Flaws()
+        self.follower = Follower()
+        self.follows = follower
+        self.boots = 0
         self.at_s = 0.0
         self.limit_open = False
         self.door_open = False
@@ -122,14 +127,17 @@ class Board:
         self.boot()
 
     def off(self) -> None:
-        """Drop heater and contactor, end pulse and duty."""
+        """Drop heater and contactor, end pulse and duty, park the set-point."""
         self.heater = self.contactor = False
         self.duty = 0
         self.pulse_s = 0.0
+        self.follower.park()
 
     def boot(self) -> None:
         """Start as after power-up: heat off (unless `boots_on`), dead-man expired."""
         self.off()
+        self.boots += 1
+        self.relay_closed = False
         self.horn = self.lamp = False
         self.fed_s = 0.0
         self.live = False
@@ -174,14 +182,25 @@ class Board:
             asked *= self._dead_man(dt_s)
         if self.flaws.relay or self.flaws.chatter:
             asked = self._bad_relay(asked)
-        closed = self.contactor if self.has_contactor else True
-        if self.flaws.contactor:
-            closed = self.flaws.contactor == "welded"
+        self.relay_closed = asked > 0.0
+        closed = self.contactor_closed()
         cut = (self.limit_open and not self.flaws.limit_bridged) or (self.door_cuts and self.plant.door_open)
         return asked if closed and not cut and self.plant.volts > 0.0 else 0.0
 
+    def contactor_closed(self) -> bool:
+        """Return what the contactor really does; a board without one has a plain wire there."""
+        if self.flaws.contactor:
+            return self.flaws.contactor == "welded"
+        return self.contactor if self.has_contactor else True
+
+    def starved(self) -> bool:
+        """True while the dead-man bars the heat."""
+        return self.has_dead_man and self.fed_s <= 0.0 and not self.flaws.dead_man_stuck
+
     def _asked(self, dt_s: float) -> float:
         asked = 1.0 if self.heater else 0.0
+        if self.follows:
+            asked = self.follower.duty(self._converter.count * 0.1, dt_s)
         if self.duty:
             on_s = self.duty * DUTY_WINDOW_S / 1000.0
             into_s = self.at_s % DUTY_WINDOW_S
@@ -402,8 +421,7 @@ class Board:
         """Write a register with no line between. Raises NoSuchRegister and BadValue."""
         if table == "coil" and 0 <= register < len(COILS):
             heats = register < 2
-            barred = heats and self.has_dead_man and self.fed_s <= 0.0 and not self.flaws.dead_man_stuck
-            setattr(self, COILS[register], bool(value) and not barred)
+            setattr(self, COILS[register], bool(value) and not (heats and self.starved()))
         elif table == "holding" and register in (0, 1, 2):
             self._set_holding(register, value)
         else:
@@ -416,7 +434,7 @@ class Board:
             self.fed_s = float(min(value, LONGEST_FEED_S))
             if value == 0 and self.has_dead_man:
                 self.off()
-        elif self.fed_s > 0.0 or not self.has_dead_man:
+        elif not self.starved():
             if register == 1:
                 self.duty = value
             else:

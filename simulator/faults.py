@@ -99,6 +99,7 @@ FAULTS: dict[str, Kind] = {
     "replies-silent": _one("the board does not answer", "line", "silent"),
     "replies-echoed": _one("the adapter echoes, the board is dead", "line", "echoed"),
     "replies-late": _sized("replies come VALUE unscaled seconds late", "late_s", 0.4, 0.0, 10.0),
+    "replies-split": _sized("replies come in two, VALUE unscaled seconds apart", "split_s", 0.03, 0.0, 10.0),
     "replies-damaged": _sized("a share VALUE of replies is damaged", "damaged", 1.0, 0.0, 1.0),
     "replies-short": _sized("a share VALUE of replies is cut short", "short", 1.0, 0.0, 1.0),
     "replies-junk": _sized("a share VALUE of replies has junk before it", "junk", 1.0, 0.0, 1.0),

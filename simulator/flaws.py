@@ -44,6 +44,7 @@ class Flaws:
     dark: bool = False
     line: str = ""
     late_s: float = 0.0
+    split_s: float = 0.0
     damaged: float = 0.0
     short: float = 0.0
     junk: float = 0.0
