@@ -12,7 +12,7 @@ SS is a sequence number of two hex digits; the reply repeats it. The computer ne
 twice in a row and takes no reply with another number, so a late reply is never taken for the next one. CCCC
 is a CRC-16 of all characters before the `*`, from `>` or `<` on, as four upper-case hex digits, high digit
 first: start FFFF, polynomial 8005 reflected (A001), no final inversion: the CRC of Modbus RTU ("123456789"
-gives 4B37). A board drops without reply: a line with a wrong CRC, one that is too long, one that is no request.
+gives 4B37). A board drops without reply a line with a wrong CRC, one too long, and one that is no request.
 
     >07 WHO        <07 WHO name version          who is there; a simulator appends: SIM speed
     >08 SEE        <08 SEE name=value ...        every value that the board has, in an order of its own

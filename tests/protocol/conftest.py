@@ -6,6 +6,7 @@ Frames are built here by hand from the Modbus specification, not with the librar
 import struct
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -124,6 +125,14 @@ class Board:
         self.coils[address] = {}
         self.registers[address] = {}
 
+    @property
+    def heater(self) -> int:
+        return self.coils[1].get(0, 0)
+
+    @property
+    def contactor(self) -> int:
+        return self.coils[1].get(1, 0)
+
     def answer(self, request: bytes) -> list[tuple[float, bytes]]:
         """Return the reply pieces to one request, good or as the fault has it."""
         self.requests.append(request)
@@ -169,6 +178,100 @@ class Board:
         return self.registers[address].get(("discrete", number), 0)
 
 
+def modbus_board() -> Board:
+    """A board at address 1 whose oven is at 20.0 C."""
+    board = Board()
+    board.add(1)
+    board.registers[1] |= {("input", 0): 200, ("holding", 0): 0}
+    return board
+
+
+class LineFirmware:
+    """A board that speaks the line protocol, written from its specification alone."""
+
+    def __init__(self) -> None:
+        self.values: dict[str, str] = {"process": "20.0", "door_open": "0"}
+        self.outputs = {"heater": 0, "contactor": 0, "horn": 0}
+        self.fed: int | None = None
+        self.who = "WHO toolroom-board 1"
+        self.fault: Callable[[bytes, bytes], list[tuple[float, bytes]]] | None = None
+        self.requests: list[bytes] = []
+
+    @property
+    def heater(self) -> int:
+        return self.outputs["heater"]
+
+    @property
+    def contactor(self) -> int:
+        return self.outputs["contactor"]
+
+    def restart(self) -> bytes:
+        """Start anew; return the banner."""
+        self.outputs = dict.fromkeys(self.outputs, 0)
+        self.fed = None
+        return b"!HELLO toolroom-board 1\n"
+
+    def answer(self, request: bytes) -> list[tuple[float, bytes]]:
+        self.requests.append(request)
+        body, _, check = request.decode("ascii", errors="replace").rstrip("\r\n").rpartition("*")
+        if request.strip() == b"OFF":
+            self.outputs |= {"heater": 0, "contactor": 0}
+            return []
+        if not body.startswith(">") or f"{int.from_bytes(crc(body.encode()), 'little'):04X}" != check:
+            return []
+        words = f"<{body[1:3]} {self._do(body[4:].split())}"
+        reply = f"{words}*{int.from_bytes(crc(words.encode()), 'little'):04X}\n".encode()
+        return self.fault(request, reply) if self.fault else [(0.002, reply)]
+
+    def _do(self, words: list[str]) -> str:
+        match words:
+            case ["WHO"]:
+                return self.who
+            case ["SEE"]:
+                pairs = [*self.values.items(), *self.outputs.items()]
+                return " ".join(["SEE", *(f"{name}={value}" for name, value in pairs)])
+            case ["FED", seconds]:
+                self.fed = int(seconds)
+                return f"FED {seconds}"
+            case ["PUT", name, value] if name in self.outputs:
+                if value == "1" and name in ("heater", "contactor") and not self.fed:
+                    return "ERR hungry"
+                self.outputs[name] = int(value)
+                return f"PUT {name} {self.outputs[name]}"
+        return "ERR unknown"
+
+
+class TextFirmware:
+    """A board with a plain language: `t?` -> `T=20.0 H=0`, `h 1` -> `ok h 1`, `k 10` -> `ok k 10`."""
+
+    def __init__(self) -> None:
+        self.shown = "20.0"
+        self.heater = 0
+        self.contactor = 0
+        self.alive = 0
+        self.echo = False
+        self.fault: Callable[[bytes, bytes], list[tuple[float, bytes]]] | None = None
+        self.requests: list[bytes] = []
+
+    def answer(self, request: bytes) -> list[tuple[float, bytes]]:
+        self.requests.append(request)
+        reply = self._do(request.decode("ascii").strip().split())
+        whole = (request if self.echo else b"") + reply
+        return self.fault(request, whole) if self.fault else [(0.002, whole)]
+
+    def _do(self, words: list[str]) -> bytes:
+        match words:
+            case ["t?"]:
+                return f"T={self.shown} H={self.heater}\n".encode()
+            case ["h", value]:
+                self.heater = int(value)
+                return f"ok h {value}\n".encode()
+            case ["k", value]:
+                self.alive = int(value)
+                return f"ok k {value}\n".encode()
+        return b"what?\n"
+
+
 OVEN = """
 name = "bench"
 limit = "260 C"
@@ -199,6 +302,54 @@ drops_after = "10 s"
 """  # noqa: E501
 
 
+COMMON = OVEN[: OVEN.index("[device.board]")]
+
+LINE_OVEN = (
+    COMMON
+    + """
+[device.board]
+kind = "line"
+port = "bus"
+[signal]
+process = { device = "board", field = "process", unit = "C", low = "-30 C", high = "400 C" }
+door_open = { device = "board", field = "door_open" }
+[output]
+heater = { device = "board", field = "heater" }
+contactor = { device = "board", field = "contactor" }
+horn = { device = "board", field = "horn" }
+[dead_man]
+device = "board"
+write = 10
+drops_after = "10 s"
+"""
+)
+
+TEXT_OVEN = (
+    COMMON
+    + """
+[device.board]
+kind = "text"
+port = "bus"
+banner = "ready"
+banner_wait = "1 s"
+open_words = ["nan"]
+ask = [{ send = "t?", reply = "T={process} H={heater}" }]
+[device.board.tell]
+heater = { send = "h {value}", reply = "ok h {value}" }
+alive = { send = "k {value}", reply = "ok k {value}" }
+[signal]
+process = { device = "board", field = "process", unit = "C", low = "-30 C", high = "400 C" }
+[output]
+heater = { device = "board", field = "heater" }
+[dead_man]
+device = "board"
+field = "alive"
+write = 10
+drops_after = "10 s"
+"""
+)
+
+
 def oven_of(text: str) -> Oven:
     """Return the oven of a file's text."""
     return loads(text, Oven, ConfigError, "oven.toml")
@@ -207,11 +358,9 @@ def oven_of(text: str) -> Oven:
 class Bench:
     """One oven on one fake line: everything a test of the hands needs."""
 
-    def __init__(self, text: str = OVEN) -> None:
+    def __init__(self, text: str = OVEN, board: Any = None) -> None:
         self.clock = VirtualClock()
-        self.board = Board()
-        self.board.add(1)
-        self.board.registers[1] |= {("input", 0): 200, ("holding", 0): 0}
+        self.board = board or modbus_board()
         self.line = FakeLine(self.clock, self.board.answer)
         self.plugged = True
         self.oven = oven_of(text)
@@ -232,11 +381,11 @@ class Bench:
 
     @property
     def heater(self) -> int:
-        return self.board.coils[1].get(0, 0)
+        return self.board.heater
 
     @property
     def contactor(self) -> int:
-        return self.board.coils[1].get(1, 0)
+        return self.board.contactor
 
 
 @pytest.fixture
@@ -247,6 +396,22 @@ def bench() -> Bench:
 @pytest.fixture
 def bench_of() -> type[Bench]:
     return Bench
+
+
+@pytest.fixture
+def line_bench() -> Bench:
+    return Bench(LINE_OVEN, LineFirmware())
+
+
+@pytest.fixture
+def text_bench() -> Bench:
+    return Bench(TEXT_OVEN, TextFirmware())
+
+
+@pytest.fixture
+def text_bench_of() -> Callable[[str, str], Bench]:
+    """A bench whose text oven file has one thing changed."""
+    return lambda old, new: Bench(TEXT_OVEN.replace(old, new, 1), TextFirmware())
 
 
 @pytest.fixture

@@ -1,0 +1,131 @@
+"""Heaters that are no plain relay: pulse, duty, set-point; read-back elsewhere; status bits; bare couples."""
+
+import pytest
+
+from kilnctl.devices.roles import HeatRequest
+from kilnctl.readings import Quality
+
+ON, OFF = HeatRequest(True, 1.0, 218.0), HeatRequest(False, 0.0)
+HEATER = 'heater = { device = "board", table = "coil", register = 0 }'
+
+
+def bench_with(bench_of, old, new):
+    text = bench_of.__init__.__defaults__[0]
+    assert old in text
+    return bench_of(text.replace(old, new, 1))
+
+
+def register(bench, number, value=None):
+    if value is not None:
+        bench.board.registers[1]["holding", number] = value
+    return bench.board.registers[1]["holding", number]
+
+
+def test_pulse_is_renewed_every_tick_and_is_a_dead_man(bench_of):
+    heater = HEATER.replace("coil", "holding").replace("0 }", '4, kind = "pulse", on = 30, holds = "3 s" }')
+    text = bench_of.__init__.__defaults__[0].replace(HEATER, heater)
+    bench = bench_of(text[: text.index("[dead_man]")])
+    assert bench.hands.has_dead_man
+    register(bench, 4, 0)
+    bench.hands.connect()
+    for tick in range(3):
+        register(bench, 4, 12)
+        bench.hands.scan(float(tick))
+        assert bench.hands.drive(ON)
+        assert register(bench, 4) == 30
+    assert bench.hands.off()
+    assert register(bench, 4) == 0
+
+
+def test_duty_register_takes_the_fraction(bench_of):
+    heater = 'heater = { device = "board", table = "holding", register = 4, kind = "duty", on = 1000 }'
+    bench = bench_with(bench_of, HEATER, heater)
+    register(bench, 4, 500)
+    bench.hands.connect()
+    assert register(bench, 4) == 0
+    assert bench.hands.drive(HeatRequest(True, 0.437))
+    assert register(bench, 4) == 437
+    assert bench.hands.scan(1).heat_on is True
+    assert bench.hands.drive(HeatRequest(False, 0.0))
+    assert bench.hands.scan(2).heat_on is False
+
+
+FOLLOWER = (
+    'heater = { device = "board", table = "holding", register = 4, kind = "set-point", unit = "F", '
+    'scale = 0.1, park = "0 C", link_loss = "drops" }'
+)
+
+
+def test_follower_gets_set_points_in_its_own_unit_and_is_parked_on_every_way_out(bench_of):
+    bench = bench_with(bench_of, HEATER, FOLLOWER)
+    register(bench, 4, 9999)
+    bench.hands.connect()
+    assert register(bench, 4) == 320
+    assert bench.hands.drive(ON)
+    assert register(bench, 4) == 4244
+    scan = bench.hands.scan(1)
+    assert scan.heat_on is True
+    assert scan.follower_goal_c == pytest.approx(218.0, abs=0.03)
+    assert bench.hands.drive(HeatRequest(False, 0.0, None))
+    assert register(bench, 4) == 320
+    assert bench.hands.drive(ON)
+    bench.hands.close()
+    assert register(bench, 4) == 320
+
+
+def test_what_a_follower_cannot_promise_is_said(bench_of):
+    oven = bench_with(bench_of, HEATER, FOLLOWER.replace("drops", "holds")).oven.model_copy(
+        update={"dead_man": None}
+    )
+    assert oven.attended_only
+    assert not oven.has_dead_man
+    assert any("attended runs only" in line for line in oven.weaker)
+
+
+def test_read_back_from_another_place(bench_of):
+    heater = (
+        'heater = { device = "board", table = "coil", register = 0, '
+        'back = { device = "board", table = "input", register = 7, bit = 3 } }'
+    )
+    bench = bench_with(bench_of, HEATER, heater)
+    bench.board.registers[1]["input", 7] = 0
+    bench.hands.connect()
+    assert bench.hands.drive(ON) is False
+    bench.board.registers[1]["input", 7] = 8
+    assert bench.hands.drive(ON) is True
+    assert bench.hands.scan(0).heat_on is True
+    assert bench.hands.off() is False
+
+
+def test_a_status_bit_says_that_the_sensor_is_broken(bench_of):
+    bench = bench_with(
+        bench_of,
+        "open_values = [32767] }",
+        'fault = { device = "board", table = "input", register = 1, bit = 2 } }',
+    )
+    bench.board.registers[1]["input", 1] = 0
+    bench.hands.connect()
+    assert bench.hands.scan(0).process.good
+    bench.board.registers[1]["input", 1] = 4
+    assert bench.hands.scan(1).process.quality is Quality.OPEN
+
+
+def test_a_bare_couple_needs_its_cold_junction(bench_of):
+    old = 'process = { device = "board", table = "input", register = 0, scale = 0.1, unit = "C",'
+    new = (
+        'cold_junction = { device = "board", table = "input", register = 1, scale = 0.1, unit = "C", '
+        'low = "-10 C", high = "60 C" }\n'
+        'process = { device = "board", table = "input", register = 0, scale = 0.001, '
+        'unit = "mV", couple = "K",'
+    )
+    bench = bench_with(bench_of, old, new)
+    # NIST ITS-90 type K: 830 C is 34.501 mV, 25 C is 1.000 mV, so 33.501 mV at the terminals
+    bench.board.registers[1] |= {("input", 0): 33501, ("input", 1): 250}
+    text = bench.oven.signal.process
+    assert text.couple == "K"
+    bench.oven.signal.process.__dict__["high_c"] = 1200.0
+    bench.oven.signal.process.__dict__["format"] = "uint16"
+    bench.hands.connect()
+    assert bench.hands.scan(0).process.value == pytest.approx(830.0, abs=0.05)
+    bench.board.registers[1]["input", 1] = 999
+    assert bench.hands.scan(1).process.quality is Quality.OUT_OF_RANGE
