@@ -29,6 +29,7 @@ class Controller:
         self.clock = RealClock()
         self.beat = beat
         self.stop = threading.Event()
+        self.why = "the controller ended"
         self.ovens: dict[str, Hosted] = {}
         self._lock = threading.Lock()
         self.link = LinkServer(home.socket_path(), self.handle, self.clock)
@@ -88,6 +89,9 @@ class Controller:
         idle_since_s = self.clock.real_s()
         while not self.stop.wait(LOOP_S):
             now_s = self.clock.real_s()
+            if self.beat is not None and self.beat.alone:
+                self.why = "the supervisor is dead"
+                break
             if any(h.alive for h in self.ovens.values()):
                 idle_since_s = now_s
             elif now_s - idle_since_s > IDLE_EXIT_S:
@@ -112,10 +116,9 @@ def main(argv: list[str] | None = None) -> int:
     parser.add_argument("--beat-fd", type=int, default=-1)
     args = parser.parse_args(argv)
     controller = Controller(Beat(args.beat_fd) if args.beat_fd >= 0 else None)
-    words: list[str] = []
 
     def stop(number: int, _frame: Any) -> None:
-        words.append(f"the controller was told to stop ({signal.Signals(number).name})")
+        controller.why = f"the controller was told to stop ({signal.Signals(number).name})"
         controller.stop.set()
 
     for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
@@ -123,7 +126,7 @@ def main(argv: list[str] | None = None) -> int:
     try:
         controller.loop()
     finally:
-        good = controller.close(words[0] if words else "the controller ended")
+        good = controller.close(controller.why)
     return 0 if good else 1
 
 

@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
+import kilnctl
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -11,9 +12,11 @@ from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RunRefused
 from kilnctl.link.snapshot import Answer, Command, Snapshot
-from kilnctl.logbook.book import Logbook, RunHeader
+from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.recorder import Recorder
+from kilnctl.logbook.records import RunHeader
 from kilnctl.profile.segments import Profile
+from kilnctl.runtime import running
 from kilnctl.runtime.job import Job, Outcome
 from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.runner import Runner
@@ -109,6 +112,8 @@ class Hosted:
         finally:
             self._ended.set()
             self._watch(hands)
+            if hands.off():
+                running.clear(self.name)
             hands.close()
 
     def _watch(self, hands: Hands) -> None:
@@ -167,12 +172,15 @@ def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
 def _launch(
     oven: Oven, job: Job, hands: Hands, clock: RealClock, scale: float, args: dict[str, Any], publish: Publish
 ) -> Hosted:
+    running.mark(oven.name, str(args["oven"]))
     book = Logbook(home.logbook_path())
     header = RunHeader(
         oven=oven.name,
         oven_file=str(args["oven"]),
         profile=str(args["profile"]),
         profile_name=job.profile.name,
+        software=kilnctl.__version__,
+        period_s=oven.tick_s,
         recipe=job.profile.recipe,
         revision=job.profile.revision,
         steel=job.profile.steel or "",

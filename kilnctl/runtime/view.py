@@ -11,13 +11,14 @@ if TYPE_CHECKING:
     from kilnctl.runtime.runner import Runner
 
 HOT_C = 50.0
+LIVE = ("running", "held")
 
 
 def snapshot(runner: "Runner", sequence: int) -> Snapshot:
     """Return the whole live state of a runner. Called in the runner's own thread, once a tick."""
     oven, scan, cursor = runner.station.oven, runner.scan, runner.cursor
     process = scan.process if scan is not None else None
-    segment = runner.segment
+    segment = runner.segment if runner.state in LIVE else None
     left_s = segment_left_s(runner, segment)
     total_s = total_left_s(runner, left_s)
     return Snapshot(
@@ -29,7 +30,7 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         word=word(runner, segment),
         elapsed_s=runner.elapsed_s,
         process_c=process.value if process is not None else None,
-        setpoint_c=cursor.setpoint_c,
+        setpoint_c=cursor.setpoint_c if runner.state in LIVE else None,
         part_c=runner.part_c,
         goal_c=_goal(segment),
         limit_c=oven.limit_c,
@@ -130,7 +131,7 @@ def total_left_s(runner: "Runner", left_s: float | None) -> float | None:
 
 
 def _end(runner: "Runner", total_s: float | None) -> str:
-    if total_s is None or runner.state not in ("running", "held"):
+    if total_s is None or runner.state not in LIVE:
         return ""
     return (runner.clock.utc() + timedelta(seconds=total_s / runner.time_scale)).isoformat(timespec="seconds")
 
@@ -138,7 +139,7 @@ def _end(runner: "Runner", total_s: float | None) -> str:
 def next_words(runner: "Runner", left_s: float | None) -> str:
     """Say what happens next and when."""
     index, segments = runner.cursor.segment + 1, runner.profile.segments
-    if runner.state not in ("running", "held") or index > len(segments):
+    if runner.state not in LIVE or index > len(segments):
         return ""
     when = "" if left_s is None else f" in {say_duration(left_s)}"
     if index == len(segments):
@@ -157,7 +158,7 @@ def next_words(runner: "Runner", left_s: float | None) -> str:
 
 def waiting(runner: "Runner", segment: AnySegment | None) -> Waiting | None:
     """Return the operator step that waits, if one does."""
-    if not isinstance(segment, Operator) or runner.state not in ("running", "held"):
+    if not isinstance(segment, Operator) or runner.state not in LIVE:
         return None
     since_s = runner.elapsed_s - runner.cursor.waited_s
     return Waiting(

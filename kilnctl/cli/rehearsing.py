@@ -1,0 +1,112 @@
+"""The command that rehearses a heat in virtual time: dry-run."""
+
+import json
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+from cyclopts import Parameter
+
+from kilnctl.cli.choosing import choose_job, choose_oven
+from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
+from kilnctl.runtime.job import Outcome
+from kilnctl.units import say_duration, say_point
+
+AsJson = Annotated[bool, Parameter(name="--json", negative="")]
+
+
+def dry_run(
+    job: str | None = None,
+    /,
+    *,
+    oven: str | None = None,
+    soak: str | None = None,
+    hold_for: Annotated[str | None, Parameter(name="--for")] = None,
+    fault: list[str] | None = None,
+    seed: int = 0,
+    csv: Path | None = None,
+    as_json: AsJson = False,
+) -> int:
+    """Rehearse a heat on a simulated oven: the real runner, interlocks and record, in seconds.
+
+    Parameters
+    ----------
+    job
+        A recipe or profile file, or the name of a bundled recipe.
+    oven
+        An oven file or name; left out, the oven that the job names.
+    soak
+        A temperature to hold, for a job without a file ("218C").
+    hold_for
+        How long to hold it ("2h").
+    fault
+        Something that goes wrong, like "sensor-open@1h"; may be given several times.
+    seed
+        Another number gives other noise, and another oven where the oven file is not a bundled one.
+    csv
+        Write the record of the rehearsal to this file.
+    as_json
+        Print one JSON object at the end.
+    """
+    _, chosen = choose_oven(oven, job)
+    todo = choose_job(job, soak, hold_for, chosen)
+    rehearsal = rehearse(chosen, todo, faults=parse_faults(fault or []), seed=seed)
+    out = sys.stderr if as_json else sys.stdout
+    for warning in todo.warnings:
+        print(f"warning: {warning}", file=out)
+    outcome = rehearsal.run()
+    if csv is not None:
+        _write_csv(rehearsal, csv)
+    if as_json:
+        print(json.dumps(summary(rehearsal, outcome), allow_nan=False))
+    else:
+        print("\n".join(lines(rehearsal, outcome)))
+    return outcome.exit_code
+
+
+def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:
+    """Return the summary of the command contract."""
+    verdict = rehearsal.book.verify(rehearsal.run_id)
+    record = {"complete": verdict.complete, "chain": verdict.short}
+    return {**outcome.summary, "run": rehearsal.run_id, "record": record}
+
+
+def lines(rehearsal: Rehearsal, outcome: Outcome) -> list[str]:
+    """Return what happened, for a person."""
+    said = [f"Rehearsal on a simulated {outcome.summary['oven']} (invented oven; nothing real was heated)"]
+    for s in outcome.summary["segments"]:
+        said.append(_segment_line(s))
+    s = outcome.summary
+    said.append(
+        f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh, peak {_point(s['peak_c'])}"
+    )
+    for name, seconds in s["treatment"].items():
+        said.append(f"temper equivalent with {name}: {say_duration(seconds)}")
+    heat = "heat off, read back" if outcome.heat_off else "HEAT NOT READ BACK AS OFF"
+    said.append(f"{outcome.outcome}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
+    return said
+
+
+def _point(c: float | None) -> str:
+    return "unknown" if c is None else say_point(c)
+
+
+def _segment_line(s: dict[str, Any]) -> str:
+    end_s = s["ended_s"] if s["ended_s"] is not None else s["started_s"]
+    over = "" if s["overshoot_k"] is None else f", highest {s['max_c']:.1f} °C ({s['overshoot_k']:+.1f} K)"
+    rms = "" if s["rms_error_k"] is None else f", rms {s['rms_error_k']:.2f} K"
+    goal = "" if s["goal_c"] is None else f" {_point(s['goal_c'])}"
+    took = say_duration(end_s - s["started_s"])
+    return f"  {s['index'] + 1:2d} {s['label'] or s['kind']}{goal}: {took}{over}{rms}"
+
+
+def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
+    from kilnctl.errors import RecordError
+    from kilnctl.logbook.readers import Reader
+    from kilnctl.report.record import load_record
+    from kilnctl.report.table import write_csv
+
+    try:
+        write_csv(load_record(Reader(rehearsal.book.connection), rehearsal.run_id), path)
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}") from None
