@@ -17,10 +17,11 @@ import numpy as np
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
+from kilnctl.logbook.counts import counts_of, read_ints
 from kilnctl.logbook.records import Event, RunHeader, canonical, digest, end_text, seal_of
 from kilnctl.logbook.sample import Sample
-from kilnctl.logbook.schema import RUN_SPAN, VERSION, migrate, version_of
-from kilnctl.logbook.verdict import Verdict, count_gaps, elapsed_s, verify_run
+from kilnctl.logbook.schema import RUN_SPAN, VERSION, migrate, put_counts, version_of
+from kilnctl.logbook.verdict import Verdict, count_gaps, span, verify_run
 
 __all__ = ["Event", "Logbook", "RunHeader"]
 
@@ -129,7 +130,8 @@ class Logbook:
         """
         with self._lock:
             head = self._head(run)
-            at_s = elapsed_s(self._db, run)
+            ints = read_ints(self._db, *span(run))
+            at_s = blocks.to_floats(ints)[:, 0]
             duration_s, gaps = float(at_s[-1]) if len(at_s) else 0.0, count_gaps(at_s, head.period_s)
             end = end_text(outcome, ended_utc, duration_s, gaps, lost, summary)
             seal = seal_of(head.header_hash, head.samples, head.tip, head.events, head.events_tip, end)
@@ -154,6 +156,7 @@ class Logbook:
                 )
                 if cursor.rowcount != 1:
                     raise RecordError(f"run {run} has already ended; corrections are entries of their own")
+                put_counts(db, run, counts_of(ints))
 
             self.transact(write)
             self._heads.pop(run, None)
@@ -248,13 +251,12 @@ def _load_head(db: sqlite3.Connection, run: int) -> _Head:
         raise RecordError(f"the logbook has no run {run}")
     if row[1] is not None:
         raise RecordError(f"run {run} has ended; nothing can be added to it")
-    span = (run * RUN_SPAN, (run + 1) * RUN_SPAN)
     pair = "SELECT id, count, hash, data FROM block WHERE id >= ? AND id < ? ORDER BY id DESC LIMIT 2"
-    found = db.execute(pair, span).fetchall()
+    found = db.execute(pair, span(run)).fetchall()
     events = db.execute(
         "SELECT count(*), (SELECT hash FROM event WHERE id >= ?1 AND id < ?2 ORDER BY id DESC LIMIT 1)"
         " FROM event WHERE id >= ?1 AND id < ?2",
-        span,
+        span(run),
     ).fetchone()
     base = digest(row[0], "samples")
     return _Head(
@@ -262,7 +264,7 @@ def _load_head(db: sqlite3.Connection, run: int) -> _Head:
         closed=found[1][2] if len(found) > 1 else base,
         tip=found[0][2] if found else base,
         events_tip=events[1] or digest(row[0], "events"),
-        first=found[0][0] - span[0] if found else 0,
+        first=found[0][0] - run * RUN_SPAN if found else 0,
         rows=blocks.unpack(found[0][3], found[0][1]) if found else np.empty((0, blocks.WIDTH), np.int64),
         events=events[0],
         period_s=json.loads(row[2]).get("period_s"),

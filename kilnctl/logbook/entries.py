@@ -108,8 +108,8 @@ class Part:
 class Calibration:
     """A correction of one sensor of an oven: corrected = gain * reading + offset_c.
 
-    `points` are (reading, reference) pairs in degC; `as_found_k` and `as_left_k` the largest error before and
-    after; `reference` names the reference instrument.
+    `points` are (reading, reference) pairs in degC; `as_found_k` and `as_left_k` the largest error measured
+    before and after (None where nobody measured again); `reference` names the reference instrument.
     """
 
     kind: ClassVar[str] = "calibration"
@@ -119,7 +119,7 @@ class Calibration:
     offset_c: float
     points: tuple[tuple[float, float], ...]
     as_found_k: float
-    as_left_k: float
+    as_left_k: float | None
     reference: str
     who: str = ""
     note: str = ""
@@ -132,16 +132,15 @@ class Calibration:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """One addition to a counter (element hours, sensor hours above 800 degC, relay closures, oil quenches).
+    """An addition to a counter that no run keeps by itself (an oil quench, a foil used up).
 
-    `what` is the counter, `of` the thing counted; `reset` starts it anew (a new sensor, fresh oil).
+    `what` is the counter, `of` the thing counted.
     """
 
     kind: ClassVar[str] = "count"
     of: str
     what: str
-    amount: float
-    reset: bool = False
+    amount: float = 1.0
     run: int | None = None
     note: str = ""
 
@@ -149,6 +148,127 @@ class Count:
     def subject(self) -> str:
         """Return the thing counted."""
         return self.of
+
+
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """Something that is due every so many days, or when a counter reaches its limit: the owner's values.
+
+    A newer reminder for the same `of` and `what` replaces the older one.
+    """
+
+    kind: ClassVar[str] = "reminder"
+    of: str
+    what: str
+    every_days: float | None = None
+    counter: str = ""
+    limit: float | None = None
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the thing to look after."""
+        return self.of
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """Something has been looked after or replaced: its days and its counter start anew."""
+
+    kind: ClassVar[str] = "done"
+    of: str
+    what: str
+    note: str = ""
+    who: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the thing looked after."""
+        return self.of
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """A uniformity survey: what sensors at named positions read while the oven was held at `at_c`."""
+
+    kind: ClassVar[str] = "survey"
+    oven: str
+    at_c: float
+    readings: tuple[tuple[str, float], ...]
+    low_k: float
+    high_k: float
+    loaded: bool = False
+    who: str = ""
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the oven."""
+        return self.oven
+
+
+@dataclass(frozen=True, slots=True)
+class Hardness:
+    """A hardness test of a part, as found: HRC readings of a tester, or files that skate or cut.
+
+    `low_hrc` and `high_hrc` are what follows from it (None where open); `bare_metal` whether the spot was
+    ground clean of scale and soft skin.
+    """
+
+    kind: ClassVar[str] = "hardness"
+    part: str
+    method: str
+    low_hrc: float | None
+    high_hrc: float | None
+    words: str
+    readings: tuple[float, ...] = ()
+    files: tuple[tuple[float, str], ...] = ()
+    block: tuple[float, float] | None = None
+    bare_metal: bool = False
+    run: int | None = None
+    where: str = ""
+    who: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the part."""
+        return self.part
+
+
+@dataclass(frozen=True, slots=True)
+class Warp:
+    """How a part came out of the quench: bow in mm over a length, towards which side."""
+
+    kind: ClassVar[str] = "warp"
+    part: str
+    bow_mm: float
+    side: str
+    length_mm: float | None = None
+    quench: str = ""
+    clamp_s: float | None = None
+    run: int | None = None
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the part."""
+        return self.part
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A word about a part that belongs in its story (disposition, what the customer said)."""
+
+    kind: ClassVar[str] = "note"
+    part: str
+    text: str
+    run: int | None = None
+    who: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the part."""
+        return self.part
 
 
 T = TypeVar("T")

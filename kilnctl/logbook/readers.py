@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
+from kilnctl.logbook.counts import COUNT_COLUMNS, read_ints
 from kilnctl.logbook.records import Event, RunHeader, short_hash
 from kilnctl.logbook.sample import COLUMNS, WHOLE, Sample
 from kilnctl.logbook.schema import VERSION, version_of
-from kilnctl.logbook.verdict import Verdict, elapsed_s, gaps, span, verify_run
+from kilnctl.logbook.verdict import Verdict, gaps, span, verify_run
 
 _INDEX = {name: i for i, name in enumerate(COLUMNS)}
 
@@ -45,6 +46,13 @@ class RunInfo:
     gaps: int
     lost: int
     seal: bytes | None
+    imported: bool
+    element_s: float | None
+    closures: int | None
+    over_700_s: float | None
+    over_800_s: float | None
+    energy_kwh: float | None
+    peak_c: float | None
 
     @property
     def complete(self) -> bool:
@@ -110,7 +118,7 @@ class Entry:
 
 _INFO = (
     "id, oven, profile_name, recipe, revision, steel, part, operator, simulated, unattended, started_utc,"
-    " outcome, cause, ended_utc, duration_s, samples, gaps, lost, seal"
+    " outcome, cause, ended_utc, duration_s, samples, gaps, lost, seal, imported, " + ", ".join(COUNT_COLUMNS)
 )
 
 
@@ -190,10 +198,8 @@ class Reader:
         low, high = span(run)
         after = "SELECT coalesce(max(id), ?1) FROM block WHERE id >= ?1 AND id <= ?2"
         first = self.rows(after, (low, low + start_row))[0][0]
-        rows = self.rows("SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id", (first, high))
-        parts = [blocks.unpack(data, count) for data, count in rows]
-        joined = np.concatenate(parts) if parts else np.empty((0, blocks.WIDTH), np.int64)
-        return Curve(joined[max(0, start_row - (first - low)) :])
+        with _mapped():
+            return Curve(read_ints(self._db, first, high)[max(0, start_row - (first - low)) :])
 
     def samples(self, run: int) -> dict[str, NDArray[np.float64]]:
         """Return all samples of a run as columns in their units."""
@@ -222,7 +228,7 @@ class Reader:
 
     def gaps(self, run: int) -> list[tuple[float, float]]:
         """Return where more than three sample periods are missing, as (from, to) in seconds."""
-        return gaps(elapsed_s(self._db, run), self.header(run).period_s)
+        return gaps(self.curve(run).column("elapsed_s"), self.header(run).period_s)
 
     def entries(
         self, kind: str | None = None, subject: str | None = None, run: int | None = None
@@ -269,7 +275,7 @@ def _escape(text: str) -> str:
 
 def _info(row: tuple[Any, ...]) -> RunInfo:
     named = dict(zip(RunInfo.__dataclass_fields__, row, strict=True))
-    named |= {name: bool(named[name]) for name in ("simulated", "unattended")}
+    named |= {name: bool(named[name]) for name in ("simulated", "unattended", "imported")}
     named |= {name: named[name] or "" for name in ("outcome", "cause")}
     named |= {name: named[name] or 0 for name in ("gaps", "lost")}
     return RunInfo(**named)

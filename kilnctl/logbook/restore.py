@@ -10,9 +10,10 @@ import numpy as np
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
 from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.counts import counts_of
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event, RunHeader, canonical
-from kilnctl.logbook.schema import RUN_SPAN
+from kilnctl.logbook.schema import RUN_SPAN, put_counts
 from kilnctl.logbook.verdict import COPIES, span
 
 END = ("outcome", "cause", "ended_utc", "duration_s", "samples", "events", "gaps", "lost", "summary")
@@ -101,4 +102,5 @@ def _insert(db: Any, archive: Archive) -> int:
                 canonical(event.data), value,
             ),
         )  # fmt: skip
+    put_counts(db, run, counts_of(archive.ints))
     return run

@@ -4,6 +4,9 @@ Rows of one run lie together: their key is the run's number times 2**32 plus the
 """
 
 import sqlite3
+from dataclasses import astuple
+
+from kilnctl.logbook.counts import COUNT_COLUMNS, Counts, counts_of, read_ints
 
 RUN_SPAN = 2**32
 
@@ -35,11 +38,19 @@ CREATE INDEX entry_run ON entry (run) WHERE run IS NOT NULL;
 
 _VERSION_2 = """
 ALTER TABLE run ADD COLUMN imported INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE run ADD COLUMN element_s REAL;
+ALTER TABLE run ADD COLUMN closures INTEGER;
+ALTER TABLE run ADD COLUMN over_700_s REAL;
+ALTER TABLE run ADD COLUMN over_800_s REAL;
+ALTER TABLE run ADD COLUMN energy_kwh REAL;
+ALTER TABLE run ADD COLUMN peak_c REAL;
+CREATE INDEX run_part ON run (part) WHERE part <> '';
 """
 
 # One step per version, applied in order; never edit one that has been released.
 MIGRATIONS = (_VERSION_1, _VERSION_2)
 VERSION = len(MIGRATIONS)
+COUNTED_SINCE = 2
 
 
 def version_of(db: sqlite3.Connection) -> int:
@@ -49,5 +60,31 @@ def version_of(db: sqlite3.Connection) -> int:
 
 def migrate(db: sqlite3.Connection) -> None:
     """Bring an open logbook to the present version, step by step, each in one transaction."""
-    for number in range(version_of(db), VERSION):
-        db.executescript(f"BEGIN IMMEDIATE; {MIGRATIONS[number]} PRAGMA user_version = {number + 1}; COMMIT;")
+    older = version_of(db)
+    while version_of(db) < VERSION:
+        _step(db)
+    if 0 < older < COUNTED_SINCE:
+        _count_old_runs(db)
+
+
+def _step(db: sqlite3.Connection) -> None:
+    """Do the next step. The version is read again inside: another process may have been faster."""
+    db.execute("BEGIN IMMEDIATE")
+    number = version_of(db)
+    if number < VERSION:
+        for statement in MIGRATIONS[number].split(";"):
+            db.execute(statement)
+        db.execute(f"PRAGMA user_version = {number + 1}")
+    db.execute("COMMIT")
+
+
+def _count_old_runs(db: sqlite3.Connection) -> None:
+    """Fill in what runs of an older file used up, one transaction a run."""
+    for (run,) in db.execute("SELECT id FROM run WHERE outcome IS NOT NULL AND element_s IS NULL").fetchall():
+        put_counts(db, run, counts_of(read_ints(db, run * RUN_SPAN, (run + 1) * RUN_SPAN)))
+
+
+def put_counts(db: sqlite3.Connection, run: int, counts: Counts) -> None:
+    """Write what a run used up beside it."""
+    names = ", ".join(f"{name}=?" for name in COUNT_COLUMNS)
+    db.execute(f"UPDATE run SET {names} WHERE id=?", (*astuple(counts), run))

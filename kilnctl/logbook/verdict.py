@@ -74,13 +74,6 @@ def span(run: int) -> tuple[int, int]:
     return run * RUN_SPAN, (run + 1) * RUN_SPAN
 
 
-def elapsed_s(db: sqlite3.Connection, run: int) -> NDArray[np.float64]:
-    """Return the times of all samples of a run. Raises RecordError where a block cannot be read."""
-    rows = db.execute("SELECT data, count FROM block WHERE id >= ? AND id < ? ORDER BY id", span(run))
-    parts = [blocks.to_floats(blocks.unpack(data, count))[:, 0] for data, count in rows]
-    return np.concatenate(parts) if parts else np.empty(0)
-
-
 def count_gaps(at_s: NDArray[np.float64], period_s: float | None) -> int:
     """Return how many steps exceed three sample periods (of the median step where no period is stated)."""
     return len(gaps(at_s, period_s))

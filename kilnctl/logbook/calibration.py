@@ -1,0 +1,106 @@
+"""Two-point calibration with a cap, and the fixed points that need no reference instrument.
+
+A correction may move a sound sensor a little; it must never hide a bad one.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kilnctl.errors import ConfigError
+
+CAP_K = 10.0
+LEAST_APART_K = 100.0
+Pair = tuple[float, float]
+
+# ITS-90 freezing points (Preston-Thomas 1990) in degC. Salt: common practice, no single source.
+FIXED_POINTS_C = {"tin": 231.928, "zinc": 419.527, "aluminium": 660.323}
+_LOOK_K = 15.0
+_SLOPE_WINDOW_S = 30.0
+_LEAST_PLATEAU_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """corrected = gain * reading + offset_c, degC in and out."""
+
+    gain: float = 1.0
+    offset_c: float = 0.0
+
+    def corrected_c(self, reading_c: float) -> float:
+        """Return the corrected temperature in degC."""
+        return self.gain * reading_c + self.offset_c
+
+    def shift_k(self, reading_c: float) -> float:
+        """Return by how much a reading is moved, in K."""
+        return self.corrected_c(reading_c) - reading_c
+
+
+def two_point(low: Pair, high: Pair, used_to_c: float) -> Correction:
+    """Return the line through two (reading, reference) pairs in degC.
+
+    `used_to_c` is the highest temperature at which the correction will be used. Raises ConfigError when the
+    points lie closer than 100 K, or more than 10 K of correction would be needed anywhere in use: such a
+    sensor is replaced, not corrected.
+    """
+    if high[0] - low[0] < LEAST_APART_K:
+        raise ConfigError(
+            f"the two points must lie at least {LEAST_APART_K:.0f} K apart, low one first; "
+            f"these are {low[0]:g} C and {high[0]:g} C"
+        )
+    gain = (high[1] - low[1]) / (high[0] - low[0])
+    found = Correction(gain, high[1] - gain * high[0])
+    for at_c in (low[0], high[0], used_to_c):
+        if abs(found.shift_k(at_c)) > CAP_K:
+            raise ConfigError(
+                f"at {at_c:g} C the sensor would need {found.shift_k(at_c):+.1f} K; more than {CAP_K:g} K is "
+                "refused: replace the sensor (or look for a wrong type, reversed leads or a wrong place)"
+            )
+    return found
+
+
+def largest_error_k(pairs: Sequence[Pair]) -> float:
+    """Return the largest difference (reference minus reading) of the pairs in K, with its sign."""
+    return max((reference - reading for reading, reference in pairs), key=abs)
+
+
+def boiling_c(altitude_m: float) -> float:
+    """Return where water boils, degC: 0.33 K less per 100 m (common practice; weather moves it by 1 K)."""
+    return 100.0 - 0.33 * altitude_m / 100.0
+
+
+def plateau_c(at_s: NDArray[np.float64], reading_c: NDArray[np.float64], expected_c: float) -> float:
+    """Return the temperature at which a freezing metal (or boiling water) held the reading, degC.
+
+    Looked for within 15 K of the expected value: the longest stretch of at least 60 s whose slope is less
+    than a quarter of the usual slope there. Raises ConfigError when there is none.
+    """
+    near = np.abs(reading_c - expected_c) < _LOOK_K
+    at_s, reading_c = at_s[near], reading_c[near]
+    if len(at_s) < 10:
+        raise ConfigError(f"the record never comes near {expected_c:g} C")
+    slope = np.abs(_slopes(at_s, reading_c))
+    start, stop = _longest(slope <= max(np.quantile(slope, 0.9) / 4.0, 1e-9))
+    if stop <= start or at_s[stop - 1] - at_s[start] < _LEAST_PLATEAU_S:
+        raise ConfigError(
+            f"no plateau of a minute near {expected_c:g} C; cool more slowly, with the sensor in the metal"
+        )
+    return float(np.median(reading_c[start:stop]))
+
+
+def _slopes(at_s: NDArray[np.float64], reading_c: NDArray[np.float64]) -> NDArray[np.float64]:
+    before = np.interp(at_s - _SLOPE_WINDOW_S / 2, at_s, reading_c)
+    after = np.interp(at_s + _SLOPE_WINDOW_S / 2, at_s, reading_c)
+    return np.asarray((after - before) / _SLOPE_WINDOW_S)
+
+
+def _longest(flags: NDArray[np.bool_]) -> tuple[int, int]:
+    """Return the longest stretch of True as (start, stop)."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], flags.astype(np.int8), [0]))))
+    starts, stops = edges[::2], edges[1::2]
+    if len(starts) == 0:
+        return 0, 0
+    best = int(np.argmax(stops - starts))
+    return int(starts[best]), int(stops[best])

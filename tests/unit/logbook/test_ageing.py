@@ -1,0 +1,67 @@
+"""Element ageing against the worked example of the job and against scipy's integrator."""
+
+import numpy as np
+import pytest
+from heats import samples
+from scipy.integrate import solve_ivp
+
+from kilnctl.errors import ConfigError
+from kilnctl.logbook.ageing import Body, ceiling_c, full_power_s, judge, measured_s, power_w
+from kilnctl.logbook.blocks import to_ints
+from kilnctl.logbook.readers import Curve
+
+FURNACE = Body(18_000.0, 1.6, 20.0)  # invented furnace of the job's notes, 2400 W
+
+
+def test_full_power_time_and_power_belong_together() -> None:
+    # J32, from its closed form by hand.
+    assert full_power_s(FURNACE, 2400.0, 400.0, 700.0) / 60 == pytest.approx(58.5, abs=0.1)
+    assert power_w(FURNACE, 70.3 * 60, 400.0, 700.0) == pytest.approx(2143.0, abs=2.0)
+    assert full_power_s(FURNACE, 2400.0 * 0.9**2, 400.0, 700.0) / 60 == pytest.approx(83.5, abs=0.1)
+    assert full_power_s(FURNACE, 1200.0, 400.0, 700.0) / 60 == pytest.approx(312.0, abs=1.0)
+    assert ceiling_c(FURNACE, 1200.0) == pytest.approx(770.0)
+
+
+def test_the_closed_form_agrees_with_an_integrator() -> None:
+    def warming(_t: float, y: np.ndarray) -> np.ndarray:
+        return (2143.0 - 1.6 * (y - 20.0)) / 18_000.0
+
+    def arrived(_t: float, y: np.ndarray) -> float:
+        return float(y[0] - 700.0)
+
+    arrived.terminal = True  # type: ignore[attr-defined]
+    found = solve_ivp(warming, (0, 20_000), [400.0], events=arrived, rtol=1e-9)
+    assert full_power_s(FURNACE, 2143.0, 400.0, 700.0) == pytest.approx(float(found.t_events[0][0]), rel=1e-6)
+
+
+def test_out_of_reach_is_said() -> None:
+    with pytest.raises(ConfigError, match="ceiling is 770"):
+        full_power_s(FURNACE, 1200.0, 400.0, 800.0)
+
+
+@pytest.mark.parametrize(
+    ("power", "volts", "word"),
+    [
+        (2400.0, None, "as it should be"),
+        (2143.0, None, "plan a replacement"),
+        (1944.0, None, "measure the supply voltage"),
+        (1944.0, 207.0, "as it should be"),  # ten per cent less than 230 V explains all of it
+        (1944.0, 230.0, "plan a replacement"),
+        (1200.0, None, "fault"),
+        (1200.0, 230.0, "fault"),
+    ],
+)
+def test_what_a_power_means(power: float, volts: float | None, word: str) -> None:
+    assert word in judge(power, 2400.0, volts, 230.0 if volts else None)
+
+
+def _climb(duty: float) -> Curve:
+    made = [s._replace(process_c=390.0 + 0.1 * i, duty=duty) for i, s in enumerate(samples(3300))]
+    return Curve(to_ints(made))
+
+
+def test_only_a_whole_full_power_climb_is_measured() -> None:
+    assert measured_s(_climb(1.0), 400.0, 700.0) == pytest.approx(3000.0, abs=1.0)
+    assert measured_s(_climb(0.9), 400.0, 700.0) is None
+    assert measured_s(_climb(1.0), 400.0, 900.0) is None
+    assert measured_s(_climb(1.0), 300.0, 700.0) is None  # it was above 300 when the record began
