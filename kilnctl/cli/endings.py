@@ -36,7 +36,7 @@ def ended_by(error: BaseException) -> int:
 
 
 def no_such_command(word: str, commands: Iterable[str]) -> int:
-    """Say which command may have been meant."""
+    """Say which command may have been meant, without loading any (the library would load all of them)."""
     near = difflib.get_close_matches(word, list(commands), n=2, cutoff=0.5)
     _say(f'no command "{word}"; {"did you mean " + " or ".join(near) if near else "see `kilnctl --help`"}')
     return BAD_INPUT

@@ -63,7 +63,7 @@ def _off(words: Sequence[str]) -> int:
 
 
 def _others(words: Sequence[str]) -> int:
-    if words and words[0] not in COMMANDS and not words[0].startswith("-"):
+    if words and words[0] not in (*COMMANDS, "--help", "-h", "--version"):
         from kilnctl.cli.endings import no_such_command
 
         return no_such_command(words[0], COMMANDS)

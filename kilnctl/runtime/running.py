@@ -23,9 +23,9 @@ def folder() -> Path:
 
 def mark(oven: str, text: str) -> None:
     """Keep a copy of an oven file, durable when this returns. Raises RecordError; then nothing may heat."""
-    path = _path(oven)
-    draft = path.with_suffix(".draft")
     try:
+        path = _path(oven)
+        draft = path.with_suffix(".draft")
         with draft.open("w", encoding="utf-8") as file:
             file.write(text)
             file.flush()
@@ -33,7 +33,7 @@ def mark(oven: str, text: str) -> None:
         draft.replace(path)
         _sync(path.parent)
     except OSError as e:
-        raise RecordError(f"{path}: cannot be written: {e.strerror}; nothing was heated") from None
+        raise RecordError(f"{e.filename}: cannot be written: {e.strerror}; nothing was heated") from None
 
 
 def clear(oven: str) -> None:

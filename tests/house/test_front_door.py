@@ -1,0 +1,123 @@
+"""Every command of the contract exists, has help, is in the README, and ends with a code of the table."""
+
+import importlib
+import inspect
+import re
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli import endings
+from kilnctl.cli.main import COMMANDS, run
+from kilnctl.errors import ConfigError, DeviceError, KilnctlError, ProfileError, RunRefused, UnitError
+
+TOP = Path(__file__).parents[2]
+README = (TOP / "README.md").read_text(encoding="utf-8")
+CONTRACT = {
+    *(
+        "steel",
+        "recipe",
+        "plan",
+        "dry-run",
+        "run",
+        "status",
+        "watch",
+        "off",
+        "answer",
+        "adjust",
+        "acknowledge",
+    ),
+    *("acknowledge", "reset", "tune", "commission", "prove", "runs", "part", "compare", "export", "import"),
+    *("verify", "simulate"),
+}
+
+
+def test_the_contract_is_kept() -> None:
+    assert set(COMMANDS) == CONTRACT
+
+
+@pytest.mark.parametrize("name", sorted(CONTRACT))
+def test_a_command_is_there_with_help_and_in_the_readme(
+    name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    module, _, function = COMMANDS[name][0].partition(":")
+    command = getattr(importlib.import_module(module), function)
+    assert (inspect.getdoc(command) or "").strip()
+    assert run([name, "--help"]) == 0
+    shown = capsys.readouterr().out
+    for parameter in inspect.signature(command).parameters.values():
+        word = parameter.name.strip("_").replace("_", "-")
+        assert re.search(rf"(?i)\b{re.escape(word)}\b", shown) or "Parameter(name" in str(
+            parameter.annotation
+        )
+    assert re.search(rf"kilnctl {name}\b", README)
+
+
+def described(name: str) -> list[str]:
+    """Return the parameters of a command that its help leaves without a word."""
+    from cyclopts import App
+
+    module, _, function = COMMANDS[name][0].partition(":")
+    app = App()
+    app.default(getattr(importlib.import_module(module), function))
+    arguments = app.assemble_argument_collection(parse_docstring=True)
+    return [a.name for a in arguments if not a.parameter.help and a.show]
+
+
+@pytest.mark.parametrize("name", sorted(CONTRACT))
+def test_every_option_says_what_it_does(name: str) -> None:
+    assert described(name) == []
+
+
+def test_the_list_of_commands_shows_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--help"]) == 0
+    shown = capsys.readouterr().out
+    assert [name for name in CONTRACT if not re.search(rf"│ {name}\s", shown)] == []
+
+
+@pytest.mark.parametrize(
+    ("error", "code"),
+    [
+        (ConfigError("x"), 2),
+        (ProfileError("x"), 2),
+        (UnitError("x"), 2),
+        (RunRefused("x"), 3),
+        (DeviceError("x"), 3),
+        (KeyboardInterrupt(), 5),
+        (ZeroDivisionError("x"), 70),
+    ],
+)
+def test_errors_end_with_their_code_and_one_line(
+    error: BaseException, code: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert endings.ended_by(error) == code
+    said = capsys.readouterr().err
+    assert said.startswith("kilnctl: ")
+    assert said.count("\n") == 1
+    assert "Traceback" not in said
+
+
+def test_every_error_class_has_a_code() -> None:
+    def all_of(kind: type[KilnctlError]) -> list[type[KilnctlError]]:
+        return [kind, *(deeper for child in kind.__subclasses__() for deeper in all_of(child))]
+
+    assert {endings.ended_by(kind("x")) for kind in all_of(KilnctlError)} == {2, 3}
+
+
+@pytest.mark.parametrize("words", [["steal"], ["run", "--hlp"], ["answer", "perhaps"], ["adjust"], ["-x"]])
+def test_misuse_is_one_line_and_code_2(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(words) == 2
+    said = capsys.readouterr()
+    assert said.err.startswith("kilnctl: ")
+    assert said.err.count("\n") == 1
+    assert said.out == ""
+
+
+def test_a_near_miss_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
+    run(["stattus"])
+    assert "did you mean status" in capsys.readouterr().err
+
+
+def test_the_readme_tells_the_exit_codes() -> None:
+    rows = dict(re.findall(r"^\| *(\d+) *\| *(.+?) *\|$", README, re.MULTILINE))
+    assert set(rows) >= {"0", "1", "2", "3", "4", "5", "6", "7", "70"}

@@ -1,0 +1,163 @@
+"""Habits that keep the house readable, checked on every file: sizes, units in names, one clock, no leaks."""
+
+import ast
+import re
+import statistics
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).parents[2]
+MODULES = sorted([*(TOP / "kilnctl").rglob("*.py"), *(TOP / "simulator").rglob("*.py")])
+TEXTS = [
+    path
+    for folder in ("kilnctl", "simulator", "profiles", "tests")
+    for path in sorted((TOP / folder).rglob("*"))
+    if path.suffix in (".py", ".toml", ".md", ".tcss", ".html")
+] + [TOP / "README.md", TOP / "DEVELOPERS.md", TOP / "pyproject.toml"]
+
+
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"), str(path))
+
+
+def functions(path: Path) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
+    for node in ast.walk(tree(path)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            yield node
+
+
+def lines(function: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    """Lines of the body without its docstring."""
+    body = function.body[1:] if ast.get_docstring(function) else function.body
+    return (function.end_lineno or 0) - body[0].lineno + 1 if body else 0
+
+
+def where(path: Path) -> str:
+    return str(path.relative_to(TOP))
+
+
+def test_functions_are_short() -> None:
+    sizes = sorted(lines(function) for path in MODULES for function in functions(path))
+    assert len(sizes) > 500
+    assert statistics.median(sizes) < 10
+    assert sizes[int(len(sizes) * 0.9)] < 35
+
+
+def test_no_module_grows_into_a_landscape() -> None:
+    assert {where(p): n for p in MODULES if (n := len(p.read_text().splitlines())) > 500} == {}
+
+
+def test_only_the_clock_asks_the_machine_for_time() -> None:
+    """Time is handed in, so that every heat can run in virtual time."""
+
+    def imported(path: Path) -> set[str]:
+        found = set()
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.Import):
+                found |= {name.name for name in node.names}
+            elif isinstance(node, ast.ImportFrom):
+                found.add(node.module or "")
+        return found
+
+    clocks = [TOP / "kilnctl" / "clock.py"]
+    house = [p for p in (TOP / "kilnctl").rglob("*.py") if p not in clocks]
+    assert [where(p) for p in house if "time" in imported(p)] == []
+    assert [where(p) for p in house if re.search(r"datetime\.(now|utcnow|today)\(", p.read_text())] == []
+
+
+QUANTITY = re.compile(
+    r"(temperature|setpoint|goal|limit|rate|soak|period|duration|timeout|elapsed|power|energy)"
+)
+UNIT = re.compile(
+    r"_(c|k|f|s|h|min|ms|utc|w|kw|wh|kwh|v|a|pa|mm|m|hz|baud|hrc|ohm|db|fraction|factor|w_\w+|\w+_per_\w+)$"
+)
+PURE = {"duty", "near", "fraction", "ratio", "gain"}
+
+
+def test_a_float_that_is_a_quantity_carries_its_unit() -> None:
+    """`setpoint_c`, `rate_c_per_h`, `soak_s`: an hour read as a second burns parts."""
+    bare = []
+    for path in MODULES:
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.arg):
+                name, hint = node.arg, node.annotation
+            elif isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
+                name, hint = node.target.id, node.annotation
+            else:
+                continue
+            is_float = hint is not None and re.fullmatch(r"float( \| None)?", ast.unparse(hint))
+            if is_float and QUANTITY.search(name) and not UNIT.search(name) and name not in PURE:
+                bare.append(f"{where(path)}:{node.lineno}: {name}")
+    assert bare == []
+
+
+def test_everything_public_says_what_it_is() -> None:
+    silent = []
+    for path in (TOP / "kilnctl").rglob("*.py"):
+        module = tree(path)
+        if path.name != "__init__.py" and not ast.get_docstring(module):
+            silent.append(where(path))
+        for node in module.body:
+            named = isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_")
+            if named and not ast.get_docstring(node):
+                silent.append(f"{where(path)}: {node.name}")
+    assert silent == []
+
+
+LEAKS = re.compile(
+    r"(/work/|/root/|/home/\w+|shared/|DESIGN\.md|HAZARDS\.md|JOB\.md|STYLE\.md|LIBRARIES\.md)"
+)
+
+
+def test_no_file_speaks_of_places_that_a_reader_does_not_have() -> None:
+    leaks = [
+        f"{where(path)}:{number}: {line.strip()}"
+        for path in TEXTS
+        if path != Path(__file__)
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+        if LEAKS.search(line)
+    ]
+    assert leaks == []
+
+
+def said(path: Path) -> Iterator[tuple[int, str]]:
+    """String constants that may reach a screen: everything but docstrings."""
+    module = tree(path)
+    docstrings = {
+        id(node.body[0].value)
+        for node in ast.walk(module)
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef)
+        and node.body
+        and isinstance(node.body[0], ast.Expr)
+    }
+    for node in ast.walk(module):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docstrings:
+            yield node.lineno, node.value
+
+
+@pytest.mark.parametrize("folder", ["cli", "dashboard", "report", "interlocks", "runtime", "treatment"])
+def test_numbers_of_our_own_papers_never_reach_a_screen(folder: str) -> None:
+    found = [
+        f"{where(path)}:{line}: {text}"
+        for path in (TOP / "kilnctl" / folder).rglob("*.py")
+        for line, text in said(path)
+        if re.search(r"\b[HJ]\d\d\b", text)
+    ]
+    assert found == []
+
+
+def test_no_blanket_is_thrown_over_an_error() -> None:
+    """`except Exception: pass` hides what burns; the few wide catches say in a comment why."""
+    bare = []
+    for path in MODULES:
+        text = path.read_text(encoding="utf-8").splitlines()
+        for node in ast.walk(tree(path)):
+            if not isinstance(node, ast.ExceptHandler):
+                continue
+            wide = node.type is None or ast.unparse(node.type) in ("Exception", "BaseException")
+            silent = all(isinstance(s, ast.Pass) for s in node.body)
+            if wide and silent and "#" not in text[node.lineno - 1]:
+                bare.append(f"{where(path)}:{node.lineno}")
+    assert bare == []

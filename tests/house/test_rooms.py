@@ -1,0 +1,23 @@
+"""The rooms of the house know each other in one direction only; the order stands in pyproject.toml."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+TOP = Path(__file__).parents[2]
+ROOMS = {path.parent.name for path in (TOP / "kilnctl").glob("*/__init__.py")}
+
+
+def test_rooms_know_each_other_in_one_direction() -> None:
+    linter = Path(sys.executable).with_name("lint-imports")
+    done = subprocess.run([linter, "--no-cache"], cwd=TOP, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout
+    looked_at = re.search(r"Analyzed (\d+) files", done.stdout)
+    assert looked_at is not None
+    assert int(looked_at[1]) > 100  # the whole house was looked at, not an empty one
+
+
+def test_every_room_stands_in_the_order() -> None:
+    order = (TOP / "pyproject.toml").read_text(encoding="utf-8").split("layers = [")[1].split("\n]")[0]
+    assert set(re.findall(r"\w+", order)) >= ROOMS

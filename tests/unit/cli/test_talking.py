@@ -1,0 +1,140 @@
+"""status, answer, adjust, acknowledge: what crosses the real socket, and what a person is told."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.main import run
+from kilnctl.config import home
+from kilnctl.link.server import LinkServer
+from kilnctl.link.snapshot import AlarmView, Answer, Command, Snapshot, Waiting
+from kilnctl.runtime import lastwords, running
+
+OVEN = Snapshot(
+    oven="left",
+    simulated=True,
+    sequence=1,
+    utc="2026-01-01T00:00:00Z",
+    state="running",
+    word="soaking",
+    elapsed_s=60.0,
+    process_c=217.6,
+    setpoint_c=218.0,
+    part_c=216.0,
+    goal_c=218.0,
+    limit_c=260.0,
+    duty=0.2,
+    heat_on=True,
+    run=7,
+    profile="temper twice",
+    total_left_s=5400.0,
+    waiting=Waiting("look", "look at the colour", 50.0, 900.0, heat_on_meanwhile=True),
+    alarms=(AlarmView("late", "the part is late", "soon", "unacknowledged", 30.0),),
+)
+
+
+class Host:
+    """A controller of one oven: takes what the real one takes and remembers it."""
+
+    def __init__(self) -> None:
+        self.took: list[Command] = []
+        self.refuses = ""
+
+    def handle(self, command: Command) -> Answer:
+        self.took.append(command)
+        return Answer(not self.refuses, self.refuses)
+
+
+@pytest.fixture
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
+    return tmp_path
+
+
+@pytest.fixture
+def host(own_home: Path) -> Iterator[Host]:
+    host = Host()
+    server = LinkServer(home.socket_path(), host.handle)
+    server.publish(OVEN)
+    yield host
+    server.close()
+
+
+def test_status_says_what_matters(host: Host, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["status"]) == 0
+    said = capsys.readouterr().out
+    for word in ("left: soaking", "218", "1 h 30 min", "run 7", "look at the colour", "the part is late"):
+        assert word in said
+
+
+def test_status_for_scripts_is_one_object(host: Host, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["status", "--json"]) == 0
+    said = json.loads(capsys.readouterr().out)
+    assert said["ovens"]["left"]["process_c"] == 217.6
+    assert said["interrupted"] == []
+
+
+def test_status_without_a_controller(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["status"]) == 0
+    assert capsys.readouterr().out == "nothing is running\n"
+
+
+def test_status_after_a_crash_names_the_oven_that_may_be_hot(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    running.mark(
+        "tempering-oven", (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+    )
+    lastwords.write(lastwords.LastWords("t", "the controller died", {"tempering-oven": False}))
+    run(["status"])
+    said = capsys.readouterr().out
+    assert "interrupted" in said
+    assert "tempering-oven" in said
+    assert "the controller died" in said
+
+
+@pytest.mark.parametrize(
+    ("words", "word", "args"),
+    [
+        (["answer", "done"], "answer", {"reply": "done"}),
+        (["answer", "wait", "--oven", "left"], "answer", {"reply": "wait"}),
+        (["adjust", "longer", "30min"], "adjust", {"what": "longer", "by_s": 1800.0}),
+        (["adjust", "lower", "410F"], "adjust", {"what": "lower", "to_c": 210.0}),
+        (["adjust", "next"], "adjust", {"what": "next"}),
+        (["acknowledge"], "acknowledge", {}),
+    ],
+)
+def test_words_become_commands(words: list[str], word: str, args: dict[str, object], host: Host) -> None:
+    assert run(words) == 0
+    (took,) = host.took
+    assert took.word == word
+    assert took.args == pytest.approx(args)
+    assert took.who
+    assert took.oven == ("left" if "left" in words else None)
+
+
+def test_a_refusal_is_the_controllers_own_line_and_code_3(
+    host: Host, capsys: pytest.CaptureFixture[str]
+) -> None:
+    host.refuses = "only a soak can be made longer"
+    assert run(["adjust", "longer", "30min"]) == 3
+    assert capsys.readouterr().err == "kilnctl: only a soak can be made longer\n"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["adjust", "longer"], ["adjust", "next", "1h"], ["adjust", "longer", "30"], ["adjust", "lower", "200"]],
+)
+def test_a_bare_number_or_a_missing_one_is_bad_input(words: list[str], host: Host) -> None:
+    assert run(words) == 2
+    assert host.took == []
+
+
+@pytest.mark.parametrize("words", [["answer", "done"], ["adjust", "next"], ["acknowledge"]])
+def test_nobody_to_talk_to_is_code_3(
+    words: list[str], own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(words) == 3
+    assert "no controller is running" in capsys.readouterr().err
