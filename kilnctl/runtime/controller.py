@@ -12,6 +12,7 @@ from typing import Any
 
 from kilnctl.clock import RealClock
 from kilnctl.config import home
+from kilnctl.devices.buses import Buses
 from kilnctl.errors import KilnctlError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
@@ -31,6 +32,7 @@ class Controller:
         self.stop = threading.Event()
         self.why = "the controller ended"
         self.ovens: dict[str, Hosted] = {}
+        self.buses = Buses(self.clock)
         self._lock = threading.Lock()
         self.link = LinkServer(home.socket_path(), self.handle, self.clock)
 
@@ -78,7 +80,7 @@ class Controller:
     def _start(self, command: Command) -> Answer:
         with self._lock:
             try:
-                hosted = start_job(command.args, self.ovens, self.link.publish)
+                hosted = start_job(command.args, self.ovens, self.link.publish, self.buses)
             except KilnctlError as e:
                 return Answer(False, str(e), {"error": type(e).__name__})
             self.ovens[hosted.name] = hosted

@@ -8,6 +8,7 @@ import kilnctl
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
+from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RunRefused
@@ -131,7 +132,7 @@ class Hosted:
             self.clock.wait_until(deadline_s, self._leave)
 
 
-def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish) -> Hosted:
+def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, buses: Buses) -> Hosted:
     """Check a job, connect the oven, open its record and start its thread.
 
     `args` carries the texts of oven and profile files (`oven`, `profile`) and how to run them. Raises
@@ -151,13 +152,16 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish) 
     )
     preflight(oven, job, scale)
     clock = RealClock(scale)
-    hands = open_hands(oven, clock, scale)
+    hands = open_hands(oven, clock, scale, buses)
     try:
         hands.connect()
-        return _launch(oven, job, hands, clock, scale, args, publish)
+        hosted = _launch(oven, job, hands, clock, scale, args, publish)
     except KilnctlError:
         hands.close()
         raise
+    hosted.runner.others = lambda: {n: h.runner.trend.value for n, h in ovens.items() if h is not hosted}
+    hosted.start()
+    return hosted
 
 
 def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
@@ -195,5 +199,4 @@ def _launch(
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=scale)
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
-    hosted.start()
     return hosted

@@ -20,10 +20,12 @@ from kilnctl.profile.cursor import Cursor, Reply, advance, preview
 from kilnctl.profile.segments import AnySegment, Soak, goal_c
 from kilnctl.readings import Alarm, Observation, Reaction, Scan, Trip
 from kilnctl.runtime import adjusting
+from kilnctl.runtime.attention import attention, call_for
 from kilnctl.runtime.job import Job, Outcome, ending_words, verdict
 from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
 from kilnctl.runtime.tally import Tally
+from kilnctl.runtime.trend import Trend
 
 # After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
 AFTER_TRIP_TICKS = 10
@@ -64,6 +66,11 @@ class Runner:
         self.dose = station.dose_start(job.profile)
         self.tally = Tally(job.profile)
         self.scan: Scan | None = None
+        self.trend = Trend()
+        self.others: Callable[[], dict[str, tuple[float, float]]] = dict
+        self._ticks = 0
+        self._called = ""
+        self._heard = False
         self.unexplained: float | None = None
         self.unexplained_sd: float | None = None
         self.prediction: tuple[tuple[float, float, float, float], ...] = ()
@@ -126,7 +133,9 @@ class Runner:
         self._judge(self._observe(scan, dt_s, real_dt_s, max(0.0, now_s - deadline_s)))
         if self.state in LIVE and scan.process.good:
             self._move(scan, dt_s)
+            self.trend.see(self._at_s, scan.process.value or 0.0, self.request.on, dt_s)
         self._act(scan, dt_s)
+        self._call()
         if scan.heat_on:
             self.tally.energy_kwh += self.station.oven.power_w * dt_s / 3.6e6
         self.recorder.sample(sample_of(self, scan))
@@ -155,6 +164,7 @@ class Runner:
             unexplained_sd=self.unexplained_sd,
             suspended_s=self.clock.boot_s() - self._real_s - self._boot_gap_s,
             unattended=self.job.unattended,
+            others=self.others(),
         )
 
     def _judge(self, observation: Observation) -> None:
@@ -178,6 +188,7 @@ class Runner:
         # The first cause stands; what follows from it is not a second one.
         self.trip, self.state, self.cause = trip, "tripped", trip.reason
         self._cut()
+        self.alarms = self.alarms.latch(trip.kind, trip.reason, self.elapsed_s)
         self.station.latch_trip(trip)
         self.recorder.event("trip", trip.reason, trip_kind=trip.kind, reset=str(trip.reset))
 
@@ -279,6 +290,26 @@ class Runner:
         self.duty, self.mode = output.duty, output.mode
         self.unexplained, self.unexplained_sd = output.unexplained, output.unexplained_sd
 
+    def _call(self) -> None:
+        """Drive horn and lamp where the oven has them; a new call sounds again after an acknowledgement."""
+        self._ticks += 1
+        if not self.station.can_call:
+            return
+        segments, index = self.profile.segments, self.cursor.segment + 1
+        following = segments[index] if index < len(segments) else None
+        live = self.segment if self.state in LIVE else None
+        call = call_for(self.state == "tripped", live, following, self._soak_left_s(), self.cursor.waited_s)
+        if call != self._called:
+            self._called, self._heard = call, False
+        now = attention(call, self._ticks, self._heard)
+        self.station.hands.sound(now.horn, now.lamp)
+
+    def _soak_left_s(self) -> float | None:
+        segment, cursor = self.segment, self.cursor
+        if not isinstance(segment, Soak):
+            return None
+        return segment.soak_s - (cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s)
+
     # --- the end ---
 
     def _finish(self, heat_off: bool) -> Outcome:
@@ -326,6 +357,7 @@ class Runner:
                 self._reply = command.args.get("reply", "done")
             elif command.word == "acknowledge":
                 self.alarms = self.alarms.acknowledge(self.elapsed_s)
+                self._heard = True
             elif command.word == "adjust" and not adjusting.why_not(self.profile, self.cursor, command.args):
                 self._adjust(command)
 

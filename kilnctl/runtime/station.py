@@ -37,6 +37,11 @@ class Station:
     latch_trip: Callable[[Trip], None] = _no_latch
     release_latch: Callable[[], None] = _nothing
 
+    @property
+    def can_call(self) -> bool:
+        """True where the oven has a horn or a lamp."""
+        return self.oven.output.horn is not None or self.oven.output.lamp is not None
+
     def part_start(self) -> PartState | None:
         """Return the part at room temperature, or None where nothing is known of the part."""
         return None if self.part_model is None else slab.start(self.part_model, self.ambient_c)

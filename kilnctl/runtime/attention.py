@@ -1,0 +1,61 @@
+"""Horn and lamp: patterns that can be told apart across a shop, made of whole ticks.
+
+A horn is never a protective layer: whoever does not hear it finds the heat off all the same.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from kilnctl.profile.segments import AnySegment, Operator, Soak
+
+Call = Literal["", "early", "soon", "ready", "late", "trip"]
+EARLY_S, SOON_S = 600.0, 120.0
+# From ready on the part waits in the heat; after this long it is late.
+LATE_S = 300.0
+# Ticks of sound in ticks of cycle.
+PATTERNS: dict[Call, tuple[int, int]] = {
+    "": (0, 1),
+    "early": (1, 60),
+    "soon": (2, 20),
+    "ready": (2, 4),
+    "late": (3, 4),
+    "trip": (5, 6),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Attention:
+    """What horn and lamp should do in this tick."""
+
+    call: Call
+    horn: bool
+    lamp: bool
+
+
+def call_for(
+    tripped: bool,
+    segment: AnySegment | None,
+    following: AnySegment | None,
+    left_s: float | None,
+    waited_s: float,
+) -> Call:
+    """Return what a person must be told: a trip, a step that waits, or one that comes soon.
+
+    `left_s` is the time left in the running segment, `waited_s` how long an operator step has been waiting.
+    """
+    if tripped:
+        return "trip"
+    if isinstance(segment, Operator):
+        return "late" if waited_s >= min(LATE_S, segment.at_most_s / 2) else "ready"
+    if isinstance(segment, Soak) and isinstance(following, Operator) and left_s is not None:
+        if left_s <= SOON_S:
+            return "soon"
+        return "early" if left_s <= EARLY_S else ""
+    return ""
+
+
+def attention(call: Call, tick: int, acknowledged: bool) -> Attention:
+    """Return horn and lamp for a tick; an acknowledged call keeps its lamp and loses its horn."""
+    on, cycle = PATTERNS[call]
+    sounding = tick % cycle < on
+    return Attention(call, sounding and not acknowledged, call != "" and (sounding or call == "ready"))
