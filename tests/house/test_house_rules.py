@@ -46,7 +46,7 @@ def test_functions_are_short() -> None:
 
 
 def test_no_module_grows_into_a_landscape() -> None:
-    assert {where(p): n for p in MODULES if (n := len(p.read_text().splitlines())) > 500} == {}
+    assert {where(p): n for p in MODULES if (n := len(p.read_text().splitlines())) > 600} == {}
 
 
 def test_only_the_clock_asks_the_machine_for_time() -> None:
@@ -67,9 +67,7 @@ def test_only_the_clock_asks_the_machine_for_time() -> None:
     assert [where(p) for p in house if re.search(r"datetime\.(now|utcnow|today)\(", p.read_text())] == []
 
 
-QUANTITY = re.compile(
-    r"(temperature|setpoint|goal|limit|rate|soak|period|duration|timeout|elapsed|power|energy)"
-)
+QUANTITY = re.compile(r"(temperature|setpoint|soak|period|duration|elapsed)")
 UNIT = re.compile(
     r"_(c|k|f|s|h|min|ms|utc|w|kw|wh|kwh|v|a|pa|mm|m|hz|baud|hrc|ohm|db|fraction|factor|w_\w+|\w+_per_\w+)$"
 )
