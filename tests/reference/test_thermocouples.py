@@ -1,8 +1,8 @@
 """Voltage of a bare thermocouple to temperature, against the NIST ITS-90 tables (emf in mV, reference 0 °C).
 
-The values are those of the NIST tables (three decimals, so half a microvolt of rounding is allowed), read in a
-public copy; type B has no inverse below about 250 °C there. E at 1000 and T at 400 °C are the ends of their
-tables, printed a little above the exact end: the half microvolt is taken off there.
+The values are those of the NIST tables (three decimals, so half a microvolt of rounding is allowed), read in
+a public copy; type B has no inverse below about 250 °C there. E at 1000 and T at 400 °C end their tables and
+are printed a little above the exact end: the half microvolt is taken off there.
 """
 
 import pytest

@@ -1,0 +1,158 @@
+"""What a set-up step found out, in the sentence that a maker needs; and the judgements that need no wire."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import product
+
+from kilnctl.config.wiring import Temperature
+from kilnctl.units import c_from_f
+
+NEAR_K = 8.0  # a cold sensor this far from the room's thermometer is refused
+STILL_K = 1.0
+PULSE_SHARE = (0.3, 1.3)  # of P * t / C: what an oven's own sensor may show of a short pulse
+
+
+RawOf = Callable[[Temperature], float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing found. `kind` is the step, `good` whether it is as it must be, `say` one or two sentences."""
+
+    kind: str
+    good: bool
+    say: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Meaning:
+    """One way to read some registers: the value in degC and what the oven file would have to say for it."""
+
+    value_c: float
+    keys: dict[str, object]
+
+
+def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: float) -> Finding:
+    """Judge a cold sensor against the room and, where it is absurd, say which keys would make sense of it.
+
+    `raw_of` gives the raw number that a changed place would have, None where the device has no such register.
+    """
+    shown_c = _degc(place, raw_of, {})
+    if shown_c is None:
+        return _shifted(name, place, raw_of)
+    said = f"{name} shows {_short(shown_c)} °C in a room of {room_c:.0f} °C."
+    if abs(shown_c - room_c) <= NEAR_K:
+        return Finding("unit and scale", True, said)
+    found = [m for m in _meanings(place, raw_of) if abs(m.value_c - room_c) <= NEAR_K]
+    if not found:
+        hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
+        return Finding("unit and scale", False, f"{said} {hint}")
+    best = min(found, key=lambda m: (len(m.keys), abs(m.value_c - room_c)))
+    keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
+    return Finding("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
+
+
+def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Finding:
+    said = f"{name}: the device has no {place.where}"
+    near = place.model_copy(update={"register_no": place.register_no - 1})
+    if near.register_no < 0 or raw_of(near) is None:
+        return Finding("numbering", False, f"{said}. Look at its register table, and at the kind of table.")
+    why = "Many tables count from 1, or print 30001 and 40001; on the wire counting starts at 0"
+    return Finding("numbering", False, f"{said}, but {near.where}. {why}: try register = {near.register_no}.")
+
+
+def _meanings(place: Temperature, raw_of: RawOf) -> Iterator[_Meaning]:
+    orders = tuple(product(("high first", "low first"), ("big", "little")))
+    forms = ("int16", "uint16", "int32", "float32")
+    scales = (place.scale, 1.0, 0.1, 0.01, 10.0)
+    for at, form, order, unit, scale in product((0, -1, 1), forms, orders, ("C", "F"), scales):
+        wanted = {
+            "register_no": place.register_no + at,
+            "format": form,
+            "word_order": order[0],
+            "byte_order": order[1],
+            "unit": unit,
+            "scale": scale,
+        }
+        changed = {key: value for key, value in wanted.items() if value != getattr(place, key)}
+        value_c = _degc(place, raw_of, changed)
+        if value_c is not None:
+            yield _Meaning(value_c, {key.removesuffix("_no"): value for key, value in changed.items()})
+
+
+def _degc(place: Temperature, raw_of: RawOf, changed: Mapping[str, object]) -> float | None:
+    other = place.model_copy(update=changed)
+    raw = raw_of(other)
+    if raw is None:
+        return None
+    value = raw * other.scale + other.offset
+    return c_from_f(value) if other.unit == "F" else value
+
+
+def _short(value: float) -> str:
+    return f"{value:.1f}" if abs(value) < 1e5 else f"{value:.3g}"
+
+
+def _toml(value: object) -> str:
+    return (
+        f'"{value}"' if isinstance(value, str) else f"{value:g}" if isinstance(value, float) else str(value)
+    )
+
+
+def judge_pulse(
+    heated: str, rises_k: Mapping[str, float], expected_k: float, heater_live: bool | None = None
+) -> Finding:
+    """Judge a short pulse of heat from cold: only the heated oven's own sensor may rise, by about P * t / C.
+
+    `rises_k` maps each oven's name to the rise of its process sensor. The shares 30 to 130 % are common
+    practice, no single source.
+    """
+    own_k = rises_k[heated]
+    others = {name: rise for name, rise in rises_k.items() if name != heated and rise > STILL_K}
+    low_k, high_k = PULSE_SHARE[0] * expected_k, PULSE_SHARE[1] * expected_k
+    if others:
+        name, rise = max(others.items(), key=lambda item: item[1])
+        return Finding("crossed", False, _crossed(heated, name, own_k, rise))
+    if own_k < -STILL_K:
+        say = f"The sensor of {heated} fell by {-own_k:.1f} K while it was heated: its two leads are swapped."
+        return Finding("reversed", False, f"{say} Swap them at the instrument, not at the extension lead.")
+    if own_k < low_k:
+        return Finding("no heat", False, _no_heat(heated, own_k, expected_k, heater_live))
+    if own_k > high_k:
+        say = f"The sensor of {heated} rose by {own_k:.1f} K; {expected_k:.1f} K were expected."
+        return Finding("too much heat", False, f"{say} Check power, unit and scale in the oven file.")
+    return Finding("pulse", True, f"{heated} rose by {own_k:.1f} K, nobody else did.")
+
+
+def _crossed(heated: str, name: str, own_k: float, rise_k: float) -> str:
+    said = f"{heated} was heated, but the sensor of {name} rose by {rise_k:.1f} K"
+    if own_k > STILL_K:
+        return f"{said} too: both heaters are driven, or one sensor is wired to two channels."
+    return (
+        f"{said}: sensors or heaters of the two are crossed. Look which element is warm, then swap the other."
+    )
+
+
+def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | None) -> str:
+    said = f"{heated} rose by {own_k:.1f} K; {expected_k:.1f} K were expected."
+    if heater_live is False:
+        return f"{said} The feedback shows no power at the element: relay, fuse, door switch or coil number."
+    if heater_live:
+        return (
+            f"{said} The element has power: the sensor is not in the chamber, or is wired to another channel."
+        )
+    return f"{said} No power at the element (coil number off by one?), or the sensor is not in the chamber."
+
+
+def judge_power_up(outputs: Mapping[str, bool | None]) -> Finding:
+    """Judge what the outputs were right after the board got power, before anything was sent."""
+    on = [name for name, state in outputs.items() if state]
+    unknown = [name for name, state in outputs.items() if state is None]
+    if on:
+        say = (
+            f"{' and '.join(on)} came up ON. A board that heats after a power cut must not be used for this."
+        )
+        return Finding("power-up state", False, f"{say} Look for its setting of the state after power-up.")
+    if unknown:
+        return Finding("power-up state", False, f"{' and '.join(unknown)} could not be read after power-up.")
+    return Finding("power-up state", True, "Every output came up off.")

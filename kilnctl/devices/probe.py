@@ -1,0 +1,200 @@
+"""Finding mistakes on the wire, before any heat: who is there, at which settings, and does the adapter echo.
+
+Nothing here switches anything on. Every function returns findings; `kilnctl commission` shows them.
+"""
+
+from collections.abc import Callable, Iterable
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Identity, ModbusDevice, Output, Place, Port, Temperature
+from kilnctl.devices.boards import board
+from kilnctl.devices.bus import Bus
+from kilnctl.devices.device import WiredDevice
+from kilnctl.devices.findings import Finding, explain_temperature, judge_power_up
+from kilnctl.devices.identity import check_identity
+from kilnctl.devices.modbus import ModbusBoard, decode
+from kilnctl.devices.outputs import off_value
+from kilnctl.devices.port import Line, open_line
+from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
+
+BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
+PARITIES = ("none", "even", "odd")
+
+Opener = Callable[[Port, bool], Line]
+
+
+class Probe:
+    """Looks at one oven's wiring through ports of its own; close it before the oven is run."""
+
+    def __init__(self, oven: Oven, clock: Clock, opener: Opener = open_line) -> None:
+        self._oven = oven
+        self._clock = clock
+        self._opener = opener
+        self._bus = {name: Bus(port, clock, opener=opener) for name, port in oven.port.items()}
+        self._device = {
+            name: board(name, device, self._bus[device.port], clock) for name, device in oven.device.items()
+        }
+
+    def close(self) -> None:
+        """Give the ports back."""
+        for bus in self._bus.values():
+            bus.close()
+
+    def ports(self) -> list[Finding]:
+        """Can every port be opened?"""
+        found = []
+        for bus in self._bus.values():
+            try:
+                bus.open()
+                found.append(Finding("port", True, f"{bus.port.path} is open at {bus.port.baud} baud."))
+            except PortLost as e:
+                found.append(Finding("port", False, f"{e}."))
+        return found
+
+    def answers(self) -> list[Finding]:
+        """Does every device of the file answer? Where one does not, other settings are tried and told."""
+        return [self._answer(name) for name in self._oven.device]
+
+    def _answer(self, name: str) -> Finding:
+        device, error = self._oven.device[name], self._hear(self._device[name], self._first_place(name))
+        port = self._oven.port[device.port]
+        if error is None:
+            return Finding("answers", True, f"{name} answers.")
+        if isinstance(error, PortLost) or not isinstance(device, ModbusDevice):
+            return Finding("answers", False, f"{error}. Check power, wires and speed.")
+        found = self._other_settings(name, device, port)
+        self._bus[device.port].open()
+        if found is not None:
+            keys = f'baud = {found.baud}, parity = "{found.parity}"'
+            return Finding("settings", False, f"{name} does not answer as written, but it does with {keys}.")
+        say = f"{name}: nobody answers at address {device.address}, at any usual speed and parity."
+        hint = "Check its power, swap the two data wires A and B, look at its address switches."
+        return Finding("answers", False, f"{say} {hint}")
+
+    def _first_place(self, device: str) -> Place:
+        return next(p for _, p in self._oven.wired() if p.device == device)
+
+    def _hear(self, device: WiredDevice, place: Place) -> DeviceError | None:
+        """Return why a device is not heard; a refusal is an answer too."""
+        raw = device.read([place], force=True)[0]
+        return raw if isinstance(raw, DeviceError) and not isinstance(raw, DeviceRefused) else None
+
+    def _other_settings(self, name: str, device: ModbusDevice, port: Port) -> Port | None:
+        """Try the usual speeds and parities; return the settings at which the device answers."""
+        place = self._first_place(name)
+        self._bus[device.port].close()
+        for parity in PARITIES:
+            for baud in BAUDS:
+                tried = port.model_copy(update={"baud": baud, "parity": parity})
+                bus = Bus(tried, self._clock, opener=self._opener)
+                heard = self._hear(ModbusBoard(name, device, bus, self._clock), place) is None
+                bus.close()
+                if heard:
+                    return tried
+        return None
+
+    def echo(self) -> list[Finding]:
+        """An address that nobody has must stay silent; an echo makes a dead board look alive."""
+        found = []
+        for name, bus in self._bus.items():
+            used = self._addresses(name)
+            if used:
+                found.append(self._echo_on(bus, next(n for n in range(247, 0, -1) if n not in used)))
+        return found
+
+    def _echo_on(self, bus: Bus, unused: int) -> Finding:
+        place = Place(device="", table="coil", register=0)
+        nobody = ModbusBoard("nobody", ModbusDevice(port="", address=unused), bus, self._clock)
+        match nobody.read([place], force=True)[0]:
+            case NoReply():
+                return Finding(
+                    "echo", True, f"{bus.port.path}: address {unused}, which nobody has, stays silent."
+                )
+            case BadReply():
+                say = f"{bus.port.path}: bytes come back from address {unused}, which nobody has: an echo."
+                hint = (
+                    "Switch its echo off (two-wire adapters have a jumper or setting) before anything else."
+                )
+                return Finding("echo", False, f"{say} {hint}")
+            case PortLost() as e:
+                return Finding("echo", False, f"{e}.")
+        return Finding(
+            "echo", False, f"{bus.port.path}: a device answers to address {unused} too; give it its own."
+        )
+
+    def _addresses(self, port: str) -> set[int]:
+        devices = self._oven.device.values()
+        return {d.address for d in devices if isinstance(d, ModbusDevice) and d.port == port}
+
+    def strangers(self, addresses: Iterable[int] = range(1, 33)) -> list[Finding]:
+        """Which addresses answer that the file does not have? Takes about 0.2 s for each silent one."""
+        found = []
+        for name, bus in self._bus.items():
+            known = self._addresses(name)
+            for address in addresses if known else ():
+                device = ModbusBoard("", ModbusDevice(port="", address=address), bus, self._clock)
+                place = Place(device="", table="holding", register=0)
+                if address not in known and self._hear(device, place) is None:
+                    say = f"{bus.port.path}: address {address} answers, which the oven file does not have."
+                    found.append(
+                        Finding("stranger", False, f"{say} Another oven's, or the address you meant?")
+                    )
+        return found or [Finding("stranger", True, "Nobody else answers.")]
+
+    def identities(self) -> list[Finding]:
+        """Is every device the one that the file means?"""
+        return [self._identity(identity) for identity in self._oven.identity] or [
+            Finding("identity", True, "The oven file names no identity register.")
+        ]
+
+    def _identity(self, identity: Identity) -> Finding:
+        try:
+            check_identity(identity, self._device[identity.device])
+        except DeviceError as e:
+            return Finding("identity", False, f"{e}.")
+        return Finding("identity", True, f"{identity.device} is the device that the file means.")
+
+    def power_up(self) -> Finding:
+        """What are the outputs now? To be asked right after the board got power, before off is sent."""
+        named = {"heater": self._oven.output.heater, "contactor": self._oven.output.contactor}
+        return judge_power_up(
+            {name: self._is_on(output) for name, output in named.items() if output is not None}
+        )
+
+    def _is_on(self, output: Output) -> bool | None:
+        raw = self._device[output.device].read([output], force=True)[0]
+        return None if isinstance(raw, DeviceError) else raw != off_value(output)
+
+    def temperatures(self, room_c: float) -> list[Finding]:
+        """Do the cold sensors show the room? If not, which order, unit, scale or number would do it?"""
+        sensors = [
+            (name, p) for name, p in self._oven.wired() if isinstance(p, Temperature) and p.unit != "mV"
+        ]
+        return [self._temperature(name, place, room_c) for name, place in sensors]
+
+    def _temperature(self, name: str, place: Temperature, room_c: float) -> Finding:
+        device = self._device[place.device]
+        raw = device.read([place], force=True)[0]
+        if isinstance(raw, NoReply | PortLost):
+            return Finding("unit and scale", False, f"{raw}.")
+        if not isinstance(device, ModbusBoard):
+            value = None if isinstance(raw, DeviceError) else raw
+            return explain_temperature(name, place, lambda other: value, room_c)
+        words = self._words_around(device, place)
+        return explain_temperature(name, place, lambda other: _decoded(other, words), room_c)
+
+    def _words_around(self, device: WiredDevice, place: Place) -> dict[int, int]:
+        """Read a register and its neighbours one by one; those that the device refuses are left out."""
+        words = {}
+        for number in range(max(0, place.register_no - 1), place.register_no + 3):
+            word = Place(device=place.device, table=place.table, register=number, format="uint16")
+            raw = device.read([word], force=True)[0]
+            if not isinstance(raw, DeviceError):
+                words[number] = int(raw)
+        return words
+
+
+def _decoded(place: Place, words: dict[int, int]) -> float | None:
+    numbers = range(place.register_no, place.register_no + place.words)
+    return decode(place, [words[n] for n in numbers]) if all(n in words for n in numbers) else None
