@@ -1,9 +1,10 @@
 """What an oven file may not say: each a mistake that somebody has made with a wire or a register table."""
 
+from itertools import combinations
+
 from kilnctl.config.wiring import (
     DeadMan,
     Device,
-    Heater,
     Identity,
     ModbusDevice,
     Output,
@@ -82,30 +83,24 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
     if isinstance(place, Written) and place.field not in device.tell:
         raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
     read = not isinstance(place, DeadMan) and not name.endswith(("horn", "lamp"))
-    back = isinstance(place, Heater) and place.back is not None
+    back = isinstance(place, Output) and place.back is not None
     if read and not back and not any("{" + place.field + "}" in ask.reply for ask in device.ask):
         raise wrong("ask", f"{name}: no reply of ask has {{{place.field}}}, so it cannot be read")
 
 
 def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
-    taken: dict[tuple[str, str], str] = {}
-    for name, place in places:
-        for key in _keys(place):
-            if key in taken:
-                raise wrong(
-                    "shared", f"{taken[key]} and {name} share {key[1]} of {key[0]}; one of them is wrong"
-                )
-            taken[key] = name
+    for (name, place), (other, taken) in combinations(places, 2):
+        for address in sorted(_occupies(place) & _occupies(taken)):
+            if place.bit is None or taken.bit is None or place.bit == taken.bit:
+                shared = f"share {address.removeprefix(place.device + ' ')} of {place.device}"
+                raise wrong("shared", f"{name} and {other} {shared}; one of them is wrong")
 
 
-def _keys(place: Place) -> list[tuple[str, str]]:
-    """Return what a place occupies; a bit of a register only itself."""
-    if place.field or (isinstance(place, DeadMan) and not place.says("register_no")):
-        return [(place.device, place.where)]
-    if place.bit is not None:
-        return [(place.device, place.where)]
+def _occupies(place: Place) -> set[str]:
+    if place.field or not place.says("register_no"):
+        return {f"{place.device} {place.where}"}
     numbers = range(place.register_no, place.register_no + place.words)
-    return [(place.device, f"{place.table} {number}") for number in numbers]
+    return {f"{place.device} {place.table} {number}" for number in numbers}
 
 
 def _couples_have_a_junction(signals: Signals) -> None:

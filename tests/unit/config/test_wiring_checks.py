@@ -1,0 +1,120 @@
+"""Oven files that cannot be wired as written: one line each."""
+
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.tomlfile import loads
+
+GOOD = Path("profiles/ovens/tempering-oven.toml").read_text(encoding="utf-8")
+HEATER = '[output.heater]\ndevice = "board"\ntable = "coil"\nregister = 0\n'
+BOARD = '[device.board]\nport = "bus"\naddress = 1\n'
+TEXT = (
+    '[device.board]\nkind = "text"\nport = "bus"\nask = [{ send = "t", reply = "{process}" }]\n'
+    "[device.board.tell]\n"
+)
+
+
+def refused(text: str) -> str:
+    with pytest.raises(ConfigError) as e:
+        loads(text, Oven, ConfigError, "oven.toml")
+    return str(e.value)
+
+
+def with_heater(lines: str) -> str:
+    assert HEATER in GOOD
+    return GOOD.replace(HEATER, f'[output.heater]\ndevice = "board"\n{lines}\n')
+
+
+@pytest.mark.parametrize(
+    ("heater", "said"),
+    [
+        ('table = "input"\nregister = 0', "output.heater: input cannot be written"),
+        ('table = "holding"\nregister = 4\nbit = 2', "output.heater: an output is a whole coil"),
+        ('table = "holding"\nregister = 4\nformat = "float32"', "output.heater: an output is a whole coil"),
+        ('table = "coil"', "output.heater: needs table and register"),
+        ('field = "heater"', "output.heater: needs table and register"),
+        ('table = "coil"\nregister = 0\nfield = "heater"', "output.heater: field is for text and line"),
+        ('table = "coil"\nregister = 0\non = 2', "output.heater: 2 does not fit a coil"),
+        ('table = "holding"\nregister = 4\non = 40000', "output.heater: 40000 does not fit int16"),
+        ('table = "holding"\nregister = 4\nkind = "pulse"', "a heater of kind pulse needs holds"),
+        (
+            'table = "holding"\nregister = 4\nkind = "pulse"\nholds = "1 s"',
+            "output.heater.holds must be longer than a tick (1 s)",
+        ),
+        ('table = "coil"\nregister = 0\nholds = "3 s"', "holds is only for kind pulse"),
+        ('table = "coil"\nregister = 0\npark = "0 C"', "park is only for kind set-point"),
+        (
+            'table = "holding"\nregister = 4\nkind = "set-point"\nunit = "C"\nlink_loss = "drops"',
+            "a heater of kind set-point needs park",
+        ),
+        (
+            'table = "holding"\nregister = 4\nkind = "set-point"\nunit = "C"\nlink_loss = "drops"\n'
+            'park = "90 C"',
+            "output.heater.park must not lie above 40 C",
+        ),
+    ],
+)
+def test_heaters(heater, said):
+    assert said in refused(with_heater(heater))
+
+
+def test_a_bare_couple_without_its_cold_junction_or_letter():
+    bare = GOOD.replace('unit = "C"', 'unit = "mV"', 1)
+    assert "needs signal.cold_junction" in refused(bare)
+    assert "needs couple" in refused(bare.replace('couple = "K"', 'couple = "other"'))
+
+
+def test_bit_of_a_coil():
+    said = refused(
+        GOOD.replace('table = "discrete"\nregister = 1', 'table = "discrete"\nregister = 1\nbit = 0')
+    )
+    assert "signal.heater_live: bit is for registers; a discrete is one bit already" in said
+
+
+def test_two_bits_of_one_status_word_are_two_places():
+    text = GOOD.replace('table = "discrete"\nregister = 1', 'table = "input"\nregister = 9\nbit = 0')
+    text = text.replace('table = "discrete"\nregister = 0', 'table = "input"\nregister = 9\nbit = 1')
+    oven = loads(text, Oven, ConfigError, "oven.toml")
+    assert oven.signal.door_open.where == "input 9 bit 1"
+
+
+def test_a_bit_of_a_register_that_is_a_value_elsewhere():
+    text = GOOD.replace('table = "discrete"\nregister = 1', 'table = "input"\nregister = 0\nbit = 0')
+    assert "signal.process and signal.heater_live share input 0 of board" in refused(text)
+
+
+@pytest.mark.parametrize(
+    ("device", "said"),
+    [
+        ('[device.board]\nkind = "radio"\nport = "bus"\n', "device.board"),
+        ('[device.board]\nkind = "line"\nport = "bus"\naddress = 1\n', "device.board.address: unknown key"),
+        ('[device.board]\nkind = "line"\nport = "bus"\n', "table, register and bit are for modbus devices"),
+        (TEXT, "table, register and bit are for modbus devices"),
+        ('[device.board]\nport = "usb"\naddress = 1\n', 'device "board" names port "usb"'),
+    ],
+)
+def test_devices(device, said):
+    assert said in refused(GOOD.replace(BOARD, device))
+
+
+def text_oven(tell: str = 'heater = { send = "h {value}", reply = "ok" }', process: str = "process") -> str:
+    start = GOOD[: GOOD.index("[device.board]")]
+    return (
+        f'{start}{TEXT}{tell}\n[signal]\nprocess = {{ device = "board", field = "{process}", unit = "C", '
+        'low = "-30 C", high = "400 C" }\n[output]\nheater = { device = "board", field = "heater" }\n'
+    )
+
+
+def test_text_devices_need_a_line_for_everything():
+    assert "output.heater: no reply of ask has {heater}" in refused(text_oven())
+    assert "output.heater: the device has no tell.heater" in refused(text_oven(tell=""))
+    assert "signal.process: no reply of ask has {temp}" in refused(text_oven(process="temp"))
+
+
+def test_no_dead_man_loads_but_says_so():
+    oven = loads(GOOD[: GOOD.index("[dead_man]")], Oven, ConfigError, "oven.toml")
+    assert not oven.has_dead_man
+    assert loads(GOOD, Oven, ConfigError, "oven.toml").has_dead_man
