@@ -108,7 +108,7 @@ FAULTS: dict[str, Kind] = {
     ),
     "replies-other-address": _one("replies carry another address", "wrong_address"),
     "wrong-device": Kind(
-        "another device answers: other identity, room temperature", (("identity", 4243), ("sensor", "short"))
+        "another device answers: other identity, room temperature", (("identity", 4999), ("sensor", "short"))
     ),
     "foreign-frames": _one("somebody else talks on the bus", "foreign"),
 }

@@ -52,3 +52,4 @@ class Flaws:
     wrong_address: bool = False
     identity: int | None = None
     foreign: bool = False
+    collisions: float = 0.0

@@ -63,6 +63,7 @@ class Plant:
         "peak_element_c",
         "peak_part_c",
         "peak_place_c",
+        "power_w",
         "sensor",
         "volts",
         "wall",
@@ -87,7 +88,7 @@ class Plant:
         self.fan = True
         self.health = 1.0
         self.volts = data.supply_v
-        self.energy_j = self.lost_j = 0.0
+        self.energy_j = self.lost_j = self.power_w = 0.0
         self.peak_air_c = self.peak_element_c = self.peak_place_c = start_c
         self.peak_part_c = float("-inf")
 
@@ -113,7 +114,7 @@ class Plant:
         data = self.data
         wall = self.wall
         element, face, ambient = self.element_c, wall.face_c, self.ambient_c
-        power = self.heat_w(share) if share else 0.0
+        power = self.power_w = self.heat_w(share) if share else 0.0
         kelvin = element + 273.15
         kelvin *= kelvin
         emission_e = SIGMA * kelvin * kelvin

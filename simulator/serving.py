@@ -31,7 +31,7 @@ def spoiled(reply: bytes, flaws: Flaws, draw: random.Random) -> list[Reply]:
     """Return what is left of a reply on a bad line: lost, damaged, cut, with junk before it, late, in two."""
     if draw.random() < flaws.swallowed:
         return []
-    if draw.random() < flaws.damaged:
+    if draw.random() < max(flaws.damaged, flaws.collisions):
         at = draw.randrange(len(reply))
         reply = reply[:at] + bytes([reply[at] ^ (1 << draw.randrange(7))]) + reply[at + 1 :]
     if draw.random() < flaws.short:

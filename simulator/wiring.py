@@ -49,8 +49,8 @@ class WiredUnit:
             raise NoSuchRegister(f"{table} {register}")
         first, word = cells[0]
         if first.bit is not None:
-            return sum(int(bool(c.wire.raw(self._board))) << (c.bit or 0) for c, _ in cells)
-        raw = first.wire.raw(self._board) or 0.0
+            return sum(int(bool(c.wire.raw(self._board.voice))) << (c.bit or 0) for c, _ in cells)
+        raw = first.wire.raw(self._board.voice) or 0.0
         if table in ("coil", "discrete"):
             return int(bool(raw))
         return int.from_bytes(packed(raw, first)[2 * word : 2 * word + 2], "big")
@@ -64,7 +64,7 @@ class WiredUnit:
             if not cell.wire.output:
                 raise NoSuchRegister(f"{table} {register}")
             signed = value - 0x10000 if cell.format == "int16" and value >= 0x8000 else value
-            cell.wire.write(self._board, signed)
+            cell.wire.write(self._board.voice, signed)
 
 
 def packed(raw: float, cell: Cell) -> bytes:

@@ -1,0 +1,150 @@
+"""An oven file turned into a simulator that is wired as the file says."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import (
+    DeadMan,
+    Heater,
+    LineDevice,
+    ModbusDevice,
+    Output,
+    Place,
+    Switch,
+    Temperature,
+    TextDevice,
+)
+from kilnctl.errors import ConfigError
+from simulator import ovens
+from simulator.board import Board
+from simulator.line import Protocol
+from simulator.plant import Plant
+from simulator.serving import Talker
+from simulator.slave import ModbusTalker
+from simulator.text import Language, TextTalker
+from simulator.wires import Wire
+from simulator.wiring import Cell, WiredUnit
+
+FOLLOWER_HOLDS_S = 10.0
+BUNDLED = {"hardening-furnace": ovens.hardening_furnace, "tempering-oven": ovens.tempering_oven}
+
+
+def plant_of(oven: Oven) -> Plant:
+    """Return the plant that stands for an oven file: its own for a bundled name, else one of its build."""
+    if oven.name in BUNDLED:
+        return BUNDLED[oven.name]()
+    return ovens.oven_like(oven.build, oven.power_w, oven.supply_v or 230.0, oven.ambient_c)
+
+
+def board_for(oven: Oven, seed: int) -> Board:
+    """Return a board with the options that the file speaks of, and the oven's plant behind it."""
+    lines = any(isinstance(device, LineDevice) for device in oven.device.values())
+    heater = oven.output.heater
+    return Board(
+        plant_of(oven),
+        seed=seed,
+        dead_man=oven.dead_man is not None or lines or heater.link_loss == "drops",
+        contactor=oven.output.contactor is not None,
+        follower=heater.kind == "set-point",
+        resolution_k=oven.signal.process.resolution_k,
+    )
+
+
+def talker_for(oven: Oven, board: Board, seed: int) -> Talker:
+    """Return what answers on the line of this file. Raises ConfigError for a mixed line."""
+    devices = oven.device.values()
+    if len({device.port for device in devices}) > 1:
+        raise ConfigError(f"{oven.name}: the simulator has one line; put every device on one port")
+    if all(isinstance(device, ModbusDevice) for device in devices):
+        units = _units(oven, board)
+        return ModbusTalker(dict.fromkeys(units, board), units, seed=seed)
+    if len(oven.device) > 1:
+        raise ConfigError(f"{oven.name}: a device that speaks lines must be alone on its port")
+    device = next(iter(devices))
+    fields = {place.field or "fed": wire for place, wire in _wires(oven)}
+    if isinstance(device, TextDevice):
+        return TextTalker(board, _language(device), fields, seed)
+    return Protocol(board, {name: wire for name, wire in fields.items() if wire.point != "fed"}, seed)
+
+
+def _language(device: TextDevice) -> Language:
+    return Language(
+        asks=[(ask.send, ask.reply) for ask in device.ask],
+        tells={name: (told.send, told.reply) for name, told in device.tell.items()},
+        end={"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end],
+        checksum=device.checksum,
+        mark=device.checksum_mark,
+        echoes=device.echoes,
+        banner=device.banner,
+        open_word=device.open_words[0] if device.open_words else "open",
+        who=device.who,
+    )
+
+
+def _units(oven: Oven, board: Board) -> dict[int, WiredUnit]:
+    """Return what answers under each unit address of the file."""
+    wires = _wires(oven)
+    units: dict[int, list[Cell]] = {}
+    for name, device in oven.device.items():
+        if isinstance(device, ModbusDevice):
+            mine = [_cell(place, wire) for place, wire in wires if place.device == name]
+            units.setdefault(device.address, []).extend(mine)
+    return {address: WiredUnit(board, cells) for address, cells in units.items()}
+
+
+def _cell(place: Place, wire: Wire) -> Cell:
+    return Cell(
+        wire,
+        place.table,
+        place.register_no,
+        place.format,
+        place.word_order == "low first",
+        place.byte_order == "little",
+        place.bit,
+    )
+
+
+def _wires(oven: Oven) -> list[tuple[Place, Wire]]:
+    wires = [(place, _wire(name, place)) for name, place in oven.wired()]
+    marks = [(mark, Wire("constant", on=mark.expect)) for mark in oven.identity]
+    return wires + marks
+
+
+def _wire(name: str, place: Place) -> Wire:
+    _, _, rest = name.partition(".")
+    point, _, what = rest.partition(".")
+    match place:
+        case Heater():
+            return _heater(place)
+        case Output():
+            return Wire(point, output=True, on=place.on, off=place.off)
+        case DeadMan():
+            return Wire("fed", output=True, on=place.write, holds_s=place.drops_after_s)
+        case Switch() if what == "back":
+            return Wire(f"{point}-contact", inverted=place.inverted)
+        case Switch():
+            return Wire(point, broken=what == "fault", inverted=place.inverted)
+        case Temperature():
+            return Wire(
+                point,
+                unit="" if place.unit == "C" else place.unit,
+                couple="K" if place.couple == "other" else place.couple,
+                scale=place.scale,
+                offset=place.offset,
+                open_raw=float(place.open_values[0]) if place.open_values else None,
+            )
+    return Wire(point, scale=place.scale, offset=place.offset)
+
+
+def _heater(heater: Heater) -> Wire:
+    point = {"switch": "heater", "pulse": "pulse", "duty": "duty", "set-point": "goal"}[heater.kind]
+    drops = heater.link_loss == "drops"
+    return Wire(
+        point,
+        output=True,
+        unit="F" if heater.unit == "F" else "",
+        scale=heater.scale,
+        offset=heater.offset,
+        on=heater.on,
+        off=heater.off,
+        holds_s=heater.holds_s or FOLLOWER_HOLDS_S,
+        feeds_s=FOLLOWER_HOLDS_S if drops else 0.0,
+    )
