@@ -1,25 +1,56 @@
 """What must never be. One explicit list, in the order in which causes are named when several speak."""
 
 from kilnctl.config.oven import Oven
+from kilnctl.interlocks.chatter import Chatter
 from kilnctl.interlocks.clocks import Stalled, SupervisorMute, Suspended, WallClockStepped
 from kilnctl.interlocks.contract import Distance, Interlock
+from kilnctl.interlocks.control_swing import ControlSwing
+from kilnctl.interlocks.crossed_ovens import CrossedOvens
+from kilnctl.interlocks.door import DoorOpen
+from kilnctl.interlocks.energy_balance import EnergyBalance
+from kilnctl.interlocks.heater_dead import HeaterDead, NoProgress, OutputDisobeys
 from kilnctl.interlocks.link_lost import ForeignTalk, LinkLost
 from kilnctl.interlocks.over_temperature import OverTemperature
+from kilnctl.interlocks.sensor_answer import SensorAnswer
+from kilnctl.interlocks.sensor_frozen import SensorFrozen
 from kilnctl.interlocks.sensor_lost import SensorLost
+from kilnctl.interlocks.sensor_moves import SensorMoves, SensorNoise
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand, RisingWhileOff
+from kilnctl.interlocks.supply import Supply
+from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, Smoke
 from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.interlocks.two_sensors import TwoSensors
 
-__all__ = ["INTERLOCKS", "Distance", "Interlock", "Thresholds", "build"]
+__all__ = ["INTERLOCKS", "Distance", "Interlock", "Thresholds", "build", "wanted_dither"]
 
 INTERLOCKS = (
+    Smoke,
     Suspended,
     Stalled,
+    LimitOpen,
     OverTemperature,
+    Chatter,
     HeatWithoutDemand,
     ForeignTalk,
     LinkLost,
     SensorLost,
+    SensorMoves,
+    SensorNoise,
+    SensorFrozen,
+    SensorAnswer,
+    TwoSensors,
+    ColdJunction,
+    EnergyBalance,
     RisingWhileOff,
+    OutputDisobeys,
+    HeaterDead,
+    NoProgress,
+    CrossedOvens,
+    DoorOpen,
+    Supply,
+    HotBox,
+    FanStopped,
+    ControlSwing,
     SupervisorMute,
     WallClockStepped,
 )
@@ -28,3 +59,8 @@ INTERLOCKS = (
 def build(oven: Oven, thresholds: Thresholds) -> tuple[Interlock, ...]:
     """Return fresh interlocks for one run on one oven."""
     return tuple(kind(oven, thresholds) for kind in INTERLOCKS)
+
+
+def wanted_dither(interlocks: tuple[Interlock, ...]) -> int:
+    """Return which way the duty should be nudged to test a sensor that stands still: 0, +1 or -1."""
+    return next((i.dither for i in interlocks if isinstance(i, SensorFrozen)), 0)

@@ -1,0 +1,37 @@
+"""The door. Heat is off at once while it is open (the runner's); open for too long ends the run."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Alarm, Observation, Priority, Reaction, Trip
+
+TELL_S = 30.0
+
+
+class DoorOpen:
+    """Told after 30 s, stopped after two minutes; operator steps and heatless coolings may take longer."""
+
+    kind = "door_open"
+    label = "door"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted = oven.signal.door_open is not None
+        self._limit_s, self._open_s = limits.door_s, 0.0
+
+    def check(self, seen: Observation) -> Trip | Alarm | None:
+        """Count the seconds of an open door while heat is wanted."""
+        if not seen.scan.door_open or seen.setpoint_c is None or seen.segment_kind == "operator":
+            self._open_s = 0.0
+            return None
+        self._open_s += seen.dt_s
+        if self._open_s < TELL_S:
+            return None
+        if self._open_s < self._limit_s:
+            reason = f"open for {self._open_s:.0f} s; at {self._limit_s:.0f} s the run ends"
+            return Alarm(self.kind, reason, seen.at_s, Priority.URGENT)
+        return Trip(self.kind, f"open for {self._open_s:.0f} s", seen.at_s, Reaction.STOP)
+
+    def distance(self) -> Distance:
+        """Return how long the door has been open."""
+        note = "" if self._fitted else "no door switch"
+        return Distance(self._open_s, self._limit_s, "s", near(self._open_s, self._limit_s), note)

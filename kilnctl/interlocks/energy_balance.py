@@ -1,0 +1,57 @@
+"""Does the temperature do what the commanded heat says? Heat that the learned oven cannot explain."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, live, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Observation, Reaction, ResetClass, Trip
+
+
+class EnergyBalance:
+    """Too much heat: a relay passes what nobody asked. Too little: relay open, element dead, sensor out.
+
+    The estimate is the disturbance observer's, driven by the commanded heat; a first-order slope check
+    trips falsely at every ramp corner of a real furnace. Blind until the oven is learned and the estimate
+    has settled (two minutes after a start or a door).
+    """
+
+    kind = "energy_balance"
+    label = "energy balance"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._limit, self._for_s = limits.unexplained, limits.unexplained_s
+        self._over_s = 0.0
+        self._value: float | None = None
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Judge size and persistence, per sign."""
+        value = seen.unexplained
+        if value is None or seen.scan.door_open or seen.scan.process.value is None:
+            self._over_s, self._value = 0.0, value
+            return None
+        before, self._value = self._value, value
+        if -self._limit <= value <= self._limit or (before is not None and before * value < 0.0):
+            self._over_s = 0.0
+            return None
+        self._over_s += seen.dt_s
+        if self._over_s < self._for_s:
+            return None
+        return self._too_much(value, seen) if value > 0.0 else self._too_little(value, seen)
+
+    def _too_much(self, value: float, seen: Observation) -> Trip:
+        reason = f"{value:.0%} of full power comes that was not asked: does a relay stick?"
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.C)
+
+    def _too_little(self, value: float, seen: Observation) -> Trip:
+        if live(seen.scan) is False:
+            reason = f"{-value:.0%} of full power is missing: relay open, fuse, element or supply"
+            return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C10")
+        reason = f"{-value:.0%} of full power is missing: element dead, door ajar, or the sensor is out"
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C04")
+
+    def distance(self) -> Distance:
+        """Return the unexplained share of full power."""
+        if self._value is None:
+            return Distance(
+                None, self._limit, "of full power", 0.0, "blind until the oven is learned and settled"
+            )
+        return Distance(self._value, self._limit, "of full power", near(abs(self._value), self._limit))

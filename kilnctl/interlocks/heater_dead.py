@@ -1,0 +1,99 @@
+"""Heat that was asked and does not come."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, live, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Observation, Reaction, ResetClass, Trip
+
+DISOBEYS_TICKS = 3
+DEAD_S = 5.0
+FULL_DUTY, PROGRESS_K, PROGRESS_S, BEHIND_K = 0.98, 2.0, 600.0, 5.0
+
+
+class OutputDisobeys:
+    """The output keeps reading off though heat is asked: the board restarted, or its dead-man dropped it."""
+
+    kind = "output_disobeys"
+    label = "output obeys"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._ticks = 0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Count ticks in which heat was asked and the output read off."""
+        if not seen.heat_asked or seen.scan.heat_on is not False:
+            self._ticks = 0
+            return None
+        self._ticks += 1
+        if self._ticks < DISOBEYS_TICKS:
+            return None
+        reason = f"heat asked for {self._ticks} ticks, the output reads off: has the board dropped it?"
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C03")
+
+    def distance(self) -> Distance:
+        """Return ticks of disobedience."""
+        return Distance(self._ticks, DISOBEYS_TICKS, "ticks", near(self._ticks, DISOBEYS_TICKS))
+
+
+class HeaterDead:
+    """The output is on and the element is not live: relay stuck open, wire off, fuse, limit or breaker."""
+
+    kind = "heater_dead"
+    label = "element live"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted = oven.signal.heater_live is not None or oven.signal.current_a is not None
+        self._dead_s = 0.0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Add up the seconds of asked heat without any sign of life."""
+        alive = live(seen.scan)
+        if alive is not False:
+            self._dead_s = 0.0
+            return None
+        if not seen.heat_asked or not seen.scan.heat_on or seen.scan.door_open:
+            return None
+        self._dead_s += seen.dt_s
+        if self._dead_s < DEAD_S:
+            return None
+        reason = f"the output has been on for {self._dead_s:.0f} s and the element is not live"
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C04")
+
+    def distance(self) -> Distance:
+        """Return seconds without life."""
+        if not self._fitted:
+            return Distance(None, None, "s", 0.0, "no contact or current sensor at the element")
+        return Distance(self._dead_s, DEAD_S, "s", near(self._dead_s, DEAD_S))
+
+
+class NoProgress:
+    """Ten minutes of full heat and no warmer: part of the element is dead, or the plan asks too much."""
+
+    kind = "no_progress"
+    label = "progress"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._full_s = 0.0
+        self._start_c: float | None = None
+        self._duty = 0.0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Follow the temperature while all the heat there is is asked (mean of about half a minute)."""
+        process_c, setpoint_c = seen.scan.process.value, seen.setpoint_c
+        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / 30.0, 1.0)
+        if process_c is None or setpoint_c is None or self._duty < FULL_DUTY:
+            self._full_s, self._start_c = 0.0, None
+            return None
+        start_c = self._start_c
+        if start_c is None or process_c - start_c >= PROGRESS_K or setpoint_c - process_c < BEHIND_K:
+            self._full_s, self._start_c = 0.0, process_c
+            return None
+        self._full_s += seen.dt_s
+        if self._full_s < PROGRESS_S:
+            return None
+        reason = f"{process_c - start_c:.1f} K warmer after {self._full_s / 60:.0f} min of full heat"
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C10")
+
+    def distance(self) -> Distance:
+        """Return seconds of full heat without progress."""
+        return Distance(self._full_s, PROGRESS_S, "s", near(self._full_s, PROGRESS_S))

@@ -1,0 +1,71 @@
+"""Does the sensor answer the first heat of a cold oven? Reversed, or lying outside, it does not."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.model.oven import OvenState, advance, at_rest, sensor_c
+from kilnctl.readings import Observation, ResetClass, Trip
+
+COLD_K = 40.0
+# Seen as warm: from here on other interlocks watch.
+ANSWERED_K = 12.0
+WRONG_WAY_K = 2.0
+# The model must have risen this factor more than the sensor, and this much at least.
+FACTOR_LEARNED, FLOOR_LEARNED_K = 1.5, 10.0
+FACTOR_GUESSED, FLOOR_GUESSED_K = 3.0, 20.0
+
+
+class SensorAnswer:
+    """From cold, the oven model is heated with what was asked; the sensor must follow it, and upwards."""
+
+    kind = "sensor_answer"
+    label = "first answer"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._model = limits.model
+        learned = limits.learned
+        self._factor = FACTOR_LEARNED if learned else FACTOR_GUESSED
+        self._floor_k = FLOOR_LEARNED_K if learned else FLOOR_GUESSED_K
+        self._start_c = self._process_c = 0.0
+        self._state: OvenState | None = None
+        self._done = False
+        self._due = 0.0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Advance the model with the heat asked and compare, until the sensor has answered."""
+        if self._done:
+            return None
+        process_c = seen.scan.process.value
+        if process_c is None:
+            return None
+        self._process_c = process_c
+        state = self._state
+        if state is None:
+            if process_c - seen.ambient_c > COLD_K:
+                self._done = True  # a hot start: nothing can be said of a first answer
+                return None
+            self._start_c, state = process_c, at_rest(process_c)
+        elif seen.dt_s > 0.0:
+            state = advance(self._model, state, seen.duty_asked, self._start_c, seen.dt_s)
+        self._state = state
+        rise_k, due_k = process_c - self._start_c, sensor_c(state) - self._start_c
+        if rise_k >= ANSWERED_K:
+            self._done = True
+            return None
+        if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
+            return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
+        self._due = due_k / (self._factor * max(rise_k, 0.0) + self._floor_k)
+        if self._due < 1.0:
+            return None
+        return self._trip(
+            f"{rise_k:.1f} K after heat for {due_k:.0f} K: is it out, in another oven, or no heat?", seen
+        )
+
+    def _trip(self, reason: str, seen: Observation) -> Trip:
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C04")
+
+    def distance(self) -> Distance:
+        """Return how much of the allowed lag behind the model is used up."""
+        if self._done:
+            return Distance(None, None, "", 0.0, "answered")
+        return Distance(self._due, 1.0, "", near(self._due, 1.0))

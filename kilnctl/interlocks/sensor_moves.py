@@ -1,0 +1,109 @@
+"""A temperature that moves as no oven can: the sensor, its wire, its scale, or a door without a switch."""
+
+from collections import deque
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Observation, ResetClass, Trip
+
+STEP_K = 50.0
+WINDOW_S = 10.0
+# After an operator step a cold part and an airing chamber make any sensor fall.
+GRACE_S = 120.0
+
+
+class SensorMoves:
+    """A step of 50 K between two readings, or ten seconds of falling or rising faster than the oven can."""
+
+    kind = "sensor_moves"
+    label = "door or sensor"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fall, self._rise = limits.fall_k_per_s, limits.rise_k_per_s
+        self._past: deque[tuple[float, float]] = deque()
+        self._grace_s = 0.0
+        self._rate = 0.0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Compare with the last reading, and with the one ten seconds ago."""
+        process_c, past = seen.scan.process.value, self._past
+        if process_c is None:
+            return None
+        if seen.scan.door_open or seen.segment_kind == "operator":
+            self._grace_s, self._rate = GRACE_S, 0.0
+            past.clear()
+            return None
+        at_s = seen.at_s
+        past.append((at_s, process_c))
+        if self._grace_s > 0.0:
+            self._grace_s -= seen.dt_s
+        if len(past) < 2:
+            return None
+        before_s, before_c = past[-2]
+        if abs(process_c - before_c) > STEP_K and at_s - before_s <= 2.0:
+            return self._trip(f"a step from {before_c:.0f} to {process_c:.0f} °C between two readings", seen)
+        first_s, first_c = past[0]
+        if at_s - first_s < WINDOW_S:
+            return None
+        past.popleft()
+        rate = self._rate = (process_c - first_c) / (at_s - first_s)
+        if -self._fall <= rate <= self._rise or self._grace_s > 0.0:
+            return None
+        way, limit = ("falls", self._fall) if rate < 0.0 else ("rises", self._rise)
+        return self._trip(f"{way} by {abs(rate):.1f} K/s, the oven can {limit:.1f} K/s", seen)
+
+    def _trip(self, reason: str, seen: Observation) -> Trip:
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C04")
+
+    def distance(self) -> Distance:
+        """Return the rate against the limit of its direction."""
+        limit = self._fall if self._rate < 0.0 else self._rise
+        return Distance(self._rate, limit, "K/s", near(abs(self._rate), limit))
+
+
+class SensorNoise:
+    """Readings that scatter: interference or a loose terminal. Stopped after twenty seconds of it.
+
+    The second difference of three readings sees no ramp; its mean size is 1.95 times the standard deviation
+    of white noise (sqrt(6) * sqrt(2 / pi)). A scatter of 5 K among ten readings is a deviation of 1.6 K
+    (range of ten normal values: 3.08 deviations).
+    """
+
+    kind = "sensor_noise"
+    label = "sensor noise"
+    LIMIT_K = 3.2
+    FOR_S = 20.0
+    MEMORY_TICKS = 10.0
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._last = self._before = None  # type: float | None
+        self._mean_k = 0.0
+        self._over_s = 0.0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Follow the mean second difference."""
+        process_c = seen.scan.process.value
+        if process_c is None:
+            self._last = self._before = None
+            return None
+        last, before = self._last, self._before
+        self._last, self._before = process_c, last
+        if last is None or before is None:
+            return None
+        bend = process_c - 2.0 * last + before
+        mean_k = self._mean_k + (abs(bend) - self._mean_k) / self.MEMORY_TICKS
+        self._mean_k = mean_k
+        if mean_k <= self.LIMIT_K:
+            self._over_s = 0.0
+            return None
+        self._over_s += seen.dt_s
+        if self._over_s < self.FOR_S:
+            return None
+        reason = f"readings scatter by about {mean_k / 1.95:.1f} K (deviation) for {self._over_s:.0f} s"
+        return Trip(self.kind, reason, seen.at_s)
+
+    def distance(self) -> Distance:
+        """Return the deviation of the readings."""
+        limit = self.LIMIT_K / 1.95
+        return Distance(self._mean_k / 1.95, limit, "K", near(self._mean_k, self.LIMIT_K))

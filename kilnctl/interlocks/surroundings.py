@@ -1,0 +1,143 @@
+"""What stands around the oven: smoke, a hot relay box, the independent limit, cold junction, fan."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Observation, Reaction, ResetClass, Trip
+
+BOX_C = 60.0
+JUNCTION_LOW_C, JUNCTION_HIGH_C = -10.0, 60.0
+FAN_S = 10.0
+
+
+def _yes_no(fitted: bool, state: bool | None, what: str) -> Distance:
+    return Distance(float(bool(state)), 1.0, "", float(bool(state)), "" if fitted else f"no {what} fitted")
+
+
+class Smoke:
+    """The smoke or gas detector speaks. Nothing is automatic after that."""
+
+    kind = "smoke"
+    label = "smoke"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted, self._state = oven.signal.smoke is not None, None  # type: bool, bool | None
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Trip at once."""
+        self._state = seen.scan.smoke
+        if not self._state:
+            return None
+        reason = "the detector speaks: leave, close the door, call for help, do not go back"
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.C)
+
+    def distance(self) -> Distance:
+        """Return the detector's state."""
+        return _yes_no(self._fitted, self._state, "detector")
+
+
+class LimitOpen:
+    """The independent limit has opened: it was hotter than this program believed."""
+
+    kind = "limit_open"
+    label = "independent limit"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted, self._state = oven.signal.limit_open is not None, None  # type: bool, bool | None
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Trip at once."""
+        self._state = seen.scan.limit_open
+        if not self._state:
+            return None
+        reason = "the independent limit has opened; find out why before it is reset by hand"
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C07")
+
+    def distance(self) -> Distance:
+        """Return the limit's state."""
+        return _yes_no(self._fitted, self._state, "contact of the limit")
+
+
+class HotBox:
+    """The box of the relays is too hot: a loose terminal or a relay that dies."""
+
+    kind = "hot_box"
+    label = "relay box"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted = oven.signal.enclosure is not None
+        self._box_c: float | None = None
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Judge the box's own sensor."""
+        box = seen.scan.enclosure
+        if box is None or box.value is None:
+            return None
+        self._box_c = box.value
+        if box.value <= BOX_C:
+            return None
+        reason = f"{box.value:.0f} °C in the relay box, {BOX_C:.0f} °C allowed"
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C02")
+
+    def distance(self) -> Distance:
+        """Return the temperature in the box."""
+        note = "" if self._fitted else "no sensor in the relay box"
+        return Distance(self._box_c, BOX_C, "°C", near(self._box_c or 0.0, BOX_C), note)
+
+
+class ColdJunction:
+    """The terminals of the thermocouple are where no room is: the compensation cannot be right."""
+
+    kind = "cold_junction"
+    label = "cold junction"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted = oven.signal.cold_junction is not None
+        self._junction_c: float | None = None
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Judge the terminals' temperature."""
+        junction = seen.scan.cold_junction
+        if junction is None or junction.value is None:
+            return None
+        self._junction_c = junction.value
+        if JUNCTION_LOW_C <= junction.value <= JUNCTION_HIGH_C:
+            return None
+        reason = (
+            f"{junction.value:.0f} °C at the terminals, {JUNCTION_LOW_C:.0f} to {JUNCTION_HIGH_C:.0f} allowed"
+        )
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C06")
+
+    def distance(self) -> Distance:
+        """Return the terminals' temperature."""
+        note = "" if self._fitted else "not measured"
+        return Distance(
+            self._junction_c, JUNCTION_HIGH_C, "°C", near(self._junction_c or 0.0, JUNCTION_HIGH_C), note
+        )
+
+
+class FanStopped:
+    """The circulation fan stands while heat is asked: uneven, and the part lags twice as long."""
+
+    kind = "fan_stopped"
+    label = "fan"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted = oven.signal.fan_on is not None
+        self._still_s = 0.0
+
+    def check(self, seen: Observation) -> Trip | None:
+        """Count seconds without the fan while a set-point is held."""
+        if seen.scan.fan_on is not False or seen.setpoint_c is None or seen.scan.door_open:
+            self._still_s = 0.0
+            return None
+        self._still_s += seen.dt_s
+        if self._still_s < FAN_S:
+            return None
+        reason = f"still for {self._still_s:.0f} s under heat"
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C10")
+
+    def distance(self) -> Distance:
+        """Return seconds without the fan."""
+        note = "" if self._fitted else "no fan contact"
+        return Distance(self._still_s, FAN_S, "s", near(self._still_s, FAN_S), note)

@@ -1,0 +1,37 @@
+import pytest
+
+from kilnctl.interlocks.energy_balance import EnergyBalance
+from kilnctl.readings import Reaction, ResetClass
+
+
+def test_too_much_heat_for_20_s_trips_and_needs_a_repair(make, let_watch):
+    trip = let_watch(make(EnergyBalance), 60, {"unexplained": 0.36})
+    assert trip.at_s == 19.0
+    assert trip.reset is ResetClass.C
+
+
+def test_too_little_is_a_stop_where_the_element_is_known_dead_and_a_trip_where_not(make, let_watch):
+    dead = {"unexplained": -0.5, "heater_live": False}
+    assert let_watch(make(EnergyBalance), 60, dead).reaction is Reaction.STOP
+    alive = {"unexplained": -0.5, "heater_live": True}
+    assert let_watch(make(EnergyBalance), 60, alive).reaction is Reaction.TRIP
+
+
+@pytest.mark.parametrize("value", [0.34, -0.34])
+def test_below_the_limit_is_a_near_miss(make, let_watch, value):
+    interlock = make(EnergyBalance)
+    assert let_watch(interlock, 3600, {"unexplained": value}) is None
+    assert 0.9 < interlock.distance().near < 1.0
+
+
+def test_nineteen_seconds_or_a_changing_sign_are_a_near_miss(make, let_watch):
+    burst = lambda s: {"unexplained": 0.6 if s % 60 < 19 else 0.0}  # noqa: E731
+    assert let_watch(make(EnergyBalance), 600, burst) is None
+    swinging = lambda s: {"unexplained": 0.6 if s % 30 < 15 else -0.6}  # noqa: E731
+    assert let_watch(make(EnergyBalance), 600, swinging) is None
+
+
+def test_an_oven_not_learned_is_not_judged_and_that_is_said(make, let_watch):
+    interlock = make(EnergyBalance)
+    assert let_watch(interlock, 60, {"unexplained": None}) is None
+    assert "blind" in interlock.distance().note

@@ -1,0 +1,39 @@
+from kilnctl.interlocks.heater_dead import HeaterDead, NoProgress, OutputDisobeys
+from kilnctl.readings import Reaction, Reading
+
+
+def test_an_output_that_reads_off_under_demand_stops(make, let_watch):
+    trip = let_watch(make(OutputDisobeys), 10, {"heat_on": False})
+    assert (trip.at_s, trip.reaction) == (2.0, Reaction.STOP)
+    assert let_watch(make(OutputDisobeys), 10, lambda s: {"heat_on": s % 3 != 0}) is None
+    assert let_watch(make(OutputDisobeys), 10, {"heat_on": None}) is None
+
+
+def test_a_dead_element_stops_after_five_seconds_of_asked_heat(make, let_watch):
+    one_in_five = lambda s: {"heater_live": False, "heat_asked": s % 5 == 0, "heat_on": s % 5 == 0}  # noqa: E731
+    assert let_watch(make(HeaterDead), 60, one_in_five).at_s == 20.0
+
+
+def test_an_element_that_lags_a_second_is_a_near_miss(make, let_watch):
+    lagging = lambda s: {"heater_live": s % 4 != 0}  # noqa: E731
+    assert let_watch(make(HeaterDead), 200, lagging) is None
+
+
+def test_a_current_sensor_counts_as_a_sign_of_life(make, let_watch):
+    assert let_watch(make(HeaterDead), 60, {"current_a": Reading.of(9.8, 0.0)}) is None
+    assert let_watch(make(HeaterDead), 60, {"current_a": Reading.of(0.02, 0.0)}) is not None
+
+
+def test_ten_minutes_of_full_heat_without_progress_stop(make, let_watch):
+    stuck = {"process_c": 770.0, "setpoint_c": 830.0}
+    assert 600.0 <= let_watch(make(NoProgress), 1000, stuck).at_s <= 800.0
+
+
+def test_a_slow_rise_and_a_reached_goal_are_near_misses(make, let_watch):
+    assert (
+        let_watch(make(NoProgress), 3600, lambda s: {"process_c": 700.0 + s / 250, "setpoint_c": 830.0})
+        is None
+    )
+    assert let_watch(make(NoProgress), 3600, {"process_c": 827.0, "setpoint_c": 830.0}) is None
+    part = {"process_c": 770.0, "setpoint_c": 830.0, "duty_asked": 0.9}
+    assert let_watch(make(NoProgress), 3600, part) is None

@@ -1,0 +1,51 @@
+from kilnctl.interlocks import wanted_dither
+from kilnctl.interlocks.sensor_frozen import SensorFrozen
+
+
+def test_in_a_ramp_a_count_that_stands_still_trips_within_30_s(make, let_watch):
+    # a live sensor changes every two seconds, then not at all; the goal rises by 200 degC/h
+    ramp = lambda s: {"raw": min(s, 600.0) // 2, "setpoint_c": 300.0 + s * 200.0 / 3600.0}  # noqa: E731
+    trip = let_watch(make(SensorFrozen), 700, ramp)
+    assert 600.0 < trip.at_s <= 630.0
+
+
+def test_in_a_soak_it_asks_for_a_nudge_and_trips_unanswered_within_180_s(make, let_watch):
+    interlock = make(SensorFrozen)
+    frozen = lambda s: {"raw": 5000, "dither": interlock.dither}  # noqa: E731
+    assert let_watch(interlock, 118, frozen) is None
+    assert wanted_dither((interlock,)) == 0
+    assert let_watch(interlock, 3, frozen, 119.0) is None
+    assert wanted_dither((interlock,)) == 1
+    trip = let_watch(interlock, 100, frozen, 123.0)
+    assert trip.at_s <= 181.0
+    assert "nudge" in trip.reason
+
+
+def test_a_nudge_that_is_answered_starts_the_count_anew(make, let_watch):
+    interlock = make(SensorFrozen)
+    answers = lambda s: {"raw": s // 150, "dither": interlock.dither}  # noqa: E731
+    assert let_watch(interlock, 3600, answers) is None
+
+
+def test_without_a_nudge_a_quiet_oven_is_no_fault(make, let_watch):
+    assert let_watch(make(SensorFrozen), 3600, {"raw": 200, "dither": 0}) is None
+    assert let_watch(make(SensorFrozen), 3600, {"raw": 200, "dither": 1, "setpoint_c": None}) is None
+
+
+def test_a_slow_start_of_a_ramp_is_no_fault(make, let_watch):
+    # the first half minute of a heavy oven from cold: the goal moves, the count does not yet
+    start = lambda s: {"raw": 200 + max(0.0, s - 40.0) // 2, "setpoint_c": 20.0 + s * 200.0 / 3600.0}  # noqa: E731
+    assert let_watch(make(SensorFrozen), 600, start) is None
+
+
+def test_a_module_whose_counter_stands_trips(make, let_watch):
+    assert let_watch(make(SensorFrozen), 60, {"counter": 7}) is not None
+    assert let_watch(make(SensorFrozen), 600, lambda s: {"counter": int(s // 5)}) is None
+
+
+def test_a_coarse_count_is_said_to_be_not_detectable(make, let_watch, oven):
+    coarse = oven.signal.process.model_copy(update={"resolution_k": 1.0})
+    signals = oven.signal.model_copy(update={"process": coarse})
+    interlock = make(SensorFrozen, oven.model_copy(update={"signal": signals}))
+    assert let_watch(interlock, 1000, {"raw": 500, "dither": 1}) is None
+    assert "not detectable" in interlock.distance().note

@@ -1,0 +1,37 @@
+from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, Smoke
+from kilnctl.readings import Reading, ResetClass
+
+
+def test_smoke_trips_at_once_and_needs_a_repair(make, let_watch):
+    trip = let_watch(make(Smoke), 0, {"smoke": True})
+    assert trip.reset is ResetClass.C
+    assert "leave" in trip.reason
+    assert let_watch(make(Smoke), 60, {"smoke": False}) is None
+
+
+def test_an_open_limit_trips_at_once(make, let_watch):
+    assert let_watch(make(LimitOpen), 0, {"limit_open": True}).repeat_step == "C07"
+    assert let_watch(make(LimitOpen), 60, {"limit_open": False}) is None
+
+
+def test_a_hot_relay_box_trips(make, let_watch):
+    assert let_watch(make(HotBox), 0, {"enclosure": Reading.of(75.0, 0.0)}) is not None
+    assert let_watch(make(HotBox), 60, {"enclosure": Reading.of(59.5, 0.0)}) is None
+
+
+def test_terminals_hotter_than_a_room_can_be_stop(make, let_watch):
+    assert let_watch(make(ColdJunction), 0, {"cold_junction": Reading.of(61.0, 0.0)}) is not None
+    assert let_watch(make(ColdJunction), 0, {"cold_junction": Reading.of(-11.0, 0.0)}) is not None
+    assert let_watch(make(ColdJunction), 60, {"cold_junction": Reading.of(45.0, 0.0)}) is None
+
+
+def test_a_fan_that_stands_for_ten_seconds_under_heat_stops(make, let_watch):
+    assert let_watch(make(FanStopped), 60, {"fan_on": False}).at_s == 9.0
+    assert let_watch(make(FanStopped), 60, lambda s: {"fan_on": s % 10 == 0}) is None
+    assert let_watch(make(FanStopped), 60, {"fan_on": False, "setpoint_c": None}) is None
+
+
+def test_what_is_not_fitted_is_said(make, bare):
+    assert all(
+        make(kind, bare).distance().note for kind in (Smoke, LimitOpen, HotBox, ColdJunction, FanStopped)
+    )

@@ -1,0 +1,37 @@
+from kilnctl.interlocks.two_sensors import TwoSensors
+from kilnctl.readings import Alarm, Quality, Reading
+
+
+def second(gap_k, process_c=500.0):
+    return {"process_c": process_c, "second": Reading.of(process_c + gap_k, 0.0)}
+
+
+def test_20_k_apart_trips_within_35_s_either_way(make, let_watch):
+    for gap_k in (20.0, -20.0):
+        trip = let_watch(make(TwoSensors), 60, second(gap_k))
+        assert trip.at_s <= 35.0
+        assert trip.repeat_step == "C06"
+
+
+def test_inside_the_band_is_a_near_miss(make, let_watch):
+    assert let_watch(make(TwoSensors), 600, second(7.9)) is None
+    assert let_watch(make(TwoSensors), 600, second(12.0, 830.0)) is None  # 1.5 % of 830 is 12.45
+
+
+def test_a_gap_of_twenty_seconds_is_a_near_miss(make, let_watch):
+    assert let_watch(make(TwoSensors), 600, lambda s: second(20.0 if s % 60 < 20 else 0.0)) is None
+
+
+def test_a_lag_in_a_fast_ramp_is_no_disagreement(make, let_watch):
+    # 600 degC/h, the second sensor a minute behind: 10 K
+    ramp = lambda s: second(-10.0 if s > 60 else -s / 6, 100.0 + s / 6)  # noqa: E731
+    assert let_watch(make(TwoSensors), 1200, ramp) is None
+
+
+def test_a_lost_second_sensor_is_told(make, let_watch):
+    lost = {"second": Reading.bad(Quality.OPEN, "", 0.0)}
+    assert isinstance(let_watch(make(TwoSensors), 60, lost), Alarm)
+
+
+def test_without_a_second_sensor_it_says_what_is_not_seen(make, bare):
+    assert "drift" in make(TwoSensors, bare).distance().note
