@@ -1,52 +1,17 @@
 """What duty now: the controller of one oven, called once a tick."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
 from kilnctl.config.oven import Oven
 from kilnctl.control.gains import Schedule
+from kilnctl.control.look import ControlInput, ControlOutput
+from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid import MAX_DT_S, Pid
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel, holding_duty
 
+__all__ = ["ControlInput", "ControlOutput", "HeatController"]
+
 # An unlearned oven's holding duty is a guess: less of it is fed forward, the integral finds the rest.
 _GUESS_SHARE = 0.5
-
-
-@dataclass(frozen=True, slots=True)
-class ControlInput:
-    """All that the controller may know in a tick. Temperatures in degC, times in seconds.
-
-    `goal_c` is where the segment ends; `preview(ahead_s)` the set-point that far ahead, None where the heat
-    will be off; `setpoint_rate_c_per_h` None where the segment has no rate; `heat_was_on` the relay since the
-    last tick (None: the duty asked last counts).
-    """
-
-    at_s: float
-    dt_s: float
-    process_c: float
-    setpoint_c: float | None
-    goal_c: float | None
-    segment_kind: str
-    heat_wanted: bool
-    preview: Callable[[float], float | None]
-    door_open: bool = False
-    setpoint_rate_c_per_h: float | None = None
-    heat_was_on: bool | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ControlOutput:
-    """What the controller wants. `duty` 0..1; `mode` and `note` are words for screens.
-
-    `unexplained` is heat that the learned model cannot explain, a fraction of full power (see Observation).
-    """
-
-    duty: float
-    mode: str
-    unexplained: float | None = None
-    unexplained_sd: float | None = None
-    note: str = ""
 
 
 class HeatController:
@@ -56,6 +21,7 @@ class HeatController:
         self._oven, self._model, self._learned = oven, model, learned
         self._observer = Observer(model) if learned else None
         self._pid_path = PidPath(oven, model, learned)
+        self._model_path = ModelPath(oven, model) if learned and oven.controller == "model" else None
         self._duty = 0.0
 
     def step(self, look: ControlInput) -> ControlOutput:
@@ -63,7 +29,11 @@ class HeatController:
         heat = self._duty if look.heat_was_on is None else float(look.heat_was_on)
         if self._observer is not None:
             self._observer.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
-        duty, mode = self._pid_path.step(look)
+        if self._model_path is not None:
+            duty = self._model_path.step(look, heat)
+            mode = self._model_path.mode
+        else:
+            duty, mode = self._pid_path.step(look)
         self._duty = duty
         seen = self._observer
         if seen is None:

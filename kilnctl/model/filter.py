@@ -16,6 +16,8 @@ Matrix = npt.NDArray[np.float64]
 _NODES = 9
 _JUNCTION = 8
 _COLD_K = 8.0
+# After a gap this long (a suspend) the state is unknown again.
+_LOST_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,7 @@ class OvenFilter:
         self.logs = [0.0, 0.0, 0.0]
         self.unknown = 0.0
         self.state: OvenState | None = None
-        self.surprise = 1.0
+        self.surprise, self.jump = 1.0, 0.0
         self.age_s = 0.0
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
         self._n = _NODES + len(self._free) + 1
@@ -76,8 +78,9 @@ class OvenFilter:
 
     def step(self, process_c: float, heat: float, ambient_c: float, dt_s: float) -> OvenState:
         """Take one reading and the heat (0..1) that flowed since the last; return the state now."""
-        if self.state is None:
+        if self.state is None or dt_s > _LOST_S:
             self.start(process_c, ambient_c)
+            dt_s = min(dt_s, 1.0)
         assert self.state is not None
         self.state = advance(self.model, self.state, heat, ambient_c, dt_s, self.unknown)
         self._off_k += process_c - self.state.junction_c
@@ -126,6 +129,7 @@ class OvenFilter:
         self._p = p - np.outer(gain, p[_JUNCTION, :])
         self._p = (self._p + self._p.T) / 2
         self._apply(gain * off_k)
+        self.jump = off_k / math.sqrt(expected)
         self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)
         self._off_k = self._heat_s = self._span_s = 0.0
         self._count = 0

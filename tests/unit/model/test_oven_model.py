@@ -73,8 +73,9 @@ def test_the_step_agrees_with_an_independent_integrator(build):
             for g, a, b in zip((30, 10, 5, 2.5, 3.75), chain, chain[1:], strict=False)
         ]
         net = [1 - q_ef, q_ef - q_fl - q[0] - m.leak * (f - 20), *(-np.diff(q)), q_fl]
-        seen = f + m.sees_element * (e - f)
-        d_sheath = (seen - sheath) * (1 + m.sheath_radiation * k[1] ** 3) / m.sheath_s
+        glow = k[1] ** 4 + m.sees_element * (k[0] ** 4 - k[1] ** 4) - ((sheath + 273.15) / 1000) ** 4
+        air = f + m.warm_air * (e - f)
+        d_sheath = (air - sheath + 250 * m.sheath_radiation * glow) / m.sheath_s
         return [*(np.array(net) / capacity), d_sheath, (sheath - junction) / m.junction_s]
 
     exact = solve_ivp(slope, (0, 1500), [20.0] * 9, method="Radau", rtol=1e-8, atol=1e-6).y[:, -1]

@@ -1,0 +1,62 @@
+"""If the heat goes off now, how high will the oven coast? Asked of the model, by running it forward."""
+
+import math
+from dataclasses import dataclass
+
+from kilnctl.model.oven import OvenModel, OvenState, advance
+
+_FINE_S = 2.0
+_COARSE_S = 6.0
+_FINE_UNTIL_S = 60.0
+_HORIZON_S = 5400.0
+_FALLING_S = 60.0
+# Heat that nobody explains is taken to fade: cold steel warms up, a door is shut again.
+_FADE_S = 240.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What a look ahead starts from: model, state, room, unexplained heat (fraction of full power)."""
+
+    model: OvenModel
+    state: OvenState
+    ambient_c: float
+    unknown: float = 0.0
+
+    def peak_c(self, on_s: float, stop_c: float = 1e9) -> float:
+        """Return the highest sensor temperature when full heat stays on for on_s and then goes off.
+
+        Ends early once `stop_c` is passed.
+        """
+        model, state, ambient_c, unknown = self.model, self.state, self.ambient_c, self.unknown
+        if on_s > 0:
+            state = advance(model, state, 1.0, ambient_c, on_s, unknown)
+        peak_c, time_s, falling_s = state.junction_c, 0.0, 0.0
+        fading = math.exp(-_COARSE_S / _FADE_S)
+        while time_s < _HORIZON_S and falling_s < _FALLING_S and peak_c <= stop_c:
+            if time_s < _FINE_UNTIL_S:
+                dt_s = _FINE_S
+            else:
+                dt_s, unknown = _COARSE_S, unknown * fading
+            state = advance(model, state, 0.0, ambient_c, dt_s, unknown)
+            time_s += dt_s
+            if state.junction_c > peak_c:
+                peak_c, falling_s = state.junction_c, 0.0
+            else:
+                falling_s += dt_s
+        return peak_c
+
+    def longest_on_s(self, window_s: float, ceiling_c: float) -> float:
+        """Return how long (0..window_s) full heat may stay on so that its coast peaks below ceiling_c."""
+        if self.peak_c(window_s, ceiling_c) <= ceiling_c:
+            return window_s
+        if self.peak_c(0.0, ceiling_c) > ceiling_c:
+            return 0.0
+        low_s, high_s = 0.0, window_s
+        while high_s - low_s > 0.25:
+            middle_s = (low_s + high_s) / 2
+            if self.peak_c(middle_s, ceiling_c) <= ceiling_c:
+                low_s = middle_s
+            else:
+                high_s = middle_s
+        return low_s

@@ -1,0 +1,135 @@
+"""Fit the oven model to a recorded heat-up, in a process of its own: scipy must not sit in the controller.
+
+    python -m kilnctl.control.fitting < heat.json > fit.json
+
+reads {"start": model, "ambient_c": ..., "dt_s": ..., "process_c": [...], "heat": [...]} and writes
+{"model": model, "curve_c": [...], "residual_k": ...} or {"error": "one line"}.
+"""
+
+import json
+import math
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+from scipy.optimize import least_squares
+
+from kilnctl.errors import KilnctlError
+from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest
+
+Vector = npt.NDArray[np.float64]
+_STEP_S = 2.0
+# One residual in this many steps: neighbours say the same thing again.
+_KEEP = 4
+# How far a constant may reasonably lie from the nameplate's (standard deviation of its logarithm).
+_PRIOR_SD = 1.0
+# Expected misfit of a model this small, and over how long it keeps its sign (from fits of invented ovens).
+_MISFIT_K = 0.5
+_SIGN_KEPT_S = 120.0
+_WORST_RESIDUAL_K = 6.0
+
+
+class NoFit(KilnctlError):
+    """The heat-up cannot be described by the model; nothing is stored."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A learned model and the curve that it draws over the heat-up (one value each `dt_s`)."""
+
+    model: OvenModel
+    curve_c: tuple[float, ...]
+    measured_c: tuple[float, ...]
+    dt_s: float
+
+
+def fit(
+    start: OvenModel, process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
+) -> Fit:
+    """Return the model that draws a recorded heat-up best, with its uncertainty.
+
+    `process_c` and `heat` (0..1, flowing until the next sample) are evenly sampled at dt_s. Least squares on
+    the logarithms of the constants, drawn weakly towards `start`. Raises NoFit.
+    """
+    measured, given = _thinned(process_c, heat, dt_s)
+    if len(measured) < 200 or max(measured) - min(measured) < 50.0:
+        raise NoFit("the record is too short or too flat to learn from")
+    noise_k = _noise_of(process_c)
+    weight = math.sqrt(_STEP_S * _KEEP / _SIGN_KEPT_S) / _MISFIT_K
+
+    def misfit(logs: Vector) -> Vector:
+        curve = simulate(_with(start, logs), measured[0], given, ambient_c)
+        off = (curve - measured)[::_KEEP] * weight
+        return np.concatenate([off, logs / _PRIOR_SD])
+
+    found = least_squares(misfit, np.zeros(len(PARAMETERS)), x_scale=0.3, bounds=(-4.0, 4.0), max_nfev=60)
+    model = _with(start, found.x)
+    curve = simulate(model, measured[0], given, ambient_c)
+    residual_k = float(np.sqrt(np.mean((curve - measured) ** 2)))
+    if not math.isfinite(residual_k) or residual_k > _WORST_RESIDUAL_K:
+        raise NoFit(f"the model misses the heat-up by {residual_k:.1f} K; was the oven disturbed?")
+    spread = np.linalg.inv(found.jac.T @ found.jac) * max(1.0, residual_k / _MISFIT_K) ** 2
+    model = replace(
+        model,
+        learned=True,
+        residual_k=residual_k,
+        noise_k=noise_k,
+        covariance=tuple(tuple(float(x) for x in row) for row in spread),
+    )
+    return Fit(model, tuple(curve.tolist()), tuple(measured.tolist()), _STEP_S)
+
+
+def simulate(model: OvenModel, start_c: float, heat: Sequence[float], ambient_c: float) -> Vector:
+    """Return the sensor curve of a model for a sequence of heats, one value each two seconds."""
+    state, curve = at_rest(start_c), [start_c]
+    for share in heat[:-1]:
+        state = advance(model, state, share, ambient_c, _STEP_S)
+        curve.append(state.junction_c)
+    return np.array(curve)
+
+
+def _with(start: OvenModel, logs: Vector) -> OvenModel:
+    factors = np.exp(logs).tolist()
+    return replace(start, **{n: getattr(start, n) * f for n, f in zip(PARAMETERS, factors, strict=True)})
+
+
+def _thinned(process_c: Sequence[float], heat: Sequence[float], dt_s: float) -> tuple[Vector, list[float]]:
+    """Return the record at two-second steps: readings at the step's start, heat as its mean."""
+    times = np.arange(len(process_c)) * dt_s
+    edges = np.arange(0.0, times[-1], _STEP_S)
+    given = np.concatenate([[0.0], np.cumsum(np.asarray(heat, dtype=float) * dt_s)])
+    energy = np.interp(np.append(edges, edges[-1] + _STEP_S), np.append(times, times[-1] + dt_s), given)
+    return np.interp(edges, times, np.asarray(process_c, dtype=float)), (np.diff(energy) / _STEP_S).tolist()
+
+
+def _noise_of(process_c: Sequence[float]) -> float:
+    """Return the sensor's noise in K from second differences, which a smooth heat does not have."""
+    bends = np.diff(np.asarray(process_c, dtype=float), 2)
+    return max(0.05, float(np.median(np.abs(bends))) / 0.6745 / math.sqrt(6.0))
+
+
+def _answer(task: dict[str, Any]) -> dict[str, Any]:
+    try:
+        done = fit(
+            OvenModel.from_dict(task["start"]),
+            task["process_c"],
+            task["heat"],
+            task["ambient_c"],
+            task["dt_s"],
+        )
+    except NoFit as e:
+        return {"error": str(e)}
+    return {
+        "model": done.model.to_dict(),
+        "residual_k": done.model.residual_k,
+        "dt_s": done.dt_s,
+        "curve_c": done.curve_c,
+        "measured_c": done.measured_c,
+    }
+
+
+if __name__ == "__main__":
+    json.dump(_answer(json.load(sys.stdin)), sys.stdout)

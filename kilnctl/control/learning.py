@@ -1,0 +1,200 @@
+"""The heat-up from which an oven is learned: what duty now, when to pause, when it is done, when to stop.
+
+Full power with pauses in which the oven coasts. The pauses show what the straight heat-up hides: how much
+heat the element still holds when the power goes, how late the sensor is, how fast the wall drinks. No
+device is touched here: the run drives this like any other profile, inside all interlocks.
+"""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import RunRefused
+from kilnctl.units import say_duration, say_point
+
+Phase = Literal["wait", "heat", "coast", "done", "failed"]
+
+# Pauses at these shares of the way from room temperature to the ceiling; the last is the ceiling itself.
+_SHARES = (0.15, 0.35, 0.65, 1.0)
+_COLD_K = 15.0
+# Watch the cold oven this long before any heat: it shows noise and drift of the sensor.
+_WAIT_S = 30.0
+# A pause ends when the oven has fallen this far below its peak, or this long after the peak.
+_TURNED_K = 4.0
+_TURNED_S = 240.0
+_LAST_COAST_S = 900.0
+# No heat-up of a sound oven is slower than this at full power.
+_NO_HEAT_S = 420.0
+_NO_HEAT_K = 4.0
+_STALL_S = 1200.0
+_STALL_K = 3.0
+_COAST_LIMIT_S = 2400.0
+_LONGEST_S = 5 * 3600.0
+# The last cut leaves this times the largest coast seen, plus a few kelvin, to the ceiling.
+_COAST_CAUTION = 1.6
+_MARGIN_K = 5.0
+_JUMP_K = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class LearningPlan:
+    """Where the heat-up may go. `ceiling_c` comes from the oven file and is never passed."""
+
+    ceiling_c: float
+    ambient_c: float
+    limit_c: float
+
+    def pause_at_c(self, number: int, coast_k: float) -> float:
+        """Return where to cut for a pause, seen the largest coast so far."""
+        aim_c = self.ambient_c + _SHARES[number] * (self.ceiling_c - self.ambient_c)
+        return min(aim_c, self.ceiling_c - _COAST_CAUTION * coast_k - _MARGIN_K)
+
+    @property
+    def pauses(self) -> int:
+        """Return how many pauses the heat-up has."""
+        return len(_SHARES)
+
+
+@dataclass(frozen=True, slots=True)
+class LearningState:
+    """Where the heat-up stands.
+
+    `why` says in one sentence why it failed; `coast_k` is the largest rise seen after a cut.
+    """
+
+    phase: Phase = "wait"
+    duty: float = 0.0
+    pause: int = 0
+    phase_s: float = 0.0
+    total_s: float = 0.0
+    entered_c: float = 0.0
+    peak_c: float = -273.15
+    peak_age_s: float = 0.0
+    coast_k: float = 0.0
+    last_c: float | None = None
+    mark_c: float = 0.0
+    mark_s: float = 0.0
+    why: str = ""
+
+    @property
+    def over(self) -> bool:
+        """True when nothing more is to be heated."""
+        return self.phase in ("done", "failed")
+
+
+def plan_learning(oven: Oven) -> LearningPlan:
+    """Return the plan of an oven. Raises RunRefused for a ceiling that is missing, too high or too low."""
+    if oven.tune_ceiling_c is None:
+        raise RunRefused('the oven file has no tune_ceiling; write one, like: tune_ceiling = "880 C"')
+    if oven.tune_ceiling_c > oven.limit_c - 10.0:
+        raise RunRefused(
+            f"tune_ceiling {say_point(oven.tune_ceiling_c)} must lie 10 K or more below the limit "
+            f"{say_point(oven.limit_c)}"
+        )
+    if oven.tune_ceiling_c < oven.ambient_c + 100.0:
+        raise RunRefused("tune_ceiling is too low to learn anything from; 100 K above the room is the least")
+    return LearningPlan(oven.tune_ceiling_c, oven.ambient_c, oven.limit_c)
+
+
+def advance_learning(
+    plan: LearningPlan, state: LearningState, process_c: float, dt_s: float, door_open: bool = False
+) -> LearningState:
+    """Return the heat-up dt_s seconds later, with the duty for the coming tick. Good readings only."""
+    if state.over:
+        return state
+    why = _fault(plan, state, process_c, door_open)
+    if why:
+        return replace(state, phase="failed", duty=0.0, why=why, last_c=process_c)
+    state = _seen(state, process_c, dt_s)
+    match state.phase:
+        case "wait":
+            return _enter(state, "heat", process_c) if state.phase_s >= _WAIT_S else state
+        case "heat":
+            return _heat(plan, state, process_c)
+        case _:
+            return _coast(plan, state, process_c)
+
+
+def _fault(plan: LearningPlan, state: LearningState, process_c: float, door_open: bool) -> str:
+    if door_open:
+        return "the door was opened; learning needs an undisturbed heat. Let it cool and start again"
+    if process_c >= plan.ceiling_c:
+        return f"{say_point(process_c)} is at the ceiling {say_point(plan.ceiling_c)} of the oven file"
+    if state.phase == "wait" and abs(process_c - plan.ambient_c) > _COLD_K:
+        return (
+            f"the oven reads {say_point(process_c)} and the room is {say_point(plan.ambient_c)}; "
+            "learning starts from a cold oven"
+        )
+    if state.last_c is not None and abs(process_c - state.last_c) > _JUMP_K:
+        return (
+            f"the reading jumped by {process_c - state.last_c:+.0f} K in one tick; check the sensor's wiring"
+        )
+    if state.total_s > _LONGEST_S:
+        return (
+            f"not finished after {say_duration(state.total_s)}; the ceiling may be out of this oven's reach"
+        )
+    return ""
+
+
+def _seen(state: LearningState, process_c: float, dt_s: float) -> LearningState:
+    higher = process_c > state.peak_c
+    return replace(
+        state,
+        phase_s=state.phase_s + dt_s,
+        total_s=state.total_s + dt_s,
+        peak_c=max(state.peak_c, process_c),
+        peak_age_s=0.0 if higher else state.peak_age_s + dt_s,
+        last_c=process_c,
+    )
+
+
+def _enter(state: LearningState, phase: Phase, process_c: float) -> LearningState:
+    return replace(
+        state,
+        phase=phase,
+        duty=1.0 if phase == "heat" else 0.0,
+        phase_s=0.0,
+        entered_c=process_c,
+        peak_c=process_c,
+        peak_age_s=0.0,
+        mark_c=process_c,
+        mark_s=0.0,
+    )
+
+
+def _heat(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
+    if state.phase_s - state.mark_s >= _STALL_S:
+        if process_c - state.mark_c < _STALL_K:
+            return _fail(
+                state, f"full power no longer lifts the oven above {say_point(process_c)}; lower tune_ceiling"
+            )
+        state = replace(state, mark_c=process_c, mark_s=state.phase_s)
+    if state.phase_s >= _NO_HEAT_S and process_c - state.entered_c < _NO_HEAT_K:
+        return _fail(
+            state,
+            f"no heat: {say_duration(state.phase_s)} of full power lifted the reading by "
+            f"{process_c - state.entered_c:.1f} K. Check element, relay and where the sensor sits",
+        )
+    if process_c >= plan.pause_at_c(state.pause, state.coast_k):
+        return _enter(state, "coast", process_c)
+    return state
+
+
+def _coast(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
+    turned = state.peak_c - process_c >= _TURNED_K or state.peak_age_s >= _TURNED_S
+    last = state.pause == plan.pauses - 1
+    if not turned and state.phase_s > _COAST_LIMIT_S:
+        return _fail(
+            state, "the oven goes on rising with the heat off; the relay may be stuck. Cut the power"
+        )
+    state = replace(state, coast_k=max(state.coast_k, state.peak_c - state.entered_c))
+    if last:
+        finished = turned and state.phase_s >= _LAST_COAST_S
+        return replace(state, phase="done", duty=0.0) if finished else state
+    if not turned:
+        return state
+    return _enter(replace(state, pause=state.pause + 1), "heat", process_c)
+
+
+def _fail(state: LearningState, why: str) -> LearningState:
+    return replace(state, phase="failed", duty=0.0, why=why)

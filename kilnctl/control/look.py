@@ -1,0 +1,40 @@
+"""What the controller sees and what it answers, once a tick."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class ControlInput:
+    """All that the controller may know in a tick. Temperatures in degC, times in seconds.
+
+    `goal_c` is where the segment ends; `preview(ahead_s)` the set-point that far ahead, None where the heat
+    will be off; `setpoint_rate_c_per_h` None where the segment has no rate; `heat_was_on` the relay since the
+    last tick (None: the duty asked last counts).
+    """
+
+    at_s: float
+    dt_s: float
+    process_c: float
+    setpoint_c: float | None
+    goal_c: float | None
+    segment_kind: str
+    heat_wanted: bool
+    preview: Callable[[float], float | None]
+    door_open: bool = False
+    setpoint_rate_c_per_h: float | None = None
+    heat_was_on: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ControlOutput:
+    """What the controller wants. `duty` 0..1; `mode` and `note` are words for screens.
+
+    `unexplained` is heat that the learned model cannot explain, a fraction of full power (see Observation).
+    """
+
+    duty: float
+    mode: str
+    unexplained: float | None = None
+    unexplained_sd: float | None = None
+    note: str = ""

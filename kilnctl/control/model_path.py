@@ -1,0 +1,143 @@
+"""The path for a learned oven: full heat until its coast reaches the goal, then a hold that aims ahead.
+
+Three pieces, all asked of the fitted model from the filter's state: the cut-off (how high would it coast?),
+the cap on every pulse until arrival (the same question), and the hold: the constant duty that brings the
+sensor to the set-point over the oven's own dead time, which on a ramp is the set-point of the profile ahead.
+"""
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.coast import Outlook
+from kilnctl.control.gains import tangent
+from kilnctl.control.look import ControlInput
+from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.oven import OvenModel, OvenState, advance
+
+# The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
+MARGIN_K = 0.3
+# This heat's scale factors: sensor and load may differ much from the day of learning, supply little.
+_TRUST = Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, drift_k=0.02, unknown_sd=0.02, unknown_rate=4e-4)
+# Near the goal the unknown heat moves freely: it is what keeps a hold free of offset.
+_RATE_NEAR = 0.006
+_NEAR_K = 10.0
+# Further below the goal than this it is an approach, nearer than that a hold.
+_APPROACH_K = 4.0
+_ARRIVED_K = 0.7
+# A door or a cold charge may take this much of full power away at once.
+_EVENT_SD = 0.5
+_JUMP_SDS = 4.0
+_STEPS = 12
+# The hold aims at these steps of its horizon; aiming at the end alone lets the sensor sag on the way.
+_AIMS = (6, 9, 12)
+_AIM_EVERY_S = 2.0
+_CAP_EVERY_S = 5.0
+
+
+class ModelPath:
+    """Approach and hold from the state of the fitted model. One per run."""
+
+    def __init__(self, oven: Oven, model: OvenModel) -> None:
+        self._oven = oven
+        self.filter = OvenFilter(model, _TRUST)
+        self.mode = "off"
+        self._near = self._door = False
+        self._cut_s = self._cap_s = self._aim_s = -1.0
+        self._cap = self._aimed = 0.0
+        self._horizons: dict[int, float] = {}
+
+    def step(self, look: ControlInput, heat: float) -> float:
+        """Return the duty for the coming tick; `heat` is what flowed since the last. Sets `mode`."""
+        state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
+        self._note_door(look.door_open)
+        if not look.heat_wanted or look.setpoint_c is None:
+            self.mode = "off"
+            return 0.0
+        gap_k = look.setpoint_c - look.process_c
+        self._watch(gap_k)
+        self._choose(look, gap_k)
+        if self.mode == "approach":
+            if not self._must_cut(look, state, look.setpoint_c):
+                return 1.0
+            self.mode, self._cap_s = "arrive", -1.0
+        duty = self._hold(look, state, look.setpoint_c)
+        if self.mode == "arrive":
+            duty = min(duty, self._capped(look, state, look.setpoint_c))
+        return duty
+
+    def _choose(self, look: ControlInput, gap_k: float) -> None:
+        chasing = look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")
+        if chasing:
+            self.mode = "ramp"
+        elif gap_k > _APPROACH_K:
+            if self.mode != "arrive" or gap_k > 4 * _APPROACH_K:
+                self.mode = "approach"
+        elif self.mode != "arrive" or gap_k < _ARRIVED_K:
+            self.mode = "hold"
+
+    def _watch(self, gap_k: float) -> None:
+        near = abs(gap_k) < _NEAR_K
+        if near and not self._near:
+            self.filter.freeze()
+        if near != self._near:
+            self.filter.set_walk(_RATE_NEAR if near else _TRUST.unknown_rate)
+            self._near = near
+        if near and abs(self.filter.jump) > _JUMP_SDS:
+            self.filter.loosen(_EVENT_SD / 3)
+
+    def _note_door(self, door_open: bool) -> None:
+        if door_open and not self._door:
+            self.filter.loosen(_EVENT_SD)
+            self.filter.set_walk(_RATE_NEAR)
+            self._near = True
+        self._door = door_open
+
+    def outlook(self, state: OvenState) -> Outlook:
+        """Return what a look ahead starts from."""
+        return Outlook(self.filter.model, state, self._oven.ambient_c, self.filter.unknown)
+
+    def _must_cut(self, look: ControlInput, state: OvenState, goal_c: float) -> bool:
+        if look.at_s < self._cut_s:
+            return False
+        ceiling_c = goal_c + MARGIN_K
+        peak_c = self.outlook(state).peak_c(look.dt_s, ceiling_c)
+        # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second.
+        self._cut_s = look.at_s + min(60.0, (ceiling_c - peak_c) / 3.0)
+        return peak_c > ceiling_c
+
+    def _capped(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
+        if look.at_s >= self._cap_s:
+            self._cap_s = look.at_s + _CAP_EVERY_S
+            window_s = self._oven.switching.window_s
+            self._cap = self.outlook(state).longest_on_s(window_s, goal_c + MARGIN_K) / window_s
+        return self._cap
+
+    def _hold(self, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
+        if look.at_s < self._aim_s:
+            return self._aimed
+        self._aim_s = look.at_s + _AIM_EVERY_S
+        model, ambient_c, unknown = self.filter.model, self._oven.ambient_c, self.filter.unknown
+        step_s = self._horizon_s(setpoint_c) / _STEPS
+        cold = hot = state
+        asked, given = 0.0, 1e-9
+        for i in range(1, _STEPS + 1):
+            cold = advance(model, cold, 0.0, ambient_c, step_s, unknown)
+            hot = advance(model, hot, 1.0, ambient_c, step_s, unknown)
+            if i in _AIMS:
+                reach_k = hot.junction_c - cold.junction_c
+                asked += reach_k * (self._setpoint_ahead(look, setpoint_c, i * step_s) - cold.junction_c)
+                given += reach_k * reach_k
+        self._aimed = min(max(asked / given, 0.0), 1.0)
+        return self._aimed
+
+    def _setpoint_ahead(self, look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
+        if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":
+            return setpoint_c
+        seen_c = look.preview(ahead_s)
+        return setpoint_c if seen_c is None else seen_c
+
+    def _horizon_s(self, at_c: float) -> float:
+        """Return how far ahead the hold aims: the oven's dead time at this temperature, as its model has it."""
+        key = round(at_c / 50)
+        if key not in self._horizons:
+            _, delay_s = tangent(self.filter.model, max(key * 50.0, 60.0), self._oven.ambient_c)
+            self._horizons[key] = min(max(delay_s, 40.0), 600.0)
+        return self._horizons[key]
