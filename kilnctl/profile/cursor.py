@@ -91,7 +91,7 @@ def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: 
         waits = wanted_c > ceiling_c
         # Waiting is standing still: the set-point never goes back to a falling oven.
         setpoint_c = min(max(start_c, min(wanted_c, ceiling_c)), max(ramp.to_c, start_c))
-    moved = replace(cursor, segment_s=cursor.segment_s + dt_s, setpoint_c=setpoint_c, waits=waits)
+    moved = Cursor(cursor.segment, cursor.segment_s + dt_s, setpoint_c, waits=waits)
     if setpoint_c >= ramp.to_c and process_c >= ramp.to_c - ARRIVED_K:
         return next_segment(profile, replace(moved, setpoint_c=ramp.to_c))
     return moved
@@ -118,7 +118,7 @@ def _cool(
     profile: Profile, cool: Cool, cursor: Cursor, process_c: float, part_c: float | None, dt_s: float
 ) -> Cursor:
     setpoint_c, waits = _cooling_setpoint(cool, cursor, process_c, dt_s)
-    moved = replace(cursor, segment_s=cursor.segment_s + dt_s, setpoint_c=setpoint_c, waits=waits)
+    moved = Cursor(cursor.segment, cursor.segment_s + dt_s, setpoint_c, waits=waits)
     measured_c = process_c if cool.measure == "oven" or part_c is None else part_c
     if measured_c <= cool.to_c:
         return next_segment(profile, moved)
@@ -138,12 +138,8 @@ def _cooling_setpoint(cool: Cool, cursor: Cursor, process_c: float, dt_s: float)
 
 
 def _operator(profile: Profile, step: Operator, cursor: Cursor, dt_s: float, reply: Reply | None) -> Cursor:
-    moved = replace(
-        cursor,
-        segment_s=cursor.segment_s + dt_s,
-        waited_s=cursor.waited_s + dt_s,
-        setpoint_c=step.hold_c,
-    )
+    waited_s = cursor.waited_s + dt_s
+    moved = Cursor(cursor.segment, cursor.segment_s + dt_s, step.hold_c, waited_s=waited_s)
     if reply == "done":
         return next_segment(profile, moved)
     if reply == "abort":

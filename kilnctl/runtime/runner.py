@@ -17,10 +17,10 @@ from kilnctl.interlocks.alarms import AlarmList
 from kilnctl.link.snapshot import Answer, Command, RunState
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.profile.cursor import Cursor, Reply, advance, preview
-from kilnctl.profile.segments import AnySegment, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Operator, Soak, goal_c
 from kilnctl.readings import Alarm, Observation, Reaction, Scan, Trip
 from kilnctl.runtime import adjusting
-from kilnctl.runtime.attention import attention, call_for
+from kilnctl.runtime.attention import Attention, Call, attention, call_for
 from kilnctl.runtime.job import Job, Outcome, ending_words, verdict
 from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
@@ -29,6 +29,8 @@ from kilnctl.runtime.trend import Trend
 
 # After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
 AFTER_TRIP_TICKS = 10
+# Horn and lamp are written again this often, for a board that has missed or forgotten them.
+REPEAT_TICKS = 10
 
 OFF = HeatRequest(on=False, duty=0.0)
 LIVE: tuple[RunState, ...] = ("running", "held")
@@ -69,7 +71,9 @@ class Runner:
         self.trend = Trend()
         self.others: Callable[[], dict[str, tuple[float, float]]] = dict
         self._ticks = 0
-        self._called = ""
+        self._called: Call = ""
+        self._attention: Attention | None = None
+        self._can_call = station.can_call
         self._heard = False
         self.unexplained: float | None = None
         self.unexplained_sd: float | None = None
@@ -133,7 +137,8 @@ class Runner:
         self._judge(self._observe(scan, dt_s, real_dt_s, max(0.0, now_s - deadline_s)))
         if self.state in LIVE and scan.process.good:
             self._move(scan, dt_s)
-            self.trend.see(self._at_s, scan.process.value or 0.0, self.request.on, dt_s)
+            if self.others is not dict:
+                self.trend.see(self._at_s, scan.process.value or 0.0, self.request.on, dt_s)
         self._act(scan, dt_s)
         self._call()
         if scan.heat_on:
@@ -293,16 +298,25 @@ class Runner:
     def _call(self) -> None:
         """Drive horn and lamp where the oven has them; a new call sounds again after an acknowledgement."""
         self._ticks += 1
-        if not self.station.can_call:
+        if not self._can_call:
             return
-        segments, index = self.profile.segments, self.cursor.segment + 1
-        following = segments[index] if index < len(segments) else None
-        live = self.segment if self.state in LIVE else None
-        call = call_for(self.state == "tripped", live, following, self._soak_left_s(), self.cursor.waited_s)
+        call = self._whom_to_call()
         if call != self._called:
             self._called, self._heard = call, False
         now = attention(call, self._ticks, self._heard)
-        self.station.hands.sound(now.horn, now.lamp)
+        if now != self._attention or self._ticks % REPEAT_TICKS == 0:
+            self._attention = now
+            self.station.hands.sound(now.horn, now.lamp)
+
+    def _whom_to_call(self) -> Call:
+        if self.state == "tripped":
+            return call_for(True, None, None, None, 0.0)
+        segment = self.segment if self.state in LIVE else None
+        if not isinstance(segment, Soak | Operator):
+            return ""
+        segments, index = self.profile.segments, self.cursor.segment + 1
+        following = segments[index] if index < len(segments) else None
+        return call_for(False, segment, following, self._soak_left_s(), self.cursor.waited_s)
 
     def _soak_left_s(self) -> float | None:
         segment, cursor = self.segment, self.cursor
