@@ -62,6 +62,7 @@ class Outputs:
 
     def heat_share(self, at_s: float, dt_s: float, seen_c: float) -> float:
         """Return the share of full heat in the next dt_s; run dead-man, pulse and duty down."""
+        closed = self.contactor_closed()  # before the dead-man may drop it at the end of this step
         asked = self._asked(at_s, dt_s, seen_c)
         if self.has_dead_man:
             asked *= self._allowed(dt_s)
@@ -69,7 +70,7 @@ class Outputs:
             asked = self._bad_relay(asked)
         self.relay_closed = asked > 0.0
         cut = self.limit_open and not self.flaws.limit_bridged
-        return 0.0 if cut or not self.contactor_closed() else asked
+        return asked if closed and not cut else 0.0
 
     def _asked(self, at_s: float, dt_s: float, seen_c: float) -> float:
         asked = 1.0 if self.heater else 0.0
