@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import Literal
 
 from kilnctl.model.steel_heat import DENSITY_KG_PER_M3, EN_CARBON_STEEL, Heat, conductivity_w_per_m_k
-from kilnctl.profile.segments import Profile
+from kilnctl.profile.segments import Operator, Profile
 
 STEFAN_BOLTZMANN = 5.670374419e-8
 BIOT_LUMPED = 0.1
@@ -73,6 +73,25 @@ def part_of(profile: Profile) -> PartModel | None:
     if profile.section_mm is None:
         return None
     return slab(profile.section_mm, profile.surface, profile.faces, profile.fan, profile.peak_c)
+
+
+def inside(profile: Profile, segment: int) -> bool:
+    """True where the part is in the oven in a segment: not before a hot load, not while it cools outside.
+
+    A quench takes the part out, unless other blades of the same soak still wait for theirs.
+    """
+    steps = [(n, s.step) for n, s in enumerate(profile.segments) if isinstance(s, Operator)]
+    within = not steps or steps[0][1] != "load"
+    for n, step in steps:
+        if n >= segment:
+            break
+        if step == "load":
+            within = True
+        elif step in ("air cool", "unload"):
+            within = False
+        elif step == "quench":
+            within = any(later == "quench" for m, later in steps if m > n)
+    return within
 
 
 def biot(depth_m: float, emissivity: float, film_w_per_m2_k: float, at_c: float) -> float:

@@ -4,16 +4,16 @@ from dataclasses import dataclass
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError, RunRefused
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak, goal_c
+from kilnctl.profile.segments import Cool, Profile, Soak, goal_c
 from kilnctl.treatment.hardness import expected_hrc
 from kilnctl.treatment.making import ABOVE_ROOM_K
+from kilnctl.treatment.naming import network_warning
 from kilnctl.treatment.steels import Steel, span_c
 from kilnctl.units import say_point
 
 LIMIT_MARGIN_K = 10.0
 TEMPER_FLOOR_C = 140.0
 ABOVE_DISSOLVED_K = 20.0
-NETWORK_CARBON = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +34,12 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
     highest_c = oven.limit_c - LIMIT_MARGIN_K
     for n, segment in enumerate(profile.segments, 1):
         if goal_c(segment) > highest_c:
-            asks = f"{_where(profile, n - 1, segment)} asks for {say_point(goal_c(segment))}"
+            asks = f"{where(profile, n - 1)} asks for {say_point(goal_c(segment))}"
             limit = f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
             raise RunRefused(f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}")
         if isinstance(segment, Cool) and segment.to_c < oven.ambient_c + ABOVE_ROOM_K / 2:
             raise RunRefused(
-                f"{_where(profile, n - 1, segment)} cools to {say_point(segment.to_c)}, but the room is at "
+                f"{where(profile, n - 1)} cools to {say_point(segment.to_c)}, but the room is at "
                 f"{say_point(oven.ambient_c)}: it would never end"
             )
 
@@ -51,12 +51,14 @@ def check_steel(profile: Profile, steel: Steel) -> tuple[Warn, ...]:
         if isinstance(segment, Soak):
             found += [Warn(text, n) for text in _soak_warnings(profile, n, segment, steel)]
         elif isinstance(segment, Cool):
-            found += [Warn(text, n) for text in _cool_warnings(profile, n, segment, steel)]
+            found += [Warn(text, n) for text in _cool_warnings(profile, n, steel)]
     return tuple(found)
 
 
-def _where(profile: Profile, n: int, segment: AnySegment) -> str:
-    return f"{profile.name}: segment {n + 1}" + (f" ({segment.label})" if segment.label else "")
+def where(profile: Profile, n: int) -> str:
+    """Return the place of segment n (from 0) as messages name it."""
+    label = profile.segments[n].label
+    return f"{profile.name}: segment {n + 1}" + (f" ({label})" if label else "")
 
 
 def ac1_c(steel: Steel) -> float | None:
@@ -72,25 +74,25 @@ def dissolved_c(steel: Steel) -> float | None:
 
 
 def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> list[str]:
-    where = _where(profile, n, segment)
+    place = where(profile, n)
     match segment.purpose:
         case "harden":
-            return _harden(where, segment, steel)
+            return _harden(place, segment, steel)
         case "normalise":
-            return _normalise(where, segment, steel)
+            return _normalise(place, segment, steel)
         case "temper" | "snap temper":
-            return _temper(where, profile, segment, steel)
+            return _temper(place, profile, segment, steel)
         case "stress relief":
-            return _below_ac1(where, segment, steel)
+            return _below_ac1(place, segment, steel)
         case _:
             return []
 
 
-def _harden(where: str, segment: Soak, steel: Steel) -> list[str]:
+def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
     start_c, window, found = ac1_c(steel), span_c(steel.austenitise), []
     if start_c is not None and segment.at_c < start_c:
         raise ProfileError(
-            f"{where}: {say_point(segment.at_c)} is below Ac1 of {steel.grade} ({start_c:.0f} °C): "
+            f"{place}: {say_point(segment.at_c)} is below Ac1 of {steel.grade} ({start_c:.0f} °C): "
             "this will not harden"
         )
     gone_c = dissolved_c(steel)
@@ -109,10 +111,10 @@ def _harden(where: str, segment: Soak, steel: Steel) -> list[str]:
     ]
 
 
-def _normalise(where: str, segment: Soak, steel: Steel) -> list[str]:
+def _normalise(place: str, segment: Soak, steel: Steel) -> list[str]:
     if steel.do_not_normalise is not None:
         said = steel.cite(steel.do_not_normalise)
-        raise ProfileError(f"{where}: {steel.grade} must not be normalised ({said})")
+        raise ProfileError(f"{place}: {steel.grade} must not be normalised ({said})")
     gone_c = dissolved_c(steel)
     if gone_c is not None and segment.at_c < gone_c + ABOVE_DISSOLVED_K:
         return [
@@ -121,8 +123,8 @@ def _normalise(where: str, segment: Soak, steel: Steel) -> list[str]:
     return []
 
 
-def _temper(where: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
-    _below_ac1(where, segment, steel)
+def _temper(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
+    _below_ac1(place, segment, steel)
     found = []
     if segment.at_c < TEMPER_FLOOR_C:
         found.append(f"{say_point(segment.at_c)} is too cold to temper; was °F meant?")
@@ -148,28 +150,20 @@ def _goal_missed(profile: Profile, segment: Soak, steel: Steel) -> list[str]:
     return []
 
 
-def _below_ac1(where: str, segment: Soak, steel: Steel) -> list[str]:
+def _below_ac1(place: str, segment: Soak, steel: Steel) -> list[str]:
     start_c = ac1_c(steel)
     if start_c is not None and segment.at_c > start_c - 5.0:
         raise ProfileError(
-            f"{where}: {say_point(segment.at_c)} is above or too near Ac1 of {steel.grade} "
+            f"{place}: {say_point(segment.at_c)} is above or too near Ac1 of {steel.grade} "
             f"({start_c:.0f} °C) for a {segment.purpose}"
         )
     return []
 
 
-def _cool_warnings(profile: Profile, n: int, segment: Cool, steel: Steel) -> list[str]:
+def _cool_warnings(profile: Profile, n: int, steel: Steel) -> list[str]:
     before = [s for s in profile.segments[:n] if isinstance(s, Soak)]
     start_c = ac1_c(steel)
-    if segment.purpose != "anneal" or not before or start_c is None or before[-1].at_c < start_c:
+    if profile.segments[n].purpose != "anneal" or not before or start_c is None or before[-1].at_c < start_c:
         return []
-    if steel.carbon > NETWORK_CARBON and before[-1].at_c > 800.0:
-        return [
-            f"{steel.carbon:.2f} % C cooled slowly from {before[-1].at_c:.0f} °C can leave a carbide network"
-        ]
-    return []
-
-
-def waits_for_person(profile: Profile) -> bool:
-    """True where a step of the profile needs somebody at the oven."""
-    return any(isinstance(segment, Operator) for segment in profile.segments)
+    network = network_warning(steel, before[-1].at_c)
+    return [network] if network else []

@@ -65,8 +65,15 @@ class BandC(Claim):
 
     @property
     def middle_c(self) -> float:
-        """Return the middle of the range in degC."""
-        return (self.low_c + self.high_c) / 2
+        """Return the middle of the range in degC, to 5 degC where the range is wider than that."""
+        middle_c = (self.low_c + self.high_c) / 2
+        return middle_c if self.high_c - self.low_c < 5.0 else 5.0 * round(middle_c / 5.0)
+
+    @property
+    def words(self) -> str:
+        """Return the range as people write it."""
+        same = self.low_c == self.high_c
+        return f"{self.low_c:.0f} °C" if same else f"{self.low_c:.0f}-{self.high_c:.0f} °C"
 
     def holds(self, at_c: float, slack_k: float = 0.5) -> bool:
         """True when a temperature lies in the range."""

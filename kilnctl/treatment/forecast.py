@@ -1,38 +1,54 @@
-"""When each segment of a profile will start and end, and what it will cost: a walk through plan and part."""
+"""When each segment of a profile will start and end, and what it will cost: oven model and part, stepped.
+
+The oven follows its set-point as well as its power and its losses allow, so a ramp that saturates and a
+cooling that becomes slower than planned show before anything is heated.
+"""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from kilnctl.model import oven as ovens
 from kilnctl.model import part as parts
+from kilnctl.model.oven import OvenModel, OvenState
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
-from kilnctl.treatment.reach import Plant, arrival_s, cool_s, saturates_at_c
+from kilnctl.treatment.naming import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
 
-STEP_S = 10.0
-LONGEST_S = 72 * 3600.0
-_ARRIVED_K = 0.5
+STEP_S = 20.0
+HORIZON_S = 60.0
+LONGEST_S = 60 * 3600.0
+LEAD_K = 10.0
+ARRIVED_K = 3.0
+_BEHIND_S = 600.0
+_HAND_WARM_C = 50.0
 # How long a person usually takes (common practice); the longest wait stands in the segment.
 _PERSON_S = {
     "quench": 60.0,
     "air cool": 60.0,
     "load": 120.0,
+    "unload": 120.0,
     "clamp": 300.0,
     "check": 600.0,
+    "crack door": 60.0,
     "confirm": 300.0,
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """The forecast of one segment. `part_late_s` is how long a soak waits for the part;
-    `saturated_c` the temperature at which a ramp runs out of power, None where it holds its rate.
+    """The forecast of one segment.
+
+    `part_late_s` is how long a soak waits for the part; `behind_c` the temperature from which the oven
+    cannot follow the rate any more, None where it follows; an infinite duration means that it never ends;
+    `exposure` is the part's, from the start of the run to the end of this segment.
     """
 
     start_s: float
     duration_s: float
-    energy_j: float
+    energy: float
     part_late_s: float = 0.0
-    saturated_c: float | None = None
+    behind_c: float | None = None
+    exposure: Exposure = NO_EXPOSURE
 
     @property
     def end_s(self) -> float:
@@ -42,124 +58,190 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
+    """Where the heat stands; `energy` in full-power seconds."""
+
     at_s: float
-    chamber_c: float
+    oven: OvenState
     part: PartState | None
+    setpoint_c: float | None = None
+    duty: float = 0.0
+    energy: float = 0.0
+    exposure: Exposure = NO_EXPOSURE
+
+    @property
+    def process_c(self) -> float:
+        return ovens.sensor_c(self.oven)
 
 
-def forecast(profile: Profile, plant: Plant, part: PartModel | None) -> tuple[Span, ...]:
-    """Return the forecast of every segment, from cold. A segment that never ends has infinite duration."""
-    place = _Place(0.0, plant.ambient_c, parts.start(part, plant.ambient_c) if part else None)
-    spans = []
-    for segment in profile.segments:
-        place, span = _walk(segment, place, plant, part)
-        spans.append(span)
+@dataclass(frozen=True, slots=True)
+class Rig:
+    """The oven's model, the part's model or None, and the room."""
+
+    oven: OvenModel
+    part: PartModel | None
+    ambient_c: float
+
+    def step(self, place: _Place, want_c: float | None, setpoint_c: float | None) -> _Place:
+        """Return the place one step later, on the way to `want_c` one horizon from now (None: heat off)."""
+        duty = 0.0 if want_c is None else self._duty(place.oven, want_c)
+        oven = ovens.advance(self.oven, place.oven, duty, self.ambient_c, STEP_S)
+        part = place.part
+        if self.part is not None and part is not None:
+            # As in the live run: the part sees what the sensor reads, nothing else is known.
+            part = parts.advance(self.part, part, ovens.sensor_c(oven), STEP_S)
+        hot = place.exposure if part is None else expose(place.exposure, part.core_c, STEP_S)
+        return _Place(place.at_s + STEP_S, oven, part, setpoint_c, duty, place.energy + duty * STEP_S, hot)
+
+    def _duty(self, state: OvenState, want_c: float) -> float:
+        """Return the duty that brings the sensor to `want_c` one horizon from now: nearly linear in duty."""
+        off_c, full_c = (
+            ovens.sensor_c(ovens.advance(self.oven, state, duty, self.ambient_c, HORIZON_S))
+            for duty in (0.0, 1.0)
+        )
+        return min(max((want_c - off_c) / (full_c - off_c), 0.0), 1.0)
+
+
+def forecast(
+    profile: Profile, model: OvenModel, part: PartModel | None, ambient_c: float
+) -> tuple[Span, ...]:
+    """Return the forecast of every segment, oven and part starting from the room's temperature."""
+    rig = Rig(model, part, ambient_c)
+    place = _Place(0.0, ovens.at_rest(ambient_c), None)
+    spans, outside_s = [], 0.0
+    for n, segment in enumerate(profile.segments):
+        begun = _with_part(rig, place, parts.inside(profile, n))
+        if place.part is not None and begun.part is None and part is not None:
+            outside_s = air_cool_s(part, place.part, ambient_c, _HAND_WARM_C)
+        loading = isinstance(segment, Operator) and segment.step == "load"
+        place, late_s, behind_c = _walk(rig, segment, begun, outside_s if loading else 0.0)
+        duration_s = place.at_s - begun.at_s
+        ended = duration_s < LONGEST_S
+        spans.append(
+            Span(
+                start_s=begun.at_s,
+                duration_s=duration_s if ended else math.inf,
+                energy=place.energy - begun.energy,
+                part_late_s=late_s,
+                behind_c=behind_c,
+                exposure=place.exposure,
+            )
+        )
+        if not ended:
+            break
     return tuple(spans)
 
 
-def _walk(segment: AnySegment, place: _Place, plant: Plant, part: PartModel | None) -> tuple[_Place, Span]:
+def _with_part(rig: Rig, place: _Place, inside: bool) -> _Place:
+    """Return the place with its part put in cold, left alone, or taken out."""
+    if rig.part is None or (place.part is not None) == inside:
+        return place
+    return replace(place, part=parts.start(rig.part, rig.ambient_c) if inside else None)
+
+
+def _walk(
+    rig: Rig, segment: AnySegment, place: _Place, outside_s: float
+) -> tuple[_Place, float, float | None]:
     match segment:
         case Ramp():
-            return _ramp(segment, place, plant, part)
+            return _ramp(rig, segment, place)
         case Soak():
-            return _soak(segment, place, plant, part)
+            return _soak(rig, segment, place)
         case Cool():
-            return _cool(segment, place, plant, part)
+            return _cool(rig, segment, place)
         case Operator():
-            return _operator(segment, place, plant, part)
+            return _operator(rig, segment, place, outside_s), 0.0, None
 
 
-def _follow(
-    place: _Place,
-    part: PartModel | None,
-    from_c: float,
-    to_c: float,
-    duration_s: float,
-    tau_s: float = math.inf,
-) -> _Place:
-    """Move on with the chamber going from one temperature to another, the part in it."""
-    state = place.part
-    if part is not None and state is not None and math.isfinite(duration_s):
-        steps = max(1, math.ceil(duration_s / STEP_S))
-        for n in range(steps):
-            share = (n + 0.5) / steps
-            chamber_c = from_c + (to_c - from_c) * _shape(share, duration_s, tau_s)
-            state = parts.advance(part, state, chamber_c, duration_s / steps)
-    return _Place(place.at_s + duration_s, to_c, state)
+def _toward(place: _Place, to_c: float, rate_c_per_s: float) -> tuple[float, float]:
+    """Return the next set-point of a ramp or controlled cooling, and the temperature wanted at the horizon.
+
+    The set-point waits for the oven and never leads it by more than 10 K. Cooling is heating, sign turned.
+    """
+    sign = math.copysign(1.0, rate_c_per_s)
+    start = sign * (place.process_c if place.setpoint_c is None else place.setpoint_c)
+    end = max(sign * to_c, start)
+    setpoint = min(start + abs(rate_c_per_s) * STEP_S, max(start, sign * place.process_c + LEAD_K), end)
+    ahead = min(setpoint + abs(rate_c_per_s) * (HORIZON_S - STEP_S), end)
+    return sign * setpoint, sign * ahead
 
 
-def _shape(share: float, duration_s: float, tau_s: float) -> float:
-    """Return how far an approach has come: straight, or bent like a first-order cooling."""
-    if not math.isfinite(tau_s) or duration_s <= 0.0:
-        return share
-    return math.expm1(-share * duration_s / tau_s) / math.expm1(-duration_s / tau_s)
+def _ramp(rig: Rig, ramp: Ramp, place: _Place) -> tuple[_Place, float, float | None]:
+    walk = [place]
+    while walk[-1].at_s - place.at_s < LONGEST_S:
+        setpoint_c = want_c = ramp.to_c
+        if ramp.rate_c_per_h is not None:
+            setpoint_c, want_c = _toward(walk[-1], ramp.to_c, ramp.rate_c_per_h / 3600.0)
+        walk.append(rig.step(walk[-1], want_c, setpoint_c))
+        if setpoint_c >= ramp.to_c and walk[-1].process_c >= ramp.to_c - ARRIVED_K:
+            break
+    return walk[-1], 0.0, _behind(walk, 1.0) if ramp.rate_c_per_h is not None else None
 
 
-def _ramp(segment: Ramp, place: _Place, plant: Plant, part: PartModel | None) -> tuple[_Place, Span]:
-    start_c = place.chamber_c
-    duration_s = arrival_s(plant, start_c, segment.to_c, segment.rate_c_per_h)
-    limit_c = saturates_at_c(plant, segment.rate_c_per_h) if segment.rate_c_per_h else None
-    saturated_c = limit_c if limit_c is not None and start_c < segment.to_c > limit_c else None
-    to_c = max(start_c, segment.to_c)
-    moved = _follow(place, part, start_c, to_c, duration_s)
-    middle_k = (start_c + to_c) / 2 - plant.ambient_c
-    energy_j = plant.heat_j_per_k * (to_c - start_c) + plant.loss_w_per_k * middle_k * duration_s
-    if segment.to_c < start_c:
-        energy_j = 0.0
-    return moved, Span(place.at_s, duration_s, energy_j, saturated_c=saturated_c)
+def _behind(walk: list[_Place], limit: float) -> float | None:
+    """Return the temperature where the duty ran into its limit for ten minutes or more, or None."""
+    since: _Place | None = None
+    for place in walk[1:]:
+        if abs(place.duty - limit) > 1e-6:
+            since = None
+        elif since is None:
+            since = place
+        elif place.at_s - since.at_s >= _BEHIND_S:
+            return since.process_c
+    return None
 
 
-def _soak(segment: Soak, place: _Place, plant: Plant, part: PartModel | None) -> tuple[_Place, Span]:
-    falls_s = cool_s(plant, place.chamber_c, segment.at_c)
-    arrived = _follow(place, part, place.chamber_c, segment.at_c, falls_s, plant.time_constant_s)
-    late_s = 0.0
-    if segment.clock == "part" and part is not None:
-        arrived, late_s = _wait_for_part(segment, arrived, part)
-    done = _follow(arrived, part, segment.at_c, segment.at_c, segment.soak_s)
-    held_s = late_s + segment.soak_s
-    energy_j = plant.loss_w_per_k * (segment.at_c - plant.ambient_c) * held_s
-    return done, Span(place.at_s, falls_s + held_s, energy_j, part_late_s=late_s)
+def _soak(rig: Rig, soak: Soak, place: _Place) -> tuple[_Place, float, float | None]:
+    credited_s, late_s, begun_s = 0.0, 0.0, place.at_s
+    while credited_s < soak.soak_s and place.at_s - begun_s < LONGEST_S:
+        place = rig.step(place, soak.at_c, soak.at_c)
+        at_c = place.part.core_c if soak.clock == "part" and place.part else place.process_c
+        if abs(at_c - soak.at_c) <= soak.band_k:
+            credited_s += STEP_S
+        else:
+            late_s += STEP_S
+    # The last step may reach past the end of the soak.
+    return replace(place, at_s=place.at_s - max(0.0, credited_s - soak.soak_s)), late_s, None
 
 
-def _wait_for_part(segment: Soak, place: _Place, part: PartModel) -> tuple[_Place, float]:
-    state, late_s = place.part, 0.0
-    while state is not None and abs(state.core_c - segment.at_c) > segment.band_k and late_s < LONGEST_S:
-        state = parts.advance(part, state, segment.at_c, STEP_S)
-        late_s += STEP_S
-    return _Place(place.at_s + late_s, segment.at_c, state), late_s
+def _cool(rig: Rig, cool: Cool, place: _Place) -> tuple[_Place, float, float | None]:
+    walk = [place]
+    while _measured(cool, walk[-1]) > cool.to_c and walk[-1].at_s - place.at_s < LONGEST_S:
+        if cool.rate_c_per_h is None:
+            walk.append(rig.step(walk[-1], None, None))
+        else:
+            # Just below the goal, so that a controlled cooling does end.
+            setpoint_c, want_c = _toward(walk[-1], cool.to_c - 1.0, -cool.rate_c_per_h / 3600.0)
+            walk.append(rig.step(walk[-1], want_c, setpoint_c))
+    return walk[-1], 0.0, _behind(walk, 0.0) if cool.rate_c_per_h is not None else None
 
 
-def _cool(segment: Cool, place: _Place, plant: Plant, part: PartModel | None) -> tuple[_Place, Span]:
-    start_c, tau_s = place.chamber_c, plant.time_constant_s
-    at_c, elapsed_s, energy_j, state = start_c, 0.0, 0.0, place.part
-    while _measured(segment, at_c, state) > segment.to_c and elapsed_s < LONGEST_S:
-        natural_c = plant.ambient_c + (at_c - plant.ambient_c) * math.exp(-STEP_S / tau_s)
-        wanted_c = -math.inf
-        if segment.rate_c_per_h is not None:
-            wanted_c = max(at_c - segment.rate_c_per_h * STEP_S / 3600.0, segment.to_c - 1.0)
-        energy_j += max(0.0, wanted_c - natural_c) * plant.heat_j_per_k if wanted_c > natural_c else 0.0
-        at_c = max(natural_c, wanted_c)
-        state = parts.advance(part, state, at_c, STEP_S) if part and state else None
-        elapsed_s += STEP_S
-    reached = elapsed_s < LONGEST_S
-    moved = _Place(place.at_s + elapsed_s, at_c, state)
-    return moved, Span(place.at_s, elapsed_s if reached else math.inf, energy_j)
+def _measured(cool: Cool, place: _Place) -> float:
+    return place.part.core_c if cool.measure == "part" and place.part else place.process_c
 
 
-def _measured(segment: Cool, chamber_c: float, state: PartState | None) -> float:
-    return state.core_c if segment.measure == "part" and state is not None else chamber_c
+def _operator(rig: Rig, step: Operator, place: _Place, outside_s: float) -> _Place:
+    """Let a person take his usual time, and before a load the time in which the part cools outside."""
+    usual_s = _PERSON_S.get(step.step, step.at_most_s)
+    ends_s = place.at_s + min(usual_s + outside_s, step.at_most_s)
+    while place.at_s < ends_s:
+        place = rig.step(place, step.hold_c, step.hold_c)
+    return replace(place, at_s=ends_s)
 
 
-def _operator(segment: Operator, place: _Place, plant: Plant, part: PartModel | None) -> tuple[_Place, Span]:
-    duration_s = min(_PERSON_S.get(segment.step, segment.at_most_s), segment.at_most_s)
-    hold_c = segment.hold_c
-    if hold_c is None:
-        to_c = plant.ambient_c + (place.chamber_c - plant.ambient_c) * math.exp(
-            -duration_s / plant.time_constant_s
-        )
-        return _follow(place, part, place.chamber_c, to_c, duration_s), Span(place.at_s, duration_s, 0.0)
-    energy_j = plant.loss_w_per_k * (hold_c - plant.ambient_c) * duration_s
-    moved = _follow(place, part, hold_c, hold_c, duration_s)
-    if segment.step == "load" and part is not None:
-        moved = _Place(moved.at_s, moved.chamber_c, parts.start(part, plant.ambient_c))
-    return moved, Span(place.at_s, duration_s, energy_j)
+def air_cool_s(model: PartModel, state: PartState, air_c: float, to_c: float) -> float:
+    """Return the time a part takes in still air until its middle is at `to_c`, 0 where it is there."""
+    elapsed_s = 0.0
+    while state.core_c > to_c and elapsed_s < LONGEST_S:
+        state = parts.advance(model, state, air_c, 5.0)
+        elapsed_s += 5.0
+    return elapsed_s
+
+
+def shut_cooling_c_per_s(model: OvenModel, from_c: float, ambient_c: float) -> float | None:
+    """Return the mean rate from 700 to 500 degC of the shut oven after a soak at `from_c`, or None."""
+    state = ovens.at_rest(from_c, ambient_c)
+    curve = [(0.0, from_c)]
+    while curve[-1][1] > TO_C and curve[-1][0] < LONGEST_S:
+        state = ovens.advance(model, state, 0.0, ambient_c, HORIZON_S)
+        curve.append((curve[-1][0] + HORIZON_S, ovens.sensor_c(state)))
+    return rate_700_500(curve)

@@ -50,7 +50,7 @@ def _temperature(bench: Bench, treatment: Harden) -> Pick:
         return asked(treatment.at_c, treatment, bench.recipe)
     steel = bench.known_steel
     first = steel.austenitise[0]
-    reason = f"card of {steel.grade}: {first.low_c:.0f}-{first.high_c:.0f} °C"
+    reason = f"card of {steel.grade}: {first.words}"
     return Pick(first.middle_c, reason, steel.cite(first))
 
 
@@ -79,8 +79,7 @@ def _preheats(bench: Bench, treatment: Harden, words: Words, rate_c_per_h: float
     segments: Segments = ()
     for n, claim in enumerate(steel.preheat, 1):
         said = replace(words, purpose="preheat", label=f"preheat {n}: heat")
-        window = f"{claim.low_c:.0f}-{claim.high_c:.0f} °C"
-        why = f"card of {steel.grade}: {window}; lets thick and thin come together"
+        why = f"card of {steel.grade}: {claim.words}; lets thick and thin come together"
         segments += (
             ramp(claim.middle_c, said, rate_c_per_h),
             soak(claim.middle_c, PREHEAT_SOAK_S, said.say(f"preheat {n}: soak", why, steel.cite(claim))),

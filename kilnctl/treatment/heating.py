@@ -198,6 +198,8 @@ def _anneal_cool(bench: Bench, treatment: Anneal, claim: AnnealClaim | None, wor
         return (*segments, _off(words))
     down_to_c = treatment.down_to_c or (claim.down_to_c if claim else None) or FULL_ANNEAL_DOWN_TO_C
     rate_c_per_h = given or FULL_ANNEAL_C_PER_H
+    if claim is None or claim.rate_c_per_h is None:
+        source = PRACTICE if treatment.cool_rate_c_per_h is None else f"recipe {bench.recipe.name}"
     slow = words.say(
         "slow cool", f"no faster than {rate_c_per_h:.0f} °C/h down to {down_to_c:.0f} °C", source
     )

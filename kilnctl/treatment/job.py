@@ -6,9 +6,9 @@ from pathlib import Path
 from kilnctl.config.home import find
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError
+from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import load_profile
 from kilnctl.treatment.planning import Plan, plan, plan_profile, soak_job
-from kilnctl.treatment.reach import Plant
 from kilnctl.treatment.recipes import Recipe, load_recipe
 from kilnctl.treatment.steels import load_steel
 
@@ -47,7 +47,7 @@ def recipe_oven(recipe: Recipe) -> str | None:
     return recipe.treatment[0].oven or recipe.oven
 
 
-def load_job(name_or_path: str | Path, oven: Oven, model: Plant | None = None) -> Plan:
+def load_job(name_or_path: str | Path, oven: Oven, model: OvenModel | None = None) -> Plan:
     """Return the checked plan of a job for one oven.
 
     Raises ProfileError (file, line and key, or what the steel forbids) or RunRefused (this oven may not).

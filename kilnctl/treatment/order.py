@@ -3,6 +3,7 @@
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
+from kilnctl.treatment.hardness import temper_choice
 from kilnctl.treatment.recipes import ColdTreatment, Harden, Normalise, Recipe, SnapTemper, Temper
 from kilnctl.treatment.steels import Steel
 
@@ -56,3 +57,10 @@ def _unprotected(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
             if treatment.preheat is False:
                 found.append(f"{steel.grade} hardened without a preheat: warp and cracks")
     return tuple(found)
+
+
+def check_goal(recipe: Recipe, steel: Steel | None) -> None:
+    """Refuse a goal hardness that no table of the card reaches. Raises ProfileError, says what can be."""
+    tempered = any(isinstance(t, Temper) for t in recipe.treatment)
+    if tempered and recipe.goal_hrc is not None and steel is not None and steel.temper_table:
+        temper_choice(steel, recipe.goal_hrc)

@@ -5,15 +5,26 @@ from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
+from kilnctl.model.oven import OvenModel, holding_duty, nameplate
 from kilnctl.model.part import part_of
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
-from kilnctl.treatment.checks import Warn, check_envelope, check_steel
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
+from kilnctl.treatment.advice import (
+    alone_warnings,
+    cold_order_notes,
+    hardness_notes,
+    hot_notes,
+    normalise_notes,
+    oil_notes,
+    quench_notes,
+)
+from kilnctl.treatment.checks import Warn, check_envelope, check_steel, where
+from kilnctl.treatment.finishing import Readiness, readiness
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.hardening import harden
 from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
 from kilnctl.treatment.making import HAND_WARM_C, Bench, Segments, Words, cool, ramp, soak
-from kilnctl.treatment.order import check_order
-from kilnctl.treatment.reach import Plant, nameplate_plant
+from kilnctl.treatment.naming import Exposure
+from kilnctl.treatment.order import check_goal, check_order
 from kilnctl.treatment.recipes import (
     Anneal,
     AnyTreatment,
@@ -56,7 +67,11 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A checked profile and what is foreseen of it. `learned` says whether the oven's model was measured."""
+    """A checked profile and what is foreseen of it. `learned` says whether the oven's model was measured.
+
+    `warnings` should be read before the heat, `notes` are good to know; `elsewhere` names the treatments of
+    the recipe that another oven does.
+    """
 
     profile: Profile
     oven: str
@@ -66,35 +81,37 @@ class Plan:
     total_s: float
     energy_kwh: float
     learned: bool
-    spans: tuple[Span, ...] = ()
+    readiness: Readiness
+    exposure: Exposure
+    notes: tuple[str, ...] = ()
     elsewhere: tuple[str, ...] = ()
 
 
-def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: Plant | None = None) -> Plan:
-    """Turn a recipe into a checked plan for one oven.
+def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | None = None) -> Plan:
+    """Turn a recipe into a checked plan for one oven; without a learned model the nameplate's stands in.
 
     Treatments that belong to another oven are left out and named in `elsewhere`. Raises ProfileError for
     what the steel or the order of the trade forbids, RunRefused for what this oven may not or cannot do.
     """
     order_warnings = check_order(recipe, steel)
+    check_goal(recipe, steel)
     here = [t for t in recipe.treatment if (t.oven or recipe.oven or oven.name) == oven.name]
     if not here:
         raise RunRefused(f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"')
     bench = Bench(recipe, steel, oven)
     segments: Segments = tuple(segment for t in here for segment in _segments(bench, t))
-    profile = _profile(recipe, oven, segments)
-    made = plan_profile(profile, steel, oven, model)
-    elsewhere = tuple(f"{t.do}: in {t.oven or recipe.oven}" for t in recipe.treatment if t not in here)
-    return _with(made, order_warnings, elsewhere)
+    made = plan_profile(_profile(recipe, oven, segments), steel, oven, model, recipe)
+    alone = alone_warnings(recipe, steel, model or nameplate(oven), oven) if steel else ()
+    return replace(
+        made,
+        warnings=order_warnings + alone + made.warnings,
+        elsewhere=tuple(f"{t.do} in {t.oven or recipe.oven}" for t in recipe.treatment if t not in here),
+    )
 
 
 def _ovens(recipe: Recipe) -> str:
     names = dict.fromkeys(f'"{t.oven or recipe.oven}"' for t in recipe.treatment)
     return " and ".join(names)
-
-
-def _with(made: Plan, warnings: tuple[str, ...], elsewhere: tuple[str, ...]) -> Plan:
-    return replace(made, warnings=warnings + made.warnings, elsewhere=elsewhere)
 
 
 def _segments(bench: Bench, treatment: AnyTreatment) -> Segments:
@@ -137,17 +154,23 @@ def _profile(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
     return Profile.model_validate(keys)
 
 
-def plan_profile(profile: Profile, steel: Steel | None, oven: Oven, model: Plant | None = None) -> Plan:
+def plan_profile(
+    profile: Profile,
+    steel: Steel | None,
+    oven: Oven,
+    model: OvenModel | None = None,
+    recipe: Recipe | None = None,
+) -> Plan:
     """Check a profile against oven and steel and forecast it.
 
     Raises RunRefused (another oven, above the limit, out of reach) or ProfileError (the steel forbids it).
     """
     check_envelope(profile, oven)
-    plant = model or nameplate_plant(oven)
     warnings = check_steel(profile, steel) if steel is not None else ()
-    spans = forecast(profile, plant, part_of(profile))
-    warnings += _reach(profile, spans, plant, oven)
-    total_s = spans[-1].end_s
+    chosen = model or nameplate(oven)
+    check_reach(profile, chosen, oven)
+    spans = forecast(profile, chosen, part_of(profile), oven.ambient_c)
+    warnings += _behind(profile, spans)
     return Plan(
         profile=profile,
         oven=oven.name,
@@ -156,36 +179,64 @@ def plan_profile(profile: Profile, steel: Steel | None, oven: Oven, model: Plant
             _row(n, segment, span, [w.text for w in warnings if w.segment == n])
             for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=True))
         ),
-        warnings=tuple(w.text if w.segment is None else f"step {w.segment + 1}: {w.text}" for w in warnings),
-        total_s=total_s,
-        energy_kwh=sum(span.energy_j for span in spans) / JOULES_PER_KWH,
-        learned=plant.learned,
-        spans=spans,
+        warnings=_say(warnings),
+        total_s=spans[-1].end_s,
+        energy_kwh=sum(span.energy for span in spans) * oven.power_w / JOULES_PER_KWH,
+        learned=chosen.learned,
+        readiness=readiness(profile, spans),
+        exposure=spans[-1].exposure,
+        notes=_notes(profile, steel, oven, chosen, recipe, spans),
     )
 
 
-def _reach(profile: Profile, spans: tuple[Span, ...], plant: Plant, oven: Oven) -> tuple[Warn, ...]:
-    found = []
-    for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=True)):
-        if not math.isfinite(span.duration_s):
-            raise RunRefused(_never(profile, n, segment, plant, oven))
-        if isinstance(segment, Ramp) and span.saturated_c is not None and segment.rate_c_per_h:
-            found.append(
-                Warn(
-                    f"{segment.rate_c_per_h:.0f} °C/h holds only up to about {span.saturated_c:.0f} °C, "
-                    "then full power; the set-point waits for the oven",
-                    n,
-                )
+def _say(warnings: tuple[Warn, ...]) -> tuple[str, ...]:
+    """Return each warning once, with the steps it belongs to."""
+    steps: dict[str, list[str]] = {}
+    for warn in warnings:
+        steps.setdefault(warn.text, []).extend([] if warn.segment is None else [str(warn.segment + 1)])
+    return tuple(f"step {', '.join(of)}: {text}" if of else text for text, of in steps.items())
+
+
+def _notes(
+    profile: Profile,
+    steel: Steel | None,
+    oven: Oven,
+    model: OvenModel,
+    recipe: Recipe | None,
+    spans: tuple[Span, ...],
+) -> tuple[str, ...]:
+    notes: tuple[str, ...] = ()
+    if steel is not None:
+        notes += hardness_notes(profile, steel) + quench_notes(profile, steel, recipe)
+        notes += normalise_notes(profile, steel, model, oven)
+    if recipe is not None:
+        notes += oil_notes(recipe, profile.peak_c) + cold_order_notes(recipe)
+    return notes + hot_notes(profile, spans, recipe)
+
+
+def check_reach(profile: Profile, model: OvenModel, oven: Oven) -> None:
+    """Refuse what full power cannot hold. Raises RunRefused, naming the segment."""
+    for n, segment in enumerate(profile.segments):
+        if goal_c(segment) > oven.ambient_c and holding_duty(model, goal_c(segment), oven.ambient_c) > 1.0:
+            raise RunRefused(
+                f"{where(profile, n)}: {say_point(goal_c(segment))} is out of reach of {oven.name}: "
+                f"full power ({oven.power_w:.0f} W) does not hold it"
             )
+
+
+def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
+    """Return where a rate cannot be followed. Raises RunRefused for a segment that never ends."""
+    found = []
+    for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=False)):
+        if not math.isfinite(span.duration_s):
+            raise RunRefused(f"{where(profile, n)}: would not end within 60 hours in this oven")
+        if isinstance(segment, Ramp) and span.behind_c is not None:
+            says = f"holds only to about {span.behind_c:.0f} °C, then full power: the set-point waits"
+            found.append(Warn(f"{segment.rate_c_per_h:.0f} °C/h {says}", n))
+        if isinstance(segment, Cool) and span.behind_c is not None:
+            says = f"below about {span.behind_c:.0f} °C the shut oven cools slower than"
+            found.append(Warn(f"{says} {segment.rate_c_per_h:.0f} °C/h", n))
     return tuple(found)
-
-
-def _never(profile: Profile, n: int, segment: AnySegment, plant: Plant, oven: Oven) -> str:
-    where = f"{profile.name}: segment {n + 1}" + (f" ({segment.label})" if segment.label else "")
-    if isinstance(segment, Ramp):
-        ends = f"full power ends near {plant.ceiling_c:.0f} °C"
-        return f"{where}: {say_point(segment.to_c)} is out of reach; {ends}"
-    return f"{where}: would never end in {oven.name} (room at {plant.ambient_c:.0f} °C)"
 
 
 def _row(n: int, segment: AnySegment, span: Span, warnings: list[str]) -> Row:

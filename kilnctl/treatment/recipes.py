@@ -1,14 +1,14 @@
 """Recipes: what a maker wants done to a part, in the words of the trade."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Discriminator, Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from kilnctl.config.oven import wrong
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import Strict, load
-from kilnctl.units import DurationS, LengthMm, PointC, RateCPerH
+from kilnctl.units import DurationS, LengthMm, MassKg, PointC, RateCPerH
 
 Section = Annotated[LengthMm, Field(ge=0.2, le=150)]
 Rate = Annotated[RateCPerH, Field(gt=0, le=3000)]
@@ -62,11 +62,23 @@ class Anneal(Treatment):
     down_to_c: PointC | None = Field(default=None, alias="down_to")
 
 
+class Oil(Strict):
+    """The oil bath: its mass, its temperature before the first blade, its flash point, and the data sheet's
+    highest bath temperature where it has one.
+    """
+
+    mass_kg: MassKg = Field(alias="mass")
+    start_c: PointC = Field(alias="start")
+    flash_c: PointC = Field(alias="flash")
+    highest_c: PointC | None = Field(default=None, alias="highest")
+
+
 class Harden(Treatment):
     """Austenitise and quench, with the steps that need a person.
 
     `blades` are quenched one after another from one soak; `load` "hot" loads into the hot oven;
-    `wait` is the longest hold for the quench, `in_oil` the seconds in the bath.
+    `wait` is the longest hold for the quench, `in_oil` the seconds in the bath; `oil` and `mass` (of one
+    blade) give the heat budget of the bath.
     """
 
     do: Literal["harden"]
@@ -79,6 +91,8 @@ class Harden(Treatment):
     medium: Literal["water or brine", "fast oil", "medium oil", "plates or still air"] | None = None
     in_oil_s: Time | None = Field(default=None, alias="in_oil")
     protection: Literal["none", "coating", "foil"] = "none"
+    oil: Oil | None = None
+    mass_kg: MassKg | None = Field(default=None, alias="mass")
 
 
 class Temper(Treatment):
@@ -131,14 +145,29 @@ class Hold(Treatment):
     at_most_s: Time = Field(alias="at_most")
 
 
+_DOINGS = (
+    "stress relief",
+    "normalise",
+    "anneal",
+    "harden",
+    "temper",
+    "snap temper",
+    "cold treatment",
+    "first firing",
+    "hold",
+)
+
+
+def _known_doing(data: Any) -> Any:
+    if isinstance(data, dict) and data.get("do") not in _DOINGS:
+        raise wrong("do", f'"do" must be one of: {", ".join(_DOINGS)}')
+    return data
+
+
 AnyTreatment = Annotated[
     StressRelief | Normalise | Anneal | Harden | Temper | SnapTemper | ColdTreatment | FirstFiring | Hold,
-    Discriminator(
-        "do",
-        custom_error_type="do",
-        custom_error_message='"do" must be one of: stress relief, normalise, anneal, harden, temper, '
-        "snap temper, cold treatment, first firing, hold",
-    ),
+    Field(discriminator="do"),
+    BeforeValidator(_known_doing),
 ]
 
 
@@ -146,7 +175,7 @@ class Recipe(Strict):
     """A part, its steel, and what is done to it in order.
 
     `section` is the thickest place (soak and ramp), `thinnest` the thinnest (transfer, warp).
-    `goal_hrc` is (low, high).
+    `goal_hrc` is (low, high); `bare_limit` the longest time above 800 degC without protection.
     """
 
     name: str
@@ -160,6 +189,7 @@ class Recipe(Strict):
     faces: Literal["both", "one"] = "both"
     fan: bool = False
     goal_hrc: tuple[float, float] | None = None
+    bare_limit_s: Time = Field(default=1800.0, alias="bare_limit")
     treatment: tuple[AnyTreatment, ...]
 
     @model_validator(mode="after")

@@ -93,6 +93,13 @@ class TemperRule(Claim):
     time_s: DurationS = Field(alias="time")
 
 
+class Dissolved(Claim):
+    """Carbon dissolved in austenite at a heat, in per cent: what the quench and Ms see."""
+
+    at_c: PointC = Field(alias="at")
+    percent: Percent
+
+
 class Cold(BandC):
     """A cold treatment: when it comes in the chain, and for how long."""
 
@@ -127,6 +134,7 @@ class Steel(Strict):
     preheat: tuple[Step, ...] = ()
     austenitise: tuple[Step, ...]
     too_hot: tuple[BandC, ...] = ()
+    dissolved: tuple[Dissolved, ...] = ()
     quench: tuple[Quench, ...] = ()
     temper_table: tuple[TemperTable, ...] = ()
     temper: tuple[TemperRule, ...] = ()

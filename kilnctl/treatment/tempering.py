@@ -112,11 +112,13 @@ def snap_temper(bench: Bench, treatment: SnapTemper) -> Segments:
 
 def cold_treatment(bench: Bench, treatment: ColdTreatment) -> Segments:
     """Return a cold treatment: a step for a person, with every oven off."""
-    at, hold_s, source = treatment.at_c, treatment.time_s, treatment.source or PRACTICE
+    at, hold_s, sources = treatment.at_c, treatment.time_s, [treatment.source or PRACTICE]
     for claim in bench.known_steel.cold:
+        if at is None or (hold_s is None and claim.time_s is not None):
+            sources.append(bench.known_steel.cite(claim))
         at = claim.middle_c if at is None else at
         hold_s = claim.time_s if hold_s is None else hold_s
-        source = treatment.source or bench.known_steel.cite(claim)
+    source = "; ".join(dict.fromkeys(sources[1:] or sources))
     if at is None:
         raise ProfileError(
             f"{bench.recipe.name}: the card of {bench.known_steel.grade} has no cold treatment; say its at"

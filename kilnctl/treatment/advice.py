@@ -1,0 +1,147 @@
+"""What a practitioner would say about a plan before the heat: hardness, edges, oil, honest names."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import RunRefused
+from kilnctl.model import part as parts
+from kilnctl.model.oven import OvenModel
+from kilnctl.profile.segments import Profile, Soak
+from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
+from kilnctl.treatment.formulas import after_quench
+from kilnctl.treatment.hardness import PLUS_MINUS_HRC, expected_hrc
+from kilnctl.treatment.naming import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
+from kilnctl.treatment.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, falls_to_s, too_many
+from kilnctl.treatment.recipes import Harden, Normalise, Recipe, Temper
+from kilnctl.treatment.steels import Steel
+from kilnctl.units import say_point
+
+SHORTEST_TRANSFER_S = 5.0
+MS_BAND_K = 20.0
+
+
+def hardness_notes(profile: Profile, steel: Steel) -> tuple[str, ...]:
+    """Return what every source expects after the temper: the hottest one and all its time."""
+    tempers = [s for s in profile.segments if isinstance(s, Soak) and s.purpose == "temper"]
+    if not tempers:
+        return ()
+    hottest_c = max(s.at_c for s in tempers)
+    together_s = sum(s.soak_s for s in tempers if s.at_c > hottest_c - 1.0)
+    found = expected_hrc(steel, hottest_c, together_s)
+    said = tuple(
+        f"after {hottest_c:.0f} °C expect {_span(e.low_hrc, e.high_hrc)} HRC ({e.source})" for e in found
+    )
+    return (*said, f"every hardness here is ± {PLUS_MINUS_HRC:.0f} HRC: test the part") if found else ()
+
+
+def _span(low: float, high: float) -> str:
+    return f"{low:.0f}" if round(low) == round(high) else f"{low:.0f}-{high:.0f}"
+
+
+def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple[str, ...]:
+    """Return dissolved carbon, Ms and retained austenite, and the time that the thinnest place allows."""
+    soaks = [
+        s for s in profile.segments if isinstance(s, Soak) and s.purpose == "harden" and s.clock == "part"
+    ]
+    if not soaks:
+        return ()
+    at_c, notes = soaks[-1].at_c, []
+    expected = after_quench(steel, at_c)
+    if expected is not None:
+        notes.append(
+            f"at {at_c:.0f} °C about {expected.carbon:.2f} % C is dissolved: Ms near {expected.ms_c:.0f} °C "
+            f"(± {MS_BAND_K:.0f} K), {expected.retained:.0%} retained austenite at room temperature "
+            f"({expected.source})"
+        )
+    thinnest_mm = (recipe.thinnest_mm if recipe else None) or profile.section_mm
+    if thinnest_mm is not None and at_c > QUENCH_FLOOR_C and steel.kind in ("plain carbon", "low alloy"):
+        notes.append(transfer_note(thinnest_mm, at_c))
+    return tuple(notes)
+
+
+def transfer_note(thinnest_mm: float, at_c: float) -> str:
+    """Return the time from oven to bath: when the thinnest place, alone in still air, is at 760 degC."""
+    budget_s = falls_to_s(thinnest_mm, at_c, QUENCH_FLOOR_C)
+    hurry = " - too short to walk: bath beside the oven" if budget_s < SHORTEST_TRANSFER_S else ""
+    return (
+        f"from oven to bath in {budget_s:.0f} s: {thinnest_mm:g} mm alone in still air is at "
+        f"{QUENCH_FLOOR_C:.0f} °C by then{hurry}"
+    )
+
+
+def normalise_notes(profile: Profile, steel: Steel, model: OvenModel, oven: Oven) -> tuple[str, ...]:
+    """Return how fast the part cools in still air, and what it would be called left in the shut oven."""
+    soaks = [s for s in profile.segments if isinstance(s, Soak) and s.purpose == "normalise"]
+    part = parts.part_of(profile)
+    if not soaks or part is None:
+        return ()
+    air = still_air_c_per_s(part, soaks[0].at_c, oven.ambient_c)
+    notes = [f"in still air {profile.section_mm:g} mm cools at about {air:.1f} °C/s from 700 to 500 °C"]
+    shut = shut_cooling_c_per_s(model, soaks[0].at_c, oven.ambient_c)
+    if shut is not None:
+        notes.append(f"left in the shut oven it would be: {name_cooling(shut, steel).name}")
+    return tuple(notes)
+
+
+def still_air_c_per_s(part: parts.PartModel, from_c: float, air_c: float) -> float:
+    """Return the mean cooling rate from 700 to 500 degC of a part hung in still air."""
+    state, curve = parts.start(part, from_c), [(0.0, from_c)]
+    while curve[-1][1] > TO_C:
+        state = parts.advance(part, state, air_c, 1.0)
+        curve.append((curve[-1][0] + 1.0, state.core_c))
+    return rate_700_500(curve) or 0.0
+
+
+def alone_warnings(recipe: Recipe, steel: Steel, model: OvenModel, oven: Oven) -> tuple[str, ...]:
+    """Return the honest name of every normalise that is left to cool in the shut oven."""
+    found = []
+    for treatment in recipe.treatment:
+        if isinstance(treatment, Normalise) and treatment.alone:
+            from_c = treatment.at_c[0] if treatment.at_c else steel.normalise[0].middle_c
+            shut = shut_cooling_c_per_s(model, from_c, oven.ambient_c)
+            named = name_cooling(shut, steel, from_c) if shut is not None and from_c > FROM_C else None
+            if named is not None:
+                found.append(f"nobody takes the part out: {named.name}")
+    return tuple(found)
+
+
+def hot_notes(profile: Profile, spans: tuple[Span, ...], recipe: Recipe | None) -> tuple[str, ...]:
+    """Return the minutes above 700 and 800 degC that this heat adds to the part, and their note."""
+    exposure = spans[-1].exposure
+    if exposure.above_700_s < 60.0:
+        return ()
+    protected = profile.surface in ("coated", "foil")
+    minutes = (
+        f"{exposure.above_700_s / 60:.0f} min above 700 °C, {exposure.above_800_s / 60:.0f} above 800 °C"
+    )
+    limit_s = recipe.bare_limit_s if recipe else 1800.0
+    notes = (f"this heat adds {minutes}, {profile.surface}", exposure_note(exposure, limit_s, protected))
+    return tuple(note for note in notes if note)
+
+
+def oil_notes(recipe: Recipe, at_c: float) -> tuple[str, ...]:
+    """Return the bath's temperature after each blade.
+
+    Raises RunRefused where a blade would bring it over its data sheet's limit or flash less 28 K.
+    """
+    for treatment in recipe.treatment:
+        if isinstance(treatment, Harden) and treatment.oil is not None and treatment.mass_kg is not None:
+            oil = treatment.oil
+            bath = Bath(oil.mass_kg, oil.start_c, oil.flash_c, oil.highest_c)
+            temperatures = bath_after_each_c(bath, treatment.mass_kg, at_c, treatment.blades)
+            over = too_many(bath, temperatures)
+            if over is not None:
+                raise RunRefused(
+                    f"{recipe.name}: blade {over} would bring the oil to {temperatures[over - 1]:.0f} °C; "
+                    f"its limit is {say_point(bath.limit_c)} (flash less 28 K, or the data sheet's): "
+                    "let it cool or use more oil"
+                )
+            said = ", ".join(f"{t:.0f}" for t in temperatures)
+            return (f"oil after each blade: {said} °C; limit {bath.limit_c:.0f} °C",)
+    return ()
+
+
+def cold_order_notes(recipe: Recipe) -> tuple[str, ...]:
+    """Return what to remember between quench and temper."""
+    doings = [type(t) for t in recipe.treatment]
+    if Harden in doings and Temper in doings:
+        return ("temper within the hour, once the part is hand-warm (common practice)",)
+    return ()

@@ -1,0 +1,91 @@
+"""Honest names: the cooling decides whether it was a normalise, and hot minutes are summed."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from kilnctl.treatment.steels import Steel
+
+FROM_C, TO_C = 700.0, 500.0
+NETWORK_CARBON = 0.8
+# A 12 mm plate cools at about 1 degC/s in still air; slower than a third of that is no air cool (computed).
+AIR_COOL_C_PER_S = 0.3
+FULL_ANNEAL_C_PER_S = 28.0 / 3600.0
+
+
+def rate_700_500(curve: Iterable[tuple[float, float]]) -> float | None:
+    """Return the mean cooling rate in degC/s from 700 to 500 degC of a curve of (seconds, degC).
+
+    The last passage counts, as the last heat decides; None where the curve never passes both.
+    """
+    above: tuple[float, float] | None = None
+    left_s: float | None = None
+    rate: float | None = None
+    for at_s, at_c in curve:
+        if at_c >= FROM_C:
+            above, left_s = (at_s, at_c), None
+        elif above is not None and left_s is None:
+            left_s = above[0] + (at_s - above[0]) * (above[1] - FROM_C) / (above[1] - at_c)
+        if left_s is not None and at_c <= TO_C:
+            rate = (FROM_C - TO_C) / (at_s - left_s) if at_s > left_s else None
+            above, left_s = None, None
+    return rate
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What a cooling made, in the words of the trade, and the warning that goes with it."""
+
+    name: str
+    warning: str = ""
+
+
+def name_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float = 870.0) -> Named:
+    """Return the honest name of a cooling through 700 to 500 degC after a heat at `from_c`."""
+    if rate_c_per_s >= AIR_COOL_C_PER_S:
+        return Named(f"normalised ({rate_c_per_s:.1f} °C/s from 700 to 500 °C)")
+    slow = f"{rate_c_per_s * 3600:.0f} °C/h from 700 to 500 °C"
+    name = (
+        "full anneal" if rate_c_per_s <= FULL_ANNEAL_C_PER_S else "furnace cooled, not normalised: an anneal"
+    )
+    return Named(f"{name} ({slow})", network_warning(steel, from_c))
+
+
+def network_warning(steel: Steel | None, from_c: float) -> str:
+    """Return the warning about a carbide network after a slow cooling, or nothing."""
+    if steel is None or steel.carbon <= NETWORK_CARBON or from_c < 760.0:
+        return ""
+    return (
+        f"{steel.carbon:.2f} % C cooled slowly from {from_c:.0f} °C: "
+        "carbide can form a network on the grain boundaries; spheroidise before hardening"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """How long a part was hot: seconds above 700 and above 800 degC, to be summed over all its heats."""
+
+    above_700_s: float = 0.0
+    above_800_s: float = 0.0
+
+    def __add__(self, other: "Exposure") -> "Exposure":
+        """Return both heats together."""
+        return Exposure(self.above_700_s + other.above_700_s, self.above_800_s + other.above_800_s)
+
+
+NO_EXPOSURE = Exposure()
+
+
+def expose(exposure: Exposure, part_c: float, dt_s: float) -> Exposure:
+    """Return the exposure after `dt_s` with the part at `part_c`."""
+    if part_c <= 700.0:
+        return exposure
+    return exposure + Exposure(dt_s, dt_s if part_c > 800.0 else 0.0)
+
+
+def exposure_note(exposure: Exposure, limit_s: float, protected: bool) -> str:
+    """Return the note for a part whose bare time above 800 degC is over the recipe's limit, or nothing."""
+    minutes, limit = exposure.above_800_s / 60.0, limit_s / 60.0
+    if protected or minutes <= limit:
+        return ""
+    allowance = "leave a grinding allowance for scale and soft skin"
+    return f"{minutes:.0f} min bare above 800 °C, over {limit:.0f} min: {allowance}"

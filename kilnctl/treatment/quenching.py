@@ -1,0 +1,58 @@
+"""Between oven and bath: how fast a thin place loses its heat, and how hot the oil gets."""
+
+from dataclasses import dataclass
+
+from kilnctl.model import part as parts
+from kilnctl.model.steel_heat import Heat
+
+# Cooling austenite gives no heat of transformation back until it transforms: 650 J/(kg K), not the peak.
+AUSTENITE = Heat(650.0)
+QUENCH_FLOOR_C = 760.0
+OIL_J_PER_KG_K = 2000.0
+STEEL_J_PER_KG_K = 650.0
+FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
+_STEP_S = 0.05
+
+
+def falls_to_s(thickness_mm: float, from_c: float, to_c: float, air_c: float = 20.0) -> float:
+    """Return the seconds in which a bare place of this thickness falls to `to_c` in still air.
+
+    A thin edge on a thick body gets heat from it, so this is the worst case.
+    """
+    model = parts.slab(thickness_mm, "bare", heat=AUSTENITE)
+    state, elapsed_s = parts.start(model, from_c), 0.0
+    while state.core_c > to_c and elapsed_s < 3600.0:
+        state = parts.advance(model, state, air_c, _STEP_S)
+        elapsed_s += _STEP_S
+    return elapsed_s
+
+
+@dataclass(frozen=True, slots=True)
+class Bath:
+    """An oil bath. `limit_c` is the data sheet's highest temperature or flash less 28 K, the lower one."""
+
+    oil_kg: float
+    start_c: float
+    flash_c: float
+    highest_c: float | None = None
+
+    @property
+    def limit_c(self) -> float:
+        """Return the highest bath temperature that is allowed after a quench."""
+        margin_c = self.flash_c - FLASH_MARGIN_K
+        return margin_c if self.highest_c is None else min(margin_c, self.highest_c)
+
+
+def bath_after_each_c(bath: Bath, blade_kg: float, blade_c: float, blades: int) -> tuple[float, ...]:
+    """Return the bath's temperature after each blade: a mixing balance without any loss to the room."""
+    oil, steel = bath.oil_kg * OIL_J_PER_KG_K, blade_kg * STEEL_J_PER_KG_K
+    temperatures, at_c = [], bath.start_c
+    for _ in range(blades):
+        at_c = (oil * at_c + steel * blade_c) / (oil + steel)
+        temperatures.append(at_c)
+    return tuple(temperatures)
+
+
+def too_many(bath: Bath, temperatures: tuple[float, ...]) -> int | None:
+    """Return the number of the first blade (from 1) that would bring the bath over its limit, or None."""
+    return next((n for n, at_c in enumerate(temperatures, 1) if at_c > bath.limit_c), None)
