@@ -7,7 +7,7 @@ def test_a_relay_that_chatters_five_times_a_second_trips_within_ten(make, let_wa
     times = []
     for seed in range(30):
         draw = random.Random(seed)
-        chattering = lambda s, draw=draw: {"heater_live": draw.random() < 0.5}
+        chattering = lambda s, draw=draw: {"heater_live": draw.random() < 0.5}  # noqa: E731
         times.append(let_watch(make(Chatter), 60, chattering).at_s)
     assert sorted(times)[len(times) // 2] <= 10.0  # a look a second sees half of it
     assert max(times) <= 30.0
