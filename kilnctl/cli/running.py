@@ -3,6 +3,7 @@
 import json
 import sys
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -13,7 +14,7 @@ from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import KilnctlError, LinkError, RunRefused
+from kilnctl.errors import LinkError, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.profile.write import profile_toml
@@ -31,6 +32,8 @@ CAUTION = (
 NOT_CHECKED = ("this oven is not commissioned: independent limit, dead-man time and sensors are your word",)
 CONNECT_S = 20.0
 RECORD_ONLY_S = 48 * 3600.0
+SUPERVISOR_S = 8.0  # it has five seconds to cut the heat, then it speaks
+TRIPPED = 4
 Say = Callable[[str], object]
 AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
@@ -76,13 +79,18 @@ def run(
         say(f"warning: {warning}")
     caution(chosen, todo, say)
     ensure_running()
+    began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
         answer = client.ask(
             Command("run", chosen.name, handed_over(path, todo, time_scale), who()), CONNECT_S
         )
         if not answer.accepted:
             raise RunRefused(answer.why)
-        return follow(client, chosen.name, int(answer.data["run"]), say, as_json)
+        run_id = int(answer.data["run"])
+        try:
+            return follow(client, chosen.name, run_id, say, as_json)
+        except LinkError as e:
+            return lost(e, began, chosen, run_id, as_json)
 
 
 def _job(
@@ -181,14 +189,24 @@ def result(client: LinkClient, oven: str, say: Say, as_json: bool) -> int:
 def _outcome(client: LinkClient, oven: str) -> dict[str, Any]:
     clock = RealClock()
     give_up_s = clock.real_s() + 30.0
-    try:
-        while clock.real_s() < give_up_s:
-            answer = client.ask(Command("status", oven, who=who()), 5.0)
-            status: dict[str, Any] = answer.data.get("ovens", {}).get(oven, {})
-            if status and not status["busy"]:
-                return status
-            clock.pause(0.1)
-    except LinkError as e:
-        words = lastwords.read()
-        raise KilnctlError(words.line() if words is not None else str(e)) from None
-    raise KilnctlError("the run did not report its end; see `kilnctl status`")
+    while clock.real_s() < give_up_s:
+        answer = client.ask(Command("status", oven, who=who()), 5.0)
+        status: dict[str, Any] = answer.data.get("ovens", {}).get(oven, {})
+        if status and not status["busy"]:
+            return status
+        clock.pause(0.1)
+    raise LinkError("the run did not report its end; see `kilnctl status`")
+
+
+def lost(error: LinkError, began: datetime, oven: Oven, run_id: int, as_json: bool) -> int:
+    """Say what the supervisor did about a controller that has gone in mid-heat; the exit code is a trip's."""
+    words = lastwords.awaited(began, RealClock(), SUPERVISOR_S)
+    cut_by_hand = f"{error}; nobody has read back the heat as off: `kilnctl off`, or {oven.isolator}"
+    cause = cut_by_hand if words is None else words.line()
+    off = words is not None and words.off.get(oven.name, False)
+    if as_json:
+        told = {"run": run_id, "outcome": "tripped", "cause": cause, "oven": oven.name}
+        print(json.dumps({**told, "heat_off_confirmed": off, "record": {"complete": False}}))
+    else:
+        print(f"\ntripped: {cause} (run {run_id})")
+    return TRIPPED

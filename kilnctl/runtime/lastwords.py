@@ -3,9 +3,13 @@
 import contextlib
 import json
 from dataclasses import asdict, dataclass, field
+from datetime import datetime
 
+from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
+
+LOOK_S = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +35,21 @@ def write(words: LastWords) -> None:
         draft = path.with_suffix(".draft")
         draft.write_text(json.dumps(asdict(words)), encoding="utf-8")
         draft.replace(path)
+
+
+def awaited(since: datetime, clock: Clock, real_s: float) -> LastWords | None:
+    """Return words that are newer than `since`, waiting up to `real_s`; None where none came.
+
+    A view that has lost its controller asks here: the supervisor speaks when it has cut the heat.
+    """
+    give_up_s = clock.real_s() + real_s
+    while True:
+        words = read()
+        if words is not None and datetime.fromisoformat(words.utc) >= since:
+            return words
+        if clock.real_s() > give_up_s:
+            return None
+        clock.pause(LOOK_S)
 
 
 def read() -> LastWords | None:

@@ -1,0 +1,183 @@
+"""A whole heat over real bytes for tests of processes: simulator, supervisor, controller, attached `run`.
+
+The simulator is a process of its own: its truth crosses as one line of JSON on a socket pair, so that no
+test thread can slow down the board. Nothing here looks at what kilnctl says about the heat.
+"""
+
+import contextlib
+import json
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from kilnctl.config import home
+
+KILNCTL = Path(sys.executable).with_name("kilnctl")
+SIMULATOR = Path(__file__).with_name("simulator_with_truth.py")
+FULL_POWER = """
+name = "full power"
+
+[[segment]]
+kind = "ramp"
+to = "240 C"
+
+[[segment]]
+kind = "soak"
+at = "240 C"
+time = "4 h"
+clock = "oven"
+"""
+
+
+@dataclass
+class LiveHeat:
+    """One oven in a home of its own, at `speed` times real time."""
+
+    home: Path
+    speed: int = 10
+    drops_after_s: int = 10
+    started: list[subprocess.Popen[str]] = field(default_factory=list)
+    simulator: subprocess.Popen[str] | None = None
+    _wire: socket.socket | None = None
+
+    @property
+    def oven(self) -> Path:
+        """The oven file, with the port of this test."""
+        return self.home / "ovens" / "small.toml"
+
+    @property
+    def link(self) -> Path:
+        """Where the simulator's pseudo-terminal is."""
+        return self.home / "line"
+
+    def write_oven(self) -> None:
+        """Write the bundled tempering oven under another name and port."""
+        text = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+        text = text.replace("/tmp/kilnctl-tempering-oven", str(self.link)).replace("tempering-oven", "small")
+        self.oven.parent.mkdir(exist_ok=True)
+        self.oven.write_text(text, encoding="utf-8")
+
+    def plug_in(self, *faults: str) -> None:
+        """Start the simulator and wait until its line is there."""
+        mine, its = socket.socketpair()
+        words = [str(SIMULATOR), str(its.fileno()), str(self.oven), str(self.link), str(self.speed), *faults]
+        self.simulator = subprocess.Popen([sys.executable, *words], text=True, pass_fds=(its.fileno(),))
+        its.close()
+        self._wire = mine
+        self.truth()
+
+    def unplug(self) -> None:
+        """Kill the simulator: port and board are gone at once."""
+        assert self.simulator is not None
+        assert self._wire is not None
+        self.simulator.kill()
+        self.simulator.wait()
+        self._wire.close()
+        self.simulator = None
+
+    def truth(self) -> dict[str, Any]:
+        """Ask the simulator what is really so."""
+        assert self._wire is not None
+        self._wire.sendall(b"?")
+        said: dict[str, Any] = json.loads(self._wire.recv(65536))
+        return said
+
+    def hot(self) -> bool:
+        """True while heat really flows."""
+        return bool(self.truth()["heater_contact"])
+
+    def say(self, *words: str) -> subprocess.CompletedProcess[str]:
+        """Run one kilnctl command to its end."""
+        return subprocess.run([KILNCTL, *words], capture_output=True, text=True, timeout=60, check=False)
+
+    def start(self, *words: str) -> subprocess.Popen[str]:
+        """Start a kilnctl command in a session of its own, like one in a terminal."""
+        process = subprocess.Popen(
+            [KILNCTL, *words],
+            text=True,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            start_new_session=True,
+        )
+        self.started.append(process)
+        return process
+
+    def heat(self) -> subprocess.Popen[str]:
+        """Start a run at full power and return when heat flows."""
+        job = self.home / "full-power.toml"
+        job.write_text(FULL_POWER, encoding="utf-8")
+        words = ("run", str(job), "--oven", str(self.oven), "--time-scale", str(self.speed), "--json")
+        process = self.start(*words)
+        assert until(lambda: self.hot() or process.poll() is not None, 30.0)
+        assert process.poll() is None, process.communicate()
+        return process
+
+    def supervisor(self) -> int:
+        """Return the process number of the supervisor."""
+        return int((self.home / "supervisor.lock").read_text())
+
+    def controller(self) -> int:
+        """Return the process number of the controller."""
+        parent = self.supervisor()
+        children = Path(f"/proc/{parent}/task/{parent}/children").read_text().split()
+        assert len(children) == 1
+        return int(children[0])
+
+    def close(self) -> None:
+        """End everything that still lives."""
+        for process in self.started:
+            with contextlib.suppress(ProcessLookupError):
+                process.kill()
+            process.communicate()
+        with contextlib.suppress(OSError, ValueError):
+            os.kill(self.supervisor(), signal.SIGTERM)
+            until(lambda: not alive(self.supervisor()), 10.0)
+        if self.simulator is not None:
+            self.unplug()
+
+
+def until(happened: Callable[[], bool], real_s: float) -> bool:
+    """Wait for something; return whether it came within `real_s`."""
+    end_s = time.monotonic() + real_s
+    while time.monotonic() < end_s:
+        if happened():
+            return True
+        time.sleep(0.02)
+    return happened()
+
+
+def alive(pid: int) -> bool:
+    """True while a process runs (a zombie does not)."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@contextlib.contextmanager
+def live_heat(speed: int = 10) -> Iterator[LiveHeat]:
+    """Give a home with an oven and its simulator plugged in; take everything down afterwards."""
+    folder = Path(tempfile.mkdtemp(prefix="kiln-"))  # short: a socket's path may have about 100 characters
+    before = os.environ.get("KILNCTL_HOME")
+    os.environ["KILNCTL_HOME"] = str(folder)
+    heat = LiveHeat(folder, speed)
+    try:
+        heat.write_oven()
+        heat.plug_in()
+        yield heat
+    finally:
+        heat.close()
+        os.environ.pop("KILNCTL_HOME")
+        if before is not None:
+            os.environ["KILNCTL_HOME"] = before
+        shutil.rmtree(folder, ignore_errors=True)
