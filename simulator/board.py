@@ -149,6 +149,9 @@ class Board(Outputs):
             setattr(self.flaws, field, value)
         if fault.name in ("board-reset", "power-cut"):
             self.boot()
+        if fault.name == "stray-on":
+            self.feed(registers.LONGEST_FEED_S)
+            self.heater = self.contactor = True
         self.flawed()
 
     def end(self, fault: Fault) -> None:

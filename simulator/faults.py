@@ -94,6 +94,11 @@ FAULTS: dict[str, Kind] = {
     "smoke": _one("the smoke detector speaks", "smoke"),
     "enclosure-hot": _sized("the relay box is at VALUE degC", "enclosure_c", 75.0, -20.0, 200.0),
     "ambient-shift": _sized("the room is VALUE kelvin warmer", "ambient_k", 10.0, -40.0, 40.0),
+    "boots-on": Kind(
+        "the board boots with its outputs on and has no dead-man",
+        (("boots_on", True), ("dead_man_stuck", True)),
+    ),
+    "stray-on": Kind("somebody else writes the outputs on and feeds the dead-man"),
     "board-reset": Kind("the board restarts as it boots (an instant)"),
     "power-cut": Kind("board and heater without supply; the board boots when it returns", (("dark", True),)),
     "replies-silent": _one("the board does not answer", "line", "silent"),

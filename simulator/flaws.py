@@ -42,6 +42,7 @@ class Flaws:
     limit_bridged: bool = False
     dead_man_stuck: bool = False
     dark: bool = False
+    boots_on: bool = False
     line: str = ""
     late_s: float = 0.0
     split_s: float = 0.0

@@ -41,7 +41,7 @@ class Outputs:
         self.horn = self.lamp = False
         self.relay_closed = False
         self.fed_s = 0.0
-        if self.boots_on:
+        if self.boots_on or self.flaws.boots_on:
             self.heater = self.contactor = True
 
     def feed(self, seconds: float) -> None:
@@ -106,4 +106,4 @@ class Outputs:
             return 0.0
         if relay == "half-wave":
             return max(asked, 0.5)
-        return asked * self._draw.random()
+        return asked if self._draw.random() < 0.5 else 0.0

@@ -11,6 +11,16 @@ from simulator.board import Board, NoSuchRegister
 from simulator.wires import Wire
 
 FIRST_MARK = 9000
+# What an open sensor reads where no number is set aside for it: the top of the format, as most modules do
+# (common practice, no single source); a bit makes no sense there and stays 0.
+UPSCALE = {
+    "bit": 0.0,
+    "int16": 0x7FFF,
+    "uint16": 0xFFFF,
+    "int32": 0x7FFFFFFF,
+    "uint32": 0xFFFFFFFF,
+    "float32": float("nan"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +60,10 @@ class WiredUnit:
         first, word = cells[0]
         if first.bit is not None:
             return sum(int(bool(c.wire.raw(self._board.voice))) << (c.bit or 0) for c, _ in cells)
-        raw = first.wire.raw(self._board.voice) or 0.0
+        raw = first.wire.raw(self._board.voice)
         if table in ("coil", "discrete"):
             return int(bool(raw))
+        raw = UPSCALE[first.format] if raw is None else raw
         return int.from_bytes(packed(raw, first)[2 * word : 2 * word + 2], "big")
 
     def set(self, table: str, register: int, value: int) -> None:

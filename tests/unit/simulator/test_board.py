@@ -1,5 +1,7 @@
 """The board: off first, dead-man, outputs in series, limit, converter, registers, and the line in process."""
 
+from itertools import pairwise
+
 import pytest
 
 from simulator.board import BadValue, Board, DamagedAnswer, NoAnswer, NoSuchRegister
@@ -246,6 +248,36 @@ def test_reset_in_mid_run_boots_off() -> None:
     board.step(5.0)
     flaw(board, "board-reset@0")
     assert [board.read("coil", 0), board.read("coil", 1), board.read("holding", 0)] == [0, 0, 0]
+
+
+def test_a_board_that_boots_on_heats_until_somebody_says_off() -> None:
+    board = Board(tempering_oven())
+    flaw(board, "boots-on@0")
+    assert not flows(board)
+    flaw(board, "board-reset@0")
+    for _ in range(100):
+        board.step(1.0)
+    assert flows(board)
+    board.write("coil", 0, 0)
+    assert not flows(board)
+
+
+def test_a_stray_writer_switches_on() -> None:
+    board = Board(tempering_oven())
+    flaw(board, "stray-on@0")
+    assert flows(board)
+    assert board.read("coil", 0) == 1
+
+
+def test_chatter_is_seen_at_the_live_contact() -> None:
+    board = Board(tempering_oven())
+    on(board)
+    flaw(board, "relay-chatter@0")
+    seen = []
+    for _ in range(40):
+        board.step(1.0)
+        seen.append(board.read("discrete", 1))
+    assert sum(a != b for a, b in pairwise(seen)) > 6
 
 
 def test_power_cut_is_dark_and_boots_off() -> None:

@@ -61,7 +61,7 @@ REGISTERS = (
     + [("holding", i) for i in (0, 1, 2, 3, 100)]
 )
 # These show only in company, or only as bytes; each has a test of its own (test_board.py, test_sim_lines.py).
-IN_COMPANY = {"limit-bridged", "dead-man-stuck", "contactor-welded", "replies-split"}
+IN_COMPANY = {"limit-bridged", "dead-man-stuck", "contactor-welded", "replies-split", "boots-on", "stray-on"}
 
 
 def heating(seed: int = 3) -> Board:
