@@ -1,31 +1,52 @@
-"""A plan on paper or screen: 80 columns, everything in one place."""
+"""A plan on paper or screen: 80 columns, to be pinned above the anvil."""
+
+import re
+from datetime import datetime
 
 from rich.console import Console
 from rich.table import Table
+from rich.text import Text
 
 from kilnctl.treatment.planning import Plan, Row
 from kilnctl.units import f_from_c, say_duration
 
 WIDTH = 80
+NOT_LEARNED = "times from the oven's nameplate, not learned: they can be half as long again"
+LEARNED = "times from what was learned of the oven"
 
 
-def print_plan(made: Plan, console: Console | None = None) -> None:
-    """Print a plan: steps with temperature in both units, rate, time, why and source; totals; warnings."""
-    out = console or Console(width=WIDTH, highlight=False)
-    profile = made.profile
-    part = [profile.steel or "", f"{profile.section_mm:g} mm" if profile.section_mm else "", profile.surface]
-    goal = f", goal {profile.goal_hrc[0]:g}-{profile.goal_hrc[1]:g} HRC" if profile.goal_hrc else ""
-    out.print(f"[bold]{profile.name}[/]  {' '.join(word for word in part if word)}{goal}  in {made.oven}")
+def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None = None) -> None:
+    """Print a plan: steps with temperatures, rate, time, why and source; totals; warnings; what to know."""
+    out = console or Console(width=WIDTH, highlight=False, markup=False)
     sources = list(dict.fromkeys(row.source for row in made.rows if row.source))
+    out.print(_title(made), style="bold")
     out.print(_table(made, sources))
-    model = "learned" if made.learned else "from its nameplate, not learned: expect half as much again"
-    out.print(f"All together about {say_duration(made.total_s)}, {made.energy_kwh:.1f} kWh (oven {model}).")
+    total = f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh"
+    out.print(f"{total}; {LEARNED if made.learned else NOT_LEARNED}.")
+    for line in timing:
+        out.print(line)
     for text in made.warnings:
-        out.print(f"[bold]! {text}[/]", markup=True)
+        out.print(f"! {text}", style="bold")
+    for note in made.notes:
+        out.print(f"- {note}")
     for text in made.elsewhere:
-        out.print(f"Not in this oven: {text}")
+        out.print(f"> not in this oven: {text}")
     for n, source in enumerate(sources, 1):
-        out.print(f"({n}) {source}", markup=False)
+        out.print(f"({n}) {source}")
+
+
+def _title(made: Plan) -> str:
+    profile = made.profile
+    part = [profile.steel or "", f"{profile.section_mm:g} mm" if profile.section_mm else ""]
+    part += [
+        profile.surface,
+        "with fan" if profile.fan else "",
+        "on a hearth" if profile.faces == "one" else "",
+    ]
+    about = " ".join(word for word in part if word) if profile.steel else ""
+    goal = f"goal {profile.goal_hrc[0]:g}-{profile.goal_hrc[1]:g} HRC" if profile.goal_hrc else ""
+    words = (f"{profile.name} (revision {profile.revision})", about, goal, f"in {made.oven}")
+    return " | ".join(word for word in words if word)
 
 
 def _table(made: Plan, sources: list[str]) -> Table:
@@ -37,24 +58,52 @@ def _table(made: Plan, sources: list[str]) -> Table:
     table.add_column("rate\n°C/h", width=4, justify="right")
     table.add_column("takes", width=8, justify="right")
     table.add_column("why (source)")
+    told: dict[str, int] = {}
     for row in made.rows:
-        table.add_row(*_cells(row, sources), end_section=row.kind in ("cool", "operator"))
+        table.add_row(*_cells(row, sources, told), end_section=row.kind in ("cool", "operator"))
     return table
 
 
-def _cells(row: Row, sources: list[str]) -> list[str]:
-    why = row.say or row.why
-    cited = f" ({sources.index(row.source) + 1})" if row.source else ""
+def _cells(row: Row, sources: list[str], told: dict[str, int]) -> list[Text]:
+    """Return the cells of a row; a text that a row above has already told is named by that row's number."""
+    why = row.say.removesuffix(" Answer done.") or row.why
+    first = told.setdefault(re.sub(r"\d+ of \d+", "", why), row.index)
+    if first != row.index:
+        why = f"as step {first + 1}"
+    cited = f" ({sources.index(row.source) + 1})" if row.source and first == row.index else ""
     warning = f"\n! {row.warning}" if row.warning else ""
-    takes = say_duration(row.duration_s)
-    if row.kind == "operator":
-        takes = "you" if row.at_most_s is None else f"≤ {say_duration(row.at_most_s)}"
-    return [
+    cells = (
         str(row.index + 1),
         row.label or row.kind,
         "" if row.goal_c is None else f"{row.goal_c:.0f}",
         "" if row.goal_c is None else f"{f_from_c(row.goal_c):.0f}",
         "" if row.rate_c_per_h is None else f"{row.rate_c_per_h:.0f}",
-        takes,
+        _takes(row),
         f"{why}{cited}{warning}",
-    ]
+    )
+    return [Text(cell) for cell in cells]
+
+
+def _takes(row: Row) -> str:
+    """Return the time of a step: a person's longest wait, or the forecast."""
+    if row.kind == "operator" and row.at_most_s is not None:
+        return f"≤ {short(row.at_most_s)}"
+    return short(row.duration_s)
+
+
+def short(seconds: float) -> str:
+    """Return a duration in a narrow column: 2:09 h, 27 min, 40 s."""
+    minutes = round(seconds / 60.0)
+    if seconds < 120.0:
+        return f"{seconds:.0f} s"
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60}:{minutes % 60:02d} h"
+
+
+def ready_lines(made: Plan, ready: datetime | None) -> tuple[str, ...]:
+    """Return when the heat is ready, and for a wall time when to start at the latest."""
+    r = made.readiness
+    margin = f"{say_duration(r.late_s)} with a tenth in hand for every ramp"
+    lines = [f"{r.what.capitalize()} after about {say_duration(r.ready_s)} ({margin})."]
+    if ready is not None:
+        lines.append(f"{r.what.capitalize()} at {ready:%H:%M}: start by {r.start_at(ready):%a %H:%M}.")
+    return tuple(lines)

@@ -87,7 +87,7 @@ def inside(profile: Profile, segment: int) -> bool:
             break
         if step == "load":
             within = True
-        elif step in ("air cool", "unload"):
+        elif step in ("air cool", "unload", "cold"):
             within = False
         elif step == "quench":
             within = any(later == "quench" for m, later in steps if m > n)

@@ -46,10 +46,10 @@ def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple
     at_c, notes = soaks[-1].at_c, []
     expected = after_quench(steel, at_c)
     if expected is not None:
+        left = f"{expected.retained:.0%} retained austenite at room temperature ({expected.source})"
         notes.append(
-            f"at {at_c:.0f} °C about {expected.carbon:.2f} % C is dissolved: Ms near {expected.ms_c:.0f} °C "
-            f"(± {MS_BAND_K:.0f} K), {expected.retained:.0%} retained austenite at room temperature "
-            f"({expected.source})"
+            f"at {at_c:.0f} °C about {expected.carbon:.2f} % C is dissolved: "
+            f"Ms near {expected.ms_c:.0f} °C (± {MS_BAND_K:.0f} K), {left}"
         )
     thinnest_mm = (recipe.thinnest_mm if recipe else None) or profile.section_mm
     if thinnest_mm is not None and at_c > QUENCH_FLOOR_C and steel.kind in ("plain carbon", "low alloy"):
@@ -61,10 +61,9 @@ def transfer_note(thinnest_mm: float, at_c: float) -> str:
     """Return the time from oven to bath: when the thinnest place, alone in still air, is at 760 degC."""
     budget_s = falls_to_s(thinnest_mm, at_c, QUENCH_FLOOR_C)
     hurry = " - too short to walk: bath beside the oven" if budget_s < SHORTEST_TRANSFER_S else ""
-    return (
-        f"from oven to bath in {budget_s:.0f} s: {thinnest_mm:g} mm alone in still air is at "
-        f"{QUENCH_FLOOR_C:.0f} °C by then{hurry}"
-    )
+    seconds = f"{budget_s:.0f}" if budget_s >= 3.0 else f"{budget_s:.1f}"
+    alone = f"{thinnest_mm:g} mm alone in still air is at {QUENCH_FLOOR_C:.0f} °C by then"
+    return f"from oven to bath in {seconds} s: {alone}{hurry}"
 
 
 def normalise_notes(profile: Profile, steel: Steel, model: OvenModel, oven: Oven) -> tuple[str, ...]:
@@ -139,7 +138,7 @@ def oil_notes(recipe: Recipe, at_c: float) -> tuple[str, ...]:
     return ()
 
 
-def cold_order_notes(recipe: Recipe) -> tuple[str, ...]:
+def temper_soon_notes(recipe: Recipe) -> tuple[str, ...]:
     """Return what to remember between quench and temper."""
     doings = [type(t) for t in recipe.treatment]
     if Harden in doings and Temper in doings:

@@ -31,6 +31,7 @@ _PERSON_S = {
     "check": 600.0,
     "crack door": 60.0,
     "confirm": 300.0,
+    "cold": 7200.0,
 }
 
 

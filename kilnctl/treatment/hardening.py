@@ -62,7 +62,12 @@ def _soak(bench: Bench, treatment: Harden) -> Pick:
         if claim.soak_low_s is not None:
             high_s = claim.soak_high_s or claim.soak_low_s
             middle = (claim.soak_low_s + high_s) / 2
-            return Pick(middle, f"{claim.soak_low_s / 60:.0f}-{high_s / 60:.0f} min", steel.cite(claim))
+            span = (
+                f"{claim.soak_low_s / 60:.0f}-{high_s / 60:.0f}"
+                if high_s > claim.soak_low_s
+                else f"{high_s / 60:.0f}"
+            )
+            return Pick(middle, f"{span} min", steel.cite(claim))
     return Pick(SOAK_S, "10 min for a thin section", PRACTICE)
 
 

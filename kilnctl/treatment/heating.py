@@ -229,7 +229,8 @@ def first_firing(bench: Bench, treatment: FirstFiring) -> Segments:
             ramp(step.to_c, words.say(f"first firing {n}: heat", why, source), step.rate_c_per_h),
             soak(step.to_c, step.time_s, words.say(f"first firing {n}: hold", why, source), clock="oven"),
         )
-    return segments
+    end = words.say("cool, door shut", "a new lining cracks when it cools fast", PRACTICE)
+    return (*segments, cool(SLOW_TO_C, end, at_most_s=2 * LONGEST_COOL_S))
 
 
 def hold(bench: Bench, treatment: Hold) -> Segments:

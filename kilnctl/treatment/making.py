@@ -5,6 +5,7 @@ from typing import Any, Literal
 
 from kilnctl.config.oven import Oven
 from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
+from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.recipes import Recipe, Treatment
 from kilnctl.treatment.steels import Steel
 
@@ -126,3 +127,9 @@ def person(step: str, say: str, at_most_s: float, words: Words, hold_c: float | 
     return Operator.model_validate(
         {"step": step, "say": say, "at_most": in_s(at_most_s), **hold, **words.fields()}
     )
+
+
+def put_back(purpose: Purpose) -> Operator:
+    """Return the step between two treatments in which a hand-warm part goes back into the oven, heat off."""
+    words = Words(purpose, "put back", "the next treatment starts with the part in the oven", PRACTICE)
+    return person("load", "Put the hand-warm part back and shut the door. Answer done.", 4 * 3600.0, words)

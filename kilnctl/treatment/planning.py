@@ -6,23 +6,24 @@ from dataclasses import dataclass, replace
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.model.oven import OvenModel, holding_duty, nameplate
+from kilnctl.model.part import inside as part_inside
 from kilnctl.model.part import part_of
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.treatment.advice import (
     alone_warnings,
-    cold_order_notes,
     hardness_notes,
     hot_notes,
     normalise_notes,
     oil_notes,
     quench_notes,
+    temper_soon_notes,
 )
 from kilnctl.treatment.checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.finishing import Readiness, readiness
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.hardening import harden
 from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
-from kilnctl.treatment.making import HAND_WARM_C, Bench, Segments, Words, cool, ramp, soak
+from kilnctl.treatment.making import HAND_WARM_C, Bench, Segments, Words, cool, put_back, ramp, soak
 from kilnctl.treatment.naming import Exposure
 from kilnctl.treatment.order import check_goal, check_order
 from kilnctl.treatment.recipes import (
@@ -99,8 +100,7 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
     if not here:
         raise RunRefused(f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"')
     bench = Bench(recipe, steel, oven)
-    segments: Segments = tuple(segment for t in here for segment in _segments(bench, t))
-    made = plan_profile(_profile(recipe, oven, segments), steel, oven, model, recipe)
+    made = plan_profile(_profile(recipe, oven, _chain(bench, here)), steel, oven, model, recipe)
     alone = alone_warnings(recipe, steel, model or nameplate(oven), oven) if steel else ()
     return replace(
         made,
@@ -112,6 +112,17 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
 def _ovens(recipe: Recipe) -> str:
     names = dict.fromkeys(f'"{t.oven or recipe.oven}"' for t in recipe.treatment)
     return " and ".join(names)
+
+
+def _chain(bench: Bench, treatments: list[AnyTreatment]) -> Segments:
+    """Return the segments of one oven's treatments; where the part is outside in between, it is put back."""
+    chain: Segments = ()
+    for treatment in treatments:
+        hot = isinstance(treatment, ColdTreatment) or getattr(treatment, "load", "") == "hot"
+        if chain and not hot and not part_inside(_profile(bench.recipe, bench.oven, chain), len(chain)):
+            chain += (put_back(treatment.do),)
+        chain += _segments(bench, treatment)
+    return chain
 
 
 def _segments(bench: Bench, treatment: AnyTreatment) -> Segments:
@@ -209,8 +220,8 @@ def _notes(
     if steel is not None:
         notes += hardness_notes(profile, steel) + quench_notes(profile, steel, recipe)
         notes += normalise_notes(profile, steel, model, oven)
-    if recipe is not None:
-        notes += oil_notes(recipe, profile.peak_c) + cold_order_notes(recipe)
+    if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
+        notes += oil_notes(recipe, profile.peak_c) + temper_soon_notes(recipe)
     return notes + hot_notes(profile, spans, recipe)
 
 

@@ -1,0 +1,111 @@
+"""A recipe written by asking: one question at a time, every answer checked at once."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+import tomlkit
+
+from kilnctl.config.home import known
+from kilnctl.errors import KilnctlError, ProfileError
+from kilnctl.tomlfile import loads
+from kilnctl.treatment.hardness import temper_choice
+from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steels import Steel, load_steel
+from kilnctl.units import parse_length_mm
+
+Ask = Callable[[str], str]
+Say = Callable[[str], None]
+T = TypeVar("T")
+CHAINS = {
+    "temper": ("temper",),
+    "stress relief": ("stress relief",),
+    "normalise": ("normalise",),
+    "anneal": ("anneal",),
+    "harden and temper": ("harden", "temper"),
+}
+SURFACES = ("bare", "bright", "coated", "foil")
+
+
+def ask_recipe(ask: Ask, say: Say) -> str:
+    """Ask for a recipe and return it as TOML text that loads. Raises ProfileError where it would not."""
+    answers: dict[str, object] = {
+        "name": _until(ask, say, "Name of the recipe (letters, digits, -): ", _name)
+    }
+    answers["part"] = ask("What part is it? ").strip()
+    steel = _until(ask, say, f"Steel ({', '.join(sorted(known('steels')))}): ", load_steel)
+    answers["steel"] = steel.grade
+    answers["section"] = _until(ask, say, "Thickest section, with its unit (6 mm): ", _length)
+    answers["surface"] = _choice(ask, say, "Surface", SURFACES)
+    chain = CHAINS[_choice(ask, say, "What is to be done", tuple(CHAINS))]
+    if "temper" in chain:
+        answers["goal_hrc"] = _until(ask, say, "Goal hardness in HRC (60-62): ", lambda t: _goal(t, steel))
+    answers["treatment"] = [_treatment(ask, say, do) for do in chain]
+    text = tomlkit.dumps(answers)
+    loads(text, Recipe, ProfileError, f"{answers['name']}.toml")
+    return text
+
+
+def _treatment(ask: Ask, say: Say, do: str) -> dict[str, object]:
+    ovens = tuple(sorted(known("ovens")))
+    treatment: dict[str, object] = {"do": do, "oven": _choice(ask, say, f"Oven for {do}", ovens)}
+    if do == "anneal":
+        treatment["type"] = _choice(ask, say, "Kind of anneal", ("full", "spheroidise", "subcritical"))
+    return treatment
+
+
+def _until(ask: Ask, say: Say, question: str, read: Callable[[str], T]) -> T:
+    """Ask until the answer can be read."""
+    while True:
+        try:
+            return read(ask(question).strip())
+        except KilnctlError as e:
+            say(str(e))
+
+
+def _choice(ask: Ask, say: Say, question: str, choices: tuple[str, ...]) -> str:
+    def read(text: str) -> str:
+        found = [choice for choice in choices if choice == text] or [
+            choice for choice in choices if text and choice.startswith(text)
+        ]
+        if len(found) != 1:
+            raise ProfileError(f"choose one of: {', '.join(choices)}")
+        return found[0]
+
+    return _until(ask, say, f"{question} ({', '.join(choices)}): ", read)
+
+
+def _name(text: str) -> str:
+    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{1,60}", text):
+        raise ProfileError("a name has small letters, digits and hyphens, like gouge-o1-temper")
+    return text
+
+
+def _length(text: str) -> str:
+    if not 0.2 <= parse_length_mm(text) <= 150.0:
+        raise ProfileError("a section lies between 0.2 mm and 150 mm")
+    return text
+
+
+def _goal(text: str, steel: Steel) -> list[float]:
+    match = re.fullmatch(r"(\d{2}(?:\.\d)?)(?:\s*-\s*(\d{2}(?:\.\d)?))?(?:\s*HRC)?", text)
+    if match is None:
+        raise ProfileError("write a hardness range like 60-62")
+    low, high = float(match[1]), float(match[2] or match[1])
+    if low > high:
+        raise ProfileError("write the lower hardness first, like 60-62")
+    if steel.temper_table:
+        temper_choice(steel, (low, high))
+    return [low, high]
+
+
+def save(text: str, path: Path) -> None:
+    """Write a recipe file. Raises ProfileError where one is there already or it cannot be written."""
+    try:
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise ProfileError(f"{path}: is there already; choose another name") from None
+    except OSError as e:
+        raise ProfileError(f"{path}: cannot be written: {e.strerror}") from None
