@@ -1,25 +1,24 @@
 """One oven, wired up: off, connect, scan, drive, feed, sound, close."""
 
 from collections.abc import Iterable
-from typing import Any
+from dataclasses import replace
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Heater, Number, Output, Place, Switch, Temperature
+from kilnctl.config.wiring import Heater, Output, Place
 from kilnctl.devices.boards import board
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.identity import check_identity, check_simulated
-from kilnctl.devices.outputs import off_value, setpoint_c, wanted_value
+from kilnctl.devices.looking import Look
+from kilnctl.devices.outputs import off_value, wanted_value
 from kilnctl.devices.roles import HeatRequest
-from kilnctl.devices.signals import confirmed, in_degc, is_jump, number, switch
+from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
-from kilnctl.readings import LinkHealth, Quality, Reading, Scan
+from kilnctl.readings import LinkHealth, Scan
 
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
-READINGS = ("second", "load", "ambient", "enclosure", "supply_v", "current_a")
-SWITCHES = ("heater_live", "door_open", "fan_on", "smoke", "limit_open")
 
 
 class WiredHands:
@@ -28,9 +27,9 @@ class WiredHands:
     _clock: Clock
     _devices: dict[str, WiredDevice]
     _heat_outputs: list[Output]
+    _look: Look
     _armed: bool
     _off_unheard: bool
-    _fresh: float | None
 
     def off(self) -> bool:
         """Cut the heat on heater and contactor, read both back; True when both are read as off.
@@ -38,7 +37,7 @@ class WiredHands:
         Never raises. Bounded: three rounds or 1.5 s; one short round while the device stays silent.
         """
         self._armed = False
-        self._fresh = None
+        self._look.heater_raw = None
         rounds = 1 if self._off_unheard else OFF_ATTEMPTS
         give_up_s = self._clock.real_s() + OFF_BUDGET_S
         left = self._heat_outputs
@@ -90,21 +89,11 @@ class WiredHands:
         self._devices = {
             name: board(name, device, self._buses[device.port], clock) for name, device in oven.device.items()
         }
-        self._wired = dict(oven.wired())
-        unread = ("output.horn", "output.lamp", "dead_man", *(f"output.{n}" for n in self._only_by_back()))
-        self._looked_at = {name: place for name, place in self._wired.items() if name not in unread}
+        self._look = Look(oven, self._devices)
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
-        self._last_c: dict[str, float] = {}
         self._heard_s: dict[str, float] = {}
-        self._junction_c: float | None = None
         self._armed = False
-        self._fresh = None
         self._off_unheard = False
-
-    def _only_by_back(self) -> list[str]:
-        """Return the outputs that cannot be read at the place where they are written."""
-        named = {"heater": self.oven.output.heater, "contactor": self.oven.output.contactor}
-        return [name for name, output in named.items() if output is not None and output.back is not None]
 
     @property
     def has_dead_man(self) -> bool:
@@ -133,7 +122,7 @@ class WiredHands:
         check_simulated(self.oven, path, heater, self._time_scale)
         for identity in self.oven.identity:
             check_identity(identity, self._devices[identity.device])
-        self._last_c = {}
+        self._look.forget()
         for name, device in self._devices.items():
             device.greeted = epochs[name]
 
@@ -145,92 +134,21 @@ class WiredHands:
         """Read every signal and read back the outputs; errors become bad readings."""
         for device in self._devices.values():
             device.new_tick()
-        raws = self._look(self._looked_at)
+        raws = self._look.raws()
         if not self._met():
             raws = self._look_again()
-        return self._scan_of(raws, at_s)
+        scan = self._look.scan(raws, at_s)
+        self._hear(scan.process.good, scan.heat_on is not None)
+        return replace(scan, link=self._link())
 
     def _look_again(self) -> dict[str, Raw]:
-        """A port was opened anew: what was read may come from another device. Greet, then look."""
+        """Port or device has started anew: what was read may be another's. Greet, then look."""
         try:
             self._greet()
         except Exception as e:  # a scan never raises; without a greeting nothing that was read counts
             self.why = str(e)
-            error = e if isinstance(e, DeviceError) else NoReply(str(e))
-            return dict.fromkeys(self._looked_at, error)
-        return self._look(self._looked_at)
-
-    def _look(self, places: dict[str, Place]) -> dict[str, Raw]:
-        found: dict[str, Raw] = {}
-        for name, device in self._devices.items():
-            mine = {signal: place for signal, place in places.items() if place.device == name}
-            found.update(zip(mine, device.read(list(mine.values())), strict=True))
-        return found
-
-    def _scan_of(self, raws: dict[str, Raw], at_s: float) -> Scan:
-        heater = self.oven.output.heater
-        read_back = raws.get("output.heater")
-        self._fresh = None if isinstance(read_back, DeviceError) else read_back
-        heat_on = self._is_on("heater", heater, raws)
-        cold = self._reading("cold_junction", raws, at_s)
-        self._junction_c = cold.value if cold else None
-        process = self._temperature("process", self.oven.signal.process, raws, at_s)
-        self._hear(process.good, heat_on is not None)
-        counter = self._reading("counter", raws, at_s)
-        optional: dict[str, Any] = {name: self._reading(name, raws, at_s) for name in READINGS}
-        optional.update({name: self._switch(name, raws) for name in SWITCHES})
-        return Scan(
-            at_s=at_s,
-            process=process,
-            heat_on=heat_on,
-            cold_junction=cold,
-            contactor_on=self._is_on("contactor", self.oven.output.contactor, raws),
-            counter=int(counter.value) if counter and counter.value is not None else None,
-            follower_goal_c=self._follower_goal_c(),
-            link=self._link(),
-            **optional,
-        )
-
-    def _follower_goal_c(self) -> float | None:
-        heater = self.oven.output.heater
-        return (
-            setpoint_c(heater, self._fresh) if heater.unit is not None and self._fresh is not None else None
-        )
-
-    def _reading(self, name: str, raws: dict[str, Raw], at_s: float) -> Reading | None:
-        match self._wired.get(f"signal.{name}"):
-            case Temperature() as place:
-                return self._temperature(name, place, raws, at_s)
-            case Number() as place:
-                return number(place, raws[f"signal.{name}"], at_s)
-        return None
-
-    def _switch(self, name: str, raws: dict[str, Raw]) -> bool | None:
-        place = self._wired.get(f"signal.{name}")
-        return switch(place, raws[f"signal.{name}"]) if isinstance(place, Switch) else None
-
-    def _temperature(self, name: str, place: Temperature, raws: dict[str, Raw], at_s: float) -> Reading:
-        """Return a temperature; a first one and every jump is asked for twice."""
-        if place.fault is not None and switch(place.fault, raws[f"signal.{name}.fault"]) is not False:
-            return Reading.bad(Quality.OPEN, "the device reports a sensor fault, or cannot say", at_s)
-        reading = in_degc(place, raws[f"signal.{name}"], self._junction_c, at_s)
-        last_c = self._last_c.get(name)
-        if is_jump(reading, last_c):
-            again = self._devices[place.device].read([place])[0]
-            reading = confirmed(reading, in_degc(place, again, self._junction_c, at_s), last_c)
-        if reading.value is not None:
-            self._last_c[name] = reading.value
-        return reading
-
-    def _is_on(self, name: str, output: Output | None, raws: dict[str, Raw]) -> bool | None:
-        if output is not None and output.back is not None:
-            return switch(output.back, raws[f"output.{name}.back"])
-        raw = raws.get(f"output.{name}")
-        return (
-            None
-            if output is None or raw is None or isinstance(raw, DeviceError)
-            else raw != off_value(output)
-        )
+            return self._look.nothing(e if isinstance(e, DeviceError) else NoReply(str(e)))
+        return self._look.raws()
 
     def _hear(self, process: bool, heater: bool) -> None:
         now_s = self._clock.real_s()
@@ -276,8 +194,8 @@ class WiredHands:
 
         A write that only repeats what this tick's scan has just read back needs no second look.
         """
-        repeats = isinstance(output, Heater) and output.back is None and self._fresh == value
-        self._fresh = None
+        repeats = isinstance(output, Heater) and self._look.heater_raw == value
+        self._look.heater_raw = None
         is_off = value == off_value(output)
         try:
             self._devices[output.device].write(output, value, force=is_off)
@@ -304,15 +222,21 @@ class WiredHands:
 
     def feed(self) -> bool:
         """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""
-        contactor = self.oven.output.contactor
         try:
             self._feed_dead_man()
-            if contactor is not None and self._armed:
-                self._devices[contactor.device].write(contactor, contactor.on)
+            if self._armed:
+                self._hold_contactor()
         except Exception as e:  # as in drive
             self.why = str(e)
             return False
         return True
+
+    def _hold_contactor(self) -> None:
+        """Write the contactor anew where its board is written nothing else and may want to hear something."""
+        heater, contactor, dead_man = self.oven.output.heater, self.oven.output.contactor, self.oven.dead_man
+        written = {heater.device, dead_man.device if dead_man else ""}
+        if contactor is not None and contactor.device not in written:
+            self._devices[contactor.device].write(contactor, contactor.on)
 
     def sound(self, horn: bool, lamp: bool) -> None:
         """Drive horn and lamp where the oven has them. Never raises."""

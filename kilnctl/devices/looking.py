@@ -1,0 +1,109 @@
+"""One look at an oven: every signal and every read-back, as a Scan. Keeps what a jump is measured against."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Number, Output, Place, Switch, Temperature
+from kilnctl.devices.device import Raw, WiredDevice
+from kilnctl.devices.outputs import off_value, setpoint_c
+from kilnctl.devices.signals import confirmed, in_degc, is_jump, number, switch
+from kilnctl.errors import DeviceError
+from kilnctl.readings import LinkHealth, Quality, Reading, Scan
+
+READINGS = ("second", "load", "ambient", "enclosure", "supply_v", "current_a")
+SWITCHES = ("heater_live", "door_open", "fan_on", "smoke", "limit_open")
+
+
+class Look:
+    """Reads one oven's places. `heater_raw` is what the heater's own place held at the last look."""
+
+    def __init__(self, oven: Oven, devices: Mapping[str, WiredDevice]) -> None:
+        self.heater_raw: float | None = None
+        self._oven = oven
+        self._devices = devices
+        self._wired = dict(oven.wired())
+        unread = ["output.horn", "output.lamp", "dead_man", *self._read_elsewhere()]
+        self._places = {name: place for name, place in self._wired.items() if name not in unread}
+        self._last_c: dict[str, float] = {}
+        self._junction_c: float | None = None
+
+    def _read_elsewhere(self) -> list[str]:
+        return [name for name, p in self._wired.items() if isinstance(p, Output) and p.back is not None]
+
+    def forget(self) -> None:
+        """Forget the past: the next temperatures are confirmed like first ones."""
+        self._last_c.clear()
+        self.heater_raw = None
+
+    def raws(self) -> dict[str, Raw]:
+        """Read every place; a device that fails gives its error for each of its places."""
+        found: dict[str, Raw] = {}
+        for device, wired in self._devices.items():
+            mine = {name: place for name, place in self._places.items() if place.device == device}
+            found.update(zip(mine, wired.read(list(mine.values())), strict=True))
+        return found
+
+    def nothing(self, error: DeviceError) -> dict[str, Raw]:
+        """Return what `raws` would be if nothing could be read."""
+        return dict.fromkeys(self._places, error)
+
+    def scan(self, raws: Mapping[str, Raw], at_s: float) -> Scan:
+        """Return the scan that raw numbers mean; jumps are asked for a second time."""
+        read_back = raws.get("output.heater")
+        self.heater_raw = None if isinstance(read_back, DeviceError) else read_back
+        cold = self._reading("cold_junction", raws, at_s)
+        self._junction_c = cold.value if cold else None
+        counter = self._reading("counter", raws, at_s)
+        optional: dict[str, Any] = {name: self._reading(name, raws, at_s) for name in READINGS}
+        optional.update({name: self._switch(name, raws) for name in SWITCHES})
+        return Scan(
+            at_s=at_s,
+            process=self._temperature("process", self._oven.signal.process, raws, at_s),
+            heat_on=self._is_on("heater", self._oven.output.heater, raws),
+            link=LinkHealth(),
+            cold_junction=cold,
+            contactor_on=self._is_on("contactor", self._oven.output.contactor, raws),
+            counter=int(counter.value) if counter and counter.value is not None else None,
+            follower_goal_c=self._follower_goal_c(),
+            **optional,
+        )
+
+    def _follower_goal_c(self) -> float | None:
+        heater = self._oven.output.heater
+        if heater.unit is None or self.heater_raw is None:
+            return None
+        return setpoint_c(heater, self.heater_raw)
+
+    def _reading(self, name: str, raws: Mapping[str, Raw], at_s: float) -> Reading | None:
+        match self._wired.get(f"signal.{name}"):
+            case Temperature() as place:
+                return self._temperature(name, place, raws, at_s)
+            case Number() as place:
+                return number(place, raws[f"signal.{name}"], at_s)
+        return None
+
+    def _switch(self, name: str, raws: Mapping[str, Raw]) -> bool | None:
+        place: Place | None = self._wired.get(f"signal.{name}")
+        return switch(place, raws[f"signal.{name}"]) if isinstance(place, Switch) else None
+
+    def _temperature(self, name: str, place: Temperature, raws: Mapping[str, Raw], at_s: float) -> Reading:
+        """Return a temperature; a first one and every jump is asked for twice."""
+        if place.fault is not None and switch(place.fault, raws[f"signal.{name}.fault"]) is not False:
+            return Reading.bad(Quality.OPEN, "the device reports a sensor fault, or cannot say", at_s)
+        reading = in_degc(place, raws[f"signal.{name}"], self._junction_c, at_s)
+        last_c = self._last_c.get(name)
+        if is_jump(reading, last_c):
+            again = self._devices[place.device].read([place])[0]
+            reading = confirmed(reading, in_degc(place, again, self._junction_c, at_s), last_c)
+        if reading.value is not None:
+            self._last_c[name] = reading.value
+        return reading
+
+    def _is_on(self, name: str, output: Output | None, raws: Mapping[str, Raw]) -> bool | None:
+        if output is None:
+            return None
+        if output.back is not None:
+            return switch(output.back, raws[f"output.{name}.back"])
+        raw = raws[f"output.{name}"]
+        return None if isinstance(raw, DeviceError) else raw != off_value(output)
