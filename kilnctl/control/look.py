@@ -30,6 +30,8 @@ class ControlInput:
 class ControlOutput:
     """What the controller wants. `duty` 0..1; `mode` and `note` are words for screens.
 
+    `window_s` is the switching window that the oven bears now, None for the oven file's own.
+    `ending` is "complete" or a reason when this controller wants no more heat in this run.
     `unexplained` is heat that the learned model cannot explain, a fraction of full power (see Observation).
     """
 
@@ -38,3 +40,5 @@ class ControlOutput:
     unexplained: float | None = None
     unexplained_sd: float | None = None
     note: str = ""
+    window_s: float | None = None
+    ending: str = ""

@@ -11,6 +11,7 @@ from kilnctl.link.snapshot import Command
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
+from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.hands import VirtualHands
@@ -79,9 +80,12 @@ def rehearse(
     plant: Plant | None = None,
     answers: bool = True,
     logbook: Path | None = None,
+    model: OvenModel | None = None,
     on_tick: Callable[[Runner], None] | None = None,
 ) -> Rehearsal:
     """Set up a heat in virtual time. `answers` plays a person who answers every operator step.
+
+    `model` is what has been learned of the oven, None for the nameplate's guess.
 
     Raises RunRefused as the real run would.
     """
@@ -92,7 +96,7 @@ def rehearse(
     board.schedule(faults)
     hands = VirtualHands(oven, board, clock)
     hands.connect()
-    station = station_for(oven, job.profile, hands)
+    station = station_for(oven, job.profile, hands, model)
     book = Logbook(logbook)
     run_id = book.start_run(_header(oven, job, clock))
     recorder = Recorder(book, run_id, clock, threaded=False)

@@ -14,11 +14,15 @@ from kilnctl.devices.roles import Hands
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RunRefused
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.entries import LearnedOven, newest
+from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
+from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Profile
 from kilnctl.runtime import running
 from kilnctl.runtime.job import Job, Outcome
+from kilnctl.runtime.latch import Latch
 from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.station import station_for
@@ -173,6 +177,12 @@ def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
     before.join(3.0)
 
 
+def learned_model(book: Logbook, oven: str) -> OvenModel | None:
+    """Return the newest model that was learned of an oven, None where it has not been learned."""
+    found = newest(Reader(book.connection), LearnedOven, oven)
+    return None if found is None else OvenModel.from_dict(found[1].model)
+
+
 def _launch(
     oven: Oven, job: Job, hands: Hands, clock: RealClock, scale: float, args: dict[str, Any], publish: Publish
 ) -> Hosted:
@@ -195,7 +205,16 @@ def _launch(
     )
     run_id = book.start_run(header)
     recorder = Recorder(book, run_id, clock)
-    station = station_for(oven, job.profile, hands)
+    latch = Latch(oven.name, clock.utc, run_id)
+    latch.arm()
+    station = station_for(
+        oven,
+        job.profile,
+        hands,
+        learned_model(book, oven.name),
+        latch_trip=latch.trip,
+        release_latch=latch.release,
+    )
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=scale)
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish

@@ -6,6 +6,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.runtime.job import Job
+from kilnctl.runtime.latch import refuse_latched
 from kilnctl.units import say_point
 
 # Ten times what a long heat writes, so that a disk that fills up in the run is somebody else's doing.
@@ -17,6 +18,7 @@ def preflight(oven: Oven, job: Job, time_scale: float) -> None:
     if job.profile.oven is not None and job.profile.oven != oven.name:
         raise RunRefused(f'the profile is for oven "{job.profile.oven}", not for "{oven.name}"')
     check_envelope(oven, job)
+    refuse_latched(oven.name)
     if time_scale != 1.0 and not oven.simulated:
         raise RunRefused("a time scale is for simulated ovens only")
     if not oven.simulated and oven.dead_man is None and not job.record_only:

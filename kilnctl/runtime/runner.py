@@ -64,6 +64,7 @@ class Runner:
         self.alarms = AlarmList()
         self.switch, self.request, self.duty, self.mode = SwitchState(), OFF, 0.0, ""
         self._fed = False
+        self._window_s: float | None = None
         self.part = station.part_start()
         self.dose = station.dose_start(job.profile)
         self.tally = Tally(job.profile)
@@ -265,8 +266,10 @@ class Runner:
         wanted = healthy and self.cursor.setpoint_c is not None
         if scan.process.good:
             self._control(scan, dt_s, wanted)
-        duty = self.duty = self.duty if wanted else 0.0
-        self.switch, on = advance_switch(self.station.oven.switching, self.switch, duty, dt_s)
+        duty = self.duty = self.duty if wanted and self.state == "running" else 0.0
+        self.switch, on = advance_switch(
+            self.station.oven.switching, self.switch, duty, dt_s, self._window_s if wanted else None
+        )
         if self.state == "tripped":
             self._cut()
             return
@@ -292,7 +295,9 @@ class Runner:
                 setpoint_rate_c_per_h=getattr(segment, "rate_c_per_h", None),
             )
         )
-        self.duty, self.mode = output.duty, output.mode
+        self.duty, self.mode, self._window_s = output.duty, output.mode, output.window_s
+        if output.ending and self.state in LIVE:
+            self._enough(output.ending)
         self.unexplained, self.unexplained_sd = output.unexplained, output.unexplained_sd
 
     def _call(self) -> None:
@@ -323,6 +328,15 @@ class Runner:
         if not isinstance(segment, Soak):
             return None
         return segment.soak_s - (cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s)
+
+    def _enough(self, ending: str) -> None:
+        """The controller itself wants no more heat: a learning heat-up is done, or has given up."""
+        self.duty = 0.0
+        if ending == "complete":
+            self.state = "complete"
+        else:
+            self.state, self.cause = "stopped", ending
+        self.recorder.event("controller", ending)
 
     # --- the end ---
 

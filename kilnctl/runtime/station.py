@@ -13,6 +13,7 @@ from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Trip
+from kilnctl.runtime.tuning import Learner
 from kilnctl.treatment.dose import Dose, advance_dose, dose_for, say_dose
 
 
@@ -30,7 +31,7 @@ class Station:
 
     oven: Oven
     hands: Hands
-    controller: HeatController
+    controller: HeatController | Learner
     interlocks: tuple[Interlock, ...]
     part_model: PartModel | None = None
     ambient_c: float = 20.0
@@ -74,13 +75,13 @@ def station_for(
     **latch: Any,
 ) -> Station:
     """Wire an oven up for a profile; without a learned model the nameplate's stands in."""
-    learned = model is not None
-    model = model if model is not None else nameplate(oven)
+    learns = profile.segments[0].purpose == "tune"
+    known = model if model is not None else nameplate(oven)
     return Station(
         oven=oven,
         hands=hands,
-        controller=HeatController(oven, model, learned),
-        interlocks=build(oven, thresholds if thresholds is not None else Thresholds.of(oven)),
+        controller=Learner(oven) if learns else HeatController(oven, known, model is not None),
+        interlocks=build(oven, thresholds if thresholds is not None else Thresholds.of(oven, model)),
         part_model=slab.part_of(profile),
         ambient_c=oven.ambient_c,
         **latch,
