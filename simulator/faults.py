@@ -76,9 +76,7 @@ FAULTS: dict[str, Kind] = {
     "second-open": _one("the second sensor's circuit is open", "second_open"),
     "relay-welded": _one("the heater relay stays closed", "relay", "welded"),
     "relay-open": _one("the heater relay never closes", "relay", "open"),
-    "relay-chatter": _one(
-        "the heater relay chatters five times a second while it should be closed", "chatter"
-    ),
+    "relay-chatter": _one("the heater relay chatters while it should be closed", "chatter"),
     "half-wave": _one("the solid-state relay passes half the power when off", "relay", "half-wave"),
     "contactor-welded": _one("the safety contactor stays closed", "contactor", "welded"),
     "contactor-open": _one("the safety contactor never closes", "contactor", "open"),
@@ -145,8 +143,10 @@ def parse_fault(text: str) -> Fault:
     name, at, value, lasting = match.groups()
     kind = FAULTS.get(name)
     if kind is None:
-        near = difflib.get_close_matches(name, FAULTS, n=3, cutoff=0.4) or sorted(FAULTS)
-        raise ValueError(f'no fault "{name}"; there is: {", ".join(near)}')
+        near = difflib.get_close_matches(name, FAULTS, n=3, cutoff=0.6)
+        raise ValueError(
+            f'no fault "{name}"; {"near: " + ", ".join(near) if near else "the help lists them all"}'
+        )
     for_s = math.inf if lasting is None else seconds(lasting, text)
     return Fault(name, seconds(at, text), _value(name, kind, value), for_s)
 

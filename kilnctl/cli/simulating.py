@@ -14,7 +14,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.stand_in import board_for, talker_for
 from simulator.board import Board
-from simulator.faults import Fault, parse_fault
+from simulator.faults import Fault, described, parse_fault
 from simulator.serving import run
 
 FASTEST = 1000.0
@@ -30,6 +30,10 @@ def simulate(
 ) -> int:
     """Run a virtual oven until Ctrl-C.
 
+    Every fault is written NAME@TIME[:VALUE][~DURATION], like relay-welded@2h10min~20min:
+
+    FAULTS
+
     Parameters
     ----------
     oven
@@ -39,7 +43,7 @@ def simulate(
     speed
         Simulated seconds in one real second.
     fault
-        What goes wrong: NAME@TIME[:VALUE][~DURATION], as often as wanted.
+        What goes wrong, from the list above; as often as wanted.
     seed
         Draws the noise; the same seed gives the same noise.
     """
@@ -49,6 +53,10 @@ def simulate(
     print(f"simulated plant {running.name} on {link}, {speed:g} times real time; Ctrl-C ends it", flush=True)
     running.wait()
     return 0
+
+
+_FAULT_LIST = "\n    ".join(f"- {line}" for line in described().splitlines())
+simulate.__doc__ = (simulate.__doc__ or "").replace("FAULTS", _FAULT_LIST)
 
 
 @dataclass(frozen=True, slots=True)
