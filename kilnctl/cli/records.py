@@ -126,7 +126,9 @@ def export(
     run: int,
     /,
     *,
-    format_: Annotated[Literal["csv", "json"] | None, Parameter(name="--format")] = None,
+    format_: Annotated[
+        Literal["csv", "json", "html", "png", "svg", "pdf"] | None, Parameter(name="--format")
+    ] = None,
     out: OutFile,
 ) -> int:
     """Write a run to a file.
@@ -134,7 +136,7 @@ def export(
     Parameters
     ----------
     run: the number of the run
-    format_: csv or json; from the ending of the file where it is left out
+    format_: csv, json, html, png, svg or pdf; from the ending of the file where it is left out
     out: the file to write
     """
     kind = format_ or out.suffix.lstrip(".").lower()
@@ -146,20 +148,36 @@ def export(
 
 def write_run(reader: "Reader", run: int, kind: str, out: Path) -> None:
     """Write one run in one format. Raises ConfigError for an unknown format or an unwritable file."""
-    from kilnctl.logbook.restore import archive_run
     from kilnctl.report.record import load_record
-    from kilnctl.report.table import write_csv
-    from kilnctl.report.whole import write_json
 
     record = load_record(reader, run)
     try:
         match kind:
             case "csv":
+                from kilnctl.report.table import write_csv
+
                 write_csv(record, out)
             case "json":
+                from kilnctl.logbook.restore import archive_run
+                from kilnctl.report.whole import write_json
+
                 write_json(record, archive_run(reader, run), out)
+            case "png" | "svg":
+                from kilnctl.report.chart import write_chart
+
+                write_chart(record, out, kind)
+            case "html":
+                from kilnctl.report.facts import facts
+                from kilnctl.report.page import write_page
+
+                write_page(record, facts(reader, record), out)
+            case "pdf":
+                from kilnctl.report.facts import facts
+                from kilnctl.report.paper import write_paper
+
+                write_paper(record, facts(reader, record), out)
             case _:
-                raise ConfigError(f'"{kind}" is no format; there is csv, json')
+                raise ConfigError(f'"{kind}" is no format; there is csv, json, html, png, svg, pdf')
     except OSError as e:
         raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
 

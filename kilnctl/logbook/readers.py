@@ -82,6 +82,11 @@ class Curve:
     def __len__(self) -> int:
         return len(self.ints)
 
+    @property
+    def duration_s(self) -> float:
+        """Return the time of the last sample in the run's own seconds, 0 where there is none."""
+        return float(self.column("elapsed_s")[-1]) if len(self.ints) else 0.0
+
     def column(self, name: str) -> NDArray[np.float64]:
         """Return one column in its unit; NaN where nothing is known."""
         return blocks.to_floats(self.ints)[:, _INDEX[name]]

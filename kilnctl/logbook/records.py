@@ -80,7 +80,7 @@ class Event:
 
     def link(self, before: bytes, place: int) -> bytes:
         """Return the chain value of this event at its place in the run."""
-        where = f"{place}:{self.at_s!r}:{self.utc_s!r}"
+        where = f"{place}:{float(self.at_s)!r}:{float(self.utc_s)!r}"
         return digest(before, where, self.kind, self.text, canonical(self.data))
 
 

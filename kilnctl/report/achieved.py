@@ -1,0 +1,123 @@
+"""What each segment really was, computed from the samples: the same for a whole run and for a broken one."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
+from kilnctl.report.record import Record
+
+Column = NDArray[np.float64]
+# A soak counts from its goal on, less the resolution of a sensor.
+TOUCH_K = 1.0
+ABSOLUTE_ZERO_C = -273.15
+
+
+@dataclass(frozen=True, slots=True)
+class Achieved:
+    """One segment asked and achieved. Times in seconds, temperatures in degC, None where it does not apply.
+
+    `rate_c_per_h` is the mean over the segment, `soak_s` the credited time, low, high and mean are those of
+    a soak after its goal was touched, `overshoot_k` the highest reading above the goal of a ramp or soak.
+    """
+
+    index: int
+    kind: str
+    label: str
+    goal_c: float | None
+    rate_asked_c_per_h: float | None
+    soak_asked_s: float | None
+    started_s: float
+    ended_s: float
+    rate_c_per_h: float | None
+    soak_s: float | None
+    low_c: float | None
+    high_c: float | None
+    mean_c: float | None
+    overshoot_k: float | None
+    energy_kwh: float
+
+
+def achieved(record: Record) -> tuple[Achieved, ...]:
+    """Return what the samples say of every segment that was begun."""
+    if record.profile is None or len(record.curve) == 0:
+        return ()
+    columns = record.curve.columns()
+    return tuple(
+        _one(record.profile, index, {name: c[mask] for name, c in columns.items()})
+        for index in range(len(record.profile.segments))
+        if (mask := columns["segment"] == index).any()
+    )
+
+
+def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieved:
+    segment = profile.segments[index]
+    at_s, process_c = columns["elapsed_s"], columns["process_c"]
+    goal = goal_of(segment)
+    held_c = _held(process_c, goal) if isinstance(segment, Soak) else process_c[:0]
+    return Achieved(
+        index=index,
+        kind=segment.kind,
+        label=segment.label or f"{segment.purpose}: {segment.kind}",
+        goal_c=goal,
+        rate_asked_c_per_h=getattr(segment, "rate_c_per_h", None),
+        soak_asked_s=segment.soak_s if isinstance(segment, Soak) else None,
+        started_s=float(at_s[0]),
+        ended_s=float(at_s[-1]),
+        rate_c_per_h=_rate(at_s, process_c) if isinstance(segment, Ramp | Cool) else None,
+        soak_s=_credited(segment, columns),
+        low_c=_or_none(np.min, held_c),
+        high_c=_or_none(np.max, held_c),
+        mean_c=_or_none(np.mean, held_c),
+        overshoot_k=_overshoot(segment, goal, process_c),
+        energy_kwh=_spent(columns["energy_kwh"]),
+    )
+
+
+def goal_of(segment: AnySegment) -> float | None:
+    """Return the temperature a segment aims at, None for a step without heat."""
+    match segment:
+        case Ramp() | Cool():
+            return segment.to_c
+        case Soak():
+            return segment.at_c
+        case Operator():
+            return segment.hold_c
+
+
+def _held(process_c: Column, goal_c: float | None) -> Column:
+    known = process_c[~np.isnan(process_c)]
+    touched = np.flatnonzero(np.abs(known - (goal_c or 0.0)) <= TOUCH_K)
+    return known[touched[0] :] if len(touched) else known[:0]
+
+
+def _or_none(what: object, values: Column) -> float | None:
+    return float(what(values)) if len(values) else None  # type: ignore[operator]
+
+
+def _rate(at_s: Column, process_c: Column) -> float | None:
+    known = np.flatnonzero(~np.isnan(process_c))
+    if len(known) < 2:
+        return None
+    first, last = known[0], known[-1]
+    return float((process_c[last] - process_c[first]) / (at_s[last] - at_s[first]) * 3600.0)
+
+
+def _credited(segment: AnySegment, columns: Mapping[str, Column]) -> float | None:
+    if not isinstance(segment, Soak):
+        return None
+    values = columns["soak_part_s" if segment.clock == "part" else "soak_oven_s"]
+    return 0.0 if np.isnan(values).all() else float(np.nanmax(values))
+
+
+def _overshoot(segment: AnySegment, goal_c: float | None, process_c: Column) -> float | None:
+    if goal_c is None or not isinstance(segment, Ramp | Soak) or np.isnan(process_c).all():
+        return None
+    return float(np.nanmax(process_c) - goal_c)
+
+
+def _spent(energy_kwh: Column) -> float:
+    known = energy_kwh[~np.isnan(energy_kwh)]
+    return float(known[-1] - known[0]) if len(known) else 0.0

@@ -1,0 +1,52 @@
+"""How far the temperature on the page can be trusted: stated parts, and what nobody measured."""
+
+import math
+from dataclasses import dataclass
+
+from kilnctl.errors import ConfigError
+
+# Class 2 of IEC 60584-1: the greater of a fixed error in K and a fraction of the temperature in degC.
+CLASS_2 = {
+    "K": (2.5, 0.0075),
+    "J": (2.5, 0.0075),
+    "E": (2.5, 0.0075),
+    "N": (2.5, 0.0075),
+    "T": (1.0, 0.0075),
+    "S": (1.5, 0.0025),
+    "R": (1.5, 0.0025),
+    "B": (1.5, 0.0025),
+}
+# Converter and cold junction, where nothing is known of them: common practice, no single source.
+INSTRUMENT_K = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One limit of error, +/- `half_width_k`, and where it comes from."""
+
+    name: str
+    half_width_k: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """Expanded uncertainty in K (coverage factor 2), its parts, and what was left out for want of data."""
+
+    expanded_k: float
+    components: tuple[Component, ...]
+    missing: tuple[str, ...]
+
+
+def class_2_k(couple: str, at_c: float) -> float:
+    """Return the tolerance of new class 2 wire at a temperature, K. Raises ConfigError for no known type."""
+    if couple not in CLASS_2:
+        raise ConfigError(f'no tolerance is known for a sensor "{couple}"')
+    fixed, fraction = CLASS_2[couple]
+    return max(fixed, fraction * abs(at_c))
+
+
+def combine(components: tuple[Component, ...], missing: tuple[str, ...] = ()) -> Statement:
+    """Return U = 2 sqrt(sum((a / sqrt 3)^2)): rectangular limits, coverage factor 2 (JCGM 100:2008)."""
+    variance = sum((c.half_width_k / math.sqrt(3.0)) ** 2 for c in components)
+    return Statement(2.0 * math.sqrt(variance), components, missing)
