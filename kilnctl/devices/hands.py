@@ -58,6 +58,8 @@ class WiredHands:
             device.write(output, off_value(output), force=True)
         except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
             self.why = str(e)
+            if self._off_unheard and isinstance(e, NoReply):
+                return False  # a dead device gets the words again, but no second wait on a shared line
         try:
             return self._reads_off(output)
         except Exception as e:  # as above

@@ -1,7 +1,7 @@
 """Random damage: no wrong value is acted on beyond what the checksum itself lets through.
 
-A 16-bit checksum lets one in 65,536 random replies through; what it lets through must still survive bounds and,
-as a jump, the second look. CI runs a sample; the whole campaign runs by name:
+A 16-bit checksum lets one in 65,536 random replies through; what it lets through must still survive bounds
+and, as a jump, the second look. CI runs a sample; the whole campaign runs by name:
 `pytest tests/protocol/test_damaged.py -m on_demand`.
 """
 
