@@ -1,0 +1,99 @@
+"""The live screen: watch, in this terminal or in a browser on this computer."""
+
+import importlib.util
+import os
+import sys
+from functools import partial
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.errors import ConfigError
+from kilnctl.link.client import LinkClient
+
+WEB_PORT = 8765
+
+
+def watch(
+    *,
+    oven: str | None = None,
+    web: bool = False,
+    port: int = WEB_PORT,
+    plain: bool = False,
+    fahrenheit: bool = False,
+    read_only: Annotated[bool, Parameter(show=False)] = False,
+) -> int:
+    """Open the live screen of the running controller. Leaving it does not touch the heat.
+
+    Parameters
+    ----------
+    oven: the oven to show first
+    web: serve the screen to a browser on this computer, read-only plus off
+    port: the local port for --web
+    plain: no braille characters and no shapes, for a bare console
+    fahrenheit: begin with °F; the record is not touched
+    """
+    LinkClient(home.socket_path()).close()  # says how to start one where none is running
+    if web:
+        return in_browser(oven, port)
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) and "TEXTUAL_DRIVER" not in os.environ:
+        raise ConfigError("watch needs a terminal; `kilnctl status` says the same in one line")
+    attach(oven, plain=plain, fahrenheit=fahrenheit, read_only=read_only)
+    return 0
+
+
+def attach(
+    oven: str | None,
+    *,
+    ctrl_c_off: bool = False,
+    plain: bool = False,
+    fahrenheit: bool = False,
+    read_only: bool = False,
+) -> None:
+    """Show the screen until the person leaves it. In an attached run Ctrl-C asks for off and leaves."""
+    from kilnctl.dashboard import past
+    from kilnctl.dashboard.app import Watch
+    from kilnctl.dashboard.attach import Attachment
+
+    Watch(
+        Attachment(home.socket_path()),
+        RealClock(),
+        oven=oven,
+        who=terminal(),
+        load_past=partial(past.load, home.logbook_path()),
+        read_only=read_only,
+        ctrl_c_off=ctrl_c_off,
+        plain=plain or bare_console(),
+        fahrenheit=fahrenheit,
+    ).run()
+
+
+def bare_console() -> bool:
+    """Return whether this terminal lacks braille: the Linux console, or one that is not in UTF-8."""
+    encoding = (sys.stdout.encoding or "").lower().replace("-", "")
+    return os.environ.get("TERM", "") in ("linux", "vt100", "vt220", "dumb") or encoding != "utf8"
+
+
+def terminal() -> str:
+    """Return the terminal that commands of this screen come from."""
+    try:
+        return os.ttyname(0)
+    except OSError:
+        return f"process {os.getpid()}"
+
+
+def in_browser(oven: str | None, port: int) -> int:
+    """Serve the screen on the loopback interface until interrupted."""
+    if importlib.util.find_spec("textual_serve") is None:
+        raise ConfigError('--web needs an extra: pip install "kilnctl[web]"')
+    from kilnctl.dashboard.web import serve
+
+    print(
+        f"Open http://127.0.0.1:{port} on this computer. It shows everything and can only switch off.\n"
+        f"From another computer, through ssh:  ssh -L {port}:127.0.0.1:{port} USER@THIS-COMPUTER\n"
+        "It is never served to the network by itself, because it has no password."
+    )
+    serve(oven, port)
+    return 0

@@ -1,0 +1,110 @@
+"""The curve so far, in memory: what the logbook has from before we came, and what came since."""
+
+from array import array
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from kilnctl.link.snapshot import Snapshot
+
+Floats = npt.NDArray[np.float64]
+NAMES = ("process", "setpoint", "part")
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something a person did, at a time of the run."""
+
+    at_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What was recorded before: rows of time in s, measured, set-point, part in degC; events."""
+
+    rows: Floats
+    events: list[tuple[float, str]]
+
+
+class History:
+    """Samples of one run: time in s, then measured, set-point and part in degC (NaN where none)."""
+
+    def __init__(self, run: int | None) -> None:
+        self.run = run
+        self.events: list[Event] = []
+        self._columns = [array("d") for _ in range(1 + len(NAMES))]
+
+    def __len__(self) -> int:
+        return len(self._columns[0])
+
+    def add(self, s: Snapshot) -> None:
+        """Append a snapshot; one that is not later than the last is left out."""
+        times = self._columns[0]
+        if times and s.elapsed_s <= times[-1]:
+            return
+        row = (s.elapsed_s, s.process_c, s.setpoint_c, s.part_c)
+        for column, value in zip(self._columns, row, strict=True):
+            column.append(np.nan if value is None else value)
+        if s.last_command and (not self.events or self.events[-1].words != s.last_command):
+            self.events.append(Event(s.elapsed_s, s.last_command))
+
+    def put_before(self, past: Past) -> None:
+        """Put older samples in front of those that came live."""
+        first_s = self._columns[0][0] if len(self) else np.inf
+        times = past.rows[0]
+        older = past.rows[:, (times < first_s) & np.append(True, np.diff(times) > 0)]
+        self._columns = [
+            array("d", row.tobytes()) + live for row, live in zip(older, self._columns, strict=True)
+        ]
+        before = [Event(at_s, words) for at_s, words in past.events if at_s < first_s]
+        self.events = before + [e for e in self.events if e.at_s >= first_s]
+
+    def line(self, name: str, from_s: float, to_s: float) -> tuple[Floats, Floats]:
+        """Return times and values of one line inside a window."""
+        column = self._columns[1 + NAMES.index(name)]
+        times, values = (np.array(c, dtype=np.float64) for c in (self._columns[0], column))
+        first, last = np.searchsorted(times, (from_s, to_s), side="left")
+        return times[first : last + 1], values[first : last + 1]
+
+
+def decimate(times: Floats, values: Floats, columns: int) -> tuple[Floats, Floats]:
+    """Return at most two points per column, its lowest and its highest, so that no spike is lost.
+
+    A column without any finite value gives a NaN, which is a gap.
+    """
+    if len(times) <= 2 * columns:
+        return times, values
+    edges = np.linspace(times[0], times[-1], columns + 1)[:-1]
+    starts = np.unique(np.searchsorted(times, edges, side="left"))
+    low, high = np.fmin.reduceat(values, starts), np.fmax.reduceat(values, starts)
+    ends = np.append(starts[1:], len(times)) - 1
+    rising = np.fmax.reduceat(values, starts) == values[ends]
+    x = np.stack((times[starts], times[ends]), axis=1)
+    y = np.where(rising[:, None], np.stack((low, high), axis=1), np.stack((high, low), axis=1))
+    return x.ravel(), y.ravel()
+
+
+def pieces(x: Floats, y: Floats) -> list[tuple[Floats, Floats]]:
+    """Return the unbroken pieces of a line: a chart library that drops NaN would bridge the gap."""
+    good = np.isfinite(y)
+    if good.all():
+        return [(x, y)] if len(x) else []
+    cuts = np.flatnonzero(np.diff(good.astype(int))) + 1
+    parts = zip(np.split(x, cuts), np.split(y, cuts), np.split(good, cuts), strict=True)
+    return [(px, py) for px, py, keep in parts if len(keep) and keep[0]]
+
+
+def dashes(x: Floats, y: Floats, count: int) -> list[tuple[Floats, Floats]]:
+    """Return a line as about `count` dashes with gaps as long, to be told apart without colour."""
+    if len(x) < 2:
+        return []
+    edges = np.linspace(x[0], x[-1], 2 * count + 1)
+    fine = np.sort(np.concatenate((x, edges)))
+    values = np.interp(fine, x, y)
+    out = []
+    for start, end in zip(edges[:-1:2], edges[1::2], strict=True):
+        inside = (fine >= start) & (fine <= end)
+        out += pieces(fine[inside], values[inside])
+    return out

@@ -1,0 +1,138 @@
+"""The keys: one list for bindings, key row and command palette."""
+
+from dataclasses import dataclass
+
+from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.content import Content
+from textual.widget import Widget
+
+from kilnctl.dashboard.hands import Hands
+from kilnctl.dashboard.view import View, unanswered
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key, what it does, how the key row calls it, how the palette does."""
+
+    key: str
+    action: str
+    label: str
+    help: str
+    shown: str = ""
+
+
+KEYS = (
+    Key("space", "step", "done", "Step done; starts and steps the count from furnace to clamp", "SPACE"),
+    Key("w", "wait", "more time", "More time for the step that waits"),
+    Key("x", "abandon", "end here", "End the heat at the step that waits"),
+    Key("a", "acknowledge", "acknowledge", "Acknowledge all alarms; resets nothing"),
+    Key("r", "reset", "reset", "Reset a trip, with a note; the heat stays off"),
+    Key("f", "far", "far view", "Letters as tall as the terminal allows"),
+    Key("u", "unit", "°C/°F", "Change between °C and °F"),
+    Key("t", "span", "time", "Curve: whole heat, last 30 min, around now"),
+    Key("1", "page(1)", "all", "Page 1: everything", ""),
+    Key("2", "page(2)", "curve", "Page 2: the curve alone", ""),
+    Key("3", "page(3)", "plan", "Page 3: the plan in full", ""),
+    Key("4", "page(4)", "limits", "Page 4: all interlocks", ""),
+    Key("5", "page(5)", "alarms", "Page 5: all alarms", ""),
+    Key("o", "oven", "oven", "Show the next oven"),
+    Key("l", "look", "colours", "Dark, light, monochrome"),
+    Key("n", "result", "result", "Write a file or tester result into the record"),
+    Key("", "longer", "longer", "Soak 10 minutes longer"),
+    Key("", "skip", "next", "Go to the next segment"),
+    Key("q", "leave", "leave", "Leave this screen; the heat goes on"),
+)
+HEATING_ACTIONS = ("step", "wait", "abandon", "acknowledge", "reset", "longer", "skip", "result")
+
+
+def may(action: str, v: View | None, counting: bool) -> bool:
+    """Return whether an action means anything now; off and leaving always do."""
+    if action not in (*HEATING_ACTIONS, "oven"):
+        return True
+    if v is None or (v.read_only and action in HEATING_ACTIONS):
+        return False
+    waits = v.s.waiting is not None
+    match action:
+        case "step":
+            return counting or waits
+        case "wait" | "abandon":
+            return waits
+        case "acknowledge":
+            return bool(unanswered(v.s))
+        case "reset":
+            return bool(v.s.trip)
+        case "oven":
+            return len(v.ovens) > 1
+        case "longer" | "skip":
+            return v.s.state in ("running", "held")
+    return True
+
+
+class KeyRow(Widget):
+    """The last row: keys that mean something now. A click does the same."""
+
+    DEFAULT_CSS = "KeyRow { height: 1; width: 1fr; }"
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__(id=id)
+        self._content = Content("")
+
+    def show(self, v: View) -> None:
+        """Show the keys that fit, off always first."""
+        content = key_row(v, getattr(self.app, "hands", None), self.size.width)
+        if content != self._content:
+            self._content = content
+            self.refresh()
+
+    def render(self) -> Content:
+        """Return the row."""
+        return self._content
+
+
+def key_row(v: View, hands: Hands | None, width: int) -> Content:
+    """Return the row of keys for a width."""
+    off = "F9 ALL OFF" if len(v.ovens) > 1 else "F9 OFF"
+    row = Content.from_markup(f"[@click=app.off][bold reverse $strong] {off} [/][/]")
+    palette = ("^p", "all keys", "command_palette")
+    keys = [palette, ("1–5", "pages", "")]
+    found = [(k.shown or k.key, k.label, k.action) for k in KEYS if k.key and k.key not in "12345"]
+    wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in ("look", "result")]
+    if hands is not None:
+        wanted = [("SPACE", hands.mark, "step")]
+    urgent = [k for k in wanted if k[2] in HEATING_ACTIONS]
+    for key, label, action in [*urgent, *keys, *(k for k in wanted if k not in urgent)]:
+        click = f"@click=app.{action}" if action else "$soft"
+        cell = Content.from_markup(f"  [{click}][bold $strong]{key}[/] [$soft]{label}[/][/]")
+        if row.cell_length + cell.cell_length > width:
+            break
+        row = Content("").join([row, cell])
+    return row
+
+
+class Palette(Provider):
+    """Everything that a key does, and what has no key, found by words."""
+
+    async def discover(self) -> Hits:
+        """Offer everything."""
+        for key in self._possible():
+            yield DiscoveryHit(key.help, self._runner(key), help=f"key {key.key}" if key.key else None)
+
+    async def search(self, query: str) -> Hits:
+        """Offer what matches."""
+        matcher = self.matcher(query)
+        for key in self._possible():
+            score = matcher.match(key.help)
+            if score > 0:
+                yield Hit(score, matcher.highlight(key.help), self._runner(key))
+
+    def _possible(self) -> list[Key]:
+        off = Key("f9", "off", "OFF", "Heat off, every oven, at once")
+        view = getattr(self.app, "view", None)
+        counting = getattr(self.app, "hands", None) is not None
+        return [off, *(k for k in KEYS if may(k.action, view, counting))]
+
+    def _runner(self, key: Key):  # type: ignore[no-untyped-def]
+        async def run() -> None:
+            await self.app.run_action(f"app.{key.action}")
+
+        return run

@@ -1,0 +1,49 @@
+"""Colours. Grey while all is well; colour only for what is abnormal, and never without a word and a shape.
+
+No green anywhere, and red, amber and blue differ in lightness too, so that red-green blindness loses nothing;
+whatever needs attention is also shown reversed, which survives a terminal without colours.
+"""
+
+from textual.theme import Theme
+
+# name: (dark, light, monochrome)
+_VARIABLES = {
+    "quiet": ("#868b91", "#6b7075", "#9c9c9c"),  # axes, rules, what is done
+    "soft": ("#a4a9ae", "#4d5257", "#c4c4c4"),  # labels
+    "strong": ("#e8eaed", "#101214", "#ffffff"),  # values
+    "measured": ("#ffffff", "#000000", "#ffffff"),
+    "goal": ("#8fb8de", "#1f5c94", "#d0d0d0"),
+    "part": ("#cfa978", "#85560f", "#b0b0b0"),
+    "ahead": ("#8b939b", "#6a7076", "#9a9a9a"),
+    "limit": ("#d98a8a", "#a03030", "#ffffff"),
+    "urgent": ("#ff6b5e", "#b3160c", "#ffffff"),
+    "soon": ("#f2c14e", "#7a5600", "#ffffff"),
+    "later": ("#7db8e8", "#0f5590", "#ffffff"),
+}
+_GROUND = (("#1d1f21", "#26292c"), ("#dcdedf", "#cfd2d4"), ("#000000", "#000000"))
+NAMES = ("kilnctl dark", "kilnctl light", "kilnctl mono")
+
+
+def themes() -> list[Theme]:
+    """Return the three looks: dark, light, and white on black without any other colour."""
+    return [_theme(i, name) for i, name in enumerate(NAMES)]
+
+
+def _theme(i: int, name: str) -> Theme:
+    colours = {key: shades[i] for key, shades in _VARIABLES.items()}
+    ground, panel = _GROUND[i]
+    return Theme(
+        name=name,
+        primary=colours["soft"],
+        secondary=colours["quiet"],
+        foreground=colours["strong"],
+        background=ground,
+        surface=ground,
+        panel=panel,
+        warning=colours["soon"],
+        error=colours["urgent"],
+        success=colours["later"],
+        accent=colours["soft"],
+        dark=i != 1,
+        variables=colours,
+    )

@@ -1,0 +1,75 @@
+"""Dialogs: a question whose safe answer has the focus, and a line of text."""
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Button, Input, Label
+
+SIZES = """
+    Question, Entry { align: center middle; background: $background 40%; }
+    Question > Vertical, Entry > Vertical {
+        width: 64; height: auto; padding: 1 2; border: heavy $strong; background: $panel;
+    }
+    Question Label, Entry Label { width: 100%; }
+    Question Horizontal { height: auto; align-horizontal: center; margin-top: 1; }
+    Question Button { margin: 0 1; min-width: 14; }
+    Question Button:focus { text-style: bold reverse; }
+    Entry Input { margin-top: 1; }
+"""
+
+
+class Question(ModalScreen[bool]):
+    """Ask before heat is added or a safeguard removed. Escape and Enter give the safe answer."""
+
+    DEFAULT_CSS = SIZES
+    BINDINGS: ClassVar[list[BindingType]] = [
+        ("escape", "dismiss(False)", "no"),
+        ("left,right,up,down", "app.focus_next", "other answer"),
+    ]
+
+    def __init__(self, ask: str, yes: str, no: str) -> None:
+        super().__init__()
+        self._words = (ask, yes, no)
+
+    def compose(self) -> ComposeResult:
+        """Lay out the question with the safe answer first."""
+        ask, yes, no = self._words
+        with Vertical():
+            yield Label(ask, markup=False)
+            with Horizontal():
+                yield Button(no, id="no")
+                yield Button(yes, id="yes")
+
+    def on_mount(self) -> None:
+        """Give the safe answer the focus."""
+        self.query_one("#no").focus()
+
+    def on_button_pressed(self, event: Button.Pressed) -> None:
+        """Answer."""
+        self.dismiss(event.button.id == "yes")
+
+
+class Entry(ModalScreen[str]):
+    """Ask for a line of text; Escape gives an empty one."""
+
+    DEFAULT_CSS = SIZES
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss('')", "leave")]
+
+    def __init__(self, ask: str, example: str) -> None:
+        super().__init__()
+        self._words = (ask, example)
+
+    def compose(self) -> ComposeResult:
+        """Lay out the question and the field."""
+        ask, example = self._words
+        with Vertical():
+            yield Label(ask, markup=False)
+            yield Input(placeholder=example, max_length=200)
+            yield Label("Enter keeps it, Escape leaves without.", markup=False)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """Answer with what was written."""
+        self.dismiss(event.value.strip())

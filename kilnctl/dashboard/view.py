@@ -1,0 +1,50 @@
+"""All that a panel may know: the newest snapshot, how old it is, and how the person wants to see it."""
+
+from dataclasses import dataclass
+
+from kilnctl.dashboard.words import Degrees
+from kilnctl.link.snapshot import AlarmView, Snapshot
+
+CELSIUS = Degrees()
+GREY_S, BANNER_S = 3.0, 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What is to be shown. `age_s` is the age of the snapshot in unscaled seconds.
+
+    `attached` is False when the controller has hung up; `read_only` screens can only switch off;
+    `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at.
+    """
+
+    s: Snapshot
+    degrees: Degrees = CELSIUS
+    age_s: float = 0.0
+    attached: bool = True
+    plain: bool = False
+    read_only: bool = False
+    answer: str = ""
+    ovens: tuple[str, ...] = ()
+    history: str = ""
+
+    @property
+    def grey(self) -> bool:
+        """True when the picture is too old to be taken for live."""
+        return self.age_s >= GREY_S or not self.attached
+
+    @property
+    def banner(self) -> bool:
+        """True when the picture is so old that everybody must be told."""
+        return self.age_s >= BANNER_S or not self.attached
+
+
+def unanswered(s: Snapshot) -> list[AlarmView]:
+    """Return the alarms that nobody has acknowledged, the first cause and the most urgent first."""
+    order = {"urgent": 0, "soon": 1, "later": 2}
+    waiting = [a for a in s.alarms if not is_acknowledged(a)]
+    return sorted(waiting, key=lambda a: (not a.first_out, order.get(a.priority, 3), a.since_s))
+
+
+def is_acknowledged(alarm: AlarmView) -> bool:
+    """Return whether somebody has answered an alarm (words of interlocks.alarms)."""
+    return alarm.state in ("acknowledged", "latched, acknowledged", "shelved")

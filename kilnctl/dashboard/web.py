@@ -1,0 +1,54 @@
+"""The same screen in a browser on this computer: read-only, plus off. Needs the extra `kilnctl[web]`."""
+
+import shlex
+import sys
+from collections.abc import Awaitable, Callable
+
+from aiohttp import web
+from textual_serve.server import Server
+
+HOST = "127.0.0.1"
+# Pages of this server may load nothing from elsewhere (its template asks a public host for a font).
+POLICY = "default-src 'self' 'unsafe-inline' 'unsafe-eval' data: blob:; connect-src 'self' ws://{host}:{port}"
+Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
+
+
+def command(oven: str | None) -> str:
+    """Return the command line of the screen that is started for each browser tab."""
+    words = [sys.executable, "-m", "kilnctl.cli.main", "watch", "--read-only"]
+    return shlex.join(words + (["--oven", oven] if oven else []))
+
+
+class Loopback(Server):
+    """A server for this computer only. Requests that another site or another name makes are refused."""
+
+    def __init__(self, oven: str | None, port: int) -> None:
+        super().__init__(command(oven), host=HOST, port=port, title="kilnctl")
+
+    async def _make_app(self) -> web.Application:
+        app = await super()._make_app()
+        app.middlewares.append(self.guard())
+        return app
+
+    def guard(self) -> Callable[[web.Request, Handler], Awaitable[web.StreamResponse]]:
+        """Return the check that every request passes: a page of another site could reach a local port too."""
+        names = {f"{name}:{self.port}" for name in (HOST, "localhost")}
+        origins = {f"http://{name}" for name in names}
+        policy = POLICY.format(host=HOST, port=self.port)
+
+        @web.middleware
+        async def check(request: web.Request, handler: Handler) -> web.StreamResponse:
+            origin = request.headers.get("Origin")
+            if request.host not in names or (origin is not None and origin not in origins):
+                raise web.HTTPForbidden(text="this page is for this computer only")
+            response = await handler(request)
+            if not response.prepared:
+                response.headers["Content-Security-Policy"] = policy
+            return response
+
+        return check
+
+
+def serve(oven: str | None, port: int) -> None:
+    """Serve until interrupted."""
+    Loopback(oven, port).serve()

@@ -1,0 +1,168 @@
+"""What the screen says and how: degrees, times, states, stages of an operator step. No widgets here."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+from kilnctl.link.snapshot import SegmentView, Snapshot, Waiting
+from kilnctl.units import f_from_c
+
+# Common practice, no single source: call early enough to heat the oil, then to put the gloves on.
+EARLY_S, SOON_S = 600.0, 120.0
+LATE_PART = 0.5  # of the longest wait: from then on the part is held longer than was meant
+
+
+@dataclass(frozen=True, slots=True)
+class Degrees:
+    """Temperatures as the person chose to see them; the record stays in degC."""
+
+    unit: Literal["C", "F"] = "C"
+
+    @property
+    def mark(self) -> str:
+        """The unit as it is written."""
+        return f"°{self.unit}"
+
+    def of(self, c: float) -> float:
+        """Return a temperature point in the chosen unit."""
+        return c if self.unit == "C" else f_from_c(c)
+
+    def number(self, c: float | None, digits: int = 0) -> str:
+        """Return a temperature point without its unit, dashes where there is none."""
+        return "---" if c is None else f"{self.of(c):.{digits}f}"
+
+    def point(self, c: float | None, digits: int = 0) -> str:
+        """Return a temperature point with its unit."""
+        return f"{self.number(c, digits)} {self.mark}"
+
+    def rate(self, c_per_h: float) -> str:
+        """Return a rate with its unit; a rate has no offset."""
+        return f"{c_per_h * (1.0 if self.unit == 'C' else 1.8):.0f} {self.mark}/h"
+
+    def difference(self, k: float, digits: int = 1) -> str:
+        """Return a signed difference with its unit: 10 K is 18 °F, never 50."""
+        return f"{k * (1.0 if self.unit == 'C' else 1.8):+.{digits}f} {self.mark}"
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """How a state looks: a shape, the same in plain characters, one big word, and whether it is abnormal."""
+
+    shape: str
+    plain: str
+    big: str
+    style: str = ""
+
+
+FACES = {
+    "heating": Face("▲", "^", "HEATING"),
+    "soaking": Face("■", "=", "SOAKING"),
+    "cooling": Face("▼", "v", "COOLING"),
+    "held": Face("‖", "|", "HELD", "soon"),
+    "waiting for you": Face("●", "?", "WAITING", "soon"),
+    "ready to quench": Face("◆", "*", "READY", "soon"),
+    "late to quench": Face("◆", "*", "LATE", "urgent"),
+    "tripped": Face("✖", "X", "TRIPPED", "urgent"),
+    "off but hot": Face("△", "!", "OFF HOT", "later"),
+    "cold": Face("□", "-", "COLD"),
+}
+UNKNOWN = Face("?", "?", "UNKNOWN", "soon")
+PRIORITY_SHAPES = {"urgent": ("◆", "!!!"), "soon": ("▲", "!!"), "later": ("●", "!")}
+
+
+def state_word(s: Snapshot) -> str:
+    """Return the state's word, with the lateness of a quench, which only time tells."""
+    return "late to quench" if s.word == "ready to quench" and stage(s) == "LATE" else s.word
+
+
+def face(s: Snapshot) -> Face:
+    """Return how the state looks."""
+    return FACES.get(state_word(s), UNKNOWN)
+
+
+def shape(face_: Face, plain: bool) -> str:
+    """Return the state's shape, or its plain character on a bare console."""
+    return face_.plain if plain else face_.shape
+
+
+def left(seconds: float | None) -> str:
+    """Return a time left, as short as it can be understood: "1 h 05 min", "12 min", "1:50"."""
+    if seconds is None:
+        return "--"
+    whole = max(0, round(seconds))
+    if whole < 600:
+        return f"{whole // 60}:{whole % 60:02d}"
+    minutes = (whole + 30) // 60
+    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
+
+
+def clock_time(utc: str) -> str:
+    """Return the local clock time of a UTC label, "--:--" where there is none."""
+    try:
+        return datetime.fromisoformat(utc).astimezone().strftime("%H:%M")
+    except ValueError:
+        return "--:--"
+
+
+def later_time(s: Snapshot, in_s: float | None) -> str:
+    """Return the local clock time that a number of seconds of the heat from now is."""
+    if in_s is None:
+        return "--:--"
+    try:
+        now = datetime.fromisoformat(s.utc)
+    except ValueError:
+        return "--:--"
+    return (now + timedelta(seconds=in_s / s.time_scale)).astimezone().strftime("%H:%M")
+
+
+def deadline_s(s: Snapshot) -> float | None:
+    """Return the seconds left for the step that waits, None when none does."""
+    return None if s.waiting is None else max(0.0, s.waiting.deadline_s - s.elapsed_s)
+
+
+def next_segment(s: Snapshot) -> SegmentView | None:
+    """Return the segment after the present one."""
+    following = 0 if s.segment is None else s.segment + 1
+    return s.segments[following] if s.segment is not None and following < len(s.segments) else None
+
+
+def quench_in_s(s: Snapshot) -> float | None:
+    """Return the seconds until the quench, None unless it is the very next segment."""
+    coming = next_segment(s)
+    is_quench = coming is not None and (coming.step == "quench" or "quench" in coming.label.lower())
+    return s.segment_left_s if is_quench and s.state == "running" else None
+
+
+def stage(s: Snapshot) -> str:
+    """Return where a quench stands: "", "T-10", "T-2", "READY" or "LATE"."""
+    if s.waiting is not None and s.waiting.step == "quench":
+        waited_s, longest_s = s.elapsed_s - s.waiting.since_s, s.waiting.deadline_s - s.waiting.since_s
+        return "LATE" if waited_s >= LATE_PART * longest_s else "READY"
+    in_s = quench_in_s(s)
+    if in_s is None or in_s > EARLY_S:
+        return ""
+    return "T-2" if in_s <= SOON_S else "T-10"
+
+
+def heat_words(w: Waiting) -> str:
+    """Say what the element does while a step waits; nobody may think that off means safe to touch."""
+    if w.heat_on_meanwhile:
+        return "The heat is ON while you wait."
+    if w.element_isolated:
+        return "The heat is off; the door switch cuts the element."
+    return "The heat is off, but the element is NOT isolated: isolator first."
+
+
+def caution(isolator: str) -> str:
+    """Return the line that every screen shows all the time."""
+    place = isolator or "not named in the oven file"
+    return f"HOT EQUIPMENT – software is not the safety limit. Isolator: {place}. Oil fire: lid, not water."
+
+
+def trip_words(s: Snapshot) -> str:
+    """Return what a trip says."""
+    return (
+        f"HEAT COMMANDED OFF: {s.trip.rstrip('.')}. If temperature still rises, cut power at "
+        f"{s.isolator or 'the isolator'}. Fire or smoke: leave, close the door, call "
+        f"{s.phone or 'your local emergency number'}."
+    )

@@ -1,0 +1,369 @@
+"""Keys and what they send: off everywhere at once, questions with the safe answer, a count with one key."""
+
+import dataclasses
+
+import pytest
+from dashboard.feed import (
+    Wire,
+    cold,
+    flat,
+    heating,
+    held,
+    hot,
+    ready,
+    soaking,
+    tempering,
+    text_of,
+    tripped,
+    waiting,
+)
+from textual.widgets import Input
+
+from kilnctl.clock import VirtualClock
+from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.questions import Entry, Question
+from kilnctl.link.snapshot import Answer, Command
+
+
+def asked(wire: Wire) -> list[tuple[str, dict[str, object]]]:
+    return [(c.word, c.args) for c in wire.asked]
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        (),
+        ("f",),
+        ("2",),
+        ("5",),
+        ("r",),
+        ("r", "left", "enter"),
+        ("ctrl+p",),
+        ("ctrl+p", "o", "f"),
+        ("space",),
+    ],
+    ids=str,
+)
+async def test_off_works_everywhere_at_once_without_a_question(before: tuple[str, ...]) -> None:
+    wire = Wire(dataclasses.replace(tripped(), waiting=ready().waiting))
+    app = Watch(wire, VirtualClock(), who="pts/7")
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press(*before)
+        await pilot.pause()
+        wire.asked.clear()
+        await pilot.press("f9")
+        await pilot.pause()
+        assert wire.asked == [Command("off", None, {}, "pts/7")]
+
+
+async def test_off_works_inside_a_text_field() -> None:
+    wire = Wire(soaking())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("n", "f", "i")
+        await pilot.pause()
+        assert isinstance(app.screen, Entry)
+        await pilot.press("f9")
+        await pilot.pause()
+        assert [c.word for c in wire.asked] == ["off"]
+        assert app.screen.query_one(Input).value == "fi"
+
+
+async def test_off_says_what_came_of_it() -> None:
+    wire = Wire(heating())
+    wire.answers["off"] = Answer(False, "off was sent but not read back: hardening-furnace")
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("f9")
+        await pilot.pause()
+        assert "off REFUSED: off was sent but not read back: hardening-furnace" in flat(text_of(app))
+
+
+async def test_with_two_ovens_the_key_says_that_it_means_both() -> None:
+    app = Watch(Wire(heating(), tempering()), VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        app._redraw()
+        await pilot.pause()
+        assert "F9 ALL OFF" in text_of(app)
+        assert "hardening-furnace" in text_of(app)
+        await pilot.press("o")
+        await pilot.pause()
+        assert "tempering-oven" in text_of(app)
+
+
+@pytest.mark.parametrize("button", ["enter", "escape"])
+async def test_a_reset_asks_and_the_safe_answer_has_the_focus(button: str) -> None:
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("r")
+        await pilot.pause()
+        assert isinstance(app.screen, Question)
+        await pilot.press(button)
+        await pilot.pause()
+        assert wire.asked == []
+        assert not isinstance(app.screen, Question)
+
+
+async def test_a_reset_goes_with_a_note() -> None:
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("r")
+        await pilot.pause()
+        await pilot.press("right", "enter")
+        await pilot.pause()
+        await pilot.press(*"relay new", "enter")
+        await pilot.pause()
+        assert asked(wire) == [("reset", {"note": "relay new"})]
+
+
+async def test_a_reset_without_a_note_is_none() -> None:
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("r")
+        await pilot.pause()
+        await pilot.press("right", "enter")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert wire.asked == []
+        assert "a reset needs a note" in text_of(app)
+
+
+async def test_acknowledge_and_reset_are_apart() -> None:
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("a")
+        await pilot.pause()
+        assert asked(wire) == [("acknowledge", {})]
+
+
+@pytest.mark.parametrize(
+    ("action", "command"),
+    [("longer", ("adjust", {"what": "longer", "by_s": 600.0})), ("skip", ("adjust", {"what": "next"}))],
+)
+async def test_what_adds_heat_asks_first(action: str, command: tuple[str, dict[str, object]]) -> None:
+    wire = Wire(soaking())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await app.run_action(f"app.{action}")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert wire.asked == []
+        await app.run_action(f"app.{action}")
+        await pilot.pause()
+        await pilot.press("right", "enter")
+        await pilot.pause()
+        assert asked(wire) == [command]
+
+
+async def test_a_refusal_is_shown_with_its_reason() -> None:
+    wire = Wire(held())
+    wire.answers["acknowledge"] = Answer(False, "the heat is over")
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("a")
+        await pilot.pause()
+        assert "acknowledge REFUSED: the heat is over" in flat(text_of(app))
+
+
+async def test_a_trip_closes_an_open_question_unanswered() -> None:
+    wire = Wire(soaking())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await app.run_action("app.longer")
+        await pilot.pause()
+        assert isinstance(app.screen, Question)
+        wire.put(tripped())
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        assert not isinstance(app.screen, Question)
+        assert "HEAT COMMANDED OFF" in text_of(app)
+        await pilot.press("enter", "right", "enter")
+        await pilot.pause()
+        assert wire.asked == []
+
+
+async def test_a_question_about_the_trip_itself_stays_open() -> None:
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("r")
+        await pilot.pause()
+        wire.put(dataclasses.replace(tripped(), sequence=2))
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        assert isinstance(app.screen, Question)
+
+
+async def test_the_step_is_answered_with_the_big_key() -> None:
+    wire = Wire(waiting())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("w")
+        await pilot.press("space")
+        await pilot.pause()
+        assert asked(wire) == [("answer", {"reply": "wait"}), ("answer", {"reply": "done"})]
+
+
+async def test_ending_at_a_step_asks() -> None:
+    wire = Wire(waiting())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("x")
+        await pilot.pause()
+        await pilot.press("right", "enter")
+        await pilot.pause()
+        assert asked(wire) == [("answer", {"reply": "abort"})]
+
+
+async def test_the_count_from_furnace_to_hand_warm() -> None:
+    """One key: out, in the oil, out of the oil, clamped, hand-warm; each with its seconds in the record."""
+    clock = VirtualClock()
+    wire = Wire(dataclasses.replace(ready(), hand_times_s={"transfer": 5.0, "oil": 7.0}))
+    app = Watch(wire, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("space")
+        await pilot.pause()
+        assert "transfer of 5 s" in flat(text_of(app))
+        clock.advance(9.0)
+        app._count()
+        await pilot.pause()
+        assert "SPACE = in the oil – LATE" in flat(text_of(app))
+        await pilot.press("space")
+        for seconds in (7.0, 20.0, 300.0):
+            clock.advance(seconds)
+            await pilot.press("space")
+        await pilot.pause()
+        assert app.hands is None
+        assert asked(wire) == [
+            ("answer", {"reply": "done", "mark": "out of the furnace"}),
+            ("mark", {"mark": "in the oil", "after_s": 9.0, "late": True}),
+            ("mark", {"mark": "out of the oil", "after_s": 7.0, "late": False}),
+            ("mark", {"mark": "clamped", "after_s": 20.0, "late": False}),
+            ("mark", {"mark": "hand-warm", "after_s": 300.0, "late": False}),
+        ]
+
+
+async def test_a_trip_in_the_count_is_seen() -> None:
+    wire = Wire(ready())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("space")
+        wire.put(tripped())
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        assert "HEAT COMMANDED OFF" in text_of(app)
+
+
+async def test_a_result_goes_into_the_record() -> None:
+    wire = Wire(hot())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("n")
+        await pilot.pause()
+        await pilot.press(*"file 60", "enter")
+        await pilot.pause()
+        assert asked(wire) == [("mark", {"mark": "result", "text": "file 60"})]
+
+
+@pytest.mark.parametrize("key", ["space", "w", "a", "r", "n"])
+async def test_a_read_only_screen_sends_nothing_but_off(key: str) -> None:
+    wire = Wire(dataclasses.replace(tripped(), waiting=ready().waiting))
+    app = Watch(wire, VirtualClock(), read_only=True)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press(key)
+        await pilot.pause()
+        await pilot.press("enter", "right", "enter")
+        await pilot.pause()
+        assert wire.asked == []
+        await pilot.press("f9")
+        await pilot.pause()
+        assert [c.word for c in wire.asked] == ["off"]
+
+
+@pytest.mark.parametrize(("key", "off"), [("ctrl+c", False), ("q", False)])
+async def test_leaving_does_not_touch_the_heat(key: str, off: bool) -> None:
+    wire = Wire(heating())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press(key)
+        await pilot.pause()
+    assert not app.is_running
+    assert wire.asked == []
+
+
+async def test_ctrl_c_in_an_attached_run_asks_for_off_and_leaves() -> None:
+    wire = Wire(heating())
+    app = Watch(wire, VirtualClock(), oven="hardening-furnace", ctrl_c_off=True)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("ctrl+c")
+        await pilot.pause()
+    assert wire.asked == [Command("off", "hardening-furnace", {}, "")]
+
+
+async def test_the_palette_finds_what_has_no_key() -> None:
+    wire = Wire(soaking())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("ctrl+p", *"longer")
+        await app.workers.wait_for_complete([w for w in app.workers if w.group not in ("follow",)])
+        await pilot.pause(0.3)
+        await pilot.press("down", "enter")
+        await pilot.pause(0.2)
+        assert isinstance(app.screen, Question)
+
+
+async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
+    wire = Wire(cold())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app._redraw()
+        await pilot.pause()
+        column = text_of(app).splitlines()[-1].index("°C/°F")
+        await pilot.click("#keys", offset=(column, 0))
+        await pilot.pause()
+        assert "goal °F" in text_of(app)
+        await pilot.click("#keys", offset=(2, 0))
+        await pilot.pause()
+        assert [c.word for c in wire.asked] == ["off"]
+
+
+async def test_the_chart_never_takes_the_keys() -> None:
+    wire = Wire(heating())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=(120, 35)) as pilot:
+        await pilot.pause()
+        await pilot.click("#curve")
+        await pilot.press("u")
+        await pilot.pause()
+        assert "goal °F" in text_of(app)

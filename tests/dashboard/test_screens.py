@@ -1,0 +1,278 @@
+"""Every state at every size: the words that matter are there, whole, and in the same place."""
+
+import dataclasses
+
+import pytest
+from dashboard.feed import (
+    STATES,
+    Wire,
+    flat,
+    held,
+    lost,
+    ready,
+    soaking,
+    tempering,
+    text_of,
+    tripped,
+    waiting,
+)
+from textual.pilot import Pilot
+
+from kilnctl.clock import VirtualClock
+from kilnctl.dashboard import look, words
+from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.letters import big
+from kilnctl.dashboard.panels import band_scale, band_starts
+from kilnctl.link.snapshot import Snapshot
+
+SIZES = [(80, 24), (120, 35), (200, 60)]
+
+
+async def show(app: Watch, pilot: Pilot[None], wire: Wire, snapshot: Snapshot) -> str:
+    """Let the controller publish a picture and return what the screen says."""
+    wire.put(snapshot)
+    await pilot.pause()
+    app._redraw()
+    await pilot.pause()
+    return text_of(app)
+
+
+def shows_big(text: str, word: str, width: int, height: int) -> bool:
+    """Return whether a word stands in the band in big letters."""
+    scale = band_scale(width, 9 if (width >= 160 and height >= 45) else 6)
+    rows = text.splitlines()[2:]  # below header and captions
+    return all(part.rstrip() in row for part, row in zip(big(word, scale), rows, strict=False))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("size", SIZES)
+async def test_every_state_is_whole_at_every_size(size: tuple[int, int]) -> None:
+    wire = Wire()
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=size) as pilot:
+        for name, state in STATES.items():
+            s = dataclasses.replace(state(), run=hash(name))
+            text = await show(app, pilot, wire, s)
+            said, face = flat(text), words.face(s)
+            assert f"{face.shape} {words.state_word(s)}" in said, name
+            assert shows_big(text, face.big, *size), (name, text)
+            assert shows_big(text, words.Degrees().number(s.process_c), *size), name
+            assert shows_big(text, words.Degrees().number(s.goal_c), *size), name
+            assert flat(words.caution(s.isolator)) in said, name
+            assert "F9 " in text, name
+            assert "OFF" in text, name
+            assert "…" not in text, (name, text)
+            app._newest.clear()
+            app.oven = None
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_same_thing_is_in_the_same_place(size: tuple[int, int]) -> None:
+    starts = band_starts(size[0], band_scale(size[0], 9 if size == (200, 60) else 6))
+    wire = Wire()
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=size) as pilot:
+        for state in ("heating", "ready", "hot", "tripped"):
+            rows = (await show(app, pilot, wire, STATES[state]())).splitlines()
+            assert rows[1].index("measured °C") == starts[1], state
+            assert rows[1].index("goal °C") == starts[2], state
+            assert rows[-1].startswith(" F9 "), state
+
+
+async def seen(snapshot: Snapshot, size: tuple[int, int] = (80, 24), *keys: str) -> str:
+    """Return what a fresh screen says of one picture after some keys."""
+    app = Watch(Wire(snapshot), VirtualClock())
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        await pilot.press(*keys)
+        app._redraw()
+        await pilot.pause()
+        return text_of(app)
+
+
+async def test_a_trip_says_what_happened_and_what_to_do() -> None:
+    """The words are those that the project's cautions fix for a trip."""
+    said = flat(await seen(tripped()))
+    assert flat(words.trip_words(tripped())) in said
+    assert "HEAT COMMANDED OFF: heat is 0.41 of full power above what was asked" in said
+    assert "cut power at red switch beside the workshop door" in said
+    assert "Fire or smoke: leave, close the door, call your local emergency number." in said
+    assert "a acknowledge" in said
+    assert "r reset" in said
+    assert "▲ Unexplained heat" in said
+
+
+async def test_the_first_cause_is_named_on_the_alarm_page() -> None:
+    said = flat(await seen(tripped(), (80, 24), "5"))
+    assert "◆ urgent · not acknowledged · FIRST CAUSE" in said
+    assert "measured is 14 K above the plan." in said
+    assert "● later · acknowledged" in said
+
+
+@pytest.mark.parametrize(("left_s", "word"), [(600.0, "T−10"), (121.0, "T−10"), (120.0, "T−2"), (1.0, "T−2")])
+async def test_the_quench_is_called_early(left_s: float, word: str) -> None:
+    said = flat(await seen(dataclasses.replace(soaking(), segment_left_s=left_s)))
+    assert f"◆ {word} Quench in {words.left(left_s)}" in said
+
+
+async def test_eleven_minutes_before_the_quench_nobody_is_called() -> None:
+    said = await seen(dataclasses.replace(soaking(), segment_left_s=660.0))
+    assert "nothing to do now" in said
+
+
+@pytest.mark.parametrize(
+    ("waited_s", "word"),
+    [(0.0, "READY"), (299.0, "READY"), (300.0, "LATE"), (599.0, "LATE")],
+)
+async def test_ready_turns_late_half_way_to_the_end(waited_s: float, word: str) -> None:
+    """READY 14:00, LATE 14:05, heat off 14:10: a longest wait of ten minutes, as the job has it."""
+    step = dataclasses.replace(ready().waiting, since_s=12060.0, deadline_s=12660.0)  # type: ignore[type-var]
+    s = dataclasses.replace(ready(), waiting=step, elapsed_s=12060.0 + waited_s)
+    said = flat(await seen(s))
+    assert f"◆ {word}" in said
+    assert "SPACE as it leaves the furnace" in said
+    assert "the run ends" in said
+
+
+async def test_without_a_door_switch_the_element_is_not_isolated() -> None:
+    assert "The heat is off, but the element is NOT isolated" in flat(await seen(ready()))
+    switch = dataclasses.replace(ready().waiting, element_isolated=True)  # type: ignore[type-var]
+    said = flat(await seen(dataclasses.replace(ready(), waiting=switch)))
+    assert "NOT isolated" not in said
+    assert "door switch" in said
+
+
+async def test_a_step_with_heat_says_that_the_heat_is_on() -> None:
+    step = dataclasses.replace(waiting().waiting, heat_on_meanwhile=True)  # type: ignore[type-var]
+    said = flat(await seen(dataclasses.replace(waiting(), waiting=step)))
+    assert "The heat is ON while you wait." in said
+    assert "heat off." in said
+
+
+async def test_an_open_alarm_is_the_thing_to_do() -> None:
+    said = flat(await seen(held()))
+    assert "▲ ALARM the door has been open for 14 s, heat off until it is shut. a acknowledges." in said
+
+
+async def test_a_lost_sensor_shows_no_number() -> None:
+    said = flat(await seen(lost()))
+    assert "no reading: sensor open" in said
+    assert "relay unknown" in said
+
+
+async def test_a_temper_shows_both_soak_clocks_and_its_equivalence() -> None:
+    said = flat(await seen(tempering(), (120, 35)))
+    assert "soak part" in said
+    assert "37 min of 2 h 00 min" in said
+    assert "50 min of 2 h 00 min" in said
+    assert "temper C = 20: 36 min" in said
+    assert "temper C = 16.4: 35 min" in said
+    assert "predicted 58–61 HRC" in said
+    small = flat(await seen(tempering()))
+    assert "temper 35 min" in small, "where there is one row, the smaller number stands"
+
+
+async def test_fahrenheit_is_for_the_eye_alone() -> None:
+    """800 degC = 1472 degF; a difference of -2.0 K is -3.6 degF; 200 K/h is 360 degF/h."""
+    text = await seen(STATES["heating"](), (120, 35), "u")
+    said = flat(text)
+    assert shows_big(text, "1472", 120, 35)
+    assert "off by -3.6 °F" in said
+    assert "at 360 °F/h" in said
+    assert "1368 / 1499 °F" in said
+    assert "5.6 / 20.0 °F" in said
+    assert "goal °F" in said
+
+
+@pytest.mark.parametrize("page", ["2", "3", "4", "5", "f"])
+@pytest.mark.parametrize("size", SIZES[:2])
+async def test_every_page_keeps_caution_step_and_off(size: tuple[int, int], page: str) -> None:
+    said = flat(await seen(ready(), size, page))
+    assert flat(words.caution(ready().isolator)) in said
+    assert "◆ READY" in said
+    assert " F9 OFF" in f" {said}"
+
+
+async def test_all_interlocks_can_be_read() -> None:
+    text = await seen(ready(), (80, 60), "4")
+    for interlock in ready().interlocks:
+        assert interlock.label in text
+    assert "half-waves above the band" in text
+
+
+async def test_a_small_terminal_says_so_and_still_switches_off() -> None:
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=(60, 20)) as pilot:
+        await pilot.pause()
+        said = flat(text_of(app))
+        assert "too small (60×20): make it at least 80×24" in said
+        assert "tripped 758 °C" in said
+        assert flat(words.trip_words(tripped())) in said
+        assert flat(words.caution(tripped().isolator)) in said
+        await pilot.press("f9")
+        await pilot.pause()
+        assert [c.word for c in wire.asked] == ["off"]
+
+
+async def test_resizing_in_mid_run_keeps_everything() -> None:
+    wire = Wire(STATES["heating"]())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=(200, 60)) as pilot:
+        for size in ((80, 24), (40, 10), (120, 35), (200, 60), (80, 24)):
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+            app._redraw()
+            await pilot.pause()
+            assert "Oil fire: lid, not water." in flat(text_of(app))
+        assert "too small" not in text_of(app)
+        assert "▲ heating" in text_of(app)
+
+
+async def test_a_bare_console_gets_plain_characters() -> None:
+    app = Watch(Wire(tripped()), VirtualClock(), plain=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app._redraw()
+        await pilot.pause()
+        text = text_of(app)
+    assert not [c for c in text if "\u2800" <= c <= "\u28ff"], "braille"
+    assert not set("▲▼■●◆✖△□▶✓") & set(text)
+    assert "X tripped" in text
+    assert "!! Unexplained heat" in text
+
+
+@pytest.mark.parametrize("theme", look.NAMES)
+async def test_abnormal_is_reversed_in_every_look(theme: str) -> None:
+    """Colour may be lost; what is abnormal is also shown reversed, in words, and with a shape."""
+    app = Watch(Wire(tripped()), VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.theme = theme
+        await pilot.pause()
+        app._redraw()
+        await pilot.pause()
+        segments = [seg for strip in app.screen._compositor.render_strips() for seg in strip]
+    styles = [seg.style for seg in segments if "✖ tripped" in seg.text]
+    assert styles
+    assert all(style is not None and style.reverse for style in styles)
+
+
+def lightness(colour: tuple[int, int, int]) -> float:
+    """Relative luminance after WCAG 2.x (sRGB), from memory."""
+    parts = [c / 255 / 12.92 if c <= 10 else ((c / 255 + 0.055) / 1.055) ** 2.4 for c in colour]
+    return 0.2126 * parts[0] + 0.7152 * parts[1] + 0.0722 * parts[2]
+
+
+@pytest.mark.parametrize("theme", look.themes(), ids=look.NAMES)
+def test_every_text_colour_can_be_read_on_its_ground(theme: object) -> None:
+    """Contrast at least 4.5 : 1 (WCAG 2.x, level AA, normal text; from memory)."""
+    from textual.color import Color
+    from textual.theme import Theme
+
+    assert isinstance(theme, Theme)
+    for ground in (theme.background, theme.panel):
+        under = lightness(Color.parse(str(ground)).rgb)
+        for name, colour in theme.variables.items():
+            over = lightness(Color.parse(colour).rgb)
+            ratio = (max(over, under) + 0.05) / (min(over, under) + 0.05)
+            assert ratio >= 4.5, f"{name} on {ground}: {ratio:.1f}"
