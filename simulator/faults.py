@@ -182,9 +182,8 @@ def _value(name: str, kind: Kind, text: str | None) -> float | None:
 
 def described() -> str:
     """Return all faults, one a line, for a help text."""
-    width = max(len(name) for name in FAULTS)
     return "\n".join(
-        f"{name:<{width}}  {kind.what}" + (f" (usually {kind.usual:g})" if kind.usual is not None else "")
+        f"{name}  {kind.what}" + (f" (usually {kind.usual:g})" if kind.usual is not None else "")
         for name, kind in FAULTS.items()
     )
 

@@ -91,35 +91,18 @@ def tempering_oven(seed: int = 0) -> Plant:
 
 def oven_like(family: str, power_w: float, supply_v: float = 230.0, ambient_c: float = 20.0) -> Plant:
     """Return the middle of a family, grown or shrunk to a power. Raises ValueError for another name."""
-    base = _base(family)
-    size = power_w / base.power_w
-    wall = replace(
-        base.wall,
-        capacities=_times(base.wall.capacities, size),
-        shapes=_times(base.wall.shapes, size),
-        outer_m2=base.wall.outer_m2 * size,
-    )
-    grown = {name: getattr(base, name) * size for name in _GROWING}
-    return Plant(replace(base, power_w=power_w, supply_v=supply_v, wall=wall, **grown), ambient_c)
+    return Plant(_grown(family, power_w, supply_v), ambient_c)
 
 
-def _base(family: str) -> PlantData:
-    if family not in _FAMILY:
-        raise ValueError(f'no family "{family}"; there is: {", ".join(FAMILIES)}')
-    return _FAMILY[family]
-
-
-def _times(values: Iterable[float], factor: float) -> Any:
-    return tuple(value * factor for value in values)
-
-
-def random_oven(family: str, seed: int) -> Plant:
+def random_oven(
+    family: str, seed: int, *, power_w: float | None = None, supply_v: float | None = None
+) -> Plant:
     """Return a random member of a family, the same for the same seed. Raises ValueError for another name.
 
-    Power within 12 %, masses, areas and losses within about 25 %, sensor lag within a factor of 1.6,
-    ambient 8 to 30 degC.
+    Power within 12 % of the nameplate (`power_w`, or the family's own), masses, areas and losses within
+    about 25 %, sensor lag within a factor of 1.6, ambient 8 to 30 degC.
     """
-    base = _base(family)
+    base = _grown(family, power_w, supply_v)
     draw = random.Random(f"{family} {seed}")
 
     def near(value: float, share: float) -> float:
@@ -144,3 +127,23 @@ def random_oven(family: str, seed: int) -> Plant:
         stem=near(base.stem, 0.5),
     )
     return Plant(data, ambient_c=draw.uniform(8.0, 30.0))
+
+
+def _grown(family: str, power_w: float | None, supply_v: float | None) -> PlantData:
+    """Return a family's data at another size: whatever grows with an oven grows with its power."""
+    if family not in _FAMILY:
+        raise ValueError(f'no family "{family}"; there is: {", ".join(FAMILIES)}')
+    base = _FAMILY[family]
+    size = 1.0 if power_w is None else power_w / base.power_w
+    wall = replace(
+        base.wall,
+        capacities=_times(base.wall.capacities, size),
+        shapes=_times(base.wall.shapes, size),
+        outer_m2=base.wall.outer_m2 * size,
+    )
+    grown = {name: getattr(base, name) * size for name in _GROWING}
+    return replace(base, power_w=base.power_w * size, supply_v=supply_v or base.supply_v, wall=wall, **grown)
+
+
+def _times(values: Iterable[float], factor: float) -> Any:
+    return tuple(value * factor for value in values)

@@ -43,6 +43,11 @@ PAIR_FAULTS: dict[str, tuple[str, Callable[[Board, Board], None]]] = {
 }
 
 
+def described_pairs() -> str:
+    """Return the faults of two ovens, one a line, for a help text."""
+    return "\n".join(f"{name}  {what} (two ovens)" for name, (what, _) in PAIR_FAULTS.items())
+
+
 def schedule_pair(text: str, a: Board, b: Board) -> None:
     """Put a pair fault on the first board's clock; ending it crosses back. Raises ValueError."""
     name, at, after = text.partition("@")

@@ -1,7 +1,8 @@
 """What a board can be asked and told, by name and in physical values; under every way of wiring."""
 
-from simulator.board import COILS, Board
+from simulator.board import Board
 from simulator.reading import OPEN
+from simulator.registers import COILS, read, write
 
 INPUTS = {
     "process": (0, 0.1),
@@ -22,12 +23,12 @@ def value(board: Board, name: str) -> float | None:
     """Return a signal in degC, V, A or as 0/1; None for an open sensor. Raises KeyError for no signal."""
     if name in INPUTS:
         register, step = INPUTS[name]
-        count = board.get("input", register)
+        count = read(board, "input", register)
         if name not in TEMPERATURES:
             return count * step
         return None if count == OPEN else (count - 0x10000 if count > OPEN else count) * step
     if name in SWITCHES:
-        return board.get("discrete", SWITCHES[name])
+        return read(board, "discrete", SWITCHES[name])
     if name in COILS:
         return float(getattr(board, name))
     return {
@@ -43,12 +44,12 @@ def value(board: Board, name: str) -> float | None:
 def tell(board: Board, name: str, wish: float) -> None:
     """Set an output: a coil 0/1, a duty 0..1, seconds of a pulse or of feeding, a goal in degC."""
     if name in COILS:
-        board.set("coil", COILS.index(name), int(wish))
+        write(board, "coil", COILS.index(name), int(wish))
     elif name == "duty":
-        board.set("holding", 1, round(min(1.0, max(0.0, wish)) * 1000))
+        write(board, "holding", 1, round(min(1.0, max(0.0, wish)) * 1000))
     elif name == "pulse":
-        board.set("holding", 2, round(wish * 10))
+        write(board, "holding", 2, round(wish * 10))
     elif name == "goal":
         board.follower.goal_c = wish
     elif name == "fed":
-        board.set("holding", 0, round(wish))
+        write(board, "holding", 0, round(wish))

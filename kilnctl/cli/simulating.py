@@ -14,7 +14,8 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.stand_in import board_for, talker_for
 from simulator.board import Board
-from simulator.faults import Fault, described, parse_fault
+from simulator.faults import described, parse_fault
+from simulator.pair import PAIR_FAULTS, described_pairs, schedule_pair
 from simulator.serving import run
 
 FASTEST = 1000.0
@@ -26,6 +27,7 @@ def simulate(
     link: Path,
     speed: float = 1.0,
     fault: Annotated[list[str] | None, Parameter(negative=())] = None,
+    also: str | None = None,
     seed: int = 0,
 ) -> int:
     """Run a virtual oven until Ctrl-C.
@@ -44,10 +46,12 @@ def simulate(
         Simulated seconds in one real second.
     fault
         What goes wrong, from the list above; as often as wanted.
+    also
+        A second oven on the same line, by file or name.
     seed
         Draws the noise; the same seed gives the same noise.
     """
-    running = start(oven, link=link, speed=speed, fault=fault or [], seed=seed)
+    running = start(oven, link=link, speed=speed, fault=fault or [], seed=seed, also=also)
     for name in (signal.SIGINT, signal.SIGTERM):
         signal.signal(name, lambda *_: running.stop.set())
     print(f"simulated plant {running.name} on {link}, {speed:g} times real time; Ctrl-C ends it", flush=True)
@@ -55,16 +59,19 @@ def simulate(
     return 0
 
 
-_FAULT_LIST = "\n    ".join(f"- {line}" for line in described().splitlines())
+_FAULT_LIST = "\n    ".join(
+    f"- {line}" for line in [*described().splitlines(), *described_pairs().splitlines()]
+)
 simulate.__doc__ = (simulate.__doc__ or "").replace("FAULTS", _FAULT_LIST)
 
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """A simulator at work in a thread of this process."""
+    """A simulator at work in a thread of this process; `board` is the first oven's, `boards` are all."""
 
     name: str
     board: Board
+    boards: tuple[Board, ...]
     stop: threading.Event
     thread: threading.Thread
     failure: list[OSError]
@@ -83,30 +90,37 @@ class Running:
 
 
 def start(
-    oven: str | Oven, *, link: Path, speed: float = 1.0, fault: Sequence[str] = (), seed: int = 0
+    oven: str | Oven,
+    *,
+    link: Path,
+    speed: float = 1.0,
+    fault: Sequence[str] = (),
+    seed: int = 0,
+    also: str | Oven | None = None,
 ) -> Running:
-    """Start the simulator of an oven in a thread and return when the line is there.
+    """Start the simulator of an oven (or two on one line) in a thread; return when the line is there.
 
     Raises ConfigError for a bad oven file, speed or fault, or when the link cannot be made.
     """
     if not (1.0 <= speed <= FASTEST and speed == int(speed)):
         raise ConfigError(f"speed {speed:g}: give a whole number from 1 to {FASTEST:g}")
-    data = oven if isinstance(oven, Oven) else load_oven(find(oven, "ovens", ConfigError))
-    board = board_for(data, seed)
-    board.schedule(_faults(fault))
-    talker = talker_for(data, board, seed)
+    files = [_loaded(one) for one in (oven, also) if one is not None]
+    boards = tuple(board_for(file, seed + i) for i, file in enumerate(files))
+    _schedule(fault, boards)
+    talker = talker_for(list(zip(files, boards, strict=True)), seed)
     stop, ready, failure = threading.Event(), threading.Event(), list[OSError]()
 
     def work() -> None:
         try:
-            run(talker, [board], link, speed, stop, ready=ready)
+            run(talker, boards, link, speed, stop, ready=ready)
         except OSError as e:
             failure.append(e)
         finally:
             ready.set()
 
-    thread = threading.Thread(target=work, name=f"simulator {data.name}", daemon=True)
-    running = Running(data.name, board, stop, thread, failure)
+    name = " and ".join(file.name for file in files)
+    thread = threading.Thread(target=work, name=f"simulator {name}", daemon=True)
+    running = Running(name, boards[0], boards, stop, thread, failure)
     thread.start()
     ready.wait()
     if failure:
@@ -114,8 +128,17 @@ def start(
     return running
 
 
-def _faults(texts: Sequence[str]) -> list[Fault]:
+def _loaded(oven: str | Oven) -> Oven:
+    return oven if isinstance(oven, Oven) else load_oven(find(oven, "ovens", ConfigError))
+
+
+def _schedule(texts: Sequence[str], boards: Sequence[Board]) -> None:
+    """Put the faults on the first oven; those of two ovens between both."""
     try:
-        return [parse_fault(text) for text in texts]
+        for text in texts:
+            if text.partition("@")[0] in PAIR_FAULTS and len(boards) == 2:
+                schedule_pair(text, boards[0], boards[1])
+            else:
+                boards[0].schedule([parse_fault(text)])
     except ValueError as e:
         raise ConfigError(str(e)) from None

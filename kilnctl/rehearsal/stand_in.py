@@ -1,5 +1,7 @@
 """An oven file turned into a simulator that is wired as the file says."""
 
+from collections.abc import Sequence
+
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import (
     DeadMan,
@@ -48,21 +50,31 @@ def board_for(oven: Oven, seed: int) -> Board:
     )
 
 
-def talker_for(oven: Oven, board: Board, seed: int) -> Talker:
-    """Return what answers on the line of this file. Raises ConfigError for a mixed line."""
-    devices = oven.device.values()
-    if len({device.port for device in devices}) > 1:
-        raise ConfigError(f"{oven.name}: the simulator has one line; put every device on one port")
+def talker_for(ovens_on_line: Sequence[tuple[Oven, Board]], seed: int) -> Talker:
+    """Return what answers on a line with these ovens. Raises ConfigError for what one line cannot carry."""
+    devices = [device for oven, _ in ovens_on_line for device in oven.device.values()]
+    if any(len({device.port for device in oven.device.values()}) > 1 for oven, _ in ovens_on_line):
+        raise ConfigError("the simulator has one line; put every device on one port")
     if all(isinstance(device, ModbusDevice) for device in devices):
-        units = _units(oven, board)
-        return ModbusTalker(dict.fromkeys(units, board), units, seed=seed)
-    if len(oven.device) > 1:
-        raise ConfigError(f"{oven.name}: a device that speaks lines must be alone on its port")
-    device = next(iter(devices))
+        return _modbus(ovens_on_line, seed)
+    if len(devices) > 1:
+        raise ConfigError("a device that speaks lines must be alone on its port")
+    oven, board = ovens_on_line[0]
     fields = {place.field or "fed": wire for place, wire in _wires(oven)}
-    if isinstance(device, TextDevice):
-        return TextTalker(board, _language(device), fields, seed)
+    if isinstance(devices[0], TextDevice):
+        return TextTalker(board, _language(devices[0]), fields, seed)
     return Protocol(board, {name: wire for name, wire in fields.items() if wire.point != "fed"}, seed)
+
+
+def _modbus(ovens_on_line: Sequence[tuple[Oven, Board]], seed: int) -> ModbusTalker:
+    boards: dict[int, Board] = {}
+    units: dict[int, WiredUnit] = {}
+    for oven, board in ovens_on_line:
+        for address, unit in _units(oven, board).items():
+            if address in units:
+                raise ConfigError(f"{oven.name}: address {address} is taken by another oven on this line")
+            boards[address], units[address] = board, unit
+    return ModbusTalker(boards, units, seed=seed)
 
 
 def _language(device: TextDevice) -> Language:

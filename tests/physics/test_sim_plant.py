@@ -127,6 +127,21 @@ def test_random_ovens_reach_their_work_and_stay_apart(family: str) -> None:
     assert len(set(times)) > 2
 
 
+@pytest.mark.parametrize("power_w", [900.0, 4800.0])
+def test_an_oven_of_another_size_heats_like_its_family(power_w: float) -> None:
+    """Everything grows with the power, so the time to temperature stays."""
+    own_s = seconds_to(ovens.oven_like("brick", 2400.0), 600.0)
+    assert seconds_to(ovens.oven_like("brick", power_w), 600.0) == pytest.approx(own_s, rel=0.02)
+    drawn = ovens.random_oven("brick", 5, power_w=power_w, supply_v=120.0)
+    assert drawn.data.power_w == pytest.approx(power_w, rel=0.13)
+    assert drawn.heat_w(1.0) == pytest.approx(drawn.data.power_w, rel=0.01)
+
+
+def test_an_unknown_family_is_refused() -> None:
+    with pytest.raises(ValueError, match="no family"):
+        ovens.random_oven("steam", 1)
+
+
 def test_the_same_seed_gives_the_same_heat() -> None:
     def counts(seed: int) -> list[int]:
         board = Board(ovens.random_oven("brick", 7), seed=seed)

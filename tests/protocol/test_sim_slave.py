@@ -201,3 +201,26 @@ def test_bad_arguments_are_one_line(tmp_path: Path, arguments: dict, message: st
     with pytest.raises(ConfigError, match=message) as caught:
         start(link=tmp_path / "bus", **arguments)
     assert "\n" not in str(caught.value)
+
+
+def test_two_ovens_on_one_line_with_their_addresses_swapped(tmp_path: Path) -> None:
+    link = tmp_path / "bus"
+    running = start(
+        "tempering-oven",
+        also="hardening-furnace",
+        link=link,
+        speed=20,
+        fault=["addresses-swapped@10", "sensor-open@10"],
+    )
+    with master(link, address=1) as one:
+        assert one.read_register(0, functioncode=4) < 300
+        time.sleep(0.7)
+        assert one.read_register(0, functioncode=4) < 300
+        one.address = 2
+        assert one.read_register(0, functioncode=4) == 32767
+    running.close()
+
+
+def test_two_ovens_with_one_address_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(ConfigError, match="address 1 is taken"):
+        start("tempering-oven", also="tempering-oven", link=tmp_path / "bus")
