@@ -1,46 +1,22 @@
-"""The commands about the record: runs, part, compare, export, import, verify."""
+"""The commands about the record. Here: runs and compare; the others lie beside and are named here."""
 
 import json
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING
 
-from cyclopts import Parameter
-
-from kilnctl.config import home
+from kilnctl.cli.book import COMPLETE, Json, opened
+from kilnctl.cli.checking import verify
+from kilnctl.cli.exporting import OutFile, export, import_
+from kilnctl.cli.parts import part
 from kilnctl.errors import ConfigError
 from kilnctl.units import say_duration
 
 if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader, RunInfo
-    from kilnctl.logbook.verdict import Verdict
 
-COMPLETE, NOT_WHOLE = 0, 6
 # A run whose newest sample is younger than this is going on, not broken off (real seconds).
 FRESH_S = 15.0
-Json = Annotated[bool, Parameter(name="--json")]
-OutFile = Annotated[Path, Parameter(name="--out")]
-
-
-@contextmanager
-def opened() -> "Iterator[Reader]":
-    """Open the user's logbook for reading; a word on stderr where a newer program wrote it."""
-    from kilnctl.logbook.readers import Reader
-
-    with Reader(home.logbook_path()) as reader:
-        if reader.newer:
-            note("the logbook was written by a newer kilnctl: reading only")
-        yield reader
-
-
-def note(text: str) -> None:
-    """Say something beside the result, on stderr."""
-    import sys
-
-    print(text, file=sys.stderr)
 
 
 def runs(
@@ -53,6 +29,7 @@ def runs(
     until: str | None = None,
     text: str | None = None,
     limit: int | None = None,
+    due: bool = False,
     json_: Json = False,
 ) -> int:
     """List the runs of the logbook, newest first.
@@ -67,8 +44,11 @@ def runs(
     until: up to and including this day
     text: only runs in whose names, causes or events this occurs
     limit: at most so many
+    due: show instead what is due: set-up steps, calibrations, reminders
     json_: print JSON
     """
+    if due:
+        return _show_due(oven, json_)
     with opened() as reader:
         found = reader.runs(
             oven=oven,
@@ -87,6 +67,21 @@ def runs(
             print(_line(reader, info))
         if not found:
             print("no such run" if any((oven, steel, part, outcome, since, until, text)) else "no runs yet")
+    return COMPLETE
+
+
+def _show_due(oven: str | None, as_json: bool) -> int:
+    from kilnctl.logbook.due import everything_due
+
+    with opened() as reader:
+        found = everything_due(reader, datetime.now(UTC).timestamp(), oven)
+    if as_json:
+        print(json.dumps({"due": [asdict(d) for d in found]}, ensure_ascii=False))
+        return COMPLETE
+    for d in found:
+        print(f"{'OVERDUE' if d.overdue else 'soon':<8} {d.of}: {d.words}")
+    if not found:
+        print("nothing is due within two weeks")
     return COMPLETE
 
 
@@ -122,138 +117,36 @@ def _fresh(reader: "Reader", info: "RunInfo") -> bool:
     return newest is not None and datetime.now(UTC).timestamp() - newest.utc_s < FRESH_S
 
 
-def export(
-    run: int,
-    /,
-    *,
-    format_: Annotated[
-        Literal["csv", "json", "html", "png", "svg", "pdf"] | None, Parameter(name="--format")
-    ] = None,
-    out: OutFile,
-) -> int:
-    """Write a run to a file.
+def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
+    """Set two or more runs side by side, aligned at the starts of their segments.
 
     Parameters
     ----------
-    run: the number of the run
-    format_: csv, json, html, png, svg or pdf; from the ending of the file where it is left out
-    out: the file to write
-    """
-    kind = format_ or out.suffix.lstrip(".").lower()
-    with opened() as reader:
-        write_run(reader, run, kind, out)
-    print(f"{out}: run {run}")
-    return COMPLETE
-
-
-def write_run(reader: "Reader", run: int, kind: str, out: Path) -> None:
-    """Write one run in one format. Raises ConfigError for an unknown format or an unwritable file."""
-    from kilnctl.report.record import load_record
-
-    record = load_record(reader, run)
-    try:
-        match kind:
-            case "csv":
-                from kilnctl.report.table import write_csv
-
-                write_csv(record, out)
-            case "json":
-                from kilnctl.logbook.restore import archive_run
-                from kilnctl.report.whole import write_json
-
-                write_json(record, archive_run(reader, run), out)
-            case "png" | "svg":
-                from kilnctl.report.chart import write_chart
-
-                write_chart(record, out, kind)
-            case "html":
-                from kilnctl.report.facts import facts
-                from kilnctl.report.page import write_page
-
-                write_page(record, facts(reader, record), out)
-            case "pdf":
-                from kilnctl.report.facts import facts
-                from kilnctl.report.paper import write_paper
-
-                write_paper(record, facts(reader, record), out)
-            case _:
-                raise ConfigError(f'"{kind}" is no format; there is csv, json, html, png, svg, pdf')
-    except OSError as e:
-        raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
-
-
-def import_(file: Path, /) -> int:
-    """Read an exported run (json) into the logbook.
-
-    Parameters
-    ----------
-    file: a file written by `kilnctl export`
-    """
-    from kilnctl.logbook.book import Logbook
-    from kilnctl.logbook.restore import restore_run
-    from kilnctl.report.whole import read_json
-
-    archive = read_json(file)
-    with Logbook(home.logbook_path()) as book:
-        print(f"{file}: now run {restore_run(book, archive)}")
-    return COMPLETE
-
-
-def verify(what: str, /, *, json_: Json = False) -> int:
-    """Check that a record is whole and unchanged.
-
-    Parameters
-    ----------
-    what: the number of a run, or an exported file (csv or json)
+    run: the numbers of the runs; the others are compared with the first
+    out: also write an overlay chart: png, svg or pdf
     json_: print JSON
     """
-    verdict = _verdict(what)
-    if isinstance(verdict, tuple):
-        findings, whole = verdict, not verdict
-        told = {"findings": list(findings), "chain": whole}
-        said = "" if findings else "every row fits its check"
+    if len(run) < 2:
+        raise ConfigError("say at least two runs, like: kilnctl compare 12 15")
+    from kilnctl.report import compare as beside
+    from kilnctl.report.record import load_record
+
+    with opened() as reader:
+        records = tuple(load_record(reader, number) for number in run)
+    if json_:
+        told = {"first": run[0], "less": [asdict(d) for d in beside.compare(records)]}
+        print(json.dumps(told, ensure_ascii=False))
     else:
-        findings, whole = verdict.findings, verdict.complete
-        told = {
-            "run": verdict.run,
-            "findings": list(findings),
-            "rows": list(verdict.rows),
-            "chain": verdict.chain_holds,
-            "complete": whole,
-            "samples": verdict.samples,
-            "gaps": verdict.gaps,
-            "hash": verdict.short,
-        }
-        said = _said(verdict)
-    print(
-        json.dumps(told, ensure_ascii=False) if json_ else "\n".join((*findings, *([said] if said else [])))
-    )
-    return COMPLETE if whole else NOT_WHOLE
+        print("\n".join(beside.lines(records)))
+    if out is not None:
+        kind = out.suffix.lstrip(".").lower()
+        if kind not in ("png", "svg", "pdf"):
+            raise ConfigError(f"{out}: an overlay is written as png, svg or pdf")
+        try:
+            beside.write_overlay(records, out, kind)
+        except OSError as e:
+            raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
+    return COMPLETE
 
 
-def _verdict(what: str) -> "Verdict | tuple[str, ...]":
-    if what.isdigit():
-        with opened() as reader:
-            return reader.verify(int(what))
-    path = Path(what)
-    if path.suffix.lower() == ".csv":
-        from kilnctl.report.table import check_csv
-
-        return check_csv(path)
-    if path.suffix.lower() == ".json":
-        from kilnctl.report.whole import check_json
-
-        return check_json(path)
-    raise ConfigError(f'"{what}" is neither the number of a run nor an exported csv or json file')
-
-
-def _said(verdict: "Verdict") -> str:
-    parts = [f"{verdict.samples} samples and {verdict.events} events"]
-    parts.append("unchanged" if verdict.chain_holds else "CHANGED")
-    if not verdict.ended:
-        parts.append("INCOMPLETE: no end was recorded")
-    if verdict.gaps:
-        parts.append(f"INCOMPLETE: {verdict.gaps} gaps")
-    if verdict.lost:
-        parts.append(f"INCOMPLETE: {verdict.lost} samples lost")
-    return f"run {verdict.run}: {', '.join(parts)}; short hash {verdict.short}"
+__all__ = ["compare", "export", "import_", "part", "runs", "verify"]

@@ -52,6 +52,19 @@ def power_w(body: Body, took_s: float, from_c: float, to_c: float) -> float:
     return body.loss_w_per_k * (ratio * high_k - low_k) / (ratio - 1.0)
 
 
+def body_of(
+    power: float, hold_duty: float, hold_c: float, took_s: float, from_c: float, to_c: float, ambient_c: float
+) -> Body:
+    """Return the body that explains a healthy run: the duty that held a temperature, and a full-power time.
+
+    Loss from power * duty = UA (T - ambient), capacity from the full-power formula. Raises ConfigError when
+    the loss would not let the oven reach `to_c`.
+    """
+    loss = power * hold_duty / (hold_c - ambient_c)
+    unit_s = full_power_s(Body(1.0, loss, ambient_c), power, from_c, to_c)
+    return Body(took_s / unit_s, loss, ambient_c)
+
+
 def judge(power: float, healthy: float, volts: float | None = None, usual_volts: float | None = None) -> str:
     """Say what a fitted power means beside the healthy one (W); given volts, mains are allowed for."""
     known_volts = volts is not None and usual_volts is not None

@@ -18,7 +18,7 @@ import numpy as np
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
 from kilnctl.logbook.counts import counts_of, read_ints
-from kilnctl.logbook.records import Event, RunHeader, canonical, digest, end_text, seal_of
+from kilnctl.logbook.records import Event, RunHeader, canonical, digest, end_text, entry_link, seal_of
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.schema import RUN_SPAN, VERSION, migrate, put_counts, version_of
 from kilnctl.logbook.verdict import Verdict, count_gaps, span, verify_run
@@ -176,8 +176,8 @@ class Logbook:
         def write(db: sqlite3.Connection) -> int:
             last = db.execute("SELECT hash FROM entry ORDER BY id DESC LIMIT 1").fetchone()
             text = canonical(data)
-            where = canonical([kind, subject, run, utc_s, corrects])
-            value = digest(last[0] if last else b"", where, text)
+            before = last[0] if last else b""
+            value = entry_link(before, kind, subject, run, utc_s, corrects, text)
             cursor = db.execute(
                 "INSERT INTO entry (kind, subject, run, utc_s, corrects, data, hash) VALUES (?,?,?,?,?,?,?)",
                 (kind, subject, run, utc_s, corrects, text, value),

@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +18,7 @@ from kilnctl.logbook.counts import COUNT_COLUMNS, read_ints
 from kilnctl.logbook.records import Event, RunHeader, short_hash
 from kilnctl.logbook.sample import COLUMNS, WHOLE, Sample
 from kilnctl.logbook.schema import VERSION, version_of
-from kilnctl.logbook.verdict import Verdict, gaps, span, verify_run
+from kilnctl.logbook.verdict import Findings, Verdict, gaps, span, verify_book, verify_run
 
 _INDEX = {name: i for i, name in enumerate(COLUMNS)}
 
@@ -146,6 +146,11 @@ class Reader:
         if self._own:
             self._db.close()
 
+    @property
+    def connection(self) -> sqlite3.Connection:
+        """Return the connection, for a backup."""
+        return self._db
+
     def run(self, run: int) -> RunInfo:
         """Return one run. Raises RecordError when there is no such run."""
         found = self.rows(f"SELECT {_INFO} FROM run WHERE id=?", (run,))
@@ -245,6 +250,11 @@ class Reader:
         query += (" WHERE " + " AND ".join(where) if where else "") + " ORDER BY id"
         rows = self.rows(query, [value for _, value in asked if value is not None])
         return [Entry(r[0], r[1], r[2], r[3], r[4], r[5], json.loads(r[6])) for r in rows]
+
+    def verify_all(self, progress: Callable[[float], object] = lambda _: None) -> Findings:
+        """Check every run, the links between them, and the entries."""
+        with _mapped():
+            return verify_book(self._db, progress)
 
     def changed(self) -> int:
         """Return a number that changes when somebody else has written (a microsecond to ask)."""

@@ -94,3 +94,10 @@ def end_text(
 ) -> str:
     """Return the end of a run as the text that is sealed."""
     return canonical([outcome, ended_utc, duration_s, gaps, lost, summary])
+
+
+def entry_link(
+    before: bytes, kind: str, subject: str, run: int | None, utc_s: float, corrects: int | None, data: str
+) -> bytes:
+    """Return the chain value of an entry; `data` is its JSON text."""
+    return digest(before, canonical([kind, subject, run, float(utc_s), corrects]), data)

@@ -66,14 +66,17 @@ def archive_run(reader: Reader, run: int) -> Archive:
     )
 
 
-def restore_run(book: Logbook, archive: Archive) -> int:
-    """Put an archive into a logbook and return its number there. Raises RecordError, also for a known run."""
+def restore_run(book: Logbook, archive: Archive, wanted: int | None = None) -> int:
+    """Put an archive into a logbook and return its number there: the wanted one where that is free.
+
+    Raises RecordError, also for a run that is known already.
+    """
     if sum(archive.block_rows) != len(archive.ints) or len(archive.checks) != 4 * len(archive.ints):
         raise RecordError("the counts of the file do not fit each other: rows were added or taken out")
-    return book.transact(lambda db: _insert(db, archive))
+    return book.transact(lambda db: _insert(db, archive, wanted))
 
 
-def _insert(db: Any, archive: Archive) -> int:
+def _insert(db: Any, archive: Archive, wanted: int | None) -> int:
     if db.execute("SELECT 1 FROM run WHERE header_hash=?", (archive.header_hash,)).fetchone():
         raise RecordError("this run is in the logbook already")
     header = RunHeader.of(archive.header)
@@ -82,6 +85,8 @@ def _insert(db: Any, archive: Archive) -> int:
     named["imported"] = 1
     if archive.end:
         named["summary"] = canonical(archive.end["summary"])
+    if wanted is not None and not db.execute("SELECT 1 FROM run WHERE id=?", (wanted,)).fetchone():
+        named["id"] = wanted
     marks = ",".join("?" * len(named))
     query = f"INSERT INTO run ({', '.join(named)}) VALUES ({marks})"
     run = int(db.execute(query, tuple(named.values())).lastrowid)

@@ -7,6 +7,7 @@ sent away before, that shows too.
 
 import json
 import sqlite3
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
-from kilnctl.logbook.records import Event, RunHeader, digest, end_text, seal_of, short_hash
+from kilnctl.logbook.records import Event, RunHeader, digest, end_text, entry_link, seal_of, short_hash
 from kilnctl.logbook.schema import RUN_SPAN
 
 GAP_PERIODS = 3.0
@@ -199,4 +200,47 @@ def _end_findings(row: dict[str, Any], samples: int, events: int, value: bytes, 
         found.append(f"the end counts {row['events']} events, the record has {events}")
     if value != row["seal"] and not known and not found:
         found.append("the end (outcome, duration, summary) does not fit the seal")
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """What a check of the whole logbook found: verdicts of the runs, and sentences about what joins them."""
+
+    verdicts: tuple[Verdict, ...]
+    book: tuple[str, ...]
+
+    @property
+    def whole(self) -> bool:
+        """True when nothing was changed or taken out anywhere (a run may still be incomplete)."""
+        return not self.book and all(v.chain_holds for v in self.verdicts)
+
+
+def verify_book(db: sqlite3.Connection, progress: Callable[[float], object]) -> Findings:
+    """Check every run, that none was taken out between two others, and the chain over the entries."""
+    runs = db.execute("SELECT id, header_hash, header, imported FROM run ORDER BY id").fetchall()
+    verdicts = []
+    for place, (run, *_) in enumerate(runs):
+        verdicts.append(verify_run(db, run))
+        progress((place + 1) / len(runs))
+    return Findings(tuple(verdicts), (*_missing_runs(runs), *_entry_findings(db)))
+
+
+def _missing_runs(runs: list[tuple[int, bytes, str, int]]) -> list[str]:
+    """Every run recorded here names the one before it; imported ones come from elsewhere."""
+    found, known = [], {value.hex() for _, value, _, _ in runs}
+    for run, _, header, imported in runs:
+        previous = RunHeader.of(header).previous
+        if previous and not imported and previous not in known:
+            found.append(f"the run before run {run} is missing")
+    return found
+
+
+def _entry_findings(db: sqlite3.Connection) -> list[str]:
+    tip, found = b"", []
+    rows = db.execute("SELECT id, kind, subject, run, utc_s, corrects, data, hash FROM entry ORDER BY id")
+    for number, kind, subject, run, utc_s, corrects, data, value in rows:
+        if entry_link(tip, kind, subject, run, utc_s, corrects, data) != value:
+            found.append(f"entry {number} ({kind} of {subject}) was changed, or one before it taken out")
+        tip = value
     return found

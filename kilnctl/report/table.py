@@ -17,6 +17,7 @@ import numpy as np
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
+from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.sample import COLUMNS, DECIMALS, PER_UNIT, QUALITIES, STATES, WHOLE
 from kilnctl.report.record import Record
 
@@ -127,20 +128,33 @@ def _int(name: str, text: str, per_unit: int) -> int:
     return int(text) if name in WHOLE else round(float(text) * per_unit)
 
 
-def check_csv(path: Path) -> tuple[str, ...]:
-    """Return what is wrong with a CSV export, one sentence each, empty if nothing. Raises RecordError."""
+def check_csv(path: Path) -> tuple[tuple[str, ...], str, str]:
+    """Return what is wrong with an export (one sentence each), its short hash and its marks.
+
+    Raises RecordError for a file that carries no checks.
+    """
     rows = _rows(path)
-    if "check" not in (rows[0] if rows else {"check": ""}):
-        raise RecordError(f"{path.name}: carries no checks; it was not exported by kilnctl")
-    found, before = [], _check("", ",".join(rows[0]) if rows else ",".join(HEAD))
+    if not rows or "check" not in rows[0]:
+        raise RecordError(f"{path.name}: carries no checks; it was not exported by kilnctl, or has no rows")
+    found, before = [], _check("", ",".join(rows[0]))
     for number, row in enumerate(rows, 1):
         line = ",".join(v for k, v in row.items() if k != "check" and k is not None)
         if _check(before, line) != row["check"]:
-            found.append(
-                f"row {number} (at {row['elapsed_s']} s) does not fit its check: it was changed or moved"
-            )
+            found.append(f"row {number} (at {row['elapsed_s']} s) does not fit its check: changed or moved")
         before = row["check"]
-    return (*found, *_count_findings(rows))
+    return (*found, *_count_findings(rows)), rows[0]["hash"], rows[0]["marks"]
+
+
+def against_logbook(path: Path, reader: Reader, short: str) -> tuple[str, ...] | None:
+    """Return where an export differs from the run with this hash; None where the logbook has no such run."""
+    run = next((info.run for info in reader.runs() if info.short == short), None)
+    if run is None:
+        return None
+    ours, theirs = reader.curve(run).ints, read_csv(path)
+    if ours.shape != theirs.shape:
+        return (f"the logbook has {len(ours)} rows of run {run}, the file {len(theirs)}",)
+    changed = np.flatnonzero((ours != theirs).any(axis=1))
+    return tuple(f"row {i + 1} differs from run {run} of the logbook" for i in changed)
 
 
 def _count_findings(rows: list[dict[str, str]]) -> list[str]:

@@ -1,0 +1,81 @@
+"""A copy of the whole logbook that can be read like one, and a way back from it."""
+
+import os
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+
+from kilnctl.errors import RecordError
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.restore import archive_run, restore_run
+
+Progress = Callable[[float], object]
+_PAGES = 2000
+
+
+def back_up(source: Path, copy: Path, progress: Progress = lambda _: None) -> None:
+    """Copy a logbook while it may be written; the copy appears under its name only when it is whole.
+
+    Raises RecordError when the copy exists already or cannot be written.
+    """
+    if copy.exists():
+        raise RecordError(f"{copy}: exists already; a backup overwrites nothing")
+    part = copy.with_name(copy.name + ".part")
+    try:
+        with Reader(source) as reader:
+            other = sqlite3.connect(part)
+            try:
+                reader.connection.backup(other, pages=_PAGES, progress=_told(progress))
+                other.execute("PRAGMA journal_mode=DELETE")
+            finally:
+                other.close()
+        os.replace(part, copy)
+    except (sqlite3.Error, OSError) as e:
+        part.unlink(missing_ok=True)
+        raise RecordError(f"{copy}: the backup could not be written: {e}") from None
+
+
+def _told(progress: Progress) -> Callable[[int, int, int], object]:
+    return lambda _status, left, total: progress(1.0 - left / max(1, total))
+
+
+def restore(book: Logbook, copy: Path, progress: Progress = lambda _: None) -> tuple[int, int]:
+    """Take over everything of a backup that the logbook does not have; return how many (runs, entries).
+
+    Into an empty logbook runs and entries keep their numbers. Raises RecordError for a damaged copy.
+    """
+    with Reader(copy) as old:
+        runs = [row[0] for row in old.rows("SELECT id FROM run ORDER BY id")]
+        here = Reader(book.connection)
+        known = {row[0] for row in here.rows("SELECT header_hash FROM run")}
+        numbers: dict[int, int] = {}
+        added = 0
+        for place, run in enumerate(runs):
+            archive = archive_run(old, run)
+            if archive.header_hash not in known:
+                numbers[run] = restore_run(book, archive, run)
+                added += 1
+            else:
+                numbers[run] = _number(here, archive.header_hash)
+            progress((place + 1) / max(1, len(runs)))
+        return added, _restore_entries(book, here, old, numbers)
+
+
+def _number(reader: Reader, header_hash: bytes) -> int:
+    return int(reader.rows("SELECT id FROM run WHERE header_hash=?", (header_hash,))[0][0])
+
+
+def _restore_entries(book: Logbook, here: Reader, old: Reader, runs: dict[int, int]) -> int:
+    known = {(e.kind, e.subject, e.utc_s, str(e.data)): e.number for e in here.entries()}
+    numbers: dict[int, int] = {}
+    added = 0
+    for entry in old.entries():
+        key = (entry.kind, entry.subject, entry.utc_s, str(entry.data))
+        if key not in known:
+            corrects = numbers.get(entry.corrects) if entry.corrects is not None else None
+            run = runs.get(entry.run, entry.run) if entry.run is not None else None
+            known[key] = book.add_entry(entry.kind, entry.subject, entry.data, entry.utc_s, run, corrects)
+            added += 1
+        numbers[entry.number] = known[key]
+    return added
