@@ -21,7 +21,7 @@ class HeatController:
         self._oven, self._model, self._learned = oven, model, learned
         self._observer = Observer(model) if learned else None
         self._pid_path = PidPath(oven, model, learned)
-        self._model_path = ModelPath(oven, model) if learned and oven.controller == "model" else None
+        self._model_path = ModelPath(oven, model) if oven.controller == "model" else None
         self._duty = 0.0
 
     def step(self, look: ControlInput) -> ControlOutput:

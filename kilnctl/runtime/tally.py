@@ -7,6 +7,10 @@ from typing import Any
 from kilnctl.profile.segments import Profile, Soak, goal_c
 
 
+# Nearer than this the goal counts as touched, from whichever side the oven comes.
+TOUCH_K = 1.0
+
+
 @dataclass(slots=True)
 class SegmentTally:
     """One segment as it really went. Times in seconds since the run began, temperatures in degC.
@@ -24,6 +28,7 @@ class SegmentTally:
     min_c: float | None = None
     max_c: float | None = None
     soak_credited_s: float = 0.0
+    from_c: float | None = None
     squares: float = 0.0
     samples: int = 0
 
@@ -44,7 +49,9 @@ class SegmentTally:
             self.samples += 1
 
     def _touches(self, process_c: float, goal: float) -> bool:
-        return process_c <= goal if self.kind == "cool" else process_c >= goal - 1.0
+        if self.from_c is None:
+            self.from_c = process_c
+        return process_c <= goal + TOUCH_K if self.from_c > goal else process_c >= goal - TOUCH_K
 
     def result(self) -> dict[str, Any]:
         """Return the segment's line of the summary."""
