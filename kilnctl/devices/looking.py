@@ -7,9 +7,9 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Number, Output, Place, Switch, Temperature
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.outputs import off_value, setpoint_c
-from kilnctl.devices.signals import confirmed, in_degc, is_jump, number, switch
+from kilnctl.devices.signals import broken_by, confirmed, in_degc, is_jump, number, switch
 from kilnctl.errors import DeviceError
-from kilnctl.readings import LinkHealth, Quality, Reading, Scan
+from kilnctl.readings import LinkHealth, Reading, Scan
 
 READINGS = ("second", "load", "ambient", "enclosure", "supply_v", "current_a")
 SWITCHES = ("heater_live", "door_open", "fan_on", "smoke", "limit_open")
@@ -89,8 +89,10 @@ class Look:
 
     def _temperature(self, name: str, place: Temperature, raws: Mapping[str, Raw], at_s: float) -> Reading:
         """Return a temperature; a first one and every jump is asked for twice."""
-        if place.fault is not None and switch(place.fault, raws[f"signal.{name}.fault"]) is not False:
-            return Reading.bad(Quality.OPEN, "the device reports a sensor fault, or cannot say", at_s)
+        if place.fault is not None:
+            broken = broken_by(place.fault, raws[f"signal.{name}.fault"], at_s)
+            if broken is not None:
+                return broken
         reading = in_degc(place, raws[f"signal.{name}"], self._junction_c, at_s)
         last_c = self._last_c.get(name)
         if is_jump(reading, last_c):

@@ -64,6 +64,14 @@ def switch(place: Switch, raw: Raw) -> bool | None:
     return None if isinstance(raw, DeviceError) else bool(raw) != place.inverted
 
 
+def broken_by(fault: Switch, raw: Raw, at_s: float) -> Reading | None:
+    """Return the bad reading of a sensor whose device calls it broken or cannot be asked; None when sound."""
+    if isinstance(raw, DeviceError):
+        return _failed(raw, at_s)
+    said = switch(fault, raw)
+    return Reading.bad(Quality.OPEN, "the device reports a broken sensor", at_s) if said else None
+
+
 def is_jump(reading: Reading, last_c: float | None) -> bool:
     """True for a good reading that nobody should believe without asking again."""
     if reading.value is None:

@@ -1,0 +1,119 @@
+"""Every oven file of the pages about connecting, as it stands, on a simulator wired like it: real bytes.
+
+The simulator shares no code with the hands; the line protocol's two sides were written from the same page.
+"""
+
+import re
+import threading
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.simulating import start
+from kilnctl.clock import RealClock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.hands import open_hands
+from kilnctl.devices.probe import Probe
+from kilnctl.devices.roles import HeatRequest
+from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.readings import Quality
+from kilnctl.tomlfile import loads
+
+pytestmark = pytest.mark.real_bytes
+SPEED = 60.0
+FILES = [
+    (page.stem, toml)
+    for page in sorted(Path("kilnctl/devices/docs").glob("*.md"))
+    for toml in re.findall(r"```toml\n(.*?)```", page.read_text(encoding="utf-8"), re.DOTALL)
+]
+
+
+def simulated(toml: str, link: Path) -> Oven:
+    """Return the oven of an example, marked simulated, on the simulator's port at its fast settings."""
+    toml = re.sub(r'path = "[^"]*"', f'path = "{link}"', toml)
+    toml = re.sub(r"baud = \d+", "baud = 115200", toml)
+    toml = toml.replace('parity = "even"', 'parity = "none"')
+    toml = toml.replace('banner_wait = "2 s"', 'banner_wait = "0.3 s"')
+    return loads("simulated = true\n" + toml, Oven, ConfigError, "example")
+
+
+@pytest.fixture
+def wired(request, tmp_path):
+    link = tmp_path / "port"
+    oven = simulated(request.param, link)
+    running = start(oven, link=link, speed=SPEED)
+    clock = RealClock(SPEED)
+    hands = open_hands(oven, clock, SPEED)
+    yield oven, hands, clock, running
+    hands.close()
+    running.close()
+
+
+every_file = pytest.mark.parametrize(
+    "wired",
+    [toml for _, toml in FILES],
+    indirect=True,
+    ids=[f"{name}-{i}" for i, (name, _) in enumerate(FILES)],
+)
+
+
+def ticks(hands, clock, count, request):
+    stop, scan = threading.Event(), None
+    deadline_s = clock.now_s()
+    for _ in range(count):
+        deadline_s += 2.0
+        clock.wait_until(deadline_s, stop)
+        scan = hands.scan(clock.now_s())
+        assert scan.process.good, scan.process.why
+        assert hands.drive(request), hands.why
+        assert hands.feed(), hands.why
+    return scan
+
+
+@every_file
+def test_from_the_first_question_to_a_lost_master(wired):
+    oven, hands, clock, running = wired
+    probe = Probe(oven, clock)
+    found = [
+        *probe.ports(),
+        *probe.answers(),
+        *probe.identities(),
+        *probe.temperatures(20.0),
+        probe.power_up(),
+    ]
+    probe.close()
+    assert [f.say for f in found if not f.good] == []
+
+    hands.connect()
+    first = hands.scan(clock.now_s())
+    assert first.process.value == pytest.approx(20.0, abs=8.0)
+    assert first.heat_on is False
+    wanted = HeatRequest(True, 1.0, oven.limit_c - 30)
+    last = ticks(hands, clock, 15, wanted)
+    assert last.heat_on is True
+    assert running.board.truth().heater_contact
+    assert hands.off() is True
+    assert hands.scan(clock.now_s()).heat_on is False
+    assert not running.board.truth().heater_contact
+
+    ticks(hands, clock, 3, wanted)
+    assert running.board.truth().heater_contact
+    held_s = oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s or 10.0
+    clock.wait_until(clock.now_s() + held_s + 5.0, threading.Event())
+    assert not running.board.truth().heater_contact
+
+
+@every_file
+def test_wrong_time_scale_then_cable_out(wired):
+    oven, hands, clock, running = wired
+    other = open_hands(oven, clock, 10.0)
+    with pytest.raises(RunRefused, match="runs at 60 ×, not at 10 ×"):
+        other.connect()
+    other.close()
+
+    hands.connect()
+    running.close()
+    scan = hands.scan(clock.now_s())
+    assert scan.process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY)
+    assert hands.drive(HeatRequest(True, 1.0, 100.0)) is False
+    assert hands.off() is False
