@@ -23,7 +23,9 @@ _NEAR_K = 10.0
 _APPROACH_K = 4.0
 _ARRIVED_K = 0.7
 # A door or a cold charge may take this much of full power away at once.
-_EVENT_SD = 0.5
+_DOOR_SD = 0.2
+_JUMP_SD = 0.1
+_SHAKEN_S = 50.0
 _JUMP_SDS = 4.0
 _STEPS = 12
 # The hold aims at these steps of its horizon; aiming at the end alone lets the sensor sag on the way.
@@ -80,12 +82,12 @@ class ModelPath:
         if near != self._near:
             self.filter.set_walk(_RATE_NEAR if near else _TRUST.unknown_rate)
             self._near = near
-        if near and abs(self.filter.jump) > _JUMP_SDS:
-            self.filter.loosen(_EVENT_SD / 3)
+        if near and not self.filter.shaken and abs(self.filter.jump) > _JUMP_SDS:
+            self.filter.shake(_JUMP_SD, _SHAKEN_S)
 
     def _note_door(self, door_open: bool) -> None:
-        if door_open and not self._door:
-            self.filter.loosen(_EVENT_SD)
+        if door_open:
+            self.filter.shake(0.0 if self._door else _DOOR_SD, _SHAKEN_S)
             self.filter.set_walk(_RATE_NEAR)
             self._near = True
         self._door = door_open
@@ -135,7 +137,7 @@ class ModelPath:
         return setpoint_c if seen_c is None else seen_c
 
     def _horizon_s(self, at_c: float) -> float:
-        """Return how far ahead the hold aims: the oven's dead time at this temperature, as its model has it."""
+        """Return how far ahead the hold aims: the oven's dead time at this temperature."""
         key = round(at_c / 50)
         if key not in self._horizons:
             _, delay_s = tangent(self.filter.model, max(key * 50.0, 60.0), self._oven.ambient_c)

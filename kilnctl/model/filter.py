@@ -14,10 +14,13 @@ from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest
 
 Matrix = npt.NDArray[np.float64]
 _NODES = 9
-_JUNCTION = 8
+_SHEATH, _JUNCTION = 7, 8
+# Random walk of the sheath while cold air blows on it, K per square root of a second.
+_SHAKEN_K = 8.0
 _COLD_K = 8.0
+_MOST_UNKNOWN = 1.5
 # After a gap this long (a suspend) the state is unknown again.
-_LOST_S = 60.0
+LOST_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +30,7 @@ class Trust:
     `lag_sd`, `power_sd`, `load_sd`: prior standard deviations of the logarithms of this heat's scale
     factors, 0 = not estimated. `drift_k` is the random walk of each temperature in K per square root of a
     second; `unknown_sd` and `unknown_rate` the prior of the unknown heat (fraction of full power) and its
-    walk per square root of a second; `forget_s` the time in which it fades where nothing supports it.
+    walk per square root of a second; it enters the chamber face, or with `in_element` the element.
     """
 
     lag_sd: float = 0.0
@@ -36,8 +39,8 @@ class Trust:
     drift_k: float = 0.02
     unknown_sd: float = 0.05
     unknown_rate: float = 0.002
-    forget_s: float = math.inf
     interval_s: float = 5.0
+    in_element: bool = False
 
 
 class OvenFilter:
@@ -55,7 +58,7 @@ class OvenFilter:
         self._n = _NODES + len(self._free) + 1
         self._p: Matrix = np.zeros((self._n, self._n))
         self._walk: Matrix = np.zeros(self._n)
-        self._off_k = self._heat_s = self._span_s = 0.0
+        self._off_k = self._heat_s = self._span_s = self._shaken_s = 0.0
         self._count = 0
         self.set_walk(trust.unknown_rate)
 
@@ -78,11 +81,11 @@ class OvenFilter:
 
     def step(self, process_c: float, heat: float, ambient_c: float, dt_s: float) -> OvenState:
         """Take one reading and the heat (0..1) that flowed since the last; return the state now."""
-        if self.state is None or dt_s > _LOST_S:
+        if self.state is None or dt_s > LOST_S:
             self.start(process_c, ambient_c)
             dt_s = min(dt_s, 1.0)
         assert self.state is not None
-        self.state = advance(self.model, self.state, heat, ambient_c, dt_s, self.unknown)
+        self.state = self._moved(self.model, self.state, heat, ambient_c, dt_s, self.unknown)
         self._off_k += process_c - self.state.junction_c
         self._heat_s += heat * dt_s
         self._span_s += dt_s
@@ -112,9 +115,19 @@ class OvenFilter:
             self._p[i, :] *= factor
             self._p[:, i] *= factor
 
-    def loosen(self, unknown_sd: float) -> None:
-        """Let the unknown heat jump: something has happened that no model knows (a door, a charge)."""
+    @property
+    def shaken(self) -> bool:
+        """True while cold air may still blow on the sensor."""
+        return self._shaken_s > 0
+
+    def shake(self, unknown_sd: float, seconds: float) -> None:
+        """Take note that something has happened that no model knows: a door, a cold charge.
+
+        Cold air strikes the sensor long before the chamber has changed, so for these seconds what the sensor
+        says is put down to the sensor first; and the unknown heat may have jumped by `unknown_sd`.
+        """
         self._p[-1, -1] += unknown_sd**2
+        self._shaken_s = seconds
 
     def _correct(self, ambient_c: float) -> None:
         state, span_s = self.state, self._span_s
@@ -122,6 +135,9 @@ class OvenFilter:
         step = self._linear(state, self._heat_s / span_s, ambient_c, span_s)
         p = step @ self._p @ step.T
         p[np.diag_indices_from(p)] += self._walk * span_s
+        if self._shaken_s > 0:
+            p[_SHEATH, _SHEATH] += _SHAKEN_K**2 * span_s
+            self._shaken_s -= span_s
         noise = self.base.noise_k**2 / self._count + 0.01
         off_k = self._off_k / self._count
         expected = float(p[_JUNCTION, _JUNCTION]) + noise
@@ -138,7 +154,7 @@ class OvenFilter:
         values = change.tolist()
         assert self.state is not None
         self.state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
-        self.unknown = min(max(self.unknown + values[-1], -3.0), 3.0)
+        self.unknown = min(max(self.unknown + values[-1], -_MOST_UNKNOWN), _MOST_UNKNOWN)
         if self._free:
             for position, i in enumerate(self._free):
                 self.logs[i] = min(max(self.logs[i] + values[_NODES + position], -1.5), 2.5)
@@ -147,25 +163,30 @@ class OvenFilter:
     def _scaled(self, logs: list[float]) -> OvenModel:
         return self.base.scaled(math.exp(logs[0]), math.exp(logs[1]), math.exp(logs[2]))
 
+    def _moved(
+        self, model: OvenModel, state: OvenState, heat: float, ambient_c: float, dt_s: float, unknown: float
+    ) -> OvenState:
+        if self.trust.in_element:
+            return advance(model, state, heat + unknown, ambient_c, dt_s)
+        return advance(model, state, heat, ambient_c, dt_s, unknown)
+
     def _linear(self, state: OvenState, heat: float, ambient_c: float, span_s: float) -> Matrix:
         """Return how every estimated quantity passes on to the end of the span, by differences."""
         model, unknown = self.model, self.unknown
-        here = np.array(advance(model, state, heat, ambient_c, span_s, unknown))
+        here = np.array(self._moved(model, state, heat, ambient_c, span_s, unknown))
         passed = np.eye(self._n)
         values = list(state)
         rows = []
         for i in range(_NODES):
             values[i] += 1.0
-            rows.append(advance(model, OvenState._make(values), heat, ambient_c, span_s, unknown))
+            rows.append(self._moved(model, OvenState._make(values), heat, ambient_c, span_s, unknown))
             values[i] -= 1.0
         for i in self._free:
             logs = self.logs.copy()
             logs[i] += 0.02
-            rows.append(advance(self._scaled(logs), state, heat, ambient_c, span_s, unknown))
-        rows.append(advance(model, state, heat, ambient_c, span_s, unknown + 0.02))
+            rows.append(self._moved(self._scaled(logs), state, heat, ambient_c, span_s, unknown))
+        rows.append(self._moved(model, state, heat, ambient_c, span_s, unknown + 0.02))
         moved = np.array(rows).T - here[:, None]
         moved[:, _NODES:] *= 50.0
         passed[:_NODES, :] = moved
-        if self.trust.forget_s < math.inf:
-            passed[-1, -1] = math.exp(-span_s / self.trust.forget_s)
         return passed

@@ -5,14 +5,20 @@ fraction of full power. A welded relay shows as a flow near +1, a dead element o
 negative one. It never adapts the model to what it sees, so that a fault cannot be learned away.
 """
 
-from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.filter import LOST_S, OvenFilter, Trust
 from kilnctl.model.oven import OvenModel
 
 # Before this much time has passed from the start, a door or a jump in time, nothing is claimed.
 SETTLE_S = 120.0
 # Walk of the unknown heat and of each temperature. Measured on models wrong by a fifth in capacity and loss,
 # 30 % in coupling and half in sensor lag: largest claim in a healthy heat and time to find a weld.
-_TRUST = Trust(unknown_sd=0.05, unknown_rate=0.008, drift_k=0.05, interval_s=10.0)
+_TRUST = Trust(unknown_sd=0.05, unknown_rate=0.008, drift_k=0.05, interval_s=10.0, in_element=True)
+
+
+# A cold charge takes heat that no model knows; for this long after a door that is no claim of a dead element.
+_CHARGE_S = 1200.0
+_DOOR_SD = 0.2
+_SHAKEN_S = 50.0
 
 
 class Observer:
@@ -20,7 +26,8 @@ class Observer:
 
     def __init__(self, model: OvenModel) -> None:
         self._filter = OvenFilter(model, _TRUST)
-        self._settled_s = 0.0
+        self._settled_s = self._charge_s = 0.0
+        self._door_open = False
 
     def step(
         self, process_c: float, heat: float, ambient_c: float, dt_s: float, door_open: bool = False
@@ -28,19 +35,25 @@ class Observer:
         """Take one good reading in degC and the heat (0..1) commanded since the last one."""
         if dt_s <= 0.0:
             return
-        if dt_s > 60.0:
-            self._filter.start(process_c, ambient_c)
-            self._settled_s = 0.0
-            return
+        if door_open:
+            self._filter.shake(0.0 if self._door_open else _DOOR_SD, _SHAKEN_S)
+            self._charge_s = _CHARGE_S
+        self._door_open = door_open
         self._filter.step(process_c, heat, ambient_c, dt_s)
-        self._settled_s = 0.0 if door_open else self._settled_s + dt_s
+        self._charge_s -= dt_s
+        self._settled_s = 0.0 if door_open or dt_s > LOST_S else self._settled_s + dt_s
 
     @property
     def unexplained(self) -> float | None:
-        """Return the unexplained heat as a fraction of full power; None until the estimate has settled."""
-        return self._filter.unknown if self._settled_s >= SETTLE_S else None
+        """Return the unexplained heat as a fraction of full power; None where nothing can be claimed.
+
+        That is until the estimate has settled, and of missing heat for 20 min after the door.
+        """
+        claim = self._filter.unknown
+        charged = claim < 0.0 and self._charge_s > 0.0
+        return None if self._settled_s < SETTLE_S or charged else claim
 
     @property
     def unexplained_sd(self) -> float | None:
-        """Return its standard deviation; None until the estimate has settled."""
-        return self._filter.sd(-1) if self._settled_s >= SETTLE_S else None
+        """Return its standard deviation; None where nothing is claimed."""
+        return None if self.unexplained is None else self._filter.sd(-1)
