@@ -3,22 +3,21 @@
 import json
 import sys
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
+from kilnctl.cli.losing import end_of
 from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import LinkError, RunRefused
+from kilnctl.errors import LinkError, NoController, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.profile.write import profile_toml
-from kilnctl.runtime import lastwords
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.spawn import ensure_running
@@ -32,8 +31,6 @@ CAUTION = (
 NOT_CHECKED = ("this oven is not commissioned: independent limit, dead-man time and sensors are your word",)
 CONNECT_S = 20.0
 RECORD_ONLY_S = 48 * 3600.0
-SUPERVISOR_S = 8.0  # it has five seconds to cut the heat, then it speaks
-TRIPPED = 4
 Say = Callable[[str], object]
 AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
@@ -73,6 +70,7 @@ def run(
     """
     path, chosen = choose_oven(oven, job)
     todo = _job(job, soak, hold_for, record_only, unattended, chosen)
+    refuse_second(chosen.name)
     preflight(chosen, todo, time_scale)
     say: Say = (lambda text: print(text, file=sys.stderr)) if as_json else print
     for warning in todo.warnings:
@@ -90,7 +88,20 @@ def run(
         try:
             return follow(client, chosen.name, run_id, say, as_json)
         except LinkError as e:
-            return lost(e, began, chosen, run_id, as_json)
+            code, summary = end_of(run_id, chosen, began, e)
+            tell(summary, say, as_json)
+            return code
+
+
+def refuse_second(oven: str) -> None:
+    """Raise RunRefused when the oven already runs; its latch is armed then, which is not a trip."""
+    try:
+        with LinkClient(home.socket_path()) as client:
+            status = client.ask(Command("status", oven, who=who())).data["ovens"].get(oven, {})
+    except NoController:
+        return
+    if status.get("busy"):
+        raise RunRefused(f'"{oven}" is already running run {status["run"]}; `kilnctl off` ends it')
 
 
 def _job(
@@ -176,14 +187,18 @@ def live_line(s: Snapshot) -> str:
 def result(client: LinkClient, oven: str, say: Say, as_json: bool) -> int:
     """Wait for the outcome, print it, return its exit code. Raises KilnctlError when there is none."""
     status = _outcome(client, oven)
-    summary = status["summary"]
+    tell(status["summary"], say, as_json)
+    return int(status["exit_code"])
+
+
+def tell(summary: dict[str, Any], say: Say, as_json: bool) -> None:
+    """Print how a run has ended."""
     if as_json:
         print(json.dumps(summary, allow_nan=False))
     else:
         heat = "heat off, read back" if summary.get("heat_off_confirmed") else "HEAT NOT READ BACK AS OFF"
         why = summary["cause"] or "all segments done"
         say(f"\n{summary['outcome']}: {why}; {heat} (run {summary['run']})")
-    return int(status["exit_code"])
 
 
 def _outcome(client: LinkClient, oven: str) -> dict[str, Any]:
@@ -196,17 +211,3 @@ def _outcome(client: LinkClient, oven: str) -> dict[str, Any]:
             return status
         clock.pause(0.1)
     raise LinkError("the run did not report its end; see `kilnctl status`")
-
-
-def lost(error: LinkError, began: datetime, oven: Oven, run_id: int, as_json: bool) -> int:
-    """Say what the supervisor did about a controller that has gone in mid-heat; the exit code is a trip's."""
-    words = lastwords.awaited(began, RealClock(), SUPERVISOR_S)
-    cut_by_hand = f"{error}; nobody has read back the heat as off: `kilnctl off`, or {oven.isolator}"
-    cause = cut_by_hand if words is None else words.line()
-    off = words is not None and words.off.get(oven.name, False)
-    if as_json:
-        told = {"run": run_id, "outcome": "tripped", "cause": cause, "oven": oven.name}
-        print(json.dumps({**told, "heat_off_confirmed": off, "record": {"complete": False}}))
-    else:
-        print(f"\ntripped: {cause} (run {run_id})")
-    return TRIPPED

@@ -5,11 +5,8 @@ import json
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 
-from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
-
-LOOK_S = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,19 +34,10 @@ def write(words: LastWords) -> None:
         draft.replace(path)
 
 
-def awaited(since: datetime, clock: Clock, real_s: float) -> LastWords | None:
-    """Return words that are newer than `since`, waiting up to `real_s`; None where none came.
-
-    A view that has lost its controller asks here: the supervisor speaks when it has cut the heat.
-    """
-    give_up_s = clock.real_s() + real_s
-    while True:
-        words = read()
-        if words is not None and datetime.fromisoformat(words.utc) >= since:
-            return words
-        if clock.real_s() > give_up_s:
-            return None
-        clock.pause(LOOK_S)
+def newer(since: datetime) -> LastWords | None:
+    """Return words that are newer than `since`: the supervisor speaks when it has cut the heat itself."""
+    words = read()
+    return words if words is not None and datetime.fromisoformat(words.utc) >= since else None
 
 
 def read() -> LastWords | None:

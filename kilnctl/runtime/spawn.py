@@ -9,6 +9,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.errors import LinkError, NoController, RunRefused
 from kilnctl.link.client import LinkClient
+from kilnctl.runtime import lastwords
 
 SUPERVISOR = (sys.executable, "-P", "-m", "kilnctl.runtime.supervisor")
 REFUSED = 3  # the supervisor's exit code where another one lives: that one's controller is on its way
@@ -29,7 +30,7 @@ def ensure_running(timeout_s: float = 30.0, clock: Clock | None = None) -> None:
     give_up_s = clock.real_s() + timeout_s
     while not answers():
         if process.poll() not in (None, REFUSED) or clock.real_s() > give_up_s:
-            raise RunRefused(f"the controller did not start: {last_line(log)} (see {log})")
+            raise RunRefused(f"the controller did not start: {_why_not(log)} (see {log})")
         clock.pause(LOOK_S)
     process.returncode = 0  # it is on its own now; nobody here will wait for it
 
@@ -51,6 +52,13 @@ def log_path() -> Path:
     if path.exists() and path.stat().st_size > LOG_LIMIT:
         path.replace(path.with_suffix(".old.log"))
     return path
+
+
+def _why_not(log: Path) -> str:
+    words = lastwords.read()
+    if words is not None and not all(words.off.values()):
+        return f"heat that could not be read back as off is being looked for: {words.line()}"
+    return last_line(log)
 
 
 def last_line(log: Path) -> str:

@@ -6,6 +6,7 @@ can go wrong with it: no socket, no thread of its own, no record while all is we
 
 import contextlib
 import fcntl
+import itertools
 import os
 import signal
 import subprocess
@@ -51,7 +52,7 @@ class Supervisor:
             for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
                 signal.signal(number, self._tell)
             # Left armed by a crash: the latch already says interrupted, and a resume may be allowed.
-            self._cut("the computer or the program went down during a heat", self._marked())
+            self._cut("the computer or the program went down during a heat", self._marked(), patience_s=0.0)
             child, listener = self._start(lock_fd)
             why = self._watch(child, listener) or "the controller ended without reading back off"
             _end(child)
@@ -96,24 +97,23 @@ class Supervisor:
             self._ovens = {oven.name: oven for oven in running.marked()}
         return list(self._ovens.values())
 
-    def _cut(self, why: str, ovens: Iterable[Oven]) -> dict[str, bool]:
-        """Cut the heat of these ovens, exclusively first, then beside a stuck process; keep what came."""
+    def _cut(self, why: str, ovens: Iterable[Oven], patience_s: float = GIVE_UP_S) -> dict[str, bool]:
+        """Cut the heat of these ovens, exclusively first, then beside a stuck process; say what came."""
         left = {oven.name: oven for oven in ovens}
         if not left:
             return {}
         done = dict.fromkeys(left, False)
-        began_s = self._clock.real_s()
-        share = False
-        while left and self._clock.real_s() - began_s < GIVE_UP_S:
-            verified = off_all(list(left.values()), self._clock, share, _log)
+        give_up_s = self._clock.real_s() + patience_s
+        for attempt in itertools.count():
+            verified = off_all(list(left.values()), self._clock, share=attempt > 0, tell=_log)
             done.update(verified)
-            for name in [name for name, good in verified.items() if good]:
+            left = {name: oven for name, oven in left.items() if not verified[name]}
+            for name in verified.keys() - left.keys():
                 running.clear(name)
-                del left[name]
             lastwords.write(lastwords.LastWords(self._clock.utc().isoformat(), why, done))
-            if left and share:
-                self._clock.pause(RETRY_S)
-            share = not share
+            if not left or (attempt > 0 and (self._told or self._clock.real_s() > give_up_s)):
+                break
+            self._clock.pause(RETRY_S if attempt > 0 else 0.0)
         _log(lastwords.LastWords(self._clock.utc().isoformat(), why, done).line())
         return done
 

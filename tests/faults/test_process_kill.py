@@ -1,0 +1,200 @@
+"""Whole processes over real bytes: kills, signals, closed terminal, pulled cable, full disk, a second run.
+
+Judged on the simulator's truth (does heat flow?) and on what is on the disk afterwards. The promise: heat off
+within five seconds of the controller's last sign of life, and nothing lost that was once on the disk.
+"""
+
+import json
+import os
+import signal
+import subprocess
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from faults.live_heat import LiveHeat, alive, live_heat, until
+
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import latch
+
+PROMISED_S = 5.0
+pytestmark = pytest.mark.real_bytes
+
+
+@pytest.fixture
+def live() -> Iterator[LiveHeat]:
+    with live_heat() as heat:
+        yield heat
+
+
+def off_after_s(live: LiveHeat) -> float:
+    """Return when the last joule went into the oven, in real seconds from now on.
+
+    Heat counts as off when none came for a switching window and more (12 s of the heat).
+    """
+    began_s = last_s = time.monotonic()
+    energy_j = live.truth()["energy_j"]
+    while (now_s := time.monotonic()) < last_s + 12.0 / live.speed and now_s < began_s + 20.0:
+        if (now_j := live.truth()["energy_j"]) != energy_j:
+            energy_j, last_s = now_j, now_s
+        time.sleep(0.02)
+    return last_s - began_s
+
+
+def on_disk(live: LiveHeat) -> list[tuple[float, float]]:
+    """Time and temperature of every sample that another process can read: these are acknowledged."""
+    with Reader(live.home / "logbook.sqlite") as book:
+        columns = book.samples(1)
+        return list(zip(columns["elapsed_s"].tolist(), columns["process_c"].tolist(), strict=True))
+
+
+def record_says(live: LiveHeat) -> str:
+    return live.say("verify", "1").stdout
+
+
+def test_a_killed_controller(live: LiveHeat) -> None:
+    view = live.heat()
+    before = on_disk(live)
+    os.kill(live.controller(), signal.SIGKILL)
+    assert off_after_s(live) < PROMISED_S
+    out, _ = view.communicate(timeout=20)
+    assert view.returncode == 4
+    told = json.loads(out)
+    assert told["outcome"] == "tripped"
+    assert told["heat_off_confirmed"] is True
+    assert on_disk(live)[: len(before)] == before
+    assert "INCOMPLETE" in record_says(live)
+    latched = latch.read("small")
+    assert latched is not None
+    assert "SIGKILL" in latched.reason
+    assert live.say("run", "--soak", "60C", "--for", "1min", "--oven", str(live.oven)).returncode == 3
+
+
+def test_a_stopped_controller(live: LiveHeat) -> None:
+    """Alive, holding the port, and doing nothing: what a hang looks like from outside."""
+    live.heat()
+    os.kill(live.controller(), signal.SIGSTOP)
+    assert off_after_s(live) < PROMISED_S
+    assert until(lambda: not alive(live.supervisor()), 5.0)
+    assert "INCOMPLETE" in record_says(live)
+
+
+def test_a_killed_supervisor_takes_the_heat_with_it(live: LiveHeat) -> None:
+    live.heat()
+    controller = live.controller()
+    os.kill(live.supervisor(), signal.SIGKILL)
+    assert off_after_s(live) < PROMISED_S
+    assert until(lambda: not alive(controller), 5.0)
+
+
+def test_both_killed_leaves_it_to_the_boards_own_dead_man(live: LiveHeat) -> None:
+    live.heat()
+    controller, supervisor = live.controller(), live.supervisor()
+    os.kill(supervisor, signal.SIGSTOP)  # so that it can't be quicker
+    os.kill(controller, signal.SIGKILL)
+    os.kill(supervisor, signal.SIGKILL)
+    assert off_after_s(live) < live.drops_after_s / live.speed + 0.5
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP])
+def test_a_signal_to_the_controller_means_off(number: signal.Signals, live: LiveHeat) -> None:
+    view = live.heat()
+    os.kill(live.controller(), number)
+    assert off_after_s(live) < 2.0
+    out, _ = view.communicate(timeout=20)
+    assert view.returncode in (4, 5)
+    assert json.loads(out)["heat_off_confirmed"] is True
+    assert "INCOMPLETE" not in record_says(live)
+
+
+def test_neither_a_closed_terminal_nor_a_second_run_touches_the_heat(live: LiveHeat) -> None:
+    view = live.heat()
+    controller = live.controller()
+    os.killpg(view.pid, signal.SIGHUP)
+    view.communicate(timeout=10)
+    ticks = len(on_disk(live))
+    assert until(lambda: len(on_disk(live)) > ticks + 10, 5.0)
+    job = str(live.home / "full-power.toml")
+    second = live.say("run", job, "--oven", str(live.oven), "--time-scale", str(live.speed))
+    assert second.returncode == 3
+    assert "already running run 1" in second.stderr
+    assert alive(controller)
+    assert until(live.hot, 10.0)
+
+
+def test_control_c_in_the_view_means_off(live: LiveHeat) -> None:
+    view = live.heat()
+    os.killpg(view.pid, signal.SIGINT)
+    assert off_after_s(live) < 2.0
+    out, _ = view.communicate(timeout=20)
+    assert view.returncode == 5
+    assert json.loads(out)["outcome"] == "stopped"
+
+
+def test_a_pulled_cable_trips_and_says_so(live: LiveHeat) -> None:
+    view = live.heat()
+    live.unplug()
+    out, _ = view.communicate(timeout=40)
+    assert view.returncode == 4
+    told = json.loads(out)
+    assert told["outcome"] == "tripped"
+    assert told["heat_off_confirmed"] is False  # honest: nobody could read it back
+    assert latch.read("small") is not None
+
+
+def test_off_from_another_terminal(live: LiveHeat) -> None:
+    view = live.heat()
+    said = live.say("off")
+    assert said.returncode == 0
+    assert "small" in said.stdout
+    assert off_after_s(live) < 0.1
+    view.communicate(timeout=20)
+    assert view.returncode == 5
+
+
+def test_off_without_any_controller(live: LiveHeat) -> None:
+    live.heat()
+    controller, supervisor = live.controller(), live.supervisor()
+    os.kill(supervisor, signal.SIGSTOP)
+    os.kill(controller, signal.SIGKILL)
+    os.kill(supervisor, signal.SIGKILL)
+    said = live.say("off")
+    assert said.returncode == 0, said.stderr
+    assert "kilnctl at the port" in said.stdout
+    assert off_after_s(live) < 0.1
+
+
+def test_off_while_the_controller_hangs(live: LiveHeat) -> None:
+    live.heat()
+    os.kill(live.controller(), signal.SIGSTOP)
+    said = live.say("off")
+    assert said.returncode == 0, said.stderr
+    assert off_after_s(live) < 0.5
+
+
+def test_a_run_after_a_run_needs_no_tidying(live: LiveHeat) -> None:
+    for _ in range(2):
+        view = live.heat()
+        live.say("off")
+        view.communicate(timeout=20)
+        assert view.returncode == 5
+    with Reader(live.home / "logbook.sqlite") as book:
+        assert [run.run for run in book.runs()] == [2, 1]
+    supervisor, controller = live.supervisor(), live.controller()
+    assert until(lambda: not alive(controller) and not alive(supervisor), 20.0)
+    assert not any((live.home / "running").iterdir())
+
+
+def test_a_full_disk_does_not_end_a_running_temper(live: LiveHeat) -> None:
+    """The controller may write no file past a size (RLIMIT_FSIZE): to SQLite a full disk."""
+    view = live.heat()
+    size = sum(path.stat().st_size for path in Path(live.home).glob("logbook.sqlite*"))
+    subprocess.run(["prlimit", f"--pid={live.controller()}", f"--fsize={size // 4}"], check=True)
+    time.sleep(3.0)
+    assert alive(live.controller())
+    assert until(live.hot, 10.0)
+    live.say("off")
+    out, _ = view.communicate(timeout=40)
+    assert json.loads(out)["record"]["complete"] is False
+    assert json.loads(out)["heat_off_confirmed"] is True
