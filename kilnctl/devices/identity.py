@@ -14,11 +14,17 @@ from kilnctl.errors import BadReply, DeviceError, PortLost, RunRefused
 def check_identity(expected: Identity, device: WiredDevice) -> None:
     """Raise BadReply when the register or field does not hold the constant that the oven file names."""
     raw = device.read([expected])[0]
-    if isinstance(raw, DeviceError):
-        raise raw
-    if raw != expected.expect:
-        at = f"{expected.device}: {expected.where}"
-        raise BadReply(f"{at} holds {raw:g}, not {expected.expect}: another device answers; check the wiring")
+    error = raw if isinstance(raw, DeviceError) else unlike(expected, raw)
+    if error is not None:
+        raise error
+
+
+def unlike(expected: Identity, raw: float) -> BadReply | None:
+    """Return what is wrong when the place does not hold the constant that the oven file names."""
+    if raw == expected.expect:
+        return None
+    at = f"{expected.device}: {expected.where}"
+    return BadReply(f"{at} holds {raw:g}, not {expected.expect}: another device answers; check the wiring")
 
 
 def check_simulated(oven: Oven, path: str, device: WiredDevice, time_scale: float) -> None:

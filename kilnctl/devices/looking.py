@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Number, Output, Place, Switch, Temperature
+from kilnctl.config.wiring import Identity, Number, Output, Place, Switch, Temperature
 from kilnctl.devices.device import Raw, WiredDevice
+from kilnctl.devices.identity import unlike
 from kilnctl.devices.outputs import off_value, setpoint_c
 from kilnctl.devices.signals import broken_by, confirmed, in_degc, is_jump, number, switch
 from kilnctl.errors import DeviceError
@@ -13,6 +14,10 @@ from kilnctl.readings import LinkHealth, Reading, Scan
 
 READINGS = ("second", "load", "ambient", "enclosure", "supply_v", "current_a")
 SWITCHES = ("heater_live", "door_open", "fan_on", "smoke", "limit_open")
+
+
+def _stranger(place: Place, raw: Raw) -> DeviceError | None:
+    return unlike(place, raw) if isinstance(place, Identity) and not isinstance(raw, DeviceError) else None
 
 
 class Look:
@@ -25,6 +30,7 @@ class Look:
         self._wired = dict(oven.wired())
         unread = ["output.horn", "output.lamp", "dead_man", *self._read_elsewhere()]
         self._places = {name: place for name, place in self._wired.items() if name not in unread}
+        self._places |= {f"identity.{i}": place for i, place in enumerate(oven.identity)}
         self._last_c: dict[str, float] = {}
         self._junction_c: float | None = None
 
@@ -37,11 +43,13 @@ class Look:
         self.heater_raw = None
 
     def raws(self) -> dict[str, Raw]:
-        """Read every place; a device that fails gives its error for each of its places."""
+        """Read every place; a device that fails or is another gives its error for each of its places."""
         found: dict[str, Raw] = {}
         for device, wired in self._devices.items():
             mine = {name: place for name, place in self._places.items() if place.device == device}
-            found.update(zip(mine, wired.read(list(mine.values())), strict=True))
+            raws = dict(zip(mine, wired.read(list(mine.values())), strict=True))
+            stranger = next((e for name, p in mine.items() if (e := _stranger(p, raws[name]))), None)
+            found.update(dict.fromkeys(mine, stranger) if stranger else raws)
         return found
 
     def nothing(self, error: DeviceError) -> dict[str, Raw]:

@@ -61,6 +61,9 @@ class Probe:
         port = self._oven.port[device.port]
         if error is None:
             return Finding("answers", True, f"{name} answers.")
+        if isinstance(error, BadReply):
+            hint = "Two devices with one address, a loose or unterminated line, or the wrong parity."
+            return Finding("answers", False, f"{error}. {hint}")
         if isinstance(error, PortLost) or not isinstance(device, ModbusDevice):
             return Finding("answers", False, f"{error}. Check power, wires and speed.")
         found = self._other_settings(name, device, port)

@@ -117,3 +117,24 @@ def test_wrong_time_scale_then_cable_out(wired):
     assert scan.process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY)
     assert hands.drive(HeatRequest(True, 1.0, 100.0)) is False
     assert hands.off() is False
+
+
+def test_pulled_out_and_plugged_in_again_under_another_number(tmp_path):
+    """The port comes back as another pseudo-terminal behind the same name; its board has kept the heat on."""
+    link = tmp_path / "port"
+    oven = simulated(dict(FILES)["modbus-relay"], link)
+    first = start(oven, link=link, speed=SPEED)
+    clock = RealClock(SPEED)
+    hands = open_hands(oven, clock, SPEED)
+    hands.connect()
+    ticks(hands, clock, 3, HeatRequest(True, 1.0))
+    first.close()
+    assert not hands.scan(clock.now_s()).process.good
+    second = start(oven, link=link, speed=SPEED)
+    second.board.heater = second.board.contactor = True
+    clock.pause(0.6)
+    scan = hands.scan(clock.now_s())
+    assert scan.process.good
+    assert (scan.heat_on, second.board.heater) == (False, False)
+    hands.close()
+    second.close()

@@ -280,6 +280,42 @@ def test_wrong_identity_is_refused(bench_of):
         bench.hands.connect()
 
 
+@pytest.fixture
+def named(bench_of):
+    text = bench_of.__init__.__defaults__[0]
+    text += '[[identity]]\ndevice = "board"\ntable = "holding"\nregister = 50\nexpect = 77\n'
+    bench = bench_of(text)
+    bench.board.registers[1]["holding", 50] = 77
+    return bench
+
+
+def test_another_device_that_answers_in_mid_run_is_noticed_in_the_same_tick(named):
+    """H33: addresses swapped while running."""
+    heating(named)
+    named.board.registers[1]["holding", 50] = 78
+    scan = named.hands.scan(1)
+    assert scan.process.quality is Quality.BAD_REPLY
+    assert "another device answers" in scan.process.why
+    assert scan.heat_on is None
+
+
+def test_another_device_after_a_replug_gets_off_and_no_heat(named):
+    """H37: port names swapped."""
+    heating(named)
+    named.unplug()
+    named.hands.scan(1)
+    named.clock.advance(1.0)
+    named.plugged = True
+    named.board.registers[1]["holding", 50] = 78
+    assert not named.hands.scan(2).process.good
+    assert named.heater == 0
+    assert named.hands.drive(ON) is False
+    assert named.heater == 0
+    named.board.registers[1]["holding", 50] = 77
+    named.clock.advance(1.0)
+    assert named.hands.scan(3).process.good
+
+
 def test_silence_at_connect_is_refused(bench):
     bench.board.deaf.add(1)
     with pytest.raises(NoReply, match="cannot be read back as off"):

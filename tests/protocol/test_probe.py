@@ -80,6 +80,14 @@ def test_a_device_that_answers_to_every_address(wires):
     assert "a device answers to address 247 too" in say
 
 
+def test_two_devices_with_one_address(wires):
+    """Both replies come at once and spoil each other."""
+    wires.bench.board.fault = lambda request, reply: [(0.001, bytes(a | 0x35 for a in reply))]
+    good, say = said(wires.probe.answers())[0]
+    assert not good
+    assert "Two devices with one address" in say
+
+
 def test_a_stranger_on_the_line(wires):
     wires.bench.board.add(3)
     wires.bench.board.registers[3]["holding", 0] = 1
