@@ -18,8 +18,8 @@ from kilnctl.treatment.job import load_job
 JOBS = (("gouge-o1-temper", "tempering-oven"), ("drawknife-5160-normalise", "hardening-furnace"))
 
 
-def times_real(job: str, oven_name: str) -> tuple[float, float, str]:
-    oven = load_oven(bundled("ovens") / f"{oven_name}.toml")
+def times_real(job: str, oven_name: str, controller: str) -> tuple[float, float, str]:
+    oven = load_oven(bundled("ovens") / f"{oven_name}.toml").model_copy(update={"controller": controller})
     plan = load_job(job, oven)
     rehearsal = rehearse(oven, Job(plan.profile))
     start_s = time.perf_counter()
@@ -40,12 +40,13 @@ def plant_alone(oven_name: str, seconds: int) -> float:
 
 @pytest.mark.on_demand
 def test_dry_run_speed() -> None:
-    print(f"\n{'job':28s} {'hours':>6s} {'x real time':>12s} {'plant alone':>12s} {'asked':>8s}  outcome")
+    print(f"\n{'job':28s} {'path':6s} {'hours':>6s} {'x real time':>12s} {'plant alone':>12s} {'asked':>8s}")
     for job, oven_name in JOBS:
-        duration_s, speed, outcome = times_real(job, oven_name)
         alone = plant_alone(oven_name, 20_000)
-        hours = duration_s / 3600
-        print(f"{job:28s} {hours:6.1f} {speed:12.0f} {alone:12.0f} {10_000:8d}  {outcome}")
+        for controller, asked in (("pid", 10_000), ("model", 500)):
+            duration_s, speed, outcome = times_real(job, oven_name, controller)
+            hours = duration_s / 3600
+            print(f"{job:28s} {controller:6s} {hours:6.1f} {speed:12.0f} {alone:12.0f} {asked:8d}  {outcome}")
 
 
 @pytest.mark.on_demand
