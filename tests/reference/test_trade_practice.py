@@ -1,0 +1,277 @@
+"""Facts of the trade and worked cases of planning.
+
+Facts marked "common practice" have no single source. The two plants are invented one-mass ovens whose
+closed forms stand beside each check: tau = C/UA, T* = Ta + rate tau, t = tau ln(...).
+"""
+
+import math
+from dataclasses import MISSING, fields
+from datetime import datetime
+
+import pytest
+
+from kilnctl.config.home import known
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.errors import ProfileError, RunRefused
+from kilnctl.model.oven import OvenModel
+from kilnctl.model.part import slab
+from kilnctl.model.steel_heat import Heat
+from kilnctl.profile.segments import Profile
+from kilnctl.treatment.advice import still_air_c_per_s
+from kilnctl.treatment.finishing import preheat_lead_s, readiness
+from kilnctl.treatment.forecast import Span, forecast, shut_cooling_c_per_s
+from kilnctl.treatment.hardening import FAST_OIL_S, FAST_OIL_UP_TO_MM
+from kilnctl.treatment.naming import Exposure, exposure_note, name_cooling, rate_700_500
+from kilnctl.treatment.planning import plan, plan_profile
+from kilnctl.treatment.quenching import Bath, bath_after_each_c, falls_to_s, too_many
+from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steels import load_steel, span_c
+
+AMBIENT_C = 20.0
+
+
+def one_mass(power_w: float, heat_j_per_k: float, loss_w_per_k: float) -> OvenModel:
+    """Return an oven model that is one mass: nothing but a chamber face that leaks."""
+    values = {f.name: 0.0 for f in fields(OvenModel) if f.default is MISSING}
+    values |= {"element": 1e-3, "element_linear": 1.0, "load": 1e-6, "load_linear": 1e-3}
+    values |= {"face": heat_j_per_k / power_w, "leak": loss_w_per_k / power_w}
+    values |= {"wall": 1e-6, "wall_conductance": 1e-12, "sheath_s": 0.5, "junction_s": 0.5}
+    return OvenModel(**values)
+
+
+FURNACE = one_mass(2400.0, 18_000.0, 1.6)
+OVEN = one_mass(1200.0, 4_000.0, 2.6)
+FURNACE_TAU_S, OVEN_TAU_S = 18_000.0 / 1.6, 4_000.0 / 2.6
+
+
+def foresee(model: OvenModel, *segments: dict[str, str]) -> tuple[Span, ...]:
+    profile = Profile.model_validate({"name": "p", "segment": segments})
+    return forecast(profile, model, None, AMBIENT_C)
+
+
+def oven(name: str) -> Oven:
+    return load_oven(known("ovens")[name])
+
+
+def recipe(steel: str, *treatments: dict[str, object], **keys: object) -> Recipe:
+    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
+    return Recipe.model_validate(data | keys)
+
+
+# --- what the oven can do ---------------------------------------------------------------------------
+
+
+def test_ramp_saturates_and_arrives_late() -> None:
+    """400 degC/h to 870: (P - C rate)/UA holds to 270 degC, then full power; 160 min, not 127.5."""
+    (span,) = foresee(FURNACE, {"kind": "ramp", "to": "870 C", "rate": "400 C/h"})
+    turn_c = AMBIENT_C + (2400.0 - 18_000.0 * 400.0 / 3600.0) / 1.6
+    ceiling_c = AMBIENT_C + 2400.0 / 1.6
+    arrives_s = (turn_c - AMBIENT_C) / 400.0 * 3600.0
+    arrives_s += FURNACE_TAU_S * math.log((ceiling_c - turn_c) / (ceiling_c - 870.0))
+    assert turn_c == pytest.approx(270.0)
+    assert span.behind_c == pytest.approx(turn_c, abs=5.0)
+    assert span.duration_s == pytest.approx(arrives_s, rel=0.01)
+    assert span.duration_s / 60 == pytest.approx(160, abs=2)
+
+
+def test_energy_of_a_heat_up_is_what_is_stored_and_lost() -> None:
+    """Full power all the way: time times power; first-order heat-up of the small oven in 14.4 min."""
+    (span,) = foresee(OVEN, {"kind": "ramp", "to": "218 C"})
+    ceiling_c = AMBIENT_C + 1200.0 / 2.6
+    closed_s = OVEN_TAU_S * math.log((ceiling_c - AMBIENT_C) / (ceiling_c - 218.0))
+    assert closed_s / 60 == pytest.approx(14.4, abs=0.1)
+    assert span.duration_s == pytest.approx(closed_s, abs=25.0)
+    assert span.energy == pytest.approx(span.duration_s, rel=0.02)
+
+
+@pytest.mark.parametrize(("rate", "from_c", "to_c", "limit_c"), [(200, 830, 500, 645), (28, 700, 60, 107.5)])
+def test_slow_cooling_ends_where_nature_is_slower(rate: int, from_c: int, to_c: int, limit_c: float) -> None:
+    """T* = ambient + rate tau: 200 degC/h only above 645 degC, 28 degC/h above 107.5."""
+    assert pytest.approx(limit_c, abs=0.5) == AMBIENT_C + rate / 3600.0 * FURNACE_TAU_S
+    cool = {"kind": "cool", "to": f"{to_c} C", "rate": f"{rate} C/h"}
+    spans = foresee(FURNACE, {"kind": "ramp", "to": f"{from_c} C"}, cool)
+    assert spans[1].behind_c == pytest.approx(limit_c, abs=4.0)
+
+
+def test_cool_gate_of_the_shut_oven() -> None:
+    """218 to 45 degC takes tau ln(198/25) = 53 min; at 30 min it is still at 81 degC."""
+    spans = foresee(OVEN, {"kind": "ramp", "to": "218 C"}, {"kind": "cool", "to": "45 C"})
+    assert spans[1].duration_s / 60 == pytest.approx(53, abs=1.0)
+    half = foresee(OVEN, {"kind": "ramp", "to": "218 C"}, {"kind": "cool", "to": "81 C"})
+    assert half[1].duration_s / 60 == pytest.approx(30, abs=1.0)
+
+
+def test_finish_by() -> None:
+    """READY at 15:00, 15 min of soak and a tenth in hand for the ramp: start by 11:48:54."""
+    ramp = {"kind": "ramp", "to": "870 C", "rate": "400 C/h"}
+    soak = {"kind": "soak", "at": "870 C", "time": "15 min"}
+    quench = {"kind": "operator", "step": "quench", "say": "now", "at_most": "10 min", "hold": "870 C"}
+    profile = Profile.model_validate({"name": "p", "segment": (ramp, soak, quench)})
+    ready = readiness(profile, forecast(profile, FURNACE, None, AMBIENT_C))
+    start = ready.start_at(datetime(2026, 11, 25, 15, 0, 0))
+    assert abs((start - datetime(2026, 11, 25, 11, 48, 54)).total_seconds()) < 120
+    assert ready.what == "ready to quench"
+
+
+def test_tempering_oven_is_hot_before_the_quench() -> None:
+    """14.4 min to 218 degC and a quarter hour to settle: for 15:00 it starts by about 14:30."""
+    lead_s = preheat_lead_s(oven("tempering-oven"), OVEN, 218.0)
+    assert lead_s / 60 == pytest.approx(29.4, abs=0.6)
+
+
+# --- checks against steel and oven ------------------------------------------------------------------
+
+
+def test_hardening_heat_on_the_tempering_oven_is_refused() -> None:
+    with pytest.raises(RunRefused, match="250 °C"):
+        plan(recipe("O1", {"do": "harden", "at": "830 C"}), load_steel("O1"), oven("tempering-oven"))
+
+
+def test_830_fahrenheit_never_hardens() -> None:
+    with pytest.raises(ProfileError, match=r"443 °C \(830 °F\) is below Ac1 of 1084.*will not harden"):
+        plan(recipe("1084", {"do": "harden", "at": "830 F"}), load_steel("1084"), oven("hardening-furnace"))
+
+
+def warnings_of(steel: str, name: str, *treatments: dict[str, object], **keys: object) -> str:
+    return "\n".join(plan(recipe(steel, *treatments, **keys), load_steel(steel), oven(name)).warnings)
+
+
+def test_218_fahrenheit_is_too_cold_to_temper() -> None:
+    assert "too cold to temper" in warnings_of("O1", "tempering-oven", {"do": "temper", "at": "218 F"})
+
+
+def test_425_celsius_for_58_hrc_is_warned_of_twice() -> None:
+    said = warnings_of("1095", "hardening-furnace", {"do": "temper", "at": "350 C"}, goal_hrc=(57, 59))
+    assert "softer than the goal" in said
+    assert "toughness can drop" in said
+    said = warnings_of("1095", "hardening-furnace", {"do": "temper", "at": "425 C"}, goal_hrc=(57, 59))
+    assert "softer than the goal of 57-59 HRC: expect 45" in said
+
+
+@pytest.mark.parametrize("at_c", [230, 300, 370])
+def test_embrittlement_band(at_c: int) -> None:
+    """Carbon and low-alloy steels, about 230-370 degC (thesis on 52100; another source 250-400)."""
+    assert "toughness can drop" in warnings_of(
+        "5160", "hardening-furnace", {"do": "temper", "at": f"{at_c} C"}
+    )
+
+
+@pytest.mark.parametrize("grade", ["1080", "1095"])
+def test_830_on_near_eutectoid_steel_is_warned_of(grade: str) -> None:
+    """Common practice: 1080 to 815 degC, 1095 about 800."""
+    assert "above 815 °C" in warnings_of(
+        grade, "hardening-furnace", {"do": "harden", "at": "830 C"}, {"do": "temper", "oven": "x"}
+    )
+
+
+def test_830_on_5160_is_its_own_heat() -> None:
+    said = warnings_of(
+        "5160", "hardening-furnace", {"do": "harden", "at": "830 C"}, {"do": "temper", "oven": "x"}
+    )
+    assert "austenitise range" not in said
+    assert "grain" not in said
+
+
+def test_normalising_heats_of_the_cards() -> None:
+    """Near-eutectoid carbon steel near 870 degC (common practice)."""
+    for grade in ("1075", "1080", "1084", "1095"):
+        low_c, high_c = span_c(load_steel(grade).normalise) or (0, 0)
+        assert low_c - 15 <= 870 <= high_c + 15
+
+
+def test_1084_disagreement_is_shown() -> None:
+    """In use between 800 and 830 degC, while the cards say 800-815 (common practice): both stand there."""
+    bands = {(b.low_c, b.high_c) for b in load_steel("1084").austenitise}
+    assert {(800.0, 815.0), (800.0, 830.0)} <= bands
+
+
+def test_seven_seconds_of_fast_oil_are_for_thin_sections_only() -> None:
+    """Common practice: about seven seconds in a fast oil; never a default above 6 mm."""
+    assert (FAST_OIL_S, FAST_OIL_UP_TO_MM) == (7.0, 6.0)
+    harden = {"do": "harden", "medium": "fast oil"}
+    for section, told in (("6 mm", True), ("6.5 mm", False)):
+        made = plan(recipe("1084", harden, section=section), load_steel("1084"), oven("hardening-furnace"))
+        says = " ".join(row.say for row in made.rows)
+        assert ("7 s in the bath" in says) is told
+
+
+# --- honest names, hot minutes ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("thickness_mm", "expected"), [(3, 4.2), (6, 2.1), (12, 1.0)])
+def test_plate_in_still_air(thickness_mm: float, expected: float) -> None:
+    """Bare plate, emissivity 0.8, film 10, 650 J/kgK, both faces (estimate from first principles)."""
+    model = slab(thickness_mm, heat=Heat(650.0), peak_c=870)
+    assert still_air_c_per_s(model, 870.0, AMBIENT_C) == pytest.approx(expected, rel=0.2)
+
+
+def test_shut_furnace_is_no_normalise() -> None:
+    """The shut furnace falls at about 0.05 degC/s: tau ln(680/480) for 200 K."""
+    rate = shut_cooling_c_per_s(FURNACE, 870.0, AMBIENT_C)
+    assert rate == pytest.approx(200.0 / (FURNACE_TAU_S * math.log(680.0 / 480.0)), rel=0.03)
+    named = name_cooling(rate, load_steel("1095"))
+    assert "furnace cooled, not normalised" in named.name
+    assert "network" in named.warning
+    assert not name_cooling(rate, load_steel("1075")).warning
+
+
+def test_air_cool_is_a_normalise() -> None:
+    assert name_cooling(2.1, load_steel("5160")).name.startswith("normalised")
+    assert name_cooling(20.0 / 3600.0, load_steel("5160")).name.startswith("full anneal")
+
+
+def test_rate_is_read_between_700_and_500_of_the_last_heat() -> None:
+    curve = [(0, 20), (10, 870), (20, 400), (30, 840), (100, 700), (200, 500), (300, 300)]
+    assert rate_700_500(curve) == pytest.approx(2.0)
+    assert rate_700_500([(0, 870), (100, 650)]) is None
+
+
+def test_hot_minutes_add_up_over_the_heats_of_a_part() -> None:
+    """Two heats of 22 and 17 min bare above 800 degC are 39, over a limit of 30."""
+    both = Exposure(1500.0, 22 * 60.0) + Exposure(1200.0, 17 * 60.0)
+    assert both.above_800_s / 60 == 39
+    assert "39 min bare above 800 °C, over 30 min" in exposure_note(both, 1800.0, protected=False)
+    assert exposure_note(both, 1800.0, protected=True) == ""
+
+
+# --- between oven and bath --------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("thickness_mm", "to_800", "to_760"),
+    [(0.8, 0.8, 2.1), (2.0, 2.1, 5.2), (3.0, 3.1, 7.8), (5.0, 5.3, 13.0)],
+)
+def test_transfer_in_still_air(thickness_mm: float, to_800: float, to_760: float) -> None:
+    """From 830 degC, emissivity 0.8, film 10-12, 650 J/kgK (estimate from first principles)."""
+    assert falls_to_s(thickness_mm, 830.0, 800.0) == pytest.approx(to_800, abs=0.15 + 0.04 * to_800)
+    assert falls_to_s(thickness_mm, 830.0, 760.0) == pytest.approx(to_760, abs=0.15 + 0.05 * to_760)
+
+
+def test_oil_gets_hotter_with_every_blade() -> None:
+    """4 kg of oil (2.0 kJ/kgK) at 50, blades of 0.30 kg (0.65) at 830 degC; flash 180 invented, limit 152."""
+    bath = Bath(4.0, 50.0, 180.0)
+    temperatures = bath_after_each_c(bath, 0.30, 830.0, 6)
+    assert temperatures == pytest.approx((68.6, 86.7, 104.4, 121.6, 138.5, 154.9), abs=0.05)
+    assert bath.limit_c == 152.0
+    assert too_many(bath, temperatures) == 6
+    assert too_many(bath, temperatures[:5]) is None
+
+
+def test_sixth_blade_is_refused() -> None:
+    oil = {"mass": "4 kg", "start": "50 C", "flash": "180 C"}
+    harden = {"do": "harden", "at": "830 C", "blades": 6, "mass": "0.3 kg", "oil": oil}
+    with pytest.raises(RunRefused, match="blade 6 would bring the oil to 155 °C"):
+        plan(recipe("5160", harden), load_steel("5160"), oven("hardening-furnace"))
+    made = plan(recipe("5160", harden | {"blades": 5}), load_steel("5160"), oven("hardening-furnace"))
+    assert any("138 °C; limit 152" in note for note in made.notes)
+
+
+def test_a_lower_data_sheet_limit_wins() -> None:
+    assert Bath(4.0, 50.0, 180.0, 120.0).limit_c == 120.0
+
+
+def test_a_profile_that_names_its_steel_is_checked_too() -> None:
+    soak = {"kind": "soak", "at": "830 F", "time": "10 min", "purpose": "harden"}
+    profile = Profile.model_validate({"name": "p", "steel": "1084", "segment": (soak,)})
+    with pytest.raises(ProfileError, match="will not harden"):
+        plan_profile(profile, load_steel("1084"), oven("hardening-furnace"))
