@@ -4,7 +4,6 @@ import tomllib
 from pathlib import Path
 from typing import Any, TypeVar
 
-import tomlkit
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from kilnctl.errors import KilnctlError
@@ -104,6 +103,8 @@ def _dotted(key: Key) -> str:
 
 def _line_of(text: str, key: Key) -> int | None:
     """Return the line of a key by marking it in a second parse; the nearest parent's where it is absent."""
+    import tomlkit  # only a mistake needs it, and off must start fast
+
     for end in range(len(key), 0, -1):
         try:
             document: Any = tomlkit.parse(text)
