@@ -25,8 +25,8 @@ def test_a_sample_comes_back_within_half_a_step_of_every_column(tmp_path: Path) 
         assert np.nanmax(np.abs(columns[name] - wanted), initial=0.0) <= 0.5 / per_unit + 1e-6, name
 
 
-def test_second_by_second_and_in_one_piece_give_the_same_curve(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_second_by_second_and_in_one_piece_give_the_same_curve() -> None:
+    with Logbook(None) as book:
         piecewise, whole = book.start_run(header()), book.start_run(header())
         for sample in samples(200):
             book.append(piecewise, [sample], [])
@@ -74,8 +74,8 @@ def test_what_no_number_can_be_is_kept_as_unknown(absurd: float | None) -> None:
     assert back[COLUMNS.index("second_c")] == sample.second_c
 
 
-def test_the_curve_can_be_read_from_a_row_on(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_the_curve_can_be_read_from_a_row_on() -> None:
+    with Logbook(None) as book:
         run = book.start_run(header())
         for sample in samples(150):
             book.append(run, [sample], [])
@@ -85,8 +85,8 @@ def test_the_curve_can_be_read_from_a_row_on(tmp_path: Path) -> None:
             assert np.array_equal(reader.curve(run, start).ints, whole[start:])
 
 
-def test_runs_are_kept_apart(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_runs_are_kept_apart() -> None:
+    with Logbook(None) as book:
         first, second = book.start_run(header()), book.start_run(header(oven="hardening-furnace"))
         for one, other in zip(samples(80, seed=1), samples(80, seed=2), strict=True):
             book.append(first, [one], events(1))

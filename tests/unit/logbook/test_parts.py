@@ -1,12 +1,11 @@
 """Hardness, warp, counters and what is due: the worked examples of the job, invented parts."""
 
-from pathlib import Path
-
 import pytest
-from heats import START_UTC, a_book, header, one_run, samples
+from heats import START_UTC, header, one_run, samples
 
 from kilnctl.errors import ConfigError
 from kilnctl.logbook import entries
+from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.due import DAY_S, counter_total, everything_due
 from kilnctl.logbook.hardness import by_files, by_tester
 from kilnctl.logbook.readers import Reader
@@ -65,8 +64,8 @@ def test_a_bow_is_an_arc() -> None:
     assert radius_mm(5.0, 100.0) == pytest.approx(252.5)  # by hand: 100^2 / 40 + 2.5
 
 
-def test_counters_add_up_and_start_anew(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_counters_add_up_and_start_anew() -> None:
+    with Logbook(None) as book:
         one_run(book, 600)
         on_s = sum(1.0 for s in samples(600) if s.heat_on)
         reader = Reader(book.connection)
@@ -78,8 +77,8 @@ def test_counters_add_up_and_start_anew(tmp_path: Path) -> None:
         assert counter_total(reader, "tempering-oven", "element hours") == pytest.approx(total_h)
 
 
-def test_a_hundred_hot_sensor_hours_are_due(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_a_hundred_hot_sensor_hours_are_due() -> None:
+    with Logbook(None) as book:
         reminder = entries.Reminder(
             "hardening-furnace", "replace the sensor", None, "sensor hours above 800 °C", 100.0
         )
@@ -100,8 +99,8 @@ def test_a_hundred_hot_sensor_hours_are_due(tmp_path: Path) -> None:
         assert "100 of 100 h" in due.words
 
 
-def test_expiring_steps_are_told_before_and_after(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_expiring_steps_are_told_before_and_after() -> None:
+    with Logbook(None) as book:
         step = entries.CommissioningStep(
             "tempering-oven", "limit test", True, expires_utc=START_UTC + 90 * DAY_S
         )
@@ -115,8 +114,8 @@ def test_expiring_steps_are_told_before_and_after(tmp_path: Path) -> None:
         assert everything_due(reader, START_UTC + 93 * DAY_S, oven="hardening-furnace") == []
 
 
-def test_a_reminder_comes_back_after_it_was_done(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_a_reminder_comes_back_after_it_was_done() -> None:
+    with Logbook(None) as book:
         entries.add(book, entries.Reminder("workshop", "weigh the extinguisher", 180.0), START_UTC)
         reader = Reader(book.connection)
         assert len(everything_due(reader, START_UTC + 200 * DAY_S)) == 1
@@ -125,8 +124,8 @@ def test_a_reminder_comes_back_after_it_was_done(tmp_path: Path) -> None:
         assert len(everything_due(reader, START_UTC + 381 * DAY_S)) == 1
 
 
-def test_a_correction_is_a_new_row_and_the_old_one_stays(tmp_path: Path) -> None:
-    with a_book(tmp_path) as book:
+def test_a_correction_is_a_new_row_and_the_old_one_stays() -> None:
+    with Logbook(None) as book:
         wrong = entries.add(book, entries.Part("gouge 7", steel="5160"), START_UTC)
         entries.add(book, entries.Part("gouge 7", steel="O1"), START_UTC + 60, corrects=wrong)
         reader = Reader(book.connection)
@@ -137,7 +136,7 @@ def test_a_correction_is_a_new_row_and_the_old_one_stays(tmp_path: Path) -> None
         assert newest[0].corrects == wrong
 
 
-def test_every_kind_of_entry_comes_back_as_it_went_in(tmp_path: Path) -> None:
+def test_every_kind_of_entry_comes_back_as_it_went_in() -> None:
     made = [
         entries.CommissioningStep(
             "o", "dead-man", True, 4.2, "s", START_UTC, "ok", "maker", "ab12", {"n": 1}
@@ -156,7 +155,7 @@ def test_every_kind_of_entry_comes_back_as_it_went_in(tmp_path: Path) -> None:
         entries.Warp("p", 1.2, "left", 120.0, "edge first", 20.0),
         entries.Note("p", "sent"),
     ]
-    with a_book(tmp_path) as book:
+    with Logbook(None) as book:
         for entry in made:
             entries.add(book, entry, START_UTC)
         reader = Reader(book.connection)
