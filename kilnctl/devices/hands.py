@@ -15,9 +15,10 @@ from kilnctl.devices.outputs import off_value, wanted_value
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
-from kilnctl.readings import LinkHealth, Scan
+from kilnctl.readings import LinkHealth, Quality, Scan
 
 OFF_ATTEMPTS = 3
+UNHEARD = (Quality.NO_REPLY, Quality.BAD_REPLY)  # an open sensor is heard all the same
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
 
 
@@ -140,7 +141,7 @@ class WiredHands:
         if not self._met():
             raws = self._look_again()
         scan = self._look.scan(raws, at_s)
-        self._hear(scan.process.good, scan.heat_on is not None)
+        self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
         return replace(scan, link=self._link())
 
     def _look_again(self) -> dict[str, Raw]:
@@ -179,6 +180,9 @@ class WiredHands:
         heater = self.oven.output.heater
         value = wanted_value(heater, request)
         heats = value != off_value(heater)
+        if heats and not (self.oven.simulated or self.oven.has_dead_man or self.oven.attended_only):
+            self.why = f"{self.oven.name} has no dead-man: no live heat"
+            return False
         if not self._met():
             return self.off() and not heats
         return (self._arm() if heats else True) and self._put(heater, value)

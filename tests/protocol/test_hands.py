@@ -110,6 +110,15 @@ def test_dead_man_is_zeroed_only_where_the_file_says_that_zero_drops(bench_of):
     assert drops.board.registers[1]["holding", 0] == 0
 
 
+def test_without_a_dead_man_the_hands_refuse_live_heat(bench_of):
+    text = bench_of.__init__.__defaults__[0]
+    bench = bench_of(text[: text.index("[dead_man]")])
+    bench.hands.connect()
+    assert bench.hands.drive(ON) is False
+    assert "no dead-man" in bench.hands.why
+    assert bench.heater == 0
+
+
 def test_feed_writes_the_dead_man_and_never_closes_a_contactor_after_off(bench):
     heating(bench)
     assert bench.hands.feed()
@@ -145,6 +154,16 @@ def test_readings_are_bounded(bench, raw, quality):
     bench.board.registers[1]["input", 0] = raw
     bench.hands.connect()
     assert bench.hands.scan(0).process.quality is quality
+
+
+def test_an_open_sensor_is_no_lost_link(bench):
+    bench.hands.connect()
+    bench.board.registers[1]["input", 0] = 32767
+    for tick in range(5):
+        bench.clock.advance(1.0)
+        scan = bench.hands.scan(float(tick))
+    assert scan.process.quality is Quality.OPEN
+    assert scan.link.age_s == 0.0
 
 
 def test_one_damaged_value_that_passes_its_checksum_is_not_believed(bench, crc16):
