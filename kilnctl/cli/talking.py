@@ -4,15 +4,19 @@ import json
 import os
 import sys
 from dataclasses import asdict
+from pathlib import Path
 from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
+from kilnctl.clock import RealClock
 from kilnctl.config import home
+from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import NoController, RunRefused, UnitError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command, Snapshot
-from kilnctl.runtime import lastwords, running
+from kilnctl.runtime import lastwords, latch, running
+from kilnctl.runtime.resetting import oven_named, reset_latch
 from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
 
 Json = Annotated[bool, Parameter(name="--json", negative="")]
@@ -32,14 +36,21 @@ def status(*, json_: Json = False) -> int:
     except NoController:
         ovens = {}
     interrupted = [] if ovens else [oven.name for oven in running.marked()]
+    latched = [said for said in latch.latched_ovens() if said.state != "armed" or said.oven not in ovens]
     if json_:
         shown = {name: asdict(snapshot) for name, snapshot in ovens.items()}
-        print(json.dumps({"ovens": shown, "interrupted": interrupted}, allow_nan=False))
+        print(
+            json.dumps(
+                {"ovens": shown, "interrupted": interrupted, "latched": [asdict(said) for said in latched]}
+            )
+        )
         return 0
     for snapshot in ovens.values():
         print("\n".join(lines(snapshot)))
     if not ovens:
         print("\n".join(nothing_runs(interrupted)))
+    for said in latched:
+        print(f"latched: {said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`")
     return 0
 
 
@@ -115,6 +126,62 @@ def acknowledge(*, oven: str | None = None) -> int:
         The name of the oven, where several run.
     """
     return told(ask("acknowledge", oven), "alarms acknowledged")
+
+
+def reset(
+    *,
+    oven: str | None = None,
+    note: str | None = None,
+    repaired: Annotated[bool, Parameter(negative="")] = False,
+    time_scale: float = 1.0,
+) -> int:
+    """Clear a latched trip, at the oven: heat off, 30 s of good readings, and a note of cause and remedy.
+
+    Some trips ask for more: a commissioning step passed again, or a repair. The heat itself never goes on;
+    a new run is started by hand.
+
+    Parameters
+    ----------
+    oven:
+        The name of the latched oven, or its file; needed where several are latched.
+    note:
+        What the cause was and what was done about it; asked for when left out.
+    repaired:
+        You say that the cause was repaired and the independent limit reset by hand.
+    time_scale:
+        Seconds of the heat in one real second; simulated ovens only.
+    """
+    latched = latched_oven(oven)
+    if not (latched.simulated or sys.stdin.isatty()):
+        raise RunRefused("a reset is done at the oven: start it from a terminal there")
+    said = note if note is not None else input("cause, and what was done about it: ")
+    refuse_watched(latched.name)
+    released = reset_latch(latched, said, repaired, RealClock(time_scale), time_scale, print)
+    print(f"{latched.name} is released ({released.kind or released.state}); the heat is off")
+    return 0
+
+
+def latched_oven(oven: str | None) -> Oven:
+    """Return the oven that is meant. Raises RunRefused where none is latched, or several are."""
+    if oven is not None and Path(oven).is_file():
+        return load_oven(Path(oven))
+    found = latch.latched_ovens()
+    if not found:
+        raise RunRefused("no oven is latched")
+    if oven is None and len(found) > 1:
+        raise RunRefused(f"say which oven: {', '.join(said.oven for said in found)}")
+    return oven_named(oven or found[0].oven)
+
+
+def refuse_watched(oven: str) -> None:
+    """Raise RunRefused while a controller still holds the oven."""
+    try:
+        with LinkClient(home.socket_path()) as client:
+            held = client.ask(Command("status", oven, who=who())).data.get("ovens", {})
+    except NoController:
+        return
+    if held:
+        raise RunRefused(f"{oven} is still run or watched by the controller; `kilnctl off` ends that")
 
 
 def ask(word: str, oven: str | None, **args: object) -> Answer:

@@ -24,6 +24,7 @@ REPEATED = 3
 # Kinds whose third trip in a day needs a repair; the third of any other kind needs its commissioning step.
 REPAIR_KINDS = ("heat_without_demand", "rising_while_off", "energy_balance", "over_temperature", "smoke")
 SHORTEST_NOTE = 5
+AFTER_REPAIR = ("bus check", "dead-man test", "heater pulse", "limit test", "drop test")
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +133,15 @@ def why_not_reset(
     missing = []
     if good_s < GOOD_S:
         missing.append(f"good readings for {GOOD_S:.0f} s (so far {good_s:.0f} s)")
-    if reset is ResetClass.B and (said.repeat_step or "C04") not in done:
-        missing.append(f"commissioning step {said.repeat_step or 'C04'} passed again since the trip")
+    step = said.repeat_step or "heater pulse"
+    if reset is ResetClass.B and step not in done:
+        missing.append(f'the set-up step "{step}" passed again since the trip')
     if reset is ResetClass.C:
         if not repaired:
             missing.append("the repair, and the hand reset of the independent limit")
-        if not {"C02", "C03", "C04", "C07", "C09"} <= done:
-            missing.append("the whole commissioning passed again since the repair")
+        again = [name for name in AFTER_REPAIR if name not in done]
+        if again:
+            missing.append(f"passed again since the repair: {', '.join(again)}")
     return missing
 
 
@@ -151,8 +154,7 @@ def reset(oven: str, note: str, now: datetime) -> Latched:
     said = read(oven)
     if said is None:
         raise RunRefused(f'oven "{oven}" is not latched')
-    if len(note.strip()) < SHORTEST_NOTE:
-        raise RunRefused("say in a few words what the cause was and what was done about it")
+    check_note(note)
     if said.state == "tripped":
         _remember(said, note)
     try:
@@ -161,6 +163,12 @@ def reset(oven: str, note: str, now: datetime) -> Latched:
     except OSError as e:
         raise RecordError(f"{_path(oven)}: cannot be removed: {e.strerror}") from None
     return said
+
+
+def check_note(note: str) -> None:
+    """Raise RunRefused for a note that says nothing."""
+    if len(note.strip()) < SHORTEST_NOTE:
+        raise RunRefused("say in a few words what the cause was and what was done about it")
 
 
 def latched_ovens() -> list[Latched]:

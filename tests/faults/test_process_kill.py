@@ -68,7 +68,14 @@ def test_a_killed_controller(live: LiveHeat) -> None:
     latched = latch.read("small")
     assert latched is not None
     assert "SIGKILL" in latched.reason
-    assert live.say("run", "--soak", "60C", "--for", "1min", "--oven", str(live.oven)).returncode == 3
+    scale = ("--time-scale", str(live.speed))
+    again = ("run", "--soak", "25C", "--for", "1min", "--oven", str(live.oven), *scale)
+    assert live.say(*again).returncode == 3
+    assert live.say("reset", "--oven", "small", "--note", "", *scale).returncode == 3
+    assert live.say("reset", "--oven", "small", "--note", "killed by a test", *scale).returncode == 0
+    assert latch.read("small") is None
+    view = live.start(*again)
+    assert until(lambda: live.say("status").stdout.startswith("small: heating"), 10.0)
 
 
 def test_a_stopped_controller(live: LiveHeat) -> None:

@@ -1,0 +1,105 @@
+"""Taking a latch away: at the machine, with a note, and only when the readings have been good for a while."""
+
+import threading
+from collections.abc import Callable, Iterator
+from datetime import datetime
+
+from kilnctl.clock import Clock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.devices.hands import open_hands
+from kilnctl.devices.roles import Hands
+from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.logbook import entries
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import latch, running
+
+PATIENCE = 4  # times the good readings that are asked for; then it is said what is wrong with them
+
+
+def reset_latch(
+    oven: Oven, note: str, repaired: bool, clock: Clock, time_scale: float, tell: Callable[[str], object]
+) -> latch.Latched:
+    """Release the latch of an oven: heat off first, then good readings, then what its class asks for.
+
+    Raises RunRefused with what stands in the way, DeviceError where the oven cannot be read.
+    """
+    said = latch.read(oven.name)
+    if said is None:
+        raise RunRefused(f'oven "{oven.name}" is not latched')
+    latch.check_note(note)
+    now = clock.utc()
+    passed = _passed_since(said)
+    missing = latch.why_not_reset(said, now, latch.GOOD_S, passed, repaired)
+    if missing:
+        raise RunRefused(f"{said.line()}; still missing: {'; '.join(missing)}")
+    hands = open_hands(oven, clock, time_scale)
+    try:
+        hands.connect()
+        good_s = _good_readings(hands, oven, clock, tell)
+    finally:
+        hands.close()
+    if good_s < latch.GOOD_S:
+        raise RunRefused(f"the readings were good for {good_s:.0f} s in a row, not for {latch.GOOD_S:.0f} s")
+    released = latch.reset(oven.name, note, now)
+    running.clear(oven.name)
+    _record(released, now, note)
+    return released
+
+
+def _good_readings(hands: Hands, oven: Oven, clock: Clock, tell: Callable[[str], object]) -> float:
+    """Return how long the readings were good in a row; off is sent again with each of them."""
+    never = threading.Event()
+    tell(f"reading {oven.name} for {latch.GOOD_S:.0f} s, heat off")
+    good_s, deadline_s = 0.0, clock.now_s()
+    give_up_s = deadline_s + PATIENCE * latch.GOOD_S
+    while good_s < latch.GOOD_S and deadline_s < give_up_s:
+        scan = hands.scan(clock.now_s())
+        off = hands.off() and scan.heater_live is not True
+        good_s = good_s + oven.tick_s if off and scan.process.good else 0.0
+        deadline_s += oven.tick_s
+        clock.wait_until(deadline_s, never)
+    return good_s
+
+
+def oven_named(name: str) -> Oven:
+    """Return the known oven whose own name this is: of an interrupted heat first, then of the oven files."""
+    for oven in _all_ovens():
+        if oven.name == name:
+            return oven
+    raise ConfigError(f'no oven file of "{name}" is known; give its file: --oven FILE')
+
+
+def _all_ovens() -> Iterator[Oven]:
+    yield from running.marked()
+    for path in home.known("ovens").values():
+        try:
+            yield load_oven(path)
+        except ConfigError:
+            continue
+
+
+def _passed_since(said: latch.Latched) -> set[str]:
+    path = home.logbook_path()
+    if not said.utc or not path.exists():
+        return set()
+    since_s = datetime.fromisoformat(said.utc).timestamp()
+    with Reader(path) as book:
+        rows = book.entries(kind=entries.CommissioningStep.kind, subject=said.oven)
+        steps = [(row.utc_s, entries.of_row(row, entries.CommissioningStep)) for row in rows]
+    return {step.step for at_s, step in steps if step.passed and at_s > since_s}
+
+
+def _record(released: latch.Latched, now: datetime, note: str) -> None:
+    change = entries.LatchChange(
+        released.oven,
+        "reset",
+        released.kind,
+        released.reason,
+        reset_class=released.reset,
+        note=note,
+        run=released.run,
+    )
+    with Logbook(home.logbook_path()) as book:
+        entries.add(book, change, now.timestamp())
