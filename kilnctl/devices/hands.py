@@ -1,6 +1,5 @@
 """One oven, wired up: off, connect, scan, drive, feed, sound, close."""
 
-from collections.abc import Iterable
 from dataclasses import replace
 
 from kilnctl.clock import Clock
@@ -95,6 +94,7 @@ class WiredHands:
         self._look = Look(oven, self._devices)
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
         self._heard_s: dict[str, float] = {}
+        self._sounding: dict[str, bool] = {}
         self._armed = False
         self._off_unheard = False
 
@@ -126,6 +126,7 @@ class WiredHands:
         for identity in self.oven.identity:
             check_identity(identity, self._devices[identity.device])
         self._look.forget()
+        self._sounding.clear()
         for name, device in self._devices.items():
             device.greeted = epochs[name]
 
@@ -246,13 +247,15 @@ class WiredHands:
 
     def sound(self, horn: bool, lamp: bool) -> None:
         """Drive horn and lamp where the oven has them. Never raises."""
-        wanted: Iterable[tuple[Output | None, bool]]
-        wanted = ((self.oven.output.horn, horn), (self.oven.output.lamp, lamp))
-        for output, on in wanted:
-            if output is None:
+        for name, output, on in (
+            ("horn", self.oven.output.horn, horn),
+            ("lamp", self.oven.output.lamp, lamp),
+        ):
+            if output is None or self._sounding.get(name) is on:
                 continue
             try:
                 self._devices[output.device].write(output, output.on if on else output.off)
+                self._sounding[name] = on
             except Exception as e:  # a dead horn must not stop a heat's last words
                 self.why = str(e)
 

@@ -11,7 +11,7 @@ class HeatRequest:
     """What the heater should do until the next request.
 
     `on` is the relay's state in this tick; `duty` (0..1) is for outputs that take a duty;
-    `setpoint_c` for instruments that regulate by themselves.
+    `setpoint_c` for instruments that regulate by themselves; None parks them low.
     """
 
     on: bool

@@ -381,5 +381,10 @@ def test_horn_and_close(bench):
     heating(bench)
     bench.hands.sound(horn=True, lamp=True)
     assert bench.board.coils[1][2] == 1
+    del bench.board.requests[:]
+    bench.hands.sound(horn=True, lamp=True)
+    assert bench.board.requests == []
+    bench.hands.sound(horn=False, lamp=False)
+    assert bench.board.coils[1][2] == 0
     bench.hands.close()
     assert (bench.heater, bench.line.is_open) == (0, False)
