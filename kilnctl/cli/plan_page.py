@@ -1,7 +1,6 @@
 """A plan on paper or screen: 80 columns, to be pinned above the anvil."""
 
 import re
-from datetime import datetime
 
 from rich.console import Console
 from rich.table import Table
@@ -97,13 +96,3 @@ def short(seconds: float) -> str:
     if seconds < 120.0:
         return f"{seconds:.0f} s"
     return f"{minutes} min" if minutes < 60 else f"{minutes // 60}:{minutes % 60:02d} h"
-
-
-def ready_lines(made: Plan, ready: datetime | None) -> tuple[str, ...]:
-    """Return when the heat is ready, and for a wall time when to start at the latest."""
-    r = made.readiness
-    margin = f"{say_duration(r.late_s)} with a tenth in hand for every ramp"
-    lines = [f"{r.what.capitalize()} after about {say_duration(r.ready_s)} ({margin})."]
-    if ready is not None:
-        lines.append(f"{r.what.capitalize()} at {ready:%H:%M}: start by {r.start_at(ready):%a %H:%M}.")
-    return tuple(lines)

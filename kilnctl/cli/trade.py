@@ -2,10 +2,9 @@
 
 import dataclasses
 import json
-import re
 import sys
 import tomllib
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -13,13 +12,10 @@ from cyclopts import Parameter
 
 from kilnctl.config.home import find, known
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.errors import ConfigError, ProfileError, RunRefused, UnitError
-from kilnctl.profile.segments import goal_c
+from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.profile.write import profile_toml
-from kilnctl.treatment.job import find_job, is_profile, load_job, oven_of
+from kilnctl.treatment.job import find_job, load_job, oven_of
 from kilnctl.treatment.planning import Plan
-from kilnctl.treatment.recipes import load_recipe
-from kilnctl.units import say_duration, say_point
 
 AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
@@ -77,13 +73,12 @@ def plan(
         Print the whole plan as one JSON object.
     """
     from kilnctl.cli.asking import save
-    from kilnctl.cli.plan_page import print_plan, ready_lines
+    from kilnctl.cli.plan_page import print_plan
+    from kilnctl.cli.plan_timing import companion_lines, learned, ready_lines, ready_moment
 
     chosen = resolve_oven(recipe, oven)
-    made = load_job(recipe, chosen)
-    ready = None if ready_at is None else parse_ready(ready_at, datetime.now().astimezone())
-    if ready is not None and made.readiness.start_at(ready) < datetime.now().astimezone():
-        raise RunRefused(f"{too_late(made, ready)}; choose a later --ready-at")
+    made = load_job(recipe, chosen, learned(chosen))
+    ready = None if ready_at is None else ready_moment(made, ready_at, datetime.now().astimezone())
     if out is not None:
         save(profile_toml(made.profile), out)
     if as_json:
@@ -91,50 +86,6 @@ def plan(
     else:
         print_plan(made, (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready)))
     return 0
-
-
-def parse_ready(text: str, now: datetime) -> datetime:
-    """Return the next moment with a wall time like 15:00. Raises UnitError for anything else."""
-    match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", text.strip())
-    if match is None:
-        raise UnitError(f'cannot read {text!r} as a time of day; write it like "15:00"')
-    moment = now.replace(hour=int(match[1]), minute=int(match[2]), second=0, microsecond=0)
-    return moment if moment > now else moment + timedelta(days=1)
-
-
-def too_late(made: Plan, ready: datetime) -> str:
-    """Return the words for a wall time that cannot be met any more."""
-    start = made.readiness.start_at(ready)
-    return f"to be {made.readiness.what} at {ready:%H:%M} it had to start at {start:%H:%M}"
-
-
-def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) -> tuple[str, ...]:
-    """Return when the tempering oven must start so that it is hot before the quench."""
-    from kilnctl.model.oven import nameplate
-    from kilnctl.treatment.finishing import preheat_lead_s
-
-    path = find_job(job)
-    if made.readiness.what != "ready to quench" or is_profile(path):
-        return ()
-    others = dict.fromkeys(t.oven for t in load_recipe(path).treatment if t.do == "temper" and t.oven)
-    lines = []
-    for name in others:
-        if name != chosen.name and name in known("ovens"):
-            other = load_oven(known("ovens")[name])
-            tempers = [
-                s for s in load_job(job, other).profile.segments if s.purpose in ("temper", "snap temper")
-            ]
-            lead_s = preheat_lead_s(other, nameplate(other), goal_c(tempers[0]))
-            lines.append(_companion(name, goal_c(tempers[0]), lead_s, ready))
-    return tuple(lines)
-
-
-def _companion(name: str, at_c: float, lead_s: float, ready: datetime | None) -> str:
-    """Return one line about the oven that must be hot before the quench."""
-    when = f"{say_duration(lead_s)} before the quench"
-    if ready is not None:
-        when = f"by {ready - timedelta(seconds=lead_s):%H:%M}, {when}"
-    return f"Start {name} for {say_point(at_c)} {when}, so that it is hot and settled."
 
 
 def resolve_oven(job: str, oven: str | None) -> Oven:

@@ -37,9 +37,7 @@ def stress_relief(bench: Bench, treatment: StressRelief) -> Segments:
         bench, treatment.at_c, treatment, bench.known_steel.stress_relief, STRESS_RELIEF_C, "600-675 °C"
     )
     hold_s = treatment.time_s or STRESS_RELIEF_S
-    words = Words(
-        "stress relief", "stress relief: heat", "slow enough that thin and thick stay together", PRACTICE
-    )
+    words = Words("stress relief", "stress relief: heat", "even heating of thick and thin", PRACTICE)
     slow = "slow cool, so that no new stress comes in; the door stays shut"
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
@@ -112,7 +110,7 @@ def _normalise_steps(bench: Bench, treatment: Normalise) -> list[Pick]:
 
 
 def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float | None) -> Segments:
-    words = Words("normalise", f"normalise {n}: heat", "as the oven can, the part is soft", PRACTICE)
+    words = Words("normalise", f"normalise {n}: heat", "even heating of thick and thin", PRACTICE)
     out = "Take the part out and let it cool in still air, nothing touching it. Answer done when it is out."
     segments: Segments = (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
@@ -145,7 +143,7 @@ def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float 
 
 def _alone(bench: Bench, treatment: Normalise, picks: list[Pick]) -> Segments:
     at = picks[0]
-    words = Words("anneal", "heat", "as the oven can, the part is soft", PRACTICE)
+    words = Words("anneal", "heat", "even heating of thick and thin", PRACTICE)
     reason = "nobody takes the part out: it cools in the shut oven, which is an anneal, not a normalise"
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
@@ -168,7 +166,7 @@ def anneal(bench: Bench, treatment: Anneal) -> Segments:
         )
     at = _first(bench, treatment.at_c, treatment, claims, 0.0, "")
     claim = claims[0] if claims else None
-    words = Words("anneal", f"{treatment.type} anneal: heat", "as the oven can, the part is soft", PRACTICE)
+    words = Words("anneal", f"{treatment.type} anneal: heat", "even heating of thick and thin", PRACTICE)
     hold_s = treatment.time_s or _anneal_soak_s(treatment, claim)
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),

@@ -3,20 +3,23 @@
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
+from kilnctl.treatment.checks import ac1_c
 from kilnctl.treatment.hardness import temper_choice
-from kilnctl.treatment.recipes import ColdTreatment, Harden, Normalise, Recipe, SnapTemper, Temper
+from kilnctl.treatment.recipes import Anneal, ColdTreatment, Harden, Normalise, Recipe, SnapTemper, Temper
 from kilnctl.treatment.steels import Steel
+from kilnctl.units import say_point
 
 
 def check_order(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
-    """Return warnings about the order of a recipe. Raises ProfileError for a temper before its quench."""
+    """Return warnings about the order of a recipe. Raises ProfileError for what can never be right."""
     doings = [t.do for t in recipe.treatment]
     if "harden" in doings:
         first = doings.index("harden")
         early = [do for do in doings[:first] if do in ("temper", "snap temper", "cold treatment")]
         if early:
             raise ProfileError(f"{recipe.name}: {early[0]} stands before the quench; put it after harden")
-    return (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_unprotected(recipe, steel))
+    found = (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_unprotected(recipe, steel))
+    return (*found, *_anneals(recipe, steel))
 
 
 def _rising(recipe: Recipe) -> tuple[str, ...]:
@@ -56,6 +59,23 @@ def _unprotected(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
                 found.append(f"{steel.grade} hardened without foil or coating: scale and a soft skin")
             if treatment.preheat is False:
                 found.append(f"{steel.grade} hardened without a preheat: warp and cracks")
+    return tuple(found)
+
+
+def _anneals(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
+    """Return warnings about anneals on the wrong side of Ac1. Raises ProfileError for a full one below it."""
+    start_c = ac1_c(steel) if steel is not None else None
+    found = []
+    for treatment in recipe.treatment:
+        if not isinstance(treatment, Anneal) or treatment.at_c is None or start_c is None:
+            continue
+        if treatment.type == "full" and treatment.at_c < start_c:
+            raise ProfileError(
+                f"{recipe.name}: a full anneal at {say_point(treatment.at_c)} is below Ac1 ({start_c:.0f} °C); "
+                'that is type = "subcritical"'
+            )
+        if treatment.type == "subcritical" and treatment.at_c > start_c:
+            found.append(f"sub-critical anneal at {treatment.at_c:.0f} °C is above Ac1 ({start_c:.0f} °C)")
     return tuple(found)
 
 

@@ -10,7 +10,7 @@ import pytest
 
 from kilnctl.cli import asking
 from kilnctl.cli.main import run
-from kilnctl.cli.trade import parse_ready
+from kilnctl.cli.plan_timing import parse_ready
 from kilnctl.errors import KilnctlError, UnitError
 from kilnctl.treatment.recipes import load_recipe
 

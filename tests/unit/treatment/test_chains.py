@@ -213,3 +213,10 @@ def test_two_ovens_share_a_recipe() -> None:
     hot = planned("O1", *chain)
     assert hot.elsewhere == ("temper in tempering-oven",)
     assert {s.purpose for s in hot.profile.segments} == {"harden"}
+
+
+def test_anneals_on_the_wrong_side_of_ac1() -> None:
+    with pytest.raises(ProfileError, match=r'below Ac1 \(717 °C\); that is type = "subcritical"'):
+        planned("1084", {"do": "anneal", "type": "full", "at": "690 C"})
+    said = planned("1084", {"do": "anneal", "type": "subcritical", "at": "730 C"}).warnings
+    assert any("is above Ac1" in text for text in said)
