@@ -217,6 +217,21 @@ def test_write_that_acts_but_loses_its_reply_is_read_back(bench):
     assert bench.hands.scan(2).heat_on is True
 
 
+def test_a_repeated_write_that_fails_is_read_back_after_all(bench):
+    """The scan has just read ON, but the board drops the coil while the reply to the write is lost."""
+    heating(bench)
+    bench.hands.scan(1)
+
+    def drops(request, reply):
+        if request[1] == 5:
+            bench.board.coils[1][0] = 0
+            return [(0.001, reply[:-1])]
+        return [(0.001, reply)]
+
+    bench.board.fault = drops
+    assert bench.hands.drive(ON) is False
+
+
 def test_drive_does_not_trust_the_echo_of_its_write(bench):
     heating(bench)
 
