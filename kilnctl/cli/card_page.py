@@ -4,6 +4,15 @@ from rich.console import Console
 from rich.table import Table
 
 from kilnctl.treatment.claims import PLAIN_SOURCES, BandC, Claim
+from kilnctl.treatment.formulas import (
+    ROOM_C,
+    after_quench,
+    andrews_ac1_c,
+    andrews_ac3_c,
+    andrews_holds,
+    andrews_ms_c,
+    composition,
+)
 from kilnctl.treatment.steels import Anneal, Cold, Steel, Step, TemperRule
 from kilnctl.units import f_from_c, say_duration
 
@@ -25,19 +34,49 @@ def print_card(card: Steel, console: Console | None = None) -> None:
     also = f" ({', '.join(card.also_called)})" if card.also_called else ""
     out.print(f"{card.grade}{also}: {card.kind}. {card.use}", markup=False)
     table = Table(width=WIDTH, pad_edge=False, padding=(0, 1, 0, 0), show_header=False)
-    table.add_column("what", width=12)
+    table.add_column("what", width=13)
     table.add_column("value")
     table.add_column("source", width=4, justify="right")
     for what, value, claim in _lines(card):
         table.add_row(what, value + (f"  [{claim.note}]" if claim.note else ""), marks[claim.source])
     out.print(table, markup=False)
     for ladder in card.temper_table:
-        out.print(f"Temper against HRC ({marks[ladder.source]}) {ladder.condition}", markup=False)
-        steps = (f"{_point(row.at_c)}: {_span(*row.hrc)}" for row in ladder.row)
-        out.print("  " + "   ".join(steps), markup=False)
+        out.print(f"Temper against HRC ({marks[ladder.source]}): {ladder.condition}", markup=False)
+        steps = [f"{_point(row.at_c)}: {_span(*row.hrc)}" for row in ladder.row]
+        out.print(_filled(steps), markup=False)
+    for line in _computed(card):
+        out.print(line, markup=False)
     for name, mark in marks.items():
         out.print(f"({mark}) {card.sources.get(name) or PLAIN_SOURCES[name]}", markup=False)
     out.print("Every hardness is good to ± 2 HRC at best; temper a coupon first.")
+
+
+def _computed(card: Steel) -> list[str]:
+    """Return what the formulas say, only where they hold."""
+    lines = []
+    if andrews_holds(card):
+        percent = composition(card)
+        points = (("Ac1", andrews_ac1_c), ("Ac3", andrews_ac3_c), ("Ms", andrews_ms_c))
+        values = ", ".join(f"{name} {formula(percent):.0f} °C" for name, formula in points)
+        lines.append(f"Computed: {values} (Andrews 1965, all carbon dissolved; to about 0.6 % C)")
+    found = [(row.at_c, after_quench(card, row.at_c)) for row in card.dissolved]
+    steps = [f"{at_c:.0f} °C: {q.carbon:.2f} %, {q.ms_c:.0f} °C, {q.retained:.0%}" for at_c, q in found if q]
+    if steps:
+        how = f"Computed (van Bohemen, ± 20 K; Koistinen-Marburger to {ROOM_C:.0f} °C)"
+        lines.append(f"{how}: heat: % C dissolved, Ms, retained austenite\n{_filled(steps)}")
+    return lines
+
+
+def _filled(items: list[str]) -> str:
+    """Return items side by side, broken between items only."""
+    lines = [""]
+    for item in items:
+        joined = f"{lines[-1]}   {item}".lstrip()
+        if len(joined) > WIDTH:
+            lines.append(item)
+        else:
+            lines[-1] = joined
+    return "\n".join(lines)
 
 
 def _marks(card: Steel) -> dict[str, str]:
@@ -56,11 +95,15 @@ def _point(c: float) -> str:
 
 
 def _band(band: BandC) -> str:
+    low_f, high_f = f_from_c(band.low_c), f_from_c(band.high_c)
     if band.low_c == band.high_c:
-        return f"{band.low_c:.0f} °C ({f_from_c(band.low_c):.0f} °F)"
-    return (
-        f"{band.low_c:.0f}-{band.high_c:.0f} °C ({f_from_c(band.low_c):.0f}-{f_from_c(band.high_c):.0f} °F)"
-    )
+        return f"{band.low_c:.0f} °C ({low_f:.0f} °F)"
+    to = " to " if band.low_c < 0 else "-"
+    return f"{band.low_c:.0f}{to}{band.high_c:.0f} °C ({low_f:.0f}{to}{high_f:.0f} °F)"
+
+
+def _time(seconds: float) -> str:
+    return say_duration(seconds).removesuffix(" 00 min")
 
 
 def _lines(card: Steel) -> list[tuple[str, str, Claim]]:
@@ -72,7 +115,8 @@ def _lines(card: Steel) -> list[tuple[str, str, Claim]]:
     if card.do_not_normalise:
         lines.append(("normalise", "do not", card.do_not_normalise))
     lines += [("normalise", _step(s), s) for s in card.normalise]
-    lines += [(f"anneal {a.type}"[:12], _anneal(a), a) for a in card.anneal]
+    lines += [("anneal", f"{a.type}: {_anneal(a)}", a) for a in card.anneal]
+    lines += [("stress relief", _step(s), s) for s in card.stress_relief]
     lines += [("preheat", _step(s), s) for s in card.preheat]
     lines += [("austenitise", _step(s), s) for s in card.austenitise]
     lines += [("too hot", f"above {b.low_c:.0f} °C", b) for b in card.too_hot]
@@ -90,7 +134,7 @@ def _step(step: Step) -> str:
     if step.soak_low_s is None:
         return _band(step)
     low, high = step.soak_low_s, step.soak_high_s or step.soak_low_s
-    times = say_duration(low) if low == high else f"{say_duration(low)} to {say_duration(high)}"
+    times = _time(low) if low == high else f"{_time(low)} to {_time(high)}"
     return f"{_band(step)}, {times} at heat"
 
 
@@ -102,12 +146,12 @@ def _anneal(a: Anneal) -> str:
         text += f", then at most {a.rate_c_per_h:.0f} °C/h"
     if a.down_to_c is not None:
         text += f" to {a.down_to_c:.0f}"
-    return text + (f", hold {say_duration(a.hold_s)}" if a.hold_s else "")
+    return text + (f", hold {_time(a.hold_s)}" if a.hold_s else "")
 
 
 def _temper(t: TemperRule) -> str:
-    return f"{_span(t.count_low, t.count_high)} x {say_duration(t.time_s)}"
+    return f"{_span(t.count_low, t.count_high)} x {_time(t.time_s)}"
 
 
 def _cold(c: Cold) -> str:
-    return f"{_band(c)}{f', {say_duration(c.time_s)}' if c.time_s else ''}, {c.when}"
+    return f"{_band(c)}{f', {_time(c.time_s)}' if c.time_s else ''}, {c.when}"

@@ -63,7 +63,7 @@ def _unprotected(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
 
 
 def _anneals(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
-    """Return warnings about anneals on the wrong side of Ac1. Raises ProfileError for a full one below it."""
+    """Return warnings about anneals on the wrong side of Ac1. Raises ProfileError for a full one."""
     start_c = ac1_c(steel) if steel is not None else None
     found = []
     for treatment in recipe.treatment:
@@ -71,7 +71,8 @@ def _anneals(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
             continue
         if treatment.type == "full" and treatment.at_c < start_c:
             raise ProfileError(
-                f"{recipe.name}: a full anneal at {say_point(treatment.at_c)} is below Ac1 ({start_c:.0f} °C); "
+                f"{recipe.name}: a full anneal at {say_point(treatment.at_c)} is below Ac1 "
+                f"({start_c:.0f} °C); "
                 'that is type = "subcritical"'
             )
         if treatment.type == "subcritical" and treatment.at_c > start_c:
