@@ -8,13 +8,13 @@ from textual.theme import Theme
 
 # name: (dark, light, monochrome)
 _VARIABLES = {
-    "quiet": ("#868b91", "#6b7075", "#9c9c9c"),  # axes, rules, what is done
-    "soft": ("#a4a9ae", "#4d5257", "#c4c4c4"),  # labels
+    "quiet": ("#92979d", "#55595e", "#9c9c9c"),  # axes, rules, what is done
+    "soft": ("#aeb3b8", "#3f4449", "#c4c4c4"),  # labels
     "strong": ("#e8eaed", "#101214", "#ffffff"),  # values
     "measured": ("#ffffff", "#000000", "#ffffff"),
     "goal": ("#8fb8de", "#1f5c94", "#d0d0d0"),
     "part": ("#cfa978", "#85560f", "#b0b0b0"),
-    "ahead": ("#8b939b", "#6a7076", "#9a9a9a"),
+    "ahead": ("#8f979f", "#53595f", "#9a9a9a"),
     "limit": ("#d98a8a", "#a03030", "#ffffff"),
     "urgent": ("#ff6b5e", "#b3160c", "#ffffff"),
     "soon": ("#f2c14e", "#7a5600", "#ffffff"),

@@ -526,19 +526,18 @@ def hands(h: Hands, now_s: float, width: int, height: int) -> Content:
 def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Content:
     """Return what can be said in a terminal that is too small: the state, and how to switch off."""
     s = v.s
-    return lines(
-        [
-            text((f"{words.state_word(s)} {v.degrees.point(s.process_c)}", "bold $strong")),
-            freshness(v),
-            text((words.trip_words(s) if s.trip else "", "bold $urgent")),
-            text(("F9 OFF", "bold reverse $strong")),
-            text(
-                (
-                    f"This terminal is too small ({width}×{height}): make it at least "
-                    f"{smallest[0]}×{smallest[1]}, or use a smaller font.",
-                    "$soft",
-                )
-            ),
-            text((words.caution(s.isolator), "bold $strong")),
-        ]
+    too_small_ = (
+        f"This terminal is too small ({width}×{height}): make it at least {smallest[0]}×{smallest[1]}, "
+        "or use a smaller font."
     )
+    rows = [
+        text(
+            (f"{words.state_word(s)} {v.degrees.point(s.process_c)}  ", "bold $strong"),
+            ("F9 OFF", "bold reverse"),
+        ),
+        freshness(v),
+        text((words.trip_words(s), "bold $urgent")) if s.trip else None,
+        text((words.caution(s.isolator), "bold $strong")),
+        text((too_small_, "$soft")),
+    ]
+    return lines([row for row in rows if row is not None])

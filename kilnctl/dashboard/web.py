@@ -2,15 +2,14 @@
 
 import shlex
 import sys
-from collections.abc import Awaitable, Callable
 
 from aiohttp import web
+from aiohttp.typedefs import Handler, Middleware
 from textual_serve.server import Server
 
 HOST = "127.0.0.1"
 # Pages of this server may load nothing from elsewhere (its template asks a public host for a font).
 POLICY = "default-src 'self' 'unsafe-inline' 'unsafe-eval' data: blob:; connect-src 'self' ws://{host}:{port}"
-Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
 def command(oven: str | None) -> str:
@@ -27,26 +26,27 @@ class Loopback(Server):
 
     async def _make_app(self) -> web.Application:
         app = await super()._make_app()
-        app.middlewares.append(self.guard())
+        app.middlewares.append(guard(self.port))
         return app
 
-    def guard(self) -> Callable[[web.Request, Handler], Awaitable[web.StreamResponse]]:
-        """Return the check that every request passes: a page of another site could reach a local port too."""
-        names = {f"{name}:{self.port}" for name in (HOST, "localhost")}
-        origins = {f"http://{name}" for name in names}
-        policy = POLICY.format(host=HOST, port=self.port)
 
-        @web.middleware
-        async def check(request: web.Request, handler: Handler) -> web.StreamResponse:
-            origin = request.headers.get("Origin")
-            if request.host not in names or (origin is not None and origin not in origins):
-                raise web.HTTPForbidden(text="this page is for this computer only")
-            response = await handler(request)
-            if not response.prepared:
-                response.headers["Content-Security-Policy"] = policy
-            return response
+def guard(port: int) -> Middleware:
+    """Return the check that every request passes: a page of another site could reach a local port too."""
+    names = {f"{name}:{port}" for name in (HOST, "localhost")}
+    origins = {f"http://{name}" for name in names}
+    policy = POLICY.format(host=HOST, port=port)
 
-        return check
+    @web.middleware
+    async def check(request: web.Request, handler: Handler) -> web.StreamResponse:
+        origin = request.headers.get("Origin")
+        if request.host not in names or (origin is not None and origin not in origins):
+            raise web.HTTPForbidden(text="this page is for this computer only")
+        response = await handler(request)
+        if not response.prepared:
+            response.headers["Content-Security-Policy"] = policy
+        return response
+
+    return check
 
 
 def serve(oven: str | None, port: int) -> None:

@@ -17,6 +17,7 @@ from dashboard.feed import (
     tripped,
     waiting,
 )
+from textual.command import CommandList
 from textual.widgets import Input
 
 from kilnctl.clock import VirtualClock
@@ -335,10 +336,16 @@ async def test_the_palette_finds_what_has_no_key() -> None:
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("ctrl+p", *"longer")
-        await app.workers.wait_for_complete([w for w in app.workers if w.group not in ("follow",)])
-        await pilot.pause(0.3)
-        await pilot.press("down", "enter")
-        await pilot.pause(0.2)
+        found = app.screen.query_one(CommandList)
+        for _ in range(100):
+            await pilot.pause(0.02)
+            if found.option_count == 1 and "10 minutes longer" in str(found.get_option_at_index(0).prompt):
+                break
+        await pilot.press("enter")
+        for _ in range(100):
+            await pilot.pause(0.02)
+            if isinstance(app.screen, Question):
+                break
         assert isinstance(app.screen, Question)
 
 

@@ -1,0 +1,188 @@
+"""A frozen picture cannot pass for a live one; a controller that goes and comes back is seen to."""
+
+import dataclasses
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from dashboard.feed import Wire, flat, heating, ready, soaking, text_of, tripped, waiting
+from textual.pilot import Pilot
+
+from kilnctl.clock import RealClock, VirtualClock
+from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.attach import Attachment
+from kilnctl.dashboard.sound import bell_every_s, call_of
+from kilnctl.dashboard.view import View
+from kilnctl.errors import RecordError
+from kilnctl.link.server import LinkServer
+from kilnctl.link.snapshot import Answer, Command, Snapshot
+
+
+async def aged(by_s: float) -> tuple[str, bool]:
+    """Return what the screen says when the newest picture is this old, and whether it is grey."""
+    clock = VirtualClock()
+    app = Watch(Wire(heating()), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        clock.advance(by_s)
+        app.look_again()
+        await pilot.pause()
+        return flat(text_of(app)), app.screen.has_class("-grey")
+
+
+async def test_a_fresh_picture_says_its_age() -> None:
+    said, grey = await aged(2.9)
+    assert "live 3 s" in said
+    assert not grey
+
+
+async def test_grey_at_three_seconds() -> None:
+    """Grey at 3 s, banner and sound at 10 s: the numbers that the job asks for."""
+    said, grey = await aged(3.0)
+    assert "OLD: 3 s, from" in said
+    assert "was, 3 s ago" in said
+    assert grey
+    assert "NO NEW DATA" not in said
+
+
+async def test_banner_at_ten_seconds() -> None:
+    said, _ = await aged(10.0)
+    assert "NO NEW DATA FOR 10 s." in said
+    assert "The heat may be on: look at the oven; isolator: red switch beside the workshop door." in said
+    assert "HOT EQUIPMENT" in said
+
+
+async def test_a_suspend_of_the_computer_makes_the_picture_old() -> None:
+    clock = VirtualClock()
+    app = Watch(Wire(heating()), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        clock.suspended_s = 2400.0
+        app.look_again()
+        await pilot.pause()
+        assert "NO NEW DATA FOR 2400 s" in flat(text_of(app))
+
+
+async def test_the_controller_goes_and_comes_back() -> None:
+    wire, clock = Wire(heating()), VirtualClock()
+    app = Watch(wire, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        wire.hang_up()
+        await pilot.pause()
+        said = flat(text_of(app))
+        assert "THE CONTROLLER HAS GONE." in said
+        assert "NOT ATTACHED, last" in said
+        await until(pilot, lambda: wire.attached == 2)
+        clock.advance(2.0)
+        wire.put(dataclasses.replace(heating(), process_c=750.0, published_boot_s=2.0))
+        await until(pilot, lambda: app.attached)
+        app.look_again()
+        await pilot.pause()
+        assert "GONE" not in text_of(app)
+
+
+async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
+    """Let the app go on until something is so; at most some seconds."""
+    for _ in range(200):
+        if true():
+            return
+        await pilot.pause(0.02)
+    raise AssertionError("it never came to that")
+
+
+def view(s: Snapshot, age_s: float = 0.0) -> View:
+    return View(s, age_s=age_s)
+
+
+@pytest.mark.parametrize(
+    ("shown", "every_s"),
+    [
+        (view(heating()), None),
+        (view(heating(), 9.9), None),
+        (view(heating(), 10.0), 5.0),
+        (view(ready()), 2.0),
+        (view(dataclasses.replace(ready(), elapsed_s=12300.0)), 1.0),
+        (view(waiting()), 30.0),
+        (view(tripped()), 2.0),
+        (view(dataclasses.replace(tripped(), alarms=tripped().alarms[1:2])), None),
+    ],
+    ids=["well", "9.9 s", "10 s", "ready", "late", "waiting", "trip", "trip acknowledged"],
+)
+def test_when_the_bell_sounds(shown: View, every_s: float | None) -> None:
+    assert bell_every_s(shown) == every_s
+
+
+def test_each_stage_is_called_once() -> None:
+    calls = [call_of(view(s)) for s in (heating(), soaking(), ready(), tripped())]
+    assert calls == ["", "T-10", "READY", "trip"]
+
+
+async def test_an_attachment_follows_a_real_socket_and_comes_back(tmp_path: Path) -> None:
+    path, clock = tmp_path / "s", RealClock()
+
+    def handle(command: Command) -> Answer:
+        return Answer(command.word == "off", f"heard {command.word}")
+
+    feed = Attachment(path)
+    assert not (await feed.ask(Command("off"))).accepted
+    with closing(LinkServer(path, handle, clock)) as server:
+        server.publish(heating())
+        following = feed.snapshots()
+        first = await anext(following)
+        assert first.process_c == heating().process_c
+        assert clock.boot_s() - first.published_boot_s < 60.0
+        server.publish(dataclasses.replace(heating(), sequence=2))
+        assert (await anext(following)).sequence == 2
+    assert [s.sequence async for s in following] == []
+    with closing(LinkServer(path, handle, clock)) as server:
+        server.publish(tripped())
+        assert (await anext(feed.snapshots())).word == "tripped"
+
+
+async def test_a_screen_on_a_real_socket_asks_and_shows_the_answer(tmp_path: Path) -> None:
+    heard: list[Command] = []
+
+    def handle(command: Command) -> Answer:
+        heard.append(command)
+        return Answer(True, "heat is off, read back")
+
+    clock = RealClock()
+    with closing(LinkServer(tmp_path / "s", handle, clock)) as server:
+        server.publish(heating())
+        app = Watch(Attachment(tmp_path / "s"), clock, who="pts/3")
+        async with app.run_test(size=(80, 24)) as pilot:
+            await until(pilot, lambda: app.view is not None)
+            await pilot.press("f9")
+            await until(pilot, lambda: "heat is off, read back" in text_of(app))
+    assert heard == [Command("off", None, {}, "pts/3")]
+
+
+async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:
+    def past(run: int) -> object:
+        raise RecordError("the logbook is from a newer kilnctl; update this one")
+
+    app = Watch(Wire(heating()), VirtualClock(), load_past=past)  # type: ignore[arg-type]
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: "newer kilnctl" in text_of(app))
+        assert "(only since attached)" in text_of(app)
+        assert "▲ heating" in text_of(app)
+
+
+async def test_the_bell_is_heard_when_the_quench_is_ready() -> None:
+    rung: list[str] = []
+    clock = VirtualClock()
+    wire = Wire(soaking())
+    app = Watch(wire, clock)
+    app.bell = lambda: rung.append(app.view.s.word if app.view else "")  # type: ignore[method-assign]
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        app.look_again()
+        assert rung == ["soaking"], "T-10 is called once"
+        wire.put(dataclasses.replace(ready(), published_boot_s=0.0))
+        await pilot.pause()
+        for _ in range(8):  # four seconds of the app's half-second looks
+            clock.advance(0.5)
+            app.look_again()
+        assert rung.count("ready to quench") in (2, 3), rung
