@@ -73,6 +73,8 @@ def _say(e: ValidationError, text: str, data: dict[str, Any], name: str) -> str:
 _WORDS = {
     "extra_forbidden": "unknown key; check the spelling or remove it",
     "missing": "is missing and has no default",
+    "union_tag_not_found": "needs a kind",
+    "too_short": "needs at least one entry",
 }
 
 

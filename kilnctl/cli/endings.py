@@ -7,9 +7,10 @@ import traceback
 from collections.abc import Iterable
 from pathlib import Path
 
-from kilnctl.errors import ConfigError, KilnctlError, ProfileError, UnitError
+from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError
 
 BAD_INPUT = 2
+BAD_INPUTS = (ConfigError, ProfileError, UnitError, RecordError)
 REFUSED = 3
 BY_A_PERSON = 5
 OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h: an internal error of the program
@@ -27,7 +28,9 @@ def ended_by(error: BaseException) -> int:
         return 0
     if isinstance(error, KilnctlError):
         _say(str(error))
-        return BAD_INPUT if isinstance(error, ConfigError | ProfileError | UnitError) else REFUSED
+        return (
+            BAD_INPUT if isinstance(error, ConfigError | ProfileError | UnitError | RecordError) else REFUSED
+        )
     if type(error).__module__.startswith("cyclopts"):
         _say(" ".join(str(error).split()) + " (`kilnctl COMMAND --help` shows how)")
         return BAD_INPUT

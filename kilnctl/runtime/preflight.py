@@ -4,17 +4,23 @@ import shutil
 
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import RunRefused
+from kilnctl.errors import RunRefused, UnitError
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.latch import refuse_latched
 from kilnctl.units import say_point
 
 # Ten times what a long heat writes, so that a disk that fills up in the run is somebody else's doing.
 FREE_BYTES = 20_000_000
+FASTEST = 1000.0
 
 
 def preflight(oven: Oven, job: Job, time_scale: float) -> None:
-    """Check a job against its oven. Raises RunRefused with one line that says what to do."""
+    """Check a job against its oven. Raises RunRefused with one line that says what to do.
+
+    Raises UnitError for a time scale that is not from 1 to 1000.
+    """
+    if not 1.0 <= time_scale <= FASTEST:
+        raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
     if job.profile.oven is not None and job.profile.oven != oven.name:
         raise RunRefused(f'the profile is for oven "{job.profile.oven}", not for "{oven.name}"')
     check_envelope(oven, job)

@@ -9,7 +9,15 @@ import pytest
 
 from kilnctl.cli import endings
 from kilnctl.cli.main import COMMANDS, run
-from kilnctl.errors import ConfigError, DeviceError, KilnctlError, ProfileError, RunRefused, UnitError
+from kilnctl.errors import (
+    ConfigError,
+    DeviceError,
+    KilnctlError,
+    ProfileError,
+    RecordError,
+    RunRefused,
+    UnitError,
+)
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -81,6 +89,7 @@ def test_the_list_of_commands_shows_every_command(capsys: pytest.CaptureFixture[
         (ConfigError("x"), 2),
         (ProfileError("x"), 2),
         (UnitError("x"), 2),
+        (RecordError("x"), 2),
         (RunRefused("x"), 3),
         (DeviceError("x"), 3),
         (KeyboardInterrupt(), 5),
