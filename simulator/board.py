@@ -50,7 +50,7 @@ class Board(Outputs):
     `limit_c` fits an independent excess-temperature limit with a sensor of its own and manual reset;
     `door_cuts` a door switch in the heater's circuit. `plant` is the board's own oven; `heated` and
     `sensed` are the ovens that its relay and its sensor are wired to, `voice` the board that answers at its
-    address: all its own until somebody crosses them.
+    address, `rival` one more that does: all its own until somebody crosses them.
     """
 
     def __init__(
@@ -75,6 +75,7 @@ class Board(Outputs):
         )
         self.plant = self.heated = self.sensed = plant
         self.voice: Board = self
+        self.rival: Board | None = None
         self.speed = speed
         self.limit_c = limit_c
         self.door_cuts = door_cuts
@@ -89,7 +90,7 @@ class Board(Outputs):
         self._chance = random.Random(f"line {seed}").random
         self._next_conversion_s = 0.0
         self._converted_s = 0.0
-        self._changed_s = 0.0
+        self._drift_from_s = 0.0
         self._sound = True
         self._line_sound = True
 
@@ -129,7 +130,7 @@ class Board(Outputs):
         if self._sound:
             self._converter.convert(true_c)
         else:
-            at_h = (at_s - self._changed_s) / 3600.0
+            at_h = (at_s - self._drift_from_s) / 3600.0
             dt_s = at_s - self._converted_s
             self._converter.convert_flawed(true_c, self.plant.ambient_c, self.flaws, at_h, dt_s)
         self._converted_s = at_s
@@ -147,6 +148,8 @@ class Board(Outputs):
         """Let a fault begin now."""
         for field, value in fault.sets():
             setattr(self.flaws, field, value)
+        if fault.name == "sensor-drift":
+            self._drift_from_s = self.at_s
         if fault.name in ("board-reset", "power-cut"):
             self.boot()
         if fault.name == "stray-on":
@@ -170,7 +173,6 @@ class Board(Outputs):
         plant.fan = not (flaws.fan_stopped or flaws.dark)
         plant.door_open = flaws.door or self.door_open
         plant.ambient_c = self._ambient_c + flaws.ambient_k
-        self._changed_s = self.at_s
         self._sound = all(getattr(flaws, f) == NEUTRAL[f] for f in _SENSOR_FIELDS)
         self._line_sound = all(getattr(flaws, f) == NEUTRAL[f] for f in _LINE_FIELDS)
 
@@ -194,7 +196,7 @@ class Board(Outputs):
         if self._line_sound:
             return registers.read(self.voice, table, register)
         reaches(self.flaws, writing=False)
-        value = registers.read(self.voice, table, register)
+        value = self.get(table, register)
         comes_back(self.flaws, self.reply_wait_s, self._chance)
         return value
 
@@ -203,16 +205,20 @@ class Board(Outputs):
         if self._line_sound:
             registers.write(self.voice, table, register, value)
         elif reaches(self.flaws, writing=True):
-            registers.write(self.voice, table, register, value)
+            self.set(table, register, value)
             comes_back(self.flaws, self.reply_wait_s, self._chance)
 
     def get(self, table: str, register: int) -> int:
         """Read a register with no line between. Raises NoSuchRegister."""
-        return registers.read(self.voice, table, register)
+        return registers.read(self.speaker(), table, register)
 
     def set(self, table: str, register: int, value: int) -> None:
         """Write a register with no line between. Raises NoSuchRegister and BadValue."""
-        registers.write(self.voice, table, register, value)
+        registers.write(self.speaker(), table, register, value)
+
+    def speaker(self) -> "Board":
+        """Return the board that answers this time; where two share the address, now one, now the other."""
+        return self.voice if self.rival is None or self._chance() < 0.5 else self.rival
 
     @property
     def count(self) -> int:

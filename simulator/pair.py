@@ -29,10 +29,11 @@ def swap_addresses(a: Board, b: Board) -> None:
 
 def double_address(a: Board, b: Board) -> None:
     """Both answer at both addresses: part of the replies collide, the rest come from one or the other."""
-    for board in (a, b):
-        board.flaws.collisions = 0.0 if board.flaws.collisions else COLLISION_SHARE
+    for board, other in ((a, b), (b, a)):
+        begins = board.rival is None
+        board.rival = other if begins else None
+        board.flaws.collisions = COLLISION_SHARE if begins else 0.0
         board.flawed()
-    swap_addresses(a, b)
 
 
 PAIR_FAULTS: dict[str, tuple[str, Callable[[Board, Board], None]]] = {

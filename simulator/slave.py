@@ -38,8 +38,7 @@ class Requests:
 class ModbusTalker:
     """Answers for unit addresses, with what goes wrong between a reply and the wire.
 
-    `units` replaces the boards' own registers where an oven is wired differently. Two boards may be put under
-    one address by `doubled`: the second one's reply follows on the heels of the first.
+    `units` replaces the boards' own registers where an oven is wired differently.
     """
 
     def __init__(
@@ -47,12 +46,10 @@ class ModbusTalker:
         boards: Mapping[int, Board],
         units: Mapping[int, Unit] | None = None,
         *,
-        doubled: Mapping[int, Board] | None = None,
         seed: int = 0,
     ) -> None:
         self._boards = boards
         self._units: Mapping[int, Unit] = units or boards
-        self._doubled = doubled or {}
         self._requests = Requests()
         self._draw = random.Random(f"line {seed}")
 
@@ -76,8 +73,7 @@ class ModbusTalker:
             return []
         if flaws.wrong_address:
             reply = framed(bytes([reply[0] % 247 + 1]) + reply[1:-2])
-        other = answer(self._doubled, request) or b""
-        return spoiled((FOREIGN if flaws.foreign else b"") + reply + other, flaws, self._draw)
+        return spoiled((FOREIGN if flaws.foreign else b"") + reply, flaws, self._draw)
 
 
 def serve(
@@ -87,11 +83,8 @@ def serve(
     stop: Event,
     *,
     units: Mapping[int, Unit] | None = None,
-    doubled: Mapping[int, Board] | None = None,
     ready: Event | None = None,
     said: Callable[[str], None] = say,
 ) -> None:
     """Answer for the boards (by unit address) on the line `link` until `stop`. Raises OSError."""
-    talker = ModbusTalker(boards, units, doubled=doubled)
-    every = [*boards.values(), *(doubled or {}).values()]
-    run(talker, every, link, speed, stop, ready=ready, said=said)
+    run(ModbusTalker(boards, units), boards.values(), link, speed, stop, ready=ready, said=said)

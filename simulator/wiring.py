@@ -59,8 +59,9 @@ class WiredUnit:
             raise NoSuchRegister(f"{table} {register}")
         first, word = cells[0]
         if first.bit is not None:
-            return sum(int(bool(c.wire.raw(self._board.voice))) << (c.bit or 0) for c, _ in cells)
-        raw = first.wire.raw(self._board.voice)
+            board = self._board.speaker()
+            return sum(int(bool(c.wire.raw(board))) << (c.bit or 0) for c, _ in cells)
+        raw = first.wire.raw(self._board.speaker())
         if table in ("coil", "discrete"):
             return int(bool(raw))
         raw = UPSCALE[first.format] if raw is None else raw
@@ -75,7 +76,7 @@ class WiredUnit:
             if not cell.wire.output:
                 raise NoSuchRegister(f"{table} {register}")
             signed = value - 0x10000 if cell.format == "int16" and value >= 0x8000 else value
-            cell.wire.write(self._board.voice, signed)
+            cell.wire.write(self._board.speaker(), signed)
 
 
 def packed(raw: float, cell: Cell) -> bytes:

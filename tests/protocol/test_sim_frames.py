@@ -8,9 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simulator.board import BadValue, NoSuchRegister
+from simulator.board import BadValue, Board, NoSuchRegister
+from simulator.faults import parse_fault
 from simulator.frames import answer, crc, framed, request_length
-from simulator.slave import Requests
+from simulator.ovens import hardening_furnace, tempering_oven
+from simulator.pair import schedule_pair
+from simulator.slave import ModbusTalker, Requests
 
 SPECIFIED = [
     ("01 03 00 6B 00 03", "74 17"),
@@ -178,3 +181,75 @@ def test_a_piece_that_is_too_old_is_dropped_and_the_next_request_works() -> None
 def test_two_requests_in_one_piece() -> None:
     one, two = framed(bytes.fromhex("01 03 00 6B 00 03")), framed(bytes.fromhex("01 06 00 01 00 03"))
     assert Requests().take(one + two, 0.0) == [one, two]
+
+
+# ---- what a bad line does to a reply; the question is always for the identity, 4242 = 1092 hex ----
+
+QUESTION = framed(bytes.fromhex("01 03 00 64 00 01"))
+GOOD = framed(bytes.fromhex("01 03 02 10 92"))
+
+
+def replies(*faults: str) -> list[tuple[bytes, float]]:
+    board = Board(tempering_oven())
+    for text in faults:
+        board.begin(parse_fault(text))
+    return ModbusTalker({1: board}).take(QUESTION, 0.0)
+
+
+def test_a_sound_line() -> None:
+    assert replies() == [(GOOD, 0.0)]
+
+
+@pytest.mark.parametrize("fault", ["replies-silent@0", "power-cut@0", "replies-lost@0"])
+def test_no_reply(fault: str) -> None:
+    assert replies(fault) == []
+
+
+def test_echo_and_delay_and_another_address() -> None:
+    assert replies("replies-echoed@0") == [(QUESTION, 0.0)]
+    assert replies("replies-late@0:0.25") == [(GOOD, 0.25)]
+    assert replies("replies-other-address@0") == [(framed(bytes.fromhex("02 03 02 10 92")), 0.0)]
+    assert replies("wrong-device@0") == [(framed(bytes.fromhex("01 03 02 13 87")), 0.0)]
+
+
+def test_split_reply_keeps_its_bytes_and_its_gap() -> None:
+    (first, at_once), (second, later) = replies("replies-split@0:0.04", "replies-late@0:0.1")
+    assert first + second == GOOD
+    assert first
+    assert second
+    assert (at_once, later) == (pytest.approx(0.1), pytest.approx(0.14))
+
+
+def test_damaged_short_and_junk_replies_are_never_good_frames() -> None:
+    for seed in range(50):
+        for fault in ("replies-damaged@0", "replies-short@0", "replies-junk@0"):
+            board = Board(tempering_oven())
+            board.begin(parse_fault(fault))
+            ((reply, _),) = ModbusTalker({1: board}, seed=seed).take(QUESTION, 0.0)
+            assert reply != GOOD
+            assert crc(reply[:-2]) != int.from_bytes(reply[-2:], "little")
+
+
+def test_share_of_damaged_replies() -> None:
+    board = Board(tempering_oven())
+    board.begin(parse_fault("replies-damaged@0:0.3"))
+    talker = ModbusTalker({1: board})
+    damaged = sum(talker.take(QUESTION, i)[0][0] != GOOD for i in range(1000))
+    assert 240 < damaged < 360
+
+
+def test_foreign_frame_stands_before_the_reply() -> None:
+    ((reply, _),) = replies("foreign-frames@0")
+    assert reply.endswith(GOOD)
+    foreign = reply[: -len(GOOD)]
+    assert crc(foreign[:-2]) == int.from_bytes(foreign[-2:], "little")
+
+
+def test_two_boards_at_one_address_flicker_and_collide() -> None:
+    one, other = Board(tempering_oven()), Board(hardening_furnace(), identity=4243)
+    schedule_pair("address-doubled@0", one, other)
+    one.step(1.0)
+    talker = ModbusTalker({1: one})
+    seen = [talker.take(QUESTION, i)[0][0] for i in range(200)]
+    assert {GOOD, framed(bytes.fromhex("01 03 02 10 93"))} <= set(seen)
+    assert len(set(seen)) > 10

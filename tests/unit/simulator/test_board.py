@@ -235,6 +235,7 @@ def test_pulse_lasts_as_long_as_it_says() -> None:
 def test_follower_holds_its_set_point() -> None:
     board = Board(tempering_oven(), follower=True, dead_man=False, contactor=False)
     board.write("holding", 3, 1800)
+    assert board.read("holding", 3) == 1800
     for _ in range(3 * 3600):
         board.step(1.0)
     assert board.truth().place_c == pytest.approx(180.0, abs=2.0)
@@ -372,6 +373,15 @@ def test_what_a_wrong_sensor_shows(fault: str, true_c: float, shown_c: float) ->
     flaw(board, f"{name}@0" + (f":{value}" if value else ""))
     board.step(0.001)
     assert board.count / 10 == pytest.approx(shown_c, abs=1.5)
+
+
+def test_drift_grows_from_where_it_began_whatever_else_happens() -> None:
+    board = Board(tempering_oven(), noise_k=0.0)
+    board.schedule([parse_fault("sensor-drift@1h:-6"), parse_fault("door-open@2h~1min")])
+    board.step(3600.0)
+    assert board.count == pytest.approx(200, abs=3)
+    board.step(2 * 3600.0)
+    assert board.count == pytest.approx(200 - 120, abs=3)
 
 
 def test_displaced_sensor_drifts_away_within_half_a_minute() -> None:

@@ -1,5 +1,7 @@
 """Two ovens whose wires are crossed: who heats, who is seen, who answers."""
 
+import contextlib
+
 import pytest
 
 from simulator.board import Board, DamagedAnswer
@@ -69,6 +71,22 @@ def test_a_doubled_address_collides_now_and_then() -> None:
     assert 40 < damaged < 130
 
 
+def test_a_doubled_address_flickers_between_two_temperatures() -> None:
+    a, b = pair()
+    heat(a)
+    run(a, b, 55)
+    for _ in range(10):
+        heat(a)
+        run(a, b, 55)
+    schedule_pair("address-doubled@0", a, b)
+    a.step(1.0)
+    seen = set()
+    for _ in range(100):
+        with contextlib.suppress(DamagedAnswer):
+            seen.add(a.read("input", 0))
+    assert seen == {a.count, b.count}
+
+
 @pytest.mark.parametrize("text", ["crossed@0", "sensors-crossed", "sensors-crossed@soon", ""])
 def test_bad_text_is_one_line(text: str) -> None:
     with pytest.raises(ValueError, match=r"time|two ovens") as caught:
@@ -81,4 +99,5 @@ def test_every_pair_fault_undoes_itself() -> None:
         a, b = pair()
         act(a, b)
         act(a, b)
-        assert (a.sensed, a.heated, a.voice, a.flaws.collisions) == (a.plant, a.plant, a, 0.0)
+        assert (a.sensed, a.heated, a.voice, a.rival) == (a.plant, a.plant, a, None)
+        assert a.flaws.collisions == 0.0
