@@ -21,7 +21,9 @@ from kilnctl.errors import KilnctlError
 from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest
 
 Vector = npt.NDArray[np.float64]
+# Steps of the simulation; longer ones for a long heat-up, which needs no more points.
 _STEP_S = 2.0
+_POINTS = 3000
 # One residual in this many steps: neighbours say the same thing again.
 _KEEP = 4
 # How far a constant may reasonably lie from the nameplate's (standard deviation of its logarithm).
@@ -54,20 +56,21 @@ def fit(
     `process_c` and `heat` (0..1, flowing until the next sample) are evenly sampled at dt_s. Least squares on
     the logarithms of the constants, drawn weakly towards `start`. Raises NoFit.
     """
-    measured, given = _thinned(process_c, heat, dt_s)
+    step_s = max(_STEP_S, len(process_c) * dt_s / _POINTS)
+    measured, given = _thinned(process_c, heat, dt_s, step_s)
     if len(measured) < 200 or max(measured) - min(measured) < 50.0:
         raise NoFit("the record is too short or too flat to learn from")
     noise_k = _noise_of(process_c)
-    weight = math.sqrt(_STEP_S * _KEEP / _SIGN_KEPT_S) / _MISFIT_K
+    weight = math.sqrt(step_s * _KEEP / _SIGN_KEPT_S) / _MISFIT_K
 
     def misfit(logs: Vector) -> Vector:
-        curve = simulate(_with(start, logs), measured[0], given, ambient_c)
+        curve = simulate(_with(start, logs), measured[0], given, ambient_c, step_s)
         off = (curve - measured)[::_KEEP] * weight
         return np.concatenate([off, logs / _PRIOR_SD])
 
     found = least_squares(misfit, np.zeros(len(PARAMETERS)), x_scale=0.3, bounds=(-4.0, 4.0), max_nfev=60)
     model = _with(start, found.x)
-    curve = simulate(model, measured[0], given, ambient_c)
+    curve = simulate(model, measured[0], given, ambient_c, step_s)
     residual_k = float(np.sqrt(np.mean((curve - measured) ** 2)))
     if not math.isfinite(residual_k) or residual_k > _WORST_RESIDUAL_K:
         raise NoFit(f"the model misses the heat-up by {residual_k:.1f} K; was the oven disturbed?")
@@ -79,14 +82,16 @@ def fit(
         noise_k=noise_k,
         covariance=tuple(tuple(float(x) for x in row) for row in spread),
     )
-    return Fit(model, tuple(curve.tolist()), tuple(measured.tolist()), _STEP_S)
+    return Fit(model, tuple(curve.tolist()), tuple(measured.tolist()), step_s)
 
 
-def simulate(model: OvenModel, start_c: float, heat: Sequence[float], ambient_c: float) -> Vector:
-    """Return the sensor curve of a model for a sequence of heats, one value each two seconds."""
+def simulate(
+    model: OvenModel, start_c: float, heat: Sequence[float], ambient_c: float, step_s: float
+) -> Vector:
+    """Return the sensor curve of a model for a sequence of heats, one value each step_s seconds."""
     state, curve = at_rest(start_c), [start_c]
     for share in heat[:-1]:
-        state = advance(model, state, share, ambient_c, _STEP_S)
+        state = advance(model, state, share, ambient_c, step_s)
         curve.append(state.junction_c)
     return np.array(curve)
 
@@ -96,13 +101,15 @@ def _with(start: OvenModel, logs: Vector) -> OvenModel:
     return replace(start, **{n: getattr(start, n) * f for n, f in zip(PARAMETERS, factors, strict=True)})
 
 
-def _thinned(process_c: Sequence[float], heat: Sequence[float], dt_s: float) -> tuple[Vector, list[float]]:
-    """Return the record at two-second steps: readings at the step's start, heat as its mean."""
+def _thinned(
+    process_c: Sequence[float], heat: Sequence[float], dt_s: float, step_s: float
+) -> tuple[Vector, list[float]]:
+    """Return the record at even steps: readings at the step's start, heat as its mean."""
     times = np.arange(len(process_c)) * dt_s
-    edges = np.arange(0.0, times[-1], _STEP_S)
+    edges = np.arange(0.0, times[-1], step_s)
     given = np.concatenate([[0.0], np.cumsum(np.asarray(heat, dtype=float) * dt_s)])
-    energy = np.interp(np.append(edges, edges[-1] + _STEP_S), np.append(times, times[-1] + dt_s), given)
-    return np.interp(edges, times, np.asarray(process_c, dtype=float)), (np.diff(energy) / _STEP_S).tolist()
+    energy = np.interp(np.append(edges, edges[-1] + step_s), np.append(times, times[-1] + dt_s), given)
+    return np.interp(edges, times, np.asarray(process_c, dtype=float)), (np.diff(energy) / step_s).tolist()
 
 
 def _noise_of(process_c: Sequence[float]) -> float:

@@ -16,6 +16,9 @@ from kilnctl.model.oven import OvenModel, OvenState, advance
 MARGIN_K = 0.3
 # This heat's scale factors: sensor and load may differ much from the day of learning, supply little.
 _TRUST = Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, drift_k=0.02, unknown_sd=0.02, unknown_rate=4e-4)
+# An oven that is not learned yet: everything may differ by a factor of two, and the coast is taken longer.
+_GUESS = Trust(lag_sd=0.7, power_sd=0.5, load_sd=0.9, drift_k=0.06, unknown_sd=0.08, unknown_rate=2e-3)
+_GUESS_COAST = 1.6
 # Near the goal the unknown heat moves freely: it is what keeps a hold free of offset.
 _RATE_NEAR = 0.006
 _NEAR_K = 10.0
@@ -37,9 +40,12 @@ _CAP_EVERY_S = 5.0
 class ModelPath:
     """Approach and hold from the state of the fitted model. One per run."""
 
-    def __init__(self, oven: Oven, model: OvenModel) -> None:
+    def __init__(self, oven: Oven, model: OvenModel, learned: bool = True) -> None:
         self._oven = oven
-        self.filter = OvenFilter(model, _TRUST)
+        self._trust = _TRUST if learned else _GUESS
+        self._caution = 1.0 if learned else _GUESS_COAST
+        self.filter = OvenFilter(model, self._trust)
+        self.window_s: float | None = None
         self.mode = "off"
         self._near = self._door = False
         self._cut_s = self._cap_s = self._aim_s = -1.0
@@ -80,7 +86,7 @@ class ModelPath:
         if near and not self._near:
             self.filter.freeze()
         if near != self._near:
-            self.filter.set_walk(_RATE_NEAR if near else _TRUST.unknown_rate)
+            self.filter.set_walk(_RATE_NEAR if near else self._trust.unknown_rate)
             self._near = near
         if near and not self.filter.shaken and abs(self.filter.jump) > _JUMP_SDS:
             self.filter.shake(_JUMP_SD, _SHAKEN_S)
@@ -99,17 +105,24 @@ class ModelPath:
     def _must_cut(self, look: ControlInput, state: OvenState, goal_c: float) -> bool:
         if look.at_s < self._cut_s:
             return False
-        ceiling_c = goal_c + MARGIN_K
+        ceiling_c = self._ceiling_c(look.process_c, goal_c)
         peak_c = self.outlook(state).peak_c(look.dt_s, ceiling_c)
         # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second.
         self._cut_s = look.at_s + min(60.0, (ceiling_c - peak_c) / 3.0)
         return peak_c > ceiling_c
 
+    def _ceiling_c(self, process_c: float, goal_c: float) -> float:
+        """Return the highest coast allowed: short of the goal by part of the coast, where that is a guess."""
+        rise_k = max(goal_c + MARGIN_K - process_c, 0.0)
+        return goal_c + MARGIN_K - rise_k * (1.0 - 1.0 / self._caution)
+
     def _capped(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
         if look.at_s >= self._cap_s:
             self._cap_s = look.at_s + _CAP_EVERY_S
             window_s = self._oven.switching.window_s
-            self._cap = self.outlook(state).longest_on_s(window_s, goal_c + MARGIN_K) / window_s
+            self._cap = (
+                self.outlook(state).longest_on_s(window_s, self._ceiling_c(look.process_c, goal_c)) / window_s
+            )
         return self._cap
 
     def _hold(self, look: ControlInput, state: OvenState, setpoint_c: float) -> float:

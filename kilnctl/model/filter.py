@@ -54,6 +54,7 @@ class OvenFilter:
         self.state: OvenState | None = None
         self.surprise, self.jump = 1.0, 0.0
         self.age_s = 0.0
+        self._frozen_sd: tuple[float, float, float] | None = None
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
         self._n = _NODES + len(self._free) + 1
         self._p: Matrix = np.zeros((self._n, self._n))
@@ -108,8 +109,17 @@ class OvenFilter:
         """Return the standard deviation of the logarithm of one factor (0 lag, 1 power, 2 load)."""
         return self.sd(_NODES + self._free.index(which)) if which in self._free else 0.0
 
+    @property
+    def learnt_sd(self) -> tuple[float, float, float]:
+        """Return the standard deviations of the three factors' logarithms, as they were before a freeze."""
+        if self._frozen_sd is not None:
+            return self._frozen_sd
+        return self.scale_sd(0), self.scale_sd(1), self.scale_sd(2)
+
     def freeze(self, sd: float = 0.01) -> None:
         """Hold the scale factors from now on: after arrival they would only follow noise."""
+        if self._frozen_sd is None:
+            self._frozen_sd = self.learnt_sd
         for i in range(_NODES, self._n - 1):
             factor = min(1.0, sd / max(self.sd(i), 1e-9))
             self._p[i, :] *= factor
