@@ -47,6 +47,9 @@ class WiredDevice:
         """A new tick begins: a silent device may be probed once more."""
         self._probe_left = True
 
+    def wake(self) -> None:
+        """After a fresh opening of the port, wait until the device has started. Most need no such thing."""
+
     def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
         """Return the raw number at each place (before scale and offset), or the error in its stead.
 

@@ -49,8 +49,16 @@ class WiredHands:
                 return True
             if self._clock.real_s() > give_up_s:
                 break
+            self._wake()  # only now: a board that has not restarted need not be waited for
         self._off_unheard = True
         return False
+
+    def _wake(self) -> None:
+        for device in self._devices.values():
+            try:
+                device.wake()
+            except DeviceError as e:
+                self.why = str(e)
 
     def _off_one(self, output: Output) -> bool:
         device = self._devices[output.device]
@@ -117,6 +125,7 @@ class WiredHands:
 
     def _greet(self) -> None:
         """Off first, then who is there. Repeated after every reopening of a port."""
+        self._wake()
         if not self.off():
             raise NoReply(f"{self.oven.name}: the heater cannot be read back as off: {self.why}")
         epochs = {name: device.epoch for name, device in self._devices.items()}

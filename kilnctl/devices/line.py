@@ -60,6 +60,13 @@ class LineBoard(WiredDevice):
         self._sequence = 0
         self._banner = Banner("!HELLO ", device.banner_wait_s, clock)
 
+    def wake(self) -> None:
+        """Wait for the banner: opening the port may have restarted the board. Raises DeviceError."""
+        self._exchange("waiting for its start", self._await_banner, force=True)
+
+    def _await_banner(self, line: Line) -> None:
+        self._banner.wait(line, self._bus.openings)
+
     def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
         """Return the values of fields; one SEE whatever their number."""
         if not places:
@@ -83,10 +90,11 @@ class LineBoard(WiredDevice):
         return float(match[1]) if match else None
 
     def _ask(self, wish: str, force: bool = False, greeted: bool = False) -> str:
-        return self._exchange(wish, lambda line: self._talk(line, wish), force, greeted)
+        return self._exchange(wish, lambda line: self._talk(line, wish, force), force, greeted)
 
-    def _talk(self, line: Line, wish: str) -> str:
-        self._banner.wait(line, self._bus.openings)
+    def _talk(self, line: Line, wish: str, at_once: bool) -> str:
+        if not at_once:
+            self._await_banner(line)
         self._sequence = (self._sequence + 1) % 256
         line.write(framed(">", self._sequence, wish))
         got = read_line(line, b"\n", LONGEST, self._clock)

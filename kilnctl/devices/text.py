@@ -37,6 +37,13 @@ class TextBoard(WiredDevice):
         self._end = {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end]
         self._asks = [(ask, pattern(ask.reply, device.open_words)) for ask in device.ask]
 
+    def wake(self) -> None:
+        """Wait for the banner: opening the port may have restarted the board. Raises DeviceError."""
+        self._exchange("waiting for its start", self._await_banner, force=True)
+
+    def _await_banner(self, line: Line) -> None:
+        self._banner.wait(line, self._bus.openings)
+
     def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
         """Return the values of fields; each request that is needed goes out once."""
         seen: dict[str, Raw] = {}
@@ -55,7 +62,7 @@ class TextBoard(WiredDevice):
         tell: Tell = self._device.tell[place.field]
         send = tell.send.replace("{value}", str(raw))
         expected = pattern(tell.reply.replace("{value}", str(raw)), ())
-        self._exchange(send, lambda line: self._talk(line, send, expected), force, greeted=not force)
+        self._exchange(send, lambda line: self._talk(line, send, expected, force), force, greeted=not force)
 
     def simulated_speed(self) -> float | None:
         """Return the speed that follows the mark of a simulator in the reply to `who`."""
@@ -63,19 +70,20 @@ class TextBoard(WiredDevice):
         if not who:
             return None
         any_line = re.compile(".*")
-        reply = self._exchange(who, lambda line: self._talk(line, who, any_line)).group(0)
+        reply = self._exchange(who, lambda line: self._talk(line, who, any_line, False)).group(0)
         match = re.search(rf"simulated plant ({_NUMBER})$", reply)
         return float(match[1]) if match else None
 
     def _ask(self, ask: Ask, expected: re.Pattern[str], force: bool) -> re.Match[str]:
-        return self._exchange(ask.send, lambda line: self._talk(line, ask.send, expected), force)
+        return self._exchange(ask.send, lambda line: self._talk(line, ask.send, expected, force), force)
 
     def _fields(self, match: re.Match[str]) -> dict[str, Raw]:
         words = self._device.open_words
         return {k: OPEN_RAW if v in words else float(v) for k, v in match.groupdict().items()}
 
-    def _talk(self, line: Line, send: str, expected: re.Pattern[str]) -> re.Match[str]:
-        self._banner.wait(line, self._bus.openings)
+    def _talk(self, line: Line, send: str, expected: re.Pattern[str], at_once: bool) -> re.Match[str]:
+        if not at_once:
+            self._await_banner(line)
         line.write((send + self._checksum(send)).encode("ascii") + self._end)
         got = self._read(line, send)
         if self._device.echoes and got == send + self._checksum(send):

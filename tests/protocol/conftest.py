@@ -363,6 +363,7 @@ class Bench:
         self.board = board or modbus_board()
         self.line = FakeLine(self.clock, self.board.answer)
         self.plugged = True
+        self.on_open: Callable[[FakeLine], None] = lambda line: None
         self.oven = oven_of(text)
         self.buses = Buses(self.clock, opener=self._open)
         self.hands = WiredHands(self.oven, self.buses, self.clock)
@@ -373,6 +374,7 @@ class Bench:
         if not self.plugged:
             raise PortLost(f"{port.path}: there is no such port")
         self.line = FakeLine(self.clock, self.board.answer)
+        self.on_open(self.line)
         return self.line
 
     def unplug(self) -> None:

@@ -258,6 +258,21 @@ def test_late_replies_are_never_taken_for_the_next_answer(bench):
         bench.clock.advance(1.0)
 
 
+def test_a_late_reply_on_its_way_is_waited_out_before_the_next_question(bench):
+    """H35, the measured hazard: the reply to one register comes while another is being asked."""
+    board = bench.hands._devices["board"]
+    bench.board.registers[1]["input", 5] = 3333
+    process = bench.oven.signal.process
+    other = process.model_copy(update={"register_no": 5})
+    bench.hands.connect()
+    delays = iter([0.23, 0.001])
+    bench.board.fault = lambda request, reply: [(next(delays), reply)]
+    board.new_tick()
+    assert isinstance(board.read([process])[0], NoReply)
+    board.new_tick()
+    assert board.read([other]) == [3333]
+
+
 def test_a_silent_device_costs_one_short_probe_a_tick(bench):
     heating(bench)
     bench.board.deaf.add(1)

@@ -148,15 +148,35 @@ def test_drive_right_after_a_restart_goes_off_instead(line_bench):
     assert line_bench.heater == 0
 
 
+def test_off_alone_does_not_wait_for_a_board_that_has_not_restarted(line_bench):
+    line_bench.board.outputs["heater"] = 1
+    assert line_bench.hands.off() is True
+    assert line_bench.heater == 0
+    assert line_bench.clock.real_s() < 0.3
+
+
+def restarts(bench, after_s):
+    """Let the board start anew at every opening: deaf, all off, then its banner."""
+    started_s = []
+
+    def opened(line):
+        started_s[:] = [bench.clock.real_s() + after_s]
+        line.say(after_s, bench.board.restart())
+
+    bench.on_open = opened
+    bench.board.fault = lambda request, reply: (
+        [(0.002, reply)] if bench.clock.real_s() >= started_s[0] else []
+    )
+
+
+def test_off_alone_waits_for_a_board_that_is_just_starting(line_bench):
+    restarts(line_bench, 1.5)
+    assert line_bench.hands.off() is True
+    assert line_bench.clock.real_s() < 2.2
+
+
 def test_opening_waits_for_the_banner_then_off_first(line_bench):
-    opened = line_bench._open
-
-    def restarts(port, exclusive):
-        line = opened(port, exclusive)
-        line.say(1.2, line_bench.board.restart())
-        return line
-
-    line_bench.buses._opener = restarts
+    restarts(line_bench, 1.2)
     line_bench.hands.connect()
-    assert line_bench.clock.real_s() >= 1.2
+    assert 1.2 <= line_bench.clock.real_s() < 1.5
     assert b"PUT heater 0" in line_bench.board.requests[0]

@@ -48,6 +48,15 @@ def test_a_reply_that_does_not_fit_is_no_reading(text_bench):
     assert text_bench.hands.scan(0).process.quality is Quality.BAD_REPLY
 
 
+@pytest.mark.parametrize("around", ["{}!", "!{}", "{} 7"])
+def test_anything_before_or_behind_a_reply_spoils_it(text_bench, around):
+    text_bench.hands.connect()
+    text_bench.board.fault = lambda request, reply: [
+        (0.001, around.format(reply.decode().strip()).encode() + b"\n")
+    ]
+    assert text_bench.hands.scan(0).process.quality is Quality.BAD_REPLY
+
+
 def test_echo_is_taken_only_where_the_file_says_so(text_bench, text_bench_of):
     text_bench.board.echo = True
     with pytest.raises(DeviceError, match="cannot be read back as off"):
