@@ -37,7 +37,7 @@ class Chatter:
         if self._edges < LIMIT:
             return None
         reason = "the element goes on and off without a command"
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C08")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="weld drill")
 
     def distance(self) -> Distance:
         """Return unexplained changes lately."""

@@ -37,7 +37,7 @@ class CrossedOvens:
         if self._over_s < FOR_S:
             return None
         reason = f'"{name}" got {self._rise_k:.0f} K warmer in a minute without being heated'
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C04")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
 
     def distance(self) -> Distance:
         """Return the fastest rise of an idle oven."""

@@ -44,9 +44,9 @@ class EnergyBalance:
     def _too_little(self, value: float, seen: Observation) -> Trip:
         if live(seen.scan) is False:
             reason = f"{-value:.0%} of full power is missing: relay open, fuse, element or supply"
-            return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C10")
+            return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
         reason = f"{-value:.0%} of full power is missing: element dead, door ajar, or the sensor is out"
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C04")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
 
     def distance(self) -> Distance:
         """Return the unexplained share of full power."""

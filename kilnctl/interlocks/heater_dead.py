@@ -28,7 +28,7 @@ class OutputDisobeys:
         if self._ticks < DISOBEYS_TICKS:
             return None
         reason = f"heat asked for {self._ticks} ticks, the output reads off: has the board dropped it?"
-        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C03")
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "dead-man test")
 
     def distance(self) -> Distance:
         """Return ticks of disobedience."""
@@ -57,7 +57,7 @@ class HeaterDead:
         if self._dead_s < DEAD_S:
             return None
         reason = f"the output has been on for {self._dead_s:.0f} s and the element is not live"
-        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C04")
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "heater pulse")
 
     def distance(self) -> Distance:
         """Return seconds without life."""
@@ -92,7 +92,7 @@ class NoProgress:
         if self._full_s < PROGRESS_S:
             return None
         reason = f"{process_c - start_c:.1f} K warmer after {self._full_s / 60:.0f} min of full heat"
-        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C10")
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
 
     def distance(self) -> Distance:
         """Return seconds of full heat without progress."""

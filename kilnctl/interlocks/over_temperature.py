@@ -48,7 +48,7 @@ class OverTemperature:
         return self._trip(f"{hot_c:.1f} °C, above {limit_c:.0f} °C for {self._over_s:.0f} s", seen)
 
     def _trip(self, reason: str, seen: Observation) -> Trip:
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C07")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="limit test")
 
     def distance(self) -> Distance:
         """Return the hotter sensor against the limit in force."""

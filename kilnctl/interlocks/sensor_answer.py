@@ -62,7 +62,7 @@ class SensorAnswer:
         )
 
     def _trip(self, reason: str, seen: Observation) -> Trip:
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C04")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
 
     def distance(self) -> Distance:
         """Return how much of the allowed lag behind the model is used up."""

@@ -54,7 +54,7 @@ class SensorMoves:
         return self._trip(f"{way} by {abs(rate):.1f} K/s, the oven can {limit:.1f} K/s", seen)
 
     def _trip(self, reason: str, seen: Observation) -> Trip:
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C04")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
 
     def distance(self) -> Distance:
         """Return the rate against the limit of its direction."""

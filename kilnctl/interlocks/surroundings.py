@@ -51,7 +51,7 @@ class LimitOpen:
         if not self._state:
             return None
         reason = "the independent limit has opened; find out why before it is reset by hand"
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C07")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="limit test")
 
     def distance(self) -> Distance:
         """Return the limit's state."""
@@ -77,7 +77,7 @@ class HotBox:
         if box.value <= BOX_C:
             return None
         reason = f"{box.value:.0f} °C in the relay box, {BOX_C:.0f} °C allowed"
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C02")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="bus check")
 
     def distance(self) -> Distance:
         """Return the temperature in the box."""
@@ -106,7 +106,7 @@ class ColdJunction:
         reason = (
             f"{junction.value:.0f} °C at the terminals, {JUNCTION_LOW_C:.0f} to {JUNCTION_HIGH_C:.0f} allowed"
         )
-        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C06")
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "reference check")
 
     def distance(self) -> Distance:
         """Return the terminals' temperature."""
@@ -135,7 +135,7 @@ class FanStopped:
         if self._still_s < FAN_S:
             return None
         reason = f"still for {self._still_s:.0f} s under heat"
-        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "C10")
+        return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
 
     def distance(self) -> Distance:
         """Return seconds without the fan."""

@@ -48,7 +48,7 @@ class TwoSensors:
         if self._over_s < FOR_S:
             return None
         reason = f"{process_c:.1f} and {second.value:.1f} °C differ by more than {band_k:.1f} K"
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="C06")
+        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="reference check")
 
     def distance(self) -> Distance:
         """Return the gap between the two."""

@@ -7,7 +7,7 @@ def test_the_plan_plus_15_k_trips_after_three_seconds(make, let_watch):
     assert trip is not None
     assert trip.at_s == 2.0  # the third reading above
     assert trip.reset is ResetClass.B
-    assert trip.repeat_step == "C07"
+    assert trip.repeat_step == "limit test"
     assert "845.5 °C" in trip.reason
 
 

@@ -10,7 +10,7 @@ def test_smoke_trips_at_once_and_needs_a_repair(make, let_watch):
 
 
 def test_an_open_limit_trips_at_once(make, let_watch):
-    assert let_watch(make(LimitOpen), 0, {"limit_open": True}).repeat_step == "C07"
+    assert let_watch(make(LimitOpen), 0, {"limit_open": True}).repeat_step == "limit test"
     assert let_watch(make(LimitOpen), 60, {"limit_open": False}) is None
 
 

@@ -148,20 +148,20 @@ def test_an_unreadable_list_of_trips_counts_as_full():
 
 
 def test_what_stands_in_the_way_is_named():
-    armed().trip(Trip("over_temperature", "866", 0.0, reset=ResetClass.B, repeat_step="C07"))
+    armed().trip(Trip("over_temperature", "866", 0.0, reset=ResetClass.B, repeat_step="limit test"))
     said = latch.read("small oven")
     missing = latch.why_not_reset(said, NOW, 12.0, [], False)
     assert len(missing) == 2
     assert "30 s" in missing[0]
-    assert "C07" in missing[1]
-    assert latch.why_not_reset(said, NOW, 30.0, ["C07"], False) == []
+    assert "limit test" in missing[1]
+    assert latch.why_not_reset(said, NOW, 30.0, ["limit test"], False) == []
 
 
 def test_a_repair_is_not_software_s_to_believe_alone():
     armed().trip(Trip("smoke", "the detector speaks", 0.0, reset=ResetClass.C))
     said = latch.read("small oven")
     assert len(latch.why_not_reset(said, NOW, 60.0, [], True)) == 1
-    everything = ["C02", "C03", "C04", "C07", "C09"]
+    everything = list(latch.AFTER_REPAIR)
     assert len(latch.why_not_reset(said, NOW, 60.0, everything, False)) == 1
     assert latch.why_not_reset(said, NOW, 60.0, everything, True) == []
 

@@ -1,0 +1,158 @@
+"""May this heat begin? Refusals by name, and the lines that a person acknowledges, with live values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cache
+
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.profile.segments import Profile
+from kilnctl.readings import Reading, Scan
+from kilnctl.runtime.steps import NEVER_ALONE, TEMPER_C, Done, kind_of, needs, open_or_overdue
+from kilnctl.tomlfile import Strict, load
+from kilnctl.units import say_point
+
+ASK_K, REFUSE_K = 5.0, 8.0
+# What a shop without a room sensor may have; a module in degF shows 68 at 20 degC.
+SHOP_LOW_C, SHOP_HIGH_C = -5.0, 40.0
+# After this long any oven of these sizes is cold.
+COLD_AFTER_H = 24.0
+NO_POWER_BACK = "stay off"
+
+
+class Cautions(Strict):
+    """The words of profiles/cautions.toml."""
+
+    always: str
+    on_trip: str
+    attended: str
+    unattended: tuple[str, ...]
+    unattended_means: str
+    before_anything: str
+
+
+@cache
+def cautions() -> Cautions:
+    """Return the words of caution. Raises ConfigError when the file is damaged."""
+    return load(home.bundled("cautions.toml"), Cautions, ConfigError)
+
+
+@dataclass(frozen=True, slots=True)
+class Arming:
+    """What stands in the way (`refusals`), and what a person must acknowledge, a line and a key each."""
+
+    refusals: tuple[str, ...]
+    lines: tuple[str, ...]
+    asked: bool
+
+
+def arm(
+    oven: Oven,
+    profile: Profile,
+    *,
+    unattended: bool,
+    done: Mapping[str, Done],
+    now_s: float,
+    oven_hash: str,
+    terminal: bool,
+    resume_min: float | None = None,
+) -> Arming:
+    """Judge a job against an oven's set-up. `now_s` is unix time, `done` the newest result of each step.
+
+    `terminal` says whether a person can be asked, `resume_min` within how many minutes a key lets a temper
+    go on after a power cut (None: it stays off). A simulated oven needs no set-up and asks nothing.
+    """
+    refusals = list(_never(oven, profile, unattended))
+    if not oven.simulated:
+        if oven.dead_man is None:
+            refusals.append("no dead-man in the oven file: no live heat, attended or not")
+        missing = needs(kind_of(profile, unattended), oven)
+        refusals += open_or_overdue(missing, done, now_s, oven_hash)
+        if not terminal:
+            refusals.append("nobody can be asked here; start it from a terminal")
+    lines = _unattended(oven, done, resume_min) if unattended else (_fill(cautions().attended, oven),)
+    return Arming(tuple(refusals), lines, not oven.simulated)
+
+
+def _never(oven: Oven, profile: Profile, unattended: bool) -> tuple[str, ...]:
+    if not unattended:
+        return ()
+    purposes = sorted({s.purpose for s in profile.segments} & set(NEVER_ALONE))
+    said = [f'"{purpose}" is never left alone' for purpose in purposes]
+    if profile.peak_c > TEMPER_C and oven.signal.second is None and not oven.simulated:
+        said.append(f"above {say_point(TEMPER_C)} an unattended heat needs a second sensor")
+    return tuple(said)
+
+
+def _unattended(oven: Oven, done: Mapping[str, Done], resume_min: float | None) -> tuple[str, ...]:
+    limit, dead_man = done.get("limit test"), done.get("dead-man test")
+    resume = (
+        NO_POWER_BACK
+        if resume_min is None
+        else f"go on with a temper once, if somebody presses the key at the machine within {resume_min:g} min"
+    )
+    date = "never" if limit is None else datetime.fromtimestamp(limit.utc_s, UTC).strftime("%Y-%m-%d")
+    seconds = "never" if dead_man is None or dead_man.value is None else f"{dead_man.value:.1f}"
+    values = {"limit_date": date, "dead_man_s": seconds, "resume": resume}
+    return tuple(_fill(line, oven, **values) for line in cautions().unattended)
+
+
+def _fill(line: str, oven: Oven, **values: str) -> str:
+    phone = oven.phone or "your emergency number"
+    return line.format(isolator=oven.isolator, phone=phone, **values)
+
+
+def on_screen(oven: Oven) -> str:
+    """Return the line that is always in sight."""
+    return _fill(cautions().always, oven)
+
+
+def on_trip(oven: Oven, cause: str) -> str:
+    """Return what is said when a trip has cut the heat."""
+    return _fill(cautions().on_trip, oven, cause=cause)
+
+
+@dataclass(frozen=True, slots=True)
+class StartCheck:
+    """How the readings look before heat: `refuse` names what is wrong, `ask` what a person must confirm."""
+
+    refuse: tuple[str, ...] = ()
+    ask: tuple[str, ...] = ()
+
+
+def check_start(scan: Scan, hours_since_heat: float | None) -> StartCheck:
+    """Judge the first readings. Unit, scale and cold-junction faults show while the oven is cold.
+
+    `hours_since_heat` since the last heat of this oven ended, None where none is known.
+    """
+    process = scan.process
+    if not process.good or process.value is None:
+        return StartCheck((f"no temperature: {process.quality}",))
+    refuse: list[str] = []
+    ask: list[str] = []
+    _judge_pair(scan.second, process.value, "the second sensor", refuse, ask)
+    if hours_since_heat is None or hours_since_heat >= COLD_AFTER_H:
+        room = scan.ambient if scan.ambient is not None else scan.cold_junction
+        if room is not None and room.value is not None:
+            _judge_pair(room, process.value, "the room", refuse, ask)
+        elif not SHOP_LOW_C <= process.value <= SHOP_HIGH_C:
+            refuse.append(f"a cold oven reads {say_point(process.value)}: unit, scale or sensor is wrong")
+    if scan.limit_open:
+        refuse.append("the independent limit is open; find out why, then reset it by hand")
+    if scan.door_open:
+        refuse.append("the door is open")
+    return StartCheck(tuple(refuse), tuple(ask))
+
+
+def _judge_pair(
+    other: Reading | None, process_c: float, what: str, refuse: list[str], ask: list[str]
+) -> None:
+    if other is None or other.value is None:
+        return
+    gap_k = abs(process_c - other.value)
+    if gap_k > REFUSE_K:
+        refuse.append(f"the sensor reads {process_c:.0f} °C and {what} {other.value:.0f} °C")
+    elif gap_k > ASK_K:
+        ask.append(f"the sensor and {what} differ by {gap_k:.0f} K; is that right?")
