@@ -144,3 +144,13 @@ def temper_soon_notes(recipe: Recipe) -> tuple[str, ...]:
     if Harden in doings and Temper in doings:
         return ("temper within the hour, once the part is hand-warm (common practice)",)
     return ()
+
+
+def load_notes(profile: Profile, spans: tuple[Span, ...]) -> tuple[str, ...]:
+    """Return what to look at before loading, and how long the part lags behind the oven."""
+    if profile.steel is None:
+        return ()
+    lag_s = max(span.part_late_s for span in spans)
+    late = f"the part is at heat up to {lag_s / 60:.0f} min after the oven: its clock starts then"
+    clean = "load only what is clean and dry: nothing oily, plated, painted, glued or with a sealed hollow"
+    return (late, clean) if lag_s > 120.0 else (clean,)

@@ -160,7 +160,8 @@ def _quench_words(bench: Bench, treatment: Harden, which: str) -> str:
         return f"Ready: out and between the plates (or still air){which}. Answer done."
     seconds = in_oil_s(bench, treatment)
     how_long = f"about {seconds:.0f} s in the bath" if seconds else "in the bath until it can be held by hand"
+    dry = "" if medium == "water or brine" else "No water in the oil. "
     return (
-        f"Ready: straight into {medium}{which}, all of it under, move it up and down, {how_long}. "
+        f"Ready: straight into {medium}{which}, all of it under, move it up and down, {how_long}. {dry}"
         "Lid and extinguisher at hand, never water on burning oil. Answer done."
     )

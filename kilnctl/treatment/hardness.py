@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.steels import Steel, TemperTable
 from kilnctl.units import say_point
 
@@ -84,6 +85,17 @@ def expected_hrc(steel: Steel, at_c: float, time_s: float) -> tuple[Expected, ..
     if fitted is not None:
         found.append(Expected(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
     return tuple(found)
+
+
+def predicted_hrc(profile: Profile, steel: Steel) -> tuple[float, float] | None:
+    """Return the widest hardness range that the sources give for a profile's tempers, or None."""
+    tempers = [s for s in profile.segments if isinstance(s, Soak) and s.purpose == "temper"]
+    if not tempers:
+        return None
+    hottest_c = max(s.at_c for s in tempers)
+    together_s = sum(s.soak_s for s in tempers if s.at_c > hottest_c - 1.0)
+    found = expected_hrc(steel, hottest_c, together_s)
+    return (min(e.low_hrc for e in found), max(e.high_hrc for e in found)) if found else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from kilnctl.treatment.advice import (
     alone_warnings,
     hardness_notes,
     hot_notes,
+    load_notes,
     normalise_notes,
     oil_notes,
     quench_notes,
@@ -222,7 +223,7 @@ def _notes(
         notes += normalise_notes(profile, steel, model, oven)
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
         notes += oil_notes(recipe, profile.peak_c) + temper_soon_notes(recipe)
-    return notes + hot_notes(profile, spans, recipe)
+    return notes + hot_notes(profile, spans, recipe) + load_notes(profile, spans)
 
 
 def check_reach(profile: Profile, model: OvenModel, oven: Oven) -> None:

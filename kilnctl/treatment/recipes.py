@@ -188,6 +188,7 @@ class Recipe(Strict):
     surface: Literal["bare", "bright", "coated", "foil"] = "bare"
     faces: Literal["both", "one"] = "both"
     fan: bool = False
+    sealed_hollow: bool = False
     goal_hrc: tuple[float, float] | None = None
     bare_limit_s: Time = Field(default=1800.0, alias="bare_limit")
     treatment: tuple[AnyTreatment, ...]
@@ -196,6 +197,8 @@ class Recipe(Strict):
     def _whole(self) -> "Recipe":
         if not self.treatment:
             raise wrong("treatment", "has no [[treatment]]: nothing would be done")
+        if self.sealed_hollow:
+            raise wrong("hollow", "a sealed hollow bursts when it is heated: open it first (sealed_hollow)")
         of_steel = [t.do for t in self.treatment if not isinstance(t, FirstFiring | Hold)]
         if of_steel and self.steel is None:
             raise wrong("steel", f'steel is missing: "{of_steel[0]}" needs to know the steel')

@@ -6,6 +6,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Operator, Profile, Ramp, Soak
+from kilnctl.treatment.hardness import predicted_hrc
 from kilnctl.treatment.order import check_order
 from kilnctl.treatment.planning import Plan, plan
 from kilnctl.treatment.recipes import Recipe
@@ -220,3 +221,21 @@ def test_anneals_on_the_wrong_side_of_ac1() -> None:
         planned("1084", {"do": "anneal", "type": "full", "at": "690 C"})
     said = planned("1084", {"do": "anneal", "type": "subcritical", "at": "730 C"}).warnings
     assert any("is above Ac1" in text for text in said)
+
+
+def test_a_sealed_hollow_is_refused() -> None:
+    with pytest.raises(ValueError, match="bursts when it is heated"):
+        recipe("O1", {"do": "stress relief"}, sealed_hollow=True)
+
+
+def test_the_plan_says_how_far_the_part_lags_and_what_not_to_load() -> None:
+    notes = planned("O1", {"do": "temper", "at": "218 C"}, oven=OVEN, section="6 mm", surface="bright").notes
+    assert any("its clock starts then" in note for note in notes)
+    assert any("sealed hollow" in note for note in notes)
+
+
+def test_predicted_hardness_spans_the_sources() -> None:
+    made = planned("1095", {"do": "temper", "at": "218 C"}, oven=OVEN)
+    low, high = predicted_hrc(made.profile, load_steel("1095")) or (0.0, 0.0)
+    assert 57 < low < 61.5 <= high < 64
+    assert predicted_hrc(planned("1095", {"do": "stress relief"}).profile, load_steel("1095")) is None
