@@ -366,7 +366,8 @@ class Watch(App[None]):
         ):
             self.bell()
         self._hands_s = taken_s
-        self.screen_stack[0].query_one("#hands", Panel).show(v)
+        for panel in self.screen_stack[0].query("#hands").results(Panel):
+            panel.show(v)
 
     def action_wait(self) -> None:
         """Ask for more time at the step that waits."""

@@ -13,11 +13,11 @@ _VARIABLES = {
     "strong": ("#e8eaed", "#101214", "#ffffff"),  # values
     "measured": ("#ffffff", "#000000", "#ffffff"),
     "goal": ("#8fb8de", "#1f5c94", "#d0d0d0"),
-    "part": ("#cfa978", "#85560f", "#b0b0b0"),
+    "part": ("#cfa978", "#6b430a", "#b0b0b0"),
     "ahead": ("#8f979f", "#53595f", "#9a9a9a"),
     "limit": ("#d98a8a", "#a03030", "#ffffff"),
     "urgent": ("#ff6b5e", "#b3160c", "#ffffff"),
-    "soon": ("#f2c14e", "#7a5600", "#ffffff"),
+    "soon": ("#f2c14e", "#644600", "#ffffff"),
     "later": ("#7db8e8", "#0f5590", "#ffffff"),
 }
 _GROUND = (("#1d1f21", "#26292c"), ("#dcdedf", "#cfd2d4"), ("#000000", "#000000"))

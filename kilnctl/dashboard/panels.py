@@ -257,7 +257,7 @@ def _segment(v: View, seg: SegmentView, width: int) -> Content:
     choices = [f"{mark} {seg.index + 1} {what}" for what in segment_words(v, seg)]
     if running and len(choices[-1]) + len(when) >= width:
         when = when.removesuffix(" left")
-    room = width - len(when) - 1
+    room = width - len(when) - (2 if when else 0)
     what = next((choice for choice in choices if len(choice) <= room), fit(choices[-1], room))
     return spread(text((what, style)), text((when, style)), width)
 

@@ -133,7 +133,7 @@ class Command:
     """What a person asked.
 
     `word` is one of off, answer, mark, adjust, acknowledge, reset, hold, continue, status, run, view; `mark`
-    stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record and changes nothing;
+    stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record, no more;
     `who` names the terminal it came from; `args` are plain JSON values.
     """
 
