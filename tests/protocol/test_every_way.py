@@ -104,12 +104,17 @@ def test_from_the_first_question_to_a_lost_master(wired):
 
 
 @every_file
-def test_wrong_time_scale_then_cable_out(wired):
+def test_refused_as_a_real_oven_and_at_another_speed_then_cable_out(wired):
     oven, hands, clock, running = wired
-    other = open_hands(oven, clock, 10.0)
-    with pytest.raises(RunRefused, match="runs at 60 ×, not at 10 ×"):
-        other.connect()
-    other.close()
+    unmarked = oven.model_copy(update={"simulated": False})
+    for file, scale, said in (
+        (oven, 10.0, "runs at 60 ×, not at 10 ×"),
+        (unmarked, 1.0, "is not marked simulated"),
+    ):
+        other = open_hands(file, clock, scale)
+        with pytest.raises(RunRefused, match=said):
+            other.connect()
+        other.close()
 
     hands.connect()
     running.close()
