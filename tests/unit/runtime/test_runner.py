@@ -178,7 +178,7 @@ def test_a_bad_reading_stops_soak_clock_and_heat() -> None:
         if not scan.process.good:
             seen.append((runner.cursor.soak_oven_s, runner.duty, runner.request.on))
 
-    outcome = heat(faults="sensor-open@1000", on_tick=watch).run()
+    outcome = heat(faults="sensor-open@500", on_tick=watch).run()
     assert outcome.exit_code == 4
     assert {duty for _, duty, _ in seen} == {0.0}
     assert not any(on for *_, on in seen)
