@@ -55,6 +55,8 @@ class Terminal:
 
 
 def _point(link: Path, target: str) -> None:
+    if not link.parent.is_dir():
+        raise FileNotFoundError(f"there is no folder {link.parent}")
     with contextlib.suppress(FileNotFoundError):
         if not stat.S_ISLNK(link.lstat().st_mode):
             raise FileExistsError(f"{link} exists and is not a link of a simulator; choose another path")

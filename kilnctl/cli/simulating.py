@@ -13,9 +13,11 @@ from kilnctl.config.home import find
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.stand_in import board_for, talker_for
+from kilnctl.units import parse_length_mm
 from simulator.board import Board
 from simulator.faults import described, parse_fault
 from simulator.pair import PAIR_FAULTS, described_pairs, schedule_pair
+from simulator.part import Part
 from simulator.serving import run
 
 FASTEST = 1000.0
@@ -28,6 +30,7 @@ def simulate(
     speed: float = 1.0,
     fault: Annotated[list[str] | None, Parameter(negative=())] = None,
     also: str | None = None,
+    part: str | None = None,
     seed: int = 0,
 ) -> int:
     """Run a virtual oven until Ctrl-C.
@@ -48,10 +51,12 @@ def simulate(
         What goes wrong, from the list above; as often as wanted.
     also
         A second oven on the same line, by file or name.
+    part
+        Thickness of a steel plate in the chamber, like "6 mm"; without it the chamber is empty.
     seed
         Draws the noise; the same seed gives the same noise.
     """
-    running = start(oven, link=link, speed=speed, fault=fault or [], seed=seed, also=also)
+    running = start(oven, link=link, speed=speed, fault=fault or [], seed=seed, also=also, part=part)
     for name in (signal.SIGINT, signal.SIGTERM):
         signal.signal(name, lambda *_: running.stop.set())
     print(f"simulated plant {running.name} on {link}, {speed:g} times real time; Ctrl-C ends it", flush=True)
@@ -97,15 +102,19 @@ def start(
     fault: Sequence[str] = (),
     seed: int = 0,
     also: str | Oven | None = None,
+    part: str | None = None,
 ) -> Running:
     """Start the simulator of an oven (or two on one line) in a thread; return when the line is there.
 
-    Raises ConfigError for a bad oven file, speed or fault, or when the link cannot be made.
+    Raises ConfigError for a bad oven file, speed or fault, or when the link cannot be made, UnitError for a
+    thickness without unit.
     """
     if not (1.0 <= speed <= FASTEST and speed == int(speed)):
         raise ConfigError(f"speed {speed:g}: give a whole number from 1 to {FASTEST:g}")
     files = [_loaded(one) for one in (oven, also) if one is not None]
     boards = tuple(board_for(file, seed + i) for i, file in enumerate(files))
+    if part is not None:
+        boards[0].load(Part(section_mm=parse_length_mm(part), at_c=files[0].ambient_c))
     _schedule(fault, boards)
     talker = talker_for(list(zip(files, boards, strict=True)), seed)
     stop, ready, failure = threading.Event(), threading.Event(), list[OSError]()

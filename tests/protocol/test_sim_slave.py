@@ -12,7 +12,7 @@ import serial
 from pymodbus.client import ModbusSerialClient
 
 from kilnctl.cli.simulating import start
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, UnitError
 from simulator.board import Board
 from simulator.faults import parse_fault
 from simulator.ovens import hardening_furnace, tempering_oven
@@ -219,6 +219,19 @@ def test_two_ovens_on_one_line_with_their_addresses_swapped(tmp_path: Path) -> N
         one.address = 2
         assert one.read_register(0, functioncode=4) == 32767
     running.close()
+
+
+def test_a_part_in_the_chamber_and_a_thickness_without_unit(tmp_path: Path) -> None:
+    running = start("tempering-oven", link=tmp_path / "bus", part="6 mm")
+    running.close()
+    assert running.board.truth().part_core_c == pytest.approx(20.0, abs=0.5)
+    with pytest.raises(UnitError, match="6 mm"):
+        start("tempering-oven", link=tmp_path / "bus", part="6")
+
+
+def test_a_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
+    with pytest.raises(ConfigError, match="no folder"):
+        start("tempering-oven", link=tmp_path / "nowhere" / "bus")
 
 
 def test_two_ovens_with_one_address_are_refused(tmp_path: Path) -> None:
