@@ -29,28 +29,27 @@ class WiredHands:
     _heat_outputs: list[Output]
     _look: Look
     _armed: bool
-    _off_unheard: bool
 
     def off(self) -> bool:
         """Cut the heat on heater and contactor, read both back; True when both are read as off.
 
-        Never raises. Bounded: three rounds or 1.5 s; one short round while the device stays silent.
+        Never raises. Bounded: three rounds or 1.5 s; one short round while the devices stay silent, so that
+        a runner may send it in every tick without starving another oven on the line.
         """
         self._armed = False
         self._look.heater_raw = None
-        rounds = 1 if self._off_unheard else OFF_ATTEMPTS
+        dead = all(self._devices[output.device].silent for output in self._heat_outputs)
         give_up_s = self._clock.real_s() + OFF_BUDGET_S
         left = self._heat_outputs
-        for _ in range(rounds):
+        for attempt in range(1 if dead else OFF_ATTEMPTS):
+            if attempt:
+                self._wake()  # only now: a board that has not restarted need not be waited for
             left = [output for output in left if not self._off_one(output)]
             self._drop_dead_man()
             if not left:
-                self._off_unheard = False
                 return True
             if self._clock.real_s() > give_up_s:
                 break
-            self._wake()  # only now: a board that has not restarted need not be waited for
-        self._off_unheard = True
         return False
 
     def _wake(self) -> None:
@@ -62,11 +61,12 @@ class WiredHands:
 
     def _off_one(self, output: Output) -> bool:
         device = self._devices[output.device]
+        dead = device.silent
         try:
             device.write(output, off_value(output), force=True)
         except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
             self.why = str(e)
-            if self._off_unheard and isinstance(e, NoReply):
+            if dead and isinstance(e, NoReply):
                 return False  # a dead device gets the words again, but no second wait on a shared line
         try:
             return self._reads_off(output)
@@ -104,7 +104,6 @@ class WiredHands:
         self._heard_s: dict[str, float] = {}
         self._sounding: dict[str, bool] = {}
         self._armed = False
-        self._off_unheard = False
 
     @property
     def has_dead_man(self) -> bool:
@@ -118,7 +117,6 @@ class WiredHands:
         """
         for bus in self._buses.values():
             bus.open()
-        self._off_unheard = False
         self._greet()
         now_s = self._clock.real_s()
         self._heard_s = {"process": now_s, "heater": now_s}
