@@ -88,6 +88,12 @@ def test_fc16_two_registers(script):
     device(bus).write(output("holding", 1, format="int32"), 0x000A0102)
 
 
+def test_fc16_one_register_for_devices_that_lack_fc06(script, crc16):
+    body, reply = bytes.fromhex("01 10 00 01 00 01 02 00 03"), bytes.fromhex("01 10 00 01 00 01")
+    bus = script([((body + crc16(body)).hex(" "), (reply + crc16(reply)).hex())])
+    device(bus).write(output("holding", 1, multiple=True), 3)
+
+
 def test_exception_reply(script):
     bus = script([("01 03 00 6b 00 01 f5 d6", "01 83 02 C0 F1")])
     found = device(bus).read([place("holding", 107)])[0]
