@@ -8,7 +8,7 @@ import math
 from functools import cache
 
 DENSITY = 7850.0  # kg/m3, EN 1993-1-2 3.2.2
-LOWEST_C, HIGHEST_C = -50.0, 1500.0
+LOWEST_C, HIGHEST_C = -50.0, 1000.0  # above, heat capacity is constant and melting left out
 HEAT_STEP = 250.0  # J/kg between entries of the inverse table: 0.05 K in the peak, 0.4 K elsewhere
 
 

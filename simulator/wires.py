@@ -58,8 +58,10 @@ class Wire:
         if self.unit == "F":
             return seen * 1.8 + 32.0
         if self.unit == "mV":
-            emf = couple_of(self.couple).emf
-            return float(emf(seen) - emf(value(board, "cold_junction") or 0.0))
+            couple = couple_of(self.couple)
+            low_c, high_c = couple.range  # beyond its table a couple is gone; the voltage stays at the end
+            cold_c = value(board, "cold_junction") or 0.0
+            return float(couple.emf(min(max(seen, low_c), high_c)) - couple.emf(cold_c))
         return seen
 
     def write(self, board: Board, raw: int) -> None:

@@ -79,6 +79,17 @@ def test_radiation_alone_follows_the_closed_form() -> None:
         assert time_s == pytest.approx(closed_form_s(goal_c + 273.15), rel=0.005)
 
 
+@pytest.mark.parametrize("at_c", [950.0, 1100.0, 1800.0])
+def test_beyond_the_table_heat_capacity_stays_650(at_c: float) -> None:
+    part = Part(section_mm=5, at_c=at_c)
+    before_j = part.heat_j()
+    part.step(emission(at_c), at_c, 0.0, 1.0)
+    assert part.mean_c == pytest.approx(at_c, abs=0.01)
+    part.step(emission(at_c + 100), at_c, 0.0, 10.0)
+    gained_k = (part.heat_j() - before_j) / part.mass_kg / 650.0
+    assert part.mean_c == pytest.approx(at_c + gained_k, abs=0.01)
+
+
 def test_one_face_takes_twice_as_long() -> None:
     one = seconds_to(600.0, Part(section_mm=5, faces=1), 830.0, 10.0)
     two = seconds_to(600.0, Part(section_mm=5, faces=2), 830.0, 10.0)

@@ -9,6 +9,7 @@ from scipy.integrate import solve_ivp
 
 from simulator import ovens
 from simulator.board import Board
+from simulator.faults import parse_fault
 from simulator.part import SIGMA, Part
 from simulator.plant import Plant
 from simulator.wall import shell_loss
@@ -225,3 +226,19 @@ def test_the_sensor_is_quicker_in_the_heat() -> None:
         return second / 10
 
     assert lag_s(830.0) < 0.5 * lag_s(30.0)
+
+
+@pytest.mark.parametrize("family", ovens.FAMILIES)
+def test_a_runaway_of_a_day_stays_finite(family: str) -> None:
+    """Relay and contactor welded at one and a half times the volts: absurd, and no reason to fall over."""
+    board = Board(ovens.random_oven(family, 3))
+    board.load(Part(section_mm=3))
+    board.schedule(
+        [parse_fault(text) for text in ("relay-welded@0", "contactor-welded@0", "supply-factor@0:1.5")]
+    )
+    for _ in range(24 * 60):
+        board.step(60.0)
+    truth = board.truth()
+    assert truth.part_core_c is not None
+    assert truth.place_c < truth.element_c < 3000.0
+    assert board.plant.stored_j() == pytest.approx(board.plant.energy_j - board.plant.lost_j, rel=0.2)

@@ -76,6 +76,15 @@ def test_scale_offset_and_fahrenheit() -> None:
     assert seen[4] - 0x10000 == pytest.approx(-202, abs=2)
 
 
+def test_a_couple_beyond_its_table_stays_at_the_end() -> None:
+    hot = board()
+    hot.flaws.bias_k = 1400.0
+    hot.flawed()
+    hot.step(1.0)
+    unit = WiredUnit(hot, [Cell(Wire("process", unit="mV", scale=0.01), "input", 0)])
+    assert unit.get("input", 0) == pytest.approx(5389, abs=2)  # 54.886 mV at 1372 degC less 1.000 at 25
+
+
 @pytest.mark.parametrize(
     ("form", "raw"), [("int16", 0x7FFF), ("uint16", 0xFFFF), ("int32", 0x7FFF), ("uint32", 0xFFFF)]
 )
