@@ -40,7 +40,7 @@ def fit(words_: str, width: int) -> str:
 
 def spread(left: Content, right: Content, width: int) -> Content:
     """Return one row with something at both ends; the left gives way."""
-    room = width - right.cell_length - 1
+    room = width - right.cell_length - (1 if right.cell_length else 0)
     if left.cell_length > room:
         left = left.truncate(max(0, room), ellipsis=True)
     return Content("").join([left, Content(" " * (width - left.cell_length - right.cell_length)), right])
@@ -148,7 +148,7 @@ def details(v: View, width: int) -> Content:
 
 def now(v: View, width: int) -> Content:
     """Return the one thing that a person must do now, with its deadline; then what comes next."""
-    rows = [_you(v)]
+    rows = _calls(v)
     if not v.s.trip:
         rows.append(_next(v))
     if v.answer:
@@ -156,26 +156,39 @@ def now(v: View, width: int) -> Content:
     return lines(rows)
 
 
-def _you(v: View) -> Content:
-    s = v.s
+def _calls(v: View) -> list[Content]:
+    """Return what calls for a person: a trip alone, else the step or the coming quench, and an alarm."""
+    s, alarms = v.s, unanswered(v.s)
     if s.trip:
-        return text((f"{'X' if v.plain else '✖'} {words.trip_words(s)}", "bold $urgent"))
+        return [text((f"{'X' if v.plain else '✖'} {words.trip_words(s)}", "bold $urgent"))]
+    rows = []
     if s.waiting is not None:
-        return _step(v)
-    calls = unanswered(s)
-    if calls:
-        return text(
-            (f" {alarm_mark(calls[0], v.plain)} ALARM ", f"bold reverse ${_style(calls[0])}"),
-            (f" {sentence(calls[0].reason)} a acknowledges.", "bold $strong"),
-        )
-    early = words.stage(s)
-    if early in ("T-10", "T-2"):
-        ready = "oil, lid, tongs, gloves" if early == "T-10" else "gloves on, tongs in hand, way clear"
-        return text(
-            (f" {'*' if v.plain else '◆'} {early.replace('-', '−')} ", "bold reverse $soon"),
-            (f" Quench in {words.left(words.quench_in_s(s))}: {ready}.", "bold $strong"),
-        )
-    if s.word == "off but hot":
+        rows.append(_step(v))
+    elif words.stage(s):
+        rows.append(_early(v))
+    if alarms:
+        rows.append(_alarm_call(v, alarms[0]))
+    return rows or [_quiet(v)]
+
+
+def _alarm_call(v: View, alarm: AlarmView) -> Content:
+    return text(
+        (f" {alarm_mark(alarm, v.plain)} ALARM ", f"bold reverse ${_style(alarm)}"),
+        (f" {sentence(alarm.reason)} a acknowledges.", "bold $strong"),
+    )
+
+
+def _early(v: View) -> Content:
+    early, mark = words.stage(v.s), "*" if v.plain else "◆"
+    ready = "oil, lid, tongs, gloves" if early == "T-10" else "gloves on, tongs in hand, way clear"
+    return text(
+        (f" {mark} {early.replace('-', '−')} ", "bold reverse $soon"),
+        (f" Quench in {words.left(words.quench_in_s(v.s))}: {ready}.", "bold $strong"),
+    )
+
+
+def _quiet(v: View) -> Content:
+    if v.s.word == "off but hot":
         return text(
             ("You: ", "$soft"), (f"keep it shut; HOT until below {v.degrees.point(HOT_C)}.", "$strong")
         )
@@ -204,6 +217,8 @@ def _next(v: View) -> Content:
         note = "The heat is over. " if s.run else ""
         return text((note + (sentence(s.note) if s.note else ""), "$soft"))
     ends = f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left." if s.end_utc else ""
+    if words.stage(s) in ("T-10", "T-2"):
+        return text((ends.strip(), "$soft"))
     return text(
         ("Next: ", "$soft"), (sentence(s.next_words or "the end of the heat"), "$strong"), (ends, "$soft")
     )
@@ -338,8 +353,11 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
 
 
 def limits(v: View, width: int, height: int) -> Content:
-    """Return the interlocks with their distance to the limit, the nearest first."""
-    found = sorted((i for i in v.s.interlocks if i.active), key=lambda i: -i.near)
+    """Return the interlocks with their distance to the limit, the nearest first.
+
+    Sorted by quarters of the way only, so that rows do not change places with every reading.
+    """
+    found = sorted((i for i in v.s.interlocks if i.active), key=lambda i: -int(4 * i.near))
     rest = len(found) - (height - 1)
     note = f"{rest} more on page 4" if rest > 0 else ""
     rows = [_limit(v, i, width) for i in found[: height - 1]]
