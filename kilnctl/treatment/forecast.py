@@ -17,7 +17,6 @@ from kilnctl.treatment.naming import NO_EXPOSURE, TO_C, Exposure, expose, rate_7
 STEP_S = 20.0
 HORIZON_S = 60.0
 LONGEST_S = 60 * 3600.0
-LEAD_K = 10.0
 ARRIVED_K = 3.0
 _BEHIND_S = 600.0
 _HAND_WARM_C = 50.0
@@ -156,12 +155,12 @@ def _walk(
 def _toward(place: _Place, to_c: float, rate_c_per_s: float) -> tuple[float, float]:
     """Return the next set-point of a ramp or controlled cooling, and the temperature wanted at the horizon.
 
-    The set-point waits for the oven and never leads it by more than 10 K. Cooling is heating, sign turned.
+    Cooling is heating with its sign turned.
     """
     sign = math.copysign(1.0, rate_c_per_s)
     start = sign * (place.process_c if place.setpoint_c is None else place.setpoint_c)
     end = max(sign * to_c, start)
-    setpoint = min(start + abs(rate_c_per_s) * STEP_S, max(start, sign * place.process_c + LEAD_K), end)
+    setpoint = min(start + abs(rate_c_per_s) * STEP_S, end)
     ahead = min(setpoint + abs(rate_c_per_s) * (HORIZON_S - STEP_S), end)
     return sign * setpoint, sign * ahead
 

@@ -197,6 +197,11 @@ class Recipe(Strict):
     def _whole(self) -> "Recipe":
         if not self.treatment:
             raise wrong("treatment", "has no [[treatment]]: nothing would be done")
+        for treatment in self.treatment:
+            if isinstance(treatment, Normalise) and treatment.at_c == ():
+                raise wrong("at", 'at = [] is no heat: write at = ["870 C", "840 C"] or leave it to the card')
+            if isinstance(treatment, FirstFiring) and not treatment.step:
+                raise wrong("step", "a first firing needs the steps of the lining's maker")
         if self.sealed_hollow:
             raise wrong("hollow", "a sealed hollow bursts when it is heated: open it first (sealed_hollow)")
         of_steel = [t.do for t in self.treatment if not isinstance(t, FirstFiring | Hold)]

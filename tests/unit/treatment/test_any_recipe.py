@@ -37,7 +37,7 @@ speed = mostly(["11 C/h", "28 C/h", "400 C/h", "3 C/min"], ["9000 C/h", "0 C/h",
 DOINGS: dict[str, dict[str, st.SearchStrategy[Any]]] = {
     "stress relief": {"at": hot, "time": span, "cool_rate": speed, "rate": speed},
     "normalise": {
-        "at": st.lists(hot, min_size=1, max_size=3),
+        "at": st.lists(hot, max_size=3),
         "time": span,
         "wait": span,
         "alone": st.booleans(),

@@ -239,3 +239,12 @@ def test_predicted_hardness_spans_the_sources() -> None:
     low, high = predicted_hrc(made.profile, load_steel("1095")) or (0.0, 0.0)
     assert 57 < low < 61.5 <= high < 64
     assert predicted_hrc(planned("1095", {"do": "stress relief"}).profile, load_steel("1095")) is None
+
+
+@pytest.mark.parametrize(
+    ("treatment", "says"),
+    [({"do": "normalise", "at": ()}, "no heat"), ({"do": "first firing", "step": ()}, "needs the steps")],
+)
+def test_empty_lists_are_refused(treatment: dict[str, object], says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        recipe("1084", treatment)
