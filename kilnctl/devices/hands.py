@@ -10,7 +10,7 @@ from kilnctl.devices.buses import Buses
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.looking import Look
-from kilnctl.devices.outputs import off_value, wanted_value
+from kilnctl.devices.outputs import heats, off_value, wanted_value
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
@@ -186,14 +186,13 @@ class WiredHands:
 
     def _drive(self, request: HeatRequest) -> bool:
         heater = self.oven.output.heater
-        value = wanted_value(heater, request)
-        heats = value != off_value(heater)
-        if heats and not (self.oven.simulated or self.oven.has_dead_man or self.oven.attended_only):
+        heat = heats(heater, request)
+        if heat and not (self.oven.simulated or self.oven.has_dead_man or self.oven.attended_only):
             self.why = f"{self.oven.name} has no dead-man: no live heat"
             return False
         if not self._met():
-            return self.off() and not heats
-        return (self._arm() if heats else True) and self._put(heater, value)
+            return self.off() and not heat
+        return (self._arm() if heat else True) and self._put(heater, wanted_value(heater, request))
 
     def _arm(self) -> bool:
         """Before the first heat after an off: dead-man fed once, contactor closed."""

@@ -25,6 +25,11 @@ def wanted_value(heater: Heater, request: HeatRequest) -> int:
             return heater.on if request.on else heater.off
 
 
+def heats(heater: Heater, request: HeatRequest) -> bool:
+    """True when a request asks for any heat at all of this kind of heater."""
+    return wanted_value(heater, request) != off_value(heater)
+
+
 def setpoint_raw(heater: Heater, point_c: float) -> int:
     """Return the raw value of a set-point in degC."""
     shown = point_c if heater.unit == "C" else f_from_c(point_c)

@@ -19,7 +19,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import WiredHands
 from kilnctl.devices.roles import HeatRequest
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, DeviceError
 from kilnctl.tomlfile import loads
 
 pytestmark = [pytest.mark.on_demand, pytest.mark.real_bytes]
@@ -84,6 +84,8 @@ class Slaves(threading.Thread):
     def reply(self, request):
         if request[1] == 5:
             self.coil[request[0]] = request[4] & 1
+        if request[1] == 3:
+            return request[:1] + b"\x83\x02" + crc(request[:1] + b"\x83\x02")
         bodies = {1: bytes([1, self.coil[request[0]]]), 4: b"\x02\x00\xc8"}
         body = request[:2] + bodies[request[1]] if request[1] in bodies else request[:6]
         return body + crc(body)
@@ -92,6 +94,14 @@ class Slaves(threading.Thread):
 def oven(name, path, address):
     text = OVEN.replace("NAME", name).replace("PATH", path).replace("address = 1", f"address = {address}")
     return loads(text, Oven, ConfigError, name)
+
+
+def connected(hands):
+    try:
+        hands.connect()
+    except DeviceError:
+        return False
+    return True
 
 
 @pytest.mark.parametrize("dying", [False, True], ids=["both alive", "one dead half of the time"])
@@ -104,7 +114,7 @@ def test_lateness(dying):
 
     def beat(address):
         hands = WiredHands(oven(f"oven-{address}", os.ttyname(slaves.end), address), buses, clock)
-        while not hands.off():
+        while not connected(hands):
             clock.pause(0.5)
         deadline_s = clock.now_s()
         for tick in range(ticks):

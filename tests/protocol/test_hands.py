@@ -265,7 +265,7 @@ def test_a_late_reply_on_its_way_is_waited_out_before_the_next_question(bench):
     process = bench.oven.signal.process
     other = process.model_copy(update={"register_no": 5})
     bench.hands.connect()
-    delays = iter([0.23, 0.001])
+    delays = iter([0.21, 0.03])
     bench.board.fault = lambda request, reply: [(next(delays), reply)]
     board.new_tick()
     assert isinstance(board.read([process])[0], NoReply)
