@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from kilnctl.config.oven import wrong
 from kilnctl.errors import ProfileError
@@ -49,6 +49,13 @@ class Normalise(Treatment):
     time_s: Time | None = Field(default=None, alias="time")
     wait_s: Time = Field(default=600.0, alias="wait")
     alone: bool = False
+
+    @field_validator("at_c")
+    @classmethod
+    def _not_empty(cls, at_c: tuple[float, ...] | None) -> tuple[float, ...] | None:
+        if at_c == ():
+            raise wrong("at", 'no heat in the list: write at = ["870 C", "840 C"] or leave it to the card')
+        return at_c
 
 
 class Anneal(Treatment):
@@ -136,6 +143,13 @@ class FirstFiring(Treatment):
     do: Literal["first firing"]
     step: tuple[FiringStep, ...]
 
+    @field_validator("step")
+    @classmethod
+    def _not_empty(cls, step: tuple[FiringStep, ...]) -> tuple[FiringStep, ...]:
+        if not step:
+            raise wrong("step", "a first firing needs the steps of the lining's maker")
+        return step
+
 
 class Hold(Treatment):
     """An open-ended hold at a temperature until a person ends it, `at_most` at the longest."""
@@ -193,17 +207,24 @@ class Recipe(Strict):
     bare_limit_s: Time = Field(default=1800.0, alias="bare_limit")
     treatment: tuple[AnyTreatment, ...]
 
+    @field_validator("goal_hrc")
+    @classmethod
+    def _low_and_high(cls, goal: tuple[float, float] | None) -> tuple[float, float] | None:
+        if goal is not None and not 20 <= goal[0] <= goal[1] <= 70:
+            raise wrong("goal", "write [low, high] between 20 and 70 HRC, like [60, 62]")
+        return goal
+
+    @field_validator("sealed_hollow")
+    @classmethod
+    def _never_sealed(cls, sealed: bool) -> bool:
+        if sealed:
+            raise wrong("hollow", "a sealed hollow bursts when it is heated: open it first")
+        return sealed
+
     @model_validator(mode="after")
     def _whole(self) -> "Recipe":
         if not self.treatment:
             raise wrong("treatment", "has no [[treatment]]: nothing would be done")
-        for treatment in self.treatment:
-            if isinstance(treatment, Normalise) and treatment.at_c == ():
-                raise wrong("at", 'at = [] is no heat: write at = ["870 C", "840 C"] or leave it to the card')
-            if isinstance(treatment, FirstFiring) and not treatment.step:
-                raise wrong("step", "a first firing needs the steps of the lining's maker")
-        if self.sealed_hollow:
-            raise wrong("hollow", "a sealed hollow bursts when it is heated: open it first (sealed_hollow)")
         of_steel = [t.do for t in self.treatment if not isinstance(t, FirstFiring | Hold)]
         if of_steel and self.steel is None:
             raise wrong("steel", f'steel is missing: "{of_steel[0]}" needs to know the steel')
@@ -213,8 +234,6 @@ class Recipe(Strict):
             raise wrong(
                 "section", f"thinnest {self.thinnest_mm:g} mm is thicker than section {self.section_mm:g} mm"
             )
-        if self.goal_hrc and not 20 <= self.goal_hrc[0] <= self.goal_hrc[1] <= 70:
-            raise wrong("goal", "goal_hrc must be [low, high] between 20 and 70 HRC")
         return self
 
 

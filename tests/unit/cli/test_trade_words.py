@@ -127,7 +127,7 @@ def test_tempering_oven_is_started_before_the_quench(capsys: pytest.CaptureFixtu
         ('"218 C"', '"218 C 424 F"', "r.toml:9: treatment[1].at: cannot read", 2),
         ('"218 C"', "425", '"425 F" (= 218.3 C)', 2),
         ("[60, 62]", "[67, 69]", "out of reach for O1: its tables run from 64 HRC", 2),
-        ("[60, 62]", "[62, 60]", "goal_hrc must be [low, high]", 2),
+        ("[60, 62]", "[62, 60]", "r.toml:5: goal_hrc: write [low, high]", 2),
         ('"218 C"', '"830 C"', "tempering-oven may go to 250 °C", 3),
         ('"tempering-oven"', '"kitchen"', 'no oven "kitchen"', 2),
         (GOOD, "", "the file is empty", 2),
