@@ -6,7 +6,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from kilnctl.treatment.planning import Plan, Row
+from kilnctl.treatment.planning import Plan
+from kilnctl.treatment.rows import Row
 from kilnctl.units import f_from_c, say_duration
 
 WIDTH = 80

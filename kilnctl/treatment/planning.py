@@ -8,7 +8,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.model.oven import OvenModel, holding_duty, nameplate
 from kilnctl.model.part import inside as part_inside
 from kilnctl.model.part import part_of
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
+from kilnctl.profile.segments import Cool, Profile, Ramp, goal_c
 from kilnctl.treatment.advice import (
     alone_warnings,
     hardness_notes,
@@ -40,31 +40,12 @@ from kilnctl.treatment.recipes import (
     StressRelief,
     Temper,
 )
+from kilnctl.treatment.rows import Row, row_of
 from kilnctl.treatment.steels import Steel
 from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
 from kilnctl.units import say_point
 
 JOULES_PER_KWH = 3.6e6
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line of a plan: temperatures degC, times in seconds from the start, `why` and `source` in words."""
-
-    index: int
-    kind: str
-    purpose: str
-    label: str
-    goal_c: float | None
-    rate_c_per_h: float | None
-    soak_s: float | None
-    start_s: float
-    duration_s: float
-    why: str
-    source: str
-    warning: str = ""
-    say: str = ""
-    at_most_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +169,7 @@ def plan_profile(
         oven=oven.name,
         steel=steel,
         rows=tuple(
-            _row(n, segment, span, [w.text for w in warnings if w.segment == n])
+            row_of(n, segment, span, [w.text for w in warnings if w.segment == n])
             for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=True))
         ),
         warnings=_say(warnings),
@@ -249,38 +230,6 @@ def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
             says = f"below about {span.behind_c:.0f} °C the shut oven cools slower than"
             found.append(Warn(f"{says} {segment.rate_c_per_h:.0f} °C/h", n))
     return tuple(found)
-
-
-def _row(n: int, segment: AnySegment, span: Span, warnings: list[str]) -> Row:
-    goal: float | None = None
-    rate: float | None = None
-    soak_s: float | None = None
-    say, at_most_s = "", None
-    match segment:
-        case Ramp():
-            goal, rate = segment.to_c, segment.rate_c_per_h
-        case Cool():
-            goal, rate, at_most_s = segment.to_c, segment.rate_c_per_h, segment.at_most_s
-        case Soak():
-            goal, soak_s = segment.at_c, segment.soak_s
-        case Operator():
-            goal, say, at_most_s = segment.hold_c, segment.say, segment.at_most_s
-    return Row(
-        index=n,
-        kind=segment.kind,
-        purpose=segment.purpose,
-        label=segment.label,
-        goal_c=goal,
-        rate_c_per_h=rate,
-        soak_s=soak_s,
-        start_s=span.start_s,
-        duration_s=span.duration_s,
-        why=segment.reason,
-        source=segment.source,
-        warning="; ".join(warnings),
-        say=say,
-        at_most_s=at_most_s,
-    )
 
 
 def soak_job(at_c: float, soak_s: float, oven: Oven) -> Profile:

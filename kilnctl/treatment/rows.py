@@ -1,0 +1,59 @@
+"""The lines of a plan: one for each segment, with its forecast, its reason and its source."""
+
+from dataclasses import dataclass
+
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak
+from kilnctl.treatment.forecast import Span
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of a plan: temperatures degC, times in seconds from the start, `why` and `source` in words."""
+
+    index: int
+    kind: str
+    purpose: str
+    label: str
+    goal_c: float | None
+    rate_c_per_h: float | None
+    soak_s: float | None
+    start_s: float
+    duration_s: float
+    why: str
+    source: str
+    warning: str = ""
+    say: str = ""
+    at_most_s: float | None = None
+
+
+def row_of(n: int, segment: AnySegment, span: Span, warnings: list[str]) -> Row:
+    """Return the line of segment n (from 0) with its forecast and its warnings."""
+    goal: float | None = None
+    rate: float | None = None
+    soak_s: float | None = None
+    say, at_most_s = "", None
+    match segment:
+        case Ramp():
+            goal, rate = segment.to_c, segment.rate_c_per_h
+        case Cool():
+            goal, rate, at_most_s = segment.to_c, segment.rate_c_per_h, segment.at_most_s
+        case Soak():
+            goal, soak_s = segment.at_c, segment.soak_s
+        case Operator():
+            goal, say, at_most_s = segment.hold_c, segment.say, segment.at_most_s
+    return Row(
+        index=n,
+        kind=segment.kind,
+        purpose=segment.purpose,
+        label=segment.label,
+        goal_c=goal,
+        rate_c_per_h=rate,
+        soak_s=soak_s,
+        start_s=span.start_s,
+        duration_s=span.duration_s,
+        why=segment.reason,
+        source=segment.source,
+        warning="; ".join(warnings),
+        say=say,
+        at_most_s=at_most_s,
+    )
