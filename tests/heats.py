@@ -75,3 +75,60 @@ def one_run(book: Logbook, count: int = 200, end: bool = True, **over: object) -
 
 def a_book(folder: Path) -> Logbook:
     return Logbook(folder / "logbook.sqlite")
+
+
+TWO_SEGMENTS = """
+name = "gouge temper"
+steel = "O1"
+section = "4 mm"
+goal_hrc = [60, 62]
+
+[[segment]]
+kind = "ramp"
+to = "218 C"
+rate = "180 C/h"
+purpose = "temper"
+label = "heat"
+
+[[segment]]
+kind = "soak"
+at = "218 C"
+time = "2h"
+band = "5 C"
+purpose = "temper"
+label = "soak"
+"""
+
+
+def temper(hot_k: float = 0.0, soak_s: int = 7200) -> list[Sample]:
+    """A heat by ruler: 180 K/h from 20 to 218 degC, then a soak `hot_k` above it. Invented, no noise."""
+    ramp_s, made = 3960, []
+    for i in range(ramp_s + soak_s):
+        soaking = i >= ramp_s
+        goal_c = 218.0 if soaking else 20.0 + 0.05 * i
+        made.append(
+            Sample(
+                elapsed_s=float(i),
+                utc_s=START_UTC + i,
+                state=1,
+                segment=1 if soaking else 0,
+                setpoint_c=goal_c,
+                process_c=goal_c + (hot_k if soaking else 0.0),
+                duty=0.4,
+                heat_on=i % 10 < 4,
+                part_c=goal_c,
+                soak_oven_s=float(i - ramp_s) if soaking else 0.0,
+                soak_part_s=0.0,
+                dose20_s=float(i - ramp_s) if soaking else 0.0,
+                dose_c_s=float(i - ramp_s) if soaking else 0.0,
+                energy_kwh=0.4 * 1200 * i / 3.6e6,
+            )
+        )
+    return made
+
+
+def ruled_run(book: Logbook, hot_k: float = 0.0, soak_s: int = 7200, **over: object) -> int:
+    run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0, **over))
+    book.append(run, temper(hot_k, soak_s), [Event(100.0, START_UTC + 100, "alarm", "behind its set-point")])
+    book.finish(run, "complete", {"cause": "", "predicted_hrc": [59.0, 62.0]}, START_UTC + 3960 + soak_s)
+    return run

@@ -12,7 +12,6 @@ from kilnctl.report.record import Record
 Column = NDArray[np.float64]
 # A soak counts from its goal on, less the resolution of a sensor.
 TOUCH_K = 1.0
-ABSOLUTE_ZERO_C = -273.15
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +88,7 @@ def goal_of(segment: AnySegment) -> float | None:
 
 def _held(process_c: Column, goal_c: float | None) -> Column:
     known = process_c[~np.isnan(process_c)]
-    touched = np.flatnonzero(np.abs(known - (goal_c or 0.0)) <= TOUCH_K)
+    touched = np.flatnonzero(known >= (goal_c or 0.0) - TOUCH_K)
     return known[touched[0] :] if len(touched) else known[:0]
 
 

@@ -22,6 +22,10 @@ MOST_SEGMENTS = 14
 MOST_CHART, LEAST_CHART, AROUND_CHART, FOOT_TOP = 0.26, 0.10, 0.125, 0.065
 
 
+def _wrap(text: str, chars: int) -> list[str]:
+    return textwrap.wrap(text, chars, break_on_hyphens=False)
+
+
 class _Sheet:
     """Words going down a page; `y` is where the next line goes (figure fraction)."""
 
@@ -41,7 +45,7 @@ class _Sheet:
     def wrapped(
         self, x: float, text: str, chars: int, colour: str = INK, size: float = 6.6, weight: str = "normal"
     ) -> None:
-        for line in textwrap.wrap(text, chars) or [""]:
+        for line in _wrap(text, chars) or [""]:
             self.text(x, line, colour, size, weight)
             self.y -= LINE
 
@@ -118,8 +122,8 @@ def _group(sheet: _Sheet, x: float, group: Group) -> None:
     sheet.heading(x, x + 0.425, group.title)
     for name, value in group.rows:
         wide = name == ""
-        names = textwrap.wrap(name, NAME_CHARS) or [""]
-        values = textwrap.wrap(value, VALUE_CHARS + NAME_CHARS if wide else VALUE_CHARS) or [""]
+        names = _wrap(name, NAME_CHARS) or [""]
+        values = _wrap(value, VALUE_CHARS + NAME_CHARS if wide else VALUE_CHARS) or [""]
         for i in range(max(len(names), len(values))):
             sheet.text(x, names[i] if i < len(names) else "", PALE)
             sheet.text(x if wide else x + 0.135, values[i] if i < len(values) else "")
@@ -129,7 +133,7 @@ def _group(sheet: _Sheet, x: float, group: Group) -> None:
 
 def _foot(figure: Figure, said: Facts) -> None:
     lines = [(said.footer[0], "bold"), *((line, "normal") for line in said.footer[1:])]
-    height = sum(len(textwrap.wrap(text, FULL_CHARS + 12)) for text, _ in lines) * LINE
+    height = sum(len(_wrap(text, FULL_CHARS + 12)) for text, _ in lines) * LINE
     sheet = _Sheet(figure, 0.028 + height)
     for text, weight in lines:
         sheet.wrapped(LEFT, text, FULL_CHARS + 12, PALE if weight == "normal" else INK, 6.0, weight)

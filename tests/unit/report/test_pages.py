@@ -1,0 +1,210 @@
+"""The pages: looked at once as pictures, since then compared by content; the PDF with another library."""
+
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from heats import START_UTC, TWO_SEGMENTS, header, one_run, ruled_run, temper
+from pypdf import PdfReader
+
+from kilnctl.config import home
+from kilnctl.errors import ConfigError
+from kilnctl.logbook import entries
+from kilnctl.logbook.book import Event, Logbook
+from kilnctl.logbook.hardness import by_tester
+from kilnctl.logbook.readers import Reader
+from kilnctl.report.chart import thin, write_chart
+from kilnctl.report.facts import facts
+from kilnctl.report.page import write_page
+from kilnctl.report.paper import write_paper
+from kilnctl.report.record import load_record
+
+DAY_S = 86_400.0
+
+
+@pytest.fixture
+def book() -> Iterator[Logbook]:
+    """A logbook with an oven's history and one real heat, all invented."""
+    oven_file = home.find("tempering-oven", "ovens", ConfigError).read_text(encoding="utf-8")
+    with Logbook(None) as made:
+        known = (
+            entries.Part("gouge 7", "O1", "bar 12", 4.0, 4, "order 31 <b>&"),
+            entries.Calibration(
+                "tempering-oven",
+                "process",
+                0.99593,
+                -0.607,
+                ((219.5, 218.0), (340.0, 338.0)),
+                -2.0,
+                0.3,
+                "ref 3",
+            ),
+            entries.Survey(
+                "tempering-oven",
+                218.0,
+                (("a", 216.1), ("b", 219.4), ("c", 220.8), ("d", 219.0), ("e", 217.2)),
+                -1.9,
+                2.8,
+            ),
+        )
+        for entry in known:
+            entries.add(made, entry, START_UTC - 20 * DAY_S)
+        run = ruled_run(made, hot_k=1.5, simulated=False, oven_file=oven_file, operator="J. Maker")
+        entries.add(
+            made, by_tester("gouge 7", [59.1, 59.4, 58.7], (60.0, 60.9), True, run), START_UTC + DAY_S
+        )
+        entries.add(made, entries.Warp("gouge 7", 0.4, "left", run=run), START_UTC + DAY_S)
+        yield made
+
+
+class _Text(HTMLParser):
+    """Collects what a reader sees, and what a browser would fetch."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.seen: list[str] = []
+        self.fetched: list[str] = []
+
+    def handle_data(self, data: str) -> None:
+        self.seen.append(data)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.fetched += [
+            v for k, v in attrs if v and k in ("src", "href", "xlink:href") and not v.startswith("#")
+        ]
+
+
+def page_text(book: Logbook, run: int, folder: Path) -> str:
+    reader = Reader(book.connection)
+    record = load_record(reader, run)
+    write_page(record, facts(reader, record), folder / "page.html")
+    parser = _Text()
+    parser.feed((folder / "page.html").read_text(encoding="utf-8"))
+    assert parser.fetched == []
+    return " ".join(" ".join(parser.seen).split())
+
+
+def paper_text(book: Logbook, run: int, folder: Path) -> str:
+    reader = Reader(book.connection)
+    record = load_record(reader, run)
+    write_paper(record, facts(reader, record), folder / "page.pdf")
+    pdf = PdfReader(folder / "page.pdf")
+    assert len(pdf.pages) == 1
+    assert [round(float(v)) for v in pdf.pages[0].mediabox[2:]] == [595, 842]  # A4 in points, ISO 216
+    return " ".join(pdf.pages[0].extract_text().split())
+
+
+SAID = (
+    "Heat record: gouge temper",
+    "gouge 7",
+    "bar 12",
+    "order 31 <b>&",
+    "gouge temper, revision 1",
+    "J. Maker",
+    "218 °C at 180 K/h",
+    "218 °C for 2 h 00 min",
+    "+180",
+    "219.5 to 219.5",
+    "+1.5",
+    "equivalence, C = 20",
+    "60–62 HRC",
+    "59–62 HRC",
+    "block-corrected 58.2",
+    "0.4 mm to the left",
+    "behind its set-point",
+    "gain 0.99593",
+    "as left +0.3 K",
+    "-1.9/+2.8 K",
+    "±4.9 K, coverage factor 2",
+    "Not measured",
+    "temperature of the part (the curve shows an estimate)",
+    "Records to support",
+)
+
+
+@pytest.mark.parametrize("text_of", [page_text, paper_text])
+def test_a_page_says_everything(book: Logbook, tmp_path: Path, text_of: object) -> None:
+    text = text_of(book, 1, tmp_path)  # type: ignore[operator]
+    assert [words for words in SAID if words not in text] == []
+    assert book.verify(1).short in text
+    for word in ("SIMULATED", "INCOMPLETE", "CHANGED", "complies", "certif"):
+        assert word not in text
+
+
+@pytest.mark.parametrize("text_of", [page_text, paper_text])
+def test_a_page_is_marked_when_something_is_wrong(book: Logbook, tmp_path: Path, text_of: object) -> None:
+    run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0))
+    made = temper()
+    book.append(run, made[:3000] + made[3500:5000], [Event(100.0, START_UTC, "trip", "sensor open")])
+    text = text_of(book, run, tmp_path)  # type: ignore[operator]
+    for words in (
+        "SIMULATED",
+        "INCOMPLETE",
+        "no end was recorded",
+        "from 2999 to 3500 s",
+        "sensor open",
+        "not yet",
+    ):
+        assert words in text
+    book.connection.execute("UPDATE event SET text='all well' WHERE kind='trip'")
+    text = text_of(book, run, tmp_path)  # type: ignore[operator]
+    assert "CHANGED" in text
+    assert 'event 0 ("trip" at 100.0 s) was changed' in text
+
+
+@pytest.mark.parametrize("kind", ["png", "svg"])
+def test_a_chart_is_drawn_and_marked(book: Logbook, tmp_path: Path, kind: str) -> None:
+    run = one_run(book, 50, end=False)
+    for number in (1, run):
+        write_chart(load_record(Reader(book.connection), number), tmp_path / f"{number}.{kind}", kind)
+    if kind == "png":
+        assert (tmp_path / "1.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"  # PNG specification
+        return
+    whole, broken = ((tmp_path / f"{number}.svg").read_text() for number in (1, run))
+    assert "part, estimated" in whole
+    assert "°F" in whole
+    assert "INCOMPLETE" not in whole
+    assert "INCOMPLETE" in broken
+    assert "SIMULATED" in broken
+
+
+def test_a_page_printed_again_is_the_same_to_the_byte(book: Logbook, tmp_path: Path) -> None:
+    for folder in ("first", "again"):
+        (tmp_path / folder).mkdir()
+        page_text(book, 1, tmp_path / folder)
+        paper_text(book, 1, tmp_path / folder)
+    for name in ("page.html", "page.pdf"):
+        assert (tmp_path / "first" / name).read_bytes() == (tmp_path / "again" / name).read_bytes()
+
+
+def test_a_run_without_samples_or_readable_files_has_a_page_too(book: Logbook, tmp_path: Path) -> None:
+    run = book.start_run(header(profile="no = 'profile'", oven_file="", part=""))
+    text = page_text(book, run, tmp_path)
+    assert "INCOMPLETE" in text
+    assert "not stated: the sensor type is unknown" in text
+    assert "the oven file was not kept" in text
+    paper_text(book, run, tmp_path)
+
+
+def test_many_alarms_leave_the_page_one_page(book: Logbook, tmp_path: Path) -> None:
+    run = book.start_run(header(profile=TWO_SEGMENTS, part="p" * 200))
+    many = [
+        Event(float(i), START_UTC + i, "alarm", f"alarm {i}: " + "far behind its set-point " * 3)
+        for i in range(80)
+    ]
+    book.append(run, temper()[:200], many)
+    book.finish(run, "tripped", {"cause": "too hot " * 30}, START_UTC)
+    assert "71 more" in paper_text(book, run, tmp_path)
+
+
+def test_a_thinned_curve_keeps_every_extreme() -> None:
+    import numpy as np
+
+    at = np.arange(50_000.0)
+    values = np.sin(at / 700.0)
+    values[12_345], values[40_001] = 9.0, -9.0
+    few_at, few = thin(at, values)
+    assert len(few) < 2000
+    assert (few.max(), few.min()) == (9.0, -9.0)
+    assert np.all(np.diff(few_at) >= 0)
