@@ -1,5 +1,6 @@
 """The live screen: watch, in this terminal or in a browser on this computer."""
 
+import asyncio
 import importlib.util
 import os
 import sys
@@ -12,6 +13,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Answer, Snapshot
 
 WEB_PORT = 8765
 
@@ -63,11 +65,28 @@ def attach(
         oven=oven,
         who=terminal(),
         load_past=partial(past.load, home.logbook_path()),
+        reset=reset_here,
         read_only=read_only,
         ctrl_c_off=ctrl_c_off,
         plain=plain or bare_console(),
         fahrenheit=fahrenheit,
     ).run()
+
+
+async def reset_here(s: Snapshot, note: str) -> Answer:
+    """Take the latch of an oven off by `kilnctl reset` in a process of its own: it opens the port itself."""
+    words = ["reset", "--oven", s.oven, "--note", note, "--time-scale", str(s.time_scale)]
+    process = await asyncio.create_subprocess_exec(
+        sys.executable,
+        "-m",
+        "kilnctl.cli.main",
+        *words,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.STDOUT,
+    )
+    said, _ = await process.communicate()
+    lines = said.decode(errors="replace").strip().splitlines()
+    return Answer(process.returncode == 0, (lines or ["no answer"])[-1].removeprefix("kilnctl: "))
 
 
 def bare_console() -> bool:

@@ -1,7 +1,7 @@
 """The live screen: follows one controller, shows one oven at a time, passes keys on as commands."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
 from typing import ClassVar
 
 from textual import work
@@ -22,9 +22,9 @@ from kilnctl.dashboard.hands import Hands, bells
 from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KEYS, KeyRow, Palette, may
 from kilnctl.dashboard.questions import Entry, Question
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard.view import View, unanswered
 from kilnctl.errors import KilnctlError
-from kilnctl.link.snapshot import Command, Snapshot
+from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 LOOK_S = 0.5  # between two looks at the age of the picture
 AGAIN_S = 1.0  # between two attempts to attach
@@ -35,6 +35,7 @@ LONGER_S = 600.0
 PAGES = {"plan-page": panels.plan_page, "limit-page": panels.limit_page, "alarm-page": panels.alarm_page}
 Paint = Callable[[View, int, int], Content]
 LoadPast = Callable[[int], Past]
+Reset = Callable[[Snapshot, str], Awaitable[Answer]]
 
 
 class Panel(Widget):
@@ -70,7 +71,10 @@ class Panel(Widget):
 
 
 class Watch(App[None]):
-    """The dashboard. `load_past` returns the older samples of a run; `ctrl_c_off` is for attached runs."""
+    """The dashboard. `load_past` returns the older samples of a run; `ctrl_c_off` is for attached runs.
+
+    `reset` takes a latch off where that is not the running controller's affair.
+    """
 
     CSS_PATH = "look.tcss"
     TITLE = "kilnctl"
@@ -90,6 +94,7 @@ class Watch(App[None]):
         oven: str | None = None,
         who: str = "",
         load_past: LoadPast | None = None,
+        reset: Reset | None = None,
         read_only: bool = False,
         ctrl_c_off: bool = False,
         plain: bool = False,
@@ -99,7 +104,8 @@ class Watch(App[None]):
         for theme in look.themes():
             self.register_theme(theme)
         self.theme = look.NAMES[0]
-        self._feed, self._clock, self._who, self._load_past = feed, clock, who, load_past
+        self._feed, self._clock, self._who = feed, clock, who
+        self._load_past, self._reset = load_past, reset
         self.read_only, self._ctrl_c_off, self.plain = read_only, ctrl_c_off, plain
         self.degrees = words.Degrees("F" if fahrenheit else "C")
         self.oven, self.span = oven, SPANS[0]
@@ -111,6 +117,7 @@ class Watch(App[None]):
         self._history_note = ""
         self._drawn_s = self._rung_s = self._shown_s = -1e9
         self._called = ""
+        self._heard: tuple[str, ...] = ()
         self._hands_s = 0.0
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
@@ -215,6 +222,7 @@ class Watch(App[None]):
             read_only=self.read_only,
             answer=self._answer if now_s - self._answered_s < ANSWER_SHOWN_S else "",
             ovens=tuple(sorted(self._newest)),
+            heard=self._heard == _calling(s),
         )
 
     # showing
@@ -381,7 +389,9 @@ class Watch(App[None]):
             self._tell("answer", reply="abort")
 
     def action_acknowledge(self) -> None:
-        """Answer all alarms; nothing is reset by it."""
+        """Answer all alarms and silence this screen; nothing is reset by it."""
+        v = self.view
+        self._heard = _calling(v.s) if v is not None else ()
         self._tell("acknowledge")
 
     @work(group="ask")
@@ -391,10 +401,14 @@ class Watch(App[None]):
         if not await self.push_screen_wait(Question(ask, "Reset", "Leave it latched")):
             return
         note = await self.push_screen_wait(Entry("What was the cause, what was done?", "relay replaced"))
-        if note:
+        v = self.view
+        if not note or v is None:
+            self._say("not reset: a reset needs a note")
+        elif self._reset is None:
             self._tell("reset", note=note)
         else:
-            self._say("not reset: a reset needs a note")
+            self._say("reset: the readings must be good for a while ...")
+            self._told("reset", await self._reset(v.s, note))
 
     @work(group="ask")
     async def action_longer(self) -> None:
@@ -433,16 +447,22 @@ class Watch(App[None]):
 
     @work(group="send", exit_on_error=False)
     async def _send(self, command: Command) -> None:
-        answer = await self._feed.ask(command)
+        self._told(command.word, await self._feed.ask(command))
+
+    def _told(self, word: str, answer: Answer) -> None:
         if answer.accepted:
-            self._say(f"{command.word}: {answer.why or 'accepted'}")
+            self._say(f"{word}: {answer.why or 'accepted'}")
         else:
-            self._say(f"{command.word} REFUSED: {answer.why}")
+            self._say(f"{word} REFUSED: {answer.why}")
             self.bell()
 
     def _say(self, answer: str) -> None:
         self._answer, self._answered_s = answer, self._clock.real_s()
         self.look_again()
+
+
+def _calling(s: Snapshot) -> tuple[str, ...]:
+    return (s.trip, *(alarm.kind for alarm in unanswered(s)))
 
 
 def _one(paint: Callable[[View, int], Content]) -> Paint:

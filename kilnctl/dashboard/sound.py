@@ -12,10 +12,10 @@ def bell_every_s(v: View) -> float | None:
     calls = unanswered(v.s)
     found = [
         STALE_S if v.banner else None,
-        TRIP_S if v.s.trip and (calls or not v.s.alarms) else None,
+        TRIP_S if v.s.trip and not v.heard and (calls or not v.s.alarms) else None,
         {"READY": READY_S, "LATE": LATE_S}.get(words.stage(v.s)),
         WAIT_S if v.s.waiting is not None else None,
-        *(ALARM_S.get(call.priority, 10.0) for call in calls),
+        *(ALARM_S.get(call.priority, 10.0) for call in calls if not v.heard),
     ]
     return min((every for every in found if every is not None), default=None)
 

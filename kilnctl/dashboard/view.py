@@ -14,7 +14,8 @@ class View:
     """What is to be shown. `age_s` is the age of the snapshot in unscaled seconds.
 
     `attached` is False when the controller has hung up; `read_only` screens can only switch off;
-    `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at.
+    `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
+    True when somebody here has acknowledged just these alarms, which silences this screen's bell.
     """
 
     s: Snapshot
@@ -25,7 +26,7 @@ class View:
     read_only: bool = False
     answer: str = ""
     ovens: tuple[str, ...] = ()
-    history: str = ""
+    heard: bool = False
 
     @property
     def grey(self) -> bool:

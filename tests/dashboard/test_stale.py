@@ -170,6 +170,21 @@ async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:
         assert "▲ heating" in text_of(app)
 
 
+async def test_acknowledging_silences_until_something_new_comes() -> None:
+    wire = Wire(tripped())
+    wire.answers["acknowledge"] = Answer(False, "the heat is over")
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        assert app.view is not None
+        assert bell_every_s(app.view) == 2.0
+        await pilot.press("a")
+        assert bell_every_s(app.view) is None
+        wire.put(dataclasses.replace(tripped(), trip="measured 1102 °C is above the limit"))
+        await pilot.pause()
+        assert bell_every_s(app.view) == 2.0
+
+
 async def test_the_bell_is_heard_when_the_quench_is_ready() -> None:
     rung: list[str] = []
     clock = VirtualClock()

@@ -1,0 +1,166 @@
+"""The real thing end to end: simulator, controller, and `kilnctl watch` in a pseudo-terminal of its own."""
+
+import fcntl
+import os
+import pty
+import re
+import select
+import signal
+import struct
+import subprocess
+import termios
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from shop import SPEED, Shop
+
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
+ESCAPES = re.compile(r"\x1b\[[0-9;?<>=]*[a-zA-Z]|\x1b[()][0-9A-Z]|\x1b[=>]|\x1b\][^\x07]*\x07")
+PROFILE = """
+name = "marking-knife-trial"
+oven = "tempering-oven"
+[[segment]]
+kind = "operator"
+step = "load"
+say = "Lay the marking knife on the rack"
+at_most = "2 h"
+[[segment]]
+kind = "ramp"
+to = "60 C"
+rate = "100 C/h"
+[[segment]]
+kind = "soak"
+at = "60 C"
+time = "2 h"
+"""
+
+
+class Screen:
+    """`kilnctl watch` in a terminal of 80 x 24; `wait` reads until a text has been drawn."""
+
+    def __init__(self, shop: Shop, *words: str) -> None:
+        self._master, slave = pty.openpty()
+        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+        env = {**shop.env, "TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"}
+        command = shop.command("watch", *words)
+        self.process = subprocess.Popen(
+            command, env=env, stdin=slave, stdout=slave, stderr=slave, start_new_session=True
+        )
+        os.close(slave)
+        self.drawn = ""
+
+    def press(self, keys: str) -> None:
+        os.write(self._master, keys.encode())
+
+    def wait(self, text: str, timeout_s: float = 25.0) -> None:
+        give_up_s = time.monotonic() + timeout_s
+        while text not in self.flat():
+            assert time.monotonic() < give_up_s, f"{text!r} was never drawn: {self.flat()[-3000:]}"
+            self._read(0.2)
+        self.drawn = ""
+
+    def flat(self) -> str:
+        return " ".join(ESCAPES.sub(" ", self.drawn).split())
+
+    def _read(self, wait_s: float) -> None:
+        if select.select([self._master], [], [], wait_s)[0]:
+            try:
+                self.drawn += os.read(self._master, 65536).decode(errors="replace")
+            except OSError:  # the other end is closed
+                time.sleep(0.05)
+
+    def leave(self) -> int:
+        give_up_s = time.monotonic() + 10.0
+        while self.process.poll() is None and time.monotonic() < give_up_s:
+            self._read(0.1)
+        return self.process.wait(1.0)
+
+    def close(self) -> None:
+        if self.process.poll() is None:
+            self.process.kill()
+            self.process.wait()
+        os.close(self._master)
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    made = Shop(tmp_path)
+    yield made
+    made.close()
+
+
+def test_without_a_controller_it_says_how_to_start_one(shop: Shop) -> None:
+    screen = Screen(shop)
+    try:
+        screen.wait("no controller is running; start one with `kilnctl run JOB --oven O`")
+        assert screen.leave() != 0
+    finally:
+        screen.close()
+
+
+def test_a_heat_is_answered_left_taken_up_again_tripped_and_reset(shop: Shop) -> None:
+    """One heat: the step, detach, attach again, a lost wire, acknowledge, reset with a note."""
+    job = shop.folder / "job.toml"
+    job.write_text(PROFILE, encoding="utf-8")
+    known = shop.folder / "home" / "ovens"
+    known.mkdir(parents=True)
+    shop.oven = shop.oven.rename(known / "tempering-oven.toml")
+    shop.simulate()
+    words = ("run", str(job), "--oven", str(shop.oven), "--time-scale", str(SPEED), "--json")
+    heat = subprocess.Popen(
+        shop.command(*words), env=shop.env, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL
+    )
+    screens: list[Screen] = []
+    try:
+        time.sleep(4.0)
+        screens.append(first := Screen(shop))
+        first.wait("Lay the marking knife on the rack. SPACE when done.")
+        first.press(" ")
+        first.wait("heating")
+        first.press("q")
+        assert first.leave() == 0
+        assert "heating" in shop.run("status").stdout
+
+        screens.append(second := Screen(shop))
+        second.wait("heating")
+        assert shop.simulator is not None
+        shop.simulator.send_signal(signal.SIGSTOP)
+        second.wait("HEAT COMMANDED OFF")
+        shop.simulator.send_signal(signal.SIGCONT)
+        second.press("a")
+        second.wait("THE CONTROLLER HAS GONE")  # the oven is cold, so it has nothing left to watch
+        second.press("r")
+        second.wait("Leave it latched")
+        second.press("\x1b[C\r")
+        second.wait("What was the cause, what was done?")
+        second.press("cable pulled\r")
+        second.wait("is released")
+        second.press("q")
+        assert second.leave() == 0
+        assert heat.wait(30) == 4
+    finally:
+        for screen in screens:
+            screen.close()
+        heat.kill()
+        heat.wait()
+
+
+def test_the_off_key_in_a_real_terminal_ends_the_heat(shop: Shop) -> None:
+    shop.simulate()
+    words = ("run", "--soak", "60C", "--for", "2h", "--oven", str(shop.oven), "--time-scale", str(SPEED))
+    heat = subprocess.Popen(
+        shop.command(*words), env=shop.env, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL
+    )
+    time.sleep(4.0)
+    screen = Screen(shop)
+    try:
+        screen.wait("heating")
+        screen.press("\x1b[20~")  # F9
+        screen.wait("read back")
+        assert heat.wait(20) == 5
+    finally:
+        screen.close()
+        heat.kill()
+        heat.wait()
