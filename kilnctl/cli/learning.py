@@ -1,0 +1,120 @@
+"""The command that learns how an oven heats: tune."""
+
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import numpy as np
+from cyclopts import Parameter
+
+from kilnctl.cli.choosing import choose_oven
+from kilnctl.cli.running import CONNECT_S, NOT_CHECKED, caution, follow, handed_over, refuse_second
+from kilnctl.cli.talking import who
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.control.learned import Learned, describe, learn_from
+from kilnctl.errors import RunRefused
+from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Command
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.entries import LearnedOven, add
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime.job import Job
+from kilnctl.runtime.preflight import preflight
+from kilnctl.runtime.spawn import ensure_running
+from kilnctl.runtime.tuning import tune_profile
+
+Flag = Annotated[bool, Parameter(negative="")]
+
+
+def tune(
+    oven: str | None = None,
+    /,
+    *,
+    from_run: int | None = None,
+    yes: Flag = False,
+    time_scale: float = 1.0,
+) -> int:
+    """Learn how an oven heats from one heat-up with pauses, empty and cold, below the file's tune_ceiling.
+
+    Parameters
+    ----------
+    oven
+        An oven file or name.
+    from_run
+        Fit a learning heat-up that has been recorded already; nothing is heated.
+    yes
+        Store the fit without asking.
+    time_scale
+        Seconds of the heat in one real second; simulated ovens only.
+    """
+    path, chosen = choose_oven(oven)
+    run = from_run
+    if run is None:
+        code, run = _heat_up(path, chosen, time_scale)
+        if code != 0:
+            print("nothing was learned and nothing is stored")
+            return code
+    process_c, heat, dt_s = recorded(run, chosen)
+    print("fitting; this takes up to a few minutes")
+    found = learn_from(chosen, process_c, heat, dt_s)
+    print("\n".join(describe(chosen, found)))
+    return _keep(chosen, found, run, yes)
+
+
+def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
+    missing = () if oven.simulated else NOT_CHECKED
+    todo = Job(tune_profile(oven), not_checked=missing)
+    refuse_second(oven.name)
+    preflight(oven, todo, time_scale)
+    caution(oven, todo, print)
+    ensure_running()
+    with LinkClient(home.socket_path()) as client:
+        asked = Command("run", oven.name, handed_over(path, todo, time_scale), who())
+        answer = client.ask(asked, CONNECT_S)
+        if not answer.accepted:
+            raise RunRefused(answer.why)
+        run = int(answer.data["run"])
+        return follow(client, oven.name, run, print, False), run
+
+
+def recorded(run: int, oven: Oven) -> tuple[list[float], list[float], float]:
+    """Return readings, heat until the next reading, and the spacing in s. Raises RunRefused."""
+    with Reader(home.logbook_path()) as reader:
+        if reader.run(run).oven != oven.name:
+            raise RunRefused(f'run {run} is not a heat of "{oven.name}"')
+        columns = reader.curve(run).columns()
+    return evenly(columns, oven.tick_s)
+
+
+def evenly(columns: dict[str, Any], dt_s: float) -> tuple[list[float], list[float], float]:
+    """Return a record on an even grid. A sample's heat_on was read back before it: it fills the gap before.
+
+    Raises RunRefused for a record without readings.
+    """
+    at_s, process_c = columns["elapsed_s"], columns["process_c"]
+    good = np.isfinite(process_c)
+    if good.sum() < 100:
+        raise RunRefused("that run has too few good readings to learn from")
+    heat = np.nan_to_num(columns["heat_on"], nan=0.0)
+    grid = np.arange(at_s[good][0], at_s[good][-1], dt_s)
+    following = np.minimum(np.searchsorted(at_s, grid, side="right"), len(at_s) - 1)
+    return np.interp(grid, at_s[good], process_c[good]).tolist(), heat[following].tolist(), dt_s
+
+
+def _keep(oven: Oven, found: Learned, run: int, yes: bool) -> int:
+    if not yes:
+        later = f"kilnctl tune {oven.name} --from-run {run} --yes"
+        if (
+            not sys.stdin.isatty()
+            or input("Store this as what is known of the oven? [yes/no] ").strip() != "yes"
+        ):
+            print(f"not stored; to store it later: {later}")
+            return 0
+    note = f"fit {found.model.residual_k:.2f} K rms"
+    with Logbook(home.logbook_path()) as book:
+        entry = LearnedOven(oven.name, found.model.to_dict(), run, note)
+        add(book, entry, RealClock().utc().timestamp(), run=run)
+    print("stored, dated; the next run uses it")
+    return 0

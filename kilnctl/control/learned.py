@@ -1,0 +1,113 @@
+"""From a recorded heat-up to a learned oven: the fit in a process of its own, and what it says in words."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.coast import Outlook
+from kilnctl.errors import RunRefused
+from kilnctl.model.oven import OvenModel, advance, at_rest, holding_duty, nameplate
+from kilnctl.units import say_duration, say_point
+
+_LONGEST_FIT_S = 900.0
+# Between nameplate and learned oven, in the time to a third of the way: beyond it the file is wrong.
+_LARGEST_RATIO = 5.0
+_ROWS = 12
+_GOALS_C = (100.0, 218.0, 400.0, 650.0, 829.0, 1000.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """A fitted model with the two curves that show how well it fits, one point each dt_s seconds."""
+
+    model: OvenModel
+    measured_c: tuple[float, ...]
+    curve_c: tuple[float, ...]
+    dt_s: float
+
+
+def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt_s: float) -> Learned:
+    """Fit a recorded heat-up. `heat` is 0..1 and flows until the next sample. Raises RunRefused."""
+    start = nameplate(oven)
+    task = {
+        "start": start.to_dict(),
+        "ambient_c": oven.ambient_c,
+        "dt_s": dt_s,
+        "process_c": list(process_c),
+        "heat": list(heat),
+    }
+    command = [sys.executable, "-m", "kilnctl.control.fitting"]
+    try:
+        done = subprocess.run(
+            command,
+            input=json.dumps(task),
+            capture_output=True,
+            text=True,
+            timeout=_LONGEST_FIT_S,
+            check=False,
+        )
+        answer = json.loads(done.stdout)
+    except (subprocess.TimeoutExpired, ValueError, OSError):
+        raise RunRefused("the fit did not finish; nothing is stored. Try again from the same run") from None
+    if "error" in answer:
+        raise RunRefused(f"{answer['error']}; nothing is stored")
+    model = OvenModel.from_dict(answer["model"])
+    _refuse_another_oven(oven, start, model)
+    return Learned(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), answer["dt_s"])
+
+
+def _refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
+    ceiling_c = oven.tune_ceiling_c if oven.tune_ceiling_c is not None else oven.limit_c
+    goal_c = oven.ambient_c + 0.3 * (ceiling_c - oven.ambient_c)
+    due_s, took_s = _heating_s(start, goal_c, oven.ambient_c), _heating_s(model, goal_c, oven.ambient_c)
+    if not 1 / _LARGEST_RATIO <= took_s / due_s <= _LARGEST_RATIO:
+        raise RunRefused(
+            f"{say_duration(took_s)} to {say_point(goal_c)}, where a {oven.build} oven takes about "
+            f"{say_duration(due_s)}; check power, supply and build in the oven file. Nothing is stored"
+        )
+
+
+def _heating_s(model: OvenModel, goal_c: float, ambient_c: float) -> float:
+    state, spent_s = at_rest(ambient_c), 0.0
+    while state.junction_c < goal_c and spent_s < 12 * 3600.0:
+        state = advance(model, state, 1.0, ambient_c, 5.0)
+        spent_s += 5.0
+    return spent_s
+
+
+def describe(oven: Oven, learned: Learned) -> list[str]:
+    """Return the fit as lines: curve against measurement, what holds and what coasts, what stays unknown."""
+    model, count = learned.model, len(learned.measured_c)
+    lines = ["   time   measured      model   difference"]
+    for i in range(0, count, max(1, count // _ROWS)):
+        off_k = learned.curve_c[i] - learned.measured_c[i]
+        minutes, measured_c, model_c = i * learned.dt_s / 60, learned.measured_c[i], learned.curve_c[i]
+        lines.append(f"{minutes:4.0f} min {measured_c:8.1f} °C {model_c:7.1f} °C {off_k:+8.1f} K")
+    worst_k = max(abs(a - b) for a, b in zip(learned.curve_c, learned.measured_c, strict=True))
+    lines.append(
+        f"fit: {model.residual_k:.2f} K rms, {worst_k:.1f} K at worst; sensor noise {model.noise_k:.2f} K"
+    )
+    lines += _at_goals(oven, model)
+    lines.append(
+        "not known from one heat-up: the outer wall, and load against chamber; neither moves the coast"
+    )
+    return lines
+
+
+def _at_goals(oven: Oven, model: OvenModel) -> list[str]:
+    ceiling_c = oven.tune_ceiling_c if oven.tune_ceiling_c is not None else oven.limit_c
+    lines, state, spent_s = [], at_rest(oven.ambient_c), 0.0
+    for goal_c in (g for g in _GOALS_C if g <= ceiling_c):
+        while state.junction_c < goal_c and spent_s < 12 * 3600.0:
+            state = advance(model, state, 1.0, oven.ambient_c, 2.0)
+            spent_s += 2.0
+        coast_k = Outlook(model, state, oven.ambient_c).peak_c(0.0) - state.junction_c
+        duty = holding_duty(model, goal_c, oven.ambient_c)
+        lines.append(
+            f"{say_point(goal_c)}: {say_duration(spent_s)} at full power, "
+            f"coasts {coast_k:.0f} K after the cut, holds on {duty:.0%}"
+        )
+    return lines
