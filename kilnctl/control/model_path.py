@@ -30,7 +30,8 @@ _ARRIVED_K = 0.7
 # A door or a cold charge may take this much of full power away at once.
 _DOOR_SD = 0.2
 _JUMP_SD = 0.1
-_SHAKEN_S = 50.0
+# A jump this soon after the door belongs to it.
+_AFTER_DOOR_S = 600.0
 _JUMP_SDS = 4.0
 _STEPS = 12
 # The hold aims at these steps of its horizon; aiming at the end alone lets the sensor sag on the way.
@@ -50,6 +51,7 @@ class ModelPath:
         self.window_s: float | None = None
         self.mode = "off"
         self._near = self._door = False
+        self._door_s = -1e9
         self._cut_s = self._cap_s = self._aim_s = -1.0
         self._cap = self._aimed = 0.0
         self._horizons: dict[int, float] = {}
@@ -57,12 +59,12 @@ class ModelPath:
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` is what flowed since the last. Sets `mode`."""
         state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
-        self._note_door(look.door_open)
+        self._note_door(look.door_open, look.at_s)
         if not look.heat_wanted or look.setpoint_c is None:
             self.mode = "off"
             return 0.0
         gap_k = look.setpoint_c - look.process_c
-        self._watch(gap_k)
+        self._watch(look, gap_k)
         self._choose(look, gap_k)
         if self.mode == "approach":
             if not self._must_cut(look, state, look.setpoint_c):
@@ -83,26 +85,33 @@ class ModelPath:
         elif self.mode != "arrive" or gap_k < _ARRIVED_K:
             self.mode = "hold"
 
-    def _watch(self, gap_k: float) -> None:
+    def _watch(self, look: ControlInput, gap_k: float) -> None:
         near = abs(gap_k) < _NEAR_K
         if near and not self._near:
             self.filter.freeze()
         if near != self._near:
             self.filter.set_walk(_RATE_NEAR if near else self._trust.unknown_rate)
             self._near = near
-        if near and not self.filter.shaken and abs(self.filter.jump) > _JUMP_SDS:
-            self.filter.shake(_JUMP_SD, _SHAKEN_S)
+        calm = look.at_s - self._door_s > _AFTER_DOOR_S
+        if near and calm and not self.filter.shaken and abs(self.filter.jump) > _JUMP_SDS:
+            self.filter.shake(_JUMP_SD)
 
-    def _note_door(self, door_open: bool) -> None:
+    def _note_door(self, door_open: bool, at_s: float) -> None:
         if door_open:
-            self.filter.shake(0.0 if self._door else _DOOR_SD, _SHAKEN_S)
+            self._door_s = at_s
+            self.filter.shake(0.0 if self._door else _DOOR_SD)
             self.filter.set_walk(_RATE_NEAR)
             self._near = True
         self._door = door_open
 
     def outlook(self, state: OvenState) -> Outlook:
         """Return what a look ahead starts from."""
-        return Outlook(self.filter.model, state, self._oven.ambient_c, self.filter.unknown)
+        return Outlook(self.filter.model, state, self._oven.ambient_c, self._unknown)
+
+    @property
+    def _unknown(self) -> float:
+        """Return the unexplained heat to reckon with: none while it may be cold air on the sensor alone."""
+        return 0.0 if self.filter.shaken else self.filter.unknown
 
     def _must_cut(self, look: ControlInput, state: OvenState, goal_c: float) -> bool:
         if look.at_s < self._cut_s:
@@ -131,7 +140,7 @@ class ModelPath:
         if look.at_s < self._aim_s:
             return self._aimed
         self._aim_s = look.at_s + _AIM_EVERY_S
-        model, ambient_c, unknown = self.filter.model, self._oven.ambient_c, self.filter.unknown
+        model, ambient_c, unknown = self.filter.model, self._oven.ambient_c, self._unknown
         step_s = self._horizon_s(setpoint_c) / _STEPS
         cold = hot = state
         asked, given = 0.0, 1e-9

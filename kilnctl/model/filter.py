@@ -10,13 +10,16 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest
+from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest, sensor_lag_s
 
 Matrix = npt.NDArray[np.float64]
 _NODES = 9
 _SHEATH, _JUNCTION = 7, 8
 # Random walk of the sheath while cold air blows on it, K per square root of a second.
 _SHAKEN_K = 8.0
+# It does so for this many lags of the sensor, and never shorter than this.
+_SHAKEN_LAGS = 1.0
+_SHAKEN_S = 40.0
 _COLD_K = 8.0
 _MOST_UNKNOWN = 1.5
 # After a gap this long (a suspend) the state is unknown again.
@@ -130,30 +133,37 @@ class OvenFilter:
         """True while cold air may still blow on the sensor."""
         return self._shaken_s > 0
 
-    def shake(self, unknown_sd: float, seconds: float) -> None:
+    def shake(self, unknown_sd: float) -> None:
         """Take note that something has happened that no model knows: a door, a cold charge.
 
-        Cold air strikes the sensor long before the chamber has changed, so for these seconds what the sensor
-        says is put down to the sensor first; and the unknown heat may have jumped by `unknown_sd`.
+        Cold air strikes the sensor long before the chamber has changed, so for some of its lags what the
+        sensor says is put down to the sensor first; and the unknown heat may have jumped by `unknown_sd`.
         """
         self._p[-1, -1] += unknown_sd**2
-        self._shaken_s = seconds
+        if self.state is not None:
+            lag_s = sensor_lag_s(self.model, self.state.junction_c)
+            self._shaken_s = max(_SHAKEN_S, _SHAKEN_LAGS * lag_s)
 
     def _correct(self, ambient_c: float) -> None:
         state, span_s = self.state, self._span_s
         assert state is not None
+        if self._shaken_s > 0:
+            # Before the step, so that it reaches the junction in the same span.
+            self._p[_SHEATH, _SHEATH] += _SHAKEN_K**2 * span_s
+            self._shaken_s -= span_s
         step = self._linear(state, self._heat_s / span_s, ambient_c, span_s)
         p = step @ self._p @ step.T
         p[np.diag_indices_from(p)] += self._walk * span_s
-        if self._shaken_s > 0:
-            p[_SHEATH, _SHEATH] += _SHAKEN_K**2 * span_s
-            self._shaken_s -= span_s
         noise = self.base.noise_k**2 / self._count + 0.01
         off_k = self._off_k / self._count
         expected = float(p[_JUNCTION, _JUNCTION]) + noise
         gain = p[:, _JUNCTION] / expected
-        self._p = p - np.outer(gain, p[_JUNCTION, :])
-        self._p = (self._p + self._p.T) / 2
+        if self._shaken_s > 0:
+            # Only the sensor's own states are corrected; the rest is considered, not estimated.
+            gain[:_SHEATH] = gain[_NODES:] = 0.0
+        row = p[_JUNCTION, :]
+        p = p - np.outer(gain, row) - np.outer(row, gain) + expected * np.outer(gain, gain)
+        self._p = (p + p.T) / 2
         self._apply(gain * off_k)
         self.jump = off_k / math.sqrt(expected)
         self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)

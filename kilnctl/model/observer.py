@@ -18,7 +18,8 @@ _TRUST = Trust(unknown_sd=0.05, unknown_rate=0.008, drift_k=0.05, interval_s=10.
 # A cold charge takes heat that no model knows; for this long after a door that is no claim of a dead element.
 _CHARGE_S = 1200.0
 _DOOR_SD = 0.2
-_SHAKEN_S = 50.0
+# After a door the sensor tells about cold air first; for this long nothing at all is claimed.
+_DOOR_S = 300.0
 
 
 class Observer:
@@ -36,12 +37,17 @@ class Observer:
         if dt_s <= 0.0:
             return
         if door_open:
-            self._filter.shake(0.0 if self._door_open else _DOOR_SD, _SHAKEN_S)
+            self._filter.shake(0.0 if self._door_open else _DOOR_SD)
             self._charge_s = _CHARGE_S
         self._door_open = door_open
         self._filter.step(process_c, heat, ambient_c, dt_s)
         self._charge_s -= dt_s
-        self._settled_s = 0.0 if door_open or dt_s > LOST_S else self._settled_s + dt_s
+        if dt_s > LOST_S:
+            self._settled_s = 0.0
+        elif door_open:
+            self._settled_s = SETTLE_S - _DOOR_S
+        else:
+            self._settled_s += dt_s
 
     @property
     def unexplained(self) -> float | None:

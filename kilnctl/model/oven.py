@@ -107,6 +107,12 @@ def at_rest(at_c: float, ambient_c: float | None = None) -> OvenState:
     return OvenState(at_c, at_c, walls[0], walls[1], walls[2], walls[3], at_c, at_c, at_c)
 
 
+def sensor_lag_s(model: OvenModel, at_c: float) -> float:
+    """Return the sensor's lag at a temperature in s: radiation shortens it."""
+    radiation = model.sheath_radiation * ((at_c + _KELVIN) / 1000) ** 3
+    return model.sheath_s / (1 + radiation) + model.junction_s
+
+
 def sensor_c(state: OvenState) -> float:
     """Return what the sensor reads in degC."""
     return state.junction_c

@@ -37,7 +37,7 @@ def approach(case: Case, goal: int, duty: Duty, limit_s: float, **how: Any) -> d
 
 
 def ramp(case: Case, model: OvenModel) -> dict[str, float]:
-    """Follow 150 degC/h; the first ten minutes, in which element and sensor must first warm up, stand apart."""
+    """Follow 150 degC/h; the first ten minutes, in which element and sensor warm up, stand apart."""
     goal = 650 if case.family in HARDENING else 218
     oven = case.file()
     rows, _ = heat(case.plant(), oven, ours(HeatController(oven, model, True)), job(goal, 1800.0, 150.0))

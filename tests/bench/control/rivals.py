@@ -1,7 +1,7 @@
 """Textbook controllers, each tuned by its own experiment on the very oven that it then heats.
 
 Rules: Ziegler-Nichols closed loop .6 Ku, Pu/2, Pu/8; SIMC PI with series derivative L/3; AMIGO PID
-(REFERENCE: Ziegler and Nichols 1942; Skogestad 2003 and Grimholt and Skogestad 2013; Astrom and Hagglund 2004).
+(Ziegler and Nichols 1942; Skogestad 2003 and Grimholt and Skogestad 2013; Astrom and Hagglund 2004).
 """
 
 import copy
@@ -23,7 +23,7 @@ class Rule:
 
 
 def held(plant: Plant, goal_c: float) -> tuple[Plant, float]:
-    """Return the oven held at a temperature for two hours by a patient noise-free PI, and the duty it needs."""
+    """Return the oven held for two hours by a patient noise-free PI, and the duty it needs."""
     plant, integral, used = copy.deepcopy(plant), 0.0, []
     at = 0
     while True:
@@ -62,7 +62,7 @@ def swing(plant: Plant, goal_c: float, duty: float) -> tuple[float, float]:
 
 
 def step_test(plant: Plant, duty: float) -> tuple[float, float, float]:
-    """Return K (kelvin per duty), T and L in s of a first-order model with dead time, 28/63 % method, 90 min."""
+    """Return K (kelvin per duty), T and L in s of a first-order model with dead time (28/63 %, 90 min)."""
     calm, stepped, rise = copy.deepcopy(plant), copy.deepcopy(plant), []
     for _ in range(5400):
         calm.advance(duty, 1.0)

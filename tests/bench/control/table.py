@@ -76,7 +76,9 @@ def run(kept: Kept, folder: Path, family: str, seed: int, only: str) -> None:
         by_pid = case.file().model_copy(update={"controller": "pid"})
         kept.of(
             f"heat|kilnctl, PID path|{goal}|{name}",
-            lambda g=goal, s=limit_s: jobs.approach(case, g, ours(HeatController(by_pid, model, True)), s),
+            lambda g=goal, s=limit_s, o=by_pid: jobs.approach(
+                case, g, ours(HeatController(o, model, True)), s
+            ),
         )
         if goal != 871:
             kept.of(
@@ -104,7 +106,7 @@ def table(kept: Kept) -> str:
     """Return the table as text: median (worst) over the ovens."""
     groups: dict[tuple[str, str, str], list[dict[str, Any]]] = defaultdict(list)
     for key, row in kept.rows.items():
-        what, who, goal, _ = (key.split("|") + [""])[:4]
+        what, who, goal, _ = [*key.split("|"), ""][:4]
         if what not in ("limit", "ramp"):
             groups[what, who, goal].append(row)
     lines = ["| job | controller | goal °C | ovens | " + " | ".join(COLUMNS) + " |", "|---" * 11 + "|"]

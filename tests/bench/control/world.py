@@ -4,6 +4,7 @@ import copy
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
@@ -161,7 +162,7 @@ def figures(rows: list[Row], goal: float) -> dict[str, float]:
         return {"over_k": -999.0, "arrived_s": float("inf")}
     outside = [i for i, r in enumerate(rows) if abs(r.true_c - goal) > 3.0]
     touched, settled = rows[first : first + 3600], rows[-1200:]
-    moves = sum(b.on and not a.on for a, b in zip(settled, settled[1:], strict=False))
+    moves = sum(b.on and not a.on for a, b in pairwise(settled))
     return {
         "over_k": max(r.true_c for r in rows) - goal,
         "arrived_s": rows[outside[-1]].at_s + 1 if outside else 0.0,
