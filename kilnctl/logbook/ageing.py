@@ -5,13 +5,15 @@ One thermal mass, loss proportional to the temperature difference: good for comp
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from kilnctl.errors import ConfigError
-from kilnctl.logbook.readers import Curve
+from kilnctl.logbook.readers import Curve, Reader
 
 FULL_DUTY = 0.98
+HELD_S = 600.0
 # Common practice, no single source: watch from 8 %, half gone means a dead element. Between 15 and 40 %
 # low mains are as likely as a worn element, and only a voltmeter tells them apart.
 WORN, ASK_VOLTS, DEAD = 0.08, 0.15, 0.40
@@ -91,3 +93,22 @@ def measured_s(curve: Curve, from_c: float, to_c: float) -> float | None:
     if not np.all(duty[start:stop] >= FULL_DUTY):
         return None
     return float(at_s[stop] - at_s[start])
+
+
+def held_duty(curve: Curve) -> tuple[float, float] | None:
+    """Return (degC, mean duty) of the last ten minutes of a set-point that stood still, or None."""
+    at_s, setpoint_c, duty = (curve.column(name) for name in ("elapsed_s", "setpoint_c", "duty"))
+    same = np.flatnonzero(np.diff(setpoint_c) != 0.0) + 1
+    edges = np.concatenate(([0], same, [len(at_s)])).astype(int)
+    for start, stop in reversed(list(pairwise(edges))):
+        if stop - start > 1 and at_s[stop - 1] - at_s[start] >= HELD_S and not np.isnan(setpoint_c[start]):
+            last = at_s[start:stop] >= at_s[stop - 1] - HELD_S
+            return float(setpoint_c[start]), float(np.nanmean(duty[start:stop][last]))
+    return None
+
+
+def history(reader: Reader, oven: str, from_c: float, to_c: float) -> list[tuple[int, float]]:
+    """Return (run, seconds) of every run of an oven that went between two temperatures at full power."""
+    hot = [r.run for r in reversed(reader.runs(oven=oven)) if r.peak_c is not None and r.peak_c >= to_c]
+    found = [(run, measured_s(reader.curve(run), from_c, to_c)) for run in hot]
+    return [(run, took_s) for run, took_s in found if took_s is not None]

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kilnctl.errors import ConfigError
+from kilnctl.logbook.entries import Calibration, in_force
+from kilnctl.logbook.readers import Reader
 
 CAP_K = 10.0
 LEAST_APART_K = 100.0
@@ -61,9 +63,29 @@ def two_point(low: Pair, high: Pair, used_to_c: float) -> Correction:
     return found
 
 
+def corrections_of(reader: Reader, oven: str) -> dict[str, tuple[int, Correction]]:
+    """Return the newest calibration of each sensor of an oven: its entry's number and the correction.
+
+    Whoever applies one in a run writes its number into the header's `commissioning`: pages say of no other
+    that it was in force.
+    """
+    return {
+        calibration.sensor: (row.number, Correction(calibration.gain, calibration.offset_c))
+        for row, calibration in in_force(reader, Calibration, oven)
+    }
+
+
 def largest_error_k(pairs: Sequence[Pair]) -> float:
     """Return the largest difference (reference minus reading) of the pairs in K, with its sign."""
     return max((reference - reading for reading, reference in pairs), key=abs)
+
+
+def drifting(errors_k: Sequence[float]) -> bool:
+    """Return True when the last three as-found errors grow in one direction: the sensor wears out."""
+    if len(errors_k) < 3:
+        return False
+    one, two, three = errors_k[-3:]
+    return 0.0 < one < two < three or 0.0 > one > two > three
 
 
 def boiling_c(altitude_m: float) -> float:

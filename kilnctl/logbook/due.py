@@ -44,6 +44,14 @@ def counter_total(reader: Reader, of: str, counter: str) -> float:
     return by_hand + float(found[0][0]) / divisor
 
 
+def counters(reader: Reader, of: str) -> list[tuple[str, float, str]]:
+    """Return every counter of a thing as (name, total, unit); an oven's runs keep some by themselves."""
+    by_hand = {c.what for _, c in in_force(reader, Count, of)}
+    ran = bool(reader.runs(oven=of, limit=1))
+    names = [*(RUN_COUNTERS if ran else ()), *sorted(by_hand - set(RUN_COUNTERS))]
+    return [(name, counter_total(reader, of, name), RUN_COUNTERS.get(name, ("",))[0]) for name in names]
+
+
 def everything_due(
     reader: Reader, now_utc: float, oven: str | None = None, ahead_days: float = SOON_DAYS
 ) -> list[Due]:

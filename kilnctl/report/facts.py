@@ -166,13 +166,14 @@ def _oven(record: Record) -> Oven | None:
         return None
 
 
-def in_force_then(reader: Reader, record: Record) -> dict[str, tuple[str, Calibration]]:
-    """Return the calibration of each sensor that was in force when the run started, with its day."""
-    found: dict[str, tuple[str, Calibration]] = {}
+def calibrated_then(reader: Reader, record: Record) -> dict[str, tuple[str, bool, Calibration]]:
+    """Return each sensor's newest calibration before the run: its day, whether the run applied it, itself."""
+    found: dict[str, tuple[str, bool, Calibration]] = {}
     for row, calibration in in_force(reader, Calibration, record.info.oven):
         if row.utc_s <= record.info.started_utc:
             day = f"{datetime.fromtimestamp(row.utc_s, UTC).astimezone():%Y-%m-%d}"
-            found[calibration.sensor] = (day, calibration)
+            applied = row.number in record.header.commissioning
+            found[calibration.sensor] = (day, applied, calibration)
     return found
 
 
@@ -186,7 +187,7 @@ def _survey_then(reader: Reader, record: Record) -> tuple[str, Survey] | None:
 
 
 def _sensors(reader: Reader, record: Record) -> Rows:
-    oven, calibrations = _oven(record), in_force_then(reader, record)
+    oven, calibrations = _oven(record), calibrated_then(reader, record)
     rows: list[tuple[str, str]] = []
     for name in ("process", "second", "load"):
         signal = getattr(oven.signal, name) if oven is not None else None
@@ -207,14 +208,15 @@ def _sensors(reader: Reader, record: Record) -> Rows:
     return tuple(rows)
 
 
-def _corrected(found: tuple[str, Calibration] | None) -> str:
+def _corrected(found: tuple[str, bool, Calibration] | None) -> str:
     if found is None:
         return "no correction in force"
-    day, calibration = found
+    day, applied, calibration = found
     left = "not measured again" if calibration.as_left_k is None else f"{calibration.as_left_k:+.1f} K"
     correction = Correction(calibration.gain, calibration.offset_c)
+    said = "corrected" if applied else "NOT APPLIED in this run: calibration of"
     return (
-        f"corrected {day}: gain {correction.gain:.5f}, offset {correction.offset_c:+.3f} °C; as found "
+        f"{said} {day}: gain {correction.gain:.5f}, offset {correction.offset_c:+.3f} °C; as found "
         f"{calibration.as_found_k:+.1f} K, as left {left}; reference {calibration.reference}"
     )
 

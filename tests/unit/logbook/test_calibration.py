@@ -4,7 +4,18 @@ import numpy as np
 import pytest
 
 from kilnctl.errors import ConfigError
-from kilnctl.logbook.calibration import FIXED_POINTS_C, boiling_c, largest_error_k, plateau_c, two_point
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.calibration import (
+    FIXED_POINTS_C,
+    boiling_c,
+    corrections_of,
+    drifting,
+    largest_error_k,
+    plateau_c,
+    two_point,
+)
+from kilnctl.logbook.entries import Calibration, add
+from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.uniformity import CLASS_BANDS_K, deviations, orientation
 
 
@@ -94,3 +105,23 @@ def test_four_positions_are_no_survey() -> None:
 def test_the_class_bands_are_those_published() -> None:
     # SAE AMS 2750F classes 1 to 6 as printed by a furnace builder (secondary copy).
     assert list(CLASS_BANDS_K.values()) == [3, 6, 8, 10, 14, 28]
+
+
+def test_only_a_drift_to_one_side_is_a_drift() -> None:
+    assert drifting([-0.5, -1.5, -2.5])
+    assert drifting([9.0, 0.5, 1.5, 2.5])
+    assert not drifting([1.5, 2.5])
+    assert not drifting([0.5, -1.5, 2.5])
+    assert not drifting([2.5, 1.5, 0.5])
+    assert not drifting([-0.5, 0.5, 1.5])
+
+
+def test_the_newest_calibration_of_each_sensor_counts() -> None:
+    with Logbook(None) as book:
+        for sensor, offset_c in (("process", -0.5), ("second", 1.0), ("process", -0.7)):
+            add(book, Calibration("o", sensor, 1.0, offset_c, (), 0.5, None, "ref"), 0.0)
+        found = corrections_of(Reader(book.connection), "o")
+    assert {sensor: (number, c.offset_c) for sensor, (number, c) in found.items()} == {
+        "process": (3, -0.7),
+        "second": (2, 1.0),
+    }

@@ -48,9 +48,11 @@ def book() -> Iterator[Logbook]:
                 2.8,
             ),
         )
-        for entry in known:
-            entries.add(made, entry, START_UTC - 20 * DAY_S)
-        run = ruled_run(made, hot_k=1.5, simulated=False, oven_file=oven_file, operator="J. Maker")
+        numbers = [entries.add(made, entry, START_UTC - 20 * DAY_S) for entry in known]
+        applied = (numbers[1],)
+        run = ruled_run(
+            made, 1.5, simulated=False, oven_file=oven_file, operator="J. Maker", commissioning=applied
+        )
         entries.add(
             made, by_tester("gouge 7", [59.1, 59.4, 58.7], (60.0, 60.9), True, run), START_UTC + DAY_S
         )
@@ -151,6 +153,15 @@ def test_a_page_is_marked_when_something_is_wrong(book: Logbook, tmp_path: Path,
     text = text_of(book, run, tmp_path)  # type: ignore[operator]
     assert "CHANGED" in text
     assert 'event 0 ("trip" at 100.0 s) was changed' in text
+
+
+def test_a_calibration_that_the_run_did_not_apply_is_not_said_to_be_in_force(
+    book: Logbook, tmp_path: Path
+) -> None:
+    oven_file = Reader(book.connection).header(1).oven_file
+    text = page_text(book, ruled_run(book, oven_file=oven_file), tmp_path)
+    assert "NOT APPLIED in this run" in text
+    assert "NOT APPLIED" not in page_text(book, 1, tmp_path)
 
 
 @pytest.mark.parametrize("kind", ["png", "svg"])
