@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader
 
 COMPLETE, NOT_WHOLE = 0, 6
-Json = Annotated[bool, Parameter(name="--json")]
+Flag = Annotated[bool, Parameter(negative="")]
+Json = Annotated[bool, Parameter(name="--json", negative="")]
 
 
 @contextmanager

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from cyclopts import Parameter
 
-from kilnctl.cli.book import COMPLETE, opened
+from kilnctl.cli.book import COMPLETE, Flag, opened
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError
@@ -34,11 +34,11 @@ def care(
     reference: str = "",
     survey: str | None = None,
     at: Annotated[list[str] | None, Parameter(name="--at")] = None,
-    loaded: bool = False,
+    loaded: Flag = False,
     plateau: int | None = None,
     metal: Literal["tin", "zinc", "aluminium", "water"] = "tin",
     altitude_m: float = 0.0,
-    ageing: bool = False,
+    ageing: Flag = False,
     volts: float | None = None,
     remind: str | None = None,
     every: str | None = None,
@@ -53,28 +53,50 @@ def care(
 
     Parameters
     ----------
-    thing: an oven's name, or anything that you look after ("oil tank", "workshop")
-    calibrate: correct this sensor by two points, --low and --high
-    low: lower point: reading and reference ("219.5 C is 218.0 C")
-    high: upper point ("834.0 C is 830.0 C")
-    left: what was read when it was measured again afterwards ("830.2 C is 830.0 C")
-    reference: the reference instrument
-    survey: uniformity survey at this temperature, with --at for every position
-    at: a position and what was read there ("front left = 826.1 C"), five or more
-    loaded: the survey was done with a usual load
-    plateau: find the freezing (or boiling) plateau in this recorded run
-    metal: which metal, or water
-    altitude_m: height above the sea in metres, for water
-    ageing: compare full-power heating times of the oven's runs
-    volts: the supply voltage measured now, for --ageing
-    remind: a thing to be reminded of, with --every or with --counter and --limit
-    every: how often ("2160 h" for ninety days)
-    counter: "element hours", "sensor hours above 800 °C", "relay closures", or one that you count yourself
-    limit: at which count it is due
-    done: this was looked after or replaced today
-    count: count one more of this ("quenches")
-    note: a word to keep with it
-    who: who did it
+    thing:
+        An oven's name, or anything that you look after ("oil tank", "workshop").
+    calibrate:
+        Correct this sensor by two points, --low and --high.
+    low:
+        Lower point: reading and reference ("219.5 C is 218.0 C").
+    high:
+        Upper point ("834.0 C is 830.0 C").
+    left:
+        What was read when it was measured again afterwards ("830.2 C is 830.0 C").
+    reference:
+        The reference instrument.
+    survey:
+        Uniformity survey at this temperature, with --at for every position.
+    at:
+        A position and what was read there ("front left = 826.1 C"), five or more.
+    loaded:
+        The survey was done with a usual load.
+    plateau:
+        Find the freezing (or boiling) plateau in this recorded run.
+    metal:
+        Which metal, or water.
+    altitude_m:
+        Height above the sea in metres, for water.
+    ageing:
+        Compare full-power heating times of the oven's runs.
+    volts:
+        The supply voltage measured now, for --ageing.
+    remind:
+        A thing to be reminded of, with --every or with --counter and --limit.
+    every:
+        How often ("2160 h" for ninety days).
+    counter:
+        "element hours", "sensor hours above 800 °C", "relay closures", or one that you count yourself.
+    limit:
+        At which count it is due.
+    done:
+        This was looked after or replaced today.
+    count:
+        Count one more of this ("quenches").
+    note:
+        A word to keep with it.
+    who:
+        Who did it.
     """
     made: list[Typed] = []
     if calibrate is not None:

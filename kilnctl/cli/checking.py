@@ -27,10 +27,13 @@ def verify(
 
     Parameters
     ----------
-    what: the number of a run, an exported file (csv or json), a short hash from a printed page, or nothing
-        for the whole logbook
-    hash_: the short hash on a printed page, to be compared with the run
-    json_: print JSON
+    what:
+        The number of a run, an exported file (csv or json), a short hash from a printed page, or nothing
+        for the whole logbook.
+    hash_:
+        The short hash on a printed page, to be compared with the run.
+    json_:
+        Print JSON.
     """
     if what is None:
         return _verify_all(json_)

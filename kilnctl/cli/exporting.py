@@ -24,16 +24,20 @@ def export(
         Literal["csv", "json", "html", "png", "svg", "pdf"] | None, Parameter(name="--format")
     ] = None,
     out: OutFile,
-    all_: Annotated[bool, Parameter(name="--all")] = False,
+    all_: Annotated[bool, Parameter(name="--all", negative="")] = False,
 ) -> int:
     """Write a run to a file, or the whole logbook as a backup.
 
     Parameters
     ----------
-    run: the number of the run
-    format_: csv, json, html, png, svg or pdf; from the ending of the file where it is left out
-    out: the file to write
-    all_: everything: a copy of the logbook that `kilnctl import` restores
+    run:
+        The number of the run.
+    format_:
+        Csv, json, html, png, svg or pdf; from the ending of the file where it is left out.
+    out:
+        The file to write.
+    all_:
+        Everything: a copy of the logbook that `kilnctl import` restores.
     """
     if all_ == (run is not None):
         raise ConfigError("say either the number of a run or --all")
@@ -94,7 +98,8 @@ def import_(file: Path, /) -> int:
 
     Parameters
     ----------
-    file: a file written by `kilnctl export`
+    file:
+        A file written by `kilnctl export`.
     """
     from kilnctl.logbook.book import Logbook
 

@@ -4,10 +4,9 @@ import json
 import re
 from dataclasses import asdict, replace
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
-from cyclopts import Parameter
-
+from kilnctl.cli.book import Flag, Json
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_duration_s, parse_length_mm
@@ -32,7 +31,7 @@ def part(
     files: str | None = None,
     readings: str | None = None,
     block: str | None = None,
-    bare_metal: bool = False,
+    bare_metal: Flag = False,
     bow: str | None = None,
     side: str | None = None,
     length: str | None = None,
@@ -42,32 +41,52 @@ def part(
     run: int | None = None,
     who: str = "",
     over_800: str | None = None,
-    json_: Annotated[bool, Parameter(name="--json")] = False,
+    json_: Json = False,
 ) -> int:
     """Tell a part's whole story; with further words, write something about it into the logbook first.
 
     Parameters
     ----------
-    name: the part or batch, as it was named in its runs
-    steel: what it is made of
-    bar: the bar or heat number
-    section: its thickest section ("6 mm")
-    quantity: how many are in the batch
-    customer: customer and order
-    files: what hardness files did ("55 skates, 60 cuts")
-    readings: what a hardness tester read, in HRC ("58.1, 58.4, 57.7")
-    block: the tester's test block ("60.0 reads 60.9")
-    bare_metal: the tested spot was ground clean of scale and soft skin
-    bow: how far it is bent ("1.2 mm")
-    side: towards which side it is bent ("left")
-    length: over which length ("120 mm")
-    quench: how it went into the quench ("edge first")
-    clamp: how long it was clamped ("20 s")
-    note: a word for its story
-    run: the run that the test or bow belongs to
-    who: who measured
-    over_800: the most time above 800 C that it may have seen unprotected ("30 min")
-    json_: print JSON
+    name:
+        The part or batch, as it was named in its runs.
+    steel:
+        What it is made of.
+    bar:
+        The bar or heat number.
+    section:
+        Its thickest section ("6 mm").
+    quantity:
+        How many are in the batch.
+    customer:
+        Customer and order.
+    files:
+        What hardness files did ("55 skates, 60 cuts").
+    readings:
+        What a hardness tester read, in HRC ("58.1, 58.4, 57.7").
+    block:
+        The tester's test block ("60.0 reads 60.9").
+    bare_metal:
+        The tested spot was ground clean of scale and soft skin.
+    bow:
+        How far it is bent ("1.2 mm").
+    side:
+        Towards which side it is bent ("left").
+    length:
+        Over which length ("120 mm").
+    quench:
+        How it went into the quench ("edge first").
+    clamp:
+        How long it was clamped ("20 s").
+    note:
+        A word for its story.
+    run:
+        The run that the test or bow belongs to.
+    who:
+        Who measured.
+    over_800:
+        The most time above 800 C that it may have seen unprotected ("30 min").
+    json_:
+        Print JSON.
     """
     made: list[Typed] = []
     made += _described(name, steel, bar, section, quantity, customer)

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from kilnctl.cli.book import COMPLETE, Json, opened
+from kilnctl.cli.book import COMPLETE, Flag, Json, opened
 from kilnctl.cli.checking import verify
 from kilnctl.cli.exporting import OutFile, export, import_
 from kilnctl.cli.parts import part
@@ -29,23 +29,33 @@ def runs(
     until: str | None = None,
     text: str | None = None,
     limit: int | None = None,
-    due: bool = False,
+    due: Flag = False,
     json_: Json = False,
 ) -> int:
     """List the runs of the logbook, newest first.
 
     Parameters
     ----------
-    oven: only this oven
-    steel: only this steel
-    part: only this part
-    outcome: complete, tripped, stopped, refused, ended_early, or incomplete for runs without an end
-    since: from this day on ("2026-11-03")
-    until: up to and including this day
-    text: only runs in whose names, causes or events this occurs
-    limit: at most so many
-    due: show instead what is due: set-up steps, calibrations, reminders
-    json_: print JSON
+    oven:
+        Only this oven.
+    steel:
+        Only this steel.
+    part:
+        Only this part.
+    outcome:
+        Complete, tripped, stopped, refused, ended_early, or incomplete for runs without an end.
+    since:
+        From this day on ("2026-11-03").
+    until:
+        Up to and including this day.
+    text:
+        Only runs in whose names, causes or events this occurs.
+    limit:
+        At most so many.
+    due:
+        Show instead what is due: set-up steps, calibrations, reminders.
+    json_:
+        Print JSON.
     """
     if due:
         return _show_due(oven, json_)
@@ -122,9 +132,12 @@ def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
 
     Parameters
     ----------
-    run: the numbers of the runs; the others are compared with the first
-    out: also write an overlay chart: png, svg or pdf
-    json_: print JSON
+    run:
+        The numbers of the runs; the others are compared with the first.
+    out:
+        Also write an overlay chart: png, svg or pdf.
+    json_:
+        Print JSON.
     """
     if len(run) < 2:
         raise ConfigError("say at least two runs, like: kilnctl compare 12 15")

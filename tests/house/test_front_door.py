@@ -36,7 +36,7 @@ CONTRACT = {
         "acknowledge",
     ),
     *("acknowledge", "reset", "tune", "commission", "prove", "runs", "part", "compare", "export", "import"),
-    *("verify", "simulate"),
+    *("verify", "care", "simulate"),
 }
 
 
