@@ -1,8 +1,9 @@
 """The controller's end of the socket: snapshots out, commands in, and no client can delay the heat.
 
-One thread serves all clients. `publish` only leaves the newest snapshot on the table and rings; turning it
-into bytes and sending it is the thread's affair. A client that does not read keeps at most one half-sent line
-and the newest snapshot of each oven; everything between is dropped for it.
+One thread serves all clients. `publish` only leaves the newest snapshot on the table, where the thread looks
+some times a second; it does not wake the thread, which would then hold the interpreter while the tick wants
+to go on. Turning it into bytes and sending it is the thread's affair. A client that does not read keeps at
+most one half-sent line and the newest snapshot of each oven; everything between is dropped for it.
 """
 
 import contextlib
@@ -24,6 +25,7 @@ Handle = Callable[[Command], Answer]
 LONGEST_LINE = 4_000_000  # bytes of one command; a whole profile is some 20 kB
 MOST_ANSWERS = 64  # a client that asks on without reading its answers is cut off
 MOST_CLIENTS = 32  # so that no screen left open can eat the controller's file descriptors
+LOOK_S = 0.02  # between two looks at the table
 LAST_WORDS_S = 0.2  # per client, at close
 
 
@@ -87,7 +89,6 @@ class LinkServer:
     def publish(self, snapshot: Snapshot) -> None:
         """Show the newest state of one oven to everybody. Never blocks, never raises."""
         self._table[snapshot.oven] = (snapshot, self._clock.boot_s())
-        self._ring()
 
     def close(self) -> None:
         """Say the last words, hang up, remove the socket file. May be called twice."""
@@ -106,9 +107,10 @@ class LinkServer:
 
     def _serve(self) -> None:
         while not self._closing.is_set():
-            for key, events in self._selector.select():
+            for key, events in self._selector.select(LOOK_S if self._clients else None):
                 self._attend(key.fileobj, events)
-            self._spread()
+            if self._clients:  # without anybody to see it, nothing is turned into bytes
+                self._spread()
         self._hang_up()
 
     def _attend(self, who: object, events: int) -> None:
