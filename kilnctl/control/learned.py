@@ -55,11 +55,12 @@ def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt
     if "error" in answer:
         raise RunRefused(f"{answer['error']}; nothing is stored")
     model = OvenModel.from_dict(answer["model"])
-    _refuse_another_oven(oven, start, model)
+    refuse_another_oven(oven, start, model)
     return Learned(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), answer["dt_s"])
 
 
-def _refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
+def refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
+    """Refuse a fit that the oven file cannot mean: wrong power, supply or build. Raises RunRefused."""
     ceiling_c = oven.tune_ceiling_c if oven.tune_ceiling_c is not None else oven.limit_c
     goal_c = oven.ambient_c + 0.3 * (ceiling_c - oven.ambient_c)
     due_s, took_s = _heating_s(start, goal_c, oven.ambient_c), _heating_s(model, goal_c, oven.ambient_c)

@@ -9,6 +9,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.coast import Outlook
 from kilnctl.control.gains import tangent
 from kilnctl.control.look import ControlInput
+from kilnctl.control.window import longest_window_s
 from kilnctl.model.filter import OvenFilter, Trust
 from kilnctl.model.oven import OvenModel, OvenState, advance
 
@@ -38,6 +39,8 @@ _STEPS = 12
 _AIMS = (6, 9, 12)
 _AIM_EVERY_S = 2.0
 _CAP_EVERY_S = 5.0
+# A hold is settled, and its duty known, after this.
+_MEAN_S = 120.0
 
 
 class ModelPath:
@@ -54,6 +57,7 @@ class ModelPath:
         self._door_s = -1e9
         self._cut_s = self._cap_s = self._aim_s = -1.0
         self._cap = self._aimed = 0.0
+        self._mean_duty = self._held_s = self._window_at_s = 0.0
         self._horizons: dict[int, float] = {}
 
     def step(self, look: ControlInput, heat: float) -> float:
@@ -73,7 +77,22 @@ class ModelPath:
         duty = self._hold(look, state, look.setpoint_c)
         if self.mode == "arrive":
             duty = min(duty, self._capped(look, state, look.setpoint_c))
+        self._stretch(look, state, duty)
         return duty
+
+    def _stretch(self, look: ControlInput, state: OvenState, duty: float) -> None:
+        """Spare a contactor in a settled hold."""
+        switching = self._oven.switching
+        if switching.kind != "contactor":
+            return
+        self._mean_duty += (duty - self._mean_duty) * min(1.0, look.dt_s / _MEAN_S)
+        if self.mode != "hold":
+            self._held_s, self.window_s = 0.0, None
+            return
+        self._held_s += look.dt_s
+        if self._held_s > _MEAN_S and look.at_s >= self._window_at_s:
+            self._window_at_s = look.at_s + _MEAN_S
+            self.window_s = longest_window_s(self.outlook(state), self._mean_duty, switching.window_s)
 
     def _choose(self, look: ControlInput, gap_k: float) -> None:
         chasing = look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")

@@ -1,0 +1,97 @@
+"""The fit: finds an oven that the start value is not, says how well, refuses what cannot be learned from."""
+
+import json
+import random
+import subprocess
+import sys
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.control.fitting import NoFit, fit
+from kilnctl.control.learned import Learned, describe, learn_from, refuse_another_oven
+from kilnctl.control.learning import LearningState, advance_learning, plan_learning
+from kilnctl.errors import RunRefused
+from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest, holding_duty, nameplate
+
+OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
+START = nameplate(OVEN)
+TRUTH = replace(START, element=0.3, face=1.6, wall=1.1, leak=9e-4, sheath_s=50.0)
+
+
+@cache
+def recorded():
+    """Return a noisy record of the learning heat-up of TRUTH."""
+    noise, plan = random.Random(3), plan_learning(OVEN)
+    state, plant, readings, heats = LearningState(), at_rest(20.0), [], []
+    while not state.over:
+        readings.append(round((plant.junction_c + noise.gauss(0, 0.15)) * 10) / 10)
+        state = advance_learning(plan, state, readings[-1], 1.0)
+        heats.append(state.duty)
+        plant = advance(TRUTH, plant, state.duty, 20.0, 1.0)
+    return readings, heats
+
+
+@cache
+def found():
+    return fit(START, *recorded(), 20.0, 1.0)
+
+
+@pytest.mark.slow
+def test_it_draws_the_curve_to_the_noise_and_finds_what_matters():
+    model = found().model
+    assert model.learned
+    assert model.residual_k < 0.3
+    assert model.noise_k == pytest.approx(0.15, abs=0.06)
+    assert holding_duty(model, 218.0, 20.0) == pytest.approx(holding_duty(TRUTH, 218.0, 20.0), rel=0.1)
+
+
+@pytest.mark.slow
+def test_its_uncertainty_covers_the_truth_and_is_wide_where_nothing_was_seen():
+    model = found().model
+    sd = np.sqrt(np.diag(np.array(model.covariance)))
+    off = np.array([np.log(getattr(model, n) / getattr(TRUTH, n)) for n in PARAMETERS])
+    assert np.mean(np.abs(off) < 2 * sd) > 0.8
+    assert sd[PARAMETERS.index("wall_gain")] > 0.3
+
+
+@pytest.mark.slow
+def test_the_process_of_its_own_answers_in_json_and_words():
+    learned = learn_from(OVEN, *recorded(), 1.0)
+    assert learned.model.residual_k < 0.3
+    lines = describe(OVEN, learned)
+    assert any("218 °C" in line and "holds on" in line for line in lines)
+
+
+def test_a_flat_or_short_record_is_refused():
+    with pytest.raises(NoFit, match="too short or too flat"):
+        fit(START, [20.0] * 2000, [0.0] * 2000, 20.0, 1.0)
+
+
+@pytest.mark.slow
+def test_a_record_that_no_oven_draws_is_refused():
+    readings, heats = recorded()
+    mirrored = [240.0 - r for r in readings[:900]]
+    with pytest.raises(NoFit, match="disturbed"):
+        fit(START, mirrored, heats[:900], 20.0, 1.0)
+
+
+def test_an_oven_far_from_its_file_is_refused_and_nothing_is_stored():
+    weak = replace(TRUTH, power=0.1, learned=True)
+    with pytest.raises(RunRefused, match="check power"):
+        refuse_another_oven(OVEN, START, weak)
+
+
+def test_the_fit_imports_scipy_and_the_controller_does_not():
+    code = "import sys, kilnctl.control.controller; print('scipy' in sys.modules)"
+    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "False"
+
+
+def test_a_learned_model_survives_the_logbook():
+    model = OvenModel.from_dict(json.loads(json.dumps(START.to_dict())))
+    assert Learned(model, (20.0,), (20.0,), 2.0).model == START

@@ -1,0 +1,109 @@
+"""The looks ahead: coast, cap, window, gains; and the judge of a stale model."""
+
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import Zone, load_oven
+from kilnctl.control.coast import Outlook
+from kilnctl.control.contest import Contest
+from kilnctl.control.controller import HeatController
+from kilnctl.control.gains import largest_gain, refuse_wild_gains, settled, simc, tangent
+from kilnctl.control.window import longest_window_s, ripple_k
+from kilnctl.errors import RunRefused
+from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.oven import advance, at_rest, holding_duty, nameplate
+from tests.unit.control.test_controller import look
+
+OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
+MODEL = nameplate(OVEN)
+
+
+def heated(to_c):
+    state = at_rest(20.0)
+    while state.junction_c < to_c:
+        state = advance(MODEL, state, 1.0, 20.0, 1.0)
+    return state
+
+
+def test_the_coast_is_what_the_model_does_when_the_heat_goes_off():
+    state = heated(200.0)
+    told_c = Outlook(MODEL, state, 20.0).peak_c(0.0)
+    peak_c = 0.0
+    for _ in range(3000):
+        state = advance(MODEL, state, 0.0, 20.0, 0.5)
+        peak_c = max(peak_c, state.junction_c)
+    assert told_c == pytest.approx(peak_c, abs=0.2)
+    assert told_c > 205.0
+
+
+def test_the_longest_pulse_just_reaches_the_ceiling():
+    outlook = Outlook(MODEL, heated(200.0), 20.0)
+    ceiling_c = outlook.peak_c(0.0) + 2.0
+    on_s = outlook.longest_on_s(60.0, ceiling_c)
+    assert 0.0 < on_s < 60.0
+    assert outlook.peak_c(on_s) <= ceiling_c < outlook.peak_c(on_s + 1.0)
+
+
+def test_no_pulse_at_all_where_the_coast_alone_passes_the_ceiling():
+    assert Outlook(MODEL, heated(200.0), 20.0).longest_on_s(60.0, 201.0) == 0.0
+
+
+def test_a_contactor_may_close_less_often_where_the_oven_is_slow():
+    heavy = nameplate(OVEN.model_copy(update={"build": "heavy"}))
+    duty = holding_duty(heavy, 400.0, 20.0)
+    outlook = Outlook(heavy, settled(heavy, 400.0, 20.0), 20.0)
+    window_s = longest_window_s(outlook, duty, 30.0)
+    assert window_s > 30.0
+    assert ripple_k(outlook, duty, window_s) <= 0.55
+    assert ripple_k(outlook, duty, 2 * window_s) > ripple_k(outlook, duty, window_s)
+
+
+def test_gains_ten_times_too_high_in_the_file_are_refused_for_a_learned_oven():
+    rate, delay_s = tangent(MODEL, 560.0, 20.0)
+    sound = simc(rate, delay_s, 2 * delay_s).duty_per_k
+    zone = Zone.model_validate({"up_to": "1100 C", "duty_per_k": sound, "integral": "600 s"})
+    refuse_wild_gains(OVEN.model_copy(update={"zone": (zone,)}), MODEL)
+    wild = zone.model_copy(update={"duty_per_k": min(10 * sound, 1.0)})
+    with pytest.raises(RunRefused, match="gain"):
+        HeatController(OVEN.model_copy(update={"zone": (wild,)}), MODEL, learned=True)
+
+
+def test_the_largest_gain_is_that_of_an_integrating_process():
+    """Phase of k exp(-Ls)/s is -180 degrees at w = pi/2L; there its size is k/w."""
+    assert largest_gain(0.5, 10.0) == pytest.approx(3.14159 / (2 * 0.5 * 10.0), rel=1e-4)
+
+
+def filter_on(truth, seconds=1500):
+    """Run the model path's kind of filter on a plant of its own at full heat."""
+    kalman = OvenFilter(MODEL, Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, unknown_rate=4e-4))
+    contest, plant = Contest(learned=True), at_rest(20.0)
+    for t in range(seconds):
+        kalman.step(plant.junction_c, 1.0 if t else 0.0, 20.0, 1.0)
+        contest.see(kalman, look(float(t), plant.junction_c, 800.0))
+        plant = advance(truth, plant, 1.0, 20.0, 1.0)
+    return kalman, contest
+
+
+def test_a_fresh_model_is_not_contested():
+    _, contest = filter_on(MODEL)
+    assert not contest.lost
+    assert contest.note == ""
+
+
+def test_a_slower_sensor_is_noticed_in_this_heat_and_reckoned_with():
+    kalman, contest = filter_on(MODEL.scaled(lag=1.6))
+    assert "sensor answers slower" in contest.note
+    assert kalman.scale()[0] == pytest.approx(1.6, rel=0.12)
+
+
+def test_a_weaker_heater_is_noticed():
+    _, contest = filter_on(MODEL.scaled(power=0.85))
+    assert "of the power" in contest.note
+
+
+def test_the_model_of_quite_another_oven_is_set_aside():
+    small = nameplate(OVEN.model_copy(update={"build": "fibre"})).scaled(power=3.0)
+    _, contest = filter_on(small, 600)
+    assert contest.lost
+    assert "PID has taken over" in contest.note
