@@ -5,7 +5,6 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from kilnctl.link.snapshot import SegmentView, Snapshot, Waiting
-from kilnctl.units import f_from_c
 
 # Common practice, no single source: call early enough to heat the oil, then to put the gloves on.
 EARLY_S, SOON_S = 600.0, 120.0
@@ -25,7 +24,13 @@ class Degrees:
 
     def of(self, c: float) -> float:
         """Return a temperature point in the chosen unit."""
-        return c if self.unit == "C" else f_from_c(c)
+        if self.unit == "C":
+            return c
+        from kilnctl.units import (
+            f_from_c,
+        )  # late: it loads pydantic, 12 MB that a screen in °C can do without
+
+        return f_from_c(c)
 
     def number(self, c: float | None, digits: int = 0) -> str:
         """Return a temperature point without its unit, dashes where there is none."""

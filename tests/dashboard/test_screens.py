@@ -16,6 +16,7 @@ from dashboard.feed import (
     tripped,
     waiting,
 )
+from rich.color import ColorSystem
 from textual.pilot import Pilot
 
 from kilnctl.clock import VirtualClock
@@ -273,3 +274,21 @@ def test_every_text_colour_can_be_read_on_its_ground(theme: object) -> None:
             over = lightness(Color.parse(colour).rgb)
             ratio = (max(over, under) + 0.05) / (min(over, under) + 0.05)
             assert ratio >= 4.5, f"{name} on {ground}: {ratio:.1f}"
+
+
+@pytest.mark.parametrize("theme", look.NAMES)
+async def test_sixteen_colours_leave_every_letter_visible(theme: str) -> None:
+    """After rich's own fall-back to the 16 standard colours no letter has the colour of its ground."""
+    app = Watch(Wire(tripped()), VirtualClock())
+    async with app.run_test(size=(120, 35)) as pilot:
+        app.theme = theme
+        for state in (tripped(), ready(), STATES["heating"]()):
+            app.take(state)
+            app._redraw()
+            await pilot.pause()
+            for strip in app.screen._compositor.render_strips():
+                for text, style, _ in strip:
+                    if style is None or not text.strip() or style.color is None or style.bgcolor is None:
+                        continue
+                    pair = [c.downgrade(ColorSystem.STANDARD).number for c in (style.color, style.bgcolor)]
+                    assert pair[0] != pair[1], (text, style)

@@ -1,0 +1,67 @@
+"""The browser page: loopback only, read-only, and closed to pages of other sites."""
+
+import shlex
+
+import pytest
+from aiohttp import web
+from aiohttp.test_utils import make_mocked_request
+from textual_serve.server import Server
+
+from kilnctl.cli.screen import bare_console
+from kilnctl.dashboard.web import HOST, Loopback, command, guard
+
+
+async def ask(headers: dict[str, str]) -> web.StreamResponse:
+    """Send a request through the guard of port 8765 to a page that always answers."""
+
+    async def page(request: web.Request) -> web.StreamResponse:
+        return web.Response(text="the screen")
+
+    return await guard(8765)(make_mocked_request("GET", "/ws", headers=headers), page)
+
+
+def test_only_the_loopback_interface_is_served() -> None:
+    server = Loopback(None, 8765)
+    assert isinstance(server, Server)
+    assert server.host == HOST == "127.0.0.1"
+
+
+def test_each_tab_gets_a_screen_that_can_only_switch_off() -> None:
+    words = shlex.split(command("my oven"))
+    assert words[1:] == ["-m", "kilnctl.cli.main", "watch", "--read-only", "--oven", "my oven"]
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1:8765", "localhost:8765"])
+async def test_this_computer_is_served_and_may_load_nothing_from_elsewhere(host: str) -> None:
+    response = await ask({"Host": host, "Origin": f"http://{host}"})
+    assert response.status == 200
+    policy = response.headers["Content-Security-Policy"]
+    assert "default-src 'self'" in policy
+    assert "https:" not in policy
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Host": "127.0.0.1:8765", "Origin": "http://elsewhere.example"},
+        {"Host": "elsewhere.example:8765"},
+        {"Host": "127.0.0.1:8765", "Origin": "null"},
+        {"Host": "127.0.0.1:9999"},
+    ],
+    ids=["another site", "another name", "no site", "another port"],
+)
+async def test_pages_of_other_sites_are_refused(headers: dict[str, str]) -> None:
+    with pytest.raises(web.HTTPForbidden):
+        await ask(headers)
+
+
+@pytest.mark.parametrize(
+    ("term", "bare"), [("linux", True), ("xterm-256color", False), ("vt100", True)], ids=str
+)
+def test_a_bare_console_is_known_by_its_name(monkeypatch: pytest.MonkeyPatch, term: str, bare: bool) -> None:
+    class Utf8:
+        encoding = "utf-8"
+
+    monkeypatch.setenv("TERM", term)
+    monkeypatch.setattr("sys.stdout", Utf8())
+    assert bare_console() is bare
