@@ -103,6 +103,8 @@ def import_(file: Path, /) -> int:
     """
     from kilnctl.logbook.book import Logbook
 
+    if file.suffix.lower() == ".csv":
+        raise ConfigError(f"{file}: a table has no profile, events or end; import the json export of the run")
     with Logbook(home.logbook_path()) as book:
         if file.suffix.lower() == ".json":
             from kilnctl.logbook.restore import restore_run

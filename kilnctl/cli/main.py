@@ -32,7 +32,7 @@ COMMANDS = {
     "part": ("kilnctl.cli.records:part", "Show the heats of one part."),
     "compare": ("kilnctl.cli.records:compare", "Set two runs side by side."),
     "export": ("kilnctl.cli.records:export", "Write a run to a file: csv, json, html, png, svg or pdf."),
-    "import": ("kilnctl.cli.records:import_", "Read a run of another logbook or a table of measurements."),
+    "import": ("kilnctl.cli.records:import_", "Read an exported run, or a backup, into the logbook."),
     "verify": ("kilnctl.cli.records:verify", "Check that a record is whole and unchanged."),
     "care": ("kilnctl.cli.care:care", "Calibrate, survey and look after an oven; what is due for it."),
     "simulate": ("kilnctl.cli.simulating:simulate", "Run a virtual oven on a pseudo-terminal, real bytes."),

@@ -179,6 +179,7 @@ def test_an_oven_is_looked_after(folder: Path, capsys: Out) -> None:
         ["verify", "0000-0000-0000-0000"],
         ["verify", "nothing"],
         ["verify", "missing.csv"],
+        ["import", "run.csv"],
         ["import", "missing.json"],
         ["import", "missing.sqlite"],
     ],

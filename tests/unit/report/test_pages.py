@@ -209,6 +209,32 @@ def test_many_alarms_leave_the_page_one_page(book: Logbook, tmp_path: Path) -> N
     assert "71 more" in paper_text(book, run, tmp_path)
 
 
+def _heights(path: Path) -> list[tuple[float, str]]:
+    """Return (height above the foot of the sheet in points, words) of everything printed."""
+    found: list[tuple[float, str]] = []
+
+    def see(text: str, user: list[float], place: list[float], *_: object) -> None:
+        if text.strip():
+            found.append((user[5] + user[3] * place[5], text.strip()))
+
+    PdfReader(path).pages[0].extract_text(visitor_text=see)
+    return found
+
+
+def test_no_words_run_into_the_foot_or_off_the_sheet(book: Logbook, tmp_path: Path) -> None:
+    run = book.start_run(header(profile=TWO_SEGMENTS, part="gouge 7", simulated=False))
+    many = [Event(float(i), START_UTC, "alarm", "far behind its set-point " * 4) for i in range(9)]
+    book.append(run, temper()[:200], many)
+    for number in (1, run):
+        paper_text(book, number, tmp_path)
+        printed = _heights(tmp_path / "page.pdf")
+        (foot,) = [height for height, words in printed if words.startswith("Records to support")]
+        below = [words for height, words in printed if height < foot]
+        assert "".join(below).startswith("Short hash")
+        assert "".join(below).endswith("kept elsewhere would show.")
+        assert all(0.0 < height < 842.0 for height, _ in printed)
+
+
 def test_a_thinned_curve_keeps_every_extreme() -> None:
     import numpy as np
 

@@ -126,6 +126,20 @@ def test_a_table_made_anew_is_found_by_the_logbook(path: Path, book: Logbook, tm
     assert against_logbook(other, Reader(book.connection), check_csv(other)[1]) is None
 
 
+def test_a_line_of_another_export_in_the_same_place_is_found(
+    path: Path, book: Logbook, tmp_path: Path
+) -> None:
+    run = book.start_run(header())
+    book.append(run, samples(300, seed=2), [])
+    book.finish(run, "complete", {}, START_UTC)
+    other = tmp_path / "other.csv"
+    write_csv(load_record(Reader(book.connection), run), other)
+    lines, theirs = path.read_text().splitlines(), other.read_text().splitlines()
+    lines[100] = theirs[100]
+    path.write_text("\n".join(lines) + "\n")
+    assert any(finding.startswith("row 100 ") for finding in check_csv(path)[0])
+
+
 @pytest.mark.parametrize(
     ("text", "word"),
     [("", "not a table"), ("a,b\n1,2\n", "not a table"), (",".join(FIRST) + "\n1,2\n", "no checks")],
