@@ -397,6 +397,9 @@ class Watch(App[None]):
     @work(group="ask")
     async def action_reset(self) -> None:
         """Take a trip's latch off, with a note; the heat stays off."""
+        if self.read_only:
+            self._say("this screen can only switch off")
+            return
         ask = "Take the latch of this trip off? Only when the cause is found and gone."
         if not await self.push_screen_wait(Question(ask, "Reset", "Leave it latched")):
             return

@@ -62,7 +62,13 @@ def header(v: View, width: int) -> Content:
     s, age = v.s, freshness(v)
     speed = f" ×{s.time_scale:g}" if s.time_scale != 1.0 else ""
     simulated = f" SIMULATED{speed}" if s.simulated else ""
-    facts = ["unattended" if s.unattended else "", s.profile, f"run {s.run}" if s.run else "", s.steel]
+    facts = [
+        "read-only" if v.read_only else "",
+        "unattended" if s.unattended else "",
+        s.profile,
+        f"run {s.run}" if s.run else "",
+        s.steel,
+    ]
     room = width - len(s.oven) - len(simulated) - age.cell_length - 3
     heat = first_that_fit([fact for fact in facts if fact], room)
     return spread(text((s.oven, "bold $strong"), (f"{simulated}  {heat}", "$soft")), age, width)

@@ -308,6 +308,21 @@ async def test_a_read_only_screen_sends_nothing_but_off(key: str) -> None:
         assert [c.word for c in wire.asked] == ["off"]
 
 
+async def test_a_read_only_screen_has_a_second_lock_behind_its_keys() -> None:
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock(), read_only=True)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        app.action_acknowledge()
+        app.action_wait()
+        app.action_reset()
+        await pilot.pause()
+        assert wire.asked == []
+        assert not isinstance(app.screen, Question)
+        assert "can only switch off" in text_of(app)
+        assert "read-only" in text_of(app).splitlines()[0]
+
+
 @pytest.mark.parametrize(("key", "off"), [("ctrl+c", False), ("q", False)])
 async def test_leaving_does_not_touch_the_heat(key: str, off: bool) -> None:
     wire = Wire(heating())
