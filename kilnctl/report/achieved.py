@@ -12,6 +12,7 @@ from kilnctl.report.record import Record
 Column = NDArray[np.float64]
 # A soak counts from its goal on, less the resolution of a sensor.
 TOUCH_K = 1.0
+STEP_DOWN_K = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,7 @@ class Achieved:
     """One segment asked and achieved. Times in seconds, temperatures in degC, None where it does not apply.
 
     `rate_c_per_h` is the mean over the segment, `soak_s` the credited time, low, high and mean are those of
-    a soak after its goal was touched, `overshoot_k` the highest reading above the goal of a ramp or soak.
+    a soak after its goal was touched, `overshoot_k` the highest of a ramp or soak after that, above its goal.
     """
 
     index: int
@@ -55,7 +56,8 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
     segment = profile.segments[index]
     at_s, process_c = columns["elapsed_s"], columns["process_c"]
     goal = goal_of(segment)
-    held_c = _held(process_c, goal) if isinstance(segment, Soak) else process_c[:0]
+    reached_c = _reached(process_c, goal) if isinstance(segment, Ramp | Soak) else process_c[:0]
+    held_c = reached_c if isinstance(segment, Soak) else process_c[:0]
     return Achieved(
         index=index,
         kind=segment.kind,
@@ -70,7 +72,7 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
         low_c=_or_none(np.min, held_c),
         high_c=_or_none(np.max, held_c),
         mean_c=_or_none(np.mean, held_c),
-        overshoot_k=_overshoot(segment, goal, process_c),
+        overshoot_k=None if goal is None or len(reached_c) == 0 else float(np.max(reached_c) - goal),
         energy_kwh=_spent(columns["energy_kwh"]),
     )
 
@@ -86,9 +88,13 @@ def goal_of(segment: AnySegment) -> float | None:
             return segment.hold_c
 
 
-def _held(process_c: Column, goal_c: float | None) -> Column:
+def _reached(process_c: Column, goal_c: float | None) -> Column:
+    """Return the readings from the goal on; it is come to from above after a step down."""
     known = process_c[~np.isnan(process_c)]
-    touched = np.flatnonzero(known >= (goal_c or 0.0) - TOUCH_K)
+    if goal_c is None or len(known) == 0:
+        return known[:0]
+    down = known[0] > goal_c + STEP_DOWN_K
+    touched = np.flatnonzero(known <= goal_c + TOUCH_K if down else known >= goal_c - TOUCH_K)
     return known[touched[0] :] if len(touched) else known[:0]
 
 
@@ -109,12 +115,6 @@ def _credited(segment: AnySegment, columns: Mapping[str, Column]) -> float | Non
         return None
     values = columns["soak_part_s" if segment.clock == "part" else "soak_oven_s"]
     return 0.0 if np.isnan(values).all() else float(np.nanmax(values))
-
-
-def _overshoot(segment: AnySegment, goal_c: float | None, process_c: Column) -> float | None:
-    if goal_c is None or not isinstance(segment, Ramp | Soak) or np.isnan(process_c).all():
-        return None
-    return float(np.nanmax(process_c) - goal_c)
 
 
 def _spent(energy_kwh: Column) -> float:

@@ -25,6 +25,8 @@ LINES = (
 )
 POINTS = 900
 LONG_S = 7200.0
+# A segment narrower than this share of the chart gets no number: they would lie on each other.
+NARROW = 0.02
 STYLE: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "kilnctl",
@@ -88,6 +90,8 @@ def _segments(parts: tuple[Achieved, ...], unit_s: float, temperature: Any, duty
     for part in parts:
         for axes in (temperature, duty):
             axes.axvline(part.started_s / unit_s, color="#b8b8b0", linewidth=0.5, zorder=0)
+        if part.ended_s - part.started_s < NARROW * parts[-1].ended_s:
+            continue
         temperature.annotate(
             str(part.index + 1),
             ((part.started_s + part.ended_s) / 2.0 / unit_s, 1.0),

@@ -310,6 +310,8 @@ def _line(part: Achieved) -> tuple[str, ...]:
 def asked(part: Achieved) -> str:
     """Return what was asked of a segment in a few words."""
     goal = "no heat" if part.goal_c is None else f"{part.goal_c:.0f} °C"
+    if part.kind == "operator":
+        return f"a person, {goal} meanwhile"
     if part.soak_asked_s is not None:
         return f"{goal} for {say_duration(part.soak_asked_s)}"
     if part.rate_asked_c_per_h is not None:

@@ -31,7 +31,8 @@ th { text-align: left; font-weight: 600; color: #1f3b57;
 td { border-bottom: 1px solid #f0eee8; padding: 2px 6px 2px 0; vertical-align: top }
 footer { border-top: 1px solid #d5d2c8; margin-top: 8px; padding-top: 6px; color: #555; font-size: 10px }
 footer p { margin: 0 0 3px } footer p:first-child { color: #22262a; font-weight: 600 }
-@media print { body { background: #fff } main { margin: 0; padding: 0; max-width: none; border: 0 } }
+@media print { body { background: #fff; font-size: 8.6px; line-height: 1.3 } svg { max-height: 84mm }
+  main { margin: 0; padding: 0; max-width: none; border: 0 } }
 """
 
 

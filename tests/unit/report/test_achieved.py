@@ -39,6 +39,23 @@ def test_a_soak_that_never_came_near_has_no_extremes(book: Logbook) -> None:
     assert (soak.low_c, soak.high_c, soak.mean_c) == (None, None, None)
 
 
+def test_a_step_down_does_not_count_as_overshoot(book: Logbook) -> None:
+    """Descending normalise cycles: the next soak begins thirty kelvin above its goal."""
+    run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0))
+    falling = [s._replace(process_c=max(219.0, 250.0 - 0.05 * i)) for i, s in enumerate(temper()[3960:])]
+    book.append(run, falling, [])
+    (soak,) = achieved(_record(book, run))
+    assert soak.overshoot_k == pytest.approx(1.0)
+    assert soak.high_c == 219.0
+
+
+def test_a_ramp_that_never_arrived_has_no_overshoot(book: Logbook) -> None:
+    run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0))
+    book.append(run, temper()[:3000], [])
+    (ramp,) = achieved(_record(book, run))
+    assert ramp.overshoot_k is None
+
+
 def test_the_same_run_twice_gives_zeros(book: Logbook) -> None:
     record = _record(book, ruled_run(book))
     (found,) = compare((record, record))
