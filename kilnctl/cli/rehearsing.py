@@ -80,11 +80,21 @@ def lines(rehearsal: Rehearsal, outcome: Outcome) -> list[str]:
     said.append(
         f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh, peak {_point(s['peak_c'])}"
     )
-    for name, seconds in s["treatment"].items():
-        said.append(f"temper equivalent with {name}: {say_duration(seconds)}")
+    said += treatment_lines(s["treatment"])
     heat = "heat off, read back" if outcome.heat_off else "HEAT NOT READ BACK AS OFF"
     said.append(f"{outcome.outcome}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
     return said
+
+
+def treatment_lines(treatment: dict[str, Any]) -> list[str]:
+    """Return what the heat did to the part: temper equivalence, hot minutes, the cooling by its name."""
+    said = [f"temper equivalent with {k}: {say_duration(v)}" for k, v in treatment.items() if "=" in k]
+    if treatment.get("above_700_s"):
+        hot = f"{say_duration(treatment['above_700_s'])} above 700 °C"
+        said.append(f"the part was {hot}, {say_duration(treatment['above_800_s'])} above 800 °C")
+    if "cooled" in treatment:
+        said.append(f"cooled in the oven: {treatment['cooled']} ({treatment['cooling_c_per_s']:.2f} °C/s)")
+    return said + ([treatment["warning"]] if "warning" in treatment else [])
 
 
 def _point(c: float | None) -> str:

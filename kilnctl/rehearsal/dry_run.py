@@ -52,7 +52,7 @@ def plant_for(oven: Oven, seed: int) -> Plant:
         return ovens.hardening_furnace(seed)
     if oven.name == "tempering-oven":
         return ovens.tempering_oven(seed)
-    return ovens.random_oven(oven.build, seed)
+    return ovens.random_oven(oven.build, seed, power_w=oven.power_w, supply_v=oven.supply_v)
 
 
 def part_for(profile: Profile) -> Part | None:

@@ -27,8 +27,10 @@ def preflight(oven: Oven, job: Job, time_scale: float) -> None:
     refuse_latched(oven.name)
     if time_scale != 1.0 and not oven.simulated:
         raise RunRefused("a time scale is for simulated ovens only")
-    if not oven.simulated and oven.dead_man is None and not job.record_only:
+    if not (oven.simulated or oven.has_dead_man or oven.attended_only or job.record_only):
         raise RunRefused(f'oven "{oven.name}" has no dead man: no live heat without one (see the oven file)')
+    if oven.attended_only and job.unattended:
+        raise RunRefused(f'oven "{oven.name}" goes on heating when the computer is lost: attended runs only')
     if shutil.disk_usage(home.home()).free < FREE_BYTES:
         raise RunRefused(f"the disk of {home.home()} is nearly full; free some space first")
 

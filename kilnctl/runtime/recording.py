@@ -54,7 +54,7 @@ def summary_of(runner: "Runner", outcome: str, heat_off: bool) -> dict[str, Any]
         "peak_c": tally.peak_c,
         "heat_off_confirmed": heat_off,
         "segments": [segment.result() for segment in tally.segments],
-        "treatment": runner.station.treatment_summary(runner.dose, runner.profile),
+        "treatment": runner.station.treatment_summary(runner.dose, runner.profile, runner.looks),
         "alarms": runner.alarms.summary(),
         "record": {"complete": runner.recorder.complete},
     }

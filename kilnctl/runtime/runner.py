@@ -13,9 +13,11 @@ from kilnctl.clock import Clock
 from kilnctl.control.controller import ControlInput
 from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.devices.roles import HeatRequest
+from kilnctl.interlocks import wanted_dither
 from kilnctl.interlocks.alarms import AlarmList
 from kilnctl.link.snapshot import Answer, Command, RunState
 from kilnctl.logbook.recorder import Recorder
+from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor, Reply, advance, preview
 from kilnctl.profile.segments import AnySegment, Operator, Soak, goal_c
 from kilnctl.readings import Alarm, Observation, Reaction, Scan, Trip
@@ -26,11 +28,16 @@ from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
 from kilnctl.runtime.tally import Tally
 from kilnctl.runtime.trend import Trend
+from kilnctl.treatment.outcome import Look
 
 # After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
 AFTER_TRIP_TICKS = 10
 # Horn and lamp are written again this often, for a board that has missed or forgotten them.
 REPEAT_TICKS = 10
+LOOK_TICKS = 10
+
+# How far the duty is nudged to test a sensor that stands still.
+DITHER = 0.05
 
 OFF = HeatRequest(on=False, duty=0.0)
 LIVE: tuple[RunState, ...] = ("running", "held")
@@ -63,11 +70,14 @@ class Runner:
         self._ticks_since_trip = 0
         self.alarms = AlarmList()
         self.switch, self.request, self.duty, self.mode = SwitchState(), OFF, 0.0, ""
+        self._part_inside = inside(job.profile, job.start.segment)
         self._fed = False
         self._window_s: float | None = None
-        self.part = station.part_start()
+        self._dither = 0
+        self.part = station.part_start() if self._part_inside else None
         self.dose = station.dose_start(job.profile)
         self.tally = Tally(job.profile)
+        self.looks: list[Look] = []
         self.scan: Scan | None = None
         self.trend = Trend()
         self.others: Callable[[], dict[str, tuple[float, float]]] = dict
@@ -139,11 +149,12 @@ class Runner:
         if self.state in LIVE and scan.process.good:
             self._move(scan, dt_s)
             if self.others is not dict:
-                self.trend.see(self._at_s, scan.process.value or 0.0, self.request.on, dt_s)
+                heated = self.station.heats(self.request)
+                self.trend.see(self._at_s, scan.process.value or 0.0, heated, dt_s)
         self._act(scan, dt_s)
         self._call()
-        if scan.heat_on:
-            self.tally.energy_kwh += self.station.oven.power_w * dt_s / 3.6e6
+        self.tally.energy_kwh += self.station.heat_w(scan, self.request) * dt_s / 3.6e6
+        self._look(scan)
         self.recorder.sample(sample_of(self, scan))
         if self.on_tick is not None:
             self.on_tick(self)
@@ -151,7 +162,7 @@ class Runner:
     # --- judge ---
 
     def _observe(self, scan: Scan, dt_s: float, real_dt_s: float, late_s: float) -> Observation:
-        heat_asked = self.request.on
+        request = self.request
         return Observation(
             scan=scan,
             at_s=self._at_s,
@@ -159,8 +170,8 @@ class Runner:
             real_dt_s=real_dt_s,
             late_s=late_s,
             heating_allowed=self.state == "running",
-            heat_asked=heat_asked,
-            duty_asked=1.0 if heat_asked else 0.0,
+            heat_asked=self.station.heats(request),
+            duty_asked=self.station.share(request),
             setpoint_c=self.cursor.setpoint_c,
             segment_kind=self.segment_kind,
             run_max_c=self._run_max_c,
@@ -170,6 +181,7 @@ class Runner:
             unexplained_sd=self.unexplained_sd,
             suspended_s=self.clock.boot_s() - self._real_s - self._boot_gap_s,
             unattended=self.job.unattended,
+            dither=self._dither,
             others=self.others(),
         )
 
@@ -208,7 +220,7 @@ class Runner:
 
     def _move(self, scan: Scan, dt_s: float) -> None:
         process_c = scan.process.value or 0.0
-        self.part = self.station.part_advance(self.part, process_c, dt_s)
+        self.part = self.station.part_advance(self.part, process_c, dt_s, self._part_inside)
         part_c = self.part_c
         self.dose = self.station.dose_advance(self.dose, process_c if part_c is None else part_c, dt_s)
         before = self.cursor
@@ -221,6 +233,7 @@ class Runner:
 
     def _segment_over(self, before: Cursor) -> None:
         done, ending = self.profile.segments[before.segment], self.cursor.ending
+        self._part_inside = inside(self.profile, self.cursor.segment)
         if isinstance(done, Soak) and ending != "aborted":
             self.tally.soak_done(done)
         self.tally.enter(self.cursor.segment, self.elapsed_s)
@@ -266,7 +279,7 @@ class Runner:
         wanted = healthy and self.cursor.setpoint_c is not None
         if scan.process.good:
             self._control(scan, dt_s, wanted)
-        duty = self.duty = self.duty if wanted and self.state == "running" else 0.0
+        duty = self.duty = self._nudged(self.duty) if wanted and self.state == "running" else 0.0
         self.switch, on = advance_switch(
             self.station.oven.switching, self.switch, duty, dt_s, self._window_s if wanted else None
         )
@@ -274,10 +287,17 @@ class Runner:
             self._cut()
             return
         # No heat unless the last whole tick fed the dead-man; a shortest on-time never keeps off waiting.
-        on = on and wanted and self._fed
-        self.request = HeatRequest(on, duty, self.cursor.setpoint_c if wanted else None)
+        if wanted and self._fed:
+            self.request = HeatRequest(on, duty, self.cursor.setpoint_c)
+        else:
+            self.request = OFF
         driven = hands.drive(self.request)
         self._fed = driven and healthy and hands.feed()
+
+    def _nudged(self, duty: float) -> float:
+        """Return the duty with the nudge by which a sensor that stands still is tested."""
+        self._dither = wanted_dither(self.station.interlocks)
+        return min(1.0, max(0.0, duty + self._dither * DITHER)) if self._dither else duty
 
     def _control(self, scan: Scan, dt_s: float, wanted: bool) -> None:
         cursor, profile, segment = self.cursor, self.profile, self.segment
@@ -293,6 +313,7 @@ class Runner:
                 preview=lambda ahead_s: preview(profile, cursor, ahead_s),
                 door_open=scan.door_open is True,
                 setpoint_rate_c_per_h=getattr(segment, "rate_c_per_h", None),
+                heat_was_on=self.request.on if self.station.switched else None,
             )
         )
         self.duty, self.mode, self._window_s = output.duty, output.mode, output.window_s
@@ -337,6 +358,13 @@ class Runner:
         else:
             self.state, self.cause = "stopped", ending
         self.recorder.event("controller", ending)
+
+    def _look(self, scan: Scan) -> None:
+        """Keep what the record says of the part at the end: a look every ten seconds is fine enough."""
+        if self._ticks % LOOK_TICKS == 0 and (scan.process.good or self.part is not None):
+            part_c = self.part_c if self.part_c is not None else scan.process.value
+            if part_c is not None:
+                self.looks.append(Look(self.elapsed_s, self.cursor.segment, part_c))
 
     # --- the end ---
 

@@ -1,20 +1,23 @@
 """One oven wired up for one job: hands, interlocks, controller, part, dose, latch."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.controller import HeatController
-from kilnctl.devices.roles import Hands
+from kilnctl.devices.outputs import heats
+from kilnctl.devices.roles import Hands, HeatRequest
 from kilnctl.interlocks import Interlock, Thresholds, build
 from kilnctl.model import part as slab
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
-from kilnctl.readings import Trip
+from kilnctl.readings import Scan, Trip
 from kilnctl.runtime.tuning import Learner
 from kilnctl.treatment.dose import Dose, advance_dose, dose_for, say_dose
+from kilnctl.treatment.outcome import Look, outcome
+from kilnctl.treatment.steels import Steel, load_steel
 
 
 def _no_latch(_trip: Trip) -> None:
@@ -34,6 +37,7 @@ class Station:
     controller: HeatController | Learner
     interlocks: tuple[Interlock, ...]
     part_model: PartModel | None = None
+    steel: Steel | None = None
     ambient_c: float = 20.0
     latch_trip: Callable[[Trip], None] = _no_latch
     release_latch: Callable[[], None] = _nothing
@@ -47,11 +51,42 @@ class Station:
         """Return the part at room temperature, or None where nothing is known of the part."""
         return None if self.part_model is None else slab.start(self.part_model, self.ambient_c)
 
-    def part_advance(self, state: PartState | None, chamber_c: float, dt_s: float) -> PartState | None:
-        """Return the part dt_s seconds later in a chamber at chamber_c."""
-        if self.part_model is None or state is None:
+    def part_advance(
+        self, state: PartState | None, chamber_c: float, dt_s: float, inside: bool
+    ) -> PartState | None:
+        """Return the part dt_s seconds later in a chamber at chamber_c; None while it is outside.
+
+        A part that comes (back) in is taken for cold: a soak that is too long by that harms less.
+        """
+        if self.part_model is None or not inside:
             return None
+        if state is None:
+            return slab.start(self.part_model, self.ambient_c)
         return slab.advance(self.part_model, state, chamber_c, dt_s)
+
+    @property
+    def switched(self) -> bool:
+        """True where this program switches the relay itself."""
+        return self.oven.output.heater.kind in ("switch", "pulse")
+
+    def heats(self, request: HeatRequest) -> bool:
+        """True when a request asks for any heat."""
+        return request.on if self.switched else heats(self.oven.output.heater, request)
+
+    def share(self, request: HeatRequest) -> float:
+        """Return the share of full heat (0..1) that a request asks for."""
+        return (1.0 if request.on else 0.0) if self.switched else request.duty
+
+    def heat_w(self, scan: Scan, request: HeatRequest) -> float:
+        """Return the heat that flows as far as can be seen, in watt.
+
+        An instrument that regulates by itself shows it only through contact or current sensor.
+        """
+        if not self.switched:
+            if self.oven.output.heater.kind == "duty":
+                return self.oven.power_w * request.duty if scan.heat_on else 0.0
+            return self.oven.power_w if scan.heater_live else 0.0
+        return self.oven.power_w if scan.heat_on else 0.0
 
     def dose_start(self, profile: Profile) -> Dose | None:
         """Return an empty dose counter where the profile tempers."""
@@ -61,9 +96,13 @@ class Station:
         """Return the dose dt_s seconds later."""
         return None if dose is None else advance_dose(dose, part_c, dt_s)
 
-    def treatment_summary(self, dose: Dose | None, profile: Profile) -> dict[str, Any]:
-        """Return the treatment's part of the run summary."""
+    def equivalents(self, dose: Dose | None, profile: Profile) -> dict[str, float]:
+        """Return the temper's equivalent seconds so far."""
         return {} if dose is None else say_dose(dose, profile)
+
+    def treatment_summary(self, dose: Dose | None, profile: Profile, looks: Iterable[Look]) -> dict[str, Any]:
+        """Return what the record says of the treatment: dose, hot minutes, the cooling by its name."""
+        return {**self.equivalents(dose, profile), **outcome(profile, self.steel, looks).to_dict()}
 
 
 def station_for(
@@ -83,6 +122,7 @@ def station_for(
         controller=Learner(oven) if learns else HeatController(oven, known, model is not None),
         interlocks=build(oven, thresholds if thresholds is not None else Thresholds.of(oven, model)),
         part_model=slab.part_of(profile),
+        steel=load_steel(profile.steel) if profile.steel else None,
         ambient_c=oven.ambient_c,
         **latch,
     )

@@ -6,7 +6,6 @@ from typing import Any
 
 from kilnctl.profile.segments import Profile, Soak, goal_c
 
-
 # Nearer than this the goal counts as touched, from whichever side the oven comes.
 TOUCH_K = 1.0
 

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapshot, Waiting
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
+from kilnctl.treatment.hardness import predicted_hrc
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
@@ -53,8 +54,8 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         soak_goal_s=segment.soak_s if isinstance(segment, Soak) else None,
         next_words=next_words(runner, left_s),
         waiting=waiting(runner, segment),
-        temper_equivalent=runner.station.treatment_summary(runner.dose, runner.profile),
-        predicted_hrc=None,
+        temper_equivalent=runner.station.equivalents(runner.dose, runner.profile),
+        predicted_hrc=_hardness(runner),
         interlocks=interlock_views(runner),
         alarms=alarm_views(runner),
         trip=runner.trip.reason if runner.trip is not None else "",
@@ -70,6 +71,11 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         not_checked=runner.job.not_checked,
         last_command=runner.last_command,
     )
+
+
+def _hardness(runner: "Runner") -> tuple[float, float] | None:
+    steel = runner.station.steel
+    return None if steel is None else predicted_hrc(runner.profile, steel)
 
 
 def _goal(segment: AnySegment | None) -> float | None:
