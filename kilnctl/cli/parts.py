@@ -28,6 +28,7 @@ def part(
     section: str | None = None,
     quantity: int | None = None,
     customer: str | None = None,
+    position: str | None = None,
     files: str | None = None,
     readings: str | None = None,
     block: str | None = None,
@@ -59,6 +60,8 @@ def part(
         How many are in the batch.
     customer:
         Customer and order.
+    position:
+        Where it lies in the load ("front left").
     files:
         What hardness files did ("55 skates, 60 cuts").
     readings:
@@ -89,7 +92,7 @@ def part(
         Print JSON.
     """
     made: list[Typed] = []
-    made += _described(name, steel, bar, section, quantity, customer)
+    made += _described(name, steel, bar, section, quantity, customer, position)
     made += _tested(name, files, readings, block, bare_metal, run, who)
     made += _bent(name, bow, side, length, quench, clamp, run)
     if note is not None:
@@ -107,8 +110,10 @@ def _described(
     section: str | None,
     quantity: int | None,
     customer: str | None,
+    position: str | None,
 ) -> "list[Typed]":
     given: dict[str, Any] = {"steel": steel, "bar": bar, "quantity": quantity, "customer": customer}
+    given["position"] = position
     given["section_mm"] = None if section is None else parse_length_mm(section)
     given = {key: value for key, value in given.items() if value is not None}
     if not given:

@@ -87,7 +87,7 @@ class LatchChange:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A part or a batch of parts: what it is made of and where it belongs."""
+    """A part or a batch of parts: what it is made of, where it belongs, its `position` in the load."""
 
     kind: ClassVar[str] = "part"
     part: str
@@ -97,6 +97,7 @@ class Part:
     quantity: int = 1
     customer: str = ""
     note: str = ""
+    position: str = ""
 
     @property
     def subject(self) -> str:

@@ -87,6 +87,7 @@ def _load(reader: Reader, record: Record) -> Rows:
         part = known[1]
         rows += [("bar or heat number", part.bar)] if part.bar else []
         rows += [("quantity", str(part.quantity))]
+        rows += [("position in the load", part.position)] if part.position else []
         rows += [("customer, order", part.customer)] if part.customer else []
     if profile is not None and profile.section_mm is not None:
         rows.append(("section", f"{profile.section_mm:g} mm, {profile.surface}"))

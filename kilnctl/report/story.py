@@ -83,7 +83,8 @@ def _words(entry: Any) -> str:
             bar = f", {entry.bar}" if entry.bar else ""
             section = f", {entry.section_mm:g} mm" if entry.section_mm else ""
             who = f", for {entry.customer}" if entry.customer else ""
-            return f"{entry.quantity} of {entry.steel or 'unstated steel'}{bar}{section}{who}"
+            where = f", {entry.position} in the load" if entry.position else ""
+            return f"{entry.quantity} of {entry.steel or 'unstated steel'}{bar}{section}{where}{who}"
         case entries.Hardness():
             return f"hardness by {entry.method}: {entry.words}"
         case entries.Warp():

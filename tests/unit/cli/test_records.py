@@ -128,9 +128,15 @@ def test_a_part_tells_its_story_and_takes_what_was_measured(folder: Path, capsys
     assert (
         kilnctl([*words, "--readings", "58.1, 58.4, 57.7", "--block", "60.0 reads 60.9", "--bare-metal"]) == 0
     )
-    assert kilnctl(["part", "gouge 7", "--bar", "bar 12"]) == 0
+    assert kilnctl(["part", "gouge 7", "--bar", "bar 12", "--position", "front left"]) == 0
     said = capsys.readouterr().out
-    for word in ("run 1", "run 2", "block-corrected 57.2", "1.2 mm to the left", "O1, bar 12, 4 mm"):
+    for word in (
+        "run 1",
+        "run 2",
+        "block-corrected 57.2",
+        "1.2 mm to the left",
+        "O1, bar 12, 4 mm, front left in the load",
+    ):
         assert word in said
 
 
