@@ -19,9 +19,9 @@ MARGIN_K = 0.3
 _TRUST = Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, drift_k=0.02, unknown_sd=0.02, unknown_rate=4e-4)
 # An oven that is not learned yet: everything may differ by a factor of two, and the coast is taken longer.
 _GUESS = Trust(lag_sd=0.7, power_sd=0.5, load_sd=0.9, drift_k=0.06, unknown_sd=0.08, unknown_rate=2e-3)
-_GUESS_COAST = 1.6
-# A learned coast is taken a little longer too: it costs seconds, and saved up to 3 K on fast ovens.
-_LEARNED_COAST = 1.15
+_GUESS_COAST = 2.2
+# A learned coast is taken a little longer too: costs a tenth of the time at most, saves 2 K on fast ovens.
+_LEARNED_COAST = 1.25
 # Near the goal the unknown heat moves freely: it is what keeps a hold free of offset.
 _RATE_NEAR = 0.006
 _NEAR_K = 10.0

@@ -16,7 +16,7 @@ from kilnctl.model.oven import OvenModel, advance, at_rest, holding_duty
 # An unlearned oven's holding duty is a guess: less of it is fed forward, the integral finds the rest; and its
 # coast is taken longer than the model says.
 _GUESS_SHARE = 0.5
-_GUESS_COAST = 1.6
+_GUESS_COAST = 2.2
 _APPROACH_K = 15.0
 # After the cut the hold begins when the rise has died down to this, or this close to the goal.
 _CALM_K_PER_S = 0.01

@@ -28,8 +28,9 @@ def held(plant: Plant, goal_c: float) -> tuple[Plant, float]:
     at = 0
     while True:
         error_k = goal_c - plant.sensor.junction_c
-        if error_k < 20.0:
+        if error_k < 100.0:
             integral = min(max(integral + 2e-5 * error_k, 0.0), 1.0)
+        if abs(error_k) < 5.0:
             at += 1
         duty = min(max(0.01 * error_k + integral, 0.0), 1.0)
         plant.advance(duty, 1.0)
