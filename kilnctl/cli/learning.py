@@ -8,7 +8,8 @@ import numpy as np
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_oven
-from kilnctl.cli.running import CONNECT_S, NOT_CHECKED, caution, follow, handed_over, refuse_second
+from kilnctl.cli.consent import caution
+from kilnctl.cli.running import CONNECT_S, follow, handed_over, refuse_second
 from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -64,11 +65,10 @@ def tune(
 
 
 def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
-    missing = () if oven.simulated else NOT_CHECKED
-    todo = Job(tune_profile(oven), not_checked=missing)
+    todo = Job(tune_profile(oven), not_checked=oven.weaker)
     refuse_second(oven.name)
     preflight(oven, todo, time_scale)
-    caution(oven, todo, print)
+    caution(path, oven, todo, print)
     ensure_running()
     with LinkClient(home.socket_path()) as client:
         asked = Command("run", oven.name, handed_over(path, todo, time_scale), who())

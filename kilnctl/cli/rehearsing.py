@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
+from kilnctl.cli.plan_timing import learned
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
 from kilnctl.runtime.job import Outcome
 from kilnctl.units import say_duration, say_point
@@ -50,7 +51,7 @@ def dry_run(
     """
     _, chosen = choose_oven(oven, job)
     todo = choose_job(job, soak, hold_for, chosen)
-    rehearsal = rehearse(chosen, todo, faults=parse_faults(fault or []), seed=seed)
+    rehearsal = rehearse(chosen, todo, faults=parse_faults(fault or []), seed=seed, model=learned(chosen))
     out = sys.stderr if as_json else sys.stdout
     for warning in todo.warnings:
         print(f"warning: {warning}", file=out)

@@ -2,13 +2,14 @@
 
 import json
 import sys
-from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any
 
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
+from kilnctl.cli.consent import Say, caution
 from kilnctl.cli.losing import end_of
 from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
@@ -24,14 +25,8 @@ from kilnctl.runtime.spawn import ensure_running
 from kilnctl.treatment.planning import soak_job
 from kilnctl.units import say_duration, say_point
 
-CAUTION = (
-    "CAUTION: this program is not a safety device. An independent over-temperature limit must be fitted and "
-    "tested; follow local codes. Isolator: {isolator}. Oil fire: lid, not water."
-)
-NOT_CHECKED = ("this oven is not commissioned: independent limit, dead-man time and sensors are your word",)
 CONNECT_S = 20.0
 RECORD_ONLY_S = 48 * 3600.0
-Say = Callable[[str], object]
 AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
 
@@ -75,7 +70,7 @@ def run(
     say: Say = (lambda text: print(text, file=sys.stderr)) if as_json else print
     for warning in todo.warnings:
         say(f"warning: {warning}")
-    caution(chosen, todo, say)
+    caution(path, chosen, todo, say)
     ensure_running()
     began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
@@ -115,10 +110,7 @@ def _job(
     if record_only:
         return Job(soak_job(oven.ambient_c, RECORD_ONLY_S, oven), record_only=True)
     todo = choose_job(job, soak, hold_for, oven)
-    missing = () if oven.simulated else NOT_CHECKED
-    return Job(
-        todo.profile, unattended, warnings=todo.warnings, not_checked=missing, planned_s=todo.planned_s
-    )
+    return replace(todo, unattended=unattended, not_checked=oven.weaker)
 
 
 def handed_over(path: Path, todo: Job, time_scale: float) -> dict[str, Any]:
@@ -135,24 +127,6 @@ def handed_over(path: Path, todo: Job, time_scale: float) -> dict[str, Any]:
         "not_checked": list(todo.not_checked),
         "planned_s": list(todo.planned_s),
     }
-
-
-def caution(oven: Oven, todo: Job, say: Say) -> None:
-    """Show the caution; on a live oven have the attended line acknowledged. Raises RunRefused."""
-    say(CAUTION.format(isolator=oven.isolator))
-    if oven.simulated:
-        say("simulated oven: nothing real is heated")
-        return
-    if todo.unattended:
-        raise RunRefused("an unattended run on a live oven needs a complete commissioning")
-    for line in todo.not_checked:
-        say(f"not checked: {line}")
-    if todo.record_only:
-        return
-    if not sys.stdin.isatty():
-        raise RunRefused("a live run asks one question; start it from a terminal")
-    if input('I stay here and can switch off by hand. Type "here" to heat: ').strip() != "here":
-        raise RunRefused("not acknowledged; nothing was heated")
 
 
 def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) -> int:

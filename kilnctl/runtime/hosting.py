@@ -21,6 +21,7 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Profile
 from kilnctl.runtime import running
+from kilnctl.runtime.arming import check_start
 from kilnctl.runtime.job import Job, Outcome
 from kilnctl.runtime.latch import Latch
 from kilnctl.runtime.preflight import preflight
@@ -159,6 +160,8 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, 
     hands = open_hands(oven, clock, scale, buses)
     try:
         hands.connect()
+        if not job.record_only:
+            _look_first(oven, hands, clock)
         hosted = _launch(oven, job, hands, clock, scale, args, publish)
     except KilnctlError:
         hands.close()
@@ -166,6 +169,24 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, 
     hosted.runner.others = lambda: {n: h.runner.trend.value for n, h in ovens.items() if h is not hosted}
     hosted.start()
     return hosted
+
+
+def _look_first(oven: Oven, hands: Hands, clock: Clock) -> None:
+    """Refuse readings that no cold, shut, sound oven gives. Raises RunRefused."""
+    hands.scan(clock.now_s())  # the first look is what a jump would be judged against
+    found = check_start(hands.scan(clock.now_s()), _hours_since(oven.name, clock))
+    wrong = (*found.refuse, *found.ask)
+    if wrong:
+        raise RunRefused(f'oven "{oven.name}": {"; ".join(wrong)}')
+
+
+def _hours_since(oven: str, clock: Clock) -> float | None:
+    """Return the hours since the oven's last heat, None where the logbook knows none."""
+    if not home.logbook_path().is_file():
+        return None
+    with Reader(home.logbook_path()) as reader:
+        past = reader.runs(oven=oven, limit=1)
+    return (clock.utc().timestamp() - past[0].started_utc) / 3600.0 if past else None
 
 
 def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:

@@ -1,0 +1,59 @@
+"""Before heat: the caution, what is missing of the set-up, and the lines that a person acknowledges."""
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from kilnctl.clock import RealClock
+from kilnctl.commissioning.results import hash_of, results
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.errors import RunRefused
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime.arming import Arming, arm, on_screen
+from kilnctl.runtime.job import Job
+from kilnctl.runtime.steps import Done
+
+Say = Callable[[str], object]
+
+
+def caution(path: Path, oven: Oven, todo: Job, say: Say) -> None:
+    """Show the caution; on a live oven refuse what is not commissioned, then ask line by line.
+
+    On a simulated oven the lines are shown, not asked. Raises RunRefused; nothing has been heated then.
+    """
+    say(on_screen(oven))
+    for sentence in oven.weaker:
+        say(f"note: {sentence}")
+    if oven.simulated:
+        say("simulated oven: nothing real is heated")
+        return
+    if todo.record_only:
+        return
+    judged = arming_of(path, oven, todo)
+    if judged.refusals:
+        missing = "; ".join(judged.refusals)
+        raise RunRefused(f"not yet: {missing}. `kilnctl commission {oven.name}` leads through the set-up")
+    for line in judged.lines:
+        if input(f"{line} [y] ").strip().lower() != "y":
+            raise RunRefused("not acknowledged; nothing was heated")
+
+
+def arming_of(path: Path, oven: Oven, todo: Job) -> Arming:
+    """Return what stands in the way of a job on a live oven, and what must be acknowledged."""
+    return arm(
+        oven,
+        todo.profile,
+        unattended=todo.unattended,
+        done=_done(oven.name),
+        now_s=RealClock().utc().timestamp(),
+        oven_hash=hash_of(path.read_text(encoding="utf-8")),
+        terminal=sys.stdin.isatty(),
+    )
+
+
+def _done(oven: str) -> dict[str, Done]:
+    if not home.logbook_path().is_file():
+        return {}
+    with Reader(home.logbook_path()) as reader:
+        return results(reader, oven)
