@@ -51,8 +51,8 @@ def test_no_pulse_at_all_where_the_coast_alone_passes_the_ceiling():
 
 def test_a_contactor_may_close_less_often_where_the_oven_is_slow():
     heavy = nameplate(OVEN.model_copy(update={"build": "heavy"}))
-    duty = holding_duty(heavy, 400.0, 20.0)
-    outlook = Outlook(heavy, settled(heavy, 400.0, 20.0), 20.0)
+    duty = holding_duty(heavy, 218.0, 20.0)
+    outlook = Outlook(heavy, settled(heavy, 218.0, 20.0), 20.0)
     window_s = longest_window_s(outlook, duty, 30.0)
     assert window_s > 30.0
     assert ripple_k(outlook, duty, window_s) <= 0.4
