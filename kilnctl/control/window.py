@@ -4,7 +4,7 @@ from kilnctl.control.coast import Outlook
 from kilnctl.model.oven import advance
 
 # Half the ripple at the sensor that is bearable in a soak, in K.
-_RIPPLE_K = 0.4
+_RIPPLE_K = 0.6
 # A minute and a half closes a contactor 40 times an hour, and half as often again where the duty moves.
 _WINDOWS_S = (90.0, 75.0, 60.0)
 _PIECES = 30

@@ -55,7 +55,7 @@ def test_a_contactor_may_close_less_often_where_the_oven_is_slow():
     outlook = Outlook(heavy, settled(heavy, 218.0, 20.0), 20.0)
     window_s = longest_window_s(outlook, duty, 30.0)
     assert window_s > 30.0
-    assert ripple_k(outlook, duty, window_s) <= 0.4
+    assert ripple_k(outlook, duty, window_s) <= 0.6
     assert ripple_k(outlook, duty, 2 * window_s) > ripple_k(outlook, duty, window_s)
 
 
