@@ -43,20 +43,22 @@ def _took_s(what: Callable[[], object]) -> float:
     return time.perf_counter() - start_s
 
 
-def _appends_ms(path: Path, count: int = 300) -> float:
-    """Return the middle time of a durable one-sample append, in ms."""
-    made, took = samples(count), []
-    with Logbook(path) as book:
-        run = book.start_run(header())
-        for sample in made:
-            took.append(_took_s(lambda s=sample: book.append(run, [s], [])))  # type: ignore[misc]
-    return sorted(took)[count // 2] * 1000.0
+def _appends_ms(paths: tuple[Path, Path], count: int = 300) -> tuple[float, float]:
+    """Return the middle times of durable one-sample appends to two files in turn, in ms."""
+    took: tuple[list[float], list[float]] = ([], [])
+    with Logbook(paths[0]) as one, Logbook(paths[1]) as other:
+        runs = [
+            (book, book.start_run(header()), times) for book, times in zip((one, other), took, strict=True)
+        ]
+        for sample in samples(count):
+            for book, run, times in runs:
+                times.append(_took_s(lambda b=book, r=run, s=sample: b.append(r, [s], [])))  # type: ignore[misc]
+    return sorted(took[0])[count // 2] * 1000.0, sorted(took[1])[count // 2] * 1000.0
 
 
 @pytest.mark.on_demand
 def test_a_thousand_heats(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "logbook.sqlite"
-    empty_ms = _appends_ms(tmp_path / "empty.sqlite")
     made_s = _took_s(lambda: _make(path, RUNS))
     count = RUNS * HEAT_S
     bytes_each = path.stat().st_size / count
@@ -73,7 +75,7 @@ def test_a_thousand_heats(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
         assert reader.verify(RUNS // 2).complete
         assert len(reader.curve(RUNS)) == HEAT_S
     os.sync()  # the bench's own unsynced pages are not the append's cost
-    full_ms = _appends_ms(path)
+    empty_ms, full_ms = _appends_ms((tmp_path / "empty.sqlite", path))
     with capsys.disabled():
         print(f"\n{RUNS} runs, {count / 1e6:.1f} million samples, made in {made_s:.0f} s")
         for name, took_s, asked_s in rows:
