@@ -26,6 +26,8 @@ from kilnctl.treatment.planning import soak_job
 from kilnctl.units import say_duration, say_point
 
 CONNECT_S = 20.0
+END_S = 30.0
+LEFT_S = 2.0  # an off that was asked on the screen is through by then
 RECORD_ONLY_S = 48 * 3600.0
 AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
@@ -131,6 +133,14 @@ def handed_over(path: Path, todo: Job, time_scale: float) -> dict[str, Any]:
 
 def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) -> int:
     """Show the live line until the run is over; Ctrl-C asks for off. Returns the exit code."""
+    if sys.stdin.isatty() and sys.stdout.isatty() and not as_json:
+        from kilnctl.cli.screen import attach
+
+        attach(oven, ctrl_c_off=True)
+        if _outcome(client, oven, LEFT_S) is None:
+            say(f"the heat of {oven} goes on; `kilnctl watch` shows it, `kilnctl off` ends it")
+            return 0
+        return result(client, oven, say, as_json)
     clock, shown_s = RealClock(), 0.0
     # On a terminal one line that is written over; in a file a line a minute.
     end, period_s = ("\r", 1.0) if sys.stdout.isatty() else ("\n", 60.0)
@@ -160,7 +170,9 @@ def live_line(s: Snapshot) -> str:
 
 def result(client: LinkClient, oven: str, say: Say, as_json: bool) -> int:
     """Wait for the outcome, print it, return its exit code. Raises KilnctlError when there is none."""
-    status = _outcome(client, oven)
+    status = _outcome(client, oven, END_S)
+    if status is None:
+        raise LinkError("the run did not report its end; see `kilnctl status`")
     tell(status["summary"], say, as_json)
     return int(status["exit_code"])
 
@@ -175,13 +187,13 @@ def tell(summary: dict[str, Any], say: Say, as_json: bool) -> None:
         say(f"\n{summary['outcome']}: {why}; {heat} (run {summary['run']})")
 
 
-def _outcome(client: LinkClient, oven: str) -> dict[str, Any]:
+def _outcome(client: LinkClient, oven: str, wait_s: float) -> dict[str, Any] | None:
     clock = RealClock()
-    give_up_s = clock.real_s() + 30.0
+    give_up_s = clock.real_s() + wait_s
     while clock.real_s() < give_up_s:
         answer = client.ask(Command("status", oven, who=who()), 5.0)
         status: dict[str, Any] = answer.data.get("ovens", {}).get(oven, {})
         if status and not status["busy"]:
             return status
         clock.pause(0.1)
-    raise LinkError("the run did not report its end; see `kilnctl status`")
+    return None

@@ -70,6 +70,7 @@ def not_applied(oven: Oven) -> tuple[str, ...]:
         case "set-point":
             return (
                 "chatter",
+                "sensor_answer",
                 "heat_without_demand",
                 "energy_balance",
                 "output_disobeys",

@@ -18,7 +18,7 @@ from kilnctl.logbook.entries import LearnedOven, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.runtime import running
 from kilnctl.runtime.arming import check_start
@@ -35,6 +35,7 @@ Publish = Callable[[Snapshot], None]
 TICK_GRACE_S = 1.5
 # After the run the oven is watched (heat off is sent again each tick) until it is cold or gone.
 WATCH_MISSES = 10
+PREDICTED_POINTS = 240
 
 
 class Hosted:
@@ -89,6 +90,9 @@ class Hosted:
 
     def command(self, command: Command) -> Answer:
         """Pass a command to the run."""
+        if not self.busy and command.word == "acknowledge":
+            self.runner.hear()
+            return Answer(True)
         if not self.busy:
             return Answer(False, "the heat is over")
         return self.runner.command(command)
@@ -204,6 +208,20 @@ def learned_model(book: Logbook, oven: str) -> OvenModel | None:
     return None if found is None else OvenModel.from_dict(found[1].model)
 
 
+def foreseen(oven: Oven, job: Job, model: OvenModel | None) -> tuple[tuple[float, float, float, float], ...]:
+    """Return the predicted curve for the screen: (run time s, low, middle, high degC), thinned.
+
+    Without a learned model it is the nameplate's guess, whose band nobody knows: low and high are the middle.
+    """
+    if job.record_only:
+        return ()
+    from kilnctl.control.prediction import predict  # loads numpy, which only a heat needs
+
+    points = predict(job.profile, model or nameplate(oven), oven.ambient_c, oven.ambient_c)
+    every = max(1, len(points) // PREDICTED_POINTS)
+    return tuple((p.at_s, p.low_c, p.process_c, p.high_c) for p in points[::every])
+
+
 def _launch(
     oven: Oven, job: Job, hands: Hands, clock: RealClock, scale: float, args: dict[str, Any], publish: Publish
 ) -> Hosted:
@@ -228,15 +246,17 @@ def _launch(
     recorder = Recorder(book, run_id, clock)
     latch = Latch(oven.name, clock.utc, run_id)
     latch.arm()
+    model = learned_model(book, oven.name)
     station = station_for(
         oven,
         job.profile,
         hands,
-        learned_model(book, oven.name),
+        model,
         latch_trip=latch.trip,
         release_latch=latch.release,
     )
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=scale)
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
+    runner.prediction = foreseen(oven, job, model)
     return hosted

@@ -412,10 +412,14 @@ class Runner:
             if command.word == "answer":
                 self._reply = command.args.get("reply", "done")
             elif command.word == "acknowledge":
-                self.alarms = self.alarms.acknowledge(self.elapsed_s)
-                self._heard = True
+                self.hear()
             elif command.word == "adjust" and not adjusting.why_not(self.profile, self.cursor, command.args):
                 self._adjust(command)
+
+    def hear(self) -> None:
+        """Take the alarms as seen: the horn falls silent, nothing is reset."""
+        self.alarms = self.alarms.acknowledge(self.elapsed_s)
+        self._heard = True
 
     def _adjust(self, command: Command) -> None:
         before = self.cursor
