@@ -18,6 +18,8 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import LinkError, NoController, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
+from kilnctl.logbook.due import everything_due
+from kilnctl.logbook.readers import Reader
 from kilnctl.profile.write import profile_toml
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import preflight
@@ -42,6 +44,8 @@ def run(
     record_only: Annotated[bool, Parameter(negative="")] = False,
     unattended: Annotated[bool, Parameter(negative="")] = False,
     time_scale: float = 1.0,
+    part: str = "",
+    operator: str = "",
     as_json: AsJson = False,
 ) -> int:
     """Run a recipe or profile on an oven, the real thing. Ctrl-C cuts the heat; a closed terminal does not.
@@ -62,6 +66,10 @@ def run(
         Nobody stays at the oven, an adult awake in the building can switch it off.
     time_scale
         Seconds of the heat in one real second; simulated ovens only.
+    part
+        The part's name in the logbook ("gouge-7").
+    operator
+        Who runs the heat, for the record.
     as_json
         Print one JSON object at the end.
     """
@@ -72,13 +80,13 @@ def run(
     say: Say = (lambda text: print(text, file=sys.stderr)) if as_json else print
     for warning in todo.warnings:
         say(f"warning: {warning}")
+    say_due(chosen.name, say)
     caution(path, chosen, todo, say)
+    asked = {**handed_over(path, todo, time_scale), "part": part, "operator": operator}
     ensure_running()
     began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
-        answer = client.ask(
-            Command("run", chosen.name, handed_over(path, todo, time_scale), who()), CONNECT_S
-        )
+        answer = client.ask(Command("run", chosen.name, asked, who()), CONNECT_S)
         if not answer.accepted:
             raise RunRefused(answer.why)
         run_id = int(answer.data["run"])
@@ -88,6 +96,15 @@ def run(
             code, summary = end_of(run_id, chosen, began, e)
             tell(summary, say, as_json)
             return code
+
+
+def say_due(oven: str, say: Say) -> None:
+    """Say what of this oven is overdue or comes up soon."""
+    if not home.logbook_path().is_file():
+        return
+    with Reader(home.logbook_path()) as reader:
+        for due in everything_due(reader, RealClock().utc().timestamp(), oven):
+            say(f"due: {due.what} of {due.of}: {due.words}")
 
 
 def refuse_second(oven: str) -> None:

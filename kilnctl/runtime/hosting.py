@@ -14,6 +14,7 @@ from kilnctl.devices.roles import Hands
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RunRefused
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.calibration import corrections_of
 from kilnctl.logbook.entries import LearnedOven, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
@@ -227,6 +228,7 @@ def _launch(
 ) -> Hosted:
     running.mark(oven.name, str(args["oven"]))
     book = Logbook(home.logbook_path())
+    corrections = corrections_of(Reader(book.connection), oven.name)
     header = RunHeader(
         oven=oven.name,
         oven_file=str(args["oven"]),
@@ -240,6 +242,9 @@ def _launch(
         simulated=oven.simulated,
         unattended=job.unattended,
         time_scale=scale,
+        commissioning=tuple(number for number, _ in corrections.values()),
+        operator=str(args.get("operator", "")),
+        part=str(args.get("part", "")),
         started_utc=clock.utc().timestamp(),
     )
     run_id = book.start_run(header)
@@ -252,6 +257,7 @@ def _launch(
         job.profile,
         hands,
         model,
+        corrections={name: correction for name, (_, correction) in corrections.items()},
         latch_trip=latch.trip,
         release_latch=latch.release,
     )

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.logbook.sample import Sample, quality_code, state_code
 from kilnctl.readings import Reading, Scan
+from kilnctl.treatment.hardness import predicted_hrc
 
 if TYPE_CHECKING:
     from kilnctl.runtime.runner import Runner
@@ -43,8 +44,9 @@ def _value(reading: Reading | None) -> float | None:
 
 def summary_of(runner: "Runner", outcome: str, heat_off: bool) -> dict[str, Any]:
     """Return the summary of the command contract, without run number and chain."""
-    oven, tally = runner.station.oven, runner.tally
+    oven, tally, steel = runner.station.oven, runner.tally, runner.station.steel
     return {
+        "predicted_hrc": None if steel is None else predicted_hrc(runner.profile, steel),
         "outcome": outcome,
         "cause": runner.cause,
         "oven": oven.name,

@@ -23,6 +23,7 @@ from kilnctl.profile.segments import AnySegment, Operator, Soak, goal_c
 from kilnctl.readings import Alarm, Observation, Reaction, Scan, Trip
 from kilnctl.runtime import adjusting
 from kilnctl.runtime.attention import Attention, Call, attention, call_for
+from kilnctl.runtime.corrections import corrected
 from kilnctl.runtime.job import Job, Outcome, ending_words, verdict
 from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
@@ -144,7 +145,10 @@ class Runner:
             self._cut()
             self.recorder.event("off", self.cause)
         self._take_commands()
-        scan = self.scan = self.station.hands.scan(now_s)
+        scan = self.station.hands.scan(now_s)
+        if self.station.corrections:
+            scan = corrected(scan, self.station.corrections)
+        self.scan = scan
         self._judge(self._observe(scan, dt_s, real_dt_s, max(0.0, now_s - deadline_s)))
         if self.state in LIVE and scan.process.good:
             self._move(scan, dt_s)

@@ -1,7 +1,7 @@
 """One oven wired up for one job: hands, interlocks, controller, part, dose, latch."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from kilnctl.config.oven import Oven
@@ -9,6 +9,7 @@ from kilnctl.control.controller import HeatController
 from kilnctl.devices.outputs import heats
 from kilnctl.devices.roles import Hands, HeatRequest
 from kilnctl.interlocks import Interlock, Thresholds, build
+from kilnctl.logbook.calibration import Correction
 from kilnctl.model import part as slab
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.model.part import PartModel, PartState
@@ -38,6 +39,7 @@ class Station:
     interlocks: tuple[Interlock, ...]
     part_model: PartModel | None = None
     steel: Steel | None = None
+    corrections: Mapping[str, Correction] = field(default_factory=dict)
     ambient_c: float = 20.0
     latch_trip: Callable[[Trip], None] = _no_latch
     release_latch: Callable[[], None] = _nothing
@@ -111,9 +113,12 @@ def station_for(
     hands: Hands,
     model: OvenModel | None = None,
     thresholds: Thresholds | None = None,
-    **latch: Any,
+    **more: Any,
 ) -> Station:
-    """Wire an oven up for a profile; without a learned model the nameplate's stands in."""
+    """Wire an oven up for a profile; without a learned model the nameplate's stands in.
+
+    `more` are fields of Station that a rehearsal does not have: latch and corrections.
+    """
     learns = profile.segments[0].purpose == "tune"
     known = model if model is not None else nameplate(oven)
     return Station(
@@ -124,5 +129,5 @@ def station_for(
         part_model=slab.part_of(profile),
         steel=load_steel(profile.steel) if profile.steel else None,
         ambient_c=oven.ambient_c,
-        **latch,
+        **more,
     )
