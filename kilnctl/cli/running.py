@@ -1,6 +1,7 @@
 """The command that heats: run. It starts the controller, hands the job over and shows a live line."""
 
 import json
+import signal
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -150,6 +151,8 @@ def handed_over(path: Path, todo: Job, time_scale: float) -> dict[str, Any]:
 
 def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) -> int:
     """Show the live line until the run is over; Ctrl-C asks for off. Returns the exit code."""
+    # Started in the background of a script, the interrupt may have been switched off for us: it means off.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     if sys.stdin.isatty() and sys.stdout.isatty() and not as_json:
         from kilnctl.cli.screen import attach
 
