@@ -5,9 +5,6 @@ import importlib.util
 import os
 import sys
 from functools import partial
-from typing import Annotated
-
-from cyclopts import Parameter
 
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -25,17 +22,24 @@ def watch(
     port: int = WEB_PORT,
     plain: bool = False,
     fahrenheit: bool = False,
-    read_only: Annotated[bool, Parameter(show=False)] = False,
+    read_only: bool = False,
 ) -> int:
     """Open the live screen of the running controller. Leaving it does not touch the heat.
 
     Parameters
     ----------
-    oven: the oven to show first
-    web: serve the screen to a browser on this computer, read-only plus off
-    port: the local port for --web
-    plain: no braille characters and no shapes, for a bare console
-    fahrenheit: begin with °F; the record is not touched
+    oven
+        The oven to show first.
+    web
+        Serve the screen to a browser on this computer, read-only plus off.
+    port
+        The local port for --web.
+    plain
+        No braille characters and no shapes, for a bare console.
+    fahrenheit
+        Begin with °F; the record is not touched.
+    read_only
+        Show and switch off, nothing else.
     """
     LinkClient(home.socket_path()).close()  # says how to start one where none is running
     if web:

@@ -1,13 +1,13 @@
 """The command that walks through the set-up of an oven: commission."""
 
 import sys
-import time
 from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_oven
+from kilnctl.clock import RealClock
 from kilnctl.commissioning import drills, results
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -39,7 +39,9 @@ def commission(
     with Logbook(home.logbook_path()) as book:
         if listing:
             done = results.results(Reader(book.connection), chosen.name)
-            print("\n".join(results.listing(done, time.time(), results.hash_of(_text(path)))))
+            print(
+                "\n".join(results.listing(done, RealClock().utc().timestamp(), results.hash_of(_text(path))))
+            )
             return 0
         if not sys.stdin.isatty():
             raise RunRefused("the set-up asks questions; start it from a terminal, or show it with --list")
@@ -54,7 +56,9 @@ def _walk(book: Logbook, path: Path, oven: Oven, steps: list[Step], only_due: bo
     print("Local codes and licensed practice come first. Empty answer: stop here and go on another time.")
     for step in steps:
         done = results.results(Reader(book.connection), oven.name)
-        if only_due and not open_or_overdue([step], done, time.time(), results.hash_of(_text(path))):
+        if only_due and not open_or_overdue(
+            [step], done, RealClock().utc().timestamp(), results.hash_of(_text(path))
+        ):
             continue
         missing = [name for name in step.after if name not in done or not done[name].passed]
         if missing:
@@ -113,5 +117,7 @@ def _number(typed: str) -> float | None:
 def _keep(
     book: Logbook, path: Path, oven: Oven, step: Step, passed: bool, value: float | None, note: str
 ) -> None:
-    kept = results.keep(book, oven, _text(path), step, passed, time.time(), value=value, note=note)
+    kept = results.keep(
+        book, oven, _text(path), step, passed, RealClock().utc().timestamp(), value=value, note=note
+    )
     print(f"  {'passed' if kept.passed else 'NOT passed'}, stored")
