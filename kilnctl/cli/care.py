@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from cyclopts import Parameter
 
 from kilnctl.cli.book import COMPLETE, Flag, opened
+from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError
@@ -203,7 +204,7 @@ def _write(made: "list[Typed]") -> None:
     from kilnctl.logbook import entries
     from kilnctl.logbook.book import Logbook
 
-    now_utc = datetime.now(UTC).timestamp()
+    now_utc = RealClock().utc().timestamp()
     path: Path = home.logbook_path()
     with Logbook(path) as book:
         for entry in made:
@@ -256,7 +257,7 @@ def _show(thing: str) -> None:
     from kilnctl.logbook.entries import Calibration, in_force
 
     with opened() as reader:
-        for due in everything_due(reader, datetime.now(UTC).timestamp(), thing):
+        for due in everything_due(reader, RealClock().utc().timestamp(), thing):
             print(f"{'OVERDUE' if due.overdue else 'soon':<8} {due.words}")
         for name, total, unit in counters(reader, thing):
             print(f"{name}: {total:.1f} {unit}".rstrip())

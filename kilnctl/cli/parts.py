@@ -3,10 +3,10 @@
 import json
 import re
 from dataclasses import asdict, replace
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from kilnctl.cli.book import Flag, Json
+from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_duration_s, parse_length_mm
@@ -193,7 +193,7 @@ def _write(made: "list[Typed]") -> None:
     from kilnctl.logbook import entries
     from kilnctl.logbook.book import Logbook
 
-    now_utc = datetime.now(UTC).timestamp()
+    now_utc = RealClock().utc().timestamp()
     with Logbook(home.logbook_path()) as book:
         for entry in made:
             if isinstance(entry, entries.Part):

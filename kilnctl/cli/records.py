@@ -2,13 +2,14 @@
 
 import json
 from dataclasses import asdict
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.book import COMPLETE, Flag, Json, opened
 from kilnctl.cli.checking import verify
 from kilnctl.cli.exporting import OutFile, export, import_
 from kilnctl.cli.parts import part
+from kilnctl.clock import RealClock
 from kilnctl.errors import ConfigError
 from kilnctl.units import say_duration
 
@@ -84,7 +85,7 @@ def _show_due(oven: str | None, as_json: bool) -> int:
     from kilnctl.logbook.due import everything_due
 
     with opened() as reader:
-        found = everything_due(reader, datetime.now(UTC).timestamp(), oven)
+        found = everything_due(reader, RealClock().utc().timestamp(), oven)
     if as_json:
         print(json.dumps({"due": [asdict(d) for d in found]}, ensure_ascii=False))
         return COMPLETE
@@ -124,7 +125,7 @@ def _line(reader: "Reader", info: "RunInfo") -> str:
 
 def _fresh(reader: "Reader", info: "RunInfo") -> bool:
     newest = reader.newest(info.run)
-    return newest is not None and datetime.now(UTC).timestamp() - newest.utc_s < FRESH_S
+    return newest is not None and RealClock().utc().timestamp() - newest.utc_s < FRESH_S
 
 
 def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:

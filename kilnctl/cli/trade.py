@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 
 from cyclopts import Parameter
 
+from kilnctl.clock import RealClock
 from kilnctl.config.home import find, known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError, ProfileError
@@ -78,7 +79,7 @@ def plan(
 
     chosen = resolve_oven(recipe, oven)
     made = load_job(recipe, chosen, learned(chosen))
-    ready = None if ready_at is None else ready_moment(made, ready_at, datetime.now().astimezone())
+    ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
     if out is not None:
         save(profile_toml(made.profile), out)
     if as_json:
