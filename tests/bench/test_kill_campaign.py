@@ -1,0 +1,75 @@
+"""Fifty times kill -9 at a random moment of a run: heat off in five seconds, nothing acknowledged lost.
+
+Every other kill takes supervisor and controller together, so that the board's own dead-man must do it.
+About ten minutes: `pytest -m on_demand -s tests/bench/test_kill_campaign.py`.
+"""
+
+import os
+import random
+import signal
+import sqlite3
+import time
+
+import pytest
+from faults.live_heat import LiveHeat, live_heat
+from faults.test_process_kill import off_after_s
+
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import latch
+
+pytestmark = [pytest.mark.on_demand, pytest.mark.real_bytes]
+KILLS = 50
+SEED = 1
+PROMISED_S = 5.0
+Rows = list[tuple[float, float]]
+
+
+def rows(live: LiveHeat, run: int) -> Rows:
+    with Reader(live.home / "logbook.sqlite") as book:
+        columns = book.samples(run)
+        return list(zip(columns["elapsed_s"].tolist(), columns["process_c"].tolist(), strict=True))
+
+
+def kill(live: LiveHeat, both: bool) -> None:
+    controller, supervisor = live.controller(), live.supervisor()
+    if both:
+        os.kill(supervisor, signal.SIGSTOP)
+    os.kill(controller, signal.SIGKILL)
+    if both:
+        os.kill(supervisor, signal.SIGKILL)
+
+
+def one(live: LiveHeat, run: int, both: bool, after_s: float) -> float:
+    """Heat, kill, judge; return how long heat went on. Leaves the oven ready for the next run."""
+    view = live.heat()
+    time.sleep(after_s)
+    known = rows(live, run)
+    kill(live, both)
+    off_s = off_after_s(live)
+    assert off_s < PROMISED_S
+    view.communicate(timeout=20)
+    assert view.returncode == 4
+    assert rows(live, run)[: len(known)] == known
+    with sqlite3.connect(live.home / "logbook.sqlite") as book:
+        assert book.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    assert "INCOMPLETE" in live.say("verify", str(run)).stdout
+    assert latch.read("small") is not None
+    live.say("off")
+    scale = ("--time-scale", str(live.speed))
+    assert live.say("reset", "--oven", "small", "--note", f"kill number {run}", *scale).returncode == 0
+    return off_s
+
+
+def test_fifty_kills() -> None:
+    draw = random.Random(SEED)
+    with live_heat() as live:
+        alone, together = [], []
+        for run in range(1, KILLS + 1):
+            both = run % 2 == 0
+            took_s = one(live, run, both, draw.uniform(0.0, 2.0))
+            (together if both else alone).append(took_s)
+        print(f"\n{KILLS} kills, seed {SEED}: 0 hot after {PROMISED_S:g} s, 0 rows lost, 0 called complete")
+        print(f"  controller killed: heat went on for {max(alone):.2f} s at most (supervisor)")
+        print(
+            f"  both killed:       heat went on for {max(together):.2f} s at most (the board's dead-man, 1 s)"
+        )
