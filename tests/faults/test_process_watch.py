@@ -131,10 +131,12 @@ def test_after_both_were_killed_the_next_start_begins_with_off(
     os.kill(int((tmp_path / "pid").read_text()), signal.SIGKILL)
     supervisor.communicate(timeout=10)
     assert board.hot  # the coil remembers; nothing but a dead-man or the next start helps
-    again = watch("dies")
-    assert board.wait_hot(False, 10)
-    again.communicate(timeout=20)
-    assert not board.hot
+    watch("cold")
+    end_s = time.monotonic() + 10
+    while not (tmp_path / "cold").exists() and time.monotonic() < end_s:
+        time.sleep(0.02)
+    assert (tmp_path / "cold").exists()
+    assert not board.hot  # off came before the new controller did
 
 
 def test_a_second_supervisor_is_refused_and_names_the_first(watch: Watch, board: RelayBoard) -> None:

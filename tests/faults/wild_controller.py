@@ -33,6 +33,15 @@ def leave(port: serial.Serial) -> None:
     sys.exit(0)
 
 
+def beat_only(mouth: Beat) -> None:
+    (HOME / "cold").touch()
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
+    while not mouth.alone:
+        mouth.send()
+        time.sleep(0.1)
+    sys.exit(0)
+
+
 def beat(mouth: Beat, port: serial.Serial, beats: int) -> None:
     for _ in range(beats):
         mouth.send()
@@ -47,6 +56,8 @@ def main() -> None:
     parser.add_argument("how")
     parser.add_argument("--beat-fd", type=int)
     args = parser.parse_args()
+    if args.how == "cold":  # beats and never heats, never goes near the port
+        beat_only(Beat(args.beat_fd))
     text = (HOME / "oven.toml").read_text()
     running.mark("tempering-oven", text)
     port = serial.Serial((HOME / "port").read_text(), 115200, timeout=0.5, exclusive=True)
