@@ -39,6 +39,7 @@ class Recorder:
         self._events: deque[Event] = deque()
         self._wake = threading.Condition()
         self._closing = False
+        self._hurry = False
         self._idle = True
         self._thread = (
             threading.Thread(target=self._main, name=f"recorder-{run}", daemon=True) if threaded else None
@@ -76,6 +77,7 @@ class Recorder:
         if self._thread is None:
             return self._commit()
         with self._wake:
+            self._hurry = True  # no pause before the last words: somebody who asked for off waits for them
             self._wake.notify_all()
             return self._wake.wait_for(lambda: self._idle and not self._waiting(), wait_s)
 
@@ -110,12 +112,14 @@ class Recorder:
         while not self._closing:
             with self._wake:
                 self._idle = True
+                self._hurry = self._hurry and self._waiting()
                 self._wake.notify_all()
                 self._wake.wait_for(lambda: self._waiting() or self._closing)
                 self._idle = False
             good = self._commit()
             with self._wake:
-                self._wake.wait_for(lambda: self._closing, PAUSE_S if good else RETRY_S)
+                pause_s = PAUSE_S if good else RETRY_S
+                self._wake.wait_for(lambda: self._closing or (good and self._hurry), pause_s)
 
     def _commit(self) -> bool:
         """Write everything that waits in one transaction; keep it where that fails."""
