@@ -116,10 +116,13 @@ class Recorder:
                 self._wake.notify_all()
                 self._wake.wait_for(lambda: self._waiting() or self._closing)
                 self._idle = False
-            good = self._commit()
-            with self._wake:
-                pause_s = PAUSE_S if good else RETRY_S
-                self._wake.wait_for(lambda: self._closing or (good and self._hurry), pause_s)
+            self._pause(self._commit())
+
+    def _pause(self, good: bool) -> None:
+        """Let more samples gather before the next commit; after a failed one wait longer, in no hurry."""
+        with self._wake:
+            pause_s = PAUSE_S if good else RETRY_S
+            self._wake.wait_for(lambda: self._closing or (good and self._hurry), pause_s)
 
     def _commit(self) -> bool:
         """Write everything that waits in one transaction; keep it where that fails."""
