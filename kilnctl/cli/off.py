@@ -42,9 +42,7 @@ def line(report: Report) -> str:
         return f"heat is off, read back: {', '.join(off_now)} (by {report.by})"
     said = f" ({'; '.join(report.troubles)})" if report.troubles else ""
     if not report.verified:
-        return (
-            f"no oven is connected, nothing was read back. If one is hot, cut its power by hand{said}"
-        )
+        return f"no oven is connected, nothing was read back. If one is hot, cut its power by hand{said}"
     done = f"off: {', '.join(off_now)}; " if off_now else ""
     return f"{done}NOT read back as off: {', '.join(not_off) or 'some'}. Cut the power by hand{said}"
 
