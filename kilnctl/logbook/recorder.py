@@ -3,6 +3,7 @@
 import logging
 import threading
 from collections import deque
+from functools import partial
 from typing import Any
 
 from kilnctl.clock import Clock
@@ -122,7 +123,10 @@ class Recorder:
         """Let more samples gather before the next commit; after a failed one wait longer, in no hurry."""
         with self._wake:
             pause_s = PAUSE_S if good else RETRY_S
-            self._wake.wait_for(lambda: self._closing or (good and self._hurry), pause_s)
+            self._wake.wait_for(partial(self._rested, good), pause_s)
+
+    def _rested(self, good: bool) -> bool:
+        return self._closing or (good and self._hurry)
 
     def _commit(self) -> bool:
         """Write everything that waits in one transaction; keep it where that fails."""

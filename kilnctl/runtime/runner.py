@@ -178,7 +178,7 @@ class Runner:
             duty_asked=self.station.share(request),
             setpoint_c=self.cursor.setpoint_c,
             segment_kind=self.segment_kind,
-            run_max_c=self._run_max_c,
+            run_max_c=None if self.job.record_only else self._run_max_c,
             limit_c=self.station.oven.limit_c,
             ambient_c=self.station.oven.ambient_c,
             unexplained=self.unexplained,
