@@ -154,6 +154,8 @@ AS_STRANGER = """
 """
 
 
+# On demand: in a fresh environment under root another user may not be able to load the libraries at all.
+@pytest.mark.on_demand
 @pytest.mark.real_bytes
 def test_a_folder_that_may_not_be_written_is_read_and_refused_in_one_line(tmp_path: Path) -> None:
     folder = tmp_path / "nur lesen ä"
