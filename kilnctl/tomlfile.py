@@ -115,6 +115,7 @@ def _line_of(text: str, key: Key) -> int | None:
                 item = item.item(part) if hasattr(item, "item") and isinstance(part, str) else item[part]
             item.trivia.comment_ws, item.trivia.comment = "  ", f"# {_MARKER}"
             marked = tomlkit.dumps(document)
+        # Whatever a second parse stumbles over costs the line number only; the message itself stands.
         except Exception:
             continue
         for number, line in enumerate(marked.splitlines(), 1):
