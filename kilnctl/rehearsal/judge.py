@@ -15,6 +15,8 @@ MARGIN_K = 25.0
 SOAK_K = 12.0
 # After the end no heat may flow for this long.
 AFTER_S = 120.0
+# Heat may flow this long after a trip, as long as the wire works.
+OFF_WITHIN_S = 3.0
 
 
 @dataclass(slots=True)
@@ -85,7 +87,7 @@ def judge(
         unsafe = "heat flows after the end"
     elif peak_c > limit_c + MARGIN_K:
         unsafe = f"truly {peak_c:.0f} °C, limit {limit_c:.0f} °C"
-    elif watch.heat_after_trip_s > 3.0:
+    elif watch.heat_after_trip_s > _off_within_s(rehearsal):
         unsafe = f"heat for {watch.heat_after_trip_s:.0f} s after the trip"
     elif outcome.outcome == "complete" and not outcome.heat_off:
         unsafe = "complete without off read back"
@@ -112,6 +114,14 @@ def judge(
         other_cause=bool(cause and cause not in causes),
         saved_by=blind if off_goal or truth.limit_open else "",
     )
+
+
+def _off_within_s(rehearsal: Rehearsal) -> float:
+    """Return how long heat may flow after a trip: with the wire lost, only the dead-man can cut it."""
+    trip, dead_man = rehearsal.runner.trip, rehearsal.station.oven.dead_man
+    if trip is not None and trip.kind == "link_lost" and dead_man is not None:
+        return dead_man.drops_after_s
+    return OFF_WITHIN_S
 
 
 def _stays_off(rehearsal: Rehearsal) -> bool:

@@ -1,7 +1,4 @@
-"""A seeded sample of the campaign: every kind of fault once on both ovens, judged on the simulator's truth.
-
-The whole campaign is `python -m pytest tests/bench/test_campaign.py -s -m on_demand`.
-"""
+"""A seeded sample of the campaign: every fault twice on both ovens, judged on the simulator's truth."""
 
 from concurrent.futures import Executor, ProcessPoolExecutor
 
@@ -41,7 +38,7 @@ def sample(oven: str, rounds: int = ROUNDS) -> list[Task]:
     return tasks(oven_text(oven), SHORT, LENGTH_S[oven], range(rounds * len(EXPECTED)))
 
 
-@pytest.mark.on_demand
+@pytest.mark.slow
 @pytest.mark.parametrize("oven", OVENS)
 def test_no_unsafe_end_and_no_wrong_complete(oven: str) -> None:
     verdicts = run_all(sample(oven))
