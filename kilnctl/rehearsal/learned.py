@@ -3,10 +3,11 @@
 from functools import lru_cache
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.fitting import fit
+from kilnctl.control.fitting import NoFit, fit
 from kilnctl.control.learning import LearningState, advance_learning, plan_learning
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.rehearsal.dry_run import plant_for
+from kilnctl.rehearsal.hands import FEED_S
 from simulator.board import Board
 
 
@@ -15,7 +16,6 @@ def learn(oven: Oven, seed: int = 0) -> OvenModel:
     board = Board(plant_for(oven, seed), seed=seed)
     plan, state = plan_learning(oven), LearningState()
     process_c, heat = [], []
-    board.write("coil", 1, 1)
     carried = 0.0
     while not state.over:
         measured_c = board.read("input", 0) * 0.1
@@ -25,9 +25,13 @@ def learn(oven: Oven, seed: int = 0) -> OvenModel:
         carried -= float(on)
         process_c.append(measured_c)
         heat.append(float(on))
+        # Fed first: while its dead-man has expired a board takes no "on".
+        board.write("holding", 0, FEED_S)
+        board.write("coil", 1, 1)
         board.write("coil", 0, int(on))
-        board.write("holding", 0, 10)
         board.step(1.0)
+    if state.why:
+        raise NoFit(state.why)
     return fit(nameplate(oven), process_c, heat, oven.ambient_c, 1.0).model
 
 
