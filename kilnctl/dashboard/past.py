@@ -1,15 +1,16 @@
 """What the logbook knows of a run from before this screen was attached."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 
 from kilnctl.dashboard.history import Floats, Past
-from kilnctl.logbook.readers import Curve, Reader
+from kilnctl.logbook.readers import Reader
 
 COLUMNS = ("elapsed_s", "process_c", "setpoint_c", "part_c")
 SHOWN = ("answer", "mark", "adjust", "acknowledge", "off")
-ROWS = 3600  # turned into floats at a time: a screen may not need twice the memory for one second
+ROWS = 3600  # read at a time: a screen may not need twice the memory for one second
 
 
 def load(path: Path, run: int) -> Past:
@@ -19,12 +20,15 @@ def load(path: Path, run: int) -> Past:
     cannot read.
     """
     with Reader(path) as reader:
-        curve = reader.curve(run)
+        parts = list(_parts(reader, run))
         events = [(e.at_s, e.text or e.kind) for e in reader.events(run) if e.kind in SHOWN]
-    parts = [_columns(curve, start) for start in range(0, len(curve), ROWS)]
     return Past(np.concatenate([np.empty((len(COLUMNS), 0)), *parts], axis=1), events)
 
 
-def _columns(curve: Curve, start: int) -> Floats:
-    columns = Curve(curve.ints[start : start + ROWS]).columns()
-    return np.stack([columns[name] for name in COLUMNS])
+def _parts(reader: Reader, run: int) -> Iterator[Floats]:
+    """Yield the four columns an hour at a time; the run may grow meanwhile, so the last piece decides."""
+    start = 0
+    while len(curve := reader.curve(run, start, start + ROWS)):
+        columns = curve.columns()
+        yield np.stack([columns[name] for name in COLUMNS])
+        start += len(curve)

@@ -203,13 +203,18 @@ class Reader:
         text = self._one("SELECT summary FROM run WHERE id=?", run)[0]
         return dict(json.loads(text)) if text else {}
 
-    def curve(self, run: int, start_row: int = 0) -> Curve:
-        """Return the samples of a run from a row on . Raises RecordError where a block is damaged."""
+    def curve(self, run: int, start_row: int = 0, stop_row: int | None = None) -> Curve:
+        """Return the samples of a run from a row on, up to before `stop_row` where one is given.
+
+        Raises RecordError where a block is damaged.
+        """
         low, high = span(run)
         after = "SELECT coalesce(max(id), ?1) FROM block WHERE id >= ?1 AND id <= ?2"
         first = self.rows(after, (low, low + start_row))[0][0]
+        last = high if stop_row is None else min(high, low + stop_row)
         with _mapped():
-            return Curve(read_ints(self._db, first, high)[max(0, start_row - (first - low)) :])
+            ints = read_ints(self._db, first, last)
+        return Curve(ints[max(0, start_row - (first - low)) : last - first])
 
     def samples(self, run: int) -> dict[str, NDArray[np.float64]]:
         """Return all samples of a run as columns in their units."""

@@ -83,6 +83,8 @@ def test_the_curve_can_be_read_from_a_row_on() -> None:
         whole = reader.curve(run).ints
         for start in (0, 1, 59, 60, 61, 149, 150, 500):
             assert np.array_equal(reader.curve(run, start).ints, whole[start:])
+            for stop in (0, 1, 59, 60, 61, 150, 1000):
+                assert np.array_equal(reader.curve(run, start, stop).ints, whole[start:stop])
 
 
 def test_runs_are_kept_apart() -> None:
