@@ -9,7 +9,7 @@ from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
 from kilnctl.cli.plan_timing import learned
-from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
+from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
 from kilnctl.runtime.job import Outcome
 from kilnctl.units import say_duration, say_point
 
@@ -43,15 +43,25 @@ def dry_run(
     fault
         Something that goes wrong, like "sensor-open@1h"; may be given several times.
     seed
-        Another number gives other noise, and another oven where the oven file is not a bundled one.
+        Another number gives other noise and another oven: a learned one is drawn anew within its fit.
     csv
         Write the record of the rehearsal to this file.
     as_json
         Print one JSON object at the end.
     """
-    _, chosen = choose_oven(oven, job)
+    path, chosen = choose_oven(oven, job)
     todo = choose_job(job, soak, hold_for, chosen)
-    rehearsal = rehearse(chosen, todo, faults=parse_faults(fault or []), seed=seed, model=learned(chosen))
+    model = learned(chosen)
+    plant, which = oven_for(chosen, model, seed)
+    rehearsal = rehearse(
+        chosen,
+        todo,
+        faults=parse_faults(fault or []),
+        seed=seed,
+        plant=plant,
+        model=model,
+        oven_file=path.read_text(encoding="utf-8"),
+    )
     out = sys.stderr if as_json else sys.stdout
     for warning in todo.warnings:
         print(f"warning: {warning}", file=out)
@@ -59,9 +69,9 @@ def dry_run(
     if csv is not None:
         _write_csv(rehearsal, csv)
     if as_json:
-        print(json.dumps(summary(rehearsal, outcome), allow_nan=False))
+        print(json.dumps({**summary(rehearsal, outcome), "simulated_oven": which}, allow_nan=False))
     else:
-        print("\n".join(lines(rehearsal, outcome)))
+        print("\n".join(lines(rehearsal, outcome, which)))
     return outcome.exit_code
 
 
@@ -72,9 +82,9 @@ def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:
     return {**outcome.summary, "run": rehearsal.run_id, "record": record}
 
 
-def lines(rehearsal: Rehearsal, outcome: Outcome) -> list[str]:
-    """Return what happened, for a person."""
-    said = [f"Rehearsal on a simulated {outcome.summary['oven']} (invented oven; nothing real was heated)"]
+def lines(rehearsal: Rehearsal, outcome: Outcome, which: str) -> list[str]:
+    """Return what happened, for a person; `which` says on what simulated oven."""
+    said = [f"Rehearsal of {outcome.summary['oven']}; nothing real was heated", which]
     for s in outcome.summary["segments"]:
         said.append(_segment_line(s))
     s = outcome.summary

@@ -14,7 +14,9 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
+from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.hands import VirtualHands
+from kilnctl.rehearsal.stand_in import board_for
 from kilnctl.runtime.job import Job, Outcome
 from kilnctl.runtime.preflight import check_envelope
 from kilnctl.runtime.runner import Runner
@@ -27,6 +29,7 @@ from simulator.plant import Plant
 
 # How long a rehearsed person takes to answer an operator step.
 ANSWER_AFTER_S = 20.0
+BUNDLED = {"hardening-furnace": ovens.hardening_furnace, "tempering-oven": ovens.tempering_oven}
 EMISSIVITY = {"bare": 0.8, "coated": 0.85, "bright": 0.3, "foil": 0.3}
 
 
@@ -48,11 +51,21 @@ class Rehearsal:
 
 def plant_for(oven: Oven, seed: int) -> Plant:
     """Return a simulated oven for an oven file: the bundled ones by name, others by build and nameplate."""
-    if oven.name == "hardening-furnace":
-        return ovens.hardening_furnace(seed)
-    if oven.name == "tempering-oven":
-        return ovens.tempering_oven(seed)
+    if oven.name in BUNDLED:
+        return BUNDLED[oven.name](seed)
     return ovens.random_oven(oven.build, seed, power_w=oven.power_w, supply_v=oven.supply_v)
+
+
+def oven_for(oven: Oven, model: OvenModel | None, seed: int) -> tuple[Plant, str]:
+    """Return the simulated oven of a rehearsal and the words that say which one it is.
+
+    A learned oven is drawn within the uncertainty of its fit, so that it is never the controller's own model.
+    """
+    if model is not None:
+        found = draw_oven(oven, model, seed)
+        return found.plant, found.words()
+    kind = "of the simulator" if oven.name in BUNDLED else f"of its build ({oven.build}), drawn widely"
+    return plant_for(oven, seed), f"simulated oven: invented, {kind}; this oven has not been learned"
 
 
 def part_for(profile: Profile) -> Part | None:
@@ -82,33 +95,38 @@ def rehearse(
     logbook: Path | None = None,
     model: OvenModel | None = None,
     on_tick: Callable[[Runner], None] | None = None,
+    oven_file: str = "",
+    limit_c: float | None = None,
+    answer_after_s: float = ANSWER_AFTER_S,
 ) -> Rehearsal:
     """Set up a heat in virtual time. `answers` plays a person who answers every operator step.
 
-    `model` is what has been learned of the oven, None for the nameplate's guess.
+    `model` is what has been learned of the oven, None for the nameplate's guess; `plant` the simulated oven
+    (see `oven_for`), None for the invented one of the file. `oven_file` is the file's text, for the record.
+    `limit_c` fits an independent limit to the simulated oven.
 
     Raises RunRefused as the real run would.
     """
     check_envelope(oven, job)
     clock = VirtualClock()
-    board = Board(plant if plant is not None else plant_for(oven, seed), seed=seed)
+    board = board_for(oven, seed, plant if plant is not None else plant_for(oven, seed), limit_c)
     board.load(part_for(job.profile))
     board.schedule(faults)
     hands = VirtualHands(oven, board, clock)
     hands.connect()
     station = station_for(oven, job.profile, hands, model)
     book = Logbook(logbook)
-    run_id = book.start_run(_header(oven, job, clock))
+    run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)
-    person = _Person(on_tick) if answers else on_tick
+    person = _Person(on_tick, answer_after_s) if answers else on_tick
     runner = Runner(station, job, recorder, clock, on_tick=person, run_id=run_id)
     return Rehearsal(runner, board, clock, book, run_id, station)
 
 
-def _header(oven: Oven, job: Job, clock: VirtualClock) -> RunHeader:
+def _header(oven: Oven, job: Job, clock: VirtualClock, oven_file: str) -> RunHeader:
     return RunHeader(
         oven=oven.name,
-        oven_file="",
+        oven_file=oven_file,
         profile=profile_toml(job.profile),
         profile_name=job.profile.name,
         started_utc=clock.utc().timestamp(),
@@ -123,14 +141,14 @@ def _header(oven: Oven, job: Job, clock: VirtualClock) -> RunHeader:
 class _Person:
     """Answers each operator step after a while, as somebody who stands by would."""
 
-    def __init__(self, on_tick: Callable[[Runner], None] | None) -> None:
-        self._on_tick = on_tick
+    def __init__(self, on_tick: Callable[[Runner], None] | None, after_s: float) -> None:
+        self._on_tick, self._after_s = on_tick, after_s
 
     def __call__(self, runner: Runner) -> None:
         if self._on_tick is not None:
             self._on_tick(runner)
         segment = runner.segment
         if isinstance(segment, Operator) and runner.cursor.waited_s >= min(
-            ANSWER_AFTER_S, segment.at_most_s / 2
+            self._after_s, segment.at_most_s / 2
         ):
             runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))
