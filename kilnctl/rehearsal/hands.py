@@ -2,6 +2,7 @@
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Heater
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.devices.signals import confirmed, is_jump
 from kilnctl.readings import LinkHealth, Quality, Reading, Scan
@@ -12,8 +13,31 @@ SOUND = LinkHealth()
 PROCESS, SECOND, COLD_JUNCTION, LOAD, AMBIENT, ENCLOSURE, SUPPLY, CURRENT, COUNTER = range(9)
 DOOR, LIVE, FAN, SMOKE, LIMIT = range(5)
 FEED_S = 10
+# Where the board takes each kind of heater: table, register.
+TAKES = {
+    "switch": ("coil", 0),
+    "pulse": ("holding", 2),
+    "duty": ("holding", 1),
+    "set-point": ("holding", 3),
+}
 # Share of failed exchanges that one bad tick adds, smoothed over about half a minute.
 SMOOTH_S = 30.0
+
+
+OFF = HeatRequest(on=False, duty=0.0)
+
+
+def _raw(heater: Heater, request: HeatRequest) -> int:
+    """Return what a request means in the board's own register for this kind of heater."""
+    match heater.kind:
+        case "duty":
+            return round(request.duty * 1000)
+        case "pulse":
+            return round((heater.holds_s or 0.0) * 10) if request.on else 0
+        case "set-point":
+            goal_c = heater.park_c if request.setpoint_c is None else request.setpoint_c
+            return round((goal_c or 0.0) * 10) & 0xFFFF
+    return int(request.on)
 
 
 class VirtualHands:
@@ -30,6 +54,9 @@ class VirtualHands:
         rare = (signal.load, signal.cold_junction, signal.ambient, signal.enclosure, signal.supply_v)
         others = (signal.current_a, signal.fan_on, signal.smoke, signal.limit_open, signal.counter)
         self._rare = any(s is not None for s in (*rare, *others))
+        self._heater = oven.output.heater
+        self._takes = TAKES[self._heater.kind]
+        self._off_raw = _raw(self._heater, OFF)
         self._last_c: float | None = None
         self._heard_s = clock.now_s()
         self._misses = 0
@@ -37,13 +64,15 @@ class VirtualHands:
 
     def off(self) -> bool:
         """Cut the heat on heater, contactor and dead-man; True when both read back as off."""
-        for table, register in (("coil", 0), ("coil", 1), ("holding", 0)):
+        table, register = self._takes
+        for at, raw in ((self._takes, self._off_raw), (("coil", 1), 0), (("holding", 0), 0)):
             try:
-                self.board.write(table, register, 0)
+                self.board.write(*at, raw)
             except (WireError, NoSuchRegister):
                 continue
         try:
-            return not self.board.read("coil", 0) and not self.board.read("coil", 1)
+            heater_off = self.board.read(table, register) in (0, self._off_raw)
+            return heater_off and not self.board.read("coil", 1)
         except WireError:
             return False
 
@@ -58,7 +87,7 @@ class VirtualHands:
         if at_s > board.at_s:
             board.step(at_s - board.at_s)
         process = self._temperature(PROCESS, at_s)
-        heat_on = self._coil(0)
+        heat_on = self._heating()
         contactor_on = self._coil(1) if self._has_contactor else None
         link = self._link(at_s, process, heat_on)
         if self._rare or self._second is not None:
@@ -133,6 +162,12 @@ class VirtualHands:
         except WireError:
             return None
 
+    def _heating(self) -> bool | None:
+        try:
+            return self.board.read(*self._takes) not in (0, self._off_raw)
+        except WireError:
+            return None
+
     def _bit(self, register: int) -> bool | None:
         try:
             return bool(self.board.read("discrete", register))
@@ -153,12 +188,13 @@ class VirtualHands:
 
     def drive(self, request: HeatRequest) -> bool:
         """Write the heater (and the contactor before the first heat), read it back."""
-        board = self.board
+        board, raw = self.board, _raw(self._heater, request)
+        table, register = self._takes
         try:
-            if request.on and self._has_contactor:
+            if raw != self._off_raw and self._has_contactor:
                 board.write("coil", 1, 1)
-            board.write("coil", 0, 1 if request.on else 0)
-            return bool(board.read("coil", 0)) is request.on
+            board.write(table, register, raw)
+            return board.read(table, register) == raw
         except WireError:
             return False
 

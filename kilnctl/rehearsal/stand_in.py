@@ -36,15 +36,19 @@ def plant_of(oven: Oven) -> Plant:
     return ovens.oven_like(oven.build, oven.power_w, oven.supply_v or 230.0, oven.ambient_c)
 
 
-def board_for(oven: Oven, seed: int) -> Board:
-    """Return a board with the options that the file speaks of, and the oven's plant behind it."""
+def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float | None = None) -> Board:
+    """Return a board with the options that the file speaks of, and the oven's plant behind it.
+
+    `plant` is another oven in its place; `limit_c` fits an independent limit with a sensor of its own.
+    """
     lines = any(isinstance(device, LineDevice) for device in oven.device.values())
     heater = oven.output.heater
     return Board(
-        plant_of(oven),
+        plant_of(oven) if plant is None else plant,
         seed=seed,
         dead_man=oven.dead_man is not None or lines or heater.link_loss == "drops",
         contactor=oven.output.contactor is not None,
+        limit_c=limit_c,
         follower=heater.kind == "set-point",
         resolution_k=oven.signal.process.resolution_k,
     )
