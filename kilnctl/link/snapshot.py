@@ -73,8 +73,8 @@ class Snapshot:
     tripped, off but hot, cold). `prediction` is the rest of the heat: (run time s, low, middle, high degC).
     `elapsed_s` counts from the start of the run, `utc` is the wall time of the tick; `published_boot_s` is
     stamped by the link (clock.boot_s), so that every screen knows how old its picture is.
-    `hand_times_s` holds what the hands are allowed between furnace and clamp where the planner knows it:
-    "transfer" (longest) and "oil" (the time in the oil).
+    While a quench waits, `hand_times_s` holds what the hands are allowed as far as the plan knows it:
+    "transfer" (longest), "bath", "clamp", "warm" (about, until hand-warm); `medium` is the plan's.
     """
 
     oven: str
@@ -126,6 +126,7 @@ class Snapshot:
     last_command: str = ""
     published_boot_s: float = 0.0
     hand_times_s: dict[str, float] = field(default_factory=dict)
+    medium: str = ""
 
 
 @dataclass(frozen=True, slots=True)

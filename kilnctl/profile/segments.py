@@ -22,6 +22,7 @@ Purpose = Literal[
     "hold",
     "tune",
 ]
+HandTime = Annotated[DurationS, Field(gt=0)] | None
 
 
 class Segment(Strict):
@@ -70,7 +71,9 @@ class Cool(Segment):
 class Operator(Segment):
     """Wait for a person: `say` is shown; no answer after `at_most` cuts the heat and ends the run (exit 7).
 
-    With `hold` the oven keeps that temperature while it waits, else the heat is off.
+    With `hold` the oven keeps that temperature while it waits, else the heat is off. A quench may say its
+    `medium` and what the hands are allowed: `transfer` from oven to bath, `bath` in it, `clamp` in the clamp,
+    `warm` until the part is about hand-warm.
     """
 
     kind: Literal["operator"] = "operator"
@@ -78,6 +81,11 @@ class Operator(Segment):
     say: str
     hold_c: PointC | None = Field(default=None, alias="hold")
     at_most_s: DurationS = Field(alias="at_most")
+    medium: str = ""
+    transfer_s: HandTime = Field(default=None, alias="transfer")
+    bath_s: HandTime = Field(default=None, alias="bath")
+    clamp_s: HandTime = Field(default=None, alias="clamp")
+    warm_s: HandTime = Field(default=None, alias="warm")
 
 
 AnySegment = Annotated[Ramp | Soak | Cool | Operator, Field(discriminator="kind")]

@@ -26,6 +26,10 @@ _UNITS: dict[str, Callable[[float], str]] = {
     "rate_c_per_h": lambda v: f"{_short(v)} C/h",
     "soak_s": _time,
     "at_most_s": _time,
+    "transfer_s": _time,
+    "bath_s": _time,
+    "clamp_s": _time,
+    "warm_s": _time,
     "band_k": lambda v: f"{_short(v)} K",
     "section_mm": lambda v: f"{_short(v)} mm",
 }

@@ -67,9 +67,11 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         phone=oven.phone,
         door_switch=oven.signal.door_open is not None,
         record_complete=runner.recorder.complete,
-        note=runner.recorder.trouble,
+        note=runner.recorder.trouble or runner.oven_note,
         not_checked=runner.job.not_checked,
         last_command=runner.last_command,
+        hand_times_s=hand_times_s(segment),
+        medium=segment.medium if isinstance(segment, Operator) else "",
     )
 
 
@@ -175,6 +177,19 @@ def waiting(runner: "Runner", segment: AnySegment | None) -> Waiting | None:
         heat_on_meanwhile=segment.hold_c is not None,
         element_isolated=runner.station.oven.signal.door_open is not None,
     )
+
+
+def hand_times_s(segment: AnySegment | None) -> dict[str, float]:
+    """Return what the plan allows the hands at the quench that waits, empty at any other time."""
+    if not isinstance(segment, Operator) or segment.step != "quench":
+        return {}
+    times = {
+        "transfer": segment.transfer_s,
+        "bath": segment.bath_s,
+        "clamp": segment.clamp_s,
+        "warm": segment.warm_s,
+    }
+    return {name: s for name, s in times.items() if s is not None}
 
 
 def segment_views(runner: "Runner") -> tuple[SegmentView, ...]:

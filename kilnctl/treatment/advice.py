@@ -9,7 +9,7 @@ from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
 from kilnctl.treatment.formulas import after_quench
 from kilnctl.treatment.hardness import PLUS_MINUS_HRC, expected_hrc
 from kilnctl.treatment.naming import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
-from kilnctl.treatment.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, falls_to_s, too_many
+from kilnctl.treatment.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, Temper
 from kilnctl.treatment.steels import Steel
 from kilnctl.units import say_point
@@ -52,14 +52,14 @@ def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple
             f"Ms near {expected.ms_c:.0f} °C (± {MS_BAND_K:.0f} K), {left}"
         )
     thinnest_mm = (recipe.thinnest_mm if recipe else None) or profile.section_mm
-    if thinnest_mm is not None and at_c > QUENCH_FLOOR_C and steel.kind in ("plain carbon", "low alloy"):
-        notes.append(transfer_note(thinnest_mm, at_c))
+    budget_s = None if thinnest_mm is None else transfer_s(thinnest_mm, at_c, steel)
+    if thinnest_mm is not None and budget_s is not None:
+        notes.append(transfer_note(thinnest_mm, budget_s))
     return tuple(notes)
 
 
-def transfer_note(thinnest_mm: float, at_c: float) -> str:
-    """Return the time from oven to bath: when the thinnest place, alone in still air, is at 760 degC."""
-    budget_s = falls_to_s(thinnest_mm, at_c, QUENCH_FLOOR_C)
+def transfer_note(thinnest_mm: float, budget_s: float) -> str:
+    """Return the time from oven to bath in words."""
     hurry = " - too short to walk: bath beside the oven" if budget_s < SHORTEST_TRANSFER_S else ""
     seconds = f"{budget_s:.0f}" if budget_s >= 3.0 else f"{budget_s:.1f}"
     alone = f"{thinnest_mm:g} mm alone in still air is at {QUENCH_FLOOR_C:.0f} °C by then"

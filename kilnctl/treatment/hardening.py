@@ -3,7 +3,9 @@
 from dataclasses import replace
 
 from kilnctl.errors import ProfileError
+from kilnctl.model import part as slab
 from kilnctl.treatment.claims import PRACTICE
+from kilnctl.treatment.forecast import air_cool_s
 from kilnctl.treatment.making import (
     HOT_RATE_C_PER_H,
     Bench,
@@ -15,6 +17,7 @@ from kilnctl.treatment.making import (
     ramp,
     soak,
 )
+from kilnctl.treatment.quenching import transfer_s
 from kilnctl.treatment.recipes import Harden
 from kilnctl.treatment.steels import Quench
 
@@ -24,6 +27,8 @@ SETTLE_S = 600.0
 RECOVER_S = 120.0
 FAST_OIL_S = 7.0
 FAST_OIL_UP_TO_MM = 6.0
+FROM_BATH_C = 200.0  # out of the bath around Ms of common tool steels, while it can still be straightened
+PLATES = "plates or still air"
 _NEED_PREHEAT = ("high alloy", "stainless")
 
 
@@ -113,9 +118,43 @@ def _quenches(bench: Bench, treatment: Harden, at: Pick, words: Words) -> Segmen
             segments += (soak(at.value, RECOVER_S, again, clock="oven"),)
         quench = words.say(f"quench{which}", _medium(bench, treatment), PRACTICE)
         segments += (
-            person("quench", _quench_words(bench, treatment, which), treatment.wait_s, quench, at.value),
+            person(
+                "quench",
+                _quench_words(bench, treatment, which),
+                treatment.wait_s,
+                quench,
+                at.value,
+                medium_of(bench, treatment),
+                hands_s(bench, treatment, at.value),
+            ),
         )
     return segments + _after(words)
+
+
+def hands_s(bench: Bench, treatment: Harden, at_c: float) -> dict[str, float | None]:
+    """Return the seconds that the hands are allowed after the oven, None where nobody can say.
+
+    `transfer` and `warm` are estimates of the part's slab; `bath` and `clamp` are the recipe's, or practice.
+    """
+    recipe, plates = bench.recipe, medium_of(bench, treatment) == PLATES
+    thinnest_mm = recipe.thinnest_mm or recipe.section_mm
+    no_hurry = plates or thinnest_mm is None
+    bath = None if plates else in_oil_s(bench, treatment)
+    return {
+        "transfer": None if no_hurry else transfer_s(thinnest_mm or 0.0, at_c, bench.known_steel),
+        "bath": bath,
+        "clamp": treatment.clamp_s,
+        "warm": _warm_s(bench) if plates or bath is not None else None,
+    }
+
+
+def _warm_s(bench: Bench) -> float | None:
+    """Return the seconds in still air from about Ms to hand-warm: no more than that, a clamp is faster."""
+    recipe = bench.recipe
+    if recipe.section_mm is None:
+        return None
+    model = slab.slab(recipe.section_mm, recipe.surface)
+    return air_cool_s(model, slab.start(model, FROM_BATH_C), bench.oven.ambient_c, bench.hand_warm_c)
 
 
 def _after(words: Words) -> Segments:
@@ -156,7 +195,7 @@ def in_oil_s(bench: Bench, treatment: Harden) -> float | None:
 
 def _quench_words(bench: Bench, treatment: Harden, which: str) -> str:
     medium = medium_of(bench, treatment)
-    if medium == "plates or still air":
+    if medium == PLATES:
         return f"Ready: out and between the plates (or still air){which}. Answer done."
     seconds = in_oil_s(bench, treatment)
     how_long = f"about {seconds:.0f} s in the bath" if seconds else "in the bath until it can be held by hand"

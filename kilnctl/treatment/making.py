@@ -121,12 +121,23 @@ def cool(
     )
 
 
-def person(step: str, say: str, at_most_s: float, words: Words, hold_c: float | None = None) -> Operator:
-    """Return a step that waits for a person, holding a temperature or with the heat off."""
+def person(
+    step: str,
+    say: str,
+    at_most_s: float,
+    words: Words,
+    hold_c: float | None = None,
+    medium: str = "",
+    hands_s: dict[str, float | None] | None = None,
+) -> Operator:
+    """Return a step that waits for a person, holding a temperature or with the heat off.
+
+    `hands_s` is what the hands are allowed at a quench, under the keys of the profile file.
+    """
     hold = {} if hold_c is None else {"hold": in_c(hold_c)}
-    return Operator.model_validate(
-        {"step": step, "say": say, "at_most": in_s(at_most_s), **hold, **words.fields()}
-    )
+    hands = {name: in_s(s) for name, s in (hands_s or {}).items() if s is not None}
+    keys = {"step": step, "say": say, "at_most": in_s(at_most_s), "medium": medium}
+    return Operator.model_validate({**keys, **hold, **hands, **words.fields()})
 
 
 def put_back(purpose: Purpose) -> Operator:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from kilnctl.model import part as parts
 from kilnctl.model.steel_heat import Heat
+from kilnctl.treatment.steels import Steel
 
 # Cooling austenite gives no heat of transformation back until it transforms: 650 J/(kg K), not the peak.
 AUSTENITE = Heat(650.0)
@@ -25,6 +26,16 @@ def falls_to_s(thickness_mm: float, from_c: float, to_c: float, air_c: float = 2
         state = parts.advance(model, state, air_c, _STEP_S)
         elapsed_s += _STEP_S
     return elapsed_s
+
+
+def transfer_s(thinnest_mm: float, at_c: float, steel: Steel) -> float | None:
+    """Return the seconds that a transfer into the bath may take, None where the way costs nothing.
+
+    Then the thinnest place, alone in still air, is at QUENCH_FLOOR_C; a grade that hardens in air has time.
+    """
+    if at_c <= QUENCH_FLOOR_C or steel.kind not in ("plain carbon", "low alloy"):
+        return None
+    return falls_to_s(thinnest_mm, at_c, QUENCH_FLOOR_C)
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,8 +84,8 @@ class Harden(Treatment):
     """Austenitise and quench, with the steps that need a person.
 
     `blades` are quenched one after another from one soak; `load` "hot" loads into the hot oven;
-    `wait` is the longest hold for the quench, `in_oil` the seconds in the bath; `oil` and `mass` (of one
-    blade) give the heat budget of the bath.
+    `wait` is the longest hold for the quench, `in_oil` the seconds in the bath, `clamp` how long the part
+    stays in the clamp; `oil` and `mass` (of one blade) give the heat budget of the bath.
     """
 
     do: Literal["harden"]
@@ -97,6 +97,7 @@ class Harden(Treatment):
     wait_s: Time = Field(default=600.0, alias="wait")
     medium: Literal["water or brine", "fast oil", "medium oil", "plates or still air"] | None = None
     in_oil_s: Time | None = Field(default=None, alias="in_oil")
+    clamp_s: Time | None = Field(default=None, alias="clamp")
     protection: Literal["none", "coating", "foil"] = "none"
     oil: Oil | None = None
     mass_kg: MassKg | None = Field(default=None, alias="mass")
