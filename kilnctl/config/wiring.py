@@ -157,6 +157,13 @@ class Temperature(Place):
     couple: Literal["K", "N", "S", "R", "B", "J", "E", "T", "other"] = "other"
     fault: Switch | None = None
 
+    @property
+    def step_k(self) -> float:
+        """Return the smallest step that can be seen: the module's, or that of its whole numbers if larger."""
+        if self.field or self.unit == "mV" or self.format == "float32":
+            return self.resolution_k
+        return max(self.resolution_k, abs(self.scale) / (1.8 if self.unit == "F" else 1.0))
+
 
 class Number(Place):
     """Any other analogue input, in the unit that its name says; outside low..high it is no reading."""

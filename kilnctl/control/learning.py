@@ -84,6 +84,10 @@ class LearningState:
 
 def plan_learning(oven: Oven) -> LearningPlan:
     """Return the plan of an oven. Raises RunRefused for a ceiling that is missing, too high or too low."""
+    if oven.output.heater.kind == "set-point":
+        raise RunRefused(
+            "an instrument that regulates by itself is not learned: kilnctl never sets its power"
+        )
     if oven.tune_ceiling_c is None:
         raise RunRefused('the oven file has no tune_ceiling; write one, like: tune_ceiling = "880 C"')
     if oven.tune_ceiling_c > oven.limit_c - 10.0:

@@ -32,6 +32,7 @@ class ControlOutput:
 
     `window_s` is the switching window that the oven bears now, None for the oven file's own.
     `ending` is "complete" or a reason when this controller wants no more heat in this run.
+    `setpoint_c` is what an instrument that regulates by itself is told (degC), None for every other heater.
     `unexplained` is heat that the learned model cannot explain, a fraction of full power (see Observation).
     """
 
@@ -42,3 +43,4 @@ class ControlOutput:
     note: str = ""
     window_s: float | None = None
     ending: str = ""
+    setpoint_c: float | None = None

@@ -26,7 +26,7 @@ class SensorFrozen:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._same_limit_s = limits.same_count_s
-        self._blind = oven.signal.process.resolution_k > COARSEST_K
+        self._blind = oven.signal.process.step_k > COARSEST_K
         self._raw: float | None = None
         self._counter: int | None = None
         self._same_s = self._nudged_s = self._counter_s = 0.0

@@ -195,7 +195,7 @@ def _sensors(reader: Reader, record: Record) -> Rows:
         if signal is not None:
             kind = "type not stated" if signal.couple == "other" else f"type {signal.couple}"
             rows.append(
-                (name, f"{kind}, resolution {signal.resolution_k:g} K, {_corrected(calibrations.get(name))}")
+                (name, f"{kind}, resolution {signal.step_k:g} K, {_corrected(calibrations.get(name))}")
             )
     if oven is None:
         rows.append(("sensors", "the oven file was not kept with this run"))

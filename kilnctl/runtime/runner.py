@@ -39,6 +39,7 @@ LOOK_TICKS = 10
 
 # How far the duty is nudged to test a sensor that stands still.
 DITHER = 0.05
+DITHER_K = 5.0  # and an instrument's set-point, down only
 
 OFF = HeatRequest(on=False, duty=0.0)
 LIVE: tuple[RunState, ...] = ("running", "held")
@@ -74,6 +75,7 @@ class Runner:
         self._part_inside = inside(job.profile, job.start.segment)
         self._fed = False
         self._window_s: float | None = None
+        self._setpoint_c: float | None = None
         self._dither = 0
         self.part = station.part_start() if self._part_inside else None
         self.dose = station.dose_start(job.profile)
@@ -292,7 +294,7 @@ class Runner:
             return
         # No heat unless the last whole tick fed the dead-man; a shortest on-time never keeps off waiting.
         if wanted and self._fed:
-            self.request = HeatRequest(on, duty, self.cursor.setpoint_c)
+            self.request = HeatRequest(on, duty, self._told_c())
         else:
             self.request = OFF
         driven = hands.drive(self.request)
@@ -302,6 +304,11 @@ class Runner:
         """Return the duty with the nudge by which a sensor that stands still is tested."""
         self._dither = wanted_dither(self.station.interlocks)
         return min(1.0, max(0.0, duty + self._dither * DITHER)) if self._dither else duty
+
+    def _told_c(self) -> float | None:
+        """Return the set-point for an instrument; lowered while a sensor that stands still is tested."""
+        told_c = self._setpoint_c
+        return told_c if told_c is None or not self._dither else told_c - DITHER_K
 
     def _control(self, scan: Scan, dt_s: float, wanted: bool) -> None:
         cursor, profile, segment = self.cursor, self.profile, self.segment
@@ -321,6 +328,7 @@ class Runner:
             )
         )
         self.duty, self.mode, self._window_s = output.duty, output.mode, output.window_s
+        self._setpoint_c = output.setpoint_c
         if output.ending and self.state in LIVE:
             self._enough(output.ending)
         self.unexplained, self.unexplained_sd = output.unexplained, output.unexplained_sd

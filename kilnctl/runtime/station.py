@@ -6,6 +6,7 @@ from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.controller import HeatController
+from kilnctl.control.following import Following
 from kilnctl.devices.outputs import heats
 from kilnctl.devices.roles import Hands, HeatRequest
 from kilnctl.interlocks import Interlock, Thresholds, build
@@ -35,7 +36,7 @@ class Station:
 
     oven: Oven
     hands: Hands
-    controller: HeatController | Learner
+    controller: HeatController | Following | Learner
     interlocks: tuple[Interlock, ...]
     part_model: PartModel | None = None
     steel: Steel | None = None
@@ -119,15 +120,23 @@ def station_for(
 
     `more` are fields of Station that a rehearsal does not have: latch and corrections.
     """
-    learns = profile.segments[0].purpose == "tune"
-    known = model if model is not None else nameplate(oven)
     return Station(
         oven=oven,
         hands=hands,
-        controller=Learner(oven) if learns else HeatController(oven, known, model is not None),
+        controller=_controller_for(oven, profile, model),
         interlocks=build(oven, thresholds if thresholds is not None else Thresholds.of(oven, model)),
         part_model=slab.part_of(profile),
         steel=load_steel(profile.steel) if profile.steel else None,
         ambient_c=oven.ambient_c,
         **more,
     )
+
+
+def _controller_for(
+    oven: Oven, profile: Profile, model: OvenModel | None
+) -> HeatController | Following | Learner:
+    if profile.segments[0].purpose == "tune":
+        return Learner(oven)
+    if oven.output.heater.kind == "set-point":
+        return Following(oven)
+    return HeatController(oven, model if model is not None else nameplate(oven), model is not None)
