@@ -2,6 +2,7 @@
 
 import re
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from kilnctl.config.home import known, logbook_path
 from kilnctl.config.oven import Oven, load_oven
@@ -13,6 +14,9 @@ from kilnctl.treatment.job import find_job, is_profile, load_job
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.recipes import load_recipe
 from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.runtime.refining import Known
 
 
 def ready_lines(made: Plan, ready: datetime | None) -> tuple[str, ...]:
@@ -46,19 +50,24 @@ def ready_moment(made: Plan, text: str, now: datetime) -> datetime:
     return ready
 
 
-def learned(oven: Oven) -> OvenModel | None:
-    """Return what the logbook has learned of an oven; None without a readable logbook."""
-    from kilnctl.logbook.entries import LearnedOven, newest
+def known_oven(oven: Oven) -> "Known | None":
+    """Return what the logbook knows of an oven; None without a readable logbook, or of one not learned."""
     from kilnctl.logbook.readers import Reader
+    from kilnctl.runtime.refining import known_of
 
     if not logbook_path().is_file():
         return None
     try:
         with Reader(logbook_path()) as reader:
-            found = newest(reader, LearnedOven, oven.name)
+            return known_of(reader, oven.name)
     except RecordError:
         return None
-    return None if found is None else OvenModel.from_dict(found[1].model)
+
+
+def learned(oven: Oven) -> OvenModel | None:
+    """Return the model that a heat on an oven is planned with: as learned, with what heats found changed."""
+    known = known_oven(oven)
+    return None if known is None else known.control_model
 
 
 def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
-from kilnctl.cli.plan_timing import learned
+from kilnctl.cli.plan_timing import known_oven
 from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
 from kilnctl.runtime.job import Outcome
 from kilnctl.units import say_duration, say_point
@@ -51,8 +51,9 @@ def dry_run(
     """
     path, chosen = choose_oven(oven, job)
     todo = choose_job(job, soak, hold_for, chosen)
-    model = learned(chosen)
-    plant, which = oven_for(chosen, model, seed)
+    known = known_oven(chosen)
+    model, start = (None, None) if known is None else (known.model, known.control_model)
+    plant, which = oven_for(chosen, start, seed)
     rehearsal = rehearse(
         chosen,
         todo,
@@ -60,6 +61,7 @@ def dry_run(
         seed=seed,
         plant=plant,
         model=model,
+        start=start,
         oven_file=path.read_text(encoding="utf-8"),
     )
     out = sys.stderr if as_json else sys.stdout

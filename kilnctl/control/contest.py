@@ -31,19 +31,32 @@ class Contest:
         if self._bad_s > _LOST_S and not self.lost:
             self.lost = True
             self.note = "the model does not fit this heat; PID has taken over. Learn the oven again"
-        elif self._learned and not self.lost and not self.note and self._heated_s > _HEATED_S:
+        elif self.sure and not self.note:
             self.note = self._changed(filter_)
 
-    def _changed(self, filter_: OvenFilter) -> str:
+    @property
+    def sure(self) -> bool:
+        """True where this heat may say something of a learned oven: long enough, and the model not lost."""
+        return self._learned and not self.lost and self._heated_s > _HEATED_S
+
+    @staticmethod
+    def noticed(filter_: OvenFilter) -> tuple[bool, bool]:
+        """Return whether sensor lag and heater power differ so far that the oven has changed."""
         lag, power, _ = filter_.logs
-        if abs(lag) > _LAG_LOG + _SURE_SDS * filter_.learnt_sd[0]:
+        lag_sd, power_sd, _ = filter_.learnt_sd
+        return abs(lag) > _LAG_LOG + _SURE_SDS * lag_sd, abs(power) > _POWER_LOG + _SURE_SDS * power_sd
+
+    def _changed(self, filter_: OvenFilter) -> str:
+        lag, _, _ = filter_.logs
+        lag_noticed, power_noticed = self.noticed(filter_)
+        if lag_noticed:
             slower = "slower" if lag > 0 else "faster"
             return (
                 f"the sensor answers {slower} than when the oven was learned "
                 f"(lag x {filter_.scale()[0]:.2f}); "
                 "look at its sheath and place. This heat already reckons with it"
             )
-        if abs(power) > _POWER_LOG + _SURE_SDS * filter_.learnt_sd[1]:
+        if power_noticed:
             return (
                 f"the heater gives {filter_.scale()[1]:.0%} of the power that was learned; look at supply "
                 "voltage and elements. This heat already reckons with it"

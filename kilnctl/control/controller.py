@@ -5,6 +5,8 @@ gets it with wide trust and extra caution. The PID path is selectable, and takes
 model does not fit what is seen. The watchdog's eye looks on, whichever path drives.
 """
 
+from dataclasses import dataclass
+
 from kilnctl.config.oven import Oven
 from kilnctl.control.contest import Contest
 from kilnctl.control.gains import refuse_wild_gains
@@ -14,23 +16,59 @@ from kilnctl.control.pid_path import PidPath
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel
 
-__all__ = ["ControlInput", "ControlOutput", "HeatController"]
+__all__ = ["ControlInput", "ControlOutput", "Evidence", "HeatController"]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What a heat has found out about its oven, beside the model that its control started from.
+
+    Factors on sensor lag and heater power with the standard deviations of their logarithms; `noticed` where
+    they differ so far that the oven has changed. `sure` is False for a heat that can say nothing: too short,
+    an oven that is not learned, PID, or a model that was set aside (`lost`).
+    """
+
+    sure: bool = False
+    lost: bool = False
+    lag: float = 1.0
+    power: float = 1.0
+    lag_sd: float = 0.0
+    power_sd: float = 0.0
+    lag_noticed: bool = False
+    power_noticed: bool = False
 
 
 class HeatController:
     """Turns set-point and reading into duty. Holds the controller's memory; one per run."""
 
-    def __init__(self, oven: Oven, model: OvenModel, learned: bool = False) -> None:
-        """Raises RunRefused where the oven file asks for PID with gains that a learned oven cannot bear."""
+    def __init__(
+        self, oven: Oven, model: OvenModel, learned: bool = False, start: OvenModel | None = None
+    ) -> None:
+        """`start` is the model that control starts from where an earlier heat found the oven changed.
+
+        The watchdog's eye keeps to `model`. Raises RunRefused where the oven file asks for PID with gains
+        that a learned oven cannot bear.
+        """
         if learned and oven.zone:
             refuse_wild_gains(oven, model)
         self._oven = oven
         self._observer = Observer(model) if learned else None
-        self.pid_path = PidPath(oven, model, learned)
-        self.model_path = ModelPath(oven, model, learned) if oven.controller == "model" else None
+        steers = start if start is not None else model
+        self.pid_path = PidPath(oven, steers, learned)
+        self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
         self._contest = Contest(learned)
         self._contested = False
         self._duty = 0.0
+
+    @property
+    def evidence(self) -> Evidence:
+        """Return what this heat has found out about its oven so far."""
+        if self.model_path is None:
+            return Evidence()
+        filter_, contest = self.model_path.filter, self._contest
+        (lag, power, _), (lag_sd, power_sd, _) = filter_.scale(), filter_.learnt_sd
+        noticed = contest.noticed(filter_)
+        return Evidence(contest.sure, contest.lost, lag, power, lag_sd, power_sd, *noticed)
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""

@@ -66,6 +66,30 @@ class LearnedOven:
 
 
 @dataclass(frozen=True, slots=True)
+class OvenChange:
+    """What a heat found changed on an oven since it was learned: factors on sensor lag and heater power.
+
+    `learned` is the number of the entry with the model that the factors belong to; with another model they
+    say nothing. Factors of 1 take an earlier change back. `lag_sd` and `power_sd` belong to the logarithms.
+    """
+
+    kind: ClassVar[str] = "oven change"
+    oven: str
+    learned: int
+    lag: float = 1.0
+    power: float = 1.0
+    lag_sd: float = 0.0
+    power_sd: float = 0.0
+    run: int | None = None
+    note: str = ""
+
+    @property
+    def subject(self) -> str:
+        """Return the oven."""
+        return self.oven
+
+
+@dataclass(frozen=True, slots=True)
 class LatchChange:
     """A trip that latched, or the reset that released it (with the note that was typed)."""
 

@@ -98,12 +98,14 @@ def rehearse(
     oven_file: str = "",
     limit_c: float | None = None,
     answer_after_s: float = ANSWER_AFTER_S,
+    start: OvenModel | None = None,
 ) -> Rehearsal:
     """Set up a heat in virtual time. `answers` plays a person who answers every operator step.
 
     `model` is what has been learned of the oven, None for the nameplate's guess; `plant` the simulated oven
     (see `oven_for`), None for the invented one of the file. `oven_file` is the file's text, for the record.
-    `limit_c` fits an independent limit to the simulated oven.
+    `limit_c` fits an independent limit to the simulated oven. `start` is what control starts from where an
+    earlier heat found the oven changed.
 
     Raises RunRefused as the real run would.
     """
@@ -114,7 +116,7 @@ def rehearse(
     board.schedule(faults)
     hands = VirtualHands(oven, board, clock)
     hands.connect()
-    station = station_for(oven, job.profile, hands, model)
+    station = station_for(oven, job.profile, hands, model, start=start)
     book = Logbook(logbook)
     run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)

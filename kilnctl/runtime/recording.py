@@ -58,5 +58,6 @@ def summary_of(runner: "Runner", outcome: str, heat_off: bool) -> dict[str, Any]
         "segments": [segment.result() for segment in tally.segments],
         "treatment": runner.station.treatment_summary(runner.dose, runner.profile, runner.looks),
         "alarms": runner.alarms.summary(),
+        "oven_note": runner.oven_note,
         "record": {"complete": runner.recorder.complete},
     }

@@ -114,16 +114,19 @@ def station_for(
     hands: Hands,
     model: OvenModel | None = None,
     thresholds: Thresholds | None = None,
+    start: OvenModel | None = None,
     **more: Any,
 ) -> Station:
     """Wire an oven up for a profile; without a learned model the nameplate's stands in.
 
+    `start` is what control starts from where an earlier heat found the oven changed; interlocks and watchdog
+    keep to `model`.
     `more` are fields of Station that a rehearsal does not have: latch and corrections.
     """
     return Station(
         oven=oven,
         hands=hands,
-        controller=_controller_for(oven, profile, model),
+        controller=_controller_for(oven, profile, model, start),
         interlocks=build(oven, thresholds if thresholds is not None else Thresholds.of(oven, model)),
         part_model=slab.part_of(profile),
         steel=load_steel(profile.steel) if profile.steel else None,
@@ -133,10 +136,10 @@ def station_for(
 
 
 def _controller_for(
-    oven: Oven, profile: Profile, model: OvenModel | None
+    oven: Oven, profile: Profile, model: OvenModel | None, start: OvenModel | None
 ) -> HeatController | Following | Learner:
     if profile.segments[0].purpose == "tune":
         return Learner(oven)
     if oven.output.heater.kind == "set-point":
         return Following(oven)
-    return HeatController(oven, model if model is not None else nameplate(oven), model is not None)
+    return HeatController(oven, model if model is not None else nameplate(oven), model is not None, start)
