@@ -20,7 +20,7 @@ from kilnctl.logbook.recorder import Recorder
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor, Reply, advance, preview
 from kilnctl.profile.segments import AnySegment, Operator, Soak, goal_c
-from kilnctl.readings import Alarm, Observation, Reaction, Scan, Trip
+from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Trip
 from kilnctl.runtime import adjusting
 from kilnctl.runtime.attention import Attention, Call, attention, call_for
 from kilnctl.runtime.corrections import corrected
@@ -64,7 +64,7 @@ class Runner:
         self._off_why = ""
         self._commands: deque[Command] = deque()
         self._reply: Reply | None = None
-        self.last_command = ""
+        self.last_command = self.oven_note = self._found_changed = ""
         self.profile, self.cursor = job.profile, job.start
         self.state: RunState = "running"
         self.cause = ""
@@ -203,6 +203,8 @@ class Runner:
                 found.append(Alarm(verdict.kind, verdict.reason, verdict.at_s))
             elif self.trip is None:
                 self._trip(verdict)
+        if self._found_changed:
+            found.append(Alarm("oven_changed", self._found_changed, self._at_s, Priority.LATER))
         if found or self.alarms.active:
             self._note_alarms(tuple(found))
         if self.state == "tripped":
@@ -329,9 +331,18 @@ class Runner:
         )
         self.duty, self.mode, self._window_s = output.duty, output.mode, output.window_s
         self._setpoint_c = output.setpoint_c
+        if output.note:
+            self._found_changed = output.note
+            self.say_of_oven(output.note)
         if output.ending and self.state in LIVE:
             self._enough(output.ending)
         self.unexplained, self.unexplained_sd = output.unexplained, output.unexplained_sd
+
+    def say_of_oven(self, note: str) -> None:
+        """Keep what was found of the oven: once in the record, from then on on the screen."""
+        if note != self.oven_note:
+            self.oven_note = note
+            self.recorder.event("oven", note)
 
     def _call(self) -> None:
         """Drive horn and lamp where the oven has them; a new call sounds again after an acknowledgement."""
