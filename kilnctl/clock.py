@@ -7,6 +7,7 @@ Three times exist: `now_s` is the time of the heat (scaled on a simulator), `rea
 import threading
 import time
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Protocol
 
 
@@ -70,6 +71,14 @@ class RealClock:
     def pause(self, real_s: float) -> None:
         """Sleep."""
         time.sleep(real_s)
+
+
+def machine_start() -> str:
+    """Return the name that the system gave to this start of the machine, empty where it gives none."""
+    try:
+        return Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
+    except OSError:
+        return ""
 
 
 class VirtualClock:

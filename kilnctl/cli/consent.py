@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Callable
-from pathlib import Path
 
 from kilnctl.clock import RealClock
 from kilnctl.commissioning.results import hash_of, results
@@ -17,10 +16,11 @@ from kilnctl.runtime.steps import Done
 Say = Callable[[str], object]
 
 
-def caution(path: Path, oven: Oven, todo: Job, say: Say) -> None:
+def caution(text: str, oven: Oven, todo: Job, say: Say) -> None:
     """Show the caution; on a live oven refuse what is not commissioned, then ask line by line.
 
-    On a simulated oven the lines are shown, not asked. Raises RunRefused; nothing has been heated then.
+    `text` is the oven file. On a simulated oven the lines are shown, not asked. Raises RunRefused; nothing
+    has been heated then.
     """
     say(on_screen(oven))
     for sentence in oven.weaker:
@@ -30,7 +30,7 @@ def caution(path: Path, oven: Oven, todo: Job, say: Say) -> None:
         return
     if todo.record_only:
         return
-    judged = arming_of(path, oven, todo)
+    judged = arming_of(text, oven, todo)
     if judged.refusals:
         missing = "; ".join(judged.refusals)
         raise RunRefused(f"not yet: {missing}. `kilnctl commission {oven.name}` leads through the set-up")
@@ -39,7 +39,7 @@ def caution(path: Path, oven: Oven, todo: Job, say: Say) -> None:
             raise RunRefused("not acknowledged; nothing was heated")
 
 
-def arming_of(path: Path, oven: Oven, todo: Job) -> Arming:
+def arming_of(text: str, oven: Oven, todo: Job) -> Arming:
     """Return what stands in the way of a job on a live oven, and what must be acknowledged."""
     return arm(
         oven,
@@ -47,8 +47,9 @@ def arming_of(path: Path, oven: Oven, todo: Job) -> Arming:
         unattended=todo.unattended,
         done=_done(oven.name),
         now_s=RealClock().utc().timestamp(),
-        oven_hash=hash_of(path.read_text(encoding="utf-8")),
+        oven_hash=hash_of(text),
         terminal=sys.stdin.isatty(),
+        resume_min=None if todo.resume_within_s is None else todo.resume_within_s / 60.0,
     )
 
 

@@ -9,6 +9,7 @@ from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.consent import caution
+from kilnctl.cli.plan_timing import known_oven
 from kilnctl.cli.running import CONNECT_S, follow, handed_over, refuse_second
 from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
@@ -16,6 +17,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.control.learned import Learned, describe, learn_from
 from kilnctl.errors import RunRefused
+from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.book import Logbook
@@ -23,6 +25,7 @@ from kilnctl.logbook.entries import LearnedOven, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import preflight
+from kilnctl.runtime.refining import say
 from kilnctl.runtime.spawn import ensure_running
 from kilnctl.runtime.tuning import tune_profile
 
@@ -34,6 +37,7 @@ def tune(
     /,
     *,
     from_run: int | None = None,
+    changed: Flag = False,
     yes: Flag = False,
     time_scale: float = 1.0,
 ) -> int:
@@ -45,12 +49,17 @@ def tune(
         An oven file or name.
     from_run
         Fit a learning heat-up that has been recorded already; nothing is heated.
+    changed
+        Take what later heats found changed (sensor lag, heater power) as learned, for the interlocks too;
+        nothing is heated.
     yes
-        Store the fit without asking.
+        Store without asking.
     time_scale
         Seconds of the heat in one real second; simulated ovens only.
     """
     path, chosen = choose_oven(oven)
+    if changed:
+        return _take_change(chosen, yes)
     run = from_run
     if run is None:
         code, run = _heat_up(path, chosen, time_scale)
@@ -68,10 +77,11 @@ def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
     todo = Job(tune_profile(oven), not_checked=oven.weaker)
     refuse_second(oven.name)
     preflight(oven, todo, time_scale)
-    caution(path, oven, todo, print)
+    text = path.read_text(encoding="utf-8")
+    caution(text, oven, todo, print)
     ensure_running()
     with LinkClient(home.socket_path()) as client:
-        asked = Command("run", oven.name, handed_over(path, todo, time_scale), who())
+        asked = Command("run", oven.name, handed_over(text, path.name, todo, time_scale), who())
         answer = client.ask(asked, CONNECT_S)
         if not answer.accepted:
             raise RunRefused(answer.why)
@@ -104,17 +114,36 @@ def evenly(columns: dict[str, Any], dt_s: float) -> tuple[list[float], list[floa
 
 
 def _keep(oven: Oven, found: Learned, run: int, yes: bool) -> int:
-    if not yes:
-        later = f"kilnctl tune {oven.name} --from-run {run} --yes"
-        if (
-            not sys.stdin.isatty()
-            or input("Store this as what is known of the oven? [yes/no] ").strip() != "yes"
-        ):
-            print(f"not stored; to store it later: {later}")
-            return 0
-    note = f"fit {found.model.residual_k:.2f} K rms"
+    later = f"kilnctl tune {oven.name} --from-run {run} --yes"
+    return _store(
+        LearnedOven(oven.name, found.model.to_dict(), run, f"fit {found.model.residual_k:.2f} K rms"),
+        later,
+        yes,
+    )
+
+
+def _take_change(oven: Oven, yes: bool) -> int:
+    """Offer what heats found changed as the learned oven, with the limits of the interlocks before and after."""
+    known = known_oven(oven)
+    if known is None or known.change is None:
+        print(f"nothing is known to have changed on {oven.name} since it was learned")
+        return 0
+    model, what = known.control_model, say(known.change)
+    print(f"run {known.change.run} found: {what}. Control starts from it already; the interlocks do not.")
+    print("If it was a fault that has been mended, answer no: the next heat takes it back by itself.")
+    before, after = (Thresholds.of(oven, m).shown() for m in (known.model, model))
+    for old, new in zip(before, after, strict=True):
+        print(f"  {new}" if old == new else f"  {new}  (until now: {old})")
+    entry = LearnedOven(oven.name, model.to_dict(), known.change.run, f"as learned before, with {what}")
+    return _store(entry, f"kilnctl tune {oven.name} --changed --yes", yes)
+
+
+def _store(entry: LearnedOven, later: str, yes: bool) -> int:
+    question = "Store this as what is known of the oven? [yes/no] "
+    if not yes and (not sys.stdin.isatty() or input(question).strip() != "yes"):
+        print(f"not stored; to store it later: {later}")
+        return 0
     with Logbook(home.logbook_path()) as book:
-        entry = LearnedOven(oven.name, found.model.to_dict(), run, note)
-        add(book, entry, RealClock().utc().timestamp(), run=run)
+        add(book, entry, RealClock().utc().timestamp(), run=entry.run)
     print("stored, dated; the next run uses it")
     return 0

@@ -4,7 +4,6 @@ import json
 import signal
 import sys
 from dataclasses import replace
-from pathlib import Path
 from typing import Annotated, Any
 
 from cyclopts import Parameter
@@ -24,9 +23,10 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.profile.write import profile_toml
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import preflight
+from kilnctl.runtime.resume import may_go_on
 from kilnctl.runtime.spawn import ensure_running
 from kilnctl.treatment.planning import soak_job
-from kilnctl.units import say_duration, say_point
+from kilnctl.units import parse_duration_s, say_duration, say_point
 
 CONNECT_S = 20.0
 END_S = 30.0
@@ -47,6 +47,8 @@ def run(
     time_scale: float = 1.0,
     part: str = "",
     operator: str = "",
+    resume_within: str | None = None,
+    from_run: Annotated[int | None, Parameter(name="--from")] = None,
     as_json: AsJson = False,
 ) -> int:
     """Run a recipe or profile on an oven, the real thing. Ctrl-C cuts the heat; a closed terminal does not.
@@ -71,30 +73,67 @@ def run(
         The part's name in the logbook ("gouge-7").
     operator
         Who runs the heat, for the record.
+    resume_within
+        After a power cut let one key at the oven go on with a temper, within this time ("15min") after the
+        power is back. Left out, the oven stays off.
+    from_run
+        Take up a run that broke off, where its kind of heat allows it; the run says what, and its options.
     as_json
         Print one JSON object at the end.
     """
+    if from_run is not None:
+        from kilnctl.cli.resuming import take_up
+
+        refuse_more(job, oven, soak, hold_for, record_only, time_scale, part)
+        return take_up(from_run, unattended, resume_within, operator, as_json)
     path, chosen = choose_oven(oven, job)
     todo = _job(job, soak, hold_for, record_only, unattended, chosen)
+    todo = replace(todo, resume_within_s=within_s(resume_within, todo))
     refuse_second(chosen.name)
     preflight(chosen, todo, time_scale)
-    say: Say = (lambda text: print(text, file=sys.stderr)) if as_json else print
+    say = saying(as_json)
     for warning in todo.warnings:
         say(f"warning: {warning}")
     say_due(chosen.name, say)
-    caution(path, chosen, todo, say)
-    asked = {**handed_over(path, todo, time_scale), "part": part, "operator": operator}
+    text = path.read_text(encoding="utf-8")
+    caution(text, chosen, todo, say)
+    asked = {**handed_over(text, path.name, todo, time_scale), "part": part, "operator": operator}
+    return hand_over(asked, chosen, say, as_json)
+
+
+def saying(as_json: bool) -> Say:
+    """Return where words for a person go: beside the JSON, never into it."""
+    return (lambda text: print(text, file=sys.stderr)) if as_json else print
+
+
+def within_s(words: str | None, todo: Job) -> float | None:
+    """Return the owner's time for the key after a power cut in seconds. Raises RunRefused, UnitError."""
+    if words is None:
+        return None
+    if not may_go_on(todo.profile):
+        raise RunRefused("no step of this job goes on by a key after a power cut: leave out --resume-within")
+    return parse_duration_s(words)
+
+
+def refuse_more(*given: object) -> None:
+    """Raise RunRefused where more than the number of a run is given: it is taken up as it was."""
+    if any(word not in (None, False, "", 1.0) for word in given):
+        raise RunRefused("--from takes up a run as it was: give neither a job nor an oven with it")
+
+
+def hand_over(asked: dict[str, Any], oven: Oven, say: Say, as_json: bool) -> int:
+    """Give a job to the controller and follow it to its end; return its exit code. Raises RunRefused."""
     ensure_running()
     began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
-        answer = client.ask(Command("run", chosen.name, asked, who()), CONNECT_S)
+        answer = client.ask(Command("run", oven.name, asked, who()), CONNECT_S)
         if not answer.accepted:
             raise RunRefused(answer.why)
         run_id = int(answer.data["run"])
         try:
-            return follow(client, chosen.name, run_id, say, as_json)
+            return follow(client, oven.name, run_id, say, as_json)
         except LinkError as e:
-            code, summary = end_of(run_id, chosen, began, e)
+            code, summary = end_of(run_id, oven, began, e)
             tell(summary, say, as_json)
             return code
 
@@ -133,11 +172,14 @@ def _job(
     return replace(todo, unattended=unattended, not_checked=oven.weaker)
 
 
-def handed_over(path: Path, todo: Job, time_scale: float) -> dict[str, Any]:
-    """Return a job as it crosses the socket: whole texts, so that nobody can change a file in mid-heat."""
+def handed_over(text: str, name: str, todo: Job, time_scale: float) -> dict[str, Any]:
+    """Return a job as it crosses the socket: whole texts, so that nobody can change a file in mid-heat.
+
+    `text` is the oven file, `name` what an error calls it.
+    """
     return {
-        "oven": path.read_text(encoding="utf-8"),
-        "oven_name": path.name,
+        "oven": text,
+        "oven_name": name,
         "profile": profile_toml(todo.profile),
         "profile_name": todo.profile.name,
         "unattended": todo.unattended,
@@ -146,6 +188,8 @@ def handed_over(path: Path, todo: Job, time_scale: float) -> dict[str, Any]:
         "warnings": list(todo.warnings),
         "not_checked": list(todo.not_checked),
         "planned_s": list(todo.planned_s),
+        "resume_within_s": todo.resume_within_s,
+        "resumes": todo.resumes,
     }
 
 

@@ -50,7 +50,8 @@ def status(*, json_: Json = False) -> int:
     if not ovens:
         print("\n".join(nothing_runs(interrupted)))
     for said in latched:
-        print(f"latched: {said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`")
+        go_on = f", or see what can go on: `kilnctl run --from {said.run}`" if said.state == "armed" else ""
+        print(f"latched: {said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`{go_on}")
     return 0
 
 

@@ -24,7 +24,8 @@ class Cursor:
 
     `segment` equals the number of segments when all are done; `setpoint_c` is None where the heat is off;
     `soak_oven_s` and `soak_part_s` are credited seconds in band of this segment; `reached` says whether
-    the goal of this segment has been touched; `waits` that the set-point is waiting for the oven.
+    the goal of this segment has been touched; `waits` that the set-point is waiting for the oven;
+    `carry_s` are seconds that the next soak begins with, of a heat that was taken up again.
     """
 
     segment: int = 0
@@ -36,6 +37,7 @@ class Cursor:
     waits: bool = False
     waited_s: float = 0.0
     ending: Ending = ""
+    carry_s: float = 0.0
 
     @property
     def over(self) -> bool:
@@ -78,7 +80,10 @@ def next_segment(profile: Profile, cursor: Cursor) -> Cursor:
     following = cursor.segment + 1
     if following >= len(profile.segments):
         return Cursor(segment=following, ending="complete")
-    return Cursor(segment=following, setpoint_c=cursor.setpoint_c)
+    if isinstance(profile.segments[following], Soak):
+        carried_s = cursor.carry_s
+        return Cursor(following, 0.0, cursor.setpoint_c, soak_oven_s=carried_s, soak_part_s=carried_s)
+    return Cursor(segment=following, setpoint_c=cursor.setpoint_c, carry_s=cursor.carry_s)
 
 
 def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: float) -> Cursor:
@@ -91,7 +96,7 @@ def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: 
         waits = wanted_c > ceiling_c
         # Waiting is standing still: the set-point never goes back to a falling oven.
         setpoint_c = min(max(start_c, min(wanted_c, ceiling_c)), max(ramp.to_c, start_c))
-    moved = Cursor(cursor.segment, cursor.segment_s + dt_s, setpoint_c, waits=waits)
+    moved = Cursor(cursor.segment, cursor.segment_s + dt_s, setpoint_c, waits=waits, carry_s=cursor.carry_s)
     if setpoint_c >= ramp.to_c and process_c >= ramp.to_c - ARRIVED_K:
         return next_segment(profile, replace(moved, setpoint_c=ramp.to_c))
     return moved

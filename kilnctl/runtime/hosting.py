@@ -1,5 +1,6 @@
 """From a job handed over the socket to a running thread: preflight, logbook, station, runner, after-watch."""
 
+import contextlib
 import threading
 from collections.abc import Callable
 from typing import Any
@@ -8,26 +9,30 @@ import kilnctl
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
+from kilnctl.control.controller import HeatController
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
-from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RunRefused
+from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, RunRefused
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.calibration import corrections_of
-from kilnctl.logbook.entries import LearnedOven, newest
+from kilnctl.logbook.entries import add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.profile.segments import Profile
+from kilnctl.readings import Scan
 from kilnctl.runtime import running
 from kilnctl.runtime.arming import check_start
 from kilnctl.runtime.job import Job, Outcome
 from kilnctl.runtime.latch import Latch
 from kilnctl.runtime.preflight import preflight
+from kilnctl.runtime.refining import Known, found_changed, known_of
 from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.station import station_for
+from kilnctl.runtime.taking_up import broken_off, job_of, look_now, marks
 from kilnctl.runtime.view import HOT_C, snapshot
 from kilnctl.tomlfile import loads
 
@@ -48,6 +53,7 @@ class Hosted:
         self.run_id = runner.run_id
         self.outcome: Outcome | None = None
         self.error: BaseException | None = None
+        self.afterwards: Callable[[], None] = lambda: None
         self._sequence = 0
         self._ended = threading.Event()
         self._leave = threading.Event()
@@ -116,6 +122,7 @@ class Hosted:
         hands = self.runner.station.hands
         try:
             self.outcome = self.runner.run()
+            self.afterwards()
         except BaseException as error:
             # The run has cut the heat and recorded why; the outcome tells it to whoever asks.
             self.error = error
@@ -159,6 +166,8 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, 
         warnings=tuple(args.get("warnings", ())),
         not_checked=tuple(args.get("not_checked", ())),
         planned_s=tuple(args.get("planned_s", ())),
+        resume_within_s=args.get("resume_within_s"),
+        resumes=args.get("resumes"),
     )
     preflight(oven, job, scale)
     clock = RealClock(scale)
@@ -166,7 +175,9 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, 
     try:
         hands.connect()
         if not job.record_only:
-            _look_first(oven, hands, clock)
+            first = _look_first(oven, hands, clock)
+            if job.resumes is not None:
+                job = _taken_up(job, job.resumes, str(args.get("way")), first, clock)
         hosted = _launch(oven, job, hands, clock, scale, args, publish)
     except KilnctlError:
         hands.close()
@@ -176,13 +187,26 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, 
     return hosted
 
 
-def _look_first(oven: Oven, hands: Hands, clock: Clock) -> None:
-    """Refuse readings that no cold, shut, sound oven gives. Raises RunRefused."""
+def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
+    """Return a job that begins where a heat broke off, judged anew: the screen's word is not enough here.
+
+    Raises RunRefused where it may not go on, or not by one key.
+    """
+    with Reader(home.logbook_path()) as reader:
+        heat = broken_off(reader, run)
+    found, outage = look_now(heat, first.process.value or 0.0, clock)
+    return job_of(heat, found, outage, job, alone=way == "alone")
+
+
+def _look_first(oven: Oven, hands: Hands, clock: Clock) -> Scan:
+    """Refuse readings that no cold, shut, sound oven gives; return them. Raises RunRefused."""
     hands.scan(clock.now_s())  # the first look is what a jump would be judged against
-    found = check_start(hands.scan(clock.now_s()), _hours_since(oven.name, clock))
+    first = hands.scan(clock.now_s())
+    found = check_start(first, _hours_since(oven.name, clock))
     wrong = (*found.refuse, *found.ask)
     if wrong:
         raise RunRefused(f'oven "{oven.name}": {"; ".join(wrong)}')
+    return first
 
 
 def _hours_since(oven: str, clock: Clock) -> float | None:
@@ -203,10 +227,19 @@ def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
     before.join(3.0)
 
 
-def learned_model(book: Logbook, oven: str) -> OvenModel | None:
-    """Return the newest model that was learned of an oven, None where it has not been learned."""
-    found = newest(Reader(book.connection), LearnedOven, oven)
-    return None if found is None else OvenModel.from_dict(found[1].model)
+def _start_from(known: Known, runner: Runner) -> None:
+    if known.words():
+        runner.say_of_oven(f"{known.words()}; this heat starts from it")
+
+
+def _refine(known: Known, runner: Runner, book: Logbook) -> None:
+    """Write down what a heat has found changed on its oven. The heat is over: a full disk spoils nothing."""
+    controller, oven = runner.station.controller, runner.station.oven.name
+    if isinstance(controller, HeatController):
+        change = found_changed(oven, known, controller.evidence, runner.run_id)
+        with contextlib.suppress(RecordError):
+            if change is not None:
+                add(book, change, runner.clock.utc().timestamp())
 
 
 def foreseen(oven: Oven, job: Job, model: OvenModel | None) -> tuple[tuple[float, float, float, float], ...]:
@@ -229,6 +262,8 @@ def _launch(
     running.mark(oven.name, str(args["oven"]))
     book = Logbook(home.logbook_path())
     corrections = corrections_of(Reader(book.connection), oven.name)
+    known = known_of(Reader(book.connection), oven.name)
+    model = None if known is None else known.model
     header = RunHeader(
         oven=oven.name,
         oven_file=str(args["oven"]),
@@ -243,26 +278,33 @@ def _launch(
         unattended=job.unattended,
         time_scale=scale,
         commissioning=tuple(number for number, _ in corrections.values()),
+        learned=None if known is None else known.number,
         operator=str(args.get("operator", "")),
         part=str(args.get("part", "")),
         started_utc=clock.utc().timestamp(),
+        extra=marks(clock, job),
     )
     run_id = book.start_run(header)
     recorder = Recorder(book, run_id, clock)
-    latch = Latch(oven.name, clock.utc, run_id)
+    latch = Latch(oven.name, clock.utc, run_id, job.resumes)
     latch.arm()
-    model = learned_model(book, oven.name)
     station = station_for(
         oven,
         job.profile,
         hands,
         model,
+        start=None if known is None else known.control_model,
         corrections={name: correction for name, (_, correction) in corrections.items()},
         latch_trip=latch.trip,
         release_latch=latch.release,
     )
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=scale)
+    if job.resumes is not None:
+        recorder.event("taken up", job.taken_up, run=job.resumes)
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
-    runner.prediction = foreseen(oven, job, model)
+    runner.prediction = foreseen(oven, job, None if known is None else known.control_model)
+    if known is not None:
+        _start_from(known, runner)
+        hosted.afterwards = lambda: _refine(known, runner, book)
     return hosted

@@ -6,24 +6,30 @@ from typing import Any
 from kilnctl.link.snapshot import RunState
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Operator, Profile
+from kilnctl.treatment.dose import Dose
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
     """A checked profile and how it is to be run.
 
-    `start` is where the cursor begins (a saved one when a heat is taken up again); `planned_s` holds the
-    predicted seconds of each segment, None where nobody can know.
+    `start` is where the cursor begins and `dose` the temper so far, when a heat is taken up again;
+    `planned_s` holds the predicted seconds of each segment, None where nobody can know.
+    `resume_within_s` is the owner's word that a temper may go on by one key within that many real seconds
+    after the power is back; `resumes` is the run that this one takes up, `taken_up` how, in words.
     """
 
     profile: Profile
     unattended: bool = False
     record_only: bool = False
     start: Cursor = field(default_factory=Cursor)
+    dose: Dose | None = None
     warnings: tuple[str, ...] = ()
     not_checked: tuple[str, ...] = ()
     planned_s: tuple[float | None, ...] = ()
-    extra: dict[str, Any] = field(default_factory=dict)
+    resume_within_s: float | None = None
+    resumes: int | None = None
+    taken_up: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,15 +51,20 @@ class Latched:
 
 
 class Latch:
-    """The latch of a run. `arm` before heat; then `trip` on a trip, `release` after a verified end."""
+    """The latch of a run. `arm` before heat; then `trip` on a trip, `release` after a verified end.
 
-    def __init__(self, oven: str, utc: Callable[[], datetime], run: int | None = None) -> None:
-        self._path, self._utc = _path(oven), utc
+    `resumes` is the interrupted run that this one takes up: its latch is taken over, never away.
+    """
+
+    def __init__(
+        self, oven: str, utc: Callable[[], datetime], run: int | None = None, resumes: int | None = None
+    ) -> None:
+        self._path, self._utc, self._resumes = _path(oven), utc, resumes
         self._armed = Latched("armed", oven, "", run=run)
 
     def arm(self) -> None:
         """Write the file, durable on return. Raises RunRefused for a latched oven, else RecordError."""
-        refuse_latched(self._armed.oven)
+        refuse_latched(self._armed.oven, self._resumes)
         self._armed = replace(self._armed, utc=_iso(self._utc()))
         try:
             _write(self._path, json.dumps(asdict(self._armed)))
@@ -105,11 +110,12 @@ def read(oven: str) -> Latched | None:
     return said if said.oven == oven and said.state in ("armed", "tripped") else _unreadable(oven)
 
 
-def refuse_latched(oven: str) -> None:
-    """Raise RunRefused when an oven is latched."""
+def refuse_latched(oven: str, resumes: int | None = None) -> None:
+    """Raise RunRefused when an oven is latched, unless only by the interrupted run that is taken up."""
     said = read(oven)
-    if said is not None:
-        raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {oven}`")
+    if said is None or (said.state == "armed" and said.run == resumes is not None):
+        return
+    raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {oven}`")
 
 
 def needed(said: Latched, now: datetime) -> ResetClass:

@@ -13,6 +13,7 @@ from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.logbook import entries
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
+from kilnctl.readings import Scan
 from kilnctl.runtime import latch, running
 
 PATIENCE = 4  # times the good readings that are asked for; then it is said what is wrong with them
@@ -37,7 +38,7 @@ def reset_latch(
     hands = open_hands(oven, clock, time_scale)
     try:
         hands.connect()
-        good_s = _good_readings(hands, oven, clock, tell)
+        good_s, _ = good_readings(hands, oven, clock, tell)
     finally:
         hands.close()
     if good_s < latch.GOOD_S:
@@ -48,11 +49,13 @@ def reset_latch(
     return released
 
 
-def _good_readings(hands: Hands, oven: Oven, clock: Clock, tell: Callable[[str], object]) -> float:
-    """Return how long the readings were good in a row; off is sent again with each of them."""
+def good_readings(
+    hands: Hands, oven: Oven, clock: Clock, tell: Callable[[str], object]
+) -> tuple[float, Scan | None]:
+    """Return how long the readings were good in a row, and the last; off is sent again with each of them."""
     never = threading.Event()
     tell(f"reading {oven.name} for {latch.GOOD_S:.0f} s, heat off")
-    good_s, deadline_s = 0.0, clock.now_s()
+    good_s, deadline_s, scan = 0.0, clock.now_s(), None
     give_up_s = deadline_s + PATIENCE * latch.GOOD_S
     while good_s < latch.GOOD_S and deadline_s < give_up_s:
         scan = hands.scan(clock.now_s())
@@ -60,7 +63,7 @@ def _good_readings(hands: Hands, oven: Oven, clock: Clock, tell: Callable[[str],
         good_s = good_s + oven.tick_s if off and scan.process.good else 0.0
         deadline_s += oven.tick_s
         clock.wait_until(deadline_s, never)
-    return good_s
+    return good_s, scan
 
 
 def oven_named(name: str) -> Oven:

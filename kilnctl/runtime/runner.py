@@ -78,7 +78,7 @@ class Runner:
         self._setpoint_c: float | None = None
         self._dither = 0
         self.part = station.part_start() if self._part_inside else None
-        self.dose = station.dose_start(job.profile)
+        self.dose = job.dose or station.dose_start(job.profile)
         self.tally = Tally(job.profile)
         self.looks: list[Look] = []
         self.scan: Scan | None = None

@@ -85,8 +85,12 @@ def dose_for(profile: Profile) -> Dose | None:
     tempers = [s for s in profile.segments if isinstance(s, Soak) and s.purpose in ("temper", "snap temper")]
     if not tempers:
         return None
-    carbon = load_steel(profile.steel).carbon if profile.steel else _UNKNOWN_CARBON
-    return start_dose(max(s.at_c for s in tempers), sum(s.soak_s for s in tempers), carbon)
+    return start_dose(max(s.at_c for s in tempers), sum(s.soak_s for s in tempers), carbon_of(profile.steel))
+
+
+def carbon_of(steel: str | None) -> float:
+    """Return the typical carbon content of a grade in per cent, a middling one where no grade is named."""
+    return load_steel(steel).carbon if steel else _UNKNOWN_CARBON
 
 
 def say_dose(dose: Dose, _profile: Profile) -> dict[str, float]:

@@ -1,0 +1,82 @@
+"""Taking up a heat that broke off: off, thirty good seconds, what the record says, and a person's word."""
+
+import sys
+from dataclasses import replace
+
+from kilnctl.cli.consent import Say, caution
+from kilnctl.cli.running import hand_over, handed_over, refuse_second, saying, within_s
+from kilnctl.clock import Clock, RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.devices.hands import open_hands
+from kilnctl.errors import RunRefused
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime.arming import on_screen
+from kilnctl.runtime.latch import GOOD_S
+from kilnctl.runtime.preflight import preflight
+from kilnctl.runtime.resetting import good_readings
+from kilnctl.runtime.taking_up import BrokenOff, broken_off, job_as_it_was, job_of, look_now
+
+# Horn, lamp and bell before a question that may end in heat.
+WARNING_S = 3.0
+BELL = "\a"
+
+
+def take_up(run: int, unattended: bool, resume_within: str | None, operator: str, as_json: bool) -> int:
+    """Take up run `run` where its kind of heat allows it; return the exit code of the heat that follows.
+
+    Nothing is heated before the oven has been read for 30 s with the heat off and a person has said yes.
+    Raises RunRefused with what the metallurgy, the record or the oven says against it.
+    """
+    say = saying(as_json)
+    with Reader(home.logbook_path()) as reader:
+        heat = broken_off(reader, run)
+    oven, scale = heat.oven, heat.header.time_scale
+    todo = replace(job_as_it_was(heat), not_checked=oven.weaker)
+    todo = replace(todo, resume_within_s=within_s(resume_within, todo))
+    refuse_second(oven.name)
+    preflight(oven, todo, scale)
+    clock = RealClock(scale)
+    found, outage = look_now(heat, _look(oven, clock, scale, say), clock)
+    say(outage.line())
+    alone = found.way == "alone"
+    todo = job_of(
+        heat, found, outage, replace(todo, unattended=todo.unattended if alone else unattended), alone=alone
+    )
+    say(found.why)
+    if alone:
+        _one_key(heat, say)
+    else:
+        say(f"somebody must be there: {'; '.join(found.not_alone)}")
+        caution(heat.header.oven_file, oven, todo, say)
+    asked = handed_over(heat.header.oven_file, f"oven file of run {run}", todo, scale)
+    more = {"way": found.way, "part": heat.header.part, "operator": operator or heat.header.operator}
+    return hand_over({**asked, **more}, oven, say, as_json)
+
+
+def _look(oven: Oven, clock: Clock, scale: float, say: Say) -> float:
+    """Return what the oven reads after 30 s of good readings with the heat off, and warn who stands near."""
+    hands = open_hands(oven, clock, scale)
+    try:
+        hands.connect()
+        good_s, scan = good_readings(hands, oven, clock, say)
+        if good_s < GOOD_S or scan is None or scan.process.value is None:
+            raise RunRefused(f"the readings were good for {good_s:.0f} s in a row, not for {GOOD_S:.0f} s")
+        hands.sound(horn=True, lamp=True)
+        clock.pause(WARNING_S / scale)
+        hands.sound(horn=False, lamp=False)
+        return scan.process.value
+    finally:
+        hands.close()
+
+
+def _one_key(heat: BrokenOff, say: Say) -> None:
+    """Ask for the key that the owner opted in for. Raises RunRefused; then it stays off."""
+    say(on_screen(heat.oven))
+    if heat.oven.simulated:
+        say("simulated oven: nothing real is heated")
+        return
+    if not sys.stdin.isatty():
+        raise RunRefused("nobody can be asked here; the heat stays off. Start it from a terminal at the oven")
+    if input(f"{BELL}go on with run {heat.cut.run}? [y] ").strip().lower() != "y":
+        raise RunRefused("not confirmed; the heat stays off")
