@@ -123,7 +123,7 @@ def _keep(oven: Oven, found: Learned, run: int, yes: bool) -> int:
 
 
 def _take_change(oven: Oven, yes: bool) -> int:
-    """Offer what heats found changed as the learned oven, with the limits of the interlocks before and after."""
+    """Offer what heats found changed as the learned oven, with the interlocks' limits before and after."""
     known = known_oven(oven)
     if known is None or known.change is None:
         print(f"nothing is known to have changed on {oven.name} since it was learned")
