@@ -23,6 +23,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.profile.write import profile_toml
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import preflight
+from kilnctl.runtime.refining import known_of
 from kilnctl.runtime.resume import may_go_on
 from kilnctl.runtime.spawn import ensure_running
 from kilnctl.treatment.planning import soak_job
@@ -145,6 +146,9 @@ def say_due(oven: str, say: Say) -> None:
     with Reader(home.logbook_path()) as reader:
         for due in everything_due(reader, RealClock().utc().timestamp(), oven):
             say(f"due: {due.what} of {due.of}: {due.words}")
+        known = known_of(reader, oven)
+    if known is not None and known.words():
+        say(f"{known.words()}; control starts from it. `kilnctl tune {oven} --changed` takes it as learned")
 
 
 def refuse_second(oven: str) -> None:
