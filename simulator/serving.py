@@ -1,18 +1,19 @@
-"""A line with a simulator at its end: bytes in, replies out (late, split, never), plants stepped beside."""
+"""Lines with a simulator at their end: bytes in, replies out (late, split, never), plants stepped beside."""
 
 import heapq
 import random
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
+from queue import Empty, SimpleQueue
 from threading import Event
 from typing import Protocol
 
 from simulator.board import Board
 from simulator.flaws import Flaws
 from simulator.pace import Pace
-from simulator.terminal import Terminal
+from simulator.terminal import Terminal, waiting
 
 IDLE_S = 0.01
 
@@ -49,43 +50,89 @@ def say(text: str) -> None:
     print(f"simulator: {text}", file=sys.stderr, flush=True)
 
 
-def run(
-    talker: Talker,
-    boards: Iterable[Board],
-    link: Path,
-    speed: float,
-    stop: Event,
-    *,
-    ready: Event | None = None,
-    said: Callable[[str], None] = say,
-) -> None:
-    """Serve a line until `stop`, `speed` simulated seconds in each real one.
+class Service:
+    """Talkers on lines, by the path that points to each, and the boards behind them; `run` serves.
 
-    Raises OSError when the link cannot be made.
+    All of it belongs to the thread that runs; others hand in what is to happen with `soon`.
     """
-    mine = list(dict.fromkeys(boards))
-    for board in mine:
-        board.speed = speed
-    terminal = Terminal(link)
-    try:
-        if ready is not None:
-            ready.set()
-        _run(talker, mine, terminal, Pace(speed, time.monotonic(), said), stop)
-    finally:
-        terminal.close()
 
+    def __init__(
+        self,
+        talkers: Mapping[Path, Talker],
+        boards: Iterable[Board],
+        speed: float,
+        said: Callable[[str], None] = say,
+    ) -> None:
+        self.talkers = talkers
+        self.boards = list(dict.fromkeys(boards))
+        for board in self.boards:
+            board.speed = speed
+        self._speed, self._said = speed, said
+        self._terminals: dict[Terminal, Talker] = {}
+        self._soon: SimpleQueue[Callable[[], None]] = SimpleQueue()
+        self._due: list[tuple[float, int, Terminal, bytes]] = []
+        self._order = 0
 
-def _run(talker: Talker, boards: list[Board], terminal: Terminal, pace: Pace, stop: Event) -> None:
-    due: list[tuple[float, int, bytes]] = []
-    order = 0
-    while not stop.is_set():
-        data = terminal.read(min(IDLE_S, due[0][0] - time.monotonic()) if due else IDLE_S)
+    def soon(self, act: Callable[[], None]) -> None:
+        """Let something happen in the serving thread. From any thread."""
+        self._soon.put(act)
+
+    @property
+    def plugged(self) -> bool:
+        """True while the lines are there."""
+        return bool(self._terminals)
+
+    def plug(self) -> None:
+        """Make the lines. Raises OSError when a link cannot be made; then none is there."""
+        if self.plugged:
+            return
+        try:
+            for link, talker in self.talkers.items():
+                self._terminals[Terminal(link)] = talker
+        except OSError:
+            self.unplug()
+            raise
+
+    def unplug(self) -> None:
+        """Take every line away, as a pulled plug does; the ovens go on."""
+        for terminal in self._terminals:
+            terminal.close()
+        self._terminals.clear()
+        self._due.clear()
+
+    def run(self, stop: Event, ready: Event | None = None) -> None:
+        """Serve until `stop`. Raises OSError when a link cannot be made."""
+        self.plug()
+        try:
+            if ready is not None:
+                ready.set()
+            pace = Pace(self._speed, time.monotonic(), self._said)
+            while not stop.is_set():
+                self._once(pace)
+        finally:
+            self.unplug()
+
+    def _once(self, pace: Pace) -> None:
+        wait_s = min(IDLE_S, self._due[0][0] - time.monotonic()) if self._due else IDLE_S
+        heard = waiting(list(self._terminals), wait_s)
         now_s = time.monotonic()
         passed_s = pace.passed_s(now_s)
-        for board in boards:
+        for board in self.boards:
             board.step(passed_s)
-        for reply, late_s in talker.take(data, now_s):
-            order += 1
-            heapq.heappush(due, (now_s + late_s, order, reply))
-        while due and due[0][0] <= now_s:
-            terminal.write(heapq.heappop(due)[2])
+        for terminal, talker in self._terminals.items():
+            data = terminal.read() if terminal in heard else b""
+            for reply, late_s in talker.take(data, now_s):
+                self._order += 1
+                heapq.heappush(self._due, (now_s + late_s, self._order, terminal, reply))
+        while self._due and self._due[0][0] <= now_s:
+            _, _, terminal, reply = heapq.heappop(self._due)
+            terminal.write(reply)
+        self._happen()
+
+    def _happen(self) -> None:
+        while True:
+            try:
+                act = self._soon.get_nowait()
+            except Empty:
+                return
+            act()

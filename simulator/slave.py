@@ -7,7 +7,7 @@ from threading import Event
 
 from simulator.board import Board
 from simulator.frames import LONGEST_FRAME, Unit, answer, framed, request_length
-from simulator.serving import Reply, run, say, spoiled
+from simulator.serving import Reply, Service, say, spoiled
 
 SILENCE_S = 0.02  # a partial request older than this is dropped; 3.5 characters cannot be kept by a process
 FOREIGN = framed(bytes.fromhex("070300000001"))
@@ -87,4 +87,4 @@ def serve(
     said: Callable[[str], None] = say,
 ) -> None:
     """Answer for the boards (by unit address) on the line `link` until `stop`. Raises OSError."""
-    run(ModbusTalker(boards, units), boards.values(), link, speed, stop, ready=ready, said=said)
+    Service({link: ModbusTalker(boards, units)}, boards.values(), speed, said).run(stop, ready)

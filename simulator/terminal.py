@@ -1,10 +1,13 @@
 """A pseudo-terminal with a name of our own, raw, 8N1, its far end held open."""
 
 import contextlib
+import fcntl
 import os
 import select
 import stat
+import time
 import tty
+from collections.abc import Sequence
 from pathlib import Path
 
 
@@ -12,15 +15,20 @@ class Terminal:
     """The simulator's end of a serial line; clients open `link`.
 
     Parity and seven bits do not exist on a pseudo-terminal, so it is always 8N1. The far end stays open
-    here too: otherwise every close by a client would end in an I/O error.
+    here too: otherwise every close by a client would end in an I/O error. A second simulator is kept off the
+    link by a locked file beside it, which holds the number of the process.
     """
 
     def __init__(self, link: Path) -> None:
-        """Open a pseudo-terminal and point `link` at it. Raises FileExistsError for anything but a link."""
+        """Open a pseudo-terminal and point `link` at it.
+
+        Raises FileExistsError for anything but a link, BlockingIOError when another simulator has it.
+        """
+        self.link = link
+        self._lock = _locked(link)
         self.master, self._held = os.openpty()
         tty.setraw(self._held)
         os.set_blocking(self.master, False)
-        self.link = link
         self._name = os.ttyname(self._held)
         try:
             _point(link, self._name)
@@ -28,10 +36,8 @@ class Terminal:
             self._release()
             raise
 
-    def read(self, wait_s: float) -> bytes:
-        """Return what has come within wait_s real seconds, perhaps nothing."""
-        if not select.select([self.master], [], [], max(0.0, wait_s))[0]:
-            return b""
+    def read(self) -> bytes:
+        """Return what has come, perhaps nothing."""
         try:
             return os.read(self.master, 4096)
         except BlockingIOError:
@@ -52,11 +58,42 @@ class Terminal:
     def _release(self) -> None:
         os.close(self.master)
         os.close(self._held)
+        with contextlib.suppress(OSError):
+            _lock_path(self.link).unlink()
+        os.close(self._lock)
+
+
+def waiting(terminals: Sequence[Terminal], wait_s: float) -> list[Terminal]:
+    """Return the terminals that bytes have come to within wait_s real seconds."""
+    if not terminals:
+        time.sleep(max(0.0, wait_s))
+        return []
+    ready = select.select([t.master for t in terminals], [], [], max(0.0, wait_s))[0]
+    return [t for t in terminals if t.master in ready]
+
+
+def _lock_path(link: Path) -> Path:
+    return link.with_name(f"{link.name}.simulator")
+
+
+def _locked(link: Path) -> int:
+    if not link.parent.is_dir():
+        raise FileNotFoundError(f"there is no folder {link.parent}")
+    lock = os.open(_lock_path(link), os.O_RDWR | os.O_CREAT, 0o644)
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        who = os.read(lock, 20).decode("ascii", errors="replace").strip() or "?"
+        os.close(lock)
+        raise BlockingIOError(
+            f"{link} is the line of the simulator in process {who}; end that first, or choose another path"
+        ) from None
+    os.truncate(lock, 0)
+    os.write(lock, str(os.getpid()).encode())
+    return lock
 
 
 def _point(link: Path, target: str) -> None:
-    if not link.parent.is_dir():
-        raise FileNotFoundError(f"there is no folder {link.parent}")
     with contextlib.suppress(FileNotFoundError):
         if not stat.S_ISLNK(link.lstat().st_mode):
             raise FileExistsError(f"{link} exists and is not a link of a simulator; choose another path")

@@ -1,6 +1,7 @@
 """An oven file turned into a simulator that is wired as the file says."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import (
@@ -26,6 +27,9 @@ from simulator.wires import Wire
 from simulator.wiring import Cell, WiredUnit
 
 FOLLOWER_HOLDS_S = 10.0
+
+# An oven, its board, and those of its devices that are on one line.
+End = tuple[Oven, Board, Sequence[str]]
 BUNDLED = {"hardening-furnace": ovens.hardening_furnace, "tempering-oven": ovens.tempering_oven}
 
 
@@ -50,31 +54,44 @@ def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float 
         contactor=oven.output.contactor is not None,
         limit_c=limit_c,
         follower=heater.kind == "set-point",
-        resolution_k=oven.signal.process.resolution_k,
+        resolution_k=oven.signal.process.step_k,
     )
 
 
-def talker_for(ovens_on_line: Sequence[tuple[Oven, Board]], seed: int) -> Talker:
-    """Return what answers on a line with these ovens. Raises ConfigError for what one line cannot carry."""
-    devices = [device for oven, _ in ovens_on_line for device in oven.device.values()]
-    if any(len({device.port for device in oven.device.values()}) > 1 for oven, _ in ovens_on_line):
-        raise ConfigError("the simulator has one line; put every device on one port")
+def talkers_for(
+    ovens_there: Sequence[tuple[Oven, Board]], links: Sequence[Mapping[str, Path]], seed: int
+) -> dict[Path, Talker]:
+    """Return what answers on each line. `links` gives for each oven the line of each of its ports.
+
+    Raises ConfigError for what one line cannot carry.
+    """
+    ends: dict[Path, list[End]] = {}
+    for (oven, board), lines in zip(ovens_there, links, strict=True):
+        for link in dict.fromkeys(lines.values()):
+            here = [name for name, device in oven.device.items() if lines[device.port] == link]
+            if here:
+                ends.setdefault(link, []).append((oven, board, here))
+    return {link: _talker(there, seed) for link, there in ends.items()}
+
+
+def _talker(ends: Sequence[End], seed: int) -> Talker:
+    devices = [oven.device[name] for oven, _, here in ends for name in here]
     if all(isinstance(device, ModbusDevice) for device in devices):
-        return _modbus(ovens_on_line, seed)
+        return _modbus(ends, seed)
     if len(devices) > 1:
         raise ConfigError("a device that speaks lines must be alone on its port")
-    oven, board = ovens_on_line[0]
-    fields = {place.field or "fed": wire for place, wire in _wires(oven)}
+    oven, board, here = ends[0]
+    fields = {place.field or "fed": wire for place, wire in _wires(oven) if place.device in here}
     if isinstance(devices[0], TextDevice):
         return TextTalker(board, _language(devices[0]), fields, seed)
     return Protocol(board, {name: wire for name, wire in fields.items() if wire.point != "fed"}, seed)
 
 
-def _modbus(ovens_on_line: Sequence[tuple[Oven, Board]], seed: int) -> ModbusTalker:
+def _modbus(ends: Sequence[End], seed: int) -> ModbusTalker:
     boards: dict[int, Board] = {}
     units: dict[int, WiredUnit] = {}
-    for oven, board in ovens_on_line:
-        for address, unit in _units(oven, board).items():
+    for oven, board, here in ends:
+        for address, unit in _units(oven, board, here).items():
             if address in units:
                 raise ConfigError(f"{oven.name}: address {address} is taken by another oven on this line")
             boards[address], units[address] = board, unit
@@ -95,11 +112,12 @@ def _language(device: TextDevice) -> Language:
     )
 
 
-def _units(oven: Oven, board: Board) -> dict[int, WiredUnit]:
-    """Return what answers under each unit address of the file."""
+def _units(oven: Oven, board: Board, here: Sequence[str]) -> dict[int, WiredUnit]:
+    """Return what answers under each unit address of the file's devices on this line."""
     wires = _wires(oven)
     units: dict[int, list[Cell]] = {}
-    for name, device in oven.device.items():
+    for name in here:
+        device = oven.device[name]
         if isinstance(device, ModbusDevice):
             mine = [_cell(place, wire) for place, wire in wires if place.device == name]
             units.setdefault(device.address, []).extend(mine)
