@@ -1,0 +1,113 @@
+"""A power cut over real bytes: supervisor and controller are killed at once, later the run is taken up."""
+
+import contextlib
+import json
+import os
+import signal
+import time
+from collections.abc import Iterator
+
+import pytest
+from faults.live_heat import LiveHeat, live_heat, until
+
+from kilnctl.errors import RecordError
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import latch
+
+pytestmark = pytest.mark.real_bytes
+TEMPER = """
+name = "short temper"
+steel = "O1"
+
+[[segment]]
+kind = "ramp"
+to = "50 C"
+rate = "900 C/h"
+purpose = "temper"
+
+[[segment]]
+kind = "soak"
+at = "50 C"
+time = "3 min"
+clock = "oven"
+purpose = "temper"
+"""
+
+
+@pytest.fixture
+def live() -> Iterator[LiveHeat]:
+    with live_heat(speed=20) as heat:
+        yield heat
+
+
+def start(live: LiveHeat, *more: str) -> None:
+    job = live.home / "temper.toml"
+    job.write_text(TEMPER, encoding="utf-8")
+    words = ("run", str(job), "--oven", str(live.oven), "--time-scale", str(live.speed), "--json")
+    view = live.start(*words, *more)
+    assert until(lambda: soaked_s(live) > 30.0 or view.poll() is not None, 120.0)
+    assert view.poll() is None, view.communicate()
+
+
+def soaked_s(live: LiveHeat) -> float:
+    with contextlib.suppress(RecordError), Reader(live.home / "logbook.sqlite") as reader:
+        newest = reader.newest(1)
+        return (newest.soak_oven_s or 0.0) if newest else 0.0
+    return 0.0
+
+
+def cut_the_power(live: LiveHeat) -> None:
+    controller, supervisor = live.controller(), live.supervisor()
+    os.kill(supervisor, signal.SIGKILL)
+    os.kill(controller, signal.SIGKILL)
+    assert until(lambda: not live.hot(), 5.0)
+
+
+def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live: LiveHeat) -> None:
+    start(live, "--resume-within", "15min", "--part", "gouge 7")
+    cut_the_power(live)
+    credited_s = soaked_s(live)
+    time.sleep(3.0)
+    energy_j = live.truth()["energy_j"]
+    latched = latch.read("small")
+    assert latched is not None
+    assert (latched.state, latched.run) == ("armed", 1)
+    assert "kilnctl run --from 1" in live.say("status").stdout
+    assert live.truth()["energy_j"] == energy_j  # nothing heats before somebody asks
+    job = str(live.home / "temper.toml")
+    again = ("run", job, "--oven", str(live.oven), "--time-scale", str(live.speed))
+    assert live.say(*again).returncode == 3  # another heat needs a reset first
+    view = live.start("run", "--from", "1", "--json")
+    out, said = view.communicate(timeout=120)
+    assert view.returncode == 0, (out, said)
+    assert "it was dark for" in said
+    assert "of 3 min count" in said
+    told = json.loads(out)
+    assert (told["outcome"], told["run"]) == ("complete", 2)
+    with Reader(live.home / "logbook.sqlite") as reader:
+        assert reader.run(1).outcome == ""
+        assert reader.run(2).part == "gouge 7"
+        event = next(e for e in reader.events(2) if e.kind == "taken up")
+        soaks = reader.curve(2).column("soak_oven_s")
+    assert event.data == {"run": 1}
+    first_s = min(s for s in soaks.tolist() if s > 0.0)
+    assert credited_s <= first_s <= credited_s + 60.0 * live.speed
+    assert latch.read("small") is None
+
+
+def test_without_the_owners_word_or_after_a_trip_it_stays_off(live: LiveHeat) -> None:
+    start(live)
+    os.kill(live.controller(), signal.SIGKILL)  # the supervisor lives, cuts and latches
+    assert until(lambda: (said := latch.read("small")) is not None and said.state == "tripped", 10.0)
+    refused = live.say("run", "--from", "1")
+    assert refused.returncode == 3
+    assert "kilnctl reset" in refused.stderr
+    scale = ("--time-scale", str(live.speed))
+    assert live.say("reset", "--oven", "small", "--note", "killed by a test", *scale).returncode == 0
+    for words in (("run", "--from", "9"), ("run", "x.toml", "--from", "1")):
+        assert live.say(*words).returncode in (2, 3)
+    view = live.start("run", "--from", "1", "--json")
+    assert until(lambda: live.say("status").stdout.startswith("small: "), 30.0)
+    assert live.say("off").returncode == 0
+    _, said = view.communicate(timeout=30)
+    assert "somebody must be there: nobody opted in" in said
