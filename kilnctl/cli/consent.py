@@ -8,6 +8,7 @@ from kilnctl.commissioning.results import hash_of, results
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
+from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime.arming import Arming, arm, on_screen
 from kilnctl.runtime.job import Job
@@ -23,7 +24,7 @@ def caution(text: str, oven: Oven, todo: Job, say: Say) -> None:
     has been heated then.
     """
     say(on_screen(oven))
-    for sentence in oven.weaker:
+    for sentence in not_checked(oven):
         say(f"note: {sentence}")
     if oven.simulated:
         say("simulated oven: nothing real is heated")

@@ -17,6 +17,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.control.learned import Learned, describe, learn_from
 from kilnctl.errors import RunRefused
+from kilnctl.interlocks import not_checked
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
@@ -74,7 +75,7 @@ def tune(
 
 
 def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
-    todo = Job(tune_profile(oven), not_checked=oven.weaker)
+    todo = Job(tune_profile(oven), not_checked=not_checked(oven))
     refuse_second(oven.name)
     preflight(oven, todo, time_scale)
     text = path.read_text(encoding="utf-8")

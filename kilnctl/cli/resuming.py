@@ -10,6 +10,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.devices.hands import open_hands
 from kilnctl.errors import RunRefused
+from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime.arming import on_screen
 from kilnctl.runtime.latch import GOOD_S
@@ -32,7 +33,7 @@ def take_up(run: int, unattended: bool, resume_within: str | None, operator: str
     with Reader(home.logbook_path()) as reader:
         heat = broken_off(reader, run)
     oven, scale = heat.oven, heat.header.time_scale
-    todo = replace(job_as_it_was(heat), not_checked=oven.weaker)
+    todo = replace(job_as_it_was(heat), not_checked=not_checked(oven))
     todo = replace(todo, resume_within_s=within_s(resume_within, todo))
     refuse_second(oven.name)
     preflight(oven, todo, scale)

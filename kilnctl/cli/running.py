@@ -16,6 +16,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import LinkError, NoController, RunRefused
+from kilnctl.interlocks import not_checked
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.logbook.due import everything_due
@@ -173,7 +174,7 @@ def _job(
     if record_only:
         return Job(soak_job(oven.ambient_c, RECORD_ONLY_S, oven), record_only=True)
     todo = choose_job(job, soak, hold_for, oven)
-    return replace(todo, unattended=unattended, not_checked=oven.weaker)
+    return replace(todo, unattended=unattended, not_checked=not_checked(oven))
 
 
 def handed_over(text: str, name: str, todo: Job, time_scale: float) -> dict[str, Any]:

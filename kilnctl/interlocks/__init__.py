@@ -12,7 +12,7 @@ from kilnctl.interlocks.heater_dead import HeaterDead, NoProgress, OutputDisobey
 from kilnctl.interlocks.link_lost import ForeignTalk, LinkLost
 from kilnctl.interlocks.over_temperature import OverTemperature
 from kilnctl.interlocks.sensor_answer import SensorAnswer
-from kilnctl.interlocks.sensor_frozen import SensorFrozen
+from kilnctl.interlocks.sensor_frozen import COARSEST_K, SensorFrozen
 from kilnctl.interlocks.sensor_lost import SensorLost
 from kilnctl.interlocks.sensor_moves import SensorMoves, SensorNoise
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand, RisingWhileOff
@@ -21,7 +21,16 @@ from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, Li
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
 
-__all__ = ["INTERLOCKS", "Distance", "Interlock", "Thresholds", "build", "wanted_dither"]
+__all__ = [
+    "INTERLOCKS",
+    "Distance",
+    "Interlock",
+    "Thresholds",
+    "build",
+    "left_out",
+    "not_checked",
+    "wanted_dither",
+]
 
 INTERLOCKS = (
     Smoke,
@@ -58,8 +67,26 @@ INTERLOCKS = (
 
 def build(oven: Oven, thresholds: Thresholds) -> tuple[Interlock, ...]:
     """Return fresh interlocks for one run on one oven."""
-    left_out = not_applied(oven)
-    return tuple(kind(oven, thresholds) for kind in INTERLOCKS if kind.kind not in left_out)
+    out = not_applied(oven)
+    return tuple(kind(oven, thresholds) for kind in INTERLOCKS if kind.kind not in out)
+
+
+def left_out(oven: Oven) -> tuple[tuple[str, str], ...]:
+    """Return kind and label of each interlock that does not judge this oven."""
+    out = not_applied(oven)
+    return tuple((kind.kind, kind.label) for kind in INTERLOCKS if kind.kind in out)
+
+
+def not_checked(oven: Oven) -> tuple[str, ...]:
+    """Return, in sentences, what no interlock sees on this oven: its weaker wiring, and what is left out."""
+    said = list(oven.weaker)
+    if oven.signal.process.step_k > COARSEST_K:
+        said.append("A frozen sensor cannot be told from a steady one: its count is too coarse.")
+    labels = ", ".join(label for _, label in left_out(oven))
+    if labels:
+        who = "instrument" if oven.output.heater.kind == "set-point" else "board"
+        said.append(f"Not checked, because the {who} switches by itself: {labels}.")
+    return tuple(said)
 
 
 def not_applied(oven: Oven) -> tuple[str, ...]:

@@ -327,4 +327,5 @@ def _not_measured(reader: Reader, record: Record, statement: Statement | None) -
     found += ["supply voltage and heater current", "atmosphere and scale", "cooling outside the oven"]
     found += [] if _tests(reader, record) else ["hardness"]
     found += list(statement.missing) if statement is not None else ["uncertainty of the temperature"]
+    found += [event.text.rstrip(".") for event in record.events if event.kind == "not checked"]
     return tuple(found)

@@ -118,6 +118,8 @@ class Runner:
         try:
             self.tally.enter(self.cursor.segment, 0.0)
             self.recorder.event("start", self.profile.name)
+            for sentence in self.job.not_checked:
+                self.recorder.event("not checked", sentence)
             deadline_s = self.started_s
             while not self._ended():
                 self.clock.wait_until(deadline_s, self._off_asked)

@@ -3,6 +3,7 @@
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from kilnctl.interlocks import left_out
 from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapshot, Waiting
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.treatment.hardness import predicted_hrc
@@ -222,13 +223,16 @@ def segment_views(runner: "Runner") -> tuple[SegmentView, ...]:
 
 
 def interlock_views(runner: "Runner") -> tuple[InterlockView, ...]:
-    """Return every interlock with its distance to the limit."""
+    """Return every interlock with its distance to the limit; those left out on this oven are not active."""
     views = []
     for interlock in runner.station.interlocks:
         d = interlock.distance()
         views.append(
             InterlockView(interlock.kind, interlock.label, d.value, d.limit, d.unit, d.near, note=d.note)
         )
+    note = "not checked: the output switches by itself"
+    for kind, label in left_out(runner.station.oven):
+        views.append(InterlockView(kind, label, None, None, "", 0.0, active=False, note=note))
     return tuple(views)
 
 

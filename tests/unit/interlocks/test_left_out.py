@@ -1,0 +1,59 @@
+"""What does not judge an oven is said: before the heat, on the screen, in the record."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.interlocks import INTERLOCKS, Thresholds, build, left_out, not_checked
+from kilnctl.logbook.readers import Reader
+from kilnctl.rehearsal.dry_run import rehearse
+from kilnctl.runtime.job import Job
+from kilnctl.runtime.view import snapshot
+from kilnctl.tomlfile import loads
+from kilnctl.treatment.planning import soak_job
+
+DOCS = Path("kilnctl/devices/docs")
+OVENS = {
+    oven.name: oven
+    for page in sorted(DOCS.glob("*.md"))
+    for toml in re.findall(r"```toml\n(.*?)```", page.read_text(encoding="utf-8"), re.DOTALL)
+    for oven in [loads(toml, Oven, ConfigError, page.name)]
+}
+
+
+@pytest.mark.parametrize("name", OVENS)
+def test_every_interlock_judges_or_is_named(name):
+    oven = OVENS[name]
+    judging = {interlock.kind for interlock in build(oven, Thresholds.of(oven))}
+    out = {kind for kind, _ in left_out(oven)}
+    assert judging | out == {kind.kind for kind in INTERLOCKS}
+    assert not judging & out
+    said = " ".join(not_checked(oven))
+    assert all(label in said for _, label in left_out(oven))
+
+
+def test_a_relay_is_judged_by_all_of_them():
+    assert left_out(OVENS["bench-oven"]) == ()
+
+
+def test_a_coarse_count_is_named():
+    assert any("frozen sensor" in sentence for sentence in not_checked(OVENS["panel-furnace"]))
+
+
+@pytest.mark.parametrize("name", ["panel-furnace", "own-board"])
+def test_screen_and_record_say_it(name):
+    oven = OVENS[name]
+    job = replace(Job(soak_job(60.0, 60.0, oven)), not_checked=not_checked(oven))
+    rehearsal = rehearse(oven, job)
+    rehearsal.run()
+    seen = snapshot(rehearsal.runner, 1)
+    assert seen.not_checked == not_checked(oven)
+    inactive = [(i.kind, i.note) for i in seen.interlocks if not i.active]
+    assert [kind for kind, _ in inactive] == [kind for kind, _ in left_out(oven)]
+    assert all(note.startswith("not checked") for _, note in inactive)
+    events = Reader(rehearsal.book.connection).events(rehearsal.run_id)
+    assert tuple(e.text for e in events if e.kind == "not checked") == not_checked(oven)
