@@ -17,11 +17,11 @@ from kilnctl.runtime.steps import Done
 Say = Callable[[str], object]
 
 
-def caution(text: str, oven: Oven, todo: Job, say: Say) -> None:
+def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
     """Show the caution; on a live oven refuse what is not commissioned, then ask line by line.
 
-    `text` is the oven file. On a simulated oven the lines are shown, not asked. Raises RunRefused; nothing
-    has been heated then.
+    `text` is the oven file. `only` is the one question that is left for a heat whose owner has agreed
+    before it began. On a simulated oven nothing is asked. Raises RunRefused; nothing has been heated then.
     """
     say(on_screen(oven))
     for sentence in not_checked(oven):
@@ -35,7 +35,7 @@ def caution(text: str, oven: Oven, todo: Job, say: Say) -> None:
     if judged.refusals:
         missing = "; ".join(judged.refusals)
         raise RunRefused(f"not yet: {missing}. `kilnctl commission {oven.name}` leads through the set-up")
-    for line in judged.lines:
+    for line in (only,) if only else judged.lines:
         if input(f"{line} [y] ").strip().lower() != "y":
             raise RunRefused("not acknowledged; nothing was heated")
 

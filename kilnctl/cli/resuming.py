@@ -1,6 +1,5 @@
 """Taking up a heat that broke off: off, thirty good seconds, what the record says, and a person's word."""
 
-import sys
 from dataclasses import replace
 
 from kilnctl.cli.consent import Say, caution
@@ -12,11 +11,10 @@ from kilnctl.devices.hands import open_hands
 from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime.arming import on_screen
 from kilnctl.runtime.latch import GOOD_S
 from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.resetting import good_readings
-from kilnctl.runtime.taking_up import BrokenOff, broken_off, job_as_it_was, job_of, look_now
+from kilnctl.runtime.taking_up import broken_off, job_as_it_was, job_of, look_now
 
 # Horn, lamp and bell before a question that may end in heat.
 WARNING_S = 3.0
@@ -45,11 +43,10 @@ def take_up(run: int, unattended: bool, resume_within: str | None, operator: str
         heat, found, outage, replace(todo, unattended=todo.unattended if alone else unattended), alone=alone
     )
     say(found.why)
-    if alone:
-        _one_key(heat, say)
-    else:
+    if not alone:
         say(f"somebody must be there: {'; '.join(found.not_alone)}")
-        caution(heat.header.oven_file, oven, todo, say)
+    question = f"{BELL}go on with run {run}?" if alone else ""
+    caution(heat.header.oven_file, oven, todo, say, only=question)
     asked = handed_over(heat.header.oven_file, f"oven file of run {run}", todo, scale)
     more = {"way": found.way, "part": heat.header.part, "operator": operator or heat.header.operator}
     return hand_over({**asked, **more}, oven, say, as_json)
@@ -69,15 +66,3 @@ def _look(oven: Oven, clock: Clock, scale: float, say: Say) -> float:
         return scan.process.value
     finally:
         hands.close()
-
-
-def _one_key(heat: BrokenOff, say: Say) -> None:
-    """Ask for the key that the owner opted in for. Raises RunRefused; then it stays off."""
-    say(on_screen(heat.oven))
-    if heat.oven.simulated:
-        say("simulated oven: nothing real is heated")
-        return
-    if not sys.stdin.isatty():
-        raise RunRefused("nobody can be asked here; the heat stays off. Start it from a terminal at the oven")
-    if input(f"{BELL}go on with run {heat.cut.run}? [y] ").strip().lower() != "y":
-        raise RunRefused("not confirmed; the heat stays off")

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
+from typing import ClassVar
 
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -24,6 +25,8 @@ NO_POWER_BACK = "stay off"
 
 class Cautions(Strict):
     """The words of profiles/cautions.toml."""
+
+    raw: ClassVar[tuple[str, ...]] = ("before_anything",)
 
     always: str
     on_trip: str
