@@ -7,6 +7,9 @@ from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 DISOBEYS_TICKS = 3
 DEAD_S = 5.0
+# A board that makes the duty itself is off for most of a window of up to a minute: only heat that is asked
+# for a good part of the time, and much of it, says something.
+DUTY_COUNTS, DUTY_DEAD_S = 0.3, 20.0
 FULL_DUTY, PROGRESS_K, PROGRESS_S, BEHIND_K = 0.98, 2.0, 600.0, 5.0
 
 
@@ -43,18 +46,23 @@ class HeaterDead:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.heater_live is not None or oven.signal.current_a is not None
+        self._duty = oven.output.heater.kind == "duty"
+        self._limit_s = DUTY_DEAD_S if self._duty else DEAD_S
         self._dead_s = 0.0
 
     def check(self, seen: Observation) -> Trip | None:
-        """Add up the seconds of asked heat without any sign of life."""
+        """Add up the seconds of asked heat (of full heat, for a duty) without any sign of life."""
         alive = live(seen.scan)
         if alive is not False:
             self._dead_s = 0.0
             return None
         if not seen.heat_asked or not seen.scan.heat_on or seen.scan.door_open:
             return None
-        self._dead_s += seen.dt_s
-        if self._dead_s < DEAD_S:
+        if not self._duty:
+            self._dead_s += seen.dt_s
+        elif seen.duty_asked >= DUTY_COUNTS:
+            self._dead_s += seen.dt_s * seen.duty_asked
+        if self._dead_s < self._limit_s:
             return None
         reason = f"the output has been on for {self._dead_s:.0f} s and the element is not live"
         return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "heater pulse")
@@ -63,7 +71,7 @@ class HeaterDead:
         """Return seconds without life."""
         if not self._fitted:
             return Distance(None, None, "s", 0.0, "no contact or current sensor at the element")
-        return Distance(self._dead_s, DEAD_S, "s", near(self._dead_s, DEAD_S))
+        return Distance(self._dead_s, self._limit_s, "s", near(self._dead_s, self._limit_s))
 
 
 class NoProgress:

@@ -6,6 +6,7 @@ from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.readings import Observation, ResetClass, Trip
 
 ALLOWED_TICKS = 1
+DUTY_ALLOWED_S = 20.0  # a board that makes the duty itself may end the pulse that it has begun
 RISE_K = 2.0
 RISE_S = 30.0
 
@@ -18,13 +19,18 @@ class HeatWithoutDemand:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._ticks = 0
+        self._live_s = 0.0
         self._has_contactor = oven.output.contactor is not None
+        self._allowed_s = DUTY_ALLOWED_S if oven.output.heater.kind == "duty" else 0.0
 
     def check(self, seen: Observation) -> Trip | None:
         """Compare what was asked with what is."""
         scan = seen.scan
         if seen.heat_asked or not (scan.heat_on or live(scan)):
-            self._ticks = 0
+            self._ticks, self._live_s = 0, 0.0
+            return None
+        self._live_s += seen.dt_s
+        if not scan.heat_on and self._live_s <= self._allowed_s:
             return None
         self._ticks += 1
         if self._ticks <= ALLOWED_TICKS:

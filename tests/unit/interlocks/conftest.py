@@ -137,3 +137,14 @@ def limits(oven: Oven) -> Thresholds:
 def make(oven: Oven, limits: Thresholds) -> Callable[..., Interlock]:
     """Return the function that makes an interlock of a class."""
     return lambda kind, on=oven, **changes: kind(on, replace(limits, **changes))
+
+
+@pytest.fixture
+def by_duty() -> Callable[[Oven], Oven]:
+    """Return an oven's twin whose board makes the duty itself."""
+
+    def twin(oven: Oven) -> Oven:
+        heater = oven.output.heater.model_copy(update={"kind": "duty", "on": 1000})
+        return oven.model_copy(update={"output": oven.output.model_copy(update={"heater": heater})})
+
+    return twin

@@ -37,3 +37,12 @@ def test_a_slow_rise_and_a_reached_goal_are_near_misses(make, let_watch):
     assert let_watch(make(NoProgress), 3600, {"process_c": 827.0, "setpoint_c": 830.0}) is None
     part = {"process_c": 770.0, "setpoint_c": 830.0, "duty_asked": 0.9}
     assert let_watch(make(NoProgress), 3600, part) is None
+
+
+def test_a_board_that_makes_the_duty_itself_is_off_for_most_of_its_window(make, let_watch, by_duty, oven):
+    for window_s in (10.0, 60.0):
+        for duty in (0.05, 0.3, 0.6, 1.0):
+            ticking = lambda s, w=window_s, d=duty: {"heater_live": s % w < d * w, "duty_asked": d}  # noqa: E731
+            assert let_watch(make(HeaterDead, by_duty(oven)), 900, ticking) is None
+    dead = {"heater_live": False, "duty_asked": 0.5}
+    assert let_watch(make(HeaterDead, by_duty(oven)), 900, dead).at_s == 39.0

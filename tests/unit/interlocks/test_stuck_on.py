@@ -22,6 +22,13 @@ def test_one_tick_of_overlap_is_a_near_miss(make, let_watch):
     assert let_watch(make(HeatWithoutDemand), 100, {"heater_live": True}) is None
 
 
+def test_a_board_that_makes_the_duty_itself_may_end_its_pulse(make, let_watch, by_duty, oven):
+    ending = lambda s: OFF | {"heater_live": s < 15.0}  # noqa: E731
+    assert let_watch(make(HeatWithoutDemand, by_duty(oven)), 100, ending) is None
+    assert let_watch(make(HeatWithoutDemand, by_duty(oven)), 100, OFF | {"heater_live": True}).at_s == 21.0
+    assert let_watch(make(HeatWithoutDemand, by_duty(oven)), 100, OFF | {"heat_on": True}).at_s == 1.0
+
+
 def test_without_a_contactor_it_says_to_cut_by_hand(make, let_watch, oven):
     bare = oven.model_copy(update={"output": oven.output.model_copy(update={"contactor": None})})
     assert "BY HAND" in let_watch(make(HeatWithoutDemand, bare), 5, OFF | {"heat_on": True}).reason
