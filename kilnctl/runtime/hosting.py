@@ -299,12 +299,14 @@ def _launch(
         latch_trip=latch.trip,
         release_latch=latch.release,
     )
+    # Before the runner, whose clock starts when it is made: loading numpy would make its first tick late.
+    prediction = foreseen(oven, job, None if known is None else known.control_model)
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=scale)
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
-    runner.prediction = foreseen(oven, job, None if known is None else known.control_model)
+    runner.prediction = prediction
     if known is not None:
         _start_from(known, runner)
         hosted.afterwards = lambda: _refine(known, runner, book)
