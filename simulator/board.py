@@ -221,6 +221,11 @@ class Board(Outputs):
         return self.voice if self.rival is None or self._chance() < 0.5 else self.rival
 
     @property
+    def clear(self) -> bool:
+        """True while the line to this board is sound, so that `count` and `heater` are what a reader gets."""
+        return self._line_sound and self.voice is self
+
+    @property
     def count(self) -> int:
         """Return the process reading as a signed count of 0.1 degC; 32767 is open."""
         return self._converter.count

@@ -43,6 +43,7 @@ class Rehearsal:
     book: Logbook
     run_id: int
     station: Station
+    learned: bool
 
     def run(self) -> Outcome:
         """Run it to its end."""
@@ -68,12 +69,17 @@ def oven_for(oven: Oven, model: OvenModel | None, seed: int) -> tuple[Plant, str
     return plant_for(oven, seed), f"simulated oven: invented, {kind}; this oven has not been learned"
 
 
-def part_for(profile: Profile) -> Part | None:
-    """Return the simulated part that a profile speaks of."""
+def part_for(profile: Profile, at_c: float | None = None) -> Part | None:
+    """Return the simulated part that a profile speaks of, cold or already warm."""
     if profile.section_mm is None:
         return None
     faces = 2 if profile.faces == "both" else 1
-    return Part(section_mm=profile.section_mm, emissivity=EMISSIVITY[profile.surface], faces=faces)
+    return Part(
+        section_mm=profile.section_mm,
+        emissivity=EMISSIVITY[profile.surface],
+        faces=faces,
+        at_c=20.0 if at_c is None else at_c,
+    )
 
 
 def parse_faults(texts: Sequence[str]) -> list[Fault]:
@@ -98,6 +104,7 @@ def rehearse(
     oven_file: str = "",
     limit_c: float | None = None,
     answer_after_s: float = ANSWER_AFTER_S,
+    part_c: float | None = None,
     start: OvenModel | None = None,
 ) -> Rehearsal:
     """Set up a heat in virtual time. `answers` plays a person who answers every operator step.
@@ -112,7 +119,7 @@ def rehearse(
     check_envelope(oven, job)
     clock = VirtualClock()
     board = board_for(oven, seed, plant if plant is not None else plant_for(oven, seed), limit_c)
-    board.load(part_for(job.profile))
+    board.load(part_for(job.profile, part_c))
     board.schedule(faults)
     hands = VirtualHands(oven, board, clock)
     hands.connect()
@@ -122,7 +129,7 @@ def rehearse(
     recorder = Recorder(book, run_id, clock, threaded=False)
     person = _Person(on_tick, answer_after_s) if answers else on_tick
     runner = Runner(station, job, recorder, clock, on_tick=person, run_id=run_id)
-    return Rehearsal(runner, board, clock, book, run_id, station)
+    return Rehearsal(runner, board, clock, book, run_id, station, model is not None)
 
 
 def _header(oven: Oven, job: Job, clock: VirtualClock, oven_file: str) -> RunHeader:

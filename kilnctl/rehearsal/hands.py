@@ -20,6 +20,8 @@ TAKES = {
     "duty": ("holding", 1),
     "set-point": ("holding", 3),
 }
+# As often as the hands on real bytes.
+OFF_ROUNDS = 3
 # Share of failed exchanges that one bad tick adds, smoothed over about half a minute.
 SMOOTH_S = 30.0
 
@@ -57,6 +59,7 @@ class VirtualHands:
         self._heater = oven.output.heater
         self._takes = TAKES[self._heater.kind]
         self._off_raw = _raw(self._heater, OFF)
+        self._plain = self._heater.kind == "switch" and not self._rare and signal.second is None
         self._last_c: float | None = None
         self._heard_s = clock.now_s()
         self._misses = 0
@@ -64,6 +67,9 @@ class VirtualHands:
 
     def off(self) -> bool:
         """Cut the heat on heater, contactor and dead-man; True when both read back as off."""
+        return any(self._off() for _ in range(OFF_ROUNDS))
+
+    def _off(self) -> bool:
         table, register = self._takes
         for at, raw in ((self._takes, self._off_raw), (("coil", 1), 0), (("holding", 0), 0)):
             try:
@@ -86,6 +92,8 @@ class VirtualHands:
         board = self.board
         if at_s > board.at_s:
             board.step(at_s - board.at_s)
+        if self._plain and board.clear:
+            return self._short(at_s)
         process = self._temperature(PROCESS, at_s)
         heat_on = self._heating()
         contactor_on = self._coil(1) if self._has_contactor else None
@@ -100,6 +108,28 @@ class VirtualHands:
             contactor_on=contactor_on,
             heater_live=self._bit(LIVE) if self._has_live else None,
             door_open=self._bit(DOOR) if self._has_door else None,
+        )
+
+    def _short(self, at_s: float) -> Scan:
+        """Return the scan of a switched heater with no more than live contact and door, over a sound line.
+
+        The same as the long way; most heats of a campaign go this way, in a third of the time.
+        """
+        board, last_c = self.board, self._last_c
+        process = self._checked(board.count, at_s)
+        if is_jump(process, last_c):
+            process = confirmed(process, self._checked(board.count, at_s), last_c)
+        if process.value is not None:
+            self._last_c = process.value
+        heat_on = board.heater
+        return Scan(
+            at_s=at_s,
+            process=process,
+            heat_on=heat_on,
+            link=self._link(at_s, process, heat_on),
+            contactor_on=board.contactor if self._has_contactor else None,
+            heater_live=board.live() if self._has_live else None,
+            door_open=board.plant.door_open if self._has_door else None,
         )
 
     def _whole(

@@ -2,144 +2,226 @@
 
 from dataclasses import dataclass, field
 
-from kilnctl.profile.segments import Soak
+from kilnctl.config.oven import Oven
+from kilnctl.logbook.readers import Reader
+from kilnctl.profile.segments import Operator, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.rehearsal.expected import EXPECTED
+from kilnctl.rehearsal.expected import EXPECTED, Expected, row_of
 from kilnctl.runtime.job import Outcome
-from kilnctl.runtime.runner import Runner
+from kilnctl.runtime.runner import LIVE, Runner
 from simulator.faults import Fault
 
-# The true temperature may pass the machine's limit by this much while a fault is found and the heat fades.
+# What is hot is where the sensor sits (as a faultless one would show it) and the part's skin.
+# They may pass what is allowed by this much while a fault is found and the heat fades.
 MARGIN_K = 25.0
-# A heat called complete must truly have soaked this near, on average.
+# Allowed is the plan's highest temperature plus this, at most the machine's limit, where software sees the
+# fault; the machine's limit alone where only the independent limit can cut the heat.
+OVER_PLAN_K = 15.0
+# A heat called complete must truly have soaked this near, on average, and for nearly all of its time.
 SOAK_K = 12.0
+SOAK_SHARE = 0.95
 # After the end no heat may flow for this long.
 AFTER_S = 120.0
+DEAD_MAN_S = 15.0
 # Heat may flow this long after a trip, as long as the wire works.
 OFF_WITHIN_S = 3.0
+LINE = ("replies", "power-cut", "foreign")
+
+
+@dataclass(slots=True)
+class _Soaked:
+    """What a soak truly was: sum of errors, seconds, and seconds inside its band and the margin."""
+
+    error_k: float = 0.0
+    seconds: float = 0.0
+    inside_s: float = 0.0
 
 
 @dataclass(slots=True)
 class Watch:
-    """Follows one heat from the outside, tick by tick."""
+    """Follows one heat from the outside, tick by tick.
 
+    `exposed_s` counts, for each way of counting, the seconds from the fault to its end or a trip.
+    """
+
+    faults: tuple[Fault, ...] = ()
     rehearsal: Rehearsal | None = None
-    fault_s: float = float("inf")
-    exposed_s: float = 0.0
     segment_kind: str = ""
-    errors: dict[int, tuple[float, int]] = field(default_factory=dict)
+    exposed_s: dict[str, float] = field(default_factory=lambda: {"wanted": 0.0, "live": 0.0, "door": 0.0})
+    soaks: dict[int, _Soaked] = field(default_factory=dict)
     heat_after_trip_s: float = 0.0
+    before_c: float = 0.0
+    ticks: int = 0
 
     def __call__(self, runner: Runner) -> None:
         """See one tick."""
         assert self.rehearsal is not None
         plant, segment = self.rehearsal.board.plant, runner.segment
+        self.ticks += 1
         if runner.state == "tripped":
             self.heat_after_trip_s += plant.power_w > 0.0
-        elif runner.elapsed_s > self.fault_s:
-            if not self.segment_kind:
-                self.segment_kind = runner.segment_kind
-            self.exposed_s += runner.cursor.setpoint_c is not None and runner.state == "running"
+            return
+        if self.faults and runner.elapsed_s > self.faults[0].at_s:
+            self._expose(runner, plant.sensor.junction_c)
         if isinstance(segment, Soak) and runner.cursor.reached:
-            total, count = self.errors.get(runner.cursor.segment, (0.0, 0))
-            error_k = plant.sensor.junction_c - segment.at_c
-            self.errors[runner.cursor.segment] = (total + error_k, count + 1)
+            self._soak(runner.cursor.segment, segment, plant.sensor.junction_c)
 
-    def worst_soak_k(self) -> float:
-        """Return the largest mean true deviation of any soak."""
-        return max((abs(total / count) for total, count in self.errors.values()), default=0.0)
+    def _expose(self, runner: Runner, true_c: float) -> None:
+        first = self.faults[0]
+        if not self.segment_kind:
+            self.segment_kind, self.before_c = runner.segment_kind or "end", true_c
+        if runner.elapsed_s > first.at_s + first.for_s or runner.state not in LIVE:
+            return
+        held = runner.cursor.setpoint_c is not None
+        self.exposed_s["live"] += 1.0
+        self.exposed_s["wanted"] += held and runner.state == "running"
+        self.exposed_s["door"] += held and not isinstance(runner.segment, Operator)
+
+    def _soak(self, index: int, segment: Soak, true_c: float) -> None:
+        soaked = self.soaks.get(index)
+        if soaked is None:
+            soaked = self.soaks[index] = _Soaked()
+        error_k = true_c - segment.at_c
+        soaked.error_k += error_k
+        soaked.seconds += 1.0
+        soaked.inside_s += abs(error_k) <= segment.band_k + SOAK_K
+
+    def off_goal(self) -> str:
+        """Say which soak was not truly what it should have been, empty where all were."""
+        assert self.rehearsal is not None
+        for index, soaked in self.soaks.items():
+            segment = self.rehearsal.runner.profile.segments[index]
+            assert isinstance(segment, Soak)
+            mean_k = soaked.error_k / soaked.seconds
+            if abs(mean_k) > SOAK_K:
+                return f"a soak was {mean_k:+.0f} K off"
+            if soaked.inside_s < SOAK_SHARE * segment.soak_s:
+                return f"a soak of {segment.soak_s:.0f} s was {soaked.inside_s:.0f} s near its goal"
+        return ""
 
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """How one faulted heat ended. `unsafe` and `wrong` are sentences, empty when all is well.
+    """How one heat ended. `unsafe` and `wrong` are sentences, empty when all is well.
 
-    `after_s` is the exposure (seconds of wanted heat) until the heat was cut; `saved_by` what stood in
-    where software did not see the fault.
+    `seen` is True where software can see the first fault on this oven. `found_s` are the seconds from the
+    fault's beginning to the trip, None without one; `exposed_s` those that count for its row. `late`: seen,
+    and the exposure was longer than its row allows. `other_cause`: the trip names none of the row's causes.
+    `false_trip`: a trip before any fault. `stands_in`: what protected where software could not see.
     """
 
     seed: int
     oven: str
     faults: tuple[str, ...]
+    rows: tuple[str, ...]
     segment_kind: str
     outcome: str
     cause: str
-    after_s: float
     peak_c: float
+    seen: bool = True
+    at_c: float = 0.0
+    found_s: float | None = None
+    exposed_s: float = 0.0
     unsafe: str = ""
     wrong: str = ""
     late: bool = False
     other_cause: bool = False
-    saved_by: str = ""
+    false_trip: str = ""
+    stands_in: str = ""
+    untrue: str = ""
+
+    @property
+    def failed(self) -> bool:
+        """True where anything was not as it must be."""
+        return bool(self.unsafe or self.wrong or self.late or self.other_cause or self.false_trip)
 
 
-def judge(
-    seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch, faults: tuple[Fault, ...]
-) -> Verdict:
+def judge(seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch) -> Verdict:
     """Return the verdict over a finished heat; lets two more minutes pass to see that the heat stays off."""
-    runner, board = rehearsal.runner, rehearsal.board
-    limit_c = rehearsal.station.oven.limit_c
-    stays_off = _stays_off(rehearsal)
-    truth = board.truth()
-    peak_c = max(truth.peak_place_c, truth.peak_part_c or truth.peak_place_c)
-    unsafe = ""
-    if not stays_off:
-        unsafe = "heat flows after the end"
-    elif peak_c > limit_c + MARGIN_K:
-        unsafe = f"truly {peak_c:.0f} °C, limit {limit_c:.0f} °C"
-    elif watch.heat_after_trip_s > _off_within_s(rehearsal):
-        unsafe = f"heat for {watch.heat_after_trip_s:.0f} s after the trip"
-    elif outcome.outcome == "complete" and not outcome.heat_off:
-        unsafe = "complete without off read back"
-    cause = runner.trip.kind if runner.trip is not None else ""
-    blind = _blind(rehearsal, faults)
-    off_goal = outcome.outcome == "complete" and watch.worst_soak_k() > SOAK_K
-    wrong = f"complete, but a soak was {watch.worst_soak_k():.0f} K off" if off_goal and not blind else ""
-    first = EXPECTED[faults[0].name] if faults else None
-    causes = tuple(c for f in faults for c in EXPECTED[f.name].causes)
+    runner, faults = rehearsal.runner, watch.faults
+    trip, oven = runner.trip, rehearsal.station.oven
+    rows = [EXPECTED[row_of(f)] for f in faults]
+    hidden = unseen(oven, rehearsal.learned, faults)
+    unsafe, peak_c = _unsafe(rehearsal, outcome, watch, bool(hidden))
+    untrue = watch.off_goal() if outcome.outcome == "complete" else ""
+    excused = untrue and any(row.lies for row in hidden)
+    early = trip is not None and (not faults or trip.at_s - runner.started_s <= min(f.at_s for f in faults))
+    exposed_s = watch.exposed_s[rows[0].counts] if rows else 0.0
+    seen = bool(rows) and rows[0].visible(oven, rehearsal.learned)
+    causes = {cause for row in rows for cause in row.causes} | {"limit_open"}
     return Verdict(
         seed=seed,
-        oven=rehearsal.station.oven.name,
+        oven=oven.name,
         faults=tuple(_say(f) for f in faults),
+        rows=tuple(row_of(f) for f in faults),
         segment_kind=watch.segment_kind,
         outcome=outcome.outcome,
-        cause=cause,
-        after_s=watch.exposed_s,
+        cause=trip.kind if trip is not None else "",
         peak_c=peak_c,
-        unsafe=unsafe,
-        wrong=wrong,
-        late=bool(
-            first and len(faults) == 1 and not blind and first.causes and watch.exposed_s > first.within_s
-        ),
-        other_cause=bool(cause and cause not in causes),
-        saved_by=blind if off_goal or truth.limit_open else "",
+        seen=seen,
+        at_c=watch.before_c,
+        found_s=trip.at_s - runner.started_s - faults[0].at_s if trip and faults else None,
+        exposed_s=exposed_s,
+        unsafe=unsafe or _record(rehearsal, watch, outcome),
+        wrong=f"complete, but {untrue}" if untrue and not excused else "",
+        late=seen and len(faults) == 1 and exposed_s > rows[0].within(watch.before_c - oven.ambient_c),
+        other_cause=trip is not None and not early and trip.kind not in causes,
+        false_trip=f"{trip.kind}: {trip.reason}" if trip is not None and early else "",
+        stands_in="; ".join(row.stands_in for row in hidden if row.stands_in),
+        untrue=untrue if excused else "",
     )
 
 
-def _off_within_s(rehearsal: Rehearsal) -> float:
+def unseen(oven: Oven, learned: bool, faults: tuple[Fault, ...]) -> list[Expected]:
+    """Return the rows that software cannot see on this oven and something else must cover."""
+    rows = [EXPECTED[row_of(f)] for f in faults]
+    return [row for row in rows if row.must and row.stands_in and not row.visible(oven, learned)]
+
+
+def _unsafe(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, hidden: bool) -> tuple[str, float]:
+    board, oven, runner = rehearsal.board, rehearsal.station.oven, rehearsal.runner
+    stays_off = _stays_off(rehearsal)
+    truth = board.truth()
+    peak_c = max(truth.peak_place_c, truth.peak_part_c or truth.peak_place_c)
+    allowed_c = oven.limit_c
+    if not hidden:
+        allowed_c = min(allowed_c, max(runner.profile.peak_c, watch.before_c) + OVER_PLAN_K)
+    off_s = _off_within_s(rehearsal, watch.faults)
+    if not stays_off:
+        return "heat flows after the end", peak_c
+    if peak_c > allowed_c + MARGIN_K and not (hidden and board.flaws.limit_bridged):
+        return f"truly {peak_c:.0f} °C, {allowed_c:.0f} °C allowed", peak_c
+    if watch.heat_after_trip_s > off_s:
+        return f"heat for {watch.heat_after_trip_s:.0f} s after the trip", peak_c
+    if outcome.outcome == "complete" and not outcome.heat_off:
+        return "complete without off read back", peak_c
+    return "", peak_c
+
+
+def _record(rehearsal: Rehearsal, watch: Watch, outcome: Outcome) -> str:
+    """Say what is wrong with the record: a lost sample, a trip that it does not name first."""
+    recorder, trip = rehearsal.runner.recorder, rehearsal.runner.trip
+    if not recorder.complete or recorder.acknowledged != watch.ticks:
+        return f"the record holds {recorder.acknowledged} of {watch.ticks} ticks"
+    events = Reader(rehearsal.book.connection).events(rehearsal.run_id)
+    named = [event.data.get("trip_kind") for event in events if event.kind == "trip"]
+    return "" if named == ([] if trip is None else [trip.kind]) else f"the record names {named}"
+
+
+def _off_within_s(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> float:
     """Return how long heat may flow after a trip: with the wire lost, only the dead-man can cut it."""
-    trip, dead_man = rehearsal.runner.trip, rehearsal.station.oven.dead_man
-    if trip is not None and trip.kind == "link_lost" and dead_man is not None:
+    dead_man = rehearsal.station.oven.dead_man
+    if dead_man is not None and any(f.name.startswith(LINE) for f in faults):
         return dead_man.drops_after_s
     return OFF_WITHIN_S
 
 
 def _stays_off(rehearsal: Rehearsal) -> bool:
-    board, energy_j = rehearsal.board, rehearsal.board.plant.energy_j
-    board.step(15.0)  # the longest dead-man runs out
+    board = rehearsal.board
+    board.step(DEAD_MAN_S)  # the longest dead-man runs out
     energy_j = board.plant.energy_j
     board.step(AFTER_S)
     return board.plant.energy_j - energy_j < 1.0
-
-
-def _blind(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> str:
-    """Return what stands in where one of the faults cannot be seen on this oven, empty where all can."""
-    signal = rehearsal.station.oven.signal
-    for fault in faults:
-        row = EXPECTED[fault.name]
-        if row.blind and (not row.needs or any(getattr(signal, name) is None for name in row.needs)):
-            return row.blind
-    return ""
 
 
 def _say(fault: Fault) -> str:
