@@ -12,24 +12,37 @@ class EnergyBalance:
     The estimate is the disturbance observer's, driven by the commanded heat; a first-order slope check
     trips falsely at every ramp corner of a real furnace. Blind until the oven is learned and the estimate
     has settled (two minutes after a start or a door).
+
+    A supply of +10 % on an oven that stores a fifth less than its model gives 1.21 / 0.8 - 1 = 0.51 of
+    the heat asked too much; -10 % on one that stores a fifth more 1 - 0.81 / 1.2 = 0.33 too little, with
+    higher losses up to 0.4. So at a high duty the limit is a share of that duty: a relay that sticks is no
+    danger while nearly full heat is asked, and at the duty of a soak nothing changes.
     """
+
+    MEMORY_S = 120.0
 
     kind = "energy_balance"
     label = "energy balance"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
-        self._over_s = 0.0
+        self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
+        self._over_s = self._heat = 0.0
         self._value: float | None = None
+
+    def _limit_for(self, value: float | None) -> float:
+        share = self._excess_of_heat if value is not None and value > 0.0 else self._missing_of_heat
+        return max(self._limit, share * self._heat)
 
     def check(self, seen: Observation) -> Trip | None:
         """Judge size and persistence, per sign."""
         value = seen.unexplained
+        self._heat += (seen.duty_asked - self._heat) * min(seen.dt_s / self.MEMORY_S, 1.0)
         if value is None or seen.scan.door_open or seen.scan.process.value is None:
             self._over_s, self._value = 0.0, value
             return None
         before, self._value = self._value, value
-        if -self._limit <= value <= self._limit or (before is not None and before * value < 0.0):
+        if abs(value) <= self._limit_for(value) or (before is not None and before * value < 0.0):
             self._over_s = 0.0
             return None
         self._over_s += seen.dt_s
@@ -54,4 +67,5 @@ class EnergyBalance:
             return Distance(
                 None, self._limit, "of full power", 0.0, "blind until the oven is learned and settled"
             )
-        return Distance(self._value, self._limit, "of full power", near(abs(self._value), self._limit))
+        limit = self._limit_for(self._value)
+        return Distance(self._value, limit, "of full power", near(abs(self._value), limit))

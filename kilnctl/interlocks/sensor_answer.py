@@ -9,6 +9,9 @@ from kilnctl.readings import Observation, ResetClass, Trip
 COLD_K = 40.0
 # Seen as warm: from here on other interlocks watch.
 ANSWERED_K = 12.0
+# Cold again: the reading this near the room, and this far below the goal.
+AGAIN_K, GAP_K = 60.0, 40.0
+FULL, FULL_S = 0.9, 60.0
 WRONG_WAY_K = 2.0
 # The model must have risen this factor more than the sensor, and this much at least.
 FACTOR_LEARNED, FLOOR_LEARNED_K = 1.5, 10.0
@@ -16,7 +19,11 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 3.0, 20.0
 
 
 class SensorAnswer:
-    """From cold, the oven model is heated with what was asked; the sensor must follow it, and upwards."""
+    """From cold, the oven model is heated with what was asked; the sensor must follow it, and upwards.
+
+    Judged anew whenever the reading is near the room's while a set-point far above it, or lasting full heat,
+    is asked: between two tempers, and when the sensor was knocked out while a part was put in.
+    """
 
     kind = "sensor_answer"
     label = "first answer"
@@ -28,20 +35,21 @@ class SensorAnswer:
         self._floor_k = FLOOR_LEARNED_K if learned else FLOOR_GUESSED_K
         self._start_c = self._process_c = 0.0
         self._state: OvenState | None = None
-        self._done = False
-        self._due = 0.0
+        self._done = self._again = False
+        self._due = self._duty = 0.0
 
     def check(self, seen: Observation) -> Trip | None:
         """Advance the model with the heat asked and compare, until the sensor has answered."""
-        if self._done:
-            return None
         process_c = seen.scan.process.value
         if process_c is None:
+            return None
+        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / FULL_S, 1.0)
+        if self._done and not self._cold_again(seen, process_c):
             return None
         self._process_c = process_c
         state = self._state
         if state is None:
-            if process_c - seen.ambient_c > COLD_K:
+            if process_c - seen.ambient_c > COLD_K and not self._again:
                 self._done = True  # a hot start: nothing can be said of a first answer
                 return None
             self._start_c, state = process_c, at_rest(process_c)
@@ -60,6 +68,16 @@ class SensorAnswer:
         return self._trip(
             f"{rise_k:.1f} K after heat for {due_k:.0f} K: is it out, in another oven, or no heat?", seen
         )
+
+    def _cold_again(self, seen: Observation, process_c: float) -> bool:
+        """Begin once more; what the oven stores is not known then, so the lost heat counts for nothing."""
+        goal_c = seen.setpoint_c
+        if goal_c is None or process_c - seen.ambient_c > AGAIN_K:
+            return False
+        if goal_c - process_c < GAP_K and self._duty < FULL:
+            return False
+        self._done, self._again, self._state, self._due = False, True, None, 0.0
+        return True
 
     def _trip(self, reason: str, seen: Observation) -> Trip:
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")

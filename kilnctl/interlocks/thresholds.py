@@ -19,8 +19,9 @@ class Thresholds:
     """Limits of one oven. K and seconds of the heat; `unexplained` is a fraction of full power.
 
     `fall_k_per_s` is three times the fastest fall of the shut oven, `rise_k_per_s` what full heat cannot
-    exceed; `coast_s` is how long a temperature may go on rising after the heat was cut; `same_count_s` how
-    long a sound sensor's count may stand still before the heat is nudged.
+    exceed; `excess_of_heat` and `missing_of_heat` are shares of the heat asked by which supply and model may
+    be wrong: the limit where that is more. `coast_s` is how long a temperature may go on rising after the
+    heat was cut; `same_count_s` how long a sound count may stand still before the heat is nudged.
     """
 
     model: OvenModel
@@ -32,6 +33,8 @@ class Thresholds:
     over_s: float = 3.0
     unexplained: float = 0.35
     unexplained_s: float = 20.0
+    excess_of_heat: float = 0.55
+    missing_of_heat: float = 0.45
     same_count_s: float = 120.0
     door_s: float = 120.0
     supply_v: float | None = None
@@ -66,6 +69,8 @@ class Thresholds:
             f"rising faster than {self.rise_k_per_s:.2f} K/s: no oven can, the sensor is wrong",
             f"heat that nothing explains above {self.unexplained:.0%} of full power for "
             f"{self.unexplained_s:g} s: heat off" + ("" if self.learned else " (only once learned)"),
+            f"at high duty {self.excess_of_heat:.0%} of the heat asked instead, {self.missing_of_heat:.0%} "
+            "where heat is missing: supply 10 % and model 20 % off explain as much",
             f"rising {self.coast_s:g} s after the heat was cut: heat off",
             f"one and the same count for {self.same_count_s:g} s: the heat is nudged to test the sensor",
         )

@@ -20,8 +20,24 @@ def test_too_little_is_a_stop_where_the_element_is_known_dead_and_a_trip_where_n
 @pytest.mark.parametrize("value", [0.34, -0.34])
 def test_below_the_limit_is_a_near_miss(make, let_watch, value):
     interlock = make(EnergyBalance)
-    assert let_watch(interlock, 3600, {"unexplained": value}) is None
+    assert let_watch(interlock, 3600, {"unexplained": value, "duty_asked": 0.3}) is None
     assert 0.9 < interlock.distance().near < 1.0
+
+
+def test_at_full_heat_a_wrong_supply_and_model_are_a_near_miss_and_half_an_element_is_not(make, let_watch):
+    # 1.21 / 0.8 - 1 = 0.51 too much, 1 - 0.81 / 1.2 = 0.33 too little: see the module.
+    full = lambda s: {"unexplained": min(s / 600.0, 1.0) * 0.54}  # noqa: E731
+    assert let_watch(make(EnergyBalance), 3600, full) is None
+    less = lambda s: {"unexplained": -min(s / 600.0, 1.0) * 0.44}  # noqa: E731
+    assert let_watch(make(EnergyBalance), 3600, less) is None
+    half = lambda s: {"unexplained": -min(s / 600.0, 1.0) * 0.5}  # noqa: E731
+    assert let_watch(make(EnergyBalance), 3600, half) is not None
+
+
+def test_after_full_heat_a_relay_that_sticks_is_still_found_in_a_minute(make, let_watch):
+    interlock = make(EnergyBalance)
+    assert let_watch(interlock, 1200, {"unexplained": 0.1}) is None
+    assert let_watch(interlock, 60, {"unexplained": 0.8, "duty_asked": 0.2}, 1201.0) is not None
 
 
 def test_nineteen_seconds_or_a_changing_sign_are_a_near_miss(make, let_watch):

@@ -20,6 +20,31 @@ def test_no_heat_no_answer_no_trip(make, let_watch):
     assert let_watch(make(SensorAnswer), 3600, {"process_c": 20.0, "duty_asked": 0.0}) is None
 
 
+def test_knocked_out_while_a_part_is_put_in_it_trips_within_three_minutes(make, let_watch):
+    # 800 degC, then a reading at the room's: a step in the door's time, with full heat asked after it.
+    interlock = make(SensorAnswer)
+    assert let_watch(interlock, 600, {"process_c": 800.0, "setpoint_c": 800.0}) is None
+    out = {"process_c": 40.0, "setpoint_c": 800.0}
+    assert let_watch(interlock, 180, out, 601.0).at_s <= 781.0
+
+
+def test_a_second_temper_from_cold_and_a_soak_near_the_room_are_near_misses(make, let_watch):
+    interlock = make(SensorAnswer)
+    assert let_watch(interlock, 600, {"process_c": 218.0, "setpoint_c": 218.0}) is None
+    again = lambda s: {"process_c": 45.0 + 0.2 * (s - 601.0), "setpoint_c": 218.0}  # noqa: E731
+    assert let_watch(interlock, 600, again, 601.0) is None
+    interlock = make(SensorAnswer)
+    assert let_watch(interlock, 60, {"process_c": 70.0, "setpoint_c": 75.0}) is None
+    soak = {"process_c": 75.0, "setpoint_c": 75.0, "duty_asked": 0.3}
+    assert let_watch(interlock, 3600, soak, 61.0) is None
+
+
+def test_a_reading_that_waits_under_full_heat_trips_though_its_set_point_is_near(make, let_watch):
+    interlock = make(SensorAnswer)
+    assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 + s, "setpoint_c": 85.0}) is None
+    assert let_watch(interlock, 300, {"process_c": 60.0, "setpoint_c": 70.0}, 61.0) is not None
+
+
 def test_a_hot_start_is_not_judged(make, let_watch):
     interlock = make(SensorAnswer)
     assert let_watch(interlock, 600, {"process_c": 300.0}) is None

@@ -40,6 +40,17 @@ def test_an_open_door_that_is_known_and_the_two_minutes_after_are_not_judged(mak
     assert let_watch(interlock, 60, lambda s: {"process_c": 680.0 - 3.0 * (s - 31.0)}, 132.0) is not None
 
 
+def test_a_step_in_an_operator_step_trips_and_what_a_door_does_there_does_not(make, let_watch):
+    step = lambda s: {"process_c": 800.0 if s < 10 else 26.0, "segment_kind": "operator"}  # noqa: E731
+    assert let_watch(make(SensorMoves), 20, step).at_s == 10.0
+    door = lambda s: {"process_c": 800.0 - 20.0 * s, "segment_kind": "operator"}  # noqa: E731
+    assert let_watch(make(SensorMoves), 30, door) is None
+    known = lambda s: {"process_c": 800.0 - 20.0 * s, "segment_kind": "operator", "door_open": True}  # noqa: E731
+    assert let_watch(make(SensorMoves), 30, known) is None
+    shut = lambda s: {"process_c": 800.0 - 20.0 * s, "segment_kind": "operator", "door_open": False}  # noqa: E731
+    assert let_watch(make(SensorMoves), 30, shut) is not None
+
+
 def noisy(sigma_k, seed):
     draw = random.Random(seed)
     return lambda s: {"process_c": 500.0 + draw.gauss(0.0, sigma_k)}
