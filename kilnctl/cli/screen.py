@@ -5,10 +5,12 @@ import importlib.util
 import os
 import sys
 from functools import partial
+from typing import Any
 
+from kilnctl.cli.hangup import leave_with_terminal
 from kilnctl.clock import RealClock
 from kilnctl.config import home
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
 
@@ -63,6 +65,7 @@ def attach(
     from kilnctl.dashboard.app import Watch
     from kilnctl.dashboard.attach import Attachment
 
+    leave_with_terminal()
     Watch(
         Attachment(home.socket_path()),
         RealClock(),
@@ -70,6 +73,7 @@ def attach(
         who=terminal(),
         load_past=partial(past.load, home.logbook_path()),
         reset=reset_here,
+        keep=keep_here,
         read_only=read_only,
         ctrl_c_off=ctrl_c_off,
         plain=plain or bare_console(),
@@ -91,6 +95,22 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
     said, _ = await process.communicate()
     lines = said.decode(errors="replace").strip().splitlines()
     return Answer(process.returncode == 0, (lines or ["no answer"])[-1].removeprefix("kilnctl: "))
+
+
+async def keep_here(s: Snapshot, stamp: dict[str, Any]) -> Answer:
+    """Write what hands did or somebody found beside the record of a run that is over."""
+    from kilnctl.logbook import afterwards
+
+    if s.run is None:
+        return Answer(False, "there is no run that it could belong to")
+    now_utc = RealClock().utc().timestamp()
+    try:
+        said = await asyncio.to_thread(
+            afterwards.keep, home.logbook_path(), s.run, stamp, terminal(), now_utc
+        )
+    except KilnctlError as e:
+        return Answer(False, str(e))
+    return Answer(True, said)
 
 
 def bare_console() -> bool:

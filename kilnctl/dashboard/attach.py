@@ -38,7 +38,8 @@ class Attachment:
 
     async def snapshots(self) -> AsyncIterator[Snapshot]:
         """Connect and yield snapshots until the controller hangs up."""
-        reader, self._writer = await self._connect()
+        reader, writer = await self._connect()
+        self._writer = writer
         try:
             while raw := await reader.readline():
                 snapshot = self._sort(wire.frame_of(raw))
@@ -47,9 +48,10 @@ class Attachment:
         except (OSError, ValueError):  # a reset connection, or a line that never ends
             return
         finally:
-            self._writer.close()
-            self._writer = None
-            self._give_up()
+            writer.close()
+            if self._writer is writer:  # a generator that is closed late must not cut its successor off
+                self._writer = None
+                self._give_up()
 
     async def ask(self, command: Command) -> Answer:
         """Send a command and wait for its answer."""

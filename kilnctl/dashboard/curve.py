@@ -17,6 +17,9 @@ SPANS = ("whole heat", "last 30 min", "around now")
 LAST_S, AFTER_S = 1800.0, 1800.0
 TICKS_S = (60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
 TICKS_DEGREES = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500, 1000)
+ROOM_FOR_LIMIT = (
+    10  # rows: in a lower chart a far limit would squeeze the heat flat; it stands as a number too
+)
 Window = tuple[float, float]
 
 
@@ -99,7 +102,8 @@ class HeatCurve(PlotWidget, can_focus=False):
         }
         ahead = np.array([p for p in s.prediction if from_s <= p[0] <= to_s]).reshape(-1, 4)
         shown = [*(y for _, y in lines.values()), ahead[:, 1], ahead[:, 3], np.array([s.goal_c or np.nan])]
-        low_c, high_c = heights(shown, s.limit_c, span == SPANS[0])
+        whole = span == SPANS[0] and self.size.height >= ROOM_FOR_LIMIT
+        low_c, high_c = heights(shown, s.limit_c, whole)
         with self.app.batch_update():
             self.clear()
             self.set_xlimits(from_s, to_s)

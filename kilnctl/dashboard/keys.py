@@ -7,7 +7,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from kilnctl.dashboard.hands import Hands
-from kilnctl.dashboard.view import View, unanswered
+from kilnctl.dashboard.view import LIVE, View, unanswered
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +62,9 @@ def may(action: str, v: View | None, counting: bool) -> bool:
         case "reset":
             return bool(v.s.trip)
         case "oven":
-            return len(v.ovens) > 1
+            return len(v.ovens) > 1 and not counting
         case "longer" | "skip":
-            return v.s.state in ("running", "held")
+            return v.s.state in LIVE
     return True
 
 
@@ -96,7 +96,8 @@ def key_row(v: View, hands: Hands | None, width: int) -> Content:
     palette = ("^p", "all keys", "command_palette")
     keys = [palette, ("1–5", "pages", "")]
     found = [(k.shown or k.key, k.label, k.action) for k in KEYS if k.key and k.key not in "12345"]
-    wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in ("look", "result")]
+    hidden = ("look",) if _may_have_result(v) else ("look", "result")
+    wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in hidden]
     if hands is not None:
         wanted = [("SPACE", hands.mark, "step")]
     urgent = [k for k in wanted if k[2] in HEATING_ACTIONS]
@@ -107,6 +108,12 @@ def key_row(v: View, hands: Hands | None, width: int) -> Content:
             break
         row = Content("").join([row, cell])
     return row
+
+
+def _may_have_result(v: View) -> bool:
+    """Return whether somebody may be about to file or test the part."""
+    checking = v.s.waiting is not None and v.s.waiting.step == "check"
+    return checking or (v.s.run is not None and v.s.state not in LIVE)
 
 
 class Palette(Provider):

@@ -1,5 +1,7 @@
 """Colours. Grey while all is well; colour only for what is abnormal, and never without a word and a shape.
 
+The lines of the curve are greys with a tint, told apart by their dashes.
+
 No green anywhere, and red, amber and blue differ in lightness too, so that red-green blindness loses nothing;
 whatever needs attention is also shown reversed, which survives a terminal without colours.
 """
@@ -12,10 +14,10 @@ _VARIABLES = {
     "soft": ("#aeb3b8", "#3f4449", "#c4c4c4"),  # labels
     "strong": ("#e8eaed", "#101214", "#ffffff"),  # values
     "measured": ("#ffffff", "#000000", "#ffffff"),
-    "goal": ("#8fb8de", "#1f5c94", "#d0d0d0"),
-    "part": ("#cfa978", "#6b430a", "#b0b0b0"),
+    "goal": ("#aebbc8", "#3c4f60", "#d0d0d0"),
+    "part": ("#bcae9a", "#5c4c34", "#b0b0b0"),
     "ahead": ("#8f979f", "#53595f", "#9a9a9a"),
-    "limit": ("#d98a8a", "#a03030", "#ffffff"),
+    "limit": ("#b99f9f", "#704646", "#ffffff"),
     "urgent": ("#ff6b5e", "#b3160c", "#ffffff"),
     "soon": ("#f2c14e", "#644600", "#ffffff"),
     "later": ("#7db8e8", "#0f5590", "#ffffff"),

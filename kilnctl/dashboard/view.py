@@ -7,6 +7,7 @@ from kilnctl.link.snapshot import AlarmView, Snapshot
 
 CELSIUS = Degrees()
 GREY_S, BANNER_S = 3.0, 10.0
+LIVE = ("running", "held")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,11 @@ def unanswered(s: Snapshot) -> list[AlarmView]:
     order = {"urgent": 0, "soon": 1, "later": 2}
     waiting = [a for a in s.alarms if not is_acknowledged(a)]
     return sorted(waiting, key=lambda a: (not a.first_out, order.get(a.priority, 3), a.since_s))
+
+
+def calling(s: Snapshot) -> tuple[str, ...]:
+    """Return what calls for an answer now, to know later whether it is still the same."""
+    return (s.trip, *(alarm.kind for alarm in unanswered(s)))
 
 
 def is_acknowledged(alarm: AlarmView) -> bool:

@@ -91,12 +91,12 @@ def shape(face_: Face, plain: bool) -> str:
 
 
 def left(seconds: float | None) -> str:
-    """Return a time left, as short as it can be understood: "1 h 05 min", "12 min", "1:50"."""
+    """Return a time as short as it can be understood: "1 h 05 min", "12 min", "1:50 min" (no clock time)."""
     if seconds is None:
         return "--"
     whole = max(0, round(seconds))
     if whole < 600:
-        return f"{whole // 60}:{whole % 60:02d}"
+        return f"{whole // 60}:{whole % 60:02d} min"
     minutes = (whole + 30) // 60
     return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
 

@@ -45,7 +45,7 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         unattended=runner.job.unattended,
         second_c=scan.second.value if scan is not None and scan.second is not None else None,
         quality=str(process.quality) if process is not None else "",
-        segment=cursor.segment if segment is not None else None,
+        segment=cursor.segment if runner.segment is not None else None,
         segments=segment_views(runner),
         segment_left_s=left_s,
         total_left_s=total_s,
@@ -150,7 +150,10 @@ def next_words(runner: "Runner", left_s: float | None) -> str:
     index, segments = runner.cursor.segment + 1, runner.profile.segments
     if runner.state not in LIVE or index > len(segments):
         return ""
-    when = "" if left_s is None else f" in {say_duration(left_s)}"
+    if isinstance(runner.segment, Operator):
+        when = " when you have answered"
+    else:
+        when = "" if left_s is None else f" in {say_duration(left_s)}"
     if index == len(segments):
         return f"the heat is done{when}"
     segment = segments[index]

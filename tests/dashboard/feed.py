@@ -165,7 +165,7 @@ def ready() -> Snapshot:
         soak_goal_s=None,
         segment_left_s=290.0,
         total_left_s=290.0,
-        next_words="the heat is done in 5 min",
+        next_words="the heat is done when you have answered",
         process_c=799.0,
         duty=0.0,
         waiting=Waiting("quench", SEGMENTS[5].say, 12060.0, 12360.0, False),
@@ -198,7 +198,7 @@ def waiting() -> Snapshot:
         prediction=(),
         second_c=21.1,
         waiting=Waiting("load", SEGMENTS[0].say, 0.0, 600.0, False),
-        next_words="heat to 650 °C (1202 °F) in 9 min",
+        next_words="heat to 650 °C (1202 °F) when you have answered",
     )
 
 
@@ -261,6 +261,8 @@ def tripped() -> Snapshot:
         duty=0.0,
         heat_on=False,
         process_c=758.0,
+        setpoint_c=None,
+        goal_c=None,
         end_utc="",
         segment_left_s=None,
         total_left_s=None,

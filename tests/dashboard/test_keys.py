@@ -1,6 +1,7 @@
 """Keys and what they send: off everywhere at once, questions with the safe answer, a count with one key."""
 
 import dataclasses
+from collections.abc import Callable
 
 import pytest
 from dashboard.feed import (
@@ -23,7 +24,7 @@ from textual.widgets import Input
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import Watch
 from kilnctl.dashboard.questions import Entry, Question
-from kilnctl.link.snapshot import Answer, Command
+from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 
 def asked(wire: Wire) -> list[tuple[str, dict[str, object]]]:
@@ -87,7 +88,7 @@ async def test_with_two_ovens_the_key_says_that_it_means_both() -> None:
     app = Watch(Wire(heating(), tempering()), VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
-        app._redraw()
+        app.redraw()
         await pilot.pause()
         assert "F9 ALL OFF" in text_of(app)
         assert "hardening-furnace" in text_of(app)
@@ -241,15 +242,15 @@ async def test_ending_at_a_step_asks() -> None:
 async def test_the_count_from_furnace_to_hand_warm() -> None:
     """One key: out, in the oil, out of the oil, clamped, hand-warm; each with its seconds in the record."""
     clock = VirtualClock()
-    wire = Wire(dataclasses.replace(ready(), hand_times_s={"transfer": 5.0, "oil": 7.0}))
+    wire = Wire(dataclasses.replace(ready(), hand_times_s={"transfer": 5.0, "bath": 7.0}, medium="fast oil"))
     app = Watch(wire, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("space")
         await pilot.pause()
-        assert "transfer of 5 s" in flat(text_of(app))
+        assert "transfer, 5.0 s" in flat(text_of(app))
         clock.advance(9.0)
-        app._count()
+        app.count()
         await pilot.pause()
         assert "SPACE = in the oil – LATE" in flat(text_of(app))
         await pilot.press("space")
@@ -280,16 +281,89 @@ async def test_a_trip_in_the_count_is_seen() -> None:
         assert "HEAT COMMANDED OFF" in text_of(app)
 
 
-async def test_a_result_goes_into_the_record() -> None:
-    wire = Wire(hot())
-    app = Watch(wire, VirtualClock())
+class Record:
+    """A logbook that a test looks into: what a screen keeps beside a record."""
+
+    def __init__(self) -> None:
+        self.kept: list[tuple[int | None, dict[str, object]]] = []
+
+    async def keep(self, s: Snapshot, stamp: dict[str, object]) -> Answer:
+        """Keep a stamp."""
+        self.kept.append((s.run, stamp))
+        return Answer(True, f"kept with run {s.run}")
+
+
+@pytest.mark.parametrize("state", [hot, soaking], ids=["the heat is over", "in the heat"])
+async def test_a_result_is_kept_as_a_test_whenever_it_comes(state: Callable[[], Snapshot]) -> None:
+    wire, record = Wire(state()), Record()
+    app = Watch(wire, VirtualClock(), keep=record.keep)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("n")
         await pilot.pause()
-        await pilot.press(*"file 60", "enter")
+        await pilot.press(*"60 skates", "enter")
         await pilot.pause()
-        assert asked(wire) == [("mark", {"mark": "result", "text": "file 60"})]
+        assert record.kept == [(12, {"mark": "result", "text": "60 skates"})]
+        assert "result: kept with run 12" in flat(text_of(app))
+    told = [("mark", {"mark": "result", "text": "60 skates"})]
+    assert asked(wire) == (told if state is soaking else [])
+
+
+async def test_a_stamp_that_the_controller_refuses_reaches_the_record() -> None:
+    """The quench was the last step: the heat ends under the hands, and its record is closed."""
+    wire, record, clock = Wire(ready()), Record(), VirtualClock()
+    wire.answers["mark"] = Answer(False, "the heat is over")
+    app = Watch(wire, clock, keep=record.keep)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("space")
+        clock.advance(4.0)
+        await pilot.press("space")
+        await pilot.pause()
+        wire.put(hot())
+        await pilot.pause()
+        app.look_again()
+        await pilot.press("space")
+        await pilot.pause()
+    marks = [(run, stamp["mark"]) for run, stamp in record.kept]
+    assert marks == [(12, "in the bath"), (12, "out of the bath")]
+
+
+async def test_the_clamp_of_the_plan_is_answered_by_the_count() -> None:
+    """The plan waits at its own clamp step meanwhile: one press stamps it and answers it."""
+    wire, clock = Wire(ready()), VirtualClock()
+    app = Watch(wire, clock)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("space", "space", "space")
+        clamp = dataclasses.replace(ready().waiting, step="clamp")  # type: ignore[type-var]
+        wire.put(dataclasses.replace(ready(), waiting=clamp, word="waiting for you"))
+        await pilot.pause()
+        app.look_again()
+        clock.advance(30.0)
+        await pilot.press("space")
+        await pilot.pause()
+    word, args = asked(wire)[-1]
+    assert (word, args["reply"], args["mark"], args["after_s"]) == ("answer", "done", "clamped", 30.0)
+
+
+async def test_the_next_blade_ends_the_count() -> None:
+    wire, clock = Wire(ready()), VirtualClock()
+    app = Watch(wire, clock)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("space")
+        app.count()
+        assert app.hands is not None, "its own quench does not"
+        wire.put(dataclasses.replace(ready(), segment=7))
+        await pilot.pause()
+        app.look_again()
+        app.count()
+        await pilot.pause()
+        assert app.hands is None
+        await pilot.press("space")
+        await pilot.pause()
+    assert [word for word, _ in asked(wire)] == ["answer", "answer"]
 
 
 @pytest.mark.parametrize("key", ["space", "w", "a", "r", "n"])
@@ -369,7 +443,7 @@ async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
     app = Watch(wire, VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        app._redraw()
+        app.redraw()
         await pilot.pause()
         column = text_of(app).splitlines()[-1].index("°C/°F")
         await pilot.click("#keys", offset=(column, 0))

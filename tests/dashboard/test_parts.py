@@ -5,11 +5,11 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from dashboard.feed import STATES, heating, soaking
+from dashboard.feed import STATES, heating, ready, soaking
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kilnctl.dashboard import panels, words
+from kilnctl.dashboard import heat_panel, limits_panel, plan_panel, tall, top, words
 from kilnctl.dashboard.curve import HoursMinutes, heights, round_ticks, window
 from kilnctl.dashboard.hands import Hands, bells
 from kilnctl.dashboard.history import History, Past, dashes, decimate, pieces
@@ -36,7 +36,7 @@ def test_no_two_letters_look_alike() -> None:
 def test_every_state_has_letters_and_fits_the_smallest_band() -> None:
     for face in [*words.FACES.values(), words.UNKNOWN]:
         assert "?" not in face.big
-        assert width_of(face.big) <= panels.band_starts(80, 1)[1] - 1, face.big
+        assert width_of(face.big) <= top.band_starts(80, 1)[1] - 1, face.big
 
 
 @given(st.integers(1, 400), st.integers(1, 100))
@@ -66,8 +66,8 @@ def test_degrees_keep_points_differences_and_rates_apart() -> None:
 
 @pytest.mark.parametrize(
     ("seconds", "said"),
-    [(0, "0:00"), (59.6, "1:00"), (110, "1:50"), (599, "9:59"), (600, "10 min"), (3569, "59 min"),
-     (3571, "1 h 00 min"), (7500, "2 h 05 min"), (None, "--"), (-5, "0:00")],
+    [(0, "0:00 min"), (59.6, "1:00 min"), (110, "1:50 min"), (599, "9:59 min"), (600, "10 min"),
+     (3569, "59 min"), (3571, "1 h 00 min"), (7500, "2 h 05 min"), (None, "--"), (-5, "0:00 min")],
 )  # fmt: skip
 def test_times_left(seconds: float | None, said: str) -> None:
     assert words.left(seconds) == said
@@ -171,7 +171,8 @@ def test_seven_seconds_in_the_oil_are_called_within_a_fifth_of_a_second() -> Non
 
 
 def test_the_count_goes_through_its_stages() -> None:
-    hands = Hands(10.0, transfer_s=5.0)
+    s = dataclasses.replace(ready(), hand_times_s={"transfer": 5.0, "bath": 7.0}, medium="fast oil")
+    hands = Hands.begin(s, 10.0)
     assert not hands.late(14.9)
     assert hands.late(15.1)
     stages = []
@@ -187,14 +188,14 @@ def test_the_count_goes_through_its_stages() -> None:
 def test_no_row_is_wider_than_its_room(name: str, plain: bool) -> None:
     view = View(STATES[name](), plain=plain)
     for width, height in ((30, 8), (32, 8), (49, 9), (80, 6), (43, 14), (137, 20)):
-        for paint in (panels.plan, panels.limits, panels.heat):
-            if paint is panels.limits and width < 48:
+        for paint in (plan_panel.plan, limits_panel.limits, heat_panel.heat):
+            if paint is limits_panel.limits and width < 48:
                 continue  # at 80 columns it has 49
             rows = paint(view, width, height).plain.splitlines()
             assert len(rows) <= height, paint
             assert all(len(row) <= width for row in rows), (paint, width, rows)
     for width, height in ((80, 14), (80, 16), (120, 28), (200, 50)):
-        rows = panels.far(view, width, height).plain.splitlines()
+        rows = tall.far(view, width, height).plain.splitlines()
         assert len(rows) <= height
         assert all(len(row) <= width for row in rows)
 
@@ -202,5 +203,5 @@ def test_no_row_is_wider_than_its_room(name: str, plain: bool) -> None:
 def test_an_interlock_near_its_limit_is_marked() -> None:
     near = dataclasses.replace(heating().interlocks[0], near=0.81)
     view = View(dataclasses.replace(soaking(), interlocks=(near,)))
-    assert "▲ Over-temperature" in panels.limits(view, 60, 4).plain
-    assert "▲" not in panels.limits(View(soaking()), 60, 4).plain
+    assert "▲ Over-temperature" in limits_panel.limits(view, 60, 4).plain
+    assert "▲" not in limits_panel.limits(View(soaking()), 60, 4).plain

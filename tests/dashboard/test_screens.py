@@ -23,7 +23,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import look, words
 from kilnctl.dashboard.app import Watch
 from kilnctl.dashboard.letters import big
-from kilnctl.dashboard.panels import band_scale, band_starts
+from kilnctl.dashboard.top import band_scale, band_starts
 from kilnctl.link.snapshot import Snapshot
 
 SIZES = [(80, 24), (120, 35), (200, 60)]
@@ -33,7 +33,7 @@ async def show(app: Watch, pilot: Pilot[None], wire: Wire, snapshot: Snapshot) -
     """Let the controller publish a picture and return what the screen says."""
     wire.put(snapshot)
     await pilot.pause()
-    app._redraw()
+    app.redraw()
     await pilot.pause()
     return text_of(app)
 
@@ -66,8 +66,8 @@ async def test_every_state_is_whole_at_every_size(size: tuple[int, int]) -> None
             assert shows_big(text, words.Degrees().number(s.goal_c), *size), name
             assert flat(words.caution(s.isolator)) in said, name
             assert "…" not in text, (name, text)
-            app._newest.clear()
-            app.oven = None
+            app.gallery.newest.clear()
+            app.gallery.oven = None
 
 
 async def seen(snapshot: Snapshot, size: tuple[int, int] = (80, 24), *keys: str) -> str:
@@ -76,7 +76,7 @@ async def seen(snapshot: Snapshot, size: tuple[int, int] = (80, 24), *keys: str)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         await pilot.press(*keys)
-        app._redraw()
+        app.redraw()
         await pilot.pause()
         return text_of(app)
 
@@ -137,7 +137,7 @@ async def test_a_step_with_heat_says_that_the_heat_is_on() -> None:
     step = dataclasses.replace(waiting().waiting, heat_on_meanwhile=True)  # type: ignore[type-var]
     said = flat(await seen(dataclasses.replace(waiting(), waiting=step)))
     assert "The heat is ON while you wait." in said
-    assert "heat off." in said
+    assert "without an answer the heat goes off and the run ends" in said
 
 
 async def test_an_open_alarm_is_the_thing_to_do() -> None:
@@ -220,7 +220,7 @@ async def test_resizing_in_mid_run_keeps_everything() -> None:
         for size in ((80, 24), (40, 10), (120, 35), (200, 60), (80, 24)):
             await pilot.resize_terminal(*size)
             await pilot.pause()
-            app._redraw()
+            app.redraw()
             await pilot.pause()
             assert "Oil fire: lid, not water." in flat(text_of(app))
         assert "too small" not in text_of(app)
@@ -231,7 +231,7 @@ async def test_a_bare_console_gets_plain_characters() -> None:
     app = Watch(Wire(tripped()), VirtualClock(), plain=True)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        app._redraw()
+        app.redraw()
         await pilot.pause()
         text = text_of(app)
     assert not [c for c in text if "\u2800" <= c <= "\u28ff"], "braille"
@@ -247,7 +247,7 @@ async def test_abnormal_is_reversed_in_every_look(theme: str) -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         app.theme = theme
         await pilot.pause()
-        app._redraw()
+        app.redraw()
         await pilot.pause()
         segments = [seg for strip in app.screen._compositor.render_strips() for seg in strip]
     styles = [seg.style for seg in segments if "✖ tripped" in seg.text]
@@ -284,7 +284,7 @@ async def test_sixteen_colours_leave_every_letter_visible(theme: str) -> None:
         app.theme = theme
         for state in (tripped(), ready(), STATES["heating"]()):
             app.take(state)
-            app._redraw()
+            app.redraw()
             await pilot.pause()
             for strip in app.screen._compositor.render_strips():
                 for text, style, _ in strip:

@@ -1,0 +1,64 @@
+"""The interlocks, each with its distance to the limit."""
+
+from textual.content import Content
+
+from kilnctl.dashboard.styled import bar, fit, lines, rule, text
+from kilnctl.dashboard.view import View
+from kilnctl.link.snapshot import InterlockView
+
+NEAR = 0.8  # of the way to the limit: from here on a distance is shown as abnormal
+WIDE = 70  # from here on label, number and bar stand in columns of their own
+LABELS, NUMBERS = 26, 18
+
+
+def limits(v: View, width: int, height: int) -> Content:
+    """Return the interlocks with their distance to the limit, the nearest first.
+
+    Sorted by quarters of the way only, so that rows do not change places with every reading.
+    """
+    found = sorted((i for i in v.s.interlocks if i.active), key=lambda i: -int(4 * i.near))
+    rest = len(found) - (height - 1)
+    note = f"{rest} more on page 4" if rest > 0 else ""
+    rows = [_limit(v, i, width) for i in found[: height - 1]]
+    return lines([rule("distance to limits", width, note), *rows])
+
+
+def _limit(v: View, i: InterlockView, width: int) -> Content:
+    numbers = limit_numbers(v, i)
+    near = i.near >= NEAR or i.kind == v.s.trip_kind
+    mark = ("!! " if v.plain else "▲ ") if near else ("   " if v.plain else "  ")
+    before = width - 13 if width < WIDE else len(mark) + LABELS + NUMBERS  # so that bars begin in one column
+    label = fit(i.label, max(8, before - len(mark) - len(numbers) - 1))
+    space = max(1, before - len(mark) - len(label) - len(numbers))
+    style = "bold $soon" if near else "$soft"
+    return text(
+        (mark + label + " " * space, style),
+        (numbers + " ", style),
+        (bar(i.near, width - before - 1, v.plain, NEAR), "$soon" if near else "$soft"),
+    )
+
+
+def limit_numbers(v: View, i: InterlockView) -> str:
+    """Return value and limit of an interlock in the chosen unit."""
+    if i.value is None or i.limit is None:
+        return i.note if len(i.note) <= 16 else ""
+    pair, unit = (i.value, i.limit), i.unit
+    if unit in ("°C", "C"):
+        pair, unit = (v.degrees.of(i.value), v.degrees.of(i.limit)), v.degrees.mark
+    elif unit == "K" and v.degrees.unit == "F":
+        pair, unit = (i.value * 1.8, i.limit * 1.8), "°F"
+    return f"{_short(pair[0])} / {_short(pair[1])} {unit}".rstrip()
+
+
+def _short(x: float) -> str:
+    return f"{x:.0f}" if abs(x) >= 100 or x == int(x) else f"{x:.1f}" if abs(x) >= 1 else f"{x:.2f}"
+
+
+def limit_page(v: View, width: int) -> Content:
+    """Return every interlock in its own fixed order, with its note."""
+    rows = [rule("all interlocks", width)]
+    for i in v.s.interlocks:
+        rows.append(_limit(v, i, width))
+        if i.note and limit_numbers(v, i) != i.note:
+            rows.append(text((f"     {i.note}", "$soft")))
+    return lines(rows)

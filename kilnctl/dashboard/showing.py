@@ -1,0 +1,285 @@
+"""The screen as far as it only shows: what comes in, where it stands, and the keys that change the look."""
+
+import asyncio
+from collections.abc import Callable
+
+from textual import work
+from textual.app import App, ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.events import Resize
+from textual.screen import ModalScreen, Screen
+
+from kilnctl.clock import Clock
+from kilnctl.dashboard import heat_panel, limits_panel, look, plan_panel, sound, tall, todo, top, words
+from kilnctl.dashboard.attach import Feed
+from kilnctl.dashboard.curve import SPANS, HeatCurve
+from kilnctl.dashboard.gallery import Gallery
+from kilnctl.dashboard.hands import Hands
+from kilnctl.dashboard.history import History, Past
+from kilnctl.dashboard.keys import KeyRow
+from kilnctl.dashboard.panel import Panel, flowing
+from kilnctl.dashboard.view import View, calling, unanswered
+from kilnctl.errors import KilnctlError
+from kilnctl.link.snapshot import Snapshot
+
+LOOK_S = 0.5  # between two looks at the age of the picture
+AGAIN_S = 1.0  # between two attempts to attach
+CURVE_S = 0.95  # the chart is the dear part: at most once a second
+ANSWER_SHOWN_S = 12.0
+SMALLEST = (80, 24)
+LARGE = (160, 45)
+PAGES = {
+    "plan-page": plan_panel.plan_page,
+    "limit-page": limits_panel.limit_page,
+    "alarm-page": heat_panel.alarm_page,
+}
+LoadPast = Callable[[int], Past]
+
+
+class Showing(App[None]):
+    """Follows a feed and shows one oven in full, the others in a row each."""
+
+    CSS_PATH = "look.tcss"
+    TITLE = "kilnctl"
+
+    def __init__(
+        self,
+        feed: Feed,
+        clock: Clock,
+        oven: str | None,
+        load_past: LoadPast | None,
+        *,
+        plain: bool,
+        unit: str,
+    ) -> None:
+        super().__init__()
+        for theme in look.themes():
+            self.register_theme(theme)
+        self.theme = look.NAMES[0]
+        self._feed, self._clock, self._load_past = feed, clock, load_past
+        self.gallery = Gallery(oven)
+        self.degrees = words.Degrees("F" if unit == "F" else "C")
+        self.plain, self.read_only, self.attached = plain, False, True
+        self.span = SPANS[0]
+        self.hands: Hands | None = None
+        self._answer, self._answered_s = "", 0.0
+        self._history_note = ""
+        self._drawn_s = self._rung_s = self._shown_s = -1e9
+        self._called = ""
+        self.heard: dict[str, tuple[str, ...]] = {}
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Return our names for themes that do not have them."""
+        return look.themes()[0].variables
+
+    # what is on it
+
+    def compose(self) -> ComposeResult:
+        """Lay out all parts; which of them show depends on the classes of the screen."""
+        yield Panel(flowing(top.header), id="header")
+        yield Panel(self._others, id="others", grows=True)
+        yield Panel(flowing(top.banner), id="banner", grows=True)
+        yield Panel(top.band, id="band")
+        yield Panel(flowing(todo.now), id="now", grows=True)
+        with Horizontal(id="middle"):
+            with Vertical(id="chart"):
+                yield Panel(self._curve_title, id="curve-title")
+                yield HeatCurve(id="curve")
+            yield Panel(plan_panel.plan, id="plan")
+        with Horizontal(id="lower"):
+            yield Panel(limits_panel.limits, id="limits")
+            yield Panel(heat_panel.heat, id="heat")
+        for name, paint in PAGES.items():
+            with VerticalScroll(id=name):
+                yield Panel(flowing(paint), id=f"{name}-text", grows=True)
+        yield Panel(tall.far, id="far")
+        yield Panel(self._hands_picture, id="hands")
+        yield Panel(flowing(top.caution), id="caution", grows=True)
+        yield KeyRow(id="keys")
+        yield Panel(_too_small, id="small")
+
+    def on_mount(self) -> None:
+        """Begin to follow and to look at the clock."""
+        self.action_page(1)
+        self.follow()
+        self.set_interval(LOOK_S, self.look_again)
+
+    @property
+    def base(self) -> Screen[object] | None:
+        """The screen below all questions, None while the app is being torn down."""
+        stack = self.screen_stack
+        return stack[0] if stack else None
+
+    def _others(self, v: View, width: int, height: int) -> Content:
+        return top.others([self.view_of(s) for s in self.gallery.others], width)
+
+    def _curve_title(self, v: View, width: int, height: int) -> Content:
+        return plan_panel.title_of_curve(v.s, self.span, width, self._history_note)
+
+    def _hands_picture(self, v: View, width: int, height: int) -> Content:
+        if self.hands is None:
+            return Content("")
+        return tall.hands(self.hands, self._clock.real_s(), v.plain, width, height)
+
+    # what comes in
+
+    @work(group="follow", exit_on_error=True)
+    async def follow(self) -> None:
+        """Follow the controller for ever; attach again when it has gone."""
+        while True:
+            try:
+                async for snapshot in self._feed.snapshots():
+                    self.attached = True
+                    self.take(snapshot)
+            except KilnctlError as e:
+                self.say(str(e))
+            self.attached = False
+            self.look_again()
+            await asyncio.sleep(AGAIN_S)
+
+    def take(self, s: Snapshot) -> None:
+        """Take a snapshot in: keep it, append it to its curve, show it when it is time."""
+        begun = self.gallery.take(s)
+        if begun is not None and self._load_past is not None:
+            self._fetch_past(begun)
+        if s.oven == self.gallery.oven and self._clock.real_s() - self._shown_s > LOOK_S - 0.1:
+            self.look_again()
+
+    @work(group="past", exit_on_error=False)
+    async def _fetch_past(self, history: History) -> None:
+        assert self._load_past is not None
+        assert history.run is not None
+        try:
+            history.put_before(await asyncio.to_thread(self._load_past, history.run))
+        except KilnctlError as e:
+            self._history_note = "only since attached"
+            self.say(f"no history: {e}")
+        self.redraw()
+
+    @property
+    def view(self) -> View | None:
+        """What is to be shown now, None before the first snapshot."""
+        s = self.gallery.shown
+        return None if s is None else self.view_of(s)
+
+    def view_of(self, s: Snapshot) -> View:
+        """Return one oven's picture as this screen is to show it now."""
+        answered = self._clock.real_s() - self._answered_s < ANSWER_SHOWN_S
+        return View(
+            s=s,
+            degrees=self.degrees,
+            age_s=max(0.0, self._clock.boot_s() - s.published_boot_s),
+            attached=self.attached,
+            plain=self.plain,
+            read_only=self.read_only,
+            answer=self._answer if answered else "",
+            ovens=tuple(sorted(self.gallery.newest)),
+            heard=self.heard.get(s.oven) == calling(s),
+        )
+
+    def say(self, answer: str) -> None:
+        """Show an answer for a while."""
+        self._answer, self._answered_s = answer, self._clock.real_s()
+        self.look_again()
+
+    # showing
+
+    def look_again(self) -> None:
+        """Show everything as it is now; cheap where nothing has changed."""
+        v, base = self.view, self.base
+        if v is None or base is None:
+            return
+        self._shown_s = self._clock.real_s()
+        base.set_class(v.grey, "-grey")
+        base.set_class(v.banner, "-banner")
+        base.set_class(bool(v.s.trip), "-trip")
+        base.set_class(bool(v.s.trip or unanswered(v.s)), "-called")
+        base.set_class(len(v.ovens) > 1, "-several")
+        self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
+        for panel in base.query(Panel):
+            panel.show(v)
+        for row in base.query(KeyRow):
+            row.show(v)
+        if self._shown_s - self._drawn_s >= CURVE_S:
+            self._draw(v, base)
+
+    def _draw(self, v: View, base: Screen[object]) -> None:
+        for curve in base.query(HeatCurve):  # none while the screen is being torn down
+            if curve.size.width >= 20:
+                self._drawn_s = self._clock.real_s()
+                curve.draw(v.s, self.gallery.histories[v.s.oven], self.span, v.degrees, v.plain)
+
+    def redraw(self) -> None:
+        """Show everything now, the chart too."""
+        self._drawn_s = -1e9
+        self.look_again()
+
+    def _ring(self, views: list[View]) -> None:
+        """Sound for whichever oven calls, and close questions when one has tripped."""
+        calls = [sound.call_of(v) for v in views]
+        every = [s for s in map(sound.bell_every_s, views) if s is not None]
+        now_s, called = self._clock.real_s(), "|".join(calls)
+        if called != self._called and "trip" in calls and self._called.count("trip") < calls.count("trip"):
+            self._close_questions()
+        due = bool(every) and now_s - self._rung_s >= min(every) - 0.05
+        if due or (any(calls) and called != self._called):
+            self.bell()
+            self._rung_s = now_s
+        self._called = called
+
+    def _close_questions(self) -> None:
+        """A trip must be seen: every open question is answered the safe way, nobody can confirm blindly."""
+        while isinstance(self.screen, ModalScreen):
+            self.pop_screen()
+
+    def on_resize(self, event: Resize) -> None:
+        """Choose the layout for the size of the terminal."""
+        width, height = event.size
+        if self.base is not None:
+            self.base.set_class(width < SMALLEST[0] or height < SMALLEST[1], "-small")
+            self.base.set_class(width >= LARGE[0] and height >= LARGE[1], "-large")
+        self.call_after_refresh(self.redraw)
+
+    # keys that change the look only
+
+    def action_page(self, number: int) -> None:
+        """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms."""
+        if (base := self.base) is None:
+            return
+        base.remove_class("-far")
+        for other in range(1, 6):
+            base.set_class(other == number, f"-page-{other}")
+        scrolling = {3: "plan-page", 4: "limit-page", 5: "alarm-page"}.get(number)
+        base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
+        self.call_after_refresh(self.redraw)
+
+    def action_far(self) -> None:
+        """Fill the screen with state, temperature and time left, or go back."""
+        if self.base is not None:
+            self.base.toggle_class("-far")
+        self.call_after_refresh(self.redraw)
+
+    def action_unit(self) -> None:
+        """Change between degC and degF; the record is not touched."""
+        self.degrees = words.Degrees("F" if self.degrees.unit == "C" else "C")
+        self.redraw()
+
+    def action_span(self) -> None:
+        """Change the time that the curve shows."""
+        self.span = SPANS[(SPANS.index(self.span) + 1) % len(SPANS)]
+        self.redraw()
+
+    def action_look(self) -> None:
+        """Change between dark, light and monochrome."""
+        self.theme = look.NAMES[(look.NAMES.index(self.theme) + 1) % len(look.NAMES)]
+        self.redraw()
+
+    def action_oven(self) -> None:
+        """Show the next oven."""
+        self.gallery.turn()
+        self.redraw()
+
+
+def _too_small(v: View, width: int, height: int) -> Content:
+    return top.too_small(v, width, height, SMALLEST)

@@ -1,0 +1,68 @@
+"""Letters as tall as the terminal allows: the far view, and the count of the hands."""
+
+from textual.content import Content
+
+from kilnctl.dashboard import words
+from kilnctl.dashboard.hands import Hands
+from kilnctl.dashboard.letters import big, height_of, width_of
+from kilnctl.dashboard.styled import Part, bar, lines, text
+from kilnctl.dashboard.view import LIVE, View
+
+
+def far(v: View, width: int, height: int) -> Content:
+    """Return state, temperature and time left, as tall as they fit; the temperature grows first."""
+    s, face = v.s, words.face(v.s)
+    left_s = words.deadline_s(s) if s.waiting is not None else s.segment_left_s
+    state = f"bold ${face.style}" if face.style else "$strong"
+    shown = [(face.big, state), (f"{v.degrees.number(s.process_c)}{v.degrees.mark}", "$measured")]
+    if left_s is not None and s.state in LIVE:
+        shown.append((_far_time(left_s), "$strong"))
+    return tower(shown, (1, 0, 2), width, height)
+
+
+def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) -> Content:
+    """Return words in big letters one above another; they grow in turn, in the order given."""
+    scales = [1] * len(shown)
+    turns = [i for i in order if i < len(shown)]
+    grown = True
+    while grown:
+        grown = False
+        for i in turns:
+            tried = [scale + (k == i) for k, scale in enumerate(scales)]
+            if width_of(shown[i][0], tried[i]) <= width and sum(map(height_of, tried)) <= height:
+                scales, grown = tried, True
+    rows: list[Content] = []
+    for (word, style), scale in zip(shown, scales, strict=True):
+        rows += [text((row.center(width).rstrip(), style)) for row in big(word, scale)]
+    return lines([text("")] * ((height - len(rows)) // 2) + rows[:height])
+
+
+def _far_time(seconds: float) -> str:
+    return words.left(seconds).upper().removesuffix(" MIN") + (" MIN" if 600 <= round(seconds) < 3570 else "")
+
+
+def hands(h: Hands, now_s: float, plain: bool, width: int, height: int) -> Content:
+    """Return the count from furnace to hand-warm: the stage and its time, as tall as they fit."""
+    taken_s = h.taken_s(now_s)
+    over = h.allowed_s is not None and taken_s > h.allowed_s
+    about = "about " if h.word == "hand-warm" else ""
+    of = "" if h.allowed_s is None else f", {about}{_seconds(h.allowed_s)}"
+    late = " – LATE" if h.late(now_s) else ""
+    done = f"SPACE = {h.mark}{late}" + (f", then {h.following}" if h.following and not late else "")
+    style = "bold $urgent" if late else "bold $soon" if over else "$strong"
+    head = text((f"{h.word}{of}   {done}".center(width), "bold reverse $soon" if over else "bold $strong"))
+    words_ = [(h.word.upper(), style), (_counted(taken_s), style)]
+    rows = [head, tower(words_, (1, 0), width, height - 2)]
+    if h.allowed_s is not None:
+        rows.append(text((bar(taken_s / h.allowed_s, width, plain), style)))
+    return lines(rows)
+
+
+def _seconds(seconds: float) -> str:
+    if seconds >= 100.0:
+        return words.left(seconds)
+    return f"{seconds:.{0 if seconds >= 10.0 else 1}f} s"
+
+
+def _counted(seconds: float) -> str:
+    return f"{seconds:.0f}" if seconds < 100.0 else f"{seconds // 60:.0f}:{seconds % 60:02.0f}"

@@ -1,0 +1,110 @@
+"""What a person must do now, by when, and what comes next; the most urgent first."""
+
+from textual.content import Content
+
+from kilnctl.dashboard import words
+from kilnctl.dashboard.heat_panel import alarm_mark, alarm_style
+from kilnctl.dashboard.styled import lines, sentence, text
+from kilnctl.dashboard.view import LIVE, View, unanswered
+from kilnctl.link.snapshot import AlarmView
+
+HOT_C = 50.0  # below this nobody is burnt
+SCREEN_ANSWERS = " Answer done"  # how a plan ends its words to a person; here a key is named instead
+
+
+def now(v: View, width: int) -> Content:
+    """Return the one thing that a person must do now, with its deadline; then what comes next."""
+    rows = _calls(v)
+    if not v.s.trip:
+        rows.append(_next(v))
+    if v.answer:
+        rows.append(text((v.answer, "italic $strong")))
+    return lines(rows)
+
+
+def _calls(v: View) -> list[Content]:
+    """Return what calls for a person: a trip alone, else the step or the coming quench, and an alarm."""
+    s, alarms = v.s, unanswered(v.s)
+    if s.trip:
+        return [text((f"{'X' if v.plain else '✖'} {words.trip_words(s)}", "bold $urgent"))]
+    rows = []
+    if s.waiting is not None:
+        rows.append(_step(v))
+    elif words.stage(s):
+        rows.append(_early(v))
+    if alarms:
+        rows.append(_alarm_call(v, alarms[0]))
+    return rows or [_quiet(v)]
+
+
+def _alarm_call(v: View, alarm: AlarmView) -> Content:
+    return text(
+        (f" {alarm_mark(alarm, v.plain)} ALARM ", f"bold reverse ${alarm_style(alarm)}"),
+        (f" {sentence(alarm.reason)} a acknowledges.", "bold $strong"),
+    )
+
+
+def _early(v: View) -> Content:
+    early, mark = words.stage(v.s), "*" if v.plain else "◆"
+    ready = "oil, lid, tongs, gloves" if early == "T-10" else "gloves on, tongs in hand, way clear"
+    return text(
+        (f" {mark} {early.replace('-', '−')} ", "bold reverse $soon"),
+        (f" Quench in {words.left(words.quench_in_s(v.s))}: {ready}.", "bold $strong"),
+    )
+
+
+def _quiet(v: View) -> Content:
+    s, urgent = v.s, False
+    if s.word == "off but hot":
+        what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."
+    elif s.quality not in ("good", "") and s.state in LIVE:
+        what, urgent = "look at sensor and wire: without a reading the heat is cut, then the run trips.", True
+    elif s.state == "held":
+        what, urgent = "shut the door: the heat is off and the plan waits.", True
+    else:
+        what = "nothing to do now."
+    return text(("You: ", "$soft"), (what, "bold $soon" if urgent else "$strong"))
+
+
+def _step(v: View) -> Content:
+    s = v.s
+    assert s.waiting is not None
+    face, quench = words.face(s), s.waiting.step == "quench"
+    say = sentence(s.waiting.say.removesuffix(".").removesuffix(SCREEN_ANSWERS))
+    key = "SPACE as it leaves the furnace." if quench else "SPACE when done."
+    return lines(
+        [
+            text(
+                (f" {words.shape(face, v.plain)} {face.big if quench else 'YOU'} ", _reversed(face.style)),
+                (f" {say} {key}", "bold $strong"),
+            ),
+            _deadline(v),
+        ]
+    )
+
+
+def _reversed(style: str) -> str:
+    return f"bold reverse ${style or 'soon'}"
+
+
+def _deadline(v: View) -> Content:
+    """Return until when the step waits, what happens without an answer, and what the element does."""
+    s, left_s = v.s, words.deadline_s(v.s)
+    assert s.waiting is not None
+    then = "the heat goes off and the run ends" if s.waiting.heat_on_meanwhile else "the run ends"
+    due = f"Until {words.later_time(s, left_s)}, {words.left(left_s)} left; without an answer {then}."
+    return text((due, "bold $soon"), (f" {words.heat_words(s.waiting)}", "$strong"))
+
+
+def _next(v: View) -> Content:
+    s = v.s
+    if s.state not in LIVE:
+        note = "The heat is over. " if s.run else ""
+        return text((note + (sentence(s.note) if s.note else ""), "$soft"))
+    open_end = s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
+    ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
+    if words.stage(s) in ("T-10", "T-2"):
+        return text((ends.strip(), "$soft"))
+    return text(
+        ("Next: ", "$soft"), (sentence(s.next_words or "the end of the heat"), "$strong"), (ends, "$soft")
+    )
