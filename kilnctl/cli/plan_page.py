@@ -6,12 +6,15 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from kilnctl.cli.foreseeing import arrival_lines, basis, curve_lines
+from kilnctl.control.prediction import Foreseen
+from kilnctl.model.oven import OvenModel
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.rows import Row
 from kilnctl.units import f_from_c, say_duration
 
 WIDTH = 80
-NOT_LEARNED = "times from the oven's nameplate, not learned: they can be half as long again"
+NOT_LEARNED = "times from the oven's nameplate, not learned: they can be two or three times as long"
 LEARNED = "times from what was learned of the oven"
 
 
@@ -33,6 +36,15 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None
         out.print(f"> not in this oven: {text}")
     for n, source in enumerate(sources, 1):
         out.print(f"({n}) {source}")
+
+
+def print_ahead(ahead: Foreseen, made: Plan, model: OvenModel | None, console: Console | None = None) -> None:
+    """Print the predicted curve and when each heating arrives, with the band."""
+    out = console or Console(width=WIDTH, highlight=False, markup=False)
+    out.print()
+    for line in (*curve_lines(ahead.points), *arrival_lines(ahead, made.profile, model)):
+        out.print(line)
+    out.print(f"{basis(model)}.")
 
 
 def _title(made: Plan) -> str:

@@ -3,15 +3,21 @@
 import json
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
+from kilnctl.cli.foreseeing import arrival_lines, as_data, basis, chart_kind, foresee, foretold
 from kilnctl.cli.plan_timing import known_oven
+from kilnctl.errors import RecordError
 from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
 from kilnctl.runtime.job import Outcome
 from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.report.foretold import Foretold
+    from kilnctl.report.record import Record
 
 AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
@@ -26,6 +32,7 @@ def dry_run(
     fault: list[str] | None = None,
     seed: int = 0,
     csv: Path | None = None,
+    chart: Path | None = None,
     as_json: AsJson = False,
 ) -> int:
     """Rehearse a heat on a simulated oven: the real runner, interlocks and record, in seconds.
@@ -46,9 +53,12 @@ def dry_run(
         Another number gives other noise and another oven: a learned one is drawn anew within its fit.
     csv
         Write the record of the rehearsal to this file.
+    chart
+        Draw the rehearsal over the predicted curve with its band into this file (.png, .svg or .pdf).
     as_json
         Print one JSON object at the end.
     """
+    kind = "" if chart is None else chart_kind(chart)
     path, chosen = choose_oven(oven, job)
     todo = choose_job(job, soak, hold_for, chosen)
     known = known_oven(chosen)
@@ -68,12 +78,20 @@ def dry_run(
     for warning in todo.warnings:
         print(f"warning: {warning}", file=out)
     outcome = rehearsal.run()
+    ahead = foresee(todo.profile, chosen, start, todo.planned_s)
     if csv is not None:
         _write_csv(rehearsal, csv)
+    if chart is not None:
+        told = foretold(ahead, start)
+        _write_chart(rehearsal, told._replace(basis=f"{which}\n{told.basis}"), chart, kind)
     if as_json:
-        print(json.dumps({**summary(rehearsal, outcome), "simulated_oven": which}, allow_nan=False))
+        more = {"simulated_oven": which, "predicted": as_data(ahead, start)}
+        print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
     else:
         print("\n".join(lines(rehearsal, outcome, which)))
+        print(
+            "\n".join(["foreseen, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)])
+        )
     return outcome.exit_code
 
 
@@ -123,13 +141,26 @@ def _segment_line(s: dict[str, Any]) -> str:
     return f"  {s['index'] + 1:2d} {s['label'] or s['kind']}{goal}: {took}{over}{rms}"
 
 
-def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
-    from kilnctl.errors import RecordError
+def _record(rehearsal: Rehearsal) -> "Record":
     from kilnctl.logbook.readers import Reader
     from kilnctl.report.record import load_record
+
+    return load_record(Reader(rehearsal.book.connection), rehearsal.run_id)
+
+
+def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
     from kilnctl.report.table import write_csv
 
     try:
-        write_csv(load_record(Reader(rehearsal.book.connection), rehearsal.run_id), path)
+        write_csv(_record(rehearsal), path)
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}") from None
+
+
+def _write_chart(rehearsal: Rehearsal, told: "Foretold", path: Path, kind: str) -> None:
+    from kilnctl.report.chart import write_chart
+
+    try:
+        write_chart(_record(rehearsal), path, kind, told)
     except OSError as e:
         raise RecordError(f"{path}: cannot be written: {e.strerror}") from None

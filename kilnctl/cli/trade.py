@@ -56,6 +56,7 @@ def plan(
     oven: str | None = None,
     out: Path | None = None,
     ready_at: str | None = None,
+    chart: Path | None = None,
     as_json: AsJson = False,
 ) -> int:
     """Show what a recipe becomes: every step with temperature, rate, time, reason and source.
@@ -70,22 +71,30 @@ def plan(
         Write the profile to this file.
     ready_at
         The wall time (15:00) at which the part should be ready; says when to start.
+    chart
+        Draw the predicted curve with its band into this file (.png, .svg or .pdf).
     as_json
         Print the whole plan as one JSON object.
     """
     from kilnctl.cli.asking import save
-    from kilnctl.cli.plan_page import print_plan
+    from kilnctl.cli.foreseeing import as_data, foresee, write_plan_chart
+    from kilnctl.cli.plan_page import print_ahead, print_plan
     from kilnctl.cli.plan_timing import companion_lines, learned, ready_lines, ready_moment
 
     chosen = resolve_oven(recipe, oven)
-    made = load_job(recipe, chosen, learned(chosen))
+    model = learned(chosen)
+    made = load_job(recipe, chosen, model)
+    ahead = foresee(made.profile, chosen, model, [row.duration_s for row in made.rows])
     ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
     if out is not None:
         save(profile_toml(made.profile), out)
+    if chart is not None:
+        write_plan_chart(ahead, model, made, chart)
     if as_json:
-        print(json.dumps(plan_json(made, ready)))
+        print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model)}))
     else:
         print_plan(made, (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready)))
+        print_ahead(ahead, made, model)
     return 0
 
 

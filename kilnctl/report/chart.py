@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from kilnctl.report.achieved import Achieved, achieved
+from kilnctl.report.foretold import Foretold
 from kilnctl.report.record import Record
 from kilnctl.units import c_from_f, f_from_c
 
@@ -27,6 +28,8 @@ POINTS = 900
 LONG_S = 7200.0
 # A segment narrower than this share of the chart gets no number: they would lie on each other.
 NARROW = 0.02
+# So that the same heat gives the same file.
+UNDATED: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
 STYLE: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "kilnctl",
@@ -60,10 +63,23 @@ def broken(record: Record, unit_s: float, at: Column, values: Column) -> tuple[C
     return np.insert(at, places, breaks), np.insert(values, places, np.nan)
 
 
-def draw(record: Record, temperature: Any, duty: Any) -> None:
-    """Draw a run into two axes that share their time axis."""
+def draw_band(axes: Any, told: Foretold, unit_s: float, alone: bool) -> None:
+    """Draw what was foreseen: a band where it has a width, and its middle, paler where a run lies over it."""
+    at, low, middle, high = np.array(told.points, dtype=float).T
+    if np.any(high > low):
+        axes.fill_between(at / unit_s, low, high, color="#c9d3dd", linewidth=0, zorder=0.5, label="band")
+    colour, style, width = ("#1f3b57", "solid", 1.4) if alone else ("#7d8b98", (0, (1, 2)), 0.9)
+    axes.plot(
+        at / unit_s, middle, color=colour, linestyle=style, linewidth=width, zorder=0.6, label="foreseen"
+    )
+
+
+def draw(record: Record, temperature: Any, duty: Any, told: Foretold | None = None) -> None:
+    """Draw a run into two axes that share their time axis, over what was foreseen where that is given."""
     columns = record.curve.columns()
     unit_s, unit = (3600.0, "hours") if record.curve.duration_s >= LONG_S else (60.0, "minutes")
+    if told is not None:
+        draw_band(temperature, told, unit_s, alone=False)
     at = columns["elapsed_s"] / unit_s
     for name, label, colour, style, width in LINES:
         values = columns[name]
@@ -123,10 +139,15 @@ def _events(record: Record, unit_s: float, axes: Any) -> None:
             axes.plot(at, [0.97] * len(at), marker, color=colour, markersize=5, transform=where, label=label)
 
 
+def fahrenheit(axes: Any) -> None:
+    """Give axes of degC a second scale in degF."""
+    axes.secondary_yaxis("right", functions=(f_from_c, c_from_f)).set_ylabel("°F")
+
+
 def _dress(temperature: Any, duty: Any, unit: str) -> None:
     temperature.set_ylabel("temperature, °C")
     temperature.grid(axis="y", color="#e4e4de", linewidth=0.5)
-    temperature.secondary_yaxis("right", functions=(f_from_c, c_from_f)).set_ylabel("°F")
+    fahrenheit(temperature)
     if temperature.get_legend_handles_labels()[0]:
         temperature.legend(
             loc="lower left", bbox_to_anchor=(0.0, 1.04), ncols=8, frameon=False, fontsize=7, borderpad=0.0
@@ -161,24 +182,24 @@ def title(record: Record) -> str:
     return f"run {record.info.run}: {record.info.profile_name}, {record.info.oven}{marks}"
 
 
-def figure(record: Record, alone: bool = True) -> Figure:
+def figure(record: Record, alone: bool = True, told: Foretold | None = None) -> Figure:
     """Return the chart of a run; with its title and hash where it stands alone."""
     with mpl.rc_context(STYLE):
         made = Figure(figsize=(10, 5.6), layout="constrained")
         temperature, duty = made.subplots(2, 1, sharex=True, height_ratios=[5, 1])
-        draw(record, temperature, duty)
+        draw(record, temperature, duty, told)
         if alone:
             made.suptitle(title(record), fontsize=10, x=0.01, ha="left")
             foot = f"short hash {record.verdict.short}   records to support; no claim of compliance"
+            foot = foot if told is None else told.basis
             made.supxlabel(foot, fontsize=6, x=0.99, ha="right")
         return made
 
 
-def write_chart(record: Record, path: Path, kind: str) -> None:
-    """Write the chart as png or svg. Raises OSError."""
+def write_chart(record: Record, path: Path, kind: str, told: Foretold | None = None) -> None:
+    """Write the chart as png, svg or pdf. Raises OSError."""
     with mpl.rc_context(STYLE):
-        date = {"Date": None} if kind == "svg" else {}
-        figure(record).savefig(path, format=kind, dpi=160, metadata=date)
+        figure(record, told=told).savefig(path, format=kind, dpi=160, metadata=UNDATED.get(kind, {}))
 
 
 def svg_text(record: Record) -> str:
