@@ -62,7 +62,9 @@ class ModbusTalker:
         board = self._boards.get(request[0])
         if board is None:
             answer(self._units, request)
-            return []
+            # an echo is the line's, not one board's: it answers for addresses that nobody has
+            echoed = any(other.flaws.line == "echoed" for other in self._boards.values())
+            return [(request, 0.0)] if echoed else []
         flaws = board.flaws
         if flaws.dark or flaws.line == "silent":
             return []

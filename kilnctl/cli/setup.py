@@ -1,20 +1,34 @@
 """The command that walks through the set-up of an oven: commission."""
 
+import json
+import signal
+import subprocess
 import sys
-from pathlib import Path
+from collections.abc import Mapping
 from typing import Annotated
 
 from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_oven
+from kilnctl.cli.console import Console
+from kilnctl.cli.talking import refuse_watched, who
 from kilnctl.clock import RealClock
-from kilnctl.commissioning import drills, results
+from kilnctl.commissioning import results
+from kilnctl.commissioning.doing import DOING
+from kilnctl.commissioning.walk import Shop, walk
 from kilnctl.config import home
-from kilnctl.config.oven import Oven
-from kilnctl.errors import DeviceError, RunRefused
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.devices.buses import Buses
+from kilnctl.devices.hands import open_hands
+from kilnctl.devices.probe import Probe
+from kilnctl.devices.roles import Hands
+from kilnctl.errors import ConfigError, DeviceError, RunRefused, UnitError
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime.steps import STEPS, Step, find_step, open_or_overdue
+from kilnctl.readings import Trip
+from kilnctl.runtime import latch, running
+from kilnctl.runtime.preflight import FASTEST
+from kilnctl.runtime.steps import STEPS, find_step
 
 
 def commission(
@@ -23,6 +37,7 @@ def commission(
     *,
     step: str | None = None,
     listing: Annotated[bool, Parameter(name="--list", negative="")] = False,
+    time_scale: float = 1.0,
 ) -> int:
     """Walk through the set-up of an oven. Stops and goes on where you left off; every step is dated.
 
@@ -34,90 +49,100 @@ def commission(
         Do this step only, also when it is not due.
     listing
         Only show what is done, open or overdue.
+    time_scale
+        Seconds of the heat in one real second; simulated ovens only.
     """
     path, chosen = choose_oven(oven)
+    text = path.read_text(encoding="utf-8")
+    chosen_steps = [find_step(step)] if step is not None else list(STEPS)
     with Logbook(home.logbook_path()) as book:
         if listing:
             done = results.results(Reader(book.connection), chosen.name)
-            print(
-                "\n".join(results.listing(done, RealClock().utc().timestamp(), results.hash_of(_text(path))))
-            )
+            print("\n".join(results.listing(done, RealClock().utc().timestamp(), results.hash_of(text))))
             return 0
-        if not sys.stdin.isatty():
-            raise RunRefused("the set-up asks questions; start it from a terminal, or show it with --list")
-        return _walk(book, path, chosen, [find_step(step)] if step is not None else list(STEPS), step is None)
-
-
-def _text(path: Path) -> str:
-    return path.read_text(encoding="utf-8")
-
-
-def _walk(book: Logbook, path: Path, oven: Oven, steps: list[Step], only_due: bool) -> int:
-    print("Local codes and licensed practice come first. Empty answer: stop here and go on another time.")
-    for step in steps:
-        done = results.results(Reader(book.connection), oven.name)
-        if only_due and not open_or_overdue(
-            [step], done, RealClock().utc().timestamp(), results.hash_of(_text(path))
-        ):
-            continue
-        missing = [name for name in step.after if name not in done or not done[name].passed]
-        if missing:
-            print(f"\n{step.name}: first {', '.join(missing)}")
-            continue
-        if not _one(book, path, oven, step):
-            return 0
-    print("\nnothing else is open")
+        _refuse(chosen, time_scale)
+        _mind_signals()
+        try:
+            walk(_shop(book, chosen, text, time_scale), chosen_steps, DOING, step is None)
+        finally:
+            _leave_cold(chosen, time_scale)
     return 0
 
 
-def _one(book: Logbook, path: Path, oven: Oven, step: Step) -> bool:
-    """Do one step; False when the person stops here."""
-    print(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
-    value, line = None, ""
-    if step.drill in drills.DRILLS:
-        if input("  Ready? Type yes to begin: ").strip() != "yes":
-            return False
-        value, line, passed = _drill(oven, step)
-        print(f"  {line}")
-        if not passed:
-            _keep(book, path, oven, step, False, value, line)
-            return True
-    elif step.unit:
-        typed = input(f"  Measured value in {step.unit}: ").strip()
-        if not typed:
-            return False
-        value = _number(typed)
-    answer = input("  Passed as expected? yes or no: ").strip()
-    if answer not in ("yes", "no"):
-        return False
-    note = input("  Note (what was seen, with what): ").strip()
-    _keep(book, path, oven, step, answer == "yes", value, f"{line} {note}".strip())
-    return True
+def _refuse(oven: Oven, time_scale: float) -> None:
+    if not 1.0 <= time_scale <= FASTEST:
+        raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
+    if not sys.stdin.isatty():
+        raise RunRefused("the set-up asks questions; start it from a terminal, or show it with --list")
+    refuse_watched(oven.name)
 
 
-def _drill(oven: Oven, step: Step) -> tuple[float | None, str, bool]:
-    from kilnctl.clock import RealClock
-    from kilnctl.devices.hands import open_hands
-
-    clock = RealClock()
-    try:
-        found = drills.run(step.drill, oven, open_hands(oven, clock), clock)
-    except DeviceError as e:
-        return None, str(e), False
-    return found.value, found.line, found.passed
+def _leave_cold(oven: Oven, time_scale: float) -> None:
+    """Every drill has cut the heat; where that was not read back, `kilnctl off` must still find the oven."""
+    marked = oven.name in {one.name for one in running.marked()}
+    if marked and open_hands(oven, RealClock(time_scale), time_scale).off():
+        running.clear(oven.name)
 
 
-def _number(typed: str) -> float | None:
-    try:
-        return float(typed.replace(",", "."))
-    except ValueError:
-        return None
+def _mind_signals() -> None:
+    """A closed terminal and a kill end the walk as Ctrl-C does: through the drill's own way out."""
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, signal.default_int_handler)
 
 
-def _keep(
-    book: Logbook, path: Path, oven: Oven, step: Step, passed: bool, value: float | None, note: str
-) -> None:
-    kept = results.keep(
-        book, oven, _text(path), step, passed, RealClock().utc().timestamp(), value=value, note=note
+def _shop(book: Logbook, oven: Oven, text: str, time_scale: float) -> Shop:
+    clock = RealClock(time_scale)
+    buses = Buses(clock)
+    person = Console()
+
+    def hands() -> Hands:
+        running.mark(oven.name, text)
+        return open_hands(oven, clock, time_scale, buses)
+
+    return Shop(
+        oven=oven,
+        oven_text=text,
+        person=person,
+        clock=clock,
+        book=book,
+        hands=hands,
+        probe=lambda: Probe(oven, clock),
+        beside=lambda: _beside(oven, clock, time_scale, buses, person),
+        still_latched=lambda: _still_latched(oven, clock),
+        who=who(),
     )
-    print(f"  {'passed' if kept.passed else 'NOT passed'}, stored")
+
+
+def _beside(
+    oven: Oven, clock: RealClock, time_scale: float, buses: Buses, person: Console
+) -> Mapping[str, Hands]:
+    """Return the hands of the owner's other ovens that can be reached: a pulse must not warm them."""
+    found: dict[str, Hands] = {}
+    for path in sorted((home.home() / "ovens").glob("*.toml")):
+        try:
+            other = load_oven(path)
+            if other.name == oven.name or other.simulated != oven.simulated:
+                continue
+            hands = open_hands(other, clock, time_scale, buses)
+            hands.connect()
+            found[other.name] = hands
+            person.say(f"  watching {other.name} too")
+        except (ConfigError, DeviceError, RunRefused) as e:
+            person.say(f"  {path.name} is not watched: {e}")
+    return found
+
+
+def _still_latched(oven: Oven, clock: RealClock) -> bool:
+    """Latch the oven, ask a program started anew, and take this latch away again: it was a drill."""
+    drill = latch.Latch(oven.name, clock.utc)
+    fresh = latch.read(oven.name) is None
+    if fresh:
+        drill.arm()
+        drill.trip(Trip("sensor_lost", "sensor-out drill", clock.now_s()))
+    try:
+        words = [sys.executable, "-m", "kilnctl.cli.main", "status", "--json"]
+        done = subprocess.run(words, capture_output=True, text=True, timeout=60.0, check=True)
+        return any(said["oven"] == oven.name for said in json.loads(done.stdout)["latched"])
+    finally:
+        if fresh:
+            drill.release()

@@ -4,84 +4,28 @@ Drills that heat are short, bounded by the machine's limit and by the interlocks
 the oven: that is what the walk asks for.
 """
 
-import threading
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from statistics import fmean
 
 from kilnctl.clock import Clock
+from kilnctl.commissioning.bench import Bench, Found
 from kilnctl.config.oven import Oven
-from kilnctl.devices.roles import Hands, HeatRequest
-from kilnctl.interlocks import Interlock, Thresholds, build
-from kilnctl.model.oven import advance, at_rest, nameplate, sensor_c
-from kilnctl.readings import Observation, Reaction, Scan, Trip
+from kilnctl.devices.findings import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, judge_pulse
+from kilnctl.devices.roles import Hands
+from kilnctl.interlocks.contract import live
+from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate, sensor_c
+from kilnctl.readings import Scan
 
-ON, OFF = HeatRequest(True, 1.0), HeatRequest(False, 0.0)
 PULSE_S = 60.0
 WATCH_S = 120.0
-DEAD_MAN_S = 10.0
+SMOOTH_TICKS = 10  # noise of a sound sensor must not look like a neighbour's rise
+DEAD_MAN_S, LOOK_S, HOLD_S = 10.0, 0.2, 30.0
 COLD_K = 15.0
-NEVER = threading.Event()
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """What a drill found: passed or not, the value that is stored, and a line for a person."""
-
-    passed: bool
-    value: float | None
-    line: str
-
-
-class Bench:
-    """One oven on the bench: its hands, watched by its interlocks, a tick at a time."""
-
-    def __init__(self, oven: Oven, hands: Hands, clock: Clock) -> None:
-        self.oven, self.hands, self.clock = oven, hands, clock
-        self._interlocks: tuple[Interlock, ...] = build(oven, Thresholds.of(oven))
-        self._asked = False
-        self._deadline_s = clock.now_s()
-        self.trip: Trip | None = None
-
-    def tick(self, heat: bool, feed: bool = True, watched: bool = True) -> Scan:
-        """Wait for the next tick, look, judge, and heat if asked and nothing has tripped.
-
-        Without `feed` the dead-man starves; `watched` is false where the drill provokes what trips.
-        """
-        self._deadline_s += self.oven.tick_s
-        self.clock.wait_until(self._deadline_s, NEVER)
-        scan = self.hands.scan(self.clock.now_s())
-        if watched and self.trip is None:
-            self._judge(scan)
-        self._asked = heat and self.trip is None and scan.process.good
-        if not self._asked:
-            self.hands.drive(OFF)
-        elif feed:
-            self.hands.drive(ON)
-            self.hands.feed()
-        return scan
-
-    def _judge(self, scan: Scan) -> None:
-        tick_s = self.oven.tick_s
-        seen = Observation(
-            scan=scan,
-            at_s=scan.at_s,
-            dt_s=tick_s,
-            real_dt_s=tick_s,
-            late_s=0.0,
-            heating_allowed=True,
-            heat_asked=self._asked,
-            duty_asked=float(self._asked),
-            setpoint_c=self.oven.limit_c if self._asked else None,
-            segment_kind="ramp",
-            run_max_c=None,
-            limit_c=self.oven.limit_c,
-            ambient_c=self.oven.ambient_c,
-        )
-        for interlock in self._interlocks:
-            verdict = interlock.check(seen)
-            if isinstance(verdict, Trip) and verdict.reaction is not Reaction.NOTIFY:
-                self.trip = verdict
-                return
+DOOR_C = LIMIT_C = 150.0
+OVER_K = 10.0
+SENSOR_C, SENSOR_BAND_K = 100.0, 5.0
+WARM_K = 2.0
+HEAT_UP_S, HANDS_S = 3 * 3600.0, 300.0
 
 
 def bus(bench: Bench) -> Found:
@@ -93,79 +37,201 @@ def bus(bench: Bench) -> Found:
         return Found(False, None, "an output came up ON: this board must not be used")
     if scan.link.foreign:
         return Found(False, None, f"{scan.link.foreign} frames that nobody asked for")
-    return Found(True, None, "one device answers, outputs off, no strangers")
+    return Found(True, None, "off was sent and read back, no strangers talk")
 
 
 def dead_man(bench: Bench) -> Found:
-    """Switch on, fall silent towards the dead-man, and measure how long the output holds."""
-    bench.tick(heat=True, watched=False)
-    for _ in range(3):
+    """Switch on, stop feeding the dead-man, and measure how long the output holds.
+
+    First with the readings going on; where these keep the output on, once more in silence.
+    """
+    for _ in range(4):
         scan = bench.tick(heat=True, watched=False)
     if not scan.heat_on:
         return Found(False, None, "the output did not come on")
-    start_s = bench.clock.now_s()
-    while bench.clock.now_s() - start_s <= 2.0 * DEAD_MAN_S:
-        scan = bench.tick(heat=True, feed=False, watched=False)
+    start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
+    while bench.clock.now_s() - start_s <= limit_s + 2.0:
+        scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
         if scan.heat_on is False:
             held_s = bench.clock.now_s() - start_s
-            return Found(held_s <= DEAD_MAN_S, held_s, f"the output dropped by itself after {held_s:.1f} s")
-    return Found(False, None, f"the output was still on after {2 * DEAD_MAN_S:.0f} s: NO dead-man")
+            said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
+            return Found(held_s <= limit_s + 0.5, held_s, said)
+    return _in_silence(bench, limit_s)
+
+
+def longest_s(oven: Oven) -> float:
+    """Return how long an output may hold at most: 10 s, or less where the oven file says less."""
+    said_s = oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s
+    return min(DEAD_MAN_S, said_s or DEAD_MAN_S)
+
+
+def _in_silence(bench: Bench, limit_s: float) -> Found:
+    bench.tick(heat=True, watched=False)
+    bench.silence(limit_s)
+    scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+    if scan.heat_on is False:
+        said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
+        return Found(True, limit_s, f"{said}: it guards against a lost link, not against a hung program")
+    return Found(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat")
+
+
+def hold(bench: Bench) -> Found:
+    """Keep the output on for half a minute, so that the data cable can be pulled meanwhile."""
+    bench.tell("pull the data cable now, and count the seconds until the lamp goes out")
+    for _ in range(int(HOLD_S / bench.oven.tick_s)):
+        bench.tick(heat=True, watched=False)
+    return Found(True, None, "held")
+
+
+def reading(bench: Bench) -> Found:
+    """Read the process temperature, with all that belongs to it."""
+    process = bench.tick(heat=False).process
+    return Found(
+        process.good, process.value, f"no reading: {process.quality}" if not process.good else "read"
+    )
 
 
 def pulse(bench: Bench) -> Found:
-    """Heat for one minute from cold and compare the rise with the nameplate's."""
+    """Heat for one minute from cold and compare the rise with what the oven's model says of it."""
+    bench.without = ("sensor_answer",)  # judged here, by the same model
     first = bench.tick(heat=False)
     start_c = first.process.value
     if start_c is None or abs(start_c - bench.oven.ambient_c) > COLD_K:
         return Found(False, None, "start from a cold oven with a good sensor")
-    highest_c = lowest_c = start_c
-    model, state, due_k = nameplate(bench.oven), at_rest(start_c), 0.0
-    for second in range(int(PULSE_S + WATCH_S)):
-        heat = second < PULSE_S
+    model, state, due_k = bench.model or nameplate(bench.oven), at_rest(start_c), 0.0
+    seen: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
+    power: set[bool | None] = set()
+    for tick in range(int((PULSE_S + WATCH_S) / bench.oven.tick_s)):
+        heat = tick * bench.oven.tick_s < PULSE_S
         scan = bench.tick(heat)
+        _note(bench, scan, seen)
         if bench.trip is not None:
-            return Found(False, None, bench.trip.reason)
+            break
+        power |= {live(scan)} if heat and tick > 1 else set()
         state = advance(model, state, float(heat), start_c, bench.oven.tick_s)
         due_k = max(due_k, sensor_c(state) - start_c)
-        if scan.process.value is not None:
-            highest_c, lowest_c = max(highest_c, scan.process.value), min(lowest_c, scan.process.value)
-    return _judge_pulse(highest_c - start_c, start_c - lowest_c, due_k)
+    return _judged(bench, {name: _rise_k(values) for name, values in seen.items()}, due_k, power)
 
 
-def _judge_pulse(rise_k: float, fall_k: float, due_k: float) -> Found:
-    if fall_k > 2.0 and rise_k < fall_k:
-        return Found(False, -fall_k / due_k, f"{fall_k:.1f} K colder under heat: its leads are reversed")
-    if rise_k < 1.0:
-        return Found(False, 0.0, "no rise: no heat path, the sensor is out, or another oven was heated")
-    share = rise_k / due_k
-    line = f"rose by {rise_k:.1f} K, {share:.0%} of the nameplate's {due_k:.1f} K"
-    return Found(0.3 <= share <= 1.3, share, line)
+def _note(bench: Bench, scan: Scan, seen: dict[str, list[float]]) -> None:
+    scans = {name: hands.scan(scan.at_s) for name, hands in bench.neighbours.items()}
+    for name, one in {bench.oven.name: scan, **scans}.items():
+        if one.process.value is not None:
+            seen[name].append(one.process.value)
 
 
-def cold(bench: Bench, room_c: float) -> Found:
-    """Compare the sensor with a room thermometer."""
-    value_c = bench.tick(heat=False).process.value
-    if value_c is None:
+def _rise_k(values: list[float]) -> float:
+    """Return the largest move from the first readings, up or down, of means that noise does not move."""
+    start_c = fmean(values[:SMOOTH_TICKS]) if values else 0.0
+    means = [fmean(values[i : i + SMOOTH_TICKS]) for i in range(max(0, len(values) - SMOOTH_TICKS + 1))]
+    return max((mean - start_c for mean in means), key=abs, default=0.0)
+
+
+def _judged(bench: Bench, rises_k: Mapping[str, float], due_k: float, power: set[bool | None]) -> Found:
+    heater_live = True if True in power else False if False in power else None
+    share = PULSE_SHARE_GUESSED if bench.model is None else PULSE_SHARE_LEARNED
+    finding = judge_pulse(bench.oven.name, rises_k, due_k, heater_live, share)
+    value = rises_k[bench.oven.name] / due_k if due_k > 0.0 else 0.0
+    if bench.trip is not None and finding.good:
+        return Found(False, value, bench.trip.reason)
+    also = "" if bench.trip is None else f" (heat was cut: {bench.trip.reason})"
+    return Found(finding.good, value, f"{finding.say}{also}")
+
+
+def warmed(bench: Bench) -> Found:
+    """Wait until the sensor is warmed by hand or water: it must move up."""
+    bench.without = ("sensor_moves", "sensor_noise", "rising_while_off", "heat_without_demand")
+    start_c = bench.tick(heat=False).process.value
+    if start_c is None:
         return Found(False, None, "no reading")
-    gap_k = value_c - room_c
-    return Found(
-        abs(gap_k) <= 3.0, gap_k, f"the sensor reads {value_c:.1f} °C, the thermometer {room_c:.1f} °C"
-    )
+    bench.tell("warm the sensor now, by hand or in warm water")
+    for _ in range(int(HANDS_S / bench.oven.tick_s)):
+        value_c = bench.tick(heat=False).process.value
+        if value_c is not None and value_c > start_c + WARM_K:
+            return Found(True, value_c - start_c, f"the sensor moves up when warmed ({value_c:.1f} °C)")
+        if value_c is not None and value_c < start_c - WARM_K:
+            said = "the sensor goes DOWN when warmed: its two leads are swapped"
+            return Found(False, value_c - start_c, said)
+    return Found(False, None, "the sensor did not move within five minutes: is it the one that you warmed?")
+
+
+def limit(bench: Bench) -> Found:
+    """Heat until the independent limit, set to 150 °C, takes the power away."""
+    bench.without = ("limit_open", "heater_dead", "no_progress", "output_disobeys", "energy_balance")
+    bench.tell(f"heating until the limit opens, at most to {LIMIT_C + OVER_K:.0f} °C; Ctrl-C cuts the heat")
+    powered = highest_c = 0.0
+
+    def opened(scan: Scan) -> bool:
+        nonlocal powered, highest_c
+        powered += float(live(scan) is True)
+        highest_c = max(highest_c, scan.process.value or 0.0)
+        return scan.limit_open is True or (powered > 3 and live(scan) is False)
+
+    ceiling_c = LIMIT_C + OVER_K
+
+    def over(scan: Scan) -> bool:
+        return opened(scan) or (scan.process.value or 0.0) >= ceiling_c
+
+    scan = bench.heat_to(ceiling_c + OVER_K, HEAT_UP_S, over)
+    if scan is None:
+        return Found(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
+    at_c = scan.process.value
+    if scan.limit_open or live(scan) is False:
+        return Found(True, at_c, f"the power was gone at {highest_c:.0f} °C")
+    if live(scan) is None:
+        return Found(
+            True, None, f"stopped at {highest_c:.0f} °C; nothing here shows whether the limit opened"
+        )
+    return Found(False, at_c, f"at {highest_c:.0f} °C the limit had not opened")
+
+
+def stop_button(bench: Bench) -> Found:
+    """Heat a little until the emergency stop is pressed: the power at the element must be gone."""
+    bench.without = ("heater_dead", "no_progress", "output_disobeys", "limit_open")
+    bench.tell("press the emergency stop now")
+    powered = 0.0
+
+    def gone(scan: Scan) -> bool:
+        nonlocal powered
+        powered += float(live(scan) is True)
+        return powered > 1 and live(scan) is False
+
+    if bench.heat_to(bench.oven.limit_c - 40.0, 120.0, gone) is None:
+        said = bench.trip.reason if bench.trip else "the power did not go within two minutes"
+        return Found(False, None, said)
+    return Found(True, None, "emergency stop: seen, and the element is dead")
 
 
 def door(bench: Bench) -> Found:
-    """Wait for the door to be opened while the element is asked for heat."""
-    return _wait(bench, lambda scan: scan.door_open is True and scan.heater_live is not True, 120.0, "door")
+    """Heat to 150 °C, wait for the door to be opened: the element must be dead."""
+    goal_c = min(DOOR_C, bench.oven.limit_c - 40.0)
+    bench.tell(f"heating to {goal_c:.0f} °C; open the door when it is reached")
+    if bench.heat_to(goal_c, HEAT_UP_S, lambda scan: (scan.process.value or 0.0) >= goal_c) is None:
+        return Found(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
+    bench.tell("open the door now")
+    if bench.heat_to(goal_c, HANDS_S, lambda scan: scan.door_open is True) is None:
+        return Found(False, None, bench.trip.reason if bench.trip else "no door was seen in five minutes")
+    after = bench.tick(heat=False)
+    dead = live(after) is not True
+    return Found(dead, None, f"door: seen; the element is {'dead' if dead else 'STILL LIVE'}")
 
 
 def sensor(bench: Bench) -> Found:
-    """Wait for the sensor to be unplugged and count the ticks to the cut."""
-    for _ in range(300):
-        scan = bench.tick(heat=bench.trip is None)
+    """Heat to 100 °C, wait for the sensor to be unplugged and count the ticks to the cut."""
+    bench.tell(f"heating to {SENSOR_C:.0f} °C; unplug the sensor when it is reached")
+    scan = bench.heat_to(SENSOR_C, HEAT_UP_S, lambda scan: (scan.process.value or 0.0) >= SENSOR_C)
+    if scan is None:
+        return Found(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
+    bench.tell("unplug the sensor now")
+    for _ in range(int(HANDS_S / bench.oven.tick_s)):
+        value_c = scan.process.value
+        scan = bench.tick(heat=value_c is not None and value_c < SENSOR_C + SENSOR_BAND_K)
         if not scan.process.good:
             after = bench.tick(heat=False)
             off = after.heat_on is False
             return Found(off, 1.0 if off else None, f"sensor gone ({scan.process.quality}); heat off: {off}")
+        if bench.trip is not None:
+            return Found(False, None, bench.trip.reason)
     return Found(False, None, "the sensor was not unplugged within five minutes")
 
 
@@ -173,6 +239,7 @@ def weld(bench: Bench) -> Found:
     """Heat for three ticks, which closes the contactor, then wait for heat that comes all the same."""
     for _ in range(3):
         bench.tick(heat=True)
+    bench.tell("hold the relay closed now by its test means")
     for _ in range(600):
         bench.tick(heat=False)
         if bench.trip is not None:
@@ -189,17 +256,15 @@ def horn(bench: Bench) -> Found:
     return Found(True, None, "sounded for five seconds")
 
 
-def _wait(bench: Bench, seen: Callable[[Scan], bool], for_s: float, what: str) -> Found:
-    for _ in range(int(for_s / bench.oven.tick_s)):
-        if seen(bench.tick(heat=False)):
-            return Found(True, None, f"{what}: seen, and the element is dead")
-    return Found(False, None, f"{what}: nothing was seen within {for_s:.0f} s")
-
-
 DRILLS: dict[str, Callable[[Bench], Found]] = {
     "bus": bus,
     "dead_man": dead_man,
+    "hold": hold,
+    "reading": reading,
     "pulse": pulse,
+    "warmed": warmed,
+    "limit": limit,
+    "stop_button": stop_button,
     "door": door,
     "sensor": sensor,
     "weld": weld,
@@ -207,11 +272,21 @@ DRILLS: dict[str, Callable[[Bench], Found]] = {
 }
 
 
-def run(name: str, oven: Oven, hands: Hands, clock: Clock) -> Found:
+def run(
+    name: str,
+    oven: Oven,
+    hands: Hands,
+    clock: Clock,
+    *,
+    model: OvenModel | None = None,
+    neighbours: Mapping[str, Hands] | None = None,
+    tell: Callable[[str], object] = lambda _line: None,
+) -> Found:
     """Connect, drill, and heat off whatever happens. Raises DeviceError or RunRefused."""
     try:
         hands.connect()
-        found = DRILLS[name](Bench(oven, hands, clock))
+        bench = Bench(oven, hands, clock, model=model, neighbours=neighbours, tell=tell)
+        found = DRILLS[name](bench)
     finally:
         off = hands.off()
         hands.close()

@@ -2,6 +2,8 @@
 
 import hashlib
 from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.book import Logbook
@@ -38,6 +40,7 @@ def keep(
     value: float | None = None,
     note: str = "",
     who: str = "",
+    data: Mapping[str, Any] | None = None,
 ) -> CommissioningStep:
     """Write a step's result, dated, with its expiry; a value outside the step's limits does not pass."""
     entry = CommissioningStep(
@@ -50,9 +53,22 @@ def keep(
         note=note,
         who=who,
         oven_hash=hash_of(oven_text),
+        data=dict(data or {}),
     )
     add(book, entry, now_s)
     return entry
+
+
+def stored(kept: CommissioningStep, now_s: float) -> str:
+    """Say what was stored of a step: passed or not, the value, the day, and until when it holds."""
+    value = "" if kept.value is None else f" {kept.value:.3g} {kept.unit}".rstrip()
+    until = "" if kept.expires_utc is None or not kept.passed else f", holds until {day(kept.expires_utc)}"
+    return f"{'passed' if kept.passed else 'NOT passed'}{value}, stored {day(now_s)}{until}"
+
+
+def day(utc_s: float) -> str:
+    """Return the local day of a unix time."""
+    return f"{datetime.fromtimestamp(utc_s, UTC).astimezone():%Y-%m-%d}"
 
 
 def listing(done: Mapping[str, Done], now_s: float, oven_hash: str) -> list[str]:

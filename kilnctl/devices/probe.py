@@ -11,7 +11,7 @@ from kilnctl.config.wiring import Identity, ModbusDevice, Output, Place, Port, T
 from kilnctl.devices.boards import board
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
-from kilnctl.devices.findings import Finding, explain_temperature, judge_power_up
+from kilnctl.devices.findings import Finding, explain_temperature, judge_power_up, missing_place
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard, decode
 from kilnctl.devices.outputs import off_value
@@ -157,6 +157,28 @@ class Probe:
         except DeviceError as e:
             return Finding("identity", False, f"{e}.")
         return Finding("identity", True, f"{identity.device} is the device that the file means.")
+
+    def places(self) -> list[Finding]:
+        """Has every device the coils and registers that are read in each tick? (Temperatures tell more.)"""
+        unread = ("output.horn", "output.lamp", "dead_man")
+        read = [
+            (name, p)
+            for name, p in self._oven.wired()
+            if name not in unread and not isinstance(p, Temperature) and getattr(p, "back", None) is None
+        ]
+        missing = [(name, p) for name, p in read if isinstance(self._raw(p), DeviceRefused)]
+        return [missing_place(name, p, self._one_before(p)) for name, p in missing] or [
+            Finding("places", True, f"Every one of {len(read)} switches and outputs of the file can be read.")
+        ]
+
+    def _raw(self, place: Place) -> float | DeviceError:
+        return self._device[place.device].read([place], force=True)[0]
+
+    def _one_before(self, place: Place) -> bool:
+        if place.field or place.register_no == 0:
+            return False
+        near = place.model_copy(update={"register_no": place.register_no - 1})
+        return not isinstance(self._raw(near), DeviceError)
 
     def power_up(self) -> Finding:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""

@@ -1,7 +1,9 @@
 """Finding mistakes on the wire: each case a mistake that a maker makes, with the sentence that he needs."""
 
 import pytest
+from maker import Maker
 
+from kilnctl.commissioning.wires import look
 from kilnctl.config.wiring import Port
 from kilnctl.devices.probe import Probe
 
@@ -172,3 +174,12 @@ def test_text_boards_are_looked_at_too(text_bench):
     good, say = said(probe.temperatures(20.0))[0]
     assert not good
     assert 'unit = "F"' in say
+
+
+def test_the_walk_says_wrong_parity_and_goes_no_further(bench):
+    wires = Wires(bench, 19200, "even")
+    maker = Maker()
+    found = look(wires.probe, maker, range(1, 3))
+    assert 'it does with baud = 19200, parity = "even"' in maker.text
+    assert not all(f.good for f in found)
+    assert "supply off" not in maker.text

@@ -1,30 +1,35 @@
 """Drills against the simulated board: what passes on a sound oven must fail on the oven it is there for."""
 
+from dataclasses import replace
+
 import pytest
 
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
+from kilnctl.model.oven import nameplate
 from kilnctl.rehearsal.hands import VirtualHands
 from simulator import ovens
 from simulator.board import Board
 from simulator.faults import parse_fault
+from simulator.pair import cross_outputs
 
 
 @pytest.fixture
 def drill():
     oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 
-    def do(name, *faults, **board):
-        sim = Board(ovens.tempering_oven(3), seed=3, **board)
+    def do(name, *faults, like=oven, plant=None, limit_c=None, **more):
+        board = {key: more.pop(key) for key in ("dead_man",) if key in more}
+        sim = Board(plant or ovens.tempering_oven(3), seed=3, limit_c=limit_c, **board)
         sim.schedule([parse_fault(fault) for fault in faults])
         clock = VirtualClock()
-        hands = VirtualHands(oven, sim, clock)
+        hands = VirtualHands(like, sim, clock)
         hands.connect()
         sim.step(10.0)
         clock.advance(10.0)
-        found = drills.run(name, oven, hands, clock)
+        found = drills.run(name, like, hands, clock, **more)
         assert faults or not sim.read("coil", 0)
         return found
 
@@ -34,7 +39,7 @@ def drill():
 def test_the_dead_man_is_measured(drill):
     found = drill("dead_man")
     assert found.passed
-    assert found.value == pytest.approx(10.0, abs=1.5)
+    assert found.value == pytest.approx(10.0, abs=0.5)
 
 
 def test_a_board_without_a_dead_man_fails(drill):
@@ -53,10 +58,10 @@ def test_a_pulse_from_cold_warms_its_own_sensor(drill):
 @pytest.mark.parametrize(
     ("fault", "word"),
     [
-        ("sensor-reversed@0", "reversed"),
-        ("sensor-displaced@0:20", ""),
-        ("relay-open@0", ""),
-        ("sensor-open@0", ""),
+        ("sensor-reversed@0", "two leads are swapped"),
+        ("sensor-displaced@0:20", "the sensor is not in the chamber"),
+        ("relay-open@0", "no power at the element"),
+        ("sensor-open@0", "good sensor"),
     ],
 )
 def test_a_pulse_finds_reversed_lost_and_dead(drill, fault, word):
@@ -78,15 +83,92 @@ def test_the_weld_drill_notices_a_weld_and_nothing_else(drill):
 
 
 def test_an_unplugged_sensor_is_off_within_two_ticks(drill):
-    found = drill("sensor", "sensor-open@60")
+    found = drill("sensor", "sensor-open@8min")
     assert found.passed
     assert found.value <= 2
 
 
 def test_an_opened_door_is_seen(drill):
-    assert drill("door", "door-open@60").passed
+    assert drill("door", "door-open@12min").passed
     assert not drill("door").passed
 
 
 def test_a_horn_sounds(drill):
     assert drill("horn").passed
+
+
+def test_the_limit_is_seen_to_open_and_one_that_does_not_is_told(drill):
+    found = drill("limit", limit_c=150.0)
+    assert found.passed
+    assert found.value == pytest.approx(150.0, abs=10.0)
+    late = drill("limit", limit_c=200.0)
+    assert not late.passed
+    assert "had not opened" in late.line
+
+
+def test_an_emergency_stop_is_seen_at_the_element(drill):
+    assert drill("stop_button", "supply-lost@60s").passed
+    found = drill("stop_button")
+    assert not found.passed
+    assert "two minutes" in found.line
+
+
+def test_a_warmed_sensor_moves_up(drill):
+    assert drill("warmed", "sensor-offset@60:4").passed
+    down = drill("warmed", "sensor-offset@60:-4")
+    assert not down.passed
+    assert "leads are swapped" in down.line
+    assert not drill("warmed").passed
+
+
+@pytest.mark.parametrize("build", ["brick", "fibre", "heavy", "leaky", "fan"])
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_a_sound_oven_of_any_build_passes_the_pulse(drill, build, seed):
+    """Random ovens, within a quarter in masses and losses: a guess by the nameplate must not fail them."""
+    name = "tempering-oven" if build in ("leaky", "fan") else "hardening-furnace"
+    like = load_oven(home.bundled("ovens") / f"{name}.toml").model_copy(update={"build": build})
+    plant = ovens.random_oven(build, seed, power_w=like.power_w)
+    room_c = plant.ambient_c
+    found = drill("pulse", like=like.model_copy(update={"ambient_c": room_c}), plant=plant)
+    assert found.passed, found.line
+
+
+# What `kilnctl tune` fits to the bundled tempering oven.
+FITTED = {
+    "element": 0.1441,
+    "face": 3.1666,
+    "wall": 0.8194,
+    "load": 0.2063,
+    "element_radiation": 0.8221,
+    "element_linear": 0.0004,
+    "load_radiation": 1.0442,
+    "load_linear": 0.0039,
+    "wall_conductance": 0.0009,
+    "wall_gain": 0.5672,
+    "leak": 0.0011,
+    "sheath_s": 35.296,
+    "sheath_radiation": 2.4535,
+    "junction_s": 9.8714,
+    "sees_element": 0.0239,
+    "warm_air": 0.0363,
+}
+
+
+@pytest.mark.parametrize("fault", ["relay-open@0", "sensor-displaced@0:20", "element-dead@0:0.5"])
+def test_a_learned_oven_is_judged_closer(drill, fault):
+    """Half an element passes a guess by the nameplate, not the oven's own model."""
+    like = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    model = replace(nameplate(like), residual_k=0.34, **FITTED)
+    assert drill("pulse", model=model).passed
+    assert not drill("pulse", fault, model=model).passed
+
+
+def test_heat_in_another_oven_is_told(drill):
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    mine, other = Board(ovens.tempering_oven(3), seed=3), Board(ovens.tempering_oven(4), seed=4)
+    cross_outputs(mine, other)
+    clock = VirtualClock()
+    beside = VirtualHands(oven, other, clock)
+    found = drills.run("pulse", oven, VirtualHands(oven, mine, clock), clock, neighbours={"left": beside})
+    assert not found.passed
+    assert "sensors or heaters of the two are crossed" in found.line

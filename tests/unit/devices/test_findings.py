@@ -2,7 +2,12 @@
 
 import pytest
 
-from kilnctl.devices.findings import judge_power_up, judge_pulse
+from kilnctl.devices.findings import (
+    PULSE_SHARE_GUESSED,
+    PULSE_SHARE_LEARNED,
+    judge_power_up,
+    judge_pulse,
+)
 
 
 @pytest.mark.parametrize(
@@ -26,9 +31,21 @@ def test_pulse(rises, live, kind, words):
     assert finding.good is (kind == "pulse")
 
 
-@pytest.mark.parametrize(("rise_k", "good"), [(5.3, False), (5.5, True), (23.3, True), (23.5, False)])
-def test_thirty_to_a_hundred_and_thirty_percent(rise_k, good):
-    assert judge_pulse("oven", {"oven": rise_k}, 18.0).good is good
+@pytest.mark.parametrize(
+    ("rise_k", "share", "good"),
+    [
+        (2.6, PULSE_SHARE_GUESSED, False),
+        (2.8, PULSE_SHARE_GUESSED, True),
+        (23.3, PULSE_SHARE_GUESSED, True),
+        (23.5, PULSE_SHARE_GUESSED, False),
+        (10.7, PULSE_SHARE_LEARNED, False),
+        (10.9, PULSE_SHARE_LEARNED, True),
+        (25.1, PULSE_SHARE_LEARNED, True),
+        (25.3, PULSE_SHARE_LEARNED, False),
+    ],
+)
+def test_a_guess_is_judged_widely_and_a_learned_oven_closely(rise_k, share, good):
+    assert judge_pulse("oven", {"oven": rise_k}, 18.0, share=share).good is good
 
 
 @pytest.mark.parametrize(
