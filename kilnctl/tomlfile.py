@@ -1,21 +1,62 @@
 """Files that people edit: TOML into a strict pydantic model, errors with file, line and key."""
 
 import tomllib
+import unicodedata
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, ClassVar, TypeVar
 
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError, field_validator
+from pydantic_core import ErrorDetails, PydanticCustomError
 
 from kilnctl.errors import KilnctlError
 
 _MARKER = "kilnctl-error-here"
+# A file that is wrong from top to bottom: the first mistakes are enough to begin with.
+SHOWN = 10
+LONGEST_TEXT = 1000
+LONGEST_LINE = 240
 Key = tuple[str | int, ...]
 
 
 class Strict(BaseModel):
-    """Base of everything read from a file: no unknown key, no coercion, no NaN, frozen."""
+    """Base of everything read from a file: no unknown key, no coercion, no NaN, frozen, texts of one line.
+
+    `raw` names the texts that go over a wire and may hold control characters.
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    raw: ClassVar[tuple[str, ...]] = ()
+
+    @field_validator("*")
+    @classmethod
+    def _one_line(cls, value: Any, info: Any) -> Any:
+        if info.field_name not in cls.raw:
+            for text in _texts(value):
+                if len(text) > LONGEST_TEXT or text != one_line(text):
+                    longest = f"at most {LONGEST_TEXT} characters, no control characters"
+                    raise wrong("text", f"write one line: {longest}")
+        return value
+
+
+def wrong(code: str, why: str) -> PydanticCustomError:
+    """Return a validation error whose message is exactly `why`."""
+    return PydanticCustomError(code, "{why}", {"why": why})
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield a text, the texts of a tuple, or those of a table with its keys."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        yield from (one for one in value if isinstance(one, str))
+    elif isinstance(value, dict):
+        yield from (one for pair in value.items() for one in pair if isinstance(one, str))
+
+
+def one_line(text: str) -> str:
+    """Return a text without what moves a cursor or turns a line round: control and invisible characters."""
+    return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else "?" for c in text)
 
 
 M = TypeVar("M", bound=BaseModel)
@@ -38,14 +79,36 @@ def loads(text: str, model: type[M], error: type[KilnctlError], name: str) -> M:
     """Read TOML text into a model; `name` stands for the file in messages. Raises `error`."""
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as e:
-        raise error(f"{name}: not a TOML file: {e}") from None
+    except (ValueError, RecursionError) as e:
+        raise error(_clear(f"{name}: not a TOML file: {_what(e)}")) from None
     if not data:
         raise error(f"{name}: the file is empty")
     try:
         return model.model_validate(_tuples(data))
     except ValidationError as e:
         raise error(_say(e, text, data, name)) from None
+    except RecursionError:
+        raise error(f"{name}: nested too deeply") from None
+
+
+def made(keys: dict[str, Any], model: type[M], error: type[KilnctlError], name: str) -> M:
+    """Return a model of values that were reckoned; they must keep the bounds of a file. Raises `error`."""
+    try:
+        return model.model_validate(keys)
+    except ValidationError as e:
+        raise error(_say(e, "", keys, name)) from None
+
+
+def _what(e: Exception) -> str:
+    """Say why the library gave up; a number of thousands of digits is a plain ValueError."""
+    if isinstance(e, RecursionError):
+        return "nested too deeply"
+    return str(e) if isinstance(e, tomllib.TOMLDecodeError) else "a number with too many digits"
+
+
+def _clear(line: str) -> str:
+    line = one_line(line)
+    return line if len(line) <= LONGEST_LINE else f"{line[: LONGEST_LINE - 1]}…"
 
 
 def _tuples(data: Any) -> Any:
@@ -61,20 +124,50 @@ def _plain(e: Exception) -> str:
 
 def _say(e: ValidationError, text: str, data: dict[str, Any], name: str) -> str:
     lines = []
-    for problem in e.errors(include_url=False, include_context=False, include_input=False):
+    problems = e.errors(include_url=False, include_input=False)
+    for problem in problems[:SHOWN]:
         key = _real_key(problem["loc"], data)
         line = _line_of(text, key)
         where = f"{name}:{line}" if line else name
-        what = _WORDS.get(problem["type"], problem["msg"])
-        lines.append(f"{where}: {_dotted(key)}: {what}" if key else f"{where}: {what}")
+        what = _in_words(problem)
+        lines.append(_clear(f"{where}: {_dotted(key)}: {what}" if key else f"{where}: {what}"))
+    if len(problems) > SHOWN:
+        lines.append(f"{name}: and {len(problems) - SHOWN} more mistakes")
     return "\n".join(dict.fromkeys(lines))
 
 
+def _in_words(problem: ErrorDetails) -> str:
+    """Return the library's finding in words for somebody who edits a file."""
+    kind, limits = problem["type"], problem.get("ctx", {})
+    return _WORDS[kind].format(**limits) if kind in _WORDS else problem["msg"]
+
+
+_TABLE = "must be a table of keys and values"
 _WORDS = {
     "extra_forbidden": "unknown key; check the spelling or remove it",
     "missing": "is missing and has no default",
     "union_tag_not_found": "needs a kind",
-    "too_short": "needs at least one entry",
+    "union_tag_invalid": "must be one of {expected_tags}",
+    "literal_error": "must be {expected}",
+    "too_short": "needs at least {min_length}, has {actual_length}",
+    "too_long": "takes at most {max_length}",
+    "string_type": "must be a text in quotes",
+    "string_pattern_mismatch": "must begin with a small letter, then small letters, digits and _ only",
+    "string_too_short": "must not be empty",
+    "string_too_long": "must be {max_length} characters long at most",
+    "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "float_type": "must be a number",
+    "finite_number": "must be a finite number",
+    "bool_type": "must be true or false",
+    "tuple_type": "must be a list in brackets",
+    "dict_type": _TABLE,
+    "model_type": _TABLE,
+    "model_attributes_type": _TABLE,
+    "greater_than": "must be more than {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be less than {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
 }
 
 

@@ -9,15 +9,18 @@ import re
 from collections.abc import Callable
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 from pydantic_core import PydanticCustomError
 
 from kilnctl.errors import UnitError
 
 ABSOLUTE_ZERO_C = -273.15
-_NUMBER = r"([+-]?\d+(?:\.\d+)?)"
+# Nothing that is heated here comes near these; a number beyond them is a slip of the keyboard.
+HOTTEST_C, LONGEST_S = 3000.0, 100_000 * 3600.0
+_NUMBER = r"([+-]?[0-9]+(?:\.[0-9]+)?)"
+_LONGEST = 60  # characters; longer is no quantity
 _ONE = re.compile(rf"^\s*{_NUMBER}\s*(.*?)\s*$")
-_TIME_PART = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(hours|hour|min|h|s)(?![a-z])\s*", re.IGNORECASE)
+_TIME_PART = re.compile(r"\s*([0-9]+(?:\.[0-9]+)?)\s*(hours|hour|min|h|s)(?![a-z])\s*", re.IGNORECASE)
 _TIME_S = {"h": 3600.0, "hour": 3600.0, "hours": 3600.0, "min": 60.0, "s": 1.0}
 
 
@@ -31,12 +34,18 @@ def f_from_c(c: float) -> float:
     return c * 1.8 + 32.0
 
 
+def _shown(value: object) -> str:
+    """Return a value as messages show it: one line, cut where it is long."""
+    text = repr(value)
+    return text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…"
+
+
 def _split(text: object, what: str, example: str) -> tuple[float, str]:
     if isinstance(text, bool | int | float):
-        raise UnitError(f'{text!r} has no unit as a {what}; write it like "{example}"')
-    match = _ONE.match(text) if isinstance(text, str) else None
+        raise UnitError(f'{_shown(text)} has no unit as a {what}; write it like "{example}"')
+    match = _ONE.match(text) if isinstance(text, str) and len(text) <= _LONGEST else None
     if match is None or not math.isfinite(float(match[1])):
-        raise UnitError(f'cannot read {text!r} as a {what}; write it like "{example}"')
+        raise UnitError(f'cannot read {_shown(text)} as a {what}; write it like "{example}"')
     return float(match[1]), match[2].replace("°", "").replace("deg", "").strip()
 
 
@@ -47,21 +56,23 @@ def parse_point_c(text: object) -> float:
     absolute zero.
     """
     if isinstance(text, int | float) and not isinstance(text, bool):
-        raise UnitError(_both_readings(float(text)))
+        raise UnitError(_both_readings(text))
     value, unit = _split(text, "temperature", "218 C")
     if unit == "":
         raise UnitError(_both_readings(value))
     if unit.upper() not in ("C", "F"):
-        raise UnitError(f'cannot read {text!r} as a temperature; write it like "218 C" or "425 F"')
+        raise UnitError(f'cannot read {_shown(text)} as a temperature; write it like "218 C" or "425 F"')
     point_c = value if unit.upper() == "C" else c_from_f(value)
     if point_c < ABSOLUTE_ZERO_C:
         raise UnitError(f"{text!r} is below absolute zero")
+    if point_c > HOTTEST_C:
+        raise UnitError(f"{text!r} is hotter than any oven ({HOTTEST_C:.0f} C)")
     return point_c
 
 
 def _both_readings(value: float) -> str:
-    if not math.isfinite(value):
-        return f"{value} is not a temperature"
+    if not ABSOLUTE_ZERO_C <= value <= 2 * HOTTEST_C:
+        return f'{_shown(value)} is not a temperature; write it like "218 C" or "425 F"'
     return (
         f'{value:g} needs a unit: write "{value:g} C" (= {f_from_c(value):.1f} F) '
         f'or "{value:g} F" (= {c_from_f(value):.1f} C)'
@@ -73,7 +84,9 @@ def parse_difference_k(text: object) -> float:
     value, unit = _split(text, "temperature difference", "5 K")
     factor = {"K": 1.0, "C": 1.0, "F": 1.0 / 1.8}.get(unit.upper())
     if factor is None:
-        raise UnitError(f'cannot read {text!r} as a temperature difference; write it like "5 K" or "9 F"')
+        raise UnitError(
+            f'cannot read {_shown(text)} as a temperature difference; write it like "5 K" or "9 F"'
+        )
     return value * factor
 
 
@@ -84,22 +97,24 @@ def parse_rate_c_per_h(text: object) -> float:
     factor = {"C": 1.0, "K": 1.0, "F": 1.0 / 1.8}.get(scale.upper())
     per_h = {"h": 1.0, "min": 60.0, "s": 3600.0}.get(per.lower())
     if factor is None or per_h is None:
-        raise UnitError(f'cannot read {text!r} as a rate; write it like "150 C/h" or "3 C/min"')
+        raise UnitError(f'cannot read {_shown(text)} as a rate; write it like "150 C/h" or "3 C/min"')
     return value * factor * per_h
 
 
 def parse_duration_s(text: object) -> float:
     """Read a duration ("2h", "2h 30min", "90 s") and return seconds. "2:00" and bare numbers are refused."""
-    if not isinstance(text, str):
-        raise UnitError(f'{text!r} has no unit as a duration; write it like "2h 30min" or "90 s"')
+    if not isinstance(text, str) or len(text) > _LONGEST:
+        raise UnitError(f'{_shown(text)} has no unit as a duration; write it like "2h 30min" or "90 s"')
     position, total_s, last = 0, 0.0, math.inf
     while position < len(text):
         match = _TIME_PART.match(text, position)
         factor = _TIME_S[match[2].lower()] if match else 0.0
         if match is None or factor >= last or not math.isfinite(float(match[1]) * factor):
-            raise UnitError(f'cannot read {text!r} as a duration; write it like "2h 30min" or "90 s"')
+            raise UnitError(f'cannot read {_shown(text)} as a duration; write it like "2h 30min" or "90 s"')
         position, last = match.end(), factor
         total_s += float(match[1]) * factor
+    if total_s > LONGEST_S:
+        raise UnitError(f"{text!r} is longer than {LONGEST_S / 3600:.0f} hours")
     if position == 0:
         raise UnitError('an empty text is not a duration; write it like "2h 30min"')
     return total_s
@@ -109,7 +124,7 @@ def _simple(what: str, example: str, factors: dict[str, float]) -> Callable[[obj
     def parse(text: object) -> float:
         value, unit = _split(text, what, example)
         if unit not in factors:
-            raise UnitError(f'cannot read {text!r} as a {what}; write it like "{example}"')
+            raise UnitError(f'cannot read {_shown(text)} as a {what}; write it like "{example}"')
         return value * factors[unit]
 
     parse.__doc__ = f'Read a {what} like "{example}".'
@@ -130,6 +145,17 @@ def _edge(parse: Callable[[object], float]) -> BeforeValidator:
             raise PydanticCustomError("unit", "{why}", {"why": str(e)}) from None
 
     return BeforeValidator(read)
+
+
+def between(low: float, high: float, words: str) -> AfterValidator:
+    """Return a bound for a field; `words` are the two ends as people write them: "1 s and 48 h"."""
+
+    def check(value: float) -> float:
+        if not low <= value <= high:
+            raise PydanticCustomError("range", "{why}", {"why": f"must lie between {words}"})
+        return value
+
+    return AfterValidator(check)
 
 
 PointC = Annotated[float, _edge(parse_point_c), Field(allow_inf_nan=False)]

@@ -16,8 +16,8 @@ from kilnctl.config.wiring import (
     TextDevice,
     Written,
     wired,
-    wrong,
 )
+from kilnctl.tomlfile import wrong
 
 READ_ONLY = ("discrete", "input")
 _RANGE = {"int16": (-32768, 32767), "uint16": (0, 65535)}

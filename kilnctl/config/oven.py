@@ -4,9 +4,9 @@ No safety limit has a default.
 """
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from kilnctl.config.checks import check_wiring
 from kilnctl.config.wiring import (
@@ -20,11 +20,10 @@ from kilnctl.config.wiring import (
     Switch,
     Temperature,
     wired,
-    wrong,
 )
 from kilnctl.errors import ConfigError
-from kilnctl.tomlfile import Strict, load
-from kilnctl.units import DurationS, PointC, PowerW, VoltageV
+from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.units import DurationS, PointC, PowerW, VoltageV, between
 
 __all__ = ["Oven", "Place", "Port", "Switch", "Switching", "Temperature", "Zone", "load_oven", "wrong"]
 
@@ -33,9 +32,17 @@ class Switching(Strict):
     """How the heater may be switched. Times in seconds of the heat."""
 
     kind: Literal["solid-state", "contactor"]
-    window_s: Annotated[DurationS, Field(gt=0)] = Field(default=10.0, alias="window")
+    window_s: Annotated[DurationS, between(0.2, 600, "0.2 s and 600 s")] = Field(default=10.0, alias="window")
     min_on_s: DurationS = Field(default=1.0, alias="min_on")
     min_off_s: DurationS = Field(default=1.0, alias="min_off")
+
+    @model_validator(mode="after")
+    def _fits_the_window(self) -> Self:
+        if max(self.min_on_s, self.min_off_s) > self.window_s:
+            raise wrong(
+                "window", f"min_on and min_off must not be longer than the window ({self.window_s:g} s)"
+            )
+        return self
 
 
 class Zone(Strict):
@@ -43,8 +50,23 @@ class Zone(Strict):
 
     up_to_c: PointC = Field(alias="up_to")
     duty_per_k: Annotated[float, Field(gt=0, le=1)]
-    integral_s: Annotated[DurationS, Field(gt=0)] = Field(alias="integral")
-    derivative_s: DurationS = Field(default=0.0, alias="derivative")
+    integral_s: Annotated[DurationS, between(0.1, 1e5, "0.1 s and 27 h")] = Field(alias="integral")
+    derivative_s: Annotated[DurationS, between(0, 1e4, "0 s and 2 h 46 min")] = Field(
+        default=0.0, alias="derivative"
+    )
+
+
+def _plain(name: str) -> str:
+    """Refuse a name that cannot name files: the latch and the copy of a running oven carry it."""
+    if not 0 < len(name) <= 60 or name != name.strip() or name.startswith(".") or "/" in name:
+        raise wrong("name", "a name has 1 to 60 characters, no /, and no dot or space in front")
+    return name
+
+
+def _said(text: str) -> str:
+    if not text.strip():
+        raise wrong("isolator", "say where the heat is cut by hand; it is shown in an emergency")
+    return text
 
 
 class Oven(Strict):
@@ -54,18 +76,20 @@ class Oven(Strict):
     oven for rehearsals before it has been learned.
     """
 
-    name: str
+    name: Annotated[str, AfterValidator(_plain)]
     simulated: bool = False
-    limit_c: PointC = Field(alias="limit")
-    power_w: PowerW = Field(alias="power")
+    limit_c: Annotated[PointC, between(40, 1400, "40 C and 1400 C")] = Field(alias="limit")
+    power_w: Annotated[PowerW, between(10, 100_000, "10 W and 100 kW")] = Field(alias="power")
     build: Literal["brick", "fibre", "heavy", "leaky", "fan"]
     use: Literal["hardening", "tempering"]
-    isolator: str
+    isolator: Annotated[str, AfterValidator(_said)]
     phone: str = ""
-    supply_v: VoltageV | None = Field(default=None, alias="supply")
+    supply_v: Annotated[VoltageV, between(10, 1000, "10 V and 1000 V")] | None = Field(
+        default=None, alias="supply"
+    )
     tune_ceiling_c: PointC | None = Field(default=None, alias="tune_ceiling")
-    ambient_c: PointC = Field(default=20.0, alias="ambient")
-    tick_s: Annotated[DurationS, Field(ge=0.2, le=5)] = Field(default=1.0, alias="tick")
+    ambient_c: Annotated[PointC, between(-40, 60, "-40 C and 60 C")] = Field(default=20.0, alias="ambient")
+    tick_s: Annotated[DurationS, between(0.2, 5, "0.2 s and 5 s")] = Field(default=1.0, alias="tick")
     controller: Literal["model", "pid"] = "model"
     switching: Switching
     zone: tuple[Zone, ...] = ()
@@ -86,13 +110,26 @@ class Oven(Strict):
         if self.signal.process.high_c <= self.limit_c:
             seen = f"{self.signal.process.high_c:g} C"
             raise wrong("range", f"signal.process.high {seen} must lie above the limit {self.limit_c:g} C")
-        park_c = self.output.heater.park_c
-        if park_c is not None and park_c > PARK_AT_MOST_C:
-            raise wrong("park", f"output.heater.park must not lie above {PARK_AT_MOST_C:g} C")
+        if self.signal.process.low_c > self.ambient_c:
+            seen = f"{self.signal.process.low_c:g} C"
+            raise wrong("range", f"signal.process.low {seen} must not lie above ambient {self.ambient_c:g} C")
+        if self.tune_ceiling_c is not None and not self.ambient_c < self.tune_ceiling_c <= self.limit_c:
+            raise wrong("range", f"tune_ceiling must lie between ambient and the limit {self.limit_c:g} C")
         return self
 
     @model_validator(mode="after")
-    def _pulse_outlives_a_tick(self) -> "Oven":
+    def _zones_rise(self) -> Self:
+        ends_c = [zone.up_to_c for zone in self.zone]
+        if ends_c != sorted(set(ends_c)):
+            raise wrong("zone", "up_to of the zones must rise")
+        return self
+
+    @model_validator(mode="after")
+    def _outlives_a_tick(self) -> Self:
+        if self.dead_man is not None and self.dead_man.drops_after_s <= self.tick_s:
+            raise wrong("drops", f"dead_man.drops_after must be longer than a tick ({self.tick_s:g} s)")
+        if self.switching.window_s < self.tick_s:
+            raise wrong("window", f"switching.window must not be shorter than a tick ({self.tick_s:g} s)")
         holds_s = self.output.heater.holds_s
         if holds_s is not None and holds_s <= self.tick_s:
             raise wrong("holds", f"output.heater.holds must be longer than a tick ({self.tick_s:g} s)")
@@ -134,9 +171,6 @@ class Oven(Strict):
     def places(self) -> list[Place]:
         """Return every wired value of the file."""
         return [place for _, place in self.wired()] + list(self.identity)
-
-
-PARK_AT_MOST_C = 40.0
 
 
 def load_oven(path: Path) -> Oven:

@@ -3,22 +3,17 @@
 Values of quantities carry their unit; numbers without a unit are counts, register numbers and pure factors.
 """
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
-from pydantic_core import PydanticCustomError
 
-from kilnctl.tomlfile import Strict
-from kilnctl.units import DifferenceK, DurationS, PointC
+from kilnctl.tomlfile import Strict, wrong
+from kilnctl.units import DifferenceK, DurationS, PointC, between
 
 Register = Annotated[int, Field(ge=0, le=65535)]
 RawValue = Annotated[int, Field(ge=-32768, le=65535)]
+HIGHEST_C = 2500.0  # no sensor of such ovens means more
 Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
-
-
-def wrong(code: str, why: str) -> PydanticCustomError:
-    """Return a validation error whose message is exactly `why`."""
-    return PydanticCustomError(code, "{why}", {"why": why})
 
 
 class Port(Strict):
@@ -28,7 +23,7 @@ class Port(Strict):
     baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9600
     parity: Literal["none", "even", "odd"] = "none"
     stop_bits: Literal[1, 2] = 1
-    timeout_s: DurationS = Field(default=0.2, alias="timeout")
+    timeout_s: Annotated[DurationS, between(0.005, 10, "5 ms and 10 s")] = Field(default=0.2, alias="timeout")
 
 
 class ModbusDevice(Strict):
@@ -45,12 +40,15 @@ class LineDevice(Strict):
 
     kind: Literal["line"]
     port: str
-    banner_wait_s: Annotated[DurationS, Field(le=3)] = Field(default=2.0, alias="banner_wait")
+    banner_wait_s: Annotated[DurationS, between(0, 3, "0 s and 3 s")] = Field(
+        default=2.0, alias="banner_wait"
+    )
 
 
 class Ask(Strict):
     """A request for values: the line that is sent and the pattern of the reply, with {names} for values."""
 
+    raw: ClassVar[tuple[str, ...]] = ("send", "reply")
     send: str
     reply: str
 
@@ -58,6 +56,7 @@ class Ask(Strict):
 class Tell(Strict):
     """How something is written: the line that is sent and the reply, both with {value}."""
 
+    raw: ClassVar[tuple[str, ...]] = ("send", "reply")
     send: str
     reply: str
 
@@ -70,6 +69,7 @@ class TextDevice(Strict):
     request whose reply names the device.
     """
 
+    raw: ClassVar[tuple[str, ...]] = ("checksum_mark", "banner", "open_words", "who")
     kind: Literal["text"]
     port: str
     line_end: Literal["LF", "CR", "CR LF"] = "LF"
@@ -77,11 +77,19 @@ class TextDevice(Strict):
     checksum_mark: Annotated[str, Field(min_length=1, max_length=1)] = "*"
     echoes: bool = False
     banner: str = ""
-    banner_wait_s: Annotated[DurationS, Field(le=3)] = Field(default=2.0, alias="banner_wait")
+    banner_wait_s: Annotated[DurationS, between(0, 3, "0 s and 3 s")] = Field(
+        default=2.0, alias="banner_wait"
+    )
     open_words: tuple[str, ...] = ()
     who: str = ""
-    ask: Annotated[tuple[Ask, ...], Field(min_length=1)]
+    ask: tuple[Ask, ...]
     tell: dict[Name, Tell]
+
+    @model_validator(mode="after")
+    def _asks(self) -> Self:
+        if not self.ask:
+            raise wrong("ask", "has no ask: nothing could be read from the device")
+        return self
 
 
 def _kind(device: Any) -> str:
@@ -112,7 +120,13 @@ class Place(Strict):
     bit: Annotated[int, Field(ge=0, le=15)] | None = None
     field: Name | Literal[""] = ""
     scale: Annotated[float, Field(ge=-1e9, le=1e9)] = 1.0
-    offset: float = 0.0
+    offset: Annotated[float, Field(ge=-1e9, le=1e9)] = 0.0
+
+    @model_validator(mode="after")
+    def _scale_is_not_nothing(self) -> Self:
+        if self.scale == 0.0:
+            raise wrong("scale", "scale must not be 0: every reading would be the same")
+        return self
 
     @property
     def bits_table(self) -> bool:
@@ -153,9 +167,17 @@ class Temperature(Place):
     low_c: PointC = Field(alias="low")
     high_c: PointC = Field(alias="high")
     open_values: tuple[int, ...] = ()
-    resolution_k: DifferenceK = Field(default=0.1, alias="resolution")
+    resolution_k: Annotated[DifferenceK, between(1e-6, 20, "0.000001 K and 20 K")] = Field(
+        default=0.1, alias="resolution"
+    )
     couple: Literal["K", "N", "S", "R", "B", "J", "E", "T", "other"] = "other"
     fault: Switch | None = None
+
+    @model_validator(mode="after")
+    def _low_below_high(self) -> Self:
+        if not self.low_c < self.high_c <= HIGHEST_C:
+            raise wrong("range", f"write low below high, and high {HIGHEST_C:g} C at most")
+        return self
 
     @property
     def step_k(self) -> float:
@@ -170,6 +192,12 @@ class Number(Place):
 
     low: float = 0.0
     high: float = 1_000_000.0
+
+    @model_validator(mode="after")
+    def _low_below_high(self) -> Self:
+        if not -1e9 <= self.low < self.high <= 1e9:
+            raise wrong("range", f"low {self.low:g} must lie below high {self.high:g}, both within 1e9")
+        return self
 
 
 class Identity(Place):
@@ -191,6 +219,12 @@ class Output(Written):
     off: RawValue = 0
     back: Switch | None = None
 
+    @model_validator(mode="after")
+    def _off_is_not_on(self) -> Self:
+        if self.on == self.off:
+            raise wrong("off", f"on and off are both {self.on}: it could never be switched off")
+        return self
+
 
 class Heater(Output):
     """The output that heats.
@@ -201,9 +235,11 @@ class Heater(Output):
     """
 
     kind: Literal["switch", "pulse", "duty", "set-point"] = "switch"
-    holds_s: Annotated[DurationS, Field(gt=0)] | None = Field(default=None, alias="holds")
+    holds_s: Annotated[DurationS, between(0.1, 60, "0.1 s and 60 s")] | None = Field(
+        default=None, alias="holds"
+    )
     unit: Literal["C", "F"] | None = None
-    park_c: PointC | None = Field(default=None, alias="park")
+    park_c: Annotated[PointC, between(-40, 40, "-40 C and 40 C")] | None = Field(default=None, alias="park")
     link_loss: Literal["drops", "holds"] | None = None
 
     @model_validator(mode="after")
@@ -228,8 +264,14 @@ class DeadMan(Written):
     """
 
     write: Annotated[int, Field(ge=0, le=65535)]
-    drops_after_s: DurationS = Field(alias="drops_after")
+    drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
+
+    @model_validator(mode="after")
+    def _feeding_does_not_drop(self) -> Self:
+        if self.zero_drops and self.write == 0:
+            raise wrong("write", "write must not be 0 where a 0 drops the heat (zero_drops)")
+        return self
 
 
 class Signals(Strict):

@@ -3,11 +3,11 @@
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from kilnctl.errors import ProfileError
-from kilnctl.tomlfile import Strict, load
-from kilnctl.units import DifferenceK, DurationS, LengthMm, PointC, RateCPerH
+from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.units import DifferenceK, DurationS, LengthMm, PointC, RateCPerH, between
 
 Purpose = Literal[
     "stress relief",
@@ -25,6 +25,20 @@ Purpose = Literal[
 HandTime = Annotated[DurationS, Field(gt=0)] | None
 
 
+def _low_and_high(goal: tuple[float, float]) -> tuple[float, float]:
+    if not 20 <= goal[0] <= goal[1] <= 70:
+        raise wrong("goal", "write [low, high] between 20 and 70 HRC, like [60, 62]")
+    return goal
+
+
+# What a segment may ask for at all; the oven's own limit is checked against the oven.
+GoalC = Annotated[PointC, between(-100, 1400, "-100 C and 1400 C")]
+Rate = Annotated[RateCPerH, between(0.1, 10_000, "0.1 C/h and 10000 C/h")]
+Time = Annotated[DurationS, between(0, 48 * 3600, "0 s and 48 h")]
+Longest = Annotated[DurationS, between(1, 48 * 3600, "1 s and 48 h")]
+GoalHrc = Annotated[tuple[float, float], AfterValidator(_low_and_high)]
+
+
 class Segment(Strict):
     """What every segment carries: what it is for, why it is there and who says so."""
 
@@ -38,21 +52,31 @@ class Ramp(Segment):
     """Heat to a temperature at a rate (degC/h), or as fast as the oven can where no rate is given."""
 
     kind: Literal["ramp"] = "ramp"
-    to_c: PointC = Field(alias="to")
-    rate_c_per_h: Annotated[RateCPerH, Field(gt=0)] | None = Field(default=None, alias="rate")
+    to_c: GoalC = Field(alias="to")
+    rate_c_per_h: Rate | None = Field(default=None, alias="rate")
 
 
 class Soak(Segment):
     """Hold a temperature for a time that counts only while part (or oven) is inside the band.
 
-    `clock` says whose temperature counts: the part's estimate (or load sensor), or the oven's.
+    `clock` says whose temperature counts: the part's estimate (or load sensor), or the oven's. A soak that
+    has not been credited after `at_most` ends as not reached; left out, that is `longest_s`.
     """
 
     kind: Literal["soak"] = "soak"
-    at_c: PointC = Field(alias="at")
-    soak_s: DurationS = Field(alias="time")
-    band_k: Annotated[DifferenceK, Field(gt=0)] = Field(default=5.0, alias="band")
+    at_c: GoalC = Field(alias="at")
+    soak_s: Time = Field(alias="time")
+    band_k: Annotated[DifferenceK, between(0.1, 100, "0.1 K and 100 K")] = Field(default=5.0, alias="band")
     clock: Literal["part", "oven"] = "oven"
+    at_most_s: Longest | None = Field(default=None, alias="at_most")
+
+    @property
+    def longest_s(self) -> float:
+        """Return how long the soak may last in all, in s: an oven that never comes into the band has an end.
+
+        Twice the time and two hours, for a heavy part that is late, where the profile does not say.
+        """
+        return self.at_most_s if self.at_most_s is not None else 2.0 * self.soak_s + 7200.0
 
 
 class Cool(Segment):
@@ -62,10 +86,10 @@ class Cool(Segment):
     """
 
     kind: Literal["cool"] = "cool"
-    to_c: PointC = Field(alias="to")
-    rate_c_per_h: Annotated[RateCPerH, Field(gt=0)] | None = Field(default=None, alias="rate")
+    to_c: GoalC = Field(alias="to")
+    rate_c_per_h: Rate | None = Field(default=None, alias="rate")
     measure: Literal["part", "oven"] = "oven"
-    at_most_s: DurationS | None = Field(default=None, alias="at_most")
+    at_most_s: Longest | None = Field(default=None, alias="at_most")
 
 
 class Operator(Segment):
@@ -79,8 +103,8 @@ class Operator(Segment):
     kind: Literal["operator"] = "operator"
     step: Literal["load", "unload", "quench", "air cool", "clamp", "check", "cold", "crack door", "confirm"]
     say: str
-    hold_c: PointC | None = Field(default=None, alias="hold")
-    at_most_s: DurationS = Field(alias="at_most")
+    hold_c: GoalC | None = Field(default=None, alias="hold")
+    at_most_s: Longest = Field(alias="at_most")
     medium: str = ""
     transfer_s: HandTime = Field(default=None, alias="transfer")
     bath_s: HandTime = Field(default=None, alias="bath")
@@ -89,6 +113,13 @@ class Operator(Segment):
 
 
 AnySegment = Annotated[Ramp | Soak | Cool | Operator, Field(discriminator="kind")]
+
+
+def _not_empty(segments: tuple[AnySegment, ...]) -> tuple[AnySegment, ...]:
+    """Refuse an empty list; only a list without a mistake comes here, so that each mistake is said once."""
+    if not segments:
+        raise wrong("segment", "has no [[segment]]: nothing would be done")
+    return segments
 
 
 class Profile(Strict):
@@ -101,14 +132,16 @@ class Profile(Strict):
     name: str
     oven: str | None = None
     recipe: str = ""
-    revision: int = 1
+    revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     steel: str | None = None
-    section_mm: LengthMm | None = Field(default=None, alias="section")
+    section_mm: Annotated[LengthMm, between(0.1, 200, "0.1 mm and 200 mm")] | None = Field(
+        default=None, alias="section"
+    )
     surface: Literal["bare", "bright", "coated", "foil"] = "bare"
     faces: Literal["both", "one"] = "both"
     fan: bool = False
-    goal_hrc: tuple[float, float] | None = None
-    segments: tuple[AnySegment, ...] = Field(alias="segment", min_length=1)
+    goal_hrc: GoalHrc | None = None
+    segments: Annotated[tuple[AnySegment, ...], AfterValidator(_not_empty)] = Field(alias="segment")
 
     @property
     def peak_c(self) -> float:

@@ -1,12 +1,11 @@
 """Numbers with a source. Nothing on a steel card is a bare number."""
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import model_validator
 
-from kilnctl.config.oven import wrong
-from kilnctl.tomlfile import Strict
-from kilnctl.units import PointC
+from kilnctl.tomlfile import Strict, wrong
+from kilnctl.units import PointC, between
 
 MEMORY = "from memory"
 PRACTICE = "common practice"
@@ -17,6 +16,10 @@ PLAIN_SOURCES = {
     COMPUTED: "computed by kilnctl from the stated formula and composition",
 }
 Trust = Literal["published", "from memory", "common practice", "computed"]
+
+
+# From liquid nitrogen to above every austenitise range.
+SteelC = Annotated[PointC, between(-200, 1400, "-200 C and 1400 C")]
 
 
 class Claim(Strict):
@@ -43,8 +46,8 @@ class Claim(Strict):
 class BandC(Claim):
     """A temperature or a range of temperatures; a file may write `at` or `from` and `to`."""
 
-    low_c: PointC
-    high_c: PointC
+    low_c: SteelC
+    high_c: SteelC
 
     @model_validator(mode="before")
     @classmethod

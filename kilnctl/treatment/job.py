@@ -24,10 +24,11 @@ def is_profile(path: Path) -> bool:
     """True for a profile (it has segments), False for a recipe. Raises ProfileError where it is neither."""
     try:
         data = tomllib.loads(path.read_text(encoding="utf-8"))
-    except tomllib.TOMLDecodeError as e:
-        raise ProfileError(f"{path.name}: not a TOML file: {e}") from None
-    except (OSError, UnicodeDecodeError, RecursionError):
+    except (OSError, UnicodeDecodeError):
         raise ProfileError(f"{path}: cannot be read as text") from None
+    except (ValueError, RecursionError):
+        load_profile(path)  # says what is wrong with it
+        raise
     if not data:
         raise ProfileError(f"{path.name}: the file is empty")
     if "segment" not in data and "treatment" not in data:

@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from kilnctl.config.oven import Oven
+from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
+from kilnctl.tomlfile import made
 from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.recipes import Recipe, Treatment
 from kilnctl.treatment.steels import Steel
@@ -92,7 +94,8 @@ def rate(value_c_per_h: float | None) -> dict[str, str]:
 
 def ramp(to_c: float, words: Words, rate_c_per_h: float | None = HOT_RATE_C_PER_H) -> Ramp:
     """Return a heating segment."""
-    return Ramp.model_validate({"to": in_c(to_c), **rate(rate_c_per_h), **words.fields()})
+    keys = {"to": in_c(to_c), **rate(rate_c_per_h), **words.fields()}
+    return made(keys, Ramp, ProfileError, words.label)
 
 
 def soak(
@@ -104,7 +107,7 @@ def soak(
 ) -> Soak:
     """Return a soak whose clock starts on the part."""
     keys = {"at": in_c(at_c), "time": in_s(soak_s), "band": f"{band_k:.1f} K", "clock": clock}
-    return Soak.model_validate({**keys, **words.fields()})
+    return made({**keys, **words.fields()}, Soak, ProfileError, words.label)
 
 
 def cool(
@@ -116,9 +119,8 @@ def cool(
 ) -> Cool:
     """Return a cooling segment: controlled where a rate is given, else with the heat off."""
     longest = {} if at_most_s is None else {"at_most": in_s(at_most_s)}
-    return Cool.model_validate(
-        {"to": in_c(to_c), "measure": measure, **rate(rate_c_per_h), **longest, **words.fields()}
-    )
+    keys = {"to": in_c(to_c), "measure": measure, **rate(rate_c_per_h), **longest, **words.fields()}
+    return made(keys, Cool, ProfileError, words.label)
 
 
 def person(
@@ -137,7 +139,7 @@ def person(
     hold = {} if hold_c is None else {"hold": in_c(hold_c)}
     hands = {name: in_s(s) for name, s in (hands_s or {}).items() if s is not None}
     keys = {"step": step, "say": say, "at_most": in_s(at_most_s), "medium": medium}
-    return Operator.model_validate({**keys, **hold, **hands, **words.fields()})
+    return made({**keys, **hold, **hands, **words.fields()}, Operator, ProfileError, words.label)
 
 
 def put_back(purpose: Purpose) -> Operator:

@@ -4,11 +4,12 @@ import math
 from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
-from kilnctl.errors import RunRefused
+from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.model.oven import OvenModel, holding_duty, nameplate
 from kilnctl.model.part import inside as part_inside
 from kilnctl.model.part import part_of
 from kilnctl.profile.segments import Cool, Profile, Ramp, goal_c
+from kilnctl.tomlfile import made
 from kilnctl.treatment.advice import (
     alone_warnings,
     hardness_notes,
@@ -144,7 +145,7 @@ def _profile(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
     }
     if recipe.section_mm is not None:
         keys["section"] = f"{recipe.section_mm:.3f} mm"
-    return Profile.model_validate(keys)
+    return made(keys, Profile, ProfileError, recipe.name)
 
 
 def plan_profile(
@@ -235,19 +236,18 @@ def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
 def soak_job(at_c: float, soak_s: float, oven: Oven) -> Profile:
     """Return the profile of a job without a file: heat, hold by the oven's own sensor, cool to hand-warm.
 
-    Raises RunRefused above the oven's limit.
+    Raises RunRefused above the oven's limit, ProfileError for a hold that no profile may have.
     """
     words = Words("hold", "heat", "as asked on the command line", "command line")
-    profile = Profile.model_validate(
-        {
-            "name": f"soak {at_c:.0f} C",
-            "oven": oven.name,
-            "segment": (
-                ramp(at_c, words),
-                soak(at_c, soak_s, words.say("soak", words.reason, words.source), clock="oven"),
-                cool(max(HAND_WARM_C, oven.ambient_c + 10.0), words.say("cool with the heat off")),
-            ),
-        }
-    )
+    keys = {
+        "name": f"soak {at_c:.0f} C",
+        "oven": oven.name,
+        "segment": (
+            ramp(at_c, words),
+            soak(at_c, soak_s, words.say("soak", words.reason, words.source), clock="oven"),
+            cool(max(HAND_WARM_C, oven.ambient_c + 10.0), words.say("cool with the heat off")),
+        ),
+    }
+    profile = made(keys, Profile, ProfileError, "soak")
     check_envelope(profile, oven)
     return profile

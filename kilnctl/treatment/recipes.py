@@ -1,18 +1,19 @@
 """Recipes: what a maker wants done to a part, in the words of the trade."""
 
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, field_validator, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
-from kilnctl.config.oven import wrong
 from kilnctl.errors import ProfileError
-from kilnctl.tomlfile import Strict, load
-from kilnctl.units import DurationS, LengthMm, MassKg, PointC, RateCPerH
+from kilnctl.profile.segments import GoalHrc
+from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.units import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 
-Section = Annotated[LengthMm, Field(ge=0.2, le=150)]
-Rate = Annotated[RateCPerH, Field(gt=0, le=3000)]
-Time = Annotated[DurationS, Field(gt=0, le=48 * 3600)]
+Section = Annotated[LengthMm, between(0.2, 150, "0.2 mm and 150 mm")]
+Rate = Annotated[RateCPerH, between(0.1, 3000, "0.1 C/h and 3000 C/h")]
+Time = Annotated[DurationS, between(1, 48 * 3600, "1 s and 48 h")]
+Heat = Annotated[PointC, between(-200, 1400, "-200 C and 1400 C")]
 Count = Annotated[int, Field(ge=1, le=12)]
 
 
@@ -32,7 +33,7 @@ class StressRelief(Treatment):
     """Sub-critical heat after heavy grinding or machining, then a slow cool."""
 
     do: Literal["stress relief"]
-    at_c: PointC | None = Field(default=None, alias="at")
+    at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     cool_rate_c_per_h: Rate | None = Field(default=None, alias="cool_rate")
 
@@ -45,7 +46,7 @@ class Normalise(Treatment):
     """
 
     do: Literal["normalise"]
-    at_c: tuple[PointC, ...] | None = Field(default=None, alias="at")
+    at_c: tuple[Heat, ...] | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     wait_s: Time = Field(default=600.0, alias="wait")
     alone: bool = False
@@ -63,10 +64,10 @@ class Anneal(Treatment):
 
     do: Literal["anneal"]
     type: Literal["full", "spheroidise", "subcritical"]
-    at_c: PointC | None = Field(default=None, alias="at")
+    at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     cool_rate_c_per_h: Rate | None = Field(default=None, alias="cool_rate")
-    down_to_c: PointC | None = Field(default=None, alias="down_to")
+    down_to_c: Heat | None = Field(default=None, alias="down_to")
 
 
 class Oil(Strict):
@@ -74,10 +75,19 @@ class Oil(Strict):
     highest bath temperature where it has one.
     """
 
-    mass_kg: MassKg = Field(alias="mass")
-    start_c: PointC = Field(alias="start")
-    flash_c: PointC = Field(alias="flash")
-    highest_c: PointC | None = Field(default=None, alias="highest")
+    mass_kg: Annotated[MassKg, between(0.1, 1000, "0.1 kg and 1000 kg")] = Field(alias="mass")
+    start_c: Heat = Field(alias="start")
+    flash_c: Heat = Field(alias="flash")
+    highest_c: Heat | None = Field(default=None, alias="highest")
+
+    @model_validator(mode="after")
+    def _below_its_flash_point(self) -> Self:
+        highest_c = self.flash_c if self.highest_c is None else self.highest_c
+        if not -20 <= self.start_c < highest_c <= self.flash_c or not 40 <= self.flash_c <= 400:
+            raise wrong(
+                "oil", "write start below highest, highest below flash, and flash between 40 C and 400 C"
+            )
+        return self
 
 
 class Harden(Treatment):
@@ -89,7 +99,7 @@ class Harden(Treatment):
     """
 
     do: Literal["harden"]
-    at_c: PointC | None = Field(default=None, alias="at")
+    at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     preheat: bool | None = None
     load: Literal["cold", "hot"] = "cold"
@@ -100,24 +110,26 @@ class Harden(Treatment):
     clamp_s: Time | None = Field(default=None, alias="clamp")
     protection: Literal["none", "coating", "foil"] = "none"
     oil: Oil | None = None
-    mass_kg: MassKg | None = Field(default=None, alias="mass")
+    mass_kg: Annotated[MassKg, between(0.001, 100, "1 g and 100 kg")] | None = Field(
+        default=None, alias="mass"
+    )
 
 
 class Temper(Treatment):
     """One or more tempers; `gate` is the part's temperature that ends the cooling after each."""
 
     do: Literal["temper"]
-    at_c: PointC | None = Field(default=None, alias="at")
+    at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     count: Count | None = None
-    gate_c: PointC | None = Field(default=None, alias="gate")
+    gate_c: Heat | None = Field(default=None, alias="gate")
 
 
 class SnapTemper(Treatment):
     """A short low temper, when the full temper, a cold treatment or straightening must wait."""
 
     do: Literal["snap temper"]
-    at_c: PointC = Field(default=150.0, alias="at")
+    at_c: Heat = Field(default=150.0, alias="at")
     time_s: Time = Field(default=3600.0, alias="time")
 
 
@@ -125,7 +137,7 @@ class ColdTreatment(Treatment):
     """A cold treatment, done by a person outside the ovens; `wait` is the longest the run waits for it."""
 
     do: Literal["cold treatment"]
-    at_c: PointC | None = Field(default=None, alias="at")
+    at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     wait_s: Time = Field(default=12 * 3600.0, alias="wait")
 
@@ -133,9 +145,9 @@ class ColdTreatment(Treatment):
 class FiringStep(Strict):
     """One rise and hold of a first firing."""
 
-    to_c: PointC = Field(alias="to")
+    to_c: Annotated[PointC, between(20, 1400, "20 C and 1400 C")] = Field(alias="to")
     rate_c_per_h: Rate = Field(alias="rate")
-    time_s: DurationS = Field(alias="time")
+    time_s: Annotated[DurationS, between(0, 48 * 3600, "0 s and 48 h")] = Field(alias="time")
 
 
 class FirstFiring(Treatment):
@@ -156,7 +168,7 @@ class Hold(Treatment):
     """An open-ended hold at a temperature until a person ends it, `at_most` at the longest."""
 
     do: Literal["hold"]
-    at_c: PointC = Field(alias="at")
+    at_c: Heat = Field(alias="at")
     at_most_s: Time = Field(alias="at_most")
 
 
@@ -186,6 +198,12 @@ AnyTreatment = Annotated[
 ]
 
 
+def _not_blank(name: str) -> str:
+    if not name.strip() or len(name) > 100:
+        raise wrong("name", "a recipe needs a name of 1 to 100 characters, by which the record knows it")
+    return name
+
+
 class Recipe(Strict):
     """A part, its steel, and what is done to it in order.
 
@@ -193,9 +211,9 @@ class Recipe(Strict):
     `goal_hrc` is (low, high); `bare_limit` the longest time above 800 degC without protection.
     """
 
-    name: str
+    name: Annotated[str, AfterValidator(_not_blank)]
     part: str = ""
-    revision: Annotated[int, Field(ge=1)] = 1
+    revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     steel: str | None = None
     oven: str | None = None
     section_mm: Section | None = Field(default=None, alias="section")
@@ -204,16 +222,9 @@ class Recipe(Strict):
     faces: Literal["both", "one"] = "both"
     fan: bool = False
     sealed_hollow: bool = False
-    goal_hrc: tuple[float, float] | None = None
+    goal_hrc: GoalHrc | None = None
     bare_limit_s: Time = Field(default=1800.0, alias="bare_limit")
     treatment: tuple[AnyTreatment, ...]
-
-    @field_validator("goal_hrc")
-    @classmethod
-    def _low_and_high(cls, goal: tuple[float, float] | None) -> tuple[float, float] | None:
-        if goal is not None and not 20 <= goal[0] <= goal[1] <= 70:
-            raise wrong("goal", "write [low, high] between 20 and 70 HRC, like [60, 62]")
-        return goal
 
     @field_validator("sealed_hollow")
     @classmethod

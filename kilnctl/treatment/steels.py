@@ -2,20 +2,21 @@
 
 import difflib
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
 from kilnctl.config.home import find, known
-from kilnctl.config.oven import wrong
 from kilnctl.errors import ProfileError
-from kilnctl.tomlfile import Strict, load
-from kilnctl.treatment.claims import PLAIN_SOURCES, BandC, Claim
-from kilnctl.units import DurationS, LengthMm, PointC, RateCPerH
+from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.treatment.claims import PLAIN_SOURCES, BandC, Claim, SteelC
+from kilnctl.units import DurationS, LengthMm, RateCPerH, between
 
 Kind = Literal["plain carbon", "low alloy", "high alloy", "stainless"]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Hrc = Annotated[float, Field(ge=0, le=70)]
+Rate = Annotated[RateCPerH, between(0.1, 10_000, "0.1 C/h and 10000 C/h")]
+Time = Annotated[DurationS, between(0, 200 * 3600, "0 s and 200 h")]
 
 
 class Element(Claim):
@@ -24,6 +25,13 @@ class Element(Claim):
     low: Percent | None = None
     high: Percent | None = None
     typical: Percent
+
+    @model_validator(mode="after")
+    def _typical_lies_between(self) -> Self:
+        low = 0.0 if self.low is None else self.low
+        if not low <= self.typical <= (100.0 if self.high is None else self.high):
+            raise wrong("element", "typical must lie between low and high")
+        return self
 
 
 class CriticalPoint(BandC):
@@ -37,19 +45,26 @@ class CriticalPoint(BandC):
 class Step(BandC):
     """A heat: normalise, preheat or austenitise, with its soak at temperature where one is known."""
 
-    soak_low_s: DurationS | None = Field(default=None, alias="soak_from")
-    soak_high_s: DurationS | None = Field(default=None, alias="soak_to")
+    soak_low_s: Time | None = Field(default=None, alias="soak_from")
+    soak_high_s: Time | None = Field(default=None, alias="soak_to")
+
+    @model_validator(mode="after")
+    def _shorter_first(self) -> Self:
+        low_s, high_s = self.soak_low_s, self.soak_high_s
+        if low_s is not None and high_s is not None and low_s > high_s:
+            raise wrong("soak", "soak_from must not be longer than soak_to")
+        return self
 
 
 class Anneal(Step):
     """An anneal: heat, then cool no faster than `rate` down to `down_to`, or hold at `hold`."""
 
     type: Literal["full", "spheroidise", "subcritical"]
-    rate_c_per_h: RateCPerH | None = Field(default=None, alias="rate")
-    quick_to_c: PointC | None = Field(default=None, alias="quick_to")
-    down_to_c: PointC | None = Field(default=None, alias="down_to")
-    hold_c: PointC | None = Field(default=None, alias="hold")
-    hold_s: DurationS | None = Field(default=None, alias="hold_time")
+    rate_c_per_h: Rate | None = Field(default=None, alias="rate")
+    quick_to_c: SteelC | None = Field(default=None, alias="quick_to")
+    down_to_c: SteelC | None = Field(default=None, alias="down_to")
+    hold_c: SteelC | None = Field(default=None, alias="hold")
+    hold_s: Time | None = Field(default=None, alias="hold_time")
 
 
 class Quench(Claim):
@@ -59,11 +74,17 @@ class Quench(Claim):
     up_to_mm: LengthMm | None = Field(default=None, alias="up_to")
     as_quenched_hrc: tuple[Hrc, Hrc] | None = None
 
+    @model_validator(mode="after")
+    def _softer_first(self) -> Self:
+        if self.as_quenched_hrc is not None and self.as_quenched_hrc[0] > self.as_quenched_hrc[1]:
+            raise wrong("quench", "write as_quenched_hrc as [low, high]")
+        return self
+
 
 class TemperRow(Strict):
     """One step of a temper table: hardness range after that temper."""
 
-    at_c: PointC = Field(alias="at")
+    at_c: Annotated[SteelC, between(0, 1000, "0 C and 1000 C")] = Field(alias="at")
     hrc: tuple[Hrc, Hrc]
 
 
@@ -90,21 +111,33 @@ class TemperRule(Claim):
 
     count_low: Annotated[int, Field(ge=1, le=6)] = Field(alias="from")
     count_high: Annotated[int, Field(ge=1, le=6)] = Field(alias="to")
-    time_s: DurationS = Field(alias="time")
+    time_s: Annotated[DurationS, between(60, 48 * 3600, "1 min and 48 h")] = Field(alias="time")
+
+    @model_validator(mode="after")
+    def _fewer_first(self) -> Self:
+        if self.count_low > self.count_high:
+            raise wrong("count", f"from {self.count_low} is more than to {self.count_high}")
+        return self
 
 
 class Dissolved(Claim):
     """Carbon dissolved in austenite at a heat, in per cent: what the quench and Ms see."""
 
-    at_c: PointC = Field(alias="at")
-    percent: Percent
+    at_c: Annotated[SteelC, between(500, 1400, "500 C and 1400 C")] = Field(alias="at")
+    percent: Annotated[float, Field(ge=0, le=3)]
 
 
 class Cold(BandC):
     """A cold treatment: when it comes in the chain, and for how long."""
 
-    time_s: DurationS | None = Field(default=None, alias="time")
+    time_s: Time | None = Field(default=None, alias="time")
     when: Literal["straight after the quench", "after the first temper"]
+
+    @model_validator(mode="after")
+    def _is_cold(self) -> Self:
+        if self.high_c > 30.0:
+            raise wrong("cold", f"{self.high_c:g} C is no cold treatment")
+        return self
 
 
 class Caution(Claim):
@@ -120,7 +153,7 @@ class Steel(Strict):
     cost toughness; `too_hot` the temperature above which grain grows or too much carbide dissolves.
     """
 
-    grade: str
+    grade: Annotated[str, Field(min_length=1)]
     also_called: tuple[str, ...] = ()
     kind: Kind
     use: str = ""
@@ -152,6 +185,10 @@ class Steel(Strict):
                 )
         if "C" not in self.composition:
             raise wrong("carbon", "composition.C is missing: no steel without its carbon")
+        if not 0.01 <= self.carbon <= 3.0:
+            raise wrong("carbon", f"composition.C of {self.carbon:g} % is no steel")
+        if sum(element.typical for element in self.composition.values()) > 100.0:
+            raise wrong("sum", "the elements of the composition are more than 100 % together")
         return self
 
     def claims(self) -> list[tuple[str, Claim]]:

@@ -90,3 +90,47 @@ def test_no_damaged_profile_brings_a_traceback(at: int, junk: str) -> None:
     text = 'name = "x"\n[[segment]]\nkind = "soak"\nat = "218 C"\ntime = "2h"\nband = "5 K"\n'
     with contextlib.suppress(ProfileError):
         loads(text[:at] + junk + text[at + 1 :], Profile, ProfileError, "p.toml")
+
+
+SEGMENTS = 'name = "x"\n[[segment]]\nkind = "soak"\nat = "218 C"\ntime = "2h"\n'
+
+
+def test_a_mistake_in_the_only_segment_is_said_once() -> None:
+    """The list is not called empty beside it."""
+    with pytest.raises(ProfileError) as caught:
+        loads(SEGMENTS.replace("2h", "2"), Profile, ProfileError, "p.toml")
+    assert str(caught.value).split("\n") == [
+        'p.toml:5: segment[1].time: cannot read \'2\' as a duration; write it like "2h 30min" or "90 s"'
+    ]
+    with pytest.raises(ProfileError, match="nothing would be done"):
+        loads('name = "x"\nsegment = []\n', Profile, ProfileError, "p.toml")
+
+
+def test_a_file_that_is_wrong_all_over_shows_its_first_mistakes() -> None:
+    message = said(GOOD + "\n".join(f"wrong_{n} = 1" for n in range(500)))
+    assert len(message.split("\n")) == 11
+    assert message.endswith("tree.toml: and 490 more mistakes")
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("size = " + "9" * 5000, "tree.toml: not a TOML file: a number with too many digits"),
+        ("size = " + "[" * 5000, "tree.toml: not a TOML file: nested too deeply"),
+        ("size = " + "[" * 300 + "]" * 300, "tree.toml: "),
+        ('name = "a\\nb"', "tree.toml:1: name: write one line"),
+        ('name = "a\\u001b[2J"', "tree.toml:1: name: write one line"),
+        ('name = "a\\u202eb"', "tree.toml:1: name: write one line"),
+        (f'name = "{"x" * 1001}"', "tree.toml:1: name: write one line"),
+        ('name = "t"\n"a\\u001bb" = 1', "tree.toml:2: a?b: unknown key"),
+        ('name = "t"\n[[part]]\nkind = "leaf"\nto = ' + "9" * 400, "is not a temperature"),
+        ("name = 3", "tree.toml:1: name: must be a text in quotes"),
+        ('name = "t"\npart = 3', "tree.toml:2: part: must be a list in brackets"),
+        ('name = "t"\npart = [3]', "tree.toml:2: part[1]: must be a table of keys and values"),
+        ('name = "t"\n[[part]]\nkind = "lief"', "tree.toml:2: part[1]: must be one of 'leaf', 'twig'"),
+    ],
+)
+def test_what_fuzzing_found_is_one_clear_line(text: str, expected: str) -> None:
+    message = said(text)
+    assert expected in message
+    assert all(len(line) <= 300 and line.isprintable() for line in message.split("\n"))

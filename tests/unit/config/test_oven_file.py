@@ -69,3 +69,37 @@ def test_mistakes_are_one_clear_line_with_line_number(old, new, said):
     message = refused(changed(old, new))
     assert re.search(said, message)
     assert message.startswith("oven.toml")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('limit = "260 C"', 'limit = "2600 C"', "limit: must lie between 40 C and 1400 C"),
+        ('power = "1200 W"', 'power = "1200 kW"', "power: must lie between 10 W and 100 kW"),
+        (
+            'tune_ceiling = "240 C"',
+            'tune_ceiling = "270 C"',
+            "tune_ceiling must lie between",
+        ),
+        ('low = "-30 C"', 'low = "30 C"', "signal.process.low 30 C must not lie above ambient"),
+        ('low = "-30 C"', 'low = "410 C"', "write low below high"),
+        ("scale = 0.1", "scale = 0", "scale must not be 0"),
+        (
+            "register = 0\n\n[output.contactor]",
+            "register = 0\noff = 1\n\n[output.contactor]",
+            "on and off are both 1",
+        ),
+        ('window = "10 s"', 'window = "0.5 s"', "min_on and min_off must not be longer than the window"),
+        ('drops_after = "10 s"', 'drops_after = "1000 h"', "drops_after: must lie between 0.2 s and 60 s"),
+        ('drops_after = "10 s"', 'drops_after = "1 s"', "drops_after must be longer than a tick (1 s)"),
+        ("write = 10", "write = 0\nzero_drops = true", "write must not be 0 where a 0 drops the heat"),
+        ('name = "tempering-oven"', 'name = "../oven"', "a name has 1 to 60 characters, no /"),
+        (
+            'isolator = "red switch beside the workshop door"',
+            'isolator = " "',
+            "cut by hand",
+        ),
+    ],
+)
+def test_values_that_no_shop_has_are_refused(old, new, said):
+    assert said in refused(changed(old, new))

@@ -53,7 +53,7 @@ def with_heater(lines: str) -> str:
         (
             'table = "holding"\nregister = 4\nkind = "set-point"\nunit = "C"\nlink_loss = "drops"\n'
             'park = "90 C"',
-            "output.heater.park must not lie above 40 C",
+            "output.heater.park: must lie between -40 C and 40 C",
         ),
     ],
 )
