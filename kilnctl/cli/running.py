@@ -46,6 +46,7 @@ def run(
     hold_for: Annotated[str | None, Parameter(name="--for")] = None,
     record_only: Annotated[bool, Parameter(negative="")] = False,
     unattended: Annotated[bool, Parameter(negative="")] = False,
+    ready_at: str | None = None,
     time_scale: float = 1.0,
     part: str = "",
     operator: str = "",
@@ -69,6 +70,9 @@ def run(
         Watch and record, never heat: the best first use of a new set-up.
     unattended
         Nobody stays at the oven, an adult awake in the building can switch it off.
+    ready_at
+        Wait, with the heat off, so long that it is all over at this wall time (15:00); with --unattended.
+        An opened door, `off`, a trip or a restart ends the wait for good.
     time_scale
         Seconds of the heat in one real second; simulated ovens only.
     part
@@ -86,7 +90,7 @@ def run(
     if from_run is not None:
         from kilnctl.cli.resuming import take_up
 
-        refuse_more(job, oven, soak, hold_for, record_only, time_scale, part)
+        refuse_more(job, oven, soak, hold_for, record_only, ready_at, time_scale, part)
         return take_up(from_run, unattended, resume_within, operator, as_json)
     path, chosen = choose_oven(oven, job)
     todo = _job(job, soak, hold_for, record_only, unattended, chosen)
@@ -94,6 +98,11 @@ def run(
     refuse_second(chosen.name)
     preflight(chosen, todo, time_scale)
     say = saying(as_json)
+    if ready_at is not None:
+        from kilnctl.cli.starting import wait_s
+
+        now = RealClock().utc().astimezone()
+        todo = replace(todo, wait_s=wait_s(ready_at, todo, chosen, time_scale, now, say))
     for warning in todo.warnings:
         say(f"warning: {warning}")
     say_due(chosen.name, say)
@@ -195,6 +204,7 @@ def handed_over(text: str, name: str, todo: Job, time_scale: float) -> dict[str,
         "planned_s": list(todo.planned_s),
         "resume_within_s": todo.resume_within_s,
         "resumes": todo.resumes,
+        "wait_s": todo.wait_s,
     }
 
 
@@ -233,6 +243,7 @@ def live_line(s: Snapshot) -> str:
     now = "no reading" if s.process_c is None else say_point(s.process_c)
     goal = "heat off" if s.goal_c is None else f"goal {say_point(s.goal_c)}"
     left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
+    left += f"; {s.next_words}" if s.word == "waiting to start" else ""
     you = f" | {s.waiting.say}: `kilnctl answer done`" if s.waiting else ""
     return f"{s.word}: {now}, {goal}{left}{you}".ljust(79)
 

@@ -63,6 +63,7 @@ FACES = {
     "heating": Face("▲", "^", "HEATING"),
     "soaking": Face("■", "=", "SOAKING"),
     "cooling": Face("▼", "v", "COOLING"),
+    "waiting to start": Face("◔", "o", "WAITING"),
     "held": Face("‖", "|", "HELD", "soon"),
     "waiting for you": Face("●", "?", "WAITING", "soon"),
     "ready to quench": Face("◆", "*", "READY", "soon"),

@@ -168,6 +168,7 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, 
         planned_s=tuple(args.get("planned_s", ())),
         resume_within_s=args.get("resume_within_s"),
         resumes=args.get("resumes"),
+        wait_s=float(args.get("wait_s", 0.0)),
     )
     preflight(oven, job, scale)
     clock = RealClock(scale)
@@ -254,7 +255,7 @@ def foreseen(oven: Oven, job: Job, model: OvenModel | None) -> tuple[tuple[float
     room_c = oven.ambient_c
     points = predict(job.profile, model or nameplate(oven), room_c, room_c, job.planned_s).points
     every = max(1, len(points) // PREDICTED_POINTS)
-    return tuple((p.at_s, p.low_c, p.process_c, p.high_c) for p in points[::every])
+    return tuple((p.at_s + job.wait_s, p.low_c, p.process_c, p.high_c) for p in points[::every])
 
 
 def _launch(

@@ -17,6 +17,7 @@ class Job:
     `planned_s` holds the predicted seconds of each segment, None where nobody can know.
     `resume_within_s` is the owner's word that a temper may go on by one key within that many real seconds
     after the power is back; `resumes` is the run that this one takes up, `taken_up` how, in words.
+    The heat begins after `wait_s` of the run; until then everything is watched and the heat is off.
     """
 
     profile: Profile
@@ -30,6 +31,7 @@ class Job:
     resume_within_s: float | None = None
     resumes: int | None = None
     taken_up: str = ""
+    wait_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

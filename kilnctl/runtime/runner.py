@@ -66,7 +66,8 @@ class Runner:
         self._reply: Reply | None = None
         self.last_command = self.oven_note = self._found_changed = ""
         self.profile, self.cursor = job.profile, job.start
-        self.state: RunState = "running"
+        self.waiting = job.wait_s > 0.0
+        self.state: RunState = "held" if self.waiting else "running"
         self.cause = ""
         self.trip: Trip | None = None
         self._ticks_since_trip = 0
@@ -116,7 +117,8 @@ class Runner:
         """Run the job to its end and return how it ended. Any exception cuts the heat and comes out."""
         tick_s = self.station.oven.tick_s
         try:
-            self.tally.enter(self.cursor.segment, 0.0)
+            if not self.waiting:
+                self.tally.enter(self.cursor.segment, 0.0)
             self.recorder.event("start", self.profile.name)
             for sentence in self.job.not_checked:
                 self.recorder.event("not checked", sentence)
@@ -154,6 +156,8 @@ class Runner:
             scan = corrected(scan, self.station.corrections)
         self.scan = scan
         self._judge(self._observe(scan, dt_s, real_dt_s, max(0.0, now_s - deadline_s)))
+        if self.waiting and self.state in LIVE:
+            self._wait(scan)
         if self.state in LIVE and scan.process.good:
             self._move(scan, dt_s)
             if self.others is not dict:
@@ -166,6 +170,16 @@ class Runner:
         self.recorder.sample(sample_of(self, scan))
         if self.on_tick is not None:
             self.on_tick(self)
+
+    def _wait(self, scan: Scan) -> None:
+        """Begin the heat when its time has come. Whoever opens the door meanwhile has other plans."""
+        if scan.door_open:
+            self.state, self.cause = "stopped", "the door was opened while the heat waited to start"
+            self.recorder.event("off", self.cause)
+        elif self.elapsed_s >= self.job.wait_s:
+            self.waiting, self.state = False, "running"
+            self.tally.enter(self.cursor.segment, self.elapsed_s)
+            self.recorder.event("begun", "the wait is over")
 
     # --- judge ---
 
@@ -284,7 +298,7 @@ class Runner:
     def _act(self, scan: Scan, dt_s: float) -> None:
         hands, door_open = self.station.hands, scan.door_open is True
         if self.state in LIVE:
-            self.state = "held" if door_open else "running"
+            self.state = "held" if door_open or self.waiting else "running"
         healthy = self.state == "running" and scan.process.good and not self.job.record_only
         wanted = healthy and self.cursor.setpoint_c is not None
         if scan.process.good:

@@ -33,6 +33,7 @@ class BrokenOff:
 def marks(clock: Clock, job: Job) -> dict[str, Any]:
     """Return what a run's header keeps so that the run could be taken up: clocks, plan, the owner's word."""
     kept: dict[str, Any] = {
+        "wait_s": job.wait_s,
         "boot": machine_start(),
         "boot_s": clock.boot_s(),
         "planned_s": list(job.planned_s),
@@ -50,6 +51,8 @@ def broken_off(reader: Reader, run: int) -> BrokenOff:
         raise RunRefused(f"run {run} has no record to go on from; start a new one")
     if info.outcome == "complete":
         raise RunRefused(f"run {run} is complete; start a new one")
+    if newest.elapsed_s < header.extra.get("wait_s", 0.0):
+        raise RunRefused(f"run {run} was still waiting to start: nothing was heated; start it anew")
     oven = loads(header.oven_file, Oven, ConfigError, f"oven file of run {run}")
     profile = loads(header.profile, Profile, ProfileError, f"profile of run {run}")
     latch.refuse_latched(oven.name, run)

@@ -23,6 +23,8 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
     segment = runner.segment if runner.state in LIVE else None
     left_s = segment_left_s(runner, segment)
     total_s = total_left_s(runner, left_s)
+    if runner.waiting and total_s is not None:
+        total_s += wait_left_s(runner)
     return Snapshot(
         oven=oven.name,
         simulated=oven.simulated,
@@ -93,7 +95,7 @@ def word(runner: "Runner", segment: AnySegment | None) -> str:
     if runner.state == "tripped":
         return "tripped"
     if runner.state == "held":
-        return "held"
+        return "waiting to start" if runner.waiting else "held"
     if runner.state != "running" or segment is None:
         return off_word(runner)
     match segment:
@@ -139,6 +141,11 @@ def total_left_s(runner: "Runner", left_s: float | None) -> float | None:
     return left_s + sum(s for s in following if s is not None)
 
 
+def wait_left_s(runner: "Runner") -> float:
+    """Return how long the heat still waits to start, in seconds of the run."""
+    return max(0.0, runner.job.wait_s - runner.elapsed_s) if runner.waiting else 0.0
+
+
 def _end(runner: "Runner", total_s: float | None) -> str:
     if total_s is None or runner.state not in LIVE:
         return ""
@@ -154,6 +161,9 @@ def next_words(runner: "Runner", left_s: float | None) -> str:
         when = " when you have answered"
     else:
         when = "" if left_s is None else f" in {say_duration(left_s)}"
+    if runner.waiting:
+        starts = runner.clock.utc() + timedelta(seconds=wait_left_s(runner) / runner.time_scale)
+        return f"the heat begins at {starts.astimezone():%H:%M}, in {say_duration(wait_left_s(runner))}"
     if index == len(segments):
         return f"the heat is done{when}"
     segment = segments[index]
@@ -199,7 +209,7 @@ def hand_times_s(segment: AnySegment | None) -> dict[str, float]:
 def segment_views(runner: "Runner") -> tuple[SegmentView, ...]:
     """Return the plan as lines, with what has been done so far."""
     done = {s.index: s for s in runner.tally.segments}
-    views, end_s = [], 0.0
+    views, end_s = [], runner.job.wait_s
     for index, segment in enumerate(runner.profile.segments):
         tally = done.get(index)
         planned_s = runner.planned_s(index)
