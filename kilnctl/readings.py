@@ -53,13 +53,15 @@ class LinkHealth:
     """How well the wire works. Times are unscaled seconds.
 
     `age_s` since the last whole good exchange of the process sensor and of the heater, the older one;
-    `bad_fraction` of exchanges in the last 30 s that failed; `foreign` frames seen that nobody asked for.
+    `bad_fraction` of exchanges in the last 30 s that failed; `foreign` frames seen that nobody asked for;
+    `restarts` of boards that say when they start.
     """
 
     age_s: float = 0.0
     misses: int = 0
     bad_fraction: float = 0.0
     foreign: int = 0
+    restarts: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLo
 QUIET_S = 0.1  # measured: a quiet line of 100 ms cured every late reply; the wait is counted from the error
 NEVER_QUIET_S = 1.0
 REOPEN_EVERY_S = 0.5
+OVERHEARD = 400  # bytes
 
 T = TypeVar("T")
 
@@ -44,6 +45,7 @@ class Bus:
         self.port = port
         self.openings = 0
         self.foreign = 0
+        self._overheard = b""
         self._clock = clock
         self._exclusive = exclusive
         self._opener = opener
@@ -72,6 +74,11 @@ class Bus:
     def opening(self) -> int:
         """Return which opening of the port this is; 0 while it is closed."""
         return self.openings if self._line is not None else 0
+
+    def overheard(self) -> bytes:
+        """Return, once, what came unasked before this exchange: perhaps a board's first words."""
+        heard, self._overheard = self._overheard, b""
+        return heard
 
     def exchange(
         self,
@@ -126,7 +133,7 @@ class Bus:
             self._quiet_from_s = self._clock.real_s()
         if self._quiet_from_s is None:
             return
-        line.reset_input_buffer()
+        self._throw_away(line)
         give_up_s = self._clock.real_s() + NEVER_QUIET_S
         while (now_s := self._clock.real_s()) - self._quiet_from_s < QUIET_S:
             if now_s > give_up_s:
@@ -136,9 +143,13 @@ class Bus:
                 raise BadReply(f"{what}: the line is never quiet; another program or device talks on it")
             self._clock.pause(0.002)
             if line.in_waiting:
-                line.reset_input_buffer()
+                self._throw_away(line)
                 self._quiet_from_s = self._clock.real_s()
         self._quiet_from_s = None
+
+    def _throw_away(self, line: Line) -> None:
+        if line.in_waiting:
+            self._overheard = (self._overheard + line.read(line.in_waiting))[-OVERHEARD:]
 
     def _mapped(self, e: Exception, what: str) -> DeviceError:
         match e:

@@ -8,7 +8,7 @@ from kilnctl.config.wiring import Place, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.health import Health
 from kilnctl.devices.port import Line
-from kilnctl.errors import DeviceError, NoReply, PortLost
+from kilnctl.errors import BadReply, DeviceError, NoReply, PortLost
 
 SHORT_PROBE_S = 0.05
 
@@ -46,6 +46,14 @@ class WiredDevice:
     def new_tick(self) -> None:
         """A new tick begins: a silent device may be probed once more."""
         self._probe_left = True
+
+    def started_anew(self, doing: str, told: bool, at_once: bool) -> None:
+        """Note that the device has started again where it has `told` so. Raises BadReply unless `at_once`."""
+        if not told:
+            return
+        self.restarts += 1
+        if not at_once:
+            raise BadReply(f"{self.name}, {doing}: the board has started anew")
 
     def wake(self) -> None:
         """After a fresh opening of the port, wait until the device has started. Most need no such thing."""

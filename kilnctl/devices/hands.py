@@ -174,6 +174,7 @@ class WiredHands:
             misses=max(device.health.misses_in_a_row for device in self._devices.values()),
             bad_fraction=bad / every if every else 0.0,
             foreign=sum(bus.foreign for bus in self._buses.values()),
+            restarts=sum(device.restarts for device in self._devices.values()),
         )
 
     def drive(self, request: HeatRequest) -> bool:

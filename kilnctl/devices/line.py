@@ -65,7 +65,7 @@ class LineBoard(WiredDevice):
         self._exchange("waiting for its start", self._await_banner, force=True)
 
     def _await_banner(self, line: Line) -> None:
-        self._banner.wait(line, self._bus.openings)
+        self._banner.wait(line, self._bus)
 
     def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
         """Return the values of fields; one SEE whatever their number."""
@@ -95,14 +95,13 @@ class LineBoard(WiredDevice):
     def _talk(self, line: Line, wish: str, at_once: bool) -> str:
         if not at_once:
             self._await_banner(line)
+        self.started_anew(wish, self._banner.overheard(self._bus.overheard()), at_once)
         self._sequence = (self._sequence + 1) % 256
         line.write(framed(">", self._sequence, wish))
         got = read_line(line, b"\n", LONGEST, self._clock)
         if got is None:
             raise NoReply(f"{self.name}, {wish}: no reply")
-        if self._banner.seen_in(got):
-            self.restarts += 1
-            raise BadReply(f"{self.name}, {wish}: the board has started anew")
+        self.started_anew(wish, self._banner.seen_in(got), at_once=False)
         return unframed(got, self._sequence, f"{self.name}, {wish}")
 
 

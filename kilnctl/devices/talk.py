@@ -1,6 +1,7 @@
 """Lines of text on a bus: reading one, and the banner that a board sends when it has started."""
 
 from kilnctl.clock import Clock
+from kilnctl.devices.bus import Bus
 from kilnctl.devices.port import Line
 
 PIECE_S = 0.1
@@ -30,18 +31,22 @@ class Banner:
         self._clock = clock
         self._waited_in = 0
 
-    def wait(self, line: Line, opening: int) -> None:
+    def wait(self, line: Line, bus: Bus) -> None:
         """After a fresh opening, wait until the banner has come, or as long as it may take."""
-        if opening == self._waited_in:
+        if bus.openings == self._waited_in:
             return
-        self._waited_in = opening
-        if not self._starts or not self._wait_s:
+        self._waited_in = bus.openings
+        if not self._starts or not self._wait_s or self.overheard(bus.overheard()):
             return
         before, give_up_s, got = line.timeout, self._clock.real_s() + self._wait_s, b""
         line.timeout = PIECE_S
         while self._clock.real_s() < give_up_s and not (self._starts.encode() in got and got.endswith(b"\n")):
             got = (got + line.read(max(1, line.in_waiting)))[-400:]
         line.timeout = before
+
+    def overheard(self, data: bytes) -> bool:
+        """True when what came unasked has the banner in it: the board has started anew meanwhile."""
+        return bool(self._starts) and self._starts.encode() in data
 
     def seen_in(self, line: str) -> bool:
         """True when a line that should be a reply is the banner: the board has started anew."""

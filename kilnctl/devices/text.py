@@ -42,7 +42,7 @@ class TextBoard(WiredDevice):
         self._exchange("waiting for its start", self._await_banner, force=True)
 
     def _await_banner(self, line: Line) -> None:
-        self._banner.wait(line, self._bus.openings)
+        self._banner.wait(line, self._bus)
 
     def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
         """Return the values of fields; each request that is needed goes out once."""
@@ -84,13 +84,12 @@ class TextBoard(WiredDevice):
     def _talk(self, line: Line, send: str, expected: re.Pattern[str], at_once: bool) -> re.Match[str]:
         if not at_once:
             self._await_banner(line)
+        self.started_anew(send, self._banner.overheard(self._bus.overheard()), at_once)
         line.write((send + self._checksum(send)).encode("ascii") + self._end)
         got = self._read(line, send)
         if self._device.echoes and got == send + self._checksum(send):
             got = self._read(line, send)
-        if self._banner.seen_in(got):
-            self.restarts += 1
-            raise BadReply(f"{self.name}, {send}: the board has started anew")
+        self.started_anew(send, self._banner.seen_in(got), at_once=False)
         match = expected.fullmatch(self._checked(got, send))
         if match is None:
             raise BadReply(f"{self.name}, {send}: unexpected reply {got[:40]!r}")

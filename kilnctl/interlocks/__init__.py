@@ -1,6 +1,7 @@
 """What must never be. One explicit list, in the order in which causes are named when several speak."""
 
 from kilnctl.config.oven import Oven
+from kilnctl.interlocks.board_restarts import BoardRestarts
 from kilnctl.interlocks.chatter import Chatter
 from kilnctl.interlocks.clocks import Stalled, SupervisorMute, Suspended, WallClockStepped
 from kilnctl.interlocks.contract import Distance, Interlock
@@ -40,6 +41,7 @@ INTERLOCKS = (
     OverTemperature,
     Chatter,
     HeatWithoutDemand,
+    BoardRestarts,
     ForeignTalk,
     LinkLost,
     SensorLost,
