@@ -116,7 +116,11 @@ def _soak(
         reached=cursor.reached or oven_in,
     )
     credited_s = moved.soak_part_s if soak.clock == "part" else moved.soak_oven_s
-    return next_segment(profile, moved) if credited_s >= soak.soak_s else moved
+    if credited_s >= soak.soak_s:
+        return next_segment(profile, moved)
+    if moved.segment_s >= soak.longest_s:
+        return replace(moved, ending="not reached", setpoint_c=None)
+    return moved
 
 
 def _cool(

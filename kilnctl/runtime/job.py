@@ -5,8 +5,9 @@ from typing import Any
 
 from kilnctl.link.snapshot import RunState
 from kilnctl.profile.cursor import Cursor
-from kilnctl.profile.segments import AnySegment, Operator, Profile
+from kilnctl.profile.segments import AnySegment, Operator, Profile, Soak
 from kilnctl.treatment.dose import Dose
+from kilnctl.units import say_duration
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,8 @@ def ending_words(ending: str, segment: AnySegment) -> str:
     """Say why a profile ended before its last segment."""
     if ending == "not answered" and isinstance(segment, Operator):
         return f'nobody answered "{segment.say}" in time; the heat is off'
+    if ending == "not reached" and isinstance(segment, Soak):
+        return f"the soak was not credited within {say_duration(segment.longest_s)}: too seldom in its band"
     if ending == "not reached":
         return "the oven did not cool to the goal in the time that the profile allows"
     return "ended by a person at an operator step"

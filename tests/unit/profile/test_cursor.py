@@ -134,3 +134,12 @@ def test_credit_never_exceeds_the_time_that_passed(ticks: list[tuple[float, floa
         assert cursor.soak_oven_s <= passed_s + 1e-6
         assert cursor.segment >= before.segment
         assert cursor.setpoint_c is None or cursor.setpoint_c <= 218.0 + 1e-9 or before.setpoint_c is not None
+
+
+def test_a_soak_that_is_never_credited_has_an_end() -> None:
+    longest_s = 2 * 7200.0 + 7200.0
+    late = advance(profile(), at(1, segment_s=longest_s - 0.5), 230.0, None, 1.0)
+    assert (late.ending, late.setpoint_c) == ("not reached", None)
+    assert advance(profile(), at(1, segment_s=longest_s - 1.5), 230.0, None, 1.0).ending == ""
+    short = profile(TEMPER.replace('time = "2h"', 'time = "2h"\nat_most = "3h"'))
+    assert advance(short, at(1, segment_s=10799.5), 230.0, None, 1.0).ending == "not reached"
