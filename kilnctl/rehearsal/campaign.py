@@ -25,8 +25,8 @@ from kilnctl.tomlfile import loads
 from simulator.faults import Fault
 from simulator.plant import PlantData
 
-# Different ovens near the learned one; each process keeps those that it has made.
-NEAR_OVENS = 24
+# How many different ovens near the learned one are drawn from.
+NEAR_OVENS = 1000
 PAIRS, LASTING = 0.15, 0.15
 CHUNK = 8
 

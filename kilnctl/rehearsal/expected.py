@@ -8,7 +8,7 @@ from kilnctl.config.oven import Oven
 from simulator.faults import Fault
 
 COLD_K = 60.0
-Counts = Literal["wanted", "live", "door"]
+Counts = Literal["wanted", "live", "door", "unasked"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +17,8 @@ class Expected:
 
     `rows` are the hazards of the table. `causes` are the interlocks that may name it. It must be cut within
     `within_s` seconds of exposure; infinite: it harms nobody and the heat may go on. `counts` says what
-    exposure is: seconds in which a set-point was held, every second, or those in which no door may be open.
+    exposure is: seconds in which a set-point was held, every second, those in which no door may be open, or
+    those without a command to heat while the contactor is closed.
     `needs`: the signals any one of which makes it visible ("learned": a learned model). Where none of them
     is there it need not be cut, and `stands_in` says what protects then. `lies`: the reading is wrong, so
     that an unseen heat may call itself complete; that is told, and never taken for sound. `asked` is what
@@ -130,13 +131,13 @@ EXPECTED: dict[str, Expected] = {
     "second-offset:-20": Expected("H16", ("two_sensors",), 60.0, needs=("second",), asked="35 s"),
     "second-open": Expected("H16", asked="told"),
     "relay-welded": Expected(
-        "H17", _STUCK, 300.0, "live", _SEEN, _LIMIT, asked="2 s with a contact, 197 s without"
+        "H17", _STUCK, 300.0, "unasked", _SEEN, _LIMIT, asked="2 s with a contact, 197 s without"
     ),
     "relay-open": Expected("H18", _DEAD, 900.0, needs=_SEEN, stands_in="arrival is late", asked="145 s"),
     "relay-chatter": Expected(
         "H19", ("chatter", *_DEAD), 180.0, needs=_LIVE, stands_in="the contact at the element", asked="10 s"
     ),
-    "half-wave": Expected("H21", _STUCK, 460.0, "live", _SEEN, _LIMIT, asked="404–428 s"),
+    "half-wave": Expected("H21", _STUCK, 460.0, "unasked", _SEEN, _LIMIT, asked="404–428 s"),
     "board-reset": Expected("H23", (*_LINE, "heat_without_demand"), asked="boots off"),
     "boots-on": _hidden("H23 H55", "bus check and dead-man test of the set-up, dated"),
     "element-dead:0.5": Expected(
@@ -181,7 +182,7 @@ EXPECTED: dict[str, Expected] = {
     "foreign-frames": _line("H36", asked="refused"),
     "door-open": Expected(
         "H56 H72",
-        ("door_open", *_WRONG),
+        ("door_open", "no_progress", *_WRONG),
         130.0,
         "door",
         ("door_open",),
@@ -197,7 +198,7 @@ EXPECTED: dict[str, Expected] = {
     "enclosure-hot": Expected("H75", ("hot_box",), 3.0, "live", ("enclosure",), "a closed box of metal"),
     "ambient-shift:10": Expected("–", asked="goes on"),
     "stray-on": Expected("H78", ("heat_without_demand",), asked="overwritten in 1 cycle"),
-    "live-says-on": Expected("H17", ("heat_without_demand", "chatter"), 60.0, "live", ("heater_live",)),
+    "live-says-on": Expected("H17", ("heat_without_demand", "chatter"), 60.0, "unasked", ("heater_live",)),
     "live-says-off": Expected("H18", ("heater_dead", "chatter"), 60.0, needs=("heater_live",)),
 }
 

@@ -115,7 +115,7 @@ def page(verdicts: Sequence[Verdict], said: str) -> str:
         said,
         "",
         "Seconds from the fault's beginning to heat off, median (worst) and [worst exposure: seconds in",
-        "which heat was wanted]. Where it begins while the heat is off, it is found when heat is next wanted.",
+        "which heat was wanted]. What begins while the heat is off is found when heat is next wanted.",
         "`blind`: heats on ovens without the signal that would show it; what stands in is named.",
         "",
         "| row | fault or cause | heats | cut | by | seconds | asked | blind: what stands in |",

@@ -6,7 +6,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.logbook.readers import Reader
 from kilnctl.profile.segments import Operator, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.rehearsal.expected import EXPECTED, Expected, row_of
+from kilnctl.rehearsal.expected import EXPECTED, Counts, Expected, row_of
 from kilnctl.runtime.job import Outcome
 from kilnctl.runtime.runner import LIVE, Runner
 from simulator.faults import Fault
@@ -25,6 +25,7 @@ AFTER_S = 120.0
 DEAD_MAN_S = 15.0
 # Heat may flow this long after a trip, as long as the wire works.
 OFF_WITHIN_S = 3.0
+COUNTED: tuple[Counts, ...] = ("wanted", "live", "door", "unasked")
 LINE = ("replies", "power-cut", "foreign")
 
 
@@ -47,7 +48,7 @@ class Watch:
     faults: tuple[Fault, ...] = ()
     rehearsal: Rehearsal | None = None
     segment_kind: str = ""
-    exposed_s: dict[str, float] = field(default_factory=lambda: {"wanted": 0.0, "live": 0.0, "door": 0.0})
+    exposed_s: dict[str, float] = field(default_factory=lambda: dict.fromkeys(COUNTED, 0.0))
     soaks: dict[int, _Soaked] = field(default_factory=dict)
     heat_after_trip_s: float = 0.0
     before_c: float = 0.0
@@ -67,6 +68,7 @@ class Watch:
             self._soak(runner.cursor.segment, segment, plant.sensor.junction_c)
 
     def _expose(self, runner: Runner, true_c: float) -> None:
+        assert self.rehearsal is not None
         first = self.faults[0]
         if not self.segment_kind:
             self.segment_kind, self.before_c = runner.segment_kind or "end", true_c
@@ -75,6 +77,8 @@ class Watch:
         held = runner.cursor.setpoint_c is not None
         self.exposed_s["live"] += 1.0
         self.exposed_s["wanted"] += held and runner.state == "running"
+        unasked = not runner.request.on and self.rehearsal.board.contactor_closed()
+        self.exposed_s["unasked"] += unasked
         self.exposed_s["door"] += held and not isinstance(runner.segment, Operator)
 
     def _soak(self, index: int, segment: Soak, true_c: float) -> None:
