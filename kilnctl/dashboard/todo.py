@@ -59,7 +59,7 @@ def _quiet(v: View) -> Content:
         what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."
     elif s.quality not in ("good", "") and s.state in LIVE:
         what, urgent = "look at sensor and wire: without a reading the heat is cut, then the run trips.", True
-    elif s.state == "held":
+    elif s.word == "held":
         what, urgent = "shut the door: the heat is off and the plan waits.", True
     else:
         what = "nothing to do now."

@@ -8,8 +8,9 @@ import numpy as np
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
+from kilnctl.logbook.afterwards import stamp_words
 from kilnctl.logbook.calibration import Correction
-from kilnctl.logbook.entries import Calibration, Hardness, Part, Survey, Warp, in_force, newest, read
+from kilnctl.logbook.entries import Calibration, Hardness, Note, Part, Survey, Warp, in_force, newest, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.logbook.uniformity import orientation
@@ -66,7 +67,7 @@ def facts(reader: Reader, record: Record) -> Facts:
             Group("Treatment", _treatment(reader, record)),
             Group("Sensors and corrections in force", _sensors(reader, record)),
             Group("Stated uncertainty", _uncertainty_rows(statement)),
-            Group("Alarms, deviations, answers", _happened(record.events)),
+            Group("Alarms, deviations, answers", _happened(record.events) + _afterwards(reader, record)),
         ),
         table=_table(parts),
         not_measured=_not_measured(reader, record, statement),
@@ -262,12 +263,21 @@ def _happened(events: Iterable[Event], most: int = 9) -> Rows:
     rows = [
         (f"{_clock(e.at_s)} {e.kind}", _told(e))
         for e in events
-        if e.kind in ("alarm", "trip", "answer", *DEVIATIONS) or e.kind.startswith("heat not")
+        if e.kind in ("alarm", "trip", "answer", "mark", *DEVIATIONS) or e.kind.startswith("heat not")
     ]
     more = len(rows) - most
     if more > 0:
         rows = [*rows[:most], ("", f"and {more} more; the json export has all of them")]
     return tuple(rows) or (("", "none"),)
+
+
+def _afterwards(reader: Reader, record: Record) -> Rows:
+    """Return what was last noted of the run after its end; tests stand with the treatment."""
+    noted = read(reader, Note, run=record.info.run)
+    more = (
+        ((("", f"and {len(noted) - 5} earlier notes; `kilnctl part` tells them")),) if len(noted) > 5 else ()
+    )
+    return (*more, *(("after the end", note.text) for note in noted[-5:]))
 
 
 def _told(event: Event) -> str:
@@ -276,6 +286,8 @@ def _told(event: Event) -> str:
     said = [str(data[name]) for name in ("what", "reply") if name in data]
     said += [f"by {say_duration(data['by_s'])}"] if isinstance(data.get("by_s"), int | float) else []
     said += [f"to {data['to_c']:.0f} °C"] if isinstance(data.get("to_c"), int | float) else []
+    said += [stamp_words(data)] if "mark" in data else []
+    said += [str(data["text"])] if data.get("mark") == "result" else []
     changed = " ".join(said)
     return "; ".join(word for word in (event.text, changed, str(reason)) if word)
 

@@ -101,7 +101,8 @@ class Hosted:
             self.runner.hear()
             return Answer(True)
         if not self.busy:
-            return Answer(False, "the heat is over")
+            beside = f"; `kilnctl part NAME --run {self.run_id} ...` writes beside its record"
+            return Answer(False, "the heat is over" + (beside if command.word == "mark" else ""))
         return self.runner.command(command)
 
     def status(self) -> dict[str, Any]:

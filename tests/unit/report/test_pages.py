@@ -198,6 +198,19 @@ def test_a_run_without_samples_or_readable_files_has_a_page_too(book: Logbook, t
     paper_text(book, run, tmp_path)
 
 
+def test_hands_are_on_the_page_whether_in_the_heat_or_after_it() -> None:
+    with Logbook(None) as made:
+        run = one_run(made, 10, end=False)
+        stamp = {"mark": "in the oil", "after_s": 9.04, "late": True}
+        made.append(run, [], [Event(12.0, START_UTC, "mark", "pts/3", stamp)])
+        made.finish(run, "complete", {}, START_UTC)
+        entries.add(made, entries.Note("gouge 7", "clamped after 30.0 s", run), START_UTC + 99.0)
+        reader = Reader(made.connection)
+        rows = dict(facts(reader, load_record(reader, run)).groups[-1].rows)
+    assert rows["0:00 mark"] == "pts/3; in the oil after 9.0 s LATE"
+    assert rows["after the end"] == "clamped after 30.0 s"
+
+
 def test_many_alarms_leave_the_page_one_page(book: Logbook, tmp_path: Path) -> None:
     run = book.start_run(header(profile=TWO_SEGMENTS, part="p" * 200))
     many = [
