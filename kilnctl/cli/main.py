@@ -24,6 +24,7 @@ COMMANDS = {
     "answer": ("kilnctl.cli.talking:answer", "Answer the operator step that waits: done, wait or abort."),
     "adjust": ("kilnctl.cli.talking:adjust", "Change a running heat within its checked plan."),
     "acknowledge": ("kilnctl.cli.talking:acknowledge", "Say that you have seen the alarms."),
+    "shelve": ("kilnctl.cli.shelving:shelve", "Put a standing alarm aside for a while; never a trip."),
     "reset": ("kilnctl.cli.talking:reset", "Clear a latched trip, at the oven, with a note."),
     "tune": ("kilnctl.cli.learning:tune", "Learn how an oven heats, and its control settings."),
     "commission": ("kilnctl.cli.setup:commission", "Walk through the set-up of an oven, step by step."),

@@ -4,6 +4,7 @@ Acknowledging says "seen"; it clears neither the cause nor what was done about i
 until it is reset; an alarm that can be shelved comes back when its time is over, and a trip cannot be.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
@@ -40,6 +41,12 @@ class Shown:
     first_out: bool = False
     latched: bool = False
     shelved_until_s: float | None = None
+
+    def words(self, at_s: float) -> str:
+        """Return the reason, with the time for which it is still shelved."""
+        if self.shelved_until_s is None:
+            return self.reason
+        return f"{self.reason} (shelved, back in {max(1.0, (self.shelved_until_s - at_s) / 60):.0f} min)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +92,33 @@ class AlarmList:
         keep = tuple(s for s in self.standing if s.kind != kind or s.state is not freed)
         return replace(self, standing=keep)
 
-    def shelve(self, kind: str, for_s: float, at_s: float) -> "AlarmList":
-        """Return the list with one alarm silent for an hour at most. Raises ValueError for a trip."""
+    def why_not_shelve(self, kind: str, for_s: float) -> str:
+        """Return why an alarm cannot be shelved, in words; empty where it can."""
+        standing = [s for s in self.standing if s.kind == kind]
+        if any(s.latched for s in standing):
+            return "a trip cannot be shelved: find its cause, then reset it"
+        if not standing:
+            there = ", ".join(s.kind for s in self.standing if not s.latched) or "none"
+            return f'no alarm "{kind}" stands; there is: {there}'
         if not 0.0 < for_s <= LONGEST_SHELF_S:
-            raise ValueError(f"an alarm can be shelved for at most {LONGEST_SHELF_S / 60:.0f} min")
-        if any(s.latched for s in self.standing if s.kind == kind):
-            raise ValueError("a trip cannot be shelved")
+            return f"an alarm can be shelved for {LONGEST_SHELF_S / 60:.0f} min at most, then look again"
+        return ""
+
+    def shelve(self, kind: str, for_s: float, at_s: float) -> "AlarmList":
+        """Return the list with one alarm silent for an hour at most. Raises ValueError where it cannot be."""
+        why = self.why_not_shelve(kind, for_s)
+        if why:
+            raise ValueError(why)
         shelved = (
             replace(s, state=AlarmState.SHELVED, shelved_until_s=at_s + for_s) if s.kind == kind else s
             for s in self.standing
         )
         return replace(self, standing=tuple(shelved))
+
+    def back_from_shelf(self, before: "AlarmList") -> tuple[Shown, ...]:
+        """Return the alarms that were shelved in an earlier list and stand again."""
+        was = {s.kind for s in before.standing if s.state is AlarmState.SHELVED}
+        return tuple(s for s in self.standing if s.kind in was and s.state is not AlarmState.SHELVED)
 
     def fresh(self, before: "AlarmList") -> tuple[Alarm, ...]:
         """Return the alarms that came since an earlier list."""
@@ -111,6 +134,12 @@ class AlarmList:
             {"kind": a.kind, "reason": a.reason, "at_s": a.at_s, "priority": str(a.priority)}
             for a in self.history
         ]
+
+
+def shelf_s(args: Mapping[str, Any]) -> float:
+    """Return for how long a command shelves, seconds; what is no number cannot be shelved for."""
+    for_s = args.get("for_s")
+    return float(for_s) if isinstance(for_s, int | float) and not isinstance(for_s, bool) else 0.0
 
 
 _RANK = {Priority.URGENT: 0, Priority.SOON: 1, Priority.LATER: 2}

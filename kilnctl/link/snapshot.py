@@ -133,8 +133,8 @@ class Snapshot:
 class Command:
     """What a person asked.
 
-    `word` is one of off, answer, mark, adjust, acknowledge, reset, hold, continue, status, run, view; `mark`
-    stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record, no more;
+    `word` is one of off, answer, mark, adjust, acknowledge, shelve, reset, hold, continue, status, run, view;
+    `mark` stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record, no more;
     `who` names the terminal it came from; `args` are plain JSON values.
     """
 

@@ -67,7 +67,7 @@ class Recorder:
             if len(self._samples) % BATCH == 0:
                 self._commit()
 
-    def event(self, kind: str, text: str, **data: Any) -> None:
+    def event(self, kind: str, text: str, /, **data: Any) -> None:
         """Take an event; it is stamped with the run's own seconds and the wall time."""
         now_s = self.clock.now_s() - self._start_s
         event = Event(round(now_s, 3), self.clock.utc().timestamp(), kind, text, _plain(data))

@@ -14,7 +14,7 @@ from kilnctl.control.controller import ControlInput
 from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.interlocks import wanted_dither
-from kilnctl.interlocks.alarms import AlarmList
+from kilnctl.interlocks.alarms import AlarmList, shelf_s
 from kilnctl.link.snapshot import Answer, Command, RunState
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.model.part import inside
@@ -239,6 +239,8 @@ class Runner:
         self.alarms = before.see(found, self.elapsed_s)
         for alarm in self.alarms.fresh(before):
             self.recorder.event("alarm", alarm.reason, alarm_kind=alarm.kind)
+        for shown in self.alarms.back_from_shelf(before):
+            self.recorder.event("alarm back", shown.reason, alarm_kind=shown.kind)
 
     # --- move ---
 
@@ -441,6 +443,8 @@ class Runner:
                 return adjusting.why_not(self.profile, self.cursor, command.args)
             case "acknowledge" | "mark":
                 return ""
+            case "shelve":
+                return self.alarms.why_not_shelve(str(command.args.get("kind")), shelf_s(command.args))
         return f'a running heat does not take "{command.word}"'
 
     def _take_commands(self) -> None:
@@ -452,8 +456,15 @@ class Runner:
                 self._reply = command.args.get("reply", "done")
             elif command.word == "acknowledge":
                 self.hear()
+            elif command.word == "shelve":
+                self._shelve(str(command.args.get("kind")), shelf_s(command.args))
             elif command.word == "adjust" and not adjusting.why_not(self.profile, self.cursor, command.args):
                 self._adjust(command)
+
+    def _shelve(self, kind: str, for_s: float) -> None:
+        """Put an alarm aside, unless a trip has come of it since it was asked."""
+        if not self.alarms.why_not_shelve(kind, for_s):
+            self.alarms = self.alarms.shelve(kind, for_s, self.elapsed_s)
 
     def hear(self) -> None:
         """Take the alarms as seen: the horn falls silent, nothing is reset."""

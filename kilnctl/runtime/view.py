@@ -252,7 +252,7 @@ def interlock_views(runner: "Runner") -> tuple[InterlockView, ...]:
 def alarm_views(runner: "Runner") -> tuple[AlarmView, ...]:
     """Return the alarms in their states."""
     return tuple(
-        AlarmView(a.kind, a.reason, str(a.priority), str(a.state), a.since_s, a.first_out)
+        AlarmView(a.kind, a.words(runner.elapsed_s), str(a.priority), str(a.state), a.since_s, a.first_out)
         for a in runner.alarms.shown()
     )
 

@@ -35,7 +35,7 @@ CONTRACT = {
         "adjust",
         "acknowledge",
     ),
-    *("acknowledge", "reset", "tune", "commission", "prove", "runs", "part", "compare", "export", "import"),
+    *("shelve", "reset", "tune", "commission", "prove", "runs", "part", "compare", "export", "import"),
     *("verify", "care", "simulate"),
 }
 

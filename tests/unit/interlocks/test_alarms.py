@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from kilnctl.interlocks.alarms import AlarmList, AlarmState
+from kilnctl.interlocks.alarms import AlarmList, AlarmState, shelf_s
 from kilnctl.readings import Alarm, Priority
 
 SUPPLY = Alarm("supply", "supply low", 0.0, Priority.LATER)
@@ -73,3 +73,27 @@ def test_shelving_ends_by_itself_and_never_covers_a_trip():
 def test_the_urgent_stands_first():
     alarms = AlarmList().see((SUPPLY,), 0.0).see((SUPPLY, DOOR), 1.0)
     assert [s.kind for s in alarms.shown()] == ["door_open", "supply"]
+
+
+def test_what_cannot_be_shelved_is_said():
+    alarms = AlarmList().see((SUPPLY,), 0.0).latch("smoke", "smoke", 1.0)
+    assert "trip cannot be shelved" in alarms.why_not_shelve("smoke", 60.0)
+    assert "there is: supply" in alarms.why_not_shelve("noise", 60.0)
+    assert "60 min at most" in alarms.why_not_shelve("supply", 3601.0)
+    assert "60 min at most" in alarms.why_not_shelve("supply", shelf_s({"for_s": "long"}))
+    assert alarms.why_not_shelve("supply", 3600.0) == ""
+
+
+def test_a_shelved_alarm_says_when_it_comes_back_and_is_told_when_it_does():
+    shelved = AlarmList().see((SUPPLY,), 0.0).shelve("supply", 600.0, 0.0)
+    assert shelved.shown()[0].words(60.0) == "supply low (shelved, back in 9 min)"
+    still = shelved.see((SUPPLY,), 599.0)
+    assert still.back_from_shelf(shelved) == ()
+    back = still.see((SUPPLY,), 600.0)
+    assert [s.kind for s in back.back_from_shelf(still)] == ["supply"]
+    assert states(back) == {"supply": AlarmState.NEW}
+
+
+def test_a_shelved_alarm_that_becomes_a_trip_is_shown():
+    alarms = AlarmList().see((SUPPLY,), 0.0).shelve("supply", 600.0, 0.0).latch("supply", "volts", 1.0)
+    assert states(alarms) == {"supply": AlarmState.LATCHED_NEW}
