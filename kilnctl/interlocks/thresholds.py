@@ -34,7 +34,7 @@ class Thresholds:
     unexplained: float = 0.35
     unexplained_s: float = 20.0
     excess_of_heat: float = 0.55
-    missing_of_heat: float = 0.45
+    missing_of_heat: float = 0.50
     same_count_s: float = 120.0
     door_s: float = 120.0
     supply_v: float | None = None

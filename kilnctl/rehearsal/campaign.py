@@ -21,8 +21,8 @@ from kilnctl.rehearsal.expected import EXPECTED
 from kilnctl.rehearsal.judge import Verdict, Watch, judge, unseen
 from kilnctl.rehearsal.spread import plant_near
 from kilnctl.runtime.job import Job
+from kilnctl.runtime.runner import Runner
 from kilnctl.tomlfile import loads
-from simulator.faults import Fault
 from simulator.plant import PlantData
 
 # How many different ovens near the learned one are drawn from.
@@ -59,7 +59,7 @@ class Task:
 
 def timed(scenario: Scenario) -> Scenario:
     """Return a scenario with the spans of its segments, from a heat in which nothing goes wrong."""
-    outcome = _rehearsal(Task(0, scenario), Watch()).run()
+    outcome = heat_of(Task(0, scenario))[0].run()
     done = [s for s in outcome.summary["segments"] if s["ended_s"] is not None]
     return replace(scenario, spans=tuple((s["started_s"], s["ended_s"]) for s in done))
 
@@ -91,35 +91,37 @@ def _drawn_fault(key: str, scenario: Scenario, dice: random.Random) -> str:
 
 def run_one(task: Task) -> Verdict:
     """Run one heat to its end and judge it."""
-    watch = Watch(_faults(task))
-    rehearsal = _rehearsal(task, watch)
+    rehearsal, watch = heat_of(task)
     return judge(task.seed, rehearsal, rehearsal.run(), watch)
 
 
-def _faults(task: Task) -> tuple[Fault, ...]:
-    return tuple(sorted(parse_faults(task.faults), key=lambda fault: fault.at_s))
-
-
-def _rehearsal(task: Task, watch: Watch) -> Rehearsal:
+def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple[Rehearsal, Watch]:
+    """Return the heat of a task, ready to run, and the watch that follows it; `look` sees every tick too."""
     scenario = task.scenario
     oven, profile, model = _read(scenario.oven, scenario.profile, scenario.model)
     plant, volts = plant_near(_data(oven, model), task.near, oven.ambient_c, scenario.start_c)
-    rehearsal = rehearse(
+    watch = Watch(tuple(sorted(parse_faults(task.faults), key=lambda fault: fault.at_s)))
+
+    def both(runner: Runner) -> None:
+        watch(runner)
+        if look is not None:
+            look(runner)
+
+    rehearsal = watch.rehearsal = rehearse(
         oven,
         Job(profile),
         faults=watch.faults,
         seed=task.seed,
         plant=plant,
         model=model,
-        on_tick=watch,
+        on_tick=watch if look is None else both,
         limit_c=oven.limit_c if unseen(oven, model is not None, watch.faults) else None,
         answer_after_s=scenario.answer_after_s,
         part_c=scenario.start_c,
     )
     rehearsal.board.flaws.volts = volts
     rehearsal.board.flawed()
-    watch.rehearsal = rehearsal
-    return rehearsal
+    return rehearsal, watch
 
 
 @lru_cache(maxsize=32)
