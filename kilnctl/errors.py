@@ -5,6 +5,7 @@
       ProfileError           profile, recipe or steel; names file and segment number
       UnitError              a value that cannot be read as its quantity
       RunRefused             preflight said no: caution, limit, port busy
+        Doubtful             a person may confirm it; without one it stays refused
       DeviceError            names device, port, address, operation
         NoReply              nothing came back in time
         BadReply             damaged, short, from another device, or absurd
@@ -16,6 +17,8 @@
 
 Trip, Alarm, hold and off are not exceptions: they are expected outcomes and are recorded.
 """
+
+from collections.abc import Mapping
 
 
 class KilnctlError(Exception):
@@ -36,6 +39,14 @@ class ProfileError(KilnctlError):
 
 class RunRefused(KilnctlError):
     """Preflight said no. Nothing was heated."""
+
+
+class Doubtful(RunRefused):
+    """Refused as long as nobody confirms: `doubts` maps what is doubtful to the question about it."""
+
+    def __init__(self, line: str, doubts: Mapping[str, str] | None = None) -> None:
+        super().__init__(line)
+        self.doubts = dict(doubts or {})
 
 
 class DeviceError(KilnctlError):

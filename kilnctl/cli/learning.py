@@ -9,9 +9,9 @@ from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.consent import caution
+from kilnctl.cli.doubting import begin
 from kilnctl.cli.plan_timing import known_oven
 from kilnctl.cli.running import CONNECT_S, follow, handed_over, refuse_second
-from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -20,7 +20,6 @@ from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.link.client import LinkClient
-from kilnctl.link.snapshot import Command
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import LearnedOven, add
 from kilnctl.logbook.readers import Reader
@@ -82,11 +81,8 @@ def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
     caution(text, oven, todo, print)
     ensure_running()
     with LinkClient(home.socket_path()) as client:
-        asked = Command("run", oven.name, handed_over(text, path.name, todo, time_scale), who())
-        answer = client.ask(asked, CONNECT_S)
-        if not answer.accepted:
-            raise RunRefused(answer.why)
-        run = int(answer.data["run"])
+        asked = handed_over(text, path.name, todo, time_scale)
+        run = int(begin(client, oven.name, asked, CONNECT_S).data["run"])
         return follow(client, oven.name, run, print, False), run
 
 

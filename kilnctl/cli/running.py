@@ -10,6 +10,7 @@ from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
 from kilnctl.cli.consent import Say, caution
+from kilnctl.cli.doubting import begin
 from kilnctl.cli.losing import end_of
 from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
@@ -137,9 +138,7 @@ def hand_over(asked: dict[str, Any], oven: Oven, say: Say, as_json: bool) -> int
     ensure_running()
     began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
-        answer = client.ask(Command("run", oven.name, asked, who()), CONNECT_S)
-        if not answer.accepted:
-            raise RunRefused(answer.why)
+        answer = begin(client, oven.name, asked, CONNECT_S)
         run_id = int(answer.data["run"])
         try:
             return follow(client, oven.name, run_id, say, as_json)

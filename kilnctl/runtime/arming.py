@@ -1,7 +1,7 @@
 """May this heat begin? Refusals by name, and the lines that a person acknowledges, with live values."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from functools import cache
 from typing import ClassVar
@@ -119,10 +119,13 @@ def on_trip(oven: Oven, cause: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class StartCheck:
-    """How the readings look before heat: `refuse` names what is wrong, `ask` what a person must confirm."""
+    """How the readings look before heat: `refuse` names what is wrong, `ask` what a person must confirm.
+
+    `ask` maps what is doubtful to the question about it.
+    """
 
     refuse: tuple[str, ...] = ()
-    ask: tuple[str, ...] = ()
+    ask: Mapping[str, str] = field(default_factory=dict)
 
 
 def check_start(scan: Scan, hours_since_heat: float | None) -> StartCheck:
@@ -134,7 +137,7 @@ def check_start(scan: Scan, hours_since_heat: float | None) -> StartCheck:
     if not process.good or process.value is None:
         return StartCheck((f"no temperature: {process.quality}",))
     refuse: list[str] = []
-    ask: list[str] = []
+    ask: dict[str, str] = {}
     _judge_pair(scan.second, process.value, "the second sensor", refuse, ask)
     if hours_since_heat is None or hours_since_heat >= COLD_AFTER_H:
         room = scan.ambient if scan.ambient is not None else scan.cold_junction
@@ -146,11 +149,11 @@ def check_start(scan: Scan, hours_since_heat: float | None) -> StartCheck:
         refuse.append("the independent limit is open; find out why, then reset it by hand")
     if scan.door_open:
         refuse.append("the door is open")
-    return StartCheck(tuple(refuse), tuple(ask))
+    return StartCheck(tuple(refuse), ask)
 
 
 def _judge_pair(
-    other: Reading | None, process_c: float, what: str, refuse: list[str], ask: list[str]
+    other: Reading | None, process_c: float, what: str, refuse: list[str], ask: dict[str, str]
 ) -> None:
     if other is None or other.value is None:
         return
@@ -158,4 +161,4 @@ def _judge_pair(
     if gap_k > REFUSE_K:
         refuse.append(f"the sensor reads {process_c:.0f} °C and {what} {other.value:.0f} °C")
     elif gap_k > ASK_K:
-        ask.append(f"the sensor and {what} differ by {gap_k:.0f} K; is that right?")
+        ask[what] = f"the sensor and {what} differ by {gap_k:.0f} K; is that right?"

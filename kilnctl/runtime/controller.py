@@ -13,7 +13,7 @@ from typing import Any
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.devices.buses import Buses
-from kilnctl.errors import KilnctlError
+from kilnctl.errors import Doubtful, KilnctlError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.runtime.heartbeat import Beat
@@ -82,7 +82,8 @@ class Controller:
             try:
                 hosted = start_job(command.args, self.ovens, self.link.publish, self.buses)
             except KilnctlError as e:
-                return Answer(False, str(e), {"error": type(e).__name__})
+                doubts = e.doubts if isinstance(e, Doubtful) else {}
+                return Answer(False, str(e), {"error": type(e).__name__, "doubts": doubts})
             self.ovens[hosted.name] = hosted
             return Answer(True, data={"run": hosted.run_id, "oven": hosted.name})
 

@@ -13,11 +13,11 @@ from kilnctl.control.controller import HeatController
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
-from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, RunRefused
+from kilnctl.errors import ConfigError, Doubtful, KilnctlError, ProfileError, RecordError, RunRefused
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.calibration import corrections_of
-from kilnctl.logbook.entries import add
+from kilnctl.logbook.entries import CommissioningStep, add, in_force
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
@@ -174,16 +174,19 @@ def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, 
     preflight(oven, job, scale)
     clock = RealClock(scale)
     hands = open_hands(oven, clock, scale, buses)
+    confirmed: tuple[str, ...] = ()
     try:
         hands.connect()
         if not job.record_only:
-            first = _look_first(oven, hands, clock)
+            first, confirmed = _look_first(oven, hands, clock, set(args.get("confirmed", ())))
             if job.resumes is not None:
                 job = _taken_up(job, job.resumes, str(args.get("way")), first, clock)
         hosted = _launch(oven, job, hands, clock, scale, args, publish)
     except KilnctlError:
         hands.close()
         raise
+    for say in confirmed:
+        hosted.runner.recorder.event("confirmed", say)
     hosted.runner.others = lambda: {n: h.runner.trend.value for n, h in ovens.items() if h is not hosted}
     hosted.start()
     return hosted
@@ -200,24 +203,30 @@ def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
     return job_of(heat, found, outage, job, alone=way == "alone")
 
 
-def _look_first(oven: Oven, hands: Hands, clock: Clock) -> Scan:
-    """Refuse readings that no cold, shut, sound oven gives; return them. Raises RunRefused."""
+def _look_first(oven: Oven, hands: Hands, clock: Clock, confirmed: set[str]) -> tuple[Scan, tuple[str, ...]]:
+    """Refuse readings that no cold, shut, sound oven gives; return them, and what a person confirmed of them.
+
+    Raises RunRefused, and Doubtful for what nobody has confirmed yet.
+    """
     hands.scan(clock.now_s())  # the first look is what a jump would be judged against
     first = hands.scan(clock.now_s())
     found = check_start(first, _hours_since(oven.name, clock))
-    wrong = (*found.refuse, *found.ask)
-    if wrong:
-        raise RunRefused(f'oven "{oven.name}": {"; ".join(wrong)}')
-    return first
+    if found.refuse:
+        raise RunRefused(f'oven "{oven.name}": {"; ".join((*found.refuse, *found.ask.values()))}')
+    open_still = {about: say for about, say in found.ask.items() if about not in confirmed}
+    if open_still:
+        raise Doubtful(f'oven "{oven.name}": {"; ".join(open_still.values())}', open_still)
+    return first, tuple(found.ask.values())
 
 
 def _hours_since(oven: str, clock: Clock) -> float | None:
-    """Return the hours since the oven's last heat, None where the logbook knows none."""
+    """Return the hours since the oven's last heat or set-up step, None where the logbook knows none."""
     if not home.logbook_path().is_file():
         return None
     with Reader(home.logbook_path()) as reader:
-        past = reader.runs(oven=oven, limit=1)
-    return (clock.utc().timestamp() - past[0].started_utc) / 3600.0 if past else None
+        heats = [run.started_utc for run in reader.runs(oven=oven, limit=1)]
+        steps = [row.utc_s for row, _ in in_force(reader, CommissioningStep, oven)]
+    return (clock.utc().timestamp() - max(heats + steps)) / 3600.0 if heats + steps else None
 
 
 def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:

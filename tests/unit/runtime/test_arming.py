@@ -110,7 +110,7 @@ def test_a_cold_module_in_fahrenheit_is_refused():
 def test_a_room_sensor_asks_above_5_k_and_refuses_above_8():
     room = Reading.of(20.0, 0.0)
     assert not check_start(scan(24.5, ambient=room), None).ask
-    assert check_start(scan(26.0, ambient=room), None).ask
+    assert "differ by 6 K" in check_start(scan(26.0, ambient=room), None).ask["the room"]
     assert check_start(scan(28.5, ambient=room), None).refuse
     assert check_start(scan(45.0, cold_junction=room), None).refuse
     assert not check_start(scan(180.0, ambient=room), 1.0).refuse  # still warm from the last heat
