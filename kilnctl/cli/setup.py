@@ -28,7 +28,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.readings import Trip
 from kilnctl.runtime import latch, running
 from kilnctl.runtime.preflight import FASTEST
-from kilnctl.runtime.steps import STEPS, find_step
+from kilnctl.runtime.steps import STEPS, find_step, spared
 
 
 def commission(
@@ -54,7 +54,8 @@ def commission(
     """
     path, chosen = choose_oven(oven)
     text = path.read_text(encoding="utf-8")
-    chosen_steps = [find_step(step)] if step is not None else list(STEPS)
+    useful = [one for one in STEPS if one.name not in spared(chosen)]
+    chosen_steps = [find_step(step)] if step is not None else useful
     with Logbook(home.logbook_path()) as book:
         if listing:
             done = results.results(Reader(book.connection), chosen.name)

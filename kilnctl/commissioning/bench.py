@@ -100,7 +100,7 @@ class Bench:
         Returns the scan with which it was enough; None after `at_most_s` or a trip (see `trip`).
         """
         start_s = self.clock.now_s()
-        scan = self.tick(heat=False)
+        scan = self.tick(heat=self._asked)  # what goes on goes on
         while self.clock.now_s() - start_s < at_most_s and self.trip is None:
             process_c = scan.process.value
             scan = self.tick(heat=process_c is not None and process_c < goal_c)

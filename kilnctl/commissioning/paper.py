@@ -96,7 +96,7 @@ def _point(shop: Shop, which: str) -> tuple[float, float]:
     question = f'{which} point, reading and reference ("219.5 C is 218.0 C"): '
     while True:
         pair = _pair(shop, question)
-        if _pair(shop, "The same once more: ") == pair:
+        if _pair(shop, f"{which} point, the same once more: ") == pair:
             return pair
         shop.person.say("  the two were not the same; once more from the beginning")
 

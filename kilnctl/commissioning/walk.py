@@ -17,7 +17,7 @@ from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.oven import OvenModel
-from kilnctl.runtime.steps import Step, open_or_overdue
+from kilnctl.runtime.steps import Step, open_or_overdue, spared
 
 if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
@@ -94,7 +94,8 @@ class Result:
     entries: "tuple[Typed, ...]" = ()
 
 
-Doing = Callable[[Shop, Step], Result]
+# None: nothing is stored, the walk goes on.
+Doing = Callable[[Shop, Step], Result | None]
 
 
 def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due: bool) -> int:
@@ -107,7 +108,8 @@ def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due
             oven_hash = results.hash_of(shop.oven_text)
             if only_due and not open_or_overdue([step], done, shop.now_s, oven_hash):
                 continue
-            missing = [name for name in step.after if name not in done or not done[name].passed]
+            left_out = spared(shop.oven)
+            missing = [n for n in step.after if n not in left_out and (n not in done or not done[n].passed)]
             if missing:
                 shop.person.say(f"\n{step.name}: first {', '.join(missing)}")
                 continue
@@ -120,10 +122,12 @@ def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due
     return count
 
 
-def one(shop: Shop, step: Step, doing: Mapping[str, Doing]) -> CommissioningStep:
+def one(shop: Shop, step: Step, doing: Mapping[str, Doing]) -> CommissioningStep | None:
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
     result = doing.get(step.name, by_eye)(shop, step)
+    if result is None:
+        return None
     now_s = shop.now_s
     for entry in result.entries if result.passed else ():
         add(shop.book, entry, now_s)

@@ -274,9 +274,17 @@ class Done:
 
 def needs(kind: RunKind, oven: Oven) -> tuple[Step, ...]:
     """Return the steps that a kind of heat needs on this oven."""
-    spared = {"weld drill"} if oven.signal.heater_live is not None else set()
-    spared |= set() if oven.signal.door_open is not None else {"door test"}
-    return tuple(BY_NAME[name] for name in _NEEDS[kind] if name not in spared)
+    return tuple(BY_NAME[name] for name in _NEEDS[kind] if name not in spared(oven))
+
+
+def spared(oven: Oven) -> set[str]:
+    """Return the steps that make no sense on this oven.
+
+    An instrument that keeps heating when the computer is lost has no dead-man: it is never left alone.
+    """
+    found = {"weld drill"} if oven.signal.heater_live is not None else set()
+    found |= set() if oven.signal.door_open is not None else {"door test"}
+    return found | ({"dead-man test"} if oven.attended_only else set())
 
 
 def kind_of(profile: Profile, unattended: bool) -> RunKind:

@@ -1,0 +1,162 @@
+"""`kilnctl commission` as a maker does it: at a real terminal, over real bytes, his hands at the oven."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from shop import Shop
+from typist import Typist
+
+from kilnctl.cli.simulating import Running, start
+from kilnctl.config.oven import load_oven
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.entries import Calibration, CommissioningStep, LearnedOven, Survey, add, newest, read
+from kilnctl.logbook.readers import Reader
+from kilnctl.model.oven import nameplate
+from kilnctl.runtime.steps import STEPS
+
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
+SPEED = 40
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
+    shop = Shop(tmp_path, SPEED)
+    text = shop.oven.read_text(encoding="utf-8")  # a millisecond here is a twentieth of a second there
+    text = text.replace("write = 10", "write = 8").replace('drops_after = "10 s"', 'drops_after = "8 s"')
+    shop.oven.write_text(text, encoding="utf-8")
+    (tmp_path / "home" / "ovens").mkdir(parents=True)
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
+    yield shop
+    shop.close()
+
+
+@pytest.fixture
+def sim(shop: Shop) -> Iterator[Running]:
+    running = start(load_oven(shop.oven), link=shop.link, speed=SPEED)
+    yield running
+    running.close()
+
+
+def walk(shop: Shop, answers: dict[str, str], acts: dict[str, object], *more: str, timeout_s: float = 60.0):
+    words = ("commission", str(shop.oven), "--time-scale", str(SPEED), *more)
+    typist = Typist(shop.command(*words), shop.env)
+    try:
+        assert typist.go(answers, acts, timeout_s) == 0, typist.text[-2000:]
+    finally:
+        typist.close()
+    return typist.text
+
+
+def steps_of(shop: Shop) -> dict[str, CommissioningStep]:
+    with Reader(shop.folder / "home" / "logbook.sqlite") as reader:
+        return {step.step: step for step in read(reader, CommissioningStep)}
+
+
+SAID = {
+    r"independent limit, with unit": "275 C",
+    r"Which machine": "small oven, 230 V, own fuse",
+    r"thermometer say": "20 C",
+    r"lamp stay on": "8 s",
+    r"Note ": "as written",
+}
+
+
+def power(sim: Running) -> dict[str, object]:
+    return {"Switch the board's supply off": lambda: (sim.do("power off", str), sim.do("power on", str))}
+
+
+def test_the_walk_stops_goes_on_and_dates_every_step(shop: Shop, sim: Running) -> None:
+    text = walk(shop, {**SAID, "lamp or meter in place": "q"}, power(sim))
+    assert "This program switches heaters" in text
+    assert "stopped here" in text
+    done = steps_of(shop)
+    assert {name for name, step in done.items() if step.passed} == {"caution", "oven file", "bus check"}
+    text = walk(shop, {**SAID, "thermometer say": "q"}, {})
+    assert text.index("dead-man test (needed") < text.index("cold check (needed")
+    assert "bus check (needed" not in text
+    kept = steps_of(shop)["dead-man test"]
+    assert kept.passed, text
+    assert kept.value == pytest.approx(8.0, abs=1.5)
+    assert kept.data["cable pulled, s"] == 8.0
+    assert kept.expires_utc is not None
+    listed = shop.run("commission", str(shop.oven), "--list").stdout
+    assert re.search(r"done +dead-man test +\d\.?\d* s, (89|90) days left", listed)
+    assert "open  heater pulse" in listed
+
+
+def test_no_step_is_done_without_a_terminal(shop: Shop) -> None:
+    done = shop.run("commission", str(shop.oven))
+    assert done.returncode == 3
+    assert "start it from a terminal" in done.stderr
+
+
+def at_the_oven(sim: Running) -> dict[str, object]:
+    """Return what the maker's hands do when the walk asks for it."""
+
+    def reset_limit() -> None:
+        sim.board.limit_c = 275.0
+        sim.board.reset_limit()
+
+    words = {
+        "pull the data cable now": "unplug",
+        "A lamp or meter in place": "fault supply-lost",
+        "lamp stay on": "plug",
+        "Cable plugged in again": "mend supply-lost",
+        "warm the sensor now": "fault sensor-offset:5",
+        "sensor's label agree": "mend sensor-offset",
+        "press the emergency stop now": "fault supply-lost",
+        "emergency stop: seen": "mend supply-lost",
+        "open the door now": "door open",
+        "the element is dead": "door shut",
+        "unplug the sensor now": "fault sensor-open",
+        "Did the power go at once": "mend sensor-open",
+    }
+    return {
+        **power(sim),
+        **{said: (lambda done=done: sim.do(done, str)) for said, done in words.items()},
+        "Is it set to 150 °C": lambda: setattr(sim.board, "limit_c", 150.0),
+        "Did its own contactor open": reset_limit,
+    }
+
+
+PLACES = ("front left", "front right", "middle", "rear left", "rear right")
+ANSWERS = {
+    **SAID,
+    "Lower point": "100.4 C is 100.0 C",
+    "Upper point": "232.9 C is 231.9 C",
+    "Reference instrument": "K sensor 3, certificate of May",
+    "Who measured": "A. Electrician, licence 7",
+    "Earth of shell": "0.1 ohm, 200 megohm",
+    "oven held": "218 C",
+    **{f"Position {n} ": f"{place} = {217 + n} C" for n, place in enumerate(PLACES, 1)},
+    "Position 6": "",
+    "umber of": "1",
+}
+
+
+@pytest.mark.on_demand
+def test_the_whole_walk(shop: Shop, sim: Running) -> None:
+    """Every step that this program can see, by hand at a simulated oven, with a real heat; some minutes."""
+    walk(shop, ANSWERS, at_the_oven(sim), timeout_s=600.0)
+    open_still = {name: step.note for name, step in steps_of(shop).items() if not step.passed}
+    assert set(open_still) == {"first temper"}, open_still  # there was no heat yet
+    oven = load_oven(shop.oven)
+    with Logbook(shop.folder / "home" / "logbook.sqlite") as book:
+        add(book, LearnedOven(oven.name, nameplate(oven).to_dict()), 1_800_000_000.0)
+    heat = ("--soak", "218C", "--for", "2min", "--time-scale", str(SPEED))
+    assert shop.run("run", "--oven", str(shop.oven), *heat, timeout_s=600.0).returncode == 0
+    walk(shop, ANSWERS, at_the_oven(sim))
+    done = steps_of(shop)
+    assert {name for name, step in done.items() if not step.passed} == set()
+    spared = {"weld drill", "learn"}
+    assert set(done) == {step.name for step in STEPS} - spared
+    assert 140.0 <= done["limit test"].value <= 160.0
+    assert 0.15 <= done["heater pulse"].value <= 1.3
+    with Reader(shop.folder / "home" / "logbook.sqlite") as reader:
+        calibration = newest(reader, Calibration, oven.name)[1]
+        survey = newest(reader, Survey, oven.name)[1]
+    assert (calibration.as_found_k, calibration.points[1]) == (-1.0, (232.9, 231.9))
+    assert (survey.at_c, survey.high_k, len(survey.readings)) == (218.0, 4.0, 5)
+    assert "open" not in shop.run("commission", str(shop.oven), "--list").stdout.replace("weld drill", "")
