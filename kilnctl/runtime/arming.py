@@ -69,7 +69,7 @@ def arm(
     """
     refusals = list(_never(oven, profile, unattended))
     if not oven.simulated:
-        if oven.dead_man is None:
+        if not (oven.has_dead_man or oven.attended_only):
             refusals.append("no dead-man in the oven file: no live heat, attended or not")
         missing = needs(kind_of(profile, unattended), oven)
         refusals += open_or_overdue(missing, done, now_s, oven_hash)

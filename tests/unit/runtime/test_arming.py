@@ -51,6 +51,22 @@ def test_each_missing_item_is_named(live, name):
     assert armed(live, done=rest).refusals == (f"{name}: never done",)
 
 
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"kind": "pulse", "holds": "3 s"},
+        {"kind": "set-point", "unit": "C", "park": "0 C", "link_loss": "drops"},
+        {"kind": "set-point", "unit": "C", "park": "0 C", "link_loss": "holds"},
+    ],
+)
+def test_an_output_that_drops_by_itself_or_is_attended_needs_no_other_dead_man(live, more):
+    plain = {"device": "board", "table": "holding", "register": 5}
+    heater = type(live.output.heater).model_validate(plain | more)
+    output = live.output.model_copy(update={"heater": heater})
+    other = live.model_copy(update={"dead_man": None, "output": output})
+    assert not any("dead-man in" in line for line in armed(other, unattended=False).refusals)
+
+
 def test_no_dead_man_no_live_heat_attended_or_not(live):
     bare = live.model_copy(update={"dead_man": None})
     for unattended in (True, False):
