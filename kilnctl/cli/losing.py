@@ -23,7 +23,7 @@ def end_of(run_id: int, oven: Oven, began: datetime, error: LinkError) -> tuple[
     while clock.real_s() < give_up_s:
         summary = _recorded(run_id)
         if summary is not None:
-            return _code(summary), summary
+            return _code(summary), {**summary, "isolator": oven.isolator}
         words = lastwords.newer(began)
         if words is not None:
             return TRIPPED, _broken(run_id, oven, words.line(), words.off.get(oven.name, False))
@@ -55,6 +55,7 @@ def _broken(run_id: int, oven: Oven, cause: str, off: bool) -> dict[str, Any]:
         "outcome": "tripped",
         "cause": cause,
         "oven": oven.name,
+        "isolator": oven.isolator,
         "simulated": oven.simulated,
         "heat_off_confirmed": off,
         "record": {"complete": False},

@@ -44,7 +44,9 @@ def line(report: Report) -> str:
     if not report.verified:
         return f"no oven is connected, nothing was read back. If one is hot, cut its power by hand{said}"
     done = f"off: {', '.join(off_now)}; " if off_now else ""
-    return f"{done}NOT read back as off: {', '.join(not_off) or 'some'}. Cut the power by hand{said}"
+    places = ", ".join(dict.fromkeys(report.isolators[n] for n in not_off if n in report.isolators))
+    where = f" at: {places}" if places else ""
+    return f"{done}NOT read back as off: {', '.join(not_off) or 'some'}. Cut the power by hand{where}{said}"
 
 
 def _who() -> str:

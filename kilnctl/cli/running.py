@@ -261,9 +261,15 @@ def tell(summary: dict[str, Any], say: Say, as_json: bool) -> None:
     if as_json:
         print(json.dumps(summary, allow_nan=False))
     else:
-        heat = "heat off, read back" if summary.get("heat_off_confirmed") else "HEAT NOT READ BACK AS OFF"
+        heat = "heat off, read back" if summary.get("heat_off_confirmed") else not_off(summary)
         why = summary["cause"] or "all segments done"
         say(f"\n{summary['outcome']}: {why}; {heat} (run {summary['run']})")
+
+
+def not_off(summary: dict[str, Any]) -> str:
+    """Say that the heat was not read back as off, and where it is cut by hand."""
+    place = summary.get("isolator")
+    return f"HEAT NOT READ BACK AS OFF: cut the power by hand{f' at: {place}' if place else ''}"
 
 
 def _outcome(client: LinkClient, oven: str, wait_s: float) -> dict[str, Any] | None:

@@ -33,7 +33,7 @@ def off_all(
         except KilnctlError as e:
             why = str(e)
         if tell is not None and not done[oven.name]:
-            tell(f"{oven.name}: not read back as off: {why}")
+            tell(f"{oven.name}: {why}")
 
     threads = [threading.Thread(target=one, args=(oven,), daemon=True) for oven in ovens]
     for thread in threads:

@@ -110,7 +110,9 @@ class Hosted:
         if self.outcome is None:
             return {"run": self.run_id, "busy": True}
         o = self.outcome
-        summary = {**o.summary, "run": self.run_id}
+        said = {"outcome": o.outcome, "cause": o.cause, "heat_off_confirmed": o.heat_off}
+        isolator = self.runner.station.oven.isolator
+        summary = {**said, **o.summary, "run": self.run_id, "isolator": isolator}
         return {"run": self.run_id, "busy": False, "exit_code": o.exit_code, "summary": summary}
 
     def publish(self, runner: Runner) -> None:

@@ -22,11 +22,12 @@ ANSWER_S = 3.0  # the controller itself gives a run two seconds to read back off
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Which ovens were read back as off, who did it, and what stood in the way."""
+    """Which ovens were read back as off, who did it, what stood in the way, and where each is cut by hand."""
 
     verified: dict[str, bool]
     by: str
     troubles: tuple[str, ...] = field(default=())
+    isolators: dict[str, str] = field(default_factory=dict)
 
     @property
     def good(self) -> bool:
@@ -64,7 +65,7 @@ def at_the_ports(oven: str | None, clock: Clock, trouble: str = "") -> Report:
         verified |= off_all(left, clock, share=True, tell=said.append)
     if trouble and not all(verified.values()):
         said.insert(0, trouble)
-    return Report(verified, "kilnctl at the port", tuple(said))
+    return Report(verified, "kilnctl at the port", tuple(said), {o.name: o.isolator for o in ovens})
 
 
 def _meant(oven: str | None, said: list[str]) -> "list[Oven]":

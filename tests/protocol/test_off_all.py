@@ -28,7 +28,7 @@ def test_a_port_that_is_not_there_is_told(bench, monkeypatch):
     bench.plugged = False
     said = []
     assert off_all([bench.oven], bench.clock, tell=said.append) == {"bench": False}
-    assert said == ["bench: not read back as off: /dev/fake: there is no such port"]
+    assert said == ["bench: /dev/fake: there is no such port"]
 
 
 def test_no_files_no_work(bench):

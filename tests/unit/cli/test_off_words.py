@@ -3,6 +3,7 @@
 import pytest
 
 from kilnctl.cli.off import line, oven_in
+from kilnctl.cli.running import not_off
 from kilnctl.runtime.off import Report
 
 
@@ -38,6 +39,16 @@ def test_the_line_names_who_is_off_and_who_is_not() -> None:
     assert "NOT read back as off: right" in said
     assert "Cut the power by hand" in said
     assert "no such port" in said
+
+
+def test_the_line_names_the_place_of_the_isolator_and_says_it_once() -> None:
+    places = {"left": "red switch by the door", "right": "plug under the bench"}
+    said = line(Report({"left": True, "right": False}, "kilnctl", ("right: no reply",), places))
+    assert said.endswith("Cut the power by hand at: plug under the bench (right: no reply)")
+    assert said.lower().count("not read back") == 1
+    assert not_off({"isolator": "red switch"}) == (
+        "HEAT NOT READ BACK AS OFF: cut the power by hand at: red switch"
+    )
 
 
 def test_nothing_connected_is_no_success() -> None:
