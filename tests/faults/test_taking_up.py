@@ -3,9 +3,10 @@
 import contextlib
 import json
 import os
+import random
 import signal
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import pytest
 from faults.live_heat import LiveHeat, live_heat, until
@@ -111,3 +112,76 @@ def test_without_the_owners_word_or_after_a_trip_it_stays_off(live: LiveHeat) ->
     assert live.say("off").returncode == 0
     _, said = view.communicate(timeout=30)
     assert "somebody must be there: nobody opted in" in said
+
+
+LONG = TEMPER.replace('time = "3 min"', 'time = "3 h"').replace("50 C", "110 C")
+CUTS = 100
+GATE_S = 30.0  # seconds of the heat in which the readings must be good before anything may heat
+
+
+class Witness:
+    """Counts from the simulator's truth how long the oven was near the goal; one look each few real ms."""
+
+    def __init__(self, live: LiveHeat) -> None:
+        self.live, self.near_s, self._at_s = live, 0.0, 0.0
+
+    def watch(self, real_s: float, until_true: Callable[[], bool] = lambda: False) -> bool:
+        end_s = time.monotonic() + real_s
+        while time.monotonic() < end_s:
+            truth = self.live.truth()
+            if self._at_s and truth["place_c"] > 110.0 - 10.0:
+                self.near_s += truth["at_s"] - self._at_s
+            self._at_s = truth["at_s"]
+            if until_true():
+                return True
+            time.sleep(0.02)
+        return until_true()
+
+
+def newest(live: LiveHeat) -> tuple[int, float]:
+    """Return the newest run and the seconds its soak has been credited."""
+    with Reader(live.home / "logbook.sqlite") as reader:
+        run = reader.runs(limit=1)[0].run
+        sample = reader.newest(run)
+        return run, (sample.soak_oven_s or 0.0) if sample else 0.0
+
+
+def cut_and_take_up(live: LiveHeat, witness: Witness, dice: random.Random, cut: int) -> None:
+    witness.watch(dice.uniform(0.3, 5.0))
+    assert still_on(live), cut
+    os.kill(live.supervisor(), signal.SIGKILL)
+    os.kill(live.controller(), signal.SIGKILL)
+    assert witness.watch(5.0, lambda: not live.hot()), cut
+    run, _ = newest(live)
+    energy_j = live.truth()["energy_j"]
+    witness.watch(dice.uniform(0.2, 4.0))
+    asked_s = live.truth()["at_s"]
+    view = live.start("run", "--from", str(run), "--json")
+    assert witness.watch(60.0, lambda: newest(live)[0] > run or view.poll() is not None), cut
+    assert view.poll() is None, (cut, view.communicate()[1])
+    truth = live.truth()
+    if truth["energy_j"] != energy_j:
+        assert truth["at_s"] - asked_s >= GATE_S, (cut, "heated before the gate")
+    assert newest(live)[1] <= witness.near_s + 60.0, (cut, newest(live), witness.near_s)
+
+
+def still_on(live: LiveHeat) -> bool:
+    with Reader(live.home / "logbook.sqlite") as reader:
+        last = reader.runs(limit=1)[0]
+        assert last.outcome == "", (last.outcome, last.cause)
+    return True
+
+
+@pytest.mark.on_demand
+def test_a_hundred_cuts_of_one_heat() -> None:
+    """Killed and taken up again and again: the credit never runs ahead of what the oven went through."""
+    dice = random.Random(1)
+    with live_heat(speed=10) as live:
+        witness = Witness(live)
+        job = live.home / "temper.toml"
+        job.write_text(LONG, encoding="utf-8")
+        live.start("run", str(job), "--oven", str(live.oven), "--time-scale", "10", "--json")
+        assert witness.watch(30.0, live.hot)
+        for cut in range(CUTS):
+            cut_and_take_up(live, witness, dice, cut)
+        assert live.say("off").returncode == 0
