@@ -146,7 +146,7 @@ def heat(
 def job(goal_c: float, soak_s: float = 3600.0, rate_c_per_h: float | None = None) -> Profile:
     """Return ramp and soak; the band is wide so that the soak's clock runs whatever the controller does."""
     ramp = {"kind": "ramp", "to": f"{goal_c} C"} | ({"rate": f"{rate_c_per_h} C/h"} if rate_c_per_h else {})
-    soak = {"kind": "soak", "at": f"{goal_c} C", "time": f"{soak_s} s", "band": "300 K"}
+    soak = {"kind": "soak", "at": f"{goal_c} C", "time": f"{soak_s} s", "band": "100 K"}
     return Profile.model_validate({"name": "bench", "segment": (ramp, soak)})
 
 
