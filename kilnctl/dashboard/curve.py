@@ -57,7 +57,7 @@ def heights(values: list[Floats], limit: float, whole: bool) -> Window:
     low, high = (float(flat.min()), float(flat.max())) if len(flat) else (0.0, 100.0)
     if whole:
         low, high = min(0.0, low), max(high, limit)
-    elif limit - high < 0.5 * (high - low) + 20.0:
+    elif limit - high < 0.25 * (high - low) + 20.0:
         high = max(high, limit)
     room = max(2.0, 0.06 * (high - low))
     return low - (0.0 if whole and low == 0.0 else room), high + room

@@ -21,7 +21,7 @@ def plan(v: View, width: int, height: int) -> Content:
     """Return the segments around the present one, then the soak clocks and the temper so far."""
     short = height < TALL
     tail = soak_clocks(v, width) + treatment(v, width, short)
-    if v.s.end_utc and not short:
+    if v.s.end_utc and not short and v.s.waiting is None:
         total = f"total {words.left(v.s.total_left_s)}, ends {words.clock_time(v.s.end_utc)}"
         tail.append(text((total, "$soft")))
     room = max(1, height - 1 - len(tail))

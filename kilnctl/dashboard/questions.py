@@ -9,14 +9,15 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Label
 
 SIZES = """
-    Question, Entry { align: center middle; background: $background 40%; }
+    Question, Entry { align: center bottom; background: $background 40%; }
     Question > Vertical, Entry > Vertical {
-        width: 64; height: auto; padding: 1 2; border: heavy $strong; background: $panel;
+        width: 64; height: auto; padding: 1 2; border: heavy $strong; background: $panel; margin-bottom: 3;
     }
     Question Label, Entry Label { width: 100%; }
     Question Horizontal { height: auto; align-horizontal: center; margin-top: 1; }
     Question Button { margin: 0 1; min-width: 14; }
     Question Button:focus { text-style: bold reverse; }
+    Label.hint { color: $soft; margin-top: 1; text-align: center; }
     Entry Input { margin-top: 1; }
 """
 
@@ -42,6 +43,7 @@ class Question(ModalScreen[bool]):
             with Horizontal():
                 yield Button(no, id="no")
                 yield Button(yes, id="yes")
+            yield Label("Arrows choose, Enter answers, Escape leaves it as it is.", classes="hint")
 
     def on_mount(self) -> None:
         """Give the safe answer the focus."""

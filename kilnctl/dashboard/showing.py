@@ -29,6 +29,7 @@ CURVE_S = 0.95  # the chart is the dear part: at most once a second
 ANSWER_SHOWN_S = 12.0
 SMALLEST = (80, 24)
 LARGE = (160, 45)
+LOWEST_CHART = 5  # rows, with title and axis: below that a chart says nothing, and the plan takes its place
 PAGES = {
     "plan-page": plan_panel.plan_page,
     "limit-page": limits_panel.limit_page,
@@ -195,7 +196,9 @@ class Showing(App[None]):
         base.set_class(v.banner, "-banner")
         base.set_class(bool(v.s.trip), "-trip")
         base.set_class(bool(v.s.trip or unanswered(v.s)), "-called")
+        base.set_class(todo.calm(v), "-calm")
         base.set_class(len(v.ovens) > 1, "-several")
+        base.set_class(base.query_one("#middle").size.height < LOWEST_CHART, "-low")
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
         for panel in base.query(Panel):
             panel.show(v)

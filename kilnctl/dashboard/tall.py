@@ -42,20 +42,31 @@ def _far_time(seconds: float) -> str:
 
 
 def hands(h: Hands, now_s: float, plain: bool, width: int, height: int) -> Content:
-    """Return the count from furnace to hand-warm: the stage and its time, as tall as they fit."""
-    taken_s = h.taken_s(now_s)
+    """Return the count from furnace to hand-warm: the stage, and its time as tall as it fits."""
+    taken_s, late = h.taken_s(now_s), h.late(now_s)
     over = h.allowed_s is not None and taken_s > h.allowed_s
-    about = "about " if h.word == "hand-warm" else ""
-    of = "" if h.allowed_s is None else f", {about}{_seconds(h.allowed_s)}"
-    late = " – LATE" if h.late(now_s) else ""
-    done = f"SPACE = {h.mark}{late}" + (f", then {h.following}" if h.following and not late else "")
     style = "bold $urgent" if late else "bold $soon" if over else "$strong"
-    head = text((f"{h.word}{of}   {done}".center(width), "bold reverse $soon" if over else "bold $strong"))
-    words_ = [(h.word.upper(), style), (_counted(taken_s), style)]
-    rows = [head, tower(words_, (1, 0), width, height - 2)]
+    shown = [(h.word.upper(), style), (_counted(taken_s), style)]
+    rows = [
+        text(
+            (f" {_allowed(h)}{' LATE.' if late else ''} SPACE: {h.mark}. ".center(width), _head(late, over))
+        ),
+        tower(shown, (1,), width, height - 2),
+    ]
     if h.allowed_s is not None:
         rows.append(text((bar(taken_s / h.allowed_s, width, plain), style)))
     return lines(rows)
+
+
+def _allowed(h: Hands) -> str:
+    if h.allowed_s is None:
+        return f"{h.word}."
+    meant = {"transfer": "at most", "hand-warm": "about"}.get(h.word, "for")
+    return f"{h.word} {meant} {_seconds(h.allowed_s)}."
+
+
+def _head(late: bool, over: bool) -> str:
+    return f"bold reverse ${'urgent' if late else 'soon'}" if over else "bold $strong"
 
 
 def _seconds(seconds: float) -> str:

@@ -14,12 +14,17 @@ SCREEN_ANSWERS = " Answer done"  # how a plan ends its words to a person; here a
 
 def now(v: View, width: int) -> Content:
     """Return the one thing that a person must do now, with its deadline; then what comes next."""
-    rows = _calls(v)
-    if not v.s.trip:
+    rows = _calls(v) or [_quiet(v)]
+    if not (v.s.trip or v.banner):
         rows.append(_next(v))
     if v.answer:
         rows.append(text((v.answer, "italic $strong")))
     return lines(rows)
+
+
+def calm(v: View) -> bool:
+    """Return whether nothing calls for a person and no answer waits to be read."""
+    return not (_calls(v) or v.answer)
 
 
 def _calls(v: View) -> list[Content]:
@@ -34,13 +39,16 @@ def _calls(v: View) -> list[Content]:
         rows.append(_early(v))
     if alarms:
         rows.append(_alarm_call(v, alarms[0]))
-    return rows or [_quiet(v)]
+    elif not rows and (what := _abnormal(v)):
+        rows.append(text(("You: ", "$soft"), (what, "bold $soon")))
+    return rows
 
 
 def _alarm_call(v: View, alarm: AlarmView) -> Content:
     return text(
         (f" {alarm_mark(alarm, v.plain)} ALARM ", f"bold reverse ${alarm_style(alarm)}"),
-        (f" {sentence(alarm.reason)} a acknowledges.", "bold $strong"),
+        (" a acknowledges: ", "$strong"),
+        (sentence(alarm.reason), "bold $strong"),
     )
 
 
@@ -53,17 +61,20 @@ def _early(v: View) -> Content:
     )
 
 
+def _abnormal(v: View) -> str:
+    """Return what to do about a state that is not as planned and has no alarm of its own yet."""
+    if v.banner:
+        return "go and look at the oven itself; all below is old."
+    if v.s.quality not in ("good", "") and v.s.state in LIVE:
+        return "look at sensor and wire: without a reading the heat is cut, then the run trips."
+    return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
+
+
 def _quiet(v: View) -> Content:
-    s, urgent = v.s, False
-    if s.word == "off but hot":
+    what = "nothing to do now."
+    if v.s.word == "off but hot":
         what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."
-    elif s.quality not in ("good", "") and s.state in LIVE:
-        what, urgent = "look at sensor and wire: without a reading the heat is cut, then the run trips.", True
-    elif s.word == "held":
-        what, urgent = "shut the door: the heat is off and the plan waits.", True
-    else:
-        what = "nothing to do now."
-    return text(("You: ", "$soft"), (what, "bold $soon" if urgent else "$strong"))
+    return text(("You: ", "$soft"), (what, "$strong"))
 
 
 def _step(v: View) -> Content:

@@ -153,6 +153,7 @@ def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Co
         ),
         freshness(v),
         text((words.trip_words(s), "bold $urgent")) if s.trip else None,
+        text((f"You: {s.waiting.say}", "bold $soon")) if s.waiting is not None else None,
         text((words.caution(s.isolator), "bold $strong")),
         text((too_small_, "$soft")),
     ]

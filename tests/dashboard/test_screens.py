@@ -142,13 +142,13 @@ async def test_a_step_with_heat_says_that_the_heat_is_on() -> None:
 
 async def test_an_open_alarm_is_the_thing_to_do() -> None:
     said = flat(await seen(held()))
-    assert "▲ ALARM the door has been open for 14 s, heat off until it is shut. a acknowledges." in said
+    assert "▲ ALARM a acknowledges: the door has been open for 14 s, heat off until it is shut." in said
 
 
 async def test_an_alarm_is_not_hidden_by_a_step_nor_by_a_quench_to_come() -> None:
     for state in (ready(), soaking()):
         said = flat(await seen(dataclasses.replace(state, alarms=held().alarms)))
-        assert "▲ ALARM the door has been open" in said
+        assert "▲ ALARM a acknowledges: the door has been open" in said
         assert "◆" in said
 
 
