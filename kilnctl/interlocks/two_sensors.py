@@ -20,7 +20,7 @@ class TwoSensors:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.second is not None
-        self._slow_c: float | None = None
+        self._slow_c: tuple[float, float] | None = None
         self._gap_k, self._band_k = 0.0, BAND_K
         self._over_s = self._lost_s = 0.0
 
@@ -35,11 +35,9 @@ class TwoSensors:
             late = self._lost_s >= LOST_S
             return Alarm(self.kind, reason, seen.at_s, Priority.SOON) if late else None
         self._lost_s = 0.0
-        slow_c = process_c if self._slow_c is None else self._slow_c
-        # A low pass of 60 s trails a ramp by exactly 60 s of slope.
-        slow_c += (process_c - slow_c) * min(seen.dt_s / LAG_S, 1.0)
-        self._slow_c = slow_c
-        band_k = self._band_k = max(BAND_K, BAND_SHARE * process_c) + abs(process_c - slow_c)
+        band_k = self._band_k = max(BAND_K, BAND_SHARE * process_c) + self._moved_k(
+            process_c, second.value, seen.dt_s
+        )
         gap_k = self._gap_k = second.value - process_c
         if -band_k <= gap_k <= band_k:
             self._over_s = 0.0
@@ -49,6 +47,16 @@ class TwoSensors:
             return None
         reason = f"{process_c:.1f} and {second.value:.1f} °C differ by more than {band_k:.1f} K"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="reference check")
+
+    def _moved_k(self, process_c: float, second_c: float, dt_s: float) -> float:
+        """Return the slope of a minute that both sensors share; a step of one of them widens nothing."""
+        one_c, other_c = self._slow_c if self._slow_c is not None else (process_c, second_c)
+        # A low pass of 60 s trails a ramp by exactly 60 s of slope.
+        share = min(dt_s / LAG_S, 1.0)
+        one_c += (process_c - one_c) * share
+        other_c += (second_c - other_c) * share
+        self._slow_c = one_c, other_c
+        return min(abs(process_c - one_c), abs(second_c - other_c))
 
     def distance(self) -> Distance:
         """Return the gap between the two."""

@@ -13,6 +13,19 @@ def test_20_k_apart_trips_within_35_s_either_way(make, let_watch):
         assert trip.repeat_step == "reference check"
 
 
+def test_a_step_of_one_sensor_at_800_widens_no_band(make, let_watch):
+    low = lambda s: {  # noqa: E731
+        "process_c": 800.0 - (20.0 if s >= 100 else 0.0),
+        "second": Reading.of(800.0, s),
+    }
+    assert let_watch(make(TwoSensors), 300, low).at_s <= 135.0
+    high = lambda s: {  # noqa: E731
+        "process_c": 800.0,
+        "second": Reading.of(800.0 + (20.0 if s >= 100 else 0.0), s),
+    }
+    assert let_watch(make(TwoSensors), 300, high).at_s <= 135.0
+
+
 def test_inside_the_band_is_a_near_miss(make, let_watch):
     assert let_watch(make(TwoSensors), 600, second(7.9)) is None
     assert let_watch(make(TwoSensors), 600, second(12.0, 830.0)) is None  # 1.5 % of 830 is 12.45
