@@ -31,9 +31,8 @@ def seconds(scenario: Scenario) -> tuple[float, float, str]:
 
 @pytest.mark.on_demand
 def test_six_hour_heats_a_second() -> None:
-    print(
-        f"\n{'oven':18s} {'steered by':12s} {'hours':>6s} {'us/tick':>8s} {'heats/s on two cores':>21s}  (asked 2)"
-    )
+    heads = ("oven", "steered by", "hours", "us/tick", "heats/s, two cores (asked 2)")
+    print("\n{:18s} {:14s} {:>5s} {:>8s} {:>29s}".format(*heads))
     for oven in OVENS:
         for controller, known in WAYS:
             scenario = Scenario(
