@@ -25,7 +25,10 @@ class Strict(BaseModel):
     `raw` names the texts that go over a wire and may hold control characters.
     """
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    # defer_build: `kilnctl off` reads an oven file and must not build what it does not read
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True
+    )
     raw: ClassVar[tuple[str, ...]] = ()
 
     @field_validator("*")

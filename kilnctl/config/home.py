@@ -1,11 +1,7 @@
 """Where things lie: one folder per user (`KILNCTL_HOME` overrides it), and the bundled files."""
 
-import difflib
 import os
-from importlib.resources import files
 from pathlib import Path
-
-import platformdirs
 
 from kilnctl.errors import ConfigError, KilnctlError
 
@@ -13,7 +9,7 @@ from kilnctl.errors import ConfigError, KilnctlError
 def home() -> Path:
     """Return the user's kilnctl folder, made on first use and readable by him alone."""
     given = os.environ.get("KILNCTL_HOME")
-    folder = Path(given) if given else Path(platformdirs.user_data_dir("kilnctl"))
+    folder = Path(given) if given else _data_dir()
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as e:
@@ -21,6 +17,12 @@ def home() -> Path:
             f"{folder}: cannot be made: {e.strerror}; set KILNCTL_HOME to another folder"
         ) from None
     return folder
+
+
+def _data_dir() -> Path:
+    import platformdirs  # here and below: heat off must not wait for what only other commands need
+
+    return Path(platformdirs.user_data_dir("kilnctl"))
 
 
 def logbook_path() -> Path:
@@ -42,7 +44,9 @@ def latch_dir() -> Path:
 
 def bundled(kind: str) -> Path:
     """Return the folder of bundled files: kind is ovens, recipes or steels."""
-    return Path(str(files("profiles") / kind))
+    import profiles
+
+    return Path(next(iter(profiles.__path__))) / kind
 
 
 def known(kind: str) -> dict[str, Path]:
@@ -62,5 +66,7 @@ def find(name: str, kind: str, error: type[KilnctlError]) -> Path:
     choices = known(kind)
     if name in choices:
         return choices[name]
+    import difflib
+
     near = difflib.get_close_matches(name, choices, n=3, cutoff=0.4) or sorted(choices)
     raise error(f'no {kind[:-1]} "{name}"; there is: {", ".join(near)}')
