@@ -47,10 +47,10 @@ class HeatController:
         """`start` is the model that control starts from where an earlier heat found the oven changed.
 
         The watchdog's eye keeps to `model`. Raises RunRefused where the oven file asks for PID with gains
-        that a learned oven cannot bear.
+        that the oven cannot bear.
         """
-        if learned and oven.zone:
-            refuse_wild_gains(oven, model)
+        if oven.zone:
+            refuse_wild_gains(oven, model, learned)
         self._oven = oven
         self._observer = Observer(model) if learned else None
         steers = start if start is not None else model

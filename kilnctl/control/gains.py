@@ -12,6 +12,8 @@ _DT_S = 2.0
 _GENTLE = 2.0
 # Gains of the oven file above this share of the gain at which the loop would swing for ever are refused.
 _REFUSED_SHARE = 0.7
+# Of an oven that is not learned the nameplate says that gain within a factor of two or three.
+_GUESSED_SHARE = 1.5
 
 
 def settled(model: OvenModel, at_c: float, ambient_c: float) -> OvenState:
@@ -85,13 +87,14 @@ class Schedule:
         return self._computed[key]
 
 
-def refuse_wild_gains(oven: Oven, model: OvenModel) -> None:
-    """Refuse gains in the oven file that this learned oven cannot bear. Raises RunRefused."""
+def refuse_wild_gains(oven: Oven, model: OvenModel, learned: bool) -> None:
+    """Refuse gains in the oven file that this oven cannot bear by its model. Raises RunRefused."""
+    share = _REFUSED_SHARE if learned else _GUESSED_SHARE
     low_c = oven.ambient_c + 50.0
     for zone in sorted(oven.zone, key=lambda z: z.up_to_c):
         at_c = (low_c + min(zone.up_to_c, oven.limit_c)) / 2
         rate, delay_s = tangent(model, at_c, oven.ambient_c)
-        bearable = _REFUSED_SHARE * largest_gain(rate, delay_s)
+        bearable = share * largest_gain(rate, delay_s)
         if zone.duty_per_k > bearable:
             raise RunRefused(
                 f"oven file: the zone up to {say_point(zone.up_to_c)} has a gain of {zone.duty_per_k:g} duty "
