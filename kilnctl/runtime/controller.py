@@ -17,7 +17,8 @@ from kilnctl.errors import Doubtful, KilnctlError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.runtime.heartbeat import Beat
-from kilnctl.runtime.hosting import Hosted, start_job
+from kilnctl.runtime.hosted import Hosted
+from kilnctl.runtime.hosting import start_job
 
 IDLE_EXIT_S = 5.0
 LOOP_S = 0.1

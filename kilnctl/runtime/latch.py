@@ -14,7 +14,7 @@ from pathlib import Path
 from urllib.parse import quote, unquote
 
 from kilnctl.config import home
-from kilnctl.errors import RecordError, RunRefused
+from kilnctl.errors import RecordError, RunRefused, one_line
 from kilnctl.readings import ResetClass, Trip
 
 # Good readings in a row before a reset.
@@ -51,7 +51,7 @@ class Latched:
 
 
 class Latch:
-    """The latch of a run. `arm` before heat; then `trip` on a trip, `release` after a verified end.
+    """The latch of an oven. `arm` before heat; then `trip` on a trip, `release` after a verified end.
 
     `resumes` is the interrupted run that this one takes up: its latch is taken over, never away.
     """
@@ -62,10 +62,10 @@ class Latch:
         self._path, self._utc, self._resumes = _path(oven), utc, resumes
         self._armed = Latched("armed", oven, "", run=run)
 
-    def arm(self) -> None:
+    def arm(self, run: int | None = None) -> None:
         """Write the file, durable on return. Raises RunRefused for a latched oven, else RecordError."""
         refuse_latched(self._armed.oven, self._resumes)
-        self._armed = replace(self._armed, utc=_iso(self._utc()))
+        self._armed = replace(self._armed, utc=_iso(self._utc()), run=run or self._armed.run)
         try:
             _write(self._path, json.dumps(asdict(self._armed)))
         except OSError as e:
@@ -103,11 +103,23 @@ def read(oven: str) -> Latched | None:
         return _unreadable(oven)
     try:
         said = Latched(**json.loads(text))
-        ResetClass(said.reset)
-        datetime.fromisoformat(said.utc)
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, RecursionError):
         return _unreadable(oven)
-    return said if said.oven == oven and said.state in ("armed", "tripped") else _unreadable(oven)
+    return said if _sound(said, oven) else _unreadable(oven)
+
+
+def _sound(said: Latched, oven: str) -> bool:
+    """Return whether every value is of its kind: whatever wrote this file may not have been kilnctl."""
+    texts = (said.state, said.oven, said.utc, said.kind, said.reason, said.reset, said.repeat_step)
+    if not all(isinstance(text, str) and text == one_line(text) for text in texts):
+        return False
+    try:
+        ResetClass(said.reset)
+        zone = datetime.fromisoformat(said.utc).tzinfo
+    except ValueError:
+        return False
+    run_known = said.run is None or type(said.run) is int
+    return zone is not None and run_known and said.oven == oven and said.state in ("armed", "tripped")
 
 
 def refuse_latched(oven: str, resumes: int | None = None) -> None:
@@ -192,7 +204,7 @@ def _earlier(said: Latched, now: datetime) -> int:
         return sum(now - REPEATED_WITHIN <= at for at in times)
     except FileNotFoundError:
         return 0
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return REPEATED
 
 

@@ -20,7 +20,7 @@ def text(name: str) -> str:
     return found.replace('name = "tempering-oven"', f'name = "{name}"')
 
 
-@pytest.mark.parametrize("name", ["left oven", "Öfchen/2", "../outside", "a.b", "100%"])
+@pytest.mark.parametrize("name", ["left oven", "Öfchen 2", "a.b", "100%"])
 def test_a_mark_brings_the_whole_oven_back(name: str, own_home: Path) -> None:
     running.mark(name, text(name))
     assert [oven.name for oven in running.marked()] == [name]
