@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from simulator.board import Board
 from simulator.faults import parse_fault
+from simulator.pair import PAIR_FAULTS
 from simulator.part import Part
 from simulator.serving import Service
 
@@ -49,6 +50,8 @@ class Visit:
             return "the data cables are out"
         if words == ["plug"]:
             return self._plug()
+        if len(words) == 2 and words[0] in ("fault", "mend") and words[1] in PAIR_FAULTS:
+            return self._cross(words[1])
         name, board = self._board(words)
         return f"{name}: {self._at(board, [word for word in words if word != name])}"
 
@@ -58,6 +61,12 @@ class Visit:
         except OSError as e:
             raise ValueError(f"cannot plug in: {e}") from None
         return "the data cables are in"
+
+    def _cross(self, what: str) -> str:
+        if len(self._boards) != 2:
+            raise ValueError(f"{what} needs two ovens (--also)")
+        PAIR_FAULTS[what][1](*self._boards.values())
+        return f"{what}: begun, or ended if it was so before"
 
     def _board(self, words: Sequence[str]) -> tuple[str, Board]:
         if words and words[-1] in self._boards:

@@ -149,6 +149,8 @@ class WiredHands:
         if not self._met():
             raws = self._look_again()
         scan = self._look.scan(raws, at_s)
+        if scan.contactor_on is False:
+            self._armed = False  # the board has dropped it by itself: it is closed anew before the next heat
         self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
         return replace(scan, link=self._link())
 

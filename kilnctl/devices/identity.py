@@ -8,12 +8,16 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Identity
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.port import is_pseudo_terminal
-from kilnctl.errors import BadReply, DeviceError, PortLost, RunRefused
+from kilnctl.errors import BadReply, DeviceError, DeviceRefused, PortLost, RunRefused
 
 
 def check_identity(expected: Identity, device: WiredDevice) -> None:
     """Raise BadReply when the register or field does not hold the constant that the oven file names."""
     raw = device.read([expected])[0]
+    if isinstance(raw, DeviceRefused):
+        at = f"{expected.device}: {expected.where}"
+        why = f"{at}, which should hold {expected.expect}, is refused: another device answers"
+        raise BadReply(why) from raw
     error = raw if isinstance(raw, DeviceError) else unlike(expected, raw)
     if error is not None:
         raise error

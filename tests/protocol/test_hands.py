@@ -30,6 +30,15 @@ def test_off_from_heat_is_read_back(bench):
     assert (bench.heater, bench.contactor) == (0, 0)
 
 
+def test_a_contactor_that_the_board_has_dropped_is_closed_anew(bench):
+    """After a stall that the board's dead-man did not wait for."""
+    heating(bench)
+    bench.board.coils[1] = {0: 0, 1: 0}
+    bench.hands.scan(1)
+    assert bench.hands.drive(ON)
+    assert (bench.heater, bench.contactor) == (1, 1)
+
+
 def test_off_without_connect_opens_the_port_itself(bench):
     bench.board.coils[1] = {0: 1, 1: 1}
     assert bench.hands.off() is True
@@ -319,6 +328,13 @@ def test_drive_after_a_reopening_refuses_heat_until_greeted(bench):
     bench.plugged = True
     assert bench.hands.drive(ON) is False
     assert bench.heater == 0
+
+
+def test_identity_that_is_refused_means_another_device_too(bench_of):
+    text = bench_of.__init__.__defaults__[0]
+    text += '[[identity]]\ndevice = "board"\ntable = "holding"\nregister = 999\nexpect = 77\n'
+    with pytest.raises(BadReply, match="holding 999, which should hold 77, is refused: another device"):
+        bench_of(text).hands.connect()
 
 
 def test_wrong_identity_is_refused(bench_of):

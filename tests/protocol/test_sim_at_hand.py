@@ -198,6 +198,19 @@ def test_with_two_ovens_the_name_says_which(tmp_path):
     running.close()
 
 
+def test_two_ovens_are_crossed_by_hand(tmp_path):
+    running = start("tempering-oven", also="hardening-furnace", link=tmp_path / "line")
+    left, right = running.boards
+    assert "outputs-crossed" in done(running, "fault outputs-crossed")
+    assert (left.heated, right.heated) == (right.plant, left.plant)
+    done(running, "mend outputs-crossed")
+    assert (left.heated, right.heated) == (left.plant, right.plant)
+    running.close()
+    alone = start("tempering-oven", link=tmp_path / "line")
+    assert "needs two ovens" in done(alone, "fault outputs-crossed")
+    alone.close()
+
+
 def test_words_through_a_pipe(tmp_path):
     words = ["simulate", "tempering-oven", "--link", str(tmp_path / "line")]
     process = subprocess.Popen(
