@@ -6,7 +6,9 @@ from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 # How soon the heat asked counts, and how long it goes on counting.
-RISE_S, FALL_S = 30.0, {"excess": 120.0, "missing": 300.0}
+RISE_S, FALL_S = 30.0, {"now": 30.0, "excess": 120.0, "missing": 300.0}
+# While the oven coasts, heat that is missing against the model is a coast shorter than the model's.
+COASTING = 0.9
 
 
 class EnergyBalance:
@@ -31,13 +33,14 @@ class EnergyBalance:
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
         self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
         self._over_s = 0.0
-        self._lately = {"excess": 0.0, "missing": 0.0}
+        self._lately = {"now": 0.0, "excess": 0.0, "missing": 0.0}
         self._value: float | None = None
 
     def _limit_for(self, value: float | None) -> float:
         if value is not None and value > 0.0:
             return max(self._limit, self._excess_of_heat * self._lately["excess"])
-        return max(self._limit, self._missing_of_heat * self._lately["missing"])
+        lately = self._lately["missing"]
+        return max(self._limit, self._missing_of_heat * lately, COASTING * (lately - self._lately["now"]))
 
     def _remember(self, duty: float, dt_s: float) -> None:
         for way, lately in self._lately.items():

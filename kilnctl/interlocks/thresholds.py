@@ -34,7 +34,7 @@ class Thresholds:
     unexplained: float = 0.35
     unexplained_s: float = 20.0
     excess_of_heat: float = 0.55
-    missing_of_heat: float = 0.50
+    missing_of_heat: float = 0.45
     same_count_s: float = 120.0
     door_s: float = 120.0
     supply_v: float | None = None
@@ -70,7 +70,7 @@ class Thresholds:
             f"heat that nothing explains above {self.unexplained:.0%} of full power for "
             f"{self.unexplained_s:g} s: heat off" + ("" if self.learned else " (only once learned)"),
             f"at high duty {self.excess_of_heat:.0%} of the heat asked instead, {self.missing_of_heat:.0%} "
-            "where heat is missing: supply 10 % and model 20 % off explain as much",
+            "where heat is missing, more in a coast: supply 10 % and model 20 % off explain as much",
             f"rising {self.coast_s:g} s after the heat was cut: heat off",
             f"one and the same count for {self.same_count_s:g} s: the heat is nudged to test the sensor",
         )

@@ -8,7 +8,7 @@ from kilnctl.config.oven import Oven
 from simulator.faults import Fault
 
 COLD_K = 60.0
-Counts = Literal["wanted", "live", "door", "unasked"]
+Counts = Literal["wanted", "asked", "live", "door", "unasked"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,8 +17,8 @@ class Expected:
 
     `rows` are the hazards of the table. `causes` are the interlocks that may name it. It must be cut within
     `within_s` seconds of exposure; infinite: it harms nobody and the heat may go on. `counts` says what
-    exposure is: seconds in which a set-point was held, every second, those in which no door may be open, or
-    those without a command to heat while the contactor is closed.
+    exposure is: seconds in which a set-point was held, those in which heat was asked, every second, those in
+    which no door may be open, or those without a command to heat while the contactor is closed.
     `needs`: the signals any one of which makes it visible ("learned": a learned model). Where none of them
     is there it need not be cut, and `stands_in` says what protects then. `lies`: the reading is wrong, so
     that an unseen heat may call itself complete; that is told, and never taken for sound. `asked` is what
@@ -133,7 +133,9 @@ EXPECTED: dict[str, Expected] = {
     "relay-welded": Expected(
         "H17", _STUCK, 300.0, "unasked", _SEEN, _LIMIT, asked="2 s with a contact, 197 s without"
     ),
-    "relay-open": Expected("H18", _DEAD, 900.0, needs=_SEEN, stands_in="arrival is late", asked="145 s"),
+    "relay-open": Expected(
+        "H18", _DEAD, 600.0, "asked", needs=_SEEN, stands_in="arrival is late", asked="145 s"
+    ),
     "relay-chatter": Expected(
         "H19", ("chatter", *_DEAD), 180.0, needs=_LIVE, stands_in="the contact at the element", asked="10 s"
     ),
@@ -141,18 +143,21 @@ EXPECTED: dict[str, Expected] = {
     "board-reset": Expected("H23", (*_LINE, "heat_without_demand"), asked="boots off"),
     "boots-on": _hidden("H23 H55", "bus check and dead-man test of the set-up, dated"),
     "element-dead:0.5": Expected(
-        "H24", _DEAD, 900.0, needs=("learned",), stands_in="arrival is late", asked="255–268 s"
+        "H24", _DEAD, 900.0, "asked", needs=("learned",), stands_in="arrival is late", asked="255–268 s"
     ),
     "element-dead:0.12": Expected("H25", ("energy_balance",), asked="told once"),
     "supply-lost": Expected(
         "H26 H54",
         ("supply", *_DEAD),
-        900.0,
+        600.0,
+        "asked",
         needs=("supply_v", *_SEEN),
         stands_in="arrival is late",
         asked="stop",
     ),
-    "contactor-open": Expected("H26", _DEAD, 900.0, needs=_SEEN, stands_in="arrival is late", asked="stop"),
+    "contactor-open": Expected(
+        "H26", _DEAD, 600.0, "asked", needs=_SEEN, stands_in="arrival is late", asked="stop"
+    ),
     "supply-factor:0.85": Expected("H27", ("energy_balance", "no_progress"), asked="no trip"),
     "supply-factor:1.2": Expected(
         "H28",
@@ -199,7 +204,7 @@ EXPECTED: dict[str, Expected] = {
     "ambient-shift:10": Expected("–", asked="goes on"),
     "stray-on": Expected("H78", ("heat_without_demand",), asked="overwritten in 1 cycle"),
     "live-says-on": Expected("H17", ("heat_without_demand", "chatter"), 60.0, "unasked", ("heater_live",)),
-    "live-says-off": Expected("H18", ("heater_dead", "chatter"), 60.0, needs=("heater_live",)),
+    "live-says-off": Expected("H18", ("heater_dead", "chatter"), 60.0, "asked", needs=("heater_live",)),
 }
 
 

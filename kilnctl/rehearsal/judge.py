@@ -25,7 +25,7 @@ AFTER_S = 120.0
 DEAD_MAN_S = 15.0
 # Heat may flow this long after a trip, as long as the wire works.
 OFF_WITHIN_S = 3.0
-COUNTED: tuple[Counts, ...] = ("wanted", "live", "door", "unasked")
+COUNTED: tuple[Counts, ...] = ("wanted", "asked", "live", "door", "unasked")
 LINE = ("replies", "power-cut", "foreign")
 
 
@@ -77,6 +77,7 @@ class Watch:
         held = runner.cursor.setpoint_c is not None
         self.exposed_s["live"] += 1.0
         self.exposed_s["wanted"] += held and runner.state == "running"
+        self.exposed_s["asked"] += runner.request.on
         unasked = not runner.request.on and self.rehearsal.board.contactor_closed()
         self.exposed_s["unasked"] += unasked
         self.exposed_s["door"] += held and not isinstance(runner.segment, Operator)

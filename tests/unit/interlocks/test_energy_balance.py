@@ -24,13 +24,13 @@ def test_below_the_limit_is_a_near_miss(make, let_watch, value):
     assert 0.9 < interlock.distance().near < 1.0
 
 
-def test_at_full_heat_a_wrong_supply_and_model_are_a_near_miss_and_more_is_not(make, let_watch):
+def test_at_full_heat_a_wrong_supply_and_model_are_a_near_miss_and_half_an_element_is_not(make, let_watch):
     # 1.21 / 0.8 - 1 = 0.51 too much, 1 - 0.81 / 1.2 = 0.33 too little: see the module.
     full = lambda s: {"unexplained": min(s / 600.0, 1.0) * 0.54}  # noqa: E731
     assert let_watch(make(EnergyBalance), 3600, full) is None
-    less = lambda s: {"unexplained": -min(s / 600.0, 1.0) * 0.49}  # noqa: E731
+    less = lambda s: {"unexplained": -min(s / 600.0, 1.0) * 0.44}  # noqa: E731
     assert let_watch(make(EnergyBalance), 3600, less) is None
-    half = lambda s: {"unexplained": -min(s / 600.0, 1.0) * 0.55}  # noqa: E731
+    half = lambda s: {"unexplained": -min(s / 600.0, 1.0) * 0.5}  # noqa: E731
     assert let_watch(make(EnergyBalance), 3600, half) is not None
 
 
@@ -38,6 +38,19 @@ def test_after_full_heat_a_relay_that_sticks_is_still_found_in_a_minute(make, le
     interlock = make(EnergyBalance)
     assert let_watch(interlock, 1200, {"unexplained": 0.1}) is None
     assert let_watch(interlock, 60, {"unexplained": 0.8, "duty_asked": 0.2}, 1201.0) is not None
+
+
+def test_a_coast_that_ends_early_is_a_near_miss_and_a_sensor_that_falls_out_is_not(make, let_watch):
+    coast = lambda s: {  # noqa: E731
+        "duty_asked": 1.0 if s < 600 else 0.0,
+        "unexplained": -0.47 if 640 < s < 700 else 0.0,
+    }
+    assert let_watch(make(EnergyBalance), 1200, coast) is None
+    out = lambda s: {  # noqa: E731
+        "duty_asked": 1.0 if s < 600 else 0.0,
+        "unexplained": -1.2 if s > 640 else 0.0,
+    }
+    assert let_watch(make(EnergyBalance), 1200, out).at_s <= 662.0
 
 
 def test_nineteen_seconds_or_a_changing_sign_are_a_near_miss(make, let_watch):
