@@ -1,8 +1,10 @@
 """Before heat: the caution, what is missing of the set-up, and the lines that a person acknowledges."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
+from kilnctl.cli.console import one_key
+from kilnctl.cli.here import prove
 from kilnctl.clock import RealClock
 from kilnctl.commissioning.results import hash_of, results
 from kilnctl.config import home
@@ -18,7 +20,7 @@ Say = Callable[[str], object]
 
 
 def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
-    """Show the caution; on a live oven refuse what is not commissioned, then ask line by line.
+    """Show the caution; on a live oven refuse what is not commissioned, then ask line by line, at the oven.
 
     `text` is the oven file. `only` is the one question that is left for a heat whose owner has agreed
     before it began. On a simulated oven nothing is asked. Raises RunRefused; nothing has been heated then.
@@ -35,9 +37,21 @@ def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
     if judged.refusals:
         missing = "; ".join(judged.refusals)
         raise RunRefused(f"not yet: {missing}. `kilnctl commission {oven.name}` leads through the set-up")
-    for line in (only,) if only else judged.lines:
-        if input(f"{line} [y] ").strip().lower() != "y":
-            raise RunRefused("not acknowledged; nothing was heated")
+    acknowledge((only,) if only else judged.lines, judged.told_by, say)
+    prove(oven, RealClock())
+
+
+def acknowledge(lines: Sequence[str], told_by: str, say: Say) -> None:
+    """Show the lines on one page, then take one key for each. Raises RunRefused at any key but y."""
+    say(told_by)
+    for number, line in enumerate(lines, 1):
+        say(f"  {number}  {line}")
+    for number in range(1, len(lines) + 1):
+        print(f"  {number} is true? [y/N] ", end="", flush=True)
+        yes = one_key().lower() == "y"
+        print("y" if yes else "n", flush=True)
+        if not yes:
+            raise RunRefused(f"line {number} was not acknowledged; nothing was heated")
 
 
 def arming_of(text: str, oven: Oven, todo: Job) -> Arming:

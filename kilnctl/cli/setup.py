@@ -11,6 +11,7 @@ from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.console import Console
+from kilnctl.cli.here import prove
 from kilnctl.cli.talking import refuse_watched, who
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
@@ -63,6 +64,7 @@ def commission(
             return 0
         _refuse(chosen, time_scale)
         _mind_signals()
+        prove(chosen, RealClock())
         try:
             walk(_shop(book, chosen, text, time_scale), chosen_steps, DOING, step is None)
         finally:

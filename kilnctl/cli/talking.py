@@ -4,11 +4,13 @@ import json
 import os
 import sys
 from dataclasses import asdict
+from functools import partial
 from pathlib import Path
 from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
+from kilnctl.cli.here import prove_with
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
@@ -138,6 +140,8 @@ def reset(
 ) -> int:
     """Clear a latched trip, at the oven: heat off, 30 s of good readings, and a note of cause and remedy.
 
+    Over a network you are asked what the oven's lamp (or horn) tells: a reset from afar is none.
+
     Some trips ask for more: a commissioning step passed again, or a repair. The heat itself never goes on;
     a new run is started by hand.
 
@@ -157,7 +161,9 @@ def reset(
         raise RunRefused("a reset is done at the oven: start it from a terminal there")
     said = note if note is not None else input("cause, and what was done about it: ")
     refuse_watched(latched.name)
-    released = reset_latch(latched, said, repaired, RealClock(time_scale), time_scale, print)
+    clock = RealClock(time_scale)
+    prove = partial(prove_with, latched, clock=clock)
+    released = reset_latch(latched, said, repaired, clock, time_scale, print, prove)
     print(f"{latched.name} is released ({released.kind or released.state}); the heat is off")
     return 0
 

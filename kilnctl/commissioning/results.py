@@ -20,7 +20,7 @@ def hash_of(oven_text: str) -> str:
 def results(reader: Reader, oven: str) -> dict[str, Done]:
     """Return the newest result of every step of an oven; a learned model counts as its step."""
     done = {
-        entry.step: Done(entry.passed, row.utc_s, entry.value, entry.expires_utc, entry.oven_hash)
+        entry.step: Done(entry.passed, row.utc_s, entry.value, entry.expires_utc, entry.oven_hash, entry.data)
         for row, entry in in_force(reader, CommissioningStep, oven)
     }
     learned = [row.utc_s for row, _ in in_force(reader, LearnedOven, oven)]

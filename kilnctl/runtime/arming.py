@@ -44,11 +44,15 @@ def cautions() -> Cautions:
 
 @dataclass(frozen=True, slots=True)
 class Arming:
-    """What stands in the way (`refusals`), and what a person must acknowledge, a line and a key each."""
+    """What stands in the way (`refusals`), and what a person must acknowledge, a line and a key each.
+
+    `told_by` says by which means the oven calls, and when each was tested.
+    """
 
     refusals: tuple[str, ...]
     lines: tuple[str, ...]
     asked: bool
+    told_by: str = ""
 
 
 def arm(
@@ -76,7 +80,25 @@ def arm(
         if not terminal:
             refusals.append("nobody can be asked here; start it from a terminal")
     lines = _unattended(oven, done, resume_min) if unattended else (_fill(cautions().attended, oven),)
-    return Arming(tuple(refusals), lines, not oven.simulated)
+    return Arming(tuple(refusals), lines, not oven.simulated, told_by(oven, done.get("horn and messages")))
+
+
+MEANS = ("horn", "lamp", "bell", "messages")
+
+
+def told_by(oven: Oven, done: Done | None) -> str:
+    """Say by which means somebody is called, and which of them were tested when; none guards anything."""
+    tested = done.data.get("tested", {}) if done is not None else {}
+    day = "" if done is None else datetime.fromtimestamp(done.utc_s, UTC).strftime("%Y-%m-%d")
+    said = []
+    for means in MEANS:
+        if means in ("horn", "lamp") and getattr(oven.output, means) is None:
+            said.append(f"{means} not fitted")
+        elif means in tested:
+            said.append(f"{means} {'tested' if tested[means] == 'yes' else 'FAILED its test'} {day}")
+        else:
+            said.append(f"{means} never tested")
+    return f"You are called by: {', '.join(said)}. None of them makes the oven safe."
 
 
 def _never(oven: Oven, profile: Profile, unattended: bool) -> tuple[str, ...]:

@@ -20,10 +20,17 @@ PATIENCE = 4  # times the good readings that are asked for; then it is said what
 
 
 def reset_latch(
-    oven: Oven, note: str, repaired: bool, clock: Clock, time_scale: float, tell: Callable[[str], object]
+    oven: Oven,
+    note: str,
+    repaired: bool,
+    clock: Clock,
+    time_scale: float,
+    tell: Callable[[str], object],
+    prove: Callable[[Hands], object] = lambda _hands: None,
 ) -> latch.Latched:
     """Release the latch of an oven: heat off first, then good readings, then what its class asks for.
 
+    `prove` raises RunRefused where the person cannot show that he is at the machine; that is recorded.
     Raises RunRefused with what stands in the way, DeviceError where the oven cannot be read.
     """
     said = latch.read(oven.name)
@@ -39,10 +46,16 @@ def reset_latch(
     try:
         hands.connect()
         good_s, _ = good_readings(hands, oven, clock, tell)
+        if good_s < latch.GOOD_S:
+            raise RunRefused(
+                f"the readings were good for {good_s:.0f} s in a row, not for {latch.GOOD_S:.0f} s"
+            )
+        prove(hands)
+    except RunRefused as e:
+        _record(said, now, f"{note} ({e})", "reset refused")
+        raise
     finally:
         hands.close()
-    if good_s < latch.GOOD_S:
-        raise RunRefused(f"the readings were good for {good_s:.0f} s in a row, not for {latch.GOOD_S:.0f} s")
     released = latch.reset(oven.name, note, now)
     running.clear(oven.name)
     _record(released, now, note)
@@ -94,10 +107,10 @@ def _passed_since(said: latch.Latched) -> set[str]:
     return {step.step for at_s, step in steps if step.passed and at_s > since_s}
 
 
-def _record(released: latch.Latched, now: datetime, note: str) -> None:
-    change = entries.LatchChange(
+def _record(released: latch.Latched, now: datetime, note: str, change: str = "reset") -> None:
+    entry = entries.LatchChange(
         released.oven,
-        "reset",
+        change,
         released.kind,
         released.reason,
         reset_class=released.reset,
@@ -105,4 +118,4 @@ def _record(released: latch.Latched, now: datetime, note: str) -> None:
         run=released.run,
     )
     with Logbook(home.logbook_path()) as book:
-        entries.add(book, change, now.timestamp())
+        entries.add(book, entry, now.timestamp())

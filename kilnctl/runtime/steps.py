@@ -1,8 +1,8 @@
 """The set-up steps of an oven as data: what to do and expect, what each kind of heat needs, what expires."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
@@ -270,6 +270,7 @@ class Done:
     value: float | None = None
     expires_utc: float | None = None
     oven_hash: str = ""
+    data: Mapping[str, Any] = field(default_factory=dict)
 
 
 def needs(kind: RunKind, oven: Oven) -> tuple[Step, ...]:

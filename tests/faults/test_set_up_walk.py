@@ -17,13 +17,13 @@ from kilnctl.model.oven import nameplate
 from kilnctl.runtime.steps import STEPS
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
-SPEED = 40
+SPEED = 20
 
 
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
     shop = Shop(tmp_path, SPEED)
-    text = shop.oven.read_text(encoding="utf-8")  # a millisecond here is a twentieth of a second there
+    text = shop.oven.read_text(encoding="utf-8")  # a busy test machine is late by tenths of a second of the heat
     text = text.replace("write = 10", "write = 8").replace('drops_after = "10 s"', 'drops_after = "8 s"')
     shop.oven.write_text(text, encoding="utf-8")
     (tmp_path / "home" / "ovens").mkdir(parents=True)
@@ -147,6 +147,7 @@ def test_the_whole_walk(shop: Shop, sim: Running) -> None:
         add(book, LearnedOven(oven.name, nameplate(oven).to_dict()), 1_800_000_000.0)
     heat = ("--soak", "218C", "--for", "2min", "--time-scale", str(SPEED))
     assert shop.run("run", "--oven", str(shop.oven), *heat, timeout_s=600.0).returncode == 0
+    shop.run("off")  # the controller watches an oven until it is cold
     walk(shop, ANSWERS, at_the_oven(sim))
     done = steps_of(shop)
     assert {name for name, step in done.items() if not step.passed} == set()

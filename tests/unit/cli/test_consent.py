@@ -1,38 +1,28 @@
-"""One key lets a heat go on; it opens no door that an ordinary start would find shut."""
-
-from pathlib import Path
+"""The page before a heat: every line shown, one key each, and any key but y is a no."""
 
 import pytest
 
-from kilnctl.cli.consent import caution
-from kilnctl.config.home import bundled
-from kilnctl.config.oven import Oven
-from kilnctl.errors import ConfigError, RunRefused
-from kilnctl.runtime.job import Job
-from kilnctl.tomlfile import loads
-from kilnctl.treatment.planning import soak_job
+from kilnctl.cli import consent
+from kilnctl.errors import RunRefused
 
-BUNDLED = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+LINES = ("The limit was tested on 2027-01-14.", "The heat goes off by itself (8 s).", "An adult stays.")
 
 
-@pytest.fixture(autouse=True)
-def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-
-
-def said_to(text: str, only: str) -> list[str]:
-    oven = loads(text, Oven, ConfigError, "test")
-    said: list[str] = []
-    caution(text, oven, Job(soak_job(100.0, 600.0, oven)), said.append, only=only)
+def page(monkeypatch, keys):
+    pressed, said = iter(keys), []
+    monkeypatch.setattr(consent, "one_key", lambda: next(pressed))
+    consent.acknowledge(LINES, "You are called by: horn tested 2027-01-14.", said.append)
     return said
 
 
-def test_one_key_does_not_stand_in_for_the_set_up() -> None:
-    live = BUNDLED.replace("simulated = true", "simulated = false")
-    assert live != BUNDLED
-    with pytest.raises(RunRefused, match=r"not yet: .*kilnctl commission tempering-oven"):
-        said_to(live, "go on with run 12?")
+def test_every_line_stands_on_the_page_before_the_first_key(monkeypatch, capsys) -> None:
+    said = page(monkeypatch, "yyY")
+    assert said[0].startswith("You are called by")
+    assert [line.split("  ")[-1] for line in said[1:]] == list(LINES)
+    assert capsys.readouterr().out.count("is true? [y/N] y") == 3
 
 
-def test_a_simulated_oven_shows_the_caution_and_asks_nothing() -> None:
-    assert said_to(BUNDLED, "go on with run 12?")[-1] == "simulated oven: nothing real is heated"
+@pytest.mark.parametrize(("keys", "line"), [("n", 1), ("yn", 2), ("yy\n", 3), ("yy\x1b", 3)])
+def test_a_line_that_is_not_acknowledged_refuses_by_its_number(monkeypatch, keys, line) -> None:
+    with pytest.raises(RunRefused, match=f"line {line} was not acknowledged; nothing was heated"):
+        page(monkeypatch, keys)

@@ -136,3 +136,14 @@ def test_open_door_open_limit_and_no_reading_are_refused():
     assert check_start(scan(20.0, door_open=True), None).refuse
     assert check_start(scan(20.0, limit_open=True), None).refuse
     assert check_start(scan(float("nan")), None).refuse
+
+
+def test_the_page_says_which_means_of_calling_were_tested_and_when(live):
+    tested = {"tested": {"horn": "yes", "bell": "failed"}}
+    done = ALL | {"horn and messages": Done(True, NOW - DAY_S, data=tested)}
+    said = armed(live.model_copy(update={"output": live.output.model_copy(update={"lamp": None})}), done=done)
+    assert "horn tested 2027-01-14" in said.told_by
+    assert "lamp not fitted" in said.told_by
+    assert "bell FAILED its test 2027-01-14" in said.told_by
+    assert "messages never tested" in said.told_by
+    assert "None of them makes the oven safe" in said.told_by
