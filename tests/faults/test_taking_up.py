@@ -11,9 +11,13 @@ from collections.abc import Callable, Iterator
 import pytest
 from faults.live_heat import LiveHeat, live_heat, until
 
+from kilnctl.config import home
 from kilnctl.errors import RecordError
+from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Command
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime import latch
+from kilnctl.runtime.spawn import ensure_running
 
 pytestmark = pytest.mark.real_bytes
 TEMPER = """
@@ -112,6 +116,22 @@ def test_without_the_owners_word_or_after_a_trip_it_stays_off(live: LiveHeat) ->
     assert live.say("off").returncode == 0
     _, said = view.communicate(timeout=30)
     assert "somebody must be there: nobody opted in" in said
+
+
+def test_a_job_that_is_refused_late_leaves_no_latch_and_no_mark(live: LiveHeat) -> None:
+    """The command line would refuse this steel itself; the controller must not rely on that."""
+    asked = {
+        "oven": live.oven.read_text(encoding="utf-8"),
+        "profile": TEMPER.replace('steel = "O1"', 'steel = "unobtainium"'),
+        "time_scale": live.speed,
+    }
+    ensure_running()
+    with LinkClient(home.socket_path()) as client:
+        answer = client.ask(Command("run", "small", asked, "test"), 20.0)
+    assert not answer.accepted
+    assert "unobtainium" in answer.why
+    assert latch.read("small") is None
+    assert "interrupted" not in live.say("status").stdout
 
 
 LONG = TEMPER.replace('time = "3 min"', 'time = "3 h"').replace("50 C", "110 C")
