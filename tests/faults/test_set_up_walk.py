@@ -23,7 +23,9 @@ SPEED = 20
 @pytest.fixture
 def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
     shop = Shop(tmp_path, SPEED)
-    text = shop.oven.read_text(encoding="utf-8")  # a busy test machine is late by tenths of a second of the heat
+    text = shop.oven.read_text(
+        encoding="utf-8"
+    )  # a busy test machine is late by tenths of a second of the heat
     text = text.replace("write = 10", "write = 8").replace('drops_after = "10 s"', 'drops_after = "8 s"')
     shop.oven.write_text(text, encoding="utf-8")
     (tmp_path / "home" / "ovens").mkdir(parents=True)
