@@ -10,6 +10,7 @@ from textual_plot import PlotWidget
 from textual_plot.axis_formatter import AxisFormatter
 
 from kilnctl.dashboard.history import Floats, History, dashes, decimate, pieces
+from kilnctl.dashboard.view import LIVE
 from kilnctl.dashboard.words import Degrees
 from kilnctl.link.snapshot import Snapshot
 
@@ -44,8 +45,9 @@ def window(s: Snapshot, span: str) -> Window:
         return max(0.0, s.elapsed_s - LAST_S), max(s.elapsed_s, 60.0)
     if span == "around now":
         return max(0.0, s.elapsed_s - LAST_S / 2), s.elapsed_s + AFTER_S
-    ends = [s.elapsed_s, 60.0, *(p[0] for p in s.prediction[-1:])]
-    if s.state in ("running", "held"):
+    ends = [s.elapsed_s, 60.0]
+    if s.state in LIVE:
+        ends += [p[0] for p in s.prediction[-1:]]
         ends += [seg.predicted_end_s or 0.0 for seg in s.segments[-1:]]
     return 0.0, max(ends)
 
@@ -67,6 +69,12 @@ def round_ticks(low: float, high: float, most: int) -> list[float]:
     """Return round temperatures inside the axis, at most `most`."""
     step = next((t for t in TICKS_DEGREES if (high - low) / t <= max(1, most)), TICKS_DEGREES[-1])
     return [float(t) for t in range(int(-(-low // step) * step), int(high) + 1, step)]
+
+
+def still_ahead(s: Snapshot, to_s: float) -> Floats:
+    """Return the predicted rest of the heat: what lies before now, or after the end, is no prediction."""
+    rest = [p for p in s.prediction if s.elapsed_s <= p[0] <= to_s] if s.state in LIVE else []
+    return np.array(rest, dtype=np.float64).reshape(-1, 4)
 
 
 class HeatCurve(PlotWidget, can_focus=False):
@@ -100,7 +108,7 @@ class HeatCurve(PlotWidget, can_focus=False):
             name: decimate(*history.line(name, from_s, to_s), columns)
             for name in ("part", "process", "setpoint")
         }
-        ahead = np.array([p for p in s.prediction if from_s <= p[0] <= to_s]).reshape(-1, 4)
+        ahead = still_ahead(s, to_s)
         shown = [*(y for _, y in lines.values()), ahead[:, 1], ahead[:, 3], np.array([s.goal_c or np.nan])]
         whole = span == SPANS[0] and self.size.height >= ROOM_FOR_LIMIT
         low_c, high_c = heights(shown, s.limit_c, whole)

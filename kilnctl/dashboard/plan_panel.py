@@ -43,7 +43,7 @@ def _segment(v: View, seg: SegmentView, width: int) -> Content:
     mark, style = _progress(seg, running, v)
     when = _when(v, seg, running)
     choices = [f"{mark} {seg.index + 1} {what}" for what in segment_words(v, seg)]
-    if running and len(choices[-1]) + len(when) >= width:
+    if running and len(choices[-1]) + len(when) + 2 > width:
         when = when.removesuffix(" left")
     room = width - len(when) - (2 if when else 0)
     what = next((choice for choice in choices if len(choice) <= room), fit(choices[-1], room))
@@ -102,6 +102,8 @@ def _clock(name: str, done_s: float, goal_s: float, width: int, plain: bool) -> 
     label = f"soak {name} "
     if width - len(label) - len(numbers) < SHORTEST_BAR:
         label = f"{name} "
+    if width - len(label) - len(numbers) < SHORTEST_BAR:
+        numbers = numbers.replace(" min", "")
     room = max(SHORTEST_BAR, width - len(label) - len(numbers))
     return text(
         (label, "$soft"), (bar(done_s / max(goal_s, 1.0), room, plain), "$strong"), (numbers, "$strong")

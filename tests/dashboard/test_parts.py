@@ -5,12 +5,12 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from dashboard.feed import STATES, heating, ready, soaking
-from hypothesis import given
+from dashboard.feed import STATES, heating, ready, soaking, tempering
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kilnctl.dashboard import heat_panel, limits_panel, plan_panel, tall, top, words
-from kilnctl.dashboard.curve import HoursMinutes, heights, round_ticks, window
+from kilnctl.dashboard.curve import HoursMinutes, heights, round_ticks, still_ahead, window
 from kilnctl.dashboard.hands import Hands, bells
 from kilnctl.dashboard.history import History, Past, dashes, decimate, pieces
 from kilnctl.dashboard.letters import big, height_of, largest, width_of
@@ -97,6 +97,16 @@ def test_a_gap_stays_a_gap() -> None:
     assert pieces(np.arange(2.0), np.full(2, np.nan)) == []
 
 
+def test_only_what_is_still_to_come_is_a_prediction() -> None:
+    s = dataclasses.replace(heating(), elapsed_s=100.0)
+    s = dataclasses.replace(s, prediction=tuple((float(t), 0.0, 1.0, 2.0) for t in range(0, 300, 50)))
+    assert list(still_ahead(s, 200.0)[:, 0]) == [100.0, 150.0, 200.0]
+    for state in ("tripped", "stopped", "complete"):
+        over = dataclasses.replace(s, state=state)  # type: ignore[arg-type]
+        assert still_ahead(over, 200.0).shape == (0, 4)
+        assert window(over, "whole heat") == (0.0, 100.0), "the time axis ends where the heat did"
+
+
 def test_dashes_lie_on_the_line_and_leave_gaps() -> None:
     found = dashes(np.array([0.0, 100.0]), np.array([0.0, 200.0]), 5)
     assert len(found) == 5
@@ -181,6 +191,23 @@ def test_the_count_goes_through_its_stages() -> None:
         stages.append((state.word, state.allowed_s))
         state = state.next(20.0)
     assert stages == [("transfer", 5.0), ("oil", 7.0), ("clamp", None), ("hand-warm", None)]
+
+
+@settings(deadline=None)
+@given(st.floats(0, 40_000), st.floats(60, 90_000), st.floats(0, 1200), st.sampled_from([30, 43, 64]))
+def test_no_time_makes_a_row_of_the_plan_too_long_or_cut(
+    done_s: float, goal_s: float, goal_c: float, width: int
+) -> None:
+    s = tempering()
+    soak = dataclasses.replace(s.segments[1], goal_c=goal_c, soak_s=goal_s)
+    plan = (s.segments[0], soak, *s.segments[2:])
+    shown = dataclasses.replace(
+        s, segments=plan, soak_part_s=done_s, soak_oven_s=done_s, soak_goal_s=goal_s, segment_left_s=goal_s
+    )
+    for degrees in (words.Degrees("C"), words.Degrees("F")):
+        text = plan_panel.plan(View(shown, degrees), width, 8).plain
+        assert all(len(row) <= width for row in text.splitlines()), text
+        assert "…" not in text
 
 
 @pytest.mark.parametrize("name", STATES)

@@ -1,6 +1,7 @@
 """The real thing end to end: simulator, controller, and `kilnctl watch` in a pseudo-terminal of its own."""
 
 import fcntl
+import json
 import os
 import pty
 import re
@@ -43,13 +44,18 @@ class Screen:
     def __init__(self, shop: Shop, *words: str) -> None:
         self._master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-        env = {**shop.env, "TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"}
+        env = {**shop.env, "TERM": "xterm-256color"}
         command = shop.command("watch", *words)
         self.process = subprocess.Popen(
             command, env=env, stdin=slave, stdout=slave, stderr=slave, start_new_session=True
         )
         os.close(slave)
         self.drawn = ""
+
+    def resize(self, columns: int, rows: int) -> None:
+        """Change the terminal's size, as somebody does who pulls at its window."""
+        fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+        self.process.send_signal(signal.SIGWINCH)
 
     def press(self, keys: str) -> None:
         os.write(self._master, keys.encode())
@@ -100,7 +106,18 @@ def test_without_a_controller_it_says_how_to_start_one(shop: Shop) -> None:
         screen.close()
 
 
-def test_a_heat_is_answered_left_taken_up_again_tripped_and_reset(shop: Shop) -> None:
+def started(shop: Shop, *words: str) -> subprocess.Popen[bytes]:
+    """Start a heat in the background and return it when the controller listens."""
+    command = shop.command("run", *words, "--oven", str(shop.oven), "--time-scale", str(SPEED))
+    heat = subprocess.Popen(command, env=shop.env, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
+    give_up_s = time.monotonic() + 20.0
+    while not (Path(shop.env["KILNCTL_HOME"]) / "controller.socket").exists():
+        assert time.monotonic() < give_up_s, "the controller did not come up"
+        time.sleep(0.05)
+    return heat
+
+
+def test_a_heat_is_answered_left_taken_up_again_tripped_acknowledged_and_reset(shop: Shop) -> None:
     """One heat: the step, detach, attach again, a lost wire, acknowledge, reset with a note."""
     job = shop.folder / "job.toml"
     job.write_text(PROFILE, encoding="utf-8")
@@ -108,13 +125,9 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_and_reset(shop: Shop) ->
     known.mkdir(parents=True)
     shop.oven = shop.oven.rename(known / "tempering-oven.toml")
     shop.simulate()
-    words = ("run", str(job), "--oven", str(shop.oven), "--time-scale", str(SPEED), "--json")
-    heat = subprocess.Popen(
-        shop.command(*words), env=shop.env, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL
-    )
+    heat = started(shop, str(job), "--json")
     screens: list[Screen] = []
     try:
-        time.sleep(4.0)
         screens.append(first := Screen(shop))
         first.wait("Lay the marking knife on the rack. SPACE when done.")
         first.press(" ")
@@ -128,9 +141,14 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_and_reset(shop: Shop) ->
         assert shop.simulator is not None
         shop.simulator.send_signal(signal.SIGSTOP)
         second.wait("HEAT COMMANDED OFF")
-        shop.simulator.send_signal(signal.SIGCONT)
         second.press("a")
+        second.wait("acknowledge: accepted")
+        shop.simulator.send_signal(signal.SIGCONT)
         second.wait("THE CONTROLLER HAS GONE")  # the oven is cold, so it has nothing left to watch
+        second.press("n")
+        second.wait("File or tester result")
+        second.press("60 skates, bare\r")
+        second.wait("kept with run 1")  # nobody hosts the run any more, and the result still finds its record
         second.press("r")
         second.wait("Leave it latched")
         second.press("\x1b[C\r")
@@ -140,6 +158,8 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_and_reset(shop: Shop) ->
         second.press("q")
         assert second.leave() == 0
         assert heat.wait(30) == 4
+        told = json.loads(shop.run("part", "run 1", "--json").stdout)
+        assert [words for _, words in told["lines"]] == ["hardness by files: above 60 HRC"]
     finally:
         for screen in screens:
             screen.close()
@@ -149,11 +169,7 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_and_reset(shop: Shop) ->
 
 def test_the_off_key_in_a_real_terminal_ends_the_heat(shop: Shop) -> None:
     shop.simulate()
-    words = ("run", "--soak", "60C", "--for", "2h", "--oven", str(shop.oven), "--time-scale", str(SPEED))
-    heat = subprocess.Popen(
-        shop.command(*words), env=shop.env, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL
-    )
-    time.sleep(4.0)
+    heat = started(shop, "--soak", "60C", "--for", "2h")
     screen = Screen(shop)
     try:
         screen.wait("heating")
@@ -164,3 +180,39 @@ def test_the_off_key_in_a_real_terminal_ends_the_heat(shop: Shop) -> None:
         screen.close()
         heat.kill()
         heat.wait()
+
+
+def test_two_ovens_on_one_screen_and_a_controller_that_dies(shop: Shop, tmp_path: Path) -> None:
+    """Both are seen at once, either in full; the terminal changes its size; then the controller is killed."""
+    (tmp_path / "b").mkdir()
+    other = Shop(tmp_path / "b")
+    other.env = shop.env
+    text = other.oven.read_text(encoding="utf-8").replace('name = "tempering-oven"', 'name = "second-oven"')
+    other.oven.write_text(text, encoding="utf-8")
+    shop.simulate()
+    other.simulate()
+    heats = [started(each, "--soak", "60C", "--for", "2h") for each in (shop, other)]
+    screen = Screen(shop, "--oven", "tempering-oven")
+    try:
+        screen.wait("second-oven ▲ heating")
+        screen.press("o")
+        screen.wait("tempering-oven ▲ heating")
+        screen.resize(120, 35)
+        screen.wait("total 1 h", timeout_s=40.0)
+        (controller,) = children(int((shop.folder / "home" / "supervisor.lock").read_text()))
+        os.kill(controller, signal.SIGKILL)
+        screen.wait("THE CONTROLLER HAS GONE")
+        assert [heat.wait(30) for heat in heats] == [4, 4]
+    finally:
+        screen.close()
+        for heat in heats:
+            heat.kill()
+            heat.wait()
+        if other.simulator is not None:
+            other.simulator.terminate()
+            other.simulator.wait(10)
+
+
+def children(parent: int) -> list[int]:
+    """Return the processes that a process has started."""
+    return [int(pid) for pid in Path(f"/proc/{parent}/task/{parent}/children").read_text().split()]
