@@ -6,6 +6,7 @@ Leaving at once is safe: the heat belongs to the controller, and no screen holds
 
 import os
 import select
+import stat
 import threading
 
 _LOOK_MS = 1000
@@ -13,8 +14,8 @@ _GONE = select.POLLHUP | select.POLLERR | select.POLLNVAL
 
 
 def leave_with_terminal(fd: int = 0) -> None:
-    """End this process within a second or two after the terminal at `fd` has been closed."""
-    if os.isatty(fd):
+    """End this process within a second or two after the terminal, or the browser's pipe, at `fd` was closed."""
+    if os.isatty(fd) or stat.S_ISFIFO(os.fstat(fd).st_mode):
         threading.Thread(target=_wait, args=(fd,), name="terminal", daemon=True).start()
 
 

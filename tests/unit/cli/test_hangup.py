@@ -25,3 +25,15 @@ def test_a_screen_ends_when_its_terminal_is_closed() -> None:
     assert child.poll() is None
     os.close(master)
     assert child.wait(10) == 1
+
+
+@pytest.mark.real_bytes
+def test_a_screen_in_a_browser_ends_with_its_server() -> None:
+    command = [sys.executable, "-c", CHILD]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as child:
+        assert child.stdout is not None
+        assert child.stdin is not None
+        assert child.stdout.readline() == "there\n"
+        assert child.poll() is None
+        child.stdin.close()
+        assert child.wait(10) == 1
