@@ -14,7 +14,7 @@ _GONE = select.POLLHUP | select.POLLERR | select.POLLNVAL
 
 
 def leave_with_terminal(fd: int = 0) -> None:
-    """End this process within a second or two after the terminal, or the browser's pipe, at `fd` was closed."""
+    """End this process a second or two after the terminal, or the browser's pipe, at `fd` was closed."""
     if os.isatty(fd) or stat.S_ISFIFO(os.fstat(fd).st_mode):
         threading.Thread(target=_wait, args=(fd,), name="terminal", daemon=True).start()
 
