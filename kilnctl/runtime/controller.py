@@ -35,7 +35,8 @@ class Controller:
         self.ovens: dict[str, Hosted] = {}
         self.buses = Buses(self.clock)
         self._lock = threading.Lock()
-        self.link = LinkServer(home.socket_path(), self.handle, self.clock)
+        with self._lock:  # a job that comes before the link is whole must wait for it
+            self.link = LinkServer(home.socket_path(), self.handle, self.clock)
 
     def off(self, why: str) -> None:
         """Cut the heat of every oven; their threads verify it."""
