@@ -165,7 +165,7 @@ def _launch(
     corrections = corrections_of(Reader(book.connection), oven.name)
     known = known_of(Reader(book.connection), oven.name)
     control_model = None if known is None else known.control_model
-    latch = Latch(oven.name, clock.utc, resumes=job.resumes)
+    latch = Latch(oven.name, clock.utc, resumes=job.resumes, watches=job.record_only)
     station = station_for(
         oven,
         job.profile,

@@ -53,19 +53,27 @@ class Latched:
 class Latch:
     """The latch of an oven. `arm` before heat; then `trip` on a trip, `release` after a verified end.
 
-    `resumes` is the interrupted run that this one takes up: its latch is taken over, never away.
+    `resumes` is the interrupted run that this one takes up: its latch is taken over, never away. `watches` is
+    for a run that never heats: it neither arms nor releases, and a trip of its own latches only a free oven.
     """
 
     def __init__(
-        self, oven: str, utc: Callable[[], datetime], run: int | None = None, resumes: int | None = None
+        self,
+        oven: str,
+        utc: Callable[[], datetime],
+        run: int | None = None,
+        resumes: int | None = None,
+        watches: bool = False,
     ) -> None:
-        self._path, self._utc, self._resumes = _path(oven), utc, resumes
+        self._path, self._utc, self._resumes, self._watches = _path(oven), utc, resumes, watches
         self._armed = Latched("armed", oven, "", run=run)
 
     def arm(self, run: int | None = None) -> None:
         """Write the file, durable on return. Raises RunRefused for a latched oven, else RecordError."""
-        refuse_latched(self._armed.oven, self._resumes)
         self._armed = replace(self._armed, utc=_iso(self._utc()), run=run or self._armed.run)
+        if self._watches:
+            return
+        refuse_latched(self._armed.oven, self._resumes)
         try:
             _write(self._path, json.dumps(asdict(self._armed)))
         except OSError as e:
@@ -73,6 +81,8 @@ class Latch:
 
     def trip(self, trip: Trip) -> None:
         """Say why in the file. Never raises: the file is there already, and armed is latched too."""
+        if self._watches and read(self._armed.oven) is not None:
+            return
         said = replace(
             self._armed,
             state="tripped",
@@ -87,6 +97,8 @@ class Latch:
 
     def release(self) -> None:
         """Take the file away: the run has ended and off was read back. Never raises."""
+        if self._watches:
+            return
         with contextlib.suppress(OSError):
             self._path.unlink(missing_ok=True)
             _sync(self._path.parent)

@@ -24,7 +24,8 @@ def preflight(oven: Oven, job: Job, time_scale: float) -> None:
     if job.profile.oven is not None and job.profile.oven != oven.name:
         raise RunRefused(f'the profile is for oven "{job.profile.oven}", not for "{oven.name}"')
     check_envelope(oven, job)
-    refuse_latched(oven.name, job.resumes)
+    if not job.record_only:
+        refuse_latched(oven.name, job.resumes)
     if time_scale != 1.0 and not oven.simulated:
         raise RunRefused("a time scale is for simulated ovens only")
     if not (oven.simulated or oven.has_dead_man or oven.attended_only or job.record_only):

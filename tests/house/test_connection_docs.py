@@ -1,6 +1,8 @@
 """The pages about ways of connecting: every example loads, every key of schema and examples is told."""
 
 import re
+import shutil
+import subprocess
 import tomllib
 from pathlib import Path
 
@@ -91,3 +93,30 @@ def test_the_service_never_restarts_into_heat():
     assert not re.search(r"^Restart=(?!no$)", service, re.M)
     assert re.search(r"ExecStart=.*--record-only", service)
     assert re.search(r"ExecStartPre=.* off ", service)
+
+
+def blocks(page):
+    return re.findall(r"```\n(.*?)```", TEXT[page], re.S)
+
+
+@pytest.mark.skipif(shutil.which("systemd-analyze") is None, reason="no systemd here")
+def test_systemd_understands_the_service(tmp_path):
+    unit = next(block for block in blocks("ports-and-services.md") if block.startswith("[Unit]"))
+    file = tmp_path / "kilnctl-record@oven.service"
+    file.write_text(unit.replace("/opt/kilnctl/bin/kilnctl", "/bin/true"))
+    found = subprocess.run(["systemd-analyze", "verify", file], capture_output=True, text=True, check=False)
+    assert (found.returncode, found.stderr) == (0, "")
+
+
+def test_the_udev_rules_are_rules():
+    """Matches and assignments of udev(7): KEY or KEY{attribute}, an operator, a value in double quotes."""
+    rules = [
+        line
+        for block in blocks("ports-and-services.md")
+        for line in block.splitlines()
+        if "SUBSYSTEM" in line
+    ]
+    assert len(rules) >= 3
+    keys = r"(SUBSYSTEM|KERNELS|ATTRS\{\w+\}|ENV\{\w+\}|SYMLINK|GROUP|MODE)"
+    for line in rules:
+        assert re.fullmatch(rf'{keys}(==|\+=|=)"[^"]*"(, {keys}(==|\+=|=)"[^"]*")*', line), line

@@ -52,6 +52,27 @@ def test_a_trip_is_on_disk_with_its_reason_and_survives_a_restart():
     assert [s.oven for s in latch.latched_ovens()] == ["small oven"]
 
 
+def watching():
+    one = Latch("small oven", lambda: NOW, run=8, watches=True)
+    one.arm()
+    return one
+
+
+def test_a_run_that_only_watches_touches_no_latch():
+    watching()
+    assert latch.read("small oven") is None  # killed now, it leaves nothing behind
+    armed().trip(STUCK)
+    one = watching()
+    one.trip(Trip("smoke", "the smoke detector speaks", 3.0))
+    one.release()
+    assert latch.read("small oven").reason == "the element is live"
+
+
+def test_a_trip_while_only_watching_latches_a_free_oven():
+    watching().trip(STUCK)
+    assert latch.read("small oven").run == 8
+
+
 def test_a_trip_that_cannot_be_written_leaves_the_oven_latched(monkeypatch):
     one = armed()
 
