@@ -106,6 +106,8 @@ def _outcome(record: Record) -> Rows:
     info = record.info
     rows = [("outcome", info.outcome.replace("_", " ") or "no end was recorded")]
     rows += [("cause", info.cause)] if info.cause else []
+    found = record.summary.get("oven_note")
+    rows += [("found of the oven", str(found))] if found else []
     if info.ended_utc:
         rows.append(("ended", _when(info.ended_utc)))
     curve = record.curve

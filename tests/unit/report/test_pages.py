@@ -258,3 +258,11 @@ def test_a_thinned_curve_keeps_every_extreme() -> None:
     assert len(few) < 2000
     assert (few.max(), few.min()) == (9.0, -9.0)
     assert np.all(np.diff(few_at) >= 0)
+
+
+def test_what_a_heat_found_changed_on_its_oven_stands_on_its_page(book: Logbook, tmp_path: Path) -> None:
+    run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0))
+    book.append(run, temper(soak_s=60), [])
+    found = "the sensor answers slower than when the oven was learned (lag x 1.46)"
+    book.finish(run, "complete", {"cause": "", "oven_note": found}, START_UTC + 4020)
+    assert found in page_text(book, run, tmp_path)
