@@ -18,6 +18,7 @@
 Trip, Alarm, hold and off are not exceptions: they are expected outcomes and are recorded.
 """
 
+import unicodedata
 from collections.abc import Mapping
 
 
@@ -79,3 +80,14 @@ class LinkError(KilnctlError):
 
 class NoController(LinkError):
     """No controller is running, or it has gone."""
+
+
+def one_line(text: str) -> str:
+    """Return a text without what moves a cursor or turns a line round: control and invisible characters."""
+    return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else "?" for c in text)
+
+
+def cut_short(line: str, longest: int) -> str:
+    """Return one line of at most `longest` characters; what is cut out of a longer one is its middle."""
+    line, half = one_line(line), longest // 2
+    return line if len(line) <= longest else f"{line[: half - 1]}…{line[-half:]}"

@@ -1,7 +1,6 @@
 """Files that people edit: TOML into a strict pydantic model, errors with file, line and key."""
 
 import tomllib
-import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, ClassVar, TypeVar
@@ -9,7 +8,7 @@ from typing import Any, ClassVar, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError, field_validator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
-from kilnctl.errors import KilnctlError
+from kilnctl.errors import KilnctlError, cut_short, one_line
 
 _MARKER = "kilnctl-error-here"
 # A file that is wrong from top to bottom: the first mistakes are enough to begin with.
@@ -25,10 +24,7 @@ class Strict(BaseModel):
     `raw` names the texts that go over a wire and may hold control characters.
     """
 
-    # defer_build: `kilnctl off` reads an oven file and must not build what it does not read
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True
-    )
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False, defer_build=True)
     raw: ClassVar[tuple[str, ...]] = ()
 
     @field_validator("*")
@@ -57,11 +53,6 @@ def _texts(value: Any) -> Iterator[str]:
         yield from (one for pair in value.items() for one in pair if isinstance(one, str))
 
 
-def one_line(text: str) -> str:
-    """Return a text without what moves a cursor or turns a line round: control and invisible characters."""
-    return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else "?" for c in text)
-
-
 M = TypeVar("M", bound=BaseModel)
 
 
@@ -83,7 +74,7 @@ def loads(text: str, model: type[M], error: type[KilnctlError], name: str) -> M:
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as e:
-        raise error(_clear(f"{name}: not a TOML file: {_what(e)}")) from None
+        raise error(cut_short(f"{name}: not a TOML file: {_what(e)}", LONGEST_LINE)) from None
     if not data:
         raise error(f"{name}: the file is empty")
     try:
@@ -109,11 +100,6 @@ def _what(e: Exception) -> str:
     return str(e) if isinstance(e, tomllib.TOMLDecodeError) else "a number with too many digits"
 
 
-def _clear(line: str) -> str:
-    line = one_line(line)
-    return line if len(line) <= LONGEST_LINE else f"{line[: LONGEST_LINE - 1]}…"
-
-
 def _tuples(data: Any) -> Any:
     """Return TOML data with its arrays as tuples, which is what frozen strict models take."""
     if isinstance(data, dict):
@@ -133,7 +119,8 @@ def _say(e: ValidationError, text: str, data: dict[str, Any], name: str) -> str:
         line = _line_of(text, key)
         where = f"{name}:{line}" if line else name
         what = _in_words(problem)
-        lines.append(_clear(f"{where}: {_dotted(key)}: {what}" if key else f"{where}: {what}"))
+        said = f"{where}: {_dotted(key)}: {what}" if key else f"{where}: {what}"
+        lines.append(cut_short(said, LONGEST_LINE))
     if len(problems) > SHOWN:
         lines.append(f"{name}: and {len(problems) - SHOWN} more mistakes")
     return "\n".join(dict.fromkeys(lines))

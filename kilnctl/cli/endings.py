@@ -7,12 +7,13 @@ import traceback
 from collections.abc import Iterable
 from pathlib import Path
 
-from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError
+from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError, cut_short
 
 BAD_INPUT = 2
 BAD_INPUTS = (ConfigError, ProfileError, UnitError, RecordError)
 REFUSED = 3
 BY_A_PERSON = 5
+LONGEST = 300  # characters of one line of refusal
 OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h: an internal error of the program
 
 
@@ -52,9 +53,11 @@ def _code(error: SystemExit) -> int:
     return BAD_INPUT
 
 
-def _say(line: str) -> None:
+def _say(text: str) -> None:
+    """Print a refusal, a line for each mistake; words that came from outside move no cursor."""
+    short = [cut_short(line, LONGEST) for line in text.split("\n")]
     with contextlib.suppress(OSError):
-        print(f"kilnctl: {line}", file=sys.stderr)
+        print("kilnctl: " + "\n".join(short), file=sys.stderr)
 
 
 def _quiet_stdout() -> None:

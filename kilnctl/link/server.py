@@ -155,7 +155,9 @@ class LinkServer:
             raise LinkError("hung up")
         for raw in client.lines():
             frame = wire.frame_of(raw)
-            client.first.append(wire.line({"answer": self._answer(frame), "id": frame.get("id")}))
+            number = frame.get("id")
+            number = number if type(number) is int else None
+            client.first.append(wire.line({"answer": self._answer(frame), "id": number}))
 
     def _answer(self, frame: wire.Frame) -> Answer:
         try:

@@ -69,7 +69,7 @@ def frame_of(raw: bytes) -> Frame:
     """Return the frame in a line. Raises LinkError when it is no JSON object."""
     try:
         frame = json.loads(raw)
-    except ValueError:
+    except (ValueError, RecursionError):
         raise LinkError("a damaged line came over the controller's socket") from None
     if not isinstance(frame, dict):
         raise LinkError("a line without a frame came over the controller's socket")
@@ -134,7 +134,7 @@ def _generic(hint: Any, data: Any, where: str) -> Any:
         return _tuple(args, data, where)
     if origin is dict and isinstance(data, dict):
         return {key: _value(args[1], item, f"{where}.{key}") for key, item in data.items()}
-    raise LinkError(f"{where}: cannot read {data!r}")
+    raise LinkError(f"{where}: cannot read {repr(data)[:80]}")
 
 
 def _tuple(args: tuple[Any, ...], data: list[Any], where: str) -> tuple[Any, ...]:

@@ -48,7 +48,7 @@ def unpack(data: bytes, count: int) -> Ints:
     """Return the rows of a block. Raises RecordError where the bytes cannot be a block of `count` rows."""
     try:
         planes = np.frombuffer(zlib.decompress(data), np.uint8).reshape(WIDTH, 8, count)
-    except (zlib.error, ValueError):
+    except (zlib.error, ValueError, TypeError):
         raise RecordError("the block cannot be unpacked: its bytes were changed or damaged") from None
     folded = np.ascontiguousarray(planes.transpose(0, 2, 1)).view("<i8")[:, :, 0].T
     return np.cumsum((folded >> 1 & np.int64(2**63 - 1)) ^ -(folded & 1), axis=0, dtype=np.int64)

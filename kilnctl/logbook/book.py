@@ -20,7 +20,7 @@ from kilnctl.logbook import blocks
 from kilnctl.logbook.counts import counts_of, read_ints
 from kilnctl.logbook.records import Event, RunHeader, canonical, digest, end_text, entry_link, seal_of
 from kilnctl.logbook.sample import Sample
-from kilnctl.logbook.schema import RUN_SPAN, VERSION, migrate, put_counts, version_of
+from kilnctl.logbook.schema import RUN_SPAN, UNREADABLE, VERSION, migrate, put_counts, said, version_of
 from kilnctl.logbook.verdict import Verdict, count_gaps, span, verify_run
 
 __all__ = ["Event", "Logbook", "RunHeader"]
@@ -198,11 +198,11 @@ class Logbook:
                 self._db.execute("BEGIN IMMEDIATE")
                 result = write(self._db)
                 self._db.execute("COMMIT")
-            except (sqlite3.Error, RecordError) as e:
+            except (*UNREADABLE, RecordError) as e:
                 self._roll_back()
                 if isinstance(e, RecordError):
                     raise
-                raise RecordError(f"{self.path}: {e}") from None
+                raise RecordError(f"{self.path}: {said(e)}") from None
             return result
 
     def _roll_back(self) -> None:
@@ -213,8 +213,8 @@ class Logbook:
         if run not in self._heads:
             try:
                 self._heads[run] = _load_head(self._db, run)
-            except sqlite3.Error as e:
-                raise RecordError(f"{self.path}: {e}") from None
+            except UNREADABLE as e:
+                raise RecordError(f"{self.path}: {said(e)}") from None
         return self._heads[run]
 
 
@@ -224,15 +224,15 @@ def _connect(path: Path | None) -> sqlite3.Connection:
         if path is not None and not path.exists():
             os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
         db = sqlite3.connect(where, timeout=LOCK_WAIT_S, isolation_level=None, check_same_thread=False)
-        newer = version_of(db)
-        if newer > VERSION:
+        known = version_of(db)
+        if known > VERSION or known < 0:
             db.close()
-            raise RecordError(newer_words(path, newer))
+            raise RecordError(newer_words(path, known) if known > 0 else f"{path}: its tables are damaged")
         db.execute("PRAGMA journal_mode=WAL")
         db.execute("PRAGMA synchronous=FULL")
         migrate(db)
-    except (sqlite3.Error, OSError) as e:
-        why = e.strerror if isinstance(e, OSError) else e
+    except (*UNREADABLE, OSError) as e:
+        why = e.strerror if isinstance(e, OSError) else said(e)
         raise RecordError(f"{where}: the logbook cannot be written: {why}; is its folder yours?") from None
     return db
 

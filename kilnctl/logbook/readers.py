@@ -1,6 +1,5 @@
 """Reading the logbook: runs, curves, events, entries. Never writes; any number of readers may be attached."""
 
-import json
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,9 +14,9 @@ from numpy.typing import NDArray
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
 from kilnctl.logbook.counts import COUNT_COLUMNS, read_ints
-from kilnctl.logbook.records import Event, RunHeader, short_hash
+from kilnctl.logbook.records import Event, RunHeader, loaded, short_hash
 from kilnctl.logbook.sample import COLUMNS, WHOLE, Sample
-from kilnctl.logbook.schema import VERSION, version_of
+from kilnctl.logbook.schema import UNREADABLE, VERSION, said, version_of
 from kilnctl.logbook.verdict import Findings, Verdict, gaps, span, verify_book, verify_run
 
 _INDEX = {name: i for i, name in enumerate(COLUMNS)}
@@ -201,7 +200,7 @@ class Reader:
     def summary(self, run: int) -> dict[str, Any]:
         """Return the summary written at the end, empty while there is none."""
         text = self._one("SELECT summary FROM run WHERE id=?", run)[0]
-        return dict(json.loads(text)) if text else {}
+        return loaded(text, "the end of a run") if text else {}
 
     def curve(self, run: int, start_row: int = 0, stop_row: int | None = None) -> Curve:
         """Return the samples of a run from a row on, up to before `stop_row` where one is given.
@@ -239,7 +238,7 @@ class Reader:
             "SELECT at_s, utc_s, kind, text, data FROM event WHERE id > ? AND id < ? ORDER BY id",
             (low + after, high),
         )
-        return [Event(r[0], r[1], r[2], r[3], json.loads(r[4])) for r in rows]
+        return [Event(r[0], r[1], r[2], r[3], loaded(r[4], "an event")) for r in rows]
 
     def gaps(self, run: int) -> list[tuple[float, float]]:
         """Return where more than three sample periods are missing, as (from, to) in seconds."""
@@ -254,7 +253,7 @@ class Reader:
         query = "SELECT id, kind, subject, run, utc_s, corrects, data FROM entry"
         query += (" WHERE " + " AND ".join(where) if where else "") + " ORDER BY id"
         rows = self.rows(query, [value for _, value in asked if value is not None])
-        return [Entry(r[0], r[1], r[2], r[3], r[4], r[5], json.loads(r[6])) for r in rows]
+        return [Entry(r[0], r[1], r[2], r[3], r[4], r[5], loaded(r[6], "an entry")) for r in rows]
 
     def verify_all(self, progress: Callable[[float], object] = lambda _: None) -> Findings:
         """Check every run, the links between them, and the entries."""
@@ -293,8 +292,16 @@ def _escape(text: str) -> str:
     return text.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_")
 
 
+_TEXTS = ("oven", "profile_name", "recipe", "steel", "part", "operator")
+
+
 def _info(row: tuple[Any, ...]) -> RunInfo:
     named = dict(zip(RunInfo.__dataclass_fields__, row, strict=True))
+    texts = (*_TEXTS, *(name for name in ("outcome", "cause") if named[name] is not None))
+    numbers = [value for name, value in named.items() if name not in (*_TEXTS, "outcome", "cause", "seal")]
+    sound = all(isinstance(named[name], str) for name in texts) and named["started_utc"] is not None
+    if not sound or not all(isinstance(value, int | float | None) for value in numbers):
+        raise RecordError(f"run {named['run']} in the logbook is damaged; `kilnctl verify` says where")
     named |= {name: bool(named[name]) for name in ("simulated", "unattended", "imported")}
     named |= {name: named[name] or "" for name in ("outcome", "cause")}
     named |= {name: named[name] or 0 for name in ("gaps", "lost")}
@@ -305,8 +312,8 @@ def _info(row: tuple[Any, ...]) -> RunInfo:
 def _mapped() -> Iterator[None]:
     try:
         yield
-    except sqlite3.Error as e:
-        raise RecordError(f"the logbook cannot be read: {e}") from None
+    except UNREADABLE as e:
+        raise RecordError(f"the logbook cannot be read: {said(e)}") from None
 
 
 def _open(path: Path) -> sqlite3.Connection:
@@ -317,13 +324,13 @@ def _open(path: Path) -> sqlite3.Connection:
         db = sqlite3.connect(where + "?mode=ro", uri=True, timeout=2.0, check_same_thread=False)
         try:
             known = version_of(db)
-        except sqlite3.OperationalError:
+        except (sqlite3.OperationalError, UnicodeDecodeError):
             # A folder that may not be written has no room for the shared-memory file; nobody writes there.
             db = sqlite3.connect(where + "?mode=ro&immutable=1", uri=True, check_same_thread=False)
             known = version_of(db)
-    except sqlite3.Error as e:
-        raise RecordError(f"{path}: cannot be read as a logbook: {e}") from None
-    if known == 0:
+    except UNREADABLE as e:
+        raise RecordError(f"{path}: cannot be read as a logbook: {said(e)}") from None
+    if known <= 0:
         db.close()
         raise RecordError(f"{path}: not a logbook (or an empty one)")
     return db

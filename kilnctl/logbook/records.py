@@ -5,6 +5,8 @@ import json
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from kilnctl.errors import RecordError
+
 
 def canonical(data: Any) -> str:
     """Return data as JSON text that is always the same for the same data. NaN raises ValueError."""
@@ -25,6 +27,17 @@ def short_hash(seal: bytes) -> str:
     """Return the short form that is printed and sent: sixteen hex digits in groups of four."""
     text = seal.hex()[:16]
     return "-".join(text[i : i + 4] for i in range(0, 16, 4))
+
+
+def loaded(text: str, what: str) -> dict[str, Any]:
+    """Return the JSON data of a stored text. Raises RecordError where it is damaged."""
+    try:
+        data = json.loads(text)
+    except (ValueError, TypeError, RecursionError):
+        data = None
+    if not isinstance(data, dict):
+        raise RecordError(f"{what} in the logbook is damaged; `kilnctl verify` says where")
+    return data
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +75,13 @@ class RunHeader:
 
     @staticmethod
     def of(text: str) -> "RunHeader":
-        """Read a header back; keys of a newer program are left out."""
-        data = json.loads(text)
+        """Read a header back; keys of a newer program are left out. Raises RecordError for damage."""
+        data = loaded(text, "the header of a run")
         known = {k: v for k, v in data.items() if k in RunHeader.__dataclass_fields__}
-        return RunHeader(**{**known, "commissioning": tuple(known.get("commissioning", ()))})
+        try:
+            return RunHeader(**{**known, "commissioning": tuple(known.get("commissioning", ()))})
+        except TypeError:
+            raise RecordError("the header of a run in the logbook is damaged") from None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,14 @@ from dataclasses import astuple
 from kilnctl.logbook.counts import COUNT_COLUMNS, Counts, counts_of, read_ints
 
 RUN_SPAN = 2**32
+# What a damaged file raises: the library cannot even decode its own message where that quotes the damage.
+UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
+
+
+def said(error: Exception) -> str:
+    """Return in words what a file raised."""
+    return str(error) if isinstance(error, sqlite3.Error) else "its tables are damaged"
+
 
 _VERSION_1 = """
 CREATE TABLE run (

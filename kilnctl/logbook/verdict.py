@@ -5,6 +5,7 @@ the chain. Whoever has the file and this program can rebuild it; against a short
 sent away before, that shows too.
 """
 
+import contextlib
 import json
 import sqlite3
 from collections.abc import Callable
@@ -96,9 +97,18 @@ def verify_run(db: sqlite3.Connection, run: int) -> Verdict:
         row = db.execute("SELECT * FROM run WHERE id=?", (run,)).fetchone()
         if row is None:
             raise RecordError(f"the logbook has no run {run}")
-        return _check(db, dict(row))
+        return _checked(db, dict(row))
     finally:
         db.row_factory = before
+
+
+def _checked(db: sqlite3.Connection, row: dict[str, Any]) -> Verdict:
+    try:
+        return _check(db, row)
+    # Damage may put any value in any place; it is a finding like another, and the next run is checked.
+    except (RecordError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
+        found = ("cannot be read as a record: changed or damaged",)
+        return Verdict(int(row["id"]), found, (), 0, 0, 0, 0, False, b"")
 
 
 def _check(db: sqlite3.Connection, row: dict[str, Any]) -> Verdict:
@@ -230,7 +240,9 @@ def _missing_runs(runs: list[tuple[int, bytes, str, int]]) -> list[str]:
     """Every run recorded here names the one before it; imported ones come from elsewhere."""
     found, known = [], {value.hex() for _, value, _, _ in runs}
     for run, _, header, imported in runs:
-        previous = RunHeader.of(header).previous
+        previous = ""
+        with contextlib.suppress(RecordError):  # a damaged header is the run's own finding
+            previous = RunHeader.of(header).previous
         if previous and not imported and previous not in known:
             found.append(f"the run before run {run} is missing")
     return found

@@ -165,7 +165,6 @@ def test_an_oven_with_a_mistake(
         ("run --soak 100C --for 1h --oven tempering-oven --time-scale nan", 2, "time-scale"),
         ("run --soak 100C --for 1h --oven tempering-oven --time-scale 0", 2, "time-scale"),
         ("run --soak 100C --for 1h --oven tempering-oven --time-scale -5", 2, "time-scale"),
-        ("simulate tempering-oven", 2, "link"),
         ("reset", 3, "no oven is latched"),
     ],
 )
@@ -175,3 +174,13 @@ def test_words_that_cannot_be_meant(
     came, line = refused(words.split(), capsys)
     assert came == code, line
     assert says in line, line
+
+
+def test_a_simulator_does_not_write_over_a_file(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (own_home / "notes").write_text("mine", encoding="utf-8")
+    oven = OVEN.replace("/tmp/kilnctl-tempering-oven", str(own_home / "notes"))
+    (own_home / "oven.toml").write_text(oven, encoding="utf-8")
+    code, line = refused(["simulate", "oven.toml"], capsys)
+    assert code == 2
+    assert "not a link" in line
+    assert (own_home / "notes").read_text(encoding="utf-8") == "mine"
