@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 
 from kilnctl.cli.console import one_key
 from kilnctl.cli.here import prove
+from kilnctl.cli.messages import send_test
 from kilnctl.clock import RealClock
 from kilnctl.commissioning.results import hash_of, results
 from kilnctl.config import home
@@ -39,6 +40,16 @@ def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
         raise RunRefused(f"not yet: {missing}. `kilnctl commission {oven.name}` leads through the set-up")
     acknowledge((only,) if only else judged.lines, judged.told_by, say)
     prove(oven, RealClock())
+    if todo.unattended:
+        messages_work(oven, say)
+
+
+def messages_work(oven: Oven, say: Say) -> None:
+    """Send the news of an unattended heat; where a channel that is set up does not take it, refuse."""
+    for line in send_test(oven.name):
+        say(line)
+        if line.startswith("WRONG"):
+            raise RunRefused("a message was not taken: mend the channel, or take it out of messages.toml")
 
 
 def acknowledge(lines: Sequence[str], told_by: str, say: Say) -> None:

@@ -8,6 +8,7 @@ from kilnctl.cli.talking import who
 from kilnctl.errors import RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command
+from kilnctl.runtime import messenger
 
 
 def begin(client: LinkClient, oven: str, asked: dict[str, Any], wait_s: float) -> Answer:
@@ -22,6 +23,7 @@ def begin(client: LinkClient, oven: str, asked: dict[str, Any], wait_s: float) -
         answer = client.ask(Command("run", oven, {**asked, "confirmed": list(doubts)}, who()), wait_s)
     if not answer.accepted:
         raise RunRefused(answer.why)
+    messenger.start()
     return answer
 
 

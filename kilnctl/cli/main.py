@@ -25,6 +25,7 @@ COMMANDS = {
     "adjust": ("kilnctl.cli.talking:adjust", "Change a running heat within its checked plan."),
     "acknowledge": ("kilnctl.cli.talking:acknowledge", "Say that you have seen the alarms."),
     "shelve": ("kilnctl.cli.shelving:shelve", "Put a standing alarm aside for a while; never a trip."),
+    "messages": ("kilnctl.cli.messages:messages", "Show over which channels you are told; test them."),
     "reset": ("kilnctl.cli.talking:reset", "Clear a latched trip, at the oven, with a note."),
     "tune": ("kilnctl.cli.learning:tune", "Learn how an oven heats, and its control settings."),
     "commission": ("kilnctl.cli.setup:commission", "Walk through the set-up of an oven, step by step."),

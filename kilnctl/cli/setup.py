@@ -12,6 +12,7 @@ from cyclopts import Parameter
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.console import Console
 from kilnctl.cli.here import prove
+from kilnctl.cli.messages import send_test
 from kilnctl.cli.talking import refuse_watched, who
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
@@ -112,6 +113,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float) -> Shop:
         probe=lambda: Probe(oven, clock),
         beside=lambda: _beside(oven, clock, time_scale, buses, person),
         still_latched=lambda: _still_latched(oven, clock),
+        send_test=lambda: send_test(oven.name),
         who=who(),
     )
 

@@ -110,6 +110,28 @@ class LatchChange:
 
 
 @dataclass(frozen=True, slots=True)
+class Message:
+    """A message that was sent, with its receipt: `delivered` says that the channel's server took it.
+
+    `told` is the kind of news. No address is kept: it may hold a key.
+    """
+
+    kind: ClassVar[str] = "message"
+    oven: str
+    told: str
+    channel: str
+    delivered: bool
+    took_s: float
+    why: str = ""
+    run: int | None = None
+
+    @property
+    def subject(self) -> str:
+        """Return the oven."""
+        return self.oven
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """A part or a batch of parts: what it is made of, where it belongs, its `position` in the load."""
 

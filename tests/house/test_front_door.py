@@ -35,7 +35,7 @@ CONTRACT = {
         "adjust",
         "acknowledge",
     ),
-    *("shelve", "reset", "tune", "commission", "prove", "runs", "part", "compare", "export", "import"),
+    *("shelve", "messages", "reset", "tune", "commission", "prove", "runs", "part", "compare", "export", "import"),
     *("verify", "care", "simulate"),
 }
 

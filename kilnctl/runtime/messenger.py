@@ -1,0 +1,124 @@
+"""The process that sends messages: it watches the controller like a screen and can delay nothing there.
+
+Messages are no protective layer: a network, a service, a telephone and a person lie between.
+"""
+
+import fcntl
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from kilnctl.clock import Clock, RealClock
+from kilnctl.config import home
+from kilnctl.config.channels import Channel, Told, load_channels
+from kilnctl.errors import ConfigError, KilnctlError, LinkError
+from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Snapshot
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.entries import Message, add
+from kilnctl.runtime.sending import Receipt, send_all
+
+PROCESS = (sys.executable, "-P", "-m", "kilnctl.runtime.messenger")
+LIVE = ("running", "held")
+NICE = 10
+CANNOT = 3
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """Something to tell about an oven."""
+
+    told: Told
+    words: str
+
+
+def news(before: Snapshot | None, now: Snapshot) -> list[News]:
+    """Return what a picture tells that the one before did not."""
+    if before is not None and before.run != now.run:
+        before = None
+    found: list[News] = []
+    at = f"{now.oven} (run {now.run})" if now.run is not None else now.oven
+    if now.trip and not (before and before.trip):
+        cut = f" If it still rises, cut the power at: {now.isolator}." if now.isolator else ""
+        found.append(News("trip", f"{at}: HEAT OFF, tripped: {now.trip}.{cut}"))
+    if now.waiting and not (before and before.waiting == now.waiting):
+        found.append(News("ready", f"{at}: waiting for you: {now.waiting.say}"))
+    if late(now) and not (before and late(before)):
+        found.append(News("late", f"{at}: STILL waiting for you: {now.waiting.say if now.waiting else ''}"))
+    if now.state not in LIVE and not now.trip and before is not None and before.state in LIVE:
+        found.append(News("end", f"{at}: {now.state}, {now.word}"))
+    return found
+
+
+def late(s: Snapshot) -> bool:
+    """Return whether a step has been waiting for more than half of its longest wait."""
+    w = s.waiting
+    return w is not None and s.elapsed_s - w.since_s > (w.deadline_s - w.since_s) / 2.0
+
+
+def watch(
+    snapshots: Iterable[Snapshot],
+    channels: tuple[Channel, ...],
+    clock: Clock,
+    note: Callable[[Snapshot, News, Receipt], object],
+) -> None:
+    """Send what is new, until the pictures end. A picture that comes while sending is looked at after it."""
+    last: dict[str, Snapshot] = {}
+    for snapshot in snapshots:
+        for item in news(last.get(snapshot.oven), snapshot):
+            for receipt in send_all(channels, item.told, item.words, clock):
+                note(snapshot, item, receipt)
+        last[snapshot.oven] = snapshot
+
+
+def keep(oven: str, run: int | None, told: Told, receipt: Receipt, clock: Clock) -> None:
+    """Store a receipt in the logbook. Raises RecordError."""
+    entry = Message(oven, told, receipt.channel, receipt.delivered, receipt.took_s, receipt.why, run)
+    with Logbook(home.logbook_path()) as book:
+        add(book, entry, clock.utc().timestamp())
+
+
+def start() -> None:
+    """Start the process where channels are set up and none runs yet. Never raises: a heat goes on without."""
+    try:
+        if load_channels():
+            with (home.home() / "messages.log").open("ab") as out:
+                process = subprocess.Popen(
+                    PROCESS, stdin=subprocess.DEVNULL, stdout=out, stderr=out, start_new_session=True
+                )
+            process.returncode = 0  # it is on its own now; nobody here will wait for it
+    except (OSError, ConfigError):
+        return
+
+
+def main() -> int:
+    """Watch until the controller has gone."""
+    os.nice(NICE)
+    clock = RealClock()
+    with Path(home.home() / "messages.lock").open("w", encoding="utf-8") as lock:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            return CANNOT  # another one does it
+        try:
+            channels = load_channels()
+            with LinkClient(home.socket_path()) as client:
+                watch(
+                    client.snapshots(),
+                    channels,
+                    clock,
+                    lambda s, item, receipt: keep(s.oven, s.run, item.told, receipt, clock),
+                )
+        except LinkError:
+            return 0  # the controller has gone, and so has the heat
+        except KilnctlError as e:
+            print(e, file=sys.stderr)
+            return CANNOT
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
