@@ -32,8 +32,8 @@ LOADERS: dict[str, tuple[Callable[[Path], Any], type[KilnctlError]]] = {
 OVENS = tuple(load_oven(path) for path in sorted(home.bundled("ovens").glob("*.toml")))
 
 
-def judged(kind: str, path: Path) -> tuple[bool, list[str]]:
-    """Load a file; return whether it was taken, and what is wrong with how it was taken or refused."""
+def judged(kind: str, path: Path, planned: bool = True) -> tuple[bool, list[str]]:
+    """Load a file and plan it; return whether it was taken, and what is wrong with how it was."""
     load, error = LOADERS[kind]
     try:
         made = load(path)
@@ -42,7 +42,7 @@ def judged(kind: str, path: Path) -> tuple[bool, list[str]]:
         return False, wrong + list(_unclear(str(e), path))
     except Exception as e:
         return False, [f"traceback: {type(e).__name__}: {e}"]
-    return True, [*PLAUSIBLE[kind](made), *_not_whole(made, kind), *_unplannable(made)]
+    return True, [*PLAUSIBLE[kind](made), *_not_whole(made, kind), *(_unplannable(made) if planned else ())]
 
 
 def _unplannable(made: Any) -> Iterator[str]:
