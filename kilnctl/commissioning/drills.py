@@ -52,13 +52,14 @@ def dead_man(bench: Bench) -> Found:
     if not scan.heat_on:
         return Found(False, None, "the output did not come on")
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
-    most_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S
-    while bench.clock.now_s() - start_s <= limit_s + 2.0:
+    most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
+    while seen_on_s <= limit_s + 2.0:
         scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+        held_s = bench.clock.now_s() - start_s
         if scan.heat_on is False:
-            held_s = bench.clock.now_s() - start_s
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
-            return Found(held_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
+            return Found(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
+        seen_on_s = held_s
     return _in_silence(bench, limit_s)
 
 

@@ -17,7 +17,7 @@ from kilnctl.model.oven import nameplate
 from kilnctl.runtime.steps import STEPS
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
-SPEED = 20
+SPEED = 10
 
 
 @pytest.fixture
@@ -75,17 +75,12 @@ def test_the_walk_stops_goes_on_and_dates_every_step(shop: Shop, sim: Running) -
     assert "stopped here" in text
     done = steps_of(shop)
     assert {name for name, step in done.items() if step.passed} == {"caution", "oven file", "bus check"}
-    text = walk(shop, {**SAID, "thermometer say": "q"}, {})
-    assert text.index("dead-man test (needed") < text.index("cold check (needed")
-    assert "bus check (needed" not in text
-    kept = steps_of(shop)["dead-man test"]
-    assert kept.passed, text
-    assert kept.value == pytest.approx(8.0, abs=1.5)
-    assert kept.data["cable pulled, s"] == 8.0
-    assert kept.expires_utc is not None
+    again = walk(shop, {"lamp or meter in place": "q"}, {})
+    assert "bus check (needed" not in again
+    assert again.index("dead-man test (needed") < again.index("stopped here")
     listed = shop.run("commission", str(shop.oven), "--list").stdout
-    assert re.search(r"done +dead-man test +\d\.?\d* s, (89|90) days left", listed)
-    assert "open  heater pulse" in listed
+    assert re.search(r"done +bus check", listed)
+    assert "open  dead-man test          never done; needed for live heat" in listed
 
 
 def test_no_step_is_done_without_a_terminal(shop: Shop) -> None:
@@ -141,20 +136,23 @@ ANSWERS = {
 @pytest.mark.on_demand
 def test_the_whole_walk(shop: Shop, sim: Running) -> None:
     """Every step that this program can see, by hand at a simulated oven, with a real heat; some minutes."""
-    walk(shop, ANSWERS, at_the_oven(sim), timeout_s=600.0)
+    walk(shop, ANSWERS, at_the_oven(sim), timeout_s=1200.0)
     open_still = {name: step.note for name, step in steps_of(shop).items() if not step.passed}
     assert set(open_still) == {"first temper"}, open_still  # there was no heat yet
     oven = load_oven(shop.oven)
     with Logbook(shop.folder / "home" / "logbook.sqlite") as book:
         add(book, LearnedOven(oven.name, nameplate(oven).to_dict()), 1_800_000_000.0)
     heat = ("--soak", "218C", "--for", "2min", "--time-scale", str(SPEED))
-    assert shop.run("run", "--oven", str(shop.oven), *heat, timeout_s=600.0).returncode == 0
+    assert shop.run("run", "--oven", str(shop.oven), *heat, timeout_s=1200.0).returncode == 0
     shop.run("off")  # the controller watches an oven until it is cold
-    walk(shop, ANSWERS, at_the_oven(sim))
+    walk(shop, ANSWERS, at_the_oven(sim), timeout_s=300.0)
     done = steps_of(shop)
     assert {name for name, step in done.items() if not step.passed} == set()
     spared = {"weld drill", "learn"}
     assert set(done) == {step.name for step in STEPS} - spared
+    assert done["dead-man test"].value == pytest.approx(8.0, abs=2.5)
+    assert done["dead-man test"].data["cable pulled, s"] == 8.0
+    assert done["dead-man test"].expires_utc is not None
     assert 140.0 <= done["limit test"].value <= 160.0
     assert 0.15 <= done["heater pulse"].value <= 1.3
     with Reader(shop.folder / "home" / "logbook.sqlite") as reader:
