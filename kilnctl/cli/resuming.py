@@ -45,8 +45,8 @@ def take_up(run: int, unattended: bool, resume_within: str | None, operator: str
     say(found.why)
     if not alone:
         say(f"somebody must be there: {'; '.join(found.not_alone)}")
-    question = f"{BELL}go on with run {run}?" if alone else ""
-    caution(heat.header.oven_file, oven, todo, say, only=question)
+    line = f"{BELL}the oven was not opened, nothing was changed, and run {run} may go on" if alone else ""
+    caution(heat.header.oven_file, oven, todo, say, only=line)
     asked = handed_over(heat.header.oven_file, f"oven file of run {run}", todo, scale)
     more = {"way": found.way, "part": heat.header.part, "operator": operator or heat.header.operator}
     return hand_over({**asked, **more}, oven, say, as_json)
