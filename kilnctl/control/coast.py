@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 
+from kilnctl.model.filter import DRAUGHT_S
 from kilnctl.model.oven import OvenModel, OvenState, advance
 
 _FINE_S = 2.0
@@ -12,16 +13,22 @@ _HORIZON_S = 5400.0
 _FALLING_S = 60.0
 # Heat that nobody explains is taken to fade: cold steel warms up, a door is shut again.
 _FADE_S = 240.0
+_WARMED_FINE = math.exp(-_FINE_S / DRAUGHT_S)
+_WARMED_COARSE = math.exp(-_COARSE_S / DRAUGHT_S)
 
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """What a look ahead starts from: model, state, room, unexplained heat (fraction of full power)."""
+    """What a look ahead starts from.
+
+    Model, state, room, unexplained heat (fraction of full power) and cold air at the sensor (K, negative).
+    """
 
     model: OvenModel
     state: OvenState
     ambient_c: float
     unknown: float = 0.0
+    draught_k: float = 0.0
 
     def peak_c(self, on_s: float, stop_c: float = 1e9) -> float:
         """Return the highest sensor temperature when full heat stays on for on_s and then goes off.
@@ -29,8 +36,11 @@ class Outlook:
         Ends early once `stop_c` is passed.
         """
         model, state, ambient_c, unknown = self.model, self.state, self.ambient_c, self.unknown
+        cold_k = self.draught_k
         if on_s > 0:
-            state = advance(model, state, 1.0, ambient_c, on_s, unknown)
+            faded = math.exp(-on_s / DRAUGHT_S)
+            state = advance(model, state, 1.0, ambient_c, on_s, unknown, cold_k * (1 + faded) / 2)
+            cold_k *= faded
         peak_c, time_s, falling_s = state.junction_c, 0.0, 0.0
         fading = math.exp(-_COARSE_S / _FADE_S)
         while time_s < _HORIZON_S and falling_s < _FALLING_S and peak_c <= stop_c:
@@ -38,7 +48,8 @@ class Outlook:
                 dt_s = _FINE_S
             else:
                 dt_s, unknown = _COARSE_S, unknown * fading
-            state = advance(model, state, 0.0, ambient_c, dt_s, unknown)
+            state = advance(model, state, 0.0, ambient_c, dt_s, unknown, cold_k)
+            cold_k *= _WARMED_FINE if dt_s == _FINE_S else _WARMED_COARSE
             time_s += dt_s
             if state.junction_c > peak_c:
                 peak_c, falling_s = state.junction_c, 0.0

@@ -5,20 +5,40 @@ the cap on every pulse until arrival (the same question), and the hold: the cons
 sensor to the set-point over the oven's own dead time, which on a ramp is the set-point of the profile ahead.
 """
 
+import math
+
 from kilnctl.config.oven import Oven
+from kilnctl.control import after_door
+from kilnctl.control.after_door import AfterDoor
 from kilnctl.control.coast import Outlook
 from kilnctl.control.gains import tangent
 from kilnctl.control.look import ControlInput
 from kilnctl.control.window import longest_window_s
-from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
 from kilnctl.model.oven import OvenModel, OvenState, advance
 
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
 MARGIN_K = 0.3
 # This heat's scale factors: sensor and load may differ much from the day of learning, supply little.
-_TRUST = Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, drift_k=0.02, unknown_sd=0.02, unknown_rate=4e-4)
+_TRUST = Trust(
+    lag_sd=0.25,
+    power_sd=0.04,
+    load_sd=0.5,
+    drift_k=0.02,
+    unknown_sd=0.02,
+    unknown_rate=4e-4,
+    draught=True,
+)
 # An oven that is not learned yet: everything may differ by a factor of two, and the coast is taken longer.
-_GUESS = Trust(lag_sd=0.7, power_sd=0.5, load_sd=0.9, drift_k=0.06, unknown_sd=0.08, unknown_rate=2e-3)
+_GUESS = Trust(
+    lag_sd=0.7,
+    power_sd=0.5,
+    load_sd=0.9,
+    drift_k=0.06,
+    unknown_sd=0.08,
+    unknown_rate=2e-3,
+    draught=True,
+)
 _GUESS_COAST = 2.2
 # A learned coast is taken a little longer too: costs a tenth of the time at most, saves 2 K on fast ovens.
 _LEARNED_COAST = 1.25
@@ -28,8 +48,7 @@ _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold.
 _APPROACH_K = 4.0
 _ARRIVED_K = 0.7
-# A door or a cold charge may take this much of full power away at once.
-_DOOR_SD = 0.2
+# What nobody announced may take this much of full power away at once.
 _JUMP_SD = 0.1
 # A jump this soon after the door belongs to it.
 _AFTER_DOOR_S = 600.0
@@ -53,8 +72,8 @@ class ModelPath:
         self.filter = OvenFilter(model, self._trust)
         self.window_s: float | None = None
         self.mode = "off"
-        self._near = self._door = False
-        self._door_s = -1e9
+        self._near = False
+        self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = -1.0
         self._cap = self._aimed = 0.0
         self._mean_duty = self._held_s = self._window_at_s = 0.0
@@ -63,7 +82,8 @@ class ModelPath:
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` is what flowed since the last. Sets `mode`."""
         state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
-        self._note_door(look.door_open, look.at_s)
+        if self._door.see(look, self.filter):
+            self._come_near(True)
         if not look.heat_wanted or look.setpoint_c is None:
             self.mode = "off"
             return 0.0
@@ -108,29 +128,28 @@ class ModelPath:
         near = abs(gap_k) < _NEAR_K
         if near and not self._near:
             self.filter.freeze()
-        if near != self._near:
-            self.filter.set_walk(_RATE_NEAR if near else self._trust.unknown_rate)
-            self._near = near
-        calm = look.at_s - self._door_s > _AFTER_DOOR_S
+        if not self._door.in_doubt:
+            self._come_near(near)
+        calm = self._door.since_s > _AFTER_DOOR_S
         if near and calm and not self.filter.shaken and abs(self.filter.jump) > _JUMP_SDS:
             self.filter.shake(_JUMP_SD)
 
-    def _note_door(self, door_open: bool, at_s: float) -> None:
-        if door_open:
-            self._door_s = at_s
-            self.filter.shake(0.0 if self._door else _DOOR_SD)
-            self.filter.set_walk(_RATE_NEAR)
-            self._near = True
-        self._door = door_open
+    def _come_near(self, near: bool) -> None:
+        if near != self._near:
+            self.filter.set_walk(_RATE_NEAR if near else self._trust.unknown_rate)
+            self._near = near
 
     def outlook(self, state: OvenState) -> Outlook:
         """Return what a look ahead starts from."""
-        return Outlook(self.filter.model, state, self._oven.ambient_c, self._unknown)
+        return Outlook(self.filter.model, state, self._oven.ambient_c, self._unknown, self._draught_k)
 
     @property
     def _unknown(self) -> float:
-        """Return the unexplained heat to reckon with: none while it may be cold air on the sensor alone."""
-        return 0.0 if self.filter.shaken else self.filter.unknown
+        return self._door.believed(self.filter.unknown)
+
+    @property
+    def _draught_k(self) -> float:
+        return min(self.filter.draught_k, 0.0)
 
     def _must_cut(self, look: ControlInput, state: OvenState, goal_c: float) -> bool:
         if look.at_s < self._cut_s:
@@ -143,8 +162,11 @@ class ModelPath:
 
     def _ceiling_c(self, process_c: float, goal_c: float) -> float:
         """Return the highest coast allowed: short of the goal by part of the coast, where that is a guess."""
-        rise_k = max(goal_c + MARGIN_K - process_c, 0.0)
-        return goal_c + MARGIN_K - rise_k * (1.0 - 1.0 / self._caution)
+        margin_k, caution = MARGIN_K, self._caution
+        if self._door.in_doubt:
+            margin_k, caution = after_door.MARGIN_K, max(caution, after_door.CAUTION)
+        rise_k = max(goal_c + margin_k - process_c, 0.0)
+        return goal_c + margin_k - rise_k * (1.0 - 1.0 / caution)
 
     def _capped(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
         if look.at_s >= self._cap_s:
@@ -162,10 +184,13 @@ class ModelPath:
         model, ambient_c, unknown = self.filter.model, self._oven.ambient_c, self._unknown
         step_s = self._horizon_s(setpoint_c) / _STEPS
         cold = hot = state
+        faded = math.exp(-step_s / DRAUGHT_S)
+        draught_k = self._draught_k * (1 + faded) / 2
         asked, given = 0.0, 1e-9
         for i in range(1, _STEPS + 1):
-            cold = advance(model, cold, 0.0, ambient_c, step_s, unknown)
-            hot = advance(model, hot, 1.0, ambient_c, step_s, unknown)
+            cold = advance(model, cold, 0.0, ambient_c, step_s, unknown, draught_k)
+            hot = advance(model, hot, 1.0, ambient_c, step_s, unknown, draught_k)
+            draught_k *= faded
             if i in _AIMS:
                 reach_k = hot.junction_c - cold.junction_c
                 asked += reach_k * (self._setpoint_ahead(look, setpoint_c, i * step_s) - cold.junction_c)

@@ -21,6 +21,11 @@ _SHAKEN_K = 8.0
 _SHAKEN_LAGS = 1.0
 _SHAKEN_S = 40.0
 _COLD_K = 8.0
+# Cold air from a door: how cold it may be at the sensor, how fast the chamber warms it again, and how long
+# after the door a surprise is put down to it rather than to the oven (measured on invented ovens).
+_DRAUGHT_SD_K = 60.0
+_BLOWN_S = 35.0
+DRAUGHT_S = 15.0
 _MOST_UNKNOWN = 1.5
 # After a gap this long (a suspend) the state is unknown again.
 LOST_S = 60.0
@@ -33,7 +38,8 @@ class Trust:
     `lag_sd`, `power_sd`, `load_sd`: prior standard deviations of the logarithms of this heat's scale
     factors, 0 = not estimated. `drift_k` is the random walk of each temperature in K per square root of a
     second; `unknown_sd` and `unknown_rate` the prior of the unknown heat (fraction of full power) and its
-    walk per square root of a second; it enters the chamber face, or with `in_element` the element.
+    walk per square root of a second; it enters the chamber face, or with `in_element` the element. With
+    `draught` the cold air that strikes the sensor after a door is estimated too.
     """
 
     lag_sd: float = 0.0
@@ -44,25 +50,26 @@ class Trust:
     unknown_rate: float = 0.002
     interval_s: float = 5.0
     in_element: bool = False
+    draught: bool = False
 
 
 class OvenFilter:
-    """Kalman filter over nine temperatures, three scale factors and one unknown heat flow."""
+    """Kalman filter over nine temperatures, three scale factors, cold air and one unknown heat flow."""
 
     def __init__(self, model: OvenModel, trust: Trust) -> None:
         self.base, self.trust = model, trust
         self.model = model
         self.logs = [0.0, 0.0, 0.0]
-        self.unknown = 0.0
+        self.unknown = self.draught_k = 0.0
         self.state: OvenState | None = None
         self.surprise, self.jump = 1.0, 0.0
         self.age_s = 0.0
         self._frozen_sd: tuple[float, float, float] | None = None
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
-        self._n = _NODES + len(self._free) + 1
+        self._n = _NODES + len(self._free) + trust.draught + 1
         self._p: Matrix = np.zeros((self._n, self._n))
         self._walk: Matrix = np.zeros(self._n)
-        self._off_k = self._heat_s = self._span_s = self._shaken_s = 0.0
+        self._off_k = self._heat_s = self._span_s = self._shaken_s = self._blown_s = 0.0
         self._count = 0
         self.set_walk(trust.unknown_rate)
 
@@ -80,7 +87,8 @@ class OvenFilter:
         spread = 1.0 if cold else 0.15 * abs(process_c - ambient_c)
         trust = self.trust
         sds = [spread] * 7 + [0.5 + spread * 0.1, 0.5]
-        sds += [(trust.lag_sd, trust.power_sd, trust.load_sd)[i] for i in self._free] + [trust.unknown_sd]
+        sds += [(trust.lag_sd, trust.power_sd, trust.load_sd)[i] for i in self._free]
+        sds += [0.0] * trust.draught + [trust.unknown_sd]
         self._p = np.diag(np.square(sds))
 
     def step(self, process_c: float, heat: float, ambient_c: float, dt_s: float) -> OvenState:
@@ -89,7 +97,8 @@ class OvenFilter:
             self.start(process_c, ambient_c)
             dt_s = min(dt_s, 1.0)
         assert self.state is not None
-        self.state = self._moved(self.model, self.state, heat, ambient_c, dt_s, self.unknown)
+        self.state = self._moved(self.model, self.state, heat, ambient_c, dt_s, self.unknown, self.draught_k)
+        self.draught_k *= math.exp(-dt_s / DRAUGHT_S)
         self._off_k += process_c - self.state.junction_c
         self._heat_s += heat * dt_s
         self._span_s += dt_s
@@ -123,7 +132,7 @@ class OvenFilter:
         """Hold the scale factors from now on: after arrival they would only follow noise."""
         if self._frozen_sd is None:
             self._frozen_sd = self.learnt_sd
-        for i in range(_NODES, self._n - 1):
+        for i in range(_NODES, _NODES + len(self._free)):
             factor = min(1.0, sd / max(self.sd(i), 1e-9))
             self._p[i, :] *= factor
             self._p[:, i] *= factor
@@ -136,10 +145,14 @@ class OvenFilter:
     def shake(self, unknown_sd: float) -> None:
         """Take note that something has happened that no model knows: a door, a cold charge.
 
-        Cold air strikes the sensor long before the chamber has changed, so for some of its lags what the
-        sensor says is put down to the sensor first; and the unknown heat may have jumped by `unknown_sd`.
+        Cold air strikes the sensor long before the chamber has changed, so what the sensor says is put down
+        to that air first, or without `draught` for some of its lags to the sensor alone; and the unknown
+        heat may have jumped by `unknown_sd`.
         """
         self._p[-1, -1] += unknown_sd**2
+        if self.trust.draught:
+            self._p[-2, -2] = max(self._p[-2, -2], _DRAUGHT_SD_K**2)
+            self._blown_s = _BLOWN_S
         if self.state is not None:
             lag_s = sensor_lag_s(self.model, self.state.junction_c)
             self._shaken_s = max(_SHAKEN_S, _SHAKEN_LAGS * lag_s)
@@ -147,18 +160,23 @@ class OvenFilter:
     def _correct(self, ambient_c: float) -> None:
         state, span_s = self.state, self._span_s
         assert state is not None
-        if self._shaken_s > 0:
+        sensor_only = self._shaken_s > 0 and not self.trust.draught
+        self._shaken_s -= span_s
+        self._blown_s -= span_s
+        if sensor_only:
             # Before the step, so that it reaches the junction in the same span.
             self._p[_SHEATH, _SHEATH] += _SHAKEN_K**2 * span_s
-            self._shaken_s -= span_s
         step = self._linear(state, self._heat_s / span_s, ambient_c, span_s)
         p = step @ self._p @ step.T
         p[np.diag_indices_from(p)] += self._walk * span_s
         noise = self.base.noise_k**2 / self._count + 0.01
         off_k = self._off_k / self._count
         expected = float(p[_JUNCTION, _JUNCTION]) + noise
+        if self._blown_s > 0 and off_k * off_k > expected:
+            p = _blown(p, step[:, -2], off_k * off_k - expected)
+            expected = float(p[_JUNCTION, _JUNCTION]) + noise
         gain = p[:, _JUNCTION] / expected
-        if self._shaken_s > 0:
+        if sensor_only:
             # Only the sensor's own states are corrected; the rest is considered, not estimated.
             gain[:_SHEATH] = gain[_NODES:] = 0.0
         row = p[_JUNCTION, :]
@@ -175,6 +193,8 @@ class OvenFilter:
         assert self.state is not None
         self.state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
         self.unknown = min(max(self.unknown + values[-1], -_MOST_UNKNOWN), _MOST_UNKNOWN)
+        if self.trust.draught:
+            self.draught_k += values[-2]
         if self._free:
             for position, i in enumerate(self._free):
                 self.logs[i] = min(max(self.logs[i] + values[_NODES + position], -1.5), 2.5)
@@ -184,29 +204,46 @@ class OvenFilter:
         return self.base.scaled(math.exp(logs[0]), math.exp(logs[1]), math.exp(logs[2]))
 
     def _moved(
-        self, model: OvenModel, state: OvenState, heat: float, ambient_c: float, dt_s: float, unknown: float
+        self,
+        model: OvenModel,
+        state: OvenState,
+        heat: float,
+        ambient_c: float,
+        dt_s: float,
+        unknown: float,
+        draught_k: float,
     ) -> OvenState:
         if self.trust.in_element:
             return advance(model, state, heat + unknown, ambient_c, dt_s)
-        return advance(model, state, heat, ambient_c, dt_s, unknown)
+        return advance(model, state, heat, ambient_c, dt_s, unknown, draught_k)
 
     def _linear(self, state: OvenState, heat: float, ambient_c: float, span_s: float) -> Matrix:
         """Return how every estimated quantity passes on to the end of the span, by differences."""
-        model, unknown = self.model, self.unknown
-        here = np.array(self._moved(model, state, heat, ambient_c, span_s, unknown))
+        model, unknown, cold_k = self.model, self.unknown, self.draught_k
+        here = np.array(self._moved(model, state, heat, ambient_c, span_s, unknown, cold_k))
         passed = np.eye(self._n)
         values = list(state)
         rows = []
         for i in range(_NODES):
             values[i] += 1.0
-            rows.append(self._moved(model, OvenState._make(values), heat, ambient_c, span_s, unknown))
+            other = OvenState._make(values)
+            rows.append(self._moved(model, other, heat, ambient_c, span_s, unknown, cold_k))
             values[i] -= 1.0
         for i in self._free:
             logs = self.logs.copy()
             logs[i] += 0.02
-            rows.append(self._moved(self._scaled(logs), state, heat, ambient_c, span_s, unknown))
-        rows.append(self._moved(model, state, heat, ambient_c, span_s, unknown + 0.02))
+            rows.append(self._moved(self._scaled(logs), state, heat, ambient_c, span_s, unknown, cold_k))
+        if self.trust.draught:
+            rows.append(self._moved(model, state, heat, ambient_c, span_s, unknown, cold_k + 0.02))
+            passed[-2, -2] = math.exp(-span_s / DRAUGHT_S)
+        rows.append(self._moved(model, state, heat, ambient_c, span_s, unknown + 0.02, cold_k))
         moved = np.array(rows).T - here[:, None]
         moved[:, _NODES:] *= 50.0
         passed[:_NODES, :] = moved
         return passed
+
+
+def _blown(p: Matrix, way: Matrix, surprise: float) -> Matrix:
+    """Return the covariance widened along the cold air's way to the sensor, until a surprise (K^2) fits."""
+    reach = max(float(way[_JUNCTION]) ** 2, 1e-9)
+    return p + min(surprise / reach, _DRAUGHT_SD_K**2) * np.outer(way, way)

@@ -119,9 +119,17 @@ def sensor_c(state: OvenState) -> float:
 
 
 def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces would cost twice the time
-    model: OvenModel, state: OvenState, duty: float, ambient_c: float, dt_s: float, unknown: float = 0.0
+    model: OvenModel,
+    state: OvenState,
+    duty: float,
+    ambient_c: float,
+    dt_s: float,
+    unknown: float = 0.0,
+    draught_k: float = 0.0,
 ) -> OvenState:
     """Return the oven dt_s seconds later. `unknown` is heat into the chamber as a fraction of full power.
+
+    `draught_k` is how much colder (negative) the air at the sensor is than the chamber makes it.
 
     One linearly implicit midpoint step (second order, stable for any length); steps longer than 20 s are
     divided. The equations form a tree, so elimination from its ends solves them exactly.
@@ -129,7 +137,7 @@ def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces
     if dt_s > _LONGEST_STEP_S:
         pieces = math.ceil(dt_s / _LONGEST_STEP_S)
         for _ in range(pieces):
-            state = advance(model, state, duty, ambient_c, dt_s / pieces, unknown)
+            state = advance(model, state, duty, ambient_c, dt_s / pieces, unknown, draught_k)
         return state
     element, face, w1, w2, w3, w4, load, sheath, junction = state
     half = dt_s / 2
@@ -185,7 +193,7 @@ def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces
     ks3 = ks * ks * ks
     glow = kf3 * kf + share * (ke3 * ke - kf3 * kf) - ks3 * ks
     d_glow = 0.004 * (kf3 * d_face + share * (ke3 * d_element - kf3 * d_face))
-    change = air - sheath + r * glow + (d_air + r * d_glow) / 2
+    change = air + draught_k - sheath + r * glow + (d_air + r * d_glow) / 2
     d_sheath = dt_s * change / (model.sheath_s + half * (1 + model.sheath_radiation * ks3))
     rate = 1 / model.junction_s
     d_junction = dt_s * rate * (sheath + d_sheath / 2 - junction) / (1 + half * rate)
