@@ -60,8 +60,7 @@ class Watch(Showing):
         self._sounded_s = 0.0
 
     def on_mount(self) -> None:
-        """Begin to look at the hands' clock, too."""
-        super().on_mount()
+        """Begin to look at the hands' clock; textual calls the handler of every base class by itself."""
         self.set_interval(COUNT_S, self.count)
 
     # off, and leaving

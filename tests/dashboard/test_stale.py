@@ -170,6 +170,13 @@ async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:
         assert "▲ heating" in text_of(app)
 
 
+async def test_a_screen_attaches_once() -> None:
+    wire = Wire(heating())
+    async with Watch(wire, VirtualClock()).run_test() as pilot:
+        await pilot.pause()
+        assert wire.attached == 1
+
+
 async def test_acknowledging_silences_until_something_new_comes() -> None:
     wire = Wire(tripped())
     wire.answers["acknowledge"] = Answer(False, "the heat is over")
