@@ -223,6 +223,8 @@ class VirtualHands:
         try:
             if raw != self._off_raw and self._has_contactor:
                 board.write("coil", 1, 1)
+            if self._heater.kind == "set-point":
+                board.write("holding", 0, FEED_S)  # an instrument is fed by every set-point that it gets
             board.write(table, register, raw)
             return board.read(table, register) == raw
         except WireError:
