@@ -1,6 +1,6 @@
 """Heat off from outside: ask the controller; without one, or when it does not answer, go to the ports.
 
-Loads nothing heavy as long as a controller answers.
+Loads nothing heavy as long as a controller answers, and nothing of the link where there is none.
 """
 
 import os
@@ -11,8 +11,6 @@ from typing import TYPE_CHECKING
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, LinkError, NoController
-from kilnctl.link.client import LinkClient
-from kilnctl.link.snapshot import Command
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -37,13 +35,16 @@ class Report:
 
 def heat_off(oven: str | None, who: str, clock: Clock | None = None) -> Report:
     """Cut the heat of one oven or of all; read back. Raises ConfigError only where no folder can be had."""
+    if not home.socket_path().exists():  # nobody can be listening
+        return _alone(oven, clock)
+    from kilnctl.link.client import LinkClient
+    from kilnctl.link.snapshot import Command
+
     try:
         with LinkClient(home.socket_path()) as client:
             answer = client.ask(Command("off", oven, who=who), ANSWER_S)
     except NoController:
-        report = at_the_ports(oven, clock or RealClock())
-        _forget(report.verified)
-        return report
+        return _alone(oven, clock)
     except LinkError as e:
         return at_the_ports(oven, clock or RealClock(), str(e))
     verified = {str(name): bool(good) for name, good in answer.data.get("verified", {}).items()}
@@ -51,6 +52,13 @@ def heat_off(oven: str | None, who: str, clock: Clock | None = None) -> Report:
         return Report(verified, "the controller")
     # an idle controller holds no port; one that could not read back is helped by a second hand
     return at_the_ports(oven, clock or RealClock(), answer.why if verified else "")
+
+
+def _alone(oven: str | None, clock: Clock | None) -> Report:
+    """No controller: what was read back as off here is off, and no heat of it is open any more."""
+    report = at_the_ports(oven, clock or RealClock())
+    _forget(report.verified)
+    return report
 
 
 def at_the_ports(oven: str | None, clock: Clock, trouble: str = "") -> Report:
