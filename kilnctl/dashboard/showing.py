@@ -5,20 +5,20 @@ from collections.abc import Callable
 
 from textual import work
 from textual.app import App, ComposeResult
-from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.events import Resize
 from textual.screen import ModalScreen, Screen
 
 from kilnctl.clock import Clock
-from kilnctl.dashboard import heat_panel, limits_panel, look, plan_panel, sound, tall, todo, top, words
+from kilnctl.dashboard import layout, look, plan_panel, sound, tall, todo, top, words
 from kilnctl.dashboard.attach import Feed
 from kilnctl.dashboard.curve import SPANS, HeatCurve
 from kilnctl.dashboard.gallery import Gallery
 from kilnctl.dashboard.hands import Hands
 from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
-from kilnctl.dashboard.panel import Panel, flowing
+from kilnctl.dashboard.layout import LARGE, LOWEST_CHART, SMALLEST
+from kilnctl.dashboard.panel import Panel
 from kilnctl.dashboard.view import View, calling, unanswered
 from kilnctl.errors import KilnctlError
 from kilnctl.link.snapshot import Snapshot
@@ -27,14 +27,6 @@ LOOK_S = 0.5  # between two looks at the age of the picture
 AGAIN_S = 1.0  # between two attempts to attach
 CURVE_S = 0.95  # the chart is the dear part: at most once a second
 ANSWER_SHOWN_S = 12.0
-SMALLEST = (80, 24)
-LARGE = (160, 45)
-LOWEST_CHART = 5  # rows, with title and axis: below that a chart says nothing, and the plan takes its place
-PAGES = {
-    "plan-page": plan_panel.plan_page,
-    "limit-page": limits_panel.limit_page,
-    "alarm-page": heat_panel.alarm_page,
-}
 LoadPast = Callable[[int], Past]
 
 
@@ -66,8 +58,8 @@ class Showing(App[None]):
         self.hands: Hands | None = None
         self._answer, self._answered_s = "", 0.0
         self._history_note = ""
-        self._drawn_s = self._rung_s = self._shown_s = -1e9
-        self._called = ""
+        self._drawn_s = self._shown_s = -1e9
+        self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
@@ -78,27 +70,7 @@ class Showing(App[None]):
 
     def compose(self) -> ComposeResult:
         """Lay out all parts; which of them show depends on the classes of the screen."""
-        yield Panel(flowing(top.header), id="header")
-        yield Panel(self._others, id="others", grows=True)
-        yield Panel(flowing(top.banner), id="banner", grows=True)
-        yield Panel(top.band, id="band")
-        yield Panel(flowing(todo.now), id="now", grows=True)
-        with Horizontal(id="middle"):
-            with Vertical(id="chart"):
-                yield Panel(self._curve_title, id="curve-title")
-                yield HeatCurve(id="curve")
-            yield Panel(plan_panel.plan, id="plan")
-        with Horizontal(id="lower"):
-            yield Panel(limits_panel.limits, id="limits")
-            yield Panel(heat_panel.heat, id="heat")
-        for name, paint in PAGES.items():
-            with VerticalScroll(id=name):
-                yield Panel(flowing(paint), id=f"{name}-text", grows=True)
-        yield Panel(tall.far, id="far")
-        yield Panel(self._hands_picture, id="hands")
-        yield Panel(flowing(top.caution), id="caution", grows=True)
-        yield KeyRow(id="keys")
-        yield Panel(_too_small, id="small")
+        yield from layout.parts(self._others, self._curve_title, self._hands_picture)
 
     def on_mount(self) -> None:
         """Begin to follow and to look at the clock."""
@@ -198,7 +170,8 @@ class Showing(App[None]):
         base.set_class(bool(v.s.trip or unanswered(v.s)), "-called")
         base.set_class(todo.calm(v), "-calm")
         base.set_class(len(v.ovens) > 1, "-several")
-        base.set_class(base.query_one("#middle").size.height < LOWEST_CHART, "-low")
+        for middle in base.query("#middle"):  # none while the screen is being torn down
+            base.set_class(middle.size.height < LOWEST_CHART, "-low")
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
         for panel in base.query(Panel):
             panel.show(v)
@@ -220,16 +193,10 @@ class Showing(App[None]):
 
     def _ring(self, views: list[View]) -> None:
         """Sound for whichever oven calls, and close questions when one has tripped."""
-        calls = [sound.call_of(v) for v in views]
-        every = [s for s in map(sound.bell_every_s, views) if s is not None]
-        now_s, called = self._clock.real_s(), "|".join(calls)
-        if called != self._called and "trip" in calls and self._called.count("trip") < calls.count("trip"):
+        if self._bell.new_trip(views):
             self._close_questions()
-        due = bool(every) and now_s - self._rung_s >= min(every) - 0.05
-        if due or (any(calls) and called != self._called):
+        if self._bell.due(views, self._clock.real_s()):
             self.bell()
-            self._rung_s = now_s
-        self._called = called
 
     def _close_questions(self) -> None:
         """A trip must be seen: every open question is answered the safe way, nobody can confirm blindly."""
@@ -282,7 +249,3 @@ class Showing(App[None]):
         """Show the next oven."""
         self.gallery.turn()
         self.redraw()
-
-
-def _too_small(v: View, width: int, height: int) -> Content:
-    return top.too_small(v, width, height, SMALLEST)

@@ -25,3 +25,25 @@ def call_of(v: View) -> str:
     if v.s.trip:
         return "trip"
     return words.stage(v.s) or (f"step {v.s.segment}" if v.s.waiting is not None else "")
+
+
+class Bell:
+    """What has been called out, for each oven: a call begins with a sound and is repeated while it lasts."""
+
+    def __init__(self) -> None:
+        self._calls: dict[str, str] = {}
+        self._rung_s = -1e9
+
+    def new_trip(self, views: list[View]) -> bool:
+        """Return whether an oven has tripped since the last look."""
+        return any(call_of(v) == "trip" != self._calls.get(v.s.oven) for v in views)
+
+    def due(self, views: list[View], now_s: float) -> bool:
+        """Return whether the bell is to sound now, and remember that it did. `now_s` is unscaled."""
+        calls = {v.s.oven: call_of(v) for v in views}
+        begun = any(call and call != self._calls.get(oven) for oven, call in calls.items())
+        self._calls = calls
+        every = [s for s in map(bell_every_s, views) if s is not None]
+        due = begun or (bool(every) and now_s - self._rung_s >= min(every) - 0.05)
+        self._rung_s = now_s if due else self._rung_s
+        return due

@@ -97,6 +97,30 @@ async def test_with_two_ovens_the_key_says_that_it_means_both() -> None:
         assert "tempering-oven" in text_of(app)
 
 
+async def test_the_second_oven_has_a_row_and_its_trip_closes_a_question_about_the_first() -> None:
+    wire = Wire(tempering(), heating())
+    app = Watch(wire, VirtualClock(), oven="tempering-oven")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app.redraw()
+        await pilot.pause()
+        row = text_of(app).splitlines()[1]
+        assert row.startswith("hardening-furnace  ▲ heating  742 °C → 800 °C")
+        assert row.endswith("o shows it")
+        await app.run_action("app.longer")
+        await pilot.pause()
+        assert isinstance(app.screen, Question)
+        wire.put(tripped())
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        assert not isinstance(app.screen, Question)
+        assert "✖ tripped" in text_of(app).splitlines()[1]
+        await pilot.click("#others", offset=(75, 0))
+        await pilot.pause()
+        assert "HEAT COMMANDED OFF" in text_of(app)
+
+
 @pytest.mark.parametrize("button", ["enter", "escape"])
 async def test_a_reset_asks_and_the_safe_answer_has_the_focus(button: str) -> None:
     wire = Wire(tripped())

@@ -6,13 +6,13 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from dashboard.feed import Wire, flat, heating, ready, soaking, text_of, tripped, waiting
+from dashboard.feed import Wire, flat, heating, ready, soaking, tempering, text_of, tripped, waiting
 from textual.pilot import Pilot
 
 from kilnctl.clock import RealClock, VirtualClock
 from kilnctl.dashboard.app import Watch
 from kilnctl.dashboard.attach import Attachment
-from kilnctl.dashboard.sound import bell_every_s, call_of
+from kilnctl.dashboard.sound import Bell, bell_every_s, call_of
 from kilnctl.dashboard.view import View
 from kilnctl.errors import RecordError
 from kilnctl.link.server import LinkServer
@@ -168,6 +168,16 @@ async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:
         await until(pilot, lambda: "newer kilnctl" in text_of(app))
         assert "(only since attached)" in text_of(app)
         assert "▲ heating" in text_of(app)
+
+
+def test_the_oven_that_is_not_shown_is_heard_and_turning_to_it_is_no_new_call() -> None:
+    bell, temper, trip = Bell(), view(tempering()), view(tripped())
+    assert not bell.due([temper], 0.0)
+    assert bell.new_trip([temper, trip])
+    assert bell.due([temper, trip], 1.0)
+    assert not bell.new_trip([trip, temper])
+    assert not bell.due([trip, temper], 1.5)
+    assert bell.due([trip, temper], 3.0), "a trip sounds every two seconds"
 
 
 async def test_a_screen_attaches_once() -> None:

@@ -1,0 +1,49 @@
+"""What stands on the screen, from top to bottom; look.tcss says which of it is shown, and how large."""
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+
+from kilnctl.dashboard import heat_panel, limits_panel, plan_panel, tall, todo, top
+from kilnctl.dashboard.curve import HeatCurve
+from kilnctl.dashboard.keys import KeyRow
+from kilnctl.dashboard.panel import Paint, Panel, flowing
+from kilnctl.dashboard.view import View
+
+SMALLEST = (80, 24)
+LARGE = (160, 45)
+LOWEST_CHART = 5  # rows, with title and axis: below that a chart says nothing, and the plan takes its place
+PAGES = {
+    "plan-page": plan_panel.plan_page,
+    "limit-page": limits_panel.limit_page,
+    "alarm-page": heat_panel.alarm_page,
+}
+
+
+def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
+    """Yield all parts; the three painters know more than the oven's picture."""
+    yield Panel(flowing(top.header), id="header")
+    yield Panel(others, id="others", grows=True)
+    yield Panel(flowing(top.banner), id="banner", grows=True)
+    yield Panel(top.band, id="band")
+    yield Panel(flowing(todo.now), id="now", grows=True)
+    with Horizontal(id="middle"):
+        with Vertical(id="chart"):
+            yield Panel(curve_title, id="curve-title")
+            yield HeatCurve(id="curve")
+        yield Panel(plan_panel.plan, id="plan")
+    with Horizontal(id="lower"):
+        yield Panel(limits_panel.limits, id="limits")
+        yield Panel(heat_panel.heat, id="heat")
+    for name, paint in PAGES.items():
+        with VerticalScroll(id=name):
+            yield Panel(flowing(paint), id=f"{name}-text", grows=True)
+    yield Panel(tall.far, id="far")
+    yield Panel(hands, id="hands")
+    yield Panel(flowing(top.caution), id="caution", grows=True)
+    yield KeyRow(id="keys")
+    yield Panel(_too_small, id="small")
+
+
+def _too_small(v: View, width: int, height: int) -> Content:
+    return top.too_small(v, width, height, SMALLEST)
