@@ -114,6 +114,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float) -> Shop:
         beside=lambda: _beside(oven, clock, time_scale, buses, person),
         still_latched=lambda: _still_latched(oven, clock),
         send_test=lambda: send_test(oven.name),
+        time_scale=time_scale,
         who=who(),
     )
 

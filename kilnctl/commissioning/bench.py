@@ -21,11 +21,15 @@ NEVER = threading.Event()
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What a drill found: passed or not, the value that is stored, and a line for a person."""
+    """What a drill found: passed or not, the value that is stored, and a line for a person.
+
+    `any_traffic`: readings alone keep a board's output on.
+    """
 
     passed: bool
     value: float | None
     line: str
+    any_traffic: bool = False
 
 
 def _silent(_line: str) -> None:
@@ -65,11 +69,19 @@ class Bench:
         setpoint = self.oven.output.heater.kind == "set-point"
         return HeatRequest(True, 1.0, self.oven.limit_c - BELOW_LIMIT_K if setpoint else None)
 
-    def tick(self, heat: bool, feed: bool = True, watched: bool = True, every_s: float | None = None) -> Scan:
+    def tick(
+        self,
+        heat: bool,
+        feed: bool = True,
+        watched: bool = True,
+        every_s: float | None = None,
+        hold: bool = False,
+    ) -> Scan:
         """Wait for the next tick, look, judge, and heat if asked and nothing has tripped.
 
         Without `feed` the dead-man starves; `watched` is false where the drill provokes what trips;
-        `every_s` makes the tick shorter than the oven's.
+        `every_s` makes the tick shorter than the oven's; `hold` keeps dead-man and contactor up without
+        heat, so that a welded relay shows.
         """
         self._deadline_s = max(self._deadline_s, self._at_s) + (every_s or self.oven.tick_s)
         self.clock.wait_until(self._deadline_s, NEVER)
@@ -84,6 +96,8 @@ class Bench:
         self._asked = heat and self.trip is None and scan.process.good
         if not self._asked:
             self.hands.drive(OFF)
+            if hold and self.trip is None:
+                self.hands.feed()
         elif feed:
             self.hands.drive(self.on)
             self.hands.feed()

@@ -2,6 +2,7 @@
 
 from kilnctl.commissioning import paper, wires
 from kilnctl.commissioning.bench import Found
+from kilnctl.commissioning.killing import kill
 from kilnctl.commissioning.questions import all_yes, note, point_c, seconds
 from kilnctl.commissioning.walk import Doing, Result, Shop, by_eye
 from kilnctl.runtime.steps import Step
@@ -63,6 +64,10 @@ def dead_man(shop: Shop, step: Step) -> Result:
     _tell(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
+    killed = _killed(shop, found.any_traffic)
+    _tell(shop, killed)
+    if not killed.passed:
+        return Result(False, killed.value, killed.line)
     shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
     shop.drill("hold")
     pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
@@ -70,9 +75,20 @@ def dead_man(shop: Shop, step: Step) -> Result:
         return Result(False, pulled_s, "the cable was not plugged in again")
     back = shop.drill("bus")
     _tell(shop, back)
-    longest_s = max(found.value or 0.0, pulled_s)
-    data = {"program silent, s": found.value, "cable pulled, s": pulled_s}
+    longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
+    data = {"program silent, s": found.value, "program killed, s": killed.value, "cable pulled, s": pulled_s}
     return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)
+
+
+def _killed(shop: Shop, quiet: bool) -> Found:
+    """Have another process heat and kill it; then off is sent and read back."""
+    probe = shop.probe()
+    try:
+        found = kill(shop.oven_text, shop.time_scale, probe, shop.clock, quiet)
+    finally:
+        probe.close()
+    off = shop.drill("bus")
+    return found if off.passed else off
 
 
 def drilled(shop: Shop, step: Step) -> Result:

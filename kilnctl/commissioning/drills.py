@@ -75,7 +75,8 @@ def _in_silence(bench: Bench, limit_s: float) -> Found:
     scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
     if scan.heat_on is False:
         said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
-        return Found(True, limit_s, f"{said}: it guards against a lost link, not against a hung program")
+        said = f"{said}: it guards against a lost link, not against a hung program"
+        return Found(True, limit_s, said, any_traffic=True)
     return Found(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat")
 
 
@@ -241,7 +242,7 @@ def weld(bench: Bench) -> Found:
         bench.tick(heat=True)
     bench.tell("hold the relay closed now by its test means")
     for _ in range(600):
-        bench.tick(heat=False)
+        bench.tick(heat=False, hold=True)
         if bench.trip is not None:
             off = bench.hands.off()
             return Found(off, None, f"{bench.trip.reason}; everything read back as off: {off}")

@@ -45,6 +45,7 @@ class Shop:
     still_latched: Callable[[], bool] = lambda: True
     send_test: Callable[[], tuple[str, ...]] = tuple
     addresses: Iterable[int] = ADDRESSES
+    time_scale: float = 1.0
     who: str = ""
 
     @property

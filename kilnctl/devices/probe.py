@@ -187,6 +187,10 @@ class Probe:
             {name: self._is_on(output) for name, output in named.items() if output is not None}
         )
 
+    def heater_on(self) -> bool | None:
+        """Is the heater's output on now? None where it cannot be read."""
+        return self._is_on(self._oven.output.heater)
+
     def _is_on(self, output: Output) -> bool | None:
         raw = self._device[output.device].read([output], force=True)[0]
         return None if isinstance(raw, DeviceError) else raw != off_value(output)

@@ -72,7 +72,7 @@ STEPS = (
         "dead-man test",
         "C03",
         "Heater isolated, or a lamp in its place: the program switches the output on and falls silent. Then "
-        "the same with the data cable pulled.",
+        "the same with the program killed, and with the data cable pulled.",
         "the output drops by itself within 10 s (read to half a second); the longest time is stored",
         "live heat",
         unit="s",

@@ -152,6 +152,7 @@ def test_the_whole_walk(shop: Shop, sim: Running) -> None:
     assert set(done) == {step.name for step in STEPS} - spared
     assert done["dead-man test"].value == pytest.approx(8.0, abs=2.5)
     assert done["dead-man test"].data["cable pulled, s"] == 8.0
+    assert done["dead-man test"].data["program killed, s"] == pytest.approx(8.0, abs=2.5)
     assert done["dead-man test"].expires_utc is not None
     assert 140.0 <= done["limit test"].value <= 160.0
     assert 0.15 <= done["heater pulse"].value <= 1.3

@@ -172,3 +172,35 @@ def test_heat_in_another_oven_is_told(drill):
     found = drills.run("pulse", oven, VirtualHands(oven, mine, clock), clock, neighbours={"left": beside})
     assert not found.passed
     assert "sensors or heaters of the two are crossed" in found.line
+
+
+def test_a_board_that_any_reading_keeps_on_is_told_and_tested_in_silence():
+    """Its dead-man is fed by every frame: enough for a lost link, not for a program that hangs."""
+
+    class Lenient(VirtualHands):
+        def scan(self, at_s):
+            self.board.step(max(0.0, at_s - self.board.at_s))
+            if self.board.read("holding", 0):
+                self.board.write("holding", 0, 8)
+            return super().scan(at_s)
+
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    clock = VirtualClock()
+    hands = Lenient(oven, Board(ovens.tempering_oven(3), seed=3), clock)
+    found = drills.run("dead_man", oven, hands, clock)
+    assert found.passed, found.line
+    assert found.any_traffic
+    assert "not against a hung program" in found.line
+
+
+def test_a_weld_is_seen_by_a_learned_model_where_no_contact_shows_it():
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    blind = oven.model_copy(update={"signal": oven.signal.model_copy(update={"heater_live": None})})
+    board = Board(ovens.tempering_oven(3), seed=3)
+    board.schedule([parse_fault("relay-welded@20")])
+    clock = VirtualClock()
+    model = replace(nameplate(oven), residual_k=0.34, **FITTED)
+    found = drills.run("weld", blind, VirtualHands(blind, board, clock), clock, model=model)
+    assert found.passed, found.line
+    assert "off: True" in found.line
+    assert not board.contactor
