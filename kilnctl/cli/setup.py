@@ -61,7 +61,8 @@ def commission(
     with Logbook(home.logbook_path()) as book:
         if listing:
             done = results.results(Reader(book.connection), chosen.name)
-            print("\n".join(results.listing(done, RealClock().utc().timestamp(), results.hash_of(text))))
+            now_s, oven_hash = RealClock().utc().timestamp(), results.hash_of(text)
+            print("\n".join(results.listing(done, now_s, oven_hash, spared(chosen))))
             return 0
         _refuse(chosen, time_scale)
         _mind_signals()

@@ -1,7 +1,7 @@
 """Results of set-up steps in the logbook, and what is open or overdue."""
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import UTC, datetime
 from typing import Any
 
@@ -71,9 +71,19 @@ def day(utc_s: float) -> str:
     return f"{datetime.fromtimestamp(utc_s, UTC).astimezone():%Y-%m-%d}"
 
 
-def listing(done: Mapping[str, Done], now_s: float, oven_hash: str) -> list[str]:
-    """Return one line a step: what is done, open or overdue, and what stands and falls with it."""
-    return [_line(step, done.get(step.name), now_s, oven_hash) for step in STEPS]
+def listing(
+    done: Mapping[str, Done], now_s: float, oven_hash: str, left_out: Collection[str] = ()
+) -> list[str]:
+    """Return one line a step: what is done, open or overdue, and what stands and falls with it.
+
+    `left_out` are steps that make no sense on this oven.
+    """
+    return [
+        f"-     {step.name:22} not needed on this oven"
+        if step.name in left_out
+        else _line(step, done.get(step.name), now_s, oven_hash)
+        for step in STEPS
+    ]
 
 
 def _line(step: Step, done: Done | None, now_s: float, oven_hash: str) -> str:
