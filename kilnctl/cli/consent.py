@@ -7,11 +7,14 @@ from kilnctl.cli.console import one_key
 from kilnctl.cli.here import prove
 from kilnctl.cli.messages import send_test
 from kilnctl.clock import RealClock
-from kilnctl.commissioning.results import hash_of, results
+from kilnctl.commissioning.results import hash_of, results, stored
+from kilnctl.commissioning.selftest import self_test
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
+from kilnctl.devices.hands import open_hands
 from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
+from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime.arming import Arming, arm, on_screen
 from kilnctl.runtime.job import Job
@@ -42,6 +45,16 @@ def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
     prove(oven, RealClock())
     if todo.unattended:
         messages_work(oven, say)
+        dead_man_works(text, oven, say)
+
+
+def dead_man_works(text: str, oven: Oven, say: Say) -> None:
+    """Try the dead-man for some fifteen seconds. Raises RunRefused where the output held."""
+    say("trying the dead-man: heat on, then no more word to the board")
+    clock = RealClock()
+    with Logbook(home.logbook_path()) as book:
+        kept = self_test(book, oven, text, open_hands(oven, clock), clock)
+    say(stored(kept, clock.utc().timestamp()))
 
 
 def messages_work(oven: Oven, say: Say) -> None:
