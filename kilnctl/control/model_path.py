@@ -13,7 +13,7 @@ from kilnctl.control.after_door import AfterDoor
 from kilnctl.control.coast import Outlook
 from kilnctl.control.gains import tangent
 from kilnctl.control.look import ControlInput
-from kilnctl.control.window import longest_window_s
+from kilnctl.control.window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
 from kilnctl.model.oven import OvenModel, OvenState, advance
 
@@ -57,9 +57,9 @@ _STEPS = 12
 # The hold aims at these steps of its horizon; aiming at the end alone lets the sensor sag on the way.
 _AIMS = (6, 9, 12)
 _AIM_EVERY_S = 2.0
+# A relay with a long window answers late: the hold aims this part of the window further ahead.
+_WINDOW_SHARE = 0.4
 _CAP_EVERY_S = 5.0
-# A hold is settled, and its duty known, after this.
-_MEAN_S = 120.0
 
 
 class ModelPath:
@@ -75,8 +75,9 @@ class ModelPath:
         self._near = False
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = -1.0
-        self._cap = self._aimed = 0.0
-        self._mean_duty = self._held_s = self._window_at_s = 0.0
+        self._cap = self._aimed = self._asked = 0.0
+        self._ripple: Ripple | None = None
+        self._stretch: Stretch | None = None
         self._horizons: dict[int, float] = {}
 
     def step(self, look: ControlInput, heat: float) -> float:
@@ -94,25 +95,25 @@ class ModelPath:
             if not self._must_cut(look, state, look.setpoint_c):
                 return 1.0
             self.mode, self._cap_s = "arrive", -1.0
+        if self._oven.switching.kind == "contactor" and self.mode == "hold":
+            return self._spared(look, state, heat, look.setpoint_c)
+        self._ripple = self._stretch = self.window_s = None
         duty = self._hold(look, state, look.setpoint_c)
         if self.mode == "arrive":
             duty = min(duty, self._capped(look, state, look.setpoint_c))
-        self._stretch(look, state, duty)
         return duty
 
-    def _stretch(self, look: ControlInput, state: OvenState, duty: float) -> None:
-        """Spare a contactor in a settled hold."""
-        switching = self._oven.switching
-        if switching.kind != "contactor":
-            return
-        self._mean_duty += (duty - self._mean_duty) * min(1.0, look.dt_s / _MEAN_S)
-        if self.mode != "hold":
-            self._held_s, self.window_s = 0.0, None
-            return
-        self._held_s += look.dt_s
-        if self._held_s > _MEAN_S and look.at_s >= self._window_at_s:
-            self._window_at_s = look.at_s + _MEAN_S
-            self.window_s = longest_window_s(self.outlook(state), self._mean_duty, switching.window_s)
+    def _spared(self, look: ControlInput, state: OvenState, heat: float, setpoint_c: float) -> float:
+        """Hold with a contactor: blind to its own ripple, with a window as long as the oven bears."""
+        outlook = self.outlook(state)
+        if self._ripple is None or self._stretch is None:
+            self._ripple, self._stretch = Ripple(state), Stretch(self._oven.switching.window_s)
+        else:
+            state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
+        self._asked = self._hold(look, state, setpoint_c)
+        self._stretch.step(outlook, self._asked, heat, look.dt_s)
+        self.window_s = self._stretch.window_s
+        return self._asked
 
     def _choose(self, look: ControlInput, gap_k: float) -> None:
         chasing = look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")
@@ -182,7 +183,7 @@ class ModelPath:
             return self._aimed
         self._aim_s = look.at_s + _AIM_EVERY_S
         model, ambient_c, unknown = self.filter.model, self._oven.ambient_c, self._unknown
-        step_s = self._horizon_s(setpoint_c) / _STEPS
+        step_s = (self._horizon_s(setpoint_c) + _WINDOW_SHARE * (self.window_s or 0.0)) / _STEPS
         cold = hot = state
         faded = math.exp(-step_s / DRAUGHT_S)
         draught_k = self._draught_k * (1 + faded) / 2

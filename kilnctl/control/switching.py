@@ -43,7 +43,7 @@ def advance_switch(
     moved = on != closed
     hit = 1.0 if on and not closed else 0.0
     smooth = dt_s / (_HOUR_S / 2)
-    limit_s = switching.window_s + switching.min_on_s
+    limit_s = (window_s or switching.window_s) + switching.min_on_s
     owed_s = min(max(state.owed_s + (max(duty, 0.0) - on) * dt_s, -limit_s), limit_s)
     after = SwitchState(
         on=on,

@@ -1,21 +1,34 @@
-"""How long a contactor's switching window may be: as long as the ripple allows, so that it closes seldom."""
+"""How long a contactor's switching window may be: as long as the ripple allows, so that it closes seldom.
+
+The closures are counted too, because a duty that moves closes more often than the window says.
+"""
+
+from collections import deque
 
 from kilnctl.control.coast import Outlook
-from kilnctl.model.oven import advance
+from kilnctl.model.oven import OvenState, advance
 
-# Half the ripple at the sensor that is bearable in a soak, in K.
-_RIPPLE_K = 0.6
-# A minute and a half closes a contactor 40 times an hour, and half as often again where the duty moves.
-_WINDOWS_S = (90.0, 75.0, 60.0)
+# Windows in s, and half the ripple at the sensor in K for which each is bearable in a soak. The last closes a
+# contactor 60 times an hour; for that a little more ripple is borne.
+_WINDOWS = ((90.0, 0.5), (62.0, 0.7))
+# However often it closes, no more ripple than this.
+_WORST_K = 0.8
+# Closures in ten minutes beyond which the window is lengthened further, and below which this is taken back.
+_MOST, _FEWEST = 9, 6
+_COUNT_S = 600.0
+_LONGER, _SHORTER, _LONGEST_S = 1.08, 0.97, 120.0
+# A hold is settled, its duty known and its window looked at anew, after this.
+_MEAN_S = 120.0
 _PIECES = 30
+_FORGET_S = 300.0
 
 
 def longest_window_s(outlook: Outlook, duty: float, window_s: float) -> float:
     """Return the longest window whose ripple is bearable; at least `window_s`, the oven file's own."""
     if not 0.01 < duty < 0.99:
         return window_s
-    for longer_s in _WINDOWS_S:
-        if longer_s > window_s and ripple_k(outlook, duty, longer_s) <= _RIPPLE_K:
+    for longer_s, bearable_k in _WINDOWS:
+        if longer_s > window_s and ripple_k(outlook, duty, longer_s) <= bearable_k:
             return longer_s
     return window_s
 
@@ -32,3 +45,64 @@ def ripple_k(outlook: Outlook, duty: float, window_s: float) -> float:
         if i >= 2 * _PIECES:
             off_k.append(pulsed.junction_c - even.junction_c)
     return (max(off_k) - min(off_k)) / 2
+
+
+class Ripple:
+    """What the relay's pulses do to the oven beside the even duty that was asked, by the model.
+
+    Taken out of the state from which a hold aims: else the hold answers its own relay, switches on every
+    swing and so more often the longer the window is.
+    """
+
+    def __init__(self, state: OvenState) -> None:
+        self._even = self._pulsed = state
+
+    def step(self, outlook: Outlook, duty: float, heat: float, dt_s: float) -> OvenState:
+        """Take what was asked and what flowed in the last dt_s; return the outlook's state without ripple."""
+        model, ambient_c, unknown = outlook.model, outlook.ambient_c, outlook.unknown
+        even = advance(model, self._even, duty, ambient_c, dt_s, unknown)
+        self._pulsed = advance(model, self._pulsed, heat, ambient_c, dt_s, unknown)
+        # What the relay owed at the start is no ripple: on a light oven a second of it is a kelvin for ever.
+        near = dt_s / _FORGET_S
+        self._even = OvenState._make(a + (b - a) * near for a, b in zip(even, self._pulsed, strict=True))
+        pairs = zip(outlook.state, self._even, self._pulsed, strict=True)
+        return OvenState._make(now + a - b for now, a, b in pairs)
+
+
+class Stretch:
+    """The window of a contactor in one settled hold."""
+
+    def __init__(self, window_s: float) -> None:
+        self._own_s, self._longer = window_s, 1.0
+        self._held_s, self._look_s = 0.0, _MEAN_S
+        self._mean_duty, self._on = 0.0, True
+        self._closed: deque[float] = deque()
+        self.window_s: float | None = None
+
+    def step(self, outlook: Outlook, duty: float, heat: float, dt_s: float) -> None:
+        """Take the duty asked and the heat that flowed since the last tick; set `window_s`."""
+        self._held_s += dt_s
+        self._mean_duty += (duty - self._mean_duty) * min(1.0, dt_s / min(self._held_s, _MEAN_S))
+        if heat > 0.0 and not self._on:
+            self._closed.append(self._held_s)
+        self._on = heat > 0.0
+        if self._held_s >= self._look_s:
+            self._look_s += _MEAN_S
+            self._count()
+            allowed_s = longest_window_s(outlook, self._mean_duty, self._own_s)
+            while self._longer > 1.0 and not self._bearable(outlook, allowed_s * self._longer):
+                self._longer /= _LONGER
+            self.window_s = allowed_s * max(self._longer, 1.0)
+
+    def _bearable(self, outlook: Outlook, window_s: float) -> bool:
+        return (
+            self._own_s < window_s <= _LONGEST_S and ripple_k(outlook, self._mean_duty, window_s) <= _WORST_K
+        )
+
+    def _count(self) -> None:
+        while self._closed and self._closed[0] < self._held_s - _COUNT_S:
+            self._closed.popleft()
+        if len(self._closed) > _MOST and self._held_s > _COUNT_S:
+            self._longer *= _LONGER
+        elif len(self._closed) < _FEWEST:
+            self._longer = max(self._longer * _SHORTER, 1.0)
