@@ -26,7 +26,9 @@ from kilnctl.interlocks.sensor_moves import SensorMoves, SensorNoise
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand, RisingWhileOff
 from kilnctl.interlocks.supply import Supply
 from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, Smoke
+from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
+from kilnctl.model.oven import advance, at_rest, sensor_c
 from kilnctl.readings import Alarm, LinkHealth, Priority, Quality, Reaction, Reading, ResetClass
 
 HOUR_S = 3600
@@ -375,6 +377,76 @@ def test_a_guessed_model_is_given_more_time_than_a_learned_one(make, let_watch, 
     assert "20 K" in guessed.reason
     assert "10 K" in learned.reason
     assert learned.at_s < guessed.at_s
+
+
+def test_a_warm_start_is_judged_only_once_it_has_cooled_and_is_asked_for_much(make, let_watch):
+    for seen, trips in (
+        ({"process_c": 80.0, "setpoint_c": 120.0}, True),
+        ({"process_c": 80.1, "setpoint_c": 200.0}, False),
+        ({"process_c": 80.0, "setpoint_c": 119.9, "duty_asked": 0.89}, False),
+        ({"process_c": 80.0, "setpoint_c": 119.9, "duty_asked": 1.0}, True),
+    ):
+        interlock = make(SensorAnswer)
+        assert let_watch(interlock, 5, {"process_c": 300.0, "duty_asked": 0.0}) is None
+        assert (let_watch(interlock, 1800, seen, 6.0) is not None) is trips, seen
+
+
+def test_a_reading_two_kelvin_colder_under_heat_is_wired_the_wrong_way(make, let_watch, limits):
+    def falling(by_k):
+        return lambda s: {"process_c": 20.0 - (by_k if s else 0.0)}
+
+    backwards = let_watch(make(SensorAnswer), 1800, falling(2.1))
+    assert "reversed" in backwards.reason
+    outside = let_watch(make(SensorAnswer), 1800, falling(1.9))
+    assert "reversed" not in outside.reason
+    # 6 K are due by then and not yet by the tick before
+    assert rise_after(limits, backwards.at_s) > 20.0 + 6.0
+    assert rise_after(limits, backwards.at_s - 1.0) <= 20.0 + 6.0
+
+
+def rise_after(limits, seconds):
+    """Return what the sensor of the model reads after seconds of full heat from 20 degC."""
+    state = at_rest(20.0)
+    for _ in range(round(seconds)):
+        state = advance(limits.model, state, 1.0, 20.0, 1.0)
+    return sensor_c(state)
+
+
+def test_after_an_answer_three_silent_ticks_are_borne_and_the_fourth_is_not(make, let_watch):
+    mute = lambda s: {} if s < 2 else bad(Quality.BAD_REPLY) | {"link": LinkHealth(age_s=0.1)}  # noqa: E731
+    assert let_watch(make(LinkLost), 60, mute).at_s == 5.0
+
+
+def test_what_an_element_did_before_the_first_look_is_no_change(make, let_watch):
+    interlock = make(Chatter)
+    assert let_watch(interlock, 0, {"heater_live": True, "heat_asked": False}) is None
+    assert interlock.distance().value == 0.0
+
+
+def test_reasons_carry_the_numbers_that_count(make, let_watch):
+    scatter = let_watch(make(SensorNoise), 600, lambda s: {"process_c": 500.0 + 1.95 * (1 if s % 2 else -1)})
+    assert "about 3.7 K" in scatter.reason  # the mean of 25 bends, 7.8 K (1 - 0.9^25), by 1.95
+    learned = Thresholds(make(SensorMoves), True, 0.5, 2.0, 180.0).shown()
+    guessed = Thresholds(make(SensorMoves), False, 0.5, 2.0, 180.0).shown()
+    assert not any("only once learned" in line for line in learned)
+    assert any("only once learned" in line for line in guessed)
+
+
+def test_thresholds_are_margins_on_what_the_model_does(oven, limits):
+    model = limits.model
+    state, rise, fall, coast_s = at_rest(oven.ambient_c), [], [], 0.0
+    while not rise or (sensor_c(state) < oven.limit_c and rise[-1] >= 0.001):
+        before_c, state = sensor_c(state), advance(model, state, 1.0, oven.ambient_c, 10.0)
+        rise.append((sensor_c(state) - before_c) / 10.0)
+    for step in range(1, 61):
+        before_c, state = sensor_c(state), advance(model, state, 0.0, oven.ambient_c, 10.0)
+        fall.append((before_c - sensor_c(state)) / 10.0)
+        coast_s = 10.0 * step if sensor_c(state) > before_c else coast_s
+    assert Thresholds.of(oven).fall_k_per_s == pytest.approx(max(3.0 * 2.0 * max(fall), 0.5))
+    assert Thresholds.of(oven, model).fall_k_per_s == pytest.approx(max(3.0 * max(fall), 0.5))
+    assert Thresholds.of(oven).rise_k_per_s == pytest.approx(max(4.0 * max(rise), 2.0))
+    assert Thresholds.of(oven, model).rise_k_per_s == pytest.approx(max(2.0 * max(rise), 2.0))
+    assert Thresholds.of(oven).coast_s == max(2.0 * coast_s, 180.0)
 
 
 def test_nearness_is_a_share_within_0_and_1():
