@@ -9,9 +9,11 @@ from kilnctl.readings import Observation, ResetClass, Trip
 COLD_K = 40.0
 # Seen as warm: from here on other interlocks watch.
 ANSWERED_K = 12.0
-# Cold again: the reading this near the room, and this far below the goal.
-AGAIN_K, GAP_K = 60.0, 40.0
-FULL, FULL_S = 0.9, 60.0
+# Cold again: this near the room, this far below what it was and below its goal; or still under full heat.
+AGAIN_K, FALLEN_K, GAP_K = 60.0, 20.0, 40.0
+FULL, FULL_S, STILL_K = 0.9, 60.0, 1.0
+# This near its goal an oven has answered.
+REACHED_K = 5.0
 WRONG_WAY_K = 2.0
 # The model must have risen this factor more than the sensor, and this much at least.
 FACTOR_LEARNED, FLOOR_LEARNED_K = 1.5, 10.0
@@ -21,8 +23,8 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 3.0, 20.0
 class SensorAnswer:
     """From cold, the oven model is heated with what was asked; the sensor must follow it, and upwards.
 
-    Judged anew whenever the reading is near the room's while a set-point far above it, or lasting full heat,
-    is asked: between two tempers, and when the sensor was knocked out while a part was put in.
+    Judged anew when the reading has fallen to the room's while a set-point far above it is held, or stands
+    still there under full heat: between two tempers, and when a part put in has knocked the sensor out.
     """
 
     kind = "sensor_answer"
@@ -36,7 +38,8 @@ class SensorAnswer:
         self._start_c = self._process_c = 0.0
         self._state: OvenState | None = None
         self._done = self._again = False
-        self._due = self._duty = 0.0
+        self._due = self._duty = self._still_s = 0.0
+        self._high_c = -273.15
 
     def check(self, seen: Observation) -> Trip | None:
         """Advance the model with the heat asked and compare, until the sensor has answered."""
@@ -57,8 +60,9 @@ class SensorAnswer:
             state = advance(self._model, state, seen.duty_asked, self._start_c, seen.dt_s)
         self._state = state
         rise_k, due_k = process_c - self._start_c, sensor_c(state) - self._start_c
-        if rise_k >= ANSWERED_K:
-            self._done = True
+        goal_c = seen.setpoint_c
+        if rise_k >= ANSWERED_K or (self._again and goal_c is not None and goal_c - process_c < REACHED_K):
+            self._done, self._high_c, self._still_s = True, process_c, 0.0
             return None
         if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
             return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
@@ -72,9 +76,13 @@ class SensorAnswer:
     def _cold_again(self, seen: Observation, process_c: float) -> bool:
         """Begin once more; what the oven stores is not known then, so the lost heat counts for nothing."""
         goal_c = seen.setpoint_c
+        self._still_s += seen.dt_s
+        if process_c > self._high_c + STILL_K:
+            self._high_c, self._still_s = process_c, 0.0
         if goal_c is None or process_c - seen.ambient_c > AGAIN_K:
             return False
-        if goal_c - process_c < GAP_K and self._duty < FULL:
+        fallen = self._high_c - process_c >= FALLEN_K and goal_c - process_c >= GAP_K
+        if not fallen and (self._still_s < FULL_S or self._duty < FULL):
             return False
         self._done, self._again, self._state, self._due = False, True, None, 0.0
         return True

@@ -26,7 +26,7 @@ def test_below_the_limit_is_a_near_miss(make, let_watch, value):
 
 def test_at_full_heat_a_wrong_supply_and_model_are_a_near_miss_and_half_an_element_is_not(make, let_watch):
     # 1.21 / 0.8 - 1 = 0.51 too much, 1 - 0.81 / 1.2 = 0.33 too little: see the module.
-    full = lambda s: {"unexplained": min(s / 600.0, 1.0) * 0.54}  # noqa: E731
+    full = lambda s: {"unexplained": min(s / 600.0, 1.0) * 0.6}  # noqa: E731
     assert let_watch(make(EnergyBalance), 3600, full) is None
     less = lambda s: {"unexplained": -min(s / 600.0, 1.0) * 0.44}  # noqa: E731
     assert let_watch(make(EnergyBalance), 3600, less) is None

@@ -39,6 +39,16 @@ def test_a_second_temper_from_cold_and_a_soak_near_the_room_are_near_misses(make
     assert let_watch(interlock, 3600, soak, 61.0) is None
 
 
+def test_a_low_goal_that_is_reached_slowly_is_a_near_miss(make, let_watch):
+    # Full heat to 70 degC, then less and less: 90 degC is 12 K above no reading that was looked at anew.
+    slow = lambda s: {  # noqa: E731
+        "process_c": min(20.0 + 0.12 * s, 90.0),
+        "setpoint_c": 90.0 if s < 480 else 110.0,
+        "duty_asked": 1.0 if s < 420 else 0.3,
+    }
+    assert let_watch(make(SensorAnswer), 3600, slow) is None
+
+
 def test_a_reading_that_waits_under_full_heat_trips_though_its_set_point_is_near(make, let_watch):
     interlock = make(SensorAnswer)
     assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 + s, "setpoint_c": 85.0}) is None
