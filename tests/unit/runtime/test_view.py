@@ -3,7 +3,8 @@
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
-from kilnctl.link.snapshot import Snapshot
+from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.logbook.readers import Reader
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.runtime.job import Job
@@ -42,3 +43,20 @@ def test_the_times_of_the_hands_come_with_the_quench_and_only_then() -> None:
         assert s.hand_times_s == ({"transfer": 5.0, "bath": 7.0} if at_quench else {})
         assert s.medium == ("fast oil" if at_quench else "")
     assert any(s.hand_times_s for s in seen)
+
+
+def test_words_of_a_person_that_are_named_like_the_records_own_do_not_end_a_heat() -> None:
+    """A result carries "text", which is also what an event's words are called."""
+    asked: list[Answer] = []
+
+    def on_tick(runner: Runner) -> None:
+        if not asked and runner.elapsed_s > 5.0:
+            stamp = {"mark": "result", "text": "60 skates", "kind": "file", "self": 1}
+            asked.append(runner.command(Command("mark", None, stamp, "pts/3")))
+
+    rehearsal = rehearse(OVEN, Job(loads(QUENCH, Profile, ProfileError, "q.toml")), on_tick=on_tick)
+    rehearsal.run()
+    assert asked == [Answer(True)]
+    (event,) = [e for e in Reader(rehearsal.book.connection).events(rehearsal.run_id) if e.kind == "mark"]
+    assert event.text == "pts/3"
+    assert event.data["text"] == "60 skates"
