@@ -1,0 +1,155 @@
+"""The way to off, counted: rounds, times, words, and that nothing read before an off is believed after it."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.devices import off_all as module
+from kilnctl.devices.buses import Buses
+from kilnctl.devices.off_all import off_all
+from kilnctl.devices.roles import HeatRequest
+
+ON, OFF = HeatRequest(True, 1.0), HeatRequest(False, 0.0)
+WRITE_COIL = 5
+
+
+def heating(bench):
+    bench.hands.connect()
+    bench.hands.scan(0)
+    assert bench.hands.drive(ON)
+    bench.hands.scan(1)
+    return bench
+
+
+def stuck(bench, value):
+    """Let every write be answered well while the coil of the heater stays as it is."""
+
+    def answer(request, reply):
+        bench.board.coils[1][0] = value
+        return [(0.001, reply)]
+
+    bench.board.coils[1][0] = value
+    bench.board.fault = answer
+
+
+def writes_of_off(bench, since=0):
+    """Return how many times the heater's coil was told off."""
+    return sum(r[1] == WRITE_COIL and r[2:6] == bytes(4) for r in bench.board.requests[since:])
+
+
+def test_what_was_read_before_an_off_is_not_believed_after_it(bench):
+    heating(bench)
+    assert bench.hands.off()
+    stuck(bench, 0)
+    assert bench.hands.drive(ON) is False
+
+
+def test_a_stuck_output_gets_off_three_times_and_no_more(bench):
+    heating(bench)
+    stuck(bench, 1)
+    since = len(bench.board.requests)
+    assert bench.hands.off() is False
+    assert writes_of_off(bench, since) == 3
+    assert bench.contactor == 0
+
+
+def test_only_what_is_not_off_yet_is_told_again(bench):
+    heating(bench)
+    stuck(bench, 1)
+    since = len(bench.board.requests)
+    bench.hands.off()
+    contactor = [r for r in bench.board.requests[since:] if r[1] == WRITE_COIL and r[2:4] == b"\x00\x01"]
+    assert len(contactor) == 1
+
+
+def test_a_board_that_goes_silent_is_not_tried_longer_than_its_budget(bench):
+    heating(bench)
+    bench.board.fault = lambda request, reply: []
+    began_s, since = bench.clock.real_s(), len(bench.board.requests)
+    assert bench.hands.off() is False
+    assert bench.clock.real_s() - began_s < 1.5
+    assert 1 <= writes_of_off(bench, since) <= 3
+
+
+def test_a_dead_board_still_gets_the_words_in_one_short_round(bench):
+    heating(bench)
+    bench.board.deaf.add(1)
+    for tick in range(2, 10):
+        bench.hands.scan(float(tick))
+        bench.hands.off()
+    began_s, since = bench.clock.real_s(), len(bench.board.requests)
+    assert bench.hands.off() is False
+    assert writes_of_off(bench, since) == 1
+    assert bench.clock.real_s() - began_s < 1.5
+
+
+def test_a_lost_reply_to_a_write_is_no_success_and_is_told(bench):
+    heating(bench)
+    bench.board.fault = lambda request, reply: [] if request[1] == WRITE_COIL else [(0.001, reply)]
+    assert bench.hands.drive(OFF) is False
+    assert "no reply" in bench.hands.why
+    assert bench.heater == 0
+
+
+def test_a_feed_that_fails_says_so_and_what_failed(bench):
+    heating(bench)
+    assert bench.hands.feed() is True
+    bench.board.deaf.add(1)
+    assert bench.hands.feed() is False
+    assert "no reply" in bench.hands.why
+
+
+def test_bad_answers_are_counted_as_a_share(bench):
+    bench.hands.connect()
+    assert bench.hands.scan(0).link.bad_fraction == 0.0
+    heating(bench)
+    bench.board.deaf.add(1)
+    seen = [bench.hands.scan(float(tick)).link.bad_fraction for tick in range(2, 6)]
+    assert seen == sorted(seen)
+    assert 0.0 < seen[0] < 1.0
+
+
+def test_horn_and_lamp_are_told_once_for_each_change(bench):
+    heating(bench)
+    since = len(bench.board.requests)
+    for horn in (True, True, False, False):
+        bench.hands.sound(horn, False)
+    horn_or_lamp = [r for r in bench.board.requests[since:] if r[1] == WRITE_COIL]
+    outputs = (bench.oven.output.horn is not None) * 2 + (bench.oven.output.lamp is not None)
+    assert len(horn_or_lamp) == outputs
+
+
+def test_closing_ends_with_off_and_gives_the_port_back(bench):
+    heating(bench)
+    bench.hands.close()
+    assert (bench.heater, bench.contactor) == (0, 0)
+    assert not bench.line.is_open
+
+
+def test_off_for_all_needs_nobody_to_tell(bench, monkeypatch):
+    monkeypatch.setattr(module, "Buses", lambda clock, exclusive: Buses(clock, exclusive, opener=bench._open))
+    bench.plugged = False
+    assert off_all([bench.oven], bench.clock) == {"bench": False}
+    bench.plugged = True
+    said: list[str] = []
+    assert off_all([bench.oven], bench.clock, tell=said.append) == {"bench": True}
+    assert said == []
+
+
+def test_off_for_all_opens_exclusively_unless_told_to_share(bench, monkeypatch):
+    asked: list[bool] = []
+
+    def buses(clock, exclusive):
+        asked.append(exclusive)
+        return Buses(clock, exclusive, opener=bench._open)
+
+    monkeypatch.setattr(module, "Buses", buses)
+    off_all([bench.oven], bench.clock)
+    off_all([bench.oven], bench.clock, share=True)
+    assert asked == [True, False]
+
+
+def test_off_for_all_takes_every_oven(bench, monkeypatch):
+    monkeypatch.setattr(module, "Buses", lambda clock, exclusive: Buses(clock, exclusive, opener=bench._open))
+
+    def named(name: str) -> Oven:
+        return bench.oven.model_copy(update={"name": name})
+
+    assert off_all([named("a"), named("b")], bench.clock) == {"a": True, "b": True}
