@@ -21,6 +21,7 @@ from kilnctl.runtime.job import Job
 from kilnctl.runtime.steps import Done
 
 Say = Callable[[str], object]
+ON_ONE_LINE = 3
 
 
 def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
@@ -39,8 +40,7 @@ def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
         return
     judged = arming_of(text, oven, todo)
     if judged.refusals:
-        missing = "; ".join(judged.refusals)
-        raise RunRefused(f"not yet: {missing}. `kilnctl commission {oven.name}` leads through the set-up")
+        raise RunRefused(f"not yet: {named(judged.refusals, say)}. `kilnctl commission {oven.name}` leads on")
     acknowledge((only,) if only else judged.lines, judged.told_by, say)
     prove(oven, RealClock())
     if todo.unattended:
@@ -63,6 +63,15 @@ def messages_work(oven: Oven, say: Say) -> None:
         say(line)
         if line.startswith("WRONG"):
             raise RunRefused("a message was not taken: mend the channel, or take it out of messages.toml")
+
+
+def named(refusals: Sequence[str], say: Say) -> str:
+    """Return why it is refused; where that is more than one line holds, each stands on a line of its own."""
+    if len(refusals) <= ON_ONE_LINE:
+        return "; ".join(refusals)
+    for line in refusals:
+        say(f"missing  {line}")
+    return f"{len(refusals)} things are missing (named above)"
 
 
 def acknowledge(lines: Sequence[str], told_by: str, say: Say) -> None:

@@ -26,3 +26,12 @@ def test_every_line_stands_on_the_page_before_the_first_key(monkeypatch, capsys)
 def test_a_line_that_is_not_acknowledged_refuses_by_its_number(monkeypatch, keys, line) -> None:
     with pytest.raises(RunRefused, match=f"line {line} was not acknowledged; nothing was heated"):
         page(monkeypatch, keys)
+
+
+def test_everything_that_is_missing_is_named_however_much_it_is() -> None:
+    said: list[str] = []
+    assert consent.named(["drop test: expired 1 day ago"], said.append) == "drop test: expired 1 day ago"
+    assert said == []
+    many = [f"step {n}: never done" for n in range(18)]
+    assert consent.named(many, said.append) == "18 things are missing (named above)"
+    assert [line.removeprefix("missing  ") for line in said] == many
