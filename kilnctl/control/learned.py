@@ -92,6 +92,7 @@ def describe(oven: Oven, learned: Learned) -> list[str]:
         f"fit: {model.residual_k:.2f} K rms, {worst_k:.1f} K at worst; sensor noise {model.noise_k:.2f} K"
     )
     lines += _at_goals(oven, model)
+    lines.append(f"seen up to {say_point(max(learned.measured_c))}; above that the model goes by its physics")
     lines.append(
         "not known from one heat-up: the outer wall, and load against chamber; neither moves the coast"
     )

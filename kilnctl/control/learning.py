@@ -16,6 +16,8 @@ Phase = Literal["wait", "heat", "coast", "done", "failed"]
 
 # Pauses at these shares of the way from room temperature to the ceiling; the last is the ceiling itself.
 _SHARES = (0.15, 0.35, 0.65, 1.0)
+# A slow oven has shown what it is at the third pause: the rest of the way takes longest and teaches least.
+_SLOW_S = 75 * 60.0
 _COLD_K = 15.0
 # Watch the cold oven this long before any heat: it shows noise and drift of the sensor.
 _WAIT_S = 30.0
@@ -186,7 +188,7 @@ def _heat(plan: LearningPlan, state: LearningState, process_c: float) -> Learnin
 
 def _coast(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
     turned = state.peak_c - process_c >= _TURNED_K or state.peak_age_s >= _TURNED_S
-    last = state.pause == plan.pauses - 1
+    last = _is_last(plan, state)
     if not turned and state.phase_s > _COAST_LIMIT_S:
         return _fail(
             state, "the oven goes on rising with the heat off; the relay may be stuck. Cut the power"
@@ -198,6 +200,12 @@ def _coast(plan: LearningPlan, state: LearningState, process_c: float) -> Learni
     if not turned:
         return state
     return _enter(replace(state, pause=state.pause + 1), "heat", process_c)
+
+
+def _is_last(plan: LearningPlan, state: LearningState) -> bool:
+    """True in the last pause: at the ceiling, or one before it where the way there took long."""
+    slow = state.total_s - state.phase_s > _SLOW_S
+    return state.pause == plan.pauses - 1 or (slow and state.pause == plan.pauses - 2)
 
 
 def _fail(state: LearningState, why: str) -> LearningState:

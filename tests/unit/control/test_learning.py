@@ -15,13 +15,13 @@ OVEN = load_oven(OVENS / "tempering-oven.toml")
 PLAN = plan_learning(OVEN)
 
 
-def heat_up(power=1.0, start_c=20.0, door_at_s=None, jump_at_s=None, model=None):
+def heat_up(power=1.0, start_c=20.0, door_at_s=None, jump_at_s=None, model=None, plan=PLAN):
     """Drive a plant of its own through the heat-up; return the end, the peak and the duties."""
     model = (model or nameplate(OVEN)).scaled(power=power)
     plant, state, peak_c, duties = at_rest(start_c), LearningState(), start_c, []
     for t in range(30_000):
         reading = plant.junction_c + (60.0 if t == jump_at_s else 0.0)
-        state = advance_learning(PLAN, state, reading, 1.0, door_open=t == door_at_s)
+        state = advance_learning(plan, state, reading, 1.0, door_open=t == door_at_s)
         duties.append(state.duty)
         if state.over:
             break
@@ -37,6 +37,16 @@ def test_a_sound_oven_is_heated_with_pauses_and_never_reaches_the_ceiling():
     assert peak_c > PLAN.ceiling_c - 60.0
     pauses = sum(a > 0 and b == 0 for a, b in pairwise(duties))
     assert pauses == PLAN.pauses
+
+
+def test_a_slow_oven_is_left_at_the_third_pause_and_its_coast_is_seen_to_the_end():
+    furnace = load_oven(OVENS / "hardening-furnace.toml")
+    plan = plan_learning(furnace)
+    slow, top_c, duties = heat_up(power=0.5, model=nameplate(furnace), plan=plan)
+    assert slow.phase == "done"
+    assert slow.pause == plan.pauses - 2
+    assert 0.55 * plan.ceiling_c < top_c < 0.75 * plan.ceiling_c
+    assert not any(duties[-900:])
 
 
 @pytest.mark.parametrize("power", [0.6, 1.5])
