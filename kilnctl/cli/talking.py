@@ -67,7 +67,7 @@ def lines(s: Snapshot) -> list[str]:
         said.append(f"  tripped: {s.trip}")
     if s.waiting:
         said.append(f"  waiting for you: {s.waiting.say}")
-    said += [f"  alarm ({a.priority}, {a.state}): {a.reason}" for a in s.alarms]
+    said += [f"  alarm {a.kind} ({a.priority}, {a.state}): {a.reason}" for a in s.alarms]
     if not s.record_complete:
         said.append("  the record has gaps")
     return said

@@ -131,15 +131,6 @@ STEPS = (
         days=90,
     ),
     Step(
-        "weld drill",
-        "C08",
-        "Hold the relay closed by its test means, or by a bridge that a qualified person fits and removes "
-        "with the isolator locked off. Low temperature. Not needed where a contact at the element is fitted.",
-        "the program says that heat comes without demand, the safety contactor opens",
-        "unattended",
-        drill="weld",
-    ),
-    Step(
         "drop test",
         "C09a",
         "Test the safety contactor and the emergency stop, each for itself.",
@@ -164,6 +155,16 @@ STEPS = (
         "a model is fitted and stored",
         "unattended",
         after=("limit test", "drop test"),
+    ),
+    Step(
+        "weld drill",
+        "C08",
+        "Hold the relay closed by its test means, or by a bridge that a qualified person fits and removes "
+        "with the isolator locked off. Low temperature. Not needed where a contact at the element is fitted.",
+        "the program says that heat comes without demand, the safety contactor opens",
+        "unattended",
+        drill="weld",
+        after=("learn",),
     ),
     Step(
         "door test",
