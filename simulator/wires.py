@@ -16,7 +16,8 @@ class Wire:
     "F" or "mV" (of `couple`, against the cold junction). `broken` makes it a bit that says "sensor open";
     `open_raw` is the number that says so. Switches and coils are `on` and `off` when they are outputs,
     1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long a pulse or a
-    feeding lasts; `feeds_s` how long a write to a set-point feeds the board's dead-man.
+    feeding lasts; `feeds_s` how long reading or writing a set-point feeds the board's dead-man: an instrument
+    takes any talk for a sign of life.
     """
 
     point: str
@@ -38,6 +39,8 @@ class Wire:
         if self.point == "constant":
             return self.on
         seen = value(board, self.point)
+        if self.feeds_s:
+            tell(board, "fed", self.feeds_s)
         if self.broken:
             return float((seen is None) ^ self.inverted)
         if seen is None:

@@ -1,5 +1,6 @@
 """One look at an oven: every signal and every read-back, as a Scan. Keeps what a jump is measured against."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -62,7 +63,6 @@ class Look:
         self.heater_raw = None if isinstance(read_back, DeviceError) else read_back
         cold = self._reading("cold_junction", raws, at_s)
         self._junction_c = cold.value if cold else None
-        counter = self._reading("counter", raws, at_s)
         optional: dict[str, Any] = {name: self._reading(name, raws, at_s) for name in READINGS}
         optional.update({name: self._switch(name, raws) for name in SWITCHES})
         return Scan(
@@ -72,7 +72,7 @@ class Look:
             link=LinkHealth(),
             cold_junction=cold,
             contactor_on=self._is_on("contactor", self._oven.output.contactor, raws),
-            counter=int(counter.value) if counter and counter.value is not None else None,
+            counter=self._counter(raws),
             follower_goal_c=self._follower_goal_c(),
             **optional,
         )
@@ -90,6 +90,11 @@ class Look:
             case Number() as place:
                 return number(place, raws[f"signal.{name}"], at_s)
         return None
+
+    def _counter(self, raws: Mapping[str, Raw]) -> int | None:
+        """Return the conversion counter as it stands on the wire: it only has to move, so it has no bounds."""
+        raw = raws.get("signal.counter")
+        return None if raw is None or isinstance(raw, DeviceError) or not math.isfinite(raw) else int(raw)
 
     def _switch(self, name: str, raws: Mapping[str, Raw]) -> bool | None:
         place: Place | None = self._wired.get(f"signal.{name}")

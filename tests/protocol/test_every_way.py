@@ -20,7 +20,7 @@ from kilnctl.readings import Quality
 from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
-SPEED = 60.0
+SPEED = 30.0
 FILES = [
     (page.stem, toml)
     for page in sorted(Path("kilnctl/devices/docs").glob("*.md"))
@@ -108,7 +108,7 @@ def test_refused_as_a_real_oven_and_at_another_speed_then_cable_out(wired):
     oven, hands, clock, running = wired
     unmarked = oven.model_copy(update={"simulated": False})
     for file, scale, said in (
-        (oven, 10.0, "runs at 60 ×, not at 10 ×"),
+        (oven, 10.0, "runs at 30 ×, not at 10 ×"),
         (unmarked, 1.0, "is not marked simulated"),
     ):
         other = open_hands(file, clock, scale)

@@ -73,6 +73,30 @@ def test_follower_gets_set_points_in_its_own_unit_and_is_parked_on_every_way_out
     assert register(bench, 4) == 320
 
 
+def test_a_set_point_is_written_only_when_it_changes_and_parked_every_time(bench_of):
+    """Many instruments keep it in a memory that bears 100,000 writes (common practice, no single source)."""
+    bench = bench_with(bench_of, HEATER, FOLLOWER)
+    register(bench, 4, 0)
+    bench.hands.connect()
+
+    def writes():
+        return sum(r[1] == 6 and r[2:4] == b"\x00\x04" for r in bench.board.requests)
+
+    before = writes()
+    for tick in range(5):
+        bench.hands.scan(float(tick))
+        assert bench.hands.drive(HeatRequest(True, 1.0, 218.0 if tick < 4 else 219.0))
+    assert writes() - before == 2
+    register(bench, 4, 2000)  # somebody turned the knob
+    bench.hands.scan(5.0)
+    assert bench.hands.drive(HeatRequest(True, 1.0, 219.0))
+    assert register(bench, 4) == 4262
+    before = writes()
+    assert bench.hands.off()
+    assert bench.hands.off()
+    assert writes() - before == 2
+
+
 def test_what_a_follower_cannot_promise_is_said(bench_of):
     oven = bench_with(bench_of, HEATER, FOLLOWER.replace("drops", "holds")).oven.model_copy(
         update={"dead_man": None}

@@ -76,6 +76,7 @@ class TwoOvens(Shop):
 
     def close(self) -> None:
         super().close()
+        self.talking.communicate()
         for process in self.runs:
             process.kill()
             process.communicate()
