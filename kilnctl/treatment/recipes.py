@@ -238,7 +238,7 @@ class Recipe(Strict):
         if not self.treatment:
             raise wrong("treatment", "has no [[treatment]]: nothing would be done")
         of_steel = [t.do for t in self.treatment if not isinstance(t, FirstFiring | Hold)]
-        if of_steel and self.steel is None:
+        if of_steel and not self.steel:
             raise wrong("steel", f'steel is missing: "{of_steel[0]}" needs to know the steel')
         if of_steel and self.section_mm is None:
             raise wrong("section", f'section is missing: "{of_steel[0]}" needs the thickest section')

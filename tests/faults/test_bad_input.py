@@ -102,6 +102,7 @@ def test_bytes_that_are_no_text(own_home: Path, capsys: pytest.CaptureFixture[st
 RECIPE_MISTAKES = [
     (r'steel = "O1"', 'steel = "O7"', "O7"),
     (r'steel = "O1"', 'stele = "O1"', "stele"),
+    (r'steel = "O1"', 'steel = ""', "steel is missing"),
     (r'section = "[^"]*"', "section = 8", "section"),
     (r'section = "[^"]*"', 'section = "8 C"', "section"),
 ]

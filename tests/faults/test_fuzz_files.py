@@ -17,7 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 SAMPLE = {"oven": 120, "recipe": 100, "profile": 60, "steel": 50}
-WHOLE = {"oven": 25_000, "recipe": 40_000, "profile": 25_000, "steel": 10_000}
+WHOLE = {"oven": 25_000, "recipe": 50_000, "profile": 15_000, "steel": 10_000}
 SHARE = 1_000
 # As many parts at a time as the machine has cores, but it stays usable.
 WORKERS = max(1, (os.cpu_count() or 2) - 1)
