@@ -121,6 +121,17 @@ def test_read_back_from_another_place(bench_of):
     assert bench.hands.off() is False
 
 
+def test_a_counter_has_no_bounds(bench_of):
+    """Two counts a second pass a million within a week."""
+    counter = 'counter = { device = "board", table = "input", register = 5, format = "uint32" }\n'
+    bench = bench_with(bench_of, "door_open", counter + "door_open")
+    bench.board.registers[1] |= {("input", 5): 0xFFFF, ("input", 6): 0xFFFE}
+    bench.hands.connect()
+    assert bench.hands.scan(0).counter == 0xFFFFFFFE
+    bench.board.deaf.add(1)
+    assert bench.hands.scan(1).counter is None
+
+
 def test_a_status_bit_says_that_the_sensor_is_broken(bench_of):
     bench = bench_with(
         bench_of,
