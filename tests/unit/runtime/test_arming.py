@@ -6,7 +6,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Reading, Scan
 from kilnctl.runtime.arming import arm, cautions, check_start, on_screen, on_trip
-from kilnctl.runtime.steps import DAY_S, STEPS, Done
+from kilnctl.runtime.steps import DAY_S, STEPS, TEMPER_C, Done
 from kilnctl.tomlfile import loads
 
 NOW = 1_800_000_000.0  # 2027-01-15
@@ -147,3 +147,9 @@ def test_the_page_says_which_means_of_calling_were_tested_and_when(live):
     assert "bell FAILED its test 2027-01-14" in said.told_by
     assert "messages never tested" in said.told_by
     assert "None of them makes the oven safe" in said.told_by
+
+
+def test_up_to_the_hottest_temper_one_sensor_will_do(live):
+    assert not armed(live, profile(f"{TEMPER_C:.1f} C")).refusals
+    above = armed(live, profile(f"{TEMPER_C + 0.1:.1f} C")).refusals
+    assert any("second sensor" in refusal for refusal in above)
