@@ -1,6 +1,7 @@
 """`kilnctl commission` as a maker does it: at a real terminal, over real bytes, his hands at the oven."""
 
 import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -141,7 +142,7 @@ def test_the_whole_walk(shop: Shop, sim: Running) -> None:
     assert set(open_still) == {"first temper"}, open_still  # there was no heat yet
     oven = load_oven(shop.oven)
     with Logbook(shop.folder / "home" / "logbook.sqlite") as book:
-        add(book, LearnedOven(oven.name, nameplate(oven).to_dict()), 1_800_000_000.0)
+        add(book, LearnedOven(oven.name, nameplate(oven).to_dict()), time.time())
     heat = ("--soak", "218C", "--for", "2min", "--time-scale", str(SPEED))
     assert shop.run("run", "--oven", str(shop.oven), *heat, timeout_s=1200.0).returncode == 0
     shop.run("off")  # the controller watches an oven until it is cold
