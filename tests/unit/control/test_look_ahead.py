@@ -87,14 +87,15 @@ def test_a_contactor_that_closes_too_often_gets_a_longer_window():
     assert windows[40] > windows[100] > 30.0
 
 
-def test_gains_ten_times_too_high_in_the_file_are_refused_for_a_learned_oven():
+@pytest.mark.parametrize("learned", [True, False])
+def test_gains_ten_times_too_high_in_the_file_are_refused(learned):
     rate, delay_s = tangent(MODEL, 560.0, 20.0)
     sound = simc(rate, delay_s, 2 * delay_s).duty_per_k
     zone = Zone.model_validate({"up_to": "1100 C", "duty_per_k": sound, "integral": "600 s"})
-    refuse_wild_gains(OVEN.model_copy(update={"zone": (zone,)}), MODEL)
+    refuse_wild_gains(OVEN.model_copy(update={"zone": (zone,)}), MODEL, learned)
     wild = zone.model_copy(update={"duty_per_k": min(10 * sound, 1.0)})
     with pytest.raises(RunRefused, match="gain"):
-        HeatController(OVEN.model_copy(update={"zone": (wild,)}), MODEL, learned=True)
+        HeatController(OVEN.model_copy(update={"zone": (wild,)}), MODEL, learned)
 
 
 def test_the_largest_gain_is_that_of_an_integrating_process():
