@@ -27,8 +27,11 @@ from simulator.plant import PlantData
 
 # How many different ovens near the learned one are drawn from.
 NEAR_OVENS = 1000
-PAIRS, LASTING = 0.15, 0.15
+# Shares of heats with two faults, of faults that pass, of wiring mistakes that were there from the start.
+PAIRS, LASTING, INSTALLED = 0.15, 0.15, 0.5
 CHUNK = 8
+# A heat whose spans are not known yet is a sound one; no recipe lasts for three days.
+UNTIMED_S = 72 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +88,8 @@ def drawn(seed: int, scenarios: Sequence[Scenario], faulted: bool = True) -> Tas
 def _drawn_fault(key: str, scenario: Scenario, dice: random.Random) -> str:
     name, _, value = key.partition(":")
     at_s = dice.uniform(*dice.choice(scenario.spans))
+    if EXPECTED[key].installed and dice.random() < INSTALLED:
+        at_s = 0.0
     lasting = f"~{dice.uniform(60.0, 900.0):.0f}s" if dice.random() < LASTING else ""
     return f"{name}@{at_s:.0f}s{':' + value if value else ''}{lasting}"
 
@@ -100,7 +105,8 @@ def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple
     scenario = task.scenario
     oven, profile, model = _read(scenario.oven, scenario.profile, scenario.model)
     plant, volts = plant_near(_data(oven, model), task.near, oven.ambient_c, scenario.start_c)
-    watch = Watch(tuple(sorted(parse_faults(task.faults), key=lambda fault: fault.at_s)))
+    faults = tuple(sorted(parse_faults(task.faults), key=lambda fault: fault.at_s))
+    watch = Watch(faults, longest_s=_longest_s(scenario))
 
     def both(runner: Runner) -> None:
         watch(runner)
@@ -110,18 +116,25 @@ def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple
     rehearsal = watch.rehearsal = rehearse(
         oven,
         Job(profile),
-        faults=watch.faults,
+        faults=faults,
         seed=task.seed,
         plant=plant,
         model=model,
         on_tick=watch if look is None else both,
-        limit_c=oven.limit_c if unseen(oven, model is not None, watch.faults) else None,
+        limit_c=oven.limit_c if unseen(oven, model is not None, faults) else None,
         answer_after_s=scenario.answer_after_s,
         part_c=scenario.start_c,
     )
     rehearsal.board.flaws.volts = volts
     rehearsal.board.flawed()
+    if any(fault.at_s == 0.0 for fault in faults):
+        rehearsal.board.step(1.0)  # wrong before the first look, not a step of the reading
     return rehearsal, watch
+
+
+def _longest_s(scenario: Scenario) -> float:
+    """Return when a heat is given up: long after a sound one is over."""
+    return 3.0 * scenario.spans[-1][1] + 1800.0 if scenario.spans else UNTIMED_S
 
 
 @lru_cache(maxsize=32)

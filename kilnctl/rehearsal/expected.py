@@ -23,7 +23,8 @@ class Expected:
     is there it need not be cut, and `stands_in` says what protects then. `lies`: the reading is wrong, so
     that an unseen heat may call itself complete; that is told, and never taken for sound. `asked` is what
     the hazard list asks of the detection, in its own words. `cold_s` is allowed instead in an oven that is
-    hardly warmer than the room: a reading of the room's temperature is no surprise there.
+    hardly warmer than the room: a reading of the room's temperature is no surprise there. `installed`: a
+    mistake of wiring or settings, which is mostly there before the heat.
     """
 
     rows: str
@@ -35,6 +36,7 @@ class Expected:
     lies: bool = False
     asked: str = ""
     cold_s: float | None = None
+    installed: bool = False
 
     def within(self, above_room_k: float) -> float:
         """Return the exposure allowed for a fault that begins this far above the room's temperature."""
@@ -71,7 +73,9 @@ def _sensor(rows: str, within_s: float = 60.0, asked: str = "") -> Expected:
 
 def _unseen(rows: str, asked: str = "", causes: tuple[str, ...] = _HIGH) -> Expected:
     """A reading that is only wrong by a little: a second sensor shows it, else nothing does."""
-    return Expected(rows, causes, 60.0, needs=("second",), stands_in=_CHECK, lies=True, asked=asked)
+    return Expected(
+        rows, causes, 60.0, needs=("second",), stands_in=_CHECK, lies=True, asked=asked, installed=True
+    )
 
 
 def _line(rows: str, within_s: float = 6.0, asked: str = "") -> Expected:
@@ -203,8 +207,12 @@ EXPECTED: dict[str, Expected] = {
     "enclosure-hot": Expected("H75", ("hot_box",), 3.0, "live", ("enclosure",), "a closed box of metal"),
     "ambient-shift:10": Expected("–", asked="goes on"),
     "stray-on": Expected("H78", ("heat_without_demand",), asked="overwritten in 1 cycle"),
-    "live-says-on": Expected("H17", ("heat_without_demand", "chatter"), 60.0, "unasked", ("heater_live",)),
-    "live-says-off": Expected("H18", ("heater_dead", "chatter"), 60.0, "asked", needs=("heater_live",)),
+    "live-says-on": Expected(
+        "H17", ("heat_without_demand", "chatter"), 60.0, "unasked", ("heater_live",), asked="2 s"
+    ),
+    "live-says-off": Expected(
+        "H18", ("heater_dead", "chatter"), 60.0, "asked", ("heater_live",), asked="5 s"
+    ),
 }
 
 

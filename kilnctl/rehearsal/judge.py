@@ -42,11 +42,13 @@ class _Soaked:
 class Watch:
     """Follows one heat from the outside, tick by tick.
 
+    A heat that is not over after `longest_s` is stopped: a reading that is wrong may never reach its goal.
     `exposed_s` counts, for each way of counting, the seconds from the fault to its end or a trip.
     """
 
     faults: tuple[Fault, ...] = ()
     rehearsal: Rehearsal | None = None
+    longest_s: float = float("inf")
     segment_kind: str = ""
     exposed_s: dict[str, float] = field(default_factory=lambda: dict.fromkeys(COUNTED, 0.0))
     soaks: dict[int, _Soaked] = field(default_factory=dict)
@@ -59,6 +61,8 @@ class Watch:
         assert self.rehearsal is not None
         plant, segment = self.rehearsal.board.plant, runner.segment
         self.ticks += 1
+        if runner.elapsed_s > self.longest_s:
+            runner.off("the rehearsal's time is over")
         if runner.state == "tripped":
             self.heat_after_trip_s += plant.power_w > 0.0
             return
