@@ -59,6 +59,9 @@ _AIMS = (6, 9, 12)
 _AIM_EVERY_S = 2.0
 # A relay with a long window answers late: the hold aims this part of the window further ahead.
 _WINDOW_SHARE = 0.4
+# On a ramp it aims this part of the dead time ahead, where that is longer than a minute and a half: a cold
+# sensor is slow, and the whole dead time lets a ramp start 3.8 K late (heavy ovens swing at less).
+_RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 _CAP_EVERY_S = 5.0
 
 
@@ -183,7 +186,7 @@ class ModelPath:
             return self._aimed
         self._aim_s = look.at_s + _AIM_EVERY_S
         model, ambient_c, unknown = self.filter.model, self._oven.ambient_c, self._unknown
-        step_s = (self._horizon_s(setpoint_c) + _WINDOW_SHARE * (self.window_s or 0.0)) / _STEPS
+        step_s = self._ahead_s(setpoint_c) / _STEPS
         cold = hot = state
         faded = math.exp(-step_s / DRAUGHT_S)
         draught_k = self._draught_k * (1 + faded) / 2
@@ -205,8 +208,15 @@ class ModelPath:
         seen_c = look.preview(ahead_s)
         return setpoint_c if seen_c is None else seen_c
 
+    def _ahead_s(self, setpoint_c: float) -> float:
+        """Return how far ahead the hold aims now."""
+        delay_s = self._horizon_s(setpoint_c)
+        if self.mode == "ramp":
+            return max(_RAMP_SHARE * delay_s, min(delay_s, _RAMP_FULL_S))
+        return delay_s + _WINDOW_SHARE * (self.window_s or 0.0)
+
     def _horizon_s(self, at_c: float) -> float:
-        """Return how far ahead the hold aims: the oven's dead time at this temperature."""
+        """Return the oven's dead time at this temperature."""
         key = round(at_c / 50)
         if key not in self._horizons:
             _, delay_s = tangent(self.filter.model, max(key * 50.0, 60.0), self._oven.ambient_c)
