@@ -13,6 +13,7 @@ from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
+from kilnctl.runtime import presence
 
 WEB_PORT = 8765
 
@@ -83,6 +84,11 @@ def attach(
 
 async def reset_here(s: Snapshot, note: str) -> Answer:
     """Take the latch of an oven off by `kilnctl reset` in a process of its own: it opens the port itself."""
+    if not (s.simulated or presence.here_now()):
+        # the question what the lamp tells cannot be asked under a screen that holds the terminal
+        return Answer(
+            False, f"you are not at the machine: `kilnctl reset --oven {s.oven}` in a shell asks more"
+        )
     words = ["reset", "--oven", s.oven, "--note", note, "--time-scale", str(s.time_scale)]
     process = await asyncio.create_subprocess_exec(
         sys.executable,

@@ -149,3 +149,16 @@ def test_shelve_crosses_the_socket_with_its_reason(host: Host, capsys: pytest.Ca
     host.refuses = "a trip cannot be shelved"
     assert run(["shelve", "smoke", "--why", "it is fog"]) == 3
     assert "a trip cannot be shelved" in capsys.readouterr().err
+
+
+async def test_the_screen_does_not_reset_a_live_oven_from_afar(monkeypatch: pytest.MonkeyPatch) -> None:
+    from dataclasses import replace
+
+    from kilnctl.cli import screen
+    from kilnctl.runtime import presence
+
+    monkeypatch.setattr(presence, "here_now", lambda: False)
+    answer = await screen.reset_here(replace(OVEN, simulated=False), "lead was loose")
+    assert not answer.accepted
+    assert "not at the machine" in answer.why
+    assert "kilnctl reset --oven left" in answer.why
