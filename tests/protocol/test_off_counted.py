@@ -1,10 +1,13 @@
 """The way to off, counted: rounds, times, words, and that nothing read before an off is believed after it."""
 
+import pytest
+
 from kilnctl.config.oven import Oven
 from kilnctl.devices import off_all as module
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.off_all import off_all
 from kilnctl.devices.roles import HeatRequest
+from tests.protocol.conftest import OVEN
 
 ON, OFF = HeatRequest(True, 1.0), HeatRequest(False, 0.0)
 WRITE_COIL = 5
@@ -34,8 +37,12 @@ def writes_of_off(bench, since=0):
     return sum(r[1] == WRITE_COIL and r[2:6] == bytes(4) for r in bench.board.requests[since:])
 
 
-def test_what_was_read_before_an_off_is_not_believed_after_it(bench):
-    heating(bench)
+CONTACTOR = 'contactor = { device = "board", table = "coil", register = 1 }\n'
+
+
+@pytest.mark.parametrize("without", ["", CONTACTOR])
+def test_what_was_read_before_an_off_is_not_believed_after_it(bench_of, without):
+    bench = heating(bench_of(OVEN.replace(without, "") if without else OVEN))
     assert bench.hands.off()
     stuck(bench, 0)
     assert bench.hands.drive(ON) is False

@@ -105,12 +105,14 @@ def test_the_ripple_is_that_of_a_pulse_a_window_followed_finely() -> None:
         assert ripple_k(warm(), duty, window_s) == pytest.approx(expected_k, rel=0.05)
 
 
-def test_the_longest_window_that_the_ripple_bears_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
-    bears: dict[float, float] = {90.0: 0.61, 75.0: 0.6, 60.0: 0.1}
-    monkeypatch.setattr("kilnctl.control.window.ripple_k", lambda _o, _d, window_s: bears[window_s])
-    assert longest_window_s(warm(), 0.5, 30.0) == 75.0
-    assert longest_window_s(warm(), 0.5, 75.0) == 75.0
-    bears |= {90.0: 0.6}
-    assert longest_window_s(warm(), 0.5, 30.0) == 90.0
-    bears |= {90.0: 9.0, 75.0: 9.0, 60.0: 9.0}
-    assert longest_window_s(warm(), 0.5, 30.0) == 30.0
+@pytest.mark.parametrize(
+    ("ripple_90_k", "ripple_62_k", "taken_s"),
+    [(0.5, 9.0, 90.0), (0.501, 0.7, 62.0), (0.501, 0.701, 30.0), (0.1, 0.1, 90.0)],
+)
+def test_the_longest_window_that_the_ripple_bears_is_taken(
+    monkeypatch: pytest.MonkeyPatch, ripple_90_k: float, ripple_62_k: float, taken_s: float
+) -> None:
+    ripples = {90.0: ripple_90_k, 62.0: ripple_62_k}
+    monkeypatch.setattr("kilnctl.control.window.ripple_k", lambda _o, _d, window_s: ripples[window_s])
+    assert longest_window_s(warm(), 0.5, 30.0) == taken_s
+    assert longest_window_s(warm(), 0.5, 90.0) == 90.0
