@@ -13,7 +13,6 @@ from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
-from kilnctl.runtime import presence
 
 WEB_PORT = 8765
 
@@ -84,6 +83,8 @@ def attach(
 
 async def reset_here(s: Snapshot, note: str) -> Answer:
     """Take the latch of an oven off by `kilnctl reset` in a process of its own: it opens the port itself."""
+    from kilnctl.runtime import presence  # late: it loads pydantic, 8 MB that a screen can do without
+
     if not (s.simulated or presence.here_now()):
         # the question what the lamp tells cannot be asked under a screen that holds the terminal
         return Answer(
