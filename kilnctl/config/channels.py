@@ -9,6 +9,7 @@ from pydantic import Field
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import Strict, load
+from kilnctl.units import DurationS, between
 
 Told = Literal["ready", "late", "trip", "end", "test", "begin"]
 ALWAYS: tuple[Told, ...] = ("test", "begin")
@@ -26,10 +27,18 @@ class Channel(Strict):
         return told in self.tells or told in ALWAYS
 
 
+class Alive(Strict):
+    """An address that is called every so often while an oven heats; a service there alarms when it is not."""
+
+    url: Annotated[str, Field(pattern="^https?://", max_length=500)]
+    every_s: Annotated[DurationS, between(10, 600, "10 s and 10 min")] = Field(default=30.0, alias="every")
+
+
 class Channels(Strict):
     """The whole file."""
 
-    channel: tuple[Channel, ...]
+    channel: tuple[Channel, ...] = ()
+    alive: Alive | None = None
 
 
 def path() -> Path:
@@ -37,14 +46,19 @@ def path() -> Path:
     return home.home() / "messages.toml"
 
 
-def load_channels() -> tuple[Channel, ...]:
-    """Return the channels, none where there is no file.
+def load_messages() -> Channels:
+    """Return the whole file, empty where there is none.
 
     Raises ConfigError for a file that is wrong, or that others on this computer may read: it holds keys.
     """
     file = path()
     if not file.exists():
-        return ()
+        return Channels()
     if file.stat().st_mode & (stat.S_IRWXG | stat.S_IRWXO):
         raise ConfigError(f"{file}: others may read it, and it holds keys: chmod 600 {file}")
-    return load(file, Channels, ConfigError).channel
+    return load(file, Channels, ConfigError)
+
+
+def load_channels() -> tuple[Channel, ...]:
+    """Return the channels. Raises ConfigError as `load_messages` does."""
+    return load_messages().channel

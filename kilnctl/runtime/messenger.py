@@ -4,6 +4,7 @@ Messages are no protective layer: a network, a service, a telephone and a person
 """
 
 import fcntl
+import math
 import os
 import subprocess
 import sys
@@ -13,13 +14,13 @@ from pathlib import Path
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
-from kilnctl.config.channels import Channel, Told, load_channels
+from kilnctl.config.channels import Alive, Channel, Channels, Told, load_messages
 from kilnctl.errors import ConfigError, KilnctlError, LinkError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import Message, add
-from kilnctl.runtime.sending import Receipt, send_all
+from kilnctl.runtime.sending import Receipt, call, send_all
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.runtime.messenger")
 LIVE = ("running", "held")
@@ -64,10 +65,18 @@ def watch(
     channels: tuple[Channel, ...],
     clock: Clock,
     note: Callable[[Snapshot, News, Receipt], object],
+    alive: Alive | None = None,
 ) -> None:
-    """Send what is new, until the pictures end. A picture that comes while sending is looked at after it."""
+    """Send what is new, until the pictures end. A picture that comes while sending is looked at after it.
+
+    While an oven heats, `alive` is called: when controller, computer or network are gone, the calls end.
+    """
     last: dict[str, Snapshot] = {}
+    called_s = -math.inf
     for snapshot in snapshots:
+        if alive is not None and snapshot.state in LIVE and clock.real_s() - called_s >= alive.every_s:
+            called_s = clock.real_s()
+            call(alive)
         for item in news(last.get(snapshot.oven), snapshot):
             for receipt in send_all(channels, item.told, item.words, clock):
                 note(snapshot, item, receipt)
@@ -84,7 +93,7 @@ def keep(oven: str, run: int | None, told: Told, receipt: Receipt, clock: Clock)
 def start() -> None:
     """Start the process where channels are set up and none runs yet. Never raises: a heat goes on without."""
     try:
-        if load_channels():
+        if load_messages() != Channels():
             with (home.home() / "messages.log").open("ab") as out:
                 process = subprocess.Popen(
                     PROCESS, stdin=subprocess.DEVNULL, stdout=out, stderr=out, start_new_session=True
@@ -104,13 +113,14 @@ def main() -> int:
         except OSError:
             return CANNOT  # another one does it
         try:
-            channels = load_channels()
+            set_up = load_messages()
             with LinkClient(home.socket_path()) as client:
                 watch(
                     client.snapshots(),
-                    channels,
+                    set_up.channel,
                     clock,
                     lambda s, item, receipt: keep(s.oven, s.run, item.told, receipt, clock),
+                    set_up.alive,
                 )
         except LinkError:
             return 0  # the controller has gone, and so has the heat

@@ -3,13 +3,15 @@
 Never called from a process that heats: see `runtime/messenger`.
 """
 
+import urllib.request
 import warnings
 from dataclasses import dataclass
 
 from kilnctl.clock import Clock
-from kilnctl.config.channels import Channel, Told
+from kilnctl.config.channels import Alive, Channel, Told
 
 TITLE = "kilnctl"
+CALL_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,15 @@ def send(channel: Channel, words: str, clock: Clock) -> Receipt:
 def send_all(channels: tuple[Channel, ...], told: Told, words: str, clock: Clock) -> list[Receipt]:
     """Send words over every channel that wants this kind of news."""
     return [send(channel, words, clock) for channel in channels if channel.wants(told)]
+
+
+def call(alive: Alive) -> bool:
+    """Call the address that alarms when it is not called; return whether it answered. Never raises."""
+    try:
+        with urllib.request.urlopen(alive.url, timeout=CALL_S) as answer:
+            return bool(200 <= answer.status < 300)
+    except (OSError, ValueError):
+        return False
 
 
 def _sent(channel: Channel, words: str) -> str:

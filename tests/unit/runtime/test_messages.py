@@ -12,12 +12,13 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.main import run
-from kilnctl.clock import RealClock
+from kilnctl.clock import RealClock, VirtualClock
 from kilnctl.config import channels, home
 from kilnctl.config.channels import Channel
 from kilnctl.errors import ConfigError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Snapshot, Waiting
+from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import Message, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime import messenger
@@ -47,6 +48,11 @@ class Service:
                 body = self.rfile.read(int(self.headers["Content-Length"]))
                 service.got.append(json.loads(body)["message"])
                 self.send_response(service.status)
+                self.end_headers()
+
+            def do_GET(self) -> None:
+                service.got.append(f"GET {self.path}")
+                self.send_response(200)
                 self.end_headers()
 
             def log_message(self, *_: object) -> None:
@@ -153,20 +159,23 @@ def test_a_file_that_others_may_read_is_refused(shop: Service) -> None:
 
 
 def test_its_process_watches_like_a_screen_and_keeps_the_receipt(shop: Service) -> None:
-    """A service that takes two seconds delays nobody but this process."""
+    with Logbook(home.logbook_path()):
+        pass
     server = LinkServer(home.socket_path(), lambda _: Answer(True))
     server.publish(NOW)
     process = subprocess.Popen(messenger.PROCESS)
     clock = RealClock()
-    give_up_s = clock.real_s() + 30.0
-    while not shop.got and clock.real_s() < give_up_s:
-        server.publish(TRIPPED)
-        clock.pause(0.1)
+    give_up_s = clock.real_s() + 60.0
+    try:
+        while not kept() and clock.real_s() < give_up_s:
+            server.publish(TRIPPED)
+            clock.pause(0.2)
+        server.close()
+        assert process.wait(30) == 0
+    finally:
+        process.kill()
+        process.wait()
     assert "left (run 7): HEAT OFF, tripped: the sensor is gone" in shop.got[0]
-    while not (home.logbook_path().exists() and kept()) and clock.real_s() < give_up_s:
-        clock.pause(0.1)
-    server.close()
-    assert process.wait(20) == 0
     assert (kept()[0].told, kept()[0].run, kept()[0].delivered) == ("trip", 7, True)
 
 
@@ -177,3 +186,24 @@ def test_nothing_that_heats_loads_the_message_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "False"]
+
+
+def test_an_address_is_called_while_an_oven_heats_and_only_then(service: Service) -> None:
+    alive = channels.Alive(url=service.url.replace("json", "http"), every="30 s")
+    clock = VirtualClock()
+
+    def pictures() -> Iterator[Snapshot]:
+        for second in range(95):
+            clock.advance(1.0)
+            yield replace(NOW, elapsed_s=float(second))
+        for _ in range(95):
+            clock.advance(1.0)
+            yield OVER
+
+    messenger.watch(pictures(), (), clock, lambda *_: None, alive)
+    assert service.got == ["GET /secret"] * 4
+
+
+def test_an_address_that_does_not_answer_ends_nothing() -> None:
+    alive = channels.Alive(url="http://127.0.0.1:9/x")
+    messenger.watch([NOW], (), RealClock(), lambda *_: None, alive)
