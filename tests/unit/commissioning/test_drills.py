@@ -204,3 +204,22 @@ def test_a_weld_is_seen_by_a_learned_model_where_no_contact_shows_it():
     assert found.passed, found.line
     assert "off: True" in found.line
     assert not board.contactor
+
+
+@pytest.mark.parametrize(
+    ("said_s", "holds_s", "passes"), [(10.0, 10, True), (10.0, 11, False), (5.0, 8, False)]
+)
+def test_a_dead_man_that_holds_longer_than_the_file_says_fails(said_s, holds_s, passes):
+    class Slow(VirtualHands):
+        def feed(self):
+            self.board.write("holding", 0, holds_s)
+            return True
+
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    dead_man = oven.dead_man.model_copy(update={"drops_after_s": said_s})
+    clock = VirtualClock()
+    hands = Slow(oven, Board(ovens.tempering_oven(3), seed=3), clock)
+    found = drills.run("dead_man", oven.model_copy(update={"dead_man": dead_man}), hands, clock)
+    assert found.passed is passes, found.line
+    assert f"{said_s:g} s were expected" in found.line
+    assert found.value == pytest.approx(holds_s, abs=0.5)
