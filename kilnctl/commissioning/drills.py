@@ -53,7 +53,7 @@ def dead_man(bench: Bench) -> Found:
         return Found(False, None, "the output did not come on")
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
-    while seen_on_s <= limit_s + 2.0:
+    while seen_on_s <= DEAD_MAN_S + 2.0:
         scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
         held_s = bench.clock.now_s() - start_s
         if scan.heat_on is False:
