@@ -75,7 +75,7 @@ class ModelPath:
         self.filter = OvenFilter(model, self._trust)
         self.window_s: float | None = None
         self.mode = "off"
-        self._near = False
+        self._near = self._arrived = False
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = -1.0
         self._cap = self._aimed = self._asked = 0.0
@@ -119,8 +119,7 @@ class ModelPath:
         return self._asked
 
     def _choose(self, look: ControlInput, gap_k: float) -> None:
-        chasing = look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")
-        if chasing:
+        if _chases(look):
             self.mode = "ramp"
         elif gap_k > _APPROACH_K:
             if self.mode != "arrive" or gap_k > 4 * _APPROACH_K:
@@ -130,10 +129,13 @@ class ModelPath:
 
     def _watch(self, look: ControlInput, gap_k: float) -> None:
         near = abs(gap_k) < _NEAR_K
-        if near and not self._near:
+        # A ramp is near its set-point from the start, and has yet to show what the oven is today: until the
+        # goal is reached what is missing is put down to lag, power and load rather than to unknown heat.
+        if near and not self._arrived and not _chases(look):
+            self._arrived = True
             self.filter.freeze()
         if not self._door.in_doubt:
-            self._come_near(near)
+            self._come_near(near and self._arrived)
         calm = self._door.since_s > _AFTER_DOOR_S
         if near and calm and not self.filter.shaken and abs(self.filter.jump) > _JUMP_SDS:
             self.filter.shake(_JUMP_SD)
@@ -222,3 +224,8 @@ class ModelPath:
             _, delay_s = tangent(self.filter.model, max(key * 50.0, 60.0), self._oven.ambient_c)
             self._horizons[key] = min(max(delay_s, 40.0), 600.0)
         return self._horizons[key]
+
+
+def _chases(look: ControlInput) -> bool:
+    """True where the set-point moves at a rate."""
+    return look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")
