@@ -66,6 +66,9 @@ def attach(
     from kilnctl.dashboard.attach import Attachment
 
     leave_with_terminal()
+    if sys.stdout.isatty():  # a size handed down in words would stand against every change of the terminal's
+        for name in ("COLUMNS", "LINES"):
+            os.environ.pop(name, None)
     Watch(
         Attachment(home.socket_path()),
         RealClock(),

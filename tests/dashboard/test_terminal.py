@@ -44,7 +44,8 @@ class Screen:
     def __init__(self, shop: Shop, *words: str) -> None:
         self._master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-        env = {**shop.env, "TERM": "xterm-256color"}
+        # A size that the environment hands down must not stand against the terminal's own.
+        env = {**shop.env, "TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"}
         command = shop.command("watch", *words)
         self.process = subprocess.Popen(
             command, env=env, stdin=slave, stdout=slave, stderr=slave, start_new_session=True
