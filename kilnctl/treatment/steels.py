@@ -71,7 +71,9 @@ class Quench(Claim):
     """How the grade is quenched; `up_to` is the thickest section for that medium."""
 
     medium: Literal["water or brine", "fast oil", "medium oil", "plates or still air"]
-    up_to_mm: LengthMm | None = Field(default=None, alias="up_to")
+    up_to_mm: Annotated[LengthMm, between(0.5, 1000, "0.5 mm and 1000 mm")] | None = Field(
+        default=None, alias="up_to"
+    )
     as_quenched_hrc: tuple[Hrc, Hrc] | None = None
 
     @model_validator(mode="after")

@@ -48,6 +48,15 @@ def test_what_was_read_before_an_off_is_not_believed_after_it(bench_of, without)
     assert bench.hands.drive(ON) is False
 
 
+def test_after_an_off_the_contactor_is_closed_anew_and_the_dead_man_fed_first(bench):
+    heating(bench)
+    assert bench.hands.off()
+    since = len(bench.board.requests)
+    assert bench.hands.drive(ON)
+    assert (bench.heater, bench.contactor) == (1, 1)
+    assert bench.board.requests[since][1] == 6  # the dead-man's register, before either coil
+
+
 def test_a_stuck_output_gets_off_three_times_and_no_more(bench):
     heating(bench)
     stuck(bench, 1)
@@ -85,6 +94,15 @@ def test_a_dead_board_still_gets_the_words_in_one_short_round(bench):
     assert bench.hands.off() is False
     assert writes_of_off(bench, since) == 1
     assert bench.clock.real_s() - began_s < 1.5
+
+
+def test_off_is_read_back_even_in_a_tick_in_which_the_board_was_silent(bench):
+    heating(bench)
+    bench.board.deaf.add(1)
+    bench.hands.scan(2)
+    bench.board.deaf.clear()
+    assert bench.hands.off() is True
+    assert (bench.heater, bench.contactor) == (0, 0)
 
 
 def test_a_lost_reply_to_a_write_is_no_success_and_is_told(bench):

@@ -8,7 +8,7 @@ import pytest
 from kilnctl.config.oven import Switching, load_oven
 from kilnctl.control.coast import Outlook
 from kilnctl.control.switching import SwitchState, advance_switch
-from kilnctl.control.window import longest_window_s, ripple_k
+from kilnctl.control.window import Stretch, longest_window_s, ripple_k
 from kilnctl.model.oven import advance, at_rest, nameplate
 
 FILE = {"kind": "contactor", "window": "40 s", "min_on": "4 s", "min_off": "6 s"}
@@ -116,3 +116,25 @@ def test_the_longest_window_that_the_ripple_bears_is_taken(
     monkeypatch.setattr("kilnctl.control.window.ripple_k", lambda _o, _d, window_s: ripples[window_s])
     assert longest_window_s(warm(), 0.5, 30.0) == taken_s
     assert longest_window_s(warm(), 0.5, 90.0) == 90.0
+
+
+def held(stretch: Stretch, seconds: int, period_s: float) -> None:
+    """Let a contactor close once in each period."""
+    for tick in range(seconds):
+        stretch.step(warm(), 0.5, float(tick % period_s < period_s / 2), 1.0)
+
+
+def test_a_contactor_that_closes_too_often_is_given_a_longer_window_and_loses_it_again(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("kilnctl.control.window.ripple_k", lambda _o, _d, _w: 0.1)
+    stretch = Stretch(30.0)
+    held(stretch, 119, 60.0)
+    assert stretch.window_s is None
+    held(stretch, 121, 60.0)
+    assert stretch.window_s == 90.0
+    held(stretch, 600, 40.0)
+    longer_s = stretch.window_s
+    assert longer_s == pytest.approx(90.0 * 1.08**2)
+    held(stretch, 3600, 300.0)
+    assert stretch.window_s == 90.0

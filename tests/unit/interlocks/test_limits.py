@@ -5,6 +5,7 @@ person judges by it how near an oven is to a trip.
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -309,6 +310,9 @@ def test_strangers_on_the_bus(make, let_watch):
     assert let_watch(make(ForeignTalk), 100, frames(3)).at_s == 10.0
     one_a_minute = lambda s: {"link": LinkHealth(foreign=int(s // 31))}  # noqa: E731
     assert let_watch(make(ForeignTalk), HOUR_S, one_a_minute) is None
+    for third_s, trips in ((60, True), (61, False)):
+        slow = lambda s, t=third_s: {"link": LinkHealth(foreign=0 if s < 1 else 2 if s < t else 3)}  # noqa: E731
+        assert (let_watch(make(ForeignTalk), 100, slow) is not None) is trips
     assert (
         let_watch(make(ForeignTalk), HOUR_S, lambda s: {"link": LinkHealth(foreign=int(s // 20))}) is not None
     )
@@ -325,6 +329,8 @@ def test_rising_while_off(make, let_watch):
     trip = let_watch(interlock, HOUR_S, step(2.1))
     assert (trip.at_s, trip.reset) == (329.0, ResetClass.C)
     assert interlock.distance().value == pytest.approx(2.1)
+    interrupted = lambda s: step(9.0)(s) | {"duty_asked": float(s == 290)}  # noqa: E731
+    assert let_watch(make(RisingWhileOff, coast_s=200.0), 400, interrupted) is None
     early = lambda s: off | {"process_c": 500.0 if s < 198 else 510.0}  # noqa: E731
     assert let_watch(make(RisingWhileOff, coast_s=200.0), HOUR_S, early) is None
     assert (
@@ -343,7 +349,9 @@ def test_a_frozen_count_in_a_ramp_and_in_a_soak(make, let_watch):
     assert interlock.dither == 0
     assert let_watch(interlock, 0, frozen, 120.0) is None
     assert interlock.dither == 1
-    assert let_watch(interlock, 29, frozen, 121.0) is None
+    assert let_watch(interlock, 28, frozen, 121.0) is None
+    assert interlock.dither == 1
+    assert let_watch(interlock, 0, frozen, 150.0) is None
     assert interlock.dither == -1
     assert let_watch(interlock, 100, frozen, 151.0).at_s == 180.0
     assert interlock.distance().limit == 180.0
@@ -447,6 +455,8 @@ def test_thresholds_are_margins_on_what_the_model_does(oven, limits):
     assert Thresholds.of(oven).rise_k_per_s == pytest.approx(max(4.0 * max(rise), 2.0))
     assert Thresholds.of(oven, model).rise_k_per_s == pytest.approx(max(2.0 * max(rise), 2.0))
     assert Thresholds.of(oven).coast_s == max(2.0 * coast_s, 180.0)
+    lame = Thresholds.of(oven, replace(model, power=0.01))
+    assert (lame.fall_k_per_s, lame.rise_k_per_s) == (0.5, 2.0)
 
 
 def test_nearness_is_a_share_within_0_and_1():

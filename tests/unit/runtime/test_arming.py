@@ -4,7 +4,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile
-from kilnctl.readings import Reading, Scan
+from kilnctl.readings import Quality, Reading, Scan
 from kilnctl.runtime.arming import arm, cautions, check_start, on_screen, on_trip
 from kilnctl.runtime.steps import DAY_S, STEPS, TEMPER_C, Done
 from kilnctl.tomlfile import loads
@@ -153,3 +153,16 @@ def test_up_to_the_hottest_temper_one_sensor_will_do(live):
     assert not armed(live, profile(f"{TEMPER_C:.1f} C")).refusals
     above = armed(live, profile(f"{TEMPER_C + 0.1:.1f} C")).refusals
     assert any("second sensor" in refusal for refusal in above)
+
+
+def test_a_first_reading_that_is_not_confirmed_is_no_reading():
+    unsure = Reading(20.0, 0.0, Quality.UNCONFIRMED)
+    assert check_start(Scan(0.0, unsure, False), 1.0).refuse == ("no temperature: jump not confirmed",)
+
+
+@pytest.mark.parametrize(
+    ("second_c", "refused", "asked"), [(25.0, 0, 0), (25.1, 0, 1), (28.0, 0, 1), (28.1, 1, 0)]
+)
+def test_the_second_sensor_must_agree_on_a_cold_oven(second_c, refused, asked):
+    found = check_start(Scan(0.0, Reading.of(20.0, 0.0), False, second=Reading.of(second_c, 0.0)), 1.0)
+    assert (len(found.refuse), len(found.ask)) == (refused, asked)

@@ -191,3 +191,15 @@ def test_an_oven_s_name_is_no_path():
     one = Latch("../../etc/passwd", lambda: NOW)
     one.arm()
     assert [path.parent for path in home.latch_dir().iterdir()] == [home.latch_dir()]
+
+
+def test_a_note_of_five_characters_is_the_shortest():
+    with pytest.raises(RunRefused, match="few words"):
+        latch.check_note(" abcd ")
+    latch.check_note("abcde")
+
+
+def test_the_run_that_arms_stands_in_the_file():
+    one = Latch("small oven", lambda: NOW, run=7)
+    one.arm(9)
+    assert latch.read("small oven").run == 9

@@ -1,0 +1,151 @@
+"""Break the code once, many times: small changes drawn with a fixed seed, each against the tests that own it.
+
+    python tests/bench/mutants/mutants.py interlocks --count 70 --seed 1
+
+Works on a copy of the tree. A change that every test lets pass is printed; RESULTS.md explains those.
+"""
+
+import argparse
+import ast
+import contextlib
+import os
+import random
+import shutil
+import signal
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy
+import pydantic
+import pytest
+import scipy.optimize
+
+TOP = Path(__file__).parents[3]
+COPIED = ("kilnctl", "simulator", "profiles", "tests", "pyproject.toml", "README.md", "DEVELOPERS.md")
+LONGEST_CPU_S = 120.0
+PRELOADED = (numpy, pydantic, scipy.optimize)  # each fork has them at once
+DUTY = "tests/unit/control/test_duty_limits.py tests/unit/control/test_switching.py"
+WATCH = "tests/unit/runtime/test_heartbeat.py tests/faults/test_process_watch.py"
+LIMITS = "tests/unit/interlocks/test_limits.py tests/unit/interlocks tests/house/test_interlock_list.py"
+HANDS = " ".join(f"tests/protocol/test_{name}.py" for name in ("off_all", "hands", "off_counted", "outputs"))
+# room: (files that are broken, groups of tests that are asked in turn until one fails)
+ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "interlocks": ("interlocks/*", (LIMITS,)),
+    "duty": ("control/switching control/window", (DUTY,)),
+    "control": ("control/*", (f"{DUTY} tests/unit/control",)),
+    "latch": (
+        "runtime/latch runtime/arming",
+        ("tests/unit/runtime/test_arming.py tests/unit/runtime/test_latch.py",),
+    ),
+    "supervisor": ("runtime/supervisor runtime/heartbeat", (WATCH, "tests/faults/test_process_kill.py")),
+    "hands": ("devices/off_all devices/hands devices/outputs", (HANDS,)),
+}
+COMPARED = {ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.GtE, ast.LtE)}
+COMPARED |= {ast.GtE: (ast.Gt, ast.Lt), ast.Eq: (ast.NotEq,), ast.NotEq: (ast.Eq,)}
+COMPARED |= {ast.Is: (ast.IsNot,), ast.IsNot: (ast.Is,), ast.In: (ast.NotIn,), ast.NotIn: (ast.In,)}
+COUNTED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
+
+
+class Mutant(NamedTuple):
+    """One change: its file, the whole text with the change made, and the change as a person reads it."""
+
+    path: Path
+    text: str
+    line: str
+
+
+def changes(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what may stand in a node's place."""
+    match node:
+        case ast.Compare(left, [op], right):
+            yield from (ast.Compare(left, [other()], right) for other in COMPARED.get(type(op), ()))
+        case ast.BoolOp(op, values):
+            yield ast.BoolOp(ast.Or() if isinstance(op, ast.And) else ast.And(), values)
+            yield values[-1]
+        case ast.UnaryOp(ast.Not() | ast.USub(), operand):
+            yield operand
+        case ast.BinOp(left, op, right) if type(op) in COUNTED:
+            yield ast.BinOp(left, COUNTED[type(op)](), right)
+        case ast.Constant(bool() as value):
+            yield ast.Constant(not value)
+        case ast.Constant(int() | float() as value):
+            yield from (ast.Constant(value + 1), ast.Constant(value * 1.5 if value else 0.5))
+        case ast.IfExp(test, body, orelse):
+            yield ast.IfExp(test, orelse, body)
+        case ast.If(test, body, orelse):
+            yield ast.If(ast.UnaryOp(ast.Not(), test), body, orelse)
+        case ast.Assign() | ast.AugAssign() | ast.Expr(ast.Call()):
+            yield ast.Pass()
+        case ast.Return(value) if value is not None and not isinstance(value, ast.Constant):
+            yield ast.Return(ast.Constant(None))
+
+
+def mutants(path: Path) -> Iterator[Mutant]:
+    """Yield every mutant of a file: no annotation, no part of a text, no list of public names."""
+    tree = ast.parse((TOP / path).read_text(encoding="utf-8"))
+    for parent in ast.walk(tree):
+        for field, held in ast.iter_fields(parent):
+            if field in ("annotation", "returns", "decorator_list") or isinstance(parent, ast.JoinedStr):
+                continue
+            for index, node in enumerate(held if isinstance(held, list) else [held]):
+                if not isinstance(node, ast.AST) or "id='__all__'" in ast.dump(node):
+                    continue
+                for now in changes(node):
+                    was = held[:] if isinstance(held, list) else held
+                    new = [*was[:index], now, *was[index + 1 :]] if isinstance(was, list) else now
+                    setattr(parent, field, new)
+                    text = ast.unparse(ast.fix_missing_locations(tree))
+                    setattr(parent, field, held)
+                    heads = [ast.unparse(ast.fix_missing_locations(n)).splitlines()[0] for n in (node, now)]
+                    yield Mutant(path, text, f"{path}:{getattr(node, 'lineno', 0)}: {'  ->  '.join(heads)}")
+
+
+def passes(copy: Path, group: str) -> bool:
+    """Run tests in a copy, in a fork that knows the big libraries but not the house; a hang fails."""
+    child = os.fork()
+    if child == 0:
+        os.setsid()
+        os.chdir(copy)
+        os.environ |= {"KILNCTL_HOME": str(copy / ".home"), "PYTHONPATH": str(copy)}
+        sys.path.insert(0, str(copy))
+        for stream in (1, 2):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
+        signal.setitimer(signal.ITIMER_PROF, LONGEST_CPU_S)  # of its own work: a busy machine kills nothing
+        os._exit(int(pytest.main(["-q", "-x", "-p", "no:cacheprovider", *group.split()])))
+    code = os.waitpid(child, 0)[1]
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child, signal.SIGKILL)
+    return code == 0
+
+
+def main() -> None:
+    """Draw, break, ask, print."""
+    words = argparse.ArgumentParser()
+    words.add_argument("room", choices=ROOMS)
+    words.add_argument("--count", type=int, default=100)
+    words.add_argument("--seed", type=int, default=1)
+    said = words.parse_args()
+    patterns, groups = ROOMS[said.room]
+    files = [p.relative_to(TOP) for one in patterns.split() for p in sorted(TOP.glob(f"kilnctl/{one}.py"))]
+    every = [mutant for path in files for mutant in mutants(path)]
+    drawn, left = random.Random(said.seed).sample(every, min(said.count, len(every))), 0
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder)
+        for part in (TOP / name for name in COPIED):
+            (shutil.copytree if part.is_dir() else shutil.copy)(part, copy / part.name)
+        assert all(passes(copy, group) for group in groups), "unbroken code must pass"
+        for path, text, line in drawn:
+            own = f"tests/unit/{path.parent.name}/test_{path.name}"
+            (copy / path).write_text(text, encoding="utf-8")
+            if all(passes(copy, group) for group in (own, *groups) if (copy / group.split()[0]).exists()):
+                left += 1
+                print(line, flush=True)
+            shutil.copy(TOP / path, copy / path)
+    print(f"{said.room}: {len(drawn)} of {len(every)} mutants (seed {said.seed}), {left} survived")
+
+
+if __name__ == "__main__":
+    main()
