@@ -1,6 +1,7 @@
 """The screen as far as it only shows: what comes in, where it stands, and the keys that change the look."""
 
 import asyncio
+import os
 from collections.abc import Callable
 
 from textual import work
@@ -46,10 +47,12 @@ class Showing(App[None]):
         plain: bool,
         unit: str,
     ) -> None:
+        # textual's own filter for terminals without colour stumbles over the chart; the third look has none.
+        without_colour = os.environ.pop("NO_COLOR", "") != ""
         super().__init__()
         for theme in look.themes():
             self.register_theme(theme)
-        self.theme = look.NAMES[0]
+        self.theme = look.NAMES[2 if without_colour else 0]
         self._feed, self._clock, self._load_past = feed, clock, load_past
         self.gallery = Gallery(oven)
         self.degrees = words.Degrees("F" if unit == "F" else "C")

@@ -240,6 +240,22 @@ async def test_a_bare_console_gets_plain_characters() -> None:
     assert "!! Unexplained heat" in text
 
 
+@pytest.mark.parametrize("value", ["1", ""])
+async def test_who_wants_no_colour_gets_none(monkeypatch: pytest.MonkeyPatch, value: str) -> None:
+    """After no-color.org (from memory): set and not empty means no colour."""
+    monkeypatch.setenv("NO_COLOR", value)
+    app = Watch(Wire(tripped()), VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app.redraw()
+        await pilot.pause()
+        assert "✖ tripped" in text_of(app)
+        assert app.theme == ("kilnctl mono" if value else "kilnctl dark")
+        strips = app.screen._compositor.render_strips()
+    drawn = [s.style.color for strip in strips for s in strip if s.style and s.style.color]
+    assert all(len(set(c.get_truecolor())) == 1 for c in drawn) is bool(value)
+
+
 @pytest.mark.parametrize("theme", look.NAMES)
 async def test_abnormal_is_reversed_in_every_look(theme: str) -> None:
     """Colour may be lost; what is abnormal is also shown reversed, in words, and with a shape."""
