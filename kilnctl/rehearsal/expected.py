@@ -63,6 +63,8 @@ _FROZEN = ("sensor_frozen", "energy_balance", "no_progress", "two_sensors")
 _DEAD = ("heater_dead", "energy_balance", "no_progress", "sensor_answer", "output_disobeys")
 _STUCK = ("heat_without_demand", "energy_balance", "rising_while_off", "over_temperature", "chatter")
 _LINE = ("link_lost", "sensor_lost", "output_disobeys", "foreign_talk")
+# An error in proportion to the temperature passes the band of two sensors only when it is hot enough.
+_GROWS_S = 3600.0
 _LIVE = ("heater_live", "current_a")
 _SEEN = (*_LIVE, "learned")
 
@@ -71,10 +73,17 @@ def _sensor(rows: str, within_s: float = 60.0, asked: str = "") -> Expected:
     return Expected(rows, _HIGH, within_s, lies=True, stands_in=_LIMIT, asked=asked, cold_s=240.0)
 
 
-def _unseen(rows: str, asked: str = "", causes: tuple[str, ...] = _HIGH) -> Expected:
+def _unseen(rows: str, asked: str = "", causes: tuple[str, ...] = _HIGH, within_s: float = 60.0) -> Expected:
     """A reading that is only wrong by a little: a second sensor shows it, else nothing does."""
     return Expected(
-        rows, causes, 60.0, needs=("second",), stands_in=_CHECK, lies=True, asked=asked, installed=True
+        rows,
+        causes,
+        within_s,
+        needs=("second",),
+        stands_in=_CHECK,
+        lies=True,
+        asked=asked,
+        installed=True,
     )
 
 
@@ -117,16 +126,16 @@ EXPECTED: dict[str, Expected] = {
     "sensor-hung": Expected("H08", _FROZEN, 300.0, lies=True, asked="ramp 30 s, soak 180 s"),
     "sensor-noise": Expected("H09", ("sensor_noise", *_WRONG), 60.0, asked="60 s"),
     "sensor-spikes": Expected("H09", ("sensor_noise", *_WRONG), 120.0, asked="more than 3 in 60 s"),
-    "sensor-k-as-j": _unseen("H10", "with a second sensor before 260 °C"),
-    "sensor-j-as-k": _unseen("H10", "with a second sensor"),
+    "sensor-k-as-j": _unseen("H10", "with a second sensor before 260 °C", within_s=_GROWS_S),
+    "sensor-j-as-k": _unseen("H10", "with a second sensor", within_s=_GROWS_S),
     "sensor-fahrenheit": _unseen("H11", "start refused"),
     "sensor-converted-twice": _unseen("H11", "start refused"),
     "cold-junction-dead": _unseen("H12", "start refused", (*_HIGH, "cold_junction")),
     "cold-junction-off:6": Expected("H12", (*_HIGH, "cold_junction"), asked="at the next cold start"),
     "sensor-scale:0.1": _sensor("H13", 15.0, "start refused"),
     "sensor-scale:10": _sensor("H13", 15.0, "start refused"),
-    "sensor-gain:1.1": _unseen("H14", "refused when entered"),
-    "sensor-gain:0.9": _unseen("H14", "refused when entered"),
+    "sensor-gain:1.1": _unseen("H14", "refused when entered", within_s=_GROWS_S),
+    "sensor-gain:0.9": _unseen("H14", "refused when entered", within_s=_GROWS_S),
     "sensor-offset:20": _unseen("H16 H57", "35 s with a second sensor"),
     "sensor-offset:-20": _unseen("H16", "35 s with a second sensor"),
     "second-offset:20": Expected(

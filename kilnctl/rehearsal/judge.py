@@ -25,6 +25,8 @@ AFTER_S = 120.0
 DEAD_MAN_S = 15.0
 # Heat may flow this long after a trip, as long as the wire works.
 OFF_WITHIN_S = 3.0
+# What software sees of an independent limit that has opened: its contact, or an element that is dead.
+LIMIT_SPEAKS = {"limit_open", "heater_dead", "energy_balance", "no_progress"}
 COUNTED: tuple[Counts, ...] = ("wanted", "asked", "live", "door", "unasked")
 LINE = ("replies", "power-cut", "foreign")
 
@@ -157,7 +159,9 @@ def judge(seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch) -> Ve
     early = trip is not None and (not faults or trip.at_s - runner.started_s <= min(f.at_s for f in faults))
     exposed_s = watch.exposed_s[rows[0].counts] if rows else 0.0
     seen = bool(rows) and rows[0].visible(oven, rehearsal.learned)
-    causes = {cause for row in rows for cause in row.causes} | {"limit_open"}
+    causes = {cause for row in rows for cause in row.causes}
+    if rehearsal.board.limit_open:
+        causes |= LIMIT_SPEAKS
     return Verdict(
         seed=seed,
         oven=oven.name,
