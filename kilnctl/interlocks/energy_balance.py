@@ -19,7 +19,7 @@ class EnergyBalance:
     has settled (two minutes after a start or a door).
 
     A supply of +10 % on an oven that stores a fifth less than its model gives 1.21 / 0.8 - 1 = 0.51 of
-    the heat asked too much, with lower losses up to 0.6; -10 % on one that stores a fifth more gives
+    the heat asked too much, with lower losses up to 0.7; -10 % on one that stores a fifth more gives
     1 - 0.81 / 1.2 = 0.33 too little, with higher losses up to 0.4. So at a high duty the limit is a share of
     that duty: a relay that sticks is no danger while nearly full heat is asked, and at the duty of a soak
     little changes. The estimate comes and goes more slowly than the heat, so the duty is remembered: soon

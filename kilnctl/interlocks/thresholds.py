@@ -33,7 +33,7 @@ class Thresholds:
     over_s: float = 3.0
     unexplained: float = 0.35
     unexplained_s: float = 20.0
-    excess_of_heat: float = 0.65
+    excess_of_heat: float = 0.75
     missing_of_heat: float = 0.45
     same_count_s: float = 120.0
     door_s: float = 120.0

@@ -10,6 +10,7 @@ from kilnctl.rehearsal.expected import EXPECTED, Counts, Expected, row_of
 from kilnctl.runtime.job import Outcome
 from kilnctl.runtime.runner import LIVE, Runner
 from simulator.faults import Fault
+from simulator.script import Script
 
 # What is hot is where the sensor sits (as a faultless one would show it) and the part's skin.
 # They may pass what is allowed by this much while a fault is found and the heat fades.
@@ -156,7 +157,8 @@ def judge(seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch) -> Ve
     unsafe, peak_c = _unsafe(rehearsal, outcome, watch, bool(hidden))
     untrue = watch.off_goal() if outcome.outcome == "complete" else ""
     excused = untrue and any(row.lies for row in hidden)
-    early = trip is not None and (not faults or trip.at_s - runner.started_s <= min(f.at_s for f in faults))
+    first_s = min((f.at_s for f in faults), default=float("inf"))
+    early = trip is not None and trip.at_s - runner.started_s <= first_s and first_s > 0.0
     exposed_s = watch.exposed_s[rows[0].counts] if rows else 0.0
     seen = bool(rows) and rows[0].visible(oven, rehearsal.learned)
     causes = {cause for row in rows for cause in row.causes}
@@ -193,7 +195,7 @@ def unseen(oven: Oven, learned: bool, faults: tuple[Fault, ...]) -> list[Expecte
 
 def _unsafe(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, hidden: bool) -> tuple[str, float]:
     board, oven, runner = rehearsal.board, rehearsal.station.oven, rehearsal.runner
-    stays_off = _stays_off(rehearsal)
+    stays_off = _stays_off(rehearsal, watch.faults)
     truth = board.truth()
     peak_c = max(truth.peak_place_c, truth.peak_part_c or truth.peak_place_c)
     allowed_c = oven.limit_c
@@ -229,8 +231,10 @@ def _off_within_s(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> float:
     return OFF_WITHIN_S
 
 
-def _stays_off(rehearsal: Rehearsal) -> bool:
+def _stays_off(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> bool:
     board = rehearsal.board
+    if any(fault.at_s > rehearsal.runner.elapsed_s for fault in faults):
+        board.script = Script()  # what would only begin after the end is not judged
     board.step(DEAD_MAN_S)  # the longest dead-man runs out
     energy_j = board.plant.energy_j
     board.step(AFTER_S)

@@ -5,7 +5,7 @@ from kilnctl.readings import Reaction, ResetClass
 
 
 def test_too_much_heat_for_20_s_trips_and_needs_a_repair(make, let_watch):
-    trip = let_watch(make(EnergyBalance), 60, {"unexplained": 0.36})
+    trip = let_watch(make(EnergyBalance), 60, {"unexplained": 0.36, "duty_asked": 0.3})
     assert trip.at_s == 19.0
     assert trip.reset is ResetClass.C
 
