@@ -7,7 +7,7 @@ from typing import Literal
 from kilnctl.config.oven import Oven
 from simulator.faults import Fault
 
-COLD_K = 60.0
+COLD_K = 90.0
 Counts = Literal["wanted", "asked", "live", "door", "unasked"]
 
 
