@@ -82,10 +82,10 @@ def text(paths: list[Path]) -> str:
     found = summary(verdicts)
     pairs = sum(len(v.faults) > 1 for v in verdicts)
     said = (
-        f"Made by `python -m tests.bench.campaign page` from {found['faulted']} faulted heats ({pairs} with\n"
-        "two faults, which count in the sums and not in the rows) on both bundled ovens, cold and warm, with\n"
-        "few and many signals, learned and not, under model and PID; each on an oven of its own, within 20 %\n"
-        "of the learned one in every constant and 10 % of its supply. All ovens invented.\n\n"
+        f"Made by `python -m tests.bench.campaign page` from {found['faulted']} faulted heats ({pairs}\n"
+        "with two faults, which count in the sums and not in the rows) on both bundled ovens, cold and\n"
+        "warm, with few and many signals, learned and not, under model and PID; each on an oven of its\n"
+        "own, within 20 % of the learned one in every constant and 10 % of its supply. All invented.\n\n"
         f"{found['cut']} were cut. Unsafe ends: {found['unsafe']}; wrong complete: "
         f"{found['wrong_complete']};\nwrong first cause: {found['wrong_cause']}; late: {found['late']}; "
         f"false trips: {found['false_trips']};\ncomplete on a wrong reading that no software could see "
