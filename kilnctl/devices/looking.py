@@ -92,7 +92,7 @@ class Look:
         return None
 
     def _counter(self, raws: Mapping[str, Raw]) -> int | None:
-        """Return the conversion counter as it stands on the wire: it only has to move, so it has no bounds."""
+        """Return the conversion counter as it stands on the wire: it only has to move and has no bounds."""
         raw = raws.get("signal.counter")
         return None if raw is None or isinstance(raw, DeviceError) or not math.isfinite(raw) else int(raw)
 

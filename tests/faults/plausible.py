@@ -79,7 +79,7 @@ def _unclear(said: str, path: Path) -> Iterator[str]:
         if path.name not in line or not printable(line) or len(line.removeprefix(str(path.parent))) > LONGEST:
             yield f"unclear line: {line!r:.400}"
         if re.search(
-            r"Traceback|discriminator|validation|pydantic|Errno|instance|Input should|regex|pattern|tuple",
+            r"Traceback|discriminator|validation|pydantic|Errno|instance|Input should|regex|tuple",
             line,
         ):
             yield f"words of the library: {line:.300}"

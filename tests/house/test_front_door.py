@@ -35,8 +35,8 @@ CONTRACT = {
         "adjust",
         "acknowledge",
     ),
-    *("shelve", "messages", "reset", "tune", "commission", "prove", "runs", "part", "compare", "export", "import"),
-    *("verify", "care", "simulate"),
+    *("shelve", "messages", "reset", "tune", "commission", "prove", "runs", "part", "compare"),
+    *("export", "import", "verify", "care", "simulate"),
 }
 
 
