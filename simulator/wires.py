@@ -15,9 +15,9 @@ class Wire:
     `point` is a name of simulator.points, or "constant" (its raw number is `on`, the board's identity).
     `unit` is "" (as it is), "F" or "mV" (of `couple`, against the cold junction). `broken` makes it a bit
     that says "sensor open"; `open_raw` is the number that says so. Switches and coils are `on` and `off` when
-    they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long a
-    pulse or a feeding lasts; `feeds_s` how long reading or writing a set-point feeds the board's dead-man: an
-    instrument takes any talk for a sign of life.
+    they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long
+    a pulse or a feeding lasts; `feeds_s` how long reading or writing a set-point feeds the board's dead-man:
+    an instrument takes any talk for a sign of life.
     """
 
     point: str
