@@ -382,7 +382,7 @@ def test_a_guessed_model_is_given_more_time_than_a_learned_one(make, let_watch, 
     cold = {"process_c": 20.0}
     guessed = let_watch(make(SensorAnswer, learned=False), 600, cold)
     learned = let_watch(make(SensorAnswer, learned=True), 600, cold)
-    assert "20 K" in guessed.reason
+    assert "30 K" in guessed.reason
     assert "10 K" in learned.reason
     assert learned.at_s < guessed.at_s
 
