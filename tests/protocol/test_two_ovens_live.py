@@ -22,8 +22,8 @@ LEFT, RIGHT = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
 class TwoOvens(Shop):
     """Two oven files and one simulator, on one line or on two."""
 
-    def __init__(self, folder: Path, lines: int) -> None:
-        super().__init__(folder, SPEED)
+    def __init__(self, folder: Path, lines: int, speed: int = SPEED) -> None:
+        super().__init__(folder, speed)
         self.files: dict[str, Path] = {}
         self.runs: list[subprocess.Popen[str]] = []
         for i, (name, toml) in enumerate((("left-oven", LEFT), ("right-furnace", RIGHT))):
@@ -35,7 +35,7 @@ class TwoOvens(Shop):
 
     def simulate(self, *more: str) -> None:
         left, right = map(str, self.files.values())
-        words = ("simulate", left, "--also", right, "--speed", str(SPEED), *more)
+        words = ("simulate", left, "--also", right, "--speed", str(self.speed), *more)
         self.simulator = self.talking = subprocess.Popen(
             self.command(*words), env=self.env, stdin=subprocess.PIPE, stdout=subprocess.PIPE
         )
@@ -63,7 +63,7 @@ class TwoOvens(Shop):
 
     def begin(self, name: str, *job: str) -> "subprocess.Popen[str]":
         """Begin a run and wait until its first tick can be seen from outside."""
-        words = ("run", "--oven", str(self.files[name]), "--time-scale", str(SPEED), "--json", *job)
+        words = ("run", "--oven", str(self.files[name]), "--time-scale", str(self.speed), "--json", *job)
         process = subprocess.Popen(
             self.command(*words), env=self.env, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
         )
@@ -95,6 +95,13 @@ def ovens(request, tmp_path):
     made.close()
 
 
+@pytest.fixture
+def slow_ovens(tmp_path):
+    made = TwoOvens(tmp_path, 1, speed=5)
+    yield made
+    made.close()
+
+
 @pytest.mark.parametrize("ovens", [1, 2], indirect=True, ids=["one line", "two ports"])
 def test_two_heats_at_once_each_its_own(ovens):
     ovens.simulate()
@@ -120,10 +127,12 @@ def test_off_of_one_leaves_the_other_heating(ovens):
     assert (code, summary["outcome"]) == (0, "complete"), summary
 
 
-def test_a_board_that_dies_stops_its_oven_and_not_the_other(ovens):
+def test_a_board_that_dies_stops_its_oven_and_not_the_other(slow_ovens):
+    """Slowly: the wait for a dead board is not scaled, the dead-man of the other one is."""
+    ovens = slow_ovens
     ovens.simulate()
     left = ovens.soak("left-oven", "60 C", "2h")
-    right = ovens.soak("right-furnace", "60 C", "20min")
+    right = ovens.soak("right-furnace", "60 C", "5min")
     assert "has begun" in ovens.say("fault replies-silent left-oven")
     code, summary = end(left)
     assert (code, summary["outcome"]) == (4, "tripped")
