@@ -1,20 +1,23 @@
 """Taking a latch away: at the machine, with a note, and only when the readings have been good for a while."""
 
+import contextlib
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
+from pathlib import Path
 
 from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
-from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.errors import ConfigError, KilnctlError, RunRefused
 from kilnctl.logbook import entries
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.readings import Scan
 from kilnctl.runtime import latch, running
+from kilnctl.tomlfile import loads
 
 PATIENCE = 4  # times the good readings that are asked for; then it is said what is wrong with them
 
@@ -80,20 +83,36 @@ def good_readings(
 
 
 def oven_named(name: str) -> Oven:
-    """Return the known oven whose own name this is: of an interrupted heat first, then of the oven files."""
-    for oven in _all_ovens():
+    """Return the known oven whose own name this is. Raises ConfigError."""
+    for oven in _all_ovens(name):
         if oven.name == name:
             return oven
     raise ConfigError(f'no oven file of "{name}" is known; give its file: --oven FILE')
 
 
-def _all_ovens() -> Iterator[Oven]:
+def _all_ovens(latched: str) -> Iterator[Oven]:
+    """Yield ovens: one that may be hot, the owner's files, the one that was run, the bundled ones."""
+    files = home.known("ovens").values()
+    own = [path for path in files if path.is_relative_to(home.home())]
     yield from running.marked()
-    for path in home.known("ovens").values():
-        try:
+    yield from _readable(own)
+    yield from _as_it_was_run(latch.read(latched))
+    yield from _readable([path for path in files if path not in own])
+
+
+def _readable(paths: Iterable[Path]) -> Iterator[Oven]:
+    for path in paths:
+        with contextlib.suppress(ConfigError):
             yield load_oven(path)
-        except ConfigError:
-            continue
+
+
+def _as_it_was_run(said: latch.Latched | None) -> Iterator[Oven]:
+    """Yield the oven of the run that latched it: a bundled file of that name may be another machine."""
+    with contextlib.suppress(KilnctlError):
+        if said is not None and said.run is not None:
+            with Reader(home.logbook_path()) as reader:
+                text = reader.header(said.run).oven_file
+            yield loads(text, Oven, ConfigError, f"oven file of run {said.run}")
 
 
 def _passed_since(said: latch.Latched) -> set[str]:
