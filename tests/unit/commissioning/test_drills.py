@@ -6,6 +6,7 @@ import pytest
 
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills
+from kilnctl.commissioning.bench import Bench
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.model.oven import nameplate
@@ -223,3 +224,21 @@ def test_a_dead_man_that_holds_longer_than_the_file_says_fails(said_s, holds_s, 
     assert found.passed is passes, found.line
     assert f"{said_s:g} s were expected" in found.line
     assert found.value == pytest.approx(holds_s, abs=0.5)
+
+
+def test_no_heat_after_an_interlock_has_spoken_however_it_is_asked_for():
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    sim = Board(ovens.tempering_oven(3), seed=3)
+    sim.schedule([replace(parse_fault("sensor-open@30"), for_s=60.0)])
+    clock = VirtualClock()
+    hands = VirtualHands(oven, sim, clock)
+    hands.connect()
+    bench = Bench(oven, hands, clock)
+    for _ in range(20):
+        bench.tick(True)
+    assert sim.read("coil", 0)
+    for _ in range(100):  # the sensor comes back after a minute: good readings alone bring no heat back
+        scan = bench.tick(True)
+        assert bench.trip is None or not sim.read("coil", 0)
+    assert bench.trip is not None
+    assert scan.process.good
