@@ -169,8 +169,9 @@ def newest(live: LiveHeat) -> tuple[int, float]:
 def cut_and_take_up(live: LiveHeat, witness: Witness, dice: random.Random, cut: int) -> None:
     witness.watch(dice.uniform(0.3, 5.0))
     assert still_on(live), cut
-    os.kill(live.supervisor(), signal.SIGKILL)
-    os.kill(live.controller(), signal.SIGKILL)
+    both = live.supervisor(), live.controller()  # named before either is dead
+    for process in both:
+        os.kill(process, signal.SIGKILL)
     assert witness.watch(5.0, lambda: not live.hot()), cut
     run, _ = newest(live)
     energy_j = live.truth()["energy_j"]
