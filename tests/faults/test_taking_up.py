@@ -20,6 +20,7 @@ from kilnctl.runtime import latch
 from kilnctl.runtime.spawn import ensure_running
 
 pytestmark = pytest.mark.real_bytes
+NOTHING_YET_S = -1.0  # not a sample has reached the disk
 TEMPER = """
 name = "short temper"
 steel = "O1"
@@ -57,8 +58,8 @@ def start(live: LiveHeat, *more: str, soaked: float = 30.0) -> None:
 def soaked_s(live: LiveHeat) -> float:
     with contextlib.suppress(RecordError), Reader(live.home / "logbook.sqlite") as reader:
         newest = reader.newest(1)
-        return (newest.soak_oven_s or 0.0) if newest else 0.0
-    return 0.0
+        return (newest.soak_oven_s or 0.0) if newest else NOTHING_YET_S
+    return NOTHING_YET_S
 
 
 def cut_the_power(live: LiveHeat) -> None:
