@@ -135,6 +135,23 @@ def test_a_job_that_is_refused_late_leaves_no_latch_and_no_mark(live: LiveHeat) 
     assert "interrupted" not in live.say("status").stdout
 
 
+@pytest.mark.on_demand
+def test_after_a_replug_and_a_reset_a_person_goes_on_from_where_it_stood() -> None:
+    with live_heat() as live:
+        start(live, soaked=0.0)
+        live.unplug()
+        assert until(lambda: (said := latch.read("small")) is not None and said.state == "tripped", 15.0)
+        live.say("off")
+        live.plug_in()
+        assert "kilnctl reset" in live.say("run", "--from", "1").stderr
+        words = ("reset", "--oven", "small", "--note", "cable was out", "--time-scale", str(live.speed))
+        assert until(lambda: live.say(*words).returncode == 0, 60.0)
+        view = live.start("run", "--from", "1", "--json")
+        assert until(live.hot, 30.0)
+        assert live.say("off").returncode == 0
+        assert "it did not break off, it tripped" in view.communicate(timeout=20)[1]
+
+
 LONG = TEMPER.replace('time = "3 min"', 'time = "3 h"')
 CUTS = 100
 GATE_S = 30.0  # seconds of the heat in which the readings must be good before anything may heat
