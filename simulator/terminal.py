@@ -5,7 +5,6 @@ import fcntl
 import os
 import select
 import stat
-import time
 import tty
 from collections.abc import Sequence
 from pathlib import Path
@@ -65,9 +64,6 @@ class Terminal:
 
 def waiting(terminals: Sequence[Terminal], wait_s: float) -> list[Terminal]:
     """Return the terminals that bytes have come to within wait_s real seconds."""
-    if not terminals:
-        time.sleep(max(0.0, wait_s))
-        return []
     ready = select.select([t.master for t in terminals], [], [], max(0.0, wait_s))[0]
     return [t for t in terminals if t.master in ready]
 
