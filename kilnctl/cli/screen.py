@@ -10,7 +10,7 @@ from typing import Any
 from kilnctl.cli.hangup import leave_with_terminal
 from kilnctl.clock import RealClock
 from kilnctl.config import home
-from kilnctl.errors import ConfigError, KilnctlError
+from kilnctl.errors import ConfigError, KilnctlError, NoController
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
 
@@ -43,13 +43,24 @@ def watch(
     read_only
         Show and switch off, nothing else.
     """
-    LinkClient(home.socket_path()).close()  # says how to start one where none is running
+    refuse_without_controller()
     if web:
         return in_browser(oven, port)
     if not (sys.stdin.isatty() and sys.stdout.isatty()) and "TEXTUAL_DRIVER" not in os.environ:
         raise ConfigError("watch needs a terminal; `kilnctl status` says the same in one line")
     attach(oven, plain=plain, fahrenheit=fahrenheit, read_only=read_only)
     return 0
+
+
+def refuse_without_controller() -> None:
+    """Raise NoController where none runs: how to start one, and what a heat that broke off asks for."""
+    try:
+        LinkClient(home.socket_path()).close()
+    except NoController as e:
+        from kilnctl.cli import left_behind  # late: it loads pydantic, which a screen can do without
+
+        broken_off = left_behind.lines(left_behind.without_controller())
+        raise NoController("\n".join([str(e), *broken_off])) from None
 
 
 def attach(

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
+from kilnctl.cli import left_behind
 from kilnctl.cli.here import prove_with
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -17,7 +18,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import NoController, RunRefused, UnitError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command, Snapshot
-from kilnctl.runtime import lastwords, latch, running
+from kilnctl.runtime import latch
 from kilnctl.runtime.resetting import oven_named, reset_latch
 from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
 
@@ -32,29 +33,30 @@ def status(*, json_: Json = False) -> int:
     json_:
         Print one JSON object instead of lines.
     """
-    try:
-        with LinkClient(home.socket_path()) as client:
-            ovens = client.look()
-    except NoController:
-        ovens = {}
-    interrupted = [] if ovens else [oven.name for oven in running.marked()]
-    latched = [said for said in latch.latched_ovens() if said.state != "armed" or said.oven not in ovens]
+    found = left_behind.look(who())
     if json_:
-        shown = {name: asdict(snapshot) for name, snapshot in ovens.items()}
-        print(
-            json.dumps(
-                {"ovens": shown, "interrupted": interrupted, "latched": [asdict(said) for said in latched]}
-            )
-        )
+        print(json.dumps(as_data(found)))
         return 0
-    for snapshot in ovens.values():
+    for snapshot in found.ovens.values():
         print("\n".join(lines(snapshot)))
-    if not ovens:
-        print("\n".join(nothing_runs(interrupted)))
-    for said in latched:
-        go_on = f", or see what can go on: `kilnctl run --from {said.run}`" if said.state == "armed" else ""
-        print(f"latched: {said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`{go_on}")
+    for oven in found.starting:
+        print(f"{oven}: the heat is about to begin")
+    said = left_behind.lines(found)
+    if not (found.ovens or found.starting or found.not_off):
+        said.insert(0, "nothing is running")
+    if said:
+        print("\n".join(said))
     return 0
+
+
+def as_data(found: left_behind.Found) -> dict[str, object]:
+    """Return what was found as plain data, for scripts."""
+    return {
+        "ovens": {name: asdict(snapshot) for name, snapshot in found.ovens.items()},
+        "starting": list(found.starting),
+        "interrupted": list(found.not_off),
+        "latched": [asdict(said) for said in found.latched],
+    }
 
 
 def lines(s: Snapshot) -> list[str]:
@@ -71,18 +73,6 @@ def lines(s: Snapshot) -> list[str]:
     if not s.record_complete:
         said.append("  the record has gaps")
     return said
-
-
-def nothing_runs(interrupted: list[str]) -> list[str]:
-    """Return what to say when no controller runs; a heat that was cut off comes first."""
-    if not interrupted:
-        return ["nothing is running"]
-    words = lastwords.read()
-    return [
-        f"a heat was interrupted and its off was never read back: {', '.join(interrupted)}; "
-        "`kilnctl off` tries again, and cut the power by hand if it is hot",
-        *([f"  {words.line()}"] if words else []),
-    ]
 
 
 def answer(reply: Literal["done", "wait", "abort"], /, *, oven: str | None = None) -> int:

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,7 @@ from kilnctl.cli.main import run
 from kilnctl.config import home
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import AlarmView, Answer, Command, Snapshot, Waiting
-from kilnctl.runtime import lastwords, running
+from kilnctl.runtime import lastwords, latch, running
 
 OVEN = Snapshot(
     oven="left",
@@ -41,8 +42,11 @@ class Host:
     def __init__(self) -> None:
         self.took: list[Command] = []
         self.refuses = ""
+        self.holds: dict[str, dict[str, object]] = {"left": {"run": 7, "busy": True}}
 
     def handle(self, command: Command) -> Answer:
+        if command.word == "status":
+            return Answer(True, data={"ovens": self.holds})
         self.took.append(command)
         return Answer(not self.refuses, self.refuses)
 
@@ -93,6 +97,70 @@ def test_status_after_a_crash_names_the_oven_that_may_be_hot(
     assert "interrupted" in said
     assert "tempering-oven" in said
     assert "the controller died" in said
+
+
+def armed(oven: str, run_id: int) -> latch.Latch:
+    """Return the latch of a heat that is about to begin: armed on the disk."""
+    made = latch.Latch(oven, lambda: datetime(2026, 1, 1, tzinfo=UTC))
+    made.arm(run_id)
+    return made
+
+
+def test_status_does_not_call_a_heat_that_starts_an_interrupted_one(
+    host: Host, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Latch and mark are on the disk before the first picture is published."""
+    armed("right", 8)
+    running.mark("right", (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8"))
+    host.holds["right"] = {"run": 8, "busy": True}
+    run(["status"])
+    said = capsys.readouterr().out
+    assert "right: the heat is about to begin" in said
+    assert "interrupted" not in said
+    assert "latched" not in said
+
+
+@pytest.mark.parametrize("held", [{}, {"left": {"run": 7, "busy": False}}], ids=["not known", "over"])
+def test_status_names_an_interrupted_heat_beside_a_running_controller(
+    held: dict[str, dict[str, object]], host: Host, capsys: pytest.CaptureFixture[str]
+) -> None:
+    armed("left", 7)
+    host.holds = held
+    run(["status"])
+    said = capsys.readouterr().out
+    assert 'a heat of oven "left" that began at 2026-01-01T00:00:00+00:00 was interrupted' in said
+    assert "`kilnctl run --from 7`" in said
+
+
+def test_a_heat_that_ends_while_status_looks_is_no_interruption(
+    host: Host, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its latch is read before the controller is asked, and has gone when the answer comes."""
+    made, before = armed("left", 7), latch.latched_ovens
+
+    def read_and_end() -> list[latch.Latched]:
+        found = before()
+        made.release()
+        return found
+
+    monkeypatch.setattr(latch, "latched_ovens", read_and_end)
+    host.holds = {"left": {"run": 7, "busy": False}}
+    run(["status"])
+    assert "interrupted" not in capsys.readouterr().out
+
+
+def test_watch_without_a_controller_says_what_an_interrupted_heat_asks_for(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["watch"]) == 3
+    assert "interrupted" not in capsys.readouterr().err
+    armed("left", 7)
+    assert run(["watch"]) == 3
+    said = capsys.readouterr().err
+    assert "no controller is running; start one with `kilnctl run" in said
+    assert 'a heat of oven "left" that began at' in said
+    assert "`kilnctl run --from 7`" in said
+    assert "`kilnctl reset --oven left`" in said
 
 
 @pytest.mark.parametrize(
