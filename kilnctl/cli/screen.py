@@ -157,7 +157,8 @@ def in_browser(oven: str | None, port: int) -> int:
     print(
         f"Open http://127.0.0.1:{port} on this computer. It shows everything and can only switch off.\n"
         f"From another computer, through ssh:  ssh -L {port}:127.0.0.1:{port} USER@THIS-COMPUTER\n"
-        "It is never served to the network by itself, because it has no password."
+        "It is never served to the network by itself, because it has no password. "
+        "Ctrl-C ends the page; the heat is not touched."
     )
     serve(oven, port)
     return 0

@@ -2,13 +2,15 @@
 
 import shlex
 import sys
+from pathlib import Path
 
 from aiohttp import web
 from aiohttp.typedefs import Handler, Middleware
 from textual_serve.server import Server
 
 HOST = "127.0.0.1"
-# Pages of this server may load nothing from elsewhere (its template asks a public host for a font).
+PAGE = Path(__file__).with_name("page")  # the library's own page asks a public host for a font
+# Pages of this server may load nothing from elsewhere.
 POLICY = "default-src 'self' 'unsafe-inline' 'unsafe-eval' data: blob:; connect-src 'self' ws://{host}:{port}"
 
 
@@ -22,7 +24,10 @@ class Loopback(Server):
     """A server for this computer only. Requests that another site or another name makes are refused."""
 
     def __init__(self, oven: str | None, port: int) -> None:
-        super().__init__(command(oven), host=HOST, port=port, title="kilnctl")
+        super().__init__(command(oven), host=HOST, port=port, title="kilnctl", templates_path=PAGE)
+
+    async def on_startup(self, app: web.Application) -> None:
+        """Say nothing of the library: the command has said where the page is."""
 
     async def _make_app(self) -> web.Application:
         app = await super()._make_app()

@@ -4,7 +4,7 @@ import shlex
 
 import pytest
 from aiohttp import web
-from aiohttp.test_utils import make_mocked_request
+from aiohttp.test_utils import TestClient, TestServer, make_mocked_request
 from textual_serve.server import Server
 
 from kilnctl.cli.screen import bare_console
@@ -29,6 +29,22 @@ def test_only_the_loopback_interface_is_served() -> None:
 def test_each_tab_gets_a_screen_that_can_only_switch_off() -> None:
     words = shlex.split(command("my oven"))
     assert words[1:] == ["-m", "kilnctl.cli.main", "watch", "--read-only", "--oven", "my oven"]
+
+
+async def test_the_page_is_our_own_and_one_without_a_screen_does_not_look_live() -> None:
+    """Nothing of the library is shown, and its script still knows the marks that the page goes by."""
+    async with TestClient(TestServer(await Loopback(None, 8765)._make_app())) as client:
+        here = {"Host": "127.0.0.1:8765"}
+        page = await (await client.get("/", headers=here)).text()
+        script = await (await client.get("/static/js/textual.js", headers=here)).text()
+    assert "The screen is being started." in page
+    assert "THIS PAGE HAS LOST ITS SCREEN." in page
+    assert "The heat may be on: look at the oven. Off: kilnctl off in a terminal, or the isolator." in page
+    assert "<svg" not in page
+    assert "https:" not in page
+    assert 'data-session-websocket-url="ws://127.0.0.1:8765/ws"' in page
+    for mark in ("-first-byte", "-closed", ".textual-terminal"):
+        assert f'"{mark}"' in script
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1:8765", "localhost:8765"])
