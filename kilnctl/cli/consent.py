@@ -13,7 +13,6 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.devices.hands import open_hands
 from kilnctl.errors import RunRefused
-from kilnctl.interlocks import not_checked
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime.arming import Arming, arm, on_screen
@@ -31,7 +30,7 @@ def caution(text: str, oven: Oven, todo: Job, say: Say, only: str = "") -> None:
     before it began. On a simulated oven nothing is asked. Raises RunRefused; nothing has been heated then.
     """
     say(on_screen(oven))
-    for sentence in not_checked(oven):
+    for sentence in todo.not_checked:
         say(f"note: {sentence}")
     if oven.simulated:
         say("simulated oven: nothing real is heated")

@@ -10,7 +10,7 @@ from cyclopts import Parameter
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.consent import caution
 from kilnctl.cli.doubting import begin
-from kilnctl.cli.plan_timing import known_oven
+from kilnctl.cli.plan_timing import known_oven, learned
 from kilnctl.cli.running import CONNECT_S, follow, handed_over, refuse_second
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -74,7 +74,7 @@ def tune(
 
 
 def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
-    todo = Job(tune_profile(oven), not_checked=not_checked(oven))
+    todo = Job(tune_profile(oven), not_checked=not_checked(oven, learned(oven) is not None))
     refuse_second(oven.name)
     preflight(oven, todo, time_scale)
     text = path.read_text(encoding="utf-8")

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from kilnctl.cli.consent import Say, caution
+from kilnctl.cli.plan_timing import learned
 from kilnctl.cli.running import hand_over, handed_over, refuse_second, saying, within_s
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
@@ -31,7 +32,7 @@ def take_up(run: int, unattended: bool, resume_within: str | None, operator: str
     with Reader(home.logbook_path()) as reader:
         heat = broken_off(reader, run)
     oven, scale = heat.oven, heat.header.time_scale
-    todo = replace(job_as_it_was(heat), not_checked=not_checked(oven))
+    todo = replace(job_as_it_was(heat), not_checked=not_checked(oven, learned(oven) is not None))
     todo = replace(todo, resume_within_s=within_s(resume_within, todo))
     refuse_second(oven.name)
     preflight(oven, todo, scale)

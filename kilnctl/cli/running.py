@@ -12,6 +12,7 @@ from kilnctl.cli.choosing import choose_job, choose_oven
 from kilnctl.cli.consent import Say, caution
 from kilnctl.cli.doubting import begin
 from kilnctl.cli.losing import end_of
+from kilnctl.cli.plan_timing import learned
 from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -182,7 +183,7 @@ def _job(
     if record_only:
         return Job(soak_job(oven.ambient_c, RECORD_ONLY_S, oven), record_only=True)
     todo = choose_job(job, soak, hold_for, oven)
-    return replace(todo, unattended=unattended, not_checked=not_checked(oven))
+    return replace(todo, unattended=unattended, not_checked=not_checked(oven, learned(oven) is not None))
 
 
 def handed_over(text: str, name: str, todo: Job, time_scale: float) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from kilnctl.commissioning import paper, wires
 from kilnctl.commissioning.bench import Found
 from kilnctl.commissioning.killing import kill
 from kilnctl.commissioning.questions import all_yes, note, point_c, seconds
-from kilnctl.commissioning.walk import Doing, Result, Shop, by_eye
+from kilnctl.commissioning.walk import Doing, Result, Shop
 from kilnctl.runtime.steps import Step
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
@@ -242,7 +242,7 @@ DOING: dict[str, Doing] = {
     "door test": drilled,
     "sensor-out drill": sensor_out,
     "overshoot check": paper.overshoot_check,
-    "power drill": by_eye,
+    "power drill": paper.power_drill,
     "horn and messages": horn_and_messages,
     "uniformity": paper.uniformity,
     "first temper": paper.first_temper,

@@ -41,6 +41,10 @@ FIRE_QUESTIONS = (
     "Smoke and CO alarms tested today?",
     "Way out clear, signs up, nothing that burns near or above the oven?",
 )
+POWER_QUESTIONS = (
+    "Did the heat stay off until you had answered?",
+    "Was it dark for about as long as that says?",
+)
 NOTICED = {"horn": "Was the horn heard", "lamp": "Was the lamp seen"}
 _PAIR = re.compile(r"(.+?)\s+is\s+(.+)")
 _PLACE = re.compile(r"(.+?)\s*=\s*(.+)")
@@ -158,6 +162,19 @@ def overshoot_check(shop: Shop, step: Step) -> Result:
     said = f"run {run}: {over_k:+.1f} K over {goal_c:.0f} °C, {most_k:g} K pass"
     shop.person.say(f"  {said}")
     return Result(over_k <= most_k, over_k, said, {"run": run})
+
+
+def power_drill(shop: Shop, _step: Step) -> Result | None:
+    """Look at the record of a heat that was cut and taken up; without one nothing is stored."""
+    runs = [row.run for row in shop.reader.runs(oven=shop.oven.name, limit=1000)]
+    found = ((run, e.text) for run in runs for e in shop.reader.events(run) if e.kind == "taken up")
+    run, said = next(found, (None, ""))
+    if run is None:
+        shop.person.say("  No heat was taken up yet: do that, `kilnctl run --from N` asks, then come back.")
+        return None
+    shop.person.say(f"  run {run}: {said}")
+    passed, data = all_yes(shop, POWER_QUESTIONS)
+    return Result(passed, note=f"run {run}: {said}. {note(shop)}".strip(), data={**data, "run": run})
 
 
 def first_temper(shop: Shop, _step: Step) -> Result:

@@ -126,7 +126,7 @@ def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due
 def one(shop: Shop, step: Step, doing: Mapping[str, Doing]) -> CommissioningStep | None:
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
-    result = doing.get(step.name, by_eye)(shop, step)
+    result = doing[step.name](shop, step)
     if result is None:
         return None
     now_s = shop.now_s
@@ -146,10 +146,3 @@ def one(shop: Shop, step: Step, doing: Mapping[str, Doing]) -> CommissioningStep
     )
     shop.person.say(f"  {results.stored(kept, now_s)}")
     return kept
-
-
-def by_eye(shop: Shop, step: Step) -> Result:
-    """Take a person's word: as expected or not, and a note."""
-    passed = shop.person.key("As expected?")
-    said = shop.person.ask(NOTE, needed=False)
-    return Result(passed, note=said)

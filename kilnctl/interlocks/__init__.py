@@ -79,9 +79,14 @@ def left_out(oven: Oven) -> tuple[tuple[str, str], ...]:
     return tuple((kind.kind, kind.label) for kind in INTERLOCKS if kind.kind in out)
 
 
-def not_checked(oven: Oven) -> tuple[str, ...]:
-    """Return, in sentences, what no interlock sees on this oven: its weaker wiring, and what is left out."""
+def not_checked(oven: Oven, learned: bool) -> tuple[str, ...]:
+    """Return, in sentences, what no interlock sees on this oven: its weaker wiring, and what is left out.
+
+    `learned` says whether there is a model of the oven; without one nothing can tell how much heat is due.
+    """
     said = list(oven.weaker)
+    if not learned and "energy_balance" not in not_applied(oven):
+        said.append("Energy balance is not checked: the oven has not been learned (`kilnctl tune`).")
     if oven.signal.process.step_k > COARSEST_K:
         said.append("A frozen sensor cannot be told from a steady one: its count is too coarse.")
     labels = ", ".join(label for _, label in left_out(oven))

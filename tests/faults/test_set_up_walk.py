@@ -43,7 +43,7 @@ def sim(shop: Shop) -> Iterator[Running]:
 
 
 def walk(shop: Shop, answers: dict[str, str], acts: dict[str, object], *more: str, timeout_s: float = 60.0):
-    words = ("commission", str(shop.oven), "--time-scale", str(SPEED), *more)
+    words = ("commission", str(shop.oven), "--time-scale", str(shop.speed), *more)
     typist = Typist(shop.command(*words), shop.env)
     try:
         assert typist.go(answers, acts, timeout_s) == 0, typist.text[-2000:]

@@ -14,6 +14,8 @@ from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import Calibration, Survey, newest
+from kilnctl.logbook.recorder import Recorder
+from kilnctl.logbook.records import RunHeader
 from kilnctl.rehearsal.hands import VirtualHands
 from kilnctl.runtime.steps import BY_NAME, DAY_S, STEPS
 from simulator import ovens
@@ -193,6 +195,29 @@ def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
     assert "did NOT survive a restart" in kept.note
 
 
+def a_heat_taken_up(book: Logbook, oven: str = OVEN.name) -> None:
+    recorder = Recorder(book, book.start_run(RunHeader(oven, "", "", "temper", 0.0)), VirtualClock())
+    said = "run 1 taken up: it was dark for 10 min by the clocks, 9 min by its cooling"
+    recorder.event("taken up", said, run=1)
+    recorder.finish("complete", {})
+
+
+def test_the_power_drill_is_read_from_the_record_not_taken_on_trust(book) -> None:
+    kept, maker = step(book, "power drill")
+    assert kept is None
+    assert "kilnctl run --from" in maker.text
+    a_heat_taken_up(book, "another oven")
+    assert step(book, "power drill")[0] is None
+    a_heat_taken_up(book)
+    kept, maker = step(book, "power drill")
+    assert kept.passed
+    assert "10 min by the clocks" in maker.text
+    assert kept.data["run"] == 2
+    assert not step(book, "power drill", no="stay off")[0].passed
+    assert not step(book, "power drill", no="as long")[0].passed
+
+
 def test_the_questions_of_the_walk_are_questions() -> None:
     lists = (paper.BEFORE_ANYTHING, paper.LIMIT_QUESTIONS, paper.DROP_QUESTIONS, paper.FIRE_QUESTIONS)
+    lists += (paper.POWER_QUESTIONS, paper.MAKERS_LIMIT_QUESTIONS)
     assert all(re.search(r"\?$", question) for questions in lists for question in questions)

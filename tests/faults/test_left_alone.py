@@ -1,0 +1,116 @@
+"""A live oven, from its first set-up to a temper that is left alone: real bytes, real time, about an hour.
+
+The oven file does not say that it is simulated, so nothing is spared: every question, the dead-man's
+self-test, the lines that are acknowledged. What plays the oven is the simulator at single speed.
+"""
+
+import os
+import signal
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from faults.live_heat import until
+from faults.test_set_up_walk import ANSWERS, at_the_oven, steps_of, walk
+from faults.test_taking_up import TEMPER
+from shop import Shop
+from typist import Typist
+
+from kilnctl.cli.simulating import Running, start
+from kilnctl.config.oven import load_oven
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import latch
+
+pytestmark = [pytest.mark.real_bytes, pytest.mark.on_demand]
+
+
+@pytest.fixture
+def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
+    shop = Shop(tmp_path, 1)
+    text = shop.oven.read_text(encoding="utf-8").replace("simulated = true\n", "")
+    shop.oven.write_text(text, encoding="utf-8")
+    (tmp_path / "home" / "ovens").mkdir(parents=True)
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
+    yield shop
+    shop.close()
+
+
+@pytest.fixture
+def sim(shop: Shop) -> Iterator[Running]:
+    running = start(load_oven(shop.oven), link=shop.link, speed=1)
+    yield running
+    running.close()
+
+
+def run(shop: Shop, *words: str, answers: dict[str, str] | None = None) -> tuple[int, str]:
+    """Run a heat at a terminal, with a key for every question; return its exit code and what was said."""
+    typist = Typist(shop.command("run", *words, "--json"), shop.env)
+    try:
+        return typist.go(answers or {}, {}, 3600.0), typist.text
+    finally:
+        typist.close()
+
+
+def soaked_s(shop: Shop) -> float:
+    with Reader(shop.folder / "home" / "logbook.sqlite") as reader:
+        newest = reader.newest(1) if any(row.run == 1 for row in reader.runs()) else None
+    return (newest.soak_oven_s or 0.0) if newest else 0.0
+
+
+def cut_in_the_soak(shop: Shop) -> threading.Thread:
+    """Kill supervisor and controller, as a power cut does, once the first run has soaked for 30 s."""
+
+    def cut() -> None:
+        assert until(lambda: soaked_s(shop) >= 30.0, 3600.0)
+        supervisor = int((shop.folder / "home" / "supervisor.lock").read_text())
+        children = Path(f"/proc/{supervisor}/task/{supervisor}/children").read_text().split()
+        for process in (supervisor, *map(int, children)):
+            os.kill(process, signal.SIGKILL)
+
+    thread = threading.Thread(target=cut)
+    thread.start()
+    return thread
+
+
+def test_a_temper_is_left_alone_once_everything_was_shown(shop: Shop, sim: Running) -> None:
+    job = shop.folder / "temper.toml"
+    job.write_text(TEMPER, encoding="utf-8")
+    heat = (str(job), "--oven", str(shop.oven))
+    code, said = run(shop, *heat)
+    assert (code, "caution" in said, "dead-man test" in said) == (3, True, True), said
+    walk(shop, ANSWERS, at_the_oven(sim), timeout_s=3600.0)
+    still_open = {name for name, step in steps_of(shop).items() if not step.passed}
+    assert still_open <= {"first temper", "overshoot check"}, still_open
+    code, said = run(shop, *heat, "--unattended")
+    assert code == 3, said
+    assert "power drill" in said
+    assert "first temper" in said
+
+    cutting = cut_in_the_soak(shop)
+    code, said = run(shop, *heat)  # attended; its power is cut
+    cutting.join()
+    assert code not in (0, None), said
+    found = latch.read("tempering-oven")
+    assert found is not None
+    assert (found.state, found.run) == ("armed", 1)
+    time.sleep(90.0)
+    code, said = run(shop, "--from", "1")
+    assert code == 0, said
+    assert "it was dark for" in said
+
+    shop.run("off")  # the controller watches an oven until it is cold
+    walk(shop, {**ANSWERS, "umber of": "2"}, at_the_oven(sim), timeout_s=600.0)
+    done = steps_of(shop)
+    assert done["power drill"].passed
+    assert "it was dark for" in done["power drill"].note
+    code, said = run(shop, *heat, "--unattended", "--resume-within", "15min")
+    assert code == 0, said
+    assert "trying the dead-man" in said
+    with Reader(shop.folder / "home" / "logbook.sqlite") as reader:
+        info = reader.run(3)
+        header = reader.header(3)
+    assert (info.outcome, header.unattended, header.simulated) == ("complete", True, False)
+    assert header.commissioning
+    print(said)
