@@ -18,6 +18,7 @@ def test_three_starts_in_ten_minutes_stop_the_heat(make, seen):
     verdicts = [restarts.check(seen(s, **changes(s))) for s in range(600)]
     assert all(not v or isinstance(v, Alarm) for v in verdicts[:500])
     assert verdicts[500].reaction is Reaction.STOP
+    assert "3 times in 10 min" in verdicts[500].reason
 
 
 def test_two_starts_and_a_third_much_later_do_not(make, seen):

@@ -64,3 +64,27 @@ def test_an_oven_not_learned_is_not_judged_and_that_is_said(make, let_watch):
     interlock = make(EnergyBalance)
     assert let_watch(interlock, 60, {"unexplained": None}) is None
     assert "blind" in interlock.distance().note
+
+
+@pytest.mark.parametrize(("sign", "of_heat", "falls_s"), [(1.0, 0.75, 120.0), (-1.0, 0.45, 300.0)])
+def test_the_limit_follows_the_heat_lately_asked(make, let_watch, sign, of_heat, falls_s):
+    interlock = make(EnergyBalance, excess_of_heat=0.75, missing_of_heat=0.45)
+    small = {"unexplained": sign * 0.01}
+
+    def limit_after(seconds, duty):
+        let_watch(interlock, seconds - 1, small | {"duty_asked": duty})
+        return interlock.distance().limit
+
+    rising = 1.0 - (1.0 - 1.0 / 30.0) ** 100
+    assert limit_after(100, 1.0) == pytest.approx(of_heat * rising)
+    falling = 0.9 + (rising - 0.9) * (1.0 - 1.0 / falls_s) ** 20
+    assert limit_after(20, 0.9) == pytest.approx(of_heat * falling)
+
+
+def test_in_a_coast_the_heat_that_the_model_still_expects_is_borne(make, let_watch):
+    interlock = make(EnergyBalance, missing_of_heat=0.45)
+    small = {"unexplained": -0.01}
+    let_watch(interlock, 999, small | {"duty_asked": 1.0})
+    let_watch(interlock, 59, small | {"duty_asked": 0.0})
+    now, missing = (1.0 - 1.0 / 30.0) ** 60, (1.0 - 1.0 / 300.0) ** 60
+    assert interlock.distance().limit == pytest.approx(0.9 * (missing - now))

@@ -1,3 +1,5 @@
+import pytest
+
 from kilnctl.interlocks import wanted_dither
 from kilnctl.interlocks.sensor_frozen import SensorFrozen
 
@@ -36,6 +38,28 @@ def test_a_slow_start_of_a_ramp_is_no_fault(make, let_watch):
     # the first half minute of a heavy oven from cold: the goal moves, the count does not yet
     start = lambda s: {"raw": 200 + max(0.0, s - 40.0) // 2, "setpoint_c": 20.0 + s * 200.0 / 3600.0}  # noqa: E731
     assert let_watch(make(SensorFrozen), 600, start) is None
+
+
+def stands_after(moving_s, setpoint):
+    """A count that changes every two seconds, then stands."""
+    return lambda s: {"raw": min(s, moving_s) // 2, "setpoint_c": setpoint(s)}
+
+
+@pytest.mark.parametrize(("moved_k", "trips"), [(1.0, True), (0.999, False), (0.0, False)])
+def test_in_a_ramp_the_goal_must_have_moved_by_a_kelvin_since_the_count_did(make, let_watch, moved_k, trips):
+    goal = lambda s: 500.0 if s <= 100.0 else 500.0 - moved_k  # noqa: E731
+    found = let_watch(make(SensorFrozen), 600, stands_after(100.0, goal))
+    assert (found is not None) is trips
+
+
+def test_a_count_that_stood_before_there_was_a_goal_is_left_to_the_nudge(make, let_watch):
+    goal = lambda s: None if s < 200.0 else 300.0 + s / 18.0  # noqa: E731
+    interlock = make(SensorFrozen, same_count_s=120.0)
+    later = lambda s: stands_after(100.0, goal)(s) | {"dither": interlock.dither}  # noqa: E731
+    trip = let_watch(interlock, 600, later)
+    assert "nudge" in trip.reason
+    # the goal comes at 200 s; 120 s later it is asked for, for 60 s
+    assert trip.at_s == pytest.approx(380.0, abs=1.0)
 
 
 def test_a_module_whose_counter_stands_trips(make, let_watch):
