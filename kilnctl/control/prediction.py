@@ -7,15 +7,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kilnctl.model import part as slab
-from kilnctl.model.oven import PARAMETERS, OvenModel, OvenState, advance, at_rest
-from kilnctl.profile.cursor import Cursor, Reply
-from kilnctl.profile.cursor import advance as move
-from kilnctl.profile.segments import Operator, Profile
+from kilnctl.control.walk import LONGEST_S, STEP_S, Place, Walk, resting
+from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest
+from kilnctl.profile.segments import Profile
 
 _DRAWS = 6
-_STEP_S = 20.0
-_LONGEST_S = 48 * 3600.0
 # A draw moves no constant by more than two standard deviations, nor by more than a factor of four.
 _SDS = 2.0
 _LOG = 1.4
@@ -89,7 +85,7 @@ def _as_quick(model: OvenModel, wanted_s: float) -> OvenModel:
 def _warm_up_s(model: OvenModel) -> float:
     """Return how long full power takes for the first 200 K, as the sensor sees it."""
     state, at_s, before_c = at_rest(20.0), 0.0, 20.0
-    while state.junction_c < _WARM_C and at_s < _LONGEST_S:
+    while state.junction_c < _WARM_C and at_s < LONGEST_S:
         before_c = state.junction_c
         state = advance(model, state, 1.0, 20.0, _WARM_STEP_S)
         at_s += _WARM_STEP_S
@@ -109,81 +105,23 @@ def predict(
     middle is the model's own; the band holds the heats of six ovens drawn from the fit's uncertainty. An oven
     that is not learned has no band: how far off its nameplate is, nobody knows.
     """
-    middle = _heat(profile, model, ambient_c, start_c, waits_s)
-    seeds = range(_DRAWS) if model.learned else ()
-    others = [_heat(profile, drawn(model, seed), ambient_c, start_c, waits_s) for seed in seeds]
+    start = Place(resting(start_c, ambient_c))
+    middle, *others = [Walk(profile, each, ambient_c, start, waits_s).whole() for each in as_likely(model)]
     points = []
     for i, process_c in enumerate(middle.curve_c):
         near = [other.curve_c[min(i, len(other.curve_c) - 1)] for other in others] + [process_c]
-        points.append(Predicted(i * _STEP_S, process_c, min(near), max(near)))
+        points.append(Predicted(i * STEP_S, process_c, min(near), max(near)))
     heats = (middle, *others)
     ends = tuple(_end(index, [heat.ends_s.get(index) for heat in heats]) for index in middle.ends_s)
     return Foreseen(tuple(points), ends)
+
+
+def as_likely(model: OvenModel) -> tuple[OvenModel, ...]:
+    """Return the model, then the ovens that draw its band: six as likely by the fit, none if not learned."""
+    return (model, *(drawn(model, seed) for seed in range(_DRAWS) if model.learned))
 
 
 def _end(index: int, times_s: list[float | None]) -> End:
     """Return the end of a segment from the heats' own times, the model's first."""
     known = [at_s for at_s in times_s if at_s is not None]
     return End(index, known[0], min(known), max(known) if len(known) == len(times_s) else None)
-
-
-@dataclass(frozen=True, slots=True)
-class _Heat:
-    """One heat as foreseen: the sensor's curve and the seconds at which each segment was over."""
-
-    curve_c: list[float]
-    ends_s: dict[int, float]
-
-
-def _heat(
-    profile: Profile, model: OvenModel, ambient_c: float, start_c: float, waits_s: Sequence[float | None]
-) -> _Heat:
-    """Return a heat under a controller that never overshoots and uses all the power it needs."""
-    cold = abs(start_c - ambient_c) < 10.0
-    state, cursor = at_rest(start_c, None if cold else ambient_c), Cursor()
-    steel = slab.part_of(profile)
-    part: slab.PartState | None = None
-    curve, ends = [start_c], dict[int, float]()
-    while not cursor.over and len(curve) * _STEP_S < _LONGEST_S:
-        before = cursor.segment
-        part = _part(profile, steel, part, before, state.junction_c, ambient_c)
-        reply = _answered(profile, cursor, waits_s)
-        cursor = move(
-            profile, cursor, state.junction_c, None if part is None else part.core_c, _STEP_S, reply
-        )
-        for index in range(before, cursor.segment):
-            ends.setdefault(index, len(curve) * _STEP_S)
-        state = advance(model, state, _duty(model, state, cursor.setpoint_c, ambient_c), ambient_c, _STEP_S)
-        curve.append(state.junction_c)
-    return _Heat(curve, ends)
-
-
-def _answered(profile: Profile, cursor: Cursor, waits_s: Sequence[float | None]) -> Reply | None:
-    """Return "done" once the person at an operator step has taken the time that is planned for it."""
-    if not isinstance(profile.segments[cursor.segment], Operator):
-        return None
-    wait_s = waits_s[cursor.segment] if cursor.segment < len(waits_s) else None
-    return "done" if cursor.waited_s + _STEP_S >= (wait_s or 0.0) else None
-
-
-def _part(
-    profile: Profile,
-    steel: slab.PartModel | None,
-    part: slab.PartState | None,
-    segment: int,
-    chamber_c: float,
-    ambient_c: float,
-) -> slab.PartState | None:
-    """Return the part one step later, None where there is none or it is outside; put in, it is cold."""
-    if steel is None or not slab.inside(profile, segment):
-        return None
-    return slab.advance(steel, part or slab.start(steel, ambient_c), chamber_c, _STEP_S)
-
-
-def _duty(model: OvenModel, state: OvenState, setpoint_c: float | None, ambient_c: float) -> float:
-    """Return the duty that brings the sensor to the set-point in two steps, as far as there is power."""
-    if setpoint_c is None:
-        return 0.0
-    cold_c = advance(model, state, 0.0, ambient_c, 2 * _STEP_S).junction_c
-    hot_c = advance(model, state, 1.0, ambient_c, 2 * _STEP_S).junction_c
-    return min(max((setpoint_c - cold_c) / max(hot_c - cold_c, 1e-6), 0.0), 1.0)

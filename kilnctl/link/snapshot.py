@@ -70,7 +70,8 @@ class Snapshot:
     """The whole live state of one oven, once a tick. Temperatures in degC, times in seconds of the heat.
 
     `word` is the state in a person's word (heating, soaking, waiting for you, ready to quench, cooling, held,
-    tripped, off but hot, cold). `prediction` is the rest of the heat: (run time s, low, middle, high degC).
+    tripped, off but hot, cold). `prediction` is the rest of the heat as foreseen from where it stands now, at
+    most a minute or two old: (run time s, low, middle, high degC); the times left go by it too.
     `elapsed_s` counts from the start of the run, `utc` is the wall time of the tick; `published_boot_s` is
     stamped by the link (clock.boot_s), so that every screen knows how old its picture is.
     While a quench waits, `hand_times_s` holds what the hands are allowed as far as the plan knows it:

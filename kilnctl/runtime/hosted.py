@@ -10,7 +10,7 @@ from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.runtime import running
 from kilnctl.runtime.job import Outcome
 from kilnctl.runtime.runner import Runner
-from kilnctl.runtime.view import HOT_C, snapshot
+from kilnctl.runtime.view import HOT_C, LIVE, snapshot
 
 Publish = Callable[[Snapshot], None]
 # Real seconds without a finished tick after which an oven no longer counts as ticking.
@@ -91,10 +91,12 @@ class Hosted:
         return {"run": self.run_id, "busy": False, "exit_code": o.exit_code, "summary": summary}
 
     def publish(self, runner: Runner) -> None:
-        """Publish a tick. Never raises."""
+        """Publish a tick, then look some steps ahead. Never raises."""
         self._ticked_s = self.clock.real_s()
         self._sequence += 1
         self._publish(snapshot(runner, self._sequence))
+        if runner.ahead is not None and runner.state in LIVE:
+            runner.ahead.work(runner)
 
     def _main(self) -> None:
         hands = self.runner.station.hands

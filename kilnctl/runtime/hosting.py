@@ -1,7 +1,7 @@
 """From a job handed over the socket to a running thread: preflight, first look, station, record, latch."""
 
 import contextlib
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import kilnctl
 from kilnctl.clock import Clock, RealClock
@@ -33,7 +33,8 @@ from kilnctl.runtime.station import station_for
 from kilnctl.runtime.taking_up import broken_off, job_of, look_now, marks
 from kilnctl.tomlfile import loads
 
-PREDICTED_POINTS = 240
+if TYPE_CHECKING:
+    from kilnctl.runtime.ahead import Ahead
 
 
 def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, buses: Buses) -> Hosted:
@@ -141,20 +142,13 @@ def _refine(known: Known, runner: Runner, book: Logbook) -> None:
                 add(book, change, runner.clock.utc().timestamp())
 
 
-def foreseen(oven: Oven, job: Job, model: OvenModel | None) -> tuple[tuple[float, float, float, float], ...]:
-    """Return the predicted curve for the screen: (run time s, low, middle, high degC), thinned.
+def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
+    """Return what is foreseen of a heat before it begins; nothing where only is recorded."""
+    if job.record_only:
+        return None
+    from kilnctl.runtime.ahead import Ahead  # loads numpy, which only a heat needs
 
-    Without a learned model it is the nameplate's guess, whose band nobody knows: low and high are the middle.
-    Nothing is foreseen of a heat that is taken up in its middle.
-    """
-    if job.record_only or job.resumes is not None:
-        return ()
-    from kilnctl.control.prediction import predict  # loads numpy, which only a heat needs
-
-    room_c = oven.ambient_c
-    points = predict(job.profile, model or nameplate(oven), room_c, room_c, job.planned_s).points
-    every = max(1, len(points) // PREDICTED_POINTS)
-    return tuple((p.at_s + job.wait_s, p.low_c, p.process_c, p.high_c) for p in points[::every])
+    return Ahead(oven, job, model or nameplate(oven))
 
 
 def _launch(
@@ -177,7 +171,7 @@ def _launch(
         release_latch=latch.release,
     )
     # Before the runner, whose clock starts when it is made: loading numpy would make its first tick late.
-    prediction = foreseen(oven, job, control_model)
+    ahead = _ahead(oven, job, control_model)
     numbers = tuple(number for number, _ in corrections.values())
     run_id = book.start_run(_header(oven, job, clock, args, numbers, known))
     running.mark(oven.name, str(args["oven"]))
@@ -188,7 +182,7 @@ def _launch(
         recorder.event("taken up", job.taken_up, run=job.resumes)
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
-    runner.prediction = prediction
+    runner.ahead = ahead
     if known is not None:
         _start_from(known, runner)
         hosted.afterwards = lambda: _refine(known, runner, book)

@@ -8,6 +8,7 @@ import contextlib
 import threading
 from collections import deque
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
 from kilnctl.control.controller import ControlInput
@@ -30,6 +31,9 @@ from kilnctl.runtime.station import Station
 from kilnctl.runtime.tally import Tally
 from kilnctl.runtime.trend import Trend
 from kilnctl.treatment.outcome import Look
+
+if TYPE_CHECKING:
+    from kilnctl.runtime.ahead import Ahead
 
 # After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
 AFTER_TRIP_TICKS = 10
@@ -92,7 +96,7 @@ class Runner:
         self._heard = False
         self.unexplained: float | None = None
         self.unexplained_sd: float | None = None
-        self.prediction: tuple[tuple[float, float, float, float], ...] = ()
+        self.ahead: Ahead | None = None
         self.started_s = self._at_s = clock.now_s()
         self.elapsed_s = 0.0
         self._real_s = clock.real_s()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from kilnctl.interlocks import left_out
 from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapshot, Waiting
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
+from kilnctl.runtime.timing import ends_s, segment_left_s, total_left_s, wait_left_s
 from kilnctl.treatment.hardness import predicted_hrc
 from kilnctl.units import say_duration, say_point
 
@@ -22,9 +23,8 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
     process = scan.process if scan is not None else None
     segment = runner.segment if runner.state in LIVE else None
     left_s = segment_left_s(runner, segment)
-    total_s = total_left_s(runner, left_s)
-    if runner.waiting and total_s is not None:
-        total_s += wait_left_s(runner)
+    ends = ends_s(runner, left_s)
+    total_s = total_left_s(runner, ends) if segment is not None else None
     return Snapshot(
         oven=oven.name,
         simulated=oven.simulated,
@@ -48,7 +48,7 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         second_c=scan.second.value if scan is not None and scan.second is not None else None,
         quality=str(process.quality) if process is not None else "",
         segment=cursor.segment if runner.segment is not None else None,
-        segments=segment_views(runner),
+        segments=segment_views(runner, ends),
         segment_left_s=left_s,
         total_left_s=total_s,
         end_utc=_end(runner, total_s),
@@ -65,7 +65,7 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         trip_kind=runner.trip.kind if runner.trip is not None else "",
         energy_kwh=runner.tally.energy_kwh,
         closures_per_h=closures_per_h(runner),
-        prediction=runner.prediction,
+        prediction=runner.ahead.points if runner.ahead is not None else (),
         isolator=oven.isolator,
         phone=oven.phone,
         door_switch=oven.signal.door_open is not None,
@@ -114,36 +114,6 @@ def off_word(runner: "Runner") -> str:
     process = runner.scan.process if runner.scan is not None else None
     hot = process is None or process.value is None or process.value > HOT_C
     return "off but hot" if hot else "cold"
-
-
-def segment_left_s(runner: "Runner", segment: AnySegment | None) -> float | None:
-    """Return the seconds left in the running segment, None where nobody can know."""
-    cursor = runner.cursor
-    match segment:
-        case Soak():
-            done_s = cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
-            return max(0.0, segment.soak_s - done_s)
-        case Operator():
-            return max(0.0, segment.at_most_s - cursor.waited_s)
-        case Ramp() | Cool():
-            planned_s = runner.planned_s(cursor.segment)
-            if segment.rate_c_per_h is not None and cursor.setpoint_c is not None:
-                return abs(segment.to_c - cursor.setpoint_c) / segment.rate_c_per_h * 3600.0
-            return None if planned_s is None else max(0.0, planned_s - cursor.segment_s)
-    return None
-
-
-def total_left_s(runner: "Runner", left_s: float | None) -> float | None:
-    """Return the seconds left in the run as planned, None where nobody can know."""
-    if left_s is None:
-        return None
-    following = [runner.planned_s(i) for i in range(runner.cursor.segment + 1, len(runner.profile.segments))]
-    return left_s + sum(s for s in following if s is not None)
-
-
-def wait_left_s(runner: "Runner") -> float:
-    """Return how long the heat still waits to start, in seconds of the run."""
-    return max(0.0, runner.job.wait_s - runner.elapsed_s) if runner.waiting else 0.0
 
 
 def _end(runner: "Runner", total_s: float | None) -> str:
@@ -206,16 +176,12 @@ def hand_times_s(segment: AnySegment | None) -> dict[str, float]:
     return {name: s for name, s in times.items() if s is not None}
 
 
-def segment_views(runner: "Runner") -> tuple[SegmentView, ...]:
+def segment_views(runner: "Runner", ends: list[float | None]) -> tuple[SegmentView, ...]:
     """Return the plan as lines, with what has been done so far."""
     done = {s.index: s for s in runner.tally.segments}
-    views, end_s = [], runner.job.wait_s
-    for index, segment in enumerate(runner.profile.segments):
+    views = []
+    for index, (segment, end_s) in enumerate(zip(runner.profile.segments, ends, strict=True)):
         tally = done.get(index)
-        planned_s = runner.planned_s(index)
-        end_s = (tally.started_s if tally is not None else end_s) + (planned_s or 0.0)
-        if tally is not None and tally.ended_s is not None:
-            end_s = tally.ended_s
         views.append(
             SegmentView(
                 index=index,

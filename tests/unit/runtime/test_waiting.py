@@ -34,7 +34,8 @@ def wait(**more):
             act(runner)
 
     faults = parse_faults(more.get("faults", ()))
-    heat = rehearse(OVEN, Job(HELD, unattended=True, wait_s=WAIT_S), faults=faults, on_tick=look)
+    job = Job(HELD, unattended=True, wait_s=WAIT_S, planned_s=(1200.0, 300.0))
+    heat = rehearse(OVEN, job, faults=faults, on_tick=look)
     return heat, heat.run(), seen
 
 
@@ -55,7 +56,8 @@ def test_the_screen_says_when_the_heat_begins_and_ends():
     shot = seen[600][3]
     begins = datetime.fromisoformat(shot.utc).timestamp() + WAIT_S - shot.elapsed_s
     assert datetime.fromtimestamp(begins).strftime("%H:%M") in shot.next_words
-    assert shot.segments[0].predicted_end_s >= WAIT_S
+    assert shot.segments[0].predicted_end_s == pytest.approx(WAIT_S + 1200.0)
+    assert shot.total_left_s == pytest.approx(WAIT_S - shot.elapsed_s + 1500.0)
 
 
 @pytest.mark.parametrize(

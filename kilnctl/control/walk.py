@@ -1,0 +1,107 @@
+"""One heat as a model foresees it, step by step, under a controller that never overshoots."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from kilnctl.model import part as slab
+from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest
+from kilnctl.profile.cursor import Cursor, Reply
+from kilnctl.profile.cursor import advance as move
+from kilnctl.profile.segments import Operator, Profile
+
+STEP_S = 20.0
+LONGEST_S = 48 * 3600.0
+_COLD_K = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a heat stands: the oven's temperatures, the place in the profile, the part where it is inside.
+
+    `unknown` is heat into the chamber that the model does not know of, as a fraction of full power; it is
+    taken to go on while there is a set-point.
+    """
+
+    oven: OvenState
+    cursor: Cursor = field(default_factory=Cursor)
+    part: slab.PartState | None = None
+    unknown: float = 0.0
+
+
+def resting(at_c: float, ambient_c: float) -> OvenState:
+    """Return an oven that reads at_c, of which nothing else is known: cold, or its wall graded outwards."""
+    return at_rest(at_c, None if abs(at_c - ambient_c) < _COLD_K else ambient_c)
+
+
+class Walk:
+    """A heat from a place in its profile to its end, at most two days, with all the power that it needs.
+
+    `curve_c` holds what the sensor reads every 20 s, `ends_s` the seconds at which each segment was over,
+    both from the beginning of the walk. `waits_s` holds for each operator step how long a person takes, else
+    it counts as answered at once.
+    """
+
+    def __init__(
+        self,
+        profile: Profile,
+        model: OvenModel,
+        ambient_c: float,
+        start: Place,
+        waits_s: Sequence[float | None] = (),
+    ) -> None:
+        self._profile, self._model, self._ambient_c, self._waits_s = profile, model, ambient_c, waits_s
+        self._oven, self._cursor, self._part = start.oven, start.cursor, start.part
+        self._unknown = start.unknown
+        self._steel = slab.part_of(profile)
+        self.curve_c = [start.oven.junction_c]
+        self.ends_s: dict[int, float] = {}
+
+    @property
+    def over(self) -> bool:
+        """True at the end of the heat, or after two days."""
+        return self._cursor.over or len(self.curve_c) * STEP_S >= LONGEST_S
+
+    def whole(self) -> "Walk":
+        """Go to the end."""
+        while not self.over:
+            self.step()
+        return self
+
+    def step(self) -> None:
+        """Go 20 s on."""
+        before, reads_c = self._cursor.segment, self._oven.junction_c
+        self._part = self._part_later(before, reads_c)
+        core_c = None if self._part is None else self._part.core_c
+        self._cursor = move(self._profile, self._cursor, reads_c, core_c, STEP_S, self._answered())
+        for index in range(before, self._cursor.segment):
+            self.ends_s.setdefault(index, len(self.curve_c) * STEP_S)
+        self._oven = self._later(self._duty(), STEP_S)
+        self.curve_c.append(self._oven.junction_c)
+
+    def _answered(self) -> Reply | None:
+        """Return "done" once the person at an operator step has taken the time that is planned for it."""
+        index = self._cursor.segment
+        if not isinstance(self._profile.segments[index], Operator):
+            return None
+        wait_s = self._waits_s[index] if index < len(self._waits_s) else None
+        return "done" if self._cursor.waited_s + STEP_S >= (wait_s or 0.0) else None
+
+    def _part_later(self, segment: int, chamber_c: float) -> slab.PartState | None:
+        """Return the part one step later, None where there is none or it is outside; put in, it is cold."""
+        if self._steel is None or not slab.inside(self._profile, segment):
+            return None
+        part = self._part or slab.start(self._steel, self._ambient_c)
+        return slab.advance(self._steel, part, chamber_c, STEP_S)
+
+    def _duty(self) -> float:
+        """Return the duty that brings the sensor to the set-point in two steps, as far as there is power."""
+        setpoint_c = self._cursor.setpoint_c
+        if setpoint_c is None:
+            return 0.0
+        cold_c = self._later(0.0, 2 * STEP_S).junction_c
+        hot_c = self._later(1.0, 2 * STEP_S).junction_c
+        return min(max((setpoint_c - cold_c) / max(hot_c - cold_c, 1e-6), 0.0), 1.0)
+
+    def _later(self, duty: float, dt_s: float) -> OvenState:
+        unknown = 0.0 if self._cursor.setpoint_c is None else self._unknown
+        return advance(self._model, self._oven, duty, self._ambient_c, dt_s, unknown)
