@@ -10,20 +10,21 @@ from kilnctl.logbook.readers import Curve, Reader
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.sample import Sample
 from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate
-from kilnctl.runtime.outage import Now, Then, by_clocks_s, outage_of
+from kilnctl.runtime.outage import LONGEST_S, Now, Then, by_clocks_s, coast, outage_of
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 MODEL = nameplate(OVEN)
 
 
-def heated(tmp_path, minutes: int = 90) -> tuple[Curve, OvenModel, object]:
+@pytest.fixture(scope="module")
+def heated(tmp_path_factory) -> tuple[Curve, OvenModel, object]:
     """A heat of the model oven by hand: full power to 218 degC, then on and off, one sample in 2 s."""
     state, samples = at_rest(20.0), []
-    for i in range(minutes * 30):
+    for i in range(90 * 30):
         on = state.junction_c < 218.0
         samples.append(Sample(2.0 * i, 2.0 * i, 1, 0, 218.0, state.junction_c, float(on), on))
         state = advance(MODEL, state, float(on), 20.0, 2.0)
-    book = Logbook(tmp_path / "book.sqlite")
+    book = Logbook(tmp_path_factory.mktemp("heat") / "book.sqlite")
     run = book.start_run(RunHeader("o", "", "", "p", 0.0, period_s=2.0))
     book.append(run, samples, [])
     curve = Reader(book.connection).curve(run)
@@ -38,8 +39,8 @@ def after(state, seconds: float, model: OvenModel = MODEL) -> float:
 
 
 @pytest.mark.parametrize("minutes", [2, 15, 40])
-def test_clocks_and_cooling_agree(tmp_path, minutes: int) -> None:
-    curve, model, state = heated(tmp_path)
+def test_clocks_and_cooling_agree(heated, minutes: int) -> None:
+    curve, model, state = heated
     now_c = after(state, minutes * 60.0)
     found = outage_of(minutes * 60.0, curve, model, 20.0, now_c)
     assert found.seconds == minutes * 60.0
@@ -50,8 +51,8 @@ def test_clocks_and_cooling_agree(tmp_path, minutes: int) -> None:
     assert "by the clocks" in found.line()
 
 
-def test_a_set_clock_an_opened_door_or_a_cold_oven_leave_it_unknown(tmp_path) -> None:
-    curve, model, state = heated(tmp_path)
+def test_a_set_clock_an_opened_door_or_a_cold_oven_leave_it_unknown(heated) -> None:
+    curve, model, state = heated
     now_c = after(state, 2400.0)
     assert "differ" not in outage_of(2400.0 * 1.25, curve, model, 20.0, now_c).why_unknown
     assert outage_of(2400.0 * 1.25, curve, model, 20.0, now_c).seconds is not None
@@ -73,8 +74,8 @@ def test_a_record_without_a_good_reading_tells_nothing(tmp_path) -> None:
     assert outage_of(600.0, curve, MODEL, 20.0, 100.0).seconds is None
 
 
-def test_an_oven_that_is_a_little_other_than_its_model_still_agrees(tmp_path) -> None:
-    curve, model, state = heated(tmp_path)
+def test_an_oven_that_is_a_little_other_than_its_model_still_agrees(heated) -> None:
+    curve, model, state = heated
     close = OvenModel.from_dict(
         {**model.to_dict(), "covariance": [[v * 0.02 for v in row] for row in model.covariance]}
     )
@@ -94,3 +95,11 @@ def test_the_clocks() -> None:
     # A system that does not name its starts: the wall clock has to do, and must fit.
     assert by_clocks_s(Then(1000.0, 50.0, ""), Now(1600.0, 550.0, "")) == 600.0
     assert by_clocks_s(Then(1000.0, 50.0, ""), Now(1600.0, 650.0, "")) is None
+
+
+def test_the_way_down_is_followed_for_a_day_at_most() -> None:
+    course = coast(MODEL, at_rest(218.0, 20.0), 20.0, 15.0)  # 15 degC never comes in a room of 20
+    assert course[-1] == (LONGEST_S, 15.0)
+    assert course[-2][1] == pytest.approx(20.0, abs=1.0)
+    later_c = [at_c for at_s, at_c in course if at_s > 600.0]
+    assert later_c == sorted(later_c, reverse=True)

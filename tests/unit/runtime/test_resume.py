@@ -179,6 +179,12 @@ def test_a_hold_below_the_transformation_keeps_its_minutes_but_gets_none_for_the
     assert (found.way, found.credited_s) == ("alone", 5000.0)
 
 
+def test_a_step_at_heat_begins_with_the_ramp_that_leads_to_it() -> None:
+    hold = 'kind = "operator"\nstep = "load"\nsay = "load"\nhold = "300 C"\nat_most = "10 min"'
+    p = profile(ramp(300, "temper"), hold)
+    assert judge(cut(p, 1, 300.0), dark(10, 300.0, 250.0), 250.0, 60.0).start == Cursor(0)
+
+
 STEPS = profile(
     'kind = "operator"\nstep = "load"\nsay = "load"\nhold = "800 C"\nat_most = "10 min"',
     'kind = "operator"\nstep = "quench"\nsay = "quench"\nhold = "800 C"\nat_most = "5 min"',
@@ -189,6 +195,9 @@ STEPS = profile(
 def test_ready_is_withdrawn_and_hand_work_is_taken_for_late() -> None:
     assert "READY is withdrawn" in judge(cut(STEPS, 1, 800.0), dark(1, 800.0, 795.0), 795.0, 60.0).why
     assert judge(cut(STEPS, 1, 800.0), dark(1, 800.0, 795.0), 795.0, 60.0).way == "never"
+    again = judge(cut(STEPS, 0, 800.0), dark(1, 800.0, 795.0), 795.0, 60.0)
+    assert (again.way, again.start) == ("attended", Cursor(0))
+    assert "asked again at heat" in again.why
     lost = judge(cut(STEPS, 2, 700.0), dark(10, 700.0, 660.0), 660.0, 60.0)
     assert lost.way == "attended"
     assert "LATE" in lost.why
