@@ -8,23 +8,21 @@ from textual.binding import Binding, BindingType
 from textual.command import Provider
 
 from kilnctl.clock import Clock
+from kilnctl.dashboard.asking import ONLY_OFF, Asking, Keep
 from kilnctl.dashboard.attach import Feed
 from kilnctl.dashboard.hands import Hands, bells
 from kilnctl.dashboard.keys import KEYS, Palette, may
 from kilnctl.dashboard.panel import Panel
 from kilnctl.dashboard.questions import Entry, Question
-from kilnctl.dashboard.showing import LoadPast, Showing
-from kilnctl.dashboard.view import LIVE, calling
+from kilnctl.dashboard.showing import LoadPast
+from kilnctl.dashboard.view import calling
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
-LONGER_S = 600.0
 COUNT_S = 0.1  # between two looks at the hands' clock
-ONLY_OFF = "this screen can only switch off"
 Reset = Callable[[Snapshot, str], Awaitable[Answer]]
-Keep = Callable[[Snapshot, dict[str, Any]], Awaitable[Answer]]
 
 
-class Watch(Showing):
+class Watch(Asking):
     """The dashboard. `load_past` returns the older samples of a run; `ctrl_c_off` is for attached runs.
 
     `reset` takes a latch off where that is not the running controller's affair; `keep` writes a stamp or a
@@ -55,8 +53,8 @@ class Watch(Showing):
         fahrenheit: bool = False,
     ) -> None:
         super().__init__(feed, clock, oven, load_past, plain=plain, unit="F" if fahrenheit else "C")
-        self._who, self._reset, self._keep = who, reset, keep
-        self.read_only, self._ctrl_c_off = read_only, ctrl_c_off
+        self.who, self.keep, self._reset = who, keep, reset
+        self.read_only, self._ctrl_c_off, self._own = read_only, ctrl_c_off, oven
         self._sounded_s = 0.0
 
     def on_mount(self) -> None:
@@ -68,10 +66,10 @@ class Watch(Showing):
     def action_off(self) -> None:
         """Heat off, every oven of this controller, at once, without a question."""
         self.say("off is on its way ...")
-        self._send(Command("off", None, {}, self._who))
+        self._send(Command("off", None, {}, self.who))
 
     def action_interrupt(self) -> None:
-        """Leave; in an attached run, ask for off as well."""
+        """Leave; in an attached run, ask for off as well: of its oven, of all where another one is shown."""
         if self._ctrl_c_off:
             self._off_and_leave()
         else:
@@ -79,7 +77,8 @@ class Watch(Showing):
 
     @work(group="send", exit_on_error=False)
     async def _off_and_leave(self) -> None:
-        await self._feed.ask(Command("off", self.gallery.oven, {}, self._who))
+        shown = self.gallery.oven
+        await self._feed.ask(Command("off", shown if self._own in (None, shown) else None, {}, self.who))
         self.exit()
 
     def action_leave(self) -> None:
@@ -174,60 +173,6 @@ class Watch(Showing):
             self.say("reset: the readings must be good for a while ...")
             self._told("reset", await self._reset(v.s, note))
 
-    # changes of the plan, and results
-
-    @work(group="ask")
-    async def action_longer(self) -> None:
-        """Make the present soak ten minutes longer."""
-        ask = "Soak 10 minutes longer? The oven heats for 10 minutes more; recorded as a deviation."
-        if await self.push_screen_wait(Question(ask, "10 min more", "As planned")):
-            self._tell("adjust", what="longer", by_s=LONGER_S)
-
-    @work(group="ask")
-    async def action_skip(self) -> None:
-        """Go on to the next segment."""
-        ask = "Go to the next segment now? The present one ends unfinished; recorded as a deviation."
-        if await self.push_screen_wait(Question(ask, "Next segment", "Stay")):
-            self._tell("adjust", what="next")
-
-    @work(group="ask")
-    async def action_result(self) -> None:
-        """Write a file or tester result into the record."""
-        ask = 'File or tester result; say "bare" when the spot was ground to bare metal:'
-        found = await self.push_screen_wait(Entry(ask, "60 skates, 65 cuts; tester 61.2 60.8 61.0; bare"))
-        v = self.view
-        if found and v is not None:
-            self._stamp(v.s, {"mark": "result", "text": found})
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Hide keys that mean nothing now."""
         return may(action, self.view, self.hands is not None)
-
-    # what goes out
-
-    def _tell(self, word: str, **args: object) -> None:
-        if self.read_only:
-            self.say(ONLY_OFF)
-        else:
-            self._send(Command(word, self.gallery.oven, dict(args), self._who))
-
-    @work(group="send", exit_on_error=False)
-    async def _send(self, command: Command) -> None:
-        self._told(command.word, await self._feed.ask(command))
-
-    @work(group="send", exit_on_error=False)
-    async def _stamp(self, s: Snapshot, stamp: dict[str, Any]) -> None:
-        """Give a stamp to the running heat; beside its record when the heat is over, and results always."""
-        answer = Answer(False, "the heat is over")
-        if s.state in LIVE:
-            answer = await self._feed.ask(Command("mark", s.oven, stamp, self._who))
-        if self._keep is not None and (stamp["mark"] == "result" or not answer.accepted):
-            answer = await self._keep(s, stamp)
-        self._told(str(stamp["mark"]), answer)
-
-    def _told(self, word: str, answer: Answer) -> None:
-        if answer.accepted:
-            self.say(f"{word}: {answer.why or 'accepted'}")
-        else:
-            self.say(f"{word} REFUSED: {answer.why}")
-            self.bell()

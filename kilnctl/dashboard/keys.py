@@ -41,8 +41,17 @@ KEYS = (
     Key("", "longer", "longer", "Soak 10 minutes longer"),
     Key("", "skip", "next", "Go to the next segment"),
     Key("q", "leave", "leave", "Leave this screen; the heat goes on"),
+    Key("g", "lower", "lower", "Lower the goal of the present ramp or soak; never raises it"),
 )
-HEATING_ACTIONS = ("step", "wait", "abandon", "acknowledge", "reset", "longer", "skip", "result")
+HEATING_ACTIONS = ("step", "wait", "abandon", "acknowledge", "reset", "longer", "skip", "lower", "result")
+# What changes the plan, and in which segments it means anything.
+CHANGES = {"longer": ("soak",), "lower": ("ramp", "soak"), "skip": ("ramp", "soak", "cool", "operator")}
+
+
+def _kind(v: View) -> str:
+    """Return the kind of the running segment, empty where none runs."""
+    index = v.s.segment
+    return v.s.segments[index].kind if index is not None and index < len(v.s.segments) else ""
 
 
 def may(action: str, v: View | None, counting: bool) -> bool:
@@ -63,8 +72,8 @@ def may(action: str, v: View | None, counting: bool) -> bool:
             return bool(v.s.trip)
         case "oven":
             return len(v.ovens) > 1 and not counting
-        case "longer" | "skip":
-            return v.s.state in LIVE
+        case "longer" | "skip" | "lower":
+            return v.s.state in LIVE and _kind(v) in CHANGES[action]
     return True
 
 
@@ -100,7 +109,7 @@ def key_row(v: View, hands: Hands | None, width: int) -> Content:
     wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in hidden]
     if hands is not None:
         wanted = [("SPACE", hands.mark, "step")]
-    urgent = [k for k in wanted if k[2] in HEATING_ACTIONS]
+    urgent = [k for k in wanted if k[2] in HEATING_ACTIONS and k[2] not in CHANGES]
     for key, label, action in [*urgent, *keys, *(k for k in wanted if k not in urgent)]:
         click = f"@click=app.{action}" if action else "$soft"
         cell = Content.from_markup(f"  [{click}][bold $strong]{key}[/] [$soft]{label}[/][/]")

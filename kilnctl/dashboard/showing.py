@@ -109,7 +109,8 @@ class Showing(App[None]):
                     self.attached = True
                     self.take(snapshot)
             except KilnctlError as e:
-                self.say(str(e))
+                if self.view is None or not self.view.over:
+                    self.say(str(e))
             self.attached = False
             self.look_again()
             await asyncio.sleep(AGAIN_S)

@@ -5,10 +5,9 @@ from textual.content import Content
 from kilnctl.dashboard import words
 from kilnctl.dashboard.heat_panel import alarm_mark, alarm_style
 from kilnctl.dashboard.styled import lines, sentence, text
-from kilnctl.dashboard.view import LIVE, View, unanswered
+from kilnctl.dashboard.view import HOT_C, LIVE, View, unanswered
 from kilnctl.link.snapshot import AlarmView
 
-HOT_C = 50.0  # below this nobody is burnt
 SCREEN_ANSWERS = " Answer done"  # how a plan ends its words to a person; here a key is named instead
 
 
@@ -110,8 +109,10 @@ def _deadline(v: View) -> Content:
 def _next(v: View) -> Content:
     s = v.s
     if s.state not in LIVE:
-        note = "The heat is over. " if s.run else ""
-        return text((note + (sentence(s.note) if s.note else ""), "$soft"))
+        over = sentence(f"The heat is over: {s.cause or s.state}") if s.run else ""
+        if v.over:
+            over += f" The oven was cold at {words.clock_time(s.utc)}; nothing watches it any more."
+        return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
     open_end = s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
     if words.stage(s) in ("T-10", "T-2"):

@@ -30,6 +30,8 @@ def header(v: View, width: int) -> Content:
 def freshness(v: View) -> Content:
     """Return the age of the picture and the clock."""
     at = words.clock_time(v.s.utc)
+    if v.over:
+        return text((f"OVER, last {at}", "bold $strong"))
     if not v.attached:
         return text((f" NOT ATTACHED, last {at} ", "reverse bold $soon"))
     if v.grey:
@@ -98,7 +100,7 @@ def band(v: View, width: int, height: int) -> Content:
     word = f"{words.shape(face, v.plain)} {words.state_word(s)}"
     if s.state not in ("running", "tripped", "held"):
         word = f"{word} · {s.state}"
-    measured_when = f"was, {v.age_s:.0f} s ago" if v.grey else f"measured {v.degrees.mark}"
+    measured_when = f"was, {words.ago(v.age_s)} ago" if v.grey else f"measured {v.degrees.mark}"
     abnormal = f"bold reverse ${face.style}" if face.style else "bold $strong"
     captions = ((word, abnormal), (measured_when, "$soft"), (f"goal {v.degrees.mark}", "$soft"))
     styles = (f"${face.style}" if face.style else "$strong", "$measured", "$goal")

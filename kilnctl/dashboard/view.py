@@ -7,6 +7,7 @@ from kilnctl.link.snapshot import AlarmView, Snapshot
 
 CELSIUS = Degrees()
 GREY_S, BANNER_S = 3.0, 10.0
+HOT_C = 50.0  # below this nobody is burnt, and the controller stops watching
 LIVE = ("running", "held")
 
 
@@ -35,9 +36,15 @@ class View:
         return self.age_s >= GREY_S or not self.attached
 
     @property
+    def over(self) -> bool:
+        """True when the controller has left because nothing was left to watch: no heat, and a cold oven."""
+        cold = self.s.process_c is not None and self.s.process_c < HOT_C
+        return cold and not self.attached and self.s.state not in LIVE and self.s.heat_on is not True
+
+    @property
     def banner(self) -> bool:
         """True when the picture is so old that everybody must be told."""
-        return self.age_s >= BANNER_S or not self.attached
+        return not self.over and (self.age_s >= BANNER_S or not self.attached)
 
 
 def unanswered(s: Snapshot) -> list[AlarmView]:

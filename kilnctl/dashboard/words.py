@@ -102,6 +102,11 @@ def left(seconds: float | None) -> str:
     return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
 
 
+def ago(seconds: float) -> str:
+    """Return an age: in seconds while they can be counted."""
+    return f"{seconds:.0f} s" if seconds < 100.0 else left(seconds)
+
+
 def clock_time(utc: str) -> str:
     """Return the local clock time of a UTC label, "--:--" where there is none."""
     try:

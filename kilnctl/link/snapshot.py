@@ -76,6 +76,7 @@ class Snapshot:
     stamped by the link (clock.boot_s), so that every screen knows how old its picture is.
     While a quench waits, `hand_times_s` holds what the hands are allowed as far as the plan knows it:
     "transfer" (longest), "bath", "clamp", "warm" (about, until hand-warm); `medium` is the plan's.
+    `last_command` says what was asked last, and by whom; `cause` why a run is over before its end.
     """
 
     oven: str
@@ -125,6 +126,7 @@ class Snapshot:
     note: str = ""
     not_checked: tuple[str, ...] = ()
     last_command: str = ""
+    cause: str = ""
     published_boot_s: float = 0.0
     hand_times_s: dict[str, float] = field(default_factory=dict)
     medium: str = ""

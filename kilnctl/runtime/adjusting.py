@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from kilnctl.link.snapshot import Command
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Profile, Ramp, Soak, goal_c
+from kilnctl.units import say_duration, say_point
 
 LONGEST_S = 24 * 3600.0
 
@@ -55,3 +57,20 @@ def _change(segment: AnySegment, args: dict[str, Any]) -> dict[str, float]:
     if args["what"] == "longer" and isinstance(segment, Soak):
         return {"soak_s": segment.soak_s + float(args["by_s"])}
     return {"at_c" if isinstance(segment, Soak) else "to_c": float(args["to_c"])}
+
+
+def said(command: Command) -> str:
+    """Return in a few words what a person has asked, for everybody who watches."""
+    args = command.args
+    match command.word, args.get("what"):
+        case "answer", _:
+            return f"answer {args.get('reply', 'done')}"
+        case "mark", _:
+            return f"mark {args.get('mark', '')}".rstrip()
+        case "adjust", "longer":
+            return f"adjust: {say_duration(float(args['by_s']))} longer"
+        case "adjust", "lower":
+            return f"adjust: goal down to {say_point(float(args['to_c']))}"
+        case "adjust", "next":
+            return "adjust: on to the next segment"
+    return command.word

@@ -152,6 +152,7 @@ class Runner:
         self.elapsed_s = now_s - self.started_s
         if self._off_asked.is_set() and self.state in LIVE:
             self.state, self.cause = "stopped", self._off_why
+            self.last_command = self._off_why
             self._cut()
             self.recorder.event("off", self.cause)
         self._take_commands()
@@ -455,7 +456,7 @@ class Runner:
         while self._commands:
             command = self._commands.popleft()
             self.recorder.event(command.word, command.who, **command.args)
-            self.last_command = f"{command.word} by {command.who or 'a person'}"
+            self.last_command = f"{adjusting.said(command)} by {command.who or 'a person'}"
             if command.word == "answer":
                 self._reply = command.args.get("reply", "done")
             elif command.word == "acknowledge":

@@ -73,6 +73,7 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         note=runner.recorder.trouble or runner.oven_note,
         not_checked=runner.job.not_checked,
         last_command=runner.last_command,
+        cause=runner.cause,
         hand_times_s=hand_times_s(segment),
         medium=segment.medium if isinstance(segment, Operator) else "",
     )

@@ -7,6 +7,7 @@ import pytest
 from dashboard.feed import (
     Wire,
     cold,
+    cooling,
     flat,
     heating,
     held,
@@ -194,6 +195,66 @@ async def test_what_adds_heat_asks_first(action: str, command: tuple[str, dict[s
         await pilot.press("right", "enter")
         await pilot.pause()
         assert asked(wire) == [command]
+
+
+@pytest.mark.parametrize(("typed", "told"), [("210 C", 210.0), ("410F", 210.0)], ids=str)
+async def test_the_goal_is_lowered_by_a_number_with_its_unit(typed: str, told: float) -> None:
+    """410 degF = 210 degC. Whether it is a lower one the controller judges, which refuses any other."""
+    wire = Wire(soaking())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("g")
+        await pilot.pause()
+        assert isinstance(app.screen, Entry)
+        assert "Lower the goal from 800 °C down to" in flat(text_of(app))
+        await pilot.press(*typed, "enter")
+        await pilot.pause()
+    assert asked(wire) == [("adjust", {"what": "lower", "to_c": pytest.approx(told)})]
+
+
+@pytest.mark.parametrize(("typed", "said"), [("210", "needs a unit"), ("cold", "not lowered"), ("", "")])
+async def test_a_goal_without_its_unit_is_not_lowered(typed: str, said: str) -> None:
+    wire = Wire(soaking())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("g", *typed, "enter")
+        await pilot.pause()
+        assert wire.asked == []
+        assert said in flat(text_of(app))
+
+
+async def test_where_there_is_no_goal_to_lower_the_key_is_not_there() -> None:
+    wire = Wire(heating())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        for state, there in ((heating(), True), (soaking(), True), (cooling(), False), (waiting(), False)):
+            app.gallery.newest.clear()
+            wire.put(dataclasses.replace(state, sequence=state.sequence + 1))
+            await pilot.pause()
+            app.redraw()
+            await pilot.pause()
+            assert ("g lower" in text_of(app)) is there, state.word
+        await pilot.press("g")
+        await pilot.pause()
+        assert not isinstance(app.screen, Entry)
+
+
+async def test_what_somebody_else_asks_is_seen_here_and_ones_own_is_not_said_twice() -> None:
+    wire = Wire(dataclasses.replace(soaking(), last_command="acknowledge by pts/2"))
+    app = Watch(wire, VirtualClock(), who="pts/7")
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        assert "by pts/2" not in flat(text_of(app)), "what was asked before we came is no news"
+        for words_, there in (("answer wait by pts/7", False), ("adjust: 10 min longer by pts/2", True)):
+            wire.put(dataclasses.replace(soaking(), last_command=words_))
+            await pilot.pause()
+            app.look_again()
+            await pilot.pause()
+            assert (words_ in flat(text_of(app))) is there
 
 
 async def test_a_refusal_is_shown_with_its_reason() -> None:
@@ -441,6 +502,16 @@ async def test_ctrl_c_in_an_attached_run_asks_for_off_and_leaves() -> None:
         await pilot.press("ctrl+c")
         await pilot.pause()
     assert wire.asked == [Command("off", "hardening-furnace", {}, "")]
+
+
+async def test_ctrl_c_means_all_ovens_where_another_one_is_shown() -> None:
+    wire = Wire(heating(), tempering())
+    app = Watch(wire, VirtualClock(), oven="hardening-furnace", ctrl_c_off=True)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("o", "ctrl+c")
+        await pilot.pause()
+    assert wire.asked == [Command("off", None, {}, "")]
 
 
 async def test_the_palette_finds_what_has_no_key() -> None:

@@ -6,7 +6,19 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from dashboard.feed import Wire, flat, heating, ready, soaking, tempering, text_of, tripped, waiting
+from dashboard.feed import (
+    Wire,
+    cold,
+    flat,
+    heating,
+    hot,
+    ready,
+    soaking,
+    tempering,
+    text_of,
+    tripped,
+    waiting,
+)
 from textual.pilot import Pilot
 
 from kilnctl.clock import RealClock, VirtualClock
@@ -81,6 +93,40 @@ async def test_the_controller_goes_and_comes_back() -> None:
         app.look_again()
         await pilot.pause()
         assert "GONE" not in text_of(app)
+
+
+@pytest.mark.parametrize(
+    ("last", "quiet"),
+    [
+        (cold(), True),
+        (dataclasses.replace(cold(), state="stopped", cause="off by pts/2"), True),
+        (hot(), False),
+        (dataclasses.replace(cold(), heat_on=True), False),
+        (dataclasses.replace(cold(), process_c=None), False),
+        (dataclasses.replace(heating(), process_c=30.0), False),
+    ],
+    ids=["complete", "stopped", "hot", "relay on", "no reading", "in a heat"],
+)
+async def test_a_controller_that_leaves_a_cold_oven_is_no_call(last: Snapshot, quiet: bool) -> None:
+    """It ends by itself once nothing is left to watch; anything else may mean that the heat is on."""
+    wire, clock, rung = Wire(last), VirtualClock(), []
+    app = Watch(wire, clock)
+    app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        wire.hang_up()
+        await pilot.pause()
+        clock.advance(400.0)
+        app.look_again()
+        await pilot.pause()
+        said = flat(text_of(app))
+    assert ("THE CONTROLLER HAS GONE" in said) is not quiet
+    assert ("nothing watches it any more" in said) is quiet
+    assert ("OVER, last" in said) is quiet
+    assert bool(rung) is not quiet
+    if quiet:
+        assert f"The heat is over: {last.cause or 'complete'}." in said
+        assert "was, 6:40 min ago" in said
 
 
 async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:

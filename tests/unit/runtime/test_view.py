@@ -45,6 +45,21 @@ def test_the_times_of_the_hands_come_with_the_quench_and_only_then() -> None:
     assert any(s.hand_times_s for s in seen)
 
 
+def test_everybody_sees_what_was_asked_and_why_a_heat_is_over() -> None:
+    said: list[str] = []
+
+    def on_tick(runner: Runner) -> None:
+        if runner.elapsed_s == 5.0:
+            runner.command(Command("adjust", None, {"what": "lower", "to_c": 35.0}, "pts/3"))
+        if runner.elapsed_s == 10.0:
+            runner.off("off by pts/4")
+        s = snapshot(runner, 1)
+        said.extend(words for words in (s.last_command, s.cause) if words not in ("", *said[-1:]))
+
+    rehearse(OVEN, Job(loads(QUENCH, Profile, ProfileError, "q.toml")), on_tick=on_tick).run()
+    assert said == ["adjust: goal down to 35 °C (95 °F) by pts/3", "off by pts/4"]
+
+
 def test_words_of_a_person_that_are_named_like_the_records_own_do_not_end_a_heat() -> None:
     """A result carries "text", which is also what an event's words are called."""
     asked: list[Answer] = []
