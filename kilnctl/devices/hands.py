@@ -19,6 +19,7 @@ from kilnctl.readings import LinkHealth, Quality, Scan
 OFF_ATTEMPTS = 3
 UNHEARD = (Quality.NO_REPLY, Quality.BAD_REPLY)  # an open sensor is heard all the same
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
+DROP_S, DROP_LOOK_S = 0.4, 0.02  # a contactor and its contact have dropped by then
 
 
 class WiredHands:
@@ -29,13 +30,36 @@ class WiredHands:
     _heat_outputs: list[Output]
     _look: Look
     _armed: bool
+    _welded: bool
 
     def off(self) -> bool:
         """Cut the heat on heater and contactor, read both back; True when both are read as off.
 
-        Never raises. Bounded: three rounds or 1.5 s; one short round while the devices stay silent, so that
-        a runner may send it in every tick without starving another oven on the line.
+        Where a contact sits at the element it must say so too: outputs that read off prove nothing of a
+        welded switch. Never raises. Bounded: three rounds or 1.5 s; one short round while the devices stay
+        silent, so that a runner may send it in every tick without starving another oven on the line.
         """
+        return self._cut() and self._element_dead()
+
+    def _element_dead(self) -> bool:
+        """Return False where the contact at the element stays live; the second time it is not waited for."""
+        contact = self.oven.signal.heater_live
+        if contact is None:
+            return True
+        give_up_s = self._clock.real_s() + (0.0 if self._welded else DROP_S)
+        try:
+            while switch(contact, self._read_one(contact, force=True)):
+                if self._clock.real_s() >= give_up_s:
+                    self._welded, self.why = True, "the outputs read off, but the element is LIVE"
+                    return False
+                self._clock.pause(DROP_LOOK_S)
+        except Exception as e:  # what cannot be read says nothing against the outputs
+            self.why = str(e)
+            return True
+        self._welded = False
+        return True
+
+    def _cut(self) -> bool:
         self._armed = False
         self._look.heater_raw = None
         dead = all(self._devices[output.device].silent for output in self._heat_outputs)
@@ -103,7 +127,7 @@ class WiredHands:
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
         self._heard_s: dict[str, float] = {}
         self._sounding: dict[str, bool] = {}
-        self._armed = False
+        self._armed = self._welded = False
         heater = oven.output.heater
         self._follower = heater if heater.kind == "set-point" else None
 
@@ -126,7 +150,7 @@ class WiredHands:
     def _greet(self) -> None:
         """Off first, then who is there. Repeated after every reopening of a port."""
         self._wake()
-        if not self.off():
+        if not self._cut():
             raise NoReply(f"{self.oven.name}: the heater cannot be read back as off: {self.why}")
         epochs = {name: device.epoch for name, device in self._devices.items()}
         heater = self._devices[self.oven.output.heater.device]
@@ -196,7 +220,7 @@ class WiredHands:
             self.why = f"{self.oven.name} has no dead-man: no live heat"
             return False
         if not self._met():
-            return self.off() and not heat
+            return self._cut() and not heat
         return (self._arm() if heat else True) and self._put(heater, wanted_value(heater, request))
 
     def _arm(self) -> bool:

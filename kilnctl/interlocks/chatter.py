@@ -10,31 +10,35 @@ LIMIT = 3.0
 
 
 class Chatter:
-    """Counts changes of the live element that no command explains; six a minute drain away."""
+    """Counts changes of the live element that no command explains; six a minute drain away.
+
+    The element is compared with what it was when the same was last asked, on with on and off with off, so
+    that the short pulses of a soak are judged too. Only the second tick of one command counts: a contact may
+    answer a tick late. A relay that is dead or welded changes once. Changes under heat and without it are
+    counted apart, and drain only while there is something to see: a soak asks for heat a second in fifteen.
+    """
 
     kind = "chatter"
     label = "relay chatter"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.heater_live is not None or oven.signal.current_a is not None
-        self._was_live: bool | None = None
-        self._was_asked = (False, False)
-        self._edges = 0.0
+        self._was_live: dict[bool, bool] = {}
+        self._was_asked = False
+        self._edges = {True: 0.0, False: 0.0}
 
     def check(self, seen: Observation) -> Trip | None:
-        """Compare edges of the element with edges of the commands of this tick and the last."""
-        alive = live(seen.scan)
+        """Compare the element under a command that stands with the last time it stood so."""
+        alive, asked = live(seen.scan), seen.heat_asked
         if alive is None:
             return None
-        asked, (last, before) = seen.heat_asked, self._was_asked
-        self._was_asked = (asked, last)
-        self._edges = max(self._edges - ALLOWED_PER_S * seen.dt_s, 0.0)
-        changed = self._was_live is not None and alive is not self._was_live
-        self._was_live = alive
-        if not changed or asked is not last or last is not before or seen.scan.door_open:
+        stands, self._was_asked = asked is self._was_asked, asked
+        if not stands or seen.scan.door_open:
             return None
-        self._edges += 1.0
-        if self._edges < LIMIT:
+        changed = self._was_live.get(asked, alive) is not alive
+        self._was_live[asked] = alive
+        self._edges[asked] = max(self._edges[asked] - ALLOWED_PER_S * seen.dt_s, 0.0) + changed
+        if self._edges[asked] < LIMIT:
             return None
         reason = "the element goes on and off without a command"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="weld drill")
@@ -43,4 +47,5 @@ class Chatter:
         """Return unexplained changes lately."""
         if not self._fitted:
             return Distance(None, None, "", 0.0, "no contact or current sensor at the element")
-        return Distance(self._edges, LIMIT, "changes", near(self._edges, LIMIT))
+        edges = max(self._edges.values())
+        return Distance(edges, LIMIT, "changes", near(edges, LIMIT))

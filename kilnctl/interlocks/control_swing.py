@@ -6,18 +6,23 @@ from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.readings import Observation, Reaction, Trip
 
 SWING_K = 8.0
+# No oven here crosses 16 K and turns round sooner; scatter of the readings does.
+HALF_SWING_S = 20.0
 HALF_SWINGS = 4
 
 
 class ControlSwing:
-    """In one soak the temperature crosses from 8 K above to 8 K below its goal again and again."""
+    """In one soak the temperature crosses from 8 K above to 8 K below its goal again and again.
+
+    Crossings within twenty seconds are scatter, which is judged elsewhere.
+    """
 
     kind = "control_swing"
     label = "steady control"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._side = 0
-        self._swings = 0
+        self._side = self._swings = 0
+        self._turned_s = 0.0
 
     def check(self, seen: Observation) -> Trip | None:
         """Count changes of side, soak by soak; a door opened meanwhile starts the count anew."""
@@ -31,8 +36,9 @@ class ControlSwing:
         if -SWING_K < error_k < SWING_K:
             return None
         side = 1 if error_k > 0.0 else -1
-        if side == self._side:
+        if side == self._side or seen.at_s - self._turned_s < HALF_SWING_S:
             return None
+        self._turned_s = seen.at_s
         self._swings += self._side != 0
         self._side = side
         if self._swings < HALF_SWINGS:

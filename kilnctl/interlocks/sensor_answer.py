@@ -17,8 +17,10 @@ REACHED_K = 5.0
 WRONG_WAY_K = 2.0
 # The model must have risen this factor more than the sensor, and this much at least.
 FACTOR_LEARNED, FLOOR_LEARNED_K = 1.5, 10.0
-# A floor of 20 K tripped 2 of 372 sound ovens that warm up more slowly than the nameplate of their build.
-FACTOR_GUESSED, FLOOR_GUESSED_K = 3.0, 30.0
+# A sound oven may lag far behind its nameplate at first: of 1000 of five builds, at 90 % of their volts, the
+# slowest had risen by 4 K where 57 K were due, 9 K more than the factor allows (tests/bench/first_heats.py).
+# A factor of 3 tripped four fibre furnaces in ten.
+FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 30.0
 
 
 class SensorAnswer:

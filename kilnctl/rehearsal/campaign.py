@@ -18,7 +18,7 @@ from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.drawn_oven import plant_data
 from kilnctl.rehearsal.dry_run import BUNDLED, Rehearsal, parse_faults, plant_for, rehearse
 from kilnctl.rehearsal.expected import EXPECTED
-from kilnctl.rehearsal.judge import Verdict, Watch, judge, unseen
+from kilnctl.rehearsal.judge import Verdict, Watch, judge, limit_alone, unseen
 from kilnctl.rehearsal.spread import plant_near
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.runner import Runner
@@ -121,7 +121,7 @@ def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple
         plant=plant,
         model=model,
         on_tick=watch if look is None else both,
-        limit_c=oven.limit_c if unseen(oven, model is not None, faults) else None,
+        limit_c=oven.limit_c if unseen(oven, model is not None, faults) or limit_alone(faults) else None,
         answer_after_s=scenario.answer_after_s,
         part_c=scenario.start_c,
     )

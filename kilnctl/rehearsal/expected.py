@@ -8,7 +8,7 @@ from kilnctl.config.oven import Oven
 from simulator.faults import Fault
 
 COLD_K = 90.0
-Counts = Literal["wanted", "asked", "live", "door", "unasked"]
+Counts = Literal["wanted", "asked", "full", "live", "door", "unasked"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,14 +17,15 @@ class Expected:
 
     `rows` are the hazards of the table. `causes` are the interlocks that may name it. It must be cut within
     `within_s` seconds of exposure; infinite: it harms nobody and the heat may go on. `counts` says what
-    exposure is: seconds in which a set-point was held, those in which heat was asked, every second, those in
-    which no door may be open, or those without a command to heat while the contactor is closed.
+    exposure is: seconds in which a set-point was held, those in which heat was asked, or nearly full heat,
+    every second, those in which no door may be open, or those without a command to heat while the contactor
+    is closed.
     `needs`: the signals any one of which makes it visible ("learned": a learned model). Where none of them
     is there it need not be cut, and `stands_in` says what protects then. `lies`: the reading is wrong, so
     that an unseen heat may call itself complete; that is told, and never taken for sound. `asked` is what
-    the hazard list asks of the detection, in its own words. `cold_s` is allowed instead in an oven that is
-    hardly warmer than the room: a reading of the room's temperature is no surprise there. `installed`: a
-    mistake of wiring or settings, which is mostly there before the heat.
+    the hazard list asks of the detection, in its own words. `cold_s` of heat asked are allowed instead in an
+    oven that is hardly warmer than the room: there a reading of the room's temperature is no surprise, and
+    without heat nothing can tell. `installed`: a mistake of wiring or settings, mostly there before the heat.
     """
 
     rows: str
@@ -38,9 +39,11 @@ class Expected:
     cold_s: float | None = None
     installed: bool = False
 
-    def within(self, above_room_k: float) -> float:
-        """Return the exposure allowed for a fault that begins this far above the room's temperature."""
-        return self.within_s if self.cold_s is None or above_room_k > COLD_K else self.cold_s
+    def within(self, above_room_k: float) -> tuple[Counts, float]:
+        """Return how exposure is counted, and how much is allowed, this far above the room's temperature."""
+        if self.cold_s is None or above_room_k > COLD_K:
+            return self.counts, self.within_s
+        return "asked", self.cold_s
 
     @property
     def must(self) -> bool:
@@ -59,7 +62,8 @@ _LIMIT = "the independent limit with its own sensor"
 _CHECK = "dated reference check, and the independent limit; a second sensor shows it"
 _WRONG = ("sensor_moves", "sensor_lost", "two_sensors", "energy_balance", "sensor_answer")
 _HIGH = (*_WRONG, "over_temperature")
-_FROZEN = ("sensor_frozen", "energy_balance", "no_progress", "two_sensors", "sensor_answer")
+# One that is free again after a while jumps to where it should have been.
+_FROZEN = ("sensor_frozen", "energy_balance", "no_progress", "two_sensors", "sensor_answer", "sensor_moves")
 _DEAD = ("heater_dead", "energy_balance", "no_progress", "sensor_answer", "output_disobeys")
 _STUCK = ("heat_without_demand", "energy_balance", "rising_while_off", "over_temperature", "chatter")
 _LINE = ("link_lost", "sensor_lost", "output_disobeys", "foreign_talk")
@@ -69,8 +73,8 @@ _LIVE = ("heater_live", "current_a")
 _SEEN = (*_LIVE, "learned")
 
 
-def _sensor(rows: str, within_s: float = 60.0, asked: str = "") -> Expected:
-    return Expected(rows, _HIGH, within_s, lies=True, stands_in=_LIMIT, asked=asked, cold_s=240.0)
+def _sensor(rows: str, within_s: float = 60.0, asked: str = "", *more: str) -> Expected:
+    return Expected(rows, (*_HIGH, *more), within_s, lies=True, stands_in=_LIMIT, asked=asked, cold_s=240.0)
 
 
 def _unseen(rows: str, asked: str = "", causes: tuple[str, ...] = _HIGH, within_s: float = 60.0) -> Expected:
@@ -103,7 +107,8 @@ EXPECTED: dict[str, Expected] = {
     "sensor-reversed": _sensor("H03", 30.0, "true < 60 °C"),
     "sensor-reversed-twice": _unseen("H04", "30 s with a second sensor"),
     "sensor-copper": _unseen("H04", "30 s with a second sensor"),
-    "sensor-displaced": _sensor("H05 H06", 60.0, "15 s; 120 s from cold"),
+    # For two minutes after an operator step, where no switch tells of the door, falling is no surprise.
+    "sensor-displaced": _sensor("H05 H06", 135.0, "15 s; 120 s from cold"),
     "sensor-drift:-10": Expected(
         "H07",
         _HIGH,
@@ -125,7 +130,7 @@ EXPECTED: dict[str, Expected] = {
     "sensor-frozen": Expected("H08", _FROZEN, 300.0, lies=True, asked="ramp 30 s, soak 180 s"),
     "sensor-hung": Expected("H08", _FROZEN, 300.0, lies=True, asked="ramp 30 s, soak 180 s"),
     "sensor-noise": Expected("H09", ("sensor_noise", *_WRONG), 60.0, asked="60 s"),
-    "sensor-spikes": Expected("H09", ("sensor_noise", *_WRONG), 120.0, asked="more than 3 in 60 s"),
+    "sensor-spikes": Expected("H09", ("sensor_noise", *_HIGH), 120.0, asked="more than 3 in 60 s"),
     "sensor-k-as-j": _unseen("H10", "with a second sensor before 260 °C", within_s=_GROWS_S),
     "sensor-j-as-k": _unseen("H10", "with a second sensor", within_s=_GROWS_S),
     "sensor-fahrenheit": _unseen("H11", "start refused"),
@@ -133,7 +138,8 @@ EXPECTED: dict[str, Expected] = {
     "cold-junction-dead": _unseen("H12", "start refused", (*_HIGH, "cold_junction")),
     "cold-junction-off:6": Expected("H12", (*_HIGH, "cold_junction"), asked="at the next cold start"),
     "sensor-scale:0.1": _sensor("H13", 15.0, "start refused"),
-    "sensor-scale:10": _sensor("H13", 15.0, "start refused"),
+    # In 16 bits ten times 733 is 776 again, only noisier.
+    "sensor-scale:10": _sensor("H13", 15.0, "start refused", "sensor_noise"),
     "sensor-gain:1.1": _unseen("H14", "refused when entered", within_s=_GROWS_S),
     "sensor-gain:0.9": _unseen("H14", "refused when entered", within_s=_GROWS_S),
     "sensor-offset:20": _unseen("H16 H57", "35 s with a second sensor"),
@@ -150,13 +156,13 @@ EXPECTED: dict[str, Expected] = {
         "H18", _DEAD, 600.0, "asked", needs=_SEEN, stands_in="arrival is late", asked="145 s"
     ),
     "relay-chatter": Expected(
-        "H19", ("chatter", *_DEAD), 180.0, needs=_LIVE, stands_in="the contact at the element", asked="10 s"
+        "H19", ("chatter", *_DEAD), 60.0, "asked", _LIVE, "the contact at the element", asked="10 s"
     ),
     "half-wave": Expected("H21", _STUCK, 460.0, "unasked", _SEEN, _LIMIT, asked="404–428 s"),
     "board-reset": Expected("H23", (*_LINE, "heat_without_demand"), asked="boots off"),
     "boots-on": _hidden("H23 H55", "bus check and dead-man test of the set-up, dated"),
     "element-dead:0.5": Expected(
-        "H24", _DEAD, 900.0, "asked", needs=("learned",), stands_in="arrival is late", asked="255–268 s"
+        "H24", _DEAD, 900.0, "full", needs=("learned",), stands_in="arrival is late", asked="255–268 s"
     ),
     "element-dead:0.12": Expected("H25", ("energy_balance",), asked="told once"),
     "supply-lost": Expected(
@@ -200,7 +206,7 @@ EXPECTED: dict[str, Expected] = {
     "foreign-frames": _line("H36", asked="refused"),
     "door-open": Expected(
         "H56 H72",
-        ("door_open", "no_progress", *_WRONG),
+        ("door_open", "no_progress", *_HIGH),  # shut again unseen, it overshoots
         130.0,
         "door",
         ("door_open",),

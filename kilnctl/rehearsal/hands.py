@@ -22,6 +22,7 @@ TAKES = {
 }
 # As often as the hands on real bytes.
 OFF_ROUNDS = 3
+DROP_S = 0.4
 # Share of failed exchanges that one bad tick adds, smoothed over about half a minute.
 SMOOTH_S = 30.0
 
@@ -66,8 +67,15 @@ class VirtualHands:
         self._bad_share = 0.0
 
     def off(self) -> bool:
-        """Cut the heat on heater, contactor and dead-man; True when both read back as off."""
-        return any(self._off() for _ in range(OFF_ROUNDS))
+        """Cut the heat on heater, contactor and dead-man; True when both read back as off.
+
+        A contact at the element must say so too; the board is given a moment to drop.
+        """
+        if not any(self._off() for _ in range(OFF_ROUNDS)):
+            return False
+        if self._has_live and self._bit(LIVE):
+            self.board.step(DROP_S)
+        return not (self._has_live and self._bit(LIVE))
 
     def _off(self) -> bool:
         table, register = self._takes

@@ -1,6 +1,7 @@
 """Judges a heat on the truth of the simulator, never on the program's own log."""
 
 from dataclasses import dataclass, field
+from math import inf
 
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.readers import Reader
@@ -28,8 +29,11 @@ DEAD_MAN_S = 15.0
 OFF_WITHIN_S = 3.0
 # What software sees of an independent limit that has opened: its contact, or an element that is dead.
 LIMIT_SPEAKS = {"limit_open", "heater_dead", "energy_balance", "no_progress"}
-COUNTED: tuple[Counts, ...] = ("wanted", "asked", "live", "door", "unasked")
+COUNTED: tuple[Counts, ...] = ("wanted", "asked", "full", "live", "door", "unasked")
+FULL = 0.7
 LINE = ("replies", "power-cut", "foreign")
+STUCK = ("relay-welded", "half-wave")
+CONTACT = ("heater_live", "current_a")
 
 
 @dataclass(slots=True)
@@ -51,7 +55,7 @@ class Watch:
 
     faults: tuple[Fault, ...] = ()
     rehearsal: Rehearsal | None = None
-    longest_s: float = float("inf")
+    longest_s: float = inf
     segment_kind: str = ""
     exposed_s: dict[str, float] = field(default_factory=lambda: dict.fromkeys(COUNTED, 0.0))
     soaks: dict[int, _Soaked] = field(default_factory=dict)
@@ -85,6 +89,7 @@ class Watch:
         self.exposed_s["live"] += 1.0
         self.exposed_s["wanted"] += held and runner.state == "running"
         self.exposed_s["asked"] += runner.request.on
+        self.exposed_s["full"] += runner.duty >= FULL
         unasked = not runner.request.on and self.rehearsal.board.contactor_closed()
         self.exposed_s["unasked"] += unasked
         self.exposed_s["door"] += held and not isinstance(runner.segment, Operator)
@@ -157,9 +162,10 @@ def judge(seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch) -> Ve
     unsafe, peak_c = _unsafe(rehearsal, outcome, watch, bool(hidden))
     untrue = watch.off_goal() if outcome.outcome == "complete" else ""
     excused = untrue and any(row.lies for row in hidden)
-    first_s = min((f.at_s for f in faults), default=float("inf"))
+    first_s = min((f.at_s for f in faults), default=inf)
     early = trip is not None and trip.at_s - runner.started_s <= first_s and first_s > 0.0
-    exposed_s = watch.exposed_s[rows[0].counts] if rows else 0.0
+    counts, within_s = rows[0].within(watch.before_c - oven.ambient_c) if rows else ("wanted", inf)
+    exposed_s = watch.exposed_s[counts]
     seen = bool(rows) and rows[0].visible(oven, rehearsal.learned)
     causes = {cause for row in rows for cause in row.causes}
     if rehearsal.board.limit_open:
@@ -179,7 +185,7 @@ def judge(seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch) -> Ve
         exposed_s=exposed_s,
         unsafe=unsafe or _record(rehearsal, watch, outcome),
         wrong=f"complete, but {untrue}" if untrue and not excused else "",
-        late=seen and len(faults) == 1 and exposed_s > rows[0].within(watch.before_c - oven.ambient_c),
+        late=seen and len(faults) == 1 and exposed_s > within_s,
         other_cause=trip is not None and not early and trip.kind not in causes,
         false_trip=f"{trip.kind}: {trip.reason}" if trip is not None and early else "",
         stands_in="; ".join(row.stands_in for row in hidden if row.stands_in),
@@ -193,20 +199,30 @@ def unseen(oven: Oven, learned: bool, faults: tuple[Fault, ...]) -> list[Expecte
     return [row for row in rows if row.must and row.stands_in and not row.visible(oven, learned)]
 
 
+def limit_alone(faults: tuple[Fault, ...]) -> bool:
+    """Return True where two layers have gone, so that nothing but the independent limit can cut the heat."""
+    names = {fault.name for fault in faults}
+    barriers = "contactor-welded" in names and not names.isdisjoint(STUCK)
+    return barriers or ("dead-man-stuck" in names and any(name.startswith(LINE) for name in names))
+
+
 def _unsafe(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, hidden: bool) -> tuple[str, float]:
     board, oven, runner = rehearsal.board, rehearsal.station.oven, rehearsal.runner
+    alone = limit_alone(watch.faults)
     stays_off = _stays_off(rehearsal, watch.faults)
     truth = board.truth()
     peak_c = max(truth.peak_place_c, truth.peak_part_c or truth.peak_place_c)
     allowed_c = oven.limit_c
-    if not hidden:
+    if not (hidden or alone):
         allowed_c = min(allowed_c, max(runner.profile.peak_c, watch.before_c) + OVER_PLAN_K)
     off_s = _off_within_s(rehearsal, watch.faults)
-    if not stays_off:
+    if not stays_off and not alone:
         return "heat flows after the end", peak_c
+    if not stays_off and outcome.heat_off and any(getattr(oven.signal, name) for name in CONTACT):
+        return "called off while the contact shows heat", peak_c
     if peak_c > allowed_c + MARGIN_K and not (hidden and board.flaws.limit_bridged):
         return f"truly {peak_c:.0f} °C, {allowed_c:.0f} °C allowed", peak_c
-    if watch.heat_after_trip_s > off_s:
+    if watch.heat_after_trip_s > off_s and not alone:
         return f"heat for {watch.heat_after_trip_s:.0f} s after the trip", peak_c
     if outcome.outcome == "complete" and not outcome.heat_off:
         return "complete without off read back", peak_c
@@ -243,5 +259,5 @@ def _stays_off(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> bool:
 
 def _say(fault: Fault) -> str:
     value = "" if fault.value is None else f":{fault.value:g}"
-    lasting = "" if fault.for_s == float("inf") else f"~{fault.for_s:.0f}s"
+    lasting = "" if fault.for_s == inf else f"~{fault.for_s:.0f}s"
     return f"{fault.name}@{fault.at_s:.0f}s{value}{lasting}"

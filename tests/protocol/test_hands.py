@@ -30,6 +30,46 @@ def test_off_from_heat_is_read_back(bench):
     assert (bench.heater, bench.contactor) == (0, 0)
 
 
+def test_off_is_not_believed_while_the_contact_at_the_element_is_live(bench):
+    """Relay and contactor welded: both outputs read off, and the heat flows on."""
+    heating(bench)
+    bench.board.registers[1]["discrete", 1] = 1
+    assert bench.hands.off() is False
+    assert (bench.heater, bench.contactor) == (0, 0)
+    assert "LIVE" in bench.hands.why
+    began = bench.clock.real_s()
+    assert bench.hands.off() is False  # a second oven on the line does not wait for this one again
+    assert bench.clock.real_s() - began < 0.3
+    bench.board.registers[1]["discrete", 1] = 0
+    assert bench.hands.off() is True
+
+
+def test_a_contactor_is_given_time_to_drop(bench):
+    heating(bench)
+    bench.board.registers[1]["discrete", 1] = 1
+    drops_s = bench.clock.real_s() + 0.25
+
+    def dropping(request, reply):
+        if bench.clock.real_s() > drops_s:
+            bench.board.registers[1]["discrete", 1] = 0
+        return [(0.001, reply)]
+
+    bench.board.fault = dropping
+    assert bench.hands.off() is True
+
+
+def test_an_oven_that_somebody_else_heats_can_still_be_watched(bench):
+    bench.board.registers[1]["discrete", 1] = 1
+    bench.hands.connect()
+    assert bench.hands.scan(0).heater_live is True
+
+
+def test_off_holds_where_the_contact_cannot_be_read(bench):
+    heating(bench)
+    bench.board.fault = lambda request, reply: [] if request[1] == 2 else [(0.001, reply)]
+    assert bench.hands.off() is True
+
+
 def test_a_contactor_that_the_board_has_dropped_is_closed_anew(bench):
     """After a stall that the board's dead-man did not wait for."""
     heating(bench)

@@ -13,6 +13,26 @@ def test_a_relay_that_chatters_five_times_a_second_trips_within_ten(make, let_wa
     assert max(times) <= 30.0
 
 
+def test_chatter_in_the_short_pulses_of_a_soak_trips(make, let_watch):
+    """On for two seconds in fifteen: what counts are the seconds of heat."""
+    for seed in range(30):
+        draw = random.Random(seed)
+
+        def soak(s, draw=draw):
+            return {"heat_asked": s % 15 < 2, "heater_live": s % 15 < 2 and draw.random() < 0.5}
+
+        trip = let_watch(make(Chatter), 3600, soak)
+        assert trip.kind == "chatter"
+        assert trip.at_s * 2 / 15 <= 60.0
+
+
+def test_one_change_is_a_dead_or_welded_relay_and_not_chatter(make, let_watch):
+    dying = lambda s: {"heat_asked": s % 15 < 2, "heater_live": s % 15 < 2 and s < 600}  # noqa: E731
+    assert let_watch(make(Chatter), 3600, dying) is None
+    welding = lambda s: {"heat_asked": s % 15 < 2, "heater_live": s % 15 < 2 or s > 600}  # noqa: E731
+    assert let_watch(make(Chatter), 3600, welding) is None
+
+
 def test_a_relay_that_follows_its_commands_does_not(make, let_watch):
     # on for 4 of 10 s, the contact a tick late
     obeying = lambda s: {"heat_asked": s % 10 < 4, "heater_live": (s - 1) % 10 < 4}  # noqa: E731

@@ -22,3 +22,9 @@ def test_swings_of_7_k_and_a_single_overshoot_are_near_misses(make, let_watch):
 def test_a_ramp_is_not_judged(make, let_watch):
     ramp = lambda s: swing(30.0)(s) | {"segment_kind": "ramp"}  # noqa: E731
     assert let_watch(make(ControlSwing), 3600, ramp) is None
+
+
+def test_scatter_of_the_readings_is_no_swing(make, let_watch):
+    """A loose terminal, 10 K up and down from second to second; what it is, another interlock says."""
+    scatter = lambda s: {"process_c": 500.0 + (10.0 if s % 2 else -10.0)}  # noqa: E731
+    assert let_watch(make(ControlSwing), 60, scatter) is None

@@ -454,7 +454,8 @@ def test_thresholds_are_margins_on_what_the_model_does(oven, limits):
     assert Thresholds.of(oven, model).fall_k_per_s == pytest.approx(max(3.0 * max(fall), 0.5))
     assert Thresholds.of(oven).rise_k_per_s == pytest.approx(max(4.0 * max(rise), 2.0))
     assert Thresholds.of(oven, model).rise_k_per_s == pytest.approx(max(2.0 * max(rise), 2.0))
-    assert Thresholds.of(oven).coast_s == max(2.0 * coast_s, 180.0)
+    assert Thresholds.of(oven).coast_s == max(2.0 * coast_s, 480.0)
+    assert Thresholds.of(oven, model).coast_s == max(2.0 * coast_s, 180.0)
     lame = Thresholds.of(oven, replace(model, power=0.01))
     assert (lame.fall_k_per_s, lame.rise_k_per_s) == (0.5, 2.0)
 

@@ -47,9 +47,25 @@ def test_a_program_without_interlocks_is_found_unsafe() -> None:
 
 @pytest.mark.slow
 def test_heat_that_goes_on_after_the_end_is_unsafe() -> None:
-    verdict = run_one(Task(1, WARM, faults=("contactor-welded@0s", f"relay-welded@{SOAK_S}s")))
+    welded = heat_of(Task(1, WARM, faults=("contactor-welded@0s", f"relay-welded@{SOAK_S}s")))[1].faults
+    rehearsal, watch = heat_of(Task(1, WARM))
+    rehearsal.board.schedule(welded)
+    verdict = judge(1, rehearsal, rehearsal.run(), watch)
     assert verdict.cause == "heat_without_demand"
     assert verdict.unsafe == "heat flows after the end"
+
+
+@pytest.mark.slow
+def test_with_both_switches_welded_the_limit_is_left_and_nobody_calls_it_off() -> None:
+    rehearsal, watch = heat_of(Task(1, WARM, faults=("contactor-welded@0s", f"relay-welded@{SOAK_S}s")))
+    outcome = rehearsal.run()
+    assert not outcome.heat_off
+    assert not judge(1, rehearsal, outcome, watch).unsafe
+    assert "contact" in judge(1, rehearsal, replace(outcome, heat_off=True), watch).unsafe
+    for _ in range(3600):
+        rehearsal.board.step(1.0)
+    assert rehearsal.board.limit_open
+    assert rehearsal.board.truth().peak_place_c <= rehearsal.station.oven.limit_c + MARGIN_K
 
 
 @pytest.mark.slow

@@ -1,0 +1,111 @@
+"""First heats of ovens that nobody has learned: do the guesses of the nameplate trip a sound one?
+
+    python -m tests.bench.first_heats answer     how far a slow oven may lag behind its nameplate
+    python -m tests.bench.first_heats coast      how long a sensor goes on rising after a cut
+    python -m tests.bench.first_heats heats      whole first heats under all interlocks; lists what tripped
+
+Invented ovens of five builds, seeds that no other bench has. The limits of `interlocks/sensor_answer` and
+`thresholds` come from the first two; the third shows them.
+"""
+
+import copy
+import sys
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from typing import NamedTuple
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.sensor_answer import ANSWERED_K, FACTOR_GUESSED, FLOOR_GUESSED_K
+from kilnctl.interlocks.stuck_on import RISE_K
+from kilnctl.interlocks.thresholds import COAST_FLOOR_GUESSED_S
+from kilnctl.model.oven import advance, at_rest, nameplate, sensor_c
+from kilnctl.rehearsal.dry_run import rehearse
+from kilnctl.runtime.job import Job
+from kilnctl.treatment.planning import soak_job
+from simulator.ovens import FAMILIES
+from simulator.plant import Plant
+from tests.bench.control.world import HARDENING, Case
+
+LONGEST_S = 3600
+COAST_S = 900
+CUTS_C = (60.0, 100.0, 218.0, 400.0)
+
+
+class First(NamedTuple):
+    """One first heat: an oven, its supply as a share of the nameplate's, and the goal in degC."""
+
+    family: str
+    seed: int
+    volts: float
+    goal_c: float
+
+    def oven(self) -> tuple[Oven, Plant]:
+        """Return the file that its owner would write, and the oven."""
+        case = Case(self.family, self.seed, volts=self.volts)
+        plant = case.plant()
+        return case.file().model_copy(update={"power_w": plant.data.power_w}), plant
+
+
+def lag_k(family: str, seed: int) -> float:
+    """Return how far (K) what is due passes the factor allowed, at worst, until the sensor has answered."""
+    oven, plant = First(family, seed, 0.9, 0.0).oven()
+    model, start_c = nameplate(oven), plant.sensor.junction_c
+    state, worst_k = at_rest(start_c), 0.0
+    for _ in range(LONGEST_S):
+        plant.step(1.0, 1.0)
+        state = advance(model, state, 1.0, start_c, 1.0)
+        rise_k = plant.sensor.junction_c - start_c
+        worst_k = max(worst_k, sensor_c(state) - start_c - FACTOR_GUESSED * rise_k)
+        if rise_k >= ANSWERED_K:
+            break
+    return worst_k
+
+
+def coast_s(family: str, seed: int) -> float:
+    """Return how long after a cut the sensor has still to rise by more than is allowed, at worst."""
+    _, plant = First(family, seed, 1.0, 0.0).oven()
+    return max(_coast_s(plant, cut_c) for cut_c in CUTS_C if cut_c < 300.0 or family in HARDENING)
+
+
+def _coast_s(plant: Plant, cut_c: float) -> int:
+    while plant.sensor.junction_c < cut_c:
+        plant.step(1.0, 1.0)
+    cut, course_c = copy.deepcopy(plant), []
+    for _ in range(COAST_S):
+        cut.step(0.0, 1.0)
+        course_c.append(cut.sensor.junction_c)
+    return next(s for s in range(COAST_S) if max(course_c[s:]) - course_c[s] <= RISE_K)
+
+
+def heats() -> Iterator[First]:
+    """Yield 264 first heats."""
+    for family in FAMILIES:
+        for seed in range(61, 69):
+            for goal_c in (218.0, 650.0, 829.0) if family in HARDENING else (150.0, 218.0):
+                for volts in (0.92, 1.0, 1.08):
+                    yield First(family, seed, volts, goal_c)
+
+
+def run(first: First) -> str:
+    """Run one under all interlocks; return why it was not complete, empty where it was."""
+    oven, plant = first.oven()
+    return rehearse(oven, Job(soak_job(first.goal_c, 1200.0, oven)), plant=plant, seed=first.seed).run().cause
+
+
+def main(what: str) -> None:
+    """Print what was asked for."""
+    if what == "heats":
+        with ProcessPoolExecutor() as executor:
+            found = list(zip(heats(), executor.map(run, heats()), strict=True))
+        for first, cause in found:
+            print(*([first, cause] if cause else []), end="\n" if cause else "")
+        print(f"{len(found)} first heats, {sum(bool(cause) for _, cause in found)} not complete")
+        return
+    measure, limit = (lag_k, FLOOR_GUESSED_K) if what == "answer" else (coast_s, COAST_FLOOR_GUESSED_S)
+    for family in FAMILIES:
+        worst = sorted(((measure(family, seed), seed) for seed in range(200, 400)), reverse=True)[:3]
+        print(f"{family:8s} limit {limit:g}; worst (seed):", ", ".join(f"{v:.0f} ({s})" for v, s in worst))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
