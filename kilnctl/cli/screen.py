@@ -91,6 +91,7 @@ def attach(
         read_only=read_only,
         ctrl_c_off=ctrl_c_off,
         plain=plain or bare_console(),
+        ascii_only=not_utf8(),
         fahrenheit=fahrenheit,
     ).run()
 
@@ -135,9 +136,17 @@ async def keep_here(s: Snapshot, stamp: dict[str, Any]) -> Answer:
 
 
 def bare_console() -> bool:
-    """Return whether this terminal lacks braille: the Linux console, or one that is not in UTF-8."""
-    encoding = (sys.stdout.encoding or "").lower().replace("-", "")
-    return os.environ.get("TERM", "") in ("linux", "vt100", "vt220", "dumb") or encoding != "utf8"
+    """Return whether this terminal lacks braille: the Linux console and its like."""
+    return os.environ.get("TERM", "") in ("linux", "vt100", "vt220", "dumb")
+
+
+def not_utf8() -> bool:
+    """Return whether this terminal does not take UTF-8, by its locale where there is one.
+
+    Python writes UTF-8 in the C locale too, so its own encoding alone does not tell.
+    """
+    locale = next((os.environ[n] for n in ("LC_ALL", "LC_CTYPE", "LANG") if os.environ.get(n)), "utf8")
+    return any("utf8" not in name.lower().replace("-", "") for name in (locale, sys.stdout.encoding or ""))
 
 
 def terminal() -> str:

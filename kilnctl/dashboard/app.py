@@ -50,9 +50,18 @@ class Watch(Asking):
         read_only: bool = False,
         ctrl_c_off: bool = False,
         plain: bool = False,
+        ascii_only: bool = False,
         fahrenheit: bool = False,
     ) -> None:
-        super().__init__(feed, clock, oven, load_past, plain=plain, unit="F" if fahrenheit else "C")
+        super().__init__(
+            feed,
+            clock,
+            oven,
+            load_past,
+            plain=plain,
+            ascii_only=ascii_only,
+            unit="F" if fahrenheit else "C",
+        )
         self.who, self.keep, self._reset = who, keep, reset
         self.read_only, self._ctrl_c_off, self._own = read_only, ctrl_c_off, oven
         self._sounded_s = 0.0

@@ -121,8 +121,8 @@ class HeatCurve(PlotWidget, can_focus=False):
             self._background(s, degrees, (from_s, to_s), (low_c, high_c), history)
             self._prediction(ahead, degrees, columns)
             self._dashed(*lines["part"], degrees, "part", columns)
-            self._line(*lines["process"], degrees, "measured")
             self._dashed(*lines["setpoint"], degrees, "goal", columns // 4)
+            self._line(*lines["process"], degrees, "measured")  # last: what is drawn later covers
 
     def _colour(self, name: str) -> str:
         return self.app.theme_variables[name]

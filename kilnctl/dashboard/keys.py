@@ -27,6 +27,7 @@ KEYS = (
     Key("x", "abandon", "end here", "End the heat at the step that waits"),
     Key("a", "acknowledge", "acknowledge", "Acknowledge all alarms; resets nothing"),
     Key("r", "reset", "reset", "Reset a trip, with a note; the heat stays off"),
+    Key("q", "leave", "leave", "Leave this screen; the heat goes on"),
     Key("f", "far", "far view", "Letters as tall as the terminal allows"),
     Key("u", "unit", "°C/°F", "Change between °C and °F"),
     Key("t", "span", "time", "Curve: whole heat, last 30 min, around now"),
@@ -40,7 +41,6 @@ KEYS = (
     Key("n", "result", "result", "Write a file or tester result into the record"),
     Key("", "longer", "longer", "Soak 10 minutes longer"),
     Key("", "skip", "next", "Go to the next segment"),
-    Key("q", "leave", "leave", "Leave this screen; the heat goes on"),
     Key("g", "lower", "lower", "Lower the goal of the present ramp or soak; never raises it"),
 )
 HEATING_ACTIONS = ("step", "wait", "abandon", "acknowledge", "reset", "longer", "skip", "lower", "result")

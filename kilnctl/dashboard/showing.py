@@ -2,17 +2,19 @@
 
 import asyncio
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from textual import work
 from textual.app import App, ComposeResult
 from textual.content import Content
 from textual.events import Resize
+from textual.filter import LineFilter
 from textual.screen import ModalScreen, Screen
 
 from kilnctl.clock import Clock
 from kilnctl.dashboard import layout, look, plan_panel, sound, tall, todo, top, words
 from kilnctl.dashboard.attach import Feed
+from kilnctl.dashboard.characters import Alike
 from kilnctl.dashboard.curve import SPANS, HeatCurve
 from kilnctl.dashboard.gallery import Gallery
 from kilnctl.dashboard.hands import Hands
@@ -45,6 +47,7 @@ class Showing(App[None]):
         load_past: LoadPast | None,
         *,
         plain: bool,
+        ascii_only: bool,
         unit: str,
     ) -> None:
         # textual's own filter for terminals without colour stumbles over the chart; the third look has none.
@@ -56,7 +59,8 @@ class Showing(App[None]):
         self._feed, self._clock, self._load_past = feed, clock, load_past
         self.gallery = Gallery(oven)
         self.degrees = words.Degrees("F" if unit == "F" else "C")
-        self.plain, self.read_only, self.attached = plain, False, True
+        self.plain, self.read_only, self.attached = plain or ascii_only, False, True
+        self._alike = Alike(ascii_only)
         self.span = SPANS[0]
         self.hands: Hands | None = None
         self._answer, self._answered_s = "", 0.0
@@ -68,6 +72,10 @@ class Showing(App[None]):
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Return our names for themes that do not have them."""
         return look.themes()[0].variables
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Return what every line goes through before it is drawn."""
+        return [*super().get_line_filters(), *([self._alike] if self.plain else [])]
 
     # what is on it
 

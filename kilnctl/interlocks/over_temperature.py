@@ -51,7 +51,10 @@ class OverTemperature:
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="limit test")
 
     def distance(self) -> Distance:
-        """Return the hotter sensor against the limit in force."""
-        hot_c = self._hot_c
-        closeness = 0.0 if hot_c is None else near(hot_c - 20.0, self._limit_c - 20.0)
+        """Return the hotter sensor against the limit in force.
+
+        How near is told over the last four margins: an oven at its goal is one margin below and not near.
+        """
+        hot_c, scale_k = self._hot_c, 4.0 * self._margin_k
+        closeness = 0.0 if hot_c is None else near(hot_c - self._limit_c + scale_k, scale_k)
         return Distance(hot_c, self._limit_c, "°C", closeness, "" if hot_c is not None else "no reading")

@@ -7,7 +7,7 @@ from aiohttp import web
 from aiohttp.test_utils import TestClient, TestServer, make_mocked_request
 from textual_serve.server import Server
 
-from kilnctl.cli.screen import bare_console
+from kilnctl.cli.screen import bare_console, not_utf8
 from kilnctl.dashboard.web import HOST, Loopback, command, guard
 
 
@@ -75,9 +75,35 @@ async def test_pages_of_other_sites_are_refused(headers: dict[str, str]) -> None
     ("term", "bare"), [("linux", True), ("xterm-256color", False), ("vt100", True)], ids=str
 )
 def test_a_bare_console_is_known_by_its_name(monkeypatch: pytest.MonkeyPatch, term: str, bare: bool) -> None:
-    class Utf8:
-        encoding = "utf-8"
-
     monkeypatch.setenv("TERM", term)
-    monkeypatch.setattr("sys.stdout", Utf8())
     assert bare_console() is bare
+
+
+@pytest.mark.parametrize(
+    ("locale", "encoding", "lacking"),
+    [
+        ({}, "utf-8", False),
+        ({"LANG": "en_GB.UTF-8"}, "utf-8", False),
+        ({"LANG": "C"}, "utf-8", True),
+        ({"LANG": "en_GB.UTF-8", "LC_ALL": "C"}, "utf-8", True),
+        ({"LC_CTYPE": "C.utf8", "LANG": "de_DE.ISO-8859-1"}, "utf-8", False),
+        ({"LANG": "en_GB.UTF-8"}, "iso8859-1", True),
+    ],
+    ids=str,
+)
+def test_a_terminal_without_utf8_is_known_by_its_locale(
+    monkeypatch: pytest.MonkeyPatch, locale: dict[str, str], encoding: str, lacking: bool
+) -> None:
+    """LC_ALL before LC_CTYPE before LANG (POSIX, chapter 8.2, from memory)."""
+
+    class Out:
+        pass
+
+    out = Out()
+    out.encoding = encoding  # type: ignore[attr-defined]
+    monkeypatch.setattr("sys.stdout", out)
+    for name in ("LC_ALL", "LC_CTYPE", "LANG"):
+        monkeypatch.delenv(name, raising=False)
+    for name, value in locale.items():
+        monkeypatch.setenv(name, value)
+    assert not_utf8() is lacking

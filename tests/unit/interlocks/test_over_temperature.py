@@ -37,3 +37,16 @@ def test_once_it_has_been_below_the_plan_counts_without_heat_too(make, let_watch
     interlock = make(OverTemperature)
     assert let_watch(interlock, 1, {"process_c": 800.0, "heat_asked": False}) is None
     assert let_watch(interlock, 5, {"process_c": 850.0, "heat_asked": False}, 2.0) is not None
+
+
+def test_an_oven_at_its_goal_is_one_margin_away_and_not_near(make, let_watch):
+    """830 degC planned, limit 845: a screen that is amber in every soak is soon not looked at any more."""
+    interlock = make(OverTemperature)
+    for process_c, low, high in (
+        (770.0, 0.0, 0.0),
+        (830.0, 0.74, 0.76),
+        (836.0, 0.82, 0.9),
+        (845.0, 0.99, 1.0),
+    ):
+        let_watch(interlock, 0, {"process_c": process_c})
+        assert low <= interlock.distance().near <= high
