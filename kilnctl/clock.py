@@ -104,8 +104,8 @@ class VirtualClock:
         return self._now_s + self.suspended_s
 
     def utc(self) -> datetime:
-        """Return the start of this clock plus its seconds."""
-        return self._start + timedelta(seconds=self._now_s)
+        """Return the start of this clock plus its seconds, slept ones too."""
+        return self._start + timedelta(seconds=self._now_s + self.suspended_s)
 
     def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
         """Jump to the deadline at once; return True when stop is set."""

@@ -30,6 +30,7 @@ class Controller:
     def __init__(self, beat: Beat | None) -> None:
         self.clock = RealClock()
         self.beat = beat
+        self._heard_s = self.clock.real_s()
         self.stop = threading.Event()
         self.why = "the controller ended"
         self.ovens: dict[str, Hosted] = {}
@@ -104,7 +105,13 @@ class Controller:
             self._beat(now_s)
 
     def _beat(self, now_s: float) -> None:
-        if self.beat is not None and all(h.ticking(now_s) for h in self.ovens.values()):
+        if self.beat is None:
+            return
+        if not self.beat.unheard:
+            self._heard_s = now_s
+        for hosted in self.ovens.values():
+            hosted.runner.supervisor_age_s = now_s - self._heard_s
+        if all(h.ticking(now_s) for h in self.ovens.values()):
             self.beat.send()
 
     def close(self, why: str) -> bool:

@@ -4,9 +4,12 @@ The pipe says two things: bytes mean that the controller ticks, and a closed end
 is gone. Neither end can block the other.
 """
 
+import array
 import contextlib
+import fcntl
 import os
 import select
+import termios
 
 from kilnctl.clock import Clock
 
@@ -25,6 +28,14 @@ class Beat:
         """Say that every running oven has finished a tick."""
         with contextlib.suppress(OSError):  # full: beats enough are waiting; broken: `alone` tells
             os.write(self._fd, b".")
+
+    @property
+    def unheard(self) -> bool:
+        """True while beats lie in the pipe: a supervisor that lives takes each within a tenth of a second."""
+        waiting = array.array("i", [0])
+        with contextlib.suppress(OSError):  # the other end is gone: `alone` tells
+            fcntl.ioctl(self._fd, termios.FIONREAD, waiting)
+        return waiting[0] > 0
 
     @property
     def alone(self) -> bool:

@@ -101,6 +101,9 @@ class Runner:
         self.elapsed_s = 0.0
         self._real_s = clock.real_s()
         self._boot_gap_s = clock.boot_s() - self._real_s
+        self._wall_gap_s = self._wall_ahead_s()
+        # How long the supervisor has not listened, in real seconds: the controller tells.
+        self.supervisor_age_s = 0.0
         self._run_max_c = max(job.profile.peak_c, station.oven.ambient_c)
 
     # --- the way out comes first ---
@@ -207,10 +210,20 @@ class Runner:
             unexplained=self.unexplained,
             unexplained_sd=self.unexplained_sd,
             suspended_s=self.clock.boot_s() - self._real_s - self._boot_gap_s,
+            wall_step_s=self._wall_step_s(),
+            supervisor_age_s=self.supervisor_age_s,
             unattended=self.job.unattended,
             dither=self._dither,
             others=self.others(),
         )
+
+    def _wall_ahead_s(self) -> float:
+        return self.clock.utc().timestamp() - self.clock.boot_s()
+
+    def _wall_step_s(self) -> float:
+        """Return by how much the wall clock was set since the last tick; a sleep moves both clocks."""
+        before_s, self._wall_gap_s = self._wall_gap_s, self._wall_ahead_s()
+        return self._wall_gap_s - before_s
 
     def _judge(self, observation: Observation) -> None:
         found: list[Alarm] = []
@@ -258,16 +271,25 @@ class Runner:
         if self.state == "running" and not self.job.record_only:
             reply, self._reply = self._reply, None
             self.cursor = advance(self.profile, before, process_c, part_c, dt_s, reply)
-        self.tally.see(self.elapsed_s, process_c, max(before.soak_oven_s, before.soak_part_s))
+        self.tally.see(self.elapsed_s, process_c, self._soaked_s(before))
         if self.cursor.segment != before.segment or self.cursor.ending:
+            if self.cursor.ending in ("", "complete"):
+                self.tally.soak_done(self.profile.segments[before.segment])
             self._segment_over(before)
+
+    def _soaked_s(self, cursor: Cursor) -> float:
+        """Return what a soak has been credited by its own clock, 0 in any other segment."""
+        segment = self.profile.segments[cursor.segment]
+        if not isinstance(segment, Soak):
+            return 0.0
+        return cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
 
     def _segment_over(self, before: Cursor) -> None:
         done, ending = self.profile.segments[before.segment], self.cursor.ending
         self._part_inside = inside(self.profile, self.cursor.segment)
-        if isinstance(done, Soak) and ending != "aborted":
-            self.tally.soak_done(done)
-        self.tally.enter(self.cursor.segment, self.elapsed_s)
+        self.tally.close(self.elapsed_s)
+        if self.cursor.segment != before.segment:
+            self.tally.enter(self.cursor.segment, self.elapsed_s)
         self.recorder.event("segment", f"{done.kind} over", segment=before.segment)
         if ending == "complete":
             self.state = "complete"
@@ -391,10 +413,8 @@ class Runner:
         return call_for(False, segment, following, self._soak_left_s(), self.cursor.waited_s)
 
     def _soak_left_s(self) -> float | None:
-        segment, cursor = self.segment, self.cursor
-        if not isinstance(segment, Soak):
-            return None
-        return segment.soak_s - (cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s)
+        segment = self.segment
+        return segment.soak_s - self._soaked_s(self.cursor) if isinstance(segment, Soak) else None
 
     def _enough(self, ending: str) -> None:
         """The controller itself wants no more heat: a learning heat-up is done, or has given up."""

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Any
 
-from kilnctl.profile.segments import Profile, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Profile, Soak, goal_c
 
 # Nearer than this the goal counts as touched, from whichever side the oven comes.
 TOUCH_K = 1.0
@@ -113,7 +113,7 @@ class Tally:
             if running.kind == "soak" and credited_s > running.soak_credited_s:
                 running.soak_credited_s = credited_s
 
-    def soak_done(self, segment: Soak) -> None:
-        """Credit a soak that has just been completed in full."""
-        if self.segments:
+    def soak_done(self, segment: AnySegment) -> None:
+        """Credit a soak that has just been completed with its last tick too."""
+        if self.segments and isinstance(segment, Soak):
             self.segments[-1].soak_credited_s = segment.soak_s

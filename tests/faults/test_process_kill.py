@@ -95,6 +95,19 @@ def test_a_killed_supervisor_takes_the_heat_with_it(live: LiveHeat) -> None:
     assert until(lambda: not alive(controller), 5.0)
 
 
+@pytest.mark.on_demand
+def test_a_supervisor_that_hangs_ends_the_heat(live: LiveHeat) -> None:
+    """Nobody would notice a hang of the controller now: a layer is missing."""
+    view = live.heat()
+    supervisor = live.supervisor()
+    os.kill(supervisor, signal.SIGSTOP)
+    out, _ = view.communicate(timeout=40)
+    os.kill(supervisor, signal.SIGCONT)
+    assert view.returncode == 4
+    assert "no sign of the supervisor" in json.loads(out)["cause"]
+    assert not live.hot()
+
+
 def test_both_killed_leaves_it_to_the_boards_own_dead_man(live: LiveHeat) -> None:
     live.heat()
     controller, supervisor = live.controller(), live.supervisor()

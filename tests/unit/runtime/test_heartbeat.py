@@ -64,6 +64,17 @@ def test_a_dead_supervisor_is_noticed_without_a_beat(pipe: tuple[int, int]) -> N
     assert beat.alone
 
 
+def test_beats_that_nobody_takes_are_noticed(pipe: tuple[int, int]) -> None:
+    listener, beat = Listener(pipe[0], VirtualClock()), Beat(pipe[1])
+    assert not beat.unheard
+    beat.send()
+    assert beat.unheard
+    listener.listen(0.0)
+    assert not beat.unheard
+    os.close(pipe[0])
+    assert not beat.unheard  # that is another fault, and `alone` tells it
+
+
 def test_a_dead_controller_closes_the_listener(pipe: tuple[int, int]) -> None:
     clock = VirtualClock()
     listener = Listener(pipe[0], clock)
