@@ -96,7 +96,8 @@ def adjust(
     Parameters
     ----------
     what:
-        longer lengthens the soak, lower lowers the goal, next goes on to the next segment.
+        longer lengthens the soak, lower lowers the goal (and what is held after it, up to the next ramp),
+        next goes on to the next segment.
     value:
         By how long ("30min") or down to what ("200C"); nothing for next.
     oven:

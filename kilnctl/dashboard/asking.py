@@ -47,7 +47,7 @@ class Asking(Showing):
         if v is None or v.s.goal_c is None:
             return
         goal, example = v.degrees.point(v.s.goal_c), v.degrees.point(v.s.goal_c - LOWER_K)
-        ask = f"Lower the goal from {goal} down to (with its unit; recorded as a deviation):"
+        ask = f"Lower the goal from {goal}, and what is held after it, down to (with its unit; recorded):"
         found = await self.push_screen_wait(Entry(ask, example))
         if not found:
             return

@@ -18,7 +18,7 @@ _VARIABLES = {
     "part": ("#bcae9a", "#5c4c34", "#b0b0b0"),
     "ahead": ("#8f979f", "#53595f", "#9a9a9a"),
     "limit": ("#b99f9f", "#704646", "#ffffff"),
-    "urgent": ("#ff6b5e", "#b3160c", "#ffffff"),
+    "urgent": ("#ff8075", "#b3160c", "#ffffff"),
     "soon": ("#f2c14e", "#644600", "#ffffff"),
     "later": ("#7db8e8", "#0f5590", "#ffffff"),
 }

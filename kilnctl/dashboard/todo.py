@@ -30,7 +30,8 @@ def _calls(v: View) -> list[Content]:
     """Return what calls for a person: a trip alone, else the step or the coming quench, and an alarm."""
     s, alarms = v.s, unanswered(v.s)
     if s.trip:
-        return [text((f"{'X' if v.plain else '✖'} {words.trip_words(s)}", "bold $urgent"))]
+        # reversed: to red-blind eyes red letters are dimmer than amber ones, and mono has no red
+        return [text((f"{'X' if v.plain else '✖'} {words.trip_words(s)}", "bold reverse $urgent"))]
     rows = []
     if s.waiting is not None:
         rows.append(_step(v))

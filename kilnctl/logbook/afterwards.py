@@ -29,12 +29,12 @@ def keep(path: Path, run: int, mark: Mapping[str, Any], who: str, utc_s: float) 
     Raises RecordError where the logbook cannot be written, ConfigError for a test that no tester can show.
     """
     with Logbook(path) as book:
-        part = Reader(book.connection).run(run).part or f"run {run}"
-        made = entries_of(mark, part, run, who)
+        named = Reader(book.connection).run(run).part
+        made = entries_of(mark, named or f"run {run}", run, who)
         for entry in made:
             entries.add(book, entry, utc_s)
     words = "; ".join(e.words if isinstance(e, entries.Hardness) else e.text for e in made)
-    return f"kept with run {run}, {part}: {words}"
+    return f"kept with run {run}{f', {named}' if named else ''}: {words}"
 
 
 def entries_of(

@@ -1,10 +1,11 @@
 """What a person changes in a running heat: never above the checked plan, always recorded."""
 
+from itertools import takewhile
 from typing import Any
 
 from kilnctl.link.snapshot import Command
 from kilnctl.profile.cursor import Cursor
-from kilnctl.profile.segments import AnySegment, Profile, Ramp, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.units import say_duration, say_point
 
 LONGEST_S = 24 * 3600.0
@@ -42,15 +43,37 @@ def _why_not_lower(segment: AnySegment, to_c: object) -> str:
 
 
 def adjusted(profile: Profile, cursor: Cursor, args: dict[str, Any]) -> tuple[Profile, Cursor]:
-    """Return profile and cursor after an adjustment that `why_not` has let through."""
+    """Return profile and cursor after an adjustment that `why_not` has let through.
+
+    A goal that is lowered stays lowered for what is held after it, up to the next ramp or cooling: a soak may
+    not heat up again behind the back of who has lowered its ramp.
+    """
     index = cursor.segment
     segment = profile.segments[index]
     if args["what"] == "next":
         last = index + 1 >= len(profile.segments)
         return profile, Cursor(index + 1, setpoint_c=cursor.setpoint_c, ending="complete" if last else "")
     changed = segment.model_copy(update=_change(segment, args))
-    segments = (*profile.segments[:index], changed, *profile.segments[index + 1 :])
+    after = profile.segments[index + 1 :]
+    if args["what"] == "lower":
+        after = _held_no_higher(after, float(args["to_c"]))
+    segments = (*profile.segments[:index], changed, *after)
     return profile.model_copy(update={"segments": segments}), cursor
+
+
+def _held_no_higher(after: tuple[AnySegment, ...], to_c: float) -> tuple[AnySegment, ...]:
+    held = list(takewhile(lambda s: isinstance(s, Soak | Operator), after))
+    lowered = [s.model_copy(update=_no_higher(s, to_c)) for s in held]
+    return (*lowered, *after[len(held) :])
+
+
+def _no_higher(segment: AnySegment, to_c: float) -> dict[str, float]:
+    match segment:
+        case Soak() if segment.at_c > to_c:
+            return {"at_c": to_c}
+        case Operator() if segment.hold_c is not None and segment.hold_c > to_c:
+            return {"hold_c": to_c}
+    return {}
 
 
 def _change(segment: AnySegment, args: dict[str, Any]) -> dict[str, float]:

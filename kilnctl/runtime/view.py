@@ -146,7 +146,7 @@ def next_words(runner: "Runner", left_s: float | None) -> str:
         case Cool():
             return f"cool to {say_point(segment.to_c)}{when}"
         case Operator():
-            return f"you: {segment.say}{when}"
+            return f"you{',' if when else ''}{when}: {segment.say}"
 
 
 def waiting(runner: "Runner", segment: AnySegment | None) -> Waiting | None:

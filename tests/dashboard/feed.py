@@ -143,7 +143,7 @@ def soaking() -> Snapshot:
         soak_part_s=60.0,
         soak_goal_s=600.0,
         prediction=(),
-        next_words="you: Quench in warm oil, edge down, one after another in 9 min",
+        next_words="you, in 9 min: Quench in warm oil, edge down, one after another",
     )
 
 

@@ -207,7 +207,7 @@ async def test_the_goal_is_lowered_by_a_number_with_its_unit(typed: str, told: f
         await pilot.press("g")
         await pilot.pause()
         assert isinstance(app.screen, Entry)
-        assert "Lower the goal from 800 °C down to" in flat(text_of(app))
+        assert "Lower the goal from 800 °C, and what is held after it" in flat(text_of(app).replace("┃", ""))
         await pilot.press(*typed, "enter")
         await pilot.pause()
     assert asked(wire) == [("adjust", {"what": "lower", "to_c": pytest.approx(told)})]

@@ -10,8 +10,10 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RecordError, RunRefused
 from kilnctl.link.snapshot import Command
-from kilnctl.profile.segments import Profile
+from kilnctl.profile.cursor import Cursor
+from kilnctl.profile.segments import Profile, goal_c
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
+from kilnctl.runtime import adjusting
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.runner import Runner
 from kilnctl.tomlfile import loads
@@ -206,6 +208,30 @@ def test_the_open_door_holds_the_heat_off_and_the_heat_goes_on_after_it() -> Non
     assert outcome.outcome == "complete"
     assert len(states) >= 19
     assert set(states) == {("held", False)}
+
+
+@pytest.mark.parametrize("segment", [0, 1], ids=["in the ramp", "in the soak"])
+def test_what_is_held_after_a_lowered_goal_is_not_hotter(segment: int) -> None:
+    """Up to the next ramp: whoever lowers a ramp does not want its soak, or the quench, at the old goal."""
+    hold = {"kind": "operator", "step": "quench", "say": "now", "at_most": "5 min", "hold": "800 C"}
+    profile = Profile.model_validate(
+        {
+            "name": "x",
+            "segment": (
+                {"kind": "ramp", "to": "800 C"},
+                {"kind": "soak", "at": "800 C", "time": "10 min"},
+                hold,
+                hold | {"hold": "700 C"},
+                {"kind": "ramp", "to": "850 C"},
+                {"kind": "soak", "at": "850 C", "time": "5 min"},
+            ),
+        }
+    )
+    args = {"what": "lower", "to_c": 780.0}
+    changed, cursor = adjusting.adjusted(profile, Cursor(segment), args)
+    held = [goal_c(s) for s in changed.segments]
+    assert held == [800.0 if segment else 780.0, 780.0, 780.0, 700.0, 850.0, 850.0]
+    assert cursor == Cursor(segment)
 
 
 def test_adjusting_goes_down_or_longer_never_up() -> None:
