@@ -4,6 +4,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices import off_all as module
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.off_all import off_all
+from kilnctl.errors import ConfigError
 
 
 def wired_to(bench, monkeypatch):
@@ -33,3 +34,21 @@ def test_a_port_that_is_not_there_is_told(bench, monkeypatch):
 
 def test_no_files_no_work(bench):
     assert off_all([], bench.clock) == {}
+
+
+def test_one_oven_that_cannot_be_wired_up_does_not_keep_the_other_hot(bench, monkeypatch):
+    wired_to(bench, monkeypatch)
+    bench.board.coils[1] = {0: 1, 1: 1}
+    wire = module.WiredHands
+
+    def hands(oven, *more):
+        if oven.name == "left":
+            raise ConfigError("left: its file was edited in mid-heat")
+        return wire(oven, *more)
+
+    monkeypatch.setattr(module, "WiredHands", hands)
+    said = []
+    ovens = [other(bench.oven, "left"), bench.oven]
+    assert off_all(ovens, bench.clock, tell=said.append) == {"left": False, "bench": True}
+    assert said == ["left: left: its file was edited in mid-heat"]
+    assert (bench.heater, bench.contactor) == (0, 0)

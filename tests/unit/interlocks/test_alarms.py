@@ -97,3 +97,11 @@ def test_a_shelved_alarm_says_when_it_comes_back_and_is_told_when_it_does():
 def test_a_shelved_alarm_that_becomes_a_trip_is_shown():
     alarms = AlarmList().see((SUPPLY,), 0.0).shelve("supply", 600.0, 0.0).latch("supply", "volts", 1.0)
     assert states(alarms) == {"supply": AlarmState.LATCHED_NEW}
+
+
+def test_an_alarm_that_was_acknowledged_stays_as_it_is_when_it_is_acknowledged_again():
+    seen = AlarmList().see((Alarm("supply", "low", 0.0),), 0.0).acknowledge(1.0)
+    again = seen.acknowledge(2.0)
+    assert [(s.kind, s.state) for s in again.shown()] == [("supply", AlarmState.SEEN)]
+    shelved = seen.shelve("supply", 600.0, 3.0).acknowledge(4.0)
+    assert [s.state for s in shelved.shown()] == [AlarmState.SHELVED]

@@ -46,3 +46,11 @@ def test_a_board_that_makes_the_duty_itself_is_off_for_most_of_its_window(make, 
             assert let_watch(make(HeaterDead, by_duty(oven)), 900, ticking) is None
     dead = {"heater_live": False, "duty_asked": 0.5}
     assert let_watch(make(HeaterDead, by_duty(oven)), 900, dead).at_s == 39.0
+
+
+def test_an_oven_without_a_contact_at_its_element_says_what_is_not_seen(make, bare, let_watch):
+    signals = bare.signal.model_copy(update={"heater_live": None, "current_a": None})
+    blind = make(HeaterDead, bare.model_copy(update={"signal": signals}))
+    assert let_watch(blind, 900, {"heater_live": None}) is None
+    assert blind.distance().value is None
+    assert "no contact or current sensor" in blind.distance().note
