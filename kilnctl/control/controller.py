@@ -5,6 +5,7 @@ gets it with wide trust and extra caution. The PID path is selectable, and takes
 model does not fit what is seen. The watchdog's eye looks on, whichever path drives.
 """
 
+import math
 from dataclasses import dataclass
 
 from kilnctl.config.oven import Oven
@@ -23,9 +24,10 @@ __all__ = ["ControlInput", "ControlOutput", "Evidence", "HeatController"]
 class Evidence:
     """What a heat has found out about its oven, beside the model that its control started from.
 
-    Factors on sensor lag and heater power with the standard deviations of their logarithms; `noticed` where
-    they differ so far that the oven has changed. `sure` is False for a heat that can say nothing: too short,
-    an oven that is not learned, PID, or a model that was set aside (`lost`).
+    Factors on sensor lag and heater power, what is usual of this oven taken off, with the standard
+    deviations of their logarithms; `noticed` where they differ so far that the oven has changed. `sure` is
+    False for a heat that can say nothing: too short, an oven that is not learned, PID, or a model that was
+    set aside (`lost`).
     """
 
     sure: bool = False
@@ -56,19 +58,20 @@ class HeatController:
         steers = start if start is not None else model
         self.pid_path = PidPath(oven, steers, learned)
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
-        self._contest = Contest(learned)
+        self._contest = Contest(self.model_path.filter, learned) if self.model_path else None
         self._contested = False
         self._duty = 0.0
 
     @property
     def evidence(self) -> Evidence:
         """Return what this heat has found out about its oven so far."""
-        if self.model_path is None:
+        contest = self._contest
+        if contest is None:
             return Evidence()
-        filter_, contest = self.model_path.filter, self._contest
-        (lag, power, _), (lag_sd, power_sd, _) = filter_.scale(), filter_.learnt_sd
-        noticed = contest.noticed(filter_)
-        return Evidence(contest.sure, contest.lost, lag, power, lag_sd, power_sd, *noticed)
+        found = contest.found
+        factors = math.exp(found.lag), math.exp(found.power)
+        noticed = found.lag_beyond > 1.0, found.power_beyond > 1.0
+        return Evidence(contest.sure, contest.lost, *factors, found.lag_sd, found.power_sd, *noticed)
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""
@@ -83,16 +86,16 @@ class HeatController:
         return ControlOutput(duty, mode, seen.unexplained, seen.unexplained_sd, note, window_s)
 
     def _drive(self, look: ControlInput, heat: float) -> tuple[float, str, str, float | None]:
-        path = self.model_path
+        path, contest = self.model_path, self._contest
         by_pid = self.pid_path.step(look) if path is None or self._contested else 0.0
-        if path is None:
+        if path is None or contest is None:
             return by_pid, self.pid_path.mode, "", None
         duty = path.step(look, heat)
-        self._contest.see(path.filter, look)
-        if self._contest.lost and not self._contested:
+        contest.see(look, path.mode == "approach")
+        if contest.lost and not self._contested:
             self._contested = True
             self.pid_path.take_over(self._duty, look)
             by_pid = self.pid_path.step(look)
         if self._contested:
-            return by_pid, self.pid_path.mode, self._contest.note, None
-        return duty, path.mode, self._contest.note, path.window_s
+            return by_pid, self.pid_path.mode, contest.note, None
+        return duty, path.mode, contest.note, path.window_s

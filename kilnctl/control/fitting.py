@@ -17,8 +17,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import least_squares
 
+from kilnctl.control.model_path import TRUST
 from kilnctl.errors import KilnctlError
-from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest
+from kilnctl.model.filter import OvenFilter
+from kilnctl.model.oven import PARAMETERS, OvenModel, Usual, advance, at_rest
 
 Vector = npt.NDArray[np.float64]
 # Steps of the simulation; longer ones for a long heat-up, which needs no more points.
@@ -82,7 +84,25 @@ def fit(
         noise_k=noise_k,
         covariance=tuple(tuple(float(x) for x in row) for row in spread),
     )
+    model = replace(model, usual=usual(model, process_c, heat, ambient_c, dt_s))
     return Fit(model, tuple(curve.tolist()), tuple(measured.tolist()), step_s)
+
+
+def usual(
+    model: OvenModel, process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
+) -> Usual:
+    """Return what a heat's filter finds on the learning heat itself, up to its first pause.
+
+    So far it is a heat like any other: full power from cold.
+    """
+    filter_, before = OvenFilter(model, TRUST), 0.0
+    for measured_c, share in zip(process_c, heat, strict=True):
+        filter_.step(measured_c, before, ambient_c, dt_s)
+        if share < before:
+            break
+        before = share
+    lag, power, _ = filter_.logs
+    return Usual(lag, power, measured_c)
 
 
 def simulate(

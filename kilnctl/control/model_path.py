@@ -20,7 +20,7 @@ from kilnctl.model.oven import OvenModel, OvenState, advance
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
 MARGIN_K = 0.3
 # This heat's scale factors: sensor and load may differ much from the day of learning, supply little.
-_TRUST = Trust(
+TRUST = Trust(
     lag_sd=0.25,
     power_sd=0.04,
     load_sd=0.5,
@@ -70,7 +70,7 @@ class ModelPath:
 
     def __init__(self, oven: Oven, model: OvenModel, learned: bool = True) -> None:
         self._oven = oven
-        self._trust = _TRUST if learned else _GUESS
+        self._trust = TRUST if learned else _GUESS
         self._caution = _LEARNED_COAST if learned else _GUESS_COAST
         self.filter = OvenFilter(model, self._trust)
         self.window_s: float | None = None

@@ -20,7 +20,10 @@ _SHAKEN_K = 8.0
 # It does so for this many lags of the sensor, and never shorter than this.
 _SHAKEN_LAGS = 1.0
 _SHAKEN_S = 40.0
+# Nearer to the room than this an oven is cold: all of it within so much of what the sensor says. A kelvin
+# was worth 0.23 in the logarithm of a heavy oven's sensor lag, by whether it was watched before the heat.
 _COLD_K = 8.0
+_COLD_SD_K = 0.3
 # Cold air from a door: how cold it may be at the sensor, how fast the chamber warms it again, and how long
 # after the door a surprise is put down to it rather than to the oven (measured on invented ovens).
 _DRAUGHT_SD_K = 60.0
@@ -64,6 +67,7 @@ class OvenFilter:
         self.state: OvenState | None = None
         self.surprise, self.jump = 1.0, 0.0
         self.age_s = 0.0
+        self.cold = False
         self._frozen_sd: tuple[float, float, float] | None = None
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
         self._n = _NODES + len(self._free) + trust.draught + 1
@@ -82,11 +86,11 @@ class OvenFilter:
 
     def start(self, process_c: float, ambient_c: float) -> None:
         """Begin at a reading: a cold oven is at one temperature, a hot one graded and uncertain."""
-        cold = abs(process_c - ambient_c) < _COLD_K
+        self.cold = cold = abs(process_c - ambient_c) < _COLD_K
         self.state = at_rest(process_c, None if cold else ambient_c)
-        spread = 1.0 if cold else 0.15 * abs(process_c - ambient_c)
+        spread = _COLD_SD_K if cold else 0.15 * abs(process_c - ambient_c)
         trust = self.trust
-        sds = [spread] * 7 + [0.5 + spread * 0.1, 0.5]
+        sds = [spread] * 7 + ([spread] * 2 if cold else [0.5 + spread * 0.1, 0.5])
         sds += [(trust.lag_sd, trust.power_sd, trust.load_sd)[i] for i in self._free]
         sds += [0.0] * trust.draught + [trust.unknown_sd]
         self._p = np.diag(np.square(sds))

@@ -34,6 +34,17 @@ class OvenState(NamedTuple):
     junction_c: float
 
 
+class Usual(NamedTuple):
+    """What a filter finds on the learning heat itself: the oven's own bias, not a change of it.
+
+    Logarithms of sensor lag and heater power when full heat from cold has reached `at_c` (degC).
+    """
+
+    lag: float
+    power: float
+    at_c: float
+
+
 @dataclass(frozen=True, slots=True)
 class OvenModel:
     """The constants of one oven (units: see the module).
@@ -42,7 +53,7 @@ class OvenModel:
     alone, `sheath_radiation` how much radiation adds at 1000 K; `sees_element` the share of the element in
     the radiation that the sensor sees, `warm_air` how far the air at the sensor lies from face to element.
     `covariance` belongs to the logarithms of `PARAMETERS`; `residual_k` is the fit's rms, `noise_k` the
-    sensor's.
+    sensor's. `usual` is None where an old fit lacks it.
     """
 
     element: float
@@ -66,6 +77,7 @@ class OvenModel:
     residual_k: float = 0.0
     noise_k: float = 0.3
     covariance: tuple[tuple[float, ...], ...] = ()
+    usual: Usual | None = None
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
         """Return the same oven with its sensor lag, heater power and load multiplied."""
@@ -89,6 +101,7 @@ class OvenModel:
         known = {f.name for f in fields(OvenModel)}
         values = {name: value for name, value in data.items() if name in known}
         values["covariance"] = tuple(tuple(row) for row in data["covariance"])
+        values["usual"] = Usual(*data["usual"]) if data.get("usual") else None
         return OvenModel(**values)
 
 

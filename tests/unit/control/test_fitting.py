@@ -1,6 +1,7 @@
 """The fit: finds an oven that the start value is not, says how well, refuses what cannot be learned from."""
 
 import json
+import math
 import random
 import subprocess
 import sys
@@ -12,11 +13,11 @@ import numpy as np
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.fitting import NoFit, fit
+from kilnctl.control.fitting import NoFit, fit, usual
 from kilnctl.control.learned import Learned, describe, learn_from, refuse_another_oven
 from kilnctl.control.learning import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.oven import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 START = nameplate(OVEN)
@@ -93,5 +94,22 @@ def test_the_fit_imports_scipy_and_the_controller_does_not():
 
 
 def test_a_learned_model_survives_the_logbook():
-    model = OvenModel.from_dict(json.loads(json.dumps(START.to_dict())))
-    assert Learned(model, (20.0,), (20.0,), 2.0).model == START
+    for start in (START, replace(START, usual=Usual(0.1, -0.02, 150.0))):
+        model = OvenModel.from_dict(json.loads(json.dumps(start.to_dict())))
+        assert Learned(model, (20.0,), (20.0,), 2.0).model == start
+
+
+def test_a_model_of_an_old_logbook_loads_without_what_is_usual():
+    old = json.loads(json.dumps(START.to_dict()))
+    del old["usual"]
+    assert OvenModel.from_dict(old) == START
+
+
+def test_what_is_usual_is_what_a_heat_of_the_same_oven_finds():
+    """Here the fitted model is wrong by a known factor, so that the bias is known."""
+    readings, heats = recorded()
+    found = usual(TRUTH.scaled(lag=1 / 1.3), readings, heats, 20.0, 1.0)
+    assert found.lag == pytest.approx(math.log(1.3), abs=0.06)
+    assert found.power == pytest.approx(0.0, abs=0.03)
+    first_pause = next(i for i in range(1, len(heats)) if heats[i] < heats[i - 1])
+    assert found.at_c == readings[first_pause]

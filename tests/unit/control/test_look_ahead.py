@@ -1,5 +1,7 @@
 """The looks ahead: coast, cap, window, gains; and the judge of a stale model."""
 
+import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +14,7 @@ from kilnctl.control.gains import largest_gain, refuse_wild_gains, settled, simc
 from kilnctl.control.window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.errors import RunRefused
 from kilnctl.model.filter import OvenFilter, Trust
-from kilnctl.model.oven import advance, at_rest, holding_duty, nameplate
+from kilnctl.model.oven import Usual, advance, at_rest, holding_duty, nameplate
 from tests.unit.control.test_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
@@ -103,13 +105,13 @@ def test_the_largest_gain_is_that_of_an_integrating_process():
     assert largest_gain(0.5, 10.0) == pytest.approx(3.14159 / (2 * 0.5 * 10.0), rel=1e-4)
 
 
-def filter_on(truth, seconds=1500):
+def filter_on(truth, seconds=1500, model=MODEL, full=True):
     """Run the model path's kind of filter on a plant of its own at full heat."""
-    kalman = OvenFilter(MODEL, Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, unknown_rate=4e-4))
-    contest, plant = Contest(learned=True), at_rest(20.0)
+    kalman = OvenFilter(model, Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, unknown_rate=4e-4))
+    contest, plant = Contest(kalman, learned=True), at_rest(20.0)
     for t in range(seconds):
         kalman.step(plant.junction_c, 1.0 if t else 0.0, 20.0, 1.0)
-        contest.see(kalman, look(float(t), plant.junction_c, 800.0))
+        contest.see(look(float(t), plant.junction_c, 800.0), full)
         plant = advance(truth, plant, 1.0, 20.0, 1.0)
     return kalman, contest
 
@@ -124,6 +126,26 @@ def test_a_slower_sensor_is_noticed_in_this_heat_and_reckoned_with():
     kalman, contest = filter_on(MODEL.scaled(lag=1.6))
     assert "sensor answers slower" in contest.note
     assert kalman.scale()[0] == pytest.approx(1.6, rel=0.12)
+
+
+def test_what_is_usual_of_an_oven_is_no_change_of_it_and_what_comes_on_top_is():
+    biased = MODEL.scaled(lag=1.5, power=0.92)
+    usual = Usual(math.log(1.5), math.log(0.92), 200.0)
+    _, alone = filter_on(biased)
+    _, known = filter_on(biased, model=replace(MODEL, usual=usual))
+    _, slower = filter_on(biased.scaled(lag=1.4), model=replace(MODEL, usual=usual))
+    assert alone.note
+    assert known.note == ""
+    assert known.found.lag == pytest.approx(0.0, abs=0.1)
+    assert "sensor answers slower" in slower.note
+    assert math.exp(slower.found.lag) == pytest.approx(1.4, rel=0.1)
+
+
+def test_only_a_heat_like_the_learning_heat_is_compared_with_it():
+    usual = replace(MODEL, usual=Usual(-1.0, -0.5, 200.0))
+    assert filter_on(MODEL, model=usual)[1].found.like
+    assert not filter_on(MODEL, model=usual, full=False)[1].found.like
+    assert not filter_on(MODEL, 60, usual)[1].found.like  # not half as far
 
 
 def test_a_weaker_heater_is_noticed():
