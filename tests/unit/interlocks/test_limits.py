@@ -465,7 +465,7 @@ def test_nearness_is_a_share_within_0_and_1():
 
 
 SHOWN = [
-    (OverTemperature, {"process_c": 432.5}, 432.5, 845.0, 0.5),
+    (OverTemperature, {"process_c": 815.0}, 815.0, 845.0, 0.5),
     (Supply, volts(1.05), 1.05, 1.15, 1 / 3),
     (CrossedOvens, other(1.5), 1.5, 3.0, 0.5),
     (TwoSensors, {"second": Reading.of(504.0, 0.0)}, 4.0, 8.0, 0.5),
