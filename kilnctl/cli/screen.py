@@ -87,6 +87,7 @@ def attach(
         who=terminal(),
         load_past=partial(past.load, home.logbook_path()),
         reset=reset_here,
+        off_at_ports=off_here,
         keep=keep_here,
         read_only=read_only,
         ctrl_c_off=ctrl_c_off,
@@ -106,11 +107,21 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
             False, f"you are not at the machine: `kilnctl reset --oven {s.oven}` in a shell asks more"
         )
     words = ["reset", "--oven", s.oven, "--note", note, "--time-scale", str(s.time_scale)]
+    return await _by_command(words)
+
+
+async def off_here() -> Answer:
+    """Cut the heat by `kilnctl off` in a process of its own, which goes to the ports itself."""
+    return await _by_command(["off"])
+
+
+async def _by_command(words: list[str]) -> Answer:
     process = await asyncio.create_subprocess_exec(
         sys.executable,
         "-m",
         "kilnctl.cli.main",
         *words,
+        stdin=asyncio.subprocess.DEVNULL,
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.STDOUT,
     )

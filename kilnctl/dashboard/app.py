@@ -20,13 +20,14 @@ from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 COUNT_S = 0.1  # between two looks at the hands' clock
 Reset = Callable[[Snapshot, str], Awaitable[Answer]]
+OffAtPorts = Callable[[], Awaitable[Answer]]
 
 
 class Watch(Asking):
     """The dashboard. `load_past` returns the older samples of a run; `ctrl_c_off` is for attached runs.
 
-    `reset` takes a latch off where that is not the running controller's affair; `keep` writes a stamp or a
-    result beside a record that the controller has closed.
+    `reset` takes a latch off where that is not the running controller's affair; `off_at_ports` cuts the heat
+    where the controller does not; `keep` writes a stamp or a result beside a record that is closed.
     """
 
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {Palette}
@@ -46,6 +47,7 @@ class Watch(Asking):
         who: str = "",
         load_past: LoadPast | None = None,
         reset: Reset | None = None,
+        off_at_ports: OffAtPorts | None = None,
         keep: Keep | None = None,
         read_only: bool = False,
         ctrl_c_off: bool = False,
@@ -62,7 +64,7 @@ class Watch(Asking):
             ascii_only=ascii_only,
             unit="F" if fahrenheit else "C",
         )
-        self.who, self.keep, self._reset = who, keep, reset
+        self.who, self.keep, self._reset, self._off_at_ports = who, keep, reset, off_at_ports
         self.read_only, self._ctrl_c_off, self._own = read_only, ctrl_c_off, oven
         self._sounded_s = 0.0
 
@@ -75,7 +77,16 @@ class Watch(Asking):
     def action_off(self) -> None:
         """Heat off, every oven of this controller, at once, without a question."""
         self.say("off is on its way ...")
-        self._send(Command("off", None, {}, self.who))
+        self._off()
+
+    @work(group="send", exit_on_error=False)
+    async def _off(self) -> None:
+        """Ask the controller; where it has gone, or could not do it, let a second hand go to the ports."""
+        answer = await self._feed.ask(Command("off", None, {}, self.who))
+        if not answer.accepted and self._off_at_ports is not None:
+            self.say(f"{answer.why}; now at the ports ...")
+            answer = await self._off_at_ports()
+        self._told("off", answer)
 
     def action_interrupt(self) -> None:
         """Leave; in an attached run, ask for off as well: of its oven, of all where another one is shown."""

@@ -11,7 +11,7 @@ from textual_plot.axis_formatter import AxisFormatter
 
 from kilnctl.dashboard.history import Floats, History, dashes, decimate, pieces
 from kilnctl.dashboard.view import LIVE
-from kilnctl.dashboard.words import Degrees
+from kilnctl.dashboard.words import Degrees, limit_in_force_c
 from kilnctl.link.snapshot import Snapshot
 
 SPANS = ("whole heat", "last 30 min", "around now")
@@ -111,7 +111,7 @@ class HeatCurve(PlotWidget, can_focus=False):
         ahead = still_ahead(s, to_s)
         shown = [*(y for _, y in lines.values()), ahead[:, 1], ahead[:, 3], np.array([s.goal_c or np.nan])]
         whole = span == SPANS[0] and self.size.height >= ROOM_FOR_LIMIT
-        low_c, high_c = heights(shown, s.limit_c, whole)
+        low_c, high_c = heights(shown, limit_in_force_c(s), whole)
         with self.app.batch_update():
             self.clear()
             self.set_xlimits(from_s, to_s)
@@ -134,8 +134,9 @@ class HeatCurve(PlotWidget, can_focus=False):
             start_s = segment.started_s
             if start_s is not None and times[0] < start_s < times[1]:
                 self.add_v_line(start_s, self._colour("quiet"))
-        if points_c[0] < s.limit_c < points_c[1]:
-            limit = np.full(2, s.limit_c)
+        limit_c = limit_in_force_c(s)
+        if points_c[0] < limit_c < points_c[1]:
+            limit = np.full(2, limit_c)
             self._dashed(np.array(times), limit, degrees, "limit", 12)
         marks = [e.at_s for e in history.events if times[0] <= e.at_s <= times[1]]
         if marks:

@@ -71,6 +71,10 @@ def _abnormal(v: View) -> str:
 
 
 def _quiet(v: View) -> Content:
+    if v.over and not v.cold:
+        last = f"{v.degrees.point(v.s.process_c)} at {words.clock_time(v.s.utc)}"
+        what = f"keep it shut and stay: it was HOT ({last}), and nothing watches it any more."
+        return text(("You: ", "$soft"), (what, "bold $soon"))
     what = "nothing to do now."
     if v.s.word == "off but hot":
         what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."
@@ -111,7 +115,7 @@ def _next(v: View) -> Content:
     s = v.s
     if s.state not in LIVE:
         over = sentence(f"The heat is over: {s.cause or s.state}") if s.run else ""
-        if v.over:
+        if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing watches it any more."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
     open_end = s.waiting is not None or not s.end_utc  # nobody knows how long a person takes

@@ -4,7 +4,7 @@ from textual.content import Content
 
 from kilnctl.dashboard import words
 from kilnctl.dashboard.letters import big, largest, width_of
-from kilnctl.dashboard.styled import columns, first_that_fit, fit, lines, spread, text
+from kilnctl.dashboard.styled import columns, first_that_fit, lines, spread, text
 from kilnctl.dashboard.view import View, unanswered
 
 OTHER = Content.from_markup("[@click=app.oven][bold $strong]o[/] [$soft]shows it[/][/]")
@@ -126,7 +126,8 @@ def band_starts(width: int, scale: int) -> tuple[int, int, int]:
 def details(v: View, width: int) -> Content:
     """Return the other temperatures, as many as fit."""
     s, d = v.s, v.degrees
-    found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), ("limit", s.limit_c)]
+    limit_c = words.limit_in_force_c(s)
+    found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), ("limit", limit_c)]
     shown = [f"{name} {d.number(value)}" for name, value in found if value is not None]
     if s.quality not in ("good", ""):
         return text(
@@ -138,7 +139,9 @@ def details(v: View, width: int) -> Content:
         )
     if s.process_c is not None and s.setpoint_c is not None and s.state == "running":
         shown.insert(1, f"off by {d.difference(s.process_c - s.setpoint_c)}")
-    return text((fit(" · ".join(shown), width), "$soft"))
+    if limit_c < s.limit_c:
+        shown.append(f"the oven's own {d.number(s.limit_c)}")
+    return text((first_that_fit(shown, width), "$soft"))
 
 
 def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Content:

@@ -36,10 +36,19 @@ class View:
         return self.age_s >= GREY_S or not self.attached
 
     @property
+    def cold(self) -> bool:
+        """True when the last reading burns nobody."""
+        return self.s.process_c is not None and self.s.process_c < HOT_C
+
+    @property
     def over(self) -> bool:
-        """True when the controller has left because nothing was left to watch: no heat, and a cold oven."""
-        cold = self.s.process_c is not None and self.s.process_c < HOT_C
-        return cold and not self.attached and self.s.state not in LIVE and self.s.heat_on is not True
+        """True when the controller has left after a heat that ended well: cold, or off and read back.
+
+        After a trip a relay may be welded: only a cold oven counts as well then.
+        """
+        s = self.s
+        off = s.heat_on is False and s.state != "tripped"
+        return not self.attached and s.state not in LIVE and s.heat_on is not True and (off or self.cold)
 
     @property
     def banner(self) -> bool:

@@ -81,6 +81,12 @@ def state_word(s: Snapshot) -> str:
     return "late to quench" if s.word == "ready to quench" and stage(s) == "LATE" else s.word
 
 
+def limit_in_force_c(s: Snapshot) -> float:
+    """Return at which temperature the heat trips: by the plan's limit where it is lower than the machine's."""
+    judged = (i.limit for i in s.interlocks if i.kind == "over_temperature" and i.active)
+    return min(s.limit_c, next((limit for limit in judged if limit is not None), s.limit_c))
+
+
 def face(s: Snapshot) -> Face:
     """Return how the state looks."""
     return FACES.get(state_word(s), UNKNOWN)

@@ -85,6 +85,31 @@ async def test_off_says_what_came_of_it() -> None:
         assert "off REFUSED: off was sent but not read back: hardening-furnace" in flat(text_of(app))
 
 
+@pytest.mark.parametrize("gone", [True, False], ids=["the controller has gone", "it could not"])
+async def test_off_goes_to_the_ports_where_the_controller_does_not_do_it(gone: bool) -> None:
+    wire, done = Wire(heating()), []
+
+    async def at_ports() -> Answer:
+        done.append("off")
+        return Answer(True, "heat is off, read back: hardening-furnace (by kilnctl at the port)")
+
+    wire.answers["off"] = Answer(False, "the controller has gone" if gone else "off was not read back")
+    app = Watch(wire, VirtualClock(), off_at_ports=at_ports, read_only=True)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        if gone:
+            wire.hang_up()
+        await pilot.press("f9")
+        await pilot.pause()
+        assert done == ["off"]
+        assert "off: heat is off, read back: hardening-furnace (by kilnctl at the port)" in flat(text_of(app))
+        done.clear()
+        wire.answers["off"] = Answer(True, "heat is off, read back")
+        await pilot.press("f9")
+        await pilot.pause()
+        assert done == []
+
+
 async def test_with_two_ovens_the_key_says_that_it_means_both() -> None:
     app = Watch(Wire(heating(), tempering()), VirtualClock())
     async with app.run_test() as pilot:

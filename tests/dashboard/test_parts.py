@@ -155,6 +155,14 @@ def test_the_limit_is_always_on_the_whole_heat() -> None:
     assert heights([np.array([np.nan])], 260.0, True)[1] > 260.0
 
 
+def test_the_limit_line_is_the_one_that_trips_first() -> None:
+    """A furnace for 1100 degC that is to hold 140 trips at 155: that line does not squeeze the heat flat."""
+    assert words.limit_in_force_c(heating()) == 815.0
+    assert words.limit_in_force_c(dataclasses.replace(heating(), interlocks=())) == 1100.0
+    wide = dataclasses.replace(heating().interlocks[0], limit=1300.0)
+    assert words.limit_in_force_c(dataclasses.replace(heating(), interlocks=(wide,))) == 1100.0
+
+
 @given(st.floats(0, 90000), st.floats(30, 90000), st.integers(2, 30))
 def test_time_labels_are_few_and_round(start: float, length: float, most: int) -> None:
     axis = HoursMinutes()

@@ -100,15 +100,18 @@ async def test_the_controller_goes_and_comes_back() -> None:
     [
         (cold(), True),
         (dataclasses.replace(cold(), state="stopped", cause="off by pts/2"), True),
-        (hot(), False),
+        (hot(), True),
+        (dataclasses.replace(hot(), heat_on=None), False),
+        (dataclasses.replace(hot(), state="tripped", word="tripped", trip="stuck"), False),
         (dataclasses.replace(cold(), heat_on=True), False),
-        (dataclasses.replace(cold(), process_c=None), False),
         (dataclasses.replace(heating(), process_c=30.0), False),
     ],
-    ids=["complete", "stopped", "hot", "relay on", "no reading", "in a heat"],
+    ids=["complete", "stopped", "off but hot", "relay unknown", "tripped hot", "relay on", "in a heat"],
 )
-async def test_a_controller_that_leaves_a_cold_oven_is_no_call(last: Snapshot, quiet: bool) -> None:
-    """It ends by itself once nothing is left to watch; anything else may mean that the heat is on."""
+async def test_a_controller_that_leaves_after_a_heat_that_ended_well_is_no_call(
+    last: Snapshot, quiet: bool
+) -> None:
+    """On a cold oven, or after a person's off; anything else may mean that the heat is on."""
     wire, clock, rung = Wire(last), VirtualClock(), []
     app = Watch(wire, clock)
     app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
@@ -122,6 +125,7 @@ async def test_a_controller_that_leaves_a_cold_oven_is_no_call(last: Snapshot, q
         said = flat(text_of(app))
     assert ("THE CONTROLLER HAS GONE" in said) is not quiet
     assert ("nothing watches it any more" in said) is quiet
+    assert ("it was HOT (412 °C at" in said) is (quiet and last.process_c == 412.0)
     assert ("OVER, last" in said) is quiet
     assert bool(rung) is not quiet
     if quiet:
