@@ -82,7 +82,7 @@ def state_word(s: Snapshot) -> str:
 
 
 def limit_in_force_c(s: Snapshot) -> float:
-    """Return at which temperature the heat trips: by the plan's limit where it is lower than the machine's."""
+    """Return at which temperature the heat trips: by the plan's limit or the machine's."""
     judged = (i.limit for i in s.interlocks if i.kind == "over_temperature" and i.active)
     return min(s.limit_c, next((limit for limit in judged if limit is not None), s.limit_c))
 
