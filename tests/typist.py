@@ -8,7 +8,8 @@ import subprocess
 import time
 from collections.abc import Callable, Mapping
 
-QUESTION = re.compile(r"(\[y/n/q\]|[:?]) $")
+ONE_KEY = re.compile(r"\[y/(n/q|N)\] $")
+QUESTION = re.compile(rf"({ONE_KEY.pattern[:-2]}|[:?]) $")
 
 
 class Typist:
@@ -47,7 +48,7 @@ class Typist:
         return self.process.wait()
 
     def _type(self, answer: str, asked: str) -> None:
-        end = "" if asked.endswith("[y/n/q] ") else "\n"
+        end = "" if ONE_KEY.search(asked) else "\n"
         os.write(self._fd, (answer + end).encode())
 
     def _read(self) -> None:
