@@ -89,7 +89,7 @@ class HeatCurve(PlotWidget, can_focus=False):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id, allow_pan_and_zoom=False)
-        self.fine = HiResMode.BRAILLE
+        self.fine, self.grey = HiResMode.BRAILLE, False
 
     def on_mount(self) -> None:
         """Take as little room for the axes as their labels need."""
@@ -98,8 +98,15 @@ class HeatCurve(PlotWidget, can_focus=False):
         self._hours = HoursMinutes()
         self.set_x_formatter(self._hours)
 
-    def draw(self, s: Snapshot, history: History, span: str, degrees: Degrees, plain: bool) -> None:
-        """Draw everything anew. Costs some 10 ms; called once a second."""
+    def draw(
+        self, s: Snapshot, history: History, span: str, degrees: Degrees, plain: bool, grey: bool = False
+    ) -> None:
+        """Draw everything anew; an old picture in one grey. Costs some 10 ms; called once a second.
+
+        The grey is drawn, not an opacity of the style sheet: over rows without a style, which the library
+        draws while its canvas has another size, that ends the screen.
+        """
+        self.grey = grey
         self.fine = HiResMode.HALFBLOCK if plain else HiResMode.BRAILLE
         from_s, to_s = window(s, span)
         columns = max(20, self.size.width - self.margin_left)
@@ -125,7 +132,7 @@ class HeatCurve(PlotWidget, can_focus=False):
             self._line(*lines["process"], degrees, "measured")  # last: what is drawn later covers
 
     def _colour(self, name: str) -> str:
-        return self.app.theme_variables[name]
+        return self.app.theme_variables["quiet" if self.grey else name]
 
     def _background(
         self, s: Snapshot, degrees: Degrees, times: Window, points_c: Window, history: History

@@ -11,7 +11,8 @@ from textual.widgets import Button, Input, Label
 SIZES = """
     Question, Entry { align: center bottom; background: $background 40%; }
     Question > Vertical, Entry > Vertical {
-        width: 64; height: auto; padding: 1 2; border: heavy $strong; background: $panel; margin-bottom: 3;
+        width: 64; max-width: 100%; height: auto; padding: 1 2;
+        border: heavy $strong; background: $panel; margin-bottom: 3;
     }
     Question Label, Entry Label { width: 100%; }
     Question Horizontal { height: auto; align-horizontal: center; margin-top: 1; }

@@ -196,7 +196,7 @@ class Showing(App[None]):
         for curve in base.query(HeatCurve):  # none while the screen is being torn down
             if curve.size.width >= 20:
                 self._drawn_s = self._clock.real_s()
-                curve.draw(v.s, self.gallery.histories[v.s.oven], self.span, v.degrees, v.plain)
+                curve.draw(v.s, self.gallery.histories[v.s.oven], self.span, v.degrees, v.plain, v.grey)
 
     def redraw(self) -> None:
         """Show everything now, the chart too."""

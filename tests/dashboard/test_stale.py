@@ -19,9 +19,12 @@ from dashboard.feed import (
     tripped,
     waiting,
 )
+from textual.geometry import Size
 from textual.pilot import Pilot
+from textual_hires_canvas import Canvas
 
 from kilnctl.clock import RealClock, VirtualClock
+from kilnctl.dashboard import look
 from kilnctl.dashboard.app import Watch
 from kilnctl.dashboard.attach import Attachment
 from kilnctl.dashboard.sound import Bell, bell_every_s, call_of
@@ -131,6 +134,37 @@ async def test_a_controller_that_leaves_after_a_heat_that_ended_well_is_no_call(
     if quiet:
         assert f"The heat is over: {last.cause or 'complete'}." in said
         assert "was, 6:40 min ago" in said
+
+
+async def test_a_chart_that_is_laid_out_anew_while_it_goes_grey_does_not_end_the_screen() -> None:
+    """The banner takes rows from the chart in the same moment; its canvas has another size for a while.
+
+    The library draws rows beyond its canvas without any style, over which an opacity of the style sheet fell.
+    """
+    clock = VirtualClock()
+    app = Watch(Wire(heating()), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        app.redraw()
+        await pilot.pause()
+        canvas = app.screen.query_one("#plot", Canvas)
+        clock.advance(20.0)
+        app._drawn_s = clock.real_s()  # the chart itself is not drawn in this look
+        canvas.reset(Size(canvas.size.width, 1))
+        app.look_again()
+        canvas.refresh()
+        await pilot.pause()
+        assert "NO NEW DATA FOR 20 s" in flat(text_of(app))
+        canvas.reset(canvas.size)
+        app.redraw()
+        await pilot.pause()
+        lines = [seg for strip in app.screen._compositor.render_strips() for seg in strip]
+    braille = [seg for seg in lines if any("\u2801" <= c <= "\u28ff" for c in seg.text)]
+    assert braille
+    quiet = look.themes()[0].variables["quiet"]
+    assert {str(seg.style.color.get_truecolor().hex) for seg in braille if seg.style and seg.style.color} == {
+        quiet
+    }
 
 
 async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
