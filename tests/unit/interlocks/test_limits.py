@@ -404,6 +404,7 @@ def test_a_reading_two_kelvin_colder_under_heat_is_wired_the_wrong_way(make, let
         return lambda s: {"process_c": 20.0 - (by_k if s else 0.0)}
 
     backwards = let_watch(make(SensorAnswer), 1800, falling(2.1))
+    assert backwards.reason.startswith("2.1 K colder under heat")
     assert "reversed" in backwards.reason
     outside = let_watch(make(SensorAnswer), 1800, falling(1.9))
     assert "reversed" not in outside.reason
