@@ -95,11 +95,12 @@ def run(first: First) -> str:
 def main(what: str) -> None:
     """Print what was asked for."""
     if what == "heats":
+        count = bad = 0
         with ProcessPoolExecutor() as executor:
-            found = list(zip(heats(), executor.map(run, heats()), strict=True))
-        for first, cause in found:
-            print(*([first, cause] if cause else []), end="\n" if cause else "")
-        print(f"{len(found)} first heats, {sum(bool(cause) for _, cause in found)} not complete")
+            for first, cause in zip(heats(), executor.map(run, heats()), strict=True):
+                count, bad = count + 1, bad + bool(cause)
+                print(f"{count}: {first} {cause}" if cause else f"{count}", flush=True)
+        print(f"{count} first heats, {bad} not complete")
         return
     measure, limit = (lag_k, FLOOR_GUESSED_K) if what == "answer" else (coast_s, COAST_FLOOR_GUESSED_S)
     for family in FAMILIES:
