@@ -370,7 +370,7 @@ def test_the_first_answer(make, let_watch):
     from_41 = {"process_c": 60.1, "setpoint_c": 90.0, "duty_asked": 0.5}
     interlock = make(SensorAnswer)
     assert let_watch(interlock, 60, from_41) is None
-    assert interlock.distance().note == "answered"
+    assert (interlock.distance().note, interlock.distance().near) == ("answered", 0.0)
     answering = make(SensorAnswer)
     assert let_watch(answering, 1, lambda s: {"process_c": 20.0 + 11.9 * s}) is None
     assert answering.distance().note == ""
@@ -385,6 +385,14 @@ def test_a_guessed_model_is_given_more_time_than_a_learned_one(make, let_watch, 
     assert "30 K" in guessed.reason
     assert "10 K" in learned.reason
     assert learned.at_s < guessed.at_s
+
+
+@pytest.mark.parametrize(("learned", "factor", "floor_k"), [(True, 1.5, 10.0), (False, 12.0, 30.0)])
+def test_what_a_slow_answer_is_allowed_to_lag(make, let_watch, limits, learned, factor, floor_k):
+    interlock = make(SensorAnswer, learned=learned)
+    assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 if s == 0 else 24.0}) is None
+    due_k = rise_after(limits, 60) - 20.0
+    assert interlock.distance().value == pytest.approx(due_k / (factor * 4.0 + floor_k), rel=1e-3)
 
 
 def test_a_warm_start_is_judged_only_once_it_has_cooled_and_is_asked_for_much(make, let_watch):

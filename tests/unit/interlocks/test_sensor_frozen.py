@@ -23,6 +23,10 @@ def test_in_a_soak_it_asks_for_a_nudge_and_trips_unanswered_within_180_s(make, l
     assert "nudge" in trip.reason
 
 
+def test_without_that_interlock_nothing_is_nudged():
+    assert wanted_dither(()) == 0
+
+
 def test_a_nudge_that_is_answered_starts_the_count_anew(make, let_watch):
     interlock = make(SensorFrozen)
     answers = lambda s: {"raw": s // 150, "dither": interlock.dither}  # noqa: E731
