@@ -4,6 +4,7 @@ import asyncio
 import importlib.util
 import os
 import sys
+from datetime import datetime
 from functools import partial
 from typing import Any
 
@@ -88,6 +89,7 @@ def attach(
         load_past=partial(past.load, home.logbook_path()),
         reset=reset_here,
         off_at_ports=off_here,
+        last_words=last_words_since,
         keep=keep_here,
         read_only=read_only,
         ctrl_c_off=ctrl_c_off,
@@ -108,6 +110,14 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
         )
     words = ["reset", "--oven", s.oven, "--note", note, "--time-scale", str(s.time_scale)]
     return await _by_command(words)
+
+
+def last_words_since(utc: str) -> str:
+    """Return what the supervisor has said since a UTC time, empty where it has said nothing."""
+    from kilnctl.runtime import lastwords
+
+    words = lastwords.newer(datetime.fromisoformat(utc))
+    return "" if words is None else words.line()
 
 
 async def off_here() -> Answer:

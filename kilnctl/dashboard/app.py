@@ -14,7 +14,7 @@ from kilnctl.dashboard.hands import Hands, bells
 from kilnctl.dashboard.keys import KEYS, Palette, may
 from kilnctl.dashboard.panel import Panel
 from kilnctl.dashboard.questions import Entry, Question
-from kilnctl.dashboard.showing import LoadPast
+from kilnctl.dashboard.showing import LastWords, LoadPast
 from kilnctl.dashboard.view import calling
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
@@ -27,7 +27,8 @@ class Watch(Asking):
     """The dashboard. `load_past` returns the older samples of a run; `ctrl_c_off` is for attached runs.
 
     `reset` takes a latch off where that is not the running controller's affair; `off_at_ports` cuts the heat
-    where the controller does not; `keep` writes a stamp or a result beside a record that is closed.
+    where the controller does not; `keep` writes a stamp or a result beside a record that is closed;
+    `last_words` returns what whoever cut the heat in the controller's place has said since a UTC time.
     """
 
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {Palette}
@@ -48,6 +49,7 @@ class Watch(Asking):
         load_past: LoadPast | None = None,
         reset: Reset | None = None,
         off_at_ports: OffAtPorts | None = None,
+        last_words: LastWords | None = None,
         keep: Keep | None = None,
         read_only: bool = False,
         ctrl_c_off: bool = False,
@@ -65,6 +67,7 @@ class Watch(Asking):
             unit="F" if fahrenheit else "C",
         )
         self.who, self.keep, self._reset, self._off_at_ports = who, keep, reset, off_at_ports
+        self.last_words = last_words
         self.read_only, self._ctrl_c_off, self._own = read_only, ctrl_c_off, oven
         self._sounded_s = 0.0
 
@@ -171,7 +174,10 @@ class Watch(Asking):
     def action_acknowledge(self) -> None:
         """Answer all alarms of this oven and silence this screen; nothing is reset by it."""
         if (v := self.view) is not None and not self.read_only:
-            self.heard[v.s.oven] = calling(v.s)
+            self.heard[v.s.oven], self.hushed = calling(v.s), v.banner
+            if not v.attached:
+                self.say("seen; this screen is silent until there is a new picture")
+                return
         self._tell("acknowledge")
 
     @work(group="ask")

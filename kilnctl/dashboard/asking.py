@@ -6,7 +6,7 @@ from typing import Any
 from textual import work
 
 from kilnctl.dashboard.questions import Entry, Question
-from kilnctl.dashboard.showing import Showing
+from kilnctl.dashboard.turning import Turning
 from kilnctl.dashboard.view import LIVE
 from kilnctl.errors import UnitError
 from kilnctl.link.snapshot import Answer, Command, Snapshot
@@ -17,7 +17,7 @@ ONLY_OFF = "this screen can only switch off"
 Keep = Callable[[Snapshot, dict[str, Any]], Awaitable[Answer]]
 
 
-class Asking(Showing):
+class Asking(Turning):
     """A screen that sends. `who` is its terminal, `keep` writes beside a record that is closed."""
 
     who = ""

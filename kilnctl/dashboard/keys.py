@@ -67,7 +67,7 @@ def may(action: str, v: View | None, counting: bool) -> bool:
         case "wait" | "abandon":
             return waits
         case "acknowledge":
-            return bool(unanswered(v.s))
+            return bool(unanswered(v.s)) or (v.banner and not v.hushed)
         case "reset":
             return bool(v.s.trip)
         case "oven":

@@ -1,4 +1,4 @@
-"""The screen as far as it only shows: what comes in, where it stands, and the keys that change the look."""
+"""The screen as far as it only shows: what comes in, and where it stands."""
 
 import asyncio
 import os
@@ -31,11 +31,13 @@ AGAIN_S = 1.0  # between two attempts to attach
 CURVE_S = 0.95  # the chart is the dear part: at most once a second
 ANSWER_SHOWN_S = 12.0
 LoadPast = Callable[[int], Past]
+LastWords = Callable[[str], str]
 
 
 class Showing(App[None]):
     """Follows a feed and shows one oven in full, the others in a row each."""
 
+    last_words: LastWords | None = None
     CSS_PATH = "look.tcss"
     TITLE = "kilnctl"
 
@@ -68,6 +70,7 @@ class Showing(App[None]):
         self._drawn_s = self._shown_s = -1e9
         self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
+        self.hushed, self._last_words = False, ""
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Return our names for themes that do not have them."""
@@ -85,7 +88,6 @@ class Showing(App[None]):
 
     def on_mount(self) -> None:
         """Begin to follow and to look at the clock."""
-        self.action_page(1)
         self.follow()
         self.set_interval(LOOK_S, self.look_again)
 
@@ -117,14 +119,21 @@ class Showing(App[None]):
                     self.attached = True
                     self.take(snapshot)
             except KilnctlError as e:
-                if self.view is None or not self.view.over:
-                    self.say(str(e))
+                if self.attached and not (self.view is not None and self.view.over):
+                    self.say(str(e))  # once: what comes after it, like the answer to off, must stay
             self.attached = False
+            self._hear_last_words()
             self.look_again()
             await asyncio.sleep(AGAIN_S)
 
+    def _hear_last_words(self) -> None:
+        """Ask whether somebody has cut the heat since the last picture, and how that went."""
+        if self.last_words is not None and (s := self.gallery.shown) is not None:
+            self._last_words = self.last_words(s.utc)
+
     def take(self, s: Snapshot) -> None:
         """Take a snapshot in: keep it, append it to its curve, show it when it is time."""
+        self.hushed, self._last_words = False, ""
         begun = self.gallery.take(s)
         if begun is not None and self._load_past is not None:
             self._fetch_past(begun)
@@ -161,6 +170,8 @@ class Showing(App[None]):
             answer=self._answer if answered else "",
             ovens=tuple(sorted(self.gallery.newest)),
             heard=self.heard.get(s.oven) == calling(s),
+            hushed=self.hushed,
+            last_words=self._last_words,
         )
 
     def say(self, answer: str) -> None:
@@ -222,42 +233,3 @@ class Showing(App[None]):
             self.base.set_class(width < SMALLEST[0] or height < SMALLEST[1], "-small")
             self.base.set_class(width >= LARGE[0] and height >= LARGE[1], "-large")
         self.call_after_refresh(self.redraw)
-
-    # keys that change the look only
-
-    def action_page(self, number: int) -> None:
-        """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms."""
-        if (base := self.base) is None:
-            return
-        base.remove_class("-far")
-        for other in range(1, 6):
-            base.set_class(other == number, f"-page-{other}")
-        scrolling = {3: "plan-page", 4: "limit-page", 5: "alarm-page"}.get(number)
-        base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
-        self.call_after_refresh(self.redraw)
-
-    def action_far(self) -> None:
-        """Fill the screen with state, temperature and time left, or go back."""
-        if self.base is not None:
-            self.base.toggle_class("-far")
-        self.call_after_refresh(self.redraw)
-
-    def action_unit(self) -> None:
-        """Change between degC and degF; the record is not touched."""
-        self.degrees = words.Degrees("F" if self.degrees.unit == "C" else "C")
-        self.redraw()
-
-    def action_span(self) -> None:
-        """Change the time that the curve shows."""
-        self.span = SPANS[(SPANS.index(self.span) + 1) % len(SPANS)]
-        self.redraw()
-
-    def action_look(self) -> None:
-        """Change between dark, light and monochrome."""
-        self.theme = look.NAMES[(look.NAMES.index(self.theme) + 1) % len(look.NAMES)]
-        self.redraw()
-
-    def action_oven(self) -> None:
-        """Show the next oven."""
-        self.gallery.turn()
-        self.redraw()

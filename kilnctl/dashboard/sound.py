@@ -11,7 +11,7 @@ def bell_every_s(v: View) -> float | None:
     """Return how many seconds lie between two bells now, None for silence."""
     calls = unanswered(v.s)
     found = [
-        STALE_S if v.banner else None,
+        STALE_S if v.banner and not v.hushed else None,
         TRIP_S if v.s.trip and not v.heard and (calls or not v.s.alarms) else None,
         {"READY": READY_S, "LATE": LATE_S}.get(words.stage(v.s)),
         WAIT_S if v.s.waiting is not None else None,

@@ -4,7 +4,7 @@ from textual.content import Content
 
 from kilnctl.dashboard import words
 from kilnctl.dashboard.letters import big, largest, width_of
-from kilnctl.dashboard.styled import columns, first_that_fit, lines, spread, text
+from kilnctl.dashboard.styled import columns, first_that_fit, lines, sentence, spread, text
 from kilnctl.dashboard.view import View, unanswered
 
 OTHER = Content.from_markup("[@click=app.oven][bold $strong]o[/] [$soft]shows it[/][/]")
@@ -79,16 +79,13 @@ def banner(v: View, width: int) -> Content:
         return Content("")
     at = words.clock_time(v.s.utc)
     if not v.attached:
-        why = f"THE CONTROLLER HAS GONE. Last picture from {at}, {words.left(v.age_s)} ago."
+        why = f"THE CONTROLLER HAS GONE. Last picture from {at}, {words.ago(v.age_s)} ago."
     else:
         why = f"NO NEW DATA FOR {v.age_s:.0f} s. What you see is from {at}."
-    return text(
-        (
-            f"{'!!' if v.plain else '▲'} {why} The heat may be on: look at the oven; isolator: "
-            f"{v.s.isolator or 'not named'}.",
-            "bold reverse $soon",
-        )
-    )
+    known = f"{sentence(v.last_words)} Look" if v.last_words else "The heat may be on: look"
+    isolator = v.s.isolator or "not named"
+    mark = "!!" if v.plain else "▲"
+    return text((f"{mark} {why} {known} at the oven; isolator: {isolator}.", "bold reverse $soon"))
 
 
 def band(v: View, width: int, height: int) -> Content:

@@ -17,7 +17,8 @@ class View:
 
     `attached` is False when the controller has hung up; `read_only` screens can only switch off;
     `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
-    True when somebody here has acknowledged just these alarms, which silences this screen's bell.
+    True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
+    that an old picture has been seen to be old. `last_words` is what the supervisor has said since.
     """
 
     s: Snapshot
@@ -29,6 +30,8 @@ class View:
     answer: str = ""
     ovens: tuple[str, ...] = ()
     heard: bool = False
+    hushed: bool = False
+    last_words: str = ""
 
     @property
     def grey(self) -> bool:

@@ -176,6 +176,41 @@ async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
     raise AssertionError("it never came to that")
 
 
+async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> None:
+    wire, clock, since = Wire(heating()), VirtualClock(), []
+
+    def last_words(utc: str) -> str:
+        since.append(utc)
+        return "the controller was killed; heat is off, read back: hardening-furnace"
+
+    wire.answers["off"] = Answer(False, "nobody answers")
+    app = Watch(wire, clock, last_words=last_words)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        wire.hang_up()
+        await until(pilot, lambda: "GONE" in text_of(app))
+        said = flat(text_of(app))
+        assert "killed; heat is off, read back: hardening-furnace. Look at the oven; isolator: red" in said
+        assert "The heat may be on" not in said
+        assert since[0] == heating().utc
+        assert app.view is not None
+        assert bell_every_s(app.view) == 5.0
+        await pilot.press("f9")
+        attempts = wire.attached
+        wire.hang_up()
+        await until(pilot, lambda: wire.attached > attempts)
+        assert "off REFUSED: nobody answers" in flat(text_of(app)), "no later attempt has taken its place"
+        await pilot.press("a")
+        await pilot.pause()
+        assert bell_every_s(app.view) is None
+        assert "silent until there is a new picture" in flat(text_of(app))
+        clock.advance(2.0)
+        wire.put(dataclasses.replace(heating(), sequence=2, published_boot_s=2.0))
+        await until(pilot, lambda: app.attached)
+        clock.advance(11.0)
+        assert bell_every_s(app.view) == 5.0, "another old picture is another call"
+
+
 def view(s: Snapshot, age_s: float = 0.0) -> View:
     return View(s, age_s=age_s)
 
