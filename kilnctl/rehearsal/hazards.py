@@ -59,7 +59,10 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
         "refused; " + _PERSON + "what is in the chamber",
         "unit/treatment/test_chains.py::test_a_sealed_hollow",
     ),
-    "H73": ("sign until cold", ""),
+    "H73": (
+        "sign until cold",
+        "unit/runtime/test_view.py::test_an_oven_is_called_hot_until_it_is_below_50_c",
+    ),
     "H77": ("all interlocks", "unit/control/test_learning.py::test_a_sound_oven_is_heated_with_pauses"),
     "H79": ("identity", "protocol/test_hands.py::test_marked_simulated_on_a_real_port_is_refused"),
 }

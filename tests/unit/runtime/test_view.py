@@ -1,16 +1,20 @@
 """What a screen is shown of a running heat: here the times that the plan allows the hands."""
 
+from dataclasses import replace
+
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.logbook.readers import Reader
 from kilnctl.profile.segments import Profile
+from kilnctl.readings import Quality, Reading
 from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.view import snapshot
 from kilnctl.tomlfile import loads
+from kilnctl.treatment.planning import soak_job
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 QUENCH = """
@@ -75,3 +79,24 @@ def test_words_of_a_person_that_are_named_like_the_records_own_do_not_end_a_heat
     (event,) = [e for e in Reader(rehearsal.book.connection).events(rehearsal.run_id) if e.kind == "mark"]
     assert event.text == "pts/3"
     assert event.data["text"] == "60 skates"
+
+
+def test_an_oven_is_called_hot_until_it_is_below_50_c() -> None:
+    """50 degC: as warm as metal may be touched for a while; common practice, no single source."""
+
+    def off_after_the_soak(runner: Runner) -> None:
+        if runner.segment_kind == "cool":
+            runner.off()
+
+    rehearsal = rehearse(OVEN, Job(soak_job(110.0, 60.0, OVEN)), on_tick=off_after_the_soak)
+    rehearsal.run()
+    runner, board = rehearsal.runner, rehearsal.board
+    assert snapshot(runner, 1).word == "off but hot"
+    said = []
+    while board.plant.sensor.junction_c > 45.0:
+        runner.scan = runner.station.hands.scan(board.at_s + 10.0)
+        said.append((snapshot(runner, 1).word, runner.scan.process.value))
+    assert {word for word, at_c in said if at_c > 50.0} == {"off but hot"}
+    assert {word for word, at_c in said if at_c <= 50.0} == {"cold"}
+    runner.scan = replace(runner.scan, process=Reading.bad(Quality.OPEN, "open", 0.0))
+    assert snapshot(runner, 1).word == "off but hot"  # what cannot be read may be hot
