@@ -47,3 +47,7 @@ def test_a_change_every_quarter_minute_is_a_near_miss(make, let_watch):
 def test_without_a_contact_it_says_so(make, bare):
     signals = bare.signal.model_copy(update={"heater_live": None})
     assert make(Chatter, bare.model_copy(update={"signal": signals})).distance().note
+
+
+def test_an_oven_that_does_not_show_its_element_is_not_judged(make, let_watch):
+    assert let_watch(make(Chatter), 600, {"heater_live": None, "current_a": None}) is None

@@ -521,6 +521,17 @@ def test_a_soak_is_credited_by_its_own_clock() -> None:
     assert ended.summary["segments"][0]["soak_credited_s"] == bench.runner.cursor.soak_part_s == 0.0
 
 
+def test_a_sensor_at_the_part_counts_before_any_estimate_of_it() -> None:
+    thick = HOLD.replace('name = "hold (invented)"', 'name = "thick"\nsection = "25 mm"')
+    bench = Bench(thick)
+    for load, part_c in ((Reading.of(41.5, 0.0), 41.5), (Reading.bad(Quality.OPEN, "open", 0.0), None)):
+        bench.hands.more = {"load": load}
+        bench.clock.advance(1.0)
+        bench.runner.tick(bench.clock.now_s())
+        assert (bench.runner.part_c == part_c) is (part_c is not None)
+    assert bench.runner.part_c == pytest.approx(20.0, abs=2.0)  # the estimate's core, still cold
+
+
 def test_a_segment_that_is_never_finished_stands_in_the_record_once() -> None:
     for bench in (Bench(HOLD + STEP), Bench(HOLD + COOL)):
         assert [line["index"] for line in bench.run().summary["segments"]] == [0, 1]
