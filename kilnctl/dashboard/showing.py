@@ -187,14 +187,16 @@ class Showing(App[None]):
         if v is None or base is None:
             return
         self._shown_s = self._clock.real_s()
-        base.set_class(v.grey, "-grey")
-        base.set_class(v.banner, "-banner")
-        base.set_class(bool(v.s.trip), "-trip")
-        base.set_class(bool(v.s.trip or unanswered(v.s)), "-called")
-        base.set_class(todo.calm(v), "-calm")
-        base.set_class(len(v.ovens) > 1, "-several")
+        classes = {
+            "-grey": v.grey,
+            "-banner": v.banner,
+            "-called": bool(v.s.trip or unanswered(v.s)),
+            "-calm": todo.calm(v),
+            "-several": len(v.ovens) > 1,
+        }
         for middle in base.query("#middle"):  # none while the screen is being torn down
-            base.set_class(middle.size.height < LOWEST_CHART, "-low")
+            classes["-low"] = middle.size.height < LOWEST_CHART
+        base.update_classes(classes)
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
         for panel in base.query(Panel):
             panel.show(v)
@@ -230,6 +232,7 @@ class Showing(App[None]):
         """Choose the layout for the size of the terminal."""
         width, height = event.size
         if self.base is not None:
-            self.base.set_class(width < SMALLEST[0] or height < SMALLEST[1], "-small")
-            self.base.set_class(width >= LARGE[0] and height >= LARGE[1], "-large")
+            small = width < SMALLEST[0] or height < SMALLEST[1]
+            large = width >= LARGE[0] and height >= LARGE[1]
+            self.base.update_classes({"-small": small, "-large": large})
         self.call_after_refresh(self.redraw)

@@ -16,9 +16,7 @@ class Turning(Showing):
         """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms."""
         if (base := self.base) is None:
             return
-        base.remove_class("-far")
-        for other in range(1, 6):
-            base.set_class(other == number, f"-page-{other}")
+        base.update_classes({"-far": False, **{f"-page-{n}": n == number for n in range(1, 6)}})
         scrolling = {3: "plan-page", 4: "limit-page", 5: "alarm-page"}.get(number)
         base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
         self.call_after_refresh(self.redraw)
@@ -42,7 +40,7 @@ class Turning(Showing):
     def action_look(self) -> None:
         """Change between dark, light and monochrome."""
         self.theme = look.NAMES[(look.NAMES.index(self.theme) + 1) % len(look.NAMES)]
-        self.redraw()
+        self.call_after_refresh(self.redraw)
 
     def action_oven(self) -> None:
         """Show the next oven."""
