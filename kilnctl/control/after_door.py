@@ -13,7 +13,7 @@ _KELVIN = 273.15
 _DOUBT_S = 300.0
 # What a charge may take, as a share of full power: by film, and by radiation at 827 degC (fourth power).
 # 0.5 kg of 10 mm plate takes 0.02 of 2400 W at 218 degC and 0.35 at 829 degC, by the textbook formulas.
-_BY_FILM, _BY_GLOW, _GLOWING_K = 0.08, 1.0, 1100.0
+_BY_FILM, _BY_GLOW, _GLOWING_K = 0.02, 1.0, 1100.0
 # Standard deviation of the same, for the filter.
 _FILM_SD, _GLOW_SD = 0.02, 0.25
 # Heat may be missing by this much less than before the door, no more: noise.

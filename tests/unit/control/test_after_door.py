@@ -51,7 +51,7 @@ def door(open_at_s, process_c):
     return after, kalman
 
 
-@pytest.mark.parametrize(("at_c", "most"), [(218.0, 0.15), (829.0, 1.15)])
+@pytest.mark.parametrize(("at_c", "most"), [(218.0, 0.08), (829.0, 1.15)])
 def test_missing_heat_is_bounded_by_what_a_charge_can_take(at_c, most):
     after, _ = door(1000.0, at_c)
     assert -most < after.believed(-2.0) < -most / 2
