@@ -1,6 +1,7 @@
 """The live screen: watch, in this terminal or in a browser on this computer."""
 
 import asyncio
+import contextlib
 import importlib.util
 import os
 import sys
@@ -16,6 +17,7 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
 
 WEB_PORT = 8765
+NICE = 10  # a tenth of a core where others want all of it: F9 is still done within a second
 
 
 def watch(
@@ -73,6 +75,7 @@ def attach(
     read_only: bool = False,
 ) -> None:
     """Show the screen until the person leaves it. In an attached run Ctrl-C asks for off and leaves."""
+    step_back()
     from kilnctl.dashboard import past
     from kilnctl.dashboard.app import Watch
     from kilnctl.dashboard.attach import Attachment
@@ -97,6 +100,14 @@ def attach(
         ascii_only=not_utf8(),
         fahrenheit=fahrenheit,
     ).run()
+
+
+def step_back() -> None:
+    """Let every tick go first: a picture may come late, a tick may not. No more than a wish where refused."""
+    with contextlib.suppress(OSError):
+        os.nice(NICE)
+        if hasattr(os, "sched_setscheduler"):  # Linux: never takes a core from who just got it
+            os.sched_setscheduler(0, os.SCHED_BATCH, os.sched_param(0))
 
 
 async def reset_here(s: Snapshot, note: str) -> Answer:

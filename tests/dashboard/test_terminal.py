@@ -174,6 +174,9 @@ def test_the_off_key_in_a_real_terminal_ends_the_heat(shop: Shop) -> None:
     screen = Screen(shop)
     try:
         screen.wait("heating")
+        (controller,) = children(int((shop.folder / "home" / "supervisor.lock").read_text()))
+        ticks, looks = (os.getpriority(os.PRIO_PROCESS, pid) for pid in (controller, screen.process.pid))
+        assert looks >= min(ticks + 10, 19), "every tick goes before a picture"
         screen.press("\x1b[20~")  # F9
         screen.wait("read back")
         assert heat.wait(20) == 5
