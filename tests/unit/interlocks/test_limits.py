@@ -407,6 +407,15 @@ def test_a_warm_start_is_judged_only_once_it_has_cooled_and_is_asked_for_much(ma
         assert (let_watch(interlock, 1800, seen, 6.0) is not None) is trips, seen
 
 
+def test_a_warm_start_that_goes_on_rising_is_an_answer_for_as_long_as_it_rises(make, let_watch):
+    interlock = make(SensorAnswer)
+    assert let_watch(interlock, 240, lambda s: {"process_c": 61.0 + 0.075 * s}) is None
+    assert interlock.distance().note == "answered"
+    # standing still under full heat it is asked again
+    assert let_watch(interlock, 90, {"process_c": 79.0}, 241.0) is None
+    assert interlock.distance().note == ""
+
+
 def test_a_reading_two_kelvin_colder_under_heat_is_wired_the_wrong_way(make, let_watch, limits):
     def falling(by_k):
         return lambda s: {"process_c": 20.0 - (by_k if s else 0.0)}
