@@ -45,6 +45,18 @@ async def test_the_page_is_our_own_and_one_without_a_screen_does_not_look_live()
     assert 'data-session-websocket-url="ws://127.0.0.1:8765/ws"' in page
     for mark in ("-first-byte", "-closed", ".textual-terminal"):
         assert f'"{mark}"' in script
+    assert page.index("window.WebSocket = class") < page.index("js/textual.js"), "it must be first to be heard"
+    assert '"pong"' in script
+
+
+async def test_a_page_that_asks_is_answered(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page is called old when nothing comes for six seconds; so the server must answer its question."""
+    monkeypatch.setattr("kilnctl.dashboard.web.command", lambda oven: "sleep 5")
+    async with TestClient(TestServer(await Loopback(None, 8765)._make_app())) as client:
+        here = {"Host": "127.0.0.1:8765", "Origin": "http://127.0.0.1:8765"}
+        async with client.ws_connect("/ws?width=80&height=24", headers=here) as socket:
+            await socket.send_json(["ping", "17"])
+            assert await socket.receive_json(timeout=10) == ["pong", "17"]
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1:8765", "localhost:8765"])
