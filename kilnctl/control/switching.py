@@ -34,16 +34,18 @@ def advance_switch(
     overrides the oven file's window.
     """
     closed = state.on
+    swing_s = _swing_s(switching, duty, window_s or switching.window_s)
     if duty <= 0.0:
         on = False
     elif duty >= 1.0:
         on = closed or state.since_s >= switching.min_off_s
     else:
-        on = _proportion(switching, state, duty, window_s or switching.window_s, dt_s)
+        on = _proportion(switching, state, duty, swing_s, dt_s)
     moved = on != closed
     hit = 1.0 if on and not closed else 0.0
     smooth = dt_s / (_HOUR_S / 2)
-    limit_s = (window_s or switching.window_s) + switching.min_on_s
+    # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
+    limit_s = swing_s / 2 + max(switching.min_on_s, switching.min_off_s, dt_s)
     owed_s = min(max(state.owed_s + (max(duty, 0.0) - on) * dt_s, -limit_s), limit_s)
     after = SwitchState(
         on=on,
@@ -55,10 +57,12 @@ def advance_switch(
     return after, on
 
 
-def _proportion(switching: Switching, state: SwitchState, duty: float, window_s: float, dt_s: float) -> bool:
-    swing_s = max(
-        window_s * duty * (1.0 - duty), switching.min_on_s * (1.0 - duty), switching.min_off_s * duty
-    )
+def _swing_s(switching: Switching, duty: float, window_s: float) -> float:
+    duty = min(max(duty, 0.0), 1.0)
+    return max(window_s * duty * (1.0 - duty), switching.min_on_s * (1.0 - duty), switching.min_off_s * duty)
+
+
+def _proportion(switching: Switching, state: SwitchState, duty: float, swing_s: float, dt_s: float) -> bool:
     if state.on:
         given = state.owed_s <= -swing_s / 2
         return not (given and state.since_s >= switching.min_on_s)

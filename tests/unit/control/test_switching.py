@@ -80,3 +80,12 @@ def test_a_longer_window_closes_less_often():
     for _ in range(3600):
         state, _ = advance_switch(CONTACTOR, state, 0.4, 1.0, window_s=90.0)
     assert state.closures <= 41
+
+
+def test_what_was_given_ahead_on_the_way_is_not_taken_from_the_hold_for_minutes():
+    """Each short call for full heat costs a least on time; the hold that follows knows of that heat."""
+    way = ([1.0] + [0.02] * 11) * 8
+    state, moves = drive(CONTACTOR, way)
+    assert sum(moves) > 2 * sum(way)
+    _, moves = drive(CONTACTOR, [0.1] * 100, state=state)
+    assert any(moves[5:])
