@@ -45,7 +45,7 @@ async def test_the_page_is_our_own_and_one_without_a_screen_does_not_look_live()
     assert 'data-session-websocket-url="ws://127.0.0.1:8765/ws"' in page
     for mark in ("-first-byte", "-closed", ".textual-terminal"):
         assert f'"{mark}"' in script
-    assert page.index("window.WebSocket = class") < page.index("js/textual.js"), "it must be first to be heard"
+    assert page.index("window.WebSocket = class") < page.index("js/textual.js"), "first to be heard"
     assert '"pong"' in script
 
 
