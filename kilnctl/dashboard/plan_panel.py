@@ -128,11 +128,11 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
 
 
 def plan_page(v: View, width: int) -> Content:
-    """Return the whole plan, each segment with its words for the operator."""
+    """Return the whole plan; words for the operator that a row has no room for stand below it."""
     rows = [rule("plan", width)]
     for seg in v.s.segments:
         rows.append(_segment(v, seg, width))
-        if seg.say:
+        if seg.say and seg.say not in rows[-1].plain:
             rows.append(text((f"     {seg.say}", "$soft")))
     return lines([*rows, *soak_clocks(v, width), *treatment(v, width)])
 

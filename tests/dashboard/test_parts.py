@@ -240,3 +240,10 @@ def test_an_interlock_near_its_limit_is_marked() -> None:
     view = View(dataclasses.replace(soaking(), interlocks=(near,)))
     assert "▲ Over-temperature" in limits_panel.limits(view, 60, 4).plain
     assert "▲" not in limits_panel.limits(View(soaking()), 60, 4).plain
+
+
+def test_the_page_of_the_plan_says_the_words_of_a_step_once() -> None:
+    for width, rows in ((80, 1), (40, 2)):
+        page = plan_panel.plan_page(View(heating()), width).plain.splitlines()
+        assert sum("three gouges on the rack" in row for row in page) == 1
+        assert sum("load" in row.lower() for row in page) == rows
