@@ -43,5 +43,5 @@ class Supply:
         """Return the share of nominal volts."""
         if self._nominal_v is None:
             return Distance(None, None, "of nominal", 0.0, "supply not measured")
-        excess = abs((self._share or 1.0) - 1.0)
+        excess = 0.0 if self._share is None else abs(self._share - 1.0)
         return Distance(self._share, HIGH, "of nominal", near(excess, HIGH - 1.0))

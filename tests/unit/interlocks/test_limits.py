@@ -129,6 +129,26 @@ def test_a_limit(make, let_watch, kind, seen, at_s):
     assert (None if found is None else found.at_s) == at_s
 
 
+# What must last, and how long (seconds). Ticks of an odd length show a timer that does not begin at nothing.
+LASTING = [
+    (OverTemperature, {"process_c": 850.0}, 3.0),
+    (Supply, volts(1.2), 3.0),
+    (TwoSensors, {"second": Reading.of(600.0, 0.0)}, 30.0),
+    (DoorOpen, {"door_open": True}, 30.0),
+    (HeaterDead, {"heater_live": False}, 5.0),
+    (FanStopped, {"fan_on": False}, 10.0),
+    (EnergyBalance, {"unexplained": 0.9}, 20.0),
+]
+
+
+@pytest.mark.parametrize(("kind", "seen", "for_s"), LASTING, ids=[row[0].kind for row in LASTING])
+def test_time_is_counted_from_nothing(make, let_watch, kind, seen, for_s):
+    assert let_watch(make(kind), 0, seen | {"dt_s": for_s}) is not None
+    interlock = make(kind)
+    assert let_watch(interlock, 0, seen | {"dt_s": for_s - 0.4}) is None
+    assert let_watch(interlock, 0, seen | {"dt_s": 0.4}, 1.0) is not None
+
+
 REFERENCE = "reference check"
 
 
@@ -485,6 +505,7 @@ def test_nearness_is_a_share_within_0_and_1():
 SHOWN = [
     (OverTemperature, {"process_c": 815.0}, 815.0, 845.0, 0.5),
     (Supply, volts(1.05), 1.05, 1.15, 1 / 3),
+    (Supply, volts(0.0), 0.0, 1.15, 1.0),
     (CrossedOvens, other(1.5), 1.5, 3.0, 0.5),
     (TwoSensors, {"second": Reading.of(504.0, 0.0)}, 4.0, 8.0, 0.5),
     (LinkLost, {"link": LinkHealth(age_s=1.5)}, 1.5, 3.0, 0.5),
@@ -513,7 +534,9 @@ SHOWN = [
 
 
 @pytest.mark.parametrize(
-    ("kind", "seen", "value", "limit", "closeness"), SHOWN, ids=[row[0].kind for row in SHOWN]
+    ("kind", "seen", "value", "limit", "closeness"),
+    SHOWN,
+    ids=[f"{k[0].kind}-{n}" for n, k in enumerate(SHOWN)],
 )
 def test_the_distance_that_a_person_sees(make, let_watch, kind, seen, value, limit, closeness):
     interlock = make(kind)
