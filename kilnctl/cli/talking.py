@@ -6,7 +6,7 @@ import sys
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from cyclopts import Parameter
 
@@ -22,6 +22,7 @@ from kilnctl.runtime import latch
 from kilnctl.runtime.resetting import oven_named, reset_latch
 from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
 
+LETS_GO_S = 3.0
 Json = Annotated[bool, Parameter(name="--json", negative="")]
 
 
@@ -172,14 +173,23 @@ def latched_oven(oven: str | None) -> Oven:
 
 
 def refuse_watched(oven: str) -> None:
-    """Raise RunRefused while a controller still holds the oven."""
+    """Raise RunRefused while a controller still holds the oven; one that was just told off may let go yet."""
+    clock = RealClock()
+    give_up_s = clock.real_s() + LETS_GO_S
+    while (held := _held(oven)) is not None:
+        if held.get("busy") or clock.real_s() > give_up_s:
+            raise RunRefused(f"{oven} is still run or watched by the controller; `kilnctl off` ends that")
+        clock.pause(0.1)
+
+
+def _held(oven: str) -> dict[str, Any] | None:
+    """Return the state of an oven that the controller holds, None where it does not."""
     try:
         with LinkClient(home.socket_path()) as client:
-            held = client.ask(Command("status", oven, who=who())).data.get("ovens", {})
+            ovens: dict[str, dict[str, Any]] = client.ask(Command("status", oven, who=who())).data["ovens"]
     except NoController:
-        return
-    if held:
-        raise RunRefused(f"{oven} is still run or watched by the controller; `kilnctl off` ends that")
+        return None
+    return ovens.get(oven)
 
 
 def ask(word: str, oven: str | None, **args: object) -> Answer:
