@@ -17,7 +17,7 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
 
 WEB_PORT = 8765
-NICE = 10  # a tenth of a core where others want all of it: F9 is still done within a second
+NICE = 5  # at 10 a screen hardly kept up with 1 Hz on a machine of two cores and a load of ten
 
 
 def watch(
@@ -75,7 +75,6 @@ def attach(
     read_only: bool = False,
 ) -> None:
     """Show the screen until the person leaves it. In an attached run Ctrl-C asks for off and leaves."""
-    step_back()
     from kilnctl.dashboard import past
     from kilnctl.dashboard.app import Watch
     from kilnctl.dashboard.attach import Attachment
@@ -93,6 +92,7 @@ def attach(
         reset=reset_here,
         off_at_ports=off_here,
         last_words=last_words_since,
+        settled=step_back,
         keep=keep_here,
         read_only=read_only,
         ctrl_c_off=ctrl_c_off,
@@ -103,7 +103,10 @@ def attach(
 
 
 def step_back() -> None:
-    """Let every tick go first: a picture may come late, a tick may not. No more than a wish where refused."""
+    """Let every tick go first: a picture may come late, a tick may not. Only a wish where it is refused.
+
+    Called when the first picture stands: who opens a screen on a busy machine wants it at once.
+    """
     with contextlib.suppress(OSError):
         os.nice(NICE)
         if hasattr(os, "sched_setscheduler"):  # Linux: never takes a core from who just got it

@@ -28,7 +28,8 @@ class Watch(Asking):
 
     `reset` takes a latch off where that is not the running controller's affair; `off_at_ports` cuts the heat
     where the controller does not; `keep` writes a stamp or a result beside a record that is closed;
-    `last_words` returns what whoever cut the heat in the controller's place has said since a UTC time.
+    `last_words` returns what whoever cut the heat in the controller's place has said since a UTC time;
+    `settled` is called once when the first picture stands.
     """
 
     COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {Palette}
@@ -50,6 +51,7 @@ class Watch(Asking):
         reset: Reset | None = None,
         off_at_ports: OffAtPorts | None = None,
         last_words: LastWords | None = None,
+        settled: Callable[[], None] | None = None,
         keep: Keep | None = None,
         read_only: bool = False,
         ctrl_c_off: bool = False,
@@ -67,7 +69,7 @@ class Watch(Asking):
             unit="F" if fahrenheit else "C",
         )
         self.who, self.keep, self._reset, self._off_at_ports = who, keep, reset, off_at_ports
-        self.last_words = last_words
+        self.last_words, self.settled = last_words, settled
         self.read_only, self._ctrl_c_off, self._own = read_only, ctrl_c_off, oven
         self._sounded_s = 0.0
 

@@ -28,6 +28,7 @@ from kilnctl.link.snapshot import Snapshot
 
 LOOK_S = 0.5  # between two looks at the age of the picture
 AGAIN_S = 1.0  # between two attempts to attach
+SETTLED_S = 2.0  # after the first picture: the curve is drawn too
 CURVE_S = 0.95  # the chart is the dear part: at most once a second
 ANSWER_SHOWN_S = 12.0
 LoadPast = Callable[[int], Past]
@@ -38,6 +39,7 @@ class Showing(App[None]):
     """Follows a feed and shows one oven in full, the others in a row each."""
 
     last_words: LastWords | None = None
+    settled: Callable[[], None] | None = None
     CSS_PATH = "look.tcss"
     TITLE = "kilnctl"
 
@@ -134,6 +136,9 @@ class Showing(App[None]):
     def take(self, s: Snapshot) -> None:
         """Take a snapshot in: keep it, append it to its curve, show it when it is time."""
         self.hushed, self._last_words = False, ""
+        if self.settled is not None:
+            self.set_timer(SETTLED_S, self.settled)
+            self.settled = None
         begun = self.gallery.take(s)
         if begun is not None and self._load_past is not None:
             self._fetch_past(begun)

@@ -175,8 +175,10 @@ def test_the_off_key_in_a_real_terminal_ends_the_heat(shop: Shop) -> None:
     try:
         screen.wait("heating")
         (controller,) = children(int((shop.folder / "home" / "supervisor.lock").read_text()))
-        ticks, looks = (os.getpriority(os.PRIO_PROCESS, pid) for pid in (controller, screen.process.pid))
-        assert looks >= min(ticks + 10, 19), "every tick goes before a picture"
+        give_up_s = time.monotonic() + 20.0
+        while nice(screen.process.pid) < min(nice(controller) + 5, 19):
+            assert time.monotonic() < give_up_s, "every tick should go before a picture"
+            time.sleep(0.1)
         screen.press("\x1b[20~")  # F9
         screen.wait("read back")
         assert heat.wait(20) == 5
@@ -215,6 +217,11 @@ def test_two_ovens_on_one_screen_and_a_controller_that_dies(shop: Shop, tmp_path
         if other.simulator is not None:
             other.simulator.terminate()
             other.simulator.wait(10)
+
+
+def nice(pid: int) -> int:
+    """Return how far a process lets others go first."""
+    return os.getpriority(os.PRIO_PROCESS, pid)
 
 
 def children(parent: int) -> list[int]:
