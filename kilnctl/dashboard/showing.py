@@ -22,7 +22,7 @@ from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.layout import LARGE, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panel import Panel
-from kilnctl.dashboard.view import View, calling, unanswered
+from kilnctl.dashboard.view import View, calling, calls, unanswered
 from kilnctl.errors import KilnctlError
 from kilnctl.link.snapshot import Snapshot
 
@@ -177,6 +177,9 @@ class Showing(App[None]):
             heard=self.heard.get(s.oven) == calling(s),
             hushed=self.hushed,
             last_words=self._last_words,
+            elsewhere=next(
+                (o.oven for o in self.gallery.newest.values() if o.oven != s.oven and calls(o)), ""
+            ),
         )
 
     def say(self, answer: str) -> None:

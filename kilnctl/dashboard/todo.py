@@ -23,7 +23,7 @@ def now(v: View, width: int) -> Content:
 
 def calm(v: View) -> bool:
     """Return whether nothing calls for a person and no answer waits to be read."""
-    return not (_calls(v) or v.answer)
+    return not (_calls(v) or v.answer or v.elsewhere)
 
 
 def _calls(v: View) -> list[Content]:
@@ -75,6 +75,8 @@ def _quiet(v: View) -> Content:
         last = f"{v.degrees.point(v.s.process_c)} at {words.clock_time(v.s.utc)}"
         what = f"keep it shut and stay: it was HOT ({last}), and nothing watches it any more."
         return text(("You: ", "$soft"), (what, "bold $soon"))
+    if v.elsewhere:
+        return text(("You: ", "$soft"), (f"{v.elsewhere} calls for you; o shows it.", "bold $soon"))
     what = "nothing to do now."
     if v.s.word == "off but hot":
         what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."

@@ -18,7 +18,8 @@ class View:
     `attached` is False when the controller has hung up; `read_only` screens can only switch off;
     `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
     True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
-    that an old picture has been seen to be old. `last_words` is what the supervisor has said since.
+    that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
+    `elsewhere` names another oven that calls for somebody.
     """
 
     s: Snapshot
@@ -32,6 +33,7 @@ class View:
     heard: bool = False
     hushed: bool = False
     last_words: str = ""
+    elsewhere: str = ""
 
     @property
     def grey(self) -> bool:
@@ -57,6 +59,11 @@ class View:
     def banner(self) -> bool:
         """True when the picture is so old that everybody must be told."""
         return not self.over and (self.age_s >= BANNER_S or not self.attached)
+
+
+def calls(s: Snapshot) -> bool:
+    """Return whether an oven calls for somebody: a trip, a step that waits, an unanswered alarm."""
+    return bool(s.trip or s.waiting is not None or unanswered(s))
 
 
 def unanswered(s: Snapshot) -> list[AlarmView]:

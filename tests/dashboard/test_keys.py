@@ -26,6 +26,7 @@ from textual.widgets import Input
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import Watch
 from kilnctl.dashboard.questions import Entry, Question
+from kilnctl.dashboard.words import trip_words
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 
@@ -133,6 +134,7 @@ async def test_the_second_oven_has_a_row_and_its_trip_closes_a_question_about_th
         await pilot.pause()
         assert not isinstance(app.screen, Question)
         assert "✖ tripped" in text_of(app).splitlines()[1]
+        assert "You: hardening-furnace calls for you; o shows it." in flat(text_of(app))
         await pilot.click("#others", offset=(75, 0))
         await pilot.pause()
         assert "HEAT COMMANDED OFF" in text_of(app)
@@ -147,6 +149,7 @@ async def test_a_reset_asks_and_the_safe_answer_has_the_focus(button: str) -> No
         await pilot.press("r")
         await pilot.pause()
         assert isinstance(app.screen, Question)
+        assert flat(trip_words(tripped())) in flat(text_of(app)), "the question leaves the trip in sight"
         await pilot.press(button)
         await pilot.pause()
         assert wire.asked == []
