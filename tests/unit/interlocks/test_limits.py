@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import pytest
 
+from kilnctl.interlocks import INTERLOCKS
 from kilnctl.interlocks.alarms import LONGEST_SHELF_S, OFF_DELAY_S, AlarmList, AlarmState
 from kilnctl.interlocks.chatter import Chatter
 from kilnctl.interlocks.clocks import Stalled, SupervisorMute, Suspended, WallClockStepped
@@ -548,6 +549,12 @@ def test_the_distance_that_a_person_sees(make, let_watch, kind, seen, value, lim
     assert after.value == pytest.approx(value)
     assert after.limit == pytest.approx(limit)
     assert after.near == pytest.approx(closeness)
+
+
+def test_what_has_seen_nothing_yet_or_never_will_is_near_to_nothing(oven, bare, limits):
+    blind = bare.signal.model_copy(update={"heater_live": None, "door_open": None})
+    for fitted in (oven, bare.model_copy(update={"signal": blind})):
+        assert {kind(fitted, limits).distance().near for kind in INTERLOCKS} == {0.0}
 
 
 def test_an_alarm_that_flutters_counts_as_gone_after_a_minute():
