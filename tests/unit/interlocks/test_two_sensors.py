@@ -1,3 +1,5 @@
+import pytest
+
 from kilnctl.interlocks.two_sensors import TwoSensors
 from kilnctl.readings import Alarm, Quality, Reading
 
@@ -48,3 +50,17 @@ def test_a_lost_second_sensor_is_told(make, let_watch):
 
 def test_without_a_second_sensor_it_says_what_is_not_seen(make, bare):
     assert "drift" in make(TwoSensors, bare).distance().note
+
+
+@pytest.mark.parametrize("slower", [0, 1])
+def test_the_band_widens_by_the_lesser_of_two_slopes(make, let_watch, slower):
+    rates = (0.05, 0.1) if slower == 0 else (0.1, 0.05)
+
+    def ramp(s):
+        return {"process_c": 100.0 + rates[0] * s, "second": Reading.of(100.0 + rates[1] * s, s)}
+
+    interlock = make(TwoSensors)
+    assert let_watch(interlock, 120, ramp) is None
+    # a low pass of 60 s, one step a second: each tick it trails by 59/60 of what it did, and of the new slope
+    trails_s = 59.0 * (1.0 - (59.0 / 60.0) ** 120)
+    assert interlock.distance().limit == pytest.approx(8.0 + 0.05 * trails_s)
