@@ -60,11 +60,16 @@ def test_another_window_counts_where_it_is_given() -> None:
     assert moved(0.5, owed_s=9.75, window_s=80.0).on
 
 
-def test_heat_owed_is_kept_and_bounded_by_a_window_and_a_least_pulse() -> None:
+def test_heat_owed_is_kept_and_bounded_by_half_a_swing_and_a_least_time() -> None:
     assert moved(0.3, dt_s=2.0, since_s=0.0).owed_s == pytest.approx(0.6)
     assert moved(0.3, dt_s=2.0, on=True, since_s=0.0).owed_s == pytest.approx(-1.4)
-    assert moved(0.9, since_s=0.0, owed_s=43.9).owed_s == 44.0
-    assert moved(0.1, on=True, since_s=0.0, owed_s=-43.9).owed_s == -44.0
+    # half of 6 s * 0.9, and 6 s; half of 40 s * 0.1 * 0.9, and 6 s
+    assert moved(0.9, since_s=0.0, owed_s=8.6).owed_s == pytest.approx(8.7)
+    assert moved(0.1, on=True, since_s=0.0, owed_s=-7.7).owed_s == pytest.approx(-7.8)
+    # a tick that is longer than both counts too; and a longer window, half of 80 s * 0.25, owes more
+    assert moved(0.1, dt_s=9.0, on=True, since_s=0.0, owed_s=-5.0).owed_s == pytest.approx(-10.8)
+    assert moved(0.5, since_s=0.0, owed_s=15.4, window_s=80.0).owed_s == pytest.approx(15.9)
+    assert moved(0.5, since_s=0.0, owed_s=15.9, window_s=80.0).owed_s == pytest.approx(16.0)
     assert moved(-1.0, owed_s=1.0).owed_s == 1.0
 
 
