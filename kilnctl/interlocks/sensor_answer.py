@@ -15,12 +15,14 @@ FULL, FULL_S, STILL_K = 0.9, 60.0, 1.0
 # This near its goal an oven has answered.
 REACHED_K = 5.0
 WRONG_WAY_K = 2.0
+# As long as no heat was asked that could show, the reading is where it starts from.
+NOTHING_DUE_K = 0.5
 # The model must have risen this factor more than the sensor, and this much at least.
 FACTOR_LEARNED, FLOOR_LEARNED_K = 1.5, 10.0
 # A sound oven may lag far behind its nameplate at first: of 1000 of five builds, at 90 % of their volts, the
 # slowest had risen by 4 K where 57 K were due, 9 K more than the factor allows (tests/bench/first_heats.py).
 # A factor of 3 tripped four fibre furnaces in ten.
-FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 30.0
+FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
 
 
 class SensorAnswer:
@@ -54,7 +56,7 @@ class SensorAnswer:
             return None
         self._process_c = process_c
         state = self._state
-        if state is None:
+        if state is None or self._unheated(seen, state):
             if process_c - seen.ambient_c > COLD_K and not self._again:
                 self._done = True  # a hot start: nothing can be said of a first answer
                 return None
@@ -75,6 +77,9 @@ class SensorAnswer:
         return self._trip(
             f"{rise_k:.1f} K after heat for {due_k:.0f} K: is it out, in another oven, or no heat?", seen
         )
+
+    def _unheated(self, seen: Observation, state: OvenState) -> bool:
+        return seen.duty_asked <= 0.0 and sensor_c(state) - self._start_c < NOTHING_DUE_K
 
     def _cold_again(self, seen: Observation, process_c: float) -> bool:
         """Begin once more; what the oven stores is not known then, so the lost heat counts for nothing."""

@@ -403,12 +403,12 @@ def test_a_guessed_model_is_given_more_time_than_a_learned_one(make, let_watch, 
     cold = {"process_c": 20.0}
     guessed = let_watch(make(SensorAnswer, learned=False), 600, cold)
     learned = let_watch(make(SensorAnswer, learned=True), 600, cold)
-    assert "30 K" in guessed.reason
+    assert "24 K" in guessed.reason
     assert "10 K" in learned.reason
     assert learned.at_s < guessed.at_s
 
 
-@pytest.mark.parametrize(("learned", "factor", "floor_k"), [(True, 1.5, 10.0), (False, 12.0, 30.0)])
+@pytest.mark.parametrize(("learned", "factor", "floor_k"), [(True, 1.5, 10.0), (False, 12.0, 24.0)])
 def test_what_a_slow_answer_is_allowed_to_lag(make, let_watch, limits, learned, factor, floor_k):
     interlock = make(SensorAnswer, learned=learned)
     assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 if s == 0 else 24.0}) is None

@@ -59,3 +59,11 @@ def test_a_hot_start_is_not_judged(make, let_watch):
     interlock = make(SensorAnswer)
     assert let_watch(interlock, 600, {"process_c": 300.0}) is None
     assert interlock.distance().note == "answered"
+
+
+def test_what_a_reading_did_before_any_heat_is_no_answer_to_it(make, let_watch):
+    """A sensor shorted at its terminals reads those, 5 K above the room, and stands there."""
+    interlock = make(SensorAnswer, learned=False)
+    shorted = lambda s: {"process_c": 20.0 if s < 60 else 25.0, "duty_asked": 0.0}  # noqa: E731
+    assert let_watch(interlock, 120, shorted) is None
+    assert let_watch(interlock, 120, {"process_c": 25.0}, 121.0).at_s <= 241.0
