@@ -11,6 +11,7 @@ import contextlib
 import importlib
 import os
 import random
+import resource
 import shutil
 import signal
 import sys
@@ -142,7 +143,7 @@ def owners(module: ModuleType) -> set[str]:
     return {v.__name__ if isinstance(v, ModuleType) else getattr(v, "__module__", "") or "" for v in held}
 
 
-def passes(group: str, changed: set[str]) -> bool:
+def passes(group: str, changed: set[str], longest_s: float = LONGEST_CPU_S) -> bool:
     """Run tests in a fork that has loaded the house but for what is changed; a hang fails."""
     child = os.fork()
     if child == 0:
@@ -150,7 +151,7 @@ def passes(group: str, changed: set[str]) -> bool:
         forget(changed)
         for stream in (1, 2):
             os.dup2(os.open(os.devnull, os.O_WRONLY), stream)
-        signal.setitimer(signal.ITIMER_PROF, LONGEST_CPU_S)  # of its own work: a busy machine kills nothing
+        signal.setitimer(signal.ITIMER_PROF, longest_s)  # of its own work: a busy machine kills nothing
         os._exit(int(pytest.main(["-q", "-x", "-p", "no:cacheprovider", *group.split()])))
     code = os.waitpid(child, 0)[1]
     with contextlib.suppress(ProcessLookupError):
@@ -176,11 +177,13 @@ def main() -> None:
         load(copy)
         whole = {name_of(path) for path in files}
         assert all(passes(group, whole) for group in groups), "unbroken code must pass"
+        spent = resource.getrusage(resource.RUSAGE_CHILDREN)
+        longest_s = min(3.0 * (spent.ru_utime + spent.ru_stime), LONGEST_CPU_S)  # a mutant that hangs
         for path, text, line in drawn:
             own = f"tests/unit/{path.parent.name}/test_{path.name}"
             (copy / path).write_text(text, encoding="utf-8")
             asked = groups if own in " ".join(groups) or not (copy / own).exists() else (own, *groups)
-            if all(passes(group, {name_of(path)}) for group in asked):
+            if all(passes(group, {name_of(path)}, longest_s) for group in asked):
                 left += 1
                 print(line, flush=True)
             shutil.copy(TOP / path, copy / path)

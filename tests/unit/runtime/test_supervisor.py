@@ -320,7 +320,7 @@ def test_a_second_one_is_refused_with_its_own_code(bench: Bench, capsys: pytest.
                 Supervisor().run()
 
     assert bench.watch(second, ends_s=5.0) == 0
-    assert refused == [supervisor.REFUSED]
+    assert refused == [3]  # as every refusal of kilnctl
     assert f"another supervisor is at work here (process {os.getpid()})" in capsys.readouterr().out
 
 
