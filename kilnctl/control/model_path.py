@@ -170,7 +170,7 @@ class ModelPath:
         """Return the highest coast allowed: short of the goal by part of the coast, where that is a guess."""
         margin_k, caution = MARGIN_K, self._caution
         if self._door.in_doubt:
-            margin_k, caution = after_door.MARGIN_K, max(caution, after_door.CAUTION)
+            margin_k, caution = after_door.MARGIN_K, max(caution, self._door.caution)
         rise_k = max(goal_c + margin_k - process_c, 0.0)
         return goal_c + margin_k - rise_k * (1.0 - 1.0 / caution)
 
