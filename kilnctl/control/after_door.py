@@ -18,9 +18,9 @@ _BY_FILM, _BY_GLOW, _GLOWING_K = 0.02, 1.0, 1100.0
 _FILM_SD, _GLOW_SD = 0.02, 0.25
 # Heat may be missing by this much less than before the door, no more: noise.
 _MORE = 0.01
-# The coast of the first pulses ends this far from the goal, and is taken this much longer than foreseen: at 1.25
-# two of 52 recoveries at 218 degC on invented ovens passed + 3 K, at 1.4 none. A glowing oven warms its sensor
-# by itself: there 1.4 only costs time (heavy furnaces 1.7 times the limit for 1.4).
+# The coast of the first pulses ends this far from the goal, and is taken this much longer than foreseen: at
+# 1.25 two of 52 recoveries at 218 degC on invented ovens passed + 3 K, at 1.4 none. A glowing oven warms its
+# sensor by itself: there 1.4 only costs time (a heavy furnace 1.7 times the limit instead of 1.4).
 MARGIN_K = -1.5
 _CAUTION, _GLOWING = 1.4, 0.3
 
