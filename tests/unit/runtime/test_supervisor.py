@@ -153,6 +153,9 @@ def test_a_controller_that_ends_well_leaves_nothing_to_cut(bench: Bench) -> None
     assert bench.offs == []
     assert bench.child.got == []
     assert lastwords.read() is None
+    with pytest.raises(ValueError, match="once more"), supervisor._only_one():  # the lock is free again
+        raise ValueError("once more")
+    assert bench.watch(leave, ends_s=30.0) == 0
 
 
 def test_one_that_ends_well_without_its_off_is_still_cut(bench: Bench) -> None:

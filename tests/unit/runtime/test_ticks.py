@@ -532,6 +532,15 @@ def test_a_sensor_at_the_part_counts_before_any_estimate_of_it() -> None:
     assert bench.runner.part_c == pytest.approx(20.0, abs=2.0)  # the estimate's core, still cold
 
 
+def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
+    bench = Bench()
+    bench.hands.at_c = lambda s: None if s == 49.0 else 60.0 + s / 100.0
+    bench.run()
+    # the tenth tick comes at 9 s; without a reading and without an estimate there is nothing to note
+    looks = [(look.at_s, look.part_c) for look in bench.runner.looks]
+    assert looks == [(s, pytest.approx(60.0 + s / 100.0)) for s in range(9, 120, 10) if s != 49]
+
+
 def test_a_segment_that_is_never_finished_stands_in_the_record_once() -> None:
     for bench in (Bench(HOLD + STEP), Bench(HOLD + COOL)):
         assert [line["index"] for line in bench.run().summary["segments"]] == [0, 1]
