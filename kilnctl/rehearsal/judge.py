@@ -33,6 +33,7 @@ COUNTED: tuple[Counts, ...] = ("wanted", "asked", "full", "live", "door", "unask
 FULL = 0.7
 LINE = ("replies", "power-cut", "foreign")
 STUCK = ("relay-welded", "half-wave")
+UNGUARDED = {"dead-man-stuck", "boots-on"}  # a board that boots with heat has no dead-man here
 CONTACT = ("heater_live", "current_a")
 
 
@@ -76,7 +77,9 @@ class Watch:
         if self.faults and runner.elapsed_s > self.faults[0].at_s:
             self._expose(runner, plant.sensor.junction_c)
         if isinstance(segment, Soak) and runner.cursor.reached:
-            self._soak(runner.cursor.segment, segment, plant.sensor.junction_c)
+            read_c = runner.scan.process.value if runner.scan is not None else None
+            if read_c is not None and abs(read_c - segment.at_c) <= segment.band_k:  # else it is not credited
+                self._soak(runner.cursor.segment, segment, plant.sensor.junction_c)
 
     def _expose(self, runner: Runner, true_c: float) -> None:
         assert self.rehearsal is not None
@@ -203,7 +206,7 @@ def limit_alone(faults: tuple[Fault, ...]) -> bool:
     """Return True where two layers have gone, so that nothing but the independent limit can cut the heat."""
     names = {fault.name for fault in faults}
     barriers = "contactor-welded" in names and not names.isdisjoint(STUCK)
-    return barriers or ("dead-man-stuck" in names and any(name.startswith(LINE) for name in names))
+    return barriers or (not names.isdisjoint(UNGUARDED) and any(name.startswith(LINE) for name in names))
 
 
 def _unsafe(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, hidden: bool) -> tuple[str, float]:
