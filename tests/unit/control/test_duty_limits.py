@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import Switching, load_oven
+from kilnctl.control import window
 from kilnctl.control.coast import Outlook
 from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.control.window import Stretch, longest_window_s, ripple_k
@@ -111,16 +112,18 @@ def test_the_ripple_is_that_of_a_pulse_a_window_followed_finely() -> None:
 
 
 @pytest.mark.parametrize(
-    ("ripple_90_k", "ripple_62_k", "taken_s"),
-    [(0.5, 9.0, 90.0), (0.501, 1.0, 62.0), (0.501, 1.001, 30.0), (0.1, 0.1, 90.0)],
+    ("over_first_k", "over_second_k", "taken"),
+    [(0.0, 9.0, 0), (0.001, 0.0, 1), (0.001, 0.001, None), (-0.1, -0.1, 0)],
 )
 def test_the_longest_window_that_the_ripple_bears_is_taken(
-    monkeypatch: pytest.MonkeyPatch, ripple_90_k: float, ripple_62_k: float, taken_s: float
+    monkeypatch: pytest.MonkeyPatch, over_first_k: float, over_second_k: float, taken: int | None
 ) -> None:
-    ripples = {90.0: ripple_90_k, 62.0: ripple_62_k}
-    monkeypatch.setattr("kilnctl.control.window.ripple_k", lambda _o, _d, window_s: ripples[window_s])
-    assert longest_window_s(warm(), 0.5, 30.0) == taken_s
-    assert longest_window_s(warm(), 0.5, 90.0) == 90.0
+    (first_s, first_k), (second_s, second_k) = window._WINDOWS
+    assert first_s > second_s > 30.0
+    ripples = {first_s: first_k + over_first_k, second_s: second_k + over_second_k}
+    monkeypatch.setattr(window, "ripple_k", lambda _o, _d, window_s: ripples[window_s])
+    assert longest_window_s(warm(), 0.5, 30.0) == (30.0 if taken is None else window._WINDOWS[taken][0])
+    assert longest_window_s(warm(), 0.5, first_s) == first_s  # its own is as long
 
 
 def held(stretch: Stretch, seconds: int, period_s: float) -> None:

@@ -532,6 +532,15 @@ def test_a_sensor_at_the_part_counts_before_any_estimate_of_it() -> None:
     assert bench.runner.part_c == pytest.approx(20.0, abs=2.0)  # the estimate's core, still cold
 
 
+def test_a_reading_of_nought_is_a_reading() -> None:
+    bench = Bench()
+    bench.hands.at_c = lambda _: 0.0
+    bench.act = {5: bench.runner.off}
+    bench.run()
+    assert {seen.process_c for seen in bench.control.seen} == {0.0}
+    assert bench.runner.tally.peak_c == 0.0
+
+
 def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
     bench = Bench()
     bench.hands.at_c = lambda s: None if s == 49.0 else 60.0 + s / 100.0
