@@ -139,6 +139,10 @@ def test_what_is_usual_of_an_oven_is_no_change_of_it_and_what_comes_on_top_is():
     assert known.found.lag == pytest.approx(0.0, abs=0.1)
     assert "sensor answers slower" in slower.note
     assert math.exp(slower.found.lag) == pytest.approx(1.4, rel=0.1)
+    # The heat after it starts from the change and charges nothing twice.
+    _, after = filter_on(biased.scaled(lag=1.4), model=replace(MODEL, usual=usual).scaled(lag=1.4))
+    assert after.note == ""
+    assert after.found.lag == pytest.approx(0.0, abs=0.1)
 
 
 def test_only_a_heat_like_the_learning_heat_is_compared_with_it():
