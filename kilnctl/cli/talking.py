@@ -183,13 +183,14 @@ def refuse_watched(oven: str) -> None:
 
 
 def _held(oven: str) -> dict[str, Any] | None:
-    """Return the state of an oven that the controller holds, None where it does not."""
+    """Return the state of an oven that the controller runs or watches, None where it does neither."""
     try:
         with LinkClient(home.socket_path()) as client:
             ovens: dict[str, dict[str, Any]] = client.ask(Command("status", oven, who=who())).data["ovens"]
     except NoController:
         return None
-    return ovens.get(oven)
+    found = ovens.get(oven)
+    return found if found is not None and found["holds"] else None
 
 
 def ask(word: str, oven: str | None, **args: object) -> Answer:

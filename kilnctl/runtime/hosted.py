@@ -81,14 +81,15 @@ class Hosted:
         return self.runner.command(command)
 
     def status(self) -> dict[str, Any]:
-        """Return the outcome, if the run is over, as plain data."""
+        """Return the outcome, if the run is over, as plain data; `holds` while the oven is still watched."""
         if self.outcome is None:
-            return {"run": self.run_id, "busy": True}
+            return {"run": self.run_id, "busy": True, "holds": True}
         o = self.outcome
         said = {"outcome": o.outcome, "cause": o.cause, "heat_off_confirmed": o.heat_off}
         isolator = self.runner.station.oven.isolator
         summary = {**said, **o.summary, "run": self.run_id, "isolator": isolator}
-        return {"run": self.run_id, "busy": False, "exit_code": o.exit_code, "summary": summary}
+        state = {"run": self.run_id, "busy": False, "holds": self.alive}
+        return {**state, "exit_code": o.exit_code, "summary": summary}
 
     def publish(self, runner: Runner) -> None:
         """Publish a tick, then look some steps ahead. Never raises."""

@@ -99,6 +99,11 @@ def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live:
     first_s = min(s for s in soaks.tolist() if s > 0.0)
     assert credited_s <= first_s <= credited_s + 60.0 * live.speed
     assert latch.read("small") is None
+    with LinkClient(home.socket_path()) as client:
+        status = Command("status", "small")
+        assert client.ask(status).data["ovens"]["small"]["holds"]  # hot still, so it is watched
+        assert live.say("off").returncode == 0
+        assert until(lambda: not client.ask(status).data["ovens"]["small"]["holds"], 5.0)
 
 
 def test_without_the_owners_word_or_after_a_trip_it_stays_off(live: LiveHeat) -> None:

@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from kilnctl.cli import talking
 from kilnctl.cli.main import run
 from kilnctl.config import home
+from kilnctl.errors import RunRefused
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import AlarmView, Answer, Command, Snapshot, Waiting
 from kilnctl.runtime import lastwords, latch, running
@@ -42,7 +44,7 @@ class Host:
     def __init__(self) -> None:
         self.took: list[Command] = []
         self.refuses = ""
-        self.holds: dict[str, dict[str, object]] = {"left": {"run": 7, "busy": True}}
+        self.holds: dict[str, dict[str, object]] = {"left": {"run": 7, "busy": True, "holds": True}}
 
     def handle(self, command: Command) -> Answer:
         if command.word == "status":
@@ -230,3 +232,24 @@ async def test_the_screen_does_not_reset_a_live_oven_from_afar(monkeypatch: pyte
     assert not answer.accepted
     assert "not at the machine" in answer.why
     assert "kilnctl reset --oven left" in answer.why
+
+
+@pytest.mark.parametrize(
+    ("held", "refused"),
+    [
+        ({"busy": True, "holds": True}, True),
+        ({"busy": False, "holds": True}, True),  # over, and watched until it is cold
+        ({"busy": False, "holds": False}, False),  # let go by `kilnctl off`, hot as it is
+    ],
+)
+def test_the_set_up_waits_for_an_oven_that_was_told_off(
+    host: Host, monkeypatch: pytest.MonkeyPatch, held: dict[str, object], refused: bool
+) -> None:
+    monkeypatch.setattr(talking, "LETS_GO_S", -1.0)
+    host.holds = {"left": {"run": 7, **held}}
+    if refused:
+        with pytest.raises(RunRefused, match="still run or watched"):
+            talking.refuse_watched("left")
+    else:
+        talking.refuse_watched("left")
+    talking.refuse_watched("right")
