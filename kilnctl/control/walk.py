@@ -19,13 +19,15 @@ class Place:
     """Where a heat stands: the oven's temperatures, the place in the profile, the part where it is inside.
 
     `unknown` is heat into the chamber that the model does not know of, as a fraction of full power; it is
-    taken to go on while there is a set-point.
+    taken to go on while there is a set-point. `cooling` is the model that counts without one: what a heat-up
+    hides as load is not there when the oven cools (None: the same model).
     """
 
     oven: OvenState
     cursor: Cursor = field(default_factory=Cursor)
     part: slab.PartState | None = None
     unknown: float = 0.0
+    cooling: OvenModel | None = None
 
 
 def resting(at_c: float, ambient_c: float) -> OvenState:
@@ -51,7 +53,7 @@ class Walk:
     ) -> None:
         self._profile, self._model, self._ambient_c, self._waits_s = profile, model, ambient_c, waits_s
         self._oven, self._cursor, self._part = start.oven, start.cursor, start.part
-        self._unknown = start.unknown
+        self._unknown, self._cooling = start.unknown, start.cooling or model
         self._steel = slab.part_of(profile)
         self.curve_c = [start.oven.junction_c]
         self.ends_s: dict[int, float] = {}
@@ -103,5 +105,6 @@ class Walk:
         return min(max((setpoint_c - cold_c) / max(hot_c - cold_c, 1e-6), 0.0), 1.0)
 
     def _later(self, duty: float, dt_s: float) -> OvenState:
-        unknown = 0.0 if self._cursor.setpoint_c is None else self._unknown
-        return advance(self._model, self._oven, duty, self._ambient_c, dt_s, unknown)
+        if self._cursor.setpoint_c is None:
+            return advance(self._cooling, self._oven, duty, self._ambient_c, dt_s)
+        return advance(self._model, self._oven, duty, self._ambient_c, dt_s, self._unknown)

@@ -14,7 +14,7 @@ from kilnctl.control.controller import HeatController
 from kilnctl.control.prediction import as_likely
 from kilnctl.control.walk import STEP_S, Place, Walk, resting
 from kilnctl.model.oven import OvenModel
-from kilnctl.profile.segments import Profile
+from kilnctl.profile.segments import Profile, Ramp
 from kilnctl.runtime.job import Job
 
 if TYPE_CHECKING:
@@ -102,15 +102,19 @@ class Ahead:
     def _as_it_stands(self, runner: "Runner", model: OvenModel, process_c: float) -> tuple[OvenModel, Place]:
         """Return a model with this heat's factors, and where the heat stands, as the control judges both.
 
-        Where no model drives (PID, an instrument) only the reading is known of the oven.
+        Where no model drives (PID, an instrument) only the reading is known of the oven. While one that is not
+        learned keeps up with its rate, it goes on so: what the control makes of its power is a poor guess.
         """
         place = Place(resting(process_c, self._ambient_c), runner.cursor, runner.part)
         controller = runner.station.controller
         if isinstance(controller, HeatController) and not controller.evidence.lost:
             path = controller.model_path
             if path is not None and (state := path.filter.state) is not None:
-                model = model.scaled(*path.filter.scale())
-                return model, replace(place, oven=state, unknown=path.filter.unknown)
+                place = replace(place, oven=state)
+                if not model.learned and _keeps_up(runner):
+                    return model, place
+                place = replace(place, unknown=path.filter.unknown, cooling=model)
+                return model.scaled(*path.filter.scale()), place
         return model, place
 
     def _number(self) -> int:
@@ -129,6 +133,12 @@ class Ahead:
         rows = zip(times_s, curves.min(axis=0), curves[0], curves.max(axis=0), strict=True)
         self.points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
         self.ends_s = {n: middle.at_s + end_s for n, end_s in middle.walk.ends_s.items()}
+
+
+def _keeps_up(runner: "Runner") -> bool:
+    """Return whether the oven follows a ramp at the rate that it should."""
+    segment = runner.segment
+    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not runner.cursor.waits
 
 
 def _at(begun: Begun, times_s: Floats) -> Floats:

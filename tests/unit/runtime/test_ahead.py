@@ -132,6 +132,16 @@ def test_without_a_look_ahead_a_late_ramp_says_that_nobody_knows() -> None:
     assert late.end_utc == ""
 
 
+def test_an_oven_that_keeps_up_with_its_rate_is_taken_to_go_on_so() -> None:
+    """Nobody has learned it, so its power is a guess; the rest of the ramp by its rate is arithmetic."""
+    slow = {"kind": "ramp", "to": "150 C", "rate": "150 C/h"}
+    profile = Profile.model_validate({"name": "x", "segment": (slow, {"kind": "cool", "to": "148 C"})})
+    for s in heat(Job(profile)).seen[2:50]:
+        if s.segment == 0 and s.setpoint_c is not None:
+            by_rate_s = (150.0 - s.setpoint_c) / 150.0 * 3600.0
+            assert s.segment_left_s == pytest.approx(by_rate_s, rel=0.1, abs=120.0)
+
+
 def test_a_changed_goal_is_foreseen_anew() -> None:
     def lower(runner: Runner) -> None:
         if runner.elapsed_s == 300.0:
