@@ -102,8 +102,8 @@ class Ahead:
     def _as_it_stands(self, runner: "Runner", model: OvenModel, process_c: float) -> tuple[OvenModel, Place]:
         """Return a model with this heat's factors, and where the heat stands, as the control judges both.
 
-        Where no model drives (PID, an instrument) only the reading is known of the oven. While one that is not
-        learned keeps up with its rate, it goes on so: what the control makes of its power is a poor guess.
+        Where no model drives (PID, an instrument) only the reading is known of the oven. While one that is
+        not learned keeps up with its rate, it goes on so: its power is a poor guess until then.
         """
         place = Place(resting(process_c, self._ambient_c), runner.cursor, runner.part)
         controller = runner.station.controller

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import pytest
 
 from kilnctl.config.home import bundled
-from kilnctl.config.oven import load_oven
+from kilnctl.config.oven import Oven, load_oven
 from kilnctl.control.prediction import predict
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.model.oven import PARAMETERS, OvenModel, nameplate
@@ -63,7 +63,9 @@ class Heat:
         return [segment["ended_s"] for segment in self.outcome.summary["segments"]]
 
 
-def heat(job: Job, *faults: str, model: OvenModel = MODEL, act: Act = lambda r: None) -> Heat:
+def heat(
+    job: Job, *faults: str, model: OvenModel = MODEL, act: Act = lambda r: None, oven: Oven = OVEN
+) -> Heat:
     seen: list[Snapshot] = []
 
     def on_tick(runner: Runner) -> None:
@@ -73,8 +75,8 @@ def heat(job: Job, *faults: str, model: OvenModel = MODEL, act: Act = lambda r: 
         if runner.ahead is not None and runner.state == "running":
             runner.ahead.work(runner)
 
-    heat = rehearse(OVEN, job, faults=parse_faults(faults), on_tick=on_tick)
-    heat.runner.ahead = Ahead(OVEN, job, model)
+    heat = rehearse(oven, job, faults=parse_faults(faults), on_tick=on_tick)
+    heat.runner.ahead = Ahead(oven, job, model)
     return Heat(seen, heat.run())
 
 
@@ -134,12 +136,19 @@ def test_without_a_look_ahead_a_late_ramp_says_that_nobody_knows() -> None:
 
 def test_an_oven_that_keeps_up_with_its_rate_is_taken_to_go_on_so() -> None:
     """Nobody has learned it, so its power is a guess; the rest of the ramp by its rate is arithmetic."""
-    slow = {"kind": "ramp", "to": "150 C", "rate": "150 C/h"}
-    profile = Profile.model_validate({"name": "x", "segment": (slow, {"kind": "cool", "to": "148 C"})})
-    for s in heat(Job(profile)).seen[2:50]:
-        if s.segment == 0 and s.setpoint_c is not None:
-            by_rate_s = (150.0 - s.setpoint_c) / 150.0 * 3600.0
-            assert s.segment_left_s == pytest.approx(by_rate_s, rel=0.1, abs=120.0)
+    furnace = load_oven(bundled("ovens") / "hardening-furnace.toml")
+    ramp = {"kind": "ramp", "to": "800 C", "rate": "400 C/h"}
+
+    def leave(runner: Runner) -> None:
+        if runner.elapsed_s >= 960.0:
+            runner.off()
+
+    profile = Profile.model_validate({"name": "x", "segment": (ramp,)})
+    found = heat(Job(profile), model=nameplate(furnace), act=leave, oven=furnace)
+    for s in found.seen[5:16]:
+        assert s.setpoint_c is not None
+        by_rate_s = (800.0 - s.setpoint_c) / 400.0 * 3600.0
+        assert s.segment_left_s == pytest.approx(by_rate_s, rel=0.1)
 
 
 def test_a_changed_goal_is_foreseen_anew() -> None:
