@@ -241,6 +241,16 @@ def test_a_trip_cuts_at_once_records_ten_ticks_more_and_keeps_its_latch() -> Non
     assert bench.hands.done[93:] == ["scan", "off"] * 9 + ["off"]
 
 
+def test_an_open_door_holds_the_heat_off_and_stops_the_plan() -> None:
+    bench = Bench()
+    bench.act = {20: lambda: bench.hands.more.update(door_open=True), 40: bench.hands.more.clear}
+    assert bench.run().outcome == "complete"
+    # the look of second 21 shows it; the tick after the door has shut feeds again, the next one heats
+    assert [n for n in range(1, 120) if n not in bench.heated()] == list(range(21, 42))
+    assert {seen.heating_allowed for seen in bench.judge.seen[22:41]} == {False}
+    assert {seen.door_open for seen in bench.control.seen[21:41]} == {True}
+
+
 def test_what_only_tells_does_not_stop_the_heat() -> None:
     bench = Bench()
     bench.judge.says = {30: replace(SMOKE, reaction=Reaction.NOTIFY), 60: Alarm("door", "door open", 0.0)}
