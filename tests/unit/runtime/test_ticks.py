@@ -560,6 +560,17 @@ def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
     assert looks == [(s, pytest.approx(60.0 + s / 100.0)) for s in range(9, 120, 10) if s != 49]
 
 
+def test_a_segment_stands_in_the_record_with_its_goal_and_how_far_it_went() -> None:
+    bench = Bench(HOLD + STEP)
+    bench.hands.at_c = lambda s: 55.0 + min(s, 100.0) / 10.0 - (3.0 if s == 80.0 else 0.0)
+    bench.act = {150: bench.say("answer", reply="done")}
+    soak, step = bench.run().summary["segments"]
+    # it touches the goal a kelvin below it, at 40 s
+    assert (soak["goal_c"], soak["started_s"], soak["reached_s"], soak["ended_s"]) == (60.0, 0.0, 40.0, 120.0)
+    assert (soak["min_c"], soak["max_c"], soak["overshoot_k"]) == (59.0, 65.0, 5.0)
+    assert (step["kind"], step["started_s"], step["overshoot_k"]) == ("operator", 120.0, None)
+
+
 def test_a_segment_that_is_never_finished_stands_in_the_record_once() -> None:
     for bench in (Bench(HOLD + STEP), Bench(HOLD + COOL)):
         assert [line["index"] for line in bench.run().summary["segments"]] == [0, 1]
