@@ -16,6 +16,8 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.control.look import ControlInput, ControlOutput
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.errors import ProfileError
+from kilnctl.interlocks import Thresholds
+from kilnctl.interlocks.sensor_frozen import SensorFrozen
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.book import Event, Logbook
 from kilnctl.logbook.calibration import Correction
@@ -143,7 +145,7 @@ class Bench:
             oven,
             self.hands,
             self.control,  # type: ignore[arg-type]
-            (self.judge,),
+            (self.judge, *job.pop("interlocks", ())),
             latch_trip=self.latched.append,
             release_latch=self._release,
             corrections=job.pop("corrections", {}),
@@ -354,6 +356,32 @@ def test_a_tick_that_takes_long_is_followed_by_the_next_whole_second() -> None:
     bench.act = {20: lambda: bench.clock.advance(0.4)}
     bench.run()
     assert [bench.judge.seen[n].at_s for n in (20, 21, 22)] == [20.0, 21.0, 22.0]
+
+
+class Nudging(SensorFrozen):
+    """A sensor that stands still, as its interlock sees it: it wants the heat nudged one way."""
+
+    def __init__(self, way: int) -> None:
+        super().__init__(OVEN, Thresholds.of(OVEN))
+        self.way = way
+
+    @property
+    def dither(self) -> int:
+        return self.way
+
+
+@pytest.mark.parametrize(
+    ("way", "asked", "given"),
+    [(1, 0.5, 0.55), (-1, 0.5, 0.45), (0, 0.5, 0.5), (1, 0.98, 1.0), (-1, 0.02, 0.0)],
+)
+def test_the_duty_is_nudged_by_a_twentieth_and_stays_within_its_range(
+    way: int, asked: float, given: float
+) -> None:
+    bench = Bench(interlocks=(Nudging(way),))
+    bench.control.duty = asked
+    bench.run()
+    assert {round(request.duty, 9) for request in bench.hands.requests[1:-1]} == {given}
+    assert {seen.dither for seen in bench.judge.seen[1:]} == {way}
 
 
 def test_energy_is_the_heat_that_was_read_back_over_its_seconds() -> None:
