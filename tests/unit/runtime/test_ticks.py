@@ -435,6 +435,14 @@ def test_off_names_who_asked_first() -> None:
     assert nobody.run().cause == "off by a person"
 
 
+def test_a_door_opened_in_the_wait_ends_it_and_that_is_written_down() -> None:
+    bench = Bench(wait_s=60.0)
+    bench.act = {20: lambda: bench.hands.more.update(door_open=True)}
+    assert bench.run().outcome == "stopped"
+    assert [e.text for e in bench.events("off")] == ["the door was opened while the heat waited to start"]
+    assert bench.heated() == []
+
+
 def test_off_is_sent_before_the_next_look() -> None:
     bench = Bench()
     bench.act = {20: bench.say("off")}
