@@ -66,6 +66,7 @@ def _off(words: Sequence[str]) -> int:
 
 
 def _others(words: Sequence[str]) -> int:
+    words = [" ".join(word.splitlines()) for word in words]  # whatever is typed, an error is one line
     if words and words[0] not in (*COMMANDS, "--help", "-h", "--version"):
         from kilnctl.cli.endings import no_such_command
 

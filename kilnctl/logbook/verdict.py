@@ -238,7 +238,8 @@ def verify_book(db: sqlite3.Connection, progress: Callable[[float], object]) -> 
 
 def _missing_runs(runs: list[tuple[int, bytes, str, int]]) -> list[str]:
     """Every run recorded here names the one before it; imported ones come from elsewhere."""
-    found, known = [], {value.hex() for _, value, _, _ in runs}
+    # A damaged file may hold anything in any column.
+    found, known = [], {value.hex() for _, value, _, _ in runs if isinstance(value, bytes)}
     for run, _, header, imported in runs:
         previous = ""
         with contextlib.suppress(RecordError):  # a damaged header is the run's own finding

@@ -332,6 +332,15 @@ def test_three_thousand_damaged_logbooks(capsys: pytest.CaptureFixture[str]) -> 
         print(f"\n3,000 damaged logbooks, exit codes: {codes}")
 
 
+def test_verify_bears_a_number_where_a_hash_should_be(capsys: pytest.CaptureFixture[str]) -> None:
+    a_shop()
+    with contextlib.closing(sqlite3.connect(home.logbook_path())) as db:
+        db.execute("PRAGMA ignore_check_constraints = ON")
+        db.execute("UPDATE run SET header_hash = 7 WHERE id = 1")
+        db.commit()
+    assert clear_line(("verify", "--json"), capsys, "number") in (2, 6)
+
+
 def test_verify_says_so_where_a_table_is_gone(capsys: pytest.CaptureFixture[str]) -> None:
     a_shop()
     with contextlib.closing(sqlite3.connect(home.logbook_path())) as db:
@@ -423,6 +432,17 @@ def nobody_there(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.usefixtures("nobody_there")
 def test_a_sample_of_words_that_nobody_means(capsys: pytest.CaptureFixture[str]) -> None:
     assert check_words(60, 1, capsys)[2] > 20
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("plan", "a\nb"), ("plan", "a\nb.toml"), ("steel", "a\nb"), ("export", "a\nb"), ("part", "a\nb")],
+)
+def test_a_line_feed_in_a_word_makes_no_second_line(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert clear_line(words, capsys, "line feed") in (0, 2, 3)
+    assert capsys.readouterr().err.count("\n") <= 1
 
 
 @pytest.mark.on_demand
