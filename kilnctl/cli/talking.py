@@ -162,7 +162,7 @@ def reset(
 
 def latched_oven(oven: str | None) -> Oven:
     """Return the oven that is meant. Raises RunRefused where none is latched, or several are."""
-    if oven is not None and Path(oven).is_file():
+    if oven is not None and os.path.isfile(oven):
         return load_oven(Path(oven))
     found = latch.latched_ovens()
     if not found:

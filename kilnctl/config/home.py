@@ -58,9 +58,9 @@ def known(kind: str) -> dict[str, Path]:
 
 def find(name: str, kind: str, error: type[KilnctlError]) -> Path:
     """Return the file that a path or a name means. Raises `error`, offering the nearest names."""
-    path = Path(name)
-    if path.suffix == ".toml" or path.is_file():
-        if not path.is_file():
+    path, there = Path(name), os.path.isfile(name)  # which bears any word, also one too long for a name
+    if path.suffix == ".toml" or there:
+        if not there:
             raise error(f"{name}: no such file")
         return path
     choices = known(kind)

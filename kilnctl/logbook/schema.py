@@ -14,8 +14,8 @@ UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
 
 
 def said(error: Exception) -> str:
-    """Return in words what a file raised."""
-    return str(error) if isinstance(error, sqlite3.Error) else "its tables are damaged"
+    """Return in words, one line of them, what a file raised."""
+    return " ".join(str(error).split()) if isinstance(error, sqlite3.Error) else "its tables are damaged"
 
 
 _VERSION_1 = """

@@ -434,6 +434,13 @@ def test_a_sample_of_words_that_nobody_means(capsys: pytest.CaptureFixture[str])
     assert check_words(60, 1, capsys)[2] > 20
 
 
+@pytest.mark.parametrize("word", ["9" * 3000, "x/" * 3000, "9" * 300 + ".toml"], ids=["name", "path", "file"])
+@pytest.mark.parametrize("command", ["plan", "steel", "export", "reset"])
+def test_a_word_too_long_for_a_name(command: str, word: str, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("reset", "--oven", word, "--note", "x") if command == "reset" else (command, word)
+    assert clear_line(words, capsys, "long") in (2, 3)
+
+
 @pytest.mark.parametrize(
     "words",
     [("plan", "a\nb"), ("plan", "a\nb.toml"), ("steel", "a\nb"), ("export", "a\nb"), ("part", "a\nb")],
