@@ -15,10 +15,10 @@ def limits(v: View, width: int, height: int) -> Content:
     """Return the interlocks with their distance to the limit, the nearest first.
 
     Sorted by quarters of the way only, so that rows do not change places with every reading; the temperature
-    is first among equals.
+    is first among equals, and what has nothing to look with comes last: no detector is no clean air.
     """
     active = (i for i in v.s.interlocks if i.active)
-    found = sorted(active, key=lambda i: (-int(4 * i.near), i.kind != "over_temperature"))
+    found = sorted(active, key=lambda i: (-int(4 * i.near), i.kind != "over_temperature", i.note != ""))
     rest = len(found) - (height - 1)
     note = f"{rest} more on page 4" if rest > 0 else ""
     rows = [_limit(v, i, width) for i in found[: height - 1]]

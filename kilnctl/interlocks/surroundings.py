@@ -11,7 +11,9 @@ FAN_S = 10.0
 
 
 def _yes_no(fitted: bool, state: bool | None, what: str) -> Distance:
-    return Distance(float(bool(state)), 1.0, "", float(bool(state)), "" if fitted else f"no {what} fitted")
+    if not fitted:
+        return Distance(None, None, "", 0.0, f"no {what} fitted")
+    return Distance(float(bool(state)), 1.0, "", float(bool(state)))
 
 
 class Smoke:

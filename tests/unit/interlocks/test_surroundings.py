@@ -35,3 +35,12 @@ def test_what_is_not_fitted_is_said(make, bare):
     assert all(
         make(kind, bare).distance().note for kind in (Smoke, LimitOpen, HotBox, ColdJunction, FanStopped)
     )
+
+
+def test_without_a_detector_nothing_is_shown_as_clean_air(make, bare):
+    signals = bare.signal.model_copy(update={"smoke": None, "limit_open": None})
+    blind = bare.model_copy(update={"signal": signals})
+    for kind, what in ((Smoke, "no detector"), (LimitOpen, "no contact of the limit")):
+        distance = make(kind, blind).distance()
+        assert (distance.value, distance.limit) == (None, None)
+        assert distance.note.startswith(what)
