@@ -9,7 +9,7 @@ from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate, sensor_c
 # Moves slower than these are never judged: noise and quantisation of a healthy sensor over ten seconds.
 FALL_FLOOR_K_PER_S = 0.5
 RISE_FLOOR_K_PER_S = 2.0
-# A fibre furnace with a slow sensor that is cut at 60 degC goes on rising for 313 s at worst
+# A fibre furnace with a slow sensor that is cut at 60 degC goes on rising for 333 s at worst
 # (tests/bench/first_heats.py); what has been learned knows its own coast.
 COAST_FLOOR_S, COAST_FLOOR_GUESSED_S = 180.0, 480.0
 # Margins on what a model says: a nameplate is good to a factor of two, a fit to a fifth.
