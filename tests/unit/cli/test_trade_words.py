@@ -3,7 +3,7 @@
 import io
 import json
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -87,7 +87,10 @@ def test_plan_fits_above_the_anvil(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_plan_as_json_has_everything(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = spoken(capsys, "plan", "drawknife-5160-normalise", "--json", "--ready-at", "06:00")
+    in_time = datetime.now().astimezone() + timedelta(hours=12)  # a fixed hour is refused in the hours before it
+    code, out, _ = spoken(
+        capsys, "plan", "drawknife-5160-normalise", "--json", "--ready-at", f"{in_time:%H:%M}"
+    )
     made = json.loads(out)
     assert code == 0
     assert [row["kind"] for row in made["rows"]][:3] == ["ramp", "soak", "operator"]
