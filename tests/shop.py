@@ -33,7 +33,7 @@ class Shop:
     def simulate(self, *more: str) -> None:
         words = ("simulate", str(self.oven), "--link", str(self.link), "--speed", str(self.speed), *more)
         self.simulator = subprocess.Popen(self.command(*words), env=self.env, stdout=subprocess.DEVNULL)
-        give_up_s = time.monotonic() + 20.0
+        give_up_s = time.monotonic() + 90.0
         while not self.link.exists():
             assert time.monotonic() < give_up_s, "the simulator did not come up"
             time.sleep(0.05)
@@ -56,4 +56,4 @@ class Shop:
                 os.kill(int(lock.read_text()), signal.SIGTERM)
         if self.simulator is not None:
             self.simulator.terminate()
-            self.simulator.wait(10)
+            self.simulator.wait(60)

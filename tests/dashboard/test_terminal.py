@@ -61,7 +61,7 @@ class Screen:
     def press(self, keys: str) -> None:
         os.write(self._master, keys.encode())
 
-    def wait(self, text: str, timeout_s: float = 25.0) -> None:
+    def wait(self, text: str, timeout_s: float = 90.0) -> None:
         give_up_s = time.monotonic() + timeout_s
         while text not in self.flat():
             assert time.monotonic() < give_up_s, f"{text!r} was never drawn: {self.flat()[-3000:]}"
@@ -79,10 +79,10 @@ class Screen:
                 time.sleep(0.05)
 
     def leave(self) -> int:
-        give_up_s = time.monotonic() + 10.0
+        give_up_s = time.monotonic() + 60.0
         while self.process.poll() is None and time.monotonic() < give_up_s:
             self._read(0.1)
-        return self.process.wait(1.0)
+        return self.process.wait(10.0)
 
     def close(self) -> None:
         if self.process.poll() is None:
@@ -111,7 +111,7 @@ def started(shop: Shop, *words: str) -> subprocess.Popen[bytes]:
     """Start a heat in the background and return it when the controller listens."""
     command = shop.command("run", *words, "--oven", str(shop.oven), "--time-scale", str(SPEED))
     heat = subprocess.Popen(command, env=shop.env, stdout=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
-    give_up_s = time.monotonic() + 20.0
+    give_up_s = time.monotonic() + 90.0
     while not (Path(shop.env["KILNCTL_HOME"]) / "controller.socket").exists():
         assert time.monotonic() < give_up_s, "the controller did not come up"
         time.sleep(0.05)
@@ -158,7 +158,7 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_acknowledged_and_reset(s
         second.wait("is released")
         second.press("q")
         assert second.leave() == 0
-        assert heat.wait(30) == 4
+        assert heat.wait(90) == 4
         told = json.loads(shop.run("part", "run 1", "--json").stdout)
         assert [words for _, words in told["lines"]] == ["hardness by files: above 60 HRC"]
     finally:
@@ -175,13 +175,13 @@ def test_the_off_key_in_a_real_terminal_ends_the_heat(shop: Shop) -> None:
     try:
         screen.wait("heating")
         (controller,) = children(int((shop.folder / "home" / "supervisor.lock").read_text()))
-        give_up_s = time.monotonic() + 20.0
+        give_up_s = time.monotonic() + 90.0
         while nice(screen.process.pid) < min(nice(controller) + 5, 19):
             assert time.monotonic() < give_up_s, "every tick should go before a picture"
             time.sleep(0.1)
         screen.press("\x1b[20~")  # F9
         screen.wait("read back")
-        assert heat.wait(20) == 5
+        assert heat.wait(90) == 5
     finally:
         screen.close()
         heat.kill()
@@ -204,11 +204,11 @@ def test_two_ovens_on_one_screen_and_a_controller_that_dies(shop: Shop, tmp_path
         screen.press("o")
         screen.wait("tempering-oven ▲ heating")
         screen.resize(120, 35)
-        screen.wait("total ", timeout_s=40.0)  # only the taller layout says it
+        screen.wait("total ")  # only the taller layout says it
         (controller,) = children(int((shop.folder / "home" / "supervisor.lock").read_text()))
         os.kill(controller, signal.SIGKILL)
         screen.wait("THE CONTROLLER HAS GONE")
-        assert [heat.wait(30) for heat in heats] == [4, 4]
+        assert [heat.wait(90) for heat in heats] == [4, 4]
     finally:
         screen.close()
         for heat in heats:
@@ -216,7 +216,7 @@ def test_two_ovens_on_one_screen_and_a_controller_that_dies(shop: Shop, tmp_path
             heat.wait()
         if other.simulator is not None:
             other.simulator.terminate()
-            other.simulator.wait(10)
+            other.simulator.wait(60)
 
 
 def nice(pid: int) -> int:

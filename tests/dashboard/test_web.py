@@ -62,7 +62,7 @@ async def test_a_page_that_asks_is_answered() -> None:
     app.router.add_get("/ws", serve)
     async with TestClient(TestServer(app)) as client, client.ws_connect("/ws") as socket:
         await socket.send_json(["ping", "17"])
-        assert await socket.receive_json(timeout=10) == ["pong", "17"]
+        assert await socket.receive_json(timeout=60) == ["pong", "17"]
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1:8765", "localhost:8765"])

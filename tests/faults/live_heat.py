@@ -97,7 +97,7 @@ class LiveHeat:
 
     def say(self, *words: str) -> subprocess.CompletedProcess[str]:
         """Run one kilnctl command to its end."""
-        return subprocess.run([KILNCTL, *words], capture_output=True, text=True, timeout=60, check=False)
+        return subprocess.run([KILNCTL, *words], capture_output=True, text=True, timeout=120, check=False)
 
     def start(self, *words: str) -> subprocess.Popen[str]:
         """Start a kilnctl command in a session of its own, like one in a terminal."""
@@ -118,7 +118,7 @@ class LiveHeat:
         job.write_text(FULL_POWER, encoding="utf-8")
         words = ("run", str(job), "--oven", str(self.oven), "--time-scale", str(self.speed), "--json")
         process = self.start(*words)
-        assert until(lambda: self.hot() or process.poll() is not None, 30.0)
+        assert until(lambda: self.hot() or process.poll() is not None, 90.0)
         assert process.poll() is None, process.communicate()
         return process
 
@@ -141,7 +141,7 @@ class LiveHeat:
             process.communicate()
         with contextlib.suppress(OSError, ValueError):
             os.kill(self.supervisor(), signal.SIGTERM)
-            until(lambda: not alive(self.supervisor()), 10.0)
+            until(lambda: not alive(self.supervisor()), 60.0)
         if self.simulator is not None:
             self.unplug()
 

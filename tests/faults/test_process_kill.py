@@ -58,7 +58,7 @@ def test_a_killed_controller(live: LiveHeat) -> None:
     before = on_disk(live)
     os.kill(live.controller(), signal.SIGKILL)
     assert off_after_s(live) < PROMISED_S
-    out, _ = view.communicate(timeout=20)
+    out, _ = view.communicate(timeout=90)
     assert view.returncode == 4
     told = json.loads(out)
     assert told["outcome"] == "tripped"
@@ -75,7 +75,7 @@ def test_a_killed_controller(live: LiveHeat) -> None:
     assert live.say("reset", "--oven", "small", "--note", "killed by a test", *scale).returncode == 0
     assert latch.read("small") is None
     view = live.start(*again)
-    assert until(lambda: live.say("status").stdout.startswith("small: heating"), 10.0)
+    assert until(lambda: live.say("status").stdout.startswith("small: heating"), 60.0)
 
 
 def test_a_stopped_controller(live: LiveHeat) -> None:
@@ -83,7 +83,7 @@ def test_a_stopped_controller(live: LiveHeat) -> None:
     live.heat()
     os.kill(live.controller(), signal.SIGSTOP)
     assert off_after_s(live) < PROMISED_S
-    assert until(lambda: not alive(live.supervisor()), 5.0)
+    assert until(lambda: not alive(live.supervisor()), 60.0)
     assert "INCOMPLETE" in record_says(live)
 
 
@@ -92,7 +92,7 @@ def test_a_killed_supervisor_takes_the_heat_with_it(live: LiveHeat) -> None:
     controller = live.controller()
     os.kill(live.supervisor(), signal.SIGKILL)
     assert off_after_s(live) < PROMISED_S
-    assert until(lambda: not alive(controller), 5.0)
+    assert until(lambda: not alive(controller), 60.0)
 
 
 @pytest.mark.on_demand
@@ -101,7 +101,7 @@ def test_a_supervisor_that_hangs_ends_the_heat(live: LiveHeat) -> None:
     view = live.heat()
     supervisor = live.supervisor()
     os.kill(supervisor, signal.SIGSTOP)
-    out, _ = view.communicate(timeout=40)
+    out, _ = view.communicate(timeout=90)
     os.kill(supervisor, signal.SIGCONT)
     assert view.returncode == 4
     assert "no sign of the supervisor" in json.loads(out)["cause"]
@@ -122,7 +122,7 @@ def test_a_signal_to_the_controller_means_off(number: signal.Signals, live: Live
     view = live.heat()
     os.kill(live.controller(), number)
     assert off_after_s(live) < 2.0
-    out, _ = view.communicate(timeout=20)
+    out, _ = view.communicate(timeout=90)
     assert view.returncode in (4, 5)
     assert json.loads(out)["heat_off_confirmed"] is True
     assert "INCOMPLETE" not in record_says(live)
@@ -132,22 +132,22 @@ def test_neither_a_closed_terminal_nor_a_second_run_touches_the_heat(live: LiveH
     view = live.heat()
     controller = live.controller()
     os.killpg(view.pid, signal.SIGHUP)
-    view.communicate(timeout=10)
+    view.communicate(timeout=90)
     ticks = len(on_disk(live))
-    assert until(lambda: len(on_disk(live)) > ticks + 10, 5.0)
+    assert until(lambda: len(on_disk(live)) > ticks + 10, 60.0)
     job = str(live.home / "full-power.toml")
     second = live.say("run", job, "--oven", str(live.oven), "--time-scale", str(live.speed))
     assert second.returncode == 3
     assert "already running run 1" in second.stderr
     assert alive(controller)
-    assert until(live.hot, 10.0)
+    assert until(live.hot, 60.0)
 
 
 def test_control_c_in_the_view_means_off(live: LiveHeat) -> None:
     view = live.heat()
     os.killpg(view.pid, signal.SIGINT)
     assert off_after_s(live) < 2.0
-    out, _ = view.communicate(timeout=20)
+    out, _ = view.communicate(timeout=90)
     assert view.returncode == 5
     assert json.loads(out)["outcome"] == "stopped"
 
@@ -155,7 +155,7 @@ def test_control_c_in_the_view_means_off(live: LiveHeat) -> None:
 def test_a_pulled_cable_trips_and_says_so(live: LiveHeat) -> None:
     view = live.heat()
     live.unplug()
-    out, _ = view.communicate(timeout=40)
+    out, _ = view.communicate(timeout=90)
     assert view.returncode == 4
     told = json.loads(out)
     assert told["outcome"] == "tripped"
@@ -169,7 +169,7 @@ def test_off_from_another_terminal(live: LiveHeat) -> None:
     assert said.returncode == 0
     assert "small" in said.stdout
     assert off_after_s(live) < 0.1
-    view.communicate(timeout=20)
+    view.communicate(timeout=90)
     assert view.returncode == 5
 
 
@@ -197,12 +197,12 @@ def test_a_run_after_a_run_needs_no_tidying(live: LiveHeat) -> None:
     for _ in range(2):
         view = live.heat()
         live.say("off")
-        view.communicate(timeout=20)
+        view.communicate(timeout=90)
         assert view.returncode == 5
     with Reader(live.home / "logbook.sqlite") as book:
         assert [run.run for run in book.runs()] == [2, 1]
     supervisor, controller = live.supervisor(), live.controller()
-    assert until(lambda: not alive(controller) and not alive(supervisor), 20.0)
+    assert until(lambda: not alive(controller) and not alive(supervisor), 60.0)
     assert not any((live.home / "running").iterdir())
 
 
@@ -213,8 +213,8 @@ def test_a_full_disk_does_not_end_a_running_temper(live: LiveHeat) -> None:
     subprocess.run(["prlimit", f"--pid={live.controller()}", f"--fsize={size // 4}"], check=True)
     time.sleep(3.0)
     assert alive(live.controller())
-    assert until(live.hot, 10.0)
+    assert until(live.hot, 60.0)
     live.say("off")
-    out, _ = view.communicate(timeout=40)
+    out, _ = view.communicate(timeout=90)
     assert json.loads(out)["record"]["complete"] is False
     assert json.loads(out)["heat_off_confirmed"] is True

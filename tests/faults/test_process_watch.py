@@ -50,7 +50,7 @@ def watch(board: RelayBoard) -> Iterator[Watch]:
     yield start
     for process in started:
         process.terminate()
-        process.communicate(timeout=20)
+        process.communicate(timeout=90)
 
 
 def after_last_beat_s(board: RelayBoard, tmp_path: Path) -> float:
@@ -76,8 +76,8 @@ def test_a_lost_controller_leaves_no_heat(
     watch: Watch, how: str, why: str, board: RelayBoard, tmp_path: Path
 ) -> None:
     supervisor = watch(how)
-    assert board.wait_hot(True, 10), supervisor.communicate(timeout=10)
-    out, err = supervisor.communicate(timeout=20)
+    assert board.wait_hot(True, 60), supervisor.communicate(timeout=90)
+    out, err = supervisor.communicate(timeout=90)
     assert not board.hot
     assert after_last_beat_s(board, tmp_path) < PROMISED_S
     assert supervisor.returncode == 0, (out, err)  # read back as off
@@ -93,10 +93,10 @@ def test_a_lost_controller_leaves_no_heat(
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
 def test_a_stop_sent_to_the_supervisor_means_off(watch: Watch, number: int, board: RelayBoard) -> None:
     supervisor = watch("obeys")
-    assert board.wait_hot(True, 10)
+    assert board.wait_hot(True, 60)
     supervisor.send_signal(number)
     assert board.wait_hot(False, PROMISED_S)
-    supervisor.communicate(timeout=10)
+    supervisor.communicate(timeout=90)
     assert supervisor.returncode == 0
 
 
@@ -104,9 +104,9 @@ def test_a_controller_that_goes_on_beating_after_a_stop_is_killed(
     watch: Watch, board: RelayBoard, tmp_path: Path
 ) -> None:
     supervisor = watch("deaf")
-    assert board.wait_hot(True, 10)
+    assert board.wait_hot(True, 60)
     supervisor.terminate()
-    supervisor.communicate(timeout=30)
+    supervisor.communicate(timeout=90)
     assert not board.hot
     assert "did not stop" in str(last_words(tmp_path)["why"])
 
@@ -115,24 +115,24 @@ def test_a_controller_without_supervisor_goes_off_by_itself(
     watch: Watch, board: RelayBoard, tmp_path: Path
 ) -> None:
     supervisor = watch("obeys")
-    assert board.wait_hot(True, 10)
+    assert board.wait_hot(True, 60)
     supervisor.kill()
     assert board.wait_hot(False, PROMISED_S)
-    supervisor.communicate(timeout=10)
+    supervisor.communicate(timeout=90)
 
 
 def test_after_both_were_killed_the_next_start_begins_with_off(
     watch: Watch, board: RelayBoard, tmp_path: Path
 ) -> None:
     supervisor = watch("obeys")
-    assert board.wait_hot(True, 10)
+    assert board.wait_hot(True, 60)
     os.kill(int((tmp_path / "pid").read_text()), signal.SIGSTOP)
     supervisor.kill()
     os.kill(int((tmp_path / "pid").read_text()), signal.SIGKILL)
-    supervisor.communicate(timeout=10)
+    supervisor.communicate(timeout=90)
     assert board.hot  # the coil remembers; nothing but a dead-man or the next start helps
     watch("cold")
-    end_s = time.monotonic() + 10
+    end_s = time.monotonic() + 60
     while not (tmp_path / "cold").exists() and time.monotonic() < end_s:
         time.sleep(0.02)
     assert (tmp_path / "cold").exists()
@@ -141,26 +141,26 @@ def test_after_both_were_killed_the_next_start_begins_with_off(
 
 def test_a_second_supervisor_is_refused_and_names_the_first(watch: Watch, board: RelayBoard) -> None:
     first = watch("obeys")
-    assert board.wait_hot(True, 10)
+    assert board.wait_hot(True, 60)
     second = watch("obeys")
-    _, said = second.communicate(timeout=10)
+    _, said = second.communicate(timeout=90)
     assert second.returncode == 1
     assert f"process {first.pid}" in said
     assert board.hot
     first.terminate()
-    first.communicate(timeout=10)
+    first.communicate(timeout=90)
 
 
 def test_a_silent_board_is_reported_as_not_off(
     watch: Watch, board: RelayBoard, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     supervisor = watch("dies")
-    assert board.wait_hot(True, 10)
+    assert board.wait_hot(True, 60)
     board._leave.set()  # the board goes silent with its coil on
-    end_s = time.monotonic() + 10
+    end_s = time.monotonic() + 60
     while not (tmp_path / "last-words.json").exists() and time.monotonic() < end_s:
         time.sleep(0.05)
     supervisor.kill()
-    supervisor.communicate(timeout=10)
+    supervisor.communicate(timeout=90)
     assert last_words(tmp_path)["off"] == {"tempering-oven": False}
     assert [oven.name for oven in running.marked()] == ["tempering-oven"]

@@ -171,7 +171,7 @@ def test_its_process_watches_like_a_screen_and_keeps_the_receipt(shop: Service) 
             server.publish(TRIPPED)
             clock.pause(0.2)
         server.close()
-        assert process.wait(30) == 0
+        assert process.wait(90) == 0
     finally:
         process.kill()
         process.wait()
