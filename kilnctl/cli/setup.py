@@ -13,7 +13,7 @@ from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.console import Console
 from kilnctl.cli.here import prove
 from kilnctl.cli.messages import send_test
-from kilnctl.cli.talking import refuse_watched, who
+from kilnctl.cli.talking import take_over, who
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.doing import DOING
@@ -79,7 +79,7 @@ def _refuse(oven: Oven, time_scale: float) -> None:
         raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
     if not sys.stdin.isatty():
         raise RunRefused("the set-up asks questions; start it from a terminal, or show it with --list")
-    refuse_watched(oven.name)
+    take_over(oven.name)
 
 
 def _leave_cold(oven: Oven, time_scale: float) -> None:

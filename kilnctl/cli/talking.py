@@ -1,5 +1,6 @@
 """Commands that talk to the running controller: status, answer, adjust, acknowledge, reset."""
 
+import contextlib
 import json
 import os
 import sys
@@ -22,7 +23,7 @@ from kilnctl.runtime import latch
 from kilnctl.runtime.resetting import oven_named, reset_latch
 from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
 
-LETS_GO_S = 3.0
+LETS_GO_S = 5.0
 Json = Annotated[bool, Parameter(name="--json", negative="")]
 
 
@@ -57,6 +58,7 @@ def as_data(found: left_behind.Found) -> dict[str, object]:
         "starting": list(found.starting),
         "interrupted": list(found.not_off),
         "latched": [asdict(said) for said in found.latched],
+        "may_be_hot": [asdict(said) for said in found.hot],
     }
 
 
@@ -152,7 +154,7 @@ def reset(
     if not (latched.simulated or sys.stdin.isatty()):
         raise RunRefused("a reset is done at the oven: start it from a terminal there")
     said = note if note is not None else input("cause, and what was done about it: ")
-    refuse_watched(latched.name)
+    take_over(latched.name)
     clock = RealClock(time_scale)
     prove = partial(prove_with, latched, clock=clock)
     released = reset_latch(latched, said, repaired, clock, time_scale, print, prove)
@@ -172,13 +174,20 @@ def latched_oven(oven: str | None) -> Oven:
     return oven_named(oven or found[0].oven)
 
 
-def refuse_watched(oven: str) -> None:
-    """Raise RunRefused while a controller still holds the oven; one that was just told off may let go yet."""
+def take_over(oven: str) -> None:
+    """End the controller's watch over an oven, hot as it may be: its port is needed here.
+
+    Raises RunRefused while a heat runs on it.
+    """
     clock = RealClock()
     give_up_s = clock.real_s() + LETS_GO_S
     while (held := _held(oven)) is not None:
-        if held.get("busy") or clock.real_s() > give_up_s:
-            raise RunRefused(f"{oven} is still run or watched by the controller; `kilnctl off` ends that")
+        if held.get("busy"):
+            raise RunRefused(f"{oven} is still run by the controller; `kilnctl off` ends that")
+        if clock.real_s() > give_up_s:
+            raise RunRefused(f"the controller does not let go of {oven}; try again")
+        with contextlib.suppress(NoController):
+            ask("let go", oven)
         clock.pause(0.1)
 
 

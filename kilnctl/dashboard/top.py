@@ -46,7 +46,7 @@ def others(views: list[View], width: int) -> Content:
 
 def _other(v: View, width: int) -> Content:
     s, face = v.s, words.face(v.s)
-    abnormal = "soon" if v.grey else face.style
+    abnormal = "soon" if v.grey and not v.over else face.style
     style = f"bold reverse ${abnormal}" if abnormal else "bold $strong"
     state = f" {words.shape(face, v.plain)} {words.state_word(s)} "
     head = text((f"{s.oven} ", "bold $strong"), (state, style))
@@ -59,8 +59,9 @@ def _other_facts(v: View) -> list[str]:
     s, alarms = v.s, len(unanswered(v.s))
     left_s = words.deadline_s(s) if s.waiting is not None else s.total_left_s
     goal = f" → {v.degrees.point(s.goal_c)}" if s.goal_c is not None else ""
+    at = words.clock_time(s.utc)
     facts = [
-        f"OLD, from {words.clock_time(s.utc)}" if v.grey else "",
+        f"over, last {at}" if v.over else f"OLD, from {at}" if v.grey else "",
         f"{v.degrees.point(s.process_c)}{goal}",
         f"{alarms} alarm{'s' if alarms > 1 else ''}" if alarms else "",
         s.trip or (f"{words.left(left_s)} left" if left_s is not None else ""),

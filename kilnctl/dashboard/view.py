@@ -47,13 +47,14 @@ class View:
 
     @property
     def over(self) -> bool:
-        """True when the controller has left after a heat that ended well: cold, or off and read back.
+        """True when the controller has left an oven after a heat that ended well: cold, or off and read back.
 
         After a trip a relay may be welded: only a cold oven counts as well then.
         """
         s = self.s
         off = s.heat_on is False and s.state != "tripped"
-        return not self.attached and s.state not in LIVE and s.heat_on is not True and (off or self.cold)
+        gone = s.left or not self.attached
+        return gone and s.state not in LIVE and s.heat_on is not True and (off or self.cold)
 
     @property
     def banner(self) -> bool:

@@ -61,6 +61,11 @@ class AlarmList:
         """True while any alarm stands."""
         return bool(self.standing)
 
+    @property
+    def heard(self) -> bool:
+        """True when nobody needs to answer any alarm."""
+        return not any(s.state in (AlarmState.NEW, AlarmState.LATCHED_NEW) for s in self.standing)
+
     def see(self, found: tuple[Alarm, ...], at_s: float) -> "AlarmList":
         """Return the list after one tick in which these alarms held true."""
         true_now = {alarm.kind: alarm for alarm in found}

@@ -77,6 +77,7 @@ class Snapshot:
     While a quench waits, `hand_times_s` holds what the hands are allowed as far as the plan knows it:
     "transfer" (longest), "bath", "clamp", "warm" (about, until hand-warm); `medium` is the plan's.
     `last_command` says what was asked last, and by whom; `cause` why a run is over before its end.
+    `left` is True in the last picture of all: the controller has given the oven's port back.
     """
 
     oven: str
@@ -130,13 +131,15 @@ class Snapshot:
     published_boot_s: float = 0.0
     hand_times_s: dict[str, float] = field(default_factory=dict)
     medium: str = ""
+    left: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Command:
     """What a person asked.
 
-    `word` is one of off, answer, mark, adjust, acknowledge, shelve, reset, hold, continue, status, run, view;
+    `word` is one of off, answer, mark, adjust, acknowledge, shelve, reset, hold, continue, status, run, view,
+    let go (of an oven that is only watched: its port is needed);
     `mark` stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record, no more;
     `who` names the terminal it came from; `args` are plain JSON values.
     """

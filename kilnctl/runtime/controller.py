@@ -48,11 +48,11 @@ class Controller:
         """Answer a command from the socket."""
         if command.word == "run":
             return self._start(command)
-        if command.word == "quit":
-            return self._quit()
         targets = [h for name, h in self.ovens.items() if command.oven in (None, name)]
         if command.word == "off":
             return self._off(command, targets)
+        if command.word == "let go":
+            return self._let_go(targets)
         if command.word == "status":
             return Answer(True, data={"ovens": {h.name: h.status() for h in targets}})
         if not targets:
@@ -73,11 +73,12 @@ class Controller:
         failed = ", ".join(name for name, good in verified.items() if not good)
         return Answer(False, f"off was sent but not read back: {failed}", {"verified": verified})
 
-    def _quit(self) -> Answer:
-        busy = [h.name for h in self.ovens.values() if h.busy]
+    def _let_go(self, targets: list[Hosted]) -> Answer:
+        busy = [hosted.name for hosted in targets if hosted.busy]
         if busy:
             return Answer(False, f"still running: {', '.join(busy)}")
-        self.stop.set()
+        for hosted in targets:
+            hosted.let_go()
         return Answer(True)
 
     def _start(self, command: Command) -> Answer:

@@ -2,21 +2,23 @@
 
 import threading
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 from kilnctl.clock import Clock
 from kilnctl.devices.roles import Hands
 from kilnctl.link.snapshot import Answer, Command, Snapshot
-from kilnctl.runtime import running
+from kilnctl.runtime import hot, running
+from kilnctl.runtime.after_heat import AfterHeat, trip_late
+from kilnctl.runtime.attention import attention
 from kilnctl.runtime.job import Outcome
 from kilnctl.runtime.runner import Runner
-from kilnctl.runtime.view import HOT_C, LIVE, snapshot
+from kilnctl.runtime.view import LIVE, snapshot
 
 Publish = Callable[[Snapshot], None]
 # Real seconds without a finished tick after which an oven no longer counts as ticking.
 TICK_GRACE_S = 1.5
-# After the run the oven is watched (heat off is sent again each tick) until it is cold or gone.
-WATCH_MISSES = 10
 
 
 class Hosted:
@@ -32,6 +34,9 @@ class Hosted:
         self._sequence = 0
         self._ended = threading.Event()
         self._leave = threading.Event()
+        self._off = False
+        self._after: AfterHeat | None = None
+        self._newest_c: float | None = None
         self._ticked_s = clock.real_s()
         self._thread = threading.Thread(target=self._main, name=f"oven-{self.name}")
 
@@ -55,20 +60,23 @@ class Hosted:
         return not self.alive or now_s - self._ticked_s < allowed_s
 
     def off(self, why: str) -> None:
-        """Ask for heat off. From any thread."""
-        self._leave.set()
+        """Ask for heat off. From any thread. The watch goes on: it sends off all the time."""
         self.runner.off(why)
 
+    def let_go(self) -> None:
+        """End the watch over a hot oven: somebody else needs its port."""
+        self._leave.set()
+
     def wait_off(self, real_s: float) -> bool:
-        """Wait until the run has ended; return True when off was read back."""
+        """Wait until the run has ended; return True when off was read back, by the watch in its last tick."""
         self._ended.wait(real_s)
-        return self.outcome is not None and self.outcome.heat_off
+        return self.outcome is not None and self._off
 
     def join(self, real_s: float) -> bool:
         """Leave the watch too, wait for the thread; return True when off was read back."""
         self._leave.set()
         self._thread.join(real_s)
-        return not self.alive and self.outcome is not None and self.outcome.heat_off
+        return not self.alive and self.outcome is not None and self._off
 
     def command(self, command: Command) -> Answer:
         """Pass a command to the run."""
@@ -94,6 +102,8 @@ class Hosted:
     def publish(self, runner: Runner) -> None:
         """Publish a tick, then look some steps ahead. Never raises."""
         self._ticked_s = self.clock.real_s()
+        if runner.scan is not None and runner.scan.process.good:
+            self._newest_c = runner.scan.process.value
         self._sequence += 1
         self._publish(snapshot(runner, self._sequence))
         if runner.ahead is not None and runner.state in LIVE:
@@ -109,22 +119,51 @@ class Hosted:
             self.error = error
             self.outcome = Outcome("tripped", f"{type(error).__name__}: {error}", hands.off(), 4, {})
         finally:
+            self._off = self.outcome is not None and self.outcome.heat_off
             self._ended.set()
-            self._watch(hands)
-            if hands.off():
-                running.clear(self.name)
-            hands.close()
+            try:
+                self._watch(hands)
+            finally:
+                self._end(hands)
 
     def _watch(self, hands: Hands) -> None:
-        """Keep sending off and showing the oven until it is cold: hot steel stays hot after the run."""
-        misses, deadline_s = 0, self.clock.now_s()
-        while not self._leave.is_set() and misses < WATCH_MISSES:
-            scan = hands.scan(self.clock.now_s())
-            hands.off()
-            self.runner.scan = scan
-            self.publish(self.runner)
-            misses = 0 if scan.process.good else misses + 1
-            if scan.process.value is not None and scan.process.value < HOT_C:
+        """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
+        runner, deadline_s = self.runner, self.clock.now_s()
+        self._after = AfterHeat(deadline_s, runner.tally.peak_c, self._newest_c, deadline_s)
+        while not self._leave.is_set():
+            scan = runner.scan = hands.scan(self.clock.now_s())
+            self._off = hands.off()
+            self._after = self._after.see(scan)
+            if not runner.job.record_only:
+                trip_late(runner, self._after.trip(scan.at_s, runner.station.oven.limit_c))
+            self._call(hands)
+            self.publish(runner)
+            if self._after.over(self._off, self.clock.now_s()):
                 return
-            deadline_s += self.runner.station.oven.tick_s
+            deadline_s += runner.station.oven.tick_s
             self.clock.wait_until(deadline_s, self._leave)
+
+    def _call(self, hands: Hands) -> None:
+        """Sound the trip until somebody has heard it; nothing else calls after the end."""
+        if self.runner.station.can_call:
+            tripped, heard = self.runner.state == "tripped", self.runner.alarms.heard
+            now = attention("trip" if tripped else "", self._sequence, heard)
+            hands.sound(now.horn, now.lamp)
+
+    def _end(self, hands: Hands) -> None:
+        """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
+        self._off = hands.off()
+        if self._off:
+            running.clear(self.name)
+        if self.runner.station.can_call:
+            hands.sound(False, False)
+        hands.close()
+        after, clock = self._after, self.clock
+        if after is not None and after.cold:
+            hot.clear(self.name)
+        else:
+            at_c, seen_s = (None, clock.now_s()) if after is None else (after.newest_c, after.newest_s)
+            at = clock.utc() - timedelta(seconds=(clock.now_s() - seen_s) / self.runner.time_scale)
+            hot.sign(hot.Hot(self.name, at.isoformat(timespec="seconds"), self.run_id, at_c))
+        self._sequence += 1
+        self._publish(replace(snapshot(self.runner, self._sequence), left=True))

@@ -21,7 +21,7 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Scan
-from kilnctl.runtime import running
+from kilnctl.runtime import hot, running
 from kilnctl.runtime.arming import check_start
 from kilnctl.runtime.hosted import Hosted, Publish
 from kilnctl.runtime.job import Job
@@ -176,6 +176,8 @@ def _launch(
     run_id = book.start_run(_header(oven, job, clock, args, numbers, known))
     running.mark(oven.name, str(args["oven"]))
     latch.arm(run_id)
+    if not job.record_only:
+        hot.sign(hot.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))
     recorder = Recorder(book, run_id, clock)
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=scale)
     if job.resumes is not None:

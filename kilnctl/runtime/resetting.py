@@ -16,7 +16,8 @@ from kilnctl.logbook import entries
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.readings import Scan
-from kilnctl.runtime import latch, running
+from kilnctl.runtime import hot, latch, running
+from kilnctl.runtime.view import HOT_C
 from kilnctl.tomlfile import loads
 
 PATIENCE = 4  # times the good readings that are asked for; then it is said what is wrong with them
@@ -48,7 +49,7 @@ def reset_latch(
     hands = open_hands(oven, clock, time_scale)
     try:
         hands.connect()
-        good_s, _ = good_readings(hands, oven, clock, tell)
+        good_s, scan = good_readings(hands, oven, clock, tell)
         if good_s < latch.GOOD_S:
             raise RunRefused(
                 f"the readings were good for {good_s:.0f} s in a row, not for {latch.GOOD_S:.0f} s"
@@ -61,6 +62,8 @@ def reset_latch(
         hands.close()
     released = latch.reset(oven.name, note, now)
     running.clear(oven.name)
+    if scan is not None and scan.process.value is not None and scan.process.value < HOT_C:
+        hot.clear(oven.name)
     _record(released, now, note)
     return released
 

@@ -97,7 +97,7 @@ def word(runner: "Runner", segment: AnySegment | None) -> str:
         return "tripped"
     if runner.state == "held":
         return "waiting to start" if runner.waiting else "held"
-    if runner.state != "running" or segment is None:
+    if runner.state != "running" or segment is None or runner.job.record_only:
         return off_word(runner)
     match segment:
         case Operator():

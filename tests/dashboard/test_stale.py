@@ -136,6 +136,30 @@ async def test_a_controller_that_leaves_after_a_heat_that_ended_well_is_no_call(
         assert "was, 6:40 min ago" in said
 
 
+async def test_an_oven_that_its_controller_has_left_is_no_call_while_it_runs_another() -> None:
+    wire, clock, rung = Wire(tempering()), VirtualClock(), []
+    app = Watch(wire, clock, oven=cold().oven)
+    app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
+    async with app.run_test(size=(80, 24)) as pilot:
+        wire.put(dataclasses.replace(cold(), left=True))
+        await pilot.pause()
+        clock.advance(400.0)
+        wire.put(dataclasses.replace(tempering(), sequence=5000, published_boot_s=400.0))
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        said = flat(text_of(app))
+        assert "NO NEW DATA" not in said
+        assert "OVER, last" in said
+        assert "nothing watches it any more" in said
+        assert not rung
+        await pilot.press("o")
+        await pilot.pause()
+        said = flat(text_of(app))
+    assert "hardening-furnace □ cold" in said
+    assert "OLD" not in said
+
+
 async def test_a_chart_that_is_laid_out_anew_while_it_goes_grey_does_not_end_the_screen() -> None:
     """The banner takes rows from the chart in the same moment; its canvas has another size for a while.
 

@@ -66,7 +66,7 @@ def cut_the_power(live: LiveHeat) -> None:
     controller, supervisor = live.controller(), live.supervisor()
     os.kill(supervisor, signal.SIGKILL)
     os.kill(controller, signal.SIGKILL)
-    assert until(lambda: not live.hot(), 5.0)
+    assert until(lambda: not live.hot(), 60.0)
 
 
 def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live: LiveHeat) -> None:
@@ -103,13 +103,15 @@ def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live:
         status = Command("status", "small")
         assert client.ask(status).data["ovens"]["small"]["holds"]  # hot still, so it is watched
         assert live.say("off").returncode == 0
-        assert until(lambda: not client.ask(status).data["ovens"]["small"]["holds"], 5.0)
+        assert client.ask(status).data["ovens"]["small"]["holds"]  # off is sent all the time
+        assert client.ask(Command("let go", "small")).accepted  # what the set-up asks for
+        assert until(lambda: not client.ask(status).data["ovens"]["small"]["holds"], 60.0)
 
 
 def test_without_the_owners_word_or_after_a_trip_it_stays_off(live: LiveHeat) -> None:
     start(live, soaked=0.0)
     os.kill(live.controller(), signal.SIGKILL)  # the supervisor lives, cuts and latches
-    assert until(lambda: (said := latch.read("small")) is not None and said.state == "tripped", 10.0)
+    assert until(lambda: (said := latch.read("small")) is not None and said.state == "tripped", 60.0)
     refused = live.say("run", "--from", "1")
     assert refused.returncode == 3
     assert "kilnctl reset" in refused.stderr
@@ -118,9 +120,9 @@ def test_without_the_owners_word_or_after_a_trip_it_stays_off(live: LiveHeat) ->
     for words in (("run", "--from", "9"), ("run", "x.toml", "--from", "1")):
         assert live.say(*words).returncode in (2, 3)
     view = live.start("run", "--from", "1", "--json")
-    assert until(lambda: live.say("status").stdout.startswith("small: "), 30.0)
+    assert until(lambda: live.say("status").stdout.startswith("small: "), 60.0)
     assert live.say("off").returncode == 0
-    _, said = view.communicate(timeout=30)
+    _, said = view.communicate(timeout=90)
     assert "somebody must be there: nobody opted in" in said
 
 
@@ -152,9 +154,9 @@ def test_after_a_replug_and_a_reset_a_person_goes_on_from_where_it_stood() -> No
         words = ("reset", "--oven", "small", "--note", "cable was out", "--time-scale", str(live.speed))
         assert until(lambda: live.say(*words).returncode == 0, 60.0)
         view = live.start("run", "--from", "1", "--json")
-        assert until(live.hot, 30.0)
+        assert until(live.hot, 60.0)
         assert live.say("off").returncode == 0
-        assert "it did not break off, it tripped" in view.communicate(timeout=20)[1]
+        assert "it did not break off, it tripped" in view.communicate(timeout=90)[1]
 
 
 LONG = TEMPER.replace('time = "3 min"', 'time = "3 h"')

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from heats import one_run
 
 from kilnctl.cli import talking
 from kilnctl.cli.main import run
@@ -13,7 +14,9 @@ from kilnctl.config import home
 from kilnctl.errors import RunRefused
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import AlarmView, Answer, Command, Snapshot, Waiting
-from kilnctl.runtime import lastwords, latch, running
+from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import hot, lastwords, latch, running
 
 OVEN = Snapshot(
     oven="left",
@@ -50,6 +53,8 @@ class Host:
         if command.word == "status":
             return Answer(True, data={"ovens": self.holds})
         self.took.append(command)
+        if command.word == "let go":
+            self.holds = {}
         return Answer(not self.refuses, self.refuses)
 
 
@@ -99,6 +104,45 @@ def test_status_after_a_crash_names_the_oven_that_may_be_hot(
     assert "interrupted" in said
     assert "tempering-oven" in said
     assert "the controller died" in said
+
+
+def test_an_oven_that_nobody_has_seen_cold_is_called_hot_without_any_controller(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The sign is there from before the heat; the record knows the last reading, a watch its own."""
+    with Logbook(home.logbook_path()) as book:
+        number = one_run(book, count=3600, end=False)
+        last = Reader(book.connection).newest(number)
+    assert last is not None
+    assert last.process_c is not None
+    hot.sign(hot.Hot("tempering-oven", "2026-01-01T00:00:00+00:00", number))
+    hot.sign(hot.Hot("left one", "2026-01-01T12:00:00+00:00", 3, 412.0))
+    (own_home / "hot" / "torn.json").write_text("{")
+    run(["status"])
+    said = capsys.readouterr().out
+    at = datetime.fromtimestamp(last.utc_s).strftime("%Y-%m-%d %H:%M")
+    assert f"tempering-oven: off, but it may be HOT: {last.process_c:.0f} °C" in said
+    assert f"at the last reading, {at}; not seen below 50 °C (122 °F) since" in said
+    assert "left one: off, but it may be HOT: 412 °C (774 °F)" in said
+    assert "torn: off, but it may be HOT: nobody knows how hot it got" in said
+    assert "`kilnctl run --record-only --oven tempering-oven` watches it" in said
+    run(["status", "--json"])
+    assert {o["oven"] for o in json.loads(capsys.readouterr().out)["may_be_hot"]} >= {"left one", "torn"}
+    assert run(["watch"]) != 0
+    assert "left one: off, but it may be HOT" in capsys.readouterr().err
+
+
+def test_a_watched_oven_needs_no_sign_and_one_that_was_left_shows_nothing_old(
+    host: Host, capsys: pytest.CaptureFixture[str]
+) -> None:
+    hot.sign(hot.Hot("left", "2026-01-01T00:00:00+00:00", 7, 300.0))
+    run(["status"])
+    assert "may be HOT" not in capsys.readouterr().out
+    host.holds = {"left": {"run": 7, "busy": False, "holds": False}}
+    run(["status"])
+    said = capsys.readouterr().out
+    assert "left: off, but it may be HOT: 300 °C" in said
+    assert "soaking" not in said
 
 
 def armed(oven: str, run_id: int) -> latch.Latch:
@@ -234,22 +278,18 @@ async def test_the_screen_does_not_reset_a_live_oven_from_afar(monkeypatch: pyte
     assert "kilnctl reset --oven left" in answer.why
 
 
-@pytest.mark.parametrize(
-    ("held", "refused"),
-    [
-        ({"busy": True, "holds": True}, True),
-        ({"busy": False, "holds": True}, True),  # over, and watched until it is cold
-        ({"busy": False, "holds": False}, False),  # let go by `kilnctl off`, hot as it is
-    ],
-)
-def test_the_set_up_waits_for_an_oven_that_was_told_off(
-    host: Host, monkeypatch: pytest.MonkeyPatch, held: dict[str, object], refused: bool
+def test_the_set_up_takes_over_an_oven_that_is_only_watched(
+    host: Host, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Hot or not; a heat is never taken over."""
+    with pytest.raises(RunRefused, match="still run by the controller; `kilnctl off` ends that"):
+        talking.take_over("left")
+    assert host.took == []
+    talking.take_over("right")
+    host.holds = {"left": {"run": 7, "busy": False, "holds": True}}
+    talking.take_over("left")
+    assert [(c.word, c.oven) for c in host.took] == [("let go", "left")]
+    host.holds = {"left": {"run": 7, "busy": False, "holds": True}}
     monkeypatch.setattr(talking, "LETS_GO_S", -1.0)
-    host.holds = {"left": {"run": 7, **held}}
-    if refused:
-        with pytest.raises(RunRefused, match="still run or watched"):
-            talking.refuse_watched("left")
-    else:
-        talking.refuse_watched("left")
-    talking.refuse_watched("right")
+    with pytest.raises(RunRefused, match="does not let go of left"):
+        talking.take_over("left")

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from kilnctl.clock import VirtualClock
+from kilnctl.link.snapshot import Command
 from kilnctl.runtime.controller import Controller
 from kilnctl.runtime.heartbeat import Beat, Listener
 
@@ -19,6 +20,10 @@ class Oven:
     def __init__(self) -> None:
         self.runner = SimpleNamespace(supervisor_age_s=0.0)
         self.ticks = True
+        self.name, self.busy, self.left = "left", True, False
+
+    def let_go(self) -> None:
+        self.left = True
 
     def ticking(self, _now_s: float) -> bool:
         return self.ticks
@@ -85,6 +90,16 @@ def test_one_that_does_not_listen_grows_old_for_every_oven_and_young_again(bench
     assert bench.heard()
     bench.beat(13.0)
     assert bench.ages_s() == [0.0, 0.0]
+
+
+def test_only_an_oven_without_heat_is_let_go(bench: Bench) -> None:
+    bench.right.busy = False
+    answer = bench.controller.handle(Command("let go"))
+    assert not answer.accepted
+    assert "still running: left" in answer.why
+    assert not bench.right.left
+    assert bench.controller.handle(Command("let go", "right")).accepted
+    assert (bench.left.left, bench.right.left) == (False, True)
 
 
 def test_a_hung_oven_is_no_sign_of_a_dead_supervisor(bench: Bench) -> None:

@@ -1,0 +1,218 @@
+"""The watch over an oven after its heat, on a simulated board: what ends it, and what it tells."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.link.snapshot import Command, Snapshot
+from kilnctl.readings import Quality, Reading, Scan, Trip
+from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
+from kilnctl.runtime import after_heat, hot
+from kilnctl.runtime.after_heat import AfterHeat
+from kilnctl.runtime.hosted import Hosted
+from kilnctl.runtime.job import Job
+from kilnctl.runtime.view import HOT_C
+from kilnctl.treatment.planning import soak_job
+
+OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
+SOAK_C = 110.0
+OFF_S = 900.0  # of the heat: well in the soak
+Act = Callable[["Watched", Snapshot], object]
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
+
+
+class Watched:
+    """A heat that a person ends with off in its soak, and the pictures of it and of what comes after."""
+
+    def __init__(self, act: Act = lambda _heat, _s: None, *faults: str, oven: Oven = OVEN) -> None:
+        self.act = act
+        self.seen: list[Snapshot] = []
+        self.told: list[Trip] = []
+        job = Job(soak_job(SOAK_C, 7200.0, oven))
+        self.heat: Rehearsal = rehearse(oven, job, faults=parse_faults(faults))
+        self.heat.runner.station = replace(self.heat.station, latch_trip=self.told.append)
+        self.hosted = Hosted(self.heat.runner, self.heat.clock, self._take)
+        self.heat.runner.on_tick = self.hosted.publish
+
+    def _take(self, s: Snapshot) -> None:
+        self.seen.append(s)
+        if s.elapsed_s >= OFF_S and self.hosted.busy:
+            self.hosted.off("off by a test")
+        self.act(self, s)
+
+    def go(self) -> "Watched":
+        self.hosted.start()
+        self.hosted._thread.join(120.0)
+        assert not self.hosted.alive
+        return self
+
+    @property
+    def after(self) -> list[Snapshot]:
+        return [s for s in self.seen if s.state not in ("running", "held")]
+
+
+def test_after_off_a_hot_oven_is_watched_until_it_is_cold() -> None:
+    heat = Watched().go()
+    after = heat.after
+    assert after[0].word == "off but hot"
+    assert after[0].process_c is not None
+    assert after[0].process_c > SOAK_C - 10.0
+    assert {s.word for s in after if (s.process_c or 0.0) > HOT_C} == {"off but hot"}
+    assert (after[-1].word, after[-1].left) == ("cold", True)
+    assert [s.left for s in after[:-1]] == [False] * (len(after) - 1)
+    assert {s.heat_on for s in after[1:]} == {False}
+    assert hot.signed() == []
+    assert heat.hosted.status()["holds"] is False
+    assert not heat.hosted.command(Command("answer")).accepted
+    assert heat.hosted.command(Command("acknowledge")).accepted
+
+
+def test_another_off_is_read_back_anew_and_does_not_end_the_watch() -> None:
+    """A hand that shakes presses twice."""
+    answers: list[bool] = []
+
+    def again(heat: Watched, s: Snapshot) -> None:
+        if not heat.hosted.busy and s.process_c is not None and s.process_c > 90.0:
+            heat.hosted.off("off by a test")
+            answers.append(heat.hosted.wait_off(0.0))
+
+    heat = Watched(again).go()
+    assert len(answers) > 10
+    assert all(answers)
+    assert heat.after[-1].word == "cold"
+
+
+def test_a_sensor_that_stays_bad_on_a_hot_oven_does_not_end_the_watch() -> None:
+    """It is let go by a command that needs the port, and the sign stays."""
+    blind: list[Snapshot] = []
+
+    def leave(heat: Watched, s: Snapshot) -> None:
+        if s.quality == Quality.OPEN and not heat.hosted.busy:
+            blind.append(s)
+            if len(blind) == 500:
+                heat.hosted.let_go()
+
+    Watched(leave, f"sensor-open@{OFF_S + 30:.0f}s").go()
+    assert len(blind) >= 500
+    assert {s.word for s in blind} == {"off but hot"}
+    (sign,) = hot.signed()
+    assert sign.at_c is not None
+    assert sign.at_c > SOAK_C - 20.0
+    assert sign.run == 1
+
+
+def test_a_sensor_that_comes_back_shows_the_oven_cold_and_takes_the_sign_away() -> None:
+    heat = Watched(lambda *_: None, f"sensor-open@{OFF_S + 30:.0f}s~2h").go()
+    assert heat.after[-1].word == "cold"
+    assert hot.signed() == []
+
+
+@pytest.mark.parametrize(
+    ("contact", "kind", "risen_k"), [(True, "heat_without_demand", 5.0), (False, "rising_while_off", 90.0)]
+)
+def test_switches_that_weld_as_the_heat_ends_trip_and_latch_although_it_is_over(
+    contact: bool, kind: str, risen_k: float
+) -> None:
+    """Both of them, with and without a contact at the element; only the wall switch helps now."""
+
+    def leave(heat: Watched, s: Snapshot) -> None:
+        if s.trip and not heat.hosted.busy:
+            heat.hosted.let_go()
+
+    signal = OVEN.signal if contact else OVEN.signal.model_copy(update={"heater_live": None})
+    oven = OVEN.model_copy(update={"signal": signal})
+    faults = (f"relay-welded@{OFF_S - 2:.0f}s", f"contactor-welded@{OFF_S - 2:.0f}s")
+    heat = Watched(leave, *faults, oven=oven).go()
+    last = heat.after[-1]
+    assert (last.state, last.word, last.trip_kind) == ("tripped", "tripped", kind)
+    assert [(a.kind, a.priority) for a in last.alarms if a.first_out] == [(kind, "urgent")]
+    assert [trip.kind for trip in heat.told] == [kind]
+    assert heat.hosted.status()["summary"]["heat_off_confirmed"] is not contact
+    assert last.process_c is not None
+    assert last.process_c < SOAK_C + risen_k
+
+
+def look(c: float | None, at_s: float, **more: bool) -> Scan:
+    process = Reading.bad(Quality.OPEN, "open", at_s) if c is None else Reading.of(c, at_s)
+    return Scan(at_s, process, more.pop("heat_on", False), **more)  # type: ignore[arg-type]
+
+
+def seen(*readings: float | None, newest_c: float | None = 400.0, step_s: float = 1.0) -> AfterHeat:
+    known = AfterHeat(0.0, newest_c, newest_c, 0.0)
+    for i, c in enumerate(readings, 1):
+        known = known.see(look(c, i * step_s))
+    return known
+
+
+@pytest.mark.parametrize(
+    ("known", "off", "over"),
+    [
+        (seen(49.9), True, True),
+        (seen(50.0), True, False),
+        (seen(49.9), False, False),  # cold, but nobody has read off back
+        (seen(*[None] * 100), True, False),
+        (seen(*[None] * 9, newest_c=30.0), True, False),
+        (seen(*[None] * 10, newest_c=30.0), True, True),
+        (seen(*[None] * 100, newest_c=None), True, False),  # never read: it may be hot
+    ],
+)
+def test_when_the_watch_is_over(known: AfterHeat, off: bool, over: bool) -> None:
+    assert known.over(off, now_s=100.0) is over
+
+
+def test_a_day_without_a_reading_ends_it() -> None:
+    assert not seen(None).over(True, after_heat.BLIND_S)
+    assert seen(None).over(True, after_heat.BLIND_S + 1.0)
+
+
+@pytest.mark.parametrize(
+    ("readings", "kind"),
+    [
+        ((430.0, 440.0, 460.0, 455.0), ""),  # within the coast: 100, 200, 300 s
+        ((460.1,), "over_temperature"),  # the oven's limit counts at once
+        ((430.0, 430.0, 430.0, 444.9), ""),
+        ((430.0, 430.0, 430.0, 445.1), "rising_while_off"),
+        ((300.0, 250.0, 260.0, 414.0), ""),  # a door was shut again
+        ((430.0, 430.0, 430.0, 445.1, None), ""),  # what cannot be read rises nowhere
+    ],
+)
+def test_hotter_than_heat_and_coast_is_a_trip(readings: tuple[float | None, ...], kind: str) -> None:
+    trip = seen(*readings, step_s=100.0).trip(400.0, 460.0)
+    assert (trip.kind if trip else "") == kind
+
+
+def test_an_output_that_reads_on_twice_is_a_trip_even_without_a_reading() -> None:
+    known = seen().see(look(None, 1.0, heat_on=True))
+    assert known.trip(1.0, 460.0) is None
+    for on in ({"heat_on": True}, {"heater_live": True}):
+        trip = known.see(look(None, 2.0, **on)).trip(2.0, 460.0)
+        assert trip is not None
+        assert trip.kind == "heat_without_demand"
+    assert known.see(look(None, 2.0)).see(look(None, 3.0, heat_on=True)).trip(3.0, 460.0) is None
+
+
+def test_a_record_only_run_of_a_hot_oven_says_that_it_is_hot() -> None:
+    """After a restart this is the way to watch an oven that somebody else has left hot."""
+    words: set[tuple[str, str]] = set()
+    heat = rehearse(OVEN, Job(soak_job(20.0, 600.0, OVEN), record_only=True))
+    heat.board.plant.sensor.junction_c = 300.0
+    hosted = Hosted(heat.runner, heat.clock, lambda s: words.add((s.state, s.word)))
+
+    def enough(runner: object) -> None:
+        hosted.publish(heat.runner)
+        if heat.runner.elapsed_s > 5.0:
+            hosted.off("enough")
+            hosted.let_go()
+
+    heat.runner.on_tick = enough
+    hosted.start()
+    hosted._thread.join(60.0)
+    assert ("running", "heating") not in words
