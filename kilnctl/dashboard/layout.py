@@ -25,20 +25,20 @@ def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     yield Panel(flowing(top.header), id="header")
     yield Panel(others, id="others", grows=True)
     yield Panel(flowing(top.banner), id="banner", grows=True)
-    yield Panel(top.band, id="band")
+    yield Panel(top.band, id="band", fades=True)
     yield Panel(flowing(todo.now), id="now", grows=True)
     with Horizontal(id="middle"):
         with Vertical(id="chart"):
-            yield Panel(curve_title, id="curve-title")
+            yield Panel(curve_title, id="curve-title", fades=True)
             yield HeatCurve(id="curve")
-        yield Panel(plan_panel.plan, id="plan")
+        yield Panel(plan_panel.plan, id="plan", fades=True)
     with Horizontal(id="lower"):
-        yield Panel(limits_panel.limits, id="limits")
-        yield Panel(heat_panel.heat, id="heat")
+        yield Panel(limits_panel.limits, id="limits", fades=True)
+        yield Panel(heat_panel.heat, id="heat", fades=True)
     for name, paint in PAGES.items():
         with VerticalScroll(id=name):
-            yield Panel(flowing(paint), id=f"{name}-text", grows=True)
-    yield Panel(tall.far, id="far")
+            yield Panel(flowing(paint), id=f"{name}-text", grows=True, fades=True)
+    yield Panel(tall.far, id="far", fades=True)
     yield Panel(hands, id="hands")
     yield Panel(flowing(top.caution), id="caution", grows=True)
     yield KeyRow(id="keys")

@@ -14,15 +14,15 @@ _VARIABLES = {
     "soft": ("#aeb3b8", "#3f4449", "#c4c4c4"),  # labels
     "strong": ("#e8eaed", "#101214", "#ffffff"),  # values
     "measured": ("#ffffff", "#000000", "#ffffff"),
-    "goal": ("#aebbc8", "#3c4f60", "#d0d0d0"),
-    "part": ("#bcae9a", "#5c4c34", "#b0b0b0"),
+    "goal": ("#b1bac3", "#3c4f60", "#d0d0d0"),
+    "part": ("#b6ada0", "#5c4c34", "#b0b0b0"),
     "ahead": ("#8f979f", "#53595f", "#9a9a9a"),
     "limit": ("#b99f9f", "#704646", "#ffffff"),
     "urgent": ("#ff8075", "#b3160c", "#ffffff"),
     "soon": ("#f2c14e", "#644600", "#ffffff"),
     "later": ("#7db8e8", "#0f5590", "#ffffff"),
 }
-_GROUND = (("#1d1f21", "#26292c"), ("#dcdedf", "#cfd2d4"), ("#000000", "#000000"))
+_GROUND = (("#1d1f21", "#26292c"), ("#e6e8e9", "#dcdedf"), ("#000000", "#000000"))
 NAMES = ("kilnctl dark", "kilnctl light", "kilnctl mono")
 
 

@@ -11,13 +11,16 @@ Paint = Callable[[View, int, int], Content]
 
 
 class Panel(Widget):
-    """A part of the screen; one that `grows` takes as many rows as it paints."""
+    """A part of the screen; one that `grows` takes as many rows as it paints.
+
+    One that `fades` is drawn in one quiet grey while the picture is old; dimmed colours could not be read.
+    """
 
     DEFAULT_CSS = "Panel { height: 1fr; width: 1fr; }"
 
-    def __init__(self, paint: Paint, *, id: str, grows: bool = False) -> None:
+    def __init__(self, paint: Paint, *, id: str, grows: bool = False, fades: bool = False) -> None:
         super().__init__(id=id)
-        self._paint, self._grows = paint, grows
+        self._paint, self._grows, self._fades = paint, grows, fades
         self._view: View | None = None
         self._painted = Content("")
 
@@ -32,7 +35,8 @@ class Panel(Widget):
     def _content(self) -> Content:
         if self._view is None or not self.display or not self._parent_shown():
             return Content("")
-        return self._paint(self._view, max(1, self.size.width), max(1, self.size.height))
+        painted = self._paint(self._view, max(1, self.size.width), max(1, self.size.height))
+        return Content.styled(painted.plain, "$quiet") if self._fades and self._view.grey else painted
 
     def _parent_shown(self) -> bool:
         return not isinstance(self.parent, Widget) or self.parent.display

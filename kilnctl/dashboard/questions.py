@@ -9,7 +9,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Label
 
 SIZES = """
-    Question, Entry { align: center bottom; background: $background 40%; }
+    Question, Entry { align: center bottom; background: $background 0%; }
     Question > Vertical, Entry > Vertical {
         width: 64; max-width: 100%; height: auto; padding: 0 2;
         border: heavy $strong; background: $panel; margin-bottom: 3;

@@ -80,6 +80,8 @@ def _quiet(v: View) -> Content:
     what = "nothing to do now."
     if v.s.word == "off but hot":
         what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."
+        if v.s.process_c is None:
+            what = "keep it shut: HOT, and nobody can read how hot."
     return text(("You: ", "$soft"), (what, "$strong"))
 
 
@@ -120,7 +122,8 @@ def _next(v: View) -> Content:
         if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing watches it any more."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
-    open_end = s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
+    blind = s.quality not in ("good", "")
+    open_end = blind or s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
     if words.stage(s) in ("T-10", "T-2"):
         return text((ends.strip(), "$soft"))

@@ -68,6 +68,7 @@ FACES = {
     "waiting for you": Face("●", "?", "WAITING", "soon"),
     "ready to quench": Face("◆", "*", "READY", "soon"),
     "late to quench": Face("◆", "*", "LATE", "urgent"),
+    "no reading": Face("/", "/", "SENSOR", "urgent"),
     "tripped": Face("✖", "X", "TRIPPED", "urgent"),
     "off but hot": Face("△", "!", "OFF HOT", "later"),
     "cold": Face("□", "-", "COLD"),
@@ -77,7 +78,12 @@ PRIORITY_SHAPES = {"urgent": ("◆", "!!!"), "soon": ("▲", "!!"), "later": ("�
 
 
 def state_word(s: Snapshot) -> str:
-    """Return the state's word, with the lateness of a quench, which only time tells."""
+    """Return the state's word, with the lateness of a quench, which only time tells.
+
+    Without a reading nobody may claim that it heats, soaks or cools.
+    """
+    if s.word in ("heating", "soaking", "cooling") and s.quality not in ("good", ""):
+        return "no reading"
     return "late to quench" if s.word == "ready to quench" and stage(s) == "LATE" else s.word
 
 

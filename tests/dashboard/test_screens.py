@@ -16,8 +16,9 @@ from dashboard.feed import (
     tripped,
     waiting,
 )
-from rich.color import ColorSystem
+from rich.color import Color, ColorSystem
 from textual.pilot import Pilot
+from textual.theme import Theme
 
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import characters, look, words
@@ -159,9 +160,17 @@ async def test_an_alarm_is_not_hidden_by_a_step_nor_by_a_quench_to_come() -> Non
 
 
 async def test_a_lost_sensor_shows_no_number() -> None:
-    said = flat(await seen(lost()))
+    text = await seen(lost())
+    said = flat(text)
     assert "no reading: sensor open" in said
     assert "relay unknown" in said
+    assert "/ no reading" in said, "it does not claim to heat"
+    assert shows_big(text, "SENSOR", 80, 24)
+    assert "Ends" not in said
+    blind = dataclasses.replace(STATES["hot"](), process_c=None, quality="sensor open")
+    said = flat(await seen(blind))
+    assert "△ off but hot" in said
+    assert "HOT, and nobody can read how hot" in said
 
 
 async def test_a_temper_shows_both_soak_clocks_and_its_equivalence() -> None:
@@ -312,19 +321,68 @@ def lightness(colour: tuple[int, int, int]) -> float:
     return 0.2126 * parts[0] + 0.7152 * parts[1] + 0.0722 * parts[2]
 
 
-@pytest.mark.parametrize("theme", look.themes(), ids=look.NAMES)
-def test_every_text_colour_can_be_read_on_its_ground(theme: object) -> None:
-    """Contrast at least 4.5 : 1 (WCAG 2.x, level AA, normal text; from memory)."""
-    from textual.color import Color
-    from textual.theme import Theme
+def contrast(one: tuple[int, int, int], other: tuple[int, int, int]) -> float:
+    """Contrast ratio after WCAG 2.x, from memory."""
+    low, high = sorted((lightness(one), lightness(other)))
+    return (high + 0.05) / (low + 0.05)
 
-    assert isinstance(theme, Theme)
-    for ground in (theme.background, theme.panel):
-        under = lightness(Color.parse(str(ground)).rgb)
+
+@pytest.mark.parametrize("colours", [ColorSystem.TRUECOLOR, ColorSystem.EIGHT_BIT], ids=["full", "256"])
+@pytest.mark.parametrize("theme", look.themes(), ids=look.NAMES)
+def test_every_text_colour_can_be_read_on_its_ground(theme: Theme, colours: ColorSystem) -> None:
+    """Contrast at least 4.5 : 1 (WCAG 2.x, level AA, normal text; from memory), in 256 colours too."""
+
+    def drawn(colour: str) -> tuple[int, int, int]:
+        return tuple(Color.parse(colour).downgrade(colours).get_truecolor())  # type: ignore[return-value]
+
+    for ground in (str(theme.background), str(theme.panel)):
         for name, colour in theme.variables.items():
-            over = lightness(Color.parse(colour).rgb)
-            ratio = (max(over, under) + 0.05) / (min(over, under) + 0.05)
+            ratio = contrast(drawn(colour), drawn(ground))
             assert ratio >= 4.5, f"{name} on {ground}: {ratio:.1f}"
+
+
+OPEN = ((), ("f",), ("4",), ("5",), ("r",), ("n",), ("ctrl+p",))
+
+
+@pytest.mark.parametrize("name", look.NAMES)
+async def test_all_that_is_drawn_can_be_read(name: str) -> None:
+    """The same ratio, of every cell: questions, fields, the palette and an old picture as well."""
+    clock = VirtualClock()
+    wire = Wire(tripped(), tempering())
+    app = Watch(wire, clock)
+    found: set[tuple[str, str]] = set()
+    async with app.run_test(size=(120, 35)) as pilot:
+        app.theme = name
+        await pilot.pause()
+        for keys in OPEN:
+            await pilot.press(*keys)
+            app.redraw()
+            await pilot.pause(0.3 if keys == ("ctrl+p",) else None)
+            found |= {(f"{keys}", text) for text in unreadable(app)}
+            await pilot.press(*(("escape",) if keys in OPEN[4:] else ("1",)))
+            await pilot.pause()
+        for s in (ready(), held(), lost(), STATES["hot"](), STATES["heating"]()):
+            await show(app, pilot, wire, s)
+            found |= {(s.word, text) for text in unreadable(app)}
+        clock.advance(20.0)
+        app.redraw()
+        await pilot.pause()
+        assert app.screen.has_class("-grey")
+        found |= {("old", text) for text in unreadable(app)}
+    assert not found
+
+
+def unreadable(app: Watch) -> set[str]:
+    """Return what is drawn with a contrast below 4.5; frames and bars are no text."""
+    found = set()
+    for strip in app.screen._compositor.render_strips():
+        for text, style, _ in strip:
+            if style is None or style.color is None or style.bgcolor is None:
+                continue
+            if any(c.isalnum() for c in text):
+                ratio = contrast(style.color.get_truecolor(), style.bgcolor.get_truecolor())
+                found |= {f"{text.strip()} {ratio:.1f}"} if ratio < 4.5 else set()
+    return found
 
 
 async def test_sixteen_colours_leave_every_letter_visible() -> None:
