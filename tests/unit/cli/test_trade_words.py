@@ -87,7 +87,8 @@ def test_plan_fits_above_the_anvil(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_plan_as_json_has_everything(capsys: pytest.CaptureFixture[str]) -> None:
-    in_time = datetime.now().astimezone() + timedelta(hours=12)  # a fixed hour is refused in the hours before it
+    # A fixed hour would be refused in the hours before it.
+    in_time = datetime.now().astimezone() + timedelta(hours=12)
     code, out, _ = spoken(
         capsys, "plan", "drawknife-5160-normalise", "--json", "--ready-at", f"{in_time:%H:%M}"
     )
