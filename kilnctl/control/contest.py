@@ -76,7 +76,7 @@ class Contest:
             self._straight = full and self._compare(look.process_c)
         bad = self._filter.surprise > _LOST and not self._filter.shaken
         self._bad_s = self._bad_s + look.dt_s if bad else 0.0
-        if self._bad_s > _LOST_S and not self.lost:
+        if (self._bad_s > _LOST_S or self._filter.diverged) and not self.lost:
             self.lost = True
             self.note = "the model does not fit this heat; PID has taken over. Learn the oven again"
         elif self.sure and not self.note:

@@ -36,6 +36,10 @@ _SIGN_KEPT_S = 120.0
 _WORST_RESIDUAL_K = 6.0
 
 
+# So many readings are one correction of the filter at one reading a second.
+_TOGETHER = 5
+
+
 class NoFit(KilnctlError):
     """The heat-up cannot be described by the model; nothing is stored."""
 
@@ -62,7 +66,7 @@ def fit(
     measured, given = _thinned(process_c, heat, dt_s, step_s)
     if len(measured) < 200 or max(measured) - min(measured) < 50.0:
         raise NoFit("the record is too short or too flat to learn from")
-    noise_k = _noise_of(process_c)
+    noise_k = noise_of(process_c)
     weight = math.sqrt(step_s * _KEEP / _SIGN_KEPT_S) / _MISFIT_K
 
     def misfit(logs: Vector) -> Vector:
@@ -116,6 +120,17 @@ def simulate(
     return np.array(curve)
 
 
+def noise_of(process_c: Sequence[float]) -> float:
+    """Return the noise of one reading in K from second differences, which a smooth heat does not have.
+
+    Of readings, and of means of five: a module that measures anew only every few seconds repeats itself,
+    which hides noise from its readings but not from their means.
+    """
+    readings = np.asarray(process_c, dtype=float)
+    means = readings[: len(readings) // _TOGETHER * _TOGETHER].reshape(-1, _TOGETHER).mean(axis=1)
+    return max(0.05, _scatter(readings), _scatter(means) * math.sqrt(_TOGETHER))
+
+
 def _with(start: OvenModel, logs: Vector) -> OvenModel:
     factors = np.exp(logs).tolist()
     return replace(start, **{n: getattr(start, n) * f for n, f in zip(PARAMETERS, factors, strict=True)})
@@ -132,10 +147,9 @@ def _thinned(
     return np.interp(edges, times, np.asarray(process_c, dtype=float)), (np.diff(energy) / step_s).tolist()
 
 
-def _noise_of(process_c: Sequence[float]) -> float:
-    """Return the sensor's noise in K from second differences, which a smooth heat does not have."""
-    bends = np.diff(np.asarray(process_c, dtype=float), 2)
-    return max(0.05, float(np.median(np.abs(bends))) / 0.6745 / math.sqrt(6.0))
+def _scatter(values: Vector) -> float:
+    """Return the standard deviation of white noise on a smooth curve (median of its second differences)."""
+    return float(np.median(np.abs(np.diff(values, 2)))) / 0.6745 / math.sqrt(6.0)
 
 
 def _answer(task: dict[str, Any]) -> dict[str, Any]:

@@ -63,6 +63,8 @@ _WINDOW_SHARE = 0.4
 # sensor is slow, and the whole dead time lets a ramp start 3.8 K late (heavy ovens swing at less).
 _RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 _CAP_EVERY_S = 5.0
+# What the model cannot say of a settled oven is taken out slowly: so fast, from so near, by so much at most.
+_TRIM_S, _TRIM_NEAR_K, _TRIM_MOST_K = 600.0, 2.0, 2.0
 
 
 class ModelPath:
@@ -72,13 +74,13 @@ class ModelPath:
         self._oven = oven
         self._trust = TRUST if learned else _GUESS
         self._caution = _LEARNED_COAST if learned else _GUESS_COAST
-        self.filter = OvenFilter(model, self._trust)
+        self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.window_s: float | None = None
         self.mode = "off"
         self._near = self._arrived = False
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = -1.0
-        self._cap = self._aimed = self._asked = 0.0
+        self._cap = self._aimed = self._asked = self._trim_k = 0.0
         self._ripple: Ripple | None = None
         self._stretch: Stretch | None = None
         self._horizons: dict[int, float] = {}
@@ -94,6 +96,7 @@ class ModelPath:
         gap_k = look.setpoint_c - look.process_c
         self._watch(look, gap_k)
         self._choose(look, gap_k)
+        self._trim(look, gap_k)
         if self.mode == "approach":
             if not self._must_cut(look, state, look.setpoint_c):
                 return 1.0
@@ -117,6 +120,14 @@ class ModelPath:
         self._stretch.step(outlook, self._asked, heat, look.dt_s)
         self.window_s = self._stretch.window_s
         return self._asked
+
+    def _trim(self, look: ControlInput, gap_k: float) -> None:
+        """Move the aim of a hold until its mean is the set-point: an integral, slow and small."""
+        if self.mode != "hold":
+            self._trim_k = 0.0
+        elif abs(gap_k) < _TRIM_NEAR_K and not self._door.in_doubt:
+            moved_k = self._trim_k + gap_k * look.dt_s / _TRIM_S
+            self._trim_k = min(max(moved_k, -_TRIM_MOST_K), _TRIM_MOST_K)
 
     def _choose(self, look: ControlInput, gap_k: float) -> None:
         if _chases(look):
@@ -199,16 +210,16 @@ class ModelPath:
             draught_k *= faded
             if i in _AIMS:
                 reach_k = hot.junction_c - cold.junction_c
-                asked += reach_k * (self._setpoint_ahead(look, setpoint_c, i * step_s) - cold.junction_c)
+                asked += reach_k * (self._aim_c(look, setpoint_c, i * step_s) - cold.junction_c)
                 given += reach_k * reach_k
         self._aimed = min(max(asked / given, 0.0), 1.0)
         return self._aimed
 
-    def _setpoint_ahead(self, look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
+    def _aim_c(self, look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
         if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":
-            return setpoint_c
+            return setpoint_c + self._trim_k
         seen_c = look.preview(ahead_s)
-        return setpoint_c if seen_c is None else seen_c
+        return (setpoint_c if seen_c is None else seen_c) + self._trim_k
 
     def _ahead_s(self, setpoint_c: float) -> float:
         """Return how far ahead the hold aims now."""

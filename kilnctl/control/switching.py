@@ -30,10 +30,11 @@ def advance_switch(
 
     The relay moves when the heat owed has grown to half a swing, and back when it has been given half a
     swing ahead; the swing is such that on plus off time make one window, longer where the least on or off
-    time asks for it. A duty of zero is off at once, whatever the least on time says. `window_s`
-    overrides the oven file's window.
+    time asks for it. A duty of zero, or one that is no number, is off at once, whatever the least on time
+    says. `window_s` overrides the oven file's window.
     """
     closed = state.on
+    duty = duty if duty > 0.0 else 0.0  # not max(): that lets a NaN through, and a relay that is on stays on
     swing_s = _swing_s(switching, duty, window_s or switching.window_s)
     if duty <= 0.0:
         on = False
@@ -46,7 +47,7 @@ def advance_switch(
     smooth = dt_s / (_HOUR_S / 2)
     # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
     limit_s = swing_s / 2 + max(switching.min_on_s, switching.min_off_s, dt_s)
-    owed_s = min(max(state.owed_s + (max(duty, 0.0) - on) * dt_s, -limit_s), limit_s)
+    owed_s = min(max(state.owed_s + (duty - on) * dt_s, -limit_s), limit_s)
     after = SwitchState(
         on=on,
         owed_s=owed_s,

@@ -30,6 +30,13 @@ _DRAUGHT_SD_K = 60.0
 _BLOWN_S = 35.0
 DRAUGHT_S = 15.0
 _MOST_UNKNOWN = 1.5
+# The noise of this heat's readings is their scatter within an interval, averaged over so long.
+_NOISE_S = 60.0
+_SPIKE_SDS = 4.0
+# No mass of an oven is ever colder or hotter than this: an estimate that says so has nothing to do with it.
+_COLDEST_C, _HOTTEST_C = -250.0, 4000.0
+# What the readings of one interval err by together, K^2: no model is better than a tenth of a kelvin.
+_TOGETHER_K2 = 0.01
 # After a gap this long (a suspend) the state is unknown again.
 LOST_S = 60.0
 
@@ -57,24 +64,30 @@ class Trust:
 
 
 class OvenFilter:
-    """Kalman filter over nine temperatures, three scale factors, cold air and one unknown heat flow."""
+    """Kalman filter over nine temperatures, three scale factors, cold air and one unknown heat flow.
 
-    def __init__(self, model: OvenModel, trust: Trust) -> None:
+    `count_k` is the smallest step that the sensor's module shows. Readings within one count err together, so
+    their mean is no better than a count's own deviation, count / sqrt(12) (the uniform one of rounding).
+    """
+
+    def __init__(self, model: OvenModel, trust: Trust, count_k: float = 0.0) -> None:
         self.base, self.trust = model, trust
+        self._together_k2 = max(_TOGETHER_K2, count_k**2 / 12.0)
+        self._noise_k2 = model.noise_k**2
         self.model = model
         self.logs = [0.0, 0.0, 0.0]
         self.unknown = self.draught_k = 0.0
         self.state: OvenState | None = None
         self.surprise, self.jump = 1.0, 0.0
         self.age_s = 0.0
-        self.cold = False
+        self.cold = self.diverged = False
         self._frozen_sd: tuple[float, float, float] | None = None
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
         self._n = _NODES + len(self._free) + trust.draught + 1
         self._p: Matrix = np.zeros((self._n, self._n))
         self._walk: Matrix = np.zeros(self._n)
-        self._off_k = self._heat_s = self._span_s = self._shaken_s = self._blown_s = 0.0
-        self._count = 0
+        self._heat_s = self._span_s = self._shaken_s = self._blown_s = 0.0
+        self._offs_k: list[float] = []
         self.set_walk(trust.unknown_rate)
 
     def set_walk(self, unknown_rate: float) -> None:
@@ -103,14 +116,22 @@ class OvenFilter:
         assert self.state is not None
         self.state = self._moved(self.model, self.state, heat, ambient_c, dt_s, self.unknown, self.draught_k)
         self.draught_k *= math.exp(-dt_s / DRAUGHT_S)
-        self._off_k += process_c - self.state.junction_c
+        self._offs_k.append(process_c - self.state.junction_c)
         self._heat_s += heat * dt_s
         self._span_s += dt_s
-        self._count += 1
         self.age_s += dt_s
         if self._span_s >= self.trust.interval_s:
             self._correct(ambient_c)
+            if not all(_COLDEST_C < at_c < _HOTTEST_C for at_c in self.state):
+                self._begin_again(process_c, ambient_c)
         return self.state
+
+    def _begin_again(self, process_c: float, ambient_c: float) -> None:
+        """Forget an estimate that is no oven's, and say so: readings that no oven gives lead there."""
+        self.diverged = True
+        self.logs, self.model = [0.0, 0.0, 0.0], self.base
+        self.unknown = self.draught_k = 0.0
+        self.start(process_c, ambient_c)
 
     def sd(self, index: int) -> float:
         """Return the standard deviation of one estimated quantity (-1: the unknown heat)."""
@@ -173,8 +194,7 @@ class OvenFilter:
         step = self._linear(state, self._heat_s / span_s, ambient_c, span_s)
         p = step @ self._p @ step.T
         p[np.diag_indices_from(p)] += self._walk * span_s
-        noise = self.base.noise_k**2 / self._count + 0.01
-        off_k = self._off_k / self._count
+        off_k, noise = self._heard(span_s)
         expected = float(p[_JUNCTION, _JUNCTION]) + noise
         if self._blown_s > 0 and off_k * off_k > expected:
             p = _blown(p, step[:, -2], off_k * off_k - expected)
@@ -189,8 +209,27 @@ class OvenFilter:
         self._apply(gain * off_k)
         self.jump = off_k / math.sqrt(expected)
         self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)
-        self._off_k = self._heat_s = self._span_s = 0.0
-        self._count = 0
+        self._heat_s = self._span_s = 0.0
+
+    def _heard(self, span_s: float) -> tuple[float, float]:
+        """Return the mean of an interval's innovations, in K, and its variance.
+
+        The noise of the readings is followed: a new module or a relay nearby may have made it more since the
+        oven was learned. A single reading far from the others is a spike, except in the cold air of a door;
+        what has really happened stays.
+        """
+        offs_k, self._offs_k = self._offs_k, []
+        count = len(offs_k)
+        noise_k2 = max(self.base.noise_k**2, self._noise_k2)
+        calm = not self.shaken
+        if calm:
+            middle_k, most_k = sorted(offs_k)[count // 2], _SPIKE_SDS * math.sqrt(noise_k2)
+            offs_k = [min(max(off_k, middle_k - most_k), middle_k + most_k) for off_k in offs_k]
+        mean_k = sum(offs_k) / count
+        if calm and count > 1:
+            scatter_k2 = sum((off_k - mean_k) ** 2 for off_k in offs_k) / (count - 1)
+            self._noise_k2 += (scatter_k2 - self._noise_k2) * min(1.0, span_s / _NOISE_S)
+        return mean_k, noise_k2 / count + self._together_k2
 
     def _apply(self, change: Matrix) -> None:
         values = change.tolist()

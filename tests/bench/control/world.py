@@ -67,15 +67,33 @@ class Case:
 
 
 class Sensor:
-    """What the controller may read: noise and resolution on the true value."""
+    """What the controller may read: noise and resolution on the true value.
 
-    def __init__(self, seed: int = 0) -> None:
+    The module measures anew every so many seconds; one reading in a minute may be a spike.
+    """
+
+    def __init__(
+        self,
+        seed: int = 0,
+        noise_k: float = NOISE_K,
+        resolution_k: float = RESOLUTION_K,
+        every_s: int = 1,
+        spike_k: float = 0.0,
+    ) -> None:
         self._noise = random.Random(seed)
+        self._noise_k, self._resolution_k, self._every_s = noise_k, resolution_k, every_s
+        self._spike_k = spike_k
+        self._reads, self._shown_c = 0, 0.0
 
     def read(self, plant: Plant) -> float:
         """Return one reading in degC."""
-        seen = plant.sensor.junction_c + self._noise.gauss(0.0, NOISE_K)
-        return round(seen / RESOLUTION_K) * RESOLUTION_K
+        if self._reads % self._every_s == 0:
+            seen = plant.sensor.junction_c + self._noise.gauss(0.0, self._noise_k)
+            if self._spike_k and self._noise.random() < 1 / 60:
+                seen += self._noise.choice((-self._spike_k, self._spike_k))
+            self._shown_c = round(seen / self._resolution_k) * self._resolution_k
+        self._reads += 1
+        return self._shown_c
 
 
 Duty = Callable[[ControlInput], tuple[float, str, str, float | None, float | None]]
@@ -99,9 +117,11 @@ def heat(
     event: Callable[[float, Plant], None] | None = None,
     longest_s: float = 60_000.0,
     direct: bool = False,
+    sensor: Sensor | None = None,
 ) -> tuple[list[Row], SwitchState]:
     """Run a profile; `event` may disturb the plant each tick; `direct` bypasses time proportioning."""
-    sensor, cursor, switch, on = Sensor(), Cursor(), SwitchState(), False
+    sensor = sensor or Sensor()
+    cursor, switch, on = Cursor(), SwitchState(), False
     rows: list[Row] = []
     at_s = 0.0
     while at_s < longest_s:

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.fitting import NoFit, fit, usual
+from kilnctl.control.fitting import NoFit, fit, noise_of, usual
 from kilnctl.control.learned import Learned, describe, learn_from, refuse_another_oven
 from kilnctl.control.learning import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
@@ -40,6 +40,17 @@ def recorded():
 @cache
 def found():
     return fit(START, *recorded(), 20.0, 1.0)
+
+
+def test_a_module_that_repeats_itself_does_not_hide_its_noise():
+    """A curve of 0.3 K/s with white noise of 0.3 K, measured anew every third second."""
+    dice, shown = random.Random(1), []
+    for t in range(1500):
+        shown.append(0.3 * t + dice.gauss(0, 0.3) if t % 3 == 0 else shown[-1])
+    # The mean of five of them has five thirds as many independent readings, not five.
+    assert noise_of(shown) == pytest.approx(0.3 * math.sqrt(3), rel=0.35)
+    fresh = [0.3 * t + dice.gauss(0, 0.3) for t in range(1500)]
+    assert noise_of(fresh) == pytest.approx(0.3, rel=0.25)
 
 
 @pytest.mark.slow

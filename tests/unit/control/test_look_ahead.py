@@ -116,6 +116,17 @@ def filter_on(truth, seconds=1500, model=MODEL, full=True):
     return kalman, contest
 
 
+def test_an_estimate_that_is_no_ovens_begins_again_and_the_model_is_set_aside():
+    kalman, contest = filter_on(MODEL, 60)
+    for t in range(60, 120):
+        kalman.step(900.0, 1.0, 20.0, 1.0)  # 880 K in a second: no oven does that
+        contest.see(look(float(t), 900.0, 800.0), False)
+        assert all(-250.0 < at_c < 4000.0 for at_c in kalman.state)
+        assert all(-1.6 < log < 2.6 for log in kalman.logs)
+    assert contest.lost
+    assert "PID has taken over" in contest.note
+
+
 def test_a_fresh_model_is_not_contested():
     _, contest = filter_on(MODEL)
     assert not contest.lost

@@ -1,5 +1,7 @@
 """Duty to relay: nothing lost, the relay respected, off at once."""
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -32,6 +34,15 @@ def spells(moves, value):
                 lengths.append(run)
             run = 0
     return lengths
+
+
+@pytest.mark.parametrize("switching", [SOLID, CONTACTOR])
+def test_a_duty_that_is_no_number_is_off_at_once_and_owes_nothing(switching):
+    state, moves = drive(switching, [1.0, 0.7])
+    assert moves == [True, True]
+    after, on = advance_switch(switching, state, math.nan, 1.0)
+    assert not on
+    assert math.isfinite(after.owed_s)
 
 
 def test_zero_is_off_at_once_whatever_the_least_on_time_says():
