@@ -107,8 +107,8 @@ def _hot(said: Hot, on: bool) -> str:
     since = f", {_local(said.utc)}" if said.utc else ""
     state = "" if on else "off, but "
     return (
-        f"{said.oven}: {state}it may be HOT: {what}{since}; not seen below {say_point(HOT_C)} since, and "
-        f"nothing watches it. Keep it shut; `kilnctl run --record-only --oven {said.oven}` watches it"
+        f"{said.oven}: {state}it may be HOT: {what}{since}; not seen below {say_point(HOT_C)} since the "
+        f"heat, and nothing watches it. Keep it shut; `kilnctl run --record-only --oven {said.oven}` watches it"
     )
 
 

@@ -10,6 +10,7 @@ from kilnctl.link.snapshot import Snapshot
 
 Floats = npt.NDArray[np.float64]
 NAMES = ("process", "setpoint", "part")
+GAP_S = 60.0  # of the heat; a slow first look at a long record is shorter
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,17 @@ class History:
             self.events.append(Event(s.elapsed_s, s.last_command))
 
     def put_before(self, past: Past) -> None:
-        """Put older samples in front of those that came live."""
+        """Put older samples in front of those that came live; a gap between them stays one.
+
+        Between the end of a record and the first live sample lies what nobody drew: a hot oven's cooling.
+        """
         first_s = self._columns[0][0] if len(self) else np.inf
         times = past.rows[0]
         older = past.rows[:, (times < first_s) & np.append(True, np.diff(times) > 0)]
+        if older.shape[1] and np.isfinite(first_s) and first_s - older[0, -1] > GAP_S:
+            gap = np.full((older.shape[0], 1), np.nan)
+            gap[0] = older[0, -1] + 1.0
+            older = np.concatenate([older, gap], axis=1)
         self._columns = [
             array("d", row.tobytes()) + live for row, live in zip(older, self._columns, strict=True)
         ]

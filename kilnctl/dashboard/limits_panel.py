@@ -3,7 +3,7 @@
 from textual.content import Content
 
 from kilnctl.dashboard.styled import bar, fit, lines, rule, text
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard.view import LIVE, View
 from kilnctl.link.snapshot import InterlockView
 
 NEAR = 0.8  # of the way to the limit: from here on a distance is shown as abnormal
@@ -22,7 +22,12 @@ def limits(v: View, width: int, height: int) -> Content:
     rest = len(found) - (height - 1)
     note = f"{rest} more on page 4" if rest > 0 else ""
     rows = [_limit(v, i, width) for i in found[: height - 1]]
-    return lines([rule("distance to limits", width, note), *rows])
+    return lines([rule(title(v), width, note), *rows])
+
+
+def title(v: View) -> str:
+    """Return the title: after the end nothing is judged any more, and what stands there is old."""
+    return "distance to limits" if v.s.state in LIVE else "limits as the heat ended"
 
 
 def _limit(v: View, i: InterlockView, width: int) -> Content:
@@ -58,7 +63,8 @@ def _short(x: float) -> str:
 
 def limit_page(v: View, width: int) -> Content:
     """Return every interlock in its own fixed order, with its note."""
-    rows = [rule("all interlocks", width)]
+    when = "" if v.s.state in LIVE else "as the heat ended"
+    rows = [rule("all interlocks", width, when)]
     for i in v.s.interlocks:
         rows.append(_limit(v, i, width))
         if i.note and limit_numbers(v, i) != i.note:

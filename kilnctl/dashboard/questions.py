@@ -2,12 +2,14 @@
 
 from typing import ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, Label
 
+LONGEST = 200  # characters of a note
 SIZES = """
     Question, Entry { align: center bottom; background: $background 0%; }
     Question > Vertical, Entry > Vertical {
@@ -55,6 +57,21 @@ class Question(ModalScreen[bool]):
         self.dismiss(event.button.id == "yes")
 
 
+class OneLine(Input):
+    """A field of one line: pasted lines are joined, and what does not fit is cut where it can be seen.
+
+    The library takes the first line of many, and nothing at all of a text that is too long.
+    """
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.prevent_default()
+        event.stop()
+        pasted, room = " ".join(event.text.split()), (self.max_length or LONGEST) - len(self.value)
+        self.insert_text_at_cursor(pasted[:room])
+        if len(pasted) > room:
+            self.app.bell()
+
+
 class Entry(ModalScreen[str]):
     """Ask for a line of text; Escape gives an empty one."""
 
@@ -70,7 +87,7 @@ class Entry(ModalScreen[str]):
         ask, example = self._words
         with Vertical():
             yield Label(ask, markup=False)
-            yield Input(placeholder=example, max_length=200)
+            yield OneLine(placeholder=f"e.g. {example}", max_length=LONGEST)
             yield Label("Enter keeps it, Escape leaves without.", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:

@@ -16,29 +16,31 @@ def far(v: View, width: int, height: int) -> Content:
     state = f"bold ${face.style}" if face.style else "$strong"
     shown = [(face.big, state), (f"{v.degrees.number(s.process_c)}{v.degrees.mark}", "$measured")]
     if left_s is not None and s.state in LIVE:
-        shown.append((_far_time(left_s), "$strong"))
+        shown.append((words.left(left_s).upper(), "$strong"))  # with its unit: no clock time
     return tower(shown, (1, 0, 2), width, height)
 
 
 def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) -> Content:
-    """Return words in big letters one above another; they grow in turn, in the order given."""
-    scales = [1] * len(shown)
+    """Return words in big letters one above another; they grow in turn, in the order given.
+
+    A row is left between them where there is room: letters that touch cannot be read from afar.
+    """
+    scales, between = [1] * len(shown), len(shown) - 1
+    if len(shown) * height_of(1) + between > height:
+        between = 0
     turns = [i for i in order if i < len(shown)]
     grown = True
     while grown:
         grown = False
         for i in turns:
             tried = [scale + (k == i) for k, scale in enumerate(scales)]
-            if width_of(shown[i][0], tried[i]) <= width and sum(map(height_of, tried)) <= height:
+            if width_of(shown[i][0], tried[i]) <= width and sum(map(height_of, tried)) + between <= height:
                 scales, grown = tried, True
     rows: list[Content] = []
     for (word, style), scale in zip(shown, scales, strict=True):
+        rows += [text("")] if rows and between else []
         rows += [text((row.center(width).rstrip(), style)) for row in big(word, scale)]
     return lines([text("")] * ((height - len(rows)) // 2) + rows[:height])
-
-
-def _far_time(seconds: float) -> str:
-    return words.left(seconds).upper().removesuffix(" MIN") + (" MIN" if 600 <= round(seconds) < 3570 else "")
 
 
 def hands(h: Hands, now_s: float, plain: bool, width: int, height: int) -> Content:

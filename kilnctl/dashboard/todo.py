@@ -125,8 +125,7 @@ def _next(v: View) -> Content:
     blind = s.quality not in ("good", "")
     open_end = blind or s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
+    coming = words.in_one_unit(s.next_words, v.degrees.unit)
     if words.stage(s) in ("T-10", "T-2"):
         return text((ends.strip(), "$soft"))
-    return text(
-        ("Next: ", "$soft"), (sentence(s.next_words or "the end of the heat"), "$strong"), (ends, "$soft")
-    )
+    return text(("Next: ", "$soft"), (sentence(coming or "the end of the heat"), "$strong"), (ends, "$soft"))

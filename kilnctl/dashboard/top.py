@@ -83,7 +83,8 @@ def banner(v: View, width: int) -> Content:
         why = f"THE CONTROLLER HAS GONE. Last picture from {at}, {words.ago(v.age_s)} ago."
     else:
         why = f"NO NEW DATA FOR {v.age_s:.0f} s. What you see is from {at}."
-    known = f"{sentence(v.last_words)} Look" if v.last_words else "The heat may be on: look"
+    said = v.last_words[:1].upper() + v.last_words[1:]
+    known = f"{sentence(said)} Look" if said else "The heat may be on: look"
     isolator = v.s.isolator or "not named"
     mark = "!!" if v.plain else "▲"
     return text((f"{mark} {why} {known} at the oven; isolator: {isolator}.", "bold reverse $soon"))

@@ -1,5 +1,6 @@
 """What the screen says and how: degrees, times, states, stages of an operator step. No widgets here."""
 
+import re
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
@@ -8,6 +9,7 @@ from kilnctl.link.snapshot import SegmentView, Snapshot, Waiting
 
 # Common practice, no single source: call early enough to heat the oil, then to put the gloves on.
 EARLY_S, SOON_S = 600.0, 120.0
+BOTH = re.compile(r"(-?\d+ °C) \((-?\d+ °F)\)")
 LATE_PART = 0.5  # of the longest wait: from then on the part is held longer than was meant
 
 
@@ -49,6 +51,11 @@ class Degrees:
         return f"{k * (1.0 if self.unit == 'C' else 1.8):+.{digits}f} {self.mark}"
 
 
+def in_one_unit(said: str, unit: str) -> str:
+    """Return words of the controller, which say every point in both units, with the chosen one alone."""
+    return BOTH.sub(r"\2" if unit == "F" else r"\1", said)
+
+
 @dataclass(frozen=True, slots=True)
 class Face:
     """How a state looks: a shape, the same in plain characters, one big word, and whether it is abnormal."""
@@ -88,7 +95,9 @@ def state_word(s: Snapshot) -> str:
 
 
 def limit_in_force_c(s: Snapshot) -> float:
-    """Return at which temperature the heat trips: by the plan's limit or the machine's."""
+    """Return at which temperature the heat trips: the plan's, while it lasts, or the machine's."""
+    if s.state in ("complete", "stopped", "aborted"):
+        return s.limit_c
     judged = (i.limit for i in s.interlocks if i.kind == "over_temperature" and i.active)
     return min(s.limit_c, next((limit for limit in judged if limit is not None), s.limit_c))
 

@@ -132,6 +132,7 @@ class Hosted:
         self._after = AfterHeat(deadline_s, runner.tally.peak_c, self._newest_c, deadline_s)
         while not self._leave.is_set():
             scan = runner.scan = hands.scan(self.clock.now_s())
+            runner.elapsed_s = scan.at_s - runner.started_s  # the curve on the screens goes on
             self._off = hands.off()
             self._after = self._after.see(scan)
             if not runner.job.record_only:

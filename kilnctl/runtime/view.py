@@ -21,7 +21,8 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
     """Return the whole live state of a runner. Called in the runner's own thread, once a tick."""
     oven, scan, cursor = runner.station.oven, runner.scan, runner.cursor
     process = scan.process if scan is not None else None
-    segment = runner.segment if runner.state in LIVE else None
+    heats = not runner.job.record_only  # a recording has a profile for the record's sake; nobody follows it
+    segment = runner.segment if runner.state in LIVE and heats else None
     left_s = segment_left_s(runner, segment)
     ends = ends_s(runner, left_s)
     total_s = total_left_s(runner, ends) if segment is not None else None
@@ -35,20 +36,20 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         elapsed_s=runner.elapsed_s,
         process_c=process.value if process is not None else None,
         setpoint_c=cursor.setpoint_c if runner.state in LIVE else None,
-        part_c=runner.part_c,
+        part_c=_part(runner),
         goal_c=_goal(segment),
         limit_c=oven.limit_c,
         duty=runner.duty,
         heat_on=scan.heat_on if scan is not None else None,
         run=runner.run_id,
-        profile=runner.profile.name,
+        profile=runner.profile.name if heats else "recording only",
         steel=runner.profile.steel or "",
         time_scale=runner.time_scale,
         unattended=runner.job.unattended,
         second_c=scan.second.value if scan is not None and scan.second is not None else None,
         quality=str(process.quality) if process is not None else "",
-        segment=cursor.segment if runner.segment is not None else None,
-        segments=segment_views(runner, ends),
+        segment=cursor.segment if runner.segment is not None and heats else None,
+        segments=segment_views(runner, ends) if heats else (),
         segment_left_s=left_s,
         total_left_s=total_s,
         end_utc=_end(runner, total_s),
@@ -77,6 +78,12 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         hand_times_s=hand_times_s(segment),
         medium=segment.medium if isinstance(segment, Operator) else "",
     )
+
+
+def _part(runner: "Runner") -> float | None:
+    """Return the part's temperature; after the end nobody estimates it any more, only a sensor knows."""
+    load = runner.scan.load if runner.scan is not None else None
+    return runner.part_c if runner.state in LIVE or (load is not None and load.good) else None
 
 
 def _hardness(runner: "Runner") -> tuple[float, float] | None:
@@ -128,6 +135,8 @@ def next_words(runner: "Runner", left_s: float | None) -> str:
     index, segments = runner.cursor.segment + 1, runner.profile.segments
     if runner.state not in LIVE or index > len(segments):
         return ""
+    if runner.job.record_only:
+        return "the recording goes on until off; nothing is heated"
     if isinstance(runner.segment, Operator):
         when = " when you have answered"
     else:

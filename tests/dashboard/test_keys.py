@@ -20,6 +20,7 @@ from dashboard.feed import (
     waiting,
 )
 from textual.command import CommandList
+from textual.events import Paste
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
@@ -64,6 +65,31 @@ async def test_off_works_inside_a_text_field() -> None:
         await pilot.pause()
         assert [c.word for c in wire.asked] == ["off"]
         assert app.screen.query_one(Input).value == "fi"
+
+
+async def test_a_pasted_text_becomes_one_line_and_is_cut_where_it_can_be_seen() -> None:
+    wire, rung = Wire(soaking()), []
+    app = Watch(wire, VirtualClock())
+    app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        rung.clear()
+        app.post_message(Paste("q x w f9\n"))
+        await pilot.pause()
+        await pilot.press("n")
+        await pilot.pause()
+        field = app.screen.query_one(Input)
+        field.post_message(Paste("60 skates,\n65 cuts;\r\n bare\n"))
+        await pilot.pause()
+        assert field.value == "60 skates, 65 cuts; bare"
+        assert not rung
+        field.post_message(Paste("x" * 500))
+        await pilot.pause()
+        assert field.value == "60 skates, 65 cuts; bare" + "x" * 176
+        assert rung
+        await pilot.press("enter")
+        await pilot.pause()
+    assert [c.args["text"] for c in wire.asked] == [field.value]
 
 
 async def test_off_says_what_came_of_it() -> None:

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from dashboard.feed import STATES, heating, ready, soaking, tempering
+from dashboard.feed import STATES, heating, hot, ready, soaking, tempering, tripped
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -132,6 +132,17 @@ def test_the_past_goes_in_front_of_what_came_live() -> None:
     assert [e.words for e in history.events] == ["answer by pts/1", "acknowledge by pts/2"]
 
 
+def test_between_a_record_and_what_came_live_long_after_it_no_line_is_drawn() -> None:
+    """The record of a heat is closed at its end, and its oven is watched on."""
+    history = History(1)
+    history.add(dataclasses.replace(heating(), elapsed_s=400.0))
+    times = np.arange(0.0, 101.0)
+    history.put_before(Past(np.stack([times, times, times, times]), []))
+    x, y = history.line("process", 0.0, 1e9)
+    assert [len(px) for px, _ in pieces(x, y)] == [101, 1]
+    assert list(x[-2:]) == [101.0, 400.0]
+
+
 def test_nothing_measured_is_a_gap_in_the_history() -> None:
     history = History(1)
     history.add(dataclasses.replace(heating(), process_c=None))
@@ -159,6 +170,8 @@ def test_the_limit_line_is_the_one_that_trips_first() -> None:
     """A furnace for 1100 degC that is to hold 140 trips at 155: that line does not squeeze the heat flat."""
     assert words.limit_in_force_c(heating()) == 815.0
     assert words.limit_in_force_c(dataclasses.replace(heating(), interlocks=())) == 1100.0
+    assert words.limit_in_force_c(tripped()) == 815.0
+    assert words.limit_in_force_c(hot()) == 1100.0, "the plan's limit has gone with the plan"
     wide = dataclasses.replace(heating().interlocks[0], limit=1300.0)
     assert words.limit_in_force_c(dataclasses.replace(heating(), interlocks=(wide,))) == 1100.0
 
@@ -233,6 +246,16 @@ def test_no_row_is_wider_than_its_room(name: str, plain: bool) -> None:
         rows = tall.far(view, width, height).plain.splitlines()
         assert len(rows) <= height
         assert all(len(row) <= width for row in rows)
+
+
+@pytest.mark.parametrize("size", [(80, 20), (80, 14), (120, 31), (200, 56)])
+def test_tall_letters_do_not_touch_the_words_above_them(size: tuple[int, int]) -> None:
+    """At 80 x 24 the far view has 20 rows, and 14 beside a step that waits."""
+    for name in ("heating", "soaking", "ready", "hot"):
+        view = View(STATES[name]())
+        rows = [bool(row.strip()) for row in tall.far(view, *size).plain.splitlines()]
+        words_ = "".join("#" if filled else " " for filled in rows).split()
+        assert len(words_) == (2 if name == "hot" else 3), (name, rows)
 
 
 def test_an_interlock_near_its_limit_is_marked() -> None:

@@ -195,6 +195,8 @@ async def test_fahrenheit_is_for_the_eye_alone() -> None:
     assert "1368 / 1499 °F" in said
     assert "5.6 / 20.0 °F" in said
     assert "goal °F" in said
+    assert "Next: soak at 1472 °F for 10 min in 17 min." in said
+    assert "Next: soak at 800 °C for 10 min in 17 min." in flat(await seen(STATES["heating"]()))
 
 
 @pytest.mark.parametrize("size", SIZES[:2])
@@ -409,3 +411,9 @@ def hidden(app: Watch) -> list[str]:
             pair = [c.downgrade(ColorSystem.STANDARD).number for c in (style.color, style.bgcolor)]
             found += [text] if pair[0] == pair[1] else []
     return found
+
+
+async def test_after_the_end_the_last_distances_do_not_pass_for_live() -> None:
+    for keys, title in (((), "limits as the heat ended"), (("4",), "as the heat ended")):
+        assert title in flat(await seen(STATES["hot"](), (80, 24), *keys))
+        assert title not in flat(await seen(STATES["heating"](), (80, 24), *keys))

@@ -61,6 +61,27 @@ async def test_grey_at_three_seconds() -> None:
     assert "NO NEW DATA" not in said
 
 
+async def test_an_old_picture_has_no_colour_but_one_quiet_grey() -> None:
+    """Also what called when it was young: nobody may act on an old call, the banner says what to do."""
+    clock = VirtualClock()
+    app = Watch(Wire(ready()), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        drawn = {}
+        for age_s in (0.0, 3.0):
+            clock.advance(age_s)
+            app.redraw()
+            await pilot.pause()
+            strips = (
+                app.screen._compositor.render_strips()[1:6] + app.screen._compositor.render_strips()[-6:-3]
+            )
+            styles = [seg.style for strip in strips for seg in strip if seg.style and seg.text.strip()]
+            drawn[age_s] = {s.color.get_truecolor().hex for s in styles if s.color}
+            assert any(s.reverse for s in styles) is (age_s == 0.0)
+    assert len(drawn[0.0]) > 3
+    assert drawn[3.0] == {look.themes()[0].variables["quiet"]}
+
+
 async def test_banner_at_ten_seconds() -> None:
     said, _ = await aged(10.0)
     assert "NO NEW DATA FOR 10 s." in said

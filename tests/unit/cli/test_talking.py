@@ -122,7 +122,7 @@ def test_an_oven_that_nobody_has_seen_cold_is_called_hot_without_any_controller(
     said = capsys.readouterr().out
     at = datetime.fromtimestamp(last.utc_s).strftime("%Y-%m-%d %H:%M")
     assert f"tempering-oven: off, but it may be HOT: {last.process_c:.0f} °C" in said
-    assert f"at the last reading, {at}; not seen below 50 °C (122 °F) since" in said
+    assert f"at the last reading, {at}; not seen below 50 °C (122 °F) since the heat" in said
     assert "left one: off, but it may be HOT: 412 °C (774 °F)" in said
     assert "torn: off, but it may be HOT: nobody knows how hot it got" in said
     assert "`kilnctl run --record-only --oven tempering-oven` watches it" in said

@@ -15,7 +15,8 @@ from kilnctl.runtime import after_heat, hot
 from kilnctl.runtime.after_heat import AfterHeat
 from kilnctl.runtime.hosted import Hosted
 from kilnctl.runtime.job import Job
-from kilnctl.runtime.view import HOT_C
+from kilnctl.runtime.runner import Runner
+from kilnctl.runtime.view import HOT_C, snapshot
 from kilnctl.treatment.planning import soak_job
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
@@ -41,6 +42,7 @@ class Watched:
         self.heat.runner.station = replace(self.heat.station, latch_trip=self.told.append)
         self.hosted = Hosted(self.heat.runner, self.heat.clock, self._take)
         self.heat.runner.on_tick = self.hosted.publish
+        hot.sign(hot.Hot(oven.name, "2026-01-01T00:00:00+00:00", 1))  # as before every heat
 
     def _take(self, s: Snapshot) -> None:
         self.seen.append(s)
@@ -51,7 +53,9 @@ class Watched:
     def go(self) -> "Watched":
         self.hosted.start()
         self.hosted._thread.join(120.0)
-        assert not self.hosted.alive
+        in_time = not self.hosted.alive
+        self.hosted.join(60.0)
+        assert in_time
         return self
 
     @property
@@ -67,6 +71,7 @@ def test_after_off_a_hot_oven_is_watched_until_it_is_cold() -> None:
     assert after[0].process_c > SOAK_C - 10.0
     assert {s.word for s in after if (s.process_c or 0.0) > HOT_C} == {"off but hot"}
     assert (after[-1].word, after[-1].left) == ("cold", True)
+    assert after[-1].elapsed_s > after[0].elapsed_s + 600.0, "the curve goes on"
     assert [s.left for s in after[:-1]] == [False] * (len(after) - 1)
     assert {s.heat_on for s in after[1:]} == {False}
     assert hot.signed() == []
@@ -199,20 +204,21 @@ def test_an_output_that_reads_on_twice_is_a_trip_even_without_a_reading() -> Non
     assert known.see(look(None, 2.0)).see(look(None, 3.0, heat_on=True)).trip(3.0, 460.0) is None
 
 
-def test_a_record_only_run_of_a_hot_oven_says_that_it_is_hot() -> None:
+def test_a_recording_of_a_hot_oven_says_that_it_is_hot_and_claims_no_heat_nor_plan() -> None:
     """After a restart this is the way to watch an oven that somebody else has left hot."""
-    words: set[tuple[str, str]] = set()
-    heat = rehearse(OVEN, Job(soak_job(20.0, 600.0, OVEN), record_only=True))
-    heat.board.plant.sensor.junction_c = 300.0
-    hosted = Hosted(heat.runner, heat.clock, lambda s: words.add((s.state, s.word)))
 
-    def enough(runner: object) -> None:
-        hosted.publish(heat.runner)
-        if heat.runner.elapsed_s > 5.0:
-            hosted.off("enough")
-            hosted.let_go()
+    def off_in_the_soak(runner: Runner) -> None:
+        if runner.segment_kind == "soak":
+            runner.off()
 
-    heat.runner.on_tick = enough
-    hosted.start()
-    hosted._thread.join(60.0)
-    assert ("running", "heating") not in words
+    heat = rehearse(OVEN, Job(soak_job(90.0, 600.0, OVEN)), on_tick=off_in_the_soak)
+    heat.run()
+    recording = Job(soak_job(20.0, 600.0, OVEN), record_only=True)
+    runner = Runner(heat.station, recording, heat.runner.recorder, heat.clock)
+    runner.tick(heat.clock.now_s())
+    s = snapshot(runner, 1)
+    assert (s.state, s.word, s.profile) == ("running", "off but hot", "recording only")
+    assert (s.goal_c, s.segments, s.segment, s.total_left_s, s.end_utc) == (None, (), None, None, "")
+    assert s.next_words == "the recording goes on until off; nothing is heated"
+    assert s.process_c is not None
+    assert s.process_c > HOT_C
