@@ -19,7 +19,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import NoController, RunRefused, UnitError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command, Snapshot
-from kilnctl.runtime import latch
+from kilnctl.runtime import hot, latch
 from kilnctl.runtime.resetting import oven_named, reset_latch
 from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
 
@@ -158,7 +158,9 @@ def reset(
     clock = RealClock(time_scale)
     prove = partial(prove_with, latched, clock=clock)
     released = reset_latch(latched, said, repaired, clock, time_scale, print, prove)
-    print(f"{latched.name} is released ({released.kind or released.state}); the heat is off")
+    hot_still = any(said.oven == latched.name for said in hot.signed())
+    watch = "; it may be HOT still, and nothing watches it" if hot_still else ""
+    print(f"{latched.name} is released ({released.kind or released.state}); the heat is off{watch}")
     return 0
 
 

@@ -22,18 +22,25 @@ _VARIABLES = {
     "soon": ("#f2c14e", "#644600", "#ffffff"),
     "later": ("#7db8e8", "#0f5590", "#ffffff"),
 }
+# In 16 colours amber becomes a yellow that nobody can read on white, and the greys one that is too pale.
+_LIGHT_SIXTEEN = {**dict.fromkeys(_VARIABLES, "#000000"), "urgent": "#aa0000", "later": "#0000aa"}
 _GROUND = (("#1d1f21", "#26292c"), ("#e6e8e9", "#dcdedf"), ("#000000", "#000000"))
 NAMES = ("kilnctl dark", "kilnctl light", "kilnctl mono")
 
 
-def themes() -> list[Theme]:
-    """Return the three looks: dark, light, and white on black without any other colour."""
-    return [_theme(i, name) for i, name in enumerate(NAMES)]
+def themes(sixteen: bool = False) -> list[Theme]:
+    """Return the three looks: dark, light, and white on black without any other colour.
+
+    `sixteen` is True for a terminal of 16 colours.
+    """
+    return [_theme(i, name, sixteen and i == 1) for i, name in enumerate(NAMES)]
 
 
-def _theme(i: int, name: str) -> Theme:
+def _theme(i: int, name: str, light_sixteen: bool) -> Theme:
     colours = {key: shades[i] for key, shades in _VARIABLES.items()}
     ground, panel = _GROUND[i]
+    if light_sixteen:
+        colours, ground, panel = dict(_LIGHT_SIXTEEN), "#ffffff", "#ffffff"
     return Theme(
         name=name,
         primary=colours["soft"],

@@ -57,7 +57,7 @@ class Showing(App[None]):
         # textual's own filter for terminals without colour stumbles over the chart; the third look has none.
         without_colour = os.environ.pop("NO_COLOR", "") != ""
         super().__init__()
-        for theme in look.themes():
+        for theme in look.themes(sixteen=self.console.color_system == "standard"):
             self.register_theme(theme)
         self.theme = look.NAMES[2 if without_colour else 0]
         self._feed, self._clock, self._load_past = feed, clock, load_past

@@ -141,7 +141,7 @@ class Hosted:
             self.publish(runner)
             if self._after.over(self._off, self.clock.now_s()):
                 return
-            deadline_s += runner.station.oven.tick_s
+            deadline_s = max(deadline_s + runner.station.oven.tick_s, self.clock.now_s())
             self.clock.wait_until(deadline_s, self._leave)
 
     def _call(self, hands: Hands) -> None:

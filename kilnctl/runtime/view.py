@@ -234,5 +234,7 @@ def alarm_views(runner: "Runner") -> tuple[AlarmView, ...]:
 
 
 def closures_per_h(runner: "Runner") -> float:
-    """Return how often the relay has closed per hour of the heat."""
-    return runner.switch.closures / max(runner.elapsed_s, 600.0) * 3600.0
+    """Return how often the relay has closed per hour of the heat; the watch after it does not count."""
+    done = runner.tally.segments
+    ended_s = done[-1].ended_s if done and runner.state not in LIVE else None
+    return runner.switch.closures / max(ended_s or runner.elapsed_s, 600.0) * 3600.0

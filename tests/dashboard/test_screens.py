@@ -343,6 +343,29 @@ def test_every_text_colour_can_be_read_on_its_ground(theme: Theme, colours: Colo
             assert ratio >= 4.5, f"{name} on {ground}: {ratio:.1f}"
 
 
+# The 16 colours as xterm shows them by its own default, and as the Linux console does; from memory.
+XTERM = (0, 0xCD0000, 0xCD00, 0xCDCD00, 0xEE, 0xCD00CD, 0xCDCD, 0xE5E5E5)
+XTERM_BRIGHT = (0x7F7F7F, 0xFF0000, 0xFF00, 0xFFFF00, 0x5C5CFF, 0xFF00FF, 0xFFFF, 0xFFFFFF)
+CONSOLE = (0, 0xAA0000, 0xAA00, 0xAA5500, 0xAA, 0xAA00AA, 0xAAAA, 0xAAAAAA)
+CONSOLE_BRIGHT = (0x555555, 0xFF5555, 0x55FF55, 0xFFFF55, 0x5555FF, 0xFF55FF, 0x55FFFF, 0xFFFFFF)
+
+
+@pytest.mark.parametrize(
+    "palette", [XTERM + XTERM_BRIGHT, CONSOLE + CONSOLE_BRIGHT], ids=["xterm", "console"]
+)
+@pytest.mark.parametrize("theme", look.themes(sixteen=True), ids=look.NAMES)
+def test_every_text_colour_can_be_read_in_sixteen_colours(theme: Theme, palette: tuple[int, ...]) -> None:
+    def drawn(colour: str) -> tuple[int, int, int]:
+        number = Color.parse(colour).downgrade(ColorSystem.STANDARD).number
+        assert number is not None
+        return palette[number] >> 16, palette[number] >> 8 & 255, palette[number] & 255
+
+    for ground in (str(theme.background), str(theme.panel)):
+        for name, colour in theme.variables.items():
+            ratio = contrast(drawn(colour), drawn(ground))
+            assert ratio >= 4.5, f"{name} on {ground}: {ratio:.1f}"
+
+
 OPEN = ((), ("f",), ("4",), ("5",), ("r",), ("n",), ("ctrl+p",))
 
 

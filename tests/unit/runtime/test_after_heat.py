@@ -37,7 +37,7 @@ class Watched:
         self.act = act
         self.seen: list[Snapshot] = []
         self.told: list[Trip] = []
-        job = Job(soak_job(SOAK_C, 7200.0, oven))
+        job = Job(soak_job(SOAK_C, 7200.0, oven).model_copy(update={"section_mm": 6.0}))
         self.heat: Rehearsal = rehearse(oven, job, faults=parse_faults(faults))
         self.heat.runner.station = replace(self.heat.station, latch_trip=self.told.append)
         self.hosted = Hosted(self.heat.runner, self.heat.clock, self._take)
@@ -74,6 +74,10 @@ def test_after_off_a_hot_oven_is_watched_until_it_is_cold() -> None:
     assert after[-1].elapsed_s > after[0].elapsed_s + 600.0, "the curve goes on"
     assert [s.left for s in after[:-1]] == [False] * (len(after) - 1)
     assert {s.heat_on for s in after[1:]} == {False}
+    assert heat.seen[-len(after) - 1].part_c is not None
+    assert len({s.closures_per_h for s in after[1:]}) == 1
+    assert after[-1].closures_per_h > 0.0
+    assert {s.part_c for s in after} == {None}, "nobody estimates the part any more"
     assert hot.signed() == []
     assert heat.hosted.status()["holds"] is False
     assert not heat.hosted.command(Command("answer")).accepted
@@ -143,6 +147,25 @@ def test_switches_that_weld_as_the_heat_ends_trip_and_latch_although_it_is_over(
     assert heat.hosted.status()["summary"]["heat_off_confirmed"] is not contact
     assert last.process_c is not None
     assert last.process_c < SOAK_C + risen_k
+
+
+def test_the_horn_of_a_trip_goes_on_after_the_end_until_somebody_has_heard_it() -> None:
+    """Nobody drove it any more after the run: it stood as the last tick had left it."""
+    horn: list[bool] = []
+
+    def hear(heat: Watched, s: Snapshot) -> None:
+        if heat.hosted.busy or s.left:
+            return
+        horn.append(bool(heat.heat.board.get("coil", 2)))
+        if len(horn) == 60:
+            assert heat.hosted.command(Command("acknowledge")).accepted
+
+    heat = Watched(hear, f"sensor-open@{OFF_S - 60:.0f}s~120s").go()
+    assert heat.after[0].word == "tripped"
+    assert 40 <= sum(horn[:60]) < 60, "five ticks in six"
+    assert len(horn) > 100
+    assert not any(horn[61:])
+    assert [heat.heat.board.get("coil", register) for register in (2, 3)] == [0, 0]
 
 
 def look(c: float | None, at_s: float, **more: bool) -> Scan:
