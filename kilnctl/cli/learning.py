@@ -125,8 +125,10 @@ def _take_change(oven: Oven, yes: bool) -> int:
     if known is None or known.change is None:
         print(f"nothing is known to have changed on {oven.name} since it was learned")
         return 0
-    model, what = known.control_model, say(known.change)
-    print(f"run {known.change.run} found: {what}. Control starts from it already; the interlocks do not.")
+    model, what = known.likely_model, say(known.change)
+    print(
+        f"run {known.change.run} found: {what}. The next heat reckons with it already; the interlocks do not."
+    )
     print("If it was a fault that has been mended, answer no: the next heat takes it back by itself.")
     before, after = (Thresholds.of(oven, m).shown() for m in (known.model, model))
     for old, new in zip(before, after, strict=True):

@@ -67,7 +67,7 @@ def known_oven(oven: Oven) -> "Known | None":
 def learned(oven: Oven) -> OvenModel | None:
     """Return the model that a heat on an oven is planned with: as learned, with what heats found changed."""
     known = known_oven(oven)
-    return None if known is None else known.control_model
+    return None if known is None else known.likely_model
 
 
 def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) -> tuple[str, ...]:

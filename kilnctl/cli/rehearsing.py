@@ -63,7 +63,7 @@ def dry_run(
     todo = choose_job(job, soak, hold_for, chosen)
     known = known_oven(chosen)
     model, start = (None, None) if known is None else (known.model, known.control_model)
-    plant, which = oven_for(chosen, start, seed)
+    plant, which = oven_for(chosen, None if known is None else known.likely_model, seed)
     rehearsal = rehearse(
         chosen,
         todo,

@@ -158,7 +158,7 @@ def say_due(oven: str, say: Say) -> None:
             say(f"due: {due.what} of {due.of}: {due.words}")
         known = known_of(reader, oven)
     if known is not None and known.words():
-        say(f"{known.words()}; control starts from it. `kilnctl tune {oven} --changed` takes it as learned")
+        say(f"{known.words()}. `kilnctl tune {oven} --changed` takes it as learned")
 
 
 def refuse_second(oven: str) -> None:

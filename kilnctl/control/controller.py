@@ -25,7 +25,8 @@ class Evidence:
     """What a heat has found out about its oven, beside the model that its control started from.
 
     Factors on sensor lag and heater power, what is usual of this oven taken off, with the standard
-    deviations of their logarithms; `noticed` where they differ so far that the oven has changed. `sure` is
+    deviations of their logarithms; `noticed` where the oven has changed, and in which of the two.
+    `as_started` where the second look found the oven to be the model that control started from. `sure` is
     False for a heat that can say nothing: too short, an oven that is not learned, PID, or a model that was
     set aside (`lost`).
     """
@@ -38,6 +39,7 @@ class Evidence:
     power_sd: float = 0.0
     lag_noticed: bool = False
     power_noticed: bool = False
+    as_started: bool = False
 
 
 class HeatController:
@@ -58,7 +60,7 @@ class HeatController:
         steers = start if start is not None else model
         self.pid_path = PidPath(oven, steers, learned)
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
-        self._contest = Contest(self.model_path.filter, learned) if self.model_path else None
+        self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
         self._contested = False
         self._duty = 0.0
 
@@ -69,9 +71,11 @@ class HeatController:
         if contest is None:
             return Evidence()
         found = contest.found
-        factors = math.exp(found.lag), math.exp(found.power)
-        noticed = found.lag_beyond > 1.0, found.power_beyond > 1.0
-        return Evidence(contest.sure, contest.lost, *factors, found.lag_sd, found.power_sd, *noticed)
+        factors = math.exp(found.lag), math.exp(found.heater)
+        cause, sds = found.cause, (found.lag_sd, found.power_sd)
+        as_started = cause is None and found.verdict is not None
+        named = cause == "lag", cause == "power", as_started
+        return Evidence(contest.sure, contest.lost, *factors, *sds, *named)
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""
@@ -91,7 +95,7 @@ class HeatController:
         if path is None or contest is None:
             return by_pid, self.pid_path.mode, "", None
         duty = path.step(look, heat)
-        contest.see(look, path.mode == "approach")
+        contest.see(look, path.mode == "approach", heat)
         if contest.lost and not self._contested:
             self._contested = True
             self.pid_path.take_over(self._duty, look)

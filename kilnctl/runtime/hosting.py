@@ -129,7 +129,7 @@ def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
 
 def _start_from(known: Known, runner: Runner) -> None:
     if known.words():
-        runner.say_of_oven(f"{known.words()}; this heat starts from it")
+        runner.say_of_oven(known.words())
 
 
 def _refine(known: Known, runner: Runner, book: Logbook) -> None:

@@ -1,12 +1,15 @@
-"""What a heat finds changed on its oven, kept for the next heat: sensor lag and heater power.
+"""What a heat finds changed on its oven, kept for the next heat: sensor lag or heater power.
 
-The next heat's control starts from the change by itself, said aloud; it re-estimates it in any case, and a
-later heat takes it back. Watchdog and interlock limits stay those of the learned model until a person has
-said yes (`kilnctl tune OVEN --changed`): what may be a fault must not be learned away.
+The next heat starts from the change by itself, said aloud; it re-estimates it in any case, and a later heat
+takes it back. A lag is kept for control and forecast, less power than learned for the forecast alone: the
+supply may be back tomorrow, and a control that counts on a weak heater cuts too late (6 K over on a fibre
+oven), while one that counts on the learned power finds the weak one by itself (0.5 K over at most).
+Watchdog and interlock limits stay those of the learned model until a person has said yes (`kilnctl tune
+OVEN --changed`): what may be a fault must not be learned away.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kilnctl.logbook.entries import LearnedOven, OvenChange, newest
@@ -34,13 +37,28 @@ class Known:
     change: OvenChange | None = None
 
     @property
-    def control_model(self) -> OvenModel:
-        """Return the model that control starts from."""
+    def likely_model(self) -> OvenModel:
+        """Return the model of the oven as it was last: what forecasts go by."""
         return self.model if self.change is None else changed(self.model, self.change)
+
+    @property
+    def control_model(self) -> OvenModel:
+        """Return the model that control starts from: with the stronger of learned and last power."""
+        return self.model.scaled(*self.steered)
+
+    @property
+    def steered(self) -> tuple[float, float]:
+        """Return the factors on sensor lag and heater power of the model that control starts from."""
+        return (1.0, 1.0) if self.change is None else (self.change.lag, max(self.change.power, 1.0))
 
     def words(self) -> str:
         """Say what this heat starts from; empty where nothing has changed since the oven was learned."""
-        return "" if self.change is None else f"run {self.change.run} found: {say(self.change)}"
+        if self.change is None:
+            return ""
+        uses = ["control starts from it"] if self.steered != (1.0, 1.0) else []
+        if self.change.power < 1.0:
+            uses.append("forecasts go by the weak heater, control finds it anew")
+        return f"run {self.change.run} found: {say(self.change)}; {', '.join(uses)}"
 
 
 def changed(model: OvenModel, change: OvenChange) -> OvenModel:
@@ -72,22 +90,25 @@ def found_changed(oven: str, known: Known, seen: "Evidence", run: int | None) ->
     """Return the change to write down after a heat, None where what is in force stands."""
     if not seen.sure:
         return None
+    if seen.as_started:
+        seen = replace(seen, lag=1.0, power=1.0, lag_noticed=True, power_noticed=True)
     before = known.change or OvenChange(oven, known.number)
-    lag = _factor(seen.lag * before.lag, seen.lag_noticed or before.lag != 1.0, LAG_GONE)
-    power = _factor(seen.power * before.power, seen.power_noticed or before.power != 1.0, POWER_GONE)
+    of_lag, of_power = known.steered
+    lag = _factor(seen.lag * of_lag, LAG_GONE) if seen.lag_noticed else before.lag
+    power = _factor(seen.power * of_power, POWER_GONE) if seen.power_noticed else before.power
     if not (LEAST_LAG <= lag <= MOST_LAG and LEAST_POWER <= power <= MOST_POWER):
         return None
     same = _near(lag, before.lag, SAME_LAG) and _near(power, before.power, SAME_POWER)
     if same and (lag == 1.0) == (before.lag == 1.0) and (power == 1.0) == (before.power == 1.0):
         return None
     change = OvenChange(oven, known.number, lag, power, seen.lag_sd, seen.power_sd, run)
-    note = f"{say(change)}; the next heat's control starts from it, the watchdog does not"
+    note = f"{say(change)}; the next heat starts from it, the watchdog does not"
     return OvenChange(oven, known.number, lag, power, seen.lag_sd, seen.power_sd, run, note)
 
 
-def _factor(total: float, noticed: bool, gone: float) -> float:
-    """Return the factor to keep: 1 for what nobody noticed, or what has gone again."""
-    return round(total, 4) if noticed and abs(math.log(total)) > gone else 1.0
+def _factor(total: float, gone: float) -> float:
+    """Return the factor to keep: 1 for what has gone again."""
+    return round(total, 4) if abs(math.log(total)) > gone else 1.0
 
 
 def _near(a: float, b: float, within: float) -> bool:

@@ -111,7 +111,7 @@ def filter_on(truth, seconds=1500, model=MODEL, full=True):
     contest, plant = Contest(kalman, learned=True), at_rest(20.0)
     for t in range(seconds):
         kalman.step(plant.junction_c, 1.0 if t else 0.0, 20.0, 1.0)
-        contest.see(look(float(t), plant.junction_c, 800.0), full)
+        contest.see(look(float(t), plant.junction_c, 800.0), full, 1.0 if t else 0.0)
         plant = advance(truth, plant, 1.0, 20.0, 1.0)
     return kalman, contest
 
@@ -120,7 +120,7 @@ def test_an_estimate_that_is_no_ovens_begins_again_and_the_model_is_set_aside():
     kalman, contest = filter_on(MODEL, 60)
     for t in range(60, 120):
         kalman.step(900.0, 1.0, 20.0, 1.0)  # 880 K in a second: no oven does that
-        contest.see(look(float(t), 900.0, 800.0), False)
+        contest.see(look(float(t), 900.0, 800.0), False, 1.0)
         assert all(-250.0 < at_c < 4000.0 for at_c in kalman.state)
         assert all(-1.6 < log < 2.6 for log in kalman.logs)
     assert contest.lost
@@ -140,8 +140,8 @@ def test_a_slower_sensor_is_noticed_in_this_heat_and_reckoned_with():
 
 
 def test_what_is_usual_of_an_oven_is_no_change_of_it_and_what_comes_on_top_is():
-    biased = MODEL.scaled(lag=1.5, power=0.92)
-    usual = Usual(math.log(1.5), math.log(0.92), 200.0)
+    biased = MODEL.scaled(lag=1.5)
+    usual = Usual(math.log(1.5), 0.0, 200.0)
     _, alone = filter_on(biased)
     _, known = filter_on(biased, model=replace(MODEL, usual=usual))
     _, slower = filter_on(biased.scaled(lag=1.4), model=replace(MODEL, usual=usual))

@@ -60,6 +60,26 @@ def test_an_oven_that_was_mended_is_as_learned_again():
     assert (back.lag, back.power) == (1.0, 1.0)
 
 
+def test_control_counts_on_the_learned_power_and_forecasts_on_the_weak_one():
+    known = after(FRESH, WEAK)
+    assert known.likely_model.power == pytest.approx(0.85)
+    assert known.control_model == MODEL
+    assert "control finds it anew" in known.words()
+    # Still weak, seen from the learned power: nothing is charged twice.
+    assert found_changed(OVEN.name, known, WEAK, 4) is None
+    stronger = after(FRESH, Evidence(sure=True, power=1.12, power_noticed=True))
+    assert stronger.control_model.power == pytest.approx(1.12)
+
+
+def test_a_supply_that_is_back_is_forgotten_by_a_heat_that_looked_and_by_no_other():
+    known = after(FRESH, WEAK)
+    assert found_changed(OVEN.name, known, Evidence(sure=True, power=0.97), 4) is None
+    back = found_changed(OVEN.name, known, Evidence(sure=True, power=0.97, as_started=True), 4)
+    assert (back.lag, back.power) == (1.0, 1.0)
+    slow = after(FRESH, SLOW)
+    assert found_changed(OVEN.name, slow, Evidence(sure=True, lag=0.96, as_started=True), 4) is None
+
+
 def test_the_logbook_gives_it_to_the_next_heat_until_the_oven_is_learned_anew():
     with Logbook(None) as book:
         assert known_of(Reader(book.connection), OVEN.name) is None
@@ -67,7 +87,7 @@ def test_the_logbook_gives_it_to_the_next_heat_until_the_oven_is_learned_anew():
         assert known_of(Reader(book.connection), OVEN.name).words() == ""
         add(book, OvenChange(OVEN.name, number, lag=1.5, run=3), 2.0)
         known = known_of(Reader(book.connection), OVEN.name)
-        assert known.words() == "run 3 found: sensor lag x 1.50"
+        assert known.words() == "run 3 found: sensor lag x 1.50; control starts from it"
         assert known.control_model.sheath_s == pytest.approx(1.5 * MODEL.sheath_s)
         assert known.model == MODEL
         add(book, OvenChange(OVEN.name, number), 3.0)
