@@ -18,8 +18,8 @@ from kilnctl.model.oven import OvenModel, advance, at_rest, holding_duty
 _GUESS_SHARE = 0.5
 _GUESS_COAST = 2.2
 _APPROACH_K = 15.0
-# After the cut the hold begins when the rise has died down to this, or this close to the goal.
-_CALM_K_PER_S = 0.01
+# After the cut the hold begins this close to the goal, or after a minute, once what is left of the coast is
+# less than this.
 _CLOSE_K = 1.0
 _SLOPE_S = 30.0
 _SMOOTH_S = 3.0
@@ -83,9 +83,10 @@ class PidPath:
             self.mode = "ramp"
         elif self.mode == "coast":
             self._coasted_s += dt_s
-            calm = self._coasted_s > _FIRST_COAST_S and self._slope < _CALM_K_PER_S
-            if calm or gap_k < _CLOSE_K:
-                self.take_over(self._bias(look, setpoint_c) if calm else 0.0, look)
+            # By the time that new heat reaches the sensor the rest of the coast is over.
+            calm = self._slope * self._delay_s(setpoint_c) < _CLOSE_K
+            if calm and (self._coasted_s > _FIRST_COAST_S or gap_k < _CLOSE_K):
+                self.take_over(self._bias(look, setpoint_c), look)
         elif self.mode in ("off", "approach") or gap_k > 2 * _APPROACH_K:
             self._start(look, gap_k)
 

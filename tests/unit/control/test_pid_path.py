@@ -9,6 +9,7 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.control import pid_path
 from kilnctl.control.coast import Outlook
+from kilnctl.control.gains import tangent
 from kilnctl.control.look import ControlInput
 from kilnctl.control.pid_path import PidPath, lead_table
 from kilnctl.model.oven import advance, at_rest, holding_duty, nameplate
@@ -78,27 +79,28 @@ def coasting(seconds: int, slope_k_per_s: float, end_c: float) -> Heat:
 
 
 @pytest.mark.parametrize(
-    ("seconds", "slope", "end_c", "mode"),
+    ("seconds", "rest_k", "end_c", "mode"),
     [
         (61, 0.0, 380.0, "hold"),  # calm, and long enough off
         (60, 0.0, 380.0, "coast"),
-        (61, 0.02, 380.0, "coast"),  # still rising
-        (61, 0.02, PLAN_C - 0.9, "hold"),  # there already
-        (61, 0.02, PLAN_C - 1.0, "coast"),
+        (61, 0.8, 380.0, "hold"),  # as good as calm when new heat arrives
+        (61, 1.2, 380.0, "coast"),  # still rising
+        (40, 0.8, PLAN_C - 0.9, "hold"),  # there already
+        (40, 0.8, PLAN_C - 1.1, "coast"),
+        (61, 1.2, PLAN_C + 1.0, "coast"),  # above and rising: no heat
     ],
 )
-def test_the_hold_begins_when_the_rise_has_died_down_or_the_goal_is_near(
-    seconds: int, slope: float, end_c: float, mode: str
+def test_the_hold_begins_when_what_is_left_of_the_coast_is_over_before_new_heat_arrives(
+    seconds: int, rest_k: float, end_c: float, mode: str
 ) -> None:
-    assert coasting(seconds, slope, end_c).path.mode == mode
+    _, delay_s = tangent(MODEL, PLAN_C, OVEN.ambient_c)
+    assert coasting(seconds, rest_k / delay_s, end_c).path.mode == mode
 
 
-def test_a_calm_oven_is_held_from_what_holds_it_and_a_rising_one_from_nothing() -> None:
+def test_an_oven_that_has_coasted_is_held_from_what_holds_it() -> None:
     held = holding_duty(MODEL, PLAN_C, OVEN.ambient_c)
     calm = coasting(61, 0.0, PLAN_C - 2.0)
     assert calm.see(PLAN_C - 2.0) == pytest.approx(held, abs=0.01)
-    rising = coasting(61, 0.02, PLAN_C - 0.9)
-    assert rising.see(PLAN_C - 0.9) < 0.03
 
 
 def test_what_falls_far_below_the_goal_is_heated_fully_again_and_what_falls_a_little_is_held() -> None:
