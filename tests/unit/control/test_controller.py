@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.controller import ControlInput, HeatController
-from kilnctl.model.oven import nameplate
+from kilnctl.model.oven import advance, at_rest, nameplate
 
 OVENS = Path(__file__).parents[3] / "profiles/ovens"
 OVEN = load_oven(OVENS / "hardening-furnace.toml")
@@ -56,3 +56,15 @@ def test_far_below_the_goal_it_heats_and_far_above_it_does_not():
     for i in range(120, 600):
         out = controller.step(look(float(i), 900.0, 800.0))
     assert out.duty < 0.01
+
+
+def test_on_the_way_in_no_pulse_is_longer_than_its_coast_allows():
+    """A sensor slower than the nameplate's: without the cap the hold asks for full heat again."""
+    model = nameplate(OVEN)
+    controller, plant, truth = HeatController(OVEN, model), at_rest(20.0), model.scaled(lag=1.6)
+    pulses = []
+    for i in range(530):
+        out = controller.step(look(float(i), plant.junction_c, 218.0))
+        pulses += [out.duty] if out.mode == "arrive" else []
+        plant = advance(truth, plant, out.duty, 20.0, 1.0)
+    assert 0.2 < max(pulses) < 0.7
