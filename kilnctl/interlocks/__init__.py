@@ -118,4 +118,7 @@ def not_applied(oven: Oven) -> tuple[str, ...]:
 
 def wanted_dither(interlocks: tuple[Interlock, ...]) -> int:
     """Return which way the duty should be nudged to test a sensor that stands still: 0, +1 or -1."""
-    return next((i.dither for i in interlocks if isinstance(i, SensorFrozen)), 0)
+    for interlock in interlocks:
+        if isinstance(interlock, SensorFrozen):
+            return interlock.dither
+    return 0

@@ -157,12 +157,20 @@ def _kept(shown: Shown, again: Alarm | None, at_s: float) -> Shown | None:
         shown = replace(shown, state=AlarmState.NEW, shelved_until_s=None)
     if again is not None:
         state = AlarmState.NEW if shown.state is AlarmState.GONE else shown.state
-        return replace(shown, state=state, seen_s=at_s, reason=again.reason)
+        return _seen(shown, state, again.reason, at_s)
     if shown.latched or shown.state in (AlarmState.GONE, AlarmState.SHELVED):
         return shown
     if at_s - shown.seen_s < OFF_DELAY_S:
         return shown
     return None if shown.state is AlarmState.SEEN else replace(shown, state=AlarmState.GONE)
+
+
+def _seen(shown: Shown, state: AlarmState, reason: str, at_s: float) -> Shown:
+    """Return an alarm that holds true now. Spelled out, for an alarm that stands comes here in every tick."""
+    s = shown
+    return Shown(
+        s.kind, reason, s.priority, state, s.since_s, at_s, s.first_out, s.latched, s.shelved_until_s
+    )
 
 
 def _acknowledged(shown: Shown) -> Shown | None:

@@ -46,7 +46,8 @@ class EnergyBalance:
     def _remember(self, duty: float, dt_s: float) -> None:
         for way, lately in self._lately.items():
             memory_s = RISE_S if duty > lately else FALL_S[way]
-            self._lately[way] = lately + (duty - lately) * min(dt_s / memory_s, 1.0)
+            share = dt_s / memory_s
+            self._lately[way] = lately + (duty - lately) * (share if share < 1.0 else 1.0)
 
     def check(self, seen: Observation) -> Trip | None:
         """Judge size and persistence, per sign."""

@@ -8,13 +8,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from kilnctl.model.linear import NODES, Matrix, passed_on
 from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest, sensor_lag_s
 
-Matrix = npt.NDArray[np.float64]
-_NODES = 9
-_SHEATH, _JUNCTION = 7, 8
+_ELEMENT, _FACE, _SHEATH, _JUNCTION = 0, 1, 7, 8
+# The scale factors of a heat, as `logs` holds them.
+_LAG, _POWER = 0, 1
 # Random walk of the sheath while cold air blows on it, K per square root of a second.
 _SHAKEN_K = 8.0
 # It does so for this many lags of the sensor, and never shorter than this.
@@ -83,19 +83,20 @@ class OvenFilter:
         self.cold = self.diverged = False
         self._frozen_sd: tuple[float, float, float] | None = None
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
-        self._n = _NODES + len(self._free) + trust.draught + 1
+        self._n = NODES + len(self._free) + trust.draught + 1
         self._p: Matrix = np.zeros((self._n, self._n))
-        self._walk: Matrix = np.zeros(self._n)
+        self._walk = self._p
         self._heat_s = self._span_s = self._shaken_s = self._blown_s = 0.0
         self._offs_k: list[float] = []
         self.set_walk(trust.unknown_rate)
 
     def set_walk(self, unknown_rate: float) -> None:
         """Let the unknown heat move at this rate from now on."""
-        self._walk = np.zeros(self._n)
-        self._walk[:_NODES] = self.trust.drift_k**2
-        self._walk[_NODES - 2 : _NODES] *= 0.1
-        self._walk[-1] = unknown_rate**2
+        walk = np.zeros(self._n)
+        walk[:NODES] = self.trust.drift_k**2
+        walk[NODES - 2 : NODES] *= 0.1
+        walk[-1] = unknown_rate**2
+        self._walk = np.diag(walk)
 
     def start(self, process_c: float, ambient_c: float) -> None:
         """Begin at a reading: a cold oven is at one temperature, a hot one graded and uncertain."""
@@ -144,7 +145,7 @@ class OvenFilter:
 
     def scale_sd(self, which: int) -> float:
         """Return the standard deviation of the logarithm of one factor (0 lag, 1 power, 2 load)."""
-        return self.sd(_NODES + self._free.index(which)) if which in self._free else 0.0
+        return self.sd(NODES + self._free.index(which)) if which in self._free else 0.0
 
     @property
     def learnt_sd(self) -> tuple[float, float, float]:
@@ -157,7 +158,7 @@ class OvenFilter:
         """Hold the scale factors from now on: after arrival they would only follow noise."""
         if self._frozen_sd is None:
             self._frozen_sd = self.learnt_sd
-        for i in range(_NODES, _NODES + len(self._free)):
+        for i in range(NODES, NODES + len(self._free)):
             factor = min(1.0, sd / max(self.sd(i), 1e-9))
             self._p[i, :] *= factor
             self._p[:, i] *= factor
@@ -192,8 +193,7 @@ class OvenFilter:
             # Before the step, so that it reaches the junction in the same span.
             self._p[_SHEATH, _SHEATH] += _SHAKEN_K**2 * span_s
         step = self._linear(state, self._heat_s / span_s, ambient_c, span_s)
-        p = step @ self._p @ step.T
-        p[np.diag_indices_from(p)] += self._walk * span_s
+        p = step @ self._p @ step.T + self._walk * span_s
         off_k, noise = self._heard(span_s)
         expected = float(p[_JUNCTION, _JUNCTION]) + noise
         if self._blown_s > 0 and off_k * off_k > expected:
@@ -202,10 +202,9 @@ class OvenFilter:
         gain = p[:, _JUNCTION] / expected
         if sensor_only:
             # Only the sensor's own states are corrected; the rest is considered, not estimated.
-            gain[:_SHEATH] = gain[_NODES:] = 0.0
-        row = p[_JUNCTION, :]
-        p = p - np.outer(gain, row) - np.outer(row, gain) + expected * np.outer(gain, gain)
-        self._p = (p + p.T) / 2
+            gain[:_SHEATH] = gain[NODES:] = 0.0
+        half = p / 2 - gain[:, None] * (p[_JUNCTION] - expected / 2 * gain)
+        self._p = half + half.T
         self._apply(gain * off_k)
         self.jump = off_k / math.sqrt(expected)
         self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)
@@ -240,7 +239,7 @@ class OvenFilter:
             self.draught_k += values[-2]
         if self._free:
             for position, i in enumerate(self._free):
-                self.logs[i] = min(max(self.logs[i] + values[_NODES + position], -1.5), 2.5)
+                self.logs[i] = min(max(self.logs[i] + values[NODES + position], -1.5), 2.5)
             self.model = self._scaled(self.logs)
 
     def _scaled(self, logs: list[float]) -> OvenModel:
@@ -261,29 +260,39 @@ class OvenFilter:
         return advance(model, state, heat, ambient_c, dt_s, unknown, draught_k)
 
     def _linear(self, state: OvenState, heat: float, ambient_c: float, span_s: float) -> Matrix:
-        """Return how every estimated quantity passes on to the end of the span, by differences."""
-        model, unknown, cold_k = self.model, self.unknown, self.draught_k
-        here = np.array(self._moved(model, state, heat, ambient_c, span_s, unknown, cold_k))
+        """Return how every estimated quantity passes on to the end of the span; all but the oven stay."""
+        later = self._moved(self.model, state, heat, ambient_c, span_s, self.unknown, self.draught_k)
+        middle = OvenState._make((a + b) / 2 for a, b in zip(state, later, strict=True))
+        drives = self._drives(state, later, heat, span_s)
         passed = np.eye(self._n)
-        values = list(state)
-        rows = []
-        for i in range(_NODES):
-            values[i] += 1.0
-            other = OvenState._make(values)
-            rows.append(self._moved(model, other, heat, ambient_c, span_s, unknown, cold_k))
-            values[i] -= 1.0
-        for i in self._free:
-            logs = self.logs.copy()
-            logs[i] += 0.02
-            rows.append(self._moved(self._scaled(logs), state, heat, ambient_c, span_s, unknown, cold_k))
+        passed[:NODES] = passed_on(self.model, middle, span_s, drives)
         if self.trust.draught:
-            rows.append(self._moved(model, state, heat, ambient_c, span_s, unknown, cold_k + 0.02))
             passed[-2, -2] = math.exp(-span_s / DRAUGHT_S)
-        rows.append(self._moved(model, state, heat, ambient_c, span_s, unknown + 0.02, cold_k))
-        moved = np.array(rows).T - here[:, None]
-        moved[:, _NODES:] *= 50.0
-        passed[:_NODES, :] = moved
         return passed
+
+    def _drives(self, state: OvenState, later: OvenState, heat: float, span_s: float) -> Matrix:
+        """Return what a unit of each quantity beside the temperatures brings to each node in the span.
+
+        A sensor that is slower by a factor, or a load that is heavier, stores so much more of the heat that
+        it took; the load's comes out of the face.
+        """
+        model, drives = self.model, np.zeros((NODES, self._n - NODES))
+        in_element = self.trust.in_element
+        for place, factor in enumerate(self._free):
+            if factor == _LAG:
+                drives[_SHEATH, place] = model.sheath_s * (state.sheath_c - later.sheath_c)
+                drives[_JUNCTION, place] = model.junction_s * (state.junction_c - later.junction_c)
+            elif factor == _POWER:
+                drives[_ELEMENT, place] = model.power * (heat + in_element * self.unknown) * span_s
+            else:
+                drives[_FACE, place] = model.load * (state.load_c - later.load_c)
+        if self.trust.draught:
+            drives[_SHEATH, -2] = span_s
+        if in_element:
+            drives[_ELEMENT, -1] = model.power * span_s
+        else:
+            drives[_FACE, -1] = span_s
+        return drives
 
 
 def _blown(p: Matrix, way: Matrix, surprise: float) -> Matrix:

@@ -49,7 +49,7 @@ class VirtualHands:
     def __init__(self, oven: Oven, board: Board, clock: Clock) -> None:
         self.oven, self.board, self._clock = oven, board, clock
         signal = oven.signal
-        self._process = signal.process
+        self._low_c, self._high_c = signal.process.low_c, signal.process.high_c
         self._second = signal.second
         self._has_live = signal.heater_live is not None
         self._has_door = signal.door_open is not None
@@ -190,7 +190,7 @@ class VirtualHands:
         if count == OPEN:
             return Reading.bad(Quality.OPEN, "the device reports an open sensor", at_s, count)
         value_c = count * 0.1
-        if not self._process.low_c <= value_c <= self._process.high_c:
+        if not self._low_c <= value_c <= self._high_c:
             return Reading.bad(Quality.OUT_OF_RANGE, f"{value_c:.1f} °C is no temperature here", at_s, count)
         return Reading(value_c, at_s, Quality.GOOD, count)
 

@@ -3,8 +3,7 @@
 A horn is never a protective layer: whoever does not hear it finds the heat off all the same.
 """
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from kilnctl.profile.segments import AnySegment, Operator, Soak
 
@@ -23,8 +22,7 @@ PATTERNS: dict[Call, tuple[int, int]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Attention:
+class Attention(NamedTuple):
     """What horn and lamp should do in this tick."""
 
     call: Call

@@ -15,7 +15,7 @@ def sample_of(runner: "Runner", scan: Scan) -> Sample:
     cursor, process, dose = runner.cursor, scan.process, runner.dose
     return Sample(
         elapsed_s=runner.elapsed_s,
-        utc_s=runner.clock.utc().timestamp(),
+        utc_s=runner.utc_s,
         state=state_code(runner.state),
         segment=cursor.segment,
         setpoint_c=cursor.setpoint_c,

@@ -20,11 +20,12 @@ from kilnctl.link.snapshot import Answer, Command, RunState
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor, Reply, advance, preview
-from kilnctl.profile.segments import AnySegment, Operator, Soak, goal_c
+from kilnctl.profile.segments import AnySegment
 from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Trip
 from kilnctl.runtime import adjusting
 from kilnctl.runtime.attention import Attention, Call, attention, call_for
 from kilnctl.runtime.corrections import corrected
+from kilnctl.runtime.here import here
 from kilnctl.runtime.job import Job, Outcome, ending_words, verdict
 from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
@@ -70,6 +71,7 @@ class Runner:
         self._reply: Reply | None = None
         self.last_command = self.oven_note = self._found_changed = ""
         self.profile, self.cursor = job.profile, job.start
+        self._here = here(job.profile, job.start.segment)
         self.waiting = job.wait_s > 0.0
         self.state: RunState = "held" if self.waiting else "running"
         self.cause = ""
@@ -101,7 +103,9 @@ class Runner:
         self.elapsed_s = 0.0
         self._real_s = clock.real_s()
         self._boot_gap_s = clock.boot_s() - self._real_s
-        self._wall_gap_s = self._wall_ahead_s()
+        # Wall time of this tick (s since 1970): a label, and how far the wall clock runs ahead of the boot's.
+        self.utc_s = clock.utc().timestamp()
+        self._wall_gap_s = self.utc_s - clock.boot_s()
         # How long the supervisor has not listened, in real seconds: the controller tells.
         self.supervisor_age_s = 0.0
         self._run_max_c = max(job.profile.peak_c, station.oven.ambient_c)
@@ -192,7 +196,8 @@ class Runner:
     # --- judge ---
 
     def _observe(self, scan: Scan, dt_s: float, real_dt_s: float, late_s: float) -> Observation:
-        request = self.request
+        request, station = self.request, self.station
+        boot_s = self.clock.boot_s()
         return Observation(
             scan=scan,
             at_s=self._at_s,
@@ -200,29 +205,27 @@ class Runner:
             real_dt_s=real_dt_s,
             late_s=late_s,
             heating_allowed=self.state == "running",
-            heat_asked=self.station.heats(request),
-            duty_asked=self.station.share(request),
+            heat_asked=station.heats(request),
+            duty_asked=station.share(request),
             setpoint_c=self.cursor.setpoint_c,
-            segment_kind=self.segment_kind,
+            segment_kind=self._here.kind,
             run_max_c=None if self.job.record_only else self._run_max_c,
-            limit_c=self.station.oven.limit_c,
-            ambient_c=self.station.oven.ambient_c,
+            limit_c=station.oven.limit_c,
+            ambient_c=station.oven.ambient_c,
             unexplained=self.unexplained,
             unexplained_sd=self.unexplained_sd,
-            suspended_s=self.clock.boot_s() - self._real_s - self._boot_gap_s,
-            wall_step_s=self._wall_step_s(),
+            suspended_s=boot_s - self._real_s - self._boot_gap_s,
+            wall_step_s=self._wall_step_s(boot_s),
             supervisor_age_s=self.supervisor_age_s,
             unattended=self.job.unattended,
             dither=self._dither,
             others=self.others(),
         )
 
-    def _wall_ahead_s(self) -> float:
-        return self.clock.utc().timestamp() - self.clock.boot_s()
-
-    def _wall_step_s(self) -> float:
+    def _wall_step_s(self, boot_s: float) -> float:
         """Return by how much the wall clock was set since the last tick; a sleep moves both clocks."""
-        before_s, self._wall_gap_s = self._wall_gap_s, self._wall_ahead_s()
+        self.utc_s = self.clock.utc().timestamp()
+        before_s, self._wall_gap_s = self._wall_gap_s, self.utc_s - boot_s
         return self._wall_gap_s - before_s
 
     def _judge(self, observation: Observation) -> None:
@@ -279,13 +282,14 @@ class Runner:
 
     def _soaked_s(self, cursor: Cursor) -> float:
         """Return what a soak has been credited by its own clock, 0 in any other segment."""
-        segment = self.profile.segments[cursor.segment]
-        if not isinstance(segment, Soak):
+        soak = self._here.soak
+        if soak is None:
             return 0.0
-        return cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
+        return cursor.soak_part_s if soak.clock == "part" else cursor.soak_oven_s
 
     def _segment_over(self, before: Cursor) -> None:
         done, ending = self.profile.segments[before.segment], self.cursor.ending
+        self._here = here(self.profile, self.cursor.segment)
         self._part_inside = inside(self.profile, self.cursor.segment)
         self.tally.close(self.elapsed_s)
         if self.cursor.segment != before.segment:
@@ -300,14 +304,12 @@ class Runner:
     @property
     def segment(self) -> AnySegment | None:
         """Return the segment that is running, None after the last."""
-        segments, index = self.profile.segments, self.cursor.segment
-        return segments[index] if index < len(segments) else None
+        return self._here.segment
 
     @property
     def segment_kind(self) -> str:
         """Return the kind of the running segment, empty after the last."""
-        segment = self.segment
-        return "" if segment is None else segment.kind
+        return self._here.kind
 
     @property
     def part_c(self) -> float | None:
@@ -358,19 +360,19 @@ class Runner:
         return told_c if told_c is None or not self._dither else told_c - DITHER_K
 
     def _control(self, scan: Scan, dt_s: float, wanted: bool) -> None:
-        cursor, profile, segment = self.cursor, self.profile, self.segment
+        cursor, profile, now = self.cursor, self.profile, self._here
         output = self.station.controller.step(
             ControlInput(
                 at_s=self._at_s,
                 dt_s=dt_s,
                 process_c=scan.process.value or 0.0,
                 setpoint_c=cursor.setpoint_c if wanted else None,
-                goal_c=None if segment is None else goal_c(segment),
-                segment_kind=self.segment_kind,
+                goal_c=now.goal_c,
+                segment_kind=now.kind,
                 heat_wanted=wanted,
                 preview=lambda ahead_s: preview(profile, cursor, ahead_s),
                 door_open=scan.door_open is True,
-                setpoint_rate_c_per_h=getattr(segment, "rate_c_per_h", None),
+                setpoint_rate_c_per_h=now.rate_c_per_h,
                 heat_was_on=self.request.on if self.station.switched else None,
             )
         )
@@ -405,16 +407,11 @@ class Runner:
     def _whom_to_call(self) -> Call:
         if self.state == "tripped":
             return call_for(True, None, None, None, 0.0)
-        segment = self.segment if self.state in LIVE else None
-        if not isinstance(segment, Soak | Operator):
+        now = self._here
+        if self.state not in LIVE or now.kind not in ("soak", "operator"):
             return ""
-        segments, index = self.profile.segments, self.cursor.segment + 1
-        following = segments[index] if index < len(segments) else None
-        return call_for(False, segment, following, self._soak_left_s(), self.cursor.waited_s)
-
-    def _soak_left_s(self) -> float | None:
-        segment = self.segment
-        return segment.soak_s - self._soaked_s(self.cursor) if isinstance(segment, Soak) else None
+        left_s = None if now.soak is None else now.soak.soak_s - self._soaked_s(self.cursor)
+        return call_for(False, now.segment, now.following, left_s, self.cursor.waited_s)
 
     def _enough(self, ending: str) -> None:
         """The controller itself wants no more heat: a learning heat-up is done, or has given up."""
@@ -499,5 +496,6 @@ class Runner:
     def _adjust(self, command: Command) -> None:
         before = self.cursor
         self.profile, self.cursor = adjusting.adjusted(self.profile, before, command.args)
+        self._here = here(self.profile, self.cursor.segment)
         if self.cursor.segment != before.segment:
             self._segment_over(before)

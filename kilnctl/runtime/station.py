@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from kilnctl.config.oven import Oven
@@ -67,7 +68,7 @@ class Station:
             return slab.start(self.part_model, self.ambient_c)
         return slab.advance(self.part_model, state, chamber_c, dt_s)
 
-    @property
+    @cached_property
     def switched(self) -> bool:
         """True where this program switches the relay itself."""
         return self.oven.output.heater.kind in ("switch", "pulse")

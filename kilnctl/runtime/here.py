@@ -1,0 +1,36 @@
+"""What a tick needs to know of the segment that runs: looked up once a segment, not once a tick."""
+
+from dataclasses import dataclass
+
+from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """The segment that runs and the one after it; None and empty after the last.
+
+    `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak.
+    """
+
+    segment: AnySegment | None = None
+    following: AnySegment | None = None
+    kind: str = ""
+    goal_c: float | None = None
+    rate_c_per_h: float | None = None
+    soak: Soak | None = None
+
+
+def here(profile: Profile, index: int) -> Here:
+    """Return what there is to know of a segment of a profile; nothing after the last."""
+    segments = profile.segments
+    if index >= len(segments):
+        return Here()
+    segment = segments[index]
+    return Here(
+        segment=segment,
+        following=segments[index + 1] if index + 1 < len(segments) else None,
+        kind=segment.kind,
+        goal_c=goal_c(segment),
+        rate_c_per_h=segment.rate_c_per_h if isinstance(segment, Ramp | Cool) else None,
+        soak=segment if isinstance(segment, Soak) else None,
+    )
