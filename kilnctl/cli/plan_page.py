@@ -24,7 +24,9 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None
     sources = list(dict.fromkeys(row.source for row in made.rows if row.source))
     out.print(_title(made), style="bold")
     out.print(_table(made, sources))
-    total = f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh"
+    total = (
+        f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh by the file's power"
+    )
     out.print(f"{total}; {LEARNED if made.learned else NOT_LEARNED}.")
     for line in timing:
         out.print(line)

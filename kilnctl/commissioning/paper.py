@@ -60,12 +60,17 @@ def values_of(oven: Oven) -> tuple[str, ...]:
     process = oven.signal.process
     return (
         f"Machine limit {say_point(oven.limit_c)}?",
-        f"Power {oven.power_w:g} W?",
+        f"Power {oven.power_w:g} W{_drawn(oven)}?",
         f"Sensor type {process.couple}, the module speaks {process.unit}?",
         f"Isolator: {oven.isolator}?",
         f"Who is called in an emergency: {oven.phone or 'your emergency number'}?",
         *(f"{sentence} Understood?" for sentence in oven.weaker),
     )
+
+
+def _drawn(oven: Oven) -> str:
+    """Return the current that goes with the power, for a person with an ammeter or a plate in amperes."""
+    return "" if oven.supply_v is None else f", {oven.power_w / oven.supply_v:.1f} A at {oven.supply_v:g} V"
 
 
 def reference_check(shop: Shop, _step: Step) -> Result:

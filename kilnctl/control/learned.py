@@ -60,14 +60,17 @@ def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt
 
 
 def refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
-    """Refuse a fit that the oven file cannot mean: wrong power, supply or build. Raises RunRefused."""
+    """Refuse a fit that the file cannot mean: another build or supply, half an element. Raises RunRefused.
+
+    The file's power plays no part: the unit of heat is full power, whatever it is.
+    """
     ceiling_c = oven.tune_ceiling_c if oven.tune_ceiling_c is not None else oven.limit_c
     goal_c = oven.ambient_c + 0.3 * (ceiling_c - oven.ambient_c)
     due_s, took_s = _heating_s(start, goal_c, oven.ambient_c), _heating_s(model, goal_c, oven.ambient_c)
     if not 1 / _LARGEST_RATIO <= took_s / due_s <= _LARGEST_RATIO:
         raise RunRefused(
             f"{say_duration(took_s)} to {say_point(goal_c)}, where a {oven.build} oven takes about "
-            f"{say_duration(due_s)}; check power, supply and build in the oven file. Nothing is stored"
+            f"{say_duration(due_s)}; check elements, supply voltage and the file's build. Nothing is stored"
         )
 
 
@@ -93,6 +96,10 @@ def describe(oven: Oven, learned: Learned) -> list[str]:
     )
     lines += _at_goals(oven, model)
     lines.append(f"seen up to {say_point(max(learned.measured_c))}; above that the model goes by its physics")
+    lines.append(
+        f"not known from any temperature: the power. {oven.power_w:.0f} W is the file's word; control does "
+        "without it, energy (kWh) rests on it"
+    )
     lines.append(
         "not known from one heat-up: the outer wall, and load against chamber; neither moves the coast"
     )

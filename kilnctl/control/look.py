@@ -10,7 +10,8 @@ class ControlInput:
 
     `goal_c` is where the segment ends; `preview(ahead_s)` the set-point that far ahead, None where the heat
     will be off; `setpoint_rate_c_per_h` None where the segment has no rate; `heat_was_on` the relay since the
-    last tick (None: the duty asked last counts).
+    last tick (None: the duty asked last counts); `heater_w` what the element draws at the file's supply, as
+    measured (None where nothing measures it, or nothing flows).
     """
 
     at_s: float
@@ -24,6 +25,7 @@ class ControlInput:
     door_open: bool = False
     setpoint_rate_c_per_h: float | None = None
     heat_was_on: bool | None = None
+    heater_w: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -374,6 +374,7 @@ class Runner:
                 door_open=scan.door_open is True,
                 setpoint_rate_c_per_h=now.rate_c_per_h,
                 heat_was_on=self.request.on if self.station.switched else None,
+                heater_w=self.station.rated_w(scan),
             )
         )
         self.duty, self.mode, self._window_s = output.duty, output.mode, output.window_s

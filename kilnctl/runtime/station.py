@@ -11,6 +11,7 @@ from kilnctl.control.following import Following
 from kilnctl.devices.outputs import heats
 from kilnctl.devices.roles import Hands, HeatRequest
 from kilnctl.interlocks import Interlock, Thresholds, build
+from kilnctl.interlocks.contract import live
 from kilnctl.logbook.calibration import Correction
 from kilnctl.model import part as slab
 from kilnctl.model.oven import OvenModel, nameplate
@@ -91,6 +92,18 @@ class Station:
                 return self.oven.power_w * request.duty if scan.heat_on else 0.0
             return self.oven.power_w if scan.heater_live else 0.0
         return self.oven.power_w if scan.heat_on else 0.0
+
+    def rated_w(self, scan: Scan) -> float | None:
+        """Return what the element draws at the file's supply voltage, in watt, by its measured current.
+
+        V^2 / R with R from current and, where it is measured, the voltage now. None where the current is not
+        measured, or does not flow.
+        """
+        nominal_v, current = self.oven.supply_v, scan.current_a
+        if nominal_v is None or current is None or current.value is None or not live(scan):
+            return None
+        volts = scan.supply_v.value if scan.supply_v is not None else None
+        return nominal_v**2 * current.value / (volts or nominal_v)
 
     def dose_start(self, profile: Profile) -> Dose | None:
         """Return an empty dose counter where the profile tempers."""

@@ -21,8 +21,9 @@ LONGEST_S = 120.0
 class Bench(Shop):
     """A shop whose simulator runs in this process, so that a test can reach into it at the right moment."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, more: str = "") -> None:
         super().__init__(folder)
+        self.oven.write_text(self.oven.read_text(encoding="utf-8") + more, encoding="utf-8")
         self.sim: Running = start(str(self.oven), link=self.link, speed=SPEED)
 
     def fault(self, text: str) -> None:
@@ -114,3 +115,29 @@ def test_an_oven_that_reads_hot_and_was_not_heated(bench: Bench) -> None:
     bench.fault("sensor-offset:60")
     code, said = bench.tune()
     refused(bench, code, said, 3, "a cold oven reads")
+
+
+CURRENT = """
+[signal.current_a]
+device = "board"
+table = "input"
+register = 7
+format = "uint16"
+scale = 0.01
+low = 0
+high = 100
+"""
+
+
+@pytest.mark.on_demand
+def test_a_wrong_power_in_the_file_where_the_current_is_measured(tmp_path: Path) -> None:
+    """The simulator was started on the true file, 1200 W."""
+    bench = Bench(tmp_path, CURRENT)
+    try:
+        text = bench.oven.read_text(encoding="utf-8").replace('power = "1200 W"', 'power = "600 W"')
+        bench.oven.write_text(text, encoding="utf-8")
+        code, said = bench.tune()
+        refused(bench, code, said, 5, "the oven file says 600 W")
+        assert "nothing is stored" in said
+    finally:
+        bench.close()

@@ -94,7 +94,7 @@ def test_a_record_that_no_oven_draws_is_refused():
 
 def test_an_oven_far_from_its_file_is_refused_and_nothing_is_stored():
     weak = replace(TRUTH, power=0.1, learned=True)
-    with pytest.raises(RunRefused, match="check power"):
+    with pytest.raises(RunRefused, match="check elements"):
         refuse_another_oven(OVEN, START, weak)
 
 
