@@ -9,8 +9,8 @@ from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 RISE_S, FALL_S = 30.0, {"now": 30.0, "excess": 120.0, "missing": 300.0}
 # While the oven coasts, heat that is missing against the model is a coast shorter than the model's.
 COASTING = 0.9
-# A sensor twice as slow as learned shows as half of the heat missing, but only in the first three minutes of a
-# heat (0.48 on fibre ovens, gone after 178 s); half an element goes on showing.
+# A sensor twice as slow as learned shows as half of the heat missing, but only in the first three minutes of
+# a heat (0.48 on fibre ovens, gone after 178 s); half an element goes on showing.
 FIRST_S, FIRST_OF_HEAT = 240.0, 0.75
 
 
