@@ -69,6 +69,14 @@ def _quiet_stdout() -> None:
 def _details_kept(error: BaseException) -> str:
     """Write the traceback where it can be sent from, and return the line that says so."""
     what = f"this is a fault of kilnctl, not yours: {type(error).__name__}: {error}".splitlines()[0]
+    where = kept(error)
+    if not where:
+        return what
+    return f"{what} ({where}); the heat is not touched by this, `kilnctl status` shows it"
+
+
+def kept(error: BaseException) -> str:
+    """Write a traceback where it can be sent from; say where, or nothing where that failed."""
     try:
         from kilnctl.config import home
 
@@ -76,5 +84,5 @@ def _details_kept(error: BaseException) -> str:
         with path.open("a", encoding="utf-8") as file:
             traceback.print_exception(error, file=file)
     except (KilnctlError, OSError):
-        return what
-    return f"{what} (details in {path}); the heat is not touched by this, `kilnctl status` shows it"
+        return ""
+    return f"details in {path}"

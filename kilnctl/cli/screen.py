@@ -5,10 +5,12 @@ import contextlib
 import importlib.util
 import os
 import sys
+from collections.abc import Callable
 from datetime import datetime
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from kilnctl.cli import endings
 from kilnctl.cli.hangup import leave_with_terminal
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -16,7 +18,11 @@ from kilnctl.errors import ConfigError, KilnctlError, NoController
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
 
+if TYPE_CHECKING:
+    from kilnctl.dashboard.app import Watch
+
 WEB_PORT = 8765
+MOST_FAULTS = 5
 NICE = 5  # at 10 a screen hardly kept up with 1 Hz on a machine of two cores and a load of ten
 
 
@@ -79,27 +85,51 @@ def attach(
     from kilnctl.dashboard.app import Watch
     from kilnctl.dashboard.attach import Attachment
 
+    def opened(settled: Callable[[], None] | None) -> Watch:
+        return Watch(
+            Attachment(home.socket_path()),
+            RealClock(),
+            oven=oven,
+            who=terminal(),
+            load_past=partial(past.load, home.logbook_path()),
+            reset=reset_here,
+            off_at_ports=off_here,
+            last_words=last_words_since,
+            settled=settled,
+            keep=keep_here,
+            read_only=read_only,
+            ctrl_c_off=ctrl_c_off,
+            plain=plain or bare_console(),
+            ascii_only=not_utf8(),
+            fahrenheit=fahrenheit,
+        )
+
     leave_with_terminal()
     if sys.stdout.isatty():  # a size handed down in words would stand against every change of the terminal's
         for name in ("COLUMNS", "LINES"):
             os.environ.pop(name, None)
-    Watch(
-        Attachment(home.socket_path()),
-        RealClock(),
-        oven=oven,
-        who=terminal(),
-        load_past=partial(past.load, home.logbook_path()),
-        reset=reset_here,
-        off_at_ports=off_here,
-        last_words=last_words_since,
-        settled=step_back,
-        keep=keep_here,
-        read_only=read_only,
-        ctrl_c_off=ctrl_c_off,
-        plain=plain or bare_console(),
-        ascii_only=not_utf8(),
-        fahrenheit=fahrenheit,
-    ).run()
+    keep_open(opened)
+
+
+def keep_open(opened: "Callable[[Callable[[], None] | None], Watch]") -> None:
+    """Run a screen until the person leaves it; where a fault ends it, keep the fault and open it anew.
+
+    `opened` makes one, which calls what it is given when its first picture stands. Raises the last fault of
+    too many: what ends every screen at once must be said.
+    """
+    faults: list[Exception] = []
+    settled: Callable[[], None] | None = step_back
+    while len(faults) < MOST_FAULTS:
+        screen = opened(settled)
+        screen.on_fault = faults.append
+        if faults:
+            screen.say(f"the screen had a fault and was opened anew ({endings.kept(faults[-1])})")
+        known = len(faults)
+        screen.run()
+        if len(faults) == known:
+            return
+        settled = None
+    raise faults[-1]
 
 
 def step_back() -> None:

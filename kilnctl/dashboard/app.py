@@ -11,9 +11,9 @@ from kilnctl.clock import Clock
 from kilnctl.dashboard.asking import ONLY_OFF, Asking, Keep
 from kilnctl.dashboard.attach import Feed
 from kilnctl.dashboard.hands import Hands, bells
-from kilnctl.dashboard.keys import KEYS, Palette, may
+from kilnctl.dashboard.keys import AT_ONCE, KEYS, Palette, may
 from kilnctl.dashboard.panel import Panel
-from kilnctl.dashboard.questions import Entry, Question
+from kilnctl.dashboard.questions import Question
 from kilnctl.dashboard.showing import LastWords, LoadPast
 from kilnctl.dashboard.view import calling
 from kilnctl.link.snapshot import Answer, Command, Snapshot
@@ -191,7 +191,7 @@ class Watch(Asking):
         ask = "Take the latch of this trip off? Only when the cause is found and gone."
         if not await self.push_screen_wait(Question(ask, "Reset", "Leave it latched")):
             return
-        note = await self.push_screen_wait(Entry("What was the cause, what was done?", "relay replaced"))
+        note = await self.line_of("What was the cause, what was done?", "relay replaced")
         v = self.view
         if not note or v is None:
             self.say("not reset: a reset needs a note")
@@ -202,5 +202,7 @@ class Watch(Asking):
             self._told("reset", await self._reset(v.s, note))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Hide keys that mean nothing now."""
+        """Hide keys that mean nothing now, and those that a raw paste types after its first line's end."""
+        if action in AT_ONCE and self._clock.real_s() < self.deaf_until_s:
+            return False
         return may(action, self.view, self.hands is not None)

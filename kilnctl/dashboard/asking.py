@@ -13,6 +13,7 @@ from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 LONGER_S = 600.0
 LOWER_K = 10.0  # in the example that the question shows
+DEAF_S = 0.5  # a burst is through by then, and nobody answers a step that fast
 ONLY_OFF = "this screen can only switch off"
 Keep = Callable[[Snapshot, dict[str, Any]], Awaitable[Answer]]
 
@@ -22,6 +23,14 @@ class Asking(Turning):
 
     who = ""
     keep: Keep | None = None
+    deaf_until_s = -1e9  # on the unscaled clock
+
+    async def line_of(self, ask: str, example: str) -> str:
+        """Ask for a line of text. What a raw paste types after its first line is not heard as keys."""
+        return await self.push_screen_wait(Entry(ask, example, self._be_deaf))
+
+    def _be_deaf(self) -> None:
+        self.deaf_until_s = self._clock.real_s() + DEAF_S
 
     def take(self, s: Snapshot) -> None:
         """Take a snapshot in; show what somebody at another screen has asked (own commands are answered)."""
@@ -48,7 +57,7 @@ class Asking(Turning):
             return
         goal, example = v.degrees.point(v.s.goal_c), v.degrees.point(v.s.goal_c - LOWER_K)
         ask = f"Lower the goal from {goal}, and what is held after it, down to (with its unit; recorded):"
-        found = await self.push_screen_wait(Entry(ask, example))
+        found = await self.line_of(ask, example)
         if not found:
             return
         from kilnctl.units import parse_point_c  # late: it loads pydantic
@@ -69,7 +78,7 @@ class Asking(Turning):
     async def action_result(self) -> None:
         """Write a file or tester result into the record."""
         ask = 'File or tester result; say "bare" when the spot was ground to bare metal:'
-        found = await self.push_screen_wait(Entry(ask, "60 skates, 65 cuts; tester 61.2 60.8 61.0; bare"))
+        found = await self.line_of(ask, "60 skates, 65 cuts; tester 61.2 60.8 61.0; bare")
         v = self.view
         if found and v is not None:
             self._stamp(v.s, {"mark": "result", "text": found})

@@ -44,6 +44,7 @@ KEYS = (
     Key("g", "lower", "lower", "Lower the goal of the present ramp or soak; never raises it"),
 )
 HEATING_ACTIONS = ("step", "wait", "abandon", "acknowledge", "reset", "longer", "skip", "lower", "result")
+AT_ONCE = ("step", "wait", "acknowledge")  # these ask nothing first
 # What changes the plan, and in which segments it means anything.
 CHANGES = {"longer": ("soak",), "lower": ("ramp", "soak"), "skip": ("ramp", "soak", "cool", "operator")}
 

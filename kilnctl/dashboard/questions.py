@@ -1,6 +1,7 @@
 """Dialogs: a question whose safe answer has the focus, and a line of text."""
 
-from typing import ClassVar
+from collections.abc import Callable
+from typing import ClassVar, TypeVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -25,12 +26,27 @@ SIZES = """
 """
 
 
-class Question(ModalScreen[bool]):
+T = TypeVar("T")
+
+
+class Dialog(ModalScreen[T]):
+    """A dialog that is answered once: a key that bounces, or a raw paste, answers no second time.
+
+    The library would take the screen below away, whatever it is.
+    """
+
+    def answer(self, result: T) -> None:
+        """Answer, unless it has been answered."""
+        if self.is_current:
+            self.dismiss(result)
+
+
+class Question(Dialog[bool]):
     """Ask before heat is added or a safeguard removed. Escape and Enter give the safe answer."""
 
     DEFAULT_CSS = SIZES
     BINDINGS: ClassVar[list[BindingType]] = [
-        ("escape", "dismiss(False)", "no"),
+        ("escape", "answer_no", "no"),
         ("left,right,up,down", "app.focus_next", "other answer"),
     ]
 
@@ -50,11 +66,16 @@ class Question(ModalScreen[bool]):
 
     def on_mount(self) -> None:
         """Give the safe answer the focus."""
-        self.query_one("#no").focus()
+        for button in self.query("#no"):  # none where a trip has closed it in the same moment
+            button.focus()
 
     def on_button_pressed(self, event: Button.Pressed) -> None:
         """Answer."""
-        self.dismiss(event.button.id == "yes")
+        self.answer(event.button.id == "yes")
+
+    def action_answer_no(self) -> None:
+        """Give the safe answer."""
+        self.answer(False)
 
 
 class OneLine(Input):
@@ -72,15 +93,15 @@ class OneLine(Input):
             self.app.bell()
 
 
-class Entry(ModalScreen[str]):
-    """Ask for a line of text; Escape gives an empty one."""
+class Entry(Dialog[str]):
+    """Ask for a line of text; Escape gives an empty one. `submitted` is called at once on Enter."""
 
     DEFAULT_CSS = SIZES
-    BINDINGS: ClassVar[list[BindingType]] = [("escape", "dismiss('')", "leave")]
+    BINDINGS: ClassVar[list[BindingType]] = [("escape", "leave_empty", "leave")]
 
-    def __init__(self, ask: str, example: str) -> None:
+    def __init__(self, ask: str, example: str, submitted: Callable[[], None] = lambda: None) -> None:
         super().__init__()
-        self._words = (ask, example)
+        self._words, self._submitted = (ask, example), submitted
 
     def compose(self) -> ComposeResult:
         """Lay out the question and the field."""
@@ -92,4 +113,9 @@ class Entry(ModalScreen[str]):
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Answer with what was written."""
-        self.dismiss(event.value.strip())
+        self._submitted()
+        self.answer(event.value.strip())
+
+    def action_leave_empty(self) -> None:
+        """Give an empty line."""
+        self.answer("")

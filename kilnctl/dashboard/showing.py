@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from textual import work
 from textual.app import App, ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.content import Content
 from textual.events import Resize
 from textual.filter import LineFilter
@@ -31,6 +32,8 @@ AGAIN_S = 1.0  # between two attempts to attach
 SETTLED_S = 2.0  # after the first picture: the curve is drawn too
 CURVE_S = 0.95  # the chart is the dear part: at most once a second
 ANSWER_SHOWN_S = 12.0
+OPENS_S = 0.05  # a dialog is there after a few turns of the library's loop
+FAULT = 70  # return code of a screen that a fault of its own has ended
 LoadPast = Callable[[int], Past]
 LastWords = Callable[[str], str]
 
@@ -39,6 +42,7 @@ class Showing(App[None]):
     """Follows a feed and shows one oven in full, the others in a row each."""
 
     last_words: LastWords | None = None
+    on_fault: Callable[[Exception], None] | None = None
     settled: Callable[[], None] | None = None
     CSS_PATH = "look.tcss"
     TITLE = "kilnctl"
@@ -81,6 +85,19 @@ class Showing(App[None]):
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return what every line goes through before it is drawn."""
         return [*super().get_line_filters(), *([self._alike] if self.plain else [])]
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Tell a fault to whoever can open the screen anew, instead of ending in a page of code over it."""
+        if self.on_fault is None:
+            super()._handle_exception(error)
+            return
+        self._return_code = FAULT
+        self.on_fault(error)
+        self._close_messages_no_wait()
+
+    def pop_screen(self) -> AwaitComplete:
+        """Take a dialog away; a key that bounces closes the palette twice, and that is no fault."""
+        return super().pop_screen() if len(self.screen_stack) > 1 else AwaitComplete()
 
     # what is on it
 
@@ -232,8 +249,14 @@ class Showing(App[None]):
             self.bell()
 
     def _close_questions(self) -> None:
-        """A trip must be seen: every open question is answered the safe way, nobody can confirm blindly."""
+        """A trip must be seen: every open question is answered the safe way, nobody can confirm blindly.
+
+        One that opens in this very moment cannot be closed yet.
+        """
         while isinstance(self.screen, ModalScreen):
+            if not self.screen.is_mounted:
+                self.set_timer(OPENS_S, self._close_questions)
+                return
             self.pop_screen()
 
     def on_resize(self, event: Resize) -> None:

@@ -22,7 +22,7 @@ from dashboard.feed import (
 from textual.command import CommandList
 from textual.events import Paste
 from textual.screen import ModalScreen
-from textual.widgets import Input
+from textual.widgets import Button, Input
 
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import Watch
@@ -90,6 +90,49 @@ async def test_a_pasted_text_becomes_one_line_and_is_cut_where_it_can_be_seen() 
         await pilot.press("enter")
         await pilot.pause()
     assert [c.args["text"] for c in wire.asked] == [field.value]
+
+
+async def test_a_key_that_bounces_answers_once() -> None:
+    """Two Enters that come together: the second found no dialog to close, and ended the screen."""
+    wire = Wire(tripped())
+    app = Watch(wire, VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        for key in ("r", "n"):
+            await pilot.press(key)
+            await pilot.pause()
+            dialog = app.screen
+            for _ in range(3):
+                if isinstance(dialog, Entry):
+                    dialog.on_input_submitted(Input.Submitted(dialog.query_one(Input), "60 skates"))
+                else:
+                    dialog.on_button_pressed(Button.Pressed(dialog.query_one("#no", Button)))  # type: ignore[attr-defined]
+                await dialog.run_action("leave_empty" if key == "n" else "answer_no")
+            await pilot.pause()
+            assert not isinstance(app.screen, ModalScreen)
+        await pilot.press("ctrl+p")
+        await pilot.pause(0.3)
+        palette = app.screen
+        palette.dismiss()
+        palette.dismiss()
+        await pilot.pause()
+        assert len(app.screen_stack) == 1
+    assert [c.args for c in wire.asked] == []
+
+
+async def test_what_a_raw_paste_types_after_its_first_line_is_no_key() -> None:
+    """A terminal without bracketed paste types the line feed as Enter and the rest as keys; off stays off."""
+    wire, clock = Wire(ready()), VirtualClock()
+    app = Watch(wire, clock)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("n", *"60 skates", "enter", "space", "w", "a", "space", "f9")
+        await pilot.pause()
+        assert [c.word for c in wire.asked] == ["mark", "off"]
+        clock.advance(0.6)
+        await pilot.press("space")
+        await pilot.pause()
+    assert [c.word for c in wire.asked] == ["mark", "off", "answer"]
 
 
 async def test_off_says_what_came_of_it() -> None:
@@ -244,8 +287,8 @@ async def test_what_adds_heat_asks_first(action: str, command: tuple[str, dict[s
 
 async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
     """410 degF = 210 degC. Whether it is a lower one the controller judges, which refuses any other."""
-    wire = Wire(soaking())
-    app = Watch(wire, VirtualClock())
+    wire, clock = Wire(soaking()), VirtualClock()
+    app = Watch(wire, clock)
     async with app.run_test() as pilot:
         await pilot.pause()
         for typed, said in (("210", "needs a unit"), ("cold", "not lowered"), ("", "")):
@@ -253,6 +296,7 @@ async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
             await pilot.pause()
             assert wire.asked == []
             assert said in flat(text_of(app))
+            clock.advance(1.0)
         for typed in ("210 C", "410F"):
             await pilot.press("g")
             await pilot.pause()
@@ -261,6 +305,7 @@ async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
             assert "Lower the goal from 800 °C, and what is held after it" in asks
             await pilot.press(*typed, "enter")
             await pilot.pause()
+            clock.advance(1.0)
     assert asked(wire) == 2 * [("adjust", {"what": "lower", "to_c": pytest.approx(210.0)})]
 
 
@@ -324,6 +369,21 @@ async def test_a_trip_closes_an_open_question_unanswered() -> None:
         await pilot.press("enter", "right", "enter")
         await pilot.pause()
         assert wire.asked == []
+
+
+async def test_a_trip_closes_a_question_that_opens_in_the_same_moment() -> None:
+    app = Watch(Wire(heating()), VirtualClock())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        for dialog in (Question("Longer?", "yes", "no"), Entry("Down to:", "100 °C")):
+            app.push_screen(dialog)
+            app._close_questions()
+            await pilot.pause(0.2)
+            assert not isinstance(app.screen, ModalScreen)
+        app.action_command_palette()
+        app._close_questions()
+        await pilot.pause(0.2)
+        assert not isinstance(app.screen, ModalScreen)
 
 
 async def test_a_question_about_the_trip_itself_stays_open() -> None:
