@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.fitting import NoFit, fit, noise_of, usual
+from kilnctl.control.fitting import NoFit, _highest, fit, noise_of, usual
 from kilnctl.control.learned import Learned, describe, learn_from, refuse_another_oven
 from kilnctl.control.learning import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
@@ -77,6 +77,14 @@ def test_the_process_of_its_own_answers_in_json_and_words():
     assert learned.model.residual_k < 0.3
     lines = describe(OVEN, learned)
     assert any("218 °C" in line and "holds on" in line for line in lines)
+
+
+@pytest.mark.parametrize("build", ["brick", "fibre", "heavy", "leaky", "fan"])
+def test_a_fit_may_begin_at_every_guess_and_sees_no_more_of_the_element_than_a_tenth(build):
+    start = nameplate(OVEN.model_copy(update={"build": build}))
+    highest = dict(zip(PARAMETERS, _highest(start), strict=True))
+    assert all(value > 0.0 for value in highest.values())
+    assert start.sees_element * math.exp(highest["sees_element"]) == pytest.approx(0.1)
 
 
 def test_a_flat_or_short_record_is_refused():
