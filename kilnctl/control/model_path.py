@@ -123,10 +123,10 @@ class ModelPath:
         return self._asked
 
     def _trim(self, look: ControlInput, gap_k: float) -> None:
-        """Move the aim of a hold until its mean is the set-point: an integral, slow and small."""
+        """Move the aim of a hold until its mean is the set-point: slow, small, without wind-up."""
         if self.mode != "hold":
             self._trim_k = 0.0
-        elif abs(gap_k) < _TRIM_NEAR_K and not self._door.in_doubt:
+        elif abs(gap_k) < _TRIM_NEAR_K and 0.0 < self._aimed < 1.0 and not self._door.in_doubt:
             moved_k = self._trim_k + gap_k * look.dt_s / _TRIM_S
             self._trim_k = min(max(moved_k, -_TRIM_MOST_K), _TRIM_MOST_K)
 
