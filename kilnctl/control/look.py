@@ -1,11 +1,10 @@
 """What the controller sees and what it answers, once a tick."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class ControlInput:
+class ControlInput(NamedTuple):
     """All that the controller may know in a tick. Temperatures in degC, times in seconds.
 
     `goal_c` is where the segment ends; `preview(ahead_s)` the set-point that far ahead, None where the heat
@@ -28,8 +27,7 @@ class ControlInput:
     heater_w: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ControlOutput:
+class ControlOutput(NamedTuple):
     """What the controller wants. `duty` 0..1; `mode` and `note` are words for screens.
 
     `window_s` is the switching window that the oven bears now, None for the oven file's own.

@@ -58,6 +58,7 @@ _JUMP_SDS = 4.0
 _STEPS = 4
 _AIMS = (2, 3, 4)
 _AIM_EVERY_S = 2.0
+_REACH_EVERY_S = 20.0
 # A relay with a long window answers late: the hold aims this part of the window further ahead.
 _WINDOW_SHARE = 0.4
 # On a ramp it aims this part of the dead time ahead, where that is longer than a minute and a half: a cold
@@ -80,10 +81,12 @@ class ModelPath:
         self.mode = "off"
         self._near = self._arrived = False
         self._door = AfterDoor()
-        self._cut_s = self._cap_s = self._aim_s = -1.0
+        self._cut_s = self._cap_s = self._aim_s = self._reach_s = -1.0
         self._cap = self._aimed = self._asked = self._trim_k = 0.0
         self._ripple: Ripple | None = None
         self._stretch: Stretch | None = None
+        self._reaches: list[float] = []
+        self._reach_step_s = 0.0
         self._horizons: dict[int, float] = {}
 
     def step(self, look: ControlInput, heat: float) -> float:
@@ -201,20 +204,33 @@ class ModelPath:
         self._aim_s = look.at_s + _AIM_EVERY_S
         model, ambient_c, unknown = self.filter.model, self._oven.ambient_c, self._unknown
         step_s = self._ahead_s(setpoint_c) / _STEPS
-        cold = hot = state
+        cold, asked, given = state, 0.0, 1e-9
         faded = math.exp(-step_s / DRAUGHT_S)
         draught_k = self._draught_k * (1 + faded) / 2
-        asked, given = 0.0, 1e-9
-        for i in range(1, _STEPS + 1):
+        for i, reach_k in enumerate(self._reach_k(look.at_s, state, step_s), 1):
             cold = advance(model, cold, 0.0, ambient_c, step_s, unknown, draught_k)
-            hot = advance(model, hot, 1.0, ambient_c, step_s, unknown, draught_k)
             draught_k *= faded
             if i in _AIMS:
-                reach_k = hot.junction_c - cold.junction_c
                 asked += reach_k * (self._aim_c(look, setpoint_c, i * step_s) - cold.junction_c)
                 given += reach_k * reach_k
         self._aimed = min(max(asked / given, 0.0), 1.0)
         return self._aimed
+
+    def _reach_k(self, at_s: float, state: OvenState, step_s: float) -> list[float]:
+        """Return by how much full heat lifts the sensor at each step of a look ahead.
+
+        Looked up anew after a while: from hold to hold it changes by half a per cent.
+        """
+        if at_s >= self._reach_s or step_s != self._reach_step_s:
+            self._reach_s, self._reach_step_s = at_s + _REACH_EVERY_S, step_s
+            model, ambient_c = self.filter.model, self._oven.ambient_c
+            cold = hot = state
+            self._reaches = []
+            for _ in range(_STEPS):
+                cold = advance(model, cold, 0.0, ambient_c, step_s)
+                hot = advance(model, hot, 1.0, ambient_c, step_s)
+                self._reaches.append(hot.junction_c - cold.junction_c)
+        return self._reaches
 
     def _aim_c(self, look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
         if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":

@@ -1,14 +1,13 @@
 """From duty to relay: time proportioning that respects the relay and loses no heat to rounding."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from kilnctl.config.oven import Switching
 
 _HOUR_S = 3600.0
 
 
-@dataclass(frozen=True, slots=True)
-class SwitchState:
+class SwitchState(NamedTuple):
     """Where the relay stands.
 
     `owed_s` is the heat asked for and not yet given, in seconds of full heat (negative: given ahead);
@@ -48,14 +47,9 @@ def advance_switch(
     # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
     limit_s = swing_s / 2 + max(switching.min_on_s, switching.min_off_s, dt_s)
     owed_s = min(max(state.owed_s + (duty - on) * dt_s, -limit_s), limit_s)
-    after = SwitchState(
-        on=on,
-        owed_s=owed_s,
-        since_s=dt_s if moved else state.since_s + dt_s,
-        closures=state.closures + int(hit),
-        per_hour=state.per_hour * (1.0 - min(1.0, smooth)) + hit * 2.0,
-    )
-    return after, on
+    since_s = dt_s if moved else state.since_s + dt_s
+    per_hour = state.per_hour * (1.0 - min(1.0, smooth)) + hit * 2.0
+    return SwitchState(on, owed_s, since_s, state.closures + int(hit), per_hour), on
 
 
 def _swing_s(switching: Switching, duty: float, window_s: float) -> float:

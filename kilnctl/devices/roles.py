@@ -1,13 +1,11 @@
 """What the runner needs of an oven's hands, whatever they are made of."""
 
-from dataclasses import dataclass
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from kilnctl.readings import Scan
 
 
-@dataclass(frozen=True, slots=True)
-class HeatRequest:
+class HeatRequest(NamedTuple):
     """What the heater should do until the next request.
 
     `on` is the relay's state in this tick; `duty` (0..1) is for outputs that take a duty;

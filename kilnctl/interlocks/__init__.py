@@ -30,7 +30,7 @@ __all__ = [
     "build",
     "left_out",
     "not_checked",
-    "wanted_dither",
+    "nudging",
 ]
 
 INTERLOCKS = (
@@ -116,9 +116,6 @@ def not_applied(oven: Oven) -> tuple[str, ...]:
     return ()
 
 
-def wanted_dither(interlocks: tuple[Interlock, ...]) -> int:
-    """Return which way the duty should be nudged to test a sensor that stands still: 0, +1 or -1."""
-    for interlock in interlocks:
-        if isinstance(interlock, SensorFrozen):
-            return interlock.dither
-    return 0
+def nudging(interlocks: tuple[Interlock, ...]) -> SensorFrozen | None:
+    """Return the interlock whose `dither` says which way the duty should be nudged, None without one."""
+    return next((i for i in interlocks if isinstance(i, SensorFrozen)), None)

@@ -5,9 +5,8 @@ until it is reset; an alarm that can be shelved comes back when its time is over
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from kilnctl.readings import Alarm, Priority
 
@@ -28,8 +27,7 @@ class AlarmState(StrEnum):
     SHELVED = "shelved"
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """One alarm as it stands. Times in seconds of the run; `seen_s` is when it last held true."""
 
     kind: str
@@ -49,8 +47,7 @@ class Shown:
         return f"{self.reason} (shelved, back in {max(1.0, (self.shelved_until_s - at_s) / 60):.0f} min)"
 
 
-@dataclass(frozen=True, slots=True)
-class AlarmList:
+class AlarmList(NamedTuple):
     """The alarms of one run: those that stand, and all that ever came (for the record)."""
 
     standing: tuple[Shown, ...] = ()
@@ -82,20 +79,20 @@ class AlarmList:
         """Return the list with a trip, latched and urgent until `reset`; what comes after follows from it."""
         others = tuple(s for s in self.standing if s.kind != kind)
         first = not any(s.latched for s in others)
-        folded = tuple(replace(s, first_out=s.first_out and not first) for s in others)
+        folded = tuple(s._replace(first_out=s.first_out and not first) for s in others)
         trip = Shown(kind, reason, Priority.URGENT, AlarmState.LATCHED_NEW, at_s, at_s, first, latched=True)
         return AlarmList((trip, *folded), (*self.history, Alarm(kind, reason, at_s, Priority.URGENT)))
 
     def acknowledge(self, at_s: float) -> "AlarmList":
         """Return the list with every alarm seen. Those that had already gone leave it."""
         seen = (_acknowledged(s) for s in self.standing)
-        return replace(self, standing=tuple(s for s in seen if s is not None))
+        return self._replace(standing=tuple(s for s in seen if s is not None))
 
     def reset(self, kind: str) -> "AlarmList":
         """Return the list without a latched alarm that a person has acknowledged; others stay."""
         freed = AlarmState.LATCHED_SEEN
         keep = tuple(s for s in self.standing if s.kind != kind or s.state is not freed)
-        return replace(self, standing=keep)
+        return self._replace(standing=keep)
 
     def why_not_shelve(self, kind: str, for_s: float) -> str:
         """Return why an alarm cannot be shelved, in words; empty where it can."""
@@ -115,10 +112,10 @@ class AlarmList:
         if why:
             raise ValueError(why)
         shelved = (
-            replace(s, state=AlarmState.SHELVED, shelved_until_s=at_s + for_s) if s.kind == kind else s
+            s._replace(state=AlarmState.SHELVED, shelved_until_s=at_s + for_s) if s.kind == kind else s
             for s in self.standing
         )
-        return replace(self, standing=tuple(shelved))
+        return self._replace(standing=tuple(shelved))
 
     def back_from_shelf(self, before: "AlarmList") -> tuple[Shown, ...]:
         """Return the alarms that were shelved in an earlier list and stand again."""
@@ -154,23 +151,15 @@ def _kept(shown: Shown, again: Alarm | None, at_s: float) -> Shown | None:
     """Return a standing alarm one tick later, None when it has left the list."""
     until_s = shown.shelved_until_s
     if until_s is not None and at_s >= until_s:
-        shown = replace(shown, state=AlarmState.NEW, shelved_until_s=None)
+        shown = shown._replace(state=AlarmState.NEW, shelved_until_s=None)
     if again is not None:
         state = AlarmState.NEW if shown.state is AlarmState.GONE else shown.state
-        return _seen(shown, state, again.reason, at_s)
+        return shown._replace(state=state, seen_s=at_s, reason=again.reason)
     if shown.latched or shown.state in (AlarmState.GONE, AlarmState.SHELVED):
         return shown
     if at_s - shown.seen_s < OFF_DELAY_S:
         return shown
-    return None if shown.state is AlarmState.SEEN else replace(shown, state=AlarmState.GONE)
-
-
-def _seen(shown: Shown, state: AlarmState, reason: str, at_s: float) -> Shown:
-    """Return an alarm that holds true now. Spelled out, for an alarm that stands comes here in every tick."""
-    s = shown
-    return Shown(
-        s.kind, reason, s.priority, state, s.since_s, at_s, s.first_out, s.latched, s.shelved_until_s
-    )
+    return None if shown.state is AlarmState.SEEN else shown._replace(state=AlarmState.GONE)
 
 
 def _acknowledged(shown: Shown) -> Shown | None:
@@ -178,7 +167,7 @@ def _acknowledged(shown: Shown) -> Shown | None:
         case AlarmState.GONE:
             return None
         case AlarmState.NEW:
-            return replace(shown, state=AlarmState.SEEN)
+            return shown._replace(state=AlarmState.SEEN)
         case AlarmState.LATCHED_NEW:
-            return replace(shown, state=AlarmState.LATCHED_SEEN)
+            return shown._replace(state=AlarmState.LATCHED_SEEN)
     return shown

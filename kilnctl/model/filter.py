@@ -85,6 +85,7 @@ class OvenFilter:
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
         self._n = NODES + len(self._free) + trust.draught + 1
         self._p: Matrix = np.zeros((self._n, self._n))
+        self._stays: Matrix = np.eye(self._n)
         self._walk = self._p
         self._heat_s = self._span_s = self._shaken_s = self._blown_s = 0.0
         self._offs_k: list[float] = []
@@ -264,7 +265,7 @@ class OvenFilter:
         later = self._moved(self.model, state, heat, ambient_c, span_s, self.unknown, self.draught_k)
         middle = OvenState._make((a + b) / 2 for a, b in zip(state, later, strict=True))
         drives = self._drives(state, later, heat, span_s)
-        passed = np.eye(self._n)
+        passed = self._stays.copy()
         passed[:NODES] = passed_on(self.model, middle, span_s, drives)
         if self.trust.draught:
             passed[-2, -2] = math.exp(-span_s / DRAUGHT_S)

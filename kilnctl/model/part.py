@@ -7,7 +7,7 @@ measurements: emissivity and air movement are typical values, so arrival times a
 import math
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from kilnctl.model.steel_heat import DENSITY_KG_PER_M3, EN_CARBON_STEEL, Heat, conductivity_w_per_m_k
 from kilnctl.profile.segments import Operator, Profile
@@ -40,8 +40,7 @@ class PartModel:
     heat: Heat = EN_CARBON_STEEL
 
 
-@dataclass(frozen=True, slots=True)
-class PartState:
+class PartState(NamedTuple):
     """Where the part stands. `core_c` is its coldest place on heating, `surface_c` its skin.
 
     `content` is the heat in each layer in J/kg above 20 degC, from the skin inwards.

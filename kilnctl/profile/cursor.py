@@ -4,8 +4,7 @@
 """
 
 import math
-from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
 
@@ -18,8 +17,7 @@ Ending = Literal["", "complete", "not answered", "not reached", "aborted"]
 Reply = Literal["done", "wait", "abort"]
 
 
-@dataclass(frozen=True, slots=True)
-class Cursor:
+class Cursor(NamedTuple):
     """The place in the profile. Times in seconds, temperatures in degC.
 
     `segment` equals the number of segments when all are done; `setpoint_c` is None where the heat is off;
@@ -97,7 +95,7 @@ def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: 
         setpoint_c = min(max(start_c, min(wanted_c, ceiling_c)), max(ramp.to_c, start_c))
     moved = Cursor(cursor.segment, cursor.segment_s + dt_s, setpoint_c, waits=waits, carry_s=cursor.carry_s)
     if setpoint_c >= ramp.to_c and process_c >= ramp.to_c - ARRIVED_K:
-        return next_segment(profile, replace(moved, setpoint_c=ramp.to_c))
+        return next_segment(profile, moved._replace(setpoint_c=ramp.to_c))
     return moved
 
 
@@ -118,7 +116,7 @@ def _soak(
     if credited_s >= soak.soak_s:
         return next_segment(profile, moved)
     if moved.segment_s >= soak.longest_s:
-        return replace(moved, ending="not reached", setpoint_c=None)
+        return moved._replace(ending="not reached", setpoint_c=None)
     return moved
 
 
@@ -131,7 +129,7 @@ def _cool(
     if measured_c <= cool.to_c:
         return next_segment(profile, moved)
     if cool.at_most_s is not None and moved.segment_s >= cool.at_most_s:
-        return replace(moved, ending="not reached", setpoint_c=None)
+        return moved._replace(ending="not reached", setpoint_c=None)
     return moved
 
 
@@ -151,12 +149,12 @@ def _operator(profile: Profile, step: Operator, cursor: Cursor, dt_s: float, rep
     if reply == "done":
         return next_segment(profile, moved)
     if reply == "abort":
-        return replace(moved, ending="aborted", setpoint_c=None)
+        return moved._replace(ending="aborted", setpoint_c=None)
     if reply == "wait" and step.hold_c is None:
         # Without heat a longer wait harms nothing; with heat the recipe's maximum is a maximum.
-        moved = replace(moved, waited_s=0.0)
+        moved = moved._replace(waited_s=0.0)
     if moved.waited_s >= step.at_most_s:
-        return replace(moved, ending="not answered", setpoint_c=None)
+        return moved._replace(ending="not answered", setpoint_c=None)
     return moved
 
 

@@ -156,8 +156,9 @@ class _Person:
     def __call__(self, runner: Runner) -> None:
         if self._on_tick is not None:
             self._on_tick(runner)
+        if runner.segment_kind != "operator":
+            return
         segment = runner.segment
-        if isinstance(segment, Operator) and runner.cursor.waited_s >= min(
-            self._after_s, segment.at_most_s / 2
-        ):
+        assert isinstance(segment, Operator)
+        if runner.cursor.waited_s >= min(self._after_s, segment.at_most_s / 2):
             runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))

@@ -60,7 +60,8 @@ class VirtualHands:
         self._heater = oven.output.heater
         self._takes = TAKES[self._heater.kind]
         self._off_raw = _raw(self._heater, OFF)
-        self._plain = self._heater.kind == "switch" and not self._rare and signal.second is None
+        self._switches = self._heater.kind == "switch"
+        self._plain = self._switches and not self._rare and signal.second is None
         self._last_c: float | None = None
         self._heard_s = clock.now_s()
         self._misses = 0
@@ -226,7 +227,8 @@ class VirtualHands:
 
     def drive(self, request: HeatRequest) -> bool:
         """Write the heater (and the contactor before the first heat), read it back."""
-        board, raw = self.board, _raw(self._heater, request)
+        board = self.board
+        raw = int(request.on) if self._switches else _raw(self._heater, request)
         table, register = self._takes
         try:
             if raw != self._off_raw and self._has_contactor:

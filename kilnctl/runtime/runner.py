@@ -14,7 +14,7 @@ from kilnctl.clock import Clock
 from kilnctl.control.controller import ControlInput
 from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.devices.roles import HeatRequest
-from kilnctl.interlocks import wanted_dither
+from kilnctl.interlocks import nudging
 from kilnctl.interlocks.alarms import AlarmList, shelf_s
 from kilnctl.link.snapshot import Answer, Command, RunState
 from kilnctl.logbook.recorder import Recorder
@@ -83,7 +83,7 @@ class Runner:
         self._fed = False
         self._window_s: float | None = None
         self._setpoint_c: float | None = None
-        self._dither = 0
+        self._dither, self._nudging = 0, nudging(station.interlocks)
         self.part = station.part_start() if self._part_inside else None
         self.dose = job.dose or station.dose_start(job.profile)
         self.tally = Tally(job.profile)
@@ -351,7 +351,7 @@ class Runner:
 
     def _nudged(self, duty: float) -> float:
         """Return the duty with the nudge by which a sensor that stands still is tested."""
-        self._dither = wanted_dither(self.station.interlocks)
+        self._dither = 0 if self._nudging is None else self._nudging.dither
         return min(1.0, max(0.0, duty + self._dither * DITHER)) if self._dither else duty
 
     def _told_c(self) -> float | None:

@@ -1,6 +1,5 @@
 """Duty to relay from both sides of each number: what a mutation of switching and window must not survive."""
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -20,7 +19,7 @@ MODEL = nameplate(OVEN)
 
 def moved(duty: float, dt_s: float = 1.0, window_s: float | None = None, **state: float) -> SwitchState:
     """Return the state one tick after a given one."""
-    return advance_switch(SWITCHING, replace(SwitchState(), **state), duty, dt_s, window_s)[0]
+    return advance_switch(SWITCHING, SwitchState(**state), duty, dt_s, window_s)[0]
 
 
 def test_a_relay_begins_off_owes_nothing_and_may_close_at_once() -> None:

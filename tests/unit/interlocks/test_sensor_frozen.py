@@ -1,6 +1,6 @@
 import pytest
 
-from kilnctl.interlocks import wanted_dither
+from kilnctl.interlocks import nudging
 from kilnctl.interlocks.sensor_frozen import SensorFrozen
 
 
@@ -15,16 +15,17 @@ def test_in_a_soak_it_asks_for_a_nudge_and_trips_unanswered_within_180_s(make, l
     interlock = make(SensorFrozen)
     frozen = lambda s: {"raw": 5000, "dither": interlock.dither}  # noqa: E731
     assert let_watch(interlock, 118, frozen) is None
-    assert wanted_dither((interlock,)) == 0
+    assert interlock.dither == 0
     assert let_watch(interlock, 3, frozen, 119.0) is None
-    assert wanted_dither((interlock,)) == 1
+    assert nudging((interlock,)) is interlock
+    assert interlock.dither == 1
     trip = let_watch(interlock, 100, frozen, 123.0)
     assert trip.at_s <= 181.0
     assert "nudge" in trip.reason
 
 
 def test_without_that_interlock_nothing_is_nudged():
-    assert wanted_dither(()) == 0
+    assert nudging(()) is None
 
 
 def test_a_nudge_that_is_answered_starts_the_count_anew(make, let_watch):

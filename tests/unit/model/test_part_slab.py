@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kilnctl.model.part import advance, part_of, slab, start
-from kilnctl.model.steel_heat import EN_CARBON_STEEL, heat_content_j_per_kg
+from kilnctl.model.steel_heat import EN_CARBON_STEEL, _table, heat_content_j_per_kg
 from kilnctl.profile.segments import Profile
 
 RAMP = {"kind": "ramp", "to": "830 C"}
@@ -69,3 +69,9 @@ def test_layers_store_the_heat_that_entered() -> None:
 @given(st.floats(-150, 1300))
 def test_heat_content_reads_both_ways(at_c: float) -> None:
     assert EN_CARBON_STEEL.temperature(EN_CARBON_STEEL.content(at_c)) == pytest.approx(at_c, abs=0.15)
+
+
+def test_every_entry_of_the_table_has_its_heat_content() -> None:
+    first_j_per_kg, table_c = _table()
+    for i, at_c in enumerate(table_c):
+        assert heat_content_j_per_kg(at_c) == pytest.approx(first_j_per_kg + 250.0 * i, abs=1e-4)
