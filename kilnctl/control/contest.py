@@ -58,7 +58,7 @@ class Finding:
         if not noticed:
             return None
         same_way = self.lag * verdict.lag > 0.0 and abs(self.lag) > _LEAST_LAG
-        return "lag" if verdict.cause == "lag" and same_way else "unclear"
+        return "lag" if verdict.cause == "lag" and same_way and verdict.full else "unclear"
 
     @property
     def heater(self) -> float:
@@ -79,8 +79,9 @@ class Finding:
                 )
             case "power":
                 return (
-                    f"the heater gives {math.exp(self.heater):.0%} of the power that was learned; look at "
-                    "supply voltage and elements. This heat already reckons with it"
+                    f"the heater gives {math.exp(self.heater):.0%} of the power that was learned, or as much "
+                    "goes out by the door; look at supply voltage, elements and door seal. This heat already "
+                    "reckons with it"
                 )
         tells = (
             "the rest of the warming up will tell which"
@@ -89,7 +90,7 @@ class Finding:
         )
         return (
             f"a slower or faster sensor (lag x {lag}) or a weaker or stronger heater (power x {power}) than "
-            f"when the oven was learned: look at sensor, supply voltage and elements; {tells}"
+            f"when the oven was learned: look at sensor, supply voltage, elements and door seal; {tells}"
         )
 
 

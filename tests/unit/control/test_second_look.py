@@ -8,7 +8,7 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.contest import Finding
-from kilnctl.control.second_look import SecondLook, Verdict, _cause
+from kilnctl.control.second_look import SecondLook, Verdict, _cause, judged
 from kilnctl.model.oven import advance, at_rest, nameplate
 from tests.unit.control.test_controller import look
 
@@ -57,6 +57,21 @@ def test_both_at_once_are_not_put_down_to_one():
     assert seen(lag=1.6, power=0.8).verdict.cause == "unclear"
 
 
+def ended(going):
+    """Return what a generator returns at its end."""
+    while True:
+        try:
+            next(going)
+        except StopIteration as done:
+            return done.value
+
+
+def test_only_full_heat_says_something_of_a_lag():
+    spans = [(20.0 + 2.0 * i, 0.5 if i > 10 else 1.0, 10.0) for i in range(40)]
+    for work, full in ((spans, False), ([(c, 1.0, s) for c, _, s in spans], True)):
+        assert ended(judged(MODEL, work, 20.0)).full is full
+
+
 def test_a_door_ends_it_without_a_verdict():
     second = seen(lag=1.5, door_s=300.0)
     assert second.over
@@ -94,6 +109,8 @@ def test_a_cause_must_be_clearly_ahead_and_must_explain_what_was_seen(by_lag, by
     [
         (0.4, -0.03, None, "unclear"),
         (0.4, -0.03, ("lag", 0.4, -0.1), "lag"),
+        (0.4, -0.03, ("lag", 0.4, -0.1, False), "unclear"),
+        (0.4, -0.03, ("power", 0.3, -0.17, False), "power"),
         (0.4, -0.03, ("power", 0.3, -0.17), "power"),
         (0.4, -0.03, ("power", 0.3, -0.05), "unclear"),
         (0.4, -0.03, ("lag", -0.2, -0.1), "unclear"),
