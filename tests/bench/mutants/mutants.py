@@ -181,7 +181,7 @@ def main() -> None:
         assert all(passes(group, whole) for group in groups), "unbroken code must pass"
         spent = resource.getrusage(resource.RUSAGE_CHILDREN)
         longest_s = min(3.0 * (spent.ru_utime + spent.ru_stime), LONGEST_CPU_S)  # a mutant that hangs
-        for path, text, line in drawn:
+        for number, (path, text, line) in enumerate(drawn, start=1):
             own = f"tests/unit/{path.parent.name}/test_{path.name}"
             (copy / path).write_text(text, encoding="utf-8")
             asked = groups if own in " ".join(groups) or not (copy / own).exists() else (own, *groups)
@@ -189,6 +189,7 @@ def main() -> None:
                 left += 1
                 print(line, flush=True)
             shutil.copy(TOP / path, copy / path)
+            print(f"{number} of {len(drawn)}", file=sys.stderr)
     print(f"{said.room}: {len(drawn)} of {len(every)} mutants (seed {said.seed}), {left} survived")
 
 
