@@ -16,6 +16,8 @@ _LOST_S = 180.0
 _LIKE_LAG, _LAG, _POWER = 0.12, 0.223, 0.06
 _SURE_SDS = 2.0
 _HEATED_S = 600.0
+# How often it is asked whether there is something to say.
+_ASK_S = 10.0
 # What the second look must find at least of its cause; of a power that nobody noticed before it more.
 _LEAST_LAG, _LEAST_POWER, _ALONE_POWER = 0.10, 0.06, 0.10
 
@@ -100,7 +102,7 @@ class Contest:
     def __init__(self, filter_: OvenFilter, learned: bool, ambient_c: float = 20.0) -> None:
         self._filter, self._learned = filter_, learned
         self._second = SecondLook(filter_.base, ambient_c)
-        self._bad_s = self._heated_s = 0.0
+        self._bad_s = self._heated_s = self._ask_s = 0.0
         self._straight, self._settled = True, False
         self._from_c: float | None = None
         self._like: Finding | None = None
@@ -122,7 +124,8 @@ class Contest:
         if (self._bad_s > _LOST_S or self._filter.diverged) and not self.lost:
             self.lost = True
             self.note = "the model does not fit this heat; PID has taken over. Learn the oven again"
-        elif self.sure and not (self._settled and self.note):
+        elif self._heated_s >= self._ask_s and self.sure and not (self._settled and self.note):
+            self._ask_s = self._heated_s + _ASK_S
             self._settled = not self._looks_twice or self._second.over
             self.note = self.found.words() or self.note
 
