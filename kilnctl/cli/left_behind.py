@@ -106,9 +106,10 @@ def _hot(said: Hot, on: bool) -> str:
     )
     since = f", {_local(said.utc)}" if said.utc else ""
     state = "" if on else "off, but "
+    again = f"`kilnctl run --record-only --oven {said.oven}` watches it"
     return (
         f"{said.oven}: {state}it may be HOT: {what}{since}; not seen below {say_point(HOT_C)} since the "
-        f"heat, and nothing watches it. Keep it shut; `kilnctl run --record-only --oven {said.oven}` watches it"
+        f"heat, and nothing watches it. Keep it shut; {again}"
     )
 
 

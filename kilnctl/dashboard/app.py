@@ -11,7 +11,7 @@ from kilnctl.clock import Clock
 from kilnctl.dashboard.asking import ONLY_OFF, Asking, Keep
 from kilnctl.dashboard.attach import Feed
 from kilnctl.dashboard.hands import Hands, bells
-from kilnctl.dashboard.keys import AT_ONCE, KEYS, Palette, may
+from kilnctl.dashboard.keys import AT_ONCE, KEYS, Finder, Palette, may
 from kilnctl.dashboard.panel import Panel
 from kilnctl.dashboard.questions import Question
 from kilnctl.dashboard.showing import LastWords, LoadPast
@@ -109,6 +109,11 @@ class Watch(Asking):
     def action_leave(self) -> None:
         """Leave the screen; the heat goes on."""
         self.exit()
+
+    def action_command_palette(self) -> None:
+        """Open the palette of all keys."""
+        if not isinstance(self.screen, Finder):
+            self.push_screen(Finder(id="--command-palette"))
 
     # the step that waits, and the count of the hands
 

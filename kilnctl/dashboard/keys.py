@@ -1,8 +1,9 @@
 """The keys: one list for bindings, key row and command palette."""
 
+import contextlib
 from dataclasses import dataclass
 
-from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 from textual.widget import Widget
 
@@ -124,6 +125,14 @@ def _may_have_result(v: View) -> bool:
     """Return whether somebody may be about to file or test the part."""
     checking = v.s.waiting is not None and v.s.waiting.step == "check"
     return checking or (v.s.run is not None and v.s.state not in LIVE)
+
+
+class Finder(CommandPalette):
+    """The palette. The library moves by a page in a list that it has not laid out yet, and falls over it."""
+
+    def _action_command_list(self, action: str) -> None:
+        with contextlib.suppress(KeyError):
+            super()._action_command_list(action)
 
 
 class Palette(Provider):
