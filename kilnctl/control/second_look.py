@@ -24,7 +24,8 @@ Cause = Literal["lag", "power", "unclear"]
 # and a load that glows weigh more than what is asked.
 _RISE_K, _LEAST_RISE_K = 250.0, 60.0
 _NEAR_K, _AFTER_S = 4.0, 240.0
-_SPAN_S, _LONGEST, _FULL = 10.0, 1080, 0.95
+_SPAN_S, _LONGEST = 10.0, 1080
+_FULL, _FULL_WAY = 0.95, 0.25
 # Steps of the model in one piece: about a sixth of a millisecond.
 _PIECE = 20
 # Expected misfit and how long it keeps its sign, as in the fit; how far lag, power and load (logarithms) may
@@ -42,8 +43,8 @@ _CLEAR, _ENOUGH, _ANYHOW = 1.3, 2.0, 6.0
 class Verdict:
     """What the second look found. `lag` and `power` are logarithms, each as if it were the only cause.
 
-    `full` is True where full heat flowed half of the time: on a slow ramp a lag is hardly seen, and what the
-    model misses of a fibre oven looks like one.
+    `full` is True where full heat flowed for a quarter of the way: on a slow ramp a lag is hardly seen, and
+    what the model misses of a fibre oven looks like one.
     """
 
     cause: Cause
@@ -106,8 +107,14 @@ def judged(
     for free in ((_LAG, _POWER, _LOAD), (_LAG, _LOAD), (_POWER, _LOAD)):
         fits.append((yield from _fitted(model, spans, ambient_c, free)))
     (_, both), (lags, by_lag), (powers, by_power) = fits
-    full = all(heat > _FULL for _, heat, _ in spans[1 : len(spans) // 2])
-    return Verdict(_cause(by_lag, by_power, both), float(lags[_LAG]), float(powers[_POWER]), full)
+    return Verdict(_cause(by_lag, by_power, both), float(lags[_LAG]), float(powers[_POWER]), _full(spans))
+
+
+def _full(spans: list[tuple[float, float, float]]) -> bool:
+    """Return whether the first cut came after a quarter of the way that is looked at."""
+    start_c, end_c = spans[0][0], spans[-1][0]
+    cut_c = next((mean_c for mean_c, heat, _ in spans[1:] if heat < _FULL), end_c)
+    return cut_c - start_c > _FULL_WAY * (end_c - start_c)
 
 
 def _cause(by_lag: float, by_power: float, both: float) -> Cause:

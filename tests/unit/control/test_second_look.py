@@ -67,9 +67,10 @@ def ended(going):
 
 
 def test_only_full_heat_says_something_of_a_lag():
-    spans = [(20.0 + 2.0 * i, 0.5 if i > 10 else 1.0, 10.0) for i in range(40)]
-    for work, full in ((spans, False), ([(c, 1.0, s) for c, _, s in spans], True)):
-        assert ended(judged(MODEL, work, 20.0)).full is full
+    """The first cut comes a little before and a little after a quarter of the way, or never."""
+    for cut, full in ((8, False), (12, True), (99, True)):
+        spans = [(20.0 + 2.0 * i, 0.5 if i > cut else 1.0, 10.0) for i in range(40)]
+        assert ended(judged(MODEL, spans, 20.0)).full is full
 
 
 def test_a_door_ends_it_without_a_verdict():
