@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
 
 
@@ -18,6 +19,12 @@ class Here:
     goal_c: float | None = None
     rate_c_per_h: float | None = None
     soak: Soak | None = None
+
+    def soaked_s(self, cursor: Cursor) -> float:
+        """Return what a soak has been credited by its own clock, 0 in any other segment."""
+        if self.soak is None:
+            return 0.0
+        return cursor.soak_part_s if self.soak.clock == "part" else cursor.soak_oven_s
 
 
 def here(profile: Profile, index: int) -> Here:

@@ -6,16 +6,15 @@ Whatever happens, the heat is cut on the way out and the cut is read back.
 
 import contextlib
 import threading
-from collections import deque
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from kilnctl.clock import Clock
 from kilnctl.control.controller import ControlInput
 from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.interlocks import nudging
-from kilnctl.interlocks.alarms import AlarmList, shelf_s
+from kilnctl.interlocks.alarms import AlarmList
 from kilnctl.link.snapshot import Answer, Command, RunState
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.model.part import inside
@@ -23,10 +22,11 @@ from kilnctl.profile.cursor import Cursor, Reply, advance, preview
 from kilnctl.profile.segments import AnySegment
 from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Trip
 from kilnctl.runtime import adjusting
-from kilnctl.runtime.attention import Attention, Call, attention, call_for
+from kilnctl.runtime.calling import Caller
 from kilnctl.runtime.corrections import corrected
 from kilnctl.runtime.here import here
 from kilnctl.runtime.job import Job, Outcome, ending_words, verdict
+from kilnctl.runtime.orders import Orders
 from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
 from kilnctl.runtime.tally import Tally
@@ -38,8 +38,6 @@ if TYPE_CHECKING:
 
 # After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
 AFTER_TRIP_TICKS = 10
-# Horn and lamp are written again this often, for a board that has missed or forgotten them.
-REPEAT_TICKS = 10
 LOOK_TICKS = 10
 
 # How far the duty is nudged to test a sensor that stands still.
@@ -67,11 +65,11 @@ class Runner:
         self.on_tick, self.run_id, self.time_scale = on_tick, run_id, time_scale
         self._off_asked = threading.Event()
         self._off_why = ""
-        self._commands: deque[Command] = deque()
-        self._reply: Reply | None = None
+        self._orders, self._caller = Orders(), Caller(station)
+        self.reply: Reply | None = None
         self.last_command = self.oven_note = self._found_changed = ""
         self.profile, self.cursor = job.profile, job.start
-        self._here = here(job.profile, job.start.segment)
+        self.here = here(job.profile, job.start.segment)
         self.waiting = job.wait_s > 0.0
         self.state: RunState = "held" if self.waiting else "running"
         self.cause = ""
@@ -92,10 +90,6 @@ class Runner:
         self.trend = Trend()
         self.others: Callable[[], dict[str, tuple[float, float]]] = dict
         self._ticks = 0
-        self._called: Call = ""
-        self._attention: Attention | None = None
-        self._can_call = station.can_call
-        self._heard = False
         self.unexplained: float | None = None
         self.unexplained_sd: float | None = None
         self.ahead: Ahead | None = None
@@ -162,7 +156,7 @@ class Runner:
             self.last_command = self._off_why
             self._cut()
             self.recorder.event("off", self.cause)
-        self._take_commands()
+        self._orders.carry_out(self)
         scan = self.station.hands.scan(now_s)
         if self.station.corrections:
             scan = corrected(scan, self.station.corrections)
@@ -176,7 +170,8 @@ class Runner:
                 heated = self.station.heats(self.request)
                 self.trend.see(self._at_s, scan.process.value or 0.0, heated, dt_s)
         self._act(scan, dt_s)
-        self._call()
+        self._ticks += 1
+        self._caller.tick(self, self._ticks)
         self.tally.energy_kwh += self.station.heat_w(scan, self.request) * dt_s / 3.6e6
         self._look(scan)
         self.recorder.sample(sample_of(self, scan))
@@ -208,7 +203,7 @@ class Runner:
             heat_asked=station.heats(request),
             duty_asked=station.share(request),
             setpoint_c=self.cursor.setpoint_c,
-            segment_kind=self._here.kind,
+            segment_kind=self.here.kind,
             run_max_c=None if self.job.record_only else self._run_max_c,
             limit_c=station.oven.limit_c,
             ambient_c=station.oven.ambient_c,
@@ -272,24 +267,17 @@ class Runner:
         self.dose = self.station.dose_advance(self.dose, process_c if part_c is None else part_c, dt_s)
         before = self.cursor
         if self.state == "running" and not self.job.record_only:
-            reply, self._reply = self._reply, None
+            reply, self.reply = self.reply, None
             self.cursor = advance(self.profile, before, process_c, part_c, dt_s, reply)
-        self.tally.see(self.elapsed_s, process_c, self._soaked_s(before))
+        self.tally.see(self.elapsed_s, process_c, self.here.soaked_s(before))
         if self.cursor.segment != before.segment or self.cursor.ending:
             if self.cursor.ending in ("", "complete"):
                 self.tally.soak_done(self.profile.segments[before.segment])
             self._segment_over(before)
 
-    def _soaked_s(self, cursor: Cursor) -> float:
-        """Return what a soak has been credited by its own clock, 0 in any other segment."""
-        soak = self._here.soak
-        if soak is None:
-            return 0.0
-        return cursor.soak_part_s if soak.clock == "part" else cursor.soak_oven_s
-
     def _segment_over(self, before: Cursor) -> None:
         done, ending = self.profile.segments[before.segment], self.cursor.ending
-        self._here = here(self.profile, self.cursor.segment)
+        self.here = here(self.profile, self.cursor.segment)
         self._part_inside = inside(self.profile, self.cursor.segment)
         self.tally.close(self.elapsed_s)
         if self.cursor.segment != before.segment:
@@ -304,12 +292,12 @@ class Runner:
     @property
     def segment(self) -> AnySegment | None:
         """Return the segment that is running, None after the last."""
-        return self._here.segment
+        return self.here.segment
 
     @property
     def segment_kind(self) -> str:
         """Return the kind of the running segment, empty after the last."""
-        return self._here.kind
+        return self.here.kind
 
     @property
     def part_c(self) -> float | None:
@@ -360,7 +348,7 @@ class Runner:
         return told_c if told_c is None or not self._dither else told_c - DITHER_K
 
     def _control(self, scan: Scan, dt_s: float, wanted: bool) -> None:
-        cursor, profile, now = self.cursor, self.profile, self._here
+        cursor, profile, now = self.cursor, self.profile, self.here
         output = self.station.controller.step(
             ControlInput(
                 at_s=self._at_s,
@@ -391,28 +379,6 @@ class Runner:
         if note != self.oven_note:
             self.oven_note = note
             self.recorder.event("oven", note)
-
-    def _call(self) -> None:
-        """Drive horn and lamp where the oven has them; a new call sounds again after an acknowledgement."""
-        self._ticks += 1
-        if not self._can_call:
-            return
-        call = self._whom_to_call()
-        if call != self._called:
-            self._called, self._heard = call, False
-        now = attention(call, self._ticks, self._heard)
-        if now != self._attention or self._ticks % REPEAT_TICKS == 0:
-            self._attention = now
-            self.station.hands.sound(now.horn, now.lamp)
-
-    def _whom_to_call(self) -> Call:
-        if self.state == "tripped":
-            return call_for(True, None, None, None, 0.0)
-        now = self._here
-        if self.state not in LIVE or now.kind not in ("soak", "operator"):
-            return ""
-        left_s = None if now.soak is None else now.soak.soak_s - self._soaked_s(self.cursor)
-        return call_for(False, now.segment, now.following, left_s, self.cursor.waited_s)
 
     def _enough(self, ending: str) -> None:
         """The controller itself wants no more heat: a learning heat-up is done, or has given up."""
@@ -453,50 +419,17 @@ class Runner:
         if command.word == "off":
             self.off(f"off by {command.who or 'a person'}")
             return Answer(True, "heat off is on its way")
-        why_not = self._why_not(command)
-        if not why_not:
-            self._commands.append(command)
-        return Answer(not why_not, why_not)
-
-    def _why_not(self, command: Command) -> str:
-        match command.word:
-            case "answer":
-                return "" if self.segment_kind == "operator" else "no step is waiting for an answer"
-            case "adjust":
-                return adjusting.why_not(self.profile, self.cursor, command.args)
-            case "acknowledge" | "mark":
-                return ""
-            case "shelve":
-                return self.alarms.why_not_shelve(str(command.args.get("kind")), shelf_s(command.args))
-        return f'a running heat does not take "{command.word}"'
-
-    def _take_commands(self) -> None:
-        while self._commands:
-            command = self._commands.popleft()
-            self.recorder.event(command.word, command.who, **command.args)
-            self.last_command = f"{adjusting.said(command)} by {command.who or 'a person'}"
-            if command.word == "answer":
-                self._reply = command.args.get("reply", "done")
-            elif command.word == "acknowledge":
-                self.hear()
-            elif command.word == "shelve":
-                self._shelve(str(command.args.get("kind")), shelf_s(command.args))
-            elif command.word == "adjust" and not adjusting.why_not(self.profile, self.cursor, command.args):
-                self._adjust(command)
-
-    def _shelve(self, kind: str, for_s: float) -> None:
-        """Put an alarm aside, unless a trip has come of it since it was asked."""
-        if not self.alarms.why_not_shelve(kind, for_s):
-            self.alarms = self.alarms.shelve(kind, for_s, self.elapsed_s)
+        return self._orders.put(self, command)
 
     def hear(self) -> None:
         """Take the alarms as seen: the horn falls silent, nothing is reset."""
         self.alarms = self.alarms.acknowledge(self.elapsed_s)
-        self._heard = True
+        self._caller.hear()
 
-    def _adjust(self, command: Command) -> None:
+    def adjust(self, args: dict[str, Any]) -> None:
+        """Change goal, time or place in the profile as a person has asked, and `adjusting` allows."""
         before = self.cursor
-        self.profile, self.cursor = adjusting.adjusted(self.profile, before, command.args)
-        self._here = here(self.profile, self.cursor.segment)
+        self.profile, self.cursor = adjusting.adjusted(self.profile, before, args)
+        self.here = here(self.profile, self.cursor.segment)
         if self.cursor.segment != before.segment:
             self._segment_over(before)
