@@ -102,9 +102,9 @@ class Observation(NamedTuple):
 
     Temperatures in degC. `duty_asked` is the mean heat commanded since the last observation (0..1);
     `unexplained` the heat that the oven model cannot explain, as a fraction of full power (None while
-    no model is fitted or it has not settled); `unexplained_sd` its standard deviation;
-    `run_max_c` the highest temperature of the checked plan; `others` maps the names of the other ovens
-    on this controller to (temperature rise in the last 60 s in K, heat commanded meanwhile 0..1).
+    no model is fitted or it has not settled); `run_max_c` the highest temperature of the checked plan;
+    `others` maps the names of the other ovens on this controller to (temperature rise in the last 60 s
+    in K, heat commanded meanwhile 0..1).
     `dither` is +1/-1 while the duty is being nudged to test for a frozen sensor, else 0.
     """
 
@@ -122,7 +122,6 @@ class Observation(NamedTuple):
     limit_c: float
     ambient_c: float
     unexplained: float | None = None
-    unexplained_sd: float | None = None
     suspended_s: float = 0.0
     wall_step_s: float = 0.0
     supervisor_age_s: float = 0.0

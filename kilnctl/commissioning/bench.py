@@ -144,7 +144,6 @@ class Bench:
             limit_c=self.oven.limit_c,
             ambient_c=self.oven.ambient_c,
             unexplained=None if self._observer is None else self._observer.unexplained,
-            unexplained_sd=None if self._observer is None else self._observer.unexplained_sd,
         )
         for interlock in self._interlocks:
             verdict = interlock.check(seen)

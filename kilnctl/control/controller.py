@@ -85,9 +85,7 @@ class HeatController:
             seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
         duty, mode, note, window_s = self._drive(look, heat)
         self._duty = duty
-        if seen is None:
-            return ControlOutput(duty, mode, note=note, window_s=window_s)
-        return ControlOutput(duty, mode, seen.unexplained, seen.unexplained_sd, note, window_s)
+        return ControlOutput(duty, mode, None if seen is None else seen.unexplained, note, window_s)
 
     def _drive(self, look: ControlInput, heat: float) -> tuple[float, str, str, float | None]:
         path, contest = self.model_path, self._contest

@@ -39,7 +39,6 @@ class ControlOutput(NamedTuple):
     duty: float
     mode: str
     unexplained: float | None = None
-    unexplained_sd: float | None = None
     note: str = ""
     window_s: float | None = None
     ending: str = ""

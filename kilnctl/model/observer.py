@@ -58,8 +58,3 @@ class Observer:
         claim = self._filter.unknown
         charged = claim < 0.0 and self._charge_s > 0.0
         return None if self._settled_s < SETTLE_S or charged else claim
-
-    @property
-    def unexplained_sd(self) -> float | None:
-        """Return its standard deviation; None where nothing is claimed."""
-        return None if self.unexplained is None else self._filter.sd(-1)

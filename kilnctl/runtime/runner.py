@@ -91,7 +91,6 @@ class Runner:
         self.others: Callable[[], dict[str, tuple[float, float]]] = dict
         self._ticks = 0
         self.unexplained: float | None = None
-        self.unexplained_sd: float | None = None
         self.ahead: Ahead | None = None
         self.started_s = self._at_s = clock.now_s()
         self.elapsed_s = 0.0
@@ -208,7 +207,6 @@ class Runner:
             limit_c=station.oven.limit_c,
             ambient_c=station.oven.ambient_c,
             unexplained=self.unexplained,
-            unexplained_sd=self.unexplained_sd,
             suspended_s=boot_s - self._real_s - self._boot_gap_s,
             wall_step_s=self._wall_step_s(boot_s),
             supervisor_age_s=self.supervisor_age_s,
@@ -225,8 +223,8 @@ class Runner:
 
     def _judge(self, observation: Observation) -> None:
         found: list[Alarm] = []
-        for interlock in self.station.interlocks:
-            verdict = interlock.check(observation)
+        for check in self.station.checks:
+            verdict = check(observation)
             if verdict is None:
                 continue
             if isinstance(verdict, Alarm):
@@ -372,7 +370,7 @@ class Runner:
             self.say_of_oven(output.note)
         if output.ending and self.state in LIVE:
             self._enough(output.ending)
-        self.unexplained, self.unexplained_sd = output.unexplained, output.unexplained_sd
+        self.unexplained = output.unexplained
 
     def say_of_oven(self, note: str) -> None:
         """Keep what was found of the oven: once in the record, from then on on the screen."""

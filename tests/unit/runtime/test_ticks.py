@@ -274,14 +274,14 @@ def test_an_alarm_is_told_once_while_it_lasts() -> None:
 def test_what_the_interlocks_are_shown() -> None:
     bench = Bench(unattended=True)
     bench.runner.others = lambda: {"right": (1.5, 0.25)}
-    bench.control.says = {40: {"unexplained": 0.2, "unexplained_sd": 0.03}}
+    bench.control.says = {40: {"unexplained": 0.2}}
     bench.run()
     first, later = bench.judge.seen[0], bench.judge.seen[41]
     assert (first.at_s, first.dt_s, first.real_dt_s, first.late_s) == (0.0, 0.0, 0.0, 0.0)
     assert (later.at_s, later.dt_s, later.real_dt_s, later.late_s) == (41.0, 1.0, 1.0, 0.0)
     assert (first.heat_asked, first.duty_asked) == (False, 0.0)
     assert (later.heat_asked, later.duty_asked, later.heating_allowed) == (True, 1.0, True)
-    assert (later.unexplained, later.unexplained_sd) == (0.2, 0.03)
+    assert later.unexplained == 0.2
     assert (later.setpoint_c, later.segment_kind, later.run_max_c) == (60.0, "soak", 60.0)
     assert (later.limit_c, later.ambient_c) == (OVEN.limit_c, OVEN.ambient_c)
     assert (later.unattended, later.others, later.suspended_s) == (True, {"right": (1.5, 0.25)}, 0.0)
