@@ -28,7 +28,7 @@ def plan(v: View, width: int, height: int) -> Content:
     done = sum(seg.ended_s is not None and seg.index != v.s.segment for seg in v.s.segments)
     around = done if v.s.segment is None else v.s.segment
     shown = _window([_segment(v, seg, width) for seg in v.s.segments], around, room)
-    title = rule("plan", width, f"{done} of {len(v.s.segments)} done")
+    title = rule("plan", width, f"{done} of {len(v.s.segments)} done" if v.s.segments else "none")
     return lines([title, *shown, *tail][:height])
 
 

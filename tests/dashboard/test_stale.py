@@ -177,6 +177,8 @@ async def test_an_oven_that_its_controller_has_left_is_no_call_while_it_runs_ano
         await pilot.press("o")
         await pilot.pause()
         said = flat(text_of(app))
+        row = app.screen._compositor.render_strips()[1]
+        assert not any(seg.style.reverse for seg in row if seg.style), "it is nothing abnormal"
     assert "hardening-furnace □ cold" in said
     assert "OLD" not in said
 
