@@ -60,7 +60,7 @@ class Finding:
         if not noticed:
             return None
         same_way = self.lag * verdict.lag > 0.0 and abs(self.lag) > _LEAST_LAG
-        return "lag" if verdict.cause == "lag" and same_way and verdict.full else "unclear"
+        return "lag" if verdict.cause == "lag" and same_way and verdict.shows_lag else "unclear"
 
     @property
     def heater(self) -> float:

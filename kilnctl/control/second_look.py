@@ -26,6 +26,8 @@ _RISE_K, _LEAST_RISE_K = 250.0, 60.0
 _NEAR_K, _AFTER_S = 4.0, 240.0
 _SPAN_S, _LONGEST = 10.0, 1080
 _FULL, _FULL_WAY = 0.95, 0.25
+# A fit that misses its own heat-up by less is a good one: fibre ovens lie above it, all others below.
+_GOOD_K = 0.6
 # Steps of the model in one piece: about a sixth of a millisecond.
 _PIECE = 20
 # Expected misfit and how long it keeps its sign, as in the fit; how far lag, power and load (logarithms) may
@@ -43,14 +45,14 @@ _CLEAR, _ENOUGH, _ANYHOW = 1.3, 2.0, 6.0
 class Verdict:
     """What the second look found. `lag` and `power` are logarithms, each as if it were the only cause.
 
-    `full` is True where full heat flowed for a quarter of the way: on a slow ramp a lag is hardly seen, and
-    what the model misses of a fibre oven looks like one.
+    `shows_lag` is True where full heat flowed for a quarter of the way, or the fit is a good one: on a ramp
+    what the model misses of a fibre oven looks like a lag.
     """
 
     cause: Cause
     lag: float
     power: float
-    full: bool = True
+    shows_lag: bool = True
 
 
 class SecondLook:
@@ -107,7 +109,8 @@ def judged(
     for free in ((_LAG, _POWER, _LOAD), (_LAG, _LOAD), (_POWER, _LOAD)):
         fits.append((yield from _fitted(model, spans, ambient_c, free)))
     (_, both), (lags, by_lag), (powers, by_power) = fits
-    return Verdict(_cause(by_lag, by_power, both), float(lags[_LAG]), float(powers[_POWER]), _full(spans))
+    shows_lag = _full(spans) or model.residual_k < _GOOD_K
+    return Verdict(_cause(by_lag, by_power, both), float(lags[_LAG]), float(powers[_POWER]), shows_lag)
 
 
 def _full(spans: list[tuple[float, float, float]]) -> bool:

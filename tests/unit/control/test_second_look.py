@@ -1,6 +1,7 @@
 """The second look names sensor or heater by drawing the warming up again; what is unclear it calls so."""
 
 import math
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -66,11 +67,13 @@ def ended(going):
             return done.value
 
 
-def test_only_full_heat_says_something_of_a_lag():
+@pytest.mark.parametrize(
+    ("cut", "residual_k", "shows"), [(8, 0.7, False), (8, 0.5, True), (12, 0.7, True), (99, 0.7, True)]
+)
+def test_a_lag_shows_under_full_heat_or_to_a_good_fit(cut, residual_k, shows):
     """The first cut comes a little before and a little after a quarter of the way, or never."""
-    for cut, full in ((8, False), (12, True), (99, True)):
-        spans = [(20.0 + 2.0 * i, 0.5 if i > cut else 1.0, 10.0) for i in range(40)]
-        assert ended(judged(MODEL, spans, 20.0)).full is full
+    spans = [(20.0 + 2.0 * i, 0.5 if i > cut else 1.0, 10.0) for i in range(40)]
+    assert ended(judged(replace(MODEL, residual_k=residual_k), spans, 20.0)).shows_lag is shows
 
 
 def test_a_door_ends_it_without_a_verdict():
