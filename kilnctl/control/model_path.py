@@ -8,7 +8,6 @@ sensor to the set-point over the oven's own dead time, which on a ramp is the se
 import math
 
 from kilnctl.config.oven import Oven
-from kilnctl.control import after_door
 from kilnctl.control.after_door import AfterDoor
 from kilnctl.control.coast import Outlook
 from kilnctl.control.gains import tangent
@@ -185,7 +184,7 @@ class ModelPath:
         """Return the highest coast allowed: short of the goal by part of the coast, where that is a guess."""
         margin_k, caution = MARGIN_K, self._caution
         if self._door.in_doubt:
-            margin_k, caution = after_door.MARGIN_K, max(caution, self._door.caution)
+            margin_k, caution = self._door.margin_k, max(caution, self._door.caution)
         rise_k = max(goal_c + margin_k - process_c, 0.0)
         return goal_c + margin_k - rise_k * (1.0 - 1.0 / caution)
 

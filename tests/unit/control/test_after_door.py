@@ -68,6 +68,7 @@ def test_the_bounds_end_some_minutes_after_the_door():
 def test_a_coast_is_taken_longer_only_where_the_chamber_does_not_glow():
     assert door(1000.0, 218.0)[0].caution > 1.25
     assert door(1000.0, 829.0)[0].caution == 1.0
+    assert door(1000.0, 218.0)[0].margin_k < door(1000.0, 829.0)[0].margin_k < 0.0
 
 
 def test_no_door_no_bounds():
