@@ -4,6 +4,9 @@ from typing import NamedTuple
 
 from kilnctl.config.oven import Switching
 
+# While no heat is asked at all, so much of a second given ahead is forgiven in each second: who asks has seen
+# what flowed, and a light oven that owes three seconds would wait a minute and a half for its first pulse.
+_FORGIVEN = 0.1
 _HOUR_S = 3600.0
 
 
@@ -47,6 +50,8 @@ def advance_switch(
     # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
     limit_s = swing_s / 2 + max(switching.min_on_s, switching.min_off_s, dt_s)
     owed_s = min(max(state.owed_s + (duty - on) * dt_s, -limit_s), limit_s)
+    if duty == 0.0 and owed_s < 0.0:
+        owed_s = min(owed_s + _FORGIVEN * dt_s, 0.0)
     since_s = dt_s if moved else state.since_s + dt_s
     per_hour = state.per_hour * (1.0 - min(1.0, smooth)) + hit * 2.0
     return SwitchState(on, owed_s, since_s, state.closures + int(hit), per_hour), on

@@ -62,6 +62,14 @@ def test_half_duty_makes_one_closure_a_window():
     assert 55 <= state.closures <= 61
 
 
+def test_what_was_given_ahead_is_forgiven_while_no_heat_is_asked():
+    """With its old debt a light oven at a tenth of its power waits a minute for its first pulse."""
+    state, _ = drive(CONTACTOR, [0.0] * 60, state=SwitchState(owed_s=-4.0))
+    assert state.owed_s == 0.0
+    _, moves = drive(CONTACTOR, [0.1] * 100, state=state)
+    assert moves.index(True) < 30
+
+
 @given(st.floats(0.01, 0.99), st.sampled_from([SOLID, CONTACTOR]), st.sampled_from([0.5, 1.0, 2.0]))
 def test_no_heat_is_lost_to_rounding(duty, switching, dt_s):
     _, moves = drive(switching, [duty] * 3000, dt_s)
