@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
+from kilnctl.clock import RealClock
 from kilnctl.config import home
 
 if TYPE_CHECKING:
+    from kilnctl.logbook.entries import Typed
     from kilnctl.logbook.readers import Reader
 
 COMPLETE, NOT_WHOLE = 0, 6
@@ -26,6 +28,17 @@ def opened() -> "Iterator[Reader]":
         if reader.newer:
             note("the logbook was written by a newer kilnctl: reading only")
         yield reader
+
+
+def keep(*made: "Typed") -> None:
+    """Write entries about ovens, parts or things into the user's logbook, dated now."""
+    from kilnctl.logbook import entries
+    from kilnctl.logbook.book import Logbook
+
+    now_utc = RealClock().utc().timestamp()
+    with Logbook(home.logbook_path()) as book:
+        for entry in made:
+            entries.add(book, entry, now_utc)
 
 
 def note(text: str) -> None:

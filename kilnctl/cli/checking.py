@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from kilnctl.cli.book import COMPLETE, NOT_WHOLE, Json, opened, progress
+from kilnctl.cli.unused import refuse_unused
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 
@@ -36,6 +37,7 @@ def verify(
         Print JSON.
     """
     if what is None:
+        refuse_unused("say which record to compare, like: kilnctl verify 12", hash=hash_)
         return _verify_all(json_)
     findings, whole, told, said = _checked(what)
     if hash_ is not None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from cyclopts import Parameter
 
 from kilnctl.cli.book import COMPLETE, opened, progress
+from kilnctl.cli.unused import refuse_unused
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 
@@ -42,6 +43,7 @@ def export(
     if all_ == (run is not None):
         raise ConfigError("say either the number of a run or --all")
     if run is None:
+        refuse_unused("a backup has one format", format=format_)
         from kilnctl.logbook.backup import back_up
 
         with progress("copying the logbook") as told:

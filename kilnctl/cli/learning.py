@@ -12,6 +12,7 @@ from kilnctl.cli.consent import caution
 from kilnctl.cli.doubting import begin
 from kilnctl.cli.plan_timing import known_oven, learned
 from kilnctl.cli.running import CONNECT_S, follow, handed_over, refuse_second
+from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -57,6 +58,10 @@ def tune(
     time_scale
         Seconds of the heat in one real second; simulated ovens only.
     """
+    if changed or from_run is not None:
+        refuse_unused("nothing is heated", time_scale=time_scale)
+    if changed:
+        refuse_unused("what later heats found changed is taken from the logbook", from_run=from_run)
     path, chosen = choose_oven(oven)
     if changed:
         return _take_change(chosen, yes)

@@ -3,7 +3,6 @@
 Errors become one line and an exit code here and nowhere else.
 """
 
-import importlib.util
 import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -11,34 +10,48 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from cyclopts import App
 
-# name: (where it lives, its line in the list of commands). The order is the order of the list.
-COMMANDS = {
-    "steel": ("kilnctl.cli.trade:steel", "Show steel cards with the source of every number."),
-    "recipe": ("kilnctl.cli.trade:recipe", "Write a recipe by answering questions."),
-    "plan": ("kilnctl.cli.trade:plan", "Turn a recipe into segments with reasons and predicted times."),
-    "dry-run": ("kilnctl.cli.rehearsing:dry_run", "Rehearse a job on a modelled oven, in virtual time."),
-    "run": ("kilnctl.cli.running:run", "Run a job on an oven: the real thing."),
-    "status": ("kilnctl.cli.talking:status", "Say what every running oven is doing."),
-    "watch": ("kilnctl.cli.screen:watch", "Open the live screen."),
-    "off": ("kilnctl.cli.off:off", "Heat off now, verified. The fastest command there is."),
-    "answer": ("kilnctl.cli.talking:answer", "Answer the operator step that waits: done, wait or abort."),
-    "adjust": ("kilnctl.cli.talking:adjust", "Change a running heat within its checked plan."),
-    "acknowledge": ("kilnctl.cli.talking:acknowledge", "Say that you have seen the alarms."),
-    "shelve": ("kilnctl.cli.shelving:shelve", "Put a standing alarm aside for a while; never a trip."),
-    "messages": ("kilnctl.cli.messages:messages", "Show over which channels you are told; test them."),
-    "reset": ("kilnctl.cli.talking:reset", "Clear a latched trip, at the oven, with a note."),
-    "tune": ("kilnctl.cli.learning:tune", "Learn how an oven heats, and its control settings."),
-    "commission": ("kilnctl.cli.setup:commission", "Walk through the set-up of an oven, step by step."),
-    "prove": ("kilnctl.cli.proving:prove", "Try a job against many faults on a modelled oven."),
-    "runs": ("kilnctl.cli.records:runs", "List the runs of the logbook, and what is due."),
-    "part": ("kilnctl.cli.records:part", "Show the heats of one part."),
-    "compare": ("kilnctl.cli.records:compare", "Set two runs side by side."),
-    "export": ("kilnctl.cli.records:export", "Write a run to a file: csv, json, html, png, svg or pdf."),
-    "import": ("kilnctl.cli.records:import_", "Read an exported run, or a backup, into the logbook."),
-    "verify": ("kilnctl.cli.records:verify", "Check that a record is whole and unchanged."),
-    "care": ("kilnctl.cli.care:care", "Calibrate, survey and look after an oven; what is due for it."),
-    "simulate": ("kilnctl.cli.simulating:simulate", "Run a virtual oven on a pseudo-terminal, real bytes."),
+# Group: {name: (where it lives, its line in the list of commands)}. The order is the order of the list.
+GROUPS = {
+    "Plan a heat": {
+        "steel": ("kilnctl.cli.trade:steel", "Show steel cards with the source of every number."),
+        "recipe": ("kilnctl.cli.trade:recipe", "Write a recipe by answering questions."),
+        "plan": ("kilnctl.cli.trade:plan", "Turn a recipe into segments with reasons and predicted times."),
+        "dry-run": ("kilnctl.cli.rehearsing:dry_run", "Rehearse a job on a modelled oven, in virtual time."),
+        "prove": ("kilnctl.cli.proving:prove", "Try a job against many faults on a modelled oven."),
+    },
+    "Heat": {
+        "run": ("kilnctl.cli.running:run", "Run a job on an oven: the real thing."),
+        "off": ("kilnctl.cli.off:off", "Heat off now, verified. The fastest command there is."),
+        "answer": ("kilnctl.cli.talking:answer", "Answer the operator step that waits: done, wait or abort."),
+        "adjust": ("kilnctl.cli.talking:adjust", "Change a running heat within its checked plan."),
+        "reset": ("kilnctl.cli.talking:reset", "Clear a latched trip, at the oven, with a note."),
+    },
+    "Watch": {
+        "status": ("kilnctl.cli.talking:status", "Say what every running oven is doing."),
+        "watch": ("kilnctl.cli.screen:watch", "Open the live screen."),
+        "acknowledge": ("kilnctl.cli.talking:acknowledge", "Say that you have seen the alarms."),
+        "shelve": ("kilnctl.cli.shelving:shelve", "Put a standing alarm aside for a while; never a trip."),
+        "messages": ("kilnctl.cli.messages:messages", "Show over which channels you are told; test them."),
+    },
+    "Record": {
+        "runs": ("kilnctl.cli.records:runs", "List the runs of the logbook, and what is due."),
+        "part": ("kilnctl.cli.part:part", "Tell a part's story; keep its tests, bows and notes."),
+        "compare": ("kilnctl.cli.records:compare", "Set two runs side by side."),
+        "export": ("kilnctl.cli.records:export", "Write a run to a file: csv, json, html, png, svg or pdf."),
+        "import": ("kilnctl.cli.records:import_", "Read an exported run, or a backup, into the logbook."),
+        "verify": ("kilnctl.cli.records:verify", "Check that a record is whole and unchanged."),
+    },
+    "Oven": {
+        "commission": ("kilnctl.cli.setup:commission", "Walk through the set-up of an oven, step by step."),
+        "tune": ("kilnctl.cli.learning:tune", "Learn how an oven heats, and its control settings."),
+        "care": ("kilnctl.cli.care:care", "Calibrate, survey and look after an oven; what is due for it."),
+        "simulate": (
+            "kilnctl.cli.simulating:simulate",
+            "Run a virtual oven on a pseudo-terminal, real bytes.",
+        ),
+    },
 }
+COMMANDS = {name: entry for group in GROUPS.values() for name, entry in group.items()}
 
 
 def main() -> None:
@@ -77,7 +90,7 @@ def _others(words: Sequence[str]) -> int:
 
 def app(words: Sequence[str] = ()) -> "App":
     """Return the command line. The list of commands is drawn from one-liners, so it loads no command."""
-    from cyclopts import App
+    from cyclopts import App, Group
 
     import kilnctl
 
@@ -88,10 +101,12 @@ def app(words: Sequence[str] = ()) -> "App":
         "It is not a safety device: fit and test an independent over-temperature limit.",
         suppress_keyboard_interrupt=False,
     )
+    front["--help"].group = front["--version"].group = Group("Of this list", sort_key=len(GROUPS))
     listing = not words or words[0] not in COMMANDS
-    for place, (name, (where, line)) in enumerate(COMMANDS.items()):
-        if importlib.util.find_spec(where.partition(":")[0]) is not None:
-            front.command(where, name=name, help=line if listing else None, sort_key=place)
+    for order, (title, commands) in enumerate(GROUPS.items()):
+        group = Group(title, sort_key=order)
+        for place, (name, (where, line)) in enumerate(commands.items()):
+            front.command(where, name=name, help=line if listing else None, sort_key=place, group=group)
     return front
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from kilnctl.cli.book import COMPLETE, Flag, Json, opened
 from kilnctl.cli.checking import verify
 from kilnctl.cli.exporting import OutFile, export, import_
-from kilnctl.cli.parts import part
+from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.errors import ConfigError
 from kilnctl.units import say_duration
@@ -59,6 +59,8 @@ def runs(
         Print JSON.
     """
     if due:
+        given = {"steel": steel, "part": part, "outcome": outcome, "since": since, "until": until}
+        refuse_unused("what is due belongs to no run", **given, text=text, limit=limit)
         return _show_due(oven, json_)
     with opened() as reader:
         found = reader.runs(
@@ -163,4 +165,4 @@ def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
     return COMPLETE
 
 
-__all__ = ["compare", "export", "import_", "part", "runs", "verify"]
+__all__ = ["compare", "export", "import_", "runs", "verify"]

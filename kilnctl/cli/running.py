@@ -14,6 +14,7 @@ from kilnctl.cli.doubting import begin
 from kilnctl.cli.losing import end_of
 from kilnctl.cli.plan_timing import learned
 from kilnctl.cli.talking import who
+from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -94,6 +95,9 @@ def run(
 
         refuse_more(job, oven, soak, hold_for, record_only, ready_at, time_scale, part)
         return take_up(from_run, unattended, resume_within, operator, as_json)
+    if record_only:
+        given = {"soak": soak, "for": hold_for, "unattended": unattended, "ready_at": ready_at}
+        refuse_unused("--record-only never heats", JOB=job, **given, resume_within=resume_within)
     path, chosen = choose_oven(oven, job)
     todo = _job(job, soak, hold_for, record_only, unattended, chosen)
     todo = replace(todo, resume_within_s=within_s(resume_within, todo))

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.cli import endings
 from kilnctl.cli.hangup import leave_with_terminal
+from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, NoController
@@ -30,7 +31,7 @@ def watch(
     *,
     oven: str | None = None,
     web: bool = False,
-    port: int = WEB_PORT,
+    port: int | None = None,
     plain: bool = False,
     fahrenheit: bool = False,
     read_only: bool = False,
@@ -44,7 +45,7 @@ def watch(
     web
         Serve the screen to a browser on this computer, read-only plus off.
     port
-        The local port for --web.
+        The local port for --web; left out, 8765.
     plain
         No braille characters and no shapes, for a bare console.
     fahrenheit
@@ -52,9 +53,13 @@ def watch(
     read_only
         Show and switch off, nothing else.
     """
+    if web:
+        refuse_unused("each browser chooses its own looks", plain=plain, fahrenheit=fahrenheit)
+    else:
+        refuse_unused("a port is for --web", port=port)
     refuse_without_controller()
     if web:
-        return in_browser(oven, port)
+        return in_browser(oven, port or WEB_PORT)
     if not (sys.stdin.isatty() and sys.stdout.isatty()) and "TEXTUAL_DRIVER" not in os.environ:
         raise ConfigError("watch needs a terminal; `kilnctl status` says the same in one line")
     attach(oven, plain=plain, fahrenheit=fahrenheit, read_only=read_only)

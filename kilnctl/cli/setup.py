@@ -14,6 +14,7 @@ from kilnctl.cli.console import Console
 from kilnctl.cli.here import prove
 from kilnctl.cli.messages import send_test
 from kilnctl.cli.talking import take_over, who
+from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.doing import DOING
@@ -54,6 +55,8 @@ def commission(
     time_scale
         Seconds of the heat in one real second; simulated ovens only.
     """
+    if listing:
+        refuse_unused("the list does no step", step=step, time_scale=time_scale)
     path, chosen = choose_oven(oven)
     text = path.read_text(encoding="utf-8")
     useful = [one for one in STEPS if one.name not in spared(chosen)]

@@ -11,8 +11,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.config.home import find
-from kilnctl.config.oven import Oven, load_oven
+from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.stand_in import board_for, talkers_for
 from kilnctl.units import parse_length_mm
@@ -218,7 +217,7 @@ def start(
 
 
 def _loaded(oven: str | Oven) -> Oven:
-    return oven if isinstance(oven, Oven) else load_oven(find(oven, "ovens", ConfigError))
+    return oven if isinstance(oven, Oven) else find_oven(oven)
 
 
 def _lines(oven: Oven, link: Links) -> dict[str, Path]:

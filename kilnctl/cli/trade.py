@@ -11,8 +11,8 @@ from typing import Annotated, Any, Literal
 from cyclopts import Parameter
 
 from kilnctl.clock import RealClock
-from kilnctl.config.home import find, known
-from kilnctl.config.oven import Oven, load_oven
+from kilnctl.config.home import known
+from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.profile.write import profile_toml
 from kilnctl.treatment.job import find_job, load_job, oven_of
@@ -109,7 +109,7 @@ def resolve_oven(job: str, oven: str | None) -> Oven:
         if len(choices) != 1:
             raise ConfigError(f"say which oven: --oven {' or --oven '.join(choices)}")
         name = choices[0]
-    return load_oven(find(name, "ovens", ConfigError))
+    return find_oven(name)
 
 
 def plan_json(made: Plan, ready: datetime | None = None) -> dict[str, Any]:

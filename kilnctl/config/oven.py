@@ -8,6 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
+from kilnctl.config import home
 from kilnctl.config.checks import check_wiring
 from kilnctl.config.wiring import (
     DeadMan,
@@ -176,3 +177,8 @@ class Oven(Strict):
 def load_oven(path: Path) -> Oven:
     """Read an oven file. Raises ConfigError with file, line and key."""
     return load(path, Oven, ConfigError)
+
+
+def find_oven(name: str) -> Oven:
+    """Return the oven that a file or a name means. Raises ConfigError, offering the nearest names."""
+    return load_oven(home.find(name, "ovens", ConfigError))

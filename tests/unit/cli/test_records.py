@@ -111,59 +111,55 @@ def test_runs_are_compared(folder: Path, capsys: Out) -> None:
 
 
 def test_a_part_tells_its_story_and_takes_what_was_measured(folder: Path, capsys: Out) -> None:
-    words = [
-        "part",
-        "gouge 7",
-        "--steel",
-        "O1",
-        "--section",
-        "4 mm",
-        "--run",
-        "2",
-        "--bow",
-        "1.2 mm",
-        "--side",
-        "left",
-    ]
-    assert (
-        kilnctl([*words, "--readings", "58.1, 58.4, 57.7", "--block", "60.0 reads 60.9", "--bare-metal"]) == 0
-    )
-    assert kilnctl(["part", "gouge 7", "--bar", "bar 12", "--position", "front left"]) == 0
+    name = "gouge 7"
+    assert kilnctl(["part", "describe", name, "--steel", "O1", "--section", "4 mm"]) == 0
+    assert kilnctl(["part", "bow", name, "1.2 mm", "--side", "left", "--run", "2"]) == 0
+    tester = ["--readings", "58.1, 58.4, 57.7", "--block", "60.0 reads 60.9", "--bare-metal"]
+    assert kilnctl(["part", "test", name, "--run", "2", *tester]) == 0
+    assert kilnctl(["part", "note", name, "left the shop"]) == 0
+    assert kilnctl(["part", "describe", name, "--bar", "bar 12", "--position", "front left"]) == 0
+    capsys.readouterr()
+    assert kilnctl(["part", name]) == 0
     said = capsys.readouterr().out
     for word in (
         "run 1",
         "run 2",
         "block-corrected 57.2",
         "1.2 mm to the left",
+        "left the shop",
         "O1, bar 12, 4 mm, front left in the load",
     ):
         assert word in said
 
 
 def test_an_oven_is_looked_after(folder: Path, capsys: Out) -> None:
-    from kilnctl.cli.care import care
-
-    assert (
-        care(
-            "tempering-oven",
-            calibrate="process",
-            low="100.5 C is 100.0 C",
-            high="222 C is 220 C",
-            reference="ref",
-        )
-        == 0
-    )
-    assert "corrected = 0.98765 x reading +0.741 C" in capsys.readouterr().out  # 120 / 121.5, by hand
-    at = ["a = 216.1 C", "b = 219.4 C", "c=220.8 C", "d = 219 C", "e = 217.2 C"]
-    assert care("tempering-oven", survey="218 C", at=at) == 0
+    oven, care = "tempering-oven", "care"
+    points = ["--low", "100.5 C is 100.0 C", "--high", "222 C is 220 C", "--left", "220.2 C is 220 C"]
+    assert kilnctl([care, "calibrate", oven, "process", *points, "--reference", "ref"]) == 0
+    said = capsys.readouterr().out
+    assert "corrected = 0.98765 x reading +0.741 C" in said  # 120 / 121.5, by hand
+    assert "process: as found -2.0 K" in said
+    places = ["a = 216.1 C", "b = 219.4 C", "c=220.8 C", "d = 219 C", "e = 217.2 C"]
+    at = [word for place in places for word in ("--at", place)]
+    assert kilnctl([care, "survey", oven, "218 C", *at]) == 0
     assert "-1.9/+2.8 K: inside ±3 K" in capsys.readouterr().out
-    assert care("oil tank", count="quenches", remind="change the oil", counter="quenches", limit=2.0) == 0
-    assert care("oil tank", count="quenches") == 0
+    counted = ["--counter", "quenches", "--limit", "2"]
+    assert kilnctl([care, "remind", "oil tank", "change the oil", *counted]) == 0
+    assert kilnctl([care, "count", "oil tank", "quenches", "--by", "2"]) == 0
     assert "OVERDUE  change the oil: quenches 2 of 2" in capsys.readouterr().out
     assert kilnctl(["runs", "--due"]) == 0
     assert "OVERDUE oil tank" in " ".join(capsys.readouterr().out.split())
-    assert care("tempering-oven", ageing=True) == 0
+    assert kilnctl([care, "done", "oil tank", "quenches"]) == 0
+    assert kilnctl([care, "due", "oil tank"]) == 0
+    assert "OVERDUE" not in capsys.readouterr().out
+    assert kilnctl([care, "ageing", oven, "--volts", "228"]) == 0
     assert "nothing to compare yet" in capsys.readouterr().out
+
+
+def test_a_mistyped_oven_keeps_no_survey(folder: Path, capsys: Out) -> None:
+    at = [word for place in "abcde" for word in ("--at", f"{place} = 216 C")]
+    assert kilnctl(["care", "survey", "tempring-oven", "218 C", *at]) == 2
+    assert "tempering-oven" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -177,10 +173,10 @@ def test_an_oven_is_looked_after(folder: Path, capsys: Out) -> None:
         ["compare", "1"],
         ["compare", "1", "99"],
         ["part", "nobody"],
-        ["part", "p", "--files", "soft"],
-        ["part", "p", "--readings", "hard"],
-        ["part", "p", "--bow", "2 mm"],
-        ["part", "p", "--bow", "2"],
+        ["part", "test", "p", "--files", "soft"],
+        ["part", "test", "p", "--readings", "hard"],
+        ["part", "bow", "p", "2 mm"],
+        ["part", "bow", "p", "2", "--side", "left"],
         ["verify", "99"],
         ["verify", "0000-0000-0000-0000"],
         ["verify", "nothing"],
@@ -214,4 +210,4 @@ def test_a_file_of_a_newer_program_is_read_with_a_word(folder: Path, capsys: Out
     told = capsys.readouterr()
     assert len(told.out.splitlines()) == 3
     assert "newer kilnctl" in told.err
-    assert kilnctl(["part", "gouge 7", "--note", "x"]) == 2
+    assert kilnctl(["part", "note", "gouge 7", "x"]) == 2

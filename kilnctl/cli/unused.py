@@ -1,0 +1,20 @@
+"""An option that is given and not used is an error: silence would lose what was typed."""
+
+from kilnctl.errors import ConfigError
+
+
+def refuse_unused(why: str, **given: object) -> None:
+    """Raise ConfigError that names those options which were typed and would not be used, and says why."""
+    typed = [_word(name) for name, value in given.items() if _is_typed(value)]
+    if typed:
+        raise ConfigError(f"{why}: leave out {', '.join(typed)}")
+
+
+def _is_typed(value: object) -> bool:
+    if isinstance(value, float):
+        return value != 1.0  # the pace of real time
+    return value is not None and value is not False and value != ""
+
+
+def _word(name: str) -> str:
+    return name if name.isupper() else "--" + name.replace("_", "-")
