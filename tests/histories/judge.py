@@ -1,8 +1,7 @@
 """What a history did wrong, by the boards' log and by exit codes and words; nothing of kilnctl is asked.
 
-The rules are those of the project's protocol: an `off` that returned 0 holds until a later start; a trip stays
-a trip until a reset; heat needs a start that is still on; the dead-man is armed before heat and outlives
-nobody.
+The rules are the protocol's: an `off` that returned 0 holds until a later start; a trip stays
+a trip until a reset; heat needs a start that is still on; the dead-man is armed before heat, outlives nobody.
 """
 
 from bisect import bisect_right
