@@ -8,7 +8,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.prediction import End, Foreseen, Predicted, predict
 from kilnctl.errors import ConfigError
 from kilnctl.model.oven import OvenModel, nameplate
-from kilnctl.profile.segments import Operator, Profile, Ramp, goal_c
+from kilnctl.profile.segments import Operator, Profile, Ramp
 from kilnctl.report.foretold import Foretold
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import say_duration, say_point
@@ -42,7 +42,7 @@ def arrival_lines(found: Foreseen, profile: Profile, model: OvenModel | None) ->
     said = []
     for index, segment in enumerate(profile.segments):
         if isinstance(segment, Ramp):
-            what = f"{say_point(goal_c(segment))} (step {index + 1})"
+            what = f"{say_point(segment.to_c)} (step {index + 1})"
             said.append(_arrival(what, ends.get(index), model is not None))
     said.append(_arrival("everything done", ends.get(len(profile.segments) - 1), model is not None))
     if any(isinstance(segment, Operator) for segment in profile.segments):

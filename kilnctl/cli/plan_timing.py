@@ -81,10 +81,12 @@ def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) 
         if name != chosen.name and name in known("ovens"):
             other = load_oven(known("ovens")[name])
             tempers = [
-                s for s in load_job(job, other).profile.segments if s.purpose in ("temper", "snap temper")
+                goal
+                for s in load_job(job, other).profile.segments
+                if s.purpose in ("temper", "snap temper") and (goal := goal_c(s)) is not None
             ]
-            lead_s = preheat_lead_s(other, learned(other) or nameplate(other), goal_c(tempers[0]))
-            lines.append(_companion(name, goal_c(tempers[0]), lead_s, ready))
+            lead_s = preheat_lead_s(other, learned(other) or nameplate(other), tempers[0])
+            lines.append(_companion(name, tempers[0], lead_s, ready))
     return tuple(lines)
 
 

@@ -7,7 +7,7 @@ from pydantic import AfterValidator, Field
 
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.units import DifferenceK, DurationS, LengthMm, PointC, RateCPerH, between
+from kilnctl.units import ABSOLUTE_ZERO_C, DifferenceK, DurationS, LengthMm, PointC, RateCPerH, between
 
 Purpose = Literal[
     "stress relief",
@@ -145,19 +145,20 @@ class Profile(Strict):
 
     @property
     def peak_c(self) -> float:
-        """Return the highest temperature that any segment asks for."""
-        return max(goal_c(s) for s in self.segments)
+        """Return the highest temperature that any segment asks for, absolute zero where none asks for one."""
+        goals = (goal_c(s) for s in self.segments)
+        return max((goal for goal in goals if goal is not None), default=ABSOLUTE_ZERO_C)
 
 
-def goal_c(segment: Ramp | Soak | Cool | Operator) -> float:
-    """Return the temperature a segment aims at in degC (absolute zero for an operator step without heat)."""
+def goal_c(segment: Ramp | Soak | Cool | Operator) -> float | None:
+    """Return the temperature a segment aims at in degC, None for an operator step without heat."""
     match segment:
         case Ramp() | Cool():
             return segment.to_c
         case Soak():
             return segment.at_c
         case Operator():
-            return segment.hold_c if segment.hold_c is not None else -273.15
+            return segment.hold_c
 
 
 def load_profile(path: Path) -> Profile:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
+from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.report.record import Record
 
 Column = NDArray[np.float64]
@@ -55,7 +55,7 @@ def achieved(record: Record) -> tuple[Achieved, ...]:
 def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieved:
     segment = profile.segments[index]
     at_s, process_c = columns["elapsed_s"], columns["process_c"]
-    goal = goal_of(segment)
+    goal = goal_c(segment)
     reached_c = _reached(process_c, goal) if isinstance(segment, Ramp | Soak) else process_c[:0]
     held_c = reached_c if isinstance(segment, Soak) else process_c[:0]
     return Achieved(
@@ -75,17 +75,6 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
         overshoot_k=None if goal is None or len(reached_c) == 0 else float(np.max(reached_c) - goal),
         energy_kwh=_spent(columns["energy_kwh"]),
     )
-
-
-def goal_of(segment: AnySegment) -> float | None:
-    """Return the temperature a segment aims at, None for a step without heat."""
-    match segment:
-        case Ramp() | Cool():
-            return segment.to_c
-        case Soak():
-            return segment.at_c
-        case Operator():
-            return segment.hold_c
 
 
 def _reached(process_c: Column, goal_c: float | None) -> Column:

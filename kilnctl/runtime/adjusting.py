@@ -5,7 +5,7 @@ from typing import Any
 
 from kilnctl.link.snapshot import Command
 from kilnctl.profile.cursor import Cursor
-from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.units import say_duration, say_point
 
 LONGEST_S = 24 * 3600.0
@@ -37,8 +37,9 @@ def _why_not_longer(segment: AnySegment, by_s: object) -> str:
 def _why_not_lower(segment: AnySegment, to_c: object) -> str:
     if not isinstance(segment, Soak | Ramp):
         return "only a ramp or a soak has a goal to lower"
-    if not isinstance(to_c, int | float) or not 0 < to_c <= goal_c(segment):
-        return f"the goal may only go down from {goal_c(segment):.0f} °C"
+    goal = segment.at_c if isinstance(segment, Soak) else segment.to_c
+    if not isinstance(to_c, int | float) or not 0 < to_c <= goal:
+        return f"the goal may only go down from {goal:.0f} °C"
     return ""
 
 

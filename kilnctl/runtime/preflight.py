@@ -5,6 +5,7 @@ import shutil
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused, UnitError
+from kilnctl.profile.segments import goal_c
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.latch import refuse_latched
 from kilnctl.units import say_point
@@ -39,7 +40,7 @@ def preflight(oven: Oven, job: Job, time_scale: float) -> None:
 def check_envelope(oven: Oven, job: Job) -> None:
     """Raise RunRefused when any segment goes above the oven's limit."""
     for number, segment in enumerate(job.profile.segments, 1):
-        goal = getattr(segment, "to_c", getattr(segment, "at_c", getattr(segment, "hold_c", None)))
+        goal = goal_c(segment)
         if goal is not None and goal >= oven.limit_c:
             raise RunRefused(
                 f"segment {number}: {say_point(goal)} is not below the limit of "

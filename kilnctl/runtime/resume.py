@@ -12,7 +12,7 @@ from typing import Literal
 
 from kilnctl.logbook.sample import Sample
 from kilnctl.profile.cursor import Cursor
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.runtime.outage import Outage
 from kilnctl.runtime.steps import TEMPER_C
 from kilnctl.treatment.dose import Dose, advance_dose, carbon_constant, carbon_of, dose_for
@@ -85,8 +85,9 @@ def _adds_up(segment: AnySegment) -> bool:
     """True for what adds up over an interruption: tempers, stress relief, holds below the transformation."""
     if isinstance(segment, Soak) and segment.purpose == "anneal":
         return segment.at_c < SUBCRITICAL_C
-    goal_c = getattr(segment, "at_c", getattr(segment, "to_c", SUBCRITICAL_C))
-    return isinstance(segment, Soak | Ramp) and segment.purpose in ADDS_UP and goal_c < SUBCRITICAL_C
+    goal = goal_c(segment)
+    adds_up = isinstance(segment, Soak | Ramp) and segment.purpose in ADDS_UP
+    return adds_up and goal is not None and goal < SUBCRITICAL_C
 
 
 def judge(cut: Cut, outage: Outage, process_c: float, since_power_s: float) -> TakenUp:
@@ -104,16 +105,17 @@ def judge(cut: Cut, outage: Outage, process_c: float, since_power_s: float) -> T
 
 def _not_alone(cut: Cut, outage: Outage, process_c: float, since_power_s: float, way: Way) -> list[str]:
     """Say everything because of which a person must stay."""
-    goal_c = _aim_c(cut)
+    segment = _segment(cut)
+    goal = None if segment is None else goal_c(segment)
     reasons = [
         (way != "alone", "this step never goes on without a person"),
         (cut.within_s is None, "nobody opted in when it was started (`--resume-within`)"),
         (bool(cut.ended), f"it did not break off, it {_how(cut.ended)}"),
         (not cut.latched, "it was reset since"),
         (cut.again, "it was taken up once already"),
-        (goal_c is not None and process_c > goal_c, "the oven is above the goal"),
+        (goal is not None and process_c > goal, "the oven is above the goal"),
         (outage.seconds is None, outage.line()),
-        (_long(outage) and (goal_c or 0.0) > TEMPER_C, f"a long cut above {say_point(TEMPER_C)}"),
+        (_long(outage) and (goal or 0.0) > TEMPER_C, f"a long cut above {say_point(TEMPER_C)}"),
         (since_power_s > (cut.within_s or math.inf), "the time that the owner gave for the key is over"),
     ]
     return [words for holds, words in reasons if holds]
@@ -130,11 +132,6 @@ def _long(outage: Outage) -> bool:
 def _segment(cut: Cut) -> AnySegment | None:
     index, segments = cut.newest.segment, cut.profile.segments
     return segments[index] if 0 <= index < len(segments) else None
-
-
-def _aim_c(cut: Cut) -> float | None:
-    segment = _segment(cut)
-    return getattr(segment, "at_c", getattr(segment, "to_c", getattr(segment, "hold_c", None)))
 
 
 # --- the table, by the kind of segment ---

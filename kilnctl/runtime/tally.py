@@ -93,10 +93,8 @@ class Tally:
         if index >= len(self.profile.segments):
             return
         segment = self.profile.segments[index]
-        goal = goal_c(segment)
         label = segment.label or f"{segment.purpose}: {segment.kind}"
-        shown = goal if goal > -273.0 else None
-        self.segments.append(SegmentTally(index, segment.kind, label, shown, at_s))
+        self.segments.append(SegmentTally(index, segment.kind, label, goal_c(segment), at_s))
 
     def close(self, at_s: float) -> None:
         """Stamp the end of the segment that is running."""

@@ -37,7 +37,7 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         process_c=process.value if process is not None else None,
         setpoint_c=cursor.setpoint_c if runner.state in LIVE else None,
         part_c=_part(runner),
-        goal_c=_goal(segment),
+        goal_c=None if segment is None else goal_c(segment),
         limit_c=oven.limit_c,
         duty=runner.duty,
         heat_on=scan.heat_on if scan is not None else None,
@@ -89,13 +89,6 @@ def _part(runner: "Runner") -> float | None:
 def _hardness(runner: "Runner") -> tuple[float, float] | None:
     steel = runner.station.steel
     return None if steel is None else predicted_hrc(runner.profile, steel)
-
-
-def _goal(segment: AnySegment | None) -> float | None:
-    if segment is None:
-        return None
-    goal = goal_c(segment)
-    return goal if goal > -273.0 else None
 
 
 def word(runner: "Runner", segment: AnySegment | None) -> str:
@@ -198,7 +191,7 @@ def segment_views(runner: "Runner", ends: list[float | None]) -> tuple[SegmentVi
                 kind=segment.kind,
                 label=segment.label,
                 purpose=segment.purpose,
-                goal_c=_goal(segment),
+                goal_c=goal_c(segment),
                 rate_c_per_h=getattr(segment, "rate_c_per_h", None),
                 soak_s=segment.soak_s if isinstance(segment, Soak) else None,
                 started_s=tally.started_s if tally is not None else None,

@@ -33,8 +33,9 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
         raise RunRefused(f'{profile.name} is made for the oven "{profile.oven}", not for "{oven.name}"')
     highest_c = oven.limit_c - LIMIT_MARGIN_K
     for n, segment in enumerate(profile.segments, 1):
-        if goal_c(segment) > highest_c:
-            asks = f"{where(profile, n - 1)} asks for {say_point(goal_c(segment))}"
+        goal = goal_c(segment)
+        if goal is not None and goal > highest_c:
+            asks = f"{where(profile, n - 1)} asks for {say_point(goal)}"
             limit = f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
             raise RunRefused(f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}")
         if isinstance(segment, Cool) and segment.to_c < oven.ambient_c + ABOVE_ROOM_K / 2:

@@ -211,9 +211,12 @@ def _notes(
 def check_reach(profile: Profile, model: OvenModel, oven: Oven) -> None:
     """Refuse what full power cannot hold. Raises RunRefused, naming the segment."""
     for n, segment in enumerate(profile.segments):
-        if goal_c(segment) > oven.ambient_c and holding_duty(model, goal_c(segment), oven.ambient_c) > 1.0:
+        goal = goal_c(segment)
+        if goal is None or goal <= oven.ambient_c:
+            continue
+        if holding_duty(model, goal, oven.ambient_c) > 1.0:
             raise RunRefused(
-                f"{where(profile, n)}: {say_point(goal_c(segment))} is out of reach of {oven.name}: "
+                f"{where(profile, n)}: {say_point(goal)} is out of reach of {oven.name}: "
                 f"full power ({oven.power_w:.0f} W) does not hold it"
             )
 

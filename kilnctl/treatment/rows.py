@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.treatment.forecast import Span
 
 
@@ -28,25 +28,24 @@ class Row:
 
 def row_of(n: int, segment: AnySegment, span: Span, warnings: list[str]) -> Row:
     """Return the line of segment n (from 0) with its forecast and its warnings."""
-    goal: float | None = None
     rate: float | None = None
     soak_s: float | None = None
     say, at_most_s = "", None
     match segment:
         case Ramp():
-            goal, rate = segment.to_c, segment.rate_c_per_h
+            rate = segment.rate_c_per_h
         case Cool():
-            goal, rate, at_most_s = segment.to_c, segment.rate_c_per_h, segment.at_most_s
+            rate, at_most_s = segment.rate_c_per_h, segment.at_most_s
         case Soak():
-            goal, soak_s = segment.at_c, segment.soak_s
+            soak_s = segment.soak_s
         case Operator():
-            goal, say, at_most_s = segment.hold_c, segment.say, segment.at_most_s
+            say, at_most_s = segment.say, segment.at_most_s
     return Row(
         index=n,
         kind=segment.kind,
         purpose=segment.purpose,
         label=segment.label,
-        goal_c=goal,
+        goal_c=goal_c(segment),
         rate_c_per_h=rate,
         soak_s=soak_s,
         start_s=span.start_s,

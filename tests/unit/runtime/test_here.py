@@ -32,7 +32,7 @@ def test_every_kind_is_told_as_it_is() -> None:
     assert [now.segment for now in found] == list(profile.segments)
     assert [now.following for now in found] == [*profile.segments[1:], None]
     assert [now.kind for now in found] == ["ramp", "soak", "operator", "cool"]
-    assert [now.goal_c for now in found] == [200.0, 200.0, -273.15, 60.0]
+    assert [now.goal_c for now in found] == [200.0, 200.0, None, 60.0]
     assert [now.rate_c_per_h for now in found] == [100.0, None, None, None]
     assert [now.soak is now.segment for now in found] == [False, True, False, False]
 
