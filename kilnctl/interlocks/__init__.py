@@ -1,5 +1,8 @@
 """What must never be. One explicit list, in the order in which causes are named when several speak."""
 
+from dataclasses import replace
+from typing import TypeVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.board_restarts import BoardRestarts
 from kilnctl.interlocks.chatter import Chatter
@@ -21,6 +24,7 @@ from kilnctl.interlocks.supply import Supply
 from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, Smoke
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
+from kilnctl.readings import Alarm, Trip
 
 __all__ = [
     "INTERLOCKS",
@@ -31,6 +35,7 @@ __all__ = [
     "left_out",
     "not_checked",
     "nudging",
+    "with_subject",
 ]
 
 INTERLOCKS = (
@@ -65,6 +70,22 @@ INTERLOCKS = (
     SupervisorMute,
     WallClockStepped,
 )
+
+# Causes that no interlock finds, beside those that they do.
+LABELS = {
+    "program_fault": "program",
+    "off_not_read": "off",
+    **{interlock.kind: interlock.label for interlock in INTERLOCKS},
+}
+Verdict = TypeVar("Verdict", Trip, Alarm)
+
+
+def with_subject(verdict: Verdict) -> Verdict:
+    """Return a verdict whose reason begins with what it speaks of: "Door: open for 123 s"."""
+    label = LABELS.get(verdict.kind)
+    if label is None:
+        return verdict
+    return replace(verdict, reason=f"{label[0].upper()}{label[1:]}: {verdict.reason}")
 
 
 def build(oven: Oven, thresholds: Thresholds) -> tuple[Interlock, ...]:

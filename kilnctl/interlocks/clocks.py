@@ -31,7 +31,7 @@ class Stalled:
         self._limit_s = max(self._allowed_s, LATE_REAL_S * scale)
         if late_s <= self._limit_s:
             return None
-        return Trip(self.kind, f"a tick came {late_s:.1f} s late, {self._limit_s:.1f} s allowed", seen.at_s)
+        return Trip(self.kind, f"by {late_s:.1f} s, {self._limit_s:.1f} s allowed", seen.at_s)
 
     def distance(self) -> Distance:
         """Return the last tick's lateness."""
@@ -52,7 +52,7 @@ class Suspended:
         self._slept_s = seen.suspended_s
         if self._slept_s <= SLEPT_S:
             return None
-        return Trip(self.kind, f"the computer slept for {self._slept_s:.0f} s in the heat", seen.at_s)
+        return Trip(self.kind, f"for {self._slept_s:.0f} s in the heat", seen.at_s)
 
     def distance(self) -> Distance:
         """Return seconds slept."""
@@ -73,7 +73,7 @@ class WallClockStepped:
         self._step_s = seen.wall_step_s
         if -STEP_S <= self._step_s <= STEP_S:
             return None
-        reason = f"the wall clock jumped by {self._step_s:+.0f} s; the heat is not affected"
+        reason = f"jumped by {self._step_s:+.0f} s; the heat is not affected"
         return Alarm(self.kind, reason, seen.at_s, Priority.LATER)
 
     def distance(self) -> Distance:
@@ -95,7 +95,7 @@ class SupervisorMute:
         self._age_s = seen.supervisor_age_s
         if self._age_s <= SUPERVISOR_S:
             return None
-        reason = f"no sign of the supervisor for {self._age_s:.0f} s"
+        reason = f"no sign of it for {self._age_s:.0f} s"
         return Trip(self.kind, reason, seen.at_s, Reaction.STOP)
 
     def distance(self) -> Distance:

@@ -34,10 +34,10 @@ class Supply:
             return None
         said = f"{reading.value:.0f} V, {share:.0%} of {nominal_v:.0f} V"
         if share > HIGH:
-            return Trip(self.kind, f"supply high: {said}", seen.at_s)
+            return Trip(self.kind, f"high: {said}", seen.at_s)
         if share < GONE:
-            return Trip(self.kind, f"supply lost: {said}", seen.at_s, Reaction.STOP)
-        return Alarm(self.kind, f"supply {'high' if share > 1 else 'low'}: {said}", seen.at_s, Priority.LATER)
+            return Trip(self.kind, f"lost: {said}", seen.at_s, Reaction.STOP)
+        return Alarm(self.kind, f"{'high' if share > 1 else 'low'}: {said}", seen.at_s, Priority.LATER)
 
     def distance(self) -> Distance:
         """Return the share of nominal volts."""

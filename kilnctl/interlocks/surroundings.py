@@ -52,7 +52,7 @@ class LimitOpen:
         self._state = seen.scan.limit_open
         if not self._state:
             return None
-        reason = "the independent limit has opened; find out why before it is reset by hand"
+        reason = "it has opened; find out why before it is reset by hand"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="limit test")
 
     def distance(self) -> Distance:
@@ -78,7 +78,7 @@ class HotBox:
         self._box_c = box.value
         if box.value <= BOX_C:
             return None
-        reason = f"{box.value:.0f} °C in the relay box, {BOX_C:.0f} °C allowed"
+        reason = f"{box.value:.0f} °C, {BOX_C:.0f} °C allowed"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="bus check")
 
     def distance(self) -> Distance:

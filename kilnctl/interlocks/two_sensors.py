@@ -31,7 +31,7 @@ class TwoSensors:
             return None
         if second.value is None:
             self._lost_s += seen.dt_s
-            reason = f"the second sensor is lost ({second.quality}); nothing checks the first"
+            reason = f"lost ({second.quality}); nothing checks the first"
             late = self._lost_s >= LOST_S
             return Alarm(self.kind, reason, seen.at_s, Priority.SOON) if late else None
         self._lost_s = 0.0

@@ -78,6 +78,9 @@ class Snapshot:
     "transfer" (longest), "bath", "clamp", "warm" (about, until hand-warm); `medium` is the plan's.
     `last_command` says what was asked last, and by whom; `cause` why a run is over before its end.
     `left` is True in the last picture of all: the controller has given the oven's port back.
+    `off_read_back` says how the newest off went, after `heat_on` and `heater_live` (a contact or a current at
+    the element) were seen; None before the first. `trip_later` holds what was found while a trip stood,
+    `still_on` whether that shows heat now.
     """
 
     oven: str
@@ -132,6 +135,10 @@ class Snapshot:
     hand_times_s: dict[str, float] = field(default_factory=dict)
     medium: str = ""
     left: bool = False
+    off_read_back: bool | None = None
+    heater_live: bool | None = None
+    still_on: bool = False
+    trip_later: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import Literal, NamedTuple
 
 from kilnctl.profile.segments import AnySegment, Operator, Soak
 
-Call = Literal["", "early", "soon", "ready", "late", "trip"]
+Call = Literal["", "early", "soon", "ready", "late", "trip", "cut"]
 EARLY_S, SOON_S = 600.0, 120.0
 # From ready on the part waits in the heat; after this long it is late.
 LATE_S = 300.0
@@ -19,6 +19,7 @@ PATTERNS: dict[Call, tuple[int, int]] = {
     "ready": (2, 4),
     "late": (3, 4),
     "trip": (5, 6),
+    "cut": (1, 1),
 }
 
 
@@ -36,13 +37,15 @@ def call_for(
     following: AnySegment | None,
     left_s: float | None,
     waited_s: float,
+    power: bool = False,
 ) -> Call:
     """Return what a person must be told: a trip, a step that waits, or one that comes soon.
 
     `left_s` is the time left in the running segment, `waited_s` how long an operator step has been waiting.
+    `power` says that a trip is not enough: somebody must cut the power by hand.
     """
     if tripped:
-        return "trip"
+        return "cut" if power else "trip"
     if isinstance(segment, Operator):
         return "late" if waited_s >= min(LATE_S, segment.at_most_s / 2) else "ready"
     if isinstance(segment, Soak) and isinstance(following, Operator) and left_s is not None:

@@ -25,6 +25,10 @@ class Caller:
         """Let the horn fall silent; the lamp stays."""
         self._heard = True
 
+    def call_again(self) -> None:
+        """Sound anew: something was found that nobody has heard of."""
+        self._heard = False
+
     def tick(self, runner: "Runner", tick: int) -> None:
         """Call, or cease to, in the tick of this number."""
         if not self._can_call:
@@ -41,7 +45,7 @@ class Caller:
 def whom_to_call(runner: "Runner") -> Call:
     """Return what a person must be told of a run now."""
     if runner.state == "tripped":
-        return call_for(True, None, None, None, 0.0)
+        return call_for(True, None, None, None, 0.0, bool(runner.trip_later))
     now, cursor = runner.here, runner.cursor
     if runner.state not in ("running", "held") or now.kind not in ("soak", "operator"):
         return ""

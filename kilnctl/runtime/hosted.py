@@ -9,9 +9,9 @@ from typing import Any
 from kilnctl.clock import Clock
 from kilnctl.devices.roles import Hands
 from kilnctl.link.snapshot import Answer, Command, Snapshot
-from kilnctl.runtime import hot, running
-from kilnctl.runtime.after_heat import AfterHeat, trip_late
+from kilnctl.runtime import hot, running, tripping
 from kilnctl.runtime.attention import attention
+from kilnctl.runtime.calling import whom_to_call
 from kilnctl.runtime.job import Outcome
 from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.view import LIVE, snapshot
@@ -35,8 +35,6 @@ class Hosted:
         self._ended = threading.Event()
         self._leave = threading.Event()
         self._off = False
-        self._after: AfterHeat | None = None
-        self._newest_c: float | None = None
         self._ticked_s = clock.real_s()
         self._thread = threading.Thread(target=self._main, name=f"oven-{self.name}")
 
@@ -102,8 +100,6 @@ class Hosted:
     def publish(self, runner: Runner) -> None:
         """Publish a tick, then look some steps ahead. Never raises."""
         self._ticked_s = self.clock.real_s()
-        if runner.scan is not None and runner.scan.process.good:
-            self._newest_c = runner.scan.process.value
         self._sequence += 1
         self._publish(snapshot(runner, self._sequence))
         if runner.ahead is not None and runner.state in LIVE:
@@ -115,31 +111,34 @@ class Hosted:
             self.outcome = self.runner.run()
             self.afterwards()
         except BaseException as error:
-            # The run has cut the heat and recorded why; the outcome tells it to whoever asks.
+            # The run has cut the heat, latched and recorded why; the outcome tells it to whoever asks.
             self.error = error
-            self.outcome = Outcome("tripped", f"{type(error).__name__}: {error}", hands.off(), 4, {})
+            why = self.runner.cause or f"{type(error).__name__}: {error}"
+            self.outcome = Outcome("tripped", why, hands.off(), 4, {})
         finally:
             self._off = self.outcome is not None and self.outcome.heat_off
             self._ended.set()
             try:
                 self._watch(hands)
+            except BaseException as error:
+                self._off = hands.off()
+                tripping.broke(self.runner, error)
+                raise
             finally:
                 self._end(hands)
 
     def _watch(self, hands: Hands) -> None:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
         runner, deadline_s = self.runner, self.clock.now_s()
-        self._after = AfterHeat(deadline_s, runner.tally.peak_c, self._newest_c, deadline_s)
+        tripping.watch(runner)
         while not self._leave.is_set():
             scan = runner.scan = hands.scan(self.clock.now_s())
             runner.elapsed_s = scan.at_s - runner.started_s  # the curve on the screens goes on
-            self._off = hands.off()
-            self._after = self._after.see(scan)
-            if not runner.job.record_only:
-                trip_late(runner, self._after.trip(scan.at_s, runner.station.oven.limit_c))
+            self._off = runner.off_read_back = hands.off()
+            tripping.look_after(runner, scan)
             self._call(hands)
             self.publish(runner)
-            if self._after.over(self._off, self.clock.now_s()):
+            if tripping.watch(runner).over(self._off, self.clock.now_s()):
                 return
             deadline_s = max(deadline_s + runner.station.oven.tick_s, self.clock.now_s())
             self.clock.wait_until(deadline_s, self._leave)
@@ -147,8 +146,8 @@ class Hosted:
     def _call(self, hands: Hands) -> None:
         """Sound the trip until somebody has heard it; nothing else calls after the end."""
         if self.runner.station.can_call:
-            tripped, heard = self.runner.state == "tripped", self.runner.alarms.heard
-            now = attention("trip" if tripped else "", self._sequence, heard)
+            call = whom_to_call(self.runner) if self.runner.state == "tripped" else ""
+            now = attention(call, self._sequence, self.runner.alarms.heard)
             hands.sound(now.horn, now.lamp)
 
     def _end(self, hands: Hands) -> None:
@@ -159,7 +158,7 @@ class Hosted:
         if self.runner.station.can_call:
             hands.sound(False, False)
         hands.close()
-        after, clock = self._after, self.clock
+        after, clock = self.runner.after, self.clock
         if after is not None and after.cold:
             hot.clear(self.name)
         else:

@@ -13,7 +13,7 @@ from kilnctl.clock import Clock
 from kilnctl.control.controller import ControlInput
 from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.devices.roles import HeatRequest
-from kilnctl.interlocks import nudging
+from kilnctl.interlocks import nudging, with_subject
 from kilnctl.interlocks.alarms import AlarmList
 from kilnctl.link.snapshot import Answer, Command, RunState
 from kilnctl.logbook.recorder import Recorder
@@ -21,7 +21,8 @@ from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor, Reply, advance, preview
 from kilnctl.profile.segments import AnySegment
 from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Trip
-from kilnctl.runtime import adjusting
+from kilnctl.runtime import adjusting, tripping
+from kilnctl.runtime.after_heat import AfterHeat
 from kilnctl.runtime.calling import Caller
 from kilnctl.runtime.corrections import corrected
 from kilnctl.runtime.here import here
@@ -74,7 +75,11 @@ class Runner:
         self.state: RunState = "held" if self.waiting else "running"
         self.cause = ""
         self.trip: Trip | None = None
+        self.trip_later: tuple[Trip, ...] = ()
+        self.after: AfterHeat | None = None
+        self.off_read_back: bool | None = None
         self._ticks_since_trip = 0
+        self._broken = False
         self.alarms = AlarmList()
         self.switch, self.request, self.duty, self.mode = SwitchState(), OFF, 0.0, ""
         self._part_inside = inside(job.profile, job.start.segment)
@@ -113,7 +118,8 @@ class Runner:
 
     def _cut(self) -> bool:
         self.request, self.duty = OFF, 0.0
-        return self.station.hands.off()
+        self.off_read_back = self.station.hands.off()
+        return self.off_read_back
 
     # --- the run ---
 
@@ -133,7 +139,9 @@ class Runner:
                 # Absolute deadlines; after a long stall the missed ticks are not made up for.
                 deadline_s = max(deadline_s + tick_s, self.clock.now_s())
         except BaseException as error:
-            self.state, self.cause = "aborted", f"{type(error).__name__}: {error}"
+            self._broken = True  # before anything that may break too: the latch is not let go any more
+            self._cut()
+            tripping.broke(self, error)
             raise
         finally:
             outcome = self._finish(self._cut())
@@ -223,30 +231,25 @@ class Runner:
 
     def _judge(self, observation: Observation) -> None:
         found: list[Alarm] = []
+        if self.state == "tripped":
+            tripping.look_after(self, observation.scan)
         for check in self.station.checks:
             verdict = check(observation)
             if verdict is None:
                 continue
             if isinstance(verdict, Alarm):
-                found.append(verdict)
+                found.append(with_subject(verdict))
             elif verdict.reaction is Reaction.NOTIFY:
-                found.append(Alarm(verdict.kind, verdict.reason, verdict.at_s))
+                found.append(with_subject(Alarm(verdict.kind, verdict.reason, verdict.at_s)))
             elif self.trip is None:
-                self._trip(verdict)
+                self._cut()
+                tripping.trip(self, with_subject(verdict))
         if self._found_changed:
             found.append(Alarm("oven_changed", self._found_changed, self._at_s, Priority.LATER))
         if found or self.alarms.active:
             self._note_alarms(tuple(found))
         if self.state == "tripped":
             self._ticks_since_trip += 1
-
-    def _trip(self, trip: Trip) -> None:
-        # The first cause stands; what follows from it is not a second one.
-        self.trip, self.state, self.cause = trip, "tripped", trip.reason
-        self._cut()
-        self.alarms = self.alarms.latch(trip.kind, trip.reason, self.elapsed_s)
-        self.station.latch_trip(trip)
-        self.recorder.event("trip", trip.reason, trip_kind=trip.kind, reset=str(trip.reset))
 
     def _note_alarms(self, found: tuple[Alarm, ...]) -> None:
         before = self.alarms
@@ -404,7 +407,7 @@ class Runner:
         summary = summary_of(self, outcome, heat_off)
         with contextlib.suppress(OSError):
             self.recorder.finish(outcome, summary)
-        if heat_off and self.trip is None:
+        if heat_off and self.trip is None and not self._broken:
             self.station.release_latch()
         if code == 0 and not self.recorder.complete:
             code = 6
@@ -418,6 +421,10 @@ class Runner:
             self.off(f"off by {command.who or 'a person'}")
             return Answer(True, "heat off is on its way")
         return self._orders.put(self, command)
+
+    def call_again(self) -> None:
+        """Sound the horn anew for what was found while a trip stands."""
+        self._caller.call_again()
 
     def hear(self) -> None:
         """Take the alarms as seen: the horn falls silent, nothing is reset."""

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import inf
 from typing import Any
 
 from kilnctl.config.oven import Oven
@@ -12,6 +13,7 @@ from kilnctl.devices.outputs import heats
 from kilnctl.devices.roles import Hands, HeatRequest
 from kilnctl.interlocks import Interlock, Thresholds, build
 from kilnctl.interlocks.contract import live
+from kilnctl.interlocks.stuck_on import DUTY_ALLOWED_S
 from kilnctl.logbook.calibration import Correction
 from kilnctl.model import part as slab
 from kilnctl.model.oven import OvenModel, nameplate
@@ -34,7 +36,11 @@ def _nothing() -> None:
 
 @dataclass(frozen=True)
 class Station:
-    """What a runner needs of one oven. `latch_trip` and `release_latch` write the latch on disk."""
+    """What a runner needs of one oven. `latch_trip` and `release_latch` write the latch on disk.
+
+    `latch_trip` is called again with harder words while a trip stands. `coast_k` is what a learned oven may
+    gain once its heat is cut, infinite where it has not been learned.
+    """
 
     oven: Oven
     hands: Hands
@@ -44,6 +50,7 @@ class Station:
     steel: Steel | None = None
     corrections: Mapping[str, Correction] = field(default_factory=dict)
     ambient_c: float = 20.0
+    coast_k: float = inf
     latch_trip: Callable[[Trip], None] = _no_latch
     release_latch: Callable[[], None] = _nothing
 
@@ -78,6 +85,11 @@ class Station:
     def switched(self) -> bool:
         """True where this program switches the relay itself."""
         return self.oven.output.heater.kind in ("switch", "pulse")
+
+    @property
+    def may_live_s(self) -> float:
+        """Return how long the element may be live after off, in seconds: the rest of a pulse."""
+        return 0.0 if self.switched else DUTY_ALLOWED_S
 
     def heats(self, request: HeatRequest) -> bool:
         """True when a request asks for any heat."""
@@ -142,11 +154,13 @@ def station_for(
     keep to `model`.
     `more` are fields of Station that a rehearsal does not have: latch and corrections.
     """
+    limits = thresholds if thresholds is not None else Thresholds.of(oven, model)
     return Station(
         oven=oven,
         hands=hands,
         controller=_controller_for(oven, profile, model, start),
-        interlocks=build(oven, thresholds if thresholds is not None else Thresholds.of(oven, model)),
+        interlocks=build(oven, limits),
+        coast_k=limits.coast_k,
         part_model=slab.part_of(profile),
         steel=load_steel(profile.steel) if profile.steel else None,
         ambient_c=oven.ambient_c,

@@ -4,6 +4,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from kilnctl.interlocks import left_out
+from kilnctl.interlocks.contract import live
 from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapshot, Waiting
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.runtime.timing import ends_s, segment_left_s, total_left_s, wait_left_s
@@ -77,6 +78,10 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         cause=runner.cause,
         hand_times_s=hand_times_s(segment),
         medium=segment.medium if isinstance(segment, Operator) else "",
+        off_read_back=runner.off_read_back if runner.state not in LIVE else None,
+        heater_live=live(scan) if scan is not None else None,
+        still_on=runner.trip is not None and runner.after is not None and runner.after.still_on,
+        trip_later=tuple(found.reason for found in runner.trip_later),
     )
 
 

@@ -18,7 +18,7 @@ def test_20_percent_too_much_trips_and_none_stops(make, let_watch, v, reaction):
 def test_15_percent_too_little_is_told_and_heats_on(make, let_watch):
     verdict = let_watch(make(Supply), 10, volts(195.5))
     assert isinstance(verdict, Alarm)
-    assert "supply low" in verdict.reason
+    assert "low: " in verdict.reason
 
 
 def test_a_normal_supply_and_a_dip_of_two_seconds_are_near_misses(make, let_watch):

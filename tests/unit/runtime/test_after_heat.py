@@ -213,18 +213,42 @@ def test_a_day_without_a_reading_ends_it() -> None:
     ],
 )
 def test_hotter_than_heat_and_coast_is_a_trip(readings: tuple[float | None, ...], kind: str) -> None:
-    trip = seen(*readings, step_s=100.0).trip(400.0, 460.0)
-    assert (trip.kind if trip else "") == kind
+    found = seen(*readings, step_s=100.0).findings(400.0, 460.0)
+    assert [trip.kind for trip in found[:1]] == [kind] * bool(kind)
 
 
 def test_an_output_that_reads_on_twice_is_a_trip_even_without_a_reading() -> None:
     known = seen().see(look(None, 1.0, heat_on=True))
-    assert known.trip(1.0, 460.0) is None
+    assert known.findings(1.0, 460.0) == ()
     for on in ({"heat_on": True}, {"heater_live": True}):
-        trip = known.see(look(None, 2.0, **on)).trip(2.0, 460.0)
-        assert trip is not None
-        assert trip.kind == "heat_without_demand"
-    assert known.see(look(None, 2.0)).see(look(None, 3.0, heat_on=True)).trip(3.0, 460.0) is None
+        found = known.see(look(None, 2.0, **on)).findings(2.0, 460.0)
+        assert [trip.kind for trip in found] == ["heat_without_demand"]
+    assert known.see(look(None, 2.0)).see(look(None, 3.0, heat_on=True)).findings(3.0, 460.0) == ()
+
+
+def test_a_board_that_makes_the_duty_itself_may_end_its_pulse() -> None:
+    pulse = replace(seen(), may_live_s=20.0)
+    for at_s in range(1, 21):
+        pulse = pulse.see(look(None, float(at_s), heater_live=True))
+    assert pulse.findings(20.0, 460.0) == ()
+    for at_s in (21.0, 22.0):
+        pulse = pulse.see(look(None, at_s, heater_live=True))
+    assert [trip.kind for trip in pulse.findings(22.0, 460.0)] == ["heat_without_demand"]
+
+
+def test_off_that_was_read_back_once_is_known_and_what_comes_later_is_the_wire() -> None:
+    once, never = seen(), seen()
+    for at_s in (1.0, 2.0, 3.0, 4.0):
+        once = once.see(look(30.0, at_s), off=at_s == 1.0)
+        never = never.see(look(30.0, at_s), off=False)
+    assert once.findings(4.0, 460.0) == ()
+    assert [(trip.kind, trip.reset) for trip in never.findings(4.0, 460.0)] == [("off_not_read", "C")]
+
+
+def test_a_learned_oven_is_known_to_coast_no_further() -> None:
+    known = replace(seen(), coast_k=30.0).see(look(400.0, 1.0))
+    assert known.see(look(429.0, 60.0)).findings(60.0, 460.0) == ()
+    assert [t.kind for t in known.see(look(431.0, 60.0)).findings(60.0, 460.0)] == ["rising_while_off"]
 
 
 def test_a_recording_of_a_hot_oven_says_that_it_is_hot_and_claims_no_heat_nor_plan() -> None:

@@ -226,7 +226,7 @@ def test_a_bad_reading_takes_heat_and_feed_away_in_the_same_tick() -> None:
     assert bench.hands.done.count("feed") == bench.hands.done.count("scan") - 4
 
 
-SMOKE = Trip("smoke", "smoke in the shop", 0.0)
+SMOKE = Trip("smoke", "in the shop", 0.0)
 LATER = Trip("supply", "supply low", 0.0)
 
 
@@ -234,10 +234,10 @@ def test_a_trip_cuts_at_once_records_ten_ticks_more_and_keeps_its_latch() -> Non
     bench = Bench()
     bench.judge.says = {30: SMOKE, 31: LATER}
     outcome = bench.run()
-    assert (outcome.outcome, outcome.cause, outcome.exit_code) == ("tripped", "smoke in the shop", 4)
-    assert bench.latched == [SMOKE]
+    assert (outcome.outcome, outcome.cause, outcome.exit_code) == ("tripped", "Smoke: in the shop", 4)
+    assert bench.latched == [replace(SMOKE, reason="Smoke: in the shop")]
     assert bench.released == 0
-    assert [e.text for e in bench.events("trip")] == ["smoke in the shop"]
+    assert [e.text for e in bench.events("trip")] == ["Smoke: in the shop"]
     # 30 ticks as ever; in the 31st off comes after the look and nothing is driven or fed any more
     assert bench.hands.done[:93] == ["scan", "drive", "feed"] * 30 + ["scan", "off", "off"]
     assert bench.hands.done[93:] == ["scan", "off"] * 9 + ["off"]
@@ -259,7 +259,7 @@ def test_what_only_tells_does_not_stop_the_heat() -> None:
     assert bench.run().outcome == "complete"
     assert bench.latched == []
     assert [(e.text, e.data["alarm_kind"]) for e in bench.events("alarm")] == [
-        ("smoke in the shop", "smoke"),
+        ("Smoke: in the shop", "smoke"),
         ("door open", "door"),
     ]
 
@@ -456,7 +456,7 @@ def test_off_after_a_trip_leaves_the_cause() -> None:
     bench.judge.says = {30: SMOKE}
     bench.act = {33: bench.say("off")}
     outcome = bench.run()
-    assert (outcome.outcome, outcome.cause) == ("tripped", "smoke in the shop")
+    assert (outcome.outcome, outcome.cause) == ("tripped", "Smoke: in the shop")
     assert bench.events("off") == []
 
 
@@ -695,10 +695,10 @@ def test_an_error_is_the_cause_and_the_heat_is_off() -> None:
     bench.act = {20: broken}
     with pytest.raises(ZeroDivisionError):
         bench.run()
-    assert bench.runner.cause == "ZeroDivisionError: invented"
+    assert bench.runner.cause == "Program: ZeroDivisionError: invented"
     assert bench.hands.done[-1] == "off"
     found = Reader(bench.book.connection).run(bench.runner.run_id or 0)
-    assert (found.outcome, found.cause) == ("tripped", "ZeroDivisionError: invented")
+    assert (found.outcome, found.cause) == ("tripped", "Program: ZeroDivisionError: invented")
 
 
 def test_what_is_not_checked_stands_in_the_record() -> None:
