@@ -8,7 +8,7 @@ from kilnctl.config.home import known, logbook_path
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import RecordError, RunRefused, UnitError
 from kilnctl.model.oven import OvenModel, nameplate
-from kilnctl.profile.segments import goal_c
+from kilnctl.profile.segments import Ramp
 from kilnctl.treatment.finishing import preheat_lead_s
 from kilnctl.treatment.job import find_job, is_profile, load_job
 from kilnctl.treatment.planning import Plan
@@ -80,13 +80,10 @@ def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) 
     for name in others:
         if name != chosen.name and name in known("ovens"):
             other = load_oven(known("ovens")[name])
-            tempers = [
-                goal
-                for s in load_job(job, other).profile.segments
-                if s.purpose in ("temper", "snap temper") and (goal := goal_c(s)) is not None
-            ]
-            lead_s = preheat_lead_s(other, learned(other) or nameplate(other), tempers[0])
-            lines.append(_companion(name, tempers[0], lead_s, ready))
+            segments = load_job(job, other).profile.segments
+            at_c = next(s.to_c for s in segments if isinstance(s, Ramp))
+            lead_s = preheat_lead_s(other, learned(other) or nameplate(other), at_c)
+            lines.append(_companion(name, at_c, lead_s, ready))
     return tuple(lines)
 
 

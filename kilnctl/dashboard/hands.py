@@ -9,8 +9,9 @@ AFTER = (("clamp", "clamped"), ("hand-warm", "hand-warm"))
 OIL = (("transfer", "in the oil"), ("oil", "out of the oil"), *AFTER)
 WATER = (("transfer", "in the water"), ("water", "out of the water"), *AFTER)
 PLATES = (("transfer", "between the plates"), ("hand-warm", "hand-warm"))
+AIR = (("transfer", "in still air"), *AFTER)
 BATH = (("transfer", "in the bath"), ("bath", "out of the bath"), *AFTER)
-STAGES = {"fast oil": OIL, "medium oil": OIL, "water or brine": WATER, "plates or still air": PLATES}
+STAGES = {"fast oil": OIL, "medium oil": OIL, "water or brine": WATER, "plates": PLATES, "still air": AIR}
 # What the plan calls the time of a stage.
 TIMES = {"oil": "bath", "water": "bath", "hand-warm": "warm"}
 
@@ -31,7 +32,11 @@ class Hands:
     @classmethod
     def begin(cls, s: Snapshot, now_s: float) -> "Hands":
         """Return the first stage of the quench that waits in a picture."""
-        return cls(now_s, STAGES.get(s.medium, BATH), dict(s.hand_times_s), s.segment)
+        stages = STAGES.get(s.medium, BATH)
+        steps = {view.step for view in s.segments}
+        if "check" in steps and "clamp" not in steps:  # a full quench: nobody bends what comes out of it
+            stages = tuple(stage for stage in stages if stage[0] != "clamp")
+        return cls(now_s, stages, dict(s.hand_times_s), s.segment)
 
     @property
     def word(self) -> str:

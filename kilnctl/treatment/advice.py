@@ -6,11 +6,12 @@ from kilnctl.model import part as parts
 from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
-from kilnctl.treatment.formulas import after_quench
+from kilnctl.treatment.formulas import ROOM_C, after_quench, retained_austenite
 from kilnctl.treatment.hardness import PLUS_MINUS_HRC, expected_hrc
 from kilnctl.treatment.naming import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
+from kilnctl.treatment.quench_steps import edge_of
 from kilnctl.treatment.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
-from kilnctl.treatment.recipes import Harden, Normalise, Recipe, Temper
+from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
 from kilnctl.treatment.steels import Steel
 from kilnctl.units import say_point
 
@@ -46,15 +47,20 @@ def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple
     at_c, notes = soaks[-1].at_c, []
     expected = after_quench(steel, at_c)
     if expected is not None:
-        left = f"{expected.retained:.0%} retained austenite at room temperature ({expected.source})"
+        few, many = (retained_austenite(expected.ms_c + k, ROOM_C) for k in (MS_BAND_K, -MS_BAND_K))
+        left = (
+            f"{few * 100:.0f}-{many * 100:.0f} % retained austenite at room temperature ({expected.source})"
+        )
         notes.append(
             f"at {at_c:.0f} °C about {expected.carbon:.2f} % C is dissolved: "
             f"Ms near {expected.ms_c:.0f} °C (± {MS_BAND_K:.0f} K), {left}"
         )
-    thinnest_mm = (recipe.thinnest_mm if recipe else None) or profile.section_mm
-    budget_s = None if thinnest_mm is None else transfer_s(thinnest_mm, at_c, steel)
-    if thinnest_mm is not None and budget_s is not None:
-        notes.append(transfer_note(thinnest_mm, budget_s))
+    thinnest_mm = recipe.thinnest_mm if recipe else None
+    edge_mm = edge_of(thinnest_mm, profile.section_mm)
+    budget_s = transfer_s(edge_mm, at_c, steel)
+    if budget_s is not None:
+        guess = "" if thinnest_mm else f"thinnest place unknown, taken as {edge_mm:g} mm; "
+        notes.append(guess + transfer_note(edge_mm, budget_s))
     return tuple(notes)
 
 
@@ -141,7 +147,8 @@ def oil_notes(recipe: Recipe, at_c: float) -> tuple[str, ...]:
 def temper_soon_notes(recipe: Recipe) -> tuple[str, ...]:
     """Return what to remember between quench and temper."""
     doings = [type(t) for t in recipe.treatment]
-    if Harden in doings and Temper in doings:
+    following = doings[doings.index(Harden) + 1 :] if Harden in doings else []
+    if following and following[0] in (Temper, SnapTemper):
         return ("temper within the hour, once the part is hand-warm (common practice)",)
     return ()
 

@@ -6,6 +6,7 @@ from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.making import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
+    WEAR,
     Bench,
     Pick,
     Segments,
@@ -111,7 +112,10 @@ def _normalise_steps(bench: Bench, treatment: Normalise) -> list[Pick]:
 
 def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float | None) -> Segments:
     words = Words("normalise", f"normalise {n}: heat", "even heating of thick and thin", PRACTICE)
-    out = "Take the part out and let it cool in still air, nothing touching it. Answer done when it is out."
+    out = (
+        f"Take the part out and let it cool in still air, nothing touching it. {WEAR} "
+        "Answer done when it is out."
+    )
     segments: Segments = (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
         soak(
@@ -131,7 +135,7 @@ def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float 
     )
     if following_c is None:
         return segments
-    back = "When the part is black and hand-warm, put it back and shut the door. Answer done then."
+    back = f"When the part is black and hand-warm, put it back and shut the door. {WEAR} Answer done then."
     reason = "the change of structure must be over before the next heat"
     return (
         *segments,
@@ -235,7 +239,8 @@ def hold(bench: Bench, treatment: Hold) -> Segments:
     """Return an open-ended hold: a person ends it, and the recipe's maximum ends it anyway."""
     source = treatment.source or f"recipe {bench.recipe.name}"
     words = Words("hold", "heat", treatment.reason or "asked for by the recipe", source)
-    say = "Holding. Answer done when finished; the heat goes off by itself at the recipe's longest time."
+    ends = "Answer done when finished; the heat goes off by itself at the recipe's longest time."
+    say = f"Holding. {WEAR} {ends}"
     return (
         ramp(treatment.at_c, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
         person(

@@ -17,6 +17,7 @@ ABOVE_ROOM_K = 10.0
 LONGEST_COOL_S = 12 * 3600.0
 HOT_BAND_K = 5.0
 TEMPER_BAND_K = 3.0
+WEAR = "Long tongs, gloves, face shield."  # whoever faces an open hot oven or a hot part
 Segments = tuple[Ramp | Soak | Cool | Operator, ...]
 
 
@@ -145,4 +146,5 @@ def person(
 def put_back(purpose: Purpose) -> Operator:
     """Return the step between two treatments in which a hand-warm part goes back into the oven, heat off."""
     words = Words(purpose, "put back", "the next treatment starts with the part in the oven", PRACTICE)
-    return person("load", "Put the hand-warm part back and shut the door. Answer done.", 4 * 3600.0, words)
+    say = f"Put the hand-warm part back and shut the door. The oven may be hot: {WEAR.lower()} Answer done."
+    return person("load", say, 4 * 3600.0, words)

@@ -20,6 +20,7 @@ from kilnctl.treatment.advice import (
     quench_notes,
     temper_soon_notes,
 )
+from kilnctl.treatment.cautions import caution_warnings, with_cautions
 from kilnctl.treatment.checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.finishing import Readiness, readiness
 from kilnctl.treatment.forecast import Span, forecast
@@ -28,6 +29,7 @@ from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, str
 from kilnctl.treatment.making import HAND_WARM_C, Bench, Segments, Words, cool, put_back, ramp, soak
 from kilnctl.treatment.naming import Exposure
 from kilnctl.treatment.order import check_goal, check_order
+from kilnctl.treatment.quench_steps import quench_warnings
 from kilnctl.treatment.recipes import (
     Anneal,
     AnyTreatment,
@@ -85,9 +87,11 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
     bench = Bench(recipe, steel, oven)
     made = plan_profile(_profile(recipe, oven, _chain(bench, here)), steel, oven, model, recipe)
     alone = alone_warnings(recipe, steel, model or nameplate(oven), oven) if steel else ()
+    quench = tuple(w for t in here if isinstance(t, Harden) for w in quench_warnings(bench, t))
+    cautions = caution_warnings(made.profile.segments, steel)
     return replace(
         made,
-        warnings=order_warnings + alone + made.warnings,
+        warnings=order_warnings + alone + quench + made.warnings + cautions,
         elsewhere=tuple(f"{t.do} in {t.oven or recipe.oven}" for t in recipe.treatment if t not in here),
     )
 
@@ -104,7 +108,7 @@ def _chain(bench: Bench, treatments: list[AnyTreatment]) -> Segments:
         hot = isinstance(treatment, ColdTreatment) or getattr(treatment, "load", "") == "hot"
         if chain and not hot and not part_inside(_profile(bench.recipe, bench.oven, chain), len(chain)):
             chain += (put_back(treatment.do),)
-        chain += _segments(bench, treatment)
+        chain += with_cautions(_segments(bench, treatment), bench.steel)
     return chain
 
 

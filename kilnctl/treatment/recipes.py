@@ -8,6 +8,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator, mo
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import GoalHrc
 from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.treatment.steels import Medium
 from kilnctl.units import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 
 Section = Annotated[LengthMm, between(0.2, 150, "0.2 mm and 150 mm")]
@@ -105,7 +106,7 @@ class Harden(Treatment):
     load: Literal["cold", "hot"] = "cold"
     blades: Count = 1
     wait_s: Time = Field(default=600.0, alias="wait")
-    medium: Literal["water or brine", "fast oil", "medium oil", "plates or still air"] | None = None
+    medium: Medium | None = None
     in_oil_s: Time | None = Field(default=None, alias="in_oil")
     clamp_s: Time | None = Field(default=None, alias="clamp")
     protection: Literal["none", "coating", "foil"] = "none"

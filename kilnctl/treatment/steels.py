@@ -13,6 +13,7 @@ from kilnctl.treatment.claims import PLAIN_SOURCES, BandC, Claim, SteelC
 from kilnctl.units import DurationS, LengthMm, RateCPerH, between
 
 Kind = Literal["plain carbon", "low alloy", "high alloy", "stainless"]
+Medium = Literal["water or brine", "fast oil", "medium oil", "plates", "still air"]
 Percent = Annotated[float, Field(ge=0, le=100)]
 Hrc = Annotated[float, Field(ge=0, le=70)]
 Rate = Annotated[RateCPerH, between(0.1, 10_000, "0.1 C/h and 10000 C/h")]
@@ -43,10 +44,14 @@ class CriticalPoint(BandC):
 
 
 class Step(BandC):
-    """A heat: normalise, preheat or austenitise, with its soak at temperature where one is known."""
+    """A heat: normalise, preheat or austenitise, with its soak at temperature where one is known.
+
+    `per_inch` is the soak for each inch (25.4 mm) of the thickest section, where the sheet gives it so.
+    """
 
     soak_low_s: Time | None = Field(default=None, alias="soak_from")
     soak_high_s: Time | None = Field(default=None, alias="soak_to")
+    per_inch_s: Time | None = Field(default=None, alias="per_inch")
 
     @model_validator(mode="after")
     def _shorter_first(self) -> Self:
@@ -70,7 +75,7 @@ class Anneal(Step):
 class Quench(Claim):
     """How the grade is quenched; `up_to` is the thickest section for that medium."""
 
-    medium: Literal["water or brine", "fast oil", "medium oil", "plates or still air"]
+    medium: Medium
     up_to_mm: Annotated[LengthMm, between(0.5, 1000, "0.5 mm and 1000 mm")] | None = Field(
         default=None, alias="up_to"
     )
@@ -109,11 +114,12 @@ class TemperTable(Claim):
 
 
 class TemperRule(Claim):
-    """How often and how long to temper."""
+    """How often and how long to temper: `time` at least, `per_inch` for each inch of the thickest section."""
 
     count_low: Annotated[int, Field(ge=1, le=6)] = Field(alias="from")
     count_high: Annotated[int, Field(ge=1, le=6)] = Field(alias="to")
     time_s: Annotated[DurationS, between(60, 48 * 3600, "1 min and 48 h")] = Field(alias="time")
+    per_inch_s: Time | None = Field(default=None, alias="per_inch")
 
     @model_validator(mode="after")
     def _fewer_first(self) -> Self:
@@ -133,7 +139,9 @@ class Cold(BandC):
     """A cold treatment: when it comes in the chain, and for how long."""
 
     time_s: Time | None = Field(default=None, alias="time")
-    when: Literal["straight after the quench", "after the first temper"]
+    when: Literal[
+        "straight after the quench", "after the first temper", "after the quench or the first temper"
+    ]
 
     @model_validator(mode="after")
     def _is_cold(self) -> Self:
@@ -143,9 +151,10 @@ class Cold(BandC):
 
 
 class Caution(Claim):
-    """A sentence for the bench."""
+    """A sentence for the bench; `at` is the step where it binds."""
 
     say: str
+    at: Literal["load", "normalise", "anneal", "harden", "quench", "check", "cold", "temper"] = "harden"
 
 
 class Steel(Strict):

@@ -113,7 +113,9 @@ def snap_temper(bench: Bench, treatment: SnapTemper) -> Segments:
 def cold_treatment(bench: Bench, treatment: ColdTreatment) -> Segments:
     """Return a cold treatment: a step for a person, with every oven off."""
     at, hold_s, sources = treatment.at_c, treatment.time_s, [treatment.source or PRACTICE]
-    for claim in bench.known_steel.cold:
+    claims = bench.known_steel.cold
+    notes = "; ".join(dict.fromkeys(claim.note for claim in claims if claim.note))
+    for claim in claims:
         if at is None or (hold_s is None and claim.time_s is not None):
             sources.append(bench.known_steel.cite(claim))
         at = claim.middle_c if at is None else at
@@ -124,9 +126,11 @@ def cold_treatment(bench: Bench, treatment: ColdTreatment) -> Segments:
             f"{bench.recipe.name}: the card of {bench.known_steel.grade} has no cold treatment; say its at"
         )
     long = f" for {hold_s / 60:.0f} min" if hold_s else ""
+    when = f", {claims[0].when}" if claims else ""
+    card = f" By the card: {notes}." if notes else ""
     say = (
-        f"Cold treatment: part at {at:.0f} °C{long}, then warm to room temperature by itself. Gloves and "
-        "eye cover; liquid gas and dry ice need open air, they take away the oxygen of a room."
+        f"Cold treatment{when}: part at {at:.0f} °C{long}, then warm to room temperature by itself.{card} "
+        "Gloves and eye cover; liquid gas and dry ice need open air, they take away the oxygen of a room."
     )
     words = Words(
         "cold treatment", "cold treatment", "turns retained austenite; a temper must follow", source

@@ -1,0 +1,239 @@
+"""Between the furnace and the temper: the steps of the hands, in the words of the trade.
+
+A blade still gives by hand above about 200 degC, stiffens as it turns to martensite, and breaks when it is
+bent later (knifemaker forums on straightening; common practice). So a thin blade leaves the oil in time for
+its own clamp, and after a full quench nobody straightens anything before the temper.
+"""
+
+from dataclasses import dataclass
+
+from kilnctl.errors import ProfileError
+from kilnctl.model import part as slab
+from kilnctl.profile.segments import Operator
+from kilnctl.treatment.claims import PRACTICE
+from kilnctl.treatment.forecast import air_cool_s
+from kilnctl.treatment.formulas import after_quench
+from kilnctl.treatment.making import WEAR, Bench, Pick, Segments, Words, person, soak
+from kilnctl.treatment.quenching import UNKNOWN_EDGE_MM, transfer_s
+from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper
+from kilnctl.treatment.steels import Quench
+
+RECOVER_S = 120.0
+CLAMP_S = 1800.0
+FAST_OIL_S = 7.0
+CLAMPED_UP_TO_MM = 6.0
+FROM_BATH_C = 200.0
+FULL_QUENCH = "until it is at 65-95 °C"
+WATER, PLATES, AIR = "water or brine", "plates", "still air"
+DRY = (PLATES, AIR)
+_CAUTIONS = {
+    WATER: "The bath spits steam and hot drops.",
+    PLATES: "The plates get hot too.",
+    AIR: "Nothing that burns near it.",
+}
+_OIL_CAUTION = "Lid and extinguisher at hand; no water in the oil, never water on burning oil."
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """One hardening as the hands see it: medium, seconds in the bath (None: to the end), clamp or not."""
+
+    medium: str
+    bath_s: float | None
+    clamps: bool
+    at_c: float
+    foil: bool = False
+
+    @property
+    def oil(self) -> bool:
+        """True for a bath of oil."""
+        return self.medium.endswith("oil")
+
+
+def hands_of(bench: Bench, treatment: Harden, at_c: float) -> Hands:
+    """Return what the hands have to do. Raises ProfileError where only water would be left, in silence."""
+    medium = medium_of(bench, treatment)
+    thin = (bench.recipe.section_mm or 1e9) <= CLAMPED_UP_TO_MM
+    oil = medium.endswith("oil")
+    bath_s = treatment.in_oil_s if oil else None
+    if bath_s is None and thin and medium == "fast oil":
+        bath_s = FAST_OIL_S
+    foil = bench.recipe.surface == "foil"
+    asked = treatment.in_oil_s is not None or treatment.clamp_s is not None
+    return Hands(medium, bath_s, (oil and (thin or asked)) or (medium == AIR and thin), at_c, foil)
+
+
+def medium_of(bench: Bench, treatment: Harden) -> str:
+    """Return the quench medium: the recipe's, else the card's first that suits the section.
+
+    Raises ProfileError where the card has only water left for this section: that is the maker's decision.
+    """
+    if treatment.medium is not None:
+        return treatment.medium
+    steel, section_mm = bench.known_steel, bench.recipe.section_mm or 0.0
+    fitting = [q for q in steel.quench if q.up_to_mm is None or section_mm <= q.up_to_mm]
+    dry = [q.medium for q in fitting if q.medium != WATER]
+    if dry:
+        return dry[0]
+    offer = 'write medium = "water or brine" if you want that, or choose another medium or a thinner section'
+    if not fitting:
+        raise ProfileError(
+            f"{bench.recipe.name}: the card of {steel.grade} has no quench for {section_mm:g} mm; "
+            "say its medium"
+        )
+    said = f", {fitting[0].note}" if fitting[0].note else ""
+    raise ProfileError(
+        f"{bench.recipe.name}: for {section_mm:g} mm the card of {steel.grade} has only water or brine{said} "
+        f"({steel.cite(fitting[0])}); it can crack the part: {offer}"
+    )
+
+
+def quench_steps(bench: Bench, treatment: Harden, at: Pick) -> Segments:
+    """Return quench and clamp of every blade, and the check of all."""
+    hands = hands_of(bench, treatment, at.value)
+    segments: Segments = ()
+    for n in range(1, treatment.blades + 1):
+        which = f" {n} of {treatment.blades}" if treatment.blades > 1 else ""
+        segments += _recovery(at, which) if n > 1 else ()
+        segments += (_quench(bench, treatment, hands, which),)
+        segments += (_clamp(bench, treatment, hands, which, n == treatment.blades),) if hands.clamps else ()
+    return (*segments, _check(bench, treatment))
+
+
+def _words(label: str, reason: str, source: str = PRACTICE) -> Words:
+    return Words("harden", label, reason, source)
+
+
+def _recovery(at: Pick, which: str) -> Segments:
+    words = _words(f"oven recovers for blade{which}", "the door was open; back in band first")
+    return (soak(at.value, RECOVER_S, words, clock="oven"),)
+
+
+def _quench(bench: Bench, treatment: Harden, hands: Hands, which: str) -> Operator:
+    claims = claims_of(bench, hands.medium)
+    source = bench.known_steel.cite(claims[0]) if claims else PRACTICE
+    return person(
+        "quench",
+        _quench_words(hands, which, claims),
+        treatment.wait_s,
+        _words(f"quench{which}", hands.medium, source),
+        hands.at_c,
+        hands.medium,
+        hands_s(bench, treatment, hands),
+    )
+
+
+def claims_of(bench: Bench, medium: str) -> tuple[Quench, ...]:
+    """Return what the card says of a medium."""
+    return tuple(q for q in bench.known_steel.quench if q.medium == medium)
+
+
+def _quench_words(hands: Hands, which: str, claims: tuple[Quench, ...]) -> str:
+    card = "" if hands.clamps else _by_the_card(claims)
+    caution = _OIL_CAUTION if hands.oil else _CAUTIONS[hands.medium]
+    return f"Ready{which}: {_way(hands)}.{card} {WEAR} {caution} Answer done."
+
+
+def _by_the_card(claims: tuple[Quench, ...]) -> str:
+    notes = "; ".join(dict.fromkeys(q.note for q in claims if q.note))
+    return f" By the card: {notes}." if notes else ""
+
+
+def _way(hands: Hands) -> str:
+    """Return what happens to the part from the furnace on, in the words of the bench."""
+    if hands.medium == PLATES:
+        return f"out and between the plates{', still in its foil' * hands.foil}, pressed {FULL_QUENCH}"
+    if hands.medium == AIR:
+        return "out into still air, hung or laid on edge, nothing touching it"
+    opened = "cut the foil open, " * hands.foil
+    bath = f"{opened}straight into {hands.medium}, all of it under, moved up and down"
+    if not hands.clamps:
+        return f"{bath}, {FULL_QUENCH}"
+    about = f" after about {hands.bath_s:.0f} s" if hands.bath_s else ""
+    return f"{bath}; out{about} at about {FROM_BATH_C:.0f} °C, while it smokes but does not flame"
+
+
+def _clamp(bench: Bench, treatment: Harden, hands: Hands, which: str, last: bool) -> Operator:
+    expected = after_quench(bench.known_steel, hands.at_c)
+    turns = f"Ms is near {expected.ms_c:.0f} °C" if expected else "Ms is near or below that"
+    say = (
+        f"Into the clamp at once, while it is above about {FROM_BATH_C:.0f} °C and gives by hand "
+        f"({turns}). Straighten gently; stop when it stiffens, later it breaks. "
+        f"Leave it clamped to hand-warm.{_by_the_card(claims_of(bench, hands.medium))} "
+        f"{'' if last else 'The furnace stays hot. '}{WEAR} Answer done."
+    )
+    words = _words(f"clamp{which}", "above and around Ms it still bends; martensite breaks")
+    longest_s = CLAMP_S if last else treatment.wait_s
+    return person("clamp", say, longest_s, words, None if last else hands.at_c)
+
+
+def _check(bench: Bench, treatment: Harden) -> Operator:
+    foil = "cut the foil open, " if bench.recipe.surface == "foil" else ""
+    say = (
+        f"At hand-warm: {foil}clean to bare metal, file test, look for warp and cracks. "
+        "Never straighten it now: hard and not yet tempered, it breaks; "
+        "warp comes out clamped in the temper. "
+        f"Then {_after(bench, treatment)}. Answer done."
+    )
+    return person("check", say, 3600.0, _words("check", "scale and soft skin fool the file"))
+
+
+def _after(bench: Bench, treatment: Harden) -> str:
+    """Return what comes after the check: the temper, or what stands before it."""
+    following = bench.recipe.treatment[bench.recipe.treatment.index(treatment) + 1 :]
+    match following[0] if following else None:
+        case ColdTreatment():
+            return "straight on to the cold treatment, and the temper after it"
+        case SnapTemper():
+            return "the snap temper at once"
+        case _:
+            return "temper at once"
+
+
+def hands_s(bench: Bench, treatment: Harden, hands: Hands) -> dict[str, float | None]:
+    """Return the seconds that the hands are allowed after the oven, None where nobody can say.
+
+    `transfer` and `warm` are estimates of the part's slab, the thinnest place taken as 1 mm where nobody
+    says it; `bath` and `clamp` are the recipe's, or practice.
+    """
+    dry, edge_mm = hands.medium in DRY, edge_of(bench.recipe.thinnest_mm, bench.recipe.section_mm)
+    return {
+        "transfer": None if dry else transfer_s(edge_mm, hands.at_c, bench.known_steel),
+        "bath": hands.bath_s,
+        "clamp": treatment.clamp_s,
+        "warm": _warm_s(bench) if dry or hands.bath_s is not None else None,
+    }
+
+
+def edge_of(thinnest_mm: float | None, section_mm: float | None) -> float:
+    """Return the thickness that the way to the bath is judged by: the thinnest place, unknown 1 mm."""
+    return thinnest_mm or min(UNKNOWN_EDGE_MM, section_mm or UNKNOWN_EDGE_MM)
+
+
+def _warm_s(bench: Bench) -> float | None:
+    """Return the seconds in still air from about Ms to hand-warm: no more than that, a clamp is faster."""
+    recipe = bench.recipe
+    if recipe.section_mm is None:
+        return None
+    model = slab.slab(recipe.section_mm, recipe.surface)
+    return air_cool_s(model, slab.start(model, FROM_BATH_C), bench.oven.ambient_c, bench.hand_warm_c)
+
+
+def quench_warnings(bench: Bench, treatment: Harden) -> tuple[str, ...]:
+    """Return what to know of the medium before anything is heated."""
+    medium, section_mm = medium_of(bench, treatment), bench.recipe.section_mm or 0.0
+    steel, found = bench.known_steel, []
+    claims = claims_of(bench, medium)
+    if medium == WATER:
+        said = next((f"{q.note} ({steel.cite(q)})" for q in claims if q.note), PRACTICE)
+        found.append(f"water or brine can crack the part: {said}")
+    limits = [q for q in claims if q.up_to_mm is not None]
+    if limits and all(q.up_to_mm is not None and section_mm > q.up_to_mm for q in claims):
+        limit = max(limits, key=lambda q: q.up_to_mm or 0.0)
+        found.append(
+            f"{section_mm:g} mm is over the card's {limit.up_to_mm:g} mm for {medium}: it will not harden "
+            f"through ({steel.cite(limit)})"
+        )
+    if not claims:
+        found.append(f"the card of {steel.grade} does not quench in {medium}: soft, or cracks")
+    return tuple(found)

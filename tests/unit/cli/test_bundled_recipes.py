@@ -1,0 +1,45 @@
+"""Every bundled recipe through the command line: planned in words and as data, and rehearsed to its end."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.main import run
+from kilnctl.config.home import bundled
+from kilnctl.treatment.recipes import load_recipe
+
+PAIRS = [
+    (path.stem, oven)
+    for path in sorted(bundled("recipes").glob("*.toml"))
+    for oven in sorted({t.oven or load_recipe(path).oven or "" for t in load_recipe(path).treatment})
+]
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "oven"), PAIRS)
+def test_it_plans(name: str, oven: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(("plan", name, "--oven", oven)) == 0
+    told = capsys.readouterr()
+    assert told.err == ""
+    assert max(map(len, told.out.splitlines())) <= 80
+    assert run(("plan", name, "--oven", oven, "--ready-at", "15:00", "--json")) in (0, 3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", sorted({name for name, _ in PAIRS}))
+def test_it_plans_without_saying_which_oven(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(("plan", name)) == 0
+    assert "fault of kilnctl" not in capsys.readouterr().err
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "oven"), PAIRS)
+def test_it_is_rehearsed_to_its_end(name: str, oven: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(("dry-run", name, "--oven", oven, "--json")) == 0
+    assert json.loads(capsys.readouterr().out.splitlines()[-1])["outcome"] == "complete"
