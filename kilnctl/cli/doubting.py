@@ -1,26 +1,28 @@
 """Handing a heat to the controller; what it finds doubtful in the first readings is asked here."""
 
 import sys
-from typing import Any
+from dataclasses import replace
 
 from kilnctl.cli.console import one_key
 from kilnctl.cli.talking import who
 from kilnctl.errors import RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command
+from kilnctl.link.start import StartJob, args_of
 from kilnctl.runtime import messenger
 
 
-def begin(client: LinkClient, oven: str, asked: dict[str, Any], wait_s: float) -> Answer:
+def begin(client: LinkClient, oven: str, start: StartJob, wait_s: float) -> Answer:
     """Return the controller's yes to a heat. Doubts are asked one by one, and any key but y refuses.
 
     Raises RunRefused with the controller's reason; nothing has been heated then.
     """
-    answer = client.ask(Command("run", oven, asked, who()), wait_s)
+    answer = client.ask(Command("run", oven, args_of(start), who()), wait_s)
     doubts: dict[str, str] = answer.data.get("doubts", {})
     if doubts:
         _confirm(doubts, answer.why)
-        answer = client.ask(Command("run", oven, {**asked, "confirmed": list(doubts)}, who()), wait_s)
+        start = replace(start, confirmed=tuple(doubts))
+        answer = client.ask(Command("run", oven, args_of(start), who()), wait_s)
     if not answer.accepted:
         raise RunRefused(answer.why)
     messenger.start()

@@ -1,26 +1,32 @@
-"""Whoever confirms something over a network proves that he stands at the oven."""
+"""Whoever confirms something proves to be at the machine: by the screen, or by the oven's lamp."""
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
+from kilnctl.link.start import Presence
 from kilnctl.runtime import presence
 
 
-def prove_with(oven: Oven, hands: Hands, clock: Clock) -> None:
-    """Ask for the lamp's numbers with hands that are connected. Raises RunRefused for a wrong answer."""
-    if not (oven.simulated or presence.here_now()):
-        print("You are not at this computer's own screen: look at the oven now.", flush=True)
-        presence.prove(oven, hands, clock, input)
+def prove_with(oven: Oven, hands: Hands, clock: Clock) -> Presence:
+    """Ask for the lamp's numbers with hands that are connected. Raises RunRefused for a wrong answer.
+
+    Returns by what the person was found to be at the machine.
+    """
+    if oven.simulated or presence.here_now():
+        return "own screen"
+    print("You are not known to be at this computer's own screen: look at the oven now.", flush=True)
+    presence.prove(oven, hands, clock, input)
+    return "lamp"
 
 
-def prove(oven: Oven, clock: Clock) -> None:
+def prove(oven: Oven, clock: Clock) -> Presence:
     """Open the oven's ports for a moment and ask for the lamp's numbers. Raises RunRefused, DeviceError."""
     if oven.simulated or presence.here_now():
-        return
+        return "own screen"
     hands = open_hands(oven, clock)
     try:
         hands.connect()
-        prove_with(oven, hands, clock)
+        return prove_with(oven, hands, clock)
     finally:
         hands.close()

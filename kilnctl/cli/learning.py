@@ -7,11 +7,12 @@ from typing import Annotated, Any
 import numpy as np
 from cyclopts import Parameter
 
+from kilnctl.cli import first_look
 from kilnctl.cli.choosing import choose_oven
-from kilnctl.cli.consent import caution
+from kilnctl.cli.consent import caution, consented
 from kilnctl.cli.doubting import begin
 from kilnctl.cli.plan_timing import known_oven, learned
-from kilnctl.cli.running import CONNECT_S, follow, handed_over, refuse_second
+from kilnctl.cli.running import CONNECT_S, follow, refuse_second, start_for
 from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -24,6 +25,7 @@ from kilnctl.link.client import LinkClient
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import LearnedOven, add
 from kilnctl.logbook.readers import Reader
+from kilnctl.runtime.fingerprint import fingerprint
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.refining import say
@@ -79,15 +81,17 @@ def tune(
 
 
 def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
+    stamps = first_look.stamps()
     todo = Job(tune_profile(oven), not_checked=not_checked(oven, learned(oven) is not None))
     refuse_second(oven.name)
     preflight(oven, todo, time_scale)
     text = path.read_text(encoding="utf-8")
-    caution(text, oven, todo, print)
+    caution(oven, todo.not_checked, print)
     ensure_running()
     with LinkClient(home.socket_path()) as client:
-        asked = handed_over(text, path.name, todo, time_scale)
-        run = int(begin(client, oven.name, asked, CONNECT_S).data["run"])
+        start = start_for(text, path.name, todo, time_scale, stamps)
+        start = consented(client, oven, start, CONNECT_S, print)
+        run = int(begin(client, oven.name, start, CONNECT_S).data["run"])
         return follow(client, oven.name, run, print, False), run
 
 
@@ -118,7 +122,13 @@ def evenly(columns: dict[str, Any], dt_s: float) -> tuple[list[float], list[floa
 def _keep(oven: Oven, found: Learned, run: int, yes: bool) -> int:
     later = f"kilnctl tune {oven.name} --from-run {run} --yes"
     return _store(
-        LearnedOven(oven.name, found.model.to_dict(), run, f"fit {found.model.residual_k:.2f} K rms"),
+        LearnedOven(
+            oven.name,
+            found.model.to_dict(),
+            run,
+            f"fit {found.model.residual_k:.2f} K rms",
+            fingerprint("learn", oven),
+        ),
         later,
         yes,
     )
@@ -138,7 +148,8 @@ def _take_change(oven: Oven, yes: bool) -> int:
     before, after = (Thresholds.of(oven, m).shown() for m in (known.model, model))
     for old, new in zip(before, after, strict=True):
         print(f"  {new}" if old == new else f"  {new}  (until now: {old})")
-    entry = LearnedOven(oven.name, model.to_dict(), known.change.run, f"as learned before, with {what}")
+    note = f"as learned before, with {what}"
+    entry = LearnedOven(oven.name, model.to_dict(), known.change.run, note, fingerprint("learn", oven))
     return _store(entry, f"kilnctl tune {oven.name} --changed --yes", yes)
 
 

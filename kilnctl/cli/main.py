@@ -7,6 +7,8 @@ import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from kilnctl.cli import first_look
+
 if TYPE_CHECKING:
     from cyclopts import App
 
@@ -62,7 +64,11 @@ def main() -> None:
 def run(words: Sequence[str]) -> int:
     """Run one command line and return its exit code. Raises nothing."""
     try:
-        return _off(words) if words and words[0] == "off" else _others(words)
+        if words and words[0] == "off":
+            return _off(words)
+        if words and words[0] in first_look.HEATS:
+            first_look.look()
+        return _others(words)
     except BaseException as error:
         from kilnctl.cli.endings import ended_by
 

@@ -6,12 +6,10 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from kilnctl.cli.book import opened
-from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.channels import load_channels, path
 from kilnctl.logbook.entries import Message, in_force
-from kilnctl.runtime.messenger import keep
-from kilnctl.runtime.sending import send_all
+from kilnctl.runtime.messenger import send_test
 
 NOT_DELIVERED = 1
 SHOWN = 10
@@ -39,15 +37,6 @@ def messages(*, test: Annotated[bool, Parameter(negative="")] = False) -> int:
     if not test:
         _receipts()
     return NOT_DELIVERED if any(line.startswith("WRONG") for line in sent) else 0
-
-
-def send_test(oven: str = "") -> tuple[str, ...]:
-    """Send a test over every channel, store the receipts, and return a line for each."""
-    clock = RealClock()
-    receipts = send_all(load_channels(), "test", "a test: nothing is wrong", clock)
-    for receipt in receipts:
-        keep(oven, None, "test", receipt, clock)
-    return tuple(receipt.line() for receipt in receipts)
 
 
 def _receipts() -> None:

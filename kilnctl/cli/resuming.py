@@ -1,10 +1,11 @@
 """Taking up a heat that broke off: off, thirty good seconds, what the record says, and a person's word."""
 
 from dataclasses import replace
+from typing import Literal
 
 from kilnctl.cli.consent import Say, caution
 from kilnctl.cli.plan_timing import learned
-from kilnctl.cli.running import hand_over, handed_over, refuse_second, saying, within_s
+from kilnctl.cli.running import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -12,6 +13,7 @@ from kilnctl.devices.hands import open_hands
 from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import off_stamp
 from kilnctl.runtime.latch import GOOD_S
 from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.resetting import good_readings
@@ -22,9 +24,17 @@ WARNING_S = 3.0
 BELL = "\a"
 
 
-def take_up(run: int, unattended: bool, resume_within: str | None, operator: str, as_json: bool) -> int:
+def take_up(
+    run: int,
+    stamps: off_stamp.Token,
+    unattended: bool,
+    resume_within: str | None,
+    operator: str,
+    as_json: bool,
+) -> int:
     """Take up run `run` where its kind of heat allows it; return the exit code of the heat that follows.
 
+    `stamps` is what was seen of the off stamps as the first act of the command.
     Nothing is heated before the oven has been read for 30 s with the heat off and a person has said yes.
     Raises RunRefused with what the metallurgy, the record or the oven says against it.
     """
@@ -46,11 +56,12 @@ def take_up(run: int, unattended: bool, resume_within: str | None, operator: str
     say(found.why)
     if not alone:
         say(f"somebody must be there: {'; '.join(found.not_alone)}")
-    line = f"{BELL}the oven was not opened, nothing was changed, and run {run} may go on" if alone else ""
-    caution(heat.header.oven_file, oven, todo, say, only=line)
-    asked = handed_over(heat.header.oven_file, f"oven file of run {run}", todo, scale)
-    more = {"way": found.way, "part": heat.header.part, "operator": operator or heat.header.operator}
-    return hand_over({**asked, **more}, oven, say, as_json)
+    say(BELL)
+    caution(oven, todo.not_checked, say)
+    start = start_for(heat.header.oven_file, f"oven file of run {run}", todo, scale, stamps)
+    way: Literal["alone", "attended"] = "alone" if alone else "attended"
+    by = operator or heat.header.operator
+    return hand_over(replace(start, way=way, part=heat.header.part, operator=by), oven, say, as_json)
 
 
 def _look(oven: Oven, clock: Clock, scale: float, say: Say) -> float:

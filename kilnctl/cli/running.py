@@ -8,8 +8,9 @@ from typing import Annotated, Any
 
 from cyclopts import Parameter
 
+from kilnctl.cli import first_look
 from kilnctl.cli.choosing import choose_job, choose_oven
-from kilnctl.cli.consent import Say, caution
+from kilnctl.cli.consent import Say, caution, consented
 from kilnctl.cli.doubting import begin
 from kilnctl.cli.losing import end_of
 from kilnctl.cli.plan_timing import learned
@@ -22,9 +23,11 @@ from kilnctl.errors import LinkError, NoController, RunRefused
 from kilnctl.interlocks import not_checked
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
+from kilnctl.link.start import StartJob
 from kilnctl.logbook.due import everything_due
 from kilnctl.logbook.readers import Reader
 from kilnctl.profile.write import profile_toml
+from kilnctl.runtime import off_stamp
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.refining import known_of
@@ -90,11 +93,12 @@ def run(
     as_json
         Print one JSON object at the end.
     """
+    stamps = first_look.stamps()
     if from_run is not None:
         from kilnctl.cli.resuming import take_up
 
         refuse_more(job, oven, soak, hold_for, record_only, ready_at, time_scale, part)
-        return take_up(from_run, unattended, resume_within, operator, as_json)
+        return take_up(from_run, stamps, unattended, resume_within, operator, as_json)
     if record_only:
         given = {"soak": soak, "for": hold_for, "unattended": unattended, "ready_at": ready_at}
         refuse_unused("--record-only never heats", JOB=job, **given, resume_within=resume_within)
@@ -113,9 +117,9 @@ def run(
         say(f"warning: {warning}")
     say_due(chosen.name, say)
     text = path.read_text(encoding="utf-8")
-    caution(text, chosen, todo, say)
-    asked = {**handed_over(text, path.name, todo, time_scale), "part": part, "operator": operator}
-    return hand_over(asked, chosen, say, as_json)
+    caution(chosen, todo.not_checked, say)
+    start = start_for(text, path.name, todo, time_scale, stamps)
+    return hand_over(replace(start, part=part, operator=operator), chosen, say, as_json)
 
 
 def saying(as_json: bool) -> Say:
@@ -138,12 +142,17 @@ def refuse_more(*given: object) -> None:
         raise RunRefused("--from takes up a run as it was: give neither a job nor an oven with it")
 
 
-def hand_over(asked: dict[str, Any], oven: Oven, say: Say, as_json: bool) -> int:
-    """Give a job to the controller and follow it to its end; return its exit code. Raises RunRefused."""
+def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
+    """Give a start to the controller and follow it to its end; return its exit code. Raises RunRefused."""
     ensure_running()
     began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
-        answer = begin(client, oven.name, asked, CONNECT_S)
+        start = consented(client, oven, start, CONNECT_S, say)
+        answer = begin(client, oven.name, start, CONNECT_S)
+        if start.unattended and not oven.simulated:
+            say(
+                "first, some 15 s: messages are tried, then the dead-man (heat on, no more word to the board)"
+            )
         run_id = int(answer.data["run"])
         try:
             return follow(client, oven.name, run_id, say, as_json)
@@ -190,26 +199,27 @@ def _job(
     return replace(todo, unattended=unattended, not_checked=not_checked(oven, learned(oven) is not None))
 
 
-def handed_over(text: str, name: str, todo: Job, time_scale: float) -> dict[str, Any]:
-    """Return a job as it crosses the socket: whole texts, so that nobody can change a file in mid-heat.
+def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_stamp.Token) -> StartJob:
+    """Return a job as it crosses the socket. `text` is the oven file, `name` what an error calls it.
 
-    `text` is the oven file, `name` what an error calls it.
+    `stamps` is what was seen of the off stamps as the first act of the command.
     """
-    return {
-        "oven": text,
-        "oven_name": name,
-        "profile": profile_toml(todo.profile),
-        "profile_name": todo.profile.name,
-        "unattended": todo.unattended,
-        "record_only": todo.record_only,
-        "time_scale": time_scale,
-        "warnings": list(todo.warnings),
-        "not_checked": list(todo.not_checked),
-        "planned_s": list(todo.planned_s),
-        "resume_within_s": todo.resume_within_s,
-        "resumes": todo.resumes,
-        "wait_s": todo.wait_s,
-    }
+    return StartJob(
+        oven=text,
+        profile=profile_toml(todo.profile),
+        off_stamp=stamps,
+        oven_name=name,
+        profile_name=todo.profile.name,
+        unattended=todo.unattended,
+        record_only=todo.record_only,
+        time_scale=time_scale,
+        warnings=todo.warnings,
+        not_checked=todo.not_checked,
+        planned_s=todo.planned_s,
+        resume_within_s=todo.resume_within_s,
+        resumes=todo.resumes,
+        wait_s=todo.wait_s,
+    )
 
 
 def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) -> int:

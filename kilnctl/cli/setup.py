@@ -12,7 +12,6 @@ from cyclopts import Parameter
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.console import Console
 from kilnctl.cli.here import prove
-from kilnctl.cli.messages import send_test
 from kilnctl.cli.talking import take_over, who
 from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
@@ -29,7 +28,8 @@ from kilnctl.errors import ConfigError, DeviceError, RunRefused, UnitError
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.readings import Trip
-from kilnctl.runtime import latch, running
+from kilnctl.runtime import latch, running, step_results
+from kilnctl.runtime.messenger import send_test
 from kilnctl.runtime.preflight import FASTEST
 from kilnctl.runtime.steps import STEPS, find_step, spared
 
@@ -63,9 +63,9 @@ def commission(
     chosen_steps = [find_step(step)] if step is not None else useful
     with Logbook(home.logbook_path()) as book:
         if listing:
-            done = results.results(Reader(book.connection), chosen.name)
-            now_s, oven_hash = RealClock().utc().timestamp(), results.hash_of(text)
-            print("\n".join(results.listing(done, now_s, oven_hash, spared(chosen))))
+            done = step_results.results(Reader(book.connection), chosen.name)
+            now_s, oven_hash = RealClock().utc().timestamp(), step_results.hash_of(text)
+            print("\n".join(results.listing(done, now_s, chosen, oven_hash, spared(chosen))))
             return 0
         _refuse(chosen, time_scale)
         _mind_signals()

@@ -2,7 +2,6 @@
 
 import threading
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
@@ -11,25 +10,10 @@ from kilnctl.interlocks import Interlock, Thresholds, build
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel
 from kilnctl.readings import Observation, Reaction, Scan, Trip
+from kilnctl.runtime.dead_man import OFF, full_heat
 
-OFF = HeatRequest(False, 0.0)
-# An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
-BELOW_LIMIT_K = 10.0
 TELL_S = 60.0
 NEVER = threading.Event()
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """What a drill found: passed or not, the value that is stored, and a line for a person.
-
-    `any_traffic`: readings alone keep a board's output on.
-    """
-
-    passed: bool
-    value: float | None
-    line: str
-    any_traffic: bool = False
 
 
 def _silent(_line: str) -> None:
@@ -66,8 +50,7 @@ class Bench:
     @property
     def on(self) -> HeatRequest:
         """Return the request for full heat."""
-        setpoint = self.oven.output.heater.kind == "set-point"
-        return HeatRequest(True, 1.0, self.oven.limit_c - BELOW_LIMIT_K if setpoint else None)
+        return full_heat(self.oven)
 
     def tick(
         self,

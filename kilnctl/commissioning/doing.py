@@ -1,10 +1,11 @@
 """The set-up steps at the oven: what this program does itself, what it asks, and what is stored."""
 
 from kilnctl.commissioning import paper, wires
-from kilnctl.commissioning.bench import Found
+from kilnctl.commissioning.boiling import boiling_c, likelier
 from kilnctl.commissioning.killing import kill
-from kilnctl.commissioning.questions import all_yes, note, point_c, seconds
+from kilnctl.commissioning.questions import all_yes, metres, note, point_c, seconds
 from kilnctl.commissioning.walk import Doing, Result, Shop
+from kilnctl.runtime.dead_man import Found
 from kilnctl.runtime.steps import Step
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
@@ -137,6 +138,23 @@ def cold_check(shop: Shop, step: Step) -> Result:
     return Result(passed, gap_k, moved.line, {"room, °C": room_c})
 
 
+def known_temperature(shop: Shop, step: Step) -> Result:
+    """Compare the sensor with boiling water: all types agree in a cold oven, here they part."""
+    above_m = metres(shop, 'How high above the sea are you ("350 m")? ')
+    due_c = boiling_c(above_m)
+    if not shop.person.key(f"Tip in water that boils hard ({due_c:.1f} °C there) for two minutes now?"):
+        return Result(False, note="not begun")
+    now = shop.drill(step.drill)
+    if now.value is None:
+        return Result(False, note=now.line)
+    gap_k = now.value - due_c
+    said = f"{now.value:.1f} °C in water that boils at {due_c:.1f} °C"
+    shop.person.say(
+        f"  {'ok   ' if step.accepts(gap_k) else 'WRONG'} {said}{likelier(shop.oven, now.value, due_c)}"
+    )
+    return Result(step.accepts(gap_k), gap_k, said, {"above the sea, m": above_m})
+
+
 def limit_test(shop: Shop, step: Step) -> Result:
     """Heat until the limit, set to 150 °C, opens; then the pass without a computer; then its real setting."""
     if not shop.person.key("Can the limit be set to 150 °C?"):
@@ -232,6 +250,7 @@ DOING: dict[str, Doing] = {
     "bus check": bus_check,
     "dead-man test": dead_man,
     "cold check": cold_check,
+    "known temperature": known_temperature,
     "heater pulse": drilled,
     "reference check": paper.reference_check,
     "limit test": limit_test,

@@ -8,19 +8,19 @@ from collections.abc import Callable, Mapping
 from statistics import fmean
 
 from kilnctl.clock import Clock
-from kilnctl.commissioning.bench import Bench, Found
+from kilnctl.commissioning.bench import Bench
 from kilnctl.config.oven import Oven
 from kilnctl.devices.findings import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, judge_pulse
 from kilnctl.devices.roles import Hands
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate, sensor_c
 from kilnctl.readings import Scan
+from kilnctl.runtime.dead_man import Found, dead_man
 
 PULSE_S = 60.0
 WATCH_S = 120.0
 SMOOTH_TICKS = 10  # noise of a sound sensor must not look like a neighbour's rise
-CLOCK_SHARE = 1.1  # a board's clock is not ours
-DEAD_MAN_S, LOOK_S, LATE_LOOK_S, HOLD_S = 10.0, 0.2, 0.5, 30.0
+HOLD_S = 30.0
 COLD_K = 15.0
 DOOR_C = LIMIT_C = 150.0
 STOP_S = 120.0
@@ -40,44 +40,6 @@ def bus(bench: Bench) -> Found:
     if scan.link.foreign:
         return Found(False, None, f"{scan.link.foreign} frames that nobody asked for")
     return Found(True, None, "off was sent and read back, no strangers talk")
-
-
-def dead_man(bench: Bench) -> Found:
-    """Switch on, stop feeding the dead-man, and measure how long the output holds.
-
-    First with the readings going on; where these keep the output on, once more in silence.
-    """
-    for _ in range(4):
-        scan = bench.tick(heat=True, watched=False)
-    if not scan.heat_on:
-        return Found(False, None, "the output did not come on")
-    start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
-    most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
-    while seen_on_s <= DEAD_MAN_S + 2.0:
-        scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
-        held_s = bench.clock.now_s() - start_s
-        if scan.heat_on is False:
-            said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
-            return Found(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
-        seen_on_s = held_s
-    return _in_silence(bench, limit_s)
-
-
-def longest_s(oven: Oven) -> float:
-    """Return how long an output may hold at most: 10 s, or less where the oven file says less."""
-    said_s = oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s
-    return min(DEAD_MAN_S, said_s or DEAD_MAN_S)
-
-
-def _in_silence(bench: Bench, limit_s: float) -> Found:
-    bench.tick(heat=True, watched=False)
-    bench.silence(limit_s)
-    scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
-    if scan.heat_on is False:
-        said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
-        said = f"{said}: it guards against a lost link, not against a hung program"
-        return Found(True, limit_s, said, any_traffic=True)
-    return Found(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat")
 
 
 def hold(bench: Bench) -> Found:

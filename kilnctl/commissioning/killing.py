@@ -8,12 +8,12 @@ import sys
 import threading
 
 from kilnctl.clock import Clock, RealClock
-from kilnctl.commissioning.bench import Bench, Found
-from kilnctl.commissioning.drills import DEAD_MAN_S, LATE_LOOK_S, LOOK_S
+from kilnctl.commissioning.bench import Bench
 from kilnctl.config.oven import Oven
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
+from kilnctl.runtime.dead_man import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, Found
 from kilnctl.tomlfile import loads
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.killing")

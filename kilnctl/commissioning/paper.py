@@ -10,6 +10,7 @@ from kilnctl.logbook.calibration import Pair, largest_error_k, two_point
 from kilnctl.logbook.entries import Calibration, Survey
 from kilnctl.logbook.uniformity import LEAST_POSITIONS, deviations, orientation
 from kilnctl.runtime.arming import cautions
+from kilnctl.runtime.couple_proof import UPPER_POINT
 from kilnctl.runtime.steps import Step
 from kilnctl.units import parse_point_c, say_point
 
@@ -85,7 +86,8 @@ def reference_check(shop: Shop, _step: Step) -> Result:
         except ConfigError as e:
             shop.person.say(f"  WRONG {e}")
             return Result(False, worst_k, str(e))
-    return Result(True, worst_k, f"against {entries[0].reference}", entries=tuple(entries))
+    upper = {UPPER_POINT: max(pair[1] for pair in entries[0].points)}
+    return Result(True, worst_k, f"against {entries[0].reference}", upper, tuple(entries))
 
 
 def _calibration(shop: Shop, sensor: str, points: tuple[Pair, Pair]) -> Calibration:

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.clock import Clock
 from kilnctl.commissioning import drills, results
-from kilnctl.commissioning.bench import Found
 from kilnctl.commissioning.person import Later, Person
 from kilnctl.commissioning.wires import ADDRESSES
 from kilnctl.config.oven import Oven
@@ -17,7 +16,9 @@ from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.oven import OvenModel
-from kilnctl.runtime.steps import Step, open_or_overdue, spared
+from kilnctl.runtime import step_results
+from kilnctl.runtime.dead_man import Found
+from kilnctl.runtime.steps import BY_NAME, Step, open_or_overdue, spared
 
 if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
@@ -105,14 +106,14 @@ def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due
     count = 0
     try:
         for step in steps:
-            done = results.results(shop.reader, shop.oven.name)
-            oven_hash = results.hash_of(shop.oven_text)
-            if only_due and not open_or_overdue([step], done, shop.now_s, oven_hash):
+            done = step_results.results(shop.reader, shop.oven.name)
+            oven_hash = step_results.hash_of(shop.oven_text)
+            if only_due and not open_or_overdue([step], done, shop.now_s, shop.oven, oven_hash):
                 continue
-            left_out = spared(shop.oven)
-            missing = [n for n in step.after if n not in left_out and (n not in done or not done[n].passed)]
+            before = [BY_NAME[n] for n in step.after if n not in spared(shop.oven)]
+            missing = open_or_overdue(before, done, shop.now_s, shop.oven, oven_hash)
             if missing:
-                shop.person.say(f"\n{step.name}: first {', '.join(missing)}")
+                shop.person.say(f"\n{step.name}: first {'; '.join(missing)}")
                 continue
             one(shop, step, doing)
             count += 1
@@ -132,7 +133,7 @@ def one(shop: Shop, step: Step, doing: Mapping[str, Doing]) -> CommissioningStep
     now_s = shop.now_s
     for entry in result.entries if result.passed else ():
         add(shop.book, entry, now_s)
-    kept = results.keep(
+    kept = step_results.keep(
         shop.book,
         shop.oven,
         shop.oven_text,

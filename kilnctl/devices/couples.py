@@ -7,6 +7,15 @@ of the terminals is that of the hot junction less that of the cold one; voltages
 from thermocouple_its90 import RangeError, get
 
 
+def millivolts(couple: str, hot_c: float, junction_c: float) -> float:
+    """Return the voltage of a bare thermocouple in mV. Raises ValueError outside its table."""
+    try:
+        table = get(couple)
+        return float(table.emf(hot_c, reference=junction_c))
+    except RangeError as e:
+        raise ValueError(str(e)) from None
+
+
 def hot_c(couple: str, measured_mv: float, junction_c: float) -> float | None:
     """Return the hot junction's temperature in degC; None where the table of the couple has no such voltage.
 

@@ -28,7 +28,8 @@ class CommissioningStep:
     """The result of one set-up step of an oven; `value` in `unit`, None where it is yes or no.
 
     `expires_utc` is None for a step that does not expire; `oven_hash` the hash of the oven file
-    it was done with.
+    it was done with, `rests_on` the values of its keys that the step proved something of (None: an older
+    program kept none).
     """
 
     kind: ClassVar[str] = "commissioning"
@@ -42,6 +43,7 @@ class CommissioningStep:
     who: str = ""
     oven_hash: str = ""
     data: dict[str, Any] = field(default_factory=dict)
+    rests_on: dict[str, Any] | None = None
 
     @property
     def subject(self) -> str:
@@ -51,13 +53,17 @@ class CommissioningStep:
 
 @dataclass(frozen=True, slots=True)
 class LearnedOven:
-    """An oven model as it was fitted: parameters, their uncertainty and where the data came from."""
+    """An oven model as it was fitted: parameters, their uncertainty and where the data came from.
+
+    `rests_on` are the values of the oven file's keys that it was learned with, as in CommissioningStep.
+    """
 
     kind: ClassVar[str] = "learned"
     oven: str
     model: dict[str, Any]
     run: int | None = None
     note: str = ""
+    rests_on: dict[str, Any] | None = None
 
     @property
     def subject(self) -> str:

@@ -48,6 +48,10 @@ class Recorder:
         if self._thread is not None:
             self._thread.start()
 
+    def start_clock(self) -> None:
+        """Let the run's time begin now."""
+        self._start_s = self.clock.now_s()
+
     @property
     def complete(self) -> bool:
         """True while nothing has been lost and everything can be written.

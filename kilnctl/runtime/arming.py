@@ -1,4 +1,4 @@
-"""May this heat begin? Refusals by name, and the lines that a person acknowledges, with live values."""
+"""The words of caution with live values, and how the first readings before heat are judged."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -9,9 +9,8 @@ from typing import ClassVar
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
-from kilnctl.profile.segments import Profile
 from kilnctl.readings import Reading, Scan
-from kilnctl.runtime.steps import NEVER_ALONE, TEMPER_C, Done, kind_of, needs, open_or_overdue
+from kilnctl.runtime.steps import Done
 from kilnctl.tomlfile import Strict, load
 from kilnctl.units import say_point
 
@@ -42,47 +41,6 @@ def cautions() -> Cautions:
     return load(home.bundled("cautions.toml"), Cautions, ConfigError)
 
 
-@dataclass(frozen=True, slots=True)
-class Arming:
-    """What stands in the way (`refusals`), and what a person must acknowledge, a line and a key each.
-
-    `told_by` says by which means the oven calls, and when each was tested.
-    """
-
-    refusals: tuple[str, ...]
-    lines: tuple[str, ...]
-    asked: bool
-    told_by: str = ""
-
-
-def arm(
-    oven: Oven,
-    profile: Profile,
-    *,
-    unattended: bool,
-    done: Mapping[str, Done],
-    now_s: float,
-    oven_hash: str,
-    terminal: bool,
-    resume_min: float | None = None,
-) -> Arming:
-    """Judge a job against an oven's set-up. `now_s` is unix time, `done` the newest result of each step.
-
-    `terminal` says whether a person can be asked, `resume_min` within how many minutes a key lets a temper
-    go on after a power cut (None: it stays off). A simulated oven needs no set-up and asks nothing.
-    """
-    refusals = list(_never(oven, profile, unattended))
-    if not oven.simulated:
-        if not (oven.has_dead_man or oven.attended_only):
-            refusals.append("no dead-man in the oven file: no live heat, attended or not")
-        missing = needs(kind_of(profile, unattended), oven)
-        refusals += open_or_overdue(missing, done, now_s, oven_hash)
-        if not terminal:
-            refusals.append("nobody can be asked here; start it from a terminal")
-    lines = _unattended(oven, done, resume_min) if unattended else (_fill(cautions().attended, oven),)
-    return Arming(tuple(refusals), lines, not oven.simulated, told_by(oven, done.get("horn and messages")))
-
-
 MEANS = ("horn", "lamp", "bell", "messages")
 
 
@@ -101,17 +59,11 @@ def told_by(oven: Oven, done: Done | None) -> str:
     return f"You are called by: {', '.join(said)}. None of them makes the oven safe."
 
 
-def _never(oven: Oven, profile: Profile, unattended: bool) -> tuple[str, ...]:
-    if not unattended:
-        return ()
-    purposes = sorted({s.purpose for s in profile.segments} & set(NEVER_ALONE))
-    said = [f'"{purpose}" is never left alone' for purpose in purposes]
-    if profile.peak_c > TEMPER_C and oven.signal.second is None and not oven.simulated:
-        said.append(f"above {say_point(TEMPER_C)} an unattended heat needs a second sensor")
-    return tuple(said)
+def unattended_lines(oven: Oven, done: Mapping[str, Done], resume_min: float | None) -> tuple[str, ...]:
+    """Return the lines of an unattended heat, with live values.
 
-
-def _unattended(oven: Oven, done: Mapping[str, Done], resume_min: float | None) -> tuple[str, ...]:
+    `resume_min` is within how many minutes a key lets a temper go on after a power cut; None: it stays off.
+    """
     limit, dead_man = done.get("limit test"), done.get("dead-man test")
     resume = (
         NO_POWER_BACK
@@ -121,22 +73,23 @@ def _unattended(oven: Oven, done: Mapping[str, Done], resume_min: float | None) 
     date = "never" if limit is None else datetime.fromtimestamp(limit.utc_s, UTC).strftime("%Y-%m-%d")
     seconds = "never" if dead_man is None or dead_man.value is None else f"{dead_man.value:.1f}"
     values = {"limit_date": date, "dead_man_s": seconds, "resume": resume}
-    return tuple(_fill(line, oven, **values) for line in cautions().unattended)
+    return tuple(fill(line, oven, **values) for line in cautions().unattended)
 
 
-def _fill(line: str, oven: Oven, **values: str) -> str:
+def fill(line: str, oven: Oven, **values: str) -> str:
+    """Return a line of caution with the oven's isolator and telephone, and further values."""
     phone = oven.phone or "your emergency number"
     return line.format(isolator=oven.isolator, phone=phone, **values)
 
 
 def on_screen(oven: Oven) -> str:
     """Return the line that is always in sight."""
-    return _fill(cautions().always, oven)
+    return fill(cautions().always, oven)
 
 
 def on_trip(oven: Oven, cause: str) -> str:
     """Return what is said when a trip has cut the heat."""
-    return _fill(cautions().on_trip, oven, cause=cause)
+    return fill(cautions().on_trip, oven, cause=cause)
 
 
 @dataclass(frozen=True, slots=True)

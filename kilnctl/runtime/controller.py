@@ -16,6 +16,9 @@ from kilnctl.devices.buses import Buses
 from kilnctl.errors import Doubtful, KilnctlError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
+from kilnctl.link.start import job_key, start_of
+from kilnctl.runtime.admission import admit, page
+from kilnctl.runtime.challenge import Challenges
 from kilnctl.runtime.heartbeat import Beat
 from kilnctl.runtime.hosted import Hosted
 from kilnctl.runtime.hosting import start_job
@@ -35,6 +38,7 @@ class Controller:
         self.why = "the controller ended"
         self.ovens: dict[str, Hosted] = {}
         self.buses = Buses(self.clock)
+        self.challenges = Challenges(self.clock)
         self._lock = threading.Lock()
         with self._lock:  # a job that comes before the link is whole must wait for it
             self.link = LinkServer(home.socket_path(), self.handle, self.clock)
@@ -46,6 +50,8 @@ class Controller:
 
     def handle(self, command: Command) -> Answer:
         """Answer a command from the socket."""
+        if command.word == "may":
+            return self._may(command)
         if command.word == "run":
             return self._start(command)
         targets = [h for name, h in self.ovens.items() if command.oven in (None, name)]
@@ -81,10 +87,22 @@ class Controller:
             hosted.let_go()
         return Answer(True)
 
+    def _may(self, command: Command) -> Answer:
+        """Say what stands in the way of a start, or what a person must acknowledge before it."""
+        try:
+            asked = admit(start_of(command.args), self.challenges, self.clock)
+        except KilnctlError as e:
+            return Answer(False, str(e), {"error": type(e).__name__})
+        permission = asked.permission
+        open_still = permission.asked and not permission.refusals
+        challenge = self.challenges.ask(job_key(asked.start)) if open_still else ""
+        return Answer(not permission.refusals, "; ".join(permission.refusals), page(permission, challenge))
+
     def _start(self, command: Command) -> Answer:
         with self._lock:
             try:
-                hosted = start_job(command.args, self.ovens, self.link.publish, self.buses)
+                start = start_of(command.args)
+                hosted = start_job(start, self.ovens, self.link.publish, self.buses, self.challenges)
             except KilnctlError as e:
                 doubts = e.doubts if isinstance(e, Doubtful) else {}
                 return Answer(False, str(e), {"error": type(e).__name__, "doubts": doubts})
@@ -99,7 +117,7 @@ class Controller:
             if self.beat is not None and self.beat.alone:
                 self.why = "the supervisor is dead"
                 break
-            if any(h.alive for h in self.ovens.values()):
+            if self.challenges.waiting or any(h.alive for h in self.ovens.values()):
                 idle_since_s = now_s
             elif now_s - idle_since_s > IDLE_EXIT_S:
                 break

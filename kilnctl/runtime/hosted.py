@@ -30,6 +30,7 @@ class Hosted:
         self.run_id = runner.run_id
         self.outcome: Outcome | None = None
         self.error: BaseException | None = None
+        self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
         self._sequence = 0
         self._ended = threading.Event()
@@ -105,9 +106,19 @@ class Hosted:
         if runner.ahead is not None and runner.state in LIVE:
             runner.ahead.work(runner)
 
+    def go_on(self) -> bool:
+        """Say that this thread is well, before the first tick; return False where off was asked."""
+        self._ticked_s = self.clock.real_s()
+        return not self.runner.off_asked
+
     def _main(self) -> None:
         hands = self.runner.station.hands
         try:
+            trouble = self.before(self)
+            self.runner.start_clocks()
+            self.runner.recorder.start_clock()
+            if trouble:
+                self.runner.off(trouble)
             self.outcome = self.runner.run()
             self.afterwards()
         except BaseException as error:

@@ -1,7 +1,8 @@
-"""From a job handed over the socket to a running thread: preflight, first look, station, record, latch."""
+"""From a start handed over the socket to a running thread: permission, first look, station, record, latch."""
 
 import contextlib
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING
 
 import kilnctl
 from kilnctl.clock import Clock, RealClock
@@ -11,7 +12,8 @@ from kilnctl.control.controller import HeatController
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
-from kilnctl.errors import ConfigError, Doubtful, KilnctlError, ProfileError, RecordError, RunRefused
+from kilnctl.errors import Doubtful, KilnctlError, RecordError, RunRefused
+from kilnctl.link.start import StartJob
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.calibration import corrections_of
 from kilnctl.logbook.entries import CommissioningStep, add, in_force
@@ -19,64 +21,56 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.model.oven import OvenModel, nameplate
-from kilnctl.profile.segments import Profile
 from kilnctl.readings import Scan
 from kilnctl.runtime import hot, running
+from kilnctl.runtime.admission import admit, insist
 from kilnctl.runtime.arming import check_start
+from kilnctl.runtime.challenge import Challenges
 from kilnctl.runtime.hosted import Hosted, Publish
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.latch import Latch
-from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.refining import Known, found_changed, known_of
 from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.station import station_for
 from kilnctl.runtime.taking_up import broken_off, job_of, look_now, marks
-from kilnctl.tomlfile import loads
+from kilnctl.runtime.trial import try_before_it_is_left
 
 if TYPE_CHECKING:
     from kilnctl.runtime.ahead import Ahead
 
 
-def start_job(args: dict[str, Any], ovens: dict[str, Hosted], publish: Publish, buses: Buses) -> Hosted:
-    """Check a job, connect the oven, open its record and start its thread.
+def start_job(
+    start: StartJob, ovens: dict[str, Hosted], publish: Publish, buses: Buses, challenges: Challenges
+) -> Hosted:
+    """Judge a start, connect the oven, open its record and start its thread.
 
-    `args` carries the texts of oven and profile files (`oven`, `profile`) and how to run them. Raises
-    KilnctlError; nothing has been heated then.
+    Raises KilnctlError; nothing has been heated then.
     """
-    oven = loads(str(args["oven"]), Oven, ConfigError, str(args.get("oven_name", "oven file")))
-    profile = loads(str(args["profile"]), Profile, ProfileError, str(args.get("profile_name", "profile")))
-    _free(oven, ovens)
-    scale = float(args.get("time_scale", 1.0))
-    job = Job(
-        profile,
-        unattended=bool(args.get("unattended", False)),
-        record_only=bool(args.get("record_only", False)),
-        warnings=tuple(args.get("warnings", ())),
-        not_checked=tuple(args.get("not_checked", ())),
-        planned_s=tuple(args.get("planned_s", ())),
-        resume_within_s=args.get("resume_within_s"),
-        resumes=args.get("resumes"),
-        wait_s=float(args.get("wait_s", 0.0)),
-    )
-    preflight(oven, job, scale)
-    clock = RealClock(scale)
-    hands = open_hands(oven, clock, scale, buses)
+    asked = admit(start, challenges, RealClock())
+    _free(asked.oven, ovens)
+    insist(asked)
+    clock = RealClock(start.time_scale)
+    oven, job = asked.oven, asked.job
+    hands = open_hands(oven, clock, start.time_scale, buses)
     confirmed: tuple[str, ...] = ()
     try:
         hands.connect()
         if not job.record_only:
-            first, confirmed = _look_first(oven, hands, clock, set(args.get("confirmed", ())))
+            first, confirmed = _look_first(oven, hands, clock, set(start.confirmed))
             if job.resumes is not None:
-                job = _taken_up(job, job.resumes, str(args.get("way")), first, clock)
-        hosted = _launch(oven, job, hands, clock, scale, args, publish)
+                job = _taken_up(job, job.resumes, start.way, first, clock)
+        hosted = _launch(oven, job, hands, clock, start, publish)
+        challenges.use(start.challenge)
     except KilnctlError:
         if hands.off():
             running.clear(oven.name)
         hands.close()
         raise
-    for say in confirmed:
+    for say in (*asked.permission.notes, *confirmed, *start.acknowledged):
         hosted.runner.recorder.event("confirmed", say)
     hosted.runner.others = lambda: {n: h.runner.trend.value for n, h in ovens.items() if h is not hosted}
+    if job.unattended and not oven.simulated:
+        hosted.before = partial(try_before_it_is_left, oven, start.oven)
     hosted.start()
     return hosted
 
@@ -152,7 +146,7 @@ def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
 
 
 def _launch(
-    oven: Oven, job: Job, hands: Hands, clock: RealClock, scale: float, args: dict[str, Any], publish: Publish
+    oven: Oven, job: Job, hands: Hands, clock: RealClock, start: StartJob, publish: Publish
 ) -> Hosted:
     """Build everything that may fail before the first thing that a failure would leave behind on the disk."""
     book = Logbook(home.logbook_path())
@@ -173,13 +167,13 @@ def _launch(
     # Before the runner, whose clock starts when it is made: loading numpy would make its first tick late.
     ahead = _ahead(oven, job, control_model)
     numbers = tuple(number for number, _ in corrections.values())
-    run_id = book.start_run(_header(oven, job, clock, args, numbers, known))
-    running.mark(oven.name, str(args["oven"]))
+    run_id = book.start_run(_header(oven, job, clock, start, numbers, known))
+    running.mark(oven.name, start.oven)
     latch.arm(run_id)
     if not job.record_only:
         hot.sign(hot.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))
     recorder = Recorder(book, run_id, clock)
-    runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=scale)
+    runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=clock.scale)
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
     hosted = Hosted(runner, clock, publish)
@@ -195,14 +189,14 @@ def _header(
     oven: Oven,
     job: Job,
     clock: RealClock,
-    args: dict[str, Any],
+    start: StartJob,
     corrections: tuple[int, ...],
     known: Known | None,
 ) -> RunHeader:
     return RunHeader(
         oven=oven.name,
-        oven_file=str(args["oven"]),
-        profile=str(args["profile"]),
+        oven_file=start.oven,
+        profile=start.profile,
         profile_name=job.profile.name,
         software=kilnctl.__version__,
         period_s=oven.tick_s,
@@ -214,8 +208,8 @@ def _header(
         time_scale=clock.scale,
         commissioning=corrections,
         learned=None if known is None else known.number,
-        operator=str(args.get("operator", "")),
-        part=str(args.get("part", "")),
+        operator=start.operator,
+        part=start.part,
         started_utc=clock.utc().timestamp(),
         extra=marks(clock, job),
     )

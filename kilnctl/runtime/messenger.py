@@ -8,7 +8,7 @@ import math
 import os
 import subprocess
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -90,6 +90,15 @@ def keep(oven: str, run: int | None, told: Told, receipt: Receipt, clock: Clock)
         add(book, entry, clock.utc().timestamp())
 
 
+def send_test(oven: str = "") -> tuple[str, ...]:
+    """Send a test over every channel, store the receipts, and return a line for each."""
+    clock = RealClock()
+    receipts = send_all(load_messages().channel, "test", "a test: nothing is wrong", clock)
+    for receipt in receipts:
+        keep(oven, None, "test", receipt, clock)
+    return tuple(receipt.line() for receipt in receipts)
+
+
 def start() -> None:
     """Start the process where channels are set up and none runs yet. Never raises: a heat goes on without."""
     try:
@@ -103,8 +112,10 @@ def start() -> None:
         return
 
 
-def main() -> int:
-    """Watch until the controller has gone."""
+def main(words: Sequence[str] = ()) -> int:
+    """Watch until the controller has gone; with `--test OVEN` only send a test."""
+    if words:
+        return _print_test(words[-1])
     os.nice(NICE)
     clock = RealClock()
     with Path(home.home() / "messages.lock").open("w", encoding="utf-8") as lock:
@@ -130,5 +141,14 @@ def main() -> int:
     return 0
 
 
+def _print_test(oven: str) -> int:
+    try:
+        print("\n".join(send_test(oven)), flush=True)
+    except KilnctlError as e:
+        print(f"WRONG {e}", flush=True)
+        return CANNOT
+    return 0
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

@@ -97,16 +97,21 @@ class Runner:
         self._ticks = 0
         self.unexplained: float | None = None
         self.ahead: Ahead | None = None
-        self.started_s = self._at_s = clock.now_s()
         self.elapsed_s = 0.0
+        self.start_clocks()
+        # How long the supervisor has not listened, in real seconds: the controller tells.
+        self.supervisor_age_s = 0.0
+        self._run_max_c = max(job.profile.peak_c, station.oven.ambient_c)
+
+    def start_clocks(self) -> None:
+        """Let the run's time begin now."""
+        clock = self.clock
+        self.started_s = self._at_s = clock.now_s()
         self._real_s = clock.real_s()
         self._boot_gap_s = clock.boot_s() - self._real_s
         # Wall time of this tick (s since 1970): a label, and how far the wall clock runs ahead of the boot's.
         self.utc_s = clock.utc().timestamp()
         self._wall_gap_s = self.utc_s - clock.boot_s()
-        # How long the supervisor has not listened, in real seconds: the controller tells.
-        self.supervisor_age_s = 0.0
-        self._run_max_c = max(job.profile.peak_c, station.oven.ambient_c)
 
     # --- the way out comes first ---
 
@@ -115,6 +120,11 @@ class Runner:
         if not self._off_asked.is_set():
             self._off_why = why
             self._off_asked.set()
+
+    @property
+    def off_asked(self) -> bool:
+        """True once somebody has asked for off."""
+        return self._off_asked.is_set()
 
     def _cut(self) -> bool:
         self.request, self.duty = OFF, 0.0

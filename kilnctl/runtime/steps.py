@@ -7,6 +7,7 @@ from typing import Any, Literal
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.profile.segments import Profile
+from kilnctl.runtime.fingerprint import changed
 
 DAY_S = 86400.0
 # Above this a heat needs more than a tempering oven does (common practice for the tempering range).
@@ -92,6 +93,19 @@ STEPS = (
         low=-3.0,
         high=3.0,
         drill="cold",
+    ),
+    Step(
+        "known temperature",
+        "C05b",
+        "Hold the tip of the sensor in boiling water for two minutes; say how high above the sea you are.",
+        "within 3 K of where water boils there: a sensor or module of the wrong type shows here, never cold",
+        "unattended",
+        unit="K",
+        low=-3.0,
+        high=3.0,
+        days=365,
+        drill="reading",
+        after=("cold check",),
     ),
     Step(
         "heater pulse",
@@ -264,7 +278,10 @@ NEVER_ALONE = ("harden", "tune", "first firing")
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """The newest result of a step. Times are unix seconds; `oven_hash` is the hash of the oven file then."""
+    """The newest result of a step. Times are unix seconds; `oven_hash` is the hash of the oven file then.
+
+    `rests_on` is its fingerprint: the values that it proved something of, None where none was stored.
+    """
 
     passed: bool
     utc_s: float
@@ -272,6 +289,7 @@ class Done:
     expires_utc: float | None = None
     oven_hash: str = ""
     data: Mapping[str, Any] = field(default_factory=dict)
+    rests_on: Mapping[str, Any] | None = None
 
 
 def needs(kind: RunKind, oven: Oven) -> tuple[Step, ...]:
@@ -297,14 +315,14 @@ def kind_of(profile: Profile, unattended: bool) -> RunKind:
 
 
 def open_or_overdue(
-    steps: Iterable[Step], done: Mapping[str, Done], now_s: float, oven_hash: str
+    steps: Iterable[Step], done: Mapping[str, Done], now_s: float, oven: Oven, oven_hash: str
 ) -> tuple[str, ...]:
-    """Return one line for each step that was never passed, failed, has expired or is of another oven file."""
-    lines = (_why_open(step, done.get(step.name), now_s, oven_hash) for step in steps)
+    """Return one line for each step that was never passed, failed, has expired or proved another oven."""
+    lines = (_why_open(step, done.get(step.name), now_s, oven, oven_hash) for step in steps)
     return tuple(line for line in lines if line)
 
 
-def _why_open(step: Step, done: Done | None, now_s: float, oven_hash: str) -> str:
+def _why_open(step: Step, done: Done | None, now_s: float, oven: Oven, oven_hash: str) -> str:
     if done is None:
         return f"{step.name}: never done"
     if not done.passed:
@@ -315,7 +333,8 @@ def _why_open(step: Step, done: Done | None, now_s: float, oven_hash: str) -> st
         return f"{step.name}: is dated in the future; set the clock, or do it again"
     if step.name == "oven file" and done.oven_hash != oven_hash:
         return f"{step.name}: the file has changed since it was confirmed"
-    return ""
+    why = changed(step.name, done.rests_on, oven)
+    return f"{step.name}: {why}" if why else ""
 
 
 def _ago(seconds: float) -> str:

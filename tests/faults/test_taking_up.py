@@ -16,7 +16,7 @@ from kilnctl.errors import RecordError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import latch
+from kilnctl.runtime import latch, off_stamp
 from kilnctl.runtime.spawn import ensure_running
 
 pytestmark = pytest.mark.real_bytes
@@ -131,6 +131,7 @@ def test_a_job_that_is_refused_late_leaves_no_latch_and_no_mark(live: LiveHeat) 
     asked = {
         "oven": live.oven.read_text(encoding="utf-8"),
         "profile": TEMPER.replace('steel = "O1"', 'steel = "unobtainium"'),
+        "off_stamp": off_stamp.seen(home.home()),
         "time_scale": live.speed,
     }
     ensure_running()

@@ -1,6 +1,7 @@
 """A doubtful first reading is asked on a terminal, refused elsewhere; any key but y is a no."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,9 @@ from kilnctl.errors import Doubtful, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
+from kilnctl.link.start import StartJob, start_of
 
+START = StartJob("text", "text", {})
 SAY = "the sensor and the room differ by 6 K; is that right?"
 
 
@@ -43,14 +46,14 @@ def link(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Host
 def begun(client: LinkClient, monkeypatch: pytest.MonkeyPatch, key: str, terminal: bool = True) -> Any:
     monkeypatch.setattr("sys.stdin.isatty", lambda: terminal, raising=False)
     monkeypatch.setattr(doubting, "one_key", lambda: key)
-    return doubting.begin(client, "left", {"oven": "text"}, 5.0)
+    return doubting.begin(client, "left", START, 5.0)
 
 
 def test_yes_is_handed_over(link: Any, monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
     host, client = link
     assert begun(client, monkeypatch, "y").data["run"] == 7
     assert SAY in capsys.readouterr().out
-    assert host.took[-1].args == {"oven": "text", "confirmed": ["the room"]}
+    assert start_of(host.took[-1].args) == replace(START, confirmed=("the room",))
 
 
 @pytest.mark.parametrize("key", ["n", "\n", "", "x"])

@@ -6,6 +6,8 @@ from kilnctl.config.oven import load_oven
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import LearnedOven, add
 from kilnctl.logbook.readers import Reader
+from kilnctl.runtime import step_results
+from kilnctl.runtime.fingerprint import fingerprint
 from kilnctl.runtime.steps import DAY_S, STEPS, find_step, open_or_overdue
 
 NOW = 1_800_000_000.0
@@ -24,42 +26,42 @@ def oven():
 
 def test_a_step_is_dated_valued_and_expires(book, oven):
     step = find_step("dead-man test")
-    results.keep(book, oven, "text", step, True, NOW, value=6.0, who="me")
-    done = results.results(Reader(book.connection), oven.name)["dead-man test"]
+    step_results.keep(book, oven, "text", step, True, NOW, value=6.0, who="me")
+    done = step_results.results(Reader(book.connection), oven.name)["dead-man test"]
     assert (done.passed, done.value, done.utc_s) == (True, 6.0, NOW)
     assert done.expires_utc == NOW + 90 * DAY_S
-    assert done.oven_hash == results.hash_of("text")
+    assert done.oven_hash == step_results.hash_of("text")
 
 
 def test_a_value_outside_the_limits_is_stored_as_failed(book, oven):
-    kept = results.keep(book, oven, "text", find_step("limit test"), True, NOW, value=180.0)
+    kept = step_results.keep(book, oven, "text", find_step("limit test"), True, NOW, value=180.0)
     assert not kept.passed
 
 
 def test_the_newest_result_counts(book, oven):
     step = find_step("drop test")
-    results.keep(book, oven, "text", step, True, NOW)
-    results.keep(book, oven, "text", step, False, NOW + 1)
-    assert not results.results(Reader(book.connection), oven.name)["drop test"].passed
+    step_results.keep(book, oven, "text", step, True, NOW)
+    step_results.keep(book, oven, "text", step, False, NOW + 1)
+    assert not step_results.results(Reader(book.connection), oven.name)["drop test"].passed
 
 
 def test_the_walk_goes_on_where_it_was_left(book, oven):
     for step in STEPS[:3]:
-        results.keep(book, oven, "text", step, True, NOW)
-    done = results.results(Reader(book.connection), oven.name)
-    still = open_or_overdue(STEPS, done, NOW, results.hash_of("text"))
+        step_results.keep(book, oven, "text", step, True, NOW)
+    done = step_results.results(Reader(book.connection), oven.name)
+    still = open_or_overdue(STEPS, done, NOW, oven, step_results.hash_of("text"))
     assert len(still) == len(STEPS) - 3
 
 
 def test_a_learned_model_counts_as_its_step(book, oven):
-    add(book, LearnedOven(oven.name, {"element": 1.0}), NOW)
-    assert results.results(Reader(book.connection), oven.name)["learn"].passed
+    add(book, LearnedOven(oven.name, {"element": 1.0}, rests_on=fingerprint("learn", oven)), NOW)
+    assert step_results.results(Reader(book.connection), oven.name)["learn"].passed
 
 
 def test_the_listing_shows_done_and_open_in_words(book, oven):
-    results.keep(book, oven, "text", find_step("dead-man test"), True, NOW, value=6.0)
-    done = results.results(Reader(book.connection), oven.name)
-    lines = results.listing(done, NOW + DAY_S, results.hash_of("text"))
+    step_results.keep(book, oven, "text", find_step("dead-man test"), True, NOW, value=6.0)
+    done = step_results.results(Reader(book.connection), oven.name)
+    lines = results.listing(done, NOW + DAY_S, oven, step_results.hash_of("text"))
     assert len(lines) == len(STEPS)
     text = next(line for line in lines if "dead-man test" in line)
     assert "6 s" in text

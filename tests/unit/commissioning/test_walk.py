@@ -7,7 +7,7 @@ import pytest
 from maker import Maker
 
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning import paper, results
+from kilnctl.commissioning import paper
 from kilnctl.commissioning.doing import DOING
 from kilnctl.commissioning.walk import Shop, one, walk
 from kilnctl.config import home
@@ -17,6 +17,7 @@ from kilnctl.logbook.entries import Calibration, Survey, newest
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.rehearsal.hands import VirtualHands
+from kilnctl.runtime import step_results
 from kilnctl.runtime.steps import BY_NAME, DAY_S, STEPS
 from simulator import ovens
 from simulator.board import Board
@@ -75,7 +76,7 @@ def test_a_kitchen_oven_a_missing_limit_or_one_set_too_high_block_everything(boo
 def test_each_value_of_the_file_is_confirmed(book) -> None:
     kept, maker = step(book, "oven file")
     assert kept.passed
-    assert kept.oven_hash == results.hash_of("text")
+    assert kept.oven_hash == step_results.hash_of("text")
     for words in ("Machine limit 260 °C", "Power 1200 W", "type K", "red switch"):
         assert words in maker.text, maker.text
     assert not step(book, "oven file", no="Power")[0].passed
@@ -85,7 +86,7 @@ def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
     maker = Maker({"independent limit": "275 C"})  # the question about the machine gets no answer
     assert walk(shop_of(book, maker), STEPS, DOING, only_due=True) == 0
     assert "stopped here" in maker.text
-    assert results.results(shop_of(book, maker).reader, OVEN.name) == {}
+    assert step_results.results(shop_of(book, maker).reader, OVEN.name) == {}
     again = Maker(SAID, acts={})
     walk(shop_of(book, again), STEPS[:2], DOING, only_due=True)
     assert again.text.index("caution (needed") < again.text.index("oven file (needed")
@@ -97,7 +98,7 @@ def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
 def test_a_step_waits_for_those_before_it(book) -> None:
     maker = Maker(SAID)
     walk(shop_of(book, maker), [BY_NAME["heater pulse"]], DOING, only_due=True)
-    assert "heater pulse: first dead-man test, cold check" in maker.text
+    assert "heater pulse: first dead-man test: never done; cold check: never done" in maker.text
 
 
 def test_a_reference_check_becomes_a_calibration_typed_twice(book) -> None:

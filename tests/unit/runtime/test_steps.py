@@ -4,6 +4,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.interlocks import INTERLOCKS
+from kilnctl.runtime.fingerprint import fingerprint
 from kilnctl.runtime.steps import BY_NAME, DAY_S, STEPS, Done, find_step, needs, open_or_overdue
 
 NOW = 1_800_000_000.0
@@ -15,12 +16,16 @@ def oven():
 
 
 def fresh(names, **changes):
-    return {name: Done(True, NOW - DAY_S, 5.0, NOW + DAY_S, "abc") for name in names} | changes
+    furnace = load_oven(home.bundled("ovens") / "hardening-furnace.toml")
+    return {
+        name: Done(True, NOW - DAY_S, 5.0, NOW + DAY_S, "abc", rests_on=fingerprint(name, furnace))
+        for name in names
+    } | changes
 
 
 def test_every_step_of_the_walk_is_there_once():
     numbers = [step.number for step in STEPS]
-    walk = [f"C{n:02d}" for n in range(19) if n != 9] + ["C09a", "C09b"]
+    walk = [f"C{n:02d}" for n in range(19) if n != 9] + ["C05b", "C09a", "C09b"]
     assert sorted(numbers) == sorted(walk)
     assert len(BY_NAME) == len(STEPS)
     assert all(before in BY_NAME for step in STEPS for before in step.after)
@@ -47,18 +52,18 @@ def test_every_step_that_an_interlock_asks_for_exists():
 def test_what_is_missing_failed_expired_or_of_another_file_is_named(oven):
     steps = needs("live", oven)
     names = [step.name for step in steps]
-    assert open_or_overdue(steps, fresh(names), NOW, "abc") == ()
-    assert open_or_overdue(steps, {}, NOW, "abc") == tuple(f"{name}: never done" for name in names)
+    assert open_or_overdue(steps, fresh(names), NOW, oven, "abc") == ()
+    assert open_or_overdue(steps, {}, NOW, oven, "abc") == tuple(f"{name}: never done" for name in names)
     expired = {"dead-man test": Done(True, NOW - 91 * DAY_S, 5.0, NOW - DAY_S, "abc")}
-    assert open_or_overdue(steps, fresh(names, **expired), NOW, "abc") == (
+    assert open_or_overdue(steps, fresh(names, **expired), NOW, oven, "abc") == (
         "dead-man test: expired 1 day ago",
     )
     failed = {"drop test": Done(False, NOW)}
-    assert open_or_overdue(steps, fresh(names, **failed), NOW, "abc") == ("drop test: failed today",)
-    changed = open_or_overdue(steps, fresh(names), NOW, "another")
+    assert open_or_overdue(steps, fresh(names, **failed), NOW, oven, "abc") == ("drop test: failed today",)
+    changed = open_or_overdue(steps, fresh(names), NOW, oven, "another")
     assert changed == ("oven file: the file has changed since it was confirmed",)
     future = {"cold check": Done(True, NOW + 3 * DAY_S)}
-    assert "future" in open_or_overdue(steps, fresh(names, **future), NOW, "abc")[0]
+    assert "future" in open_or_overdue(steps, fresh(names, **future), NOW, oven, "abc")[0]
 
 
 def test_each_kind_of_heat_needs_all_that_a_lesser_one_needs(oven):

@@ -1,0 +1,92 @@
+"""What each set-up step rests on: the keys of the oven file whose change takes its proof away.
+
+A result keeps the values of these keys as they were. Defaults are left out: a key that a newer program adds
+changes nothing, one that the owner adds or takes away does.
+"""
+
+from collections.abc import Iterator, Mapping
+from fnmatch import fnmatchcase
+from typing import Any
+
+from kilnctl.config.oven import Oven
+
+# What is switched when the heat is: the relay, what stands before it, and the wires to both.
+HEAT = ("output.heater", "output.contactor")
+SENSOR = ("signal.process", "signal.second", "signal.cold_junction")
+MACHINE = ("power", "supply", "build")
+# In one place: step -> keys. A key that has a place on a device takes the device and its port with it.
+RESTS_ON: Mapping[str, tuple[str, ...]] = {
+    "caution": ("use", "limit", "power", "supply"),
+    "oven file": (),  # the whole file, by its checksum
+    "bus check": ("port", "device", "identity", "output", "dead_man", "signal.*.device", "signal.*.table",
+                  "signal.*.register", "signal.*.field"),
+    "dead-man test": (*HEAT, "dead_man", "tick"),
+    "cold check": SENSOR,
+    "known temperature": SENSOR,
+    "heater pulse": (*HEAT, "signal.process", *MACHINE),
+    "reference check": (*SENSOR, "limit"),
+    "limit test": (*HEAT, "limit", "power", "signal.limit_open"),
+    "drop test": HEAT,
+    "earth and insulation": ("power", "supply"),
+    "learn": (*HEAT, "signal.process", *MACHINE),
+    "weld drill": (*HEAT, "signal.process", "power"),
+    "door test": (*HEAT, "signal.door_open"),
+    "sensor-out drill": (*HEAT, "signal.process", "tick"),
+    "overshoot check": (*HEAT, "signal.process", *MACHINE, "switching", "controller", "zone"),
+    "power drill": (*HEAT, "dead_man"),
+    "horn and messages": ("output.horn", "output.lamp"),
+    "uniformity": MACHINE,
+    "first temper": (*HEAT, "signal.process", "limit", *MACHINE),
+    "fire equipment": (),
+}  # fmt: skip
+SIMULATED = "simulated"
+Values = dict[str, Any]
+
+
+def fingerprint(step: str, oven: Oven) -> Values:
+    """Return the values that a step's result rests on, by their keys in the oven file."""
+    every = dict(_flat("", oven.model_dump(mode="json", by_alias=True, exclude_defaults=True)))
+    keys = {*RESTS_ON[step], SIMULATED}
+    wires = {name: place.device for name, place in oven.wired()}
+    for name, device in wires.items():
+        if any(_within(name, key) for key in RESTS_ON[step]):
+            keys |= {f"device.{device}", f"port.{oven.device[device].port}"}
+    return {name: value for name, value in every.items() if any(_within(name, key) for key in keys)}
+
+
+def changed(step: str, then: Mapping[str, Any] | None, oven: Oven) -> str:
+    """Return why a result no longer counts for this oven; empty where it does.
+
+    `then` is the fingerprint that was stored with it, None where an older program stored none.
+    """
+    if then is None:
+        return "was stored without the values it rests on; do it again"
+    if then.get(SIMULATED, False) and not oven.simulated:
+        return "was done on a simulated oven, which proves nothing of a live one"
+    now = fingerprint(step, oven)
+    names = sorted(name for name in then.keys() | now.keys() if then.get(name) != now.get(name))
+    names = [name for name in names if name != SIMULATED]
+    if not names:
+        return ""
+    more = f" (and {len(names) - 1} more)" if len(names) > 1 else ""
+    return f"{names[0]} has changed since: {_said(then, names[0])}, now {_said(now, names[0])}{more}"
+
+
+def _said(values: Mapping[str, Any], name: str) -> str:
+    return f"{values[name]}" if name in values else "not given"
+
+
+def _within(name: str, key: str) -> bool:
+    return name == key or name.startswith(f"{key}.") or fnmatchcase(name, key)
+
+
+def _flat(before: str, value: Any) -> Iterator[tuple[str, Any]]:
+    """Yield every single value with its dotted key."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from _flat(f"{before}.{name}" if before else name, inner)
+    elif isinstance(value, list) and any(isinstance(inner, dict) for inner in value):
+        for number, inner in enumerate(value, 1):
+            yield from _flat(f"{before}.{number}", inner)
+    else:
+        yield before, value
