@@ -119,3 +119,13 @@ class VirtualClock:
     def advance(self, seconds: float) -> None:
         """Move time on, for tests."""
         self._now_s += seconds
+
+
+def say_minute(utc_s: float) -> str:
+    """Return the local day and minute of a unix time, as every list and page writes it."""
+    return f"{datetime.fromtimestamp(utc_s, UTC).astimezone():%Y-%m-%d %H:%M}"
+
+
+def say_day(utc_s: float) -> str:
+    """Return the local day of a unix time."""
+    return say_minute(utc_s)[:10]

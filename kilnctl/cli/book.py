@@ -3,9 +3,7 @@
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Annotated
-
-from cyclopts import Parameter
+from typing import TYPE_CHECKING
 
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -15,8 +13,6 @@ if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader
 
 COMPLETE, NOT_WHOLE = 0, 6
-Flag = Annotated[bool, Parameter(negative="")]
-Json = Annotated[bool, Parameter(name="--json", negative="")]
 
 
 @contextmanager

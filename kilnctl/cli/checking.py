@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.cli.book import COMPLETE, NOT_WHOLE, Json, opened, progress
-from kilnctl.cli.unused import refuse_unused
+from kilnctl.cli.book import COMPLETE, NOT_WHOLE, opened, progress
+from kilnctl.cli.options import Json, refuse_unused
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 

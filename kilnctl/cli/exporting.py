@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from cyclopts import Parameter
 
 from kilnctl.cli.book import COMPLETE, opened, progress
-from kilnctl.cli.unused import refuse_unused
+from kilnctl.cli.options import refuse_unused
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 

@@ -2,18 +2,17 @@
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Any
 
 import numpy as np
-from cyclopts import Parameter
 
 from kilnctl.cli import first_look
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.consent import caution, consented
 from kilnctl.cli.doubting import begin
+from kilnctl.cli.options import Flag, refuse_unused
 from kilnctl.cli.plan_timing import known_oven, learned
 from kilnctl.cli.running import CONNECT_S, follow, refuse_second, start_for
-from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -31,8 +30,6 @@ from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.refining import say
 from kilnctl.runtime.spawn import ensure_running
 from kilnctl.runtime.tuning import tune_profile
-
-Flag = Annotated[bool, Parameter(negative="")]
 
 
 def tune(

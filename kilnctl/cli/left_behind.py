@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
+from kilnctl.clock import say_minute
 from kilnctl.config import home
 from kilnctl.errors import NoController, RecordError
 from kilnctl.link.client import LinkClient
@@ -11,7 +12,7 @@ from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.runtime import hot, lastwords, latch, running
 from kilnctl.runtime.hot import Hot
 from kilnctl.runtime.latch import Latched
-from kilnctl.runtime.view import HOT_C
+from kilnctl.stages import HOT_C
 from kilnctl.units import say_point
 
 ANSWER_S = 10.0  # a controller that takes up a job answers nothing else meanwhile
@@ -115,7 +116,7 @@ def _hot(said: Hot, on: bool) -> str:
 
 def _local(utc: str) -> str:
     try:
-        return datetime.fromisoformat(utc).astimezone().strftime("%Y-%m-%d %H:%M")
+        return say_minute(datetime.fromisoformat(utc).timestamp())
     except ValueError:
         return "at an unknown time"
 

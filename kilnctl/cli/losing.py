@@ -9,11 +9,11 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import LinkError, RecordError
 from kilnctl.logbook.readers import Reader
 from kilnctl.runtime import lastwords
+from kilnctl.stages import EXIT_CODES
 
 SUPERVISOR_S = 8.0  # it has five seconds to cut the heat, then it speaks
 LOOK_S = 0.1
-TRIPPED, INCOMPLETE = 4, 6
-CODES = {"complete": 0, "stopped": 5, "ended_early": 7}
+TRIPPED, INCOMPLETE = EXIT_CODES["tripped"], 6
 
 
 def end_of(run_id: int, oven: Oven, began: datetime, error: LinkError) -> tuple[int, dict[str, Any]]:
@@ -44,7 +44,7 @@ def _recorded(run_id: int) -> dict[str, Any] | None:
 
 
 def _code(summary: dict[str, Any]) -> int:
-    code = CODES.get(str(summary.get("outcome")), TRIPPED)
+    code = EXIT_CODES.get(str(summary.get("outcome")), TRIPPED)
     whole = summary.get("record", {}).get("complete", False)
     return INCOMPLETE if code == 0 and not whole else code
 

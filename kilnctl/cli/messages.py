@@ -1,11 +1,8 @@
 """The command about messages: what is set up, what was delivered last, and a test."""
 
-from datetime import UTC, datetime
-from typing import Annotated
-
-from cyclopts import Parameter
-
 from kilnctl.cli.book import opened
+from kilnctl.cli.options import Flag
+from kilnctl.clock import say_minute
 from kilnctl.config import home
 from kilnctl.config.channels import load_channels, path
 from kilnctl.logbook.entries import Message, in_force
@@ -15,7 +12,7 @@ NOT_DELIVERED = 1
 SHOWN = 10
 
 
-def messages(*, test: Annotated[bool, Parameter(negative="")] = False) -> int:
+def messages(*, test: Flag = False) -> int:
     """Show the channels over which you are told, and the last receipts. Messages make no oven safe.
 
     Exit code 1 where a test was not taken by every channel.
@@ -44,7 +41,6 @@ def _receipts() -> None:
         return
     with opened() as reader:
         for row, message in list(in_force(reader, Message))[-SHOWN:]:
-            at = datetime.fromtimestamp(row.utc_s, UTC).astimezone()
             end = "taken" if message.delivered else f"NOT taken: {message.why}"
             about = f"{message.oven} " if message.oven else ""
-            print(f"  {at:%Y-%m-%d %H:%M} {about}{message.told} by {message.channel}: {end}")
+            print(f"  {say_minute(row.utc_s)} {about}{message.told} by {message.channel}: {end}")

@@ -2,14 +2,13 @@
 
 import json
 import sys
-from typing import Annotated
 
-from cyclopts import Parameter
 from rich.console import Console
 from rich.progress import track
 from rich.table import Table
 
 from kilnctl.cli.choosing import choose_job, choose_oven
+from kilnctl.cli.options import Json
 from kilnctl.cli.plan_timing import learned
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
@@ -19,7 +18,6 @@ from kilnctl.rehearsal.hazards import Seen, seen
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.pool import pool
 
-AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 MOST_RUNS = 100_000
 HEADS = (
     "fault",
@@ -38,7 +36,7 @@ def prove(
     runs: int = 200,
     seed: int = 0,
     cluster: str | None = None,
-    as_json: AsJson = False,
+    as_json: Json = False,
 ) -> int:
     """Try a job on simulated ovens against many faults; say what happened and what software cannot see.
 

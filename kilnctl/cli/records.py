@@ -5,12 +5,13 @@ from dataclasses import asdict
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from kilnctl.cli.book import COMPLETE, Flag, Json, opened
+from kilnctl.cli.book import COMPLETE, opened
 from kilnctl.cli.checking import verify
 from kilnctl.cli.exporting import OutFile, export, import_
-from kilnctl.cli.unused import refuse_unused
-from kilnctl.clock import RealClock
+from kilnctl.cli.options import Flag, Json, refuse_unused
+from kilnctl.clock import RealClock, say_minute
 from kilnctl.errors import ConfigError
+from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def runs(
     part:
         Only this part.
     outcome:
-        Complete, tripped, stopped, refused, ended_early, or incomplete for runs without an end.
+        Complete, tripped, stopped, "ended early", or incomplete for runs without an end.
     since:
         From this day on ("2026-11-03").
     until:
@@ -67,7 +68,7 @@ def runs(
             oven=oven,
             steel=steel,
             part=part,
-            outcome=outcome,
+            outcome=None if outcome is None else outcome.replace(" ", "_"),
             since_utc=_day(since, 0),
             until_utc=_day(until, 1),
             text=text,
@@ -114,11 +115,11 @@ def _plain(info: "RunInfo") -> dict[str, object]:
 
 
 def _line(reader: "Reader", info: "RunInfo") -> str:
-    started = datetime.fromtimestamp(info.started_utc).astimezone().strftime("%Y-%m-%d %H:%M")
+    started = say_minute(info.started_utc)
     took = say_duration(info.duration_s) if info.duration_s else ""
     marks = " SIMULATED" if info.simulated else ""
     marks += "" if info.complete else f" INCOMPLETE ({info.why_incomplete})"
-    outcome = info.outcome or "no end"
+    outcome = in_words(info.outcome) or "no end"
     if not info.outcome and _fresh(reader, info):
         outcome, marks = "running", marks.replace(f" INCOMPLETE ({info.why_incomplete})", "")
     what = " ".join(word for word in (info.profile_name, info.steel, info.part) if word)

@@ -9,17 +9,17 @@ from cyclopts import Parameter
 
 from kilnctl.cli.choosing import choose_job, choose_oven
 from kilnctl.cli.foreseeing import arrival_lines, as_data, basis, chart_kind, foresee, foretold
+from kilnctl.cli.options import Json
 from kilnctl.cli.plan_timing import known_oven
 from kilnctl.errors import RecordError
 from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
 from kilnctl.runtime.job import Outcome
+from kilnctl.stages import in_words
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.report.foretold import Foretold
     from kilnctl.report.record import Record
-
-AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
 
 def dry_run(
@@ -33,7 +33,7 @@ def dry_run(
     seed: int = 0,
     csv: Path | None = None,
     chart: Path | None = None,
-    as_json: AsJson = False,
+    as_json: Json = False,
 ) -> int:
     """Rehearse a heat on a simulated oven: the real runner, interlocks and record, in seconds.
 
@@ -114,7 +114,7 @@ def lines(rehearsal: Rehearsal, outcome: Outcome, which: str) -> list[str]:
     )
     said += treatment_lines(s["treatment"])
     heat = "heat off, read back" if outcome.heat_off else "HEAT NOT READ BACK AS OFF"
-    said.append(f"{outcome.outcome}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
+    said.append(f"{in_words(outcome.outcome)}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
     return said
 
 

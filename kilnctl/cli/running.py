@@ -13,9 +13,9 @@ from kilnctl.cli.choosing import choose_job, choose_oven
 from kilnctl.cli.consent import Say, caution, consented
 from kilnctl.cli.doubting import begin
 from kilnctl.cli.losing import end_of
+from kilnctl.cli.options import Flag, Json, refuse_unused
 from kilnctl.cli.plan_timing import learned
 from kilnctl.cli.talking import who
-from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -33,6 +33,7 @@ from kilnctl.runtime.preflight import preflight
 from kilnctl.runtime.refining import known_of
 from kilnctl.runtime.resume import may_go_on
 from kilnctl.runtime.spawn import ensure_running
+from kilnctl.stages import LIVE, in_words
 from kilnctl.treatment.planning import soak_job
 from kilnctl.units import parse_duration_s, say_duration, say_point
 
@@ -40,7 +41,6 @@ CONNECT_S = 20.0
 END_S = 30.0
 LEFT_S = 2.0  # an off that was asked on the screen is through by then
 RECORD_ONLY_S = 48 * 3600.0
-AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
 
 def run(
@@ -50,15 +50,15 @@ def run(
     oven: str | None = None,
     soak: str | None = None,
     hold_for: Annotated[str | None, Parameter(name="--for")] = None,
-    record_only: Annotated[bool, Parameter(negative="")] = False,
-    unattended: Annotated[bool, Parameter(negative="")] = False,
+    record_only: Flag = False,
+    unattended: Flag = False,
     ready_at: str | None = None,
     time_scale: float = 1.0,
     part: str = "",
     operator: str = "",
     resume_within: str | None = None,
     from_run: Annotated[int | None, Parameter(name="--from")] = None,
-    as_json: AsJson = False,
+    as_json: Json = False,
 ) -> int:
     """Run a recipe or profile on an oven, the real thing. Ctrl-C cuts the heat; a closed terminal does not.
 
@@ -244,7 +244,7 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
             if not as_json and clock.real_s() - shown_s >= period_s:
                 print(live_line(snapshot), end=end, flush=True)
                 shown_s = clock.real_s()
-            if snapshot.state not in ("running", "held"):
+            if snapshot.state not in LIVE:
                 break
     except KeyboardInterrupt:
         say("\nheat off asked")
@@ -278,7 +278,7 @@ def tell(summary: dict[str, Any], say: Say, as_json: bool) -> None:
     else:
         heat = "heat off, read back" if summary.get("heat_off_confirmed") else not_off(summary)
         why = summary["cause"] or "all segments done"
-        say(f"\n{summary['outcome']}: {why}; {heat} (run {summary['run']})")
+        say(f"\n{in_words(summary['outcome'])}: {why}; {heat} (run {summary['run']})")
 
 
 def not_off(summary: dict[str, Any]) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.cli import endings
 from kilnctl.cli.hangup import leave_with_terminal
-from kilnctl.cli.unused import refuse_unused
+from kilnctl.cli.options import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, NoController

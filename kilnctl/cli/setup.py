@@ -12,8 +12,8 @@ from cyclopts import Parameter
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.console import Console
 from kilnctl.cli.here import prove
+from kilnctl.cli.options import refuse_unused
 from kilnctl.cli.talking import take_over, who
-from kilnctl.cli.unused import refuse_unused
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.doing import DOING

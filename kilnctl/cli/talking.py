@@ -7,12 +7,11 @@ import sys
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
-from typing import Annotated, Any, Literal
-
-from cyclopts import Parameter
+from typing import Any, Literal
 
 from kilnctl.cli import left_behind
 from kilnctl.cli.here import prove_with
+from kilnctl.cli.options import Flag, Json
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
@@ -24,7 +23,6 @@ from kilnctl.runtime.resetting import oven_named, reset_latch
 from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
 
 LETS_GO_S = 5.0
-Json = Annotated[bool, Parameter(name="--json", negative="")]
 
 
 def status(*, json_: Json = False) -> int:
@@ -129,7 +127,7 @@ def reset(
     *,
     oven: str | None = None,
     note: str | None = None,
-    repaired: Annotated[bool, Parameter(negative="")] = False,
+    repaired: Flag = False,
     time_scale: float = 1.0,
 ) -> int:
     """Clear a latched trip, at the oven: heat off, 30 s of good readings, and a note of cause and remedy.

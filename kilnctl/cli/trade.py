@@ -6,10 +6,9 @@ import sys
 import tomllib
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from cyclopts import Parameter
-
+from kilnctl.cli.options import Json
 from kilnctl.clock import RealClock
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, find_oven
@@ -18,10 +17,8 @@ from kilnctl.profile.write import profile_toml
 from kilnctl.treatment.job import find_job, load_job, oven_of
 from kilnctl.treatment.planning import Plan
 
-AsJson = Annotated[bool, Parameter(name="--json", negative="")]
 
-
-def steel(grade: str | None = None, /, *, as_json: AsJson = False) -> int:
+def steel(grade: str | None = None, /, *, as_json: Json = False) -> int:
     """Show a steel card with the source of every number, or the list of cards.
 
     Parameters
@@ -57,7 +54,7 @@ def plan(
     out: Path | None = None,
     ready_at: str | None = None,
     chart: Path | None = None,
-    as_json: AsJson = False,
+    as_json: Json = False,
 ) -> int:
     """Show what a recipe becomes: every step with temperature, rate, time, reason and source.
 

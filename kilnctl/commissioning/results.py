@@ -1,8 +1,8 @@
 """Results of set-up steps in words: what was stored, what is done, open or overdue."""
 
 from collections.abc import Collection, Mapping
-from datetime import UTC, datetime
 
+from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import CommissioningStep
 from kilnctl.runtime.steps import STEPS, Done, Step, open_or_overdue
@@ -11,13 +11,10 @@ from kilnctl.runtime.steps import STEPS, Done, Step, open_or_overdue
 def stored(kept: CommissioningStep, now_s: float) -> str:
     """Say what was stored of a step: passed or not, the value, the day, and until when it holds."""
     value = "" if kept.value is None else f" {kept.value:.3g} {kept.unit}".rstrip()
-    until = "" if kept.expires_utc is None or not kept.passed else f", holds until {day(kept.expires_utc)}"
-    return f"{'passed' if kept.passed else 'NOT passed'}{value}, stored {day(now_s)}{until}"
-
-
-def day(utc_s: float) -> str:
-    """Return the local day of a unix time."""
-    return f"{datetime.fromtimestamp(utc_s, UTC).astimezone():%Y-%m-%d}"
+    until = (
+        "" if kept.expires_utc is None or not kept.passed else f", holds until {say_day(kept.expires_utc)}"
+    )
+    return f"{'passed' if kept.passed else 'NOT passed'}{value}, stored {say_day(now_s)}{until}"
 
 
 def listing(

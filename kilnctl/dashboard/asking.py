@@ -7,9 +7,9 @@ from textual import work
 
 from kilnctl.dashboard.questions import Entry, Question
 from kilnctl.dashboard.turning import Turning
-from kilnctl.dashboard.view import LIVE
 from kilnctl.errors import UnitError
 from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.stages import LIVE
 
 LONGER_S = 600.0
 LOWER_K = 10.0  # in the example that the question shows

@@ -10,9 +10,9 @@ from textual_plot import PlotWidget
 from textual_plot.axis_formatter import AxisFormatter
 
 from kilnctl.dashboard.history import Floats, History, dashes, decimate, pieces
-from kilnctl.dashboard.view import LIVE
 from kilnctl.dashboard.words import Degrees, limit_in_force_c
 from kilnctl.link.snapshot import Snapshot
+from kilnctl.stages import LIVE
 
 SPANS = ("whole heat", "last 30 min", "around now")
 LAST_S, AFTER_S = 1800.0, 1800.0

@@ -8,7 +8,8 @@ from textual.content import Content
 from textual.widget import Widget
 
 from kilnctl.dashboard.hands import Hands
-from kilnctl.dashboard.view import LIVE, View, unanswered
+from kilnctl.dashboard.view import View, unanswered
+from kilnctl.stages import LIVE
 
 
 @dataclass(frozen=True, slots=True)

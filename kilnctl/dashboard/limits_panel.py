@@ -3,8 +3,9 @@
 from textual.content import Content
 
 from kilnctl.dashboard.styled import bar, fit, lines, rule, text
-from kilnctl.dashboard.view import LIVE, View
+from kilnctl.dashboard.view import View
 from kilnctl.link.snapshot import InterlockView
+from kilnctl.stages import LIVE
 
 NEAR = 0.8  # of the way to the limit: from here on a distance is shown as abnormal
 WIDE = 70  # from here on label, number and bar stand in columns of their own

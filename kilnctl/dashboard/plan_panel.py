@@ -4,8 +4,9 @@ from textual.content import Content
 
 from kilnctl.dashboard import words
 from kilnctl.dashboard.styled import SHORTEST_BAR, Part, bar, fit, lines, rule, spread, text
-from kilnctl.dashboard.view import LIVE, View
+from kilnctl.dashboard.view import View
 from kilnctl.link.snapshot import SegmentView, Snapshot
+from kilnctl.stages import LIVE
 
 TALL = 12  # rows of the plan from which on everything finds its own row
 LEGEND = (

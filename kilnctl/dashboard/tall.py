@@ -6,7 +6,8 @@ from kilnctl.dashboard import words
 from kilnctl.dashboard.hands import Hands
 from kilnctl.dashboard.letters import big, height_of, width_of
 from kilnctl.dashboard.styled import Part, bar, lines, text
-from kilnctl.dashboard.view import LIVE, View
+from kilnctl.dashboard.view import View
+from kilnctl.stages import LIVE
 
 
 def far(v: View, width: int, height: int) -> Content:

@@ -5,8 +5,9 @@ from textual.content import Content
 from kilnctl.dashboard import words
 from kilnctl.dashboard.heat_panel import alarm_mark, alarm_style
 from kilnctl.dashboard.styled import lines, sentence, text
-from kilnctl.dashboard.view import HOT_C, LIVE, View, unanswered
+from kilnctl.dashboard.view import View, unanswered
 from kilnctl.link.snapshot import AlarmView
+from kilnctl.stages import HOT_C, LIVE, in_words
 
 SCREEN_ANSWERS = " Answer done"  # how a plan ends its words to a person; here a key is named instead
 
@@ -118,7 +119,7 @@ def _deadline(v: View) -> Content:
 def _next(v: View) -> Content:
     s = v.s
     if s.state not in LIVE:
-        over = sentence(f"The heat is over: {s.cause or s.state}") if s.run else ""
+        over = sentence(f"The heat is over: {s.cause or in_words(s.outcome or s.state)}") if s.run else ""
         if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing watches it any more."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))

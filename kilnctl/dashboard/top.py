@@ -6,6 +6,7 @@ from kilnctl.dashboard import words
 from kilnctl.dashboard.letters import big, largest, width_of
 from kilnctl.dashboard.styled import columns, first_that_fit, lines, sentence, spread, text
 from kilnctl.dashboard.view import View, unanswered
+from kilnctl.stages import LIVE, in_words
 
 OTHER = Content.from_markup("[@click=app.oven][bold $strong]o[/] [$soft]shows it[/][/]")
 
@@ -97,8 +98,8 @@ def band(v: View, width: int, height: int) -> Content:
     scale = band_scale(width, height)
     starts = band_starts(width, scale)
     word = f"{words.shape(face, v.plain)} {words.state_word(s)}"
-    if s.state not in ("running", "tripped", "held"):
-        word = f"{word} · {s.state}"
+    if s.state not in (*LIVE, "tripped"):
+        word = f"{word} · {in_words(s.outcome or s.state)}"
     measured_when = f"was, {words.ago(v.age_s)} ago" if v.grey else f"measured {v.degrees.mark}"
     abnormal = f"bold reverse ${face.style}" if face.style else "bold $strong"
     captions = ((word, abnormal), (measured_when, "$soft"), (f"goal {v.degrees.mark}", "$soft"))

@@ -4,11 +4,10 @@ from dataclasses import dataclass
 
 from kilnctl.dashboard.words import Degrees
 from kilnctl.link.snapshot import AlarmView, Snapshot
+from kilnctl.stages import HOT_C, LIVE
 
 CELSIUS = Degrees()
 GREY_S, BANNER_S = 3.0, 10.0
-HOT_C = 50.0  # below this nobody is burnt, and the controller stops watching
-LIVE = ("running", "held")
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,9 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from kilnctl.link.snapshot import SegmentView, Snapshot, Waiting
+from kilnctl.stages import EARLY_S, SOON_S
 
-# Common practice, no single source: call early enough to heat the oil, then to put the gloves on.
-EARLY_S, SOON_S = 600.0, 120.0
 BOTH = re.compile(r"(-?\d+ °C) \((-?\d+ °F)\)")
-LATE_PART = 0.5  # of the longest wait: from then on the part is held longer than was meant
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,23 +73,27 @@ FACES = {
     "waiting for you": Face("●", "?", "WAITING", "soon"),
     "ready to quench": Face("◆", "*", "READY", "soon"),
     "late to quench": Face("◆", "*", "LATE", "urgent"),
+    "still waiting for you": Face("●", "?", "LATE", "urgent"),
     "no reading": Face("/", "/", "SENSOR", "urgent"),
     "tripped": Face("✖", "X", "TRIPPED", "urgent"),
     "off but hot": Face("△", "!", "OFF HOT", "later"),
     "cold": Face("□", "-", "COLD"),
 }
+LATE = {"ready to quench": "late to quench", "waiting for you": "still waiting for you"}
 UNKNOWN = Face("?", "?", "UNKNOWN", "soon")
 PRIORITY_SHAPES = {"urgent": ("◆", "!!!"), "soon": ("▲", "!!"), "later": ("●", "!")}
 
 
 def state_word(s: Snapshot) -> str:
-    """Return the state's word, with the lateness of a quench, which only time tells.
+    """Return the state's word, with the lateness of a step, which only time tells.
 
     Without a reading nobody may claim that it heats, soaks or cools.
     """
     if s.word in ("heating", "soaking", "cooling") and s.quality not in ("good", ""):
         return "no reading"
-    return "late to quench" if s.word == "ready to quench" and stage(s) == "LATE" else s.word
+    if s.waiting is None or not s.waiting.late(s.elapsed_s):
+        return s.word
+    return LATE.get(s.word, s.word)
 
 
 def limit_in_force_c(s: Snapshot) -> float:
@@ -168,8 +170,7 @@ def quench_in_s(s: Snapshot) -> float | None:
 def stage(s: Snapshot) -> str:
     """Return where a quench stands: "", "T-10", "T-2", "READY" or "LATE"."""
     if s.waiting is not None and s.waiting.step == "quench":
-        waited_s, longest_s = s.elapsed_s - s.waiting.since_s, s.waiting.deadline_s - s.waiting.since_s
-        return "LATE" if waited_s >= LATE_PART * longest_s else "READY"
+        return "LATE" if s.waiting.late(s.elapsed_s) else "READY"
     in_s = quench_in_s(s)
     if in_s is None or in_s > EARLY_S:
         return ""

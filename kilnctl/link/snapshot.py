@@ -1,9 +1,9 @@
 """What crosses from the controller to a screen, and back. Plain frozen data that goes through JSON."""
 
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
-RunState = Literal["idle", "running", "held", "complete", "stopped", "aborted", "tripped"]
+from kilnctl.stages import RunState, late_after_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,10 @@ class Waiting:
     heat_on_meanwhile: bool
     element_isolated: bool = False
 
+    def late(self, elapsed_s: float) -> bool:
+        """Return whether the person is late at this run time: for horn, telephone and screen alike."""
+        return elapsed_s - self.since_s >= late_after_s(self.deadline_s - self.since_s)
+
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
@@ -76,7 +80,8 @@ class Snapshot:
     stamped by the link (clock.boot_s), so that every screen knows how old its picture is.
     While a quench waits, `hand_times_s` holds what the hands are allowed as far as the plan knows it:
     "transfer" (longest), "bath", "clamp", "warm" (about, until hand-warm); `medium` is the plan's.
-    `last_command` says what was asked last, and by whom; `cause` why a run is over before its end.
+    `last_command` says what was asked last, and by whom; `cause` why a run is over before its end, `outcome`
+    the record's word for how it ended, empty while it lasts.
     `left` is True in the last picture of all: the controller has given the oven's port back.
     `off_read_back` says how the newest off went, after `heat_on` and `heater_live` (a contact or a current at
     the element) were seen; None before the first. `trip_later` holds what was found while a trip stood,
@@ -125,12 +130,12 @@ class Snapshot:
     prediction: tuple[tuple[float, float, float, float], ...] = ()
     isolator: str = ""
     phone: str = ""
-    door_switch: bool = False
     record_complete: bool = True
     note: str = ""
     not_checked: tuple[str, ...] = ()
     last_command: str = ""
     cause: str = ""
+    outcome: str = ""
     published_boot_s: float = 0.0
     hand_times_s: dict[str, float] = field(default_factory=dict)
     medium: str = ""
@@ -145,9 +150,9 @@ class Snapshot:
 class Command:
     """What a person asked.
 
-    `word` is one of off, answer, mark, adjust, acknowledge, shelve, reset, hold, continue, status, view, may
-    (what would stand in the way of a run, and what would be asked), run (both with a StartJob as args),
-    let go (of an oven that is only watched: its port is needed);
+    `word` is one of off, answer, mark, adjust, acknowledge, shelve, status, may (what would stand in the way of
+    a run, and what would be asked), run (both with a StartJob as args), let go (of an oven that is only
+    watched: its port is needed);
     `mark` stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record, no more;
     `who` names the terminal it came from; `args` are plain JSON values.
     """

@@ -9,7 +9,8 @@ from kilnctl.profile.segments import Operator, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.expected import EXPECTED, Counts, Expected, row_of
 from kilnctl.runtime.job import Outcome
-from kilnctl.runtime.runner import LIVE, Runner
+from kilnctl.runtime.runner import Runner
+from kilnctl.stages import LIVE
 from simulator.faults import Fault
 from simulator.script import Script
 

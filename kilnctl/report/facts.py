@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from kilnctl.clock import say_day, say_minute
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.logbook.afterwards import stamp_words
@@ -17,6 +18,7 @@ from kilnctl.logbook.uniformity import orientation
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.record import Record
 from kilnctl.report.uncertainty import INSTRUMENT_K, Component, Statement, class_2_k, combine
+from kilnctl.stages import in_words
 from kilnctl.tomlfile import loads
 from kilnctl.units import say_duration
 
@@ -77,7 +79,7 @@ def facts(reader: Reader, record: Record) -> Facts:
 
 def _when(utc: float) -> str:
     moment = datetime.fromtimestamp(utc, UTC)
-    return f"{moment.astimezone():%Y-%m-%d %H:%M %Z} ({moment:%H:%M} UTC)"
+    return f"{say_minute(utc)} {moment.astimezone():%Z} ({moment:%H:%M} UTC)"
 
 
 def _load(reader: Reader, record: Record) -> Rows:
@@ -104,7 +106,7 @@ def _load(reader: Reader, record: Record) -> Rows:
 
 def _outcome(record: Record) -> Rows:
     info = record.info
-    rows = [("outcome", info.outcome.replace("_", " ") or "no end was recorded")]
+    rows = [("outcome", in_words(info.outcome) or "no end was recorded")]
     rows += [("cause", info.cause)] if info.cause else []
     found = record.summary.get("oven_note")
     rows += [("found of the oven", str(found))] if found else []
@@ -175,7 +177,7 @@ def calibrated_then(reader: Reader, record: Record) -> dict[str, tuple[str, bool
     found: dict[str, tuple[str, bool, Calibration]] = {}
     for row, calibration in in_force(reader, Calibration, record.info.oven):
         if row.utc_s <= record.info.started_utc:
-            day = f"{datetime.fromtimestamp(row.utc_s, UTC).astimezone():%Y-%m-%d}"
+            day = say_day(row.utc_s)
             applied = row.number in record.header.commissioning
             found[calibration.sensor] = (day, applied, calibration)
     return found
@@ -183,7 +185,7 @@ def calibrated_then(reader: Reader, record: Record) -> dict[str, tuple[str, bool
 
 def _survey_then(reader: Reader, record: Record) -> tuple[str, Survey] | None:
     found = [
-        (f"{datetime.fromtimestamp(row.utc_s, UTC).astimezone():%Y-%m-%d}", survey)
+        (say_day(row.utc_s), survey)
         for row, survey in in_force(reader, Survey, record.info.oven)
         if row.utc_s <= record.info.started_utc
     ]

@@ -1,12 +1,13 @@
 """A part's whole story: what it is, its heats, what was measured, how often it was hot."""
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Any
 
+from kilnctl.clock import say_minute
 from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Entry, Reader, RunInfo
 from kilnctl.logbook.warp import pattern
+from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
 _KINDS: tuple[type[Any], ...] = (entries.Part, entries.Hardness, entries.Warp, entries.Note)
@@ -64,7 +65,7 @@ def _run_words(run: RunInfo) -> str:
     peak = f", peak {run.peak_c:.0f} °C" if run.peak_c is not None else ""
     took = f", {say_duration(run.duration_s)}" if run.duration_s else ""
     hot = f", {say_duration(run.over_800_s)} above 800 °C" if run.over_800_s else ""
-    ended = run.outcome.replace("_", " ") or "no end"
+    ended = in_words(run.outcome) or "no end"
     cause = f" ({run.cause})" if run.cause else ""
     return f"run {run.run} {run.profile_name} in {run.oven}: {ended}{cause}{took}{peak}{hot} {marks}".rstrip()
 
@@ -96,10 +97,7 @@ def _words(entry: Any) -> str:
 def lines(story: Story) -> list[str]:
     """Return the story as lines of text."""
     out = [story.part]
-    out += [
-        f"  {datetime.fromtimestamp(at, UTC).astimezone():%Y-%m-%d %H:%M}  {words}"
-        for at, words in story.lines
-    ]
+    out += [f"  {say_minute(at)}  {words}" for at, words in story.lines]
     if story.over_700_s:
         over_700, over_800 = say_duration(story.over_700_s), say_duration(story.over_800_s)
         hot = f"above 700 °C {over_700}, above 800 °C {over_800}"

@@ -9,7 +9,7 @@ from math import inf
 
 from kilnctl.interlocks.contract import live
 from kilnctl.readings import ResetClass, Scan, Trip
-from kilnctl.runtime.view import HOT_C
+from kilnctl.stages import HOT_C
 from kilnctl.units import say_point
 
 MISSES = 10  # bad readings in a row after which an oven that was last seen cold is let go

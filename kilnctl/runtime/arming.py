@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from functools import cache
 from typing import ClassVar
 
+from kilnctl.clock import say_day
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
@@ -47,7 +47,7 @@ MEANS = ("horn", "lamp", "bell", "messages")
 def told_by(oven: Oven, done: Done | None) -> str:
     """Say by which means somebody is called, and which of them were tested when; none guards anything."""
     tested = done.data.get("tested", {}) if done is not None else {}
-    day = "" if done is None else datetime.fromtimestamp(done.utc_s, UTC).strftime("%Y-%m-%d")
+    day = "" if done is None else say_day(done.utc_s)
     said = []
     for means in MEANS:
         if means in ("horn", "lamp") and getattr(oven.output, means) is None:
@@ -70,7 +70,7 @@ def unattended_lines(oven: Oven, done: Mapping[str, Done], resume_min: float | N
         if resume_min is None
         else f"go on with a temper once, if somebody presses the key at the machine within {resume_min:g} min"
     )
-    date = "never" if limit is None else datetime.fromtimestamp(limit.utc_s, UTC).strftime("%Y-%m-%d")
+    date = "never" if limit is None else say_day(limit.utc_s)
     seconds = "never" if dead_man is None or dead_man.value is None else f"{dead_man.value:.1f}"
     values = {"limit_date": date, "dead_man_s": seconds, "resume": resume}
     return tuple(fill(line, oven, **values) for line in cautions().unattended)

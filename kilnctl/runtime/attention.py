@@ -6,11 +6,9 @@ A horn is never a protective layer: whoever does not hear it finds the heat off 
 from typing import Literal, NamedTuple
 
 from kilnctl.profile.segments import AnySegment, Operator, Soak
+from kilnctl.stages import EARLY_S, SOON_S, late_after_s
 
 Call = Literal["", "early", "soon", "ready", "late", "trip", "cut"]
-EARLY_S, SOON_S = 600.0, 120.0
-# From ready on the part waits in the heat; after this long it is late.
-LATE_S = 300.0
 # Ticks of sound in ticks of cycle.
 PATTERNS: dict[Call, tuple[int, int]] = {
     "": (0, 1),
@@ -47,7 +45,7 @@ def call_for(
     if tripped:
         return "cut" if power else "trip"
     if isinstance(segment, Operator):
-        return "late" if waited_s >= min(LATE_S, segment.at_most_s / 2) else "ready"
+        return "late" if waited_s >= late_after_s(segment.at_most_s) else "ready"
     if isinstance(segment, Soak) and isinstance(following, Operator) and left_s is not None:
         if left_s <= SOON_S:
             return "soon"

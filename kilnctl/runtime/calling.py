@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from kilnctl.runtime.attention import Attention, Call, attention, call_for
 from kilnctl.runtime.station import Station
+from kilnctl.stages import LIVE
 
 if TYPE_CHECKING:
     from kilnctl.runtime.runner import Runner
@@ -47,7 +48,7 @@ def whom_to_call(runner: "Runner") -> Call:
     if runner.state == "tripped":
         return call_for(True, None, None, None, 0.0, bool(runner.trip_later))
     now, cursor = runner.here, runner.cursor
-    if runner.state not in ("running", "held") or now.kind not in ("soak", "operator"):
+    if runner.state not in LIVE or now.kind not in ("soak", "operator"):
         return ""
     left_s = None if now.soak is None else now.soak.soak_s - now.soaked_s(cursor)
     return call_for(False, now.segment, now.following, left_s, cursor.waited_s)

@@ -14,7 +14,8 @@ from kilnctl.runtime.attention import attention
 from kilnctl.runtime.calling import whom_to_call
 from kilnctl.runtime.job import Outcome
 from kilnctl.runtime.runner import Runner
-from kilnctl.runtime.view import LIVE, snapshot
+from kilnctl.runtime.view import snapshot
+from kilnctl.stages import LIVE
 
 Publish = Callable[[Snapshot], None]
 # Real seconds without a finished tick after which an oven no longer counts as ticking.

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from kilnctl.link.snapshot import RunState
+from kilnctl import stages
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Operator, Profile, Soak
 from kilnctl.treatment.dose import Dose
@@ -46,15 +46,10 @@ class Outcome:
     summary: dict[str, Any]
 
 
-def verdict(state: RunState, cursor: Cursor) -> tuple[str, int]:
+def verdict(state: stages.RunState, cursor: Cursor) -> tuple[str, int]:
     """Return the outcome word and the exit code of a run that has ended in this state."""
-    if state == "complete":
-        return "complete", 0
-    if state == "aborted" and cursor.ending in ("not answered", "not reached"):
-        return "ended_early", 7
-    if state in ("tripped", "aborted"):
-        return "tripped", 4
-    return "stopped", 5
+    outcome = stages.outcome_of(state, cursor.ending in ("not answered", "not reached"))
+    return outcome, stages.EXIT_CODES[outcome]
 
 
 def ending_words(ending: str, segment: AnySegment) -> str:

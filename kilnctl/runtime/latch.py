@@ -6,7 +6,6 @@ a file that is found at a start, or that cannot be read, counts as latched. No t
 
 import contextlib
 import json
-import os
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
@@ -16,6 +15,7 @@ from urllib.parse import quote, unquote
 from kilnctl.config import home
 from kilnctl.errors import RecordError, RunRefused, one_line
 from kilnctl.readings import ResetClass, Trip
+from kilnctl.runtime import durable
 
 # Good readings in a row before a reset.
 GOOD_S = 30.0
@@ -75,7 +75,7 @@ class Latch:
             return
         refuse_latched(self._armed.oven, self._resumes)
         try:
-            _write(self._path, json.dumps(asdict(self._armed)))
+            durable.write(self._path, json.dumps(asdict(self._armed)))
         except OSError as e:
             raise RecordError(f"{self._path}: cannot be written: {e.strerror}; nothing was heated") from None
 
@@ -93,7 +93,7 @@ class Latch:
             repeat_step=trip.repeat_step,
         )
         with contextlib.suppress(OSError):
-            _write(self._path, json.dumps(asdict(said)))
+            durable.write(self._path, json.dumps(asdict(said)))
 
     def release(self) -> None:
         """Take the file away: the run has ended and off was read back. Never raises."""
@@ -101,7 +101,7 @@ class Latch:
             return
         with contextlib.suppress(OSError):
             self._path.unlink(missing_ok=True)
-            _sync(self._path.parent)
+            durable.settle(self._path.parent)
 
 
 def read(oven: str) -> Latched | None:
@@ -189,7 +189,7 @@ def reset(oven: str, note: str, now: datetime) -> Latched:
         _remember(said, note)
     try:
         _path(oven).unlink(missing_ok=True)
-        _sync(_path(oven).parent)
+        durable.settle(_path(oven).parent)
     except OSError as e:
         raise RecordError(f"{_path(oven)}: cannot be removed: {e.strerror}") from None
     return said
@@ -223,10 +223,7 @@ def _earlier(said: Latched, now: datetime) -> int:
 def _remember(said: Latched, note: str) -> None:
     path = _trips(said.oven)
     try:
-        with path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps({"kind": said.kind, "utc": said.utc, "note": note}) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
+        durable.append(path, json.dumps({"kind": said.kind, "utc": said.utc, "note": note}))
     except OSError as e:
         raise RecordError(f"{path}: cannot be written: {e.strerror}; the latch stays") from None
 
@@ -245,21 +242,3 @@ def _trips(oven: str) -> Path:
 
 def _iso(at: datetime) -> str:
     return at.isoformat(timespec="seconds")
-
-
-def _write(path: Path, text: str) -> None:
-    draft = path.with_suffix(".draft")
-    with draft.open("w", encoding="utf-8") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    draft.replace(path)
-    _sync(path.parent)
-
-
-def _sync(directory: Path) -> None:
-    fd = os.open(directory, os.O_RDONLY)
-    try:
-        os.fsync(fd)
-    finally:
-        os.close(fd)

@@ -21,9 +21,9 @@ from kilnctl.link.snapshot import Snapshot
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import Message, add
 from kilnctl.runtime.sending import Receipt, call, send_all
+from kilnctl.stages import LIVE, in_words
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.runtime.messenger")
-LIVE = ("running", "held")
 NICE = 10
 CANNOT = 3
 
@@ -50,14 +50,13 @@ def news(before: Snapshot | None, now: Snapshot) -> list[News]:
     if late(now) and not (before and late(before)):
         found.append(News("late", f"{at}: STILL waiting for you: {now.waiting.say if now.waiting else ''}"))
     if now.state not in LIVE and not now.trip and before is not None and before.state in LIVE:
-        found.append(News("end", f"{at}: {now.state}, {now.word}"))
+        found.append(News("end", f"{at}: {in_words(now.outcome)}, {now.word}"))
     return found
 
 
 def late(s: Snapshot) -> bool:
-    """Return whether a step has been waiting for more than half of its longest wait."""
-    w = s.waiting
-    return w is not None and s.elapsed_s - w.since_s > (w.deadline_s - w.since_s) / 2.0
+    """Return whether a step has been waiting for too long."""
+    return s.waiting is not None and s.waiting.late(s.elapsed_s)
 
 
 def watch(

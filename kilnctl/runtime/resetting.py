@@ -17,7 +17,7 @@ from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.readings import Scan
 from kilnctl.runtime import hot, latch, running
-from kilnctl.runtime.view import HOT_C
+from kilnctl.stages import HOT_C
 from kilnctl.tomlfile import loads
 
 PATIENCE = 4  # times the good readings that are asked for; then it is said what is wrong with them

@@ -15,6 +15,7 @@ from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.runtime.outage import Outage
 from kilnctl.runtime.steps import TEMPER_C
+from kilnctl.stages import in_words
 from kilnctl.treatment.dose import Dose, advance_dose, carbon_constant, carbon_of, dose_for
 from kilnctl.treatment.steels import load_steel
 from kilnctl.units import say_duration, say_point
@@ -122,7 +123,7 @@ def _not_alone(cut: Cut, outage: Outage, process_c: float, since_power_s: float,
 
 
 def _how(ended: str) -> str:
-    return {"tripped": "tripped", "ended_early": "ended early"}.get(ended, f"was {ended}")
+    return in_words(ended) if ended in ("tripped", "ended_early") else f"was {ended}"
 
 
 def _long(outage: Outage) -> bool:

@@ -15,7 +15,7 @@ from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.interlocks import nudging, with_subject
 from kilnctl.interlocks.alarms import AlarmList
-from kilnctl.link.snapshot import Answer, Command, RunState
+from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor, Reply, advance, preview
@@ -32,6 +32,7 @@ from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
 from kilnctl.runtime.tally import Tally
 from kilnctl.runtime.trend import Trend
+from kilnctl.stages import LIVE, RunState
 from kilnctl.treatment.outcome import Look
 
 if TYPE_CHECKING:
@@ -46,7 +47,6 @@ DITHER = 0.05
 DITHER_K = 5.0  # and an instrument's set-point, down only
 
 OFF = HeatRequest(on=False, duty=0.0)
-LIVE: tuple[RunState, ...] = ("running", "held")
 
 
 class Runner:

@@ -5,13 +5,13 @@ off from the supervisor. A mark that is found at a start belongs to a heat that 
 """
 
 import contextlib
-import os
 from pathlib import Path
 from urllib.parse import quote
 
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError, RecordError
+from kilnctl.runtime import durable
 
 
 def folder() -> Path:
@@ -24,14 +24,7 @@ def folder() -> Path:
 def mark(oven: str, text: str) -> None:
     """Keep a copy of an oven file, durable when this returns. Raises RecordError; then nothing may heat."""
     try:
-        path = _path(oven)
-        draft = path.with_suffix(".draft")
-        with draft.open("w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        draft.replace(path)
-        _sync(path.parent)
+        durable.write(_path(oven), text)
     except OSError as e:
         raise RecordError(f"{e.filename}: cannot be written: {e.strerror}; nothing was heated") from None
 
@@ -53,11 +46,3 @@ def marked() -> list[Oven]:
 
 def _path(oven: str) -> Path:
     return folder() / f"{quote(oven, safe=' ')}.toml"
-
-
-def _sync(directory: Path) -> None:
-    fd = os.open(directory, os.O_RDONLY)
-    try:
-        os.fsync(fd)
-    finally:
-        os.close(fd)

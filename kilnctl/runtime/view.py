@@ -7,15 +7,14 @@ from kilnctl.interlocks import left_out
 from kilnctl.interlocks.contract import live
 from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapshot, Waiting
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
+from kilnctl.runtime.job import verdict
 from kilnctl.runtime.timing import ends_s, segment_left_s, total_left_s, wait_left_s
+from kilnctl.stages import HOT_C, LIVE
 from kilnctl.treatment.hardness import predicted_hrc
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.runtime.runner import Runner
-
-HOT_C = 50.0
-LIVE = ("running", "held")
 
 
 def snapshot(runner: "Runner", sequence: int) -> Snapshot:
@@ -70,12 +69,12 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         prediction=runner.ahead.points if runner.ahead is not None else (),
         isolator=oven.isolator,
         phone=oven.phone,
-        door_switch=oven.signal.door_open is not None,
         record_complete=runner.recorder.complete,
         note=runner.recorder.trouble or runner.oven_note,
         not_checked=runner.job.not_checked,
         last_command=runner.last_command,
         cause=runner.cause,
+        outcome="" if runner.state in LIVE else verdict(runner.state, cursor)[0],
         hand_times_s=hand_times_s(segment),
         medium=segment.medium if isinstance(segment, Operator) else "",
         off_read_back=runner.off_read_back if runner.state not in LIVE else None,

@@ -11,13 +11,13 @@ from kilnctl.model import oven as ovens
 from kilnctl.model import part as parts
 from kilnctl.model.oven import OvenModel, OvenState
 from kilnctl.model.part import PartModel, PartState
+from kilnctl.profile.cursor import ARRIVED_K
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.naming import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
 
 STEP_S = 20.0
 HORIZON_S = 60.0
 LONGEST_S = 60 * 3600.0
-ARRIVED_K = 3.0
 _BEHIND_S = 600.0
 _HAND_WARM_C = 50.0
 # How long a person usually takes (common practice); the longest wait stands in the segment.

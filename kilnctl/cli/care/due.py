@@ -1,10 +1,9 @@
 """The command that shows what a thing needs: what is due, its counters, its calibrations. care due."""
 
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.book import COMPLETE, opened
-from kilnctl.clock import RealClock
+from kilnctl.clock import RealClock, say_day
 
 if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader
@@ -33,9 +32,8 @@ def show(thing: str) -> None:
         for name, total, unit in counters(reader, thing):
             print(f"{name}: {total:.1f} {unit}".rstrip())
         for row, found in in_force(reader, Calibration, thing):
-            day = f"{datetime.fromtimestamp(row.utc_s, UTC).astimezone():%Y-%m-%d}"
-            print(f"{day} {found.sensor}: as found {found.as_found_k:+.1f} K, gain {found.gain:.5f}, "
-                  f"offset {found.offset_c:+.3f} C, {found.reference}")  # fmt: skip
+            line = f"{say_day(row.utc_s)} {found.sensor}: as found {found.as_found_k:+.1f} K"
+            print(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {found.reference}")
         _trend(reader, thing)
 
 

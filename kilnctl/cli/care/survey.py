@@ -5,8 +5,9 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.cli.book import COMPLETE, Flag, keep
+from kilnctl.cli.book import COMPLETE, keep
 from kilnctl.cli.care.due import show
+from kilnctl.cli.options import Flag
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_point_c
 

@@ -2,7 +2,8 @@
 
 import re
 
-from kilnctl.cli.book import Flag, keep
+from kilnctl.cli.book import keep
+from kilnctl.cli.options import Flag
 from kilnctl.cli.part.story import story
 from kilnctl.errors import ConfigError
 

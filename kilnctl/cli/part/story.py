@@ -3,7 +3,8 @@
 import json
 from dataclasses import asdict
 
-from kilnctl.cli.book import COMPLETE, Json, opened
+from kilnctl.cli.book import COMPLETE, opened
+from kilnctl.cli.options import Json
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_duration_s
 

@@ -6,7 +6,7 @@ import pytest
 from kilnctl.config import home
 from kilnctl.errors import RecordError, RunRefused
 from kilnctl.readings import ResetClass, Trip
-from kilnctl.runtime import latch
+from kilnctl.runtime import durable, latch
 from kilnctl.runtime.latch import Latch
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -79,7 +79,7 @@ def test_a_trip_that_cannot_be_written_leaves_the_oven_latched(monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(latch, "_write", full)
+    monkeypatch.setattr(durable, "write", full)
     one.trip(STUCK)
     assert latch.read("small oven").state == "armed"
 
@@ -88,7 +88,7 @@ def test_without_a_latch_on_disk_there_is_no_heat(monkeypatch):
     def full(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(latch, "_write", full)
+    monkeypatch.setattr(durable, "write", full)
     with pytest.raises(RecordError, match="nothing was heated"):
         armed()
 

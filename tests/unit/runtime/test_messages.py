@@ -31,7 +31,7 @@ NOW = Snapshot(
     heat_on=True, run=7, isolator="red switch",
 )  # fmt: skip
 WAITING = replace(NOW, waiting=Waiting("unload", "take it out", 50.0, 900.0, heat_on_meanwhile=True))
-OVER = replace(NOW, state="complete")
+OVER = replace(NOW, state="complete", outcome="complete")
 TRIPPED = replace(NOW, state="tripped", trip="the sensor is gone", trip_kind="sensor_lost")
 
 

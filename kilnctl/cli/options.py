@@ -1,6 +1,13 @@
-"""An option that is given and not used is an error: silence would lose what was typed."""
+"""Options that many commands have, and the rule that one which is given and not used is an error."""
+
+from typing import Annotated
+
+from cyclopts import Parameter
 
 from kilnctl.errors import ConfigError
+
+Flag = Annotated[bool, Parameter(negative="")]
+Json = Annotated[bool, Parameter(name="--json", negative="")]
 
 
 def refuse_unused(why: str, **given: object) -> None:
