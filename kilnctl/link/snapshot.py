@@ -150,8 +150,8 @@ class Snapshot:
 class Command:
     """What a person asked.
 
-    `word` is one of off, answer, mark, adjust, acknowledge, shelve, status, may (what would stand in the way of
-    a run, and what would be asked), run (both with a StartJob as args), let go (of an oven that is only
+    `word` is one of off, answer, mark, adjust, acknowledge, shelve, status, may (what would stand in the way
+    of a run, and what would be asked), run (both with a StartJob as args), let go (of an oven that is only
     watched: its port is needed);
     `mark` stamps what hands did (args: mark, after_s) or found (args: mark, text) into the record, no more;
     `who` names the terminal it came from; `args` are plain JSON values.
