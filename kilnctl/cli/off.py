@@ -12,14 +12,17 @@ NOT_VERIFIED = 1
 def off(*, oven: str | None = None) -> int:
     """Heat off now, verified, on every oven or on one. Works without a controller too.
 
-    Exit code 0: read back as off on every oven meant. Exit code 1: not read back, cut the power by hand.
+    Exit code 0: read back as off, three times in a row, on every oven meant, and nobody else drives them.
+    Exit code 1: not read back, cut the power by hand. Exit code 2: no oven of that name, nothing switched.
 
     Parameters
     ----------
     oven:
-        The name of one oven; all of them when left out or unknown.
+        The name of one oven, or its file; all of them when left out.
     """
     report = heat_off(oven, _who())
+    for note in report.notes:
+        print(f"kilnctl: {note}", file=sys.stderr)
     print(line(report), file=sys.stdout if report.good else sys.stderr)
     return 0 if report.good else NOT_VERIFIED
 

@@ -22,6 +22,7 @@ from kilnctl.runtime.challenge import Challenges
 from kilnctl.runtime.heartbeat import Beat
 from kilnctl.runtime.hosted import Hosted
 from kilnctl.runtime.hosting import start_job
+from kilnctl.runtime.off_order import OffOrders
 
 IDLE_EXIT_S = 5.0
 LOOP_S = 0.1
@@ -39,6 +40,8 @@ class Controller:
         self.ovens: dict[str, Hosted] = {}
         self.buses = Buses(self.clock)
         self.challenges = Challenges(self.clock)
+        self.offs = OffOrders(self.ovens, self.buses, self.clock)
+        self.offs.listen(home.home())
         self._lock = threading.Lock()
         with self._lock:  # a job that comes before the link is whole must wait for it
             self.link = LinkServer(home.socket_path(), self.handle, self.clock)
@@ -71,9 +74,9 @@ class Controller:
 
     def _off(self, command: Command, targets: list[Hosted]) -> Answer:
         why = f"off by {command.who or 'a person'}"
-        for hosted in targets:
-            hosted.off(why)
-        verified = {hosted.name: hosted.wait_off(2.0) for hosted in targets}
+        verified = self.offs.verified({hosted.name: hosted for hosted in targets if hosted.alive}, why)
+        if not verified:
+            return Answer(False, "nothing is run or watched here; `kilnctl off` goes to the ports")
         if all(verified.values()):
             return Answer(True, "heat is off, read back", {"verified": verified})
         failed = ", ".join(name for name, good in verified.items() if not good)
@@ -102,11 +105,12 @@ class Controller:
         with self._lock:
             try:
                 start = start_of(command.args)
-                hosted = start_job(start, self.ovens, self.link.publish, self.buses, self.challenges)
+                with self.offs.starting(start.oven, start.oven_name):
+                    hosted = start_job(start, self.ovens, self.link.publish, self.buses, self.challenges)
+                    self.ovens[hosted.name] = hosted
             except KilnctlError as e:
                 doubts = e.doubts if isinstance(e, Doubtful) else {}
                 return Answer(False, str(e), {"error": type(e).__name__, "doubts": doubts})
-            self.ovens[hosted.name] = hosted
             return Answer(True, data={"run": hosted.run_id, "oven": hosted.name})
 
     def loop(self) -> None:
@@ -122,6 +126,7 @@ class Controller:
             elif now_s - idle_since_s > IDLE_EXIT_S:
                 break
             self._beat(now_s)
+            self.offs.settle()
 
     def _beat(self, now_s: float) -> None:
         if self.beat is None:
@@ -138,6 +143,7 @@ class Controller:
         self.off(why)
         good = all([h.join(4.0) for h in self.ovens.values()])
         self.link.close()
+        self.offs.close()
         return good
 
 

@@ -34,6 +34,8 @@ class Hosted:
         self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
         self._sequence = 0
+        self._hands_lock = threading.Lock()  # after the run: the watch, and whoever orders off
+        self._left = False
         self._ended = threading.Event()
         self._leave = threading.Event()
         self._off = False
@@ -71,6 +73,18 @@ class Hosted:
         """Wait until the run has ended; return True when off was read back, by the watch in its last tick."""
         self._ended.wait(real_s)
         return self.outcome is not None and self._off
+
+    def read_off(self) -> bool | None:
+        """Send off now and read it back, beside the tick; None when the oven has been left. Any thread.
+
+        Only after the run has cut its heat is an off that was read worth something: see `wait_cut`.
+        """
+        with self._hands_lock:
+            return None if self._left else self.runner.station.hands.off()
+
+    def wait_cut(self, real_s: float) -> bool:
+        """Wait until the run has cut its heat for good; return whether it has."""
+        return self.runner.is_cut.wait(max(0.0, real_s))
 
     def join(self, real_s: float) -> bool:
         """Leave the watch too, wait for the thread; return True when off was read back."""
@@ -110,6 +124,7 @@ class Hosted:
     def go_on(self) -> bool:
         """Say that this thread is well, before the first tick; return False where off was asked."""
         self._ticked_s = self.clock.real_s()
+        self.runner.look_for_off()
         return not self.runner.off_asked
 
     def _main(self) -> None:
@@ -144,9 +159,10 @@ class Hosted:
         runner, deadline_s = self.runner, self.clock.now_s()
         tripping.watch(runner)
         while not self._leave.is_set():
-            scan = runner.scan = hands.scan(self.clock.now_s())
+            with self._hands_lock:
+                scan = runner.scan = hands.scan(self.clock.now_s())
+                self._off = runner.off_read_back = hands.off()
             runner.elapsed_s = scan.at_s - runner.started_s  # the curve on the screens goes on
-            self._off = runner.off_read_back = hands.off()
             tripping.look_after(runner, scan)
             self._call(hands)
             self.publish(runner)
@@ -169,7 +185,9 @@ class Hosted:
             running.clear(self.name)
         if self.runner.station.can_call:
             hands.sound(False, False)
-        hands.close()
+        with self._hands_lock:
+            self._left = True
+            hands.close()
         after, clock = self.runner.after, self.clock
         if after is not None and after.cold:
             hot.clear(self.name)

@@ -29,6 +29,7 @@ from kilnctl.runtime.challenge import Challenges
 from kilnctl.runtime.hosted import Hosted, Publish
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.latch import Latch
+from kilnctl.runtime.off_stamp import Watch, outlets
 from kilnctl.runtime.refining import Known, found_changed, known_of
 from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.station import station_for
@@ -176,6 +177,7 @@ def _launch(
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=clock.scale)
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
+    runner.off_left = Watch(start.off_stamp, home.home(), oven.name, outlets(start.oven))
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
     runner.ahead = ahead

@@ -66,6 +66,10 @@ class Runner:
         self.on_tick, self.run_id, self.time_scale = on_tick, run_id, time_scale
         self._off_asked = threading.Event()
         self._off_why = ""
+        # The look at the off stamp, once a tick: what it says ends the heat. None in rehearsals.
+        self.off_left: Callable[[], str | None] | None = None
+        # Set once the heat is cut for good: from then on this run writes nothing but off.
+        self.is_cut = threading.Event()
         self._orders, self._caller = Orders(), Caller(station)
         self.reply: Reply | None = None
         self.last_command = self.oven_note = self._found_changed = ""
@@ -129,7 +133,14 @@ class Runner:
     def _cut(self) -> bool:
         self.request, self.duty = OFF, 0.0
         self.off_read_back = self.station.hands.off()
+        if self.state not in LIVE:
+            self.is_cut.set()
         return self.off_read_back
+
+    def look_for_off(self) -> None:
+        """Look whether an off was left on disk since this run was asked for, and obey it."""
+        if self.off_left is not None and (said := self.off_left()) is not None:
+            self.off(said)
 
     # --- the run ---
 
@@ -168,6 +179,7 @@ class Runner:
         dt_s, self._at_s = now_s - self._at_s, now_s
         real_dt_s, self._real_s = real_s - self._real_s, real_s
         self.elapsed_s = now_s - self.started_s
+        self.look_for_off()
         if self._off_asked.is_set() and self.state in LIVE:
             self.state, self.cause = "stopped", self._off_why
             self.last_command = self._off_why

@@ -44,6 +44,7 @@ class LiveHeat:
 
     home: Path
     speed: int = 10
+    name: str = "small"
     drops_after_s: int = 10
     started: list[subprocess.Popen[str]] = field(default_factory=list)
     simulator: subprocess.Popen[str] | None = None
@@ -52,17 +53,19 @@ class LiveHeat:
     @property
     def oven(self) -> Path:
         """The oven file, with the port of this test."""
-        return self.home / "ovens" / "small.toml"
+        return self.home / "ovens" / f"{self.name}.toml"
 
     @property
     def link(self) -> Path:
         """Where the simulator's pseudo-terminal is."""
-        return self.home / "line"
+        return self.home / f"line-{self.name}"
 
     def write_oven(self) -> None:
         """Write the bundled tempering oven under another name and port."""
         text = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
-        text = text.replace("/tmp/kilnctl-tempering-oven", str(self.link)).replace("tempering-oven", "small")
+        text = text.replace("/tmp/kilnctl-tempering-oven", str(self.link)).replace(
+            "tempering-oven", self.name
+        )
         self.oven.parent.mkdir(exist_ok=True)
         self.oven.write_text(text, encoding="utf-8")
 
