@@ -4,11 +4,11 @@ import json
 import signal
 import subprocess
 import sys
-from collections.abc import Mapping
 from typing import Annotated
 
 from cyclopts import Parameter
 
+from kilnctl.cli import first_look
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.console import Console
 from kilnctl.cli.here import prove
@@ -17,6 +17,8 @@ from kilnctl.cli.talking import take_over, who
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.doing import DOING
+from kilnctl.commissioning.drill_process import drill_apart
+from kilnctl.commissioning.one_walk import alone_with, busy
 from kilnctl.commissioning.walk import Shop, walk
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
@@ -24,12 +26,13 @@ from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.probe import Probe
 from kilnctl.devices.roles import Hands
-from kilnctl.errors import ConfigError, DeviceError, RunRefused, UnitError
+from kilnctl.errors import ConfigError, RunRefused, UnitError
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.readings import Trip
 from kilnctl.runtime import latch, running, step_results
 from kilnctl.runtime.messenger import send_test
+from kilnctl.runtime.off_stamp import Token
 from kilnctl.runtime.preflight import FASTEST
 from kilnctl.runtime.steps import STEPS, find_step, spared
 
@@ -57,6 +60,7 @@ def commission(
     """
     if listing:
         refuse_unused("the list does no step", step=step, time_scale=time_scale)
+    stamps = first_look.stamps()
     path, chosen = choose_oven(oven)
     text = path.read_text(encoding="utf-8")
     useful = [one for one in STEPS if one.name not in spared(chosen)]
@@ -71,7 +75,8 @@ def commission(
         _mind_signals()
         prove(chosen, RealClock())
         try:
-            walk(_shop(book, chosen, text, time_scale), chosen_steps, DOING, step is None)
+            with alone_with(chosen.name):
+                walk(_shop(book, chosen, text, time_scale, stamps), chosen_steps, DOING, step is None)
         finally:
             _leave_cold(chosen, time_scale)
     return 0
@@ -98,7 +103,7 @@ def _mind_signals() -> None:
         signal.signal(number, signal.default_int_handler)
 
 
-def _shop(book: Logbook, oven: Oven, text: str, time_scale: float) -> Shop:
+def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token) -> Shop:
     clock = RealClock(time_scale)
     buses = Buses(clock)
     person = Console()
@@ -115,31 +120,32 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float) -> Shop:
         book=book,
         hands=hands,
         probe=lambda: Probe(oven, clock),
-        beside=lambda: _beside(oven, clock, time_scale, buses, person),
+        beside=lambda: _beside(oven, person),
         still_latched=lambda: _still_latched(oven, clock),
         send_test=lambda: send_test(oven.name),
         time_scale=time_scale,
         who=who(),
+        apart=lambda job: drill_apart(job, oven.name, lambda line: person.say(f"  … {line}")),
+        off_stamp=stamps,
     )
 
 
-def _beside(
-    oven: Oven, clock: RealClock, time_scale: float, buses: Buses, person: Console
-) -> Mapping[str, Hands]:
-    """Return the hands of the owner's other ovens that can be reached: a pulse must not warm them."""
-    found: dict[str, Hands] = {}
+def _beside(oven: Oven, person: Console) -> tuple[str, ...]:
+    """Return the files of the owner's other ovens, except one that is being set up elsewhere at this time."""
+    found = []
     for path in sorted((home.home() / "ovens").glob("*.toml")):
         try:
-            other = load_oven(path)
-            if other.name == oven.name or other.simulated != oven.simulated:
-                continue
-            hands = open_hands(other, clock, time_scale, buses)
-            hands.connect()
-            found[other.name] = hands
-            person.say(f"  watching {other.name} too")
-        except (ConfigError, DeviceError, RunRefused) as e:
+            other, text = load_oven(path), path.read_text(encoding="utf-8")
+        except (ConfigError, OSError) as e:
             person.say(f"  {path.name} is not watched: {e}")
-    return found
+            continue
+        if other.name == oven.name or other.simulated != oven.simulated:
+            continue
+        if busy(other.name):
+            person.say(f"  {other.name} is not watched: it is being set up at another terminal")
+        else:
+            found.append(text)
+    return tuple(found)
 
 
 def _still_latched(oven: Oven, clock: RealClock) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.roles import Hands, HeatRequest
+from kilnctl.errors import RunRefused
 from kilnctl.interlocks import Interlock, Thresholds, build
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel
@@ -13,6 +14,7 @@ from kilnctl.readings import Observation, Reaction, Scan, Trip
 from kilnctl.runtime.dead_man import OFF, full_heat
 
 TELL_S = 60.0
+SLICE_S = 0.25
 NEVER = threading.Event()
 
 
@@ -24,7 +26,8 @@ class Bench:
     """One oven on the bench. Heat is given only in `tick`, and never after an interlock has spoken.
 
     `neighbours` are the hands of other ovens, only looked at. `without` names interlocks that a drill is
-    there to provoke or judges itself. `tell` gets lines for the person beside the oven.
+    there to provoke or judges itself. `tell` gets lines for the person beside the oven. `go_on` is asked some
+    times a second and says False to end the drill.
     """
 
     def __init__(
@@ -36,9 +39,10 @@ class Bench:
         model: OvenModel | None = None,
         neighbours: Mapping[str, Hands] | None = None,
         tell: Callable[[str], object] = _silent,
+        go_on: Callable[[], bool] = lambda: True,
     ) -> None:
         self.oven, self.hands, self.clock, self.model = oven, hands, clock, model
-        self.neighbours, self.tell = dict(neighbours or {}), tell
+        self.neighbours, self.tell, self._go_on = dict(neighbours or {}), tell, go_on
         self.trip: Trip | None = None
         self.without: tuple[str, ...] = ()
         self._interlocks: tuple[Interlock, ...] = build(oven, Thresholds.of(oven, model))
@@ -67,7 +71,7 @@ class Bench:
         heat, so that a welded relay shows.
         """
         self._deadline_s = max(self._deadline_s, self._at_s) + (every_s or self.oven.tick_s)
-        self.clock.wait_until(self._deadline_s, NEVER)
+        self._wait()
         now_s = self.clock.now_s()
         dt_s, self._at_s = now_s - self._at_s, now_s
         scan = self.hands.scan(now_s)
@@ -89,7 +93,17 @@ class Bench:
     def silence(self, for_s: float) -> None:
         """Say nothing on any line for this long, whatever the output is doing."""
         self._deadline_s = self._at_s + for_s
-        self.clock.wait_until(self._deadline_s, NEVER)
+        self._wait()
+
+    def _wait(self) -> None:
+        """Wait for the next tick, a little at a time. Raises RunRefused when the drill must end."""
+        while self._go_on():
+            now_s = self.clock.now_s()
+            if now_s >= self._deadline_s:
+                return
+            self.clock.wait_until(min(self._deadline_s, now_s + SLICE_S), NEVER)
+        self.hands.off()
+        raise RunRefused("the drill was ended")
 
     def heat_to(self, goal_c: float, at_most_s: float, enough: Callable[[Scan], bool]) -> Scan | None:
         """Heat to a temperature and hold it there by on and off, telling how it goes, until `enough`.

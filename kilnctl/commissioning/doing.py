@@ -2,7 +2,6 @@
 
 from kilnctl.commissioning import paper, wires
 from kilnctl.commissioning.boiling import boiling_c, likelier
-from kilnctl.commissioning.killing import kill
 from kilnctl.commissioning.questions import all_yes, metres, note, point_c, seconds
 from kilnctl.commissioning.walk import Doing, Result, Shop
 from kilnctl.runtime.dead_man import Found
@@ -39,7 +38,7 @@ def oven_file(shop: Shop, _step: Step) -> Result:
     return Result(passed, data=data)
 
 
-def bus_check(shop: Shop, _step: Step) -> Result:
+def bus_check(shop: Shop, step: Step) -> Result:
     """Look at the wires, then send off and read it back."""
     if not shop.person.key("Heater isolated, its plug out or its isolator locked off?"):
         return Result(False, note="the heater was not isolated")
@@ -51,7 +50,7 @@ def bus_check(shop: Shop, _step: Step) -> Result:
     bad = [f.say for f in found if not f.good]
     if bad:
         return Result(False, note=" ".join(bad))
-    off = shop.drill("bus")
+    off = shop.drill("bus", step)
     _tell(shop, off)
     return Result(off.passed, note=off.line)
 
@@ -61,46 +60,42 @@ def dead_man(shop: Shop, step: Step) -> Result:
     ready = shop.person.key("A lamp or meter in place of the heater, or the heater isolated?")
     if not ready:
         return Result(False, note="the heater was not isolated")
-    found = shop.drill("dead_man")
+    found = shop.drill("dead_man", step)
     _tell(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
-    killed = _killed(shop, found.any_traffic)
+    killed = _killed(shop, step, found.any_traffic)
     _tell(shop, killed)
     if not killed.passed:
         return Result(False, killed.value, killed.line)
     shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
-    shop.drill("hold")
+    shop.drill("hold", step)
     pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
     if not shop.person.key("Cable plugged in again?"):
         return Result(False, pulled_s, "the cable was not plugged in again")
-    back = shop.drill("bus")
+    back = shop.drill("bus", step)
     _tell(shop, back)
     longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
     data = {"program silent, s": found.value, "program killed, s": killed.value, "cable pulled, s": pulled_s}
     return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)
 
 
-def _killed(shop: Shop, quiet: bool) -> Found:
+def _killed(shop: Shop, step: Step, quiet: bool) -> Found:
     """Have another process heat and kill it; then off is sent and read back."""
-    probe = shop.probe()
-    try:
-        found = kill(shop.oven_text, shop.time_scale, probe, shop.clock, quiet)
-    finally:
-        probe.close()
-    off = shop.drill("bus")
+    found = shop.killed(step, quiet)
+    off = shop.drill("bus", step)
     return found if off.passed else off
 
 
 def drilled(shop: Shop, step: Step) -> Result:
     """Do the step's drill; what it finds bad has not passed, what it finds good the person confirms."""
-    return _drill_then(shop, step.drill)
+    return _drill_then(shop, step)
 
 
-def _drill_then(shop: Shop, drill: str, question: str = "As expected?") -> Result:
+def _drill_then(shop: Shop, step: Step, question: str = "As expected?") -> Result:
     if not shop.person.key("Ready? The heat comes on now and then; Ctrl-C cuts it"):
         return Result(False, note="not begun")
-    found = shop.drill(drill)
+    found = shop.drill(step.drill, step)
     _tell(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
@@ -123,7 +118,7 @@ def cold_check(shop: Shop, step: Step) -> Result:
     bad = [f.say for f in found if not f.good]
     if bad:
         return Result(False, note=" ".join(bad))
-    now = shop.drill("reading")
+    now = shop.drill("reading", step)
     if now.value is None:
         return Result(False, note=now.line)
     gap_k = max((now.value - room_c, *(f.off_by_k for f in found if f.off_by_k is not None)), key=abs)
@@ -131,7 +126,7 @@ def cold_check(shop: Shop, step: Step) -> Result:
         said = f"{gap_k:+.1f} K from the thermometer; {step.high:g} K pass. Give both an hour, then try again"
         shop.person.say(f"  WRONG {said}")
         return Result(False, gap_k, said)
-    moved = shop.drill("warmed")
+    moved = shop.drill("warmed", step)
     _tell(shop, moved)
     kind = f"type {shop.oven.signal.process.couple}, {shop.oven.signal.process.unit}"
     passed = moved.passed and shop.person.key(f"Does the sensor's label agree with the file ({kind})?")
@@ -144,7 +139,7 @@ def known_temperature(shop: Shop, step: Step) -> Result:
     due_c = boiling_c(above_m)
     if not shop.person.key(f"Tip in water that boils hard ({due_c:.1f} °C there) for two minutes now?"):
         return Result(False, note="not begun")
-    now = shop.drill(step.drill)
+    now = shop.drill(step.drill, step)
     if now.value is None:
         return Result(False, note=now.line)
     gap_k = now.value - due_c
@@ -161,7 +156,7 @@ def limit_test(shop: Shop, step: Step) -> Result:
         return _makers_limit_test(shop)
     if not shop.person.key("Is it set to 150 °C, the oven empty and shut, you beside it?"):
         return Result(False, note="not begun")
-    found = shop.drill("limit")
+    found = shop.drill("limit", step)
     _tell(shop, found)
     if not found.passed:
         return Result(False, found.value, found.line)
@@ -180,12 +175,12 @@ def _makers_limit_test(shop: Shop) -> Result:
     return Result(passed and set_c is not None, 150.0, said, {**data, "limit set to, °C": set_c})
 
 
-def drop_test(shop: Shop, _step: Step) -> Result:
+def drop_test(shop: Shop, step: Step) -> Result:
     """Safety contactor and emergency stop; where the element's power is seen, the stop is seen too."""
     passed, data = all_yes(shop, paper.DROP_QUESTIONS)
     line = ""
     if passed and (shop.oven.signal.heater_live or shop.oven.signal.current_a):
-        found = shop.drill("stop_button")
+        found = shop.drill("stop_button", step)
         _tell(shop, found)
         passed, line = found.passed, found.line
     return Result(passed, note=f"{line} {note(shop)}".strip(), data=dict(data))
@@ -205,7 +200,7 @@ def learn(shop: Shop, _step: Step) -> None:
 
 def sensor_out(shop: Shop, step: Step) -> Result:
     """Sensor unplugged: off within two ticks; then the latch must be there for a program started anew."""
-    result = _drill_then(shop, step.drill, "Did the power go at once?")
+    result = _drill_then(shop, step, "Did the power go at once?")
     if not result.passed:
         return result
     latched = shop.still_latched()
@@ -214,12 +209,12 @@ def sensor_out(shop: Shop, step: Step) -> Result:
     return Result(latched, result.value, f"{result.note}; {said}")
 
 
-def horn_and_messages(shop: Shop, _step: Step) -> Result:
+def horn_and_messages(shop: Shop, step: Step) -> Result:
     """Sound what is there, send a test message where messages are set up; store what was heard, and when."""
     tested: dict[str, str] = {}
     fitted = [n for n in ("horn", "lamp") if getattr(shop.oven.output, n) is not None]
     if fitted:
-        found = shop.drill("horn")
+        found = shop.drill("horn", step)
         _tell(shop, found)
         for name in fitted if found.passed else ():
             tested[name] = _word(

@@ -235,6 +235,10 @@ DRILLS: dict[str, Callable[[Bench], Found]] = {
 }
 
 
+# These heat, in a process under a supervisor; the others only look, or sound the horn.
+HEAT = ("dead_man", "hold", "pulse", "limit", "stop_button", "door", "sensor", "weld")
+
+
 def run(
     name: str,
     oven: Oven,
@@ -244,11 +248,15 @@ def run(
     model: OvenModel | None = None,
     neighbours: Mapping[str, Hands] | None = None,
     tell: Callable[[str], object] = lambda _line: None,
+    go_on: Callable[[], bool] = lambda: True,
 ) -> Found:
-    """Connect, drill, and heat off whatever happens. Raises DeviceError or RunRefused."""
+    """Connect, drill, and heat off whatever happens. Raises DeviceError or RunRefused.
+
+    `go_on` is asked some times a second and says False to end the drill.
+    """
     try:
         hands.connect()
-        bench = Bench(oven, hands, clock, model=model, neighbours=neighbours, tell=tell)
+        bench = Bench(oven, hands, clock, model=model, neighbours=neighbours, tell=tell, go_on=go_on)
         found = DRILLS[name](bench)
     finally:
         off = hands.off()

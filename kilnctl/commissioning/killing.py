@@ -3,9 +3,12 @@
 `python -m kilnctl.commissioning.killing SCALE` is that other process; the oven file comes on its input.
 """
 
+import os
+import select
 import subprocess
 import sys
 import threading
+from collections.abc import Callable
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning.bench import Bench
@@ -21,38 +24,53 @@ HOLDS, FAILED = "on", "failed"
 COMES_UP_S, LONGEST_S = 30.0, 60.0
 
 
-def kill(oven_text: str, time_scale: float, probe: Probe, clock: Clock, quiet: bool) -> Found:
+def kill(
+    oven_text: str,
+    time_scale: float,
+    probe: Probe,
+    clock: Clock,
+    quiet: bool,
+    go_on: Callable[[], bool] = lambda: True,
+) -> Found:
     """Start the process, kill it while it heats, and measure how long the output stays on. Never raises.
 
-    `quiet` for a board that any reading keeps on: it is looked at only when its time must be over.
+    `quiet` for a board that any reading keeps on: it is looked at only when its time must be over. `go_on` is
+    asked some times a second and says False to end it.
     """
     process = subprocess.Popen(
         (*PROCESS, str(time_scale)), stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
     )
-    watchdog = threading.Timer(COMES_UP_S, process.kill)
-    watchdog.start()
     try:
         assert process.stdin is not None
-        assert process.stdout is not None
         process.stdin.write(oven_text)
         process.stdin.close()
-        said = process.stdout.readline().strip()
+        said = _first_word(process, clock, go_on)
     finally:
-        watchdog.cancel()
         process.kill()
         start_s = clock.now_s()
-        process.wait()
+        process.communicate()
     if said != HOLDS:
         return Found(False, None, f"the program that was to be killed did not get the output on: {said}")
-    return _dropped(probe, clock, start_s, quiet)
+    return _dropped(probe, clock, start_s, quiet, go_on)
 
 
-def _dropped(probe: Probe, clock: Clock, start_s: float, quiet: bool) -> Found:
+def _first_word(process: "subprocess.Popen[str]", clock: Clock, go_on: Callable[[], bool]) -> str:
+    assert process.stdout is not None
+    give_up_s = clock.real_s() + COMES_UP_S
+    while not select.select([process.stdout], [], [], LOOK_S)[0]:
+        if not go_on():
+            return "ended before"
+        if clock.real_s() > give_up_s:
+            return f"nothing came in {COMES_UP_S:.0f} s"
+    return process.stdout.readline().strip()
+
+
+def _dropped(probe: Probe, clock: Clock, start_s: float, quiet: bool, go_on: Callable[[], bool]) -> Found:
     """Look until the heater is off; nothing is written meanwhile."""
     seen_on_s, never = 0.0, threading.Event()
-    if quiet:
-        clock.wait_until(start_s + DEAD_MAN_S, never)
-    while seen_on_s <= DEAD_MAN_S + LATE_LOOK_S:
+    while quiet and go_on() and clock.now_s() < start_s + DEAD_MAN_S:
+        clock.wait_until(min(start_s + DEAD_MAN_S, clock.now_s() + LOOK_S), never)
+    while go_on() and seen_on_s <= DEAD_MAN_S + LATE_LOOK_S:
         on = probe.heater_on()
         held_s = clock.now_s() - start_s
         if on is False:
@@ -79,9 +97,10 @@ def main() -> int:
 
 
 def _hold(bench: Bench) -> None:
+    """Heat until it is killed, a minute at most, and no longer than the drill that started it lives."""
     bench.hands.connect()
-    told = False
-    while bench.clock.now_s() < LONGEST_S:
+    told, drill = False, os.getppid()
+    while bench.clock.now_s() < LONGEST_S and os.getppid() == drill:
         scan = bench.tick(heat=True, watched=False)
         if scan.heat_on and not told:
             told = True

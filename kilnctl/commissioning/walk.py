@@ -1,11 +1,13 @@
 """The set-up walk: one step after another, resumable, every step dated with its value and expiry."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from kilnctl.clock import Clock
 from kilnctl.commissioning import drills, results
+from kilnctl.commissioning.drill_process import KILLED, DrillJob
+from kilnctl.commissioning.killing import kill
 from kilnctl.commissioning.person import Later, Person
 from kilnctl.commissioning.wires import ADDRESSES
 from kilnctl.config.oven import Oven
@@ -31,8 +33,10 @@ BEFORE = "Local codes and licensed practice come first. q (or an empty answer) s
 class Shop:
     """Where the walk takes place: the oven, its file, its wires, the logbook and the person.
 
-    `hands` and `probe` open the oven's ports anew each time; `beside` are hands of other ovens that are only
-    looked at. `addresses` are those that the search for strangers asks.
+    `hands` and `probe` open the oven's ports anew each time; `beside` are the texts of other ovens' files,
+    which are only looked at. `addresses` are those that the search for strangers asks. `apart` does a drill
+    that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` is what was seen of
+    the off stamps as the first act of the command.
     """
 
     oven: Oven
@@ -42,12 +46,14 @@ class Shop:
     book: Logbook
     hands: Callable[[], Hands]
     probe: Callable[[], Probe]
-    beside: Callable[[], Mapping[str, Hands]] = dict
+    beside: Callable[[], tuple[str, ...]] = tuple
     still_latched: Callable[[], bool] = lambda: True
     send_test: Callable[[], tuple[str, ...]] = tuple
     addresses: Iterable[int] = ADDRESSES
     time_scale: float = 1.0
     who: str = ""
+    apart: Callable[[DrillJob], Found] | None = None
+    off_stamp: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def reader(self) -> Reader:
@@ -64,25 +70,41 @@ class Shop:
         found = newest(self.reader, LearnedOven, self.oven.name)
         return None if found is None else OvenModel.from_dict(found[1].model)
 
-    def drill(self, name: str) -> Found:
-        """Do a drill on the oven. What the devices refuse is a finding, not an error."""
-        beside: Mapping[str, Hands] = {}
+    def drill(self, name: str, step: Step) -> Found:
+        """Do a drill of a step on the oven. What the devices refuse is a finding, not an error."""
+        if self.apart is not None and name in drills.HEAT:
+            return self.apart(self.job(name, step))
         try:
-            beside = self.beside() if name == "pulse" else {}
-            return drills.run(
-                name,
-                self.oven,
-                self.hands(),
-                self.clock,
-                model=self.model(),
-                neighbours=beside,
-                tell=lambda line: self.person.say(f"  … {line}"),
-            )
+            return drills.run(name, self.oven, self.hands(), self.clock, model=self.model(), tell=self.tell)
         except (DeviceError, RunRefused) as e:
             return Found(False, None, f"{e}.")
+
+    def killed(self, step: Step, quiet: bool) -> Found:
+        """Have a program heat and kill it; `quiet` for a board that any reading keeps on."""
+        if self.apart is not None:
+            return self.apart(replace(self.job(KILLED, step), quiet=quiet))
+        probe = self.probe()
+        try:
+            return kill(self.oven_text, self.time_scale, probe, self.clock, quiet)
         finally:
-            for hands in beside.values():
-                hands.close()
+            probe.close()
+
+    def job(self, name: str, step: Step) -> DrillJob:
+        """Return a drill as its own process gets it."""
+        model = self.model()
+        return DrillJob(
+            drill=name,
+            step=step.name,
+            oven=self.oven_text,
+            off_stamp=dict(self.off_stamp),
+            time_scale=self.time_scale,
+            model=None if model is None else model.to_dict(),
+            beside=self.beside() if name == "pulse" else (),
+        )
+
+    def tell(self, line: str) -> None:
+        """Show what a drill tells meanwhile."""
+        self.person.say(f"  … {line}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,16 @@ from kilnctl.runtime.arming import cautions, fill, told_by, unattended_lines
 from kilnctl.runtime.couple_proof import couple_unproved
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.preflight import refusals as preflight_refusals
-from kilnctl.runtime.steps import NEVER_ALONE, TEMPER_C, Done, kind_of, needs, open_or_overdue
+from kilnctl.runtime.steps import (
+    BY_NAME,
+    NEVER_ALONE,
+    TEMPER_C,
+    Done,
+    kind_of,
+    needs,
+    open_or_overdue,
+    spared,
+)
 from kilnctl.units import say_point
 
 TAKEN_UP = "The oven was not opened, nothing was changed, and run {run} may go on."
@@ -75,6 +84,21 @@ def permit(start: StartJob, oven: Oven, job: Job, facts: Facts) -> Permission:
         means=cautions().unattended_means if job.unattended else "",
         notes=_notes(oven, job, facts) if live else (),
     )
+
+
+def permit_drill(
+    step: str, oven: Oven, done: Mapping[str, Done], now_s: float, oven_hash: str, off_since: str
+) -> tuple[str, ...]:
+    """Return what stands in the way of a set-up drill that heats; who does it is asked by the walk.
+
+    The steps that must come before it must hold for this oven; without a dead-man only its own test may heat.
+    """
+    before = [BY_NAME[name] for name in BY_NAME[step].after if name not in spared(oven)]
+    found = [off_since] if off_since else []
+    found += open_or_overdue(before, done, now_s, oven, oven_hash)
+    if not (oven.simulated or oven.has_dead_man or oven.attended_only):
+        found.append(f'oven "{oven.name}" has no dead-man: it can be watched, not heated (see the oven file)')
+    return tuple(found)
 
 
 def unanswered(start: StartJob, facts: Facts) -> str:

@@ -13,6 +13,7 @@ import subprocess
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from types import FrameType
+from urllib.parse import quote
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
@@ -28,6 +29,7 @@ DEATH_S = 0.5  # a process stuck in the kernel does not die; the port is then op
 LOOK_S = 0.1
 RETRY_S = 2.0
 OBEY_S = 5.0  # after a stop was passed on: off, its read-back and the last rows of the record
+LOCK = "supervisor.lock"
 GIVE_UP_S = 60.0  # as long as an unplugged adapter is looked for
 
 REFUSED = 3  # exit code: another supervisor lives
@@ -37,8 +39,10 @@ CONTROLLER = (sys.executable, "-P", "-m", "kilnctl.runtime.controller")
 class Supervisor:
     """One controller and the watch over it. `command` starts the controller; `--beat-fd N` is added."""
 
-    def __init__(self, command: Sequence[str] = CONTROLLER, clock: Clock | None = None) -> None:
-        self._command = tuple(command)
+    def __init__(
+        self, command: Sequence[str] = CONTROLLER, clock: Clock | None = None, drill: str | None = None
+    ) -> None:
+        self._command, self._drill = tuple(command), drill
         self._clock = clock or RealClock()
         self._told: str = ""
         self._ovens: dict[str, Oven] = {}
@@ -48,7 +52,9 @@ class Supervisor:
 
         Raises RunRefused when another supervisor lives.
         """
-        with _only_one() as lock_fd:
+        with _only_one(
+            LOCK if self._drill is None else f"drill-{quote(self._drill, safe=' ')}.lock"
+        ) as lock_fd:
             for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
                 signal.signal(number, self._tell)
             # Left armed by a crash: the latch already says interrupted, and a resume may be allowed.
@@ -94,7 +100,8 @@ class Supervisor:
     def _marked(self) -> list[Oven]:
         """Return the ovens that may be hot; the newest knowledge is kept for when the disk fails."""
         with contextlib.suppress(KilnctlError, OSError):
-            self._ovens = {oven.name: oven for oven in running.marked()}
+            marked = running.marked()
+            self._ovens = {oven.name: oven for oven in marked if self._drill in (None, oven.name)}
         return list(self._ovens.values())
 
     def _cut(self, why: str, ovens: Iterable[Oven], patience_s: float = GIVE_UP_S) -> dict[str, bool]:
@@ -145,9 +152,9 @@ def _how_it_ended(code: int) -> str:
 
 
 @contextlib.contextmanager
-def _only_one() -> Iterator[int]:
-    """Hold the lock of this home; raises RunRefused naming the process that has it."""
-    fd = os.open(home.home() / "supervisor.lock", os.O_RDWR | os.O_CREAT, 0o600)
+def _only_one(name: str = LOCK) -> Iterator[int]:
+    """Hold a lock of this home; raises RunRefused naming the process that has it."""
+    fd = os.open(home.home() / name, os.O_RDWR | os.O_CREAT, 0o600)
     try:
         try:
             fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -166,10 +173,12 @@ def _log(line: str) -> None:
         print(f"{RealClock().utc().isoformat(timespec='seconds')} supervisor: {line}", flush=True)
 
 
-def main() -> int:
-    """Supervise one controller; say in one line why not."""
+def main(words: Sequence[str] = ()) -> int:
+    """Supervise one controller, or with `--drill OVEN -- COMMAND` one drill; say in one line why not."""
+    drill = words[1] if words[:1] == ["--drill"] else None
+    command = CONTROLLER if drill is None else words[3:]
     try:
-        return Supervisor().run()
+        return Supervisor(command, drill=drill).run()
     except RunRefused as e:
         _log(str(e))
         return REFUSED
@@ -179,4 +188,4 @@ def main() -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(main(sys.argv[1:]))

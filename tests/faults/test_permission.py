@@ -20,7 +20,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.book import Logbook
-from kilnctl.runtime import step_results
+from kilnctl.runtime import off_stamp, step_results
 from kilnctl.runtime.spawn import ensure_running
 from kilnctl.runtime.steps import find_step
 
@@ -85,7 +85,9 @@ def test_a_message_on_the_socket_does_not_heat_what_was_never_commissioned(
 @pytest.fixture
 def simulated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
     shop = Shop(tmp_path, 1)
-    (tmp_path / "home" / "ovens").mkdir(parents=True)
+    own = tmp_path / "home" / "ovens"
+    own.mkdir(parents=True)
+    shop.oven = shop.oven.rename(own / "tempering-oven.toml")
     monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
     yield shop
     shop.close()
@@ -129,6 +131,7 @@ def stays_off(sim: Running, real_s: float) -> bool:
 
 
 def test_off_ends_a_drill_and_it_stays_off(simulated: Shop, plant: Running, pulse: Typist) -> None:
+    off_stamp.leave(home.home(), None, [], "a test")
     done = simulated.run("off")
     assert (done.returncode, relay(plant)) == (0, False), done.stdout + done.stderr
     assert stays_off(plant, 4.0), "the drill switched the heat on again after an off that was read back"

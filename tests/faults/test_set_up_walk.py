@@ -62,6 +62,7 @@ SAID = {
     r"Which machine": "small oven, 230 V, own fuse",
     r"thermometer say": "20 C",
     r"lamp stay on": "8 s",
+    r"above the sea": "0 m",
     r"Note ": "as written",
 }
 
@@ -104,6 +105,8 @@ def at_the_oven(sim: Running) -> dict[str, object]:
         "Cable plugged in again": "mend supply-lost",
         "warm the sensor now": "fault sensor-offset:5",
         "sensor's label agree": "mend sensor-offset",
+        "Tip in water that boils": "fault sensor-offset:80",  # the oven is at 20 °C
+        "°C in water that boils at": "mend sensor-offset",
         "press the emergency stop now": "fault supply-lost",
         "emergency stop: seen": "mend supply-lost",
         "open the door now": "door open",
