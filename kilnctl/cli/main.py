@@ -20,6 +20,7 @@ GROUPS = {
         "plan": ("kilnctl.cli.trade:plan", "Turn a recipe into segments with reasons and predicted times."),
         "dry-run": ("kilnctl.cli.rehearsing:dry_run", "Rehearse a job on a modelled oven, in virtual time."),
         "prove": ("kilnctl.cli.proving:prove", "Try a job against many faults on a modelled oven."),
+        "guide": ("kilnctl.cli.guide:guide", "Read the user's guide."),
     },
     "Heat": {
         "run": ("kilnctl.cli.running:run", "Run a job on an oven: the real thing."),

@@ -14,7 +14,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import Strict, loads
 
-DOCS = sorted(Path("kilnctl/devices/docs").glob("*.md"))
+DOCS = sorted(Path("kilnctl/guide/connect").glob("*.md"))
 TEXT = {path.name: path.read_text(encoding="utf-8") for path in DOCS}
 EXAMPLES = [
     (name, toml) for name, text in TEXT.items() for toml in re.findall(r"```toml\n(.*?)```", text, re.S)

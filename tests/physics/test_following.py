@@ -87,5 +87,5 @@ def test_left_alone_it_does():
 
 @pytest.fixture(scope="module")
 def oven():
-    page = Path("kilnctl/devices/docs/set-point-instrument.md").read_text(encoding="utf-8")
+    page = Path("kilnctl/guide/connect/set-point-instrument.md").read_text(encoding="utf-8")
     return loads(re.search(r"```toml\n(.*?)```", page, re.DOTALL)[1], Oven, ConfigError, "page")

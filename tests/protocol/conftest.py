@@ -443,4 +443,4 @@ def script() -> Iterator[Callable[[list[tuple[str, str]]], Bus]]:
 
 @pytest.fixture
 def examples() -> Path:
-    return Path("kilnctl/devices/docs")
+    return Path("kilnctl/guide/connect")

@@ -23,7 +23,7 @@ pytestmark = pytest.mark.real_bytes
 SPEED = 30.0
 FILES = [
     (page.stem, toml)
-    for page in sorted(Path("kilnctl/devices/docs").glob("*.md"))
+    for page in sorted(Path("kilnctl/guide/connect").glob("*.md"))
     for toml in re.findall(r"```toml\n(.*?)```", page.read_text(encoding="utf-8"), re.DOTALL)
 ]
 

@@ -15,7 +15,7 @@ from shop import Shop
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow, pytest.mark.on_demand]
 SPEED = 20
-PAGE = Path("kilnctl/devices/docs/two-ovens.md").read_text(encoding="utf-8")
+PAGE = Path("kilnctl/guide/connect/two-ovens.md").read_text(encoding="utf-8")
 LEFT, RIGHT = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
 
 

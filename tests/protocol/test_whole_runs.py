@@ -30,7 +30,7 @@ pytestmark = pytest.mark.real_bytes
 SPEED = 10.0
 FILES = {
     page.stem: re.findall(r"```toml\n(.*?)```", page.read_text(encoding="utf-8"), re.DOTALL)
-    for page in sorted(Path("kilnctl/devices/docs").glob("*.md"))
+    for page in sorted(Path("kilnctl/guide/connect").glob("*.md"))
 }
 
 

@@ -16,7 +16,7 @@ from kilnctl.runtime.view import snapshot
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.planning import soak_job
 
-DOCS = Path("kilnctl/devices/docs")
+DOCS = Path("kilnctl/guide/connect")
 OVENS = {
     oven.name: oven
     for page in sorted(DOCS.glob("*.md"))

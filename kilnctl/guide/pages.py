@@ -1,0 +1,53 @@
+"""The pages of the guide: which there are, in which order, and the text of one of them."""
+
+import difflib
+from dataclasses import dataclass
+from pathlib import Path
+
+from kilnctl.errors import ConfigError
+
+# In the order in which they are listed; a folder that stands here holds nothing but pages.
+PARTS = {
+    "tutorial": "Start here",
+    "howto": "How to ...",
+    "connect": "Connect an oven",
+    "reference": "Look it up",
+    "explain": "Why it works the way it does",
+}
+COMMANDS = "commands"  # the one page that is made, of the help of every command
+HERE = Path(__file__).parent
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page: the topic it is asked for by, its part of the guide, its title and its file."""
+
+    topic: str
+    part: str
+    title: str
+    path: Path
+
+    def text(self) -> str:
+        """Return the page as Markdown."""
+        return self.path.read_text(encoding="utf-8")
+
+
+def pages() -> list[Page]:
+    """Return every page, part by part, each part in alphabetical order."""
+    return [_page(path, part) for part in PARTS for path in sorted((HERE / part).glob("*.md"))]
+
+
+def page(topic: str) -> Page:
+    """Return the page of a topic. Raises ConfigError, naming the nearest topic."""
+    by_topic = {found.topic: found for found in pages()}
+    if topic in by_topic:
+        return by_topic[topic]
+    near = difflib.get_close_matches(topic, (*by_topic, COMMANDS), 1)
+    hint = f'did you mean "{near[0]}"?' if near else "`kilnctl guide` lists the topics"
+    raise ConfigError(f'the guide has no topic "{topic}"; {hint}')
+
+
+def _page(path: Path, part: str) -> Page:
+    with path.open(encoding="utf-8") as file:
+        title = file.readline().removeprefix("#").strip()
+    return Page(path.stem, part, title, path)

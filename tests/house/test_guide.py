@@ -1,0 +1,105 @@
+"""The guide is held to the code: every key of a file is told, every example loads, every link leads on."""
+
+import re
+from itertools import chain
+from pathlib import Path
+
+import pytest
+from pydantic import BaseModel
+
+from kilnctl.cli.main import COMMANDS, run
+from kilnctl.errors import ConfigError, ProfileError
+from kilnctl.guide.pages import PARTS, page, pages
+from kilnctl.logbook.sample import COLUMNS
+from kilnctl.profile import segments
+from kilnctl.profile.segments import Profile
+from kilnctl.report.table import HEAD
+from kilnctl.tomlfile import Strict, loads
+from kilnctl.treatment import claims, recipes, steels
+from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steels import Steel
+
+GUIDE = Path("kilnctl/guide")
+FILES = {"recipe-file": Recipe, "profile-file": Profile, "steel-card": Steel}
+MODULES = {"recipe-file": (recipes,), "profile-file": (segments,), "steel-card": (steels, claims)}
+# Written in the file under other names (a band as `at`, or `from` and `to`), or kept inside a table of names.
+INNER = {"low_c", "high_c"}
+
+
+def told(text: str) -> set[str]:
+    """Return the keys in the tables of a page: the words in back quotes of a row."""
+    rows = re.findall(r"^\|(.+)\|$", text, re.M)
+    return set(re.findall(r"`([a-z_0-9]+)`", " ".join(rows)))
+
+
+def keys_of(*modules: object) -> set[str]:
+    models = [
+        m for m in chain(*(vars(module).values() for module in modules))
+        if isinstance(m, type) and issubclass(m, BaseModel) and m is not Strict
+    ]  # fmt: skip
+    return {f.alias or name for m in models for name, f in m.model_fields.items()} - INNER
+
+
+@pytest.mark.parametrize("topic", FILES)
+def test_every_key_of_a_file_is_told(topic: str) -> None:
+    assert keys_of(*MODULES[topic]) - told(page(topic).text()) == set()
+
+
+@pytest.mark.parametrize("topic", FILES)
+def test_every_example_of_a_file_loads(topic: str) -> None:
+    examples = re.findall(r"```toml\n(.*?)```", page(topic).text(), re.S)
+    assert examples
+    for example in examples:
+        loads(example, FILES[topic], ProfileError, topic)
+
+
+def test_every_column_of_the_csv_is_told() -> None:
+    assert set(HEAD) - told(page("csv-export").text()) <= {"raw_c"}
+    assert len(COLUMNS) > 20
+
+
+def test_every_exit_code_is_told() -> None:
+    readme = re.findall(r"^\| *(\d+) *\|", Path("README.md").read_text(encoding="utf-8"), re.M)
+    assert set(readme) <= set(re.findall(r"^\| (\d+) \|", page("exit-codes").text(), re.M))
+
+
+@pytest.mark.parametrize("topic", [p.topic for p in pages()])
+def test_every_link_of_a_page_leads_to_a_file(topic: str) -> None:
+    found = page(topic)
+    for link in re.findall(r"\]\(([^)#]+)", found.text()):
+        assert link.startswith("https://") or (found.path.parent / link).is_file(), link
+
+
+@pytest.mark.parametrize("topic", [p.topic for p in pages()])
+def test_every_command_that_a_page_names_exists(topic: str) -> None:
+    text = page(topic).text()
+    blocks = "\n".join(re.findall(r"```(?:sh)?\n(.*?)```", text, re.S))
+    named = set(re.findall(r"^kilnctl ([a-z-]+)", blocks, re.M)) | set(
+        re.findall(r"`kilnctl ([a-z-]+)", text)
+    )
+    assert named <= set(COMMANDS)
+
+
+def test_topics_are_told_apart_and_every_page_has_a_title() -> None:
+    found = pages()
+    assert len({p.topic for p in found}) == len(found)
+    assert {p.part for p in found} == set(PARTS)
+    assert all(p.title for p in found)
+
+
+def test_the_command_lists_prints_and_offers_the_nearest(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["guide"]) == 0
+    listed = capsys.readouterr().out
+    assert all(p.topic in listed and p.title in listed for p in pages())
+    assert run(["guide", "soak-clock"]) == 0
+    assert capsys.readouterr().out.strip() == page("soak-clock").text().strip()
+    assert run(["guide", "commands"]) == 0
+    every = capsys.readouterr().out
+    assert all(f"kilnctl {name}" in every for name in COMMANDS)
+    assert run(["guide", "soak-clok"]) == 2
+    assert 'did you mean "soak-clock"' in capsys.readouterr().err
+
+
+def test_an_unknown_topic_is_an_error_of_one_line() -> None:
+    with pytest.raises(ConfigError, match="lists the topics"):
+        page("qqqq")
