@@ -50,7 +50,7 @@ def test_the_tutorial_works_word_for_word(tmp_path: Path, shop: dict[str, str]) 
     finally:
         if simulator is not None:
             simulator.terminate()
-            simulator.wait(10)
+            simulator.communicate(timeout=10)
     assert "<svg" in (folder / "practice.html").read_text(encoding="utf-8")
     assert (folder / "practice.csv").read_text(encoding="utf-8").startswith("elapsed_s,utc,state,segment")
 
