@@ -11,6 +11,8 @@ from kilnctl.model.filter import OvenFilter
 # model stays below 5; the model of another oven of the same kind, still usable, reached 90.
 _LOST = 100.0
 _LOST_S = 180.0
+# A learned model that needs half or twice the heater, or a sensor several times as slow, is another oven's.
+_OTHER_POWER, _OTHER_LAG = 0.7, 1.6
 # Logarithms of lag and power beyond which the oven has changed, and how sure we must be: beside what is usual
 # of this oven (13 %, 6 %), and beside its model alone (1.25, 6 %).
 _LIKE_LAG, _LAG, _POWER = 0.12, 0.223, 0.06
@@ -119,7 +121,7 @@ class Contest:
             self._second.see(look, heat)
         if self._heated_s > 0.0 and self._straight:
             self._straight = full and self._compare(look.process_c)
-        bad = self._filter.surprise > _LOST and not self._filter.shaken
+        bad = (self._filter.surprise > _LOST and not self._filter.shaken) or self._another_oven
         self._bad_s = self._bad_s + look.dt_s if bad else 0.0
         if (self._bad_s > _LOST_S or self._filter.diverged) and not self.lost:
             self.lost = True
@@ -128,6 +130,11 @@ class Contest:
             self._ask_s = self._heated_s + _ASK_S
             self._settled = not self._looks_twice or self._second.over
             self.note = self.found.words() or self.note
+
+    @property
+    def _another_oven(self) -> bool:
+        lag, power, _ = self._filter.logs
+        return self._learned and (abs(power) > _OTHER_POWER or abs(lag) > _OTHER_LAG)
 
     @property
     def _looks_twice(self) -> bool:

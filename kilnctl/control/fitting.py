@@ -1,9 +1,14 @@
-"""Fit the oven model to a recorded heat-up, in a process of its own: scipy must not sit in the controller.
+"""Fit the oven model to a recorded heat-up, in a process of its own: a fit takes seconds of a processor.
 
     python -m kilnctl.control.fitting < heat.json > fit.json
 
 reads {"start": model, "ambient_c": ..., "dt_s": ..., "process_c": [...], "heat": [...]} and writes
 {"model": model, "curve_c": [...], "residual_k": ...} or {"error": "one line"}.
+
+One heat-up has several explanations (a slow element with a quick sensor draws nearly what a quick element
+with a slow sensor draws), and a descent ends in the valley where it began. So it begins at several that
+differ in their physics. The best is the model; of those that draw the heat-up nearly as well, the one that
+coasts furthest is kept beside it as the bound.
 """
 
 import json
@@ -14,34 +19,46 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
-from scipy.optimize import least_squares
 
+from kilnctl.control.coast import Outlook
+from kilnctl.control.explaining import Valley, descend, drawn_by, spans_of, with_logs
 from kilnctl.control.model_path import TRUST
 from kilnctl.errors import KilnctlError
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven import PARAMETERS, OvenModel, Usual, advance, at_rest
 
-Vector = npt.NDArray[np.float64]
-# Steps of the simulation; longer ones for a long heat-up, which needs no more points.
-_STEP_S = 2.0
-_POINTS = 3000
-# One residual in this many steps: neighbours say the same thing again.
-_KEEP = 4
-# How far a constant may reasonably lie from the nameplate's (standard deviation of its logarithm).
-_PRIOR_SD = 1.0
 # No logarithm leaves the nameplate's further than this. The sensor's view of the element has a bound of its
 # own: a free fit hides other errors in it (0.36 and 0.59 on two fibre ovens in whose view it fills 0.004) and
 # then cuts too late: 2.8 and 3.4 K over at 218 degC, with the bound 0.3 and 1.0.
 _FURTHEST, _MOST_SEEN = 4.0, 0.1
-# Expected misfit of a model this small, and over how long it keeps its sign (from fits of invented ovens).
 _MISFIT_K = 0.5
-_SIGN_KEPT_S = 120.0
 _WORST_RESIDUAL_K = 6.0
-
-
+_FEWEST_READINGS, _LEAST_RISE_K = 400, 50.0
 # So many readings are one correction of the filter at one reading a second.
 _TOGETHER = 5
+# Where a descent begins: logarithms beside the nameplate's. Warm air at the sensor; a slow sensor before a
+# quick element; neither; a light wall; a slow element before a quick sensor.
+_STARTS: tuple[dict[str, float], ...] = (
+    {},
+    {"warm_air": 1.0, "sees_element": -2.0},
+    {"element": -1.0, "sheath_s": 0.7, "face": -0.7},
+    {"warm_air": -2.0, "sees_element": -2.0},
+    {
+        "wall": -1.3,
+        "leak": -1.8,
+        "element_radiation": -1.3,
+        "sees_element": -1.1,
+        "element": -0.9,
+        "load": -0.9,
+    },
+    {"element": 1.2, "sheath_s": -0.7, "element_radiation": -0.7},
+)
+# An explanation is plausible where it misses the heat-up by no more than this factor and so much more (K).
+_PLAUSIBLE, _ANYHOW_K = 1.25, 0.1
+# An explanation bounds the best where it coasts further by this factor in the mean.
+_FURTHER = 1.02
+# Where explanations are asked for their coast, as shares of the highest reading above the room.
+_ASKED = (0.1, 0.25, 0.5)
 
 
 class NoFit(KilnctlError):
@@ -50,12 +67,12 @@ class NoFit(KilnctlError):
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """A learned model and the curve that it draws over the heat-up (one value each `dt_s`)."""
+    """A learned model and the curve that it draws over the heat-up, one value at each of `at_s`."""
 
     model: OvenModel
     curve_c: tuple[float, ...]
     measured_c: tuple[float, ...]
-    dt_s: float
+    at_s: tuple[float, ...]
 
 
 def fit(
@@ -66,35 +83,69 @@ def fit(
     `process_c` and `heat` (0..1, flowing until the next sample) are evenly sampled at dt_s. Least squares on
     the logarithms of the constants, drawn weakly towards `start`. Raises NoFit.
     """
-    step_s = max(_STEP_S, len(process_c) * dt_s / _POINTS)
-    measured, given = _thinned(process_c, heat, dt_s, step_s)
-    if len(measured) < 200 or max(measured) - min(measured) < 50.0:
+    if len(process_c) < _FEWEST_READINGS or max(process_c) - min(process_c) < _LEAST_RISE_K:
         raise NoFit("the record is too short or too flat to learn from")
-    noise_k = noise_of(process_c)
-    weight = math.sqrt(step_s * _KEEP / _SIGN_KEPT_S) / _MISFIT_K
-
-    def misfit(logs: Vector) -> Vector:
-        curve = simulate(_with(start, logs), measured[0], given, ambient_c, step_s)
-        off = (curve - measured)[::_KEEP] * weight
-        return np.concatenate([off, logs / _PRIOR_SD])
-
-    bounds = (-_FURTHEST, _highest(start))
-    found = least_squares(misfit, np.zeros(len(PARAMETERS)), x_scale=0.3, bounds=bounds, max_nfev=60)
-    model = _with(start, found.x)
-    curve = simulate(model, measured[0], given, ambient_c, step_s)
-    residual_k = float(np.sqrt(np.mean((curve - measured) ** 2)))
-    if not math.isfinite(residual_k) or residual_k > _WORST_RESIDUAL_K:
-        raise NoFit(f"the model misses the heat-up by {residual_k:.1f} K; was the oven disturbed?")
-    spread = np.linalg.inv(found.jac.T @ found.jac) * max(1.0, residual_k / _MISFIT_K) ** 2
+    record = spans_of(process_c, heat, ambient_c, dt_s)
+    valleys = descend(start, record, _starts(start), _highest(start))
+    best = min(valleys, key=lambda valley: valley.cost)
+    model = _learned(start, best, noise_of(process_c))
+    if not math.isfinite(best.residual_k) or best.residual_k > _WORST_RESIDUAL_K:
+        raise NoFit(f"the model misses the heat-up by {best.residual_k:.1f} K; was the oven disturbed?")
     model = replace(
         model,
+        usual=usual(model, process_c, heat, ambient_c, dt_s),
+        bound=_furthest(start, valleys, model, ambient_c, max(process_c)),
+    )
+    curve_c = drawn_by(model, record)
+    return Fit(model, tuple(curve_c.tolist()), tuple(record.mean_c.tolist()), tuple(record.at_s.tolist()))
+
+
+def _starts(start: OvenModel) -> list[list[float]]:
+    """Return where the descents begin, none beyond what a fit may find."""
+    highest = _highest(start).tolist()
+    return [
+        [min(begin.get(name, 0.0), top) for name, top in zip(PARAMETERS, highest, strict=True)]
+        for begin in _STARTS
+    ]
+
+
+def _learned(start: OvenModel, valley: Valley, noise_k: float) -> OvenModel:
+    spread = np.linalg.inv(valley.normal) * max(1.0, valley.residual_k / _MISFIT_K) ** 2
+    return replace(
+        with_logs(start, valley.logs),
         learned=True,
-        residual_k=residual_k,
+        residual_k=valley.residual_k,
         noise_k=noise_k,
         covariance=tuple(tuple(float(x) for x in row) for row in spread),
     )
-    model = replace(model, usual=usual(model, process_c, heat, ambient_c, dt_s))
-    return Fit(model, tuple(curve.tolist()), tuple(measured.tolist()), step_s)
+
+
+def _furthest(
+    start: OvenModel, valleys: list[Valley], best: OvenModel, ambient_c: float, hottest_c: float
+) -> OvenModel | None:
+    """Return the plausible explanation that coasts furthest; None where none goes further than the best."""
+    most_k = best.residual_k * _PLAUSIBLE + _ANYHOW_K
+    others = [with_logs(start, valley.logs) for valley in valleys if valley.residual_k <= most_k]
+    places = [ambient_c + share * (hottest_c - ambient_c) for share in _ASKED]
+
+    def further(model: OvenModel) -> float:
+        own, other = coasts_k(best, places, ambient_c), coasts_k(model, places, ambient_c)
+        return sum(b / max(a, 0.5) for a, b in zip(own, other, strict=True)) / len(places)
+
+    found = max(others, key=further)
+    return found if further(found) > _FURTHER else None
+
+
+def coasts_k(model: OvenModel, places_c: Sequence[float], ambient_c: float) -> list[float]:
+    """Return how far a model coasts after full heat from cold is cut at each of these temperatures, in K."""
+    state, found = at_rest(ambient_c), []
+    for place_c in places_c:
+        before_c = -1e9
+        while state.junction_c < place_c and state.junction_c > before_c - 0.1:
+            before_c = state.junction_c
+            state = advance(model, state, 1.0, ambient_c, 4.0)
+        found.append(Outlook(model, state, ambient_c).peak_c(0.0) - state.junction_c)
+    return found
 
 
 def usual(
@@ -104,25 +155,16 @@ def usual(
 
     So far it is a heat like any other: full power from cold.
     """
-    filter_, before = OvenFilter(model, TRUST), 0.0
-    for measured_c, share in zip(process_c, heat, strict=True):
-        filter_.step(measured_c, before, ambient_c, dt_s)
-        if share < before:
-            break
-        before = share
+    shares = np.asarray(heat, dtype=float)
+    falls = np.flatnonzero(np.diff(shares) < 0.0)
+    end = int(falls[0]) + 1 if len(falls) else len(shares) - 1
+    at_c = process_c[end]
+    # As a heat's own filter will, this one learns nothing of the oven before half of the way to that pause.
+    filter_ = OvenFilter(replace(model, usual=Usual(0.0, 0.0, at_c)), TRUST)
+    for i in range(end + 1):
+        filter_.step(process_c[i], heat[i - 1] if i else 0.0, ambient_c, dt_s)
     lag, power, _ = filter_.logs
-    return Usual(lag, power, measured_c)
-
-
-def simulate(
-    model: OvenModel, start_c: float, heat: Sequence[float], ambient_c: float, step_s: float
-) -> Vector:
-    """Return the sensor curve of a model for a sequence of heats, one value each step_s seconds."""
-    state, curve = at_rest(start_c), [start_c]
-    for share in heat[:-1]:
-        state = advance(model, state, share, ambient_c, step_s)
-        curve.append(state.junction_c)
-    return np.array(curve)
+    return Usual(lag, power, at_c)
 
 
 def noise_of(process_c: Sequence[float]) -> float:
@@ -136,30 +178,14 @@ def noise_of(process_c: Sequence[float]) -> float:
     return max(0.05, _scatter(readings), _scatter(means) * math.sqrt(_TOGETHER))
 
 
-def _highest(start: OvenModel) -> Vector:
+def _highest(start: OvenModel) -> Any:
     """Return the largest logarithms that a fit may find."""
     top = np.full(len(PARAMETERS), _FURTHEST)
     top[PARAMETERS.index("sees_element")] = math.log(_MOST_SEEN / start.sees_element)
     return top
 
 
-def _with(start: OvenModel, logs: Vector) -> OvenModel:
-    factors = np.exp(logs).tolist()
-    return replace(start, **{n: getattr(start, n) * f for n, f in zip(PARAMETERS, factors, strict=True)})
-
-
-def _thinned(
-    process_c: Sequence[float], heat: Sequence[float], dt_s: float, step_s: float
-) -> tuple[Vector, list[float]]:
-    """Return the record at even steps: readings at the step's start, heat as its mean."""
-    times = np.arange(len(process_c)) * dt_s
-    edges = np.arange(0.0, times[-1], step_s)
-    given = np.concatenate([[0.0], np.cumsum(np.asarray(heat, dtype=float) * dt_s)])
-    energy = np.interp(np.append(edges, edges[-1] + step_s), np.append(times, times[-1] + dt_s), given)
-    return np.interp(edges, times, np.asarray(process_c, dtype=float)), (np.diff(energy) / step_s).tolist()
-
-
-def _scatter(values: Vector) -> float:
+def _scatter(values: Any) -> float:
     """Return the standard deviation of white noise on a smooth curve (median of its second differences)."""
     return float(np.median(np.abs(np.diff(values, 2)))) / 0.6745 / math.sqrt(6.0)
 
@@ -178,7 +204,7 @@ def _answer(task: dict[str, Any]) -> dict[str, Any]:
     return {
         "model": done.model.to_dict(),
         "residual_k": done.model.residual_k,
-        "dt_s": done.dt_s,
+        "at_s": done.at_s,
         "curve_c": done.curve_c,
         "measured_c": done.measured_c,
     }

@@ -21,12 +21,12 @@ _GOALS_C = (100.0, 218.0, 400.0, 650.0, 829.0, 1000.0)
 
 @dataclass(frozen=True, slots=True)
 class Learned:
-    """A fitted model with the two curves that show how well it fits, one point each dt_s seconds."""
+    """A fitted model with the two curves that show how well it fits, one point at each of `at_s` (s)."""
 
     model: OvenModel
     measured_c: tuple[float, ...]
     curve_c: tuple[float, ...]
-    dt_s: float
+    at_s: tuple[float, ...]
 
 
 def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt_s: float) -> Learned:
@@ -56,7 +56,7 @@ def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt
         raise RunRefused(f"{answer['error']}; nothing is stored")
     model = OvenModel.from_dict(answer["model"])
     refuse_another_oven(oven, start, model)
-    return Learned(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), answer["dt_s"])
+    return Learned(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), tuple(answer["at_s"]))
 
 
 def refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
@@ -84,11 +84,13 @@ def _heating_s(model: OvenModel, goal_c: float, ambient_c: float) -> float:
 
 def describe(oven: Oven, learned: Learned) -> list[str]:
     """Return the fit as lines: curve against measurement, what holds and what coasts, what stays unknown."""
-    model, count = learned.model, len(learned.measured_c)
+    model, shown_s = learned.model, -1.0
     lines = ["   time   measured      model   difference"]
-    for i in range(0, count, max(1, count // _ROWS)):
-        off_k = learned.curve_c[i] - learned.measured_c[i]
-        minutes, measured_c, model_c = i * learned.dt_s / 60, learned.measured_c[i], learned.curve_c[i]
+    for at_s, measured_c, model_c in zip(learned.at_s, learned.measured_c, learned.curve_c, strict=True):
+        if at_s < shown_s:
+            continue
+        shown_s = at_s + learned.at_s[-1] / _ROWS
+        off_k, minutes = model_c - measured_c, at_s / 60
         lines.append(f"{minutes:4.0f} min {measured_c:8.1f} °C {model_c:7.1f} °C {off_k:+8.1f} K")
     worst_k = max(abs(a - b) for a, b in zip(learned.curve_c, learned.measured_c, strict=True))
     lines.append(

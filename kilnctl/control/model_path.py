@@ -3,15 +3,18 @@
 Three pieces, all asked of the fitted model from the filter's state: the cut-off (how high would it coast?),
 the cap on every pulse until arrival (the same question), and the hold: the constant duty that brings the
 sensor to the set-point over the oven's own dead time, which on a ramp is the set-point of the profile ahead.
+The first two are asked of the learned oven in open loop too (`twin`), and the more careful answer counts.
 """
 
 import math
+from collections import deque
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.after_door import AfterDoor
 from kilnctl.control.coast import Outlook
 from kilnctl.control.gains import tangent
 from kilnctl.control.look import ControlInput
+from kilnctl.control.twin import Twins
 from kilnctl.control.window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
 from kilnctl.model.oven import OvenModel, OvenState, advance
@@ -64,8 +67,14 @@ _WINDOW_SHARE = 0.4
 # sensor is slow, and the whole dead time lets a ramp start 3.8 K late (heavy ovens swing at less).
 _RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 _CAP_EVERY_S = 5.0
-# What the model cannot say of a settled oven is taken out slowly: so fast, from so near, by so much at most.
-_TRIM_S, _TRIM_NEAR_K, _TRIM_MOST_K = 600.0, 2.0, 2.0
+# What the model cannot say of a settled oven is taken out slowly: in so many dead times, from so near, by so
+# much at most.
+_TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 5.0, 5.0, 4.0
+# An arrival ends where the reading has not risen by this much in so many dead times: what is left is the
+# hold's. After that only a gap that is several times an approach's begins another one.
+_RISEN_K, _WAIT_DELAYS = 0.5, 1.5
+# A hold does not begin while the reading, at the slope of the last seconds, would pass in half a dead time.
+_SLOPE_S, _PASS_K, _PASS_DELAYS = 15.0, 0.5, 0.5
 
 
 class ModelPath:
@@ -78,7 +87,11 @@ class ModelPath:
         self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.window_s: float | None = None
         self.mode = "off"
-        self._near = self._arrived = False
+        self._near = self._arrived = self._ended = False
+        self._known = tuple(m for m in (model, model.bound) if m is not None) if learned else ()
+        self._twins: Twins | None = None
+        self._goal_c: float | None = None
+        self._arrival = Arrival()
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = self._reach_s = -1.0
         self._cap = self._aimed = self._asked = self._trim_k = 0.0
@@ -93,17 +106,19 @@ class ModelPath:
         state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
         if self._door.see(look, self.filter):
             self._come_near(True)
+            self._twins = None
         if not look.heat_wanted or look.setpoint_c is None:
-            self.mode = "off"
+            self.mode, self._twins = "off", None
             return 0.0
         gap_k = look.setpoint_c - look.process_c
         self._watch(look, gap_k)
-        self._choose(look, gap_k)
+        self._choose(look, state, gap_k)
         self._trim(look, gap_k)
+        self._see_twins(look, state, heat)
         if self.mode == "approach":
             if not self._must_cut(look, state, look.setpoint_c):
                 return 1.0
-            self.mode, self._cap_s = "arrive", -1.0
+            self._cut(state)
         if self._oven.switching.kind == "contactor" and self.mode == "hold":
             return self._spared(look, state, heat, look.setpoint_c)
         self._ripple = self._stretch = self.window_s = None
@@ -129,17 +144,56 @@ class ModelPath:
         if self.mode != "hold":
             self._trim_k = 0.0
         elif abs(gap_k) < _TRIM_NEAR_K and 0.0 < self._aimed < 1.0 and not self._door.in_doubt:
-            moved_k = self._trim_k + gap_k * look.dt_s / _TRIM_S
+            trim_s = _TRIM_DELAYS * self._horizon_s(look.setpoint_c or look.process_c)
+            moved_k = self._trim_k + gap_k * look.dt_s / trim_s
             self._trim_k = min(max(moved_k, -_TRIM_MOST_K), _TRIM_MOST_K)
 
-    def _choose(self, look: ControlInput, gap_k: float) -> None:
+    def _choose(self, look: ControlInput, state: OvenState, gap_k: float) -> None:
+        arriving = self.mode == "arrive"
+        if arriving:
+            self._arrival.see(state.junction_c, look.dt_s)
         if _chases(look):
             self.mode = "ramp"
-        elif gap_k > _APPROACH_K:
-            if self.mode != "arrive" or gap_k > 4 * _APPROACH_K:
-                self.mode = "approach"
-        elif self.mode != "arrive" or gap_k < _ARRIVED_K:
+        elif gap_k > self._approach_k(arriving):
+            self.mode, self._ended = "approach", False
+        elif not (arriving and self._still_arriving(look, gap_k)):
+            self._ended = self._ended and gap_k > _ARRIVED_K
             self.mode = "hold"
+
+    def _approach_k(self, arriving: bool) -> float:
+        """Return how far below its set-point an oven is heated on full heat: never while a coast goes on."""
+        if arriving and self._twins is not None:
+            return math.inf
+        return 4 * _APPROACH_K if arriving or self._ended else _APPROACH_K
+
+    def _still_arriving(self, look: ControlInput, gap_k: float) -> bool:
+        """True while an arrival goes on: below the goal and rising, or about to pass it."""
+        delay_s, seen = self._horizon_s(look.setpoint_c or look.process_c), self._arrival
+        if gap_k < _ARRIVED_K:
+            return seen.slope * _PASS_DELAYS * delay_s - gap_k > _PASS_K and gap_k > -_APPROACH_K
+        self._ended = self._twins is None and seen.stuck_s > _WAIT_DELAYS * delay_s
+        return not self._ended
+
+    def _see_twins(self, look: ControlInput, state: OvenState, heat: float) -> None:
+        """Move the twins with the oven; they begin with an approach and end with its coast."""
+        if look.setpoint_c != self._goal_c:
+            self._goal_c, self._twins = look.setpoint_c, None
+        if self.mode == "approach":
+            if self._twins is None and self._known:
+                self._twins = Twins(self._known, state, self._oven.ambient_c)
+            elif self._twins is not None:
+                self._twins.heat(state.junction_c, look.dt_s)
+        elif self.mode == "arrive" and self._twins is not None:
+            self._twins.coast(state.junction_c, heat, look.dt_s)
+            self._twins = None if self._twins.over else self._twins
+        else:
+            self._twins = None
+
+    def _cut(self, state: OvenState) -> None:
+        self.mode, self._cap_s = "arrive", -1.0
+        self._arrival = Arrival()
+        if self._twins is not None:
+            self._twins.cut(state.junction_c)
 
     def _watch(self, look: ControlInput, gap_k: float) -> None:
         near = abs(gap_k) < _NEAR_K
@@ -176,9 +230,12 @@ class ModelPath:
             return False
         ceiling_c = self._ceiling_c(look.process_c, goal_c)
         peak_c = self.outlook(state).peak_c(look.dt_s, ceiling_c)
+        room_k = ceiling_c - peak_c
+        if room_k >= 0.0 and self._twins is not None:
+            room_k = min(room_k, goal_c + MARGIN_K - self._twins.peak_c(state.junction_c, look.dt_s))
         # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second.
-        self._cut_s = look.at_s + min(60.0, (ceiling_c - peak_c) / 3.0)
-        return peak_c > ceiling_c
+        self._cut_s = look.at_s + min(60.0, room_k / 3.0)
+        return room_k < 0.0
 
     def _ceiling_c(self, process_c: float, goal_c: float) -> float:
         """Return the highest coast allowed: short of the goal by part of the coast, where that is a guess."""
@@ -192,9 +249,10 @@ class ModelPath:
         if look.at_s >= self._cap_s:
             self._cap_s = look.at_s + _CAP_EVERY_S
             window_s = self._oven.switching.window_s
-            self._cap = (
-                self.outlook(state).longest_on_s(window_s, self._ceiling_c(look.process_c, goal_c)) / window_s
-            )
+            on_s = self.outlook(state).longest_on_s(window_s, self._ceiling_c(look.process_c, goal_c))
+            if on_s > 0.0 and self._twins is not None:
+                on_s = min(on_s, self._twins.longest_on_s(window_s, goal_c + MARGIN_K))
+            self._cap = on_s / window_s
         return self._cap
 
     def _hold(self, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
@@ -251,6 +309,27 @@ class ModelPath:
             _, delay_s = tangent(self.filter.model, max(key * 50.0, 60.0), self._oven.ambient_c)
             self._horizons[key] = min(max(delay_s, 40.0), 600.0)
         return self._horizons[key]
+
+
+class Arrival:
+    """How the reading rises after a cut: its slope in K/s, and for how long it has not risen."""
+
+    def __init__(self) -> None:
+        self._past: deque[tuple[float, float]] = deque()
+        self._at_s, self._highest_c = 0.0, -1e9
+        self.stuck_s = self.slope = 0.0
+
+    def see(self, reads_c: float, dt_s: float) -> None:
+        """Take a tick."""
+        self._at_s += dt_s
+        self._past.append((self._at_s, reads_c))
+        while self._at_s - self._past[0][0] > _SLOPE_S:
+            self._past.popleft()
+        self.stuck_s += dt_s
+        if reads_c > self._highest_c + _RISEN_K:
+            self._highest_c, self.stuck_s = reads_c, 0.0
+        since_s = self._at_s - self._past[0][0]
+        self.slope = (reads_c - self._past[0][1]) / since_s if since_s > 0.0 else 0.0
 
 
 def _chases(look: ControlInput) -> bool:

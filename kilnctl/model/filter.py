@@ -37,6 +37,12 @@ _SPIKE_SDS = 4.0
 _COLDEST_C, _HOTTEST_C = -250.0, 4000.0
 # What the readings of one interval err by together, K^2: no model is better than a tenth of a kelvin.
 _TOGETHER_K2 = 0.01
+# From cold, a sensor that has risen by less has shown little: until then only the temperatures are corrected,
+# not what is known of the oven. Where its own bias is known (`usual`), by half of the way to it at most.
+_SILENT_K, _SILENT_WAY = 40.0, 0.5
+# A mass is never colder than the room, but for what room and file may differ; no load is hotter than what
+# heats it.
+_COLDER_K = 15.0
 # After a gap this long (a suspend) the state is unknown again.
 LOST_S = 60.0
 
@@ -81,6 +87,7 @@ class OvenFilter:
         self.surprise, self.jump = 1.0, 0.0
         self.age_s = 0.0
         self.cold = self.diverged = False
+        self._silent_below_c = -1e9
         self._frozen_sd: tuple[float, float, float] | None = None
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
         self._n = NODES + len(self._free) + trust.draught + 1
@@ -103,12 +110,17 @@ class OvenFilter:
         """Begin at a reading: a cold oven is at one temperature, a hot one graded and uncertain."""
         self.cold = cold = abs(process_c - ambient_c) < _COLD_K
         self.state = at_rest(process_c, None if cold else ambient_c)
+        self._silent_below_c = process_c + self._silent_k(process_c) if cold else -1e9
         spread = _COLD_SD_K if cold else 0.15 * abs(process_c - ambient_c)
         trust = self.trust
         sds = [spread] * 7 + ([spread] * 2 if cold else [0.5 + spread * 0.1, 0.5])
         sds += [(trust.lag_sd, trust.power_sd, trust.load_sd)[i] for i in self._free]
         sds += [0.0] * trust.draught + [trust.unknown_sd]
         self._p = np.diag(np.square(sds))
+
+    def _silent_k(self, process_c: float) -> float:
+        usual = self.base.usual
+        return _SILENT_K if usual is None else min(_SILENT_K, _SILENT_WAY * (usual.at_c - process_c))
 
     def step(self, process_c: float, heat: float, ambient_c: float, dt_s: float) -> OvenState:
         """Take one reading and the heat (0..1) that flowed since the last; return the state now."""
@@ -124,7 +136,7 @@ class OvenFilter:
         self.age_s += dt_s
         if self._span_s >= self.trust.interval_s:
             self._correct(ambient_c)
-            if not all(_COLDEST_C < at_c < _HOTTEST_C for at_c in self.state):
+            if not _an_ovens(self.state):
                 self._begin_again(process_c, ambient_c)
         return self.state
 
@@ -204,9 +216,11 @@ class OvenFilter:
         if sensor_only:
             # Only the sensor's own states are corrected; the rest is considered, not estimated.
             gain[:_SHEATH] = gain[NODES:] = 0.0
+        elif state.junction_c < self._silent_below_c and not self.trust.in_element:
+            gain[NODES:] = 0.0
         half = p / 2 - gain[:, None] * (p[_JUNCTION] - expected / 2 * gain)
         self._p = half + half.T
-        self._apply(gain * off_k)
+        self._apply(gain * off_k, ambient_c - _COLDER_K)
         self.jump = off_k / math.sqrt(expected)
         self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)
         self._heat_s = self._span_s = 0.0
@@ -231,10 +245,11 @@ class OvenFilter:
             self._noise_k2 += (scatter_k2 - self._noise_k2) * min(1.0, span_s / _NOISE_S)
         return mean_k, noise_k2 / count + self._together_k2
 
-    def _apply(self, change: Matrix) -> None:
+    def _apply(self, change: Matrix, coldest_c: float) -> None:
         values = change.tolist()
         assert self.state is not None
-        self.state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
+        state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
+        self.state = _possible(self.state, state, coldest_c) if _an_ovens(state) else state
         self.unknown = min(max(self.unknown + values[-1], -_MOST_UNKNOWN), _MOST_UNKNOWN)
         if self.trust.draught:
             self.draught_k += values[-2]
@@ -294,6 +309,19 @@ class OvenFilter:
         else:
             drives[_FACE, -1] = span_s
         return drives
+
+
+def _an_ovens(state: OvenState) -> bool:
+    return min(state) > _COLDEST_C and max(state) < _HOTTEST_C
+
+
+def _possible(before: OvenState, state: OvenState, coldest_c: float) -> OvenState:
+    """Return a corrected oven as physics allows it; what was so before the correction may stay."""
+    face_c, load_c = state.face_c, state.load_c
+    if min(state) < coldest_c:
+        state = OvenState._make(max(now, min(was, coldest_c)) for was, now in zip(before, state, strict=True))
+    hottest_c = max(face_c, state.element_c, before.load_c)
+    return state if load_c <= hottest_c else state._replace(load_c=hottest_c)
 
 
 def _blown(p: Matrix, way: Matrix, surprise: float) -> Matrix:

@@ -53,7 +53,8 @@ class OvenModel:
     alone, `sheath_radiation` how much radiation adds at 1000 K; `sees_element` the share of the element in
     the radiation that the sensor sees, `warm_air` how far the air at the sensor lies from face to element.
     `covariance` belongs to the logarithms of `PARAMETERS`; `residual_k` is the fit's rms, `noise_k` the
-    sensor's. `usual` is None where an old fit lacks it.
+    sensor's. `usual` is None where an old fit lacks it. `bound` is another explanation of the same heat-up,
+    nearly as good, that coasts furthest; None where there is none.
     """
 
     element: float
@@ -78,6 +79,7 @@ class OvenModel:
     noise_k: float = 0.3
     covariance: tuple[tuple[float, ...], ...] = ()
     usual: Usual | None = None
+    bound: "OvenModel | None" = None
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
         """Return the same oven with its sensor lag, heater power and load multiplied."""
@@ -102,6 +104,7 @@ class OvenModel:
         values = {name: value for name, value in data.items() if name in known}
         values["covariance"] = tuple(tuple(row) for row in data["covariance"])
         values["usual"] = Usual(*data["usual"]) if data.get("usual") else None
+        values["bound"] = OvenModel.from_dict(data["bound"]) if data.get("bound") else None
         return OvenModel(**values)
 
 

@@ -115,7 +115,7 @@ def test_the_fit_imports_scipy_and_the_controller_does_not():
 def test_a_learned_model_survives_the_logbook():
     for start in (START, replace(START, usual=Usual(0.1, -0.02, 150.0))):
         model = OvenModel.from_dict(json.loads(json.dumps(start.to_dict())))
-        assert Learned(model, (20.0,), (20.0,), 2.0).model == start
+        assert Learned(model, (20.0,), (20.0,), (2.0,)).model == start
 
 
 def test_a_model_of_an_old_logbook_loads_without_what_is_usual():

@@ -1,0 +1,125 @@
+"""Twins: what was learned, run beside an approach in open loop and never corrected by this heat's sensor.
+
+A filter that corrects lag, power, load and unexplained heat from a sensor that has hardly moved can talk a
+good model out of its coast: a forecast of 241 degC became 178 while 236 was true, and heat went on. The coast
+of a fit in open loop is right within a few kelvin even where its explanation is wrong. So the coast that
+counts for the cut is the higher of the filter's and the twins', until the coast is nearly over. What the
+readings may change of a twin is one number: how much slower this heat goes than the learned oven.
+"""
+
+from collections.abc import Iterable
+
+from kilnctl.control.coast import Outlook
+from kilnctl.model.oven import OvenModel, OvenState, advance
+
+# A twin's coast is taken so much longer than it foresees: a few per cent of time for a kelvin or two.
+_LONGER = 1.05
+# How much slower or quicker than learned a heat can be told to be, and from which rise on it is told.
+_SLOWEST, _QUICKEST, _TOLD_FROM_K, _DRAWN_S = 0.3, 1.3, 8.0, 20.0
+# The twin follows in steps of this many seconds, and never faster than this many times the oven.
+_EVERY_S, _LONGEST_STEP_S, _AHEAD = 4.0, 20.0, 4
+# A coast has been seen, and the twins are done with, when so much of it is over, when the sensor has hardly
+# risen in so long, or after so long.
+_SEEN, _STILL_K, _STILL_S, _OVER_S = 0.8, 0.2, 15.0, 600.0
+
+
+class _Twin:
+    """One explanation of the oven."""
+
+    def __init__(self, model: OvenModel, state: OvenState, ambient_c: float) -> None:
+        self.model, self.state, self._ambient_c = model, state, ambient_c
+        self.spent_s, self._slope = 0.0, 0.0
+        self.told_from_s = 0.0
+        self.cut_c = self.peak_c = 0.0
+
+    def move(self, heat: float, dt_s: float) -> None:
+        self.state = advance(self.model, self.state, heat, self._ambient_c, dt_s)
+
+    def follow(self, reads_c: float) -> None:
+        """Give full heat until the twin reads what the oven reads."""
+        for _ in range(_AHEAD):
+            before_c = self.state.junction_c
+            if before_c >= reads_c:
+                return
+            wanted_s = (reads_c - before_c) / self._slope if self._slope > 0.0 else _EVERY_S
+            dt_s = min(max(wanted_s, 0.5), _LONGEST_STEP_S)
+            self.move(1.0, dt_s)
+            self._slope = (self.state.junction_c - before_c) / dt_s
+            self.spent_s += dt_s
+
+    def coast_k(self, on_s: float) -> float:
+        return self.outlook.peak_c(on_s) - self.state.junction_c
+
+    @property
+    def coasted(self) -> float:
+        """Return how much of the coast that was foreseen at the cut is over (0..1)."""
+        return (self.state.junction_c - self.cut_c) / max(self.peak_c - self.cut_c, 0.1)
+
+    @property
+    def outlook(self) -> Outlook:
+        return Outlook(self.model, self.state, self._ambient_c)
+
+
+class Twins:
+    """The learned oven and its bound beside one approach."""
+
+    def __init__(self, models: Iterable[OvenModel], state: OvenState, ambient_c: float) -> None:
+        self._twins = [_Twin(model, state, ambient_c) for model in models]
+        self._began_c, self._heated_s, self._since_s = state.junction_c, 0.0, 0.0
+        self._told_from_s: float | None = None
+        self._cut_c: float | None = None
+        self._coasted_s = self._still_s = 0.0
+        self._marked_c = 0.0
+        self.over = False
+
+    def heat(self, reads_c: float, dt_s: float) -> None:
+        """Take a tick of the approach, in which full heat was asked."""
+        self._heated_s += dt_s
+        self._since_s += dt_s
+        if self._since_s < _EVERY_S or self._cut_c is not None:
+            return
+        self._since_s = 0.0
+        for twin in self._twins:
+            twin.follow(reads_c)
+        if self._told_from_s is None and reads_c - self._began_c > _TOLD_FROM_K:
+            self._told_from_s = self._heated_s
+            for twin in self._twins:
+                twin.told_from_s = twin.spent_s
+
+    def peak_c(self, reads_c: float, on_s: float) -> float:
+        """Return how high the sensor would coast if the heat went off in on_s seconds."""
+        return max(reads_c + _LONGER * self._slower_by(twin) * twin.coast_k(on_s) for twin in self._twins)
+
+    def _slower_by(self, twin: _Twin) -> float:
+        """Return the twin's seconds over the oven's for the same rise, drawn towards 1 where they are few."""
+        if self._told_from_s is None:
+            return 1.0
+        own_s = _DRAWN_S + twin.spent_s - twin.told_from_s
+        return min(max(own_s / (_DRAWN_S + self._heated_s - self._told_from_s), _SLOWEST), _QUICKEST)
+
+    def cut(self, reads_c: float) -> None:
+        """Take note that the heat has been cut: from now on nothing that is read moves a twin."""
+        self._cut_c = self._marked_c = reads_c
+        for twin in self._twins:
+            twin.cut_c = twin.state.junction_c
+            twin.peak_c = twin.cut_c + twin.coast_k(0.0)
+
+    def coast(self, reads_c: float, heat: float, dt_s: float) -> None:
+        """Take a tick after the cut, with the heat (0..1) that flowed in it; sets `over`."""
+        for twin in self._twins:
+            twin.move(heat, dt_s)
+        self._coasted_s += dt_s
+        self._still_s += dt_s
+        if reads_c - self._marked_c > _STILL_K:
+            self._marked_c, self._still_s = reads_c, 0.0
+        seen = all(twin.coasted >= _SEEN for twin in self._twins)
+        self.over = seen or self._still_s > _STILL_S or self._coasted_s > _OVER_S
+
+    def longest_on_s(self, window_s: float, ceiling_c: float) -> float:
+        """Return how long full heat may stay on so that no twin's coast passes a ceiling."""
+        assert self._cut_c is not None
+        room_k = ceiling_c - self._cut_c
+        return min(
+            twin.outlook.longest_on_s(window_s, twin.cut_c + room_k / (_LONGER * self._slower_by(twin)))
+            for twin in self._twins
+        )

@@ -1,0 +1,136 @@
+"""The jobs that the judges set, each a row of figures; the columns are those of RESULTS.md."""
+
+import math
+from itertools import pairwise
+from typing import Any
+
+from kilnctl.model.oven import OvenModel
+from kilnctl.profile.segments import Profile
+from simulator.board import Board
+from tests.bench.control.judges.driver import Heat, Tick, file_for, run
+from tests.bench.control.judges.oven import JudgeOven, fastest_s
+
+SOAK_S, BAND_K = 1800.0, 3.0
+CHARGE_KG, DOOR_S = 0.5, 8.0
+Row = dict[str, Any]
+
+
+def job(goal_c: float, rate_c_per_h: float | None = None, soak_s: float = SOAK_S) -> Profile:
+    """Return ramp and soak; the band is wide, so that the soak's clock runs whatever the controller does."""
+    ramp = {"kind": "ramp", "to": f"{goal_c} C"} | ({"rate": f"{rate_c_per_h} C/h"} if rate_c_per_h else {})
+    soak = {"kind": "soak", "at": f"{goal_c} C", "time": f"{soak_s} s", "band": "100 K"}
+    return Profile.model_validate({"name": "judge", "segment": (ramp, soak)})
+
+
+def can_reach(family: str, seed: int) -> tuple[int, ...]:
+    """Return the goals that are asked of an oven."""
+    return (218, 829) if JudgeOven(family, seed).build.file == "hardening-furnace" else (218,)
+
+
+def approach(
+    family: str, seed: int, goal: int, model: OvenModel | None, limit_s: float | None = None, **how: Any
+) -> Row:
+    """Heat from cold, soak half an hour. `how` may say lag, volts, kg, contactor, rate, pid."""
+    oven = _day(family, seed, goal, **how)
+    file = file_for(oven, contactor=how.get("contactor", False), pid=how.get("pid", False))
+    limit_s = limit(family, seed, goal, **how) if limit_s is None else limit_s
+    row = figures(run(oven, file, job(goal, how.get("rate")), model), goal, limit_s)
+    return row | {"skin_k": oven.peak_blade_c - goal}
+
+
+def limit(family: str, seed: int, goal: int, **how: Any) -> float:
+    """Return the time-optimal limit of such a heat; none where a rate is asked."""
+    return math.nan if how.get("rate") else fastest_s(_day(family, seed, goal, **how), goal)
+
+
+def _day(family: str, seed: int, goal: int, **how: Any) -> JudgeOven:
+    """Return the oven of a heat: mains and noise are its own, the same with every controller."""
+    own = {k: how[k] for k in sorted(how) if k in ("lag", "volts", "kg")}
+    oven = JudgeOven(family, seed, f"heat {goal} {own}", lag=how.get("lag", 1.0), volts=how.get("volts", 1.0))
+    if how.get("kg"):
+        oven.put(how["kg"], bright=seed % 2 == 0)
+    return oven
+
+
+def figures(heat: Heat, goal: float, limit_s: float) -> Row:
+    """Return overshoot, ratio, settled RMS, offset, closures, and what was tripped or called changed."""
+    ticks = heat.ticks
+    outside = [i for i, t in enumerate(ticks) if abs(t.true_c - goal) > BAND_K]
+    arrived_s = ticks[outside[-1]].at_s if outside else 0.0
+    settled = [t.true_c - goal for t in ticks[-1200:]]
+    first = next((i for i, t in enumerate(ticks) if t.true_c >= goal - BAND_K), len(ticks))
+    soak = [t.true_c - goal for t in ticks[first:]]
+    return {
+        "over_k": max(t.true_c for t in ticks) - goal,
+        "ratio": math.inf if heat.tripped or outside[-1:] == [len(ticks) - 1] else arrived_s / limit_s,
+        "settled_k": _rms(settled),
+        "offset_k": sum(soak) / len(soak) if soak else -999.0,
+        "closures_h": _closures(ticks[-1200:]),
+        "trip": heat.tripped,
+        "note": heat.note,
+    }
+
+
+def charge(family: str, seed: int, goal: int, model: OvenModel, door: bool = True) -> Row:
+    """Put a cold charge through the door in a settled soak; the limit is the fastest single pulse."""
+    oven = JudgeOven(family, seed, f"charge {goal}")
+    when: dict[str, Any] = {}
+
+    def event(judge: JudgeOven, board: Board, at_s: float) -> None:
+        if "hot" not in when:
+            if judge.true_c > goal - BAND_K:
+                when["hot"] = at_s
+            return
+        since_s = at_s - when["hot"] - 1500.0
+        if since_s == 0.0:
+            board.open_door(True)
+        elif since_s == DOOR_S / 2:
+            judge.put(CHARGE_KG, bright=seed % 2 == 0)
+        elif since_s == DOOR_S:
+            board.open_door(False)
+            when.update(shut=at_s, oven=judge.clone())
+
+    heat = run(oven, file_for(oven, door=door), job(goal, soak_s=4200.0), model, event)
+    after = [t for t in heat.ticks if t.at_s > when.get("shut", 1e9)]
+    if not after:
+        return {"over_k": 0.0, "ratio": math.inf, "trip": heat.tripped, "note": heat.note}
+    out = [t.at_s for t in after if abs(t.true_c - goal) > BAND_K]
+    limit_s = _recovery_s(when["oven"], goal) if out else 0.0
+    late = (out[-1] - when["shut"]) / limit_s if out and limit_s else 1.0
+    return {
+        "over_k": max(t.true_c for t in after) - goal,
+        "ratio": math.inf if heat.tripped else late,
+        "trip": heat.tripped,
+        "note": heat.note,
+    }
+
+
+def _recovery_s(oven: JudgeOven, goal: float) -> float:
+    """Return the time back into goal - 3 K with the longest pulse whose coast does not pass goal + 3 K."""
+    oven.door_open = False
+
+    def curve(on_s: int) -> list[float]:
+        live, course = oven.clone(), []
+        for at in range(on_s + 900):
+            live.step(float(at < on_s), 1.0)
+            course.append(live.true_c)
+        return course
+
+    low, high = 0, 900
+    while high - low > 4:
+        middle = (low + high) // 2
+        low, high = (middle, high) if max(curve(middle)) <= goal + BAND_K else (low, middle)
+    course = curve(low)
+    below = next((i for i, c in enumerate(course) if c < goal - BAND_K), None)
+    if below is None:
+        return 0.0
+    return float(next((i for i, c in enumerate(course[below:], below) if c >= goal - BAND_K), len(course)))
+
+
+def _closures(ticks: list[Tick]) -> float:
+    moves = sum(b.heat_on and not a.heat_on for a, b in pairwise(ticks))
+    return moves * 3600.0 / max(1, len(ticks))
+
+
+def _rms(off_k: list[float]) -> float:
+    return math.sqrt(sum(k * k for k in off_k) / max(1, len(off_k)))

@@ -1,0 +1,113 @@
+"""Twins: right in open loop, told of a slower heat by one number, deaf to readings once the heat is cut."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.control.coast import Outlook
+from kilnctl.control.look import ControlInput
+from kilnctl.control.model_path import ModelPath
+from kilnctl.control.twin import Twins
+from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate
+
+OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
+MODEL = replace(nameplate(OVEN.model_copy(update={"build": "fibre"})), learned=True)
+
+
+def heated(truth, models, seconds=150):
+    """Return twins beside an oven on full heat from cold, and the oven."""
+    plant = at_rest(20.0)
+    twins = Twins(models, plant, 20.0)
+    for _ in range(seconds):
+        plant = advance(truth, plant, 1.0, 20.0, 1.0)
+        twins.heat(plant.junction_c, 1.0)
+    return twins, plant
+
+
+def coast_c(truth, plant):
+    return Outlook(truth, plant, 20.0).peak_c(0.0)
+
+
+def test_beside_its_own_oven_a_twin_foresees_the_coast():
+    twins, plant = heated(MODEL, (MODEL,))
+    rise_k = coast_c(MODEL, plant) - plant.junction_c
+    assert rise_k > 20.0
+    assert twins.peak_c(plant.junction_c, 0.0) - plant.junction_c == pytest.approx(1.05 * rise_k, rel=0.05)
+
+
+def test_a_weaker_supply_is_told_to_a_twin_by_its_pace():
+    weak = MODEL.scaled(power=0.8)
+    twins, plant = heated(weak, (MODEL,), 200)
+    rise_k = coast_c(weak, plant) - plant.junction_c
+    at_pace = twins.peak_c(plant.junction_c, 0.0) - plant.junction_c
+    assert at_pace == pytest.approx(1.05 * rise_k, rel=0.12)
+
+
+def test_of_several_explanations_the_one_that_coasts_furthest_counts():
+    further = replace(MODEL, element=2.5 * MODEL.element)
+    one, plant = heated(MODEL, (MODEL,))
+    both, _ = heated(MODEL, (MODEL, further))
+    assert both.peak_c(plant.junction_c, 0.0) > one.peak_c(plant.junction_c, 0.0) + 3.0
+
+
+def test_once_the_heat_is_cut_no_reading_moves_a_twin():
+    (deaf, plant), (told, _) = heated(MODEL, (MODEL,)), heated(MODEL, (MODEL,))
+    for twins in (deaf, told):
+        twins.cut(plant.junction_c)
+    for _ in range(10):
+        deaf.coast(plant.junction_c, 0.0, 1.0)
+        told.coast(plant.junction_c - 30.0, 0.0, 1.0)
+    ceiling_c = coast_c(MODEL, plant) + 20.0
+    assert told.longest_on_s(30.0, ceiling_c) == deaf.longest_on_s(30.0, ceiling_c)
+    assert 0.0 < deaf.longest_on_s(30.0, ceiling_c) < 30.0
+    assert deaf.longest_on_s(30.0, plant.junction_c) == 0.0
+
+
+def test_a_coast_is_over_when_it_has_been_seen_and_when_the_sensor_stands_still():
+    twins, plant = heated(MODEL, (MODEL,))
+    twins.cut(plant.junction_c)
+    seconds = 0
+    while not twins.over:
+        plant = advance(MODEL, plant, 0.0, 20.0, 1.0)
+        twins.coast(plant.junction_c, 0.0, 1.0)
+        seconds += 1
+    assert 10 < seconds < 300
+    still, plant = heated(MODEL, (MODEL,))
+    still.cut(plant.junction_c)
+    for _ in range(16):
+        still.coast(plant.junction_c, 0.0, 1.0)
+    assert still.over
+
+
+def arriving(model: OvenModel, truth: OvenModel, goal_c: float, seconds: int) -> list[tuple[str, float]]:
+    """Return mode and reading of every tick of a heat under the model path alone."""
+    path, plant, seen, on = ModelPath(OVEN, model), at_rest(20.0), [], 0.0
+    for t in range(seconds):
+        look = ControlInput(float(t), 1.0, plant.junction_c, goal_c, goal_c, "ramp", True, lambda _: goal_c)
+        duty = path.step(look, on)
+        on = duty
+        seen.append((path.mode, plant.junction_c))
+        plant = advance(truth, plant, duty, 20.0, 1.0)
+    return seen
+
+
+@pytest.mark.slow
+def test_an_arrival_has_an_end_where_the_oven_stays_below():
+    """Half the coast that was learned, and no heat that the cap would allow: still it arrives."""
+    truth = replace(MODEL, element=0.4 * MODEL.element, leak=2.5 * MODEL.leak)
+    seen = arriving(MODEL, truth, 218.0, 3000)
+    assert "arrive" in {mode for mode, _ in seen}
+    assert {mode for mode, _ in seen[-600:]} == {"hold"}
+    assert seen[-1][1] == pytest.approx(218.0, abs=1.0)
+
+
+@pytest.mark.slow
+def test_with_a_bound_that_coasts_further_the_heat_is_cut_sooner():
+    further = replace(MODEL, element=2.5 * MODEL.element)
+    alone, bound = (
+        [mode for mode, _ in arriving(model, MODEL, 218.0, 900)].index("arrive")
+        for model in (MODEL, replace(MODEL, bound=further))
+    )
+    assert bound < alone - 10
