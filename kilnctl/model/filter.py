@@ -37,8 +37,9 @@ _SPIKE_SDS = 4.0
 _COLDEST_C, _HOTTEST_C = -250.0, 4000.0
 # What the readings of one interval err by together, K^2: no model is better than a tenth of a kelvin.
 _TOGETHER_K2 = 0.01
-# From cold, a sensor that has risen by less has shown little: until then only the temperatures are corrected,
-# not what is known of the oven. Where its own bias is known (`usual`), by half of the way to it at most.
+# From cold, a sensor that has risen by less has shown how late it is and little else: until then temperatures
+# and lag are corrected, not what else was learned. Where an oven's own bias is known (`usual`), by half of the
+# way to it at most.
 _SILENT_K, _SILENT_WAY = 40.0, 0.5
 # A mass is never colder than the room, but for what room and file may differ; no load is hotter than what
 # heats it.
@@ -110,7 +111,8 @@ class OvenFilter:
         """Begin at a reading: a cold oven is at one temperature, a hot one graded and uncertain."""
         self.cold = cold = abs(process_c - ambient_c) < _COLD_K
         self.state = at_rest(process_c, None if cold else ambient_c)
-        self._silent_below_c = process_c + self._silent_k(process_c) if cold else -1e9
+        silent = cold and self.base.learned
+        self._silent_below_c = process_c + self._silent_k(process_c) if silent else -1e9
         spread = _COLD_SD_K if cold else 0.15 * abs(process_c - ambient_c)
         trust = self.trust
         sds = [spread] * 7 + ([spread] * 2 if cold else [0.5 + spread * 0.1, 0.5])
@@ -217,7 +219,7 @@ class OvenFilter:
             # Only the sensor's own states are corrected; the rest is considered, not estimated.
             gain[:_SHEATH] = gain[NODES:] = 0.0
         elif state.junction_c < self._silent_below_c and not self.trust.in_element:
-            gain[NODES:] = 0.0
+            gain[NODES + (_LAG in self._free) :] = 0.0
         half = p / 2 - gain[:, None] * (p[_JUNCTION] - expected / 2 * gain)
         self._p = half + half.T
         self._apply(gain * off_k, ambient_c - _COLDER_K)
