@@ -13,13 +13,16 @@ LABELS, NUMBERS = 26, 18
 
 
 def limits(v: View, width: int, height: int) -> Content:
-    """Return the interlocks with their distance to the limit, the nearest first.
+    """Return the interlocks with their distance to the limit, what tripped first, then the nearest.
 
     Sorted by quarters of the way only, so that rows do not change places with every reading; the temperature
     is first among equals, and what has nothing to look with comes last: no detector is no clean air.
     """
     active = (i for i in v.s.interlocks if i.active)
-    found = sorted(active, key=lambda i: (-int(4 * i.near), i.kind != "over_temperature", i.note != ""))
+    found = sorted(
+        active,
+        key=lambda i: (i.kind != v.s.trip_kind, -int(4 * i.near), i.kind != "over_temperature", i.note != ""),
+    )
     rest = len(found) - (height - 1)
     note = f"{rest} more on page 4" if rest > 0 else ""
     rows = [_limit(v, i, width) for i in found[: height - 1]]
@@ -38,11 +41,12 @@ def _limit(v: View, i: InterlockView, width: int) -> Content:
     before = width - 13 if width < WIDE else len(mark) + LABELS + NUMBERS  # so that bars begin in one column
     label = fit(i.label, max(8, before - len(mark) - len(numbers) - 1))
     space = max(1, before - len(mark) - len(label) - len(numbers))
-    style = "bold $soon" if near else "$soft"
+    abnormal = "$urgent" if i.kind == v.s.trip_kind else "$soon"  # one cause, one colour
+    style = f"bold {abnormal}" if near else "$soft"
     return text(
         (mark + label + " " * space, style),
         (numbers + " ", style),
-        (bar(i.near, width - before - 1, v.plain, NEAR), "$soon" if near else "$soft"),
+        (bar(i.near, width - before - 1, v.plain, NEAR), abnormal if near else "$soft"),
     )
 
 

@@ -12,11 +12,12 @@ from kilnctl.stages import LIVE
 
 def far(v: View, width: int, height: int) -> Content:
     """Return state, temperature and time left, as tall as they fit; the temperature grows first."""
-    s, face = v.s, words.face(v.s)
+    s, face = v.s, v.face
     left_s = words.deadline_s(s) if s.waiting is not None else s.segment_left_s
     state = f"bold ${face.style}" if face.style else "$strong"
-    shown = [(face.big, state), (f"{v.degrees.number(s.process_c)}{v.degrees.mark}", "$measured")]
-    if left_s is not None and s.state in LIVE:
+    at = f"{v.degrees.number(s.process_c)}{v.degrees.mark}"
+    shown = [(face.big, state), (f"WAS {at}" if v.stale else at, "$measured")]
+    if left_s is not None and s.state in LIVE and not v.stale:
         shown.append((words.left(left_s).upper(), "$strong"))  # with its unit: no clock time
     return tower(shown, (1, 0, 2), width, height)
 

@@ -7,6 +7,7 @@ from kilnctl.dashboard.heat_panel import alarm_mark, alarm_style
 from kilnctl.dashboard.styled import lines, sentence, text
 from kilnctl.dashboard.view import View, unanswered
 from kilnctl.link.snapshot import AlarmView
+from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
 
 SCREEN_ANSWERS = " Answer done"  # how a plan ends its words to a person; here a key is named instead
@@ -31,8 +32,7 @@ def _calls(v: View) -> list[Content]:
     """Return what calls for a person: a trip alone, else the step or the coming quench, and an alarm."""
     s, alarms = v.s, unanswered(v.s)
     if s.trip:
-        # reversed: to red-blind eyes red letters are dimmer than amber ones, and mono has no red
-        return [text((f"{'X' if v.plain else '✖'} {words.trip_words(s)}", "bold reverse $urgent"))]
+        return _trip(v)
     rows = []
     if s.waiting is not None:
         rows.append(_step(v))
@@ -43,6 +43,16 @@ def _calls(v: View) -> list[Content]:
     elif not rows and (what := _abnormal(v)):
         rows.append(text(("You: ", "$soft"), (what, "bold $soon")))
     return rows
+
+
+def _trip(v: View) -> list[Content]:
+    """Return what to do, in a row of its own; then why, then the caution."""
+    head = trip_head(v.s, v.stale)
+    # reversed: to red-blind eyes red letters are dimmer than amber ones, and mono has no red
+    return [
+        text((f"{'X' if v.plain else '✖'} {head.action}", "bold reverse $urgent")),
+        text((f"{sentence(head.cause)} {head.caution}", "bold $urgent")),
+    ]
 
 
 def _alarm_call(v: View, alarm: AlarmView) -> Content:
@@ -124,7 +134,8 @@ def _next(v: View) -> Content:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing watches it any more."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
     blind = s.quality not in ("good", "")
-    open_end = blind or s.waiting is not None or not s.end_utc  # nobody knows how long a person takes
+    # nobody knows how long a person takes, nor what an old picture has come to
+    open_end = blind or v.stale or s.waiting is not None or not s.end_utc
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
     coming = words.in_one_unit(s.next_words, v.degrees.unit)
     if words.stage(s) in ("T-10", "T-2"):

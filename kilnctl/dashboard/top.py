@@ -6,6 +6,7 @@ from kilnctl.dashboard import words
 from kilnctl.dashboard.letters import big, largest, width_of
 from kilnctl.dashboard.styled import columns, first_that_fit, lines, sentence, spread, text
 from kilnctl.dashboard.view import View, unanswered
+from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import LIVE, in_words
 
 OTHER = Content.from_markup("[@click=app.oven][bold $strong]o[/] [$soft]shows it[/][/]")
@@ -46,10 +47,10 @@ def others(views: list[View], width: int) -> Content:
 
 
 def _other(v: View, width: int) -> Content:
-    s, face = v.s, words.face(v.s)
-    abnormal = "soon" if v.grey and not v.over else face.style
+    s, face = v.s, v.face
+    abnormal = face.style
     style = f"bold reverse ${abnormal}" if abnormal else "bold $strong"
-    state = f" {words.shape(face, v.plain)} {words.state_word(s)} "
+    state = f" {words.shape(face, v.plain)} {_state(v)} "
     head = text((f"{s.oven} ", "bold $strong"), (state, style))
     room = width - head.cell_length - OTHER.cell_length - 2
     said = text((f" {first_that_fit(_other_facts(v), room)}", "$strong"))
@@ -59,15 +60,27 @@ def _other(v: View, width: int) -> Content:
 def _other_facts(v: View) -> list[str]:
     s, alarms = v.s, len(unanswered(v.s))
     left_s = words.deadline_s(s) if s.waiting is not None else s.total_left_s
-    goal = f" → {v.degrees.point(s.goal_c)}" if s.goal_c is not None else ""
+    left_s = None if v.stale else left_s
+    goal = f" → {v.degrees.point(s.goal_c)}" if s.goal_c is not None and not v.stale else ""
     at = words.clock_time(s.utc)
     facts = [
         f"over, last {at}" if v.over else f"OLD, from {at}" if v.grey else "",
-        f"{v.degrees.point(s.process_c)}{goal}",
+        action_of(v),
+        f"{'was ' if v.stale else ''}{v.degrees.point(s.process_c)}{goal}",
         f"{alarms} alarm{'s' if alarms > 1 else ''}" if alarms else "",
         s.trip or (f"{words.left(left_s)} left" if left_s is not None else ""),
     ]
     return [fact for fact in facts if fact]
+
+
+def action_of(v: View) -> str:
+    """Return what to do about a trip whose heat is not known to be off; empty at any other time."""
+    head = trip_head(v.s, v.stale) if v.s.trip else None
+    return head.action if head is not None and head.level != "off" else ""
+
+
+def _state(v: View) -> str:
+    return f"no data, was {words.state_word(v.s)}" if v.stale else words.state_word(v.s)
 
 
 def caution(v: View, width: int) -> Content:
@@ -88,21 +101,26 @@ def banner(v: View, width: int) -> Content:
     known = f"{sentence(said)} Look" if said else "The heat may be on: look"
     isolator = v.s.isolator or "not named"
     mark = "!!" if v.plain else "▲"
-    return text((f"{mark} {why} {known} at the oven; isolator: {isolator}.", "bold reverse $soon"))
+    style = "soon" if words.off_is_known(v.s) or said else "urgent"
+    return text((f"{mark} {why} {known} at the oven; isolator: {isolator}.", f"bold reverse ${style}"))
 
 
 def band(v: View, width: int, height: int) -> Content:
     """Return state, temperature and goal in big letters, with a caption above and details below."""
-    s, face = v.s, words.face(v.s)
-    cells = (face.big, v.degrees.number(s.process_c), v.degrees.number(s.goal_c))
+    s, face = v.s, v.face
+    known = (None, None) if v.stale else (s.process_c, s.goal_c)
+    cells = (face.big, *(v.degrees.number(c) for c in known))
     scale = band_scale(width, height)
     starts = band_starts(width, scale)
-    word = f"{words.shape(face, v.plain)} {words.state_word(s)}"
+    word = f"{words.shape(face, v.plain)} {_state(v)}"
     if s.state not in (*LIVE, "tripped"):
         word = f"{word} · {in_words(s.outcome or s.state)}"
-    measured_when = f"was, {words.ago(v.age_s)} ago" if v.grey else f"measured {v.degrees.mark}"
+    measured_when = f"measured {v.degrees.mark}"
+    if v.grey:
+        measured_when = f"was{f' {v.degrees.number(s.process_c)}' * v.stale}, {words.ago(v.age_s)} ago"
     abnormal = f"bold reverse ${face.style}" if face.style else "bold $strong"
-    captions = ((word, abnormal), (measured_when, "$soft"), (f"goal {v.degrees.mark}", "$soft"))
+    goal = "" if v.stale else f"goal {v.degrees.mark}"
+    captions = ((word, abnormal), (measured_when, "$soft"), (goal, "$soft"))
     styles = (f"${face.style}" if face.style else "$strong", "$measured", "$goal")
     letters = [big(cell, scale) for cell in cells]
     rows = [columns(captions, starts, width)]
@@ -153,11 +171,11 @@ def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Co
     )
     rows = [
         text(
-            (f"{words.state_word(s)} {v.degrees.point(s.process_c)}  ", "bold $strong"),
+            (f"{_state(v)} {v.degrees.point(s.process_c)}  ", "bold $strong"),
             ("F9 OFF", "bold reverse"),
         ),
         freshness(v),
-        text((words.trip_words(s), "bold $urgent")) if s.trip else None,
+        text((words.trip_words(s, v.stale), "bold $urgent")) if s.trip else None,
         text((f"You: {s.waiting.say}", "bold $soon")) if s.waiting is not None else None,
         text((words.caution(s.isolator), "bold $strong")),
         text((too_small_, "$soft")),

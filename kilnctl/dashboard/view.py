@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from kilnctl.dashboard.words import Degrees
+from kilnctl.dashboard.words import LATCHED, Degrees, Face, face, old_face
 from kilnctl.link.snapshot import AlarmView, Snapshot
 from kilnctl.stages import HOT_C, LIVE
 
@@ -54,6 +54,18 @@ class View:
         off = s.heat_on is False and s.state != "tripped"
         gone = s.left or not self.attached
         return gone and s.state not in LIVE and s.heat_on is not True and (off or self.cold)
+
+    @property
+    def stale(self) -> bool:
+        """True when nobody knows whether what the picture shows still holds."""
+        return self.grey and not self.over
+
+    @property
+    def face(self) -> Face:
+        """How the state looks now."""
+        if self.stale:
+            return old_face(self.s)
+        return LATCHED if self.over and self.s.trip else face(self.s)
 
     @property
     def banner(self) -> bool:

@@ -6,7 +6,8 @@ from datetime import datetime, timedelta
 from typing import Literal
 
 from kilnctl.link.snapshot import SegmentView, Snapshot, Waiting
-from kilnctl.stages import EARLY_S, SOON_S
+from kilnctl.link.trip_head import level_of, trip_head
+from kilnctl.stages import EARLY_S, LIVE, SOON_S
 
 BOTH = re.compile(r"(-?\d+ °C) \((-?\d+ °F)\)")
 
@@ -81,6 +82,9 @@ FACES = {
 }
 LATE = {"ready to quench": "late to quench", "waiting for you": "still waiting for you"}
 UNKNOWN = Face("?", "?", "UNKNOWN", "soon")
+NOT_OFF = Face("✖", "X", "NOT OFF", "urgent")
+LATCHED = Face("✖", "X", "LATCHED", "later")
+NO_DATA, NO_DATA_OFF = Face("?", "?", "NO DATA", "urgent"), Face("?", "?", "NO DATA", "soon")
 PRIORITY_SHAPES = {"urgent": ("◆", "!!!"), "soon": ("▲", "!!"), "later": ("●", "!")}
 
 
@@ -106,7 +110,19 @@ def limit_in_force_c(s: Snapshot) -> float:
 
 def face(s: Snapshot) -> Face:
     """Return how the state looks."""
+    if s.trip and level_of(s) != "off":
+        return NOT_OFF
     return FACES.get(state_word(s), UNKNOWN)
+
+
+def old_face(s: Snapshot) -> Face:
+    """Return how an old picture looks: grey is no word at three metres. Amber where the heat was off."""
+    return NO_DATA_OFF if off_is_known(s) else NO_DATA
+
+
+def off_is_known(s: Snapshot) -> bool:
+    """Return whether the newest picture shows a heat that was over and read back as off."""
+    return s.state not in LIVE and s.heat_on is False and not (s.trip and level_of(s) != "off")
 
 
 def shape(face_: Face, plain: bool) -> str:
@@ -192,10 +208,6 @@ def caution(isolator: str) -> str:
     return f"HOT EQUIPMENT – software is not the safety limit. Isolator: {place}. Oil fire: lid, not water."
 
 
-def trip_words(s: Snapshot) -> str:
-    """Return what a trip says."""
-    return (
-        f"HEAT COMMANDED OFF: {s.trip.rstrip('.')}. If temperature still rises, cut power at "
-        f"{s.isolator or 'the isolator'}. Fire or smoke: leave, close the door, call "
-        f"{s.phone or 'your local emergency number'}."
-    )
+def trip_words(s: Snapshot, old: bool = False) -> str:
+    """Return all that a trip says, in one paragraph."""
+    return trip_head(s, old).whole

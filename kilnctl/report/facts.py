@@ -132,7 +132,9 @@ def _treatment(reader: Reader, record: Record) -> Rows:
     if profile is not None and profile.goal_hrc is not None:
         rows.append(("hardness aimed at", "{:g}–{:g} HRC".format(*profile.goal_hrc)))
     predicted = record.summary.get("predicted_hrc")
-    if isinstance(predicted, list | tuple) and len(predicted) == 2:
+    if record.info.outcome not in ("", "complete"):  # the plan's aim, which this heat has not come to
+        rows.append(("hardness predicted", "not predicted: the heat did not finish"))
+    elif isinstance(predicted, list | tuple) and len(predicted) == 2:
         rows.append(("hardness predicted", "{:.0f}–{:.0f} HRC, good to about 2 HRC".format(*predicted)))
     tests = _tests(reader, record)
     rows += [("hardness measured", f"{test.words} ({test.method})") for test in tests]

@@ -46,7 +46,7 @@ def summary_of(runner: "Runner", outcome: str, heat_off: bool) -> dict[str, Any]
     """Return the summary of the command contract, without run number and chain."""
     oven, tally, steel = runner.station.oven, runner.tally, runner.station.steel
     return {
-        "predicted_hrc": None if steel is None else predicted_hrc(runner.profile, steel),
+        "predicted_hrc": predicted_hrc(runner.profile, steel) if steel and outcome == "complete" else None,
         "outcome": outcome,
         "cause": runner.cause,
         "oven": oven.name,

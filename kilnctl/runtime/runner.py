@@ -15,6 +15,7 @@ from kilnctl.control.switching import SwitchState, advance_switch
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.interlocks import nudging, with_subject
 from kilnctl.interlocks.alarms import AlarmList
+from kilnctl.interlocks.contract import Distance
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.model.part import inside
@@ -79,6 +80,7 @@ class Runner:
         self.state: RunState = "held" if self.waiting else "running"
         self.cause = ""
         self.trip: Trip | None = None
+        self.trip_distance: Distance | None = None
         self.trip_later: tuple[Trip, ...] = ()
         self.after: AfterHeat | None = None
         self.off_read_back: bool | None = None

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 def trip(runner: "Runner", found: Trip) -> None:
     """Take a first cause: whoever calls has cut the heat. From here on the watch for a second one goes."""
     runner.trip, runner.state, runner.cause = found, "tripped", found.reason
+    said = (i.distance() for i in runner.station.interlocks if i.kind == found.kind)
+    runner.trip_distance = next(said, None)
     runner.alarms = runner.alarms.latch(found.kind, found.reason, runner.elapsed_s)
     runner.station.latch_trip(found)
     runner.recorder.event("trip", found.reason, trip_kind=found.kind, reset=str(found.reset))

@@ -1,5 +1,6 @@
 """What a screen is shown of a runner: one Snapshot."""
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -9,12 +10,14 @@ from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapsho
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.runtime.job import verdict
 from kilnctl.runtime.timing import ends_s, segment_left_s, total_left_s, wait_left_s
-from kilnctl.stages import HOT_C, LIVE
+from kilnctl.stages import HOT_C, LIVE, RunState
 from kilnctl.treatment.hardness import predicted_hrc
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.runtime.runner import Runner
+
+PLANNED: tuple[RunState, ...] = (*LIVE, "complete")
 
 
 def snapshot(runner: "Runner", sequence: int) -> Snapshot:
@@ -91,8 +94,9 @@ def _part(runner: "Runner") -> float | None:
 
 
 def _hardness(runner: "Runner") -> tuple[float, float] | None:
+    """Return what the plan aims at; nobody predicts the hardness of a heat that did not finish."""
     steel = runner.station.steel
-    return None if steel is None else predicted_hrc(runner.profile, steel)
+    return None if steel is None or runner.state not in PLANNED else predicted_hrc(runner.profile, steel)
 
 
 def word(runner: "Runner", segment: AnySegment | None) -> str:
@@ -209,10 +213,15 @@ def segment_views(runner: "Runner", ends: list[float | None]) -> tuple[SegmentVi
 
 
 def interlock_views(runner: "Runner") -> tuple[InterlockView, ...]:
-    """Return every interlock with its distance to the limit; those left out on this oven are not active."""
-    views = []
+    """Return every interlock with its distance to the limit; those left out on this oven are not active.
+
+    What tripped stays as it was then: at its limit.
+    """
+    views, tripped = [], runner.trip.kind if runner.trip is not None else ""
     for interlock in runner.station.interlocks:
         d = interlock.distance()
+        if interlock.kind == tripped and runner.trip_distance is not None:
+            d = replace(runner.trip_distance, near=1.0)
         views.append(
             InterlockView(interlock.kind, interlock.label, d.value, d.limit, d.unit, d.near, note=d.note)
         )

@@ -260,6 +260,7 @@ def tripped() -> Snapshot:
         word="tripped",
         duty=0.0,
         heat_on=False,
+        off_read_back=True,
         process_c=758.0,
         setpoint_c=None,
         goal_c=None,

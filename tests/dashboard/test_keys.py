@@ -206,7 +206,7 @@ async def test_the_second_oven_has_a_row_and_its_trip_closes_a_question_about_th
         assert "You: hardening-furnace calls for you; o shows it." in flat(text_of(app))
         await pilot.click("#others", offset=(75, 0))
         await pilot.pause()
-        assert "HEAT COMMANDED OFF" in text_of(app)
+        assert "HEAT IS OFF, read back" in text_of(app)
 
 
 @pytest.mark.parametrize("button", ["enter", "escape"])
@@ -365,7 +365,7 @@ async def test_a_trip_closes_an_open_question_unanswered() -> None:
         app.look_again()
         await pilot.pause()
         assert not isinstance(app.screen, Question)
-        assert "HEAT COMMANDED OFF" in text_of(app)
+        assert "HEAT IS OFF, read back" in text_of(app)
         await pilot.press("enter", "right", "enter")
         await pilot.pause()
         assert wire.asked == []
@@ -462,7 +462,7 @@ async def test_a_trip_in_the_count_is_seen() -> None:
         await pilot.pause()
         app.look_again()
         await pilot.pause()
-        assert "HEAT COMMANDED OFF" in text_of(app)
+        assert "HEAT IS OFF, read back" in text_of(app)
 
 
 class Record:

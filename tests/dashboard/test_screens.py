@@ -96,8 +96,8 @@ async def test_a_trip_says_what_happened_and_what_to_do() -> None:
     """The words are those that the project's cautions fix for a trip."""
     said = flat(await seen(tripped()))
     assert flat(words.trip_words(tripped())) in said
-    assert "HEAT COMMANDED OFF: heat is 0.41 of full power above what was asked" in said
-    assert "cut power at red switch beside the workshop door" in said
+    assert "HEAT IS OFF, read back. heat is 0.41 of full power above what was asked" in said
+    assert "cut the power: red switch beside the workshop door" in said
     assert "Fire or smoke: leave, close the door, call your local emergency number." in said
     assert "a acknowledge" in said
     assert "r reset" in said
@@ -311,7 +311,7 @@ async def test_abnormal_is_reversed_in_every_look() -> None:
             app.redraw()
             await pilot.pause()
             segments = [seg for strip in app.screen._compositor.render_strips() for seg in strip]
-            for words_ in ("✖ tripped", "HEAT COMMANDED OFF"):
+            for words_ in ("✖ tripped", "HEAT IS OFF, read back"):
                 styles = [seg.style for seg in segments if words_ in seg.text]
                 assert styles, (theme, words_)
                 assert all(style is not None and style.reverse for style in styles), (theme, words_)

@@ -56,7 +56,9 @@ async def test_grey_at_three_seconds() -> None:
     """Grey at 3 s, banner and sound at 10 s: the numbers that the job asks for."""
     said, grey = await aged(3.0)
     assert "OLD: 3 s, from" in said
-    assert "was, 3 s ago" in said
+    assert "was 742, 3 s ago" in said
+    assert "no data, was heating" in said
+    assert "left" not in said.partition("You:")[2]
     assert grey
     assert "NO NEW DATA" not in said
 
