@@ -24,6 +24,7 @@ from kilnctl.interlocks import not_checked
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.link.start import StartJob
+from kilnctl.link.trip_head import action, trip_head
 from kilnctl.logbook.due import everything_due
 from kilnctl.logbook.readers import Reader
 from kilnctl.profile.write import profile_toml
@@ -253,7 +254,10 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
 
 
 def live_line(s: Snapshot) -> str:
-    """Return the plain live line."""
+    """Return the plain live line; of a trip, whether the heat is off and what to do."""
+    if s.trip:
+        head = trip_head(s)
+        return f"{head.action} {head.cause}".ljust(79)
     now = "no reading" if s.process_c is None else say_point(s.process_c)
     goal = "heat off" if s.goal_c is None else f"goal {say_point(s.goal_c)}"
     left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
@@ -283,8 +287,7 @@ def tell(summary: dict[str, Any], say: Say, as_json: bool) -> None:
 
 def not_off(summary: dict[str, Any]) -> str:
     """Say that the heat was not read back as off, and where it is cut by hand."""
-    place = summary.get("isolator")
-    return f"HEAT NOT READ BACK AS OFF: cut the power by hand{f' at: {place}' if place else ''}"
+    return action("unproven", str(summary.get("isolator") or "")).rstrip(".")
 
 
 def _outcome(client: LinkClient, oven: str, wait_s: float) -> dict[str, Any] | None:

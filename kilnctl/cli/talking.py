@@ -18,6 +18,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import NoController, RunRefused, UnitError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.link.trip_head import trip_head
 from kilnctl.runtime import hot, latch
 from kilnctl.runtime.resetting import oven_named, reset_latch
 from kilnctl.units import parse_duration_s, parse_point_c, say_duration, say_point
@@ -67,7 +68,8 @@ def lines(s: Snapshot) -> list[str]:
     left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
     said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
     if s.trip:
-        said.append(f"  tripped: {s.trip}")
+        head = trip_head(s)
+        said += [f"  {head.action}", f"  tripped: {head.cause}", f"  {head.caution}"]
     if s.waiting:
         said.append(f"  waiting for you: {s.waiting.say}")
     said += [f"  alarm {a.kind} ({a.priority}, {a.state}): {a.reason}" for a in s.alarms]

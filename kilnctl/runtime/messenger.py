@@ -18,6 +18,7 @@ from kilnctl.config.channels import Alive, Channel, Channels, Told, load_message
 from kilnctl.errors import ConfigError, KilnctlError, LinkError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Snapshot
+from kilnctl.link.trip_head import RANK, level_of, trip_head
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import Message, add
 from kilnctl.runtime.sending import Receipt, call, send_all
@@ -42,9 +43,8 @@ def news(before: Snapshot | None, now: Snapshot) -> list[News]:
         before = None
     found: list[News] = []
     at = f"{now.oven} (run {now.run})" if now.run is not None else now.oven
-    if now.trip and not (before and before.trip):
-        cut = f" If it still rises, cut the power at: {now.isolator}." if now.isolator else ""
-        found.append(News("trip", f"{at}: HEAT OFF, tripped: {now.trip}.{cut}"))
+    if now.trip and _worse(before, now):
+        found.append(News("trip", f"{at}: {trip_head(now).whole}"))
     if now.waiting and not (before and before.waiting == now.waiting):
         found.append(News("ready", f"{at}: waiting for you: {now.waiting.say}"))
     if late(now) and not (before and late(before)):
@@ -52,6 +52,13 @@ def news(before: Snapshot | None, now: Snapshot) -> list[News]:
     if now.state not in LIVE and not now.trip and before is not None and before.state in LIVE:
         found.append(News("end", f"{at}: {in_words(now.outcome)}, {now.word}"))
     return found
+
+
+def _worse(before: Snapshot | None, now: Snapshot) -> bool:
+    """Return whether a trip is new, shows more than before, or its heat is less surely off."""
+    if before is None or not before.trip:
+        return True
+    return RANK[level_of(now)] > RANK[level_of(before)] or len(now.trip_later) > len(before.trip_later)
 
 
 def late(s: Snapshot) -> bool:

@@ -63,5 +63,5 @@ def test_a_trip_reaches_the_telephone_and_the_logbook(tmp_path: Path, service: H
     shop.close()
     assert [(m.told, m.run, m.delivered) for m in kept] == [("trip", run, True)]
     assert kept[0].took_s >= SLOW_S
-    assert "HEAT OFF, tripped" in service.got[0]
+    assert "HEAT IS OFF, read back" in service.got[0]
     assert "red switch" in service.got[0]

@@ -46,9 +46,7 @@ def test_the_line_names_the_place_of_the_isolator_and_says_it_once() -> None:
     said = line(Report({"left": True, "right": False}, "kilnctl", ("right: no reply",), places))
     assert said.endswith("Cut the power by hand at: plug under the bench (right: no reply)")
     assert said.lower().count("not read back") == 1
-    assert not_off({"isolator": "red switch"}) == (
-        "HEAT NOT READ BACK AS OFF: cut the power by hand at: red switch"
-    )
+    assert not_off({"isolator": "red switch"}) == ("OFF IS NOT CONFIRMED. CUT THE POWER NOW: red switch")
 
 
 def test_nothing_connected_is_no_success() -> None:

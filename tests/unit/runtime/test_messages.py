@@ -32,7 +32,12 @@ NOW = Snapshot(
 )  # fmt: skip
 WAITING = replace(NOW, waiting=Waiting("unload", "take it out", 50.0, 900.0, heat_on_meanwhile=True))
 OVER = replace(NOW, state="complete", outcome="complete")
-TRIPPED = replace(NOW, state="tripped", trip="the sensor is gone", trip_kind="sensor_lost")
+TRIPPED = replace(
+    NOW, state="tripped", trip="Sensor: gone", trip_kind="sensor_lost", heat_on=False, off_read_back=True
+)
+UNREAD = replace(TRIPPED, off_read_back=False)
+STILL_ON = replace(UNREAD, heat_on=True)
+MORE = replace(TRIPPED, trip_later=("Rising while off: 300 °C",))
 
 
 class Service:
@@ -93,9 +98,11 @@ def test_what_is_new_is_told_once() -> None:
     told = [[n.told for n in messenger.news(a, b)] for a, b in (
         (None, NOW), (NOW, WAITING), (WAITING, WAITING), (WAITING, NOW), (NOW, TRIPPED), (TRIPPED, TRIPPED),
         (NOW, OVER), (OVER, OVER),
-        (None, TRIPPED),
+        (None, TRIPPED), (TRIPPED, UNREAD), (UNREAD, STILL_ON), (STILL_ON, TRIPPED), (TRIPPED, MORE),
     )]  # fmt: skip
-    assert told == [[], ["ready"], [], [], ["trip"], [], ["end"], [], ["trip"]]
+    assert told == [
+        [], ["ready"], [], [], ["trip"], [], ["end"], [], ["trip"], ["trip"], ["trip"], [], ["trip"]
+    ]  # fmt: skip
 
 
 def test_a_step_that_waits_past_half_its_time_is_told_again() -> None:
@@ -105,7 +112,8 @@ def test_a_step_that_waits_past_half_its_time_is_told_again() -> None:
 
 
 def test_a_trip_names_the_isolator() -> None:
-    assert "cut the power at: red switch" in messenger.news(NOW, TRIPPED)[0].words
+    assert "cut the power: red switch" in messenger.news(NOW, TRIPPED)[0].words
+    assert "STILL ON. CUT THE POWER NOW: red switch" in messenger.news(NOW, STILL_ON)[0].words
 
 
 def test_a_message_arrives_and_gives_a_receipt(service: Service) -> None:
@@ -133,7 +141,7 @@ def test_a_channel_gets_only_what_it_wants(shop: Service) -> None:
     only = (Channel(name="phone", url=shop.url, tells=("trip",)),)
     messenger.watch([NOW, WAITING, TRIPPED], only, RealClock(), lambda *_: None)
     assert len(shop.got) == 1
-    assert "tripped" in shop.got[0]
+    assert "HEAT IS OFF" in shop.got[0]
 
 
 def test_the_test_is_sent_stored_and_shown(shop: Service, capsys: pytest.CaptureFixture[str]) -> None:
@@ -175,7 +183,7 @@ def test_its_process_watches_like_a_screen_and_keeps_the_receipt(shop: Service) 
     finally:
         process.kill()
         process.wait()
-    assert "left (run 7): HEAT OFF, tripped: the sensor is gone" in shop.got[0]
+    assert "left (run 7): HEAT IS OFF, read back. Sensor: gone" in shop.got[0]
     assert (kept()[0].told, kept()[0].run, kept()[0].delivered) == ("trip", 7, True)
 
 
