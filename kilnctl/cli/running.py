@@ -262,6 +262,7 @@ def live_line(s: Snapshot) -> str:
     goal = "heat off" if s.goal_c is None else f"goal {say_point(s.goal_c)}"
     left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
     left += f"; {s.next_words}" if s.word == "waiting to start" else ""
+    left += f"; {s.note}" if s.word == "not powered" else ""
     you = f" | {s.waiting.say}: `kilnctl answer done`" if s.waiting else ""
     return f"{s.word}: {now}, {goal}{left}{you}".ljust(79)
 
@@ -281,6 +282,8 @@ def tell(summary: dict[str, Any], say: Say, as_json: bool) -> None:
         print(json.dumps(summary, allow_nan=False))
     else:
         heat = "heat off, read back" if summary.get("heat_off_confirmed") else not_off(summary)
+        if summary.get("never_heated"):
+            heat = "nothing was heated"
         why = summary["cause"] or "all segments done"
         say(f"\n{in_words(summary['outcome'])}: {why}; {heat} (run {summary['run']})")
 

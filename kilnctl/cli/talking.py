@@ -67,6 +67,8 @@ def lines(s: Snapshot) -> list[str]:
     goal = "" if s.goal_c is None else f", goal {say_point(s.goal_c)}"
     left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
     said = [f"{s.oven}: {s.word}, {now}{goal}{left}" + (f" (run {s.run}, {s.profile})" if s.run else "")]
+    if s.word == "not powered":
+        said.append(f"  {s.note}")
     if s.trip:
         head = trip_head(s)
         said += [f"  {head.action}", f"  tripped: {head.cause}", f"  {head.caution}"]

@@ -22,7 +22,7 @@ def plan(v: View, width: int, height: int) -> Content:
     """Return the segments around the present one, then the soak clocks and the temper so far."""
     short = height < TALL
     tail = soak_clocks(v, width) + treatment(v, width, short)
-    if v.s.end_utc and not short and v.s.waiting is None:
+    if v.s.end_utc and not short and v.s.waiting is None and not v.stale:
         total = f"total {words.left(v.s.total_left_s)}, ends {words.clock_time(v.s.end_utc)}"
         tail.append(text((total, "$soft")))
     room = max(1, height - 1 - len(tail))
@@ -79,7 +79,8 @@ def segment_words(v: View, seg: SegmentView) -> list[str]:
 
 def _when(v: View, seg: SegmentView, running: bool) -> str:
     if running:
-        return f"{words.left(v.s.segment_left_s)} left" if v.s.segment_left_s is not None else "now"
+        known = v.s.segment_left_s is not None and not v.stale
+        return f"{words.left(v.s.segment_left_s)} left" if known else "was here" if v.stale else "now"
     if seg.ended_s is not None and seg.started_s is not None:
         return words.left(seg.ended_s - seg.started_s)
     if seg.predicted_end_s is None or v.s.state not in LIVE:

@@ -76,7 +76,7 @@ def _abnormal(v: View) -> str:
     """Return what to do about a state that is not as planned and has no alarm of its own yet."""
     if v.banner:
         return "go and look at the oven itself; all below is old."
-    if v.s.quality not in ("good", "") and v.s.state in LIVE:
+    if v.s.quality not in ("good", "") and v.s.state in LIVE and v.s.word != "not powered":
         return "look at sensor and wire: without a reading the heat is cut, then the run trips."
     return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
 
@@ -89,6 +89,8 @@ def _quiet(v: View) -> Content:
     if v.elsewhere:
         return text(("You: ", "$soft"), (f"{v.elsewhere} calls for you; o shows it.", "bold $soon"))
     what = "nothing to do now."
+    if v.s.word == "not powered":
+        what = f"nothing to do now; the board is not powered, and the recording waits. {sentence(v.s.note)}"
     if v.s.word == "off but hot":
         what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."
         if v.s.process_c is None:

@@ -147,6 +147,8 @@ def details(v: View, width: int) -> Content:
     limit_c = words.limit_in_force_c(s)
     found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), ("limit", limit_c)]
     shown = [f"{name} {d.number(value)}" for name, value in found if value is not None]
+    if s.word == "not powered":
+        return text((f"{s.quality}: the board is not powered", "$soft"))
     if s.quality not in ("good", ""):
         return text(
             (

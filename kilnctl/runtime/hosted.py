@@ -14,6 +14,7 @@ from kilnctl.runtime.attention import attention
 from kilnctl.runtime.calling import whom_to_call
 from kilnctl.runtime.job import Outcome
 from kilnctl.runtime.runner import Runner
+from kilnctl.runtime.unpowered import never_heated, unpowered
 from kilnctl.runtime.view import snapshot
 from kilnctl.stages import LIVE
 
@@ -158,7 +159,7 @@ class Hosted:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
         runner, deadline_s = self.runner, self.clock.now_s()
         tripping.watch(runner)
-        while not self._leave.is_set():
+        while not self._leave.is_set() and not unpowered(runner):
             with self._hands_lock:
                 scan = runner.scan = hands.scan(self.clock.now_s())
                 self._off = runner.off_read_back = hands.off()
@@ -181,7 +182,8 @@ class Hosted:
     def _end(self, hands: Hands) -> None:
         """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
         self._off = hands.off()
-        if self._off:
+        never = never_heated(self.runner) and self.runner.trip is None
+        if self._off or never:
             running.clear(self.name)
         if self.runner.station.can_call:
             hands.sound(False, False)
@@ -191,7 +193,7 @@ class Hosted:
         after, clock = self.runner.after, self.clock
         if after is not None and after.cold:
             hot.clear(self.name)
-        else:
+        elif not never:
             at_c, seen_s = (None, clock.now_s()) if after is None else (after.newest_c, after.newest_s)
             at = clock.utc() - timedelta(seconds=(clock.now_s() - seen_s) / self.runner.time_scale)
             hot.sign(hot.Hot(self.name, at.isoformat(timespec="seconds"), self.run_id, at_c))

@@ -12,7 +12,7 @@ from kilnctl.control.controller import HeatController
 from kilnctl.devices.buses import Buses
 from kilnctl.devices.hands import open_hands
 from kilnctl.devices.roles import Hands
-from kilnctl.errors import Doubtful, KilnctlError, RecordError, RunRefused
+from kilnctl.errors import Doubtful, KilnctlError, NoReply, RecordError, RunRefused
 from kilnctl.link.start import StartJob
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.calibration import corrections_of
@@ -55,7 +55,7 @@ def start_job(
     hands = open_hands(oven, clock, start.time_scale, buses)
     confirmed: tuple[str, ...] = ()
     try:
-        hands.connect()
+        _connect(hands, job)
         if not job.record_only:
             first, confirmed = _look_first(oven, hands, clock, set(start.confirmed))
             if job.resumes is not None:
@@ -74,6 +74,15 @@ def start_job(
         hosted.before = partial(try_before_it_is_left, oven, start.oven)
     hosted.start()
     return hosted
+
+
+def _connect(hands: Hands, job: Job) -> None:
+    """Open the port, off first. A recording may wait for a board that is not powered. Raises DeviceError."""
+    try:
+        hands.connect()
+    except NoReply:
+        if not job.record_only:
+            raise
 
 
 def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
@@ -174,10 +183,12 @@ def _launch(
     if not job.record_only:
         hot.sign(hot.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))
     recorder = Recorder(book, run_id, clock)
+    found_hot = any(said.oven == oven.name for said in hot.signed())
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=clock.scale)
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
     runner.off_left = Watch(start.off_stamp, home.home(), oven.name, outlets(start.oven))
+    runner.found_hot = found_hot
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
     runner.ahead = ahead

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.logbook.sample import Sample, quality_code, state_code
 from kilnctl.readings import Reading, Scan
+from kilnctl.runtime.unpowered import never_heated
 from kilnctl.treatment.hardness import predicted_hrc
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ def summary_of(runner: "Runner", outcome: str, heat_off: bool) -> dict[str, Any]
         "energy_kwh": round(tally.energy_kwh, 4),
         "peak_c": tally.peak_c,
         "heat_off_confirmed": heat_off,
+        "never_heated": never_heated(runner),
         "segments": [segment.result() for segment in tally.segments],
         "treatment": runner.station.treatment_summary(runner.dose, runner.profile, runner.looks),
         "alarms": runner.alarms.summary(),

@@ -33,6 +33,7 @@ from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
 from kilnctl.runtime.tally import Tally
 from kilnctl.runtime.trend import Trend
+from kilnctl.runtime.unpowered import excused
 from kilnctl.stages import LIVE, RunState
 from kilnctl.treatment.outcome import Look
 
@@ -80,6 +81,8 @@ class Runner:
         self.state: RunState = "held" if self.waiting else "running"
         self.cause = ""
         self.trip: Trip | None = None
+        # Somebody has heated this oven before and nobody has seen it cold since: the controller tells.
+        self.found_hot = False
         self.trip_distance: Distance | None = None
         self.trip_later: tuple[Trip, ...] = ()
         self.after: AfterHeat | None = None
@@ -265,7 +268,7 @@ class Runner:
                 found.append(with_subject(verdict))
             elif verdict.reaction is Reaction.NOTIFY:
                 found.append(with_subject(Alarm(verdict.kind, verdict.reason, verdict.at_s)))
-            elif self.trip is None:
+            elif self.trip is None and not excused(self, verdict):
                 self._cut()
                 tripping.trip(self, with_subject(verdict))
         if self._found_changed:

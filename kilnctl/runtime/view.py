@@ -10,6 +10,7 @@ from kilnctl.link.snapshot import AlarmView, InterlockView, SegmentView, Snapsho
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.runtime.job import verdict
 from kilnctl.runtime.timing import ends_s, segment_left_s, total_left_s, wait_left_s
+from kilnctl.runtime.unpowered import silent_note, unpowered
 from kilnctl.stages import HOT_C, LIVE, RunState
 from kilnctl.treatment.hardness import predicted_hrc
 from kilnctl.units import say_duration, say_point
@@ -73,7 +74,7 @@ def snapshot(runner: "Runner", sequence: int) -> Snapshot:
         isolator=oven.isolator,
         phone=oven.phone,
         record_complete=runner.recorder.complete,
-        note=runner.recorder.trouble or runner.oven_note,
+        note=runner.recorder.trouble or silent_note(runner) or runner.oven_note,
         not_checked=runner.job.not_checked,
         last_command=runner.last_command,
         cause=runner.cause,
@@ -120,6 +121,8 @@ def word(runner: "Runner", segment: AnySegment | None) -> str:
 
 def off_word(runner: "Runner") -> str:
     """Return what to say of an oven without heat: hot until it is below 50 degC."""
+    if unpowered(runner):
+        return "not powered"
     process = runner.scan.process if runner.scan is not None else None
     hot = process is None or process.value is None or process.value > HOT_C
     return "off but hot" if hot else "cold"
