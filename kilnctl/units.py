@@ -7,10 +7,6 @@ Inside the program numbers are plain floats whose unit stands in their name (`_c
 import math
 import re
 from collections.abc import Callable
-from typing import Annotated, Any
-
-from pydantic import AfterValidator, BeforeValidator, Field
-from pydantic_core import PydanticCustomError
 
 from kilnctl.errors import UnitError
 
@@ -135,37 +131,6 @@ parse_power_w = _simple("power", "2400 W", {"W": 1.0, "kW": 1000.0})
 parse_length_mm = _simple("length", "6 mm", {"mm": 1.0, "cm": 10.0, "in": 25.4})
 parse_mass_kg = _simple("mass", "0.3 kg", {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "oz": 0.028349523125})
 parse_voltage_v = _simple("voltage", "230 V", {"V": 1.0})
-
-
-def _edge(parse: Callable[[object], float]) -> BeforeValidator:
-    def read(value: Any) -> Any:
-        try:
-            return parse(value)
-        except UnitError as e:
-            raise PydanticCustomError("unit", "{why}", {"why": str(e)}) from None
-
-    return BeforeValidator(read)
-
-
-def between(low: float, high: float, words: str) -> AfterValidator:
-    """Return a bound for a field; `words` are the two ends as people write them: "1 s and 48 h"."""
-
-    def check(value: float) -> float:
-        if not low <= value <= high:
-            raise PydanticCustomError("range", "{why}", {"why": f"must lie between {words}"})
-        return value
-
-    return AfterValidator(check)
-
-
-PointC = Annotated[float, _edge(parse_point_c), Field(allow_inf_nan=False)]
-DifferenceK = Annotated[float, _edge(parse_difference_k), Field(allow_inf_nan=False)]
-RateCPerH = Annotated[float, _edge(parse_rate_c_per_h), Field(allow_inf_nan=False)]
-DurationS = Annotated[float, _edge(parse_duration_s), Field(allow_inf_nan=False, ge=0)]
-PowerW = Annotated[float, _edge(parse_power_w), Field(allow_inf_nan=False, gt=0)]
-LengthMm = Annotated[float, _edge(parse_length_mm), Field(allow_inf_nan=False, gt=0)]
-MassKg = Annotated[float, _edge(parse_mass_kg), Field(allow_inf_nan=False, gt=0)]
-VoltageV = Annotated[float, _edge(parse_voltage_v), Field(allow_inf_nan=False, gt=0)]
 
 
 def say_point(c: float) -> str:

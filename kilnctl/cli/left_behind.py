@@ -57,7 +57,7 @@ def look(who: str) -> Found:
 def without_controller(latched: list[Latched] | None = None) -> Found:
     """Return what the disk says when nobody runs anything."""
     found = latch.latched_ovens() if latched is None else latched
-    not_off = tuple(oven.name for oven in running.marked())
+    not_off = tuple(running.names())
     return Found({}, not_off=not_off, latched=_still(found), hot=_unwatched(()))
 
 

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+import kilnctl
 from kilnctl.cli import first_look
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ GROUPS = {
         "off": ("kilnctl.cli.off:off", "Heat off now, verified. The fastest command there is."),
         "answer": ("kilnctl.cli.talking:answer", "Answer the operator step that waits: done, wait or abort."),
         "adjust": ("kilnctl.cli.talking:adjust", "Change a running heat within its checked plan."),
-        "reset": ("kilnctl.cli.talking:reset", "Clear a latched trip, at the oven, with a note."),
+        "reset": ("kilnctl.cli.reset:reset", "Clear a latched trip, at the oven, with a note."),
     },
     "Watch": {
         "status": ("kilnctl.cli.talking:status", "Say what every running oven is doing."),
@@ -87,33 +88,38 @@ def _off(words: Sequence[str]) -> int:
 
 def _others(words: Sequence[str]) -> int:
     words = [" ".join(word.splitlines()) for word in words]  # whatever is typed, an error is one line
-    if words and words[0] not in (*COMMANDS, "--help", "-h", "--version"):
+    if not words or words[0] in ("--help", "-h"):
+        print(page())
+        return 0
+    if words[0] == "--version":
+        print(kilnctl.__version__)
+        return 0
+    if words[0] not in COMMANDS:
         from kilnctl.cli.endings import no_such_command
 
         return no_such_command(words[0], COMMANDS)
-    result = app(words)(list(words), exit_on_error=False, print_error=False, result_action="return_value")
+    result = app()(list(words), exit_on_error=False, print_error=False, result_action="return_value")
     return result if isinstance(result, int) else 0
 
 
-def app(words: Sequence[str] = ()) -> "App":
-    """Return the command line. The list of commands is drawn from one-liners, so it loads no command."""
-    from cyclopts import App, Group
+def page() -> str:
+    """Return the list of commands. It is drawn from one-liners here, so that it loads nothing."""
+    width = max(map(len, COMMANDS))
+    lines = ["kilnctl COMMAND: heat treatment of small steel parts, planned, rehearsed, run and recorded."]
+    lines += ["It is not a safety device: fit and test an independent over-temperature limit."]
+    for title, commands in GROUPS.items():
+        lines += ["", title]
+        lines += [f"  {name:<{width}}  {line}" for name, (_, line) in commands.items()]
+    return "\n".join([*lines, "", "`kilnctl COMMAND --help` shows what a command takes."])
 
-    import kilnctl
 
-    front = App(
-        name="kilnctl",
-        version=kilnctl.__version__,
-        help="Heat treatment of small steel parts: plan, rehearse, run and record a heat. "
-        "It is not a safety device: fit and test an independent over-temperature limit.",
-        suppress_keyboard_interrupt=False,
-    )
-    front["--help"].group = front["--version"].group = Group("Of this list", sort_key=len(GROUPS))
-    listing = not words or words[0] not in COMMANDS
-    for order, (title, commands) in enumerate(GROUPS.items()):
-        group = Group(title, sort_key=order)
-        for place, (name, (where, line)) in enumerate(commands.items()):
-            front.command(where, name=name, help=line if listing else None, sort_key=place, group=group)
+def app() -> "App":
+    """Return the command line: every command by where it lives, loaded when it is asked for."""
+    from cyclopts import App
+
+    front = App(name="kilnctl", version=kilnctl.__version__, suppress_keyboard_interrupt=False)
+    for name, (where, _) in COMMANDS.items():
+        front.command(where, name=name)
     return front
 
 

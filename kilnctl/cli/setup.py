@@ -13,7 +13,8 @@ from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.console import Console
 from kilnctl.cli.here import prove
 from kilnctl.cli.options import refuse_unused
-from kilnctl.cli.talking import take_over, who
+from kilnctl.cli.reset import take_over
+from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.doing import DOING

@@ -8,8 +8,8 @@ from pydantic import Field
 
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
+from kilnctl.quantities import DurationS, between
 from kilnctl.tomlfile import Strict, load
-from kilnctl.units import DurationS, between
 
 Told = Literal["ready", "late", "trip", "end", "test", "begin"]
 ALWAYS: tuple[Told, ...] = ("test", "begin")

@@ -23,8 +23,8 @@ from kilnctl.config.wiring import (
     wired,
 )
 from kilnctl.errors import ConfigError
+from kilnctl.quantities import DurationS, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.units import DurationS, PointC, PowerW, VoltageV, between
 
 __all__ = ["Oven", "Place", "Port", "Switch", "Switching", "Temperature", "Zone", "load_oven", "wrong"]
 

@@ -7,8 +7,8 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
+from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
-from kilnctl.units import DifferenceK, DurationS, PointC, between
 
 Register = Annotated[int, Field(ge=0, le=65535)]
 RawValue = Annotated[int, Field(ge=-32768, le=65535)]

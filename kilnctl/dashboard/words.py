@@ -8,6 +8,7 @@ from typing import Literal
 from kilnctl.link.snapshot import SegmentView, Snapshot, Waiting
 from kilnctl.link.trip_head import level_of, trip_head
 from kilnctl.stages import EARLY_S, LIVE, SOON_S
+from kilnctl.units import f_from_c
 
 BOTH = re.compile(r"(-?\d+ °C) \((-?\d+ °F)\)")
 
@@ -25,13 +26,7 @@ class Degrees:
 
     def of(self, c: float) -> float:
         """Return a temperature point in the chosen unit."""
-        if self.unit == "C":
-            return c
-        from kilnctl.units import (
-            f_from_c,
-        )  # late: it loads pydantic, 12 MB that a screen in °C can do without
-
-        return f_from_c(c)
+        return c if self.unit == "C" else f_from_c(c)
 
     def number(self, c: float | None, digits: int = 0) -> str:
         """Return a temperature point without its unit, dashes where there is none."""

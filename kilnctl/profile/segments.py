@@ -6,8 +6,9 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from kilnctl.errors import ProfileError
+from kilnctl.quantities import DifferenceK, DurationS, LengthMm, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.units import ABSOLUTE_ZERO_C, DifferenceK, DurationS, LengthMm, PointC, RateCPerH, between
+from kilnctl.units import ABSOLUTE_ZERO_C
 
 Purpose = Literal[
     "stress relief",

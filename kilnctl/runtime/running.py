@@ -6,12 +6,15 @@ off from the supervisor. A mark that is found at a start belongs to a heat that 
 
 import contextlib
 from pathlib import Path
-from urllib.parse import quote
+from typing import TYPE_CHECKING
+from urllib.parse import quote, unquote
 
 from kilnctl.config import home
-from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError, RecordError
 from kilnctl.runtime import durable
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
 
 
 def folder() -> Path:
@@ -35,13 +38,24 @@ def clear(oven: str) -> None:
         _path(oven).unlink(missing_ok=True)
 
 
-def marked() -> list[Oven]:
+def marked() -> "list[Oven]":
     """Return the ovens that have a mark; a copy that cannot be read (a cut while writing) is left out."""
+    from kilnctl.config.oven import load_oven  # late: who only asks for names does without pydantic
+
     found = []
-    for path in sorted(folder().glob("*.toml")):
+    for path in _marks():
         with contextlib.suppress(ConfigError):
             found.append(load_oven(path))
     return found
+
+
+def names() -> list[str]:
+    """Return the names of the ovens that have a mark, readable or not."""
+    return [unquote(path.stem) for path in _marks()]
+
+
+def _marks() -> list[Path]:
+    return sorted(folder().glob("*.toml"))
 
 
 def _path(oven: str) -> Path:

@@ -4,8 +4,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import model_validator
 
+from kilnctl.quantities import PointC, between
 from kilnctl.tomlfile import Strict, wrong
-from kilnctl.units import PointC, between
 
 MEMORY = "from memory"
 PRACTICE = "common practice"

@@ -7,9 +7,9 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator, mo
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import GoalHrc
+from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
 from kilnctl.treatment.steels import Medium
-from kilnctl.units import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 
 Section = Annotated[LengthMm, between(0.2, 150, "0.2 mm and 150 mm")]
 Rate = Annotated[RateCPerH, between(0.1, 3000, "0.1 C/h and 3000 C/h")]

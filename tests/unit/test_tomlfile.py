@@ -11,8 +11,8 @@ from pydantic import Field
 
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.profile.segments import Profile
+from kilnctl.quantities import PointC
 from kilnctl.tomlfile import Strict, load, loads
-from kilnctl.units import PointC
 
 
 class Leaf(Strict):

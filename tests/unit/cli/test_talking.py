@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from heats import one_run
 
-from kilnctl.cli import talking
+from kilnctl.cli import reset
 from kilnctl.cli.main import run
 from kilnctl.config import home
 from kilnctl.errors import RunRefused
@@ -283,13 +283,13 @@ def test_the_set_up_takes_over_an_oven_that_is_only_watched(
 ) -> None:
     """Hot or not; a heat is never taken over."""
     with pytest.raises(RunRefused, match="still run by the controller; `kilnctl off` ends that"):
-        talking.take_over("left")
+        reset.take_over("left")
     assert host.took == []
-    talking.take_over("right")
+    reset.take_over("right")
     host.holds = {"left": {"run": 7, "busy": False, "holds": True}}
-    talking.take_over("left")
+    reset.take_over("left")
     assert [(c.word, c.oven) for c in host.took] == [("let go", "left")]
     host.holds = {"left": {"run": 7, "busy": False, "holds": True}}
-    monkeypatch.setattr(talking, "LETS_GO_S", -1.0)
+    monkeypatch.setattr(reset, "LETS_GO_S", -1.0)
     with pytest.raises(RunRefused, match="does not let go of left"):
-        talking.take_over("left")
+        reset.take_over("left")

@@ -1,0 +1,68 @@
+"""A command loads what it needs and no more: a question about a heat must not wait for a numeric library.
+
+The aim is 0.15 s of processor for each of the light commands (`tests/bench/test_start_cost.py` measures it);
+what is held here is the cause, because the time itself depends on the machine.
+"""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+HEAVY = {
+    "numpy",
+    "scipy",
+    "matplotlib",
+    "pydantic",
+    "serial",
+    "minimalmodbus",
+    "sqlite3",
+    "textual",
+    "tomlkit",
+}
+LINE = {"cyclopts"}  # reads the words of a command; the front door itself does without
+PAGE = LINE | {"rich"}  # draws the help page
+LIGHT: dict[tuple[str, ...], set[str]] = {
+    ("--help",): set(),
+    (): set(),
+    ("no-such-command",): set(),
+    ("off",): set(),
+    ("status",): LINE,
+    ("status", "--json"): LINE,
+    ("answer", "done"): LINE,
+    ("adjust", "next"): LINE,
+    ("acknowledge",): LINE,
+    ("shelve", "supply", "--why", "the new meter reads low"): LINE,
+    ("off", "--help"): PAGE,
+    ("status", "--help"): PAGE,
+    ("answer", "--help"): PAGE,
+    ("acknowledge", "--help"): PAGE,
+    ("care", "--help"): PAGE,
+    ("part", "--help"): PAGE,
+    # these need some of it
+    ("runs",): LINE | {"sqlite3", "numpy"},
+}
+ASK = """
+import sys
+from kilnctl.cli.main import run
+run(sys.argv[1:])
+print("LOADED", *sys.modules)
+"""
+
+
+def loaded(words: tuple[str, ...], folder: Path) -> set[str]:
+    """Return the modules that a command has loaded in a process and a home of its own."""
+    environ = {**os.environ, "KILNCTL_HOME": str(folder)}
+    done = subprocess.run(
+        [sys.executable, "-c", ASK, *words], env=environ, capture_output=True, text=True, check=False
+    )
+    (line,) = [line for line in done.stdout.splitlines() if line.startswith("LOADED")]
+    return set(line.split()[1:])
+
+
+@pytest.mark.parametrize("words", LIGHT, ids=" ".join)
+def test_a_command_loads_no_more_than_it_needs(words: tuple[str, ...], tmp_path: Path) -> None:
+    heavy = loaded(words, tmp_path) & (HEAVY | PAGE)
+    assert heavy <= LIGHT[words], f"{' '.join(words)} loads {sorted(heavy - LIGHT[words])} for nothing"
