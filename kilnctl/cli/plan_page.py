@@ -73,13 +73,19 @@ def _table(made: Plan, sources: list[str]) -> Table:
     table.add_column("takes", width=8, justify="right")
     table.add_column("why (source)")
     told: dict[str, int] = {}
+    state = ""
     for row in made.rows:
-        table.add_row(*_cells(row, sources, told), end_section=row.kind in ("cool", "operator"))
+        leaves = f"\n→ {row.after}" if row.after not in (state, "as delivered") else ""
+        table.add_row(*_cells(row, sources, told, leaves), end_section=row.kind in ("cool", "operator"))
+        state = row.after
     return table
 
 
-def _cells(row: Row, sources: list[str], told: dict[str, int]) -> list[Text]:
-    """Return the cells of a row; a text that a row above has already told is named by that row's number."""
+def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> list[Text]:
+    """Return the cells of a row; a text that a row above has already told is named by that row's number.
+
+    `leaves` is what the step makes of the part, where it changes it.
+    """
     why = row.say.removesuffix(" Answer done.") or row.why
     first = told.setdefault(re.sub(r"\d+ of \d+", "", why), row.index)
     if first != row.index:
@@ -93,7 +99,7 @@ def _cells(row: Row, sources: list[str], told: dict[str, int]) -> list[Text]:
         "" if row.goal_c is None else f"{f_from_c(row.goal_c):.0f}",
         "" if row.rate_c_per_h is None else f"{row.rate_c_per_h:.0f}",
         _takes(row),
-        f"{why}{cited}{warning}",
+        f"{why}{cited}{leaves}{warning}",
     )
     return [Text(cell) for cell in cells]
 

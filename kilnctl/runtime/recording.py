@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 from kilnctl.logbook.sample import Sample, quality_code, state_code
 from kilnctl.readings import Reading, Scan
 from kilnctl.runtime.unpowered import never_heated
-from kilnctl.treatment.hardness import predicted_hrc
+from kilnctl.treatment.consequence import predicted_hrc
 
 if TYPE_CHECKING:
     from kilnctl.runtime.runner import Runner

@@ -12,7 +12,7 @@ from kilnctl.runtime.job import verdict
 from kilnctl.runtime.timing import ends_s, segment_left_s, total_left_s, wait_left_s
 from kilnctl.runtime.unpowered import silent_note, unpowered
 from kilnctl.stages import HOT_C, LIVE, RunState
-from kilnctl.treatment.hardness import predicted_hrc
+from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:

@@ -5,9 +5,10 @@ from kilnctl.errors import RunRefused
 from kilnctl.model import part as parts
 from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Profile, Soak
+from kilnctl.treatment.consequence import Part, dose_of, expected_of, said_of
 from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
 from kilnctl.treatment.formulas import ROOM_C, after_quench, retained_austenite
-from kilnctl.treatment.hardness import PLUS_MINUS_HRC, expected_hrc
+from kilnctl.treatment.hardness import PLUS_MINUS_HRC
 from kilnctl.treatment.naming import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.quench_steps import edge_of
 from kilnctl.treatment.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
@@ -19,18 +20,18 @@ SHORTEST_TRANSFER_S = 5.0
 MS_BAND_K = 20.0
 
 
-def hardness_notes(profile: Profile, steel: Steel) -> tuple[str, ...]:
-    """Return what every source expects after the temper: the hottest one and all its time."""
-    tempers = [s for s in profile.segments if isinstance(s, Soak) and s.purpose == "temper"]
-    if not tempers:
+def hardness_notes(part: Part, steel: Steel | None) -> tuple[str, ...]:
+    """Return what every source expects of the part in its last state."""
+    dose = dose_of(part, steel) if steel is not None and part.hard else None
+    if steel is None or dose is None:
         return ()
-    hottest_c = max(s.at_c for s in tempers)
-    together_s = sum(s.soak_s for s in tempers if s.at_c > hottest_c - 1.0)
-    found = expected_hrc(steel, hottest_c, together_s)
     said = tuple(
-        f"after {hottest_c:.0f} °C expect {_span(e.low_hrc, e.high_hrc)} HRC ({e.source})" for e in found
+        f"after {dose[0]:.0f} °C expect {_span(e.low_hrc, e.high_hrc)} HRC ({e.source})"
+        for e in expected_of(part, steel)
     )
-    return (*said, f"every hardness here is ± {PLUS_MINUS_HRC:.0f} HRC: test the part") if found else ()
+    if not said:
+        return (f"in the end: {said_of(part, steel)}; test the part",)
+    return (*said, f"every hardness here is ± {PLUS_MINUS_HRC:.0f} HRC: test the part")
 
 
 def _span(low: float, high: float) -> str:

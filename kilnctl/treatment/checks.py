@@ -2,17 +2,18 @@
 
 from dataclasses import dataclass
 
-from kilnctl.config.oven import Oven
+from kilnctl.config.home import known
+from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Profile, Soak, goal_c
 from kilnctl.treatment.hardness import expected_hrc
 from kilnctl.treatment.making import ABOVE_ROOM_K
 from kilnctl.treatment.naming import network_warning
 from kilnctl.treatment.steels import Steel, span_c
-from kilnctl.units import say_point
+from kilnctl.treatment.windows import TEMPER_FLOOR_C, relief_warnings, slip, temper_warnings, window_warnings
+from kilnctl.units import c_from_f, say_point
 
 LIMIT_MARGIN_K = 10.0
-TEMPER_FLOOR_C = 140.0
 ABOVE_DISSOLVED_K = 20.0
 
 
@@ -37,12 +38,28 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
         if goal is not None and goal > highest_c:
             asks = f"{where(profile, n - 1)} asks for {say_point(goal)}"
             limit = f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
-            raise RunRefused(f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}")
+            raise RunRefused(
+                f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}"
+                f"{_as_fahrenheit(goal, highest_c)}{_ovens_for(goal)}"
+            )
         if isinstance(segment, Cool) and segment.to_c < oven.ambient_c + ABOVE_ROOM_K / 2:
             raise RunRefused(
                 f"{where(profile, n - 1)} cools to {say_point(segment.to_c)}, but the room is at "
                 f"{say_point(oven.ambient_c)}: it would never end"
             )
+
+
+def _as_fahrenheit(goal: float, highest_c: float) -> str:
+    """Return the question whether a point was written with the wrong unit, where it would then fit."""
+    as_f_c = c_from_f(goal)
+    return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if TEMPER_FLOOR_C < as_f_c <= highest_c else ""
+
+
+def _ovens_for(goal: float) -> str:
+    """Return the names of the ovens that may go there."""
+    ovens = [load_oven(path) for path in known("ovens").values()]
+    able = [oven.name for oven in ovens if goal <= oven.limit_c - LIMIT_MARGIN_K]
+    return f"; {', '.join(able)} can" if able else ""
 
 
 def check_steel(profile: Profile, steel: Steel) -> tuple[Warn, ...]:
@@ -80,31 +97,29 @@ def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> lis
         case "harden":
             return _harden(place, segment, steel)
         case "normalise":
-            return _normalise(place, segment, steel)
+            return _normalise(place, profile, segment, steel)
         case "temper" | "snap temper":
             return _temper(place, profile, segment, steel)
         case "stress relief":
-            return _below_ac1(place, segment, steel)
+            _below_ac1(place, segment, steel)
+            return relief_warnings(place, segment.at_c, steel)
         case _:
             return []
 
 
 def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
-    start_c, window, found = ac1_c(steel), span_c(steel.austenitise), []
+    start_c, window = ac1_c(steel), span_c(steel.austenitise)
     if start_c is not None and segment.at_c < start_c:
         raise ProfileError(
             f"{place}: {say_point(segment.at_c)} is below Ac1 of {steel.grade} ({start_c:.0f} °C): "
-            "this will not harden"
+            f"this will not harden{slip(segment.at_c, *window) if window else ''}"
         )
+    found = window_warnings(place, segment.at_c, steel.austenitise, steel, "austenitise")
     gone_c = dissolved_c(steel)
     if gone_c is not None and segment.at_c < gone_c + ABOVE_DISSOLVED_K:
         found.append(
             f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): soft spots"
         )
-    if window and segment.at_c < window[0] - 0.5:
-        found.append(f"below every austenitise range on the card ({window[0]:.0f}-{window[1]:.0f} °C)")
-    if window and segment.at_c > window[1] + 0.5:
-        found.append(f"above every austenitise range on the card ({window[0]:.0f}-{window[1]:.0f} °C)")
     return found + [
         f"above {limit.low_c:.0f} °C: {limit.note or 'grain growth'} ({steel.cite(limit)})"
         for limit in steel.too_hot
@@ -112,23 +127,25 @@ def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
     ]
 
 
-def _normalise(place: str, segment: Soak, steel: Steel) -> list[str]:
+def _normalise(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
+    """Only the first of falling heats has to lie in the card's window."""
     if steel.do_not_normalise is not None:
         said = steel.cite(steel.do_not_normalise)
         raise ProfileError(f"{place}: {steel.grade} must not be normalised ({said})")
+    heats = [s.at_c for s in profile.segments if isinstance(s, Soak) and s.purpose == "normalise"]
+    found = []
+    if segment.at_c == max(heats):
+        found = window_warnings(place, segment.at_c, steel.normalise, steel, "normalise")
     gone_c = dissolved_c(steel)
     if gone_c is not None and segment.at_c < gone_c + ABOVE_DISSOLVED_K:
-        return [
-            f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): not a normalise"
-        ]
-    return []
+        says = f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): not a normalise"
+        found.append(says)
+    return found
 
 
 def _temper(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
     _below_ac1(place, segment, steel)
-    found = []
-    if segment.at_c < TEMPER_FLOOR_C:
-        found.append(f"{say_point(segment.at_c)} is too cold to temper; was °F meant?")
+    found = temper_warnings(place, segment.at_c, steel, segment.purpose)
     found += [
         f"in the {band.low_c:.0f}-{band.high_c:.0f} °C band: {band.note or 'toughness can drop'} "
         f"({steel.cite(band)})"

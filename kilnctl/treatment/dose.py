@@ -9,17 +9,25 @@ Unequal steps are added by turning what has been done into time at the present t
 import math
 from dataclasses import dataclass, replace
 
+from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.steels import load_steel
 
 _KELVIN = 273.15
 _HOUR_S = 3600.0
+_LONGEST_DOSE_S = 1e6 * _HOUR_S
 USUAL_CONSTANT = 20.0
 _UNKNOWN_CARBON = 0.8
 
 
 def parameter(at_c: float, time_s: float, constant: float = USUAL_CONSTANT) -> float:
-    """Return the Hollomon-Jaffe parameter T(C + log10 t)/1000, T in kelvin, t in hours."""
+    """Return the Hollomon-Jaffe parameter T(C + log10 t)/1000, T in kelvin, t in hours.
+
+    Raises ProfileError for no time, or a temperature below absolute zero.
+    """
+    _check(at_c)
+    if time_s <= 0.0:
+        raise ProfileError(f"a dose needs a time above zero, not {time_s:g} s")
     return (at_c + _KELVIN) * (constant + math.log10(time_s / _HOUR_S)) / 1000.0
 
 
@@ -29,7 +37,29 @@ def carbon_constant(carbon_percent: float) -> float:
 
 
 def equal_time_s(at_c: float, time_s: float, other_c: float, constant: float = USUAL_CONSTANT) -> float:
-    """Return the time at `other_c` that tempers as much as `time_s` at `at_c`; 0 for no time."""
+    """Return the time at `other_c` that tempers as much as `time_s` at `at_c`; 0 for no time.
+
+    Raises ProfileError for a negative time, a temperature below absolute zero, or more than a million hours.
+    """
+    _check(at_c)
+    _check(other_c)
+    if time_s < 0.0:
+        raise ProfileError(f"a dose needs a time of zero or more, not {time_s:g} s")
+    found_s = _equal_time_s(at_c, time_s, other_c, constant)
+    if found_s > _LONGEST_DOSE_S:
+        raise ProfileError(
+            f"{time_s / 60:.0f} min at {at_c:.0f} °C is more than any temper at {other_c:.0f} °C: "
+            "the two cannot be compared"
+        )
+    return found_s
+
+
+def _check(at_c: float) -> None:
+    if not at_c > -_KELVIN:
+        raise ProfileError(f"{at_c:g} °C is not above absolute zero")
+
+
+def _equal_time_s(at_c: float, time_s: float, other_c: float, constant: float) -> float:
     if time_s <= 0.0 or other_c == at_c:
         return max(0.0, time_s)
     ratio = (at_c + _KELVIN) / (other_c + _KELVIN)
@@ -63,8 +93,8 @@ def advance_dose(dose: Dose, part_c: float, dt_s: float) -> Dose:
 
 
 def _add(done_s: float, goal_c: float, part_c: float, dt_s: float, constant: float) -> float:
-    here_s = equal_time_s(goal_c, done_s, part_c, constant) + dt_s
-    return max(done_s, equal_time_s(part_c, here_s, goal_c, constant))
+    here_s = _equal_time_s(goal_c, done_s, part_c, constant) + dt_s
+    return max(done_s, _equal_time_s(part_c, here_s, goal_c, constant))
 
 
 def equivalent_s(dose: Dose) -> dict[str, float]:

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from kilnctl.errors import ProfileError
-from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.steels import Steel, TemperTable
 from kilnctl.units import say_point
 
 PLUS_MINUS_HRC = 2.0
+BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
 FIT_ERROR_HRC = 1.55  # leaving one steel out at a time, rms; rms of the fit itself 0.83, worst 2.4
 FIT_SOURCE = (
     "fit on 91 measured rows of plain carbon steel, 0.56-1.15 %C "
@@ -87,17 +87,6 @@ def expected_hrc(steel: Steel, at_c: float, time_s: float) -> tuple[Expected, ..
     return tuple(found)
 
 
-def predicted_hrc(profile: Profile, steel: Steel) -> tuple[float, float] | None:
-    """Return the widest hardness range that the sources give for a profile's tempers, or None."""
-    tempers = [s for s in profile.segments if isinstance(s, Soak) and s.purpose == "temper"]
-    if not tempers:
-        return None
-    hottest_c = max(s.at_c for s in tempers)
-    together_s = sum(s.soak_s for s in tempers if s.at_c > hottest_c - 1.0)
-    found = expected_hrc(steel, hottest_c, together_s)
-    return (min(e.low_hrc for e in found), max(e.high_hrc for e in found)) if found else None
-
-
 @dataclass(frozen=True, slots=True)
 class TemperChoice:
     """Temper temperatures for a goal: `at_c` of the first table, and the range over all that reach it."""
@@ -109,25 +98,69 @@ class TemperChoice:
     others: tuple[str, ...] = ()
 
 
-def temper_choice(steel: Steel, goal: tuple[float, float]) -> TemperChoice:
-    """Return the temper for a goal hardness from the card's tables.
+def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | None = None) -> TemperChoice:
+    """Return the temper for a goal hardness from the card's tables, out of its avoid bands where it can be.
 
-    Raises ProfileError where no table reaches the goal; the message says what can be reached.
+    `highest_c` is what the oven may do. Raises ProfileError where no table reaches the goal; the message
+    says what can be reached.
     """
-    windows = [(table, _window(table, goal)) for table in steel.temper_table]
-    reached = [(table, window) for table, window in windows if window is not None]
-    if not reached:
+    limit_c = math.inf if highest_c is None else highest_c
+    for windows in (_middles(steel, goal), _ranges(steel, goal)):
+        free = [(table, piece) for table, w in windows if (piece := _free(w, steel, limit_c)) is not None]
+        if free:
+            return _chosen(steel, free)
+    windows = _middles(steel, goal) or _ranges(steel, goal)
+    if not windows:
         raise ProfileError(_out_of_reach(steel, goal))
+    return _chosen(steel, windows)
+
+
+def _chosen(steel: Steel, reached: list[tuple[TemperTable, tuple[float, float]]]) -> TemperChoice:
     first, (low_c, high_c) = reached[0]
     return TemperChoice(
-        at_c=float(round((low_c + high_c) / 2)),
+        at_c=float(math.floor((low_c + high_c) / 2)),
         low_c=min(window[0] for _, window in reached),
         high_c=max(window[1] for _, window in reached),
         source=steel.cite(first),
-        others=tuple(
-            f"{steel.cite(table)}: {window[0]:.0f}-{window[1]:.0f} °C" for table, window in reached[1:]
-        ),
+        others=tuple(f"{steel.cite(table)}: {said_span(window)} °C" for table, window in reached[1:]),
     )
+
+
+def said_span(window: tuple[float, float]) -> str:
+    """Return a window as people write it."""
+    low, high = round(window[0]), round(window[1])
+    return f"{low}" if low == high else f"{low}-{high}"
+
+
+def _free(window: tuple[float, float], steel: Steel, limit_c: float) -> tuple[float, float] | None:
+    """Return the lowest part of a window that no avoid band covers and the oven reaches, or None."""
+    low_c, high_c = window[0], min(window[1], limit_c)
+    for band in sorted(steel.spoils, key=lambda band: band.low_c):
+        if band.low_c - BAND_MARGIN_K < high_c and low_c <= band.high_c + BAND_MARGIN_K:
+            if low_c <= band.low_c - BAND_MARGIN_K:
+                return low_c, band.low_c - BAND_MARGIN_K
+            low_c = band.high_c + BAND_MARGIN_K
+    return (low_c, high_c) if low_c <= high_c else None
+
+
+def _middles(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, tuple[float, float]]]:
+    """Return where the middle of each ladder lies in the goal."""
+    windows = [(table, _window(table, goal)) for table in steel.temper_table]
+    return [(table, window) for table, window in windows if window is not None]
+
+
+def _ranges(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, tuple[float, float]]]:
+    """Return where the range of each ladder touches the goal."""
+    found = []
+    for table in steel.temper_table:
+        last_c = _falling(table)[0][-1]
+        fits = [
+            at_c
+            for at_c in np.arange(table.row[0].at_c, last_c + 0.5, 1.0)
+            if (span := table_hrc(table, float(at_c))) and span[0] <= goal[1] and span[1] >= goal[0]
+        ]
+        found += [(table, (float(fits[0]), float(fits[-1])))] if fits else []
+    return found
 
 
 def _window(table: TemperTable, goal: tuple[float, float]) -> tuple[float, float] | None:

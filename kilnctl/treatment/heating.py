@@ -40,11 +40,12 @@ def stress_relief(bench: Bench, treatment: StressRelief) -> Segments:
     hold_s = treatment.time_s or STRESS_RELIEF_S
     words = Words("stress relief", "stress relief: heat", "even heating of thick and thin", PRACTICE)
     slow = "slow cool, so that no new stress comes in; the door stays shut"
+    down_to_c = SLOW_TO_C if at.value > SLOW_TO_C else bench.hand_warm_c
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
         soak(at.value, hold_s, words.say("stress relief: soak", at.reason, at.source)),
         cool(
-            SLOW_TO_C,
+            down_to_c,
             words.say("stress relief: slow cool", slow, PRACTICE),
             treatment.cool_rate_c_per_h,
             at_most_s=LONGEST_COOL_S,

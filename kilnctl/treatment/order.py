@@ -16,10 +16,10 @@ def check_order(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
     if "harden" in doings:
         first = doings.index("harden")
         early = [do for do in doings[:first] if do in ("temper", "snap temper", "cold treatment")]
-        if early:
+        if early and not recipe.treatment[first].undoes_hardness:
             raise ProfileError(f"{recipe.name}: {early[0]} stands before the quench; put it after harden")
     found = (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_unprotected(recipe, steel))
-    return (*found, *_anneals(recipe, steel))
+    return (*found, *_anneals(recipe, steel), *_cooled_too_fast(recipe, steel))
 
 
 def _rising(recipe: Recipe) -> tuple[str, ...]:
@@ -77,6 +77,26 @@ def _anneals(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
             )
         if treatment.type == "subcritical" and treatment.at_c > start_c:
             found.append(f"sub-critical anneal at {treatment.at_c:.0f} °C is above Ac1 ({start_c:.0f} °C)")
+    return tuple(found)
+
+
+def _cooled_too_fast(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
+    """Return warnings about an anneal that cools faster than every source of the card."""
+    found = []
+    for treatment in recipe.treatment:
+        if not isinstance(treatment, Anneal) or steel is None or treatment.cool_rate_c_per_h is None:
+            continue
+        rates = [(c.rate_c_per_h, c) for c in steel.anneal if c.type == treatment.type and c.rate_c_per_h]
+        given = treatment.cool_rate_c_per_h
+        if rates and given > 1.05 * max(rate for rate, _ in rates):
+            rate, claim = max(rates, key=lambda pair: pair[0])
+            meant = (
+                f"; was {given:.0f} °F/h meant ({given / 1.8:.0f} °C/h)?"
+                if given / 1.8 <= 1.05 * rate
+                else ""
+            )
+            says = f"cools at {given:.0f} °C/h, the card at most {rate:.0f} °C/h ({steel.cite(claim)}){meant}"
+            found.append(f"the {treatment.type} anneal {says}")
     return tuple(found)
 
 

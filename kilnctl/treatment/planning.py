@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.model.oven import OvenModel, holding_duty, nameplate
-from kilnctl.model.part import inside as part_inside
 from kilnctl.model.part import part_of
 from kilnctl.profile.segments import Cool, Profile, Ramp, goal_c
 from kilnctl.tomlfile import made
@@ -20,35 +19,23 @@ from kilnctl.treatment.advice import (
     quench_notes,
     temper_soon_notes,
 )
-from kilnctl.treatment.cautions import caution_warnings, with_cautions
+from kilnctl.treatment.cautions import caution_warnings
+from kilnctl.treatment.chain import OVEN_FALLS, chain, here, profile_of
 from kilnctl.treatment.checks import Warn, check_envelope, check_steel, where
+from kilnctl.treatment.consequence import Part, after, begun
 from kilnctl.treatment.finishing import Readiness, readiness
 from kilnctl.treatment.forecast import Span, forecast
-from kilnctl.treatment.hardening import harden
-from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
-from kilnctl.treatment.making import HAND_WARM_C, Bench, Segments, Words, cool, put_back, ramp, soak
+from kilnctl.treatment.making import HAND_WARM_C, Bench, Words, cool, ramp, soak
 from kilnctl.treatment.naming import Exposure
 from kilnctl.treatment.order import check_goal, check_order
 from kilnctl.treatment.quench_steps import quench_warnings
-from kilnctl.treatment.recipes import (
-    Anneal,
-    AnyTreatment,
-    ColdTreatment,
-    FirstFiring,
-    Harden,
-    Hold,
-    Normalise,
-    Recipe,
-    SnapTemper,
-    StressRelief,
-    Temper,
-)
+from kilnctl.treatment.recipes import Harden, Recipe
 from kilnctl.treatment.rows import Row, row_of
 from kilnctl.treatment.steels import Steel
-from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
-from kilnctl.units import say_point
+from kilnctl.units import say_duration, say_point
 
 JOULES_PER_KWH = 3.6e6
+SOON_S = 3600.0  # temper within the hour (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +68,19 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
     """
     order_warnings = check_order(recipe, steel)
     check_goal(recipe, steel)
-    here = [t for t in recipe.treatment if (t.oven or recipe.oven or oven.name) == oven.name]
-    if not here:
+    mine = [t for t in recipe.treatment if here(recipe, t, oven)]
+    if not mine:
         raise RunRefused(f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"')
     bench = Bench(recipe, steel, oven)
-    made = plan_profile(_profile(recipe, oven, _chain(bench, here)), steel, oven, model, recipe)
+    found = chain(bench)
+    made = plan_profile(profile_of(recipe, oven, found.segments), steel, oven, model, recipe, found.parts)
     alone = alone_warnings(recipe, steel, model or nameplate(oven), oven) if steel else ()
-    quench = tuple(w for t in here if isinstance(t, Harden) for w in quench_warnings(bench, t))
+    quench = tuple(w for t in mine if isinstance(t, Harden) for w in quench_warnings(bench, t))
     cautions = caution_warnings(made.profile.segments, steel)
     return replace(
         made,
-        warnings=order_warnings + alone + quench + made.warnings + cautions,
-        elsewhere=tuple(f"{t.do} in {t.oven or recipe.oven}" for t in recipe.treatment if t not in here),
+        warnings=order_warnings + found.warnings + alone + quench + made.warnings + cautions,
+        elsewhere=tuple(f"{t.do} in {t.oven or recipe.oven}" for t in recipe.treatment if t not in mine),
     )
 
 
@@ -101,65 +89,15 @@ def _ovens(recipe: Recipe) -> str:
     return " and ".join(names)
 
 
-def _chain(bench: Bench, treatments: list[AnyTreatment]) -> Segments:
-    """Return the segments of one oven's treatments; where the part is outside in between, it is put back."""
-    chain: Segments = ()
-    for treatment in treatments:
-        hot = isinstance(treatment, ColdTreatment) or getattr(treatment, "load", "") == "hot"
-        if chain and not hot and not part_inside(_profile(bench.recipe, bench.oven, chain), len(chain)):
-            chain += (put_back(treatment.do),)
-        chain += with_cautions(_segments(bench, treatment), bench.steel)
-    return chain
-
-
-def _segments(bench: Bench, treatment: AnyTreatment) -> Segments:
-    match treatment:
-        case StressRelief():
-            return stress_relief(bench, treatment)
-        case Normalise():
-            return normalise(bench, treatment)
-        case Anneal():
-            return anneal(bench, treatment)
-        case Harden():
-            return harden(bench, treatment)
-        case Temper():
-            return temper(bench, treatment)
-        case SnapTemper():
-            return snap_temper(bench, treatment)
-        case ColdTreatment():
-            return cold_treatment(bench, treatment)
-        case FirstFiring():
-            return first_firing(bench, treatment)
-        case Hold():
-            return hold(bench, treatment)
-
-
-def _profile(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
-    keys: dict[str, object] = {
-        "name": recipe.name,
-        "oven": oven.name,
-        "recipe": recipe.name,
-        "revision": recipe.revision,
-        "steel": recipe.steel,
-        "surface": recipe.surface,
-        "faces": recipe.faces,
-        "fan": recipe.fan,
-        "goal_hrc": recipe.goal_hrc,
-        "segment": segments,
-    }
-    if recipe.section_mm is not None:
-        keys["section"] = f"{recipe.section_mm:.3f} mm"
-    return made(keys, Profile, ProfileError, recipe.name)
-
-
 def plan_profile(
     profile: Profile,
     steel: Steel | None,
     oven: Oven,
     model: OvenModel | None = None,
     recipe: Recipe | None = None,
+    parts: tuple[Part, ...] | None = None,
 ) -> Plan:
-    """Check a profile against oven and steel and forecast it.
+    """Check a profile against oven and steel and forecast it; `parts` is the part after each segment.
 
     Raises RunRefused (another oven, above the limit, out of reach) or ProfileError (the steel forbids it).
     """
@@ -168,14 +106,15 @@ def plan_profile(
     chosen = model or nameplate(oven)
     check_reach(profile, chosen, oven)
     spans = forecast(profile, chosen, part_of(profile), oven.ambient_c)
-    warnings += _behind(profile, spans)
+    warnings += _behind(profile, spans) + _waits(profile, spans)
+    parts = _parts(profile, steel) if parts is None else parts
     return Plan(
         profile=profile,
         oven=oven.name,
         steel=steel,
         rows=tuple(
-            row_of(n, segment, span, [w.text for w in warnings if w.segment == n])
-            for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=True))
+            row_of(n, segment, span, [w.text for w in warnings if w.segment == n], part, steel)
+            for n, (segment, span, part) in enumerate(zip(profile.segments, spans, parts, strict=True))
         ),
         warnings=_say(warnings),
         total_s=spans[-1].end_s,
@@ -183,8 +122,29 @@ def plan_profile(
         learned=chosen.learned,
         readiness=readiness(profile, spans),
         exposure=spans[-1].exposure,
-        notes=_notes(profile, steel, oven, chosen, recipe, spans),
+        notes=hardness_notes(parts[-1], steel) + _notes(profile, steel, oven, chosen, recipe, spans),
     )
+
+
+def _parts(profile: Profile, steel: Steel | None) -> tuple[Part, ...]:
+    """Return the part after each segment of a profile file."""
+    found, part = [], begun(profile)
+    for segment in profile.segments:
+        part = after(part, segment, steel) if steel is not None else part
+        found.append(part)
+    return tuple(found)
+
+
+def _waits(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
+    """Return how long a part lies outside, quenched and untempered, until the oven has fallen."""
+    found = []
+    for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=False)):
+        falls = segment.label.startswith(OVEN_FALLS) and segment.purpose in ("temper", "snap temper")
+        if falls and span.duration_s > SOON_S:
+            long = say_duration(span.duration_s)
+            says = f"the oven needs {long} to fall, and the part waits untempered: use another oven"
+            found.append(Warn(says, n))
+    return tuple(found)
 
 
 def _say(warnings: tuple[Warn, ...]) -> tuple[str, ...]:
@@ -205,7 +165,7 @@ def _notes(
 ) -> tuple[str, ...]:
     notes: tuple[str, ...] = ()
     if steel is not None:
-        notes += hardness_notes(profile, steel) + quench_notes(profile, steel, recipe)
+        notes += quench_notes(profile, steel, recipe)
         notes += normalise_notes(profile, steel, model, oven)
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
         notes += oil_notes(recipe, profile.peak_c) + temper_soon_notes(recipe)

@@ -10,11 +10,22 @@ from kilnctl.profile.segments import GoalHrc
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
 from kilnctl.treatment.steels import Medium
+from kilnctl.units import c_from_f
 
 Section = Annotated[LengthMm, between(0.2, 150, "0.2 mm and 150 mm")]
 Rate = Annotated[RateCPerH, between(0.1, 3000, "0.1 C/h and 3000 C/h")]
 Time = Annotated[DurationS, between(1, 48 * 3600, "1 s and 48 h")]
-Heat = Annotated[PointC, between(-200, 1400, "-200 C and 1400 C")]
+
+
+def _heat(at_c: float) -> float:
+    if not -200 <= at_c <= 1400:
+        as_f_c = c_from_f(at_c)
+        meant = f"; was {at_c:.0f} F meant ({as_f_c:.0f} C)?" if 100 <= as_f_c <= 1400 else ""
+        raise wrong("between", f"must lie between -200 C and 1400 C{meant}")
+    return at_c
+
+
+Heat = Annotated[PointC, AfterValidator(_heat)]
 Count = Annotated[int, Field(ge=1, le=12)]
 
 
@@ -22,12 +33,14 @@ class Treatment(Strict):
     """What every treatment carries. What is left out comes from the steel card, with its source.
 
     `oven` sends one treatment of a chain to another oven than the recipe's; `rate` is the heating rate.
+    `undoes_hardness` says why a treatment may soften what was hardened or tempered before it.
     """
 
     oven: str | None = None
     rate_c_per_h: Rate | None = Field(default=None, alias="rate")
     reason: str = ""
     source: str = ""
+    undoes_hardness: str = ""
 
 
 class StressRelief(Treatment):

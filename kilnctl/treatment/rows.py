@@ -3,12 +3,17 @@
 from dataclasses import dataclass
 
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
+from kilnctl.treatment.consequence import Part, hrc_of, said_of
 from kilnctl.treatment.forecast import Span
+from kilnctl.treatment.steels import Steel
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of a plan: temperatures degC, times in seconds from the start, `why` and `source` in words."""
+    """One line of a plan: temperatures degC, times in seconds from the start, `why` and `source` in words.
+
+    `after` is what the step leaves of the part, `after_hrc` its hardness where a source says one.
+    """
 
     index: int
     kind: str
@@ -24,10 +29,14 @@ class Row:
     warning: str = ""
     say: str = ""
     at_most_s: float | None = None
+    after: str = ""
+    after_hrc: tuple[float, float] | None = None
 
 
-def row_of(n: int, segment: AnySegment, span: Span, warnings: list[str]) -> Row:
-    """Return the line of segment n (from 0) with its forecast and its warnings."""
+def row_of(
+    n: int, segment: AnySegment, span: Span, warnings: list[str], part: Part, steel: Steel | None
+) -> Row:
+    """Return the line of segment n (from 0) with its forecast, its warnings and the part after it."""
     rate: float | None = None
     soak_s: float | None = None
     say, at_most_s = "", None
@@ -55,4 +64,6 @@ def row_of(n: int, segment: AnySegment, span: Span, warnings: list[str]) -> Row:
         warning="; ".join(warnings),
         say=say,
         at_most_s=at_most_s,
+        after="" if steel is None else said_of(part, steel),
+        after_hrc=None if steel is None else hrc_of(part, steel),
     )

@@ -2,8 +2,9 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
+from kilnctl.treatment.checks import LIMIT_MARGIN_K
 from kilnctl.treatment.claims import PRACTICE
-from kilnctl.treatment.hardness import temper_choice
+from kilnctl.treatment.hardness import said_span, temper_choice
 from kilnctl.treatment.making import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
@@ -62,9 +63,11 @@ def _temperature(bench: Bench, treatment: Temper) -> Pick:
         raise ProfileError(
             f"{bench.recipe.name}: the temper needs a temperature (at) or the recipe a goal_hrc"
         )
-    choice = temper_choice(bench.known_steel, bench.recipe.goal_hrc)
-    low, high = bench.recipe.goal_hrc
-    reason = f"for {low:g}-{high:g} HRC: {choice.low_c:.0f}-{choice.high_c:.0f} °C, ± 2 HRC"
+    elsewhere = (treatment.oven or bench.recipe.oven or bench.oven.name) != bench.oven.name
+    highest_c = None if elsewhere else bench.oven.limit_c - LIMIT_MARGIN_K
+    choice = temper_choice(bench.known_steel, bench.recipe.goal_hrc, highest_c)
+    goal = said_span(bench.recipe.goal_hrc)
+    reason = f"for {goal} HRC: {said_span((choice.low_c, choice.high_c))} °C, ± 2 HRC"
     if choice.others:
         reason += "; elsewhere " + "; ".join(choice.others)
     return Pick(choice.at_c, reason, choice.source)

@@ -28,6 +28,7 @@ from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel, span_c
 
 AMBIENT_C = 20.0
+ELSEWHERE = {"do": "temper", "oven": "x", "at": "200 C"}
 
 
 def one_mass(power_w: float, heat_j_per_k: float, loss_w_per_k: float) -> OvenModel:
@@ -160,13 +161,19 @@ def test_embrittlement_band(at_c: int) -> None:
 def test_830_on_near_eutectoid_steel_is_warned_of(grade: str) -> None:
     """Common practice: 1080 to 815 degC, 1095 about 800."""
     assert "above 815 °C" in warnings_of(
-        grade, "hardening-furnace", {"do": "harden", "at": "830 C"}, {"do": "temper", "oven": "x"}
+        grade,
+        "hardening-furnace",
+        {"do": "harden", "at": "830 C"},
+        {"do": "temper", "oven": "x", "at": "200 C"},
     )
 
 
 def test_830_on_5160_is_its_own_heat() -> None:
     said = warnings_of(
-        "5160", "hardening-furnace", {"do": "harden", "at": "830 C"}, {"do": "temper", "oven": "x"}
+        "5160",
+        "hardening-furnace",
+        {"do": "harden", "at": "830 C"},
+        {"do": "temper", "oven": "x", "at": "200 C"},
     )
     assert "austenitise range" not in said
     assert "grain" not in said

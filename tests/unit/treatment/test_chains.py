@@ -6,13 +6,14 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Operator, Profile, Ramp, Soak
-from kilnctl.treatment.hardness import predicted_hrc
+from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.order import check_order
 from kilnctl.treatment.planning import Plan, plan
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel
 
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
+ELSEWHERE = {"do": "temper", "oven": "x", "at": "200 C"}
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 
 
@@ -49,7 +50,10 @@ def test_spheroidise_drops_fast_then_slowly() -> None:
 
 def test_preheats_come_by_themselves_for_high_alloy_steel() -> None:
     made = planned(
-        "A2", {"do": "harden", "protection": "foil"}, {"do": "temper", "oven": "x"}, surface="foil"
+        "A2",
+        {"do": "harden", "protection": "foil"},
+        ELSEWHERE,
+        surface="foil",
     )
     heats = [s.at_c for s in made.profile.segments if isinstance(s, Soak)]
     assert heats == [635.0, 780.0, 970.0]
@@ -57,7 +61,7 @@ def test_preheats_come_by_themselves_for_high_alloy_steel() -> None:
 
 
 def test_high_alloy_without_protection_or_preheat_is_warned_of() -> None:
-    said = planned("A2", {"do": "harden", "preheat": False}, {"do": "temper", "oven": "x"}).warnings
+    said = planned("A2", {"do": "harden", "preheat": False}, ELSEWHERE).warnings
     assert any("without foil or coating" in text for text in said)
     assert any("without a preheat" in text for text in said)
 
@@ -68,7 +72,7 @@ def test_preheat_without_a_card_for_it() -> None:
 
 
 def test_blades_from_one_soak_each_get_their_quench_after_recovery() -> None:
-    made = planned("1084", {"do": "harden", "blades": 3}, {"do": "temper", "oven": "x"})
+    made = planned("1084", {"do": "harden", "blades": 3}, ELSEWHERE)
     assert shape(made.profile) == [
         "ramp", "soak", "quench", "clamp", "soak", "quench", "clamp", "soak", "quench", "clamp", "check",
     ]  # fmt: skip
@@ -79,14 +83,14 @@ def test_blades_from_one_soak_each_get_their_quench_after_recovery() -> None:
 
 
 def test_hot_load_waits_for_a_settled_oven() -> None:
-    made = planned("1084", {"do": "harden", "load": "hot"}, {"do": "temper", "oven": "x"})
+    made = planned("1084", {"do": "harden", "load": "hot"}, ELSEWHERE)
     assert shape(made.profile)[:4] == ["ramp", "soak", "load", "soak"]
     clocks = [s.clock for s in made.profile.segments if isinstance(s, Soak)]
     assert clocks == ["oven", "part"]
 
 
 def test_clamp_and_check_have_no_heat() -> None:
-    made = planned("1084", {"do": "harden"}, {"do": "temper", "oven": "x"})
+    made = planned("1084", {"do": "harden"}, ELSEWHERE)
     assert [s.hold_c for s in made.profile.segments if isinstance(s, Operator)][1:] == [None, None]
 
 
@@ -106,7 +110,7 @@ def test_cold_treatment_needs_a_card_or_a_temperature() -> None:
 
 def test_parts_outside_are_put_back_before_the_next_treatment() -> None:
     made = planned("5160", {"do": "normalise", "at": ("870 C",)}, {"do": "stress relief"})
-    assert shape(made.profile) == ["ramp", "soak", "air cool", "load", "ramp", "soak", "cool"]
+    assert shape(made.profile) == ["ramp", "soak", "air cool", "cool", "load", "ramp", "soak", "cool"]
 
 
 def test_open_ended_hold_has_a_longest_time_and_needs_no_steel() -> None:

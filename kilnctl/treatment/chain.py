@@ -1,0 +1,160 @@
+"""The treatments of a recipe as one chain of segments for one oven, and the part's state after each."""
+
+from dataclasses import dataclass
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ProfileError
+from kilnctl.model.part import inside as part_inside
+from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
+from kilnctl.tomlfile import made
+from kilnctl.treatment.cautions import with_cautions
+from kilnctl.treatment.claims import PRACTICE
+from kilnctl.treatment.consequence import Part, after, begun, check_consequence
+from kilnctl.treatment.hardening import harden
+from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
+from kilnctl.treatment.making import LONGEST_COOL_S, Bench, Segments, Words, cool, put_back
+from kilnctl.treatment.recipes import (
+    Anneal,
+    AnyTreatment,
+    ColdTreatment,
+    FirstFiring,
+    Harden,
+    Hold,
+    Normalise,
+    Recipe,
+    SnapTemper,
+    StressRelief,
+    Temper,
+)
+from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
+from kilnctl.units import say_point
+
+OVEN_FALLS = "oven falls"
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """The segments of one oven, the part after each of them, and what is undone for a reason."""
+
+    segments: Segments = ()
+    parts: tuple[Part, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+def here(recipe: Recipe, treatment: AnyTreatment, oven: Oven) -> bool:
+    """Return whether a treatment of a recipe is done in an oven."""
+    return (treatment.oven or recipe.oven or oven.name) == oven.name
+
+
+def chain(bench: Bench) -> Chain:
+    """Return one oven's chain; the treatments of another oven count for the part's state.
+
+    Raises ProfileError for what undoes a hardening without a reason.
+    """
+    recipe, found = bench.recipe, Chain()
+    planned = [(t, with_cautions(_segments(bench, t), bench.steel)) for t in recipe.treatment]
+    temper_c = max((_peak_c(segments) for t, segments in planned if isinstance(t, Temper)), default=-300.0)
+    part = begun(recipe)
+    for treatment, own in planned:
+        undone = check_consequence(recipe, treatment, _peak_c(own), part, temper_c) if bench.steel else ""
+        mine = here(recipe, treatment, bench.oven)
+        segments = (*_going_back(bench, found.segments, treatment, own), *own) if mine else own
+        parts = _fold(bench, part, segments)
+        part = parts[-1]
+        warnings = (*found.warnings, undone) if undone else found.warnings
+        found = (
+            Chain((*found.segments, *segments), (*found.parts, *parts), warnings)
+            if mine
+            else Chain(found.segments, found.parts, warnings)
+        )
+    return found
+
+
+def _fold(bench: Bench, part: Part, segments: Segments) -> tuple[Part, ...]:
+    parts = []
+    for segment in segments:
+        part = after(part, segment, bench.steel) if bench.steel is not None else part
+        parts.append(part)
+    return tuple(parts)
+
+
+def _peak_c(segments: Segments) -> float:
+    """Return the highest temperature that the segments heat to."""
+    heats = (goal_c(s) for s in segments if not isinstance(s, Cool))
+    return max((c for c in heats if c is not None), default=-300.0)
+
+
+def _going_back(bench: Bench, before: Segments, treatment: AnyTreatment, segments: Segments) -> Segments:
+    """Return what stands between two treatments: the oven falls to the next heat, the part is put back."""
+    if not before or isinstance(treatment, ColdTreatment):
+        return ()
+    within = part_inside(profile_of(bench.recipe, bench.oven, before), len(before))
+    first_c = next(c for s in segments if (c := goal_c(s)) is not None)
+    gate: Segments = ()
+    if _as_hot_as_c(before) > first_c + 1.0:
+        reason = f"no part goes into an oven hotter than its step: it waits until {say_point(first_c)}"
+        words = Words(treatment.do, OVEN_FALLS + ("" if within else ", empty"), reason, PRACTICE)
+        gate = (cool(first_c, words, at_most_s=2 * LONGEST_COOL_S),)
+    loads_itself = isinstance(treatment, Harden) and treatment.load == "hot"
+    return gate if within or loads_itself else (*gate, put_back(treatment.do))
+
+
+def _as_hot_as_c(segments: Segments) -> float:
+    """Return how hot the oven may still be after its segments."""
+    hottest_c = -300.0
+    for segment in segments:
+        goal = goal_c(segment)
+        if isinstance(segment, Cool):
+            hottest_c = segment.to_c
+        elif isinstance(segment, Soak) or (isinstance(segment, Operator) and goal is not None):
+            hottest_c = max(hottest_c, goal if goal is not None else hottest_c)
+    return hottest_c
+
+
+def _segments(bench: Bench, treatment: AnyTreatment) -> Segments:
+    match treatment:
+        case StressRelief():
+            return stress_relief(bench, treatment)
+        case Normalise():
+            return normalise(bench, treatment)
+        case Anneal():
+            return anneal(bench, treatment)
+        case Harden():
+            return harden(bench, treatment)
+        case Temper():
+            return temper(bench, treatment)
+        case SnapTemper():
+            return snap_temper(bench, treatment)
+        case ColdTreatment():
+            return cold_treatment(bench, treatment)
+        case FirstFiring():
+            return first_firing(bench, treatment)
+        case Hold():
+            return hold(bench, treatment)
+
+
+def profile_of(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
+    """Return the profile of a recipe's segments. Raises ProfileError."""
+    keys: dict[str, object] = {
+        "name": recipe.name,
+        "oven": oven.name,
+        "recipe": recipe.name,
+        "revision": recipe.revision,
+        "steel": recipe.steel,
+        "surface": _surface(recipe, oven),
+        "faces": recipe.faces,
+        "fan": recipe.fan,
+        "goal_hrc": recipe.goal_hrc,
+        "segment": segments,
+    }
+    if recipe.section_mm is not None:
+        keys["section"] = f"{recipe.section_mm:.3f} mm"
+    return made(keys, Profile, ProfileError, recipe.name)
+
+
+def _surface(recipe: Recipe, oven: Oven) -> str:
+    """Return the part's surface in an oven: the check after a quench leaves it bright for the temper."""
+    doings = [type(t) for t in recipe.treatment if here(recipe, t, oven)]
+    hardened = any(isinstance(t, Harden) and not here(recipe, t, oven) for t in recipe.treatment)
+    only_tempers = all(doing in (Temper, SnapTemper, ColdTreatment) for doing in doings)
+    return "bright" if hardened and only_tempers else recipe.surface

@@ -1,0 +1,197 @@
+"""What every step leaves of the part: quenched, tempered by its dose, softened, annealed, normalised.
+
+The state is folded over the segments of all treatments, also those of another oven. Hardness after a temper
+comes from the card's tables and the fit (hardness.py) at the hottest heat since the quench, with the time of
+the cooler ones turned into time there by Hollomon and Jaffe's equal parameter.
+"""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
+from kilnctl.treatment.checks import ac1_c
+from kilnctl.treatment.dose import carbon_constant, equal_time_s
+from kilnctl.treatment.hardness import Expected, expected_hrc
+from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Recipe, SnapTemper, Temper
+from kilnctl.treatment.steels import Steel
+from kilnctl.units import say_point
+
+Structure = Literal["as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised"]
+HARD = ("quenched", "tempered", "softened")
+_TEMPERS = ("temper", "snap temper")
+_NO_AC1_C = 700.0  # a card without Ac1: every steel here is still ferritic below it
+_SAME_HEAT_K = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The part after a step: `heats` are (degC, seconds) since its quench in `medium`.
+
+    `tempered_c` is the hottest full temper since then.
+    """
+
+    structure: Structure = "as delivered"
+    medium: str = ""
+    heats: tuple[tuple[float, float], ...] = ()
+    tempered_c: float | None = None
+
+    @property
+    def hard(self) -> bool:
+        """True where the part was quenched and not annealed, normalised or heated to austenite since."""
+        return self.structure in HARD
+
+
+HARDENED_BEFORE = Part("quenched")
+
+
+def begun(recipe_or_profile: Recipe | Profile) -> Part:
+    """Return the part before the first step: where nothing but tempers come first, it was hardened before."""
+    first = (
+        [t.do for t in recipe_or_profile.treatment]
+        if isinstance(recipe_or_profile, Recipe)
+        else [s.purpose for s in recipe_or_profile.segments]
+    )
+    return HARDENED_BEFORE if first[0] in (*_TEMPERS, "cold treatment") else Part()
+
+
+def after(part: Part, segment: AnySegment, steel: Steel) -> Part:
+    """Return the part after one segment."""
+    match segment:
+        case Soak() if segment.at_c > _austenite_from_c(steel) and segment.purpose != "preheat":
+            return Part("austenite")
+        case Soak():
+            return _heated(part, segment)
+        case Operator(step="quench"):
+            return Part("quenched", segment.medium)
+        case Operator(step="air cool") if part.structure == "austenite":
+            return Part("normalised")
+        case Operator(hold_c=float() as held_c) if part.hard and segment.purpose == "hold":
+            return _add(part, held_c, segment.at_most_s, "softened")
+        case Cool() if part.structure == "austenite":
+            return Part("annealed")
+        case _:
+            return part
+
+
+def _austenite_from_c(steel: Steel) -> float:
+    start_c = ac1_c(steel)
+    return _NO_AC1_C if start_c is None else start_c
+
+
+def _heated(part: Part, soak: Soak) -> Part:
+    if part.hard:
+        part = _add(part, soak.at_c, soak.soak_s, "tempered" if soak.purpose in _TEMPERS else "softened")
+        full = soak.purpose == "temper"
+        return replace(part, tempered_c=max(part.tempered_c or soak.at_c, soak.at_c)) if full else part
+    return Part("annealed") if soak.purpose == "anneal" else part
+
+
+def _add(part: Part, at_c: float, soak_s: float, structure: Structure) -> Part:
+    """Return the part with one heat more; one no hotter than the hottest leaves it tempered."""
+    hottest_c = max((c for c, _ in part.heats), default=-300.0)
+    tempers = part.structure == "tempered" and at_c <= hottest_c + _SAME_HEAT_K
+    kept: Structure = part.structure if tempers or part.structure == "softened" else structure
+    return replace(part, structure=kept, heats=(*part.heats, (at_c, soak_s)))
+
+
+def dose_of(part: Part, steel: Steel) -> tuple[float, float] | None:
+    """Return the hottest heat since the quench and all heats as seconds there, None without any."""
+    if not part.heats:
+        return None
+    hottest_c = max(c for c, _ in part.heats)
+    constant = carbon_constant(steel.carbon)
+    return hottest_c, sum(equal_time_s(c, s, hottest_c, constant) for c, s in part.heats)
+
+
+def expected_of(part: Part, steel: Steel) -> tuple[Expected, ...]:
+    """Return what every source expects of a tempered or softened part, nothing where no source reaches."""
+    dose = dose_of(part, steel) if part.hard else None
+    return expected_hrc(steel, *dose) if dose else ()
+
+
+def hrc_of(part: Part, steel: Steel) -> tuple[float, float] | None:
+    """Return the widest range of hardness that the sources give for the part, None where nobody says."""
+    found = expected_of(part, steel)
+    if found:
+        return min(e.low_hrc for e in found), max(e.high_hrc for e in found)
+    if part.structure != "quenched":
+        return None
+    claims = [q for q in steel.quench if q.as_quenched_hrc and (not part.medium or q.medium == part.medium)]
+    ranges = [q.as_quenched_hrc for q in claims if q.as_quenched_hrc]
+    return (min(low for low, _ in ranges), max(high for _, high in ranges)) if ranges else None
+
+
+def said_of(part: Part, steel: Steel) -> str:
+    """Return the part's state in the words of the bench."""
+    hrc = hrc_of(part, steel)
+    about = "" if hrc is None else f", {_span(hrc)} HRC"
+    match part.structure:
+        case "quenched":
+            return f"hard and brittle{about}"
+        case "tempered" | "softened" if hrc is None:
+            return f"{part.structure}{_beyond(part, steel)}"
+        case "tempered" | "softened":
+            return f"{part.structure}{about}"
+        case "austenite":
+            return "austenite, while it is hot"
+        case "annealed" | "normalised":
+            return f"{part.structure}, soft"
+        case _:
+            return part.structure
+
+
+def _beyond(part: Part, steel: Steel) -> str:
+    """Return what the end of the tables says of a heat beyond them."""
+    hottest_c = max((c for c, _ in part.heats), default=0.0)
+    ends = [table.row[-1] for table in steel.temper_table if table.row[-1].at_c < hottest_c]
+    return f", under {min(row.hrc[1] for row in ends):.0f} HRC" if ends else ", no source says how hard"
+
+
+def _span(hrc: tuple[float, float]) -> str:
+    low, high = round(hrc[0]), round(hrc[1])
+    return f"{low}" if low == high else f"{low}-{high}"
+
+
+def predicted_hrc(profile: Profile, steel: Steel) -> tuple[float, float] | None:
+    """Return the hardness range of a profile's last state, None where it is not tempered."""
+    part = begun(profile)
+    for segment in profile.segments:
+        part = after(part, segment, steel)
+    return hrc_of(part, steel) if part.heats else None
+
+
+def check_consequence(
+    recipe: Recipe, treatment: AnyTreatment, peak_c: float, part: Part, temper_c: float
+) -> str:
+    """Return a warning where a treatment undoes the hardening of `part` for a reason, else nothing.
+
+    `peak_c` is the hottest that the treatment gets, `temper_c` the hottest temper of the recipe. Raises
+    ProfileError where it does so without a reason.
+    """
+    what = _undone(treatment, peak_c, part, temper_c) if part.hard else ""
+    if not what:
+        return ""
+    if treatment.undoes_hardness:
+        return f"{what}, because: {treatment.undoes_hardness}"
+    raise ProfileError(
+        f"{recipe.name}: {what}; leave it out, put it before the hardening, or say why in that treatment: "
+        'undoes_hardness = "..."'
+    )
+
+
+def _undone(treatment: AnyTreatment, peak_c: float, part: Part, temper_c: float) -> str:
+    says = f"the {treatment.do} at {say_point(peak_c)}"
+    match treatment:
+        case Temper() | SnapTemper():
+            exceeds = part.tempered_c is not None and peak_c > part.tempered_c + _SAME_HEAT_K
+            return (
+                f"{says} exceeds the temper before it ({say_point(part.tempered_c or 0.0)})"
+                if exceeds
+                else ""
+            )
+        case ColdTreatment():
+            return ""
+        case _:
+            harmless_c = part.tempered_c if part.tempered_c is not None else temper_c
+            return f"{says} undoes the hardening before it" if peak_c > harmless_c + _SAME_HEAT_K else ""
