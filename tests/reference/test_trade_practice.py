@@ -138,7 +138,9 @@ def warnings_of(steel: str, name: str, *treatments: dict[str, object], **keys: o
 
 
 def test_218_fahrenheit_is_too_cold_to_temper() -> None:
-    assert "too cold to temper" in warnings_of("O1", "tempering-oven", {"do": "temper", "at": "218 F"})
+    """Below every ladder of the card: refused, and the slip is offered."""
+    with pytest.raises(ProfileError, match=r"too cold to temper.*was 218 °C meant\?"):
+        warnings_of("O1", "tempering-oven", {"do": "temper", "at": "218 F"})
 
 
 def test_425_celsius_for_58_hrc_is_warned_of_twice() -> None:
