@@ -38,8 +38,8 @@ _COLDEST_C, _HOTTEST_C = -250.0, 4000.0
 # What the readings of one interval err by together, K^2: no model is better than a tenth of a kelvin.
 _TOGETHER_K2 = 0.01
 # From cold, a sensor that has risen by less has shown how late it is and little else: until then temperatures
-# and lag are corrected, not what else was learned. Where an oven's own bias is known (`usual`), by half of the
-# way to it at most.
+# and lag are corrected, not what else was learned. Where an oven's own bias is known (`usual`), by half
+# of the way to it at most.
 _SILENT_K, _SILENT_WAY = 40.0, 0.5
 # A mass is never colder than the room, but for what room and file may differ; no load is hotter than what
 # heats it.
