@@ -1,6 +1,7 @@
-"""Breadth first through everything that may happen: steps of every process, kills, stops, torn and lost files.
+"""Breadth first through all that may happen: steps of every process, kills, stops, torn and lost files.
 
-From the folder of the tests: `python -m explorer.explore [--faults 2]` walks the whole and tells how much it was.
+From the folder of the tests: `python -m explorer.explore [--faults 2]` walks the whole and tells how much it
+was.
 """
 
 import argparse
@@ -34,12 +35,12 @@ from explorer.world import (
 RUN_A, RUN_B, RUN_A_TWO = Start("run", 0, 0), Start("run", 0, 1), Start("run", 1, 0)
 DRILL_A, RESUME_A, RESET_A = Start("drill", 0, 0), Start("resume", 0, 0), Reset(0, 0)
 OFF, OFF_TWO, OFF_A, OFF_B = Cut(0, None), Cut(1, None), Cut(0, 0), Cut(0, 1)
-COMMANDS = (RUN_A, RUN_B, RUN_A_TWO, DRILL_A, RESUME_A, RESET_A, OFF, OFF_TWO, OFF_A, OFF_B)
 HEATS = (RUN_A, RUN_A_TWO, DRILL_A, RESUME_A)
+COMMANDS = (*HEATS, RUN_B, RESET_A, OFF, OFF_TWO, OFF_A, OFF_B)
 
 
 class Found(NamedTuple):
-    """What a walk came to: states, steps of the longest shortest way, and the shortest way to what is wrong."""
+    """What a walk came to: states, steps of the longest of the shortest ways, and the way to what is wrong."""
 
     states: int
     depth: int
@@ -64,6 +65,7 @@ def next_steps(world: World) -> Iterator[steps.Step]:
         for what, after in steps.station_steps(world, number, station):
             yield f"station {number}: {what}", after
         yield from _continued(world, number, station)
+    yield from _plugged(world)
     if world.faults:
         yield from _faults(world._replace(faults=world.faults - 1))
 
@@ -73,6 +75,12 @@ def _continued(world: World, number: int, station: Station) -> Iterator[steps.St
         yield f"CONT controller {number}", with_station(world, number, controller=LIVES)
     if station.supervisor == STOPPED:
         yield f"CONT supervisor {number}", with_station(world, number, supervisor=LIVES)
+
+
+def _plugged(world: World) -> Iterator[steps.Step]:
+    for oven in OVENS:
+        if world.out[oven]:
+            yield f"the cable of oven {oven} is back", world._replace(out=put(world.out, oven, False))
 
 
 def _faults(world: World) -> Iterator[steps.Step]:
@@ -87,7 +95,7 @@ def _faults(world: World) -> Iterator[steps.Step]:
         yield f"remove {path}", stamps.gone(world, path)
         yield f"tear {path}", stamps.left(world, path)
     yield from _files(world)
-    if any(world.relay) or any(world.stations):
+    if any(on is not None for on in world.relay) or any(world.stations):
         yield "the machine starts anew", reboot(world)
 
 
@@ -99,7 +107,10 @@ def _signals(world: World, number: int, station: Station) -> Iterator[steps.Step
         both = with_station(steps.controller_dies(world, number), number, supervisor=DEAD)
         yield f"kill controller and supervisor {number}", both
     if station.supervisor != DEAD:
-        yield f"kill supervisor {number}", with_station(world, number, supervisor=DEAD, remembered=frozenset())
+        yield (
+            f"kill supervisor {number}",
+            with_station(world, number, supervisor=DEAD, remembered=frozenset()),
+        )
     if station.controller == LIVES:
         yield f"STOP controller {number}", with_station(world, number, controller=STOPPED)
     if station.supervisor == LIVES:
@@ -117,7 +128,13 @@ def _files(world: World) -> Iterator[steps.Step]:
             yield f"remove latch {home} {oven}", world._replace(latch=put(world.latch, spot, None))
             for slot in (0, 1):
                 hurt = put(slots, slot, ("damaged", 0, ""))
-                yield f"tear slot {slot} of latch {home} {oven}", world._replace(latch=put(world.latch, spot, hurt))
+                yield (
+                    f"tear slot {slot} of latch {home} {oven}",
+                    world._replace(latch=put(world.latch, spot, hurt)),
+                )
+    for oven in OVENS:
+        if not world.out[oven]:
+            yield f"the cable of oven {oven} is pulled", world._replace(out=put(world.out, oven, True))
     for home in HOMES:
         if not world.full[home]:
             yield f"the disk of home {home} is full", world._replace(full=put(world.full, home, True))

@@ -93,11 +93,15 @@ def _supervisor_started(world: World, number: int) -> World:
     """A supervisor cuts what nobody is in charge of before its controller begins."""
     home = 0 if number == DRILL else number
     epoch = world.stations[number].epoch + 1
-    world = with_station(world, number, supervisor=LIVES, controller=LIVES, remembered=frozenset(), epoch=epoch)
+    world = with_station(
+        world, number, supervisor=LIVES, controller=LIVES, remembered=frozenset(), epoch=epoch
+    )
     for oven in OVENS:
         if care_of(world, home, oven, number) is Care.CUT and not taken_by(world, oven):
-            world = world._replace(relay=put(world.relay, oven, None))
-            world = world._replace(mark=put(world.mark, place(home, oven), None))
+            world = _relay_off(world, oven)
+            world = (
+                world if world.out[oven] else world._replace(mark=put(world.mark, place(home, oven), None))
+            )
     return world
 
 
@@ -220,6 +224,8 @@ def _switched_on(world: World, at: int, start: Start) -> World:
         wrong = "heat without permission: the device is held by another"
     elif world.stations[start.station].supervisor == DEAD and world.relay[start.oven] is None:
         wrong = ""  # it died after the look: the next look ends it
+    if world.out[start.oven]:
+        return with_proc(world, at, stage="cut", trip=True)
     on = world._replace(relay=put(world.relay, start.oven, at), wrong=wrong)
     if truth == INTERRUPTED:
         on = on._replace(truth=put(on.truth, place(start.home, start.oven), CLEAR))
@@ -227,7 +233,8 @@ def _switched_on(world: World, at: int, start: Start) -> World:
 
 
 def _relay_off(world: World, oven: int) -> World:
-    return world._replace(relay=put(world.relay, oven, None))
+    """Off reaches a board whose cable is in."""
+    return world if world.out[oven] else world._replace(relay=put(world.relay, oven, None))
 
 
 def _latches(world: World, at: int, start: Start) -> Iterator[Step]:
@@ -237,8 +244,9 @@ def _latches(world: World, at: int, start: Start) -> Iterator[Step]:
         yield "has no latch to write", with_proc(world, at, stage="clear")
         return
     state = "tripped" if start.trip else "free"
-    yield f"writes {state}", with_proc(
-        latch_written(world, start.home, start.oven, state), at, stage="clear", armed=False
+    yield (
+        f"writes {state}",
+        with_proc(latch_written(world, start.home, start.oven, state), at, stage="clear", armed=False),
     )
 
 
@@ -256,19 +264,23 @@ def station_steps(world: World, number: int, station: Station) -> Iterator[Step]
         yield "the supervisor cuts", _cut_by_supervisor(world, number, home)
     if station.supervisor in (LIVES, TOLD) and station.controller == STOPPED:
         yield "the supervisor kills a silent controller", controller_dies(world, number)
-    if station.controller == LIVES and (station.supervisor == TOLD or station.supervisor == DEAD):
+    if station.controller == LIVES and station.supervisor in (TOLD, DEAD):
         yield "the controller ends", _controller_ends(world, number)
-    if number == DRILL and station.controller == LIVES and not any(
-        isinstance(p, Start) and p.kind == "drill" and at_work(world, p) for p in world.procs
-    ):
+    if number == DRILL and station.controller == LIVES and not _drilling(world):
         yield "the drill is over", with_station(world, number, supervisor=DEAD, controller=DEAD)
+
+
+def _drilling(world: World) -> bool:
+    """Return whether a drill is on, or is about to be."""
+    drills = [proc for proc in world.procs if isinstance(proc, Start) and proc.kind == "drill"]
+    return any(drill.stage == "asked" or at_work(world, drill) for drill in drills)
 
 
 def _cut_by_supervisor(world: World, number: int, home: int) -> World:
     station = world.stations[number]
     for oven in OVENS:
         care = care_of(world, home, oven, number)
-        if care not in (Care.WATCH, Care.CUT) or taken_by(world, oven):
+        if care not in (Care.WATCH, Care.CUT) or taken_by(world, oven) or world.out[oven]:
             continue
         spot = place(home, oven)
         world = _relay_off(world, oven)
@@ -300,7 +312,9 @@ def _ended_here(world: World, at: int, start: Start, alone: bool) -> World:
             world = latch_written(world, start.home, start.oven, "tripped" if trip else "free")
             if trip and start.kind != "drill":
                 world = world._replace(truth=put(world.truth, spot, TRIPPED))
-    return with_proc(world._replace(mark=put(world.mark, spot, None)), at, stage="done")
+    if not world.out[start.oven]:
+        world = world._replace(mark=put(world.mark, spot, None))
+    return with_proc(world, at, stage="done")
 
 
 def controller_dies(world: World, number: int, torn: bool = False) -> World:
@@ -347,11 +361,13 @@ def _means(world: World, at: int, cut: Cut) -> Iterator[Step]:
     used = replace(cut.state, used=(*cut.state.used, means))
     match means:
         case Means.STAMP:
-            older = frozenset(
-                i for i, p in enumerate(world.procs) if isinstance(p, Start) and p.stage != "new" and p.oven in cut.ovens
-            )
+            begun = [i for i, p in enumerate(world.procs) if isinstance(p, Start) and p.stage != "new"]
+            older = frozenset(i for i in begun if world.procs[i].oven in cut.ovens)
             paths = stamps.to_leave(world, cut)
-            yield "goes to stamp", with_proc(world, at, stage="stamp", state=used, older=older, to_stamp=paths)
+            yield (
+                "goes to stamp",
+                with_proc(world, at, stage="stamp", state=used, older=older, to_stamp=paths),
+            )
         case Means.ASK_HOME:
             yield from _asks_home(world, at, cut, used)
         case Means.ASK_DEVICE:
@@ -359,7 +375,7 @@ def _means(world: World, at: int, cut: Cut) -> Iterator[Step]:
         case Means.SIGNAL:
             told = world
             if world.stations[cut.home].supervisor == LIVES:
-                told = with_station(world, cut.home, supervisor=TOLD)
+                told = with_station(_other_ended(world, cut), cut.home, supervisor=TOLD)
             yield "sends TERM", with_proc(told, at, stage="wait", state=used)
         case Means.PORTS:
             yield from _opens(world, at, cut, used)
@@ -369,6 +385,14 @@ def _means(world: World, at: int, cut: Cut) -> Iterator[Step]:
             yield "sends off beside", with_proc(world, at, state=used)
         case Means.DONE:
             yield "returns", _returned(world, at, cut)
+
+
+def _other_ended(world: World, cut: Cut) -> World:
+    """An off of one oven must not end the heat of another, which a TERM does."""
+    others = [o for o in OVENS if o not in cut.ovens and world.relay[o] is not None]
+    if any(driver(world, oven) == cut.home for oven in others):
+        return world._replace(wrong="an off by name ended the heat of another oven")
+    return world
 
 
 def _stamps(world: World, at: int, cut: Cut) -> Iterator[Step]:
@@ -413,7 +437,7 @@ def _asks_devices(world: World, at: int, cut: Cut, used: Any) -> Iterator[Step]:
 
 
 def _obeyed(world: World, at: int, cut: Cut, number: int) -> Iterator[Step]:
-    """The one who is asked cuts first, then reads and answers; one who is stopped or dead is not waited for."""
+    """Who is asked cuts first, then reads and answers; one who is stopped or dead is not waited for."""
     if world.stations[number].controller == LIVES:
         asked = _off_line(world, number, cut.ovens)
         yield "is obeyed", with_proc(asked, at, stage=f"answer {number}")
@@ -441,7 +465,8 @@ def _heard(world: World, at: int, cut: Cut, number: int) -> Iterator[Step]:
 def _answer(world: World, number: int, ovens: tuple[int, ...]) -> tuple[object, protocol.Peer]:
     """Return what a station answers: the ovens that it drives, each read three times, and who it is."""
     driven = [oven for oven in ovens if driver(world, oven) == number]
-    said = {str(o): {"reads_off": protocol.READS if world.relay[o] is None else 0} for o in driven}
+    off = {o: world.relay[o] is None and not world.out[o] for o in driven}
+    said = {str(o): {"reads_off": protocol.READS if off[o] else 0} for o in driven}
     parent = 200 + number if world.stations[number].supervisor != DEAD else 1
     return {"ovens": said}, protocol.Peer(100 + number, parent, USER, has_device=bool(driven))
 
@@ -456,13 +481,19 @@ def _with(state: Any, told: dict[str, bool], answered: bool) -> Any:
 def _waits(world: World, at: int, cut: Cut) -> Iterator[Step]:
     station = world.stations[cut.home]
     if not locked(world, cut.home):
-        yield "sees the lock go", with_proc(world, at, stage="think", state=replace(cut.state, lock_held=False))
+        yield (
+            "sees the lock go",
+            with_proc(world, at, stage="think", state=replace(cut.state, lock_held=False)),
+        )
     elif STOPPED in (station.supervisor, station.controller):
-        yield "gives up waiting", with_proc(world, at, stage="think", state=replace(cut.state, lock_held=True))
+        yield (
+            "gives up waiting",
+            with_proc(world, at, stage="think", state=replace(cut.state, lock_held=True)),
+        )
 
 
 def _opens(world: World, at: int, cut: Cut, used: Any) -> Iterator[Step]:
-    free = [oven for oven in sorted(map(int, used.left)) if not taken_by(world, oven)]
+    free = [o for o in sorted(map(int, used.left)) if not taken_by(world, o) and not world.out[o]]
     if not free:
         yield "finds every port held", with_proc(world, at, state=used)
     for oven in free[:1]:  # one port at a time is enough to interleave
@@ -471,12 +502,14 @@ def _opens(world: World, at: int, cut: Cut, used: Any) -> Iterator[Step]:
 
 def _reads(world: World, at: int, cut: Cut, oven: int) -> Iterator[Step]:
     state = cut.state
-    if world.relay[oven] is None:
+    if world.relay[oven] is None and not world.out[oven]:
         state = replace(state, read=state.read | {str(oven)})
         spot = place(cut.home, oven)
         if not state.lock_held:
             world = world._replace(mark=put(world.mark, spot, None))
-    rest = [o for o in sorted(map(int, state.left)) if o > oven and not taken_by(world, o)]
+    rest = [
+        o for o in sorted(map(int, state.left)) if o > oven and not taken_by(world, o) and not world.out[o]
+    ]
     if rest:
         more = with_proc(_relay_off(world, rest[0]), at, stage=f"ports {rest[0]}", state=state)
         yield f"reads port {oven} off, takes {rest[0]}", more
@@ -519,6 +552,8 @@ def reset_steps(world: World, at: int, reset: Reset) -> Iterator[Step]:
             spot = place(reset.home, reset.oven)
             cleared = (("whole", 1, "free"), EMPTY)
             free = world._replace(
-                latch=put(world.latch, spot, cleared), truth=put(world.truth, spot, CLEAR), mark=put(world.mark, spot, None)
+                latch=put(world.latch, spot, cleared),
+                truth=put(world.truth, spot, CLEAR),
+                mark=put(world.mark, spot, None),
             )
             yield "frees the latch", with_proc(free, at, stage="done")

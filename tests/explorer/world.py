@@ -7,7 +7,7 @@ start an `off` has barred, which heat really tripped) is kept beside it, to judg
 from typing import Any, NamedTuple
 
 HOMES = OVENS = (0, 1)
-# Stations: a supervisor and its controller. One for the heats of each home, one for a drill in the first home.
+# Stations: a supervisor and its controller. One for each home's heats, one for a drill in the first home.
 MAIN, DRILL = (0, 1), 2
 DEAD, LIVES, STOPPED, TOLD = range(4)
 CLEAR, INTERRUPTED, TRIPPED = range(3)
@@ -83,6 +83,7 @@ class World(NamedTuple):
     mark: tuple[Mark, ...] = (None,) * 4
     stamps: tuple[tuple[str, int], ...] = ()
     full: tuple[bool, ...] = (False, False)
+    out: tuple[bool, ...] = (False, False)  # whose cable is pulled
     stations: tuple[Station, ...] = (Station(), Station(), Station())
     truth: tuple[int, ...] = (CLEAR,) * 4
     barred: frozenset[tuple[int, int]] = frozenset()

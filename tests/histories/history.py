@@ -5,7 +5,6 @@
 
 import contextlib
 import json
-import os
 import random
 import shutil
 import signal
@@ -183,20 +182,9 @@ class Player:
         self.place.start(step.home, "run", *words, "--oven", oven, *self.place.scale(), "--json")
 
     def do_drill(self, step: Step) -> None:
-        """Start a set-up drill that heats, at a terminal, and answer yes to whatever it asks."""
-        oven = str(self.place.oven_file(step.home, step.oven))
-        words = ("commission", oven, "--step", "heater pulse", *self.place.scale())
-        said = self.place.start(step.home, *words, terminal=True)
-        os.set_blocking(said.typed, False)
-
-        def hot() -> bool:
-            with contextlib.suppress(OSError):
-                said.out += os.read(said.typed, 65536).decode(errors="replace")
-                if said.out.rstrip(" ").endswith(("]", ":", "?")):
-                    os.write(said.typed, b"y")
-            return self.place.hot(step.oven) or said.ended_s is not None
-
-        until(hot, HOT_S)
+        """Start the set-up, and go on when its first drill switches the heat on."""
+        said = self.place.drill(step.home, step.oven)
+        until(lambda: self.place.hot(step.oven) or said.ended_s is not None, HOT_S)
 
     def do_resume(self, step: Step) -> None:
         """Take up the newest run."""

@@ -7,7 +7,9 @@ import contextlib
 import json
 import os
 import pty
+import re
 import resource
+import select
 import shutil
 import signal
 import socket
@@ -25,6 +27,14 @@ KILNCTL = Path(sys.executable).with_name("kilnctl")
 BOARD = Path(__file__).with_name("board.py")
 OVENS = {"A": 4711, "B": 4712}
 HOMES = ("one", "two")
+# What a set-up walk asks for in words; to everything else the answer is yes.
+ANSWERS = {
+    r"independent limit": "275 C",
+    r"Which machine": "small oven, own fuse",
+    r"thermometer": "20 C",
+    r"lamp stay on": "10 s",
+    r"Note ": "as written",
+}
 DISK = "48m"  # a heat is refused below 20 MB
 FULL_POWER = """
 name = "full power"
@@ -86,6 +96,7 @@ class Said:
     out: str = ""
     err: str = ""
     typed: int = -1  # the terminal of a command that asks
+    told: str = ""  # what it said there
     earlier_cpu_s: dict[int, float] = field(default_factory=dict)  # of an off: how far each start had come
 
     @property
@@ -191,6 +202,13 @@ class Place:
         where = ("--oven", str(file or self.oven_file(home, oven)), *self.scale())
         return self.start(home, "run", str(job), *where, *more, terminal=terminal)
 
+    def drill(self, home: str, oven: str) -> Said:
+        """Walk through the set-up up to its first drill, as somebody who says yes to everything."""
+        words = ("commission", str(self.oven_file(home, oven)), *self.scale())
+        said = self.start(home, *words, terminal=True)
+        threading.Thread(target=_type, args=(said,), daemon=True).start()
+        return said
+
     def scale(self) -> tuple[str, ...]:
         """Return the words that name the time scale."""
         return ("--time-scale", str(self.speed))
@@ -238,6 +256,18 @@ class Place:
         self._waiting.append(thread)
         return said
 
+    def hold_process(self, words: list[str], home: str) -> None:
+        """Start a process of a home that is no command of kilnctl."""
+        process = subprocess.Popen(
+            words,
+            env=self.env(home),
+            cwd=self.home(home),
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+        self._waiting.append(threading.Thread(target=process.wait, daemon=True))
+        self._waiting[-1].start()
+
     def _popen(self, home: str, words: tuple[str, ...], inner: int) -> subprocess.Popen[str]:
         return subprocess.Popen(
             [str(KILNCTL), *words],
@@ -245,8 +275,8 @@ class Place:
             text=True,
             errors="replace",
             stdin=inner,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
+            stdout=inner if inner >= 0 else subprocess.PIPE,
+            stderr=inner if inner >= 0 else subprocess.PIPE,
             start_new_session=True,
         )
 
@@ -351,7 +381,24 @@ def _wait(said: Said) -> None:
         out, err = said.process.communicate()
     except (OSError, ValueError):
         out, err = "", ""
-    said.out, said.err, said.ended_s = out, err, time.monotonic()
+    said.out, said.err, said.ended_s = out or said.told, err or "", time.monotonic()
+
+
+def _type(said: Said) -> None:
+    """Answer what a command asks at its terminal until it ends."""
+    seen = 0
+    while said.ended_s is None:
+        if not select.select([said.typed], [], [], 0.2)[0]:
+            asked = said.told[seen:].rpartition("\n")[2]
+            if re.search(r"[:?\]] $", asked):
+                seen = len(said.told)
+                answer = next((a for p, a in ANSWERS.items() if re.search(p, asked)), "y")
+                os.write(said.typed, (answer if asked.endswith("] ") else f"{answer}\n").encode())
+            continue
+        try:
+            said.told += os.read(said.typed, 65536).decode(errors="replace").replace("\r\n", "\n")
+        except OSError:
+            return
 
 
 def _lives(path: Path) -> bool:

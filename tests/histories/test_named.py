@@ -5,7 +5,6 @@ The boards' relays are the judge. What is asked of each stands in its first line
 
 import contextlib
 import json
-import os
 import re
 import signal
 import socket
@@ -103,7 +102,8 @@ def test_d1_off_with_the_socket_file_gone(place: Place) -> None:
 
 def test_d1_off_with_the_socket_gone_and_the_oven_file_elsewhere(place: Place) -> None:
     elsewhere = place.folder / "A.toml"
-    place.oven_file("one", "A").rename(elsewhere)
+    elsewhere.write_text(place.oven_text("A"), encoding="utf-8")
+    place.oven_file("one", "A").unlink()
     heat(place, file=elsewhere)
     sockets_gone(place, "one")
     for _ in range(2):
@@ -135,22 +135,9 @@ def test_d2_off_while_a_run_is_loading(place: Place, after_s: float) -> None:
 
 
 def test_d3_off_ends_a_set_up_drill(place: Place) -> None:
-    words = ("commission", str(place.oven_file("one", "A")), "--step", "heater pulse", *place.scale())
-    drill = place.start("one", *words, terminal=True)
-    os.set_blocking(drill.typed, False)
-    said = ""
-
-    def hot() -> bool:
-        nonlocal said
-        with contextlib.suppress(OSError):
-            said += os.read(drill.typed, 65536).decode(errors="replace")
-        if said.rstrip(" ").endswith(("]", ":", "?")):
-            os.write(drill.typed, b"y")
-        return place.hot("A") or drill.ended_s is not None
-
-    assert until(hot, LOADED_S)
-    assert drill.ended_s is None, said
-    time.sleep(1.0)
+    drill = place.drill("one", "A")
+    assert until(lambda: place.hot("A") or drill.ended_s is not None, LOADED_S), drill.told
+    assert drill.ended_s is None, drill.told
     off = place.say("one", "off")
     powerful(off)
     off_holds(place, off, "A", came_s=5.0)
@@ -258,13 +245,13 @@ def test_d8_no_message_heats_a_live_oven(live_place: Place) -> None:
 
 def start_supervisor(place: Place) -> None:
     """Start supervisor and controller as anybody with a shell may."""
-    words = [sys.executable, "-P", "-m", supervisor_module(place), "--help"][:4]
-    subprocess.Popen(words, env=place.env("one"), cwd=place.home("one"), stdout=subprocess.DEVNULL, stderr=2)
+    words = [sys.executable, "-P", "-m", supervisor_module()]
+    place.hold_process(words, "one")
     assert until(lambda: any(p.is_socket() for p in place.home("one").rglob("*")), 30.0)
     time.sleep(0.5)
 
 
-def supervisor_module(place: Place) -> str:
+def supervisor_module() -> str:
     """Return where the supervisor lives, by looking at the files of the installed package."""
     found = subprocess.run(
         [sys.executable, "-P", "-c", "import kilnctl; print(kilnctl.__path__[0])"],
