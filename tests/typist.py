@@ -25,7 +25,7 @@ class Typist:
 
     def go(
         self,
-        answers: Mapping[str, str],
+        answers: Mapping[str, str | Callable[[], str]],
         acts: Mapping[str, Callable[[], object]],
         timeout_s: float,
         default: str = "y",
@@ -47,7 +47,8 @@ class Typist:
         self._read()
         return self.process.wait()
 
-    def _type(self, answer: str, asked: str) -> None:
+    def _type(self, answer: str | Callable[[], str], asked: str) -> None:
+        answer = answer if isinstance(answer, str) else answer()
         end = "" if ONE_KEY.search(asked) else "\n"
         os.write(self._fd, (answer + end).encode())
 

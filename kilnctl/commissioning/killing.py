@@ -48,7 +48,9 @@ def kill(
     finally:
         process.kill()
         start_s = clock.now_s()
-        process.communicate()
+        process.wait()
+        if process.stdout is not None:
+            process.stdout.close()
     if said != HOLDS:
         return Found(False, None, f"the program that was to be killed did not get the output on: {said}")
     return _dropped(probe, clock, start_s, quiet, go_on)

@@ -1,15 +1,18 @@
 """Is the person who confirms something at the machine? No reset and no heat from afar.
 
-Who sits at the computer's own screen is there. Whoever comes over a network, or through a terminal that can
-be picked up from anywhere, counts what the oven's lamp (or horn) does: only at the machine can he see it.
-What is not found out: a remote desktop, and somebody who tells the numbers over the telephone.
+Here is who is known to be here: at a text console of this computer, or in a terminal window whose every
+parent is known, on a seat of this computer, while nobody of that name is logged in from elsewhere. Whoever is
+not known to be here counts as far, and says what the oven's lamp (or horn) does: only there can it be seen.
+What is not found out: a remote view of this computer's screen, and numbers that are told over a telephone.
 """
 
 import os
 import random
 import re
+import subprocess
 import sys
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from kilnctl.clock import Clock
@@ -17,32 +20,85 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.roles import Hands
 from kilnctl.errors import RunRefused
 
+# A virtual console: the kernel gives it to keyboard and screen of this computer alone (Linux, console(4)).
 OWN_SCREEN = re.compile(r"/dev/tty\d+")
 OVER_A_NETWORK = ("SSH_CONNECTION", "SSH_CLIENT", "SSH_TTY")
-# Servers of remote shells, and of terminals that live on and are picked up from anywhere.
-FROM_AFAR = re.compile(r"sshd|mosh|telnet|dropbear|rlogin|tmux|screen|dtach|abduco", re.IGNORECASE)
+# What may stand between a person at this computer and this command. Everything else counts as far: a server
+# of remote shells, a terminal that lives on and is picked up from anywhere, one in a browser.
+SHELLS = ("sh", "bash", "dash", "zsh", "fish", "ksh", "sudo", "su", "login", "kilnctl", "pipx", "uv")
+PYTHON = re.compile(r"python3?(\.\d+)?")
+WINDOWS = ("gnome-terminal-", "gnome-terminal", "konsole", "xterm", "xfce4-terminal", "mate-terminal",
+           "lxterminal", "qterminal", "ptyxis", "kgx", "alacritty", "kitty", "foot", "terminator",
+           "tilix", "urxvt", "st")  # fmt: skip
+LOGINCTL_S = 3.0
 NUMBERS, MOST = 3, 5  # one in 125 guesses
 FLASH_S, BETWEEN_S = 0.4, 2.0
 BEGIN_S = 2.0
 
 
-def is_here(terminal: str, environ: Mapping[str, str], parents: Iterable[str]) -> bool:
-    """Judge a terminal's name, the environment and the names of the processes above this one."""
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One login of this user as the system's login manager knows it (logind; loginctl(1))."""
+
+    seat: str
+    remote: bool
+    active: bool
+
+
+def is_here(
+    terminal: str, environ: Mapping[str, str], parents: Iterable[str], sessions: Iterable[Session] = ()
+) -> bool:
+    """Judge a terminal's name, the environment, the processes above this one, and the user's logins."""
     if OWN_SCREEN.fullmatch(terminal):
         return True
     if not terminal or any(environ.get(name) for name in OVER_A_NETWORK):
         return False
-    return not any(FROM_AFAR.search(name) for name in parents)
+    return _in_a_window(list(parents)) and _at_a_seat(list(sessions))
+
+
+def _in_a_window(parents: list[str]) -> bool:
+    """True where only shells stand between this command and the window of a known terminal."""
+    for name in parents:
+        if name in WINDOWS:
+            return True
+        if name not in SHELLS and not PYTHON.fullmatch(name):
+            return False
+    return False
+
+
+def _at_a_seat(sessions: list[Session]) -> bool:
+    """True where this user is logged in at a seat of this computer, and from nowhere else."""
+    here = any(session.seat and session.active for session in sessions)
+    return here and not any(session.remote for session in sessions)
 
 
 def here_now() -> bool:
-    """Return whether this process is run by somebody at the computer's own screen."""
+    """Return whether this process is run by somebody who is known to be at the computer's own screen."""
     try:
         terminal = os.ttyname(sys.stdin.fileno())
     except (OSError, ValueError):
         terminal = ""
-    parents = list(_parents(os.getppid()))
-    return bool(parents) and is_here(terminal, os.environ, parents)
+    return is_here(terminal, os.environ, list(_parents(os.getppid())), _sessions())
+
+
+def _sessions() -> list[Session]:
+    """Return the logins of this user; none where the system does not tell, which is afar."""
+    listed = _loginctl("show-user", str(os.getuid()), "--property=Sessions").get("Sessions", "")
+    properties = ("--property=Seat", "--property=Remote", "--property=Active")
+    said = [_loginctl("show-session", name, *properties) for name in listed.split()]
+    return [
+        Session(one.get("Seat", ""), one.get("Remote") != "no", one.get("Active") == "yes") for one in said
+    ]
+
+
+def _loginctl(*words: str) -> dict[str, str]:
+    try:
+        done = subprocess.run(
+            ("loginctl", *words), capture_output=True, text=True, timeout=LOGINCTL_S, check=False
+        )
+    except (OSError, subprocess.SubprocessError):
+        return {}
+    return dict(line.split("=", 1) for line in done.stdout.splitlines() if "=" in line)
 
 
 def _parents(process: int) -> Iterable[str]:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from faults.lamp import LampReader
 from faults.live_heat import until
 from shop import Shop
 from typist import Typist
@@ -20,9 +21,11 @@ from kilnctl.config.oven import load_oven
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.entries import CommissioningStep, read
+from kilnctl.logbook.readers import Reader
 from kilnctl.runtime import off_stamp, step_results
 from kilnctl.runtime.spawn import ensure_running
-from kilnctl.runtime.steps import find_step
+from kilnctl.runtime.steps import STEPS, find_step
 
 pytestmark = pytest.mark.real_bytes
 HOLD = 'name = "hold"\n[[segment]]\nkind = "soak"\nat = "200 C"\ntime = "1 h"\npurpose = "temper"\n'
@@ -142,3 +145,114 @@ def test_a_drill_whose_program_is_killed_is_cut(simulated: Shop, plant: Running,
     pulse.process.kill()
     assert until(lambda: not relay(plant), 5.0)
     assert stays_off(plant, 4.0)
+
+
+# --- what a person at the oven may do, at a real terminal that counts as far: the lamp proves him
+
+
+@pytest.fixture
+def lamp(sim: Running) -> Iterator[LampReader]:
+    reader = LampReader(sim)
+    yield reader
+    reader.close()
+
+
+SOUND = {"dead-man test": 8.0, "limit test": 150.0}
+HEAT = ("--soak", "100C", "--for", "1h")
+
+
+def set_up(shop: Shop, *but: str) -> None:
+    """Store every step as passed on this very oven file, except some."""
+    oven, text = load_oven(shop.oven), shop.oven.read_text(encoding="utf-8")
+    with Logbook(home.logbook_path()) as book:
+        for step in STEPS:
+            if step.name not in but:
+                value = SOUND.get(step.name, 0.5 if step.unit else None)
+                step_results.keep(book, oven, text, step, True, time.time(), value=value)
+
+
+class At:
+    """A command at a terminal whose questions are answered in a thread."""
+
+    def __init__(self, shop: Shop, lamp: LampReader, *words: str, **answers: str) -> None:
+        self.typist = Typist(shop.command(*words, "--oven", str(shop.oven), "--json"), shop.env)
+        said = {"numbers": lamp.numbers, **answers}
+        self._going = threading.Thread(target=lambda: self.typist.go(said, {}, 120.0), daemon=True)
+        self._going.start()
+
+    @property
+    def ended(self) -> bool:
+        return self.typist.process.poll() is not None
+
+    def close(self) -> str:
+        self.typist.process.kill()
+        self._going.join(10.0)
+        self.typist.close()
+        return self.typist.text
+
+
+def test_a_person_with_keys_and_the_lamps_numbers_heats(shop: Shop, sim: Running, lamp: LampReader) -> None:
+    set_up(shop, "known temperature", "reference check")
+    at = At(shop, lamp, "run", *HEAT)
+    hot = until(lambda: relay(sim) or at.ended, 90.0) and relay(sim)
+    shop.run("off")
+    said = at.close()
+    assert hot, said
+    assert "nothing proves the sensor's type" in said
+    assert stays_off(sim, 3.0)
+
+
+def test_a_wrong_number_or_a_key_too_few_heats_nothing(shop: Shop, sim: Running, lamp: LampReader) -> None:
+    set_up(shop)
+    for answers in ({"numbers": "9 9 9"}, {"is true": "n"}):
+        at = At(shop, lamp, "run", *HEAT, **answers)
+        assert until(lambda at=at: at.ended, 90.0)
+        said = at.close()
+        assert at.typist.process.returncode == 3, said
+        assert not relay(sim)
+
+
+def test_alone_in_the_house_the_dead_man_is_tried_by_the_process_that_heats(
+    shop: Shop, sim: Running, lamp: LampReader
+) -> None:
+    set_up(shop)
+    at = At(shop, lamp, "run", *HEAT, "--unattended")
+    assert until(lambda: relay(sim) or at.ended, 90.0)
+    assert relay(sim), at.close()
+    assert until(lambda: not relay(sim), 14.0), "starved of its word the board drops the output"
+    assert until(lambda: relay(sim) or at.ended, 30.0)
+    on = relay(sim)
+    shop.run("off")
+    said = at.close()
+    assert on, said
+    assert "Never asleep, never away" in said
+    with Reader(home.logbook_path()) as reader:
+        kept = [s for s in read(reader, CommissioningStep) if s.note.startswith("self-test")]
+    assert [s.passed for s in kept] == [True]
+
+
+def test_a_board_that_holds_is_found_before_it_is_left_alone(
+    shop: Shop, sim: Running, lamp: LampReader
+) -> None:
+    set_up(shop)
+    sim.do("fault dead-man-stuck", str)
+    at = At(shop, lamp, "run", *HEAT, "--unattended")
+    assert until(lambda: at.ended, 120.0)
+    said = at.close()
+    assert "failed its self-test" in said, said
+    assert not relay(sim)
+    assert stays_off(sim, 3.0)
+
+
+def test_off_during_the_self_test_ends_it(shop: Shop, sim: Running, lamp: LampReader) -> None:
+    set_up(shop)
+    at = At(shop, lamp, "run", *HEAT, "--unattended")
+    assert until(lambda: relay(sim) or at.ended, 90.0)
+    began_s = time.monotonic()
+    shop.run("off")
+    assert until(lambda: not relay(sim), 3.0), at.close()
+    took_s = time.monotonic() - began_s
+    assert stays_off(sim, 14.0), at.close()
+    assert until(lambda: at.ended, 20.0)
+    at.close()
+    assert took_s < 5.0

@@ -9,23 +9,40 @@ from kilnctl.errors import RunRefused
 from kilnctl.runtime import presence
 
 SHELL = ("bash", "login")
+WINDOW = ("bash", "gnome-terminal-", "systemd", "systemd")
+AT_THE_SEAT = presence.Session("seat0", remote=False, active=True)
+OVER_SSH = presence.Session("", remote=True, active=True)
 
 
 @pytest.mark.parametrize(
-    ("terminal", "environ", "parents", "here"),
+    ("terminal", "environ", "parents", "sessions", "here"),
     [
-        ("/dev/tty1", {}, SHELL, True),
-        ("/dev/tty1", {"SSH_TTY": "/dev/pts/3"}, SHELL, True),
-        ("/dev/pts/0", {}, ("bash", "terminal", "desktop"), True),
-        ("/dev/pts/0", {"SSH_CONNECTION": "10.0.0.7 1 10.0.0.2 22"}, ("bash",), False),
-        ("/dev/pts/0", {}, ("bash", "sshd-session", "sshd"), False),
-        ("/dev/pts/0", {}, ("bash", "tmux: server"), False),
-        ("/dev/pts/0", {}, ("bash", "mosh-server"), False),
-        ("", {}, SHELL, False),
+        ("/dev/tty1", {}, SHELL, (), True),
+        ("/dev/tty1", {"SSH_TTY": "/dev/pts/3"}, SHELL, (), True),
+        ("/dev/pts/0", {}, WINDOW, (AT_THE_SEAT,), True),
+        ("/dev/pts/0", {}, ("kilnctl", "sudo", "zsh", "konsole"), (AT_THE_SEAT,), True),
+        ("/dev/pts/0", {}, ("python3.11", "bash", "xterm"), (AT_THE_SEAT,), True),
+        ("/dev/pts/0", {"SSH_CONNECTION": "10.0.0.7 1 10.0.0.2 22"}, WINDOW, (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, ("bash", "sshd-session", "sshd"), (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, ("bash", "tmux: server"), (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, ("bash", "mosh-server"), (AT_THE_SEAT,), False),
+        ("", {}, WINDOW, (AT_THE_SEAT,), False),
+        # what nobody has thought of counts as far
+        ("/dev/pts/0", {}, ("bash", "some-browser-shell", "gnome-terminal-"), (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, ("bash", "code-tunnel"), (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, ("bash", "containerd-shim"), (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, (), (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, ("bash",), (AT_THE_SEAT,), False),
+        ("/dev/ttyS0", {}, SHELL, (AT_THE_SEAT,), False),
+        ("/dev/pts/0", {}, WINDOW, (), False),
+        ("/dev/pts/0", {}, WINDOW, (OVER_SSH,), False),
+        ("/dev/pts/0", {}, WINDOW, (AT_THE_SEAT, OVER_SSH), False),
+        ("/dev/pts/0", {}, WINDOW, (presence.Session("", remote=False, active=True),), False),
+        ("/dev/pts/0", {}, WINDOW, (presence.Session("seat0", remote=False, active=False),), False),
     ],
 )
-def test_who_is_at_the_machine(terminal, environ, parents, here) -> None:
-    assert presence.is_here(terminal, environ, parents) is here
+def test_who_is_known_to_be_at_the_machine(terminal, environ, parents, sessions, here) -> None:
+    assert presence.is_here(terminal, environ, parents, sessions) is here
 
 
 def test_a_test_run_has_no_terminal_and_is_not_there(monkeypatch) -> None:
