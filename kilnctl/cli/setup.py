@@ -18,7 +18,7 @@ from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.doing import DOING
-from kilnctl.commissioning.drill_process import drill_apart
+from kilnctl.commissioning.drill_job import drill_apart
 from kilnctl.commissioning.one_walk import alone_with, busy
 from kilnctl.commissioning.walk import Shop, walk
 from kilnctl.config import home

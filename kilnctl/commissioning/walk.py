@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.clock import Clock
 from kilnctl.commissioning import drills, results
-from kilnctl.commissioning.drill_process import KILLED, DrillJob
+from kilnctl.commissioning.drill_job import KILLED, DrillJob
 from kilnctl.commissioning.killing import kill
 from kilnctl.commissioning.person import Later, Person
 from kilnctl.commissioning.wires import ADDRESSES

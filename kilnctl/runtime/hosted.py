@@ -125,6 +125,9 @@ class Hosted:
     def go_on(self) -> bool:
         """Say that this thread is well, before the first tick; return False where off was asked."""
         self._ticked_s = self.clock.real_s()
+        off = self.runner.off_left() if self.runner.off_left is not None else None
+        if off is not None:
+            self.runner.off(off)
         self.runner.look_for_off()
         return not self.runner.off_asked
 

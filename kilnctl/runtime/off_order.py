@@ -82,10 +82,13 @@ class OffOrders:
         self._home_name = ""
         self._line: OffLine | None = None
 
-    def listen(self, home: Path) -> None:
-        """Listen from now on, under the home's name. Raises RunRefused where somebody else does."""
-        self._home_name = home_name(home)
-        self._line = OffLine([self._home_name], self.order)
+    def listen(self, home: Path | None) -> None:
+        """Listen from now on, under the home's name (None: only by the devices, as a drill does).
+
+        Raises RunRefused where somebody else does.
+        """
+        self._home_name = "" if home is None else home_name(home)
+        self._line = OffLine([self._home_name] if self._home_name else [], self.order)
 
     def close(self) -> None:
         """Stop listening."""

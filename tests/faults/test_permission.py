@@ -23,7 +23,7 @@ from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import CommissioningStep, read
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import off_stamp, step_results
+from kilnctl.runtime import step_results
 from kilnctl.runtime.spawn import ensure_running
 from kilnctl.runtime.steps import STEPS, find_step
 
@@ -134,7 +134,6 @@ def stays_off(sim: Running, real_s: float) -> bool:
 
 
 def test_off_ends_a_drill_and_it_stays_off(simulated: Shop, plant: Running, pulse: Typist) -> None:
-    off_stamp.leave(home.home(), None, [], "a test")
     done = simulated.run("off")
     assert (done.returncode, relay(plant)) == (0, False), done.stdout + done.stderr
     assert stays_off(plant, 4.0), "the drill switched the heat on again after an off that was read back"

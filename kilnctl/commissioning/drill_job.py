@@ -1,0 +1,92 @@
+"""The walk's end of a drill that heats: it starts this one drill's supervisor, and passes on what is told."""
+
+import contextlib
+import json
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from kilnctl.config import home
+from kilnctl.errors import LinkError
+from kilnctl.link import wire
+from kilnctl.runtime.dead_man import Found
+from kilnctl.runtime.spawn import SUPERVISOR
+
+PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
+ENDS_S = 20.0  # a drill that was told to end, and its supervisor
+KILLED = "killed"
+
+
+@dataclass(frozen=True, slots=True)
+class DrillJob:
+    """One drill of one step. `oven` and `beside` are texts of oven files, `model` what was learned.
+
+    `off_stamp` is what was seen of the off stamps as the first act of the command; `quiet` is for a board
+    that any reading keeps on (only for the drill that kills a program).
+    """
+
+    drill: str
+    step: str
+    oven: str
+    off_stamp: dict[str, str]
+    time_scale: float = 1.0
+    model: dict[str, Any] | None = None
+    beside: tuple[str, ...] = ()
+    quiet: bool = False
+
+
+def drill_apart(job: DrillJob, oven: str, tell: Callable[[str], object]) -> Found:
+    """Have a drill done under a supervisor of its own; return what was found. Ctrl-C ends it, heat off."""
+    with _file_of(job) as path:
+        words = (*SUPERVISOR, "--drill", oven, "--", *PROCESS, str(path))
+        process = subprocess.Popen(
+            words, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, text=True, start_new_session=True
+        )
+        try:
+            return _follow(process, tell)
+        except BaseException:
+            process.send_signal(signal.SIGTERM)  # which the supervisor passes on: off, read back, end
+            raise
+        finally:
+            _end(process)
+
+
+@contextlib.contextmanager
+def _file_of(job: DrillJob) -> Iterator[Path]:
+    """Give the job as a file that only this user can read."""
+    fd, name = tempfile.mkstemp(prefix="drill-", suffix=".json", dir=home.home())
+    try:
+        with open(fd, "w", encoding="utf-8") as file:
+            file.write(json.dumps(asdict(job)))
+        yield Path(name)
+    finally:
+        Path(name).unlink(missing_ok=True)
+
+
+def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> Found:
+    assert process.stdout is not None
+    last = "it said nothing"
+    for line in process.stdout:
+        try:
+            frame = wire.frame_of(line.encode())
+        except LinkError:
+            last = line.strip() or last
+            continue
+        if "found" in frame:
+            return wire.read(Found, frame["found"], "found")
+        tell(str(frame.get("tell", "")))
+    return Found(False, None, f"the drill ended without a result: {last}")
+
+
+def _end(process: "subprocess.Popen[str]") -> None:
+    """Wait for the supervisor; it ends when the heat was read back as off, or keeps trying on its own."""
+    with contextlib.suppress(subprocess.TimeoutExpired):
+        process.wait(ENDS_S)
+    if process.stdout is not None:
+        process.stdout.close()
+    process.returncode = process.returncode or 0  # one that still tries to cut the heat is on its own

@@ -1,0 +1,116 @@
+"""What a drill that heats is held by: off stamps, off line, supervisor, walk, and signals."""
+
+import contextlib
+import select
+import signal
+import threading
+from collections.abc import Callable, Iterator
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.buses import Buses
+from kilnctl.devices.hands import open_hands
+from kilnctl.errors import RunRefused
+from kilnctl.runtime import running
+from kilnctl.runtime.dead_man import LOOK_S
+from kilnctl.runtime.heartbeat import Beat
+from kilnctl.runtime.off_order import OffOrders
+
+LET_GO_S, ANSWERED_S = 2.0, 0.5
+
+
+class Leash:
+    """What a drill is held by: off stamps, supervisor, walk, and a signal. Asked some times a second."""
+
+    def __init__(self, beat: Beat | None, watch: Callable[[], str | None], listener: int) -> None:
+        self.why = ""
+        self._beat, self._watch = beat, watch
+        self._poll = select.poll()
+        self._poll.register(listener, 0)
+
+    def told(self, number: int, _frame: object) -> None:
+        """Take a signal: it means off."""
+        self.why = self.why or f"told to stop ({signal.Signals(number).name})"
+
+    def go_on(self) -> bool:
+        """Beat, and say whether the drill may go on; `why` says why not."""
+        self.why = self.why or self._why_not()
+        if self._beat is not None and not self.why:
+            self._beat.send()
+        return not self.why
+
+    def _why_not(self) -> str:
+        off = self._watch()
+        if off is not None:
+            return off
+        if self._beat is not None and self._beat.alone:
+            return "the supervisor is dead"
+        gone = any(flags & (select.POLLERR | select.POLLNVAL) for _, flags in self._poll.poll(0))
+        return "nobody follows the drill any more" if gone else ""
+
+
+class Held:
+    """The oven of a drill as the off line meets it (see `off_order.Held`)."""
+
+    def __init__(self, oven: Oven, clock: Clock, leash: Leash) -> None:
+        self._oven, self._clock, self._leash = oven, clock, leash
+        self._cut, self._lock = threading.Event(), threading.Lock()
+        self._ordered = False
+        self.alive = True
+
+    @contextlib.contextmanager
+    def on_the_line(self, oven_file: str) -> Iterator[None]:
+        """Listen for off by the oven's device. Raises RunRefused where another process drives it."""
+        orders = OffOrders({self._oven.name: self}, Buses(self._clock), self._clock)
+        orders.listen(None)
+        with contextlib.ExitStack() as held:
+            held.callback(orders.close)
+            self._take(held, orders, oven_file)
+            held.callback(self._linger)
+            yield
+
+    def _take(self, held: contextlib.ExitStack, orders: OffOrders, oven_file: str) -> None:
+        """Take the device's name; who has just let go of the oven may hold it for a moment more."""
+        give_up_s = self._clock.real_s() + LET_GO_S
+        while True:
+            try:
+                held.enter_context(orders.starting(oven_file))
+                return
+            except RunRefused:
+                if self._clock.real_s() > give_up_s:
+                    raise
+                self._clock.pause(LOOK_S)
+
+    def _linger(self) -> None:
+        """Whoever has ordered off gets his answer from here."""
+        if self._ordered:
+            self._clock.pause(ANSWERED_S)
+
+    def off(self, why: str) -> None:
+        """End the drill: it cuts the heat itself, at once."""
+        self._ordered = True
+        self._leash.why = self._leash.why or why
+
+    def wait_cut(self, real_s: float) -> bool:
+        """Wait until the drill writes nothing but off."""
+        return self._cut.wait(max(0.0, real_s))
+
+    def read_off(self) -> bool | None:
+        """Send off over hands of its own and read it back, once the drill is over."""
+        return self._send_off() if self._cut.is_set() else False
+
+    def leave(self) -> bool:
+        """The drill is over: off once more; the mark goes only when that was read back."""
+        self._cut.set()
+        off = self._send_off()
+        if off:
+            running.clear(self._oven.name)
+        return off
+
+    def _send_off(self) -> bool:
+        with self._lock:
+            hands = open_hands(self._oven, self._clock)
+            try:
+                return hands.off()
+            finally:
+                hands.close()
