@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from kilnctl.errors import ProfileError
 from kilnctl.quantities import DifferenceK, DurationS, LengthMm, PointC, RateCPerH, between
@@ -26,9 +26,16 @@ Purpose = Literal[
 HandTime = Annotated[DurationS, Field(gt=0)] | None
 
 
+def _one_number(goal: object) -> object:
+    """Return a goal written as one number, 60, as the range from it to itself."""
+    return (
+        (float(goal), float(goal)) if isinstance(goal, int | float) and not isinstance(goal, bool) else goal
+    )
+
+
 def _low_and_high(goal: tuple[float, float]) -> tuple[float, float]:
     if not 20 <= goal[0] <= goal[1] <= 70:
-        raise wrong("goal", "write [low, high] between 20 and 70 HRC, like [60, 62]")
+        raise wrong("goal", "write [low, high] between 20 and 70 HRC, like [60, 62], or one number, like 60")
     return goal
 
 
@@ -37,7 +44,7 @@ GoalC = Annotated[PointC, between(-100, 1400, "-100 C and 1400 C")]
 Rate = Annotated[RateCPerH, between(0.1, 10_000, "0.1 C/h and 10000 C/h")]
 Time = Annotated[DurationS, between(0, 48 * 3600, "0 s and 48 h")]
 Longest = Annotated[DurationS, between(1, 48 * 3600, "1 s and 48 h")]
-GoalHrc = Annotated[tuple[float, float], AfterValidator(_low_and_high)]
+GoalHrc = Annotated[tuple[float, float], BeforeValidator(_one_number), AfterValidator(_low_and_high)]
 
 
 class Segment(Strict):

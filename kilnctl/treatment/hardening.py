@@ -59,7 +59,7 @@ def _soak(bench: Bench, treatment: Harden) -> Pick:
     for claim in steel.austenitise:
         if claim.soak_low_s is not None:
             high_s = claim.soak_high_s or claim.soak_low_s
-            middle = (claim.soak_low_s + high_s) / 2
+            middle = max((claim.soak_low_s + high_s) / 2, (claim.per_inch_s or 0.0) * bench.inches)
             span = (
                 f"{claim.soak_low_s / 60:.0f}-{high_s / 60:.0f}"
                 if high_s > claim.soak_low_s
@@ -92,7 +92,7 @@ def _preheats(bench: Bench, treatment: Harden, words: Words, rate_c_per_h: float
 
 def _hot_load(at: Pick, words: Words) -> Segments:
     settle = words.say("oven settles, empty", "so that the load meets walls at heat", PRACTICE)
-    ask = f"Put the part in and shut the door. {WEAR} Answer done."
+    ask = f"Put what is to be hardened in and shut the door. {WEAR} Answer done."
     load = words.say("load", "hot load: less time at heat, less scale", PRACTICE)
     return (
         soak(at.value, SETTLE_S, settle, clock="oven"),

@@ -1,7 +1,11 @@
 """Stress relief, normalise, anneal, first firing and open-ended hold as segments."""
 
+import math
+from dataclasses import replace
+
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
+from kilnctl.treatment.checks import ac1_c
 from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.making import (
     HOT_RATE_C_PER_H,
@@ -29,6 +33,8 @@ NORMALISE_CYCLES = 3
 NORMALISE_SOAK_S = 600.0
 OUT_OF_OVEN_S = 3600.0
 FULL_ANNEAL_C_PER_H = 28.0
+FULL_ANNEAL_S, BELOW_AC1_S = 1800.0, 7200.0
+BELOW_AC1_K = 10.0  # a sensor of the better class is good to 6 K up there
 FULL_ANNEAL_DOWN_TO_C = 600.0
 
 
@@ -37,13 +43,14 @@ def stress_relief(bench: Bench, treatment: StressRelief) -> Segments:
     at = _first(
         bench, treatment.at_c, treatment, bench.known_steel.stress_relief, STRESS_RELIEF_C, "600-675 °C"
     )
-    hold_s = treatment.time_s or STRESS_RELIEF_S
+    at = at if treatment.at_c is not None else _below_ac1(bench, at)
+    hold_s, why, source = _usual(at, treatment.time_s, STRESS_RELIEF_S)
     words = Words("stress relief", "stress relief: heat", "even heating of thick and thin", PRACTICE)
     slow = "slow cool, so that no new stress comes in; the door stays shut"
     down_to_c = SLOW_TO_C if at.value > SLOW_TO_C else bench.hand_warm_c
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
-        soak(at.value, hold_s, words.say("stress relief: soak", at.reason, at.source)),
+        soak(at.value, hold_s, words.say("stress relief: soak", why, source)),
         cool(
             down_to_c,
             words.say("stress relief: slow cool", slow, PRACTICE),
@@ -66,12 +73,25 @@ def _first(
         return asked(given, treatment, bench.recipe)
     for claim in claims:
         steel = bench.known_steel
-        return Pick(
-            claim.middle_c,
-            f"card of {steel.grade}: {claim.low_c:.0f}-{claim.high_c:.0f} °C",
-            steel.cite(claim),
-        )
+        return Pick(claim.middle_c, f"card of {steel.grade}: {claim.words}", steel.cite(claim))
     return Pick(default_c, f"usual range {usual}", PRACTICE)
+
+
+def _below_ac1(bench: Bench, at: Pick) -> Pick:
+    """Return a chosen sub-critical heat, lowered where it comes too near the start of austenite."""
+    start_c = ac1_c(bench.known_steel)
+    if start_c is None or at.value <= start_c - BELOW_AC1_K:
+        return at
+    lower_c = math.floor(start_c - BELOW_AC1_K)
+    return replace(at, value=lower_c, reason=f"{at.reason}; {BELOW_AC1_K:.0f} K below the start of austenite")
+
+
+def _usual(at: Pick, given_s: float | None, usual_s: float) -> tuple[float, str, str]:
+    """Return a soak with its words: a time that neither recipe nor card says is common practice."""
+    if given_s is not None:
+        return given_s, at.reason, at.source
+    usual = f"{at.reason}; {usual_s / 60:.0f} min is usual"
+    return usual_s, usual, "; ".join(dict.fromkeys((at.source, PRACTICE)))
 
 
 def normalise(bench: Bench, treatment: Normalise) -> Segments:
@@ -117,13 +137,10 @@ def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float 
         f"Take the part out and let it cool in still air, nothing touching it. {WEAR} "
         "Answer done when it is out."
     )
+    soak_s, why, source = _usual(at, treatment.time_s, NORMALISE_SOAK_S)
     segments: Segments = (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
-        soak(
-            at.value,
-            treatment.time_s or NORMALISE_SOAK_S,
-            words.say(f"normalise {n}: soak", at.reason, at.source),
-        ),
+        soak(at.value, soak_s, words.say(f"normalise {n}: soak", why, source)),
         person(
             "air cool",
             out,
@@ -150,9 +167,10 @@ def _alone(bench: Bench, treatment: Normalise, picks: list[Pick]) -> Segments:
     at = picks[0]
     words = Words("anneal", "heat", "even heating of thick and thin", PRACTICE)
     reason = "nobody takes the part out: it cools in the shut oven, which is an anneal, not a normalise"
+    soak_s, why, source = _usual(at, treatment.time_s, NORMALISE_SOAK_S)
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
-        soak(at.value, treatment.time_s or NORMALISE_SOAK_S, words.say("soak", at.reason, at.source)),
+        soak(at.value, soak_s, words.say("soak", why, source)),
         cool(SLOW_TO_C, words.say("cool in the shut oven", reason, PRACTICE), at_most_s=2 * LONGEST_COOL_S),
     )
 
@@ -171,27 +189,25 @@ def anneal(bench: Bench, treatment: Anneal) -> Segments:
         )
     at = _first(bench, treatment.at_c, treatment, claims, 0.0, "")
     claim = claims[0] if claims else None
+    below = claim is not None and claim.low_c < (ac1_c(steel) or 0.0) and treatment.type != "full"
+    at = _below_ac1(bench, at) if below and treatment.at_c is None else at
     words = Words("anneal", f"{treatment.type} anneal: heat", "even heating of thick and thin", PRACTICE)
-    hold_s = treatment.time_s or _anneal_soak_s(treatment, claim)
+    card_s = claim.soak_high_s if claim is not None else None
+    usual_s = FULL_ANNEAL_S if treatment.type == "full" else BELOW_AC1_S
+    hold_s, why, source = _usual(at, treatment.time_s or card_s, usual_s)
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
-        soak(at.value, hold_s, words.say(f"{treatment.type} anneal: soak", at.reason, at.source)),
+        soak(at.value, hold_s, words.say(f"{treatment.type} anneal: soak", why, source)),
         *_anneal_cool(bench, treatment, claim, words),
     )
-
-
-def _anneal_soak_s(treatment: Anneal, claim: AnnealClaim | None) -> float:
-    """Return the card's longer soak, else 30 min for a full anneal and 2 h below Ac1 (common practice)."""
-    if claim is not None and claim.soak_high_s:
-        return claim.soak_high_s
-    return 1800.0 if treatment.type == "full" else 7200.0
 
 
 def _anneal_cool(bench: Bench, treatment: Anneal, claim: AnnealClaim | None, words: Words) -> Segments:
     source = bench.known_steel.cite(claim) if claim else PRACTICE
     segments: Segments = ()
     if claim is not None and claim.quick_to_c is not None:
-        quick = words.say("heat off to the start of the slow cool", "no change of structure up here", source)
+        begins = "down to where the slow cooling or the hold begins"
+        quick = words.say("heat off to the start of the slow cool", begins, source)
         segments += (cool(claim.quick_to_c, quick, at_most_s=LONGEST_COOL_S),)
     if claim is not None and claim.hold_c is not None and claim.hold_s is not None:
         held = words.say("hold while the structure changes", "isothermal anneal of the card", source)
@@ -223,7 +239,10 @@ def first_firing(bench: Bench, treatment: FirstFiring) -> Segments:
     words = Words(
         "first firing", "before the first firing", "vapour and binder fumes leave the lining", PRACTICE
     )
-    ask = "Oven empty, door as the lining's maker says, room aired, somebody here throughout. Answer done."
+    ask = (
+        "Oven empty, door as the lining's maker says, room aired, somebody awake here while it heats: "
+        "hours long, so take turns. Answer done."
+    )
     segments: Segments = (person("confirm", ask, 1800.0, words),)
     for n, step in enumerate(treatment.step, 1):
         why = treatment.reason or "by the lining maker's steps"

@@ -35,6 +35,11 @@ class Bench:
         return max(HAND_WARM_C, self.oven.ambient_c + ABOVE_ROOM_K)
 
     @property
+    def inches(self) -> float:
+        """Return the thickest section in inches: sheets count soaks and tempers by the inch."""
+        return (self.recipe.section_mm or 0.0) / 25.4
+
+    @property
     def known_steel(self) -> Steel:
         """Return the steel; every treatment that asks for it is refused without one when it is loaded."""
         if self.steel is None:

@@ -83,9 +83,10 @@ def expose(exposure: Exposure, part_c: float, dt_s: float) -> Exposure:
 
 
 def exposure_note(exposure: Exposure, limit_s: float, protected: bool) -> str:
-    """Return the note for a part whose bare time above 800 degC is over the recipe's limit, or nothing."""
-    minutes, limit = exposure.above_800_s / 60.0, limit_s / 60.0
-    if protected or minutes <= limit:
+    """Return the note for a part whose bare time above 800, else 700 degC is over the recipe's limit."""
+    if protected or exposure.above_700_s <= limit_s:
         return ""
-    allowance = "leave a grinding allowance for scale and soft skin"
-    return f"{minutes:.0f} min bare above 800 °C, over {limit:.0f} min: {allowance}"
+    hotter = exposure.above_800_s > limit_s
+    minutes, limit = (exposure.above_800_s if hotter else exposure.above_700_s) / 60.0, limit_s / 60.0
+    allowance = "leave a grinding allowance for scale and soft skin, which begin near 700-750 °C"
+    return f"{minutes:.0f} min bare above {800 if hotter else 700} °C, over {limit:.0f} min: {allowance}"

@@ -77,7 +77,9 @@ def _time(bench: Bench, treatment: Temper) -> Pick:
     if treatment.time_s is not None:
         return asked(treatment.time_s, treatment, bench.recipe)
     for rule in bench.known_steel.temper:
-        return Pick(rule.time_s, "usual time at temperature", bench.known_steel.cite(rule))
+        by_inch_s = (rule.per_inch_s or 0.0) * bench.inches
+        why = "time for the thickest section" if by_inch_s > rule.time_s else "usual time at temperature"
+        return Pick(max(rule.time_s, by_inch_s), why, bench.known_steel.cite(rule))
     return Pick(DEFAULT_TEMPER_S, "two hours at temperature", PRACTICE)
 
 

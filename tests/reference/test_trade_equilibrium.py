@@ -99,7 +99,7 @@ def dissolved(solve: Solve, steel: Steel, at_c: float) -> float:
     return solve(steel.carbon, [at_c])[at_c]["FCC_A1"]
 
 
-@pytest.mark.parametrize("grade", ["1095", "W1"])
+@pytest.mark.parametrize("grade", ["1080", "1084", "1095", "W1", "W2"])
 def test_dissolved_carbon_of_the_cards_is_the_diagrams(solve: Solve, grade: str) -> None:
     steel = load_steel(grade)
     assert steel.dissolved

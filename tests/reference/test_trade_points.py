@@ -24,7 +24,7 @@ ALL = {
 
 
 def test_andrews_check_values() -> None:
-    """Andrews 1965 for .40C .85Mn .25Si .95Cr .20Mo: Ac1 737.2, Ms 331.0; Ac3 799.1 without Mn and Cr."""
+    """Ours: Andrews' formulas evaluated by hand for .40C .85Mn .25Si .95Cr .20Mo; not an outside check."""
     assert andrews_ac1_c(CHROMOLY) == pytest.approx(737.2, abs=0.1)
     assert andrews_ms_c(CHROMOLY) == pytest.approx(331.0, abs=0.1)
     short = {e: x for e, x in CHROMOLY.items() if e not in ("Mn", "Cr")}
@@ -36,7 +36,8 @@ def test_full_andrews_ac3_of_5160_lies_well_below_the_short_form() -> None:
     assert andrews_ac3_c(ALL["5160"]) == pytest.approx(728, abs=1)
 
 
-# Linear Andrews and van Bohemen as listed by Ingber and Kunert 2022 (companion code), computed per steel.
+# The formulas as listed by Ingber and Kunert 2022 (companion code). Ours: the values were computed from them
+# for this project, a check against slips of typing; the measured steels below are the outside check.
 @pytest.mark.parametrize(
     ("grade", "andrews", "bohemen"),
     [("1080", 178, 217), ("1095", 125, 191), ("5160", 249, 264), ("52100", 88, 166)],
@@ -46,7 +47,7 @@ def test_ms_formulas(grade: str, andrews: float, bohemen: float) -> None:
     assert van_bohemen_ms_c(ALL[grade]) == pytest.approx(bohemen, abs=0.6)
 
 
-# Koistinen and Marburger 1959: exp(-0.011 (Ms - Tq)).
+# Koistinen and Marburger 1959: exp(-0.011 (Ms - Tq)). Ours: computed from the formula.
 @pytest.mark.parametrize(
     ("ms_c", "to_c", "expected"),
     [(220, 20, 0.111), (220, -80, 0.037), (180, 20, 0.172), (180, -196, 0.016)],
@@ -57,10 +58,10 @@ def test_retained_austenite(ms_c: float, to_c: float, expected: float) -> None:
 
 @pytest.mark.parametrize(("at_c", "measured"), [(815, 0.08), (845, 0.15), (870, 0.18)])
 def test_52100_from_heat_to_retained_austenite(at_c: float, measured: float) -> None:
-    """Measured after 25 min (university thesis on 52100): 8 % at 815, 15 % at 845, 18 % at 870 degC."""
+    """Outside: measured after 25 min (university thesis on 52100); the chain is 4.4 points high at 815 degC."""
     expected = after_quench(load_steel("52100"), at_c)
     assert expected is not None
-    assert expected.retained == pytest.approx(measured, abs=0.05)
+    assert expected.retained == pytest.approx(measured, abs=0.046)
 
 
 def test_52100_rises_with_the_heat() -> None:
@@ -72,7 +73,7 @@ def test_52100_rises_with_the_heat() -> None:
     ("grade", "at_c", "ms_c", "retained"), [("1095", 800, 196, 0.148), ("1084", 770, 207, 0.13)]
 )
 def test_chain_of_plain_carbon_steel(grade: str, at_c: float, ms_c: float, retained: float) -> None:
-    """Van Bohemen with dissolved carbon, then Koistinen-Marburger to 22 degC (computed for this project)."""
+    """Ours: van Bohemen with dissolved carbon, then Koistinen-Marburger to 22 degC, kept from slipping."""
     expected = after_quench(load_steel(grade), at_c)
     assert expected is not None
     assert expected.ms_c == pytest.approx(ms_c, abs=2)

@@ -1,7 +1,8 @@
 """Facts of the trade and worked cases of planning.
 
-Facts marked "common practice" have no single source. The two plants are invented one-mass ovens whose
-closed forms stand beside each check: tau = C/UA, T* = Ta + rate tau, t = tau ln(...).
+Facts marked "common practice" have no single source. The two plants are ours, invented one-mass ovens; the
+closed forms of a first-order body, as in any textbook, stand beside each check:
+tau = C/UA, T* = Ta + rate tau, t = tau ln(...).
 """
 
 import math

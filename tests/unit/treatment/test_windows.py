@@ -134,6 +134,15 @@ def test_an_oven_that_cannot_names_the_one_that_can() -> None:
         planned("O1", {"do": "temper", "at": "300 C"}, oven=OVEN)
 
 
+def test_one_number_is_a_goal() -> None:
+    made = planned("O1", {"do": "temper"}, oven=OVEN, goal_hrc=60)
+    assert made.profile.goal_hrc == (60.0, 60.0)
+    assert made.profile.peak_c < 230.0
+    assert "for 60 HRC" in made.rows[1].why
+    with pytest.raises(ValueError, match="or one number"):
+        planned("O1", {"do": "temper"}, oven=OVEN, goal_hrc=90)
+
+
 def test_a_small_oven_still_finds_its_temper() -> None:
     """O1 at 59: the table's middle is 260 degC, its range holds 59 from 250: inside this oven's reach."""
     made = planned("O1", {"do": "temper"}, oven=OVEN, goal_hrc=(59, 60))
