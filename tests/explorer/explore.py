@@ -40,7 +40,7 @@ COMMANDS = (*HEATS, RUN_B, RESET_A, OFF, OFF_TWO, OFF_A, OFF_B)
 
 
 class Found(NamedTuple):
-    """What a walk came to: states, steps of the longest of the shortest ways, and the way to what is wrong."""
+    """What a walk came to: states, steps of the longest shortest way, and the way to what is wrong."""
 
     states: int
     depth: int
