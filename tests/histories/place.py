@@ -110,7 +110,7 @@ class Said:
         words = list(self.words)
         if "--oven" in words:
             return Path(words[words.index("--oven") + 1]).stem
-        return words[1] if words[0] == "commission" else None
+        return Path(words[1]).stem if words[0] == "commission" else None
 
     @property
     def summary(self) -> dict[str, Any]:
