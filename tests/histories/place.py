@@ -20,6 +20,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -205,9 +206,30 @@ class Place:
     def drill(self, home: str, oven: str) -> Said:
         """Walk through the set-up up to its first drill, as somebody who says yes to everything."""
         words = ("commission", str(self.oven_file(home, oven)), *self.scale())
+        return self.at_terminal(home, *words)
+
+    def at_terminal(self, home: str, *words: str, watching: str = "A") -> Said:
+        """Start a command at a terminal, with somebody there who says yes and sees the lamp of an oven."""
         said = self.start(home, *words, terminal=True)
-        threading.Thread(target=_type, args=(said,), daemon=True).start()
+        eye = lambda: self.lamp_told(watching)  # noqa: E731
+        threading.Thread(target=_type, args=(said, eye), daemon=True).start()
         return said
+
+    def lamp_told(self, oven: str) -> str:
+        """Return the numbers that the lamp of an oven told last: short calls after one long one."""
+        turns = [
+            (e["t"], e["on"])
+            for e in self.truth()
+            if e["event"] == "relay" and e["board"] == oven and e["coil"] == 3
+        ]
+        calls = [(on_s, off_s - on_s) for (on_s, on), (off_s, _) in pairwise(turns) if on]
+        began = max((i for i, (_, lasted_s) in enumerate(calls) if lasted_s > 1.0), default=-1)
+        numbers: list[int] = []
+        for (before_s, lasted_s), (on_s, _) in pairwise(calls[began:]):
+            if not numbers or on_s - before_s - lasted_s > 1.0:
+                numbers.append(0)
+            numbers[-1] += 1
+        return " ".join(map(str, numbers))
 
     def scale(self) -> tuple[str, ...]:
         """Return the words that name the time scale."""
@@ -384,7 +406,7 @@ def _wait(said: Said) -> None:
     said.out, said.err, said.ended_s = out or said.told, err or "", time.monotonic()
 
 
-def _type(said: Said) -> None:
+def _type(said: Said, eye: Callable[[], str]) -> None:
     """Answer what a command asks at its terminal until it ends."""
     seen = 0
     while said.ended_s is None:
@@ -393,6 +415,7 @@ def _type(said: Said) -> None:
             if re.search(r"[:?\]] $", asked):
                 seen = len(said.told)
                 answer = next((a for p, a in ANSWERS.items() if re.search(p, asked)), "y")
+                answer = eye() if "numbers after one long call" in asked else answer
                 os.write(said.typed, (answer if asked.endswith("] ") else f"{answer}\n").encode())
             continue
         try:

@@ -1,0 +1,121 @@
+"""D9 and D10 on ovens whose files are not marked simulated: proofs and latches belong to what they are of.
+
+The board answers no simulator's question, so to kilnctl it is a real one. The set-up results are written
+beforehand by kilnctl's own function, in a process of its own, as if each step had been done with that file.
+"""
+
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+
+import pytest
+from histories.place import Place, Said, until
+
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow, pytest.mark.on_demand]
+DONE = """
+import sys, time
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
+from kilnctl.logbook.book import Logbook
+from kilnctl.runtime.step_results import keep
+from kilnctl.runtime.steps import STEPS
+path = home.home() / "ovens" / "A.toml"
+values = {"dead-man test": 3.0, "limit test": 150.0, "heater pulse": 1.0, "cold check": 0.5, "drop test": 3.0}
+with Logbook(home.logbook_path()) as book:
+    for step in STEPS:
+        tried = [values.get(step.name), None, 1.0, 0.5, 3.0, 150.0]
+        value = next(v for v in tried if step.accepts(v))
+        keep(book, load_oven(path), path.read_text(), step, True, time.time(), value=value)
+"""
+LOADED_S = 60.0
+
+
+@pytest.fixture
+def place() -> Iterator[Place]:
+    made = Place(speed=1, simulated=False, drops_s=3)
+    yield made
+    made.close()
+
+
+def set_up(place: Place) -> None:
+    subprocess.run([sys.executable, "-c", DONE], env=place.env("one"), check=True)
+
+
+def write(place: Place, *changes: tuple[str, str], simulated: bool = False) -> None:
+    text = place.oven_text("A", simulated=simulated)
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    place.oven_file("one", "A").write_text(text, encoding="utf-8")
+
+
+def heated(place: Place) -> Said:
+    """Ask for a heat at a terminal, say yes to everything; return when it heats or has been refused."""
+    words = ("run", "--soak", "60C", "--for", "1h", "--oven", "A")
+    said = place.at_terminal("one", *words)
+    until(lambda: place.hot("A") or said.ended_s is not None, LOADED_S)
+    return said
+
+
+def refused(place: Place, said: Said, word: str = "") -> None:
+    assert said.code == 3, said.told[-800:]
+    assert not place.came_on("A", 0.0)
+    assert word in said.told, said.told[-800:]
+
+
+def test_an_oven_whose_proofs_hold_heats_or_the_others_prove_nothing(place: Place) -> None:
+    set_up(place)
+    said = heated(place)
+    assert said.ended_s is None, said.told[-800:]
+    assert place.say("one", "off").code == 0
+
+
+def test_d9_what_was_done_on_a_simulator_proves_nothing_of_a_live_oven(place: Place) -> None:
+    write(place, simulated=True)
+    set_up(place)
+    write(place)
+    refused(place, heated(place), "dead-man test")
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        ('drops_after = "3 s"', 'drops_after = "60 s"'),
+        ('limit = "260 C"', 'limit = "390 C"'),
+        ('power = "1200 W"', 'power = "9000 W"'),
+        (
+            'heater = { device = "board", table = "coil", register = 0 }',
+            'heater = { device = "board", table = "coil", register = 2 }',
+        ),
+    ],
+)
+def test_d9_a_changed_key_opens_the_steps_that_rest_on_it(place: Place, change: tuple[str, str]) -> None:
+    set_up(place)
+    more = (
+        ('horn = { device = "board", table = "coil", register = 2 }\n', "")
+        if "register = 2 }" in change[1]
+        else ("", "")
+    )
+    write(place, more, change)
+    refused(place, heated(place))
+
+
+def test_d10_a_twin_file_takes_no_latch_away(place: Place) -> None:
+    set_up(place)
+    said = heated(place)
+    assert said.ended_s is None, said.told[-800:]
+    place.board("A", "sensor", open=True)
+    assert until(lambda: said.ended_s is not None, 60.0)
+    assert said.code == 4, said.told[-400:]
+    place.board("A", "sensor", open=False)
+    place.say("one", "off")
+    write(place, simulated=True)
+    twin = place.say("one", "reset", "--oven", "A", "--note", "a twin file says so")
+    assert twin.code != 0, twin.out
+    write(place)
+    since_s = time.monotonic()
+    again = heated(place)
+    assert again.code == 3, again.told[-800:]
+    assert "reset" in again.told
+    assert not place.came_on("A", since_s)
