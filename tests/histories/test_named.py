@@ -20,6 +20,7 @@ from histories.place import OVENS, Place, Said, until
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow, pytest.mark.on_demand]
 WATCH_S = 2.5  # many ticks: a heat that goes on shows itself
 LOADED_S = 40.0
+TOLD_WITHIN_S = 600.0
 
 
 @pytest.fixture
@@ -193,15 +194,17 @@ def test_d6_a_welded_relay_is_told_in_capitals(place: Place) -> None:
     run = place.start("one", *words)
     assert until(lambda: place.hot("A") or run.ended_s is not None, LOADED_S), run.err
     place.board("A", "weld")
-    assert until(lambda: run.ended_s is not None, 90.0), "no trip"
-    said = place.say("one", "status")
-    told_c, began_s = place.board("A", "look")["chamber_c"], time.monotonic()
-    while "CUT THE POWER" not in said.out + said.err and time.monotonic() < began_s + 40.0:
+    assert until(lambda: run.ended_s is not None, 120.0), "no trip"
+    tripped_s = time.monotonic()
+    told = place.say("one", "status")
+    # An oven that nobody has learned may coast for 300 s; what comes after that is no coast.
+    while "CUT THE POWER" not in told.out and (time.monotonic() - tripped_s) * place.speed < TOLD_WITHIN_S:
         time.sleep(1.0)
-        said = place.say("one", "status")
-    now_c = place.board("A", "look")["chamber_c"]
-    assert "CUT THE POWER" in said.out + said.err, (f"{told_c:.0f} at the trip, {now_c:.0f} °C now", said.out)
-    assert "red switch A" in said.out + said.err
+        told = place.say("one", "status")
+    after_s = (time.monotonic() - tripped_s) * place.speed
+    assert "CUT THE POWER" in told.out, (after_s, place.board("A", "look"), told.out)
+    assert "red switch A" in told.out
+    print(f"told {after_s:.0f} s of the heat after the trip")
 
 
 # --- D7: a trip on a full disk
