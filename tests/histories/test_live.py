@@ -52,7 +52,7 @@ def write(place: Place, *changes: tuple[str, str], simulated: bool = False) -> N
 
 def heated(place: Place) -> Said:
     """Ask for a heat at a terminal, say yes to everything; return when it heats or has been refused."""
-    words = ("run", "--soak", "60C", "--for", "1h", "--oven", "A")
+    words = ("run", "--soak", "60C", "--for", "1h", "--oven", "A", "--json")
     said = place.at_terminal("one", *words)
     until(lambda: place.hot("A") or said.ended_s is not None, LOADED_S)
     return said
