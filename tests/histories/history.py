@@ -369,7 +369,8 @@ def told(place: Place, judge: Judge) -> dict[str, Any]:
     for said in place.said:
         lines.append((said.began_s, f"$ [{said.home}] {' '.join(said.words)}"))
         if said.ended_s is not None:
-            words = f"{said.out} {said.err}".strip().splitlines()
+            ended = {key: said.summary[key] for key in ("outcome", "cause") if key in said.summary}
+            words = [f"{ended}"] if ended else f"{said.out} {said.err}".strip().splitlines()
             lines.append(
                 (said.ended_s, f"  -> {said.code} ({said.words[0]}) {words[-1][:200] if words else ''}")
             )

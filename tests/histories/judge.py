@@ -19,6 +19,8 @@ AFTER_END_S = (
 )
 LATE_S = 0.5
 HUNG_S = 20.0
+# What a history may do that ends a heat as if somebody had stopped it.
+ENDS_A_HEAT = ("SIGTERM", "SIGINT", "SIGHUP", "SIGKILL", "SIGSTOP", "off gone", "off torn")
 REFUSED, TRIPPED, STOPPED, FAULT = 3, 4, 5, 70
 
 
@@ -250,11 +252,7 @@ class Judge:
                 for o in self.offs
                 if self._covers(o, heat.oven) and heat.from_s - 2 < o.began_s < said.ended_s
             ]
-            told = [
-                w
-                for t, w, _ in self.place.events
-                if t < said.ended_s and w.split()[0] in ("SIGTERM", "SIGINT")
-            ]
+            told = [w for t, w, _ in self.place.events if t < said.ended_s and w.startswith(ENDS_A_HEAT)]
             if not asked and not told:
                 yield Wrong(
                     "other oven stopped", heat.oven, said.ended_s, f"{_tell(said)} was stopped by nobody"
