@@ -22,8 +22,14 @@ from kilnctl.units import (
 )
 
 
+class Reckoned(float):
+    """A number that was reckoned here, not read: it is in the field's own unit and must keep its bounds."""
+
+
 def _edge(parse: Callable[[object], float]) -> BeforeValidator:
     def read(value: Any) -> Any:
+        if isinstance(value, Reckoned):
+            return float(value)
         try:
             return parse(value)
         except UnitError as e:

@@ -45,7 +45,7 @@ def samples(count: int, seed: int = 1, start_s: float = 0.0) -> list[Sample]:
                 process_c=round(temperature_c, 1),
                 duty=dice.random(),
                 heat_on=on,
-                raw_c=round(temperature_c * 10),
+                raw_count=round(temperature_c * 10),
                 second_c=round(temperature_c + dice.gauss(0, 0.1), 1),
                 part_c=part_c,
                 contactor_on=True,

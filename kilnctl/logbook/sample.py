@@ -2,6 +2,7 @@
 
 from typing import NamedTuple
 
+from kilnctl.errors import RecordError
 from kilnctl.readings import Quality
 
 STATES = ("idle", "running", "held", "complete", "stopped", "aborted", "tripped")
@@ -11,9 +12,10 @@ QUALITIES = tuple(Quality)
 class Sample(NamedTuple):
     """What one tick saw and did; None where nothing is known.
 
-    Temperatures in degC (`process_c` corrected, `raw_c` as it came off the wire), times in seconds of the
+    Temperatures in degC (`process_c` corrected), times in seconds of the
     heat, `utc_s` unix time, `duty` 0..1, `unexplained` a fraction of full power; `state` and `quality` are
-    positions in STATES and QUALITIES, `segment` is -1 where none runs.
+    positions in STATES and QUALITIES, `segment` is -1 where none runs; `raw_count` is the number as it came
+    off the wire, in no unit.
     """
 
     elapsed_s: float
@@ -24,7 +26,7 @@ class Sample(NamedTuple):
     process_c: float | None
     duty: float
     heat_on: bool | None
-    raw_c: float | None = None
+    raw_count: float | None = None
     second_c: float | None = None
     load_c: float | None = None
     part_c: float | None = None
@@ -40,6 +42,10 @@ class Sample(NamedTuple):
 
 
 COLUMNS = Sample._fields
+# The form of what is exported, CSV and JSON, and the columns that older forms called by another name. The
+# logbook itself keeps columns by their place, so that a better name changes no stored byte.
+FORMAT = 2
+OLD_NAMES = {"raw_c": "raw_count"}  # format 1: a count under the name of a temperature
 # What one step of each column's stored number is worth, as its inverse: the record is finer than any sensor.
 # Dividing a whole number by it gives exactly the float that the decimal text of an export reads back as.
 _PER_UNIT = {
@@ -57,6 +63,12 @@ _PER_UNIT = {
 WHOLE = ("state", "segment", "heat_on", "contactor_on", "quality")
 PER_UNIT = tuple(1 if c in WHOLE else _PER_UNIT.get(c, 1000) for c in COLUMNS)
 DECIMALS = tuple(len(str(n)) - 1 for n in PER_UNIT)
+
+
+def refuse_newer(form: int) -> None:
+    """Raise RecordError for a form of export that this program does not know yet."""
+    if form > FORMAT:
+        raise RecordError("the file was written by a newer kilnctl; install that one to read it")
 
 
 def state_code(state: str) -> int:

@@ -2,7 +2,7 @@
 
 Each line's check is taken over its text and the check before it, so that a changed, moved, missing or added
 line is found without the logbook. Units stand in the column names; `utc` is UTC, `local` the local time of
-the machine that exported.
+the machine that exported. `format` is the form of the table; one that has no such column is of the first.
 """
 
 import csv
@@ -18,7 +18,17 @@ import numpy as np
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
 from kilnctl.logbook.readers import Reader
-from kilnctl.logbook.sample import COLUMNS, DECIMALS, PER_UNIT, QUALITIES, STATES, WHOLE
+from kilnctl.logbook.sample import (
+    COLUMNS,
+    DECIMALS,
+    FORMAT,
+    OLD_NAMES,
+    PER_UNIT,
+    QUALITIES,
+    STATES,
+    WHOLE,
+    refuse_newer,
+)
 from kilnctl.report.record import Record
 
 Progress = Callable[[float], object]
@@ -31,6 +41,7 @@ HEAD = (
     "run",
     "hash",
     "marks",
+    "format",
     "row",
     "rows",
     "check",
@@ -52,7 +63,7 @@ def _lines(record: Record) -> Iterator[tuple[str, float]]:
     check, rows = _check("", head), len(record.curve)
     yield head + "\r\n", 0.0
     v = record.verdict
-    whose = (str(v.run), v.short if v.ended else "no end", " ".join(record.marks))
+    whose = (str(v.run), v.short if v.ended else "no end", " ".join(record.marks), str(FORMAT))
     for start in range(0, rows, _STEP):
         out = []
         columns = _texts(record.curve.ints[start : start + _STEP])
@@ -95,6 +106,7 @@ def read_csv(path: Path) -> blocks.Ints:
     """Return the samples of a CSV export, exactly as the logbook has them. Raises RecordError."""
     rows = _rows(path)
     try:
+        refuse_newer(max((int(row.get("format") or 1) for row in rows), default=FORMAT))
         return np.array([_ints(row) for row in rows], dtype=np.int64).reshape(-1, blocks.WIDTH)
     except (ValueError, KeyError) as e:
         raise RecordError(f"{path.name}: not samples as kilnctl exports them: {e}") from None
@@ -113,6 +125,7 @@ def _rows(path: Path) -> list[dict[str, str]]:
 
 
 def _ints(row: dict[str, str]) -> list[int]:
+    row = {OLD_NAMES.get(name, name): text for name, text in row.items()}
     return [_int(name, row[name], per_unit) for name, per_unit in zip(_SAMPLE, PER_UNIT, strict=True)]
 
 

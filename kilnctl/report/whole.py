@@ -12,14 +12,14 @@ from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.logbook.restore import Archive, restore_run
-from kilnctl.logbook.sample import COLUMNS, PER_UNIT, QUALITIES, STATES
+from kilnctl.logbook.sample import COLUMNS, FORMAT, OLD_NAMES, PER_UNIT, QUALITIES, STATES, refuse_newer
 from kilnctl.logbook.verdict import Verdict
 from kilnctl.report.record import Record
 
-FORMAT = 1
 _ABOUT = (
     "One run. Units stand in the names: _c degC, _k kelvin, _s seconds; elapsed_s since the start, utc_s "
-    "unix time (UTC); duty and unexplained are fractions of full power; null where nothing is known. A "
+    "unix time (UTC); duty and unexplained are fractions of full power; raw_count is the number as it came "
+    "off the wire, in no unit; null where nothing is known. A "
     "changed value is found with `kilnctl verify FILE`; a chain that somebody has rebuilt is found only "
     "against a short hash kept elsewhere."
 )
@@ -78,9 +78,9 @@ def read_json(path: Path) -> Archive:
 
 
 def _archive(data: dict[str, Any]) -> Archive:
-    if data["format"] > FORMAT:
-        raise RecordError("the file was written by a newer kilnctl; install that one to read it")
-    columns = [[blocks.NULL if v is None else round(v * p) for v in data["samples"][n]]
+    refuse_newer(data["format"])
+    samples = {OLD_NAMES.get(name, name): values for name, values in data["samples"].items()}
+    columns = [[blocks.NULL if v is None else round(v * p) for v in samples[n]]
                for n, p in zip(COLUMNS, PER_UNIT, strict=True)]  # fmt: skip
     return Archive(
         header=data["header"],

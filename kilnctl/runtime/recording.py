@@ -23,7 +23,7 @@ def sample_of(runner: "Runner", scan: Scan) -> Sample:
         process_c=process.value,
         duty=runner.duty,
         heat_on=scan.heat_on,
-        raw_c=process.raw,
+        raw_count=process.raw,
         second_c=_value(scan.second),
         load_c=_value(scan.load),
         part_c=runner.part_c,

@@ -6,6 +6,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.learning import LearningState, advance_learning, plan_learning
 from kilnctl.control.look import ControlInput, ControlOutput
 from kilnctl.profile.segments import Profile
+from kilnctl.quantities import Reckoned
 from kilnctl.units import say_point
 
 # Measured power beside the file's: an element may draw 10 % less than its plate says (IEC 60335-1 allows +5
@@ -56,7 +57,7 @@ def tune_profile(oven: Oven) -> Profile:
     ceiling_c = plan_learning(oven).ceiling_c
     heat = {
         "kind": "ramp",
-        "to": f"{ceiling_c!r} C",
+        "to": Reckoned(ceiling_c),
         "purpose": "tune",
         "label": "learning heat-up",
         "reason": f"full power with pauses, always below {say_point(ceiling_c)}",

@@ -1,11 +1,12 @@
 """Segments with their reason and source: the small words that the treatments are written in."""
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
+from kilnctl.quantities import Reckoned
 from kilnctl.tomlfile import made
 from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.recipes import Recipe, Treatment
@@ -83,25 +84,27 @@ def asked(value: float, treatment: Treatment, recipe: Recipe) -> Pick:
     )
 
 
-def in_c(value_c: float) -> str:
-    """Return a temperature as profile text."""
-    return f"{value_c:.2f} C"
+S = TypeVar("S", Ramp, Soak, Cool, Operator)
+# What a plan says, and the file it is written to: hundredths of a degree, tenths of a second.
+_DIGITS = {"_c": 2, "_s": 1, "_per_h": 3, "_k": 1}
 
 
-def in_s(value_s: float) -> str:
-    """Return a duration as profile text."""
-    return f"{value_s:.1f} s"
+def reckoned(kind: type[S], words: Words, **values: float | str | None) -> S:
+    """Return a segment of numbers under the names of its fields; None is left out. Raises ProfileError."""
+    fields = kind.model_fields
+    keys = {fields[n].alias or n: _said(n, value) for n, value in values.items() if value is not None}
+    return made({**keys, **words.fields()}, kind, ProfileError, words.label)
 
 
-def rate(value_c_per_h: float | None) -> dict[str, str]:
-    """Return the rate of a ramp or cool as a key, or no key where it goes as it can."""
-    return {} if value_c_per_h is None else {"rate": f"{value_c_per_h:.3f} C/h"}
+def _said(name: str, value: float | str) -> float | str:
+    if isinstance(value, str):
+        return value
+    return Reckoned(round(value, next(n for unit, n in _DIGITS.items() if name.endswith(unit))))
 
 
 def ramp(to_c: float, words: Words, rate_c_per_h: float | None = HOT_RATE_C_PER_H) -> Ramp:
     """Return a heating segment."""
-    keys = {"to": in_c(to_c), **rate(rate_c_per_h), **words.fields()}
-    return made(keys, Ramp, ProfileError, words.label)
+    return reckoned(Ramp, words, to_c=to_c, rate_c_per_h=rate_c_per_h)
 
 
 def soak(
@@ -112,8 +115,7 @@ def soak(
     clock: Literal["part", "oven"] = "part",
 ) -> Soak:
     """Return a soak whose clock starts on the part."""
-    keys = {"at": in_c(at_c), "time": in_s(soak_s), "band": f"{band_k:.1f} K", "clock": clock}
-    return made({**keys, **words.fields()}, Soak, ProfileError, words.label)
+    return reckoned(Soak, words, at_c=at_c, soak_s=soak_s, band_k=band_k, clock=clock)
 
 
 def cool(
@@ -124,9 +126,7 @@ def cool(
     at_most_s: float | None = None,
 ) -> Cool:
     """Return a cooling segment: controlled where a rate is given, else with the heat off."""
-    longest = {} if at_most_s is None else {"at_most": in_s(at_most_s)}
-    keys = {"to": in_c(to_c), "measure": measure, **rate(rate_c_per_h), **longest, **words.fields()}
-    return made(keys, Cool, ProfileError, words.label)
+    return reckoned(Cool, words, to_c=to_c, rate_c_per_h=rate_c_per_h, measure=measure, at_most_s=at_most_s)
 
 
 def person(
@@ -142,10 +142,10 @@ def person(
 
     `hands_s` is what the hands are allowed at a quench, under the keys of the profile file.
     """
-    hold = {} if hold_c is None else {"hold": in_c(hold_c)}
-    hands = {name: in_s(s) for name, s in (hands_s or {}).items() if s is not None}
-    keys = {"step": step, "say": say, "at_most": in_s(at_most_s), "medium": medium}
-    return made({**keys, **hold, **hands, **words.fields()}, Operator, ProfileError, words.label)
+    hands = {f"{name}_s": s for name, s in (hands_s or {}).items()}
+    return reckoned(
+        Operator, words, step=step, say=say, at_most_s=at_most_s, hold_c=hold_c, medium=medium, **hands
+    )
 
 
 def put_back(purpose: Purpose) -> Operator:

@@ -163,7 +163,7 @@ def test_only_its_owner_can_read_a_new_logbook(tmp_path: Path) -> None:
 
 def test_a_sample_has_the_agreed_columns() -> None:
     agreed = (
-        "elapsed_s utc_s state segment setpoint_c process_c duty heat_on raw_c second_c load_c part_c"
+        "elapsed_s utc_s state segment setpoint_c process_c duty heat_on raw_count second_c load_c part_c"
         " contactor_on unexplained segment_s soak_oven_s soak_part_s dose20_s dose_c_s energy_kwh quality"
     )
     assert Sample._fields == tuple(agreed.split())
