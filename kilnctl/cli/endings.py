@@ -10,7 +10,6 @@ from pathlib import Path
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError, cut_short
 
 BAD_INPUT = 2
-BAD_INPUTS = (ConfigError, ProfileError, UnitError, RecordError)
 REFUSED = 3
 BY_A_PERSON = 5
 LONGEST = 300  # characters of one line of refusal

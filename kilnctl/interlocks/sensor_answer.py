@@ -40,7 +40,7 @@ class SensorAnswer:
         learned = limits.learned
         self._factor = FACTOR_LEARNED if learned else FACTOR_GUESSED
         self._floor_k = FLOOR_LEARNED_K if learned else FLOOR_GUESSED_K
-        self._start_c = self._process_c = 0.0
+        self._start_c = 0.0
         self._state: OvenState | None = None
         self._done = self._again = False
         self._due = self._duty = self._still_s = 0.0
@@ -54,7 +54,6 @@ class SensorAnswer:
         self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / FULL_S, 1.0)
         if self._done and not self._cold_again(seen, process_c):
             return None
-        self._process_c = process_c
         state = self._state
         if state is None or self._unheated(seen, state):
             if process_c - seen.ambient_c > COLD_K and not self._again:

@@ -9,11 +9,6 @@ LOOK_BACK, ALIKE = 6, 5
 STRAIGHT_MM = 0.2
 
 
-def radius_mm(bow_mm: float, length_mm: float) -> float:
-    """Return the radius of the arc with this sagitta over this chord, mm: R = L^2 / (8 s) + s / 2."""
-    return length_mm**2 / (8.0 * bow_mm) + bow_mm / 2.0
-
-
 def pattern(log: Sequence[Warp]) -> str:
     """Say whether the newest six bows have a cause in common; empty where they do not."""
     newest = [w for w in log if w.bow_mm > STRAIGHT_MM][-LOOK_BACK:]

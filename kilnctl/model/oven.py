@@ -235,20 +235,6 @@ def lost(model: OvenModel, state: OvenState, ambient_c: float) -> float:
     return wall + into_load + model.leak * (face - ambient_c)
 
 
-def element_for(model: OvenModel, face_c: float, flow: float) -> float:
-    """Return the element temperature in degC that gives `flow` (fraction of full power) to the face."""
-    kf = (face_c + _KELVIN) / 1000
-    element_c = face_c
-    for _ in range(20):
-        ke = (element_c + _KELVIN) / 1000
-        given = model.element_radiation * (ke**4 - kf**4) + model.element_linear * (element_c - face_c)
-        change = (flow - given) / (0.004 * model.element_radiation * ke**3 + model.element_linear)
-        element_c += min(max(change, -200.0), 200.0)
-        if abs(change) < 0.01:
-            break
-    return element_c
-
-
 def holding_duty(model: OvenModel, at_c: float, ambient_c: float) -> float:
     """Return the duty that holds a soaked-through oven at a temperature (may exceed 1: out of reach)."""
     outer, gain = ambient_c, model.wall_gain / 2000

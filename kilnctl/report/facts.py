@@ -27,7 +27,6 @@ CHAIN = (
     "The hash covers header, samples, events and end. It shows every change but one that rebuilds it; "
     "somebody who has the file can rebuild it, which only a copy of this hash kept elsewhere would show."
 )
-DEVIATIONS = ("adjust", "deviation", "hold", "continue")
 Rows = tuple[tuple[str, str], ...]
 
 
@@ -269,7 +268,7 @@ def _happened(events: Iterable[Event], most: int = 9) -> Rows:
     rows = [
         (f"{_clock(e.at_s)} {e.kind}", _told(e))
         for e in events
-        if e.kind in ("alarm", "trip", "answer", "mark", *DEVIATIONS) or e.kind.startswith("heat not")
+        if e.kind in ("alarm", "trip", "answer", "mark", "adjust") or e.kind.startswith("heat not")
     ]
     more = len(rows) - most
     if more > 0:

@@ -9,7 +9,7 @@ from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.due import DAY_S, counter_total, everything_due
 from kilnctl.logbook.hardness import by_files, by_tester
 from kilnctl.logbook.readers import Reader
-from kilnctl.logbook.warp import pattern, radius_mm
+from kilnctl.logbook.warp import pattern
 
 
 def test_files_give_an_interval() -> None:
@@ -58,10 +58,6 @@ def test_five_bows_of_six_to_one_side_have_a_cause() -> None:
     assert pattern(_bows("lrlrlr")) == ""
     assert pattern(_bows("llrl")) == ""
     assert pattern(_bows("rrrr" + "llrlll")).startswith("5 of 6 bow left")  # only the newest six count
-
-
-def test_a_bow_is_an_arc() -> None:
-    assert radius_mm(5.0, 100.0) == pytest.approx(252.5)  # by hand: 100^2 / 40 + 2.5
 
 
 def test_counters_add_up_and_start_anew() -> None:

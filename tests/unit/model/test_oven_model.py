@@ -16,7 +16,6 @@ from kilnctl.model.oven import (
     OvenState,
     advance,
     at_rest,
-    element_for,
     holding_duty,
     lost,
     nameplate,
@@ -95,7 +94,6 @@ def test_heat_lost_by_the_face_in_the_steady_state_is_the_heat_given():
     m = model_of("leaky")
     state = run(m, at_rest(20.0), 0.3, 100_000, dt_s=20.0)
     assert lost(m, state, 20.0) == pytest.approx(0.3, abs=1e-4)
-    assert element_for(m, state.face_c, 0.3) == pytest.approx(state.element_c, abs=0.1)
 
 
 def test_a_long_step_stays_bounded():
