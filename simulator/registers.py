@@ -10,12 +10,12 @@ holding   0 dead-man: n feeds it for n seconds (at most 60), 0 drops the heat, r
           9000 = 0x5350 "a simulated plant", 9001 its speed
 """
 
-from typing import TYPE_CHECKING
+from typing import Protocol
 
+from simulator.flaws import Flaws
+from simulator.follower import Follower
+from simulator.plant import Plant
 from simulator.reading import OPEN, TERMINAL_RISE_K
-
-if TYPE_CHECKING:
-    from simulator.board import Board
 
 COILS = ("heater", "contactor", "horn", "lamp")
 PLANT_MARK = 0x5350
@@ -31,7 +31,49 @@ class BadValue(ValueError):
     """The register does not take this value (Modbus exception 03)."""
 
 
-def read(board: "Board", table: str, register: int) -> int:
+class Panel(Protocol):
+    """What the map needs of a board: the oven behind it, its outputs, its flaws and its counts."""
+
+    plant: Plant
+    flaws: Flaws
+    follower: Follower
+    share: float
+    fed_s: float
+    duty: int
+    pulse_s: float
+    limit_open: bool
+    identity: int
+    speed: float
+
+    @property
+    def count(self) -> int:
+        """The process reading."""
+        ...
+
+    @property
+    def second(self) -> int:
+        """The second sensor's reading."""
+        ...
+
+    @property
+    def counter(self) -> int:
+        """The conversion counter."""
+        ...
+
+    def live(self) -> bool:
+        """Return what the heater-live contact says."""
+        ...
+
+    def starved(self) -> bool:
+        """True while the dead-man bars the heat."""
+        ...
+
+    def feed(self, seconds: float) -> None:
+        """Let the heat stay on for so long."""
+        ...
+
+
+def read(board: Panel, table: str, register: int) -> int:
     """Return a register, 0..65535 as on the wire. Raises NoSuchRegister."""
     if table == "input":
         return _input(board, register) & 0xFFFF
@@ -44,7 +86,7 @@ def read(board: "Board", table: str, register: int) -> int:
     raise NoSuchRegister(f"{table} {register}")
 
 
-def write(board: "Board", table: str, register: int, value: int) -> None:
+def write(board: Panel, table: str, register: int, value: int) -> None:
     """Write a register. Raises NoSuchRegister and BadValue."""
     if table == "coil" and 0 <= register < len(COILS):
         barred = register < 2 and board.starved()
@@ -55,7 +97,7 @@ def write(board: "Board", table: str, register: int, value: int) -> None:
         raise NoSuchRegister(f"{table} {register}")
 
 
-def _input(board: "Board", register: int) -> int:
+def _input(board: Panel, register: int) -> int:
     if register == 0:
         return board.count
     if register == 1:
@@ -68,7 +110,7 @@ def _input(board: "Board", register: int) -> int:
     return _slow_input(board, register)
 
 
-def _slow_input(board: "Board", register: int) -> int:
+def _slow_input(board: Panel, register: int) -> int:
     plant, flaws = board.plant, board.flaws
     if register == 2:
         return (
@@ -86,7 +128,7 @@ def _slow_input(board: "Board", register: int) -> int:
     raise NoSuchRegister(f"input {register}")
 
 
-def _discrete(board: "Board", register: int) -> bool:
+def _discrete(board: Panel, register: int) -> bool:
     if register == 0:
         return board.plant.door_open
     if register == 1:
@@ -100,7 +142,7 @@ def _discrete(board: "Board", register: int) -> bool:
     raise NoSuchRegister(f"discrete {register}")
 
 
-def _holding(board: "Board", register: int) -> int:
+def _holding(board: Panel, register: int) -> int:
     if register == 0:
         return int(board.fed_s + 0.999)
     if register == 1:
@@ -118,7 +160,7 @@ def _holding(board: "Board", register: int) -> int:
     raise NoSuchRegister(f"holding {register}")
 
 
-def _write_holding(board: "Board", register: int, value: int) -> None:
+def _write_holding(board: Panel, register: int, value: int) -> None:
     if not 0 <= value <= (1000 if register == 1 else 0xFFFF):
         raise BadValue(f"holding {register} does not take {value}")
     if register == 0:

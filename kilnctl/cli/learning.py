@@ -10,9 +10,9 @@ from kilnctl.cli import first_look
 from kilnctl.cli.choosing import choose_oven
 from kilnctl.cli.consent import caution, consented
 from kilnctl.cli.doubting import begin
+from kilnctl.cli.handover import CONNECT_S, follow, refuse_second, start_for
 from kilnctl.cli.options import Flag, refuse_unused
 from kilnctl.cli.plan_timing import known_oven, learned
-from kilnctl.cli.running import CONNECT_S, follow, refuse_second, start_for
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven

@@ -4,8 +4,8 @@ from dataclasses import replace
 from typing import Literal
 
 from kilnctl.cli.consent import Say, caution
+from kilnctl.cli.handover import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.cli.plan_timing import learned
-from kilnctl.cli.running import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven

@@ -2,8 +2,8 @@
 
 import pytest
 
+from kilnctl.cli.handover import not_off
 from kilnctl.cli.off import line, oven_in
-from kilnctl.cli.running import not_off
 from kilnctl.runtime.off import Report
 
 
