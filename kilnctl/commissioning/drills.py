@@ -22,6 +22,7 @@ WATCH_S = 120.0
 SMOOTH_TICKS = 10  # noise of a sound sensor must not look like a neighbour's rise
 HOLD_S = 30.0
 COLD_K = 15.0
+STEADY_S, STEADY_K, SETTLES_S = 15.0, 0.3, 600.0  # two means that follow each other, and how long to wait
 DOOR_C = LIMIT_C = 150.0
 STOP_S = 120.0
 OVER_K = 10.0
@@ -61,7 +62,9 @@ def reading(bench: Bench) -> Found:
 def pulse(bench: Bench) -> Found:
     """Heat for one minute from cold and compare the rise with what the oven's model says of it."""
     bench.without = ("sensor_answer",)  # judged here, by the same model
-    first = bench.tick(heat=False)
+    first = _steady(bench)
+    if first is None:
+        return Found(False, None, "the sensor has not come to rest in ten minutes; give it an hour")
     start_c = first.process.value
     if start_c is None or abs(start_c - bench.oven.ambient_c) > COLD_K:
         return Found(False, None, "start from a cold oven with a good sensor")
@@ -78,6 +81,24 @@ def pulse(bench: Bench) -> Found:
         state = advance(model, state, float(heat), start_c, bench.oven.tick_s)
         due_k = max(due_k, sensor_c(state) - start_c)
     return _judged(bench, {name: _rise_k(values) for name, values in seen.items()}, due_k, power)
+
+
+def _steady(bench: Bench) -> Scan | None:
+    """Wait until the sensor has come to rest, as after being warmed by hand; None where it does not."""
+    seen: list[float] = []
+    window, told = int(STEADY_S / bench.oven.tick_s), False
+    for _ in range(int(SETTLES_S / bench.oven.tick_s)):
+        scan = bench.tick(heat=False)
+        if scan.process.value is None:
+            return scan
+        seen = [*seen, scan.process.value][-2 * window :]
+        if len(seen) == 2 * window:
+            if abs(fmean(seen[window:]) - fmean(seen[:window])) <= STEADY_K:
+                return scan
+            if not told:
+                bench.tell("waiting until the sensor has come to rest, ten minutes at most")
+                told = True
+    return None
 
 
 def _note(bench: Bench, scan: Scan, seen: dict[str, list[float]]) -> None:

@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
 
 NOTE = "Note (what was seen, with what; Enter for none): "
+WATCHED_ONLY = (
+    "The oven file names nothing that drops the heat when this computer fails: the oven can be watched, not "
+    "heated. The ways are a [dead_man] register, a heater of kind pulse, or an instrument with link_loss."
+)
 BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; go on another time."
 
 
@@ -125,6 +129,8 @@ Doing = Callable[[Shop, Step], Result | None]
 def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due: bool) -> int:
     """Do the steps that are due (or all that are given). Returns how many were done; never raises Later."""
     shop.person.say(BEFORE)
+    if not (shop.oven.has_dead_man or shop.oven.attended_only):
+        shop.person.say(WATCHED_ONLY)
     count = 0
     try:
         for step in steps:

@@ -55,7 +55,9 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
     if not found:
         hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
         return Finding("unit and scale", False, f"{said} {hint}")
-    best = min(found, key=lambda m: (len(m.keys), abs(m.value_c - room_c)))
+    # An order of words or bytes before another register: what lies between two values passes for one.
+    orders = {"word_order", "byte_order"}
+    best = min(found, key=lambda m: (len(m.keys), not m.keys.keys() <= orders, abs(m.value_c - room_c)))
     keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
     return Finding("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
 
@@ -131,7 +133,7 @@ def judge_pulse(
     if others:
         name, rise = max(others.items(), key=lambda item: item[1])
         return Finding("crossed", False, _crossed(heated, name, own_k, rise))
-    if own_k < -STILL_K:
+    if own_k < -low_k:  # a sensor that only settles falls too, by less
         say = f"The sensor of {heated} fell by {-own_k:.1f} K while it was heated: its two leads are swapped."
         return Finding("reversed", False, f"{say} Swap them at the instrument, not at the extension lead.")
     if own_k < low_k:

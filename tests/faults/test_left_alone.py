@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from faults.lamp import LampReader
 from faults.live_heat import until
 from faults.test_set_up_walk import ANSWERS, at_the_oven, steps_of, walk
 from faults.test_taking_up import TEMPER
@@ -45,11 +46,21 @@ def sim(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Iterator[Running]:
     running.close()
 
 
-def run(shop: Shop, *words: str, answers: dict[str, str] | None = None) -> tuple[int, str]:
-    """Run a heat at a terminal, with a key for every question; return its exit code and what was said."""
+@pytest.fixture
+def lamp(sim: Running) -> Iterator[LampReader]:
+    reader = LampReader(sim)
+    yield reader
+    reader.close()
+
+
+def run(shop: Shop, lamp: LampReader, *words: str) -> tuple[int, str]:
+    """Run a heat at a terminal, with a key for every question; return its exit code and what was said.
+
+    The terminal counts as far, so that the lamp's numbers are asked for, and read.
+    """
     typist = Typist(shop.command("run", *words, "--json"), shop.env)
     try:
-        return typist.go(answers or {}, {}, 3600.0), typist.text
+        return typist.go({"numbers": lamp.numbers}, {}, 3600.0), typist.text
     finally:
         typist.close()
 
@@ -75,40 +86,41 @@ def cut_in_the_soak(shop: Shop) -> threading.Thread:
     return thread
 
 
-def test_a_temper_is_left_alone_once_everything_was_shown(shop: Shop, sim: Running) -> None:
+def test_a_temper_is_left_alone_once_everything_was_shown(shop: Shop, sim: Running, lamp: LampReader) -> None:
+    answers = {**ANSWERS, "numbers": lamp.numbers}
     job = shop.folder / "temper.toml"
     job.write_text(TEMPER, encoding="utf-8")
     heat = (str(job), "--oven", str(shop.oven))
-    code, said = run(shop, *heat)
+    code, said = run(shop, lamp, *heat)
     assert (code, "caution" in said, "dead-man test" in said) == (3, True, True), said
-    text = walk(shop, ANSWERS, at_the_oven(sim), timeout_s=3600.0)
+    text = walk(shop, answers, at_the_oven(sim), timeout_s=3600.0)
     still_open = {name for name, step in steps_of(shop).items() if not step.passed}
     assert still_open <= {"first temper", "overshoot check"}, text
-    code, said = run(shop, *heat, "--unattended")
+    code, said = run(shop, lamp, *heat, "--unattended")
     assert code == 3, said
     assert "power drill" in said
     assert "first temper" in said
 
     cutting = cut_in_the_soak(shop)
-    code, said = run(shop, *heat)  # attended; its power is cut
+    code, said = run(shop, lamp, *heat)  # attended; its power is cut
     cutting.join()
     assert code not in (0, None), said
     found = latch.read("tempering-oven")
     assert found is not None
     assert (found.state, found.run) == ("armed", 1)
     time.sleep(90.0)
-    code, said = run(shop, "--from", "1")
+    code, said = run(shop, lamp, "--from", "1")
     assert code == 0, said
     assert "it was dark for" in said
 
     shop.run("off")  # the controller watches an oven until it is cold
-    walk(shop, {**ANSWERS, "umber of": "2"}, at_the_oven(sim), timeout_s=600.0)
+    walk(shop, {**answers, "umber of": "2"}, at_the_oven(sim), timeout_s=600.0)
     done = steps_of(shop)
     assert done["power drill"].passed
     assert "it was dark for" in done["power drill"].note
-    code, said = run(shop, *heat, "--unattended", "--resume-within", "15min")
+    code, said = run(shop, lamp, *heat, "--unattended", "--resume-within", "15min")
     assert code == 0, said
-    assert "trying the dead-man" in said
+    assert "then the dead-man" in said
     with Reader(shop.folder / "home" / "logbook.sqlite") as reader:
         info = reader.run(3)
         header = reader.header(3)

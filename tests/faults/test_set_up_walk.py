@@ -2,7 +2,7 @@
 
 import re
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -42,7 +42,13 @@ def sim(shop: Shop) -> Iterator[Running]:
     running.close()
 
 
-def walk(shop: Shop, answers: dict[str, str], acts: dict[str, object], *more: str, timeout_s: float = 60.0):
+def walk(
+    shop: Shop,
+    answers: dict[str, str | Callable[[], str]],
+    acts: dict[str, object],
+    *more: str,
+    timeout_s: float = 60.0,
+):
     words = ("commission", str(shop.oven), "--time-scale", str(shop.speed), *more)
     typist = Typist(shop.command(*words), shop.env)
     try:

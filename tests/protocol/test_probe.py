@@ -122,10 +122,20 @@ def test_a_board_that_powers_up_on(wires):
         ({0: 20}, "", "scale = 1"),
         ({0: 2000}, "", "scale = 0.01"),
         ({0: 0x3333, 1: 0x41A3}, 'format = "float32"', 'word_order = "low first"'),
+        # two floats, low word first: the register between them reads 20.375, nearer to the room than 20.4
+        ({0: 0x3333, 1: 0x41A3, 2: 0, 3: 0x41A3}, 'format = "float32"', 'word_order = "low first"'),
         ({0: 0xA341, 1: 0x3333}, 'format = "float32"', 'byte_order = "little"'),
         ({0: 12, 1: 200}, "", "register = 1"),
     ],
-    ids=["Fahrenheit", "whole degrees", "hundredths", "word order", "byte order", "numbering"],
+    ids=[
+        "Fahrenheit",
+        "whole degrees",
+        "hundredths",
+        "word order",
+        "word order between two",
+        "byte order",
+        "numbering",
+    ],
 )
 def test_absurd_cold_temperatures_are_explained(bench_of, registers, wired, keys):
     text = bench_of.__init__.__defaults__[0]

@@ -1,5 +1,6 @@
 """Drills against the simulated board: what passes on a sound oven must fail on the oven it is there for."""
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -69,6 +70,26 @@ def test_a_pulse_finds_reversed_lost_and_dead(drill, fault, word):
     found = drill("pulse", fault)
     assert not found.passed
     assert word in found.line
+
+
+class Settling(VirtualHands):
+    """The sensor was warmed by hand a moment ago: it falls by 9 K, most of it within two minutes."""
+
+    def scan(self, at_s):
+        scan = super().scan(at_s)
+        warm_k = 9.0 * math.exp(-at_s / 60.0)
+        return scan._replace(process=scan.process._replace(value=scan.process.value + warm_k))
+
+
+@pytest.mark.parametrize(("fault", "passes"), [("", True), ("relay-open@0", False)])
+def test_a_pulse_waits_until_the_sensor_has_come_to_rest(fault, passes):
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    sim, clock, told = Board(ovens.tempering_oven(3), seed=3), VirtualClock(), []
+    sim.schedule([parse_fault(fault)] if fault else [])
+    found = drills.run("pulse", oven, Settling(oven, sim, clock), clock, tell=told.append)
+    assert found.passed is passes, found.line
+    assert "swapped" not in found.line
+    assert any("come to rest" in line for line in told)
 
 
 def test_a_quiet_bus_passes_and_a_silent_one_does_not(drill):

@@ -95,6 +95,14 @@ def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
     assert "(needed" not in third.text
 
 
+def test_a_file_without_a_dead_man_is_said_before_the_first_step(book) -> None:
+    bare = OVEN.model_copy(update={"dead_man": None})
+    for oven, said in ((bare, True), (OVEN, False)):
+        maker = Maker(SAID)
+        walk(shop_of(book, maker, oven), [BY_NAME["heater pulse"]], DOING, only_due=True)
+        assert ("can be watched, not heated" in maker.text) is said
+
+
 def test_a_step_waits_for_those_before_it(book) -> None:
     maker = Maker(SAID)
     walk(shop_of(book, maker), [BY_NAME["heater pulse"]], DOING, only_due=True)
