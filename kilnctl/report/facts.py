@@ -17,7 +17,7 @@ from kilnctl.logbook.records import Event
 from kilnctl.logbook.uniformity import orientation
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.record import Record
-from kilnctl.report.uncertainty import INSTRUMENT_K, Component, Statement, class_2_k, combine
+from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, class_2_k, combine
 from kilnctl.stages import in_words
 from kilnctl.tomlfile import loads
 from kilnctl.units import say_duration
@@ -245,7 +245,7 @@ def uncertainty(reader: Reader, record: Record) -> Statement | None:
         ),
         Component("instrument", INSTRUMENT_K, "assumed for converter and cold junction, common practice"),
     ]
-    survey, missing = _survey_then(reader, record), []
+    survey, missing = _survey_then(reader, record), [DRIFT_OF_K] if couple == "K" else []
     if survey is not None:
         band_k = max(abs(survey[1].low_k), abs(survey[1].high_k))
         components.append(

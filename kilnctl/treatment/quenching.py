@@ -10,6 +10,7 @@ from kilnctl.treatment.steels import Steel
 AUSTENITE = Heat(650.0)
 QUENCH_FLOOR_C = 760.0
 UNKNOWN_EDGE_MM = 1.0
+# Heat-treat magazines print 0.45 and 0.50 BTU/(lb degF) for quench oil: 1.88 and 2.09 kJ/(kg K).
 OIL_J_PER_KG_K = 2000.0
 FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
 _STEP_S = 0.05

@@ -213,6 +213,16 @@ def test_the_oil_takes_the_heat_of_transformation_too(
     assert found == pytest.approx(expected, abs=0.3)
 
 
+@pytest.mark.parametrize("blade_c", [815.0, 845.0])
+def test_a_gallon_a_pound(blade_c: float) -> None:
+    """Outside: a gallon of oil to a pound of parts warms about 38 degC (70 degF), heat-treat trade magazine;
+    density 0.87 kg/l, a hardening heat of carbon steel.
+    """
+    oil_kg, part_kg = 3.785 * 0.87, 0.4536
+    (warm_c,) = bath_after_each_c(Bath(oil_kg, 50.0, 180.0), part_kg, blade_c, 1)
+    assert warm_c - 50.0 == pytest.approx(38.0, abs=4.0)
+
+
 # --- what the card says, where it binds -------------------------------------------------------------
 
 

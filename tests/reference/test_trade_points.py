@@ -31,6 +31,22 @@ def test_andrews_check_values() -> None:
     assert andrews_ac3_c(short) == pytest.approx(799.1, abs=0.1)
 
 
+# Outside: Andrews 1965 as printed in two public collections of steel formulas, kelvin for one per cent. The
+# signs of Cr, Cu and P agree with Roberts 1988 (Ae3 = 910 - 25Mn - 11Cr - 20Cu + 60Si + 700P ...).
+@pytest.mark.parametrize(
+    ("element", "ac1", "ac3", "ms"),
+    [
+        ("Mn", -10.7, -30.0, -30.4), ("Ni", -16.9, -15.2, -17.7), ("Si", 29.1, 44.7, 0.0),
+        ("Cr", 16.9, -11.0, -12.1), ("Mo", 0.0, 31.5, -7.5), ("V", 0.0, 104.0, 0.0), ("W", 6.38, 13.1, 0.0),
+        ("Cu", 0.0, -20.0, 0.0), ("As", 290.0, 120.0, 0.0), ("P", 0.0, 700.0, 0.0), ("Al", 0.0, 400.0, 0.0),
+        ("Ti", 0.0, 400.0, 0.0),
+    ],
+)  # fmt: skip
+def test_every_term_of_andrews_is_the_printed_one(element: str, ac1: float, ac3: float, ms: float) -> None:
+    for formula, expected in ((andrews_ac1_c, ac1), (andrews_ac3_c, ac3), (andrews_ms_c, ms)):
+        assert formula({"C": 0.4, element: 0.1}) - formula({"C": 0.4}) == pytest.approx(0.1 * expected)
+
+
 def test_full_andrews_ac3_of_5160_lies_well_below_the_short_form() -> None:
     """Full form 728 against 763 for the short one; Grange 743, thermodynamics 738."""
     assert andrews_ac3_c(ALL["5160"]) == pytest.approx(728, abs=1)
@@ -58,7 +74,7 @@ def test_retained_austenite(ms_c: float, to_c: float, expected: float) -> None:
 
 @pytest.mark.parametrize(("at_c", "measured"), [(815, 0.08), (845, 0.15), (870, 0.18)])
 def test_52100_from_heat_to_retained_austenite(at_c: float, measured: float) -> None:
-    """Outside: measured after 25 min (university thesis on 52100); the chain is 4.4 points high at 815 degC."""
+    """Outside: measured after 25 min (thesis on 52100); the chain is 4.4 points high at 815 degC."""
     expected = after_quench(load_steel("52100"), at_c)
     assert expected is not None
     assert expected.retained == pytest.approx(measured, abs=0.046)
