@@ -10,6 +10,7 @@ from kilnctl.tomlfile import made
 from kilnctl.treatment.cautions import with_cautions
 from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.consequence import Part, after, begun, check_consequence
+from kilnctl.treatment.doubts import marked
 from kilnctl.treatment.hardening import harden
 from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
 from kilnctl.treatment.making import LONGEST_COOL_S, Bench, Segments, Words, cool, put_back
@@ -52,7 +53,7 @@ def chain(bench: Bench) -> Chain:
     Raises ProfileError for what undoes a hardening without a reason.
     """
     recipe, found = bench.recipe, Chain()
-    planned = [(t, with_cautions(_segments(bench, t), bench.steel)) for t in recipe.treatment]
+    planned = [(t, marked(with_cautions(_segments(bench, t), bench.steel), recipe)) for t in recipe.treatment]
     temper_c = max((_peak_c(segments) for t, segments in planned if isinstance(t, Temper)), default=-300.0)
     part = begun(recipe)
     for treatment, own in planned:

@@ -23,6 +23,7 @@ from kilnctl.treatment.cautions import caution_warnings
 from kilnctl.treatment.chain import OVEN_FALLS, chain, here, profile_of
 from kilnctl.treatment.checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.consequence import Part, after, begun
+from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.finishing import Readiness, readiness
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.making import HAND_WARM_C, Bench, Words, cool, ramp, soak
@@ -77,9 +78,10 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
     alone = alone_warnings(recipe, steel, model or nameplate(oven), oven) if steel else ()
     quench = tuple(w for t in mine if isinstance(t, Harden) for w in quench_warnings(bench, t))
     cautions = caution_warnings(made.profile.segments, steel)
+    doubts = doubt_warnings(recipe, made.profile)
     return replace(
         made,
-        warnings=order_warnings + found.warnings + alone + quench + made.warnings + cautions,
+        warnings=doubts + order_warnings + found.warnings + alone + quench + made.warnings + cautions,
         elsewhere=tuple(f"{t.do} in {t.oven or recipe.oven}" for t in recipe.treatment if t not in mine),
     )
 

@@ -223,12 +223,15 @@ class Recipe(Strict):
 
     `section` is the thickest place (soak and ramp), `thinnest` the thinnest (transfer, warp).
     `goal_hrc` is (low, high); `bare_limit` the longest time above 800 degC without protection.
+    `steel` is the core of a laminate, `cladding` the grade around it.
     """
 
     name: Annotated[str, AfterValidator(_not_blank)]
     part: str = ""
     revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     steel: str | None = None
+    steel_is_a_guess: bool = False
+    cladding: str | None = None
     oven: str | None = None
     section_mm: Section | None = Field(default=None, alias="section")
     thinnest_mm: Section | None = Field(default=None, alias="thinnest")

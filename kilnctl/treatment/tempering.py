@@ -36,17 +36,26 @@ def temper(bench: Bench, treatment: Temper) -> Segments:
     """
     at, hold, count = _temperature(bench, treatment), _time(bench, treatment), _count(bench, treatment)
     segments: Segments = ()
-    for n in range(1, int(count.value) + 1):
+    first = 1 + _tempers_before(bench, treatment)
+    last = first + int(count.value) - 1
+    for n in range(first, last + 1):
         words = Words("temper", f"temper {n}: heat", _GENTLE, PRACTICE)
-        why = _reasons(at, hold, *((count,) if n > 1 else ()))
+        why = _reasons(at, hold, *((count,) if n > first else ()))
         segments += (
             ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
             soak(
                 at.value, hold.value, words.say(f"temper {n}: soak", why, _sources(at, hold)), TEMPER_BAND_K
             ),
-            _gate(bench, treatment, words, n, n == count.value),
+            _gate(bench, treatment, words, n, n == last),
         )
     return segments
+
+
+def _tempers_before(bench: Bench, treatment: Temper) -> int:
+    """Return how many tempers the recipe has before this treatment: they are counted through."""
+    chain = bench.recipe.treatment
+    place = next((n for n, t in enumerate(chain) if t is treatment), 0)
+    return sum(int(_count(bench, t).value) for t in chain[:place] if isinstance(t, Temper))
 
 
 def _gate(bench: Bench, treatment: Temper, words: Words, n: int, last: bool) -> Cool:

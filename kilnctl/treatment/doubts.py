@@ -1,0 +1,50 @@
+"""What is not certain of a part: a grade that is a guess, and a laminate, whose core decides."""
+
+from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import Profile, Soak
+from kilnctl.treatment.checks import check_steel
+from kilnctl.treatment.making import Segments
+from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steels import Steel, load_steel
+
+UNPROVEN = "unproven: the grade is a guess"
+
+
+def marked(segments: Segments, recipe: Recipe) -> Segments:
+    """Return the segments with the doubt beside every number that comes from a guessed grade."""
+    if not recipe.steel_is_a_guess:
+        return segments
+    return tuple(
+        s.model_copy(update={"reason": f"{s.reason}; {UNPROVEN}"}) if isinstance(s, Soak) else s
+        for s in segments
+    )
+
+
+def doubt_warnings(recipe: Recipe, profile: Profile) -> tuple[str, ...]:
+    """Return what to know of a guessed grade or a laminate. Raises ProfileError where its cladding forbids."""
+    guess = (
+        f"{recipe.steel} is a guess: quench, file and break a coupon first, look at its grain, and temper "
+        "trial pieces; every number here is unproven until then",
+    )
+    found = guess if recipe.steel_is_a_guess else ()
+    return (
+        found
+        if recipe.cladding is None
+        else (*found, *_laminate(recipe, profile, load_steel(recipe.cladding)))
+    )
+
+
+def _laminate(recipe: Recipe, profile: Profile, cladding: Steel) -> tuple[str, ...]:
+    """Return the cautions of the cladding; the core's hardening heat is its own, all else must suit both."""
+    rest = tuple(s for s in profile.segments if not (isinstance(s, Soak) and s.purpose == "harden"))
+    alone = profile.model_copy(update={"segments": rest, "goal_hrc": None})
+    try:
+        found = [warn.text for warn in check_steel(alone, cladding)]
+    except ProfileError as e:
+        raise ProfileError(f"cladding {cladding.grade}: {e}") from None
+    heats = [s.at_c for s in profile.segments if isinstance(s, Soak) and s.purpose == "harden"]
+    hot = [b for b in cladding.too_hot if heats and max(heats) > b.low_c + 0.5]
+    found += [f"above {b.low_c:.0f} °C: {b.note} ({cladding.cite(b)})" for b in hot]
+    found += [caution.say for caution in cladding.caution]
+    core = f"the core {recipe.steel} decides heats and hardness; the stricter caution of both holds"
+    return (core, *(f"cladding {cladding.grade}: {text}" for text in dict.fromkeys(found)))

@@ -1,0 +1,57 @@
+"""What is not certain of a part is said in the plan and in the record: a guessed grade, a laminate."""
+
+import pytest
+
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.errors import ProfileError
+from kilnctl.treatment.planning import Plan, plan
+from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steels import load_steel
+
+FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
+HARDEN, TEMPER = {"do": "harden"}, {"do": "temper", "at": "205 C"}
+
+
+def planned(steel: str, *treatments: dict[str, object], **keys: object) -> Plan:
+    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
+    return plan(Recipe.model_validate(data | keys), load_steel(steel), FURNACE)
+
+
+def test_a_guessed_grade_is_unproven_in_plan_and_record() -> None:
+    """A grade that nobody knows is tried on a coupon first: harden, file, break, look (practice)."""
+    made = planned("1084", HARDEN, TEMPER, steel_is_a_guess=True)
+    assert any("guess" in text and "coupon" in text for text in made.warnings)
+    for segment in made.profile.segments:
+        if segment.kind == "soak":
+            assert "unproven" in segment.reason, segment.label
+    assert not any("unproven" in s.reason for s in planned("1084", HARDEN, TEMPER).profile.segments)
+
+
+def test_a_laminate_takes_the_cautions_of_both() -> None:
+    """15N20 turns to austenite from 664 degC (open database): what 1095 bears can be too hot for it."""
+    made = planned("1095", HARDEN, TEMPER, cladding="15N20")
+    assert any("core 1095" in text and "15N20" in text for text in made.warnings)
+    assert any("cutting steel" in text for text in made.warnings)
+    with pytest.raises(ProfileError, match="cladding 15N20.*Ac1"):
+        planned("1095", {"do": "stress relief", "at": "670 C"}, cladding="15N20")
+    with pytest.raises(ProfileError, match='no steel "15N2O"'):
+        planned("1095", HARDEN, TEMPER, cladding="15N2O")
+
+
+def test_a_stainless_cladding_must_not_be_normalised() -> None:
+    with pytest.raises(ProfileError, match="cladding 440C.*must not be normalised"):
+        planned("1095", {"do": "normalise"}, cladding="440C")
+
+
+def test_tempers_of_two_treatments_are_named_apart() -> None:
+    second = {"do": "temper", "at": "180 C", "count": 1}
+    made = planned("1084", HARDEN, TEMPER, second)
+    labels = [s.label for s in made.profile.segments if s.kind == "soak" and s.purpose == "temper"]
+    assert labels == ["temper 1: soak", "temper 2: soak", "temper 3: soak"]
+
+
+@pytest.mark.parametrize("name", ["unknown", "mystery", "?"])
+def test_an_unknown_steel_is_sent_to_a_coupon(name: str) -> None:
+    with pytest.raises(ProfileError, match=r"coupon"):
+        load_steel(name)
