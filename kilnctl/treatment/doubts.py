@@ -21,7 +21,7 @@ def marked(segments: Segments, recipe: Recipe) -> Segments:
 
 
 def doubt_warnings(recipe: Recipe, profile: Profile) -> tuple[str, ...]:
-    """Return what to know of a guessed grade or a laminate. Raises ProfileError where its cladding forbids."""
+    """Return what to know of a guess or a laminate. Raises ProfileError where the cladding forbids."""
     guess = (
         f"{recipe.steel} is a guess: quench, file and break a coupon first, look at its grain, and temper "
         "trial pieces; every number here is unproven until then",
