@@ -33,14 +33,14 @@ def test_a_laminate_takes_the_cautions_of_both() -> None:
     made = planned("1095", HARDEN, TEMPER, cladding="15N20")
     assert any("core 1095" in text for text in made.warnings)
     assert any("cutting steel" in text for text in made.warnings)
-    with pytest.raises(ProfileError, match="cladding 15N20.*Ac1"):
+    with pytest.raises(ProfileError, match=r"cladding 15N20.*Ac1"):
         planned("1095", {"do": "stress relief", "at": "670 C"}, cladding="15N20")
     with pytest.raises(ProfileError, match='no steel "15N2O"'):
         planned("1095", HARDEN, TEMPER, cladding="15N2O")
 
 
 def test_a_stainless_cladding_must_not_be_normalised() -> None:
-    with pytest.raises(ProfileError, match="cladding 440C.*must not be normalised"):
+    with pytest.raises(ProfileError, match=r"cladding 440C.*must not be normalised"):
         planned("1095", {"do": "normalise"}, cladding="440C")
 
 
