@@ -97,6 +97,19 @@ class Scan(NamedTuple):
     follower_goal_c: float | None = None
 
 
+class Unlike(NamedTuple):
+    """How far the oven of this heat is from the one that was learned.
+
+    Factors on sensor lag and heater power, taken two standard deviations towards 1; `lag_beyond` and
+    `power_beyond` are their logarithms as parts of what is usual: above 1 the oven has changed.
+    """
+
+    lag: float
+    power: float
+    lag_beyond: float
+    power_beyond: float
+
+
 class Observation(NamedTuple):
     """All that an interlock may know: one scan and what the controller was doing meanwhile.
 
@@ -105,6 +118,8 @@ class Observation(NamedTuple):
     no model is fitted or it has not settled); `run_max_c` the highest temperature of the checked plan;
     `others` maps the names of the other ovens on this controller to (temperature rise in the last 60 s
     in K, heat commanded meanwhile 0..1).
+    `unlike` is None while nothing can be said of a learned oven; `drawn` is what the element draws by its
+    measured current as a share of the file's power, None where no current is measured or flows.
     `dither` is +1/-1 while the duty is being nudged to test for a frozen sensor, else 0.
     """
 
@@ -128,6 +143,8 @@ class Observation(NamedTuple):
     unattended: bool = False
     dither: int = 0
     others: Mapping[str, tuple[float, float]] = MappingProxyType({})
+    unlike: Unlike | None = None
+    drawn: float | None = None
 
 
 class Reaction(StrEnum):

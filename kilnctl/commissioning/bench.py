@@ -7,7 +7,7 @@ from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.roles import Hands, HeatRequest
 from kilnctl.errors import RunRefused
-from kilnctl.interlocks import Interlock, Thresholds, build
+from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel
 from kilnctl.readings import Observation, Reaction, Scan, Trip
@@ -147,5 +147,5 @@ class Bench:
             if not isinstance(verdict, Trip) or verdict.reaction is Reaction.NOTIFY:
                 continue
             if verdict.kind not in self.without:
-                self.trip = verdict
+                self.trip = with_subject(verdict)
                 return

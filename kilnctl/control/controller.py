@@ -16,6 +16,9 @@ from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_path import PidPath
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel
+from kilnctl.readings import Unlike
+
+SURE_SDS = 2.0
 
 __all__ = ["ControlInput", "ControlOutput", "Evidence", "HeatController"]
 
@@ -77,6 +80,16 @@ class HeatController:
         named = cause == "lag", cause == "power", as_started
         return Evidence(contest.sure, contest.lost, *factors, *sds, *named)
 
+    @property
+    def unlike(self) -> Unlike | None:
+        """Return how far this heat's oven is from the learned one, None while nobody can say."""
+        contest = self._contest
+        if contest is None or not contest.sure:
+            return None
+        found = contest.found
+        lag, power = _surely(found.lag, found.lag_sd), _surely(found.heater, found.power_sd)
+        return Unlike(lag, power, found.lag_beyond, found.power_beyond)
+
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""
         heat = self._duty if look.heat_was_on is None else float(look.heat_was_on)
@@ -101,3 +114,8 @@ class HeatController:
         if self._contested:
             return by_pid, self.pid_path.mode, contest.note, None
         return duty, path.mode, contest.note, path.window_s
+
+
+def _surely(log: float, sd: float) -> float:
+    """Return a factor taken two standard deviations towards 1."""
+    return math.exp(math.copysign(max(0.0, abs(log) - SURE_SDS * sd), log))

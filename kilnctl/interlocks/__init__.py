@@ -14,6 +14,7 @@ from kilnctl.interlocks.door import DoorOpen
 from kilnctl.interlocks.energy_balance import EnergyBalance
 from kilnctl.interlocks.heater_dead import HeaterDead, NoProgress, OutputDisobeys
 from kilnctl.interlocks.link_lost import ForeignTalk, LinkLost
+from kilnctl.interlocks.other_oven import OtherOven
 from kilnctl.interlocks.over_temperature import OverTemperature
 from kilnctl.interlocks.sensor_answer import SensorAnswer
 from kilnctl.interlocks.sensor_frozen import COARSEST_K, SensorFrozen
@@ -62,6 +63,7 @@ INTERLOCKS = (
     HeaterDead,
     NoProgress,
     CrossedOvens,
+    OtherOven,
     DoorOpen,
     Supply,
     HotBox,

@@ -21,7 +21,7 @@ from kilnctl.logbook.recorder import Recorder
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor, Reply, advance, preview
 from kilnctl.profile.segments import AnySegment
-from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Trip
+from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Trip, Unlike
 from kilnctl.runtime import adjusting, tripping
 from kilnctl.runtime.after_heat import AfterHeat
 from kilnctl.runtime.calling import Caller
@@ -95,6 +95,7 @@ class Runner:
         self._fed = False
         self._window_s: float | None = None
         self._setpoint_c: float | None = None
+        self._unlike: Unlike | None = None
         self._dither, self._nudging = 0, nudging(station.interlocks)
         self.part = station.part_start() if self._part_inside else None
         self.dose = job.dose or station.dose_start(job.profile)
@@ -248,6 +249,8 @@ class Runner:
             unattended=self.job.unattended,
             dither=self._dither,
             others=self.others(),
+            unlike=self._unlike,
+            drawn=station.drawn(scan),
         )
 
     def _wall_step_s(self, boot_s: float) -> float:
@@ -418,7 +421,9 @@ class Runner:
         self.recorder.event("controller", ending)
 
     def _look(self, scan: Scan) -> None:
-        """Keep what the record says of the part at the end: a look every ten seconds is fine enough."""
+        """Keep what the record says of part and oven: a look every ten seconds is fine enough."""
+        if self._ticks % LOOK_TICKS == 0:
+            self._unlike = self.station.unlike
         if self._ticks % LOOK_TICKS == 0 and (scan.process.good or self.part is not None):
             part_c = self.part_c if self.part_c is not None else scan.process.value
             if part_c is not None:

@@ -19,7 +19,7 @@ from kilnctl.model import part as slab
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
-from kilnctl.readings import Alarm, Observation, Scan, Trip
+from kilnctl.readings import Alarm, Observation, Scan, Trip, Unlike
 from kilnctl.runtime.tuning import Learner
 from kilnctl.treatment.dose import Dose, advance_dose, dose_for, say_dose
 from kilnctl.treatment.outcome import Look, outcome
@@ -121,6 +121,18 @@ class Station:
             return None
         volts = scan.supply_v.value if scan.supply_v is not None else None
         return nominal_v**2 * current.value / (volts or nominal_v)
+
+    @property
+    def unlike(self) -> Unlike | None:
+        """Return how far the oven of this heat is from the learned one, None while nobody can say."""
+        return self.controller.unlike if isinstance(self.controller, HeatController) else None
+
+    def drawn(self, scan: Scan) -> float | None:
+        """Return what the element draws as a share of the file's power, None where nothing measures it."""
+        if scan.current_a is None:
+            return None
+        rated_w = self.rated_w(scan)
+        return None if rated_w is None else rated_w / self.oven.power_w
 
     def dose_start(self, profile: Profile) -> Dose | None:
         """Return an empty dose counter where the profile tempers."""

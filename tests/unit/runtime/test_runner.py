@@ -289,3 +289,20 @@ def test_the_same_seed_gives_the_same_heat(tmp_path: Path) -> None:
     first, second, other = heat(seed=3).run(), heat(seed=3).run(), heat(seed=4).run()
     assert first.summary == second.summary
     assert first.summary != other.summary
+
+
+@pytest.mark.parametrize(("every_s", "within_s"), [(5, 35.0), (2, 15.0)])
+def test_a_sensor_that_comes_and_goes_ends_the_heat_in_its_soak(every_s: int, within_s: float) -> None:
+    """A loose terminal: open one second in five went through a whole soak, one in two for hours."""
+    loose = " ".join(f"sensor-open@{second}s~1s" for second in range(700, 800, every_s))
+    rehearsal = heat(WARM.replace("5min", "30min"), faults=loose)
+    outcome = rehearsal.run()
+    assert outcome.outcome == "tripped"
+    assert "Sensor: comes and goes" in outcome.cause
+    assert outcome.summary["duration_s"] < 700.0 + within_s + 12.0
+    assert cold(rehearsal)
+
+
+def test_one_spark_of_a_sensor_ends_nothing() -> None:
+    outcome = heat(faults="sensor-open@700s~1s sensor-open@760s~1s").run()
+    assert outcome.outcome == "complete"

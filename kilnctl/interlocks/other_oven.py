@@ -1,0 +1,69 @@
+"""Another oven behind the file: what is known of one, its limit first of all, does not hold for the other."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.readings import Alarm, Observation, Priority, Reaction, ResetClass, Trip, Unlike
+
+# No sensor becomes a third quicker and no element half as strong again; together with a weak heater a slow
+# sensor may come by chance, but not half as far again beyond what is noticed. Measured on the bundled ovens
+# and others within their fit, with supplies 10 % off, doors and thick parts: both together reached 0.53 of
+# what is noticed; the furnace behind the small oven's file came to 1.6, the small oven behind the furnace's
+# to a lag x 0.51.
+QUICKEST, STRONGEST, BOTH_BEYOND = 0.7, 1.5, 1.5
+FOR_S = 60.0
+# By the measured current: an element is good to 5 or 10 %, its resistance moves by a few per cent with heat.
+DRAWS_TELL, DRAWS_STOP = 1.2, 1.4
+
+
+class OtherOven:
+    """A learned oven whose lag and power belong to another, or an element that draws what no other does.
+
+    Told where both are beyond what is usual, stopped where they are far beyond it. A heater that is weak
+    alone is left to the balance of energy, a slow sensor alone to the screen.
+    """
+
+    kind = "other_oven"
+    label = "oven's behaviour"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._learned, self._power_w = limits.learned, oven.power_w
+        self._fitted = oven.signal.current_a is not None
+        self._far_s = self._share = 0.0
+
+    def check(self, seen: Observation) -> Trip | Alarm | None:
+        """Judge what this heat has found of its oven, once it persists."""
+        found, drawn = seen.unlike, seen.drawn
+        of_heat = 0.0 if found is None else _far(found)
+        of_current = 0.0 if drawn is None else (drawn - 1.0) / (DRAWS_STOP - 1.0)
+        self._share = max(of_heat, of_current)
+        self._far_s = self._far_s + seen.dt_s if self._share >= 1.0 else 0.0
+        if self._far_s == 0.0 and not _told(found, drawn):
+            return None
+        if found is None or (drawn is not None and of_current >= of_heat):
+            draws_w = (drawn or 0.0) * self._power_w
+            what = f"the element draws {draws_w:.0f} W, the file says {self._power_w:.0f} W"
+        else:
+            what = f"unlike the learned oven, sensor lag x {found.lag:.2f}, heater power x {found.power:.2f}"
+        reason = f"{what}: is another oven behind this file?"
+        if self._far_s >= FOR_S:
+            return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
+        return Alarm(self.kind, reason, seen.at_s, Priority.URGENT)
+
+    def distance(self) -> Distance:
+        """Return how far from the learned oven, as a share of what stops."""
+        note = "" if self._learned or self._fitted else "not learned, and no current is measured"
+        return Distance(self._share, 1.0, "of another", near(self._share, 1.0), note)
+
+
+def _told(found: Unlike | None, drawn: float | None) -> bool:
+    """Return whether a person must be called, though nothing is stopped yet."""
+    both = found is not None and min(found.lag_beyond, found.power_beyond) > 1.0
+    return both or (drawn is not None and drawn > DRAWS_TELL)
+
+
+def _far(found: Unlike) -> float:
+    """Return how far on the way to what stops: 1 there."""
+    quick = (1.0 - found.lag) / (1.0 - QUICKEST)
+    strong = (found.power - 1.0) / (STRONGEST - 1.0)
+    return max(0.0, quick, strong, min(found.lag_beyond, found.power_beyond) / BOTH_BEYOND)

@@ -1,0 +1,59 @@
+"""Whole heats with another oven behind the file, on the simulator's truth: called, and stopped in time."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.model.oven import OvenModel
+from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
+from kilnctl.runtime.job import Job
+from kilnctl.treatment.planning import soak_job
+from simulator import ovens
+from simulator.plant import Plant
+
+SMALL = load_oven(bundled("ovens") / "tempering-oven.toml")
+FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
+LEARNED = Path(__file__).parents[1] / "faults" / "learned"
+
+
+def model_of(oven: Oven) -> OvenModel:
+    text = (LEARNED / f"{oven.name}.json").read_text(encoding="utf-8")
+    known = json.loads(text)
+    return OvenModel.from_dict(known.get("model", known))
+
+
+def heat(oven: Oven, plant: Plant, goal_c: float, *faults: str) -> Rehearsal:
+    job = Job(soak_job(goal_c, 600.0, oven))
+    done = rehearse(oven, job, plant=plant, model=model_of(oven), faults=parse_faults(faults))
+    done.run()
+    return done
+
+
+def called(done: Rehearsal) -> list[float]:
+    return [alarm.at_s for alarm in done.runner.alarms.history if alarm.kind == "other_oven"]
+
+
+def test_the_small_oven_behind_the_furnaces_file_is_stopped_long_before_it_is_too_hot() -> None:
+    """The file's limit is 1100 degC; the oven that is really there is built for 260."""
+    done = heat(FURNACE, ovens.tempering_oven(), 800.0)
+    assert done.runner.trip is not None
+    assert done.runner.trip.kind == "other_oven"
+    assert done.board.truth().peak_place_c < 160.0
+    assert called(done)
+
+
+def test_the_furnace_behind_the_small_ovens_file_is_stopped() -> None:
+    done = heat(SMALL, ovens.hardening_furnace(), 218.0)
+    assert done.runner.trip is not None
+    assert done.runner.trip.kind == "other_oven"
+    assert called(done)
+
+
+@pytest.mark.parametrize("fault", ["", "supply-factor@0:0.9", "supply-factor@0:1.1", "door-open@700~40"])
+def test_the_oven_itself_is_neither(fault: str) -> None:
+    done = heat(SMALL, ovens.tempering_oven(), 218.0, *([fault] if fault else []))
+    assert done.runner.trip is None
+    assert called(done) == []
