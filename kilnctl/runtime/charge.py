@@ -7,7 +7,7 @@ controller is asked; a file that is damaged otherwise still names what is to be 
 import os
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from urllib.parse import unquote
 
@@ -35,11 +35,17 @@ class Entry:
 
 
 def in_charge(oven: str | None) -> dict[str, Entry]:
-    """Return the ovens that an off of `oven` (None: all) must cut, by name. Never raises."""
+    """Return the ovens that an off of `oven` (None: all) must cut, by name. Never raises.
+
+    A torn mark says only that its oven may be hot; how to cut it says the oven's own file then.
+    """
     if oven is not None and os.path.isfile(oven):
         entry = _read(Path(oven))
         return {entry.name: entry}
-    own = {entry.name: entry for entry in (*_of_folder(home.home() / "ovens"), *marks())}
+    own = {entry.name: entry for entry in _of_folder(home.home() / "ovens")}
+    for marked in marks():
+        whole = own.get(marked.name)
+        own[marked.name] = replace(whole, marked=True) if whole and not marked.text else marked
     shipped = {entry.name: entry for entry in _of_folder(home.bundled("ovens"))}
     if oven is not None:
         found = shipped | own

@@ -20,7 +20,7 @@ from kilnctl.stages import LIVE
 
 Publish = Callable[[Snapshot], None]
 # Real seconds without a finished tick after which an oven no longer counts as ticking.
-TICK_GRACE_S = 1.5
+TICK_GRACE_S = 0.3
 
 
 class Hosted:

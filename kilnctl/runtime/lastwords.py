@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 
@@ -11,11 +12,15 @@ from kilnctl.errors import ConfigError
 
 @dataclass(frozen=True, slots=True)
 class LastWords:
-    """Why the controller ended without its own goodbye, and which ovens were read back as off."""
+    """Why the controller ended without its own goodbye, and which ovens were read back as off.
+
+    `marks` says of which running mark of each oven it speaks: words of an earlier heat are not of this one.
+    """
 
     utc: str
     why: str
     off: dict[str, bool] = field(default_factory=dict)
+    marks: dict[str, str] = field(default_factory=dict)
 
     def line(self) -> str:
         """Return one line for a person."""
@@ -40,9 +45,20 @@ def newer(since: datetime) -> LastWords | None:
     return words if words is not None and datetime.fromisoformat(words.utc) >= since else None
 
 
+def of(marks: Mapping[str, str]) -> LastWords | None:
+    """Return the last words where they speak of one of these marks (oven -> its id)."""
+    words = read()
+    if words is None or not any(id_ and words.marks.get(oven) == id_ for oven, id_ in marks.items()):
+        return None
+    return words
+
+
 def read() -> LastWords | None:
     """Return the last words, or None where there are none."""
     try:
-        return LastWords(**json.loads((home.home() / "last-words.json").read_text(encoding="utf-8")))
-    except (OSError, ValueError, TypeError):
+        words = LastWords(**json.loads((home.home() / "last-words.json").read_text(encoding="utf-8")))
+        datetime.fromisoformat(words.utc)
+    except (OSError, ValueError, TypeError, RecursionError):
         return None
+    sound = isinstance(words.why, str) and isinstance(words.off, dict) and isinstance(words.marks, dict)
+    return words if sound else None

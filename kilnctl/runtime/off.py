@@ -7,7 +7,9 @@ import os
 import signal
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
@@ -86,7 +88,12 @@ class Way:
             Means.BESIDE: self._beside,
         }
         charged = frozenset(self._entries)
-        self.state = Off(charged, named=oven is not None, lock_held=owner.locked(self._lock))
+        self.state = Off(
+            charged,
+            named=oven is not None,
+            lock_held=owner.locked(self._lock),
+            drill_held=any(owner.locked(lock) for lock in self._drills()),
+        )
 
     def go(self, means: Means) -> None:
         """Use one means; whatever goes wrong with it, the next one follows."""
@@ -176,13 +183,29 @@ class Way:
         return told
 
     def _signal(self) -> Off:
-        holder = owner.lock_holder(self._lock)
-        if holder is not None:
-            os.kill(holder, signal.SIGTERM)
+        locks = self._to_stop()
+        for lock in locks:
+            holder = owner.lock_holder(lock)
+            if holder is not None:
+                os.kill(holder, signal.SIGTERM)
         give_up_s = self._clock.real_s() + STOP_S
-        while (held := owner.locked(self._lock)) and self._clock.real_s() < give_up_s:
+        while any(owner.locked(lock) for lock in locks) and self._clock.real_s() < give_up_s:
             self._clock.pause(LOOK_S)
+        held = self.state.lock_held and owner.locked(self._lock)
         return replace(self.state, lock_held=held)
+
+    def _to_stop(self) -> list[Path]:
+        """Return the locks whose holders are told to stop: those of the ovens that are left."""
+        state = self.state
+        drills = [drill for drill in self._drills() if not state.named or drill.name == self._drill_of()]
+        home_too = state.lock_held and (not state.answered or bool(state.left & state.held))
+        return [*drills, *([self._lock] if home_too else [])]
+
+    def _drills(self) -> list[Path]:
+        return sorted(self._home.glob("drill-*.lock"))
+
+    def _drill_of(self) -> str:
+        return f"drill-{quote(self._name or '', safe=' ')}.lock"
 
     def _ports(self) -> Off:
         ovens = self._ovens()

@@ -35,7 +35,8 @@ class Off:
     `charge`: the ovens that it must cut (those marked, known and plugged in, or named by a believed answer;
     or the one that was asked for). `read`: those read off three times with no other writer alive. `held`:
     those that a believed answer named as its own. `answered`: the controller of this home has answered and
-    was believed. `lock_held`: a process holds the supervisor's lock of this home. `named`: one oven is meant.
+    was believed. `lock_held`: a process holds the supervisor's lock of this home, `drill_held` the lock of a
+    drill. `named`: one oven is meant.
     """
 
     charge: frozenset[str] = frozenset()
@@ -45,6 +46,7 @@ class Off:
     held: frozenset[str] = frozenset()
     answered: bool = False
     lock_held: bool = False
+    drill_held: bool = False
 
     @property
     def left(self) -> frozenset[str]:
@@ -67,7 +69,7 @@ def next_means(off: Off) -> Means:
     # One oven is meant: its port is tried before a signal would end the heats of others too.
     if off.left and off.named and Means.PORTS not in off.used and not off.left & off.held:
         return Means.PORTS
-    if Means.SIGNAL not in off.used and off.lock_held and _must_end(off):
+    if Means.SIGNAL not in off.used and _must_end(off):
         return Means.SIGNAL
     if off.left and not _since_signal(off, Means.PORTS):
         return Means.PORTS
@@ -77,10 +79,12 @@ def next_means(off: Off) -> Means:
 
 
 def _must_end(off: Off) -> bool:
-    """Return whether the holder of the lock must go: it did not answer, or could not read its ovens off."""
+    """Return whether the holder of a lock must go: it did not answer, or could not read its ovens off."""
+    if off.drill_held and off.left:
+        return True
     if off.named:
-        return bool(off.left)
-    return not off.answered or bool(off.left & off.held)
+        return off.lock_held and bool(off.left)
+    return off.lock_held and (not off.answered or bool(off.left & off.held))
 
 
 def _since_signal(off: Off, means: Means) -> bool:
@@ -206,16 +210,16 @@ class Care(StrEnum):
 
     WATCH = "watch it: cut when the controller is silent or gone"
     CUT = "cut it now: nobody else will"
-    LEAVE = "leave it: another supervisor that lives is in charge"
+    LEAVE = "leave it: the process that it names lives, and another supervisor watches that"
     SAY = "say that an oven may be hot; no heat there until somebody has looked"
 
 
 def with_mark(torn: bool, mine: bool, owner_lives: bool, remembered: bool) -> Care:
     """Return what a supervisor does with one mark.
 
-    `torn`: it cannot be read whole. `mine`: it names this supervisor. `owner_lives`: the supervisor that it
-    names runs, in this start of the machine. `remembered`: this supervisor has read it whole before, or
-    started the heat: a mark that is torn or gone since then makes it forget nothing.
+    `torn`: it cannot be read whole. `mine`: it names the process that this supervisor watches. `owner_lives`:
+    the process that it names runs, in this start of the machine. `remembered`: this supervisor has read it
+    whole before: a mark that is torn or gone since then makes it forget nothing.
     """
     if remembered or (mine and not torn):
         return Care.WATCH

@@ -1,20 +1,47 @@
 """Which ovens may be hot: one copy of the oven file per running oven, on disk before heat.
 
 A copy, not a path: who edits, moves or deletes his oven file during a heat must not take the way to its
-off from the supervisor. A mark that is found at a start belongs to a heat that nobody has verified as off.
+off from the supervisor. Its first line, a comment, names the process that heats and proves the copy whole. A
+mark whose process is dead belongs to a heat that nobody has verified as off. A heat that was read back as off
+turns its mark into `NAME.ended`: a mark that is simply gone makes no supervisor forget the oven.
 """
 
 import contextlib
+import hashlib
+import json
+import os
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 from urllib.parse import quote, unquote
 
 from kilnctl.config import home
+from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, RecordError
 from kilnctl.runtime import durable
+from kilnctl.runtime.owner import Owner, owner_of
+from kilnctl.tomlfile import loads
 
-if TYPE_CHECKING:
-    from kilnctl.config.oven import Oven
+HEAD = "# kilnctl running "
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One mark as read. `oven` is None where it is torn; `owner` is who heats, None where nobody is named."""
+
+    name: str
+    oven: Oven | None = None
+    owner: Owner | None = None
+    id: str = ""
+
+    @property
+    def torn(self) -> bool:
+        """True when it cannot be read whole: the oven may be hot, and this does not say how to cut it."""
+        return self.oven is None
+
+    @property
+    def lives(self) -> bool:
+        """True while the process that it names runs."""
+        return self.owner is not None and self.owner.lives
 
 
 def folder() -> Path:
@@ -25,38 +52,83 @@ def folder() -> Path:
 
 
 def mark(oven: str, text: str) -> None:
-    """Keep a copy of an oven file, durable when this returns. Raises RecordError; then nothing may heat."""
+    """Keep a copy of an oven file, durable when this returns, in the name of this process.
+
+    Raises RecordError; then nothing may heat: also where an earlier mark of the oven cannot be read.
+    """
     try:
-        durable.write(_path(oven), text)
+        before = _read(_path(oven)) if _path(oven).exists() else None
+        if before is not None and before.torn:
+            raise RecordError(
+                f"{_path(oven)}: the mark of an earlier heat cannot be read, the oven may be hot: cut its "
+                f"power and look, then `kilnctl off --oven {oven}`"
+            )
+        me = owner_of(os.getpid())
+        said = {"id": os.urandom(8).hex(), "pid": me.pid, "started": me.started, "boot": me.boot}
+        durable.write(_path(oven), f"{HEAD}{json.dumps({**said, 'check': _check(text)})}\n{text}")
     except OSError as e:
         raise RecordError(f"{e.filename}: cannot be written: {e.strerror}; nothing was heated") from None
 
 
-def clear(oven: str) -> None:
-    """Forget an oven whose heat was read back as off. Never raises: a mark too many only costs an off."""
+def clear(oven: str, only: str | None = None) -> None:
+    """Forget an oven whose heat was read back as off (`only`: by this mark of it, no later one).
+
+    Never raises: a mark too many only costs an off. Needs no room on a full disk.
+    """
     with contextlib.suppress(OSError, ConfigError):
-        _path(oven).unlink(missing_ok=True)
+        path = _path(oven)
+        if only is None or _read(path).id == only:
+            path.replace(_ended(oven))
 
 
-def marked() -> "list[Oven]":
-    """Return the ovens that have a mark; a copy that cannot be read (a cut while writing) is left out."""
-    from kilnctl.config.oven import load_oven  # late: who only asks for names does without pydantic
-
-    found = []
-    for path in _marks():
-        with contextlib.suppress(ConfigError):
-            found.append(load_oven(path))
-    return found
+def ended(oven: str) -> str:
+    """Return the id of the mark by which an oven was last forgotten, empty where none is known."""
+    with contextlib.suppress(OSError, ConfigError):
+        return _read(_ended(oven)).id
+    return ""
 
 
-def names() -> list[str]:
-    """Return the names of the ovens that have a mark, readable or not."""
-    return [unquote(path.stem) for path in _marks()]
+def marks() -> list[Mark]:
+    """Return every mark, torn ones too. Raises OSError or ConfigError where the folder cannot be read."""
+    return [_read(path) for path in sorted(folder().glob("*.toml"))]
 
 
-def _marks() -> list[Path]:
-    return sorted(folder().glob("*.toml"))
+def marked() -> list[Oven]:
+    """Return the ovens that have a mark; a torn one is left out."""
+    return [found.oven for found in marks() if found.oven is not None]
+
+
+def _read(path: Path) -> Mark:
+    name = unquote(path.stem)
+    try:
+        fd = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
+        with open(fd, encoding="utf-8") as file:
+            text = file.read()
+        return _whole(text)
+    except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
+        return Mark(name)
+
+
+def _whole(text: str) -> Mark:
+    """Return what a mark says. Raises ValueError, TypeError, KeyError or ConfigError for a torn one."""
+    owner, id_ = None, ""
+    if text.startswith(HEAD):
+        head, _, text = text.partition("\n")
+        said = json.loads(head.removeprefix(HEAD))
+        if said["check"] != _check(text):
+            raise ValueError("torn")
+        owner, id_ = Owner(int(said["pid"]), int(said["started"]), str(said["boot"])), str(said["id"])
+    oven = loads(text, Oven, ConfigError, "running mark")
+    return Mark(oven.name, oven, owner, id_)
+
+
+def _check(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def _path(oven: str) -> Path:
     return folder() / f"{quote(oven, safe=' ')}.toml"
+
+
+def _ended(oven: str) -> Path:
+    return folder() / f"{quote(oven, safe=' ')}.ended"

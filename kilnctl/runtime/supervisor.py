@@ -11,17 +11,19 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+import threading
+from collections.abc import Iterator, Mapping, Sequence
 from types import FrameType
 from urllib.parse import quote
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
-from kilnctl.config.oven import Oven
 from kilnctl.devices.off_all import off_all
 from kilnctl.errors import KilnctlError, RunRefused
 from kilnctl.runtime import lastwords, running
 from kilnctl.runtime.heartbeat import Listener
+from kilnctl.runtime.protocol import READS, Care, with_mark
+from kilnctl.runtime.running import Mark
 
 SILENCE_S = 3.0  # of five seconds; the rest is for the kill (0.5 s) and the off itself
 START_S = 20.0  # a slow computer's time to load the controller; nothing can be hot before the first beat
@@ -30,7 +32,6 @@ LOOK_S = 0.1
 RETRY_S = 2.0
 OBEY_S = 5.0  # after a stop was passed on: off, its read-back and the last rows of the record
 LOCK = "supervisor.lock"
-GIVE_UP_S = 60.0  # as long as an unplugged adapter is looked for
 
 REFUSED = 3  # exit code: another supervisor lives
 CONTROLLER = (sys.executable, "-P", "-m", "kilnctl.runtime.controller")
@@ -44,31 +45,55 @@ class Supervisor:
     ) -> None:
         self._command, self._drill = tuple(command), drill
         self._clock = clock or RealClock()
-        self._told: str = ""
-        self._ovens: dict[str, Oven] = {}
+        self._told, self._tellings = "", 0
+        self._child_pid = 0
+        self._charge: dict[str, Mark] = {}
 
     def run(self) -> int:
         """Watch one controller to its end; return 0 when every heat was read back as off.
 
         Raises RunRefused when another supervisor lives.
         """
-        with _only_one(
-            LOCK if self._drill is None else f"drill-{quote(self._drill, safe=' ')}.lock"
-        ) as lock_fd:
+        with _only_one(LOCK if self._drill is None else drill_lock(self._drill)) as lock_fd:
             for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
                 signal.signal(number, self._tell)
             # Left armed by a crash: the latch already says interrupted, and a resume may be allowed.
-            self._cut("the computer or the program went down during a heat", self._marked(), patience_s=0.0)
+            self._cut_orphans()
             child, listener = self._start(lock_fd)
+            self._child_pid = child.pid
             why = self._watch(child, listener) or "the controller ended without reading back off"
             _end(child)
-            off = self._cut(why, self._marked())
+            self._look()
+            off = self._cut(why, self._charge)
             if off:
                 _keep(why, off, self._clock)
             return 0 if all(off.values()) else 1
 
     def _tell(self, number: int, _frame: FrameType | None) -> None:
         self._told = signal.Signals(number).name
+        self._tellings += 1
+
+    def _cut_orphans(self) -> None:
+        """Cut what a crash has left; what does not answer is tried on beside the watch, and said."""
+        left = {m.name: m for m in self._marks() if self._care(m) is Care.CUT}
+        torn = [m.name for m in self._marks() if self._care(m) is Care.SAY]
+        if torn:
+            why = "the mark of a heat cannot be read; the oven may be HOT"
+            _say(lastwords.LastWords(self._clock.utc().isoformat(), why, dict.fromkeys(torn, False)))
+        if not left:
+            return
+        done = self._cut("the computer or the program went down during a heat", left, tries=2)
+        rest = {name: found for name, found in left.items() if not done[name]}
+        if rest:
+            threading.Thread(target=self._try_on, args=(rest,), daemon=True).start()
+
+    def _try_on(self, left: dict[str, Mark]) -> None:
+        """Send off again and again, alone on the port, until it was read back; a later mark stays."""
+        while left:
+            self._clock.pause(RETRY_S)
+            off = off_all([m.oven for m in left.values() if m.oven is not None], self._clock, reads=READS)
+            for name in [name for name, good in off.items() if good]:
+                running.clear(name, left.pop(name).id)
 
     def _start(self, lock_fd: int) -> tuple[subprocess.Popen[bytes], Listener]:
         ear, mouth = os.pipe()
@@ -93,35 +118,49 @@ class Supervisor:
             if listener.silence_s > (SILENCE_S if listener.began else START_S):
                 return f"the controller was silent for {listener.silence_s:.1f} s and was killed"
             if now_s - looked_s > 1.0:
-                self._marked()
+                self._look()
                 looked_s = now_s
         return _how_it_ended(child.returncode)
 
-    def _marked(self) -> list[Oven]:
-        """Return the ovens that may be hot; the newest knowledge is kept for when the disk fails."""
+    def _marks(self) -> list[Mark]:
         with contextlib.suppress(KilnctlError, OSError):
-            marked = running.marked()
-            self._ovens = {oven.name: oven for oven in marked if self._drill in (None, oven.name)}
-        return list(self._ovens.values())
+            return running.marks()
+        return []
 
-    def _cut(self, why: str, ovens: Iterable[Oven], patience_s: float = GIVE_UP_S) -> dict[str, bool]:
-        """Cut the heat of these ovens, exclusively first, then beside a stuck process; say what came."""
-        left = {oven.name: oven for oven in ovens}
+    def _care(self, found: Mark) -> Care:
+        mine = found.owner is not None and found.owner.pid == self._child_pid
+        return with_mark(found.torn, mine, found.lives, remembered=found.name in self._charge)
+
+    def _look(self) -> None:
+        """Take in the marks of this controller. Only one that was ended makes this forget its oven."""
+        for found in self._marks():
+            if self._care(found) is Care.WATCH and not found.torn:
+                self._charge[found.name] = found
+        for name in [name for name, held in self._charge.items() if held.id == running.ended(name) != ""]:
+            self._charge.pop(name)
+
+    def _cut(self, why: str, charge: Mapping[str, Mark], tries: int | None = None) -> dict[str, bool]:
+        """Cut the heat of these ovens, exclusively first, then beside a stuck process; say what came.
+
+        Without `tries` it goes on as long as one of them may be hot, unless a signal comes meanwhile.
+        """
+        left = {name: found.oven for name, found in charge.items() if found.oven is not None}
         if not left:
             return {}
-        done = dict.fromkeys(left, False)
-        give_up_s = self._clock.real_s() + patience_s
-        for attempt in itertools.count():
-            verified = off_all(list(left.values()), self._clock, share=attempt > 0, tell=_log)
+        done, tellings = dict.fromkeys(left, False), self._tellings
+        ids, before = {name: charge[name].id for name in left}, dict[str, bool]()
+        for attempt in itertools.count(1):
+            verified = off_all(list(left.values()), self._clock, share=attempt > 1, tell=_log, reads=READS)
             done.update(verified)
             left = {name: oven for name, oven in left.items() if not verified[name]}
             for name in verified.keys() - left.keys():
-                running.clear(name)
-            lastwords.write(lastwords.LastWords(self._clock.utc().isoformat(), why, done))
-            if not left or (attempt > 0 and (self._told or self._clock.real_s() > give_up_s)):
+                running.clear(name, ids[name])
+            if done != before:
+                _say(lastwords.LastWords(self._clock.utc().isoformat(), why, done, ids))
+                before = dict(done)
+            if not left or attempt == tries or (attempt > 1 and self._tellings > tellings):
                 break
-            self._clock.pause(RETRY_S if attempt > 0 else 0.0)
-        _log(lastwords.LastWords(self._clock.utc().isoformat(), why, done).line())
+            self._clock.pause(RETRY_S if attempt > 1 else 0.0)
         return done
 
 
@@ -151,10 +190,15 @@ def _how_it_ended(code: int) -> str:
     return f"the controller ended with a fault (code {code})"
 
 
+def drill_lock(oven: str) -> str:
+    """Return the name of the lock of the supervisor of a drill: one for each oven."""
+    return f"drill-{quote(oven, safe=' ')}.lock"
+
+
 @contextlib.contextmanager
 def _only_one(name: str = LOCK) -> Iterator[int]:
     """Hold a lock of this home; raises RunRefused naming the process that has it."""
-    fd = os.open(home.home() / name, os.O_RDWR | os.O_CREAT, 0o600)
+    fd = os.open(home.home() / name, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW, 0o600)
     try:
         try:
             fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -166,6 +210,11 @@ def _only_one(name: str = LOCK) -> Iterator[int]:
         yield fd
     finally:
         os.close(fd)
+
+
+def _say(words: lastwords.LastWords) -> None:
+    lastwords.write(words)
+    _log(words.line())
 
 
 def _log(line: str) -> None:

@@ -98,12 +98,22 @@ def test_status_after_a_crash_names_the_oven_that_may_be_hot(
     running.mark(
         "tempering-oven", (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
     )
-    lastwords.write(lastwords.LastWords("t", "the controller died", {"tempering-oven": False}))
+    ids = {found.name: found.id for found in running.marks()}
+    utc = "2026-01-01T00:00:00+00:00"
+    lastwords.write(lastwords.LastWords(utc, "the controller died", {"tempering-oven": False}, ids))
     run(["status"])
     said = capsys.readouterr().out
     assert "interrupted" in said
     assert "tempering-oven" in said
     assert "the controller died" in said
+    lastwords.write(
+        lastwords.LastWords(utc, "an earlier heat", {"tempering-oven": True}, {"tempering-oven": "x"})
+    )
+    run(["status"])
+    said = capsys.readouterr().out
+    assert "never read back" in said
+    assert "an earlier heat" not in said
+    assert "heat is off, read back" not in said
 
 
 def test_an_oven_that_nobody_has_seen_cold_is_called_hot_without_any_controller(

@@ -15,7 +15,9 @@ def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_they_come_back_as_written() -> None:
-    said = LastWords("2026-01-01T00:00:00+00:00", "silent for 3.1 s", {"left": True, "right": False})
+    said = LastWords(
+        "2026-01-01T00:00:00+00:00", "silent for 3.1 s", {"left": True, "right": False}, {"left": "a"}
+    )
     lastwords.write(said)
     assert lastwords.read() == said
 

@@ -1,5 +1,6 @@
 """The marks of ovens that may be hot: whole, durable, and harmless when damaged."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,7 @@ def test_a_mark_brings_the_whole_oven_back(name: str, own_home: Path) -> None:
     running.mark(name, text(name))
     assert [oven.name for oven in running.marked()] == [name]
     assert {path.parent for path in own_home.rglob("*.toml")} == {own_home / "running"}
+    assert running.marks()[0].lives
     running.clear(name)
     assert running.marked() == []
 
@@ -40,6 +42,35 @@ def test_a_torn_mark_does_not_hide_the_others(own_home: Path) -> None:
     running.mark("right", text("right"))
     (own_home / "running" / "left.toml").write_text('name = "le', encoding="utf-8")
     assert [oven.name for oven in running.marked()] == ["right"]
+
+
+@pytest.mark.parametrize("keep", [0, 20, 200, 500, -1])
+def test_a_mark_cut_short_is_torn_and_named(own_home: Path, keep: int) -> None:
+    running.mark("left", text("left"))
+    path = own_home / "running" / "left.toml"
+    path.write_bytes(path.read_bytes()[:keep])
+    assert [(found.name, found.torn) for found in running.marks()] == [("left", True)]
+
+
+def test_random_bytes_and_links_are_torn_marks(own_home: Path) -> None:
+    for _ in range(20):
+        (running.folder() / "left.toml").write_bytes(os.urandom(200))
+        assert running.marks()[0].torn
+    (own_home / "elsewhere").write_text(text("left"))
+    (running.folder() / "left.toml").unlink()
+    (running.folder() / "left.toml").symlink_to(own_home / "elsewhere")
+    assert running.marks()[0].torn
+
+
+def test_only_the_mark_that_is_meant_is_ended() -> None:
+    running.mark("left", text("left"))
+    first = running.marks()[0].id
+    running.mark("left", text("left"))
+    running.clear("left", only=first)
+    second = running.marks()[0].id
+    running.clear("left", only=second)
+    assert running.marks() == []
+    assert running.ended("left") == second != first
 
 
 def test_clearing_what_is_not_there_is_no_fault() -> None:

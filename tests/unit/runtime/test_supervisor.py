@@ -6,6 +6,7 @@ sides. The bounds are the project's own: off within five seconds of the last bea
 
 import errno
 import os
+import shutil
 import signal
 import subprocess
 from collections.abc import Callable, Iterator, Sequence
@@ -18,7 +19,7 @@ import pytest
 from kilnctl.clock import VirtualClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import RunRefused
+from kilnctl.errors import RecordError, RunRefused
 from kilnctl.runtime import lastwords, latch, running, supervisor
 from kilnctl.runtime.supervisor import Supervisor
 
@@ -30,11 +31,18 @@ def mark(name: str) -> None:
     running.mark(name, TEXT.replace('name = "tempering-oven"', f'name = "{name}"'))
 
 
+def left_by_a_crash(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Mark in the name of a process that is dead."""
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "getpid", lambda: 2**22 + 1)  # above the highest number that Linux gives
+        mark(name)
+
+
 class Child:
     """A controller: beats until `beats_s`, ends at `ends_s` with `code`, or soon after a stop if it obeys."""
 
     def __init__(self, clock: VirtualClock, **how: Any) -> None:
-        self._clock = clock
+        self._clock, self.pid = clock, os.getpid()
         self.first_s, self.beats_s = how.get("first_s", 0.5), how.get("beats_s", 1e9)
         self.pause_s = how.get("pause_s", (0.0, 0.0))
         self.ends_s, self.code = how.get("ends_s", 1e9), how.get("code", 0)
@@ -103,8 +111,9 @@ class Bench(Supervisor):
         self.began_s = -1.0
 
     def off_all(
-        self, ovens: Sequence[Oven], clock: Any, share: bool, tell: Callable[[str], None]
+        self, ovens: Sequence[Oven], clock: Any, share: bool, tell: Callable[[str], None], reads: int
     ) -> dict[str, bool]:
+        assert reads == 3
         names = tuple(oven.name for oven in ovens)
         now_s = self.clock.real_s()
         self.offs.append((round(now_s, 3), names, share))
@@ -230,8 +239,10 @@ def test_one_that_does_not_obey_is_killed_five_seconds_later(bench: Bench) -> No
     assert "did not stop after SIGTERM" in bench.said.why
 
 
-def test_what_was_left_hot_is_cut_before_the_controller_starts(bench: Bench) -> None:
-    mark("right")
+def test_what_was_left_hot_is_cut_before_the_controller_starts(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left_by_a_crash("right", monkeypatch)
     assert bench.watch(ends_s=5.0, heats_s=-1.0) == 0
     assert bench.offs == [(0.0, ("right",), False)]
     assert 0.0 < bench.began_s < 1.0
@@ -239,8 +250,9 @@ def test_what_was_left_hot_is_cut_before_the_controller_starts(bench: Bench) -> 
     assert latch.read("right") is None  # what the latch said before stays as it was
 
 
-def test_a_dead_line_does_not_keep_a_start_waiting(bench: Bench) -> None:
-    mark("right")
+def test_a_dead_line_does_not_keep_a_start_waiting(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench, "_try_on", lambda left: None)
+    left_by_a_crash("right", monkeypatch)
     bench.dead_until_s = {"right": 1e9}
     assert bench.watch(at(4.5, lambda: running.clear("right")), ends_s=5.0) == 0
     assert [shared for _, _, shared in bench.offs[:2]] == [False, True]
@@ -260,10 +272,28 @@ def test_a_silent_oven_is_tried_again_beside_a_stuck_process_until_it_answers(be
     assert running.marked() == []
 
 
-def test_after_a_minute_it_gives_up_and_says_so(bench: Bench) -> None:
+@pytest.mark.parametrize("away_s", [75.0, 3600.0])
+def test_w6_it_keeps_trying_however_long_and_says_so_meanwhile(bench: Bench, away_s: float) -> None:
+    bench.dead_until_s = {"left": 30.0 + away_s}
+    assert bench.watch(ends_s=30.0, code=1) == 0
+    assert 30.0 + away_s <= bench.offs[-1][0] <= 32.2 + away_s
+    assert bench.said.off == {"left": True}
+    assert running.marked() == []
+
+
+def test_a_stop_while_it_tries_ends_the_trying(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     bench.dead_until_s = {"left": 1e9}
-    assert bench.watch(ends_s=30.0, code=1) == 1
-    assert 90.0 <= bench.offs[-1][0] <= 92.2
+    stop = at(10.0, lambda: os.kill(os.getpid(), signal.SIGTERM))
+    played = bench.off_all
+
+    def stopped_again(ovens: Sequence[Oven], clock: Any, **how: Any) -> dict[str, bool]:
+        if len(bench.offs) == 20:
+            os.kill(os.getpid(), signal.SIGTERM)
+        return played(ovens, clock, **how)
+
+    monkeypatch.setattr(supervisor, "off_all", stopped_again)
+    assert bench.watch(stop) == 1  # the first stop was for the controller, and ends nothing here
+    assert len(bench.offs) == 21
     assert bench.said.off == {"left": False}
     assert [oven.name for oven in running.marked()] == ["left"]
     latched = latch.read("left")
@@ -271,33 +301,58 @@ def test_after_a_minute_it_gives_up_and_says_so(bench: Bench) -> None:
     assert "NOT read back" in latched.reason
 
 
-def test_a_stop_ends_the_trying_after_the_second_time(bench: Bench) -> None:
-    bench.dead_until_s = {"left": 1e9}
-    stop = at(10.0, lambda: os.kill(os.getpid(), signal.SIGTERM))
-    assert bench.watch(stop) == 1
-    assert [shared for _, _, shared in bench.offs] == [False, True]
+def torn() -> None:
+    (running.folder() / "left.toml").write_text("name = 'le")
+
+
+def gone() -> None:
+    shutil.rmtree(running.folder())
+
+
+@pytest.mark.parametrize("harm", [torn, gone])
+def test_w5_no_harm_to_a_mark_makes_it_forget_the_oven(bench: Bench, harm: Callable[[], None]) -> None:
+    assert bench.watch(at(10.0, harm), ends_s=30.0, code=1) == 0
+    assert bench.offs[0][1] == ("left",)
+
+
+def test_a_torn_mark_at_the_start_is_said_and_bars_a_heat_of_that_oven(bench: Bench) -> None:
+    torn()
+    bench.watch(ends_s=5.0, heats_s=-1.0)
+    assert bench.said.off == {"left": False}
+    assert "may be HOT" in bench.said.why
+    assert "Cut the power by hand" in bench.said.line()
+    with pytest.raises(RecordError, match="cannot be read"):
+        mark("left")
+
+
+def test_the_mark_of_a_process_that_lives_is_anothers(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "getpid", os.getppid)
+        mark("right")
+    bench.watch(ends_s=5.0, code=1, heats_s=-1.0)
+    assert bench.offs == []
 
 
 def test_a_disk_that_fails_in_mid_heat_hides_no_oven(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken() -> list[Oven]:
+    def broken() -> list[running.Mark]:
         raise OSError(errno.EIO, "Input/output error")
 
-    fail = at(1.8, lambda: monkeypatch.setattr(running, "marked", broken))
+    fail = at(1.8, lambda: monkeypatch.setattr(running, "marks", broken))
     assert bench.watch(fail, ends_s=30.0, code=1) == 0
     assert bench.offs[0][1] == ("left",)
 
 
 def test_the_marks_are_read_once_a_second_at_most(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     looks: list[float] = []
-    marked = running.marked
+    marks = running.marks
 
-    def counted() -> list[Oven]:
+    def counted() -> list[running.Mark]:
         looks.append(bench.clock.real_s())
-        return marked()
+        return marks()
 
-    monkeypatch.setattr(running, "marked", counted)
+    monkeypatch.setattr(running, "marks", counted)
     bench.watch(ends_s=60.0)
-    assert 50 <= len(looks) <= 62
+    assert 50 <= len(looks) <= 65
 
 
 def test_a_record_that_cannot_be_kept_does_not_undo_the_off(
