@@ -10,7 +10,7 @@ from kilnctl.config import home
 from kilnctl.errors import KilnctlError
 from kilnctl.logbook.book import Event, Logbook
 from kilnctl.logbook.readers import Reader
-from kilnctl.readings import Trip
+from kilnctl.readings import ResetClass, Trip
 from kilnctl.runtime import latch
 
 KIND = "controller_lost"
@@ -22,9 +22,14 @@ def keep(why: str, off: dict[str, bool], clock: Clock) -> None:
         with contextlib.suppress(KilnctlError, OSError):
             before = latch.read(oven)
             run = before.run if before else None
+            said = "heat is off, read back" if verified else "off was sent and NOT read back"
+            standing = latch.Latch(
+                oven, clock.utc, run, identity=before.identity if before else latch.Identity()
+            )
             if before is None or before.state == "armed":  # a trip keeps its own, first cause
-                said = "heat is off, read back" if verified else "off was sent and NOT read back"
-                latch.Latch(oven, clock.utc, run).trip(Trip(KIND, f"{why}; {said}", at_s=0.0))
+                standing.trip(Trip(KIND, f"{why}; {said}", at_s=0.0))
+            elif not verified:
+                standing.escalate(f"{why}; {said}", ResetClass.C)
             if run is not None:
                 _note(run, why, verified, clock)
 

@@ -28,7 +28,7 @@ from kilnctl.runtime.arming import check_start
 from kilnctl.runtime.challenge import Challenges
 from kilnctl.runtime.hosted import Hosted, Publish
 from kilnctl.runtime.job import Job
-from kilnctl.runtime.latch import Latch
+from kilnctl.runtime.latch import Latch, identity_of
 from kilnctl.runtime.off_stamp import Watch, outlets
 from kilnctl.runtime.refining import Known, found_changed, known_of
 from kilnctl.runtime.runner import Runner
@@ -163,7 +163,9 @@ def _launch(
     corrections = corrections_of(Reader(book.connection), oven.name)
     known = known_of(Reader(book.connection), oven.name)
     control_model = None if known is None else known.control_model
-    latch = Latch(oven.name, clock.utc, resumes=job.resumes, watches=job.record_only)
+    latch = Latch(
+        oven.name, clock.utc, resumes=job.resumes, watches=job.record_only, identity=identity_of(oven)
+    )
     station = station_for(
         oven,
         job.profile,

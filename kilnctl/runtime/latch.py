@@ -1,24 +1,36 @@
-"""The latch of one oven: a file that is there before the heat is, and goes only after a verified end.
+"""The latch of one oven: a file that is there before the first heat, and from then on for good.
 
-It says "armed" while a run is on and "tripped" after a trip. So a latch needs no write at the worst moment:
-a file that is found at a start, or that cannot be read, counts as latched. No trip clears itself.
+It says "armed" while a run is on, "tripped" after a trip, "free" after a verified end or a reset; what cannot
+be read, or is gone although the oven has heated, counts as latched. No trip clears itself, and none is
+lowered by what is found later. It belongs to the oven as it was: see `Identity`.
 """
 
 import contextlib
 import json
+import os
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote, unquote
 
 from kilnctl.config import home
-from kilnctl.errors import RecordError, RunRefused, one_line
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Output
+from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
 from kilnctl.readings import ResetClass, Trip
-from kilnctl.runtime import durable
+from kilnctl.runtime import durable, latch_file
+from kilnctl.runtime.off_stamp import Outlet
+from kilnctl.runtime.protocol import Finding, LatchWord, escalated, latch_word
 
 # Good readings in a row before a reset.
 GOOD_S = 30.0
+LONGEST = 400  # characters of a reason on disk
+SHORTEST = 60
+MOST_LATER = 4  # the newest escalations that are kept
+# What tells that an oven has heated in this home: running mark, ended mark, hot sign.
+SIGNS = (("running", "toml"), ("running", "ended"), ("hot", "json"))
 REPEATED_WITHIN = timedelta(hours=24)
 REPEATED = 3
 # Kinds whose third trip in a day needs a repair; the third of any other kind needs its commissioning step.
@@ -28,8 +40,45 @@ AFTER_REPAIR = ("bus check", "dead-man test", "heater pulse", "limit test", "dro
 
 
 @dataclass(frozen=True, slots=True)
+class Identity:
+    """Which oven a latch belongs to: where its heat is switched, and whether it is only simulated."""
+
+    at: tuple[Outlet, ...] = ()
+    simulated: bool = False
+
+    def same_device(self, other: "Identity") -> bool:
+        """Return whether both switch heat at the same place of the same port, by whatever path."""
+        return bool(_real(self.at) & _real(other.at))
+
+    def line(self) -> str:
+        """Return it in words."""
+        ports = ", ".join(dict.fromkeys(outlet.port for outlet in self.at)) or "an unknown port"
+        return f"{'simulated' if self.simulated else 'live'}, at {ports}"
+
+
+def identity_of(oven: Oven) -> Identity:
+    """Return what an oven file says of the oven's identity."""
+    outputs = [output for output in (oven.output.heater, oven.output.contactor) if output is not None]
+    return Identity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
+
+
+def _outlet(oven: Oven, output: Output) -> Outlet:
+    device = oven.device[output.device]
+    words = (getattr(device, "address", 0), output.table, output.register_no)
+    place = output.field or "-".join(str(word) for word in words)
+    return Outlet(oven.port[device.port].path, place)
+
+
+def _real(at: Iterable[Outlet]) -> set[tuple[str, str]]:
+    return {(os.path.realpath(outlet.port), outlet.place) for outlet in at}
+
+
+@dataclass(frozen=True, slots=True)
 class Latched:
-    """What the file says. `state` is armed (interrupted), tripped or unreadable; `utc` is ISO time."""
+    """What the file says. `state` is armed (interrupted), tripped, unreadable or missing; `utc` is ISO time.
+
+    `escalations` were found while the trip stood already; `identity` is the oven's as it was then.
+    """
 
     state: str
     oven: str
@@ -39,14 +88,19 @@ class Latched:
     reset: str = ResetClass.A
     repeat_step: str = ""
     run: int | None = None
+    escalations: tuple[str, ...] = ()
+    identity: Identity = Identity()
 
     def line(self) -> str:
         """Return one line for a person."""
         match self.state:
             case "tripped":
-                return f'oven "{self.oven}" tripped at {self.utc}: {self.reason}'
+                reasons = "; then ".join((self.reason, *self.escalations))
+                return f'oven "{self.oven}" tripped at {self.utc}: {reasons}'
             case "armed":
                 return f'a heat of oven "{self.oven}" that began at {self.utc} was interrupted'
+            case "missing":
+                return f'the latch of oven "{self.oven}" is gone although it has heated: it counts as tripped'
         return f'the latch of oven "{self.oven}" cannot be read, which counts as tripped'
 
 
@@ -64,66 +118,118 @@ class Latch:
         run: int | None = None,
         resumes: int | None = None,
         watches: bool = False,
+        identity: Identity = Identity(),
     ) -> None:
         self._path, self._utc, self._resumes, self._watches = _path(oven), utc, resumes, watches
-        self._armed = Latched("armed", oven, "", run=run)
+        self._armed = Latched("armed", oven, "", run=run, identity=identity)
 
     def arm(self, run: int | None = None) -> None:
         """Write the file, durable on return. Raises RunRefused for a latched oven, else RecordError."""
         self._armed = replace(self._armed, utc=_iso(self._utc()), run=run or self._armed.run)
         if self._watches:
             return
-        refuse_latched(self._armed.oven, self._resumes)
+        refuse_latched(self._armed.oven, self._resumes, self._armed.identity)
         try:
-            durable.write(self._path, json.dumps(asdict(self._armed)))
+            latch_file.write(self._path, asdict(self._armed))
         except OSError as e:
             raise RecordError(f"{self._path}: cannot be written: {e.strerror}; nothing was heated") from None
 
     def trip(self, trip: Trip) -> None:
-        """Say why in the file. Never raises: the file is there already, and armed is latched too."""
-        if self._watches and read(self._armed.oven) is not None:
+        """Say why in the file, in place. Never raises: armed is latched too. A later call only escalates."""
+        before = read(self._armed.oven)
+        if self._watches and before is not None:
             return
         said = replace(
             self._armed,
             state="tripped",
             utc=_iso(self._utc()),
             kind=trip.kind,
-            reason=trip.reason,
+            reason=cut_short(trip.reason, LONGEST),
             reset=str(trip.reset),
             repeat_step=trip.repeat_step,
         )
-        with contextlib.suppress(OSError):
-            durable.write(self._path, json.dumps(asdict(said)))
+        if before is not None and before.state == "tripped":
+            said = _harder(before, said)
+        self._put(said)
+
+    def escalate(self, reason: str, reset: ResetClass = ResetClass.A) -> None:
+        """Add what was found while a trip stands; a worse reset class counts from now on. Never raises."""
+        before = read(self._armed.oven)
+        if before is None or before.state != "tripped":
+            self.trip(Trip("escalated", reason, 0.0, reset=reset))
+            return
+        first = Finding(before.kind, before.reason, ResetClass(before.reset), None, before.escalations)
+        now = escalated(first, Finding(before.kind, cut_short(reason, LONGEST), reset))
+        self._put(replace(before, reset=str(now.reset), escalations=now.escalations[-MOST_LATER:]))
 
     def release(self) -> None:
-        """Take the file away: the run has ended and off was read back. Never raises."""
-        if self._watches:
-            return
-        with contextlib.suppress(OSError):
-            self._path.unlink(missing_ok=True)
-            durable.settle(self._path.parent)
+        """Say free: the run has ended, off was read back. Never raises; what is not written stays latched."""
+        if not self._watches:
+            self._put(replace(self._armed, state="free", utc=_iso(self._utc())))
+
+    def _put(self, said: Latched) -> None:
+        """Write in place; where folder or file were taken away meanwhile, make them anew."""
+        with contextlib.suppress(OSError, ConfigError):
+            home.latch_dir()  # made anew, if it was removed
+            try:
+                latch_file.write(self._path, asdict(said))
+            except latch_file.TooLong:
+                short = replace(said, reason=cut_short(said.reason, SHORTEST), escalations=())
+                latch_file.write(self._path, asdict(short))
+
+
+def _harder(before: Latched, later: Latched) -> Latched:
+    """Return a trip told anew: its words, and the worse of both classes."""
+    if ResetClass(before.reset) > ResetClass(later.reset):
+        later = replace(later, reset=before.reset, repeat_step=before.repeat_step)
+    return replace(later, utc=before.utc, kind=before.kind, escalations=before.escalations)
+
+
+def reserve(oven: str) -> None:
+    """Take the room for an oven's latch before its first heat. Raises OSError.
+
+    Not where the oven has heated before: there a missing file stays missing, which latches.
+    """
+    if latch_file.read(_path(oven)) is None and not heated_before(oven):
+        latch_file.renew(_path(oven), asdict(Latched("free", oven, "")))
+
+
+def heated_before(oven: str) -> bool:
+    """Return whether marks or signs say that an oven has heated here: then there must be a latch file."""
+    name = quote(oven, safe=" ")
+    return any(os.path.lexists(home.home() / folder / f"{name}.{kind}") for folder, kind in SIGNS)
 
 
 def read(oven: str) -> Latched | None:
-    """Return what latches an oven, None where nothing does. An unreadable file latches."""
-    path = _path(oven)
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
+    """Return what latches an oven, None where nothing does. A missing or unreadable file latches."""
+    entries = latch_file.read(_path(oven))
+    if entries is None:
+        gone = Latched("missing", oven, "", "missing", "the latch file is gone")
+        return gone if heated_before(oven) else None
+    word = latch_word([entry.slot for entry in entries], heated_before=True)
+    if word is LatchWord.FREE:
         return None
-    except (OSError, UnicodeDecodeError):
+    if word is LatchWord.TORN:
         return _unreadable(oven)
+    said = _said(max(entries, key=lambda entry: entry.slot.number).data)
+    return said if said is not None and _sound(said, oven) else _unreadable(oven)
+
+
+def _said(data: dict[str, Any]) -> Latched | None:
     try:
-        said = Latched(**json.loads(text))
-    except (ValueError, TypeError, RecursionError):
-        return _unreadable(oven)
-    return said if _sound(said, oven) else _unreadable(oven)
+        found = data.get("identity") or {}
+        at = tuple(Outlet(str(port), str(place)) for port, place in found.get("at", ()))
+        later = tuple(data.get("escalations", ()))
+        identity = Identity(at, found.get("simulated") is True)
+        return Latched(**{**data, "identity": identity, "escalations": later})
+    except (TypeError, ValueError, AttributeError):
+        return None
 
 
 def _sound(said: Latched, oven: str) -> bool:
     """Return whether every value is of its kind: whatever wrote this file may not have been kilnctl."""
     texts = (said.state, said.oven, said.utc, said.kind, said.reason, said.reset, said.repeat_step)
-    if not all(isinstance(text, str) and text == one_line(text) for text in texts):
+    if not all(isinstance(text, str) and text == one_line(text) for text in (*texts, *said.escalations)):
         return False
     try:
         ResetClass(said.reset)
@@ -134,12 +240,15 @@ def _sound(said: Latched, oven: str) -> bool:
     return zone is not None and run_known and said.oven == oven and said.state in ("armed", "tripped")
 
 
-def refuse_latched(oven: str, resumes: int | None = None) -> None:
-    """Raise RunRefused when an oven is latched, unless only by the interrupted run that is taken up."""
-    said = read(oven)
-    if said is None or (said.state == "armed" and said.run == resumes is not None):
-        return
-    raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {oven}`")
+def refuse_latched(oven: str, resumes: int | None = None, identity: Identity = Identity()) -> None:
+    """Raise RunRefused when an oven is latched, unless only by the interrupted run that is taken up.
+
+    An oven of another name on the same device is the same oven.
+    """
+    for said in latched_ovens():
+        mine = said.oven == oven or said.identity.same_device(identity)
+        if mine and not (said.state == "armed" and said.run == resumes is not None):
+            raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`")
 
 
 def needed(said: Latched, now: datetime) -> ResetClass:
@@ -187,12 +296,23 @@ def reset(oven: str, note: str, now: datetime) -> Latched:
     check_note(note)
     if said.state == "tripped":
         _remember(said, note)
+    free = Latched("free", oven, _iso(now), run=said.run, identity=said.identity)
     try:
-        _path(oven).unlink(missing_ok=True)
-        durable.settle(_path(oven).parent)
+        latch_file.renew(_path(oven), asdict(free))
     except OSError as e:
-        raise RecordError(f"{_path(oven)}: cannot be removed: {e.strerror}") from None
+        raise RecordError(f"{_path(oven)}: cannot be written: {e.strerror}; the latch stays") from None
     return said
+
+
+def why_another(said: Latched, oven: Oven) -> str:
+    """Return in words why an oven file is not that of the oven that latched, empty where it is."""
+    known, found = said.identity, identity_of(oven)
+    if not known.at or (known.simulated == found.simulated and known.same_device(found)):
+        return ""
+    return (
+        f'the oven "{said.oven}" that latched is {known.line()}; this file is {found.line()}: another oven '
+        "cannot take its latch away. Give the file of the oven as it was"
+    )
 
 
 def check_note(note: str) -> None:
@@ -202,8 +322,11 @@ def check_note(note: str) -> None:
 
 
 def latched_ovens() -> list[Latched]:
-    """Return every latched oven."""
-    found = (read(unquote(path.stem)) for path in sorted(home.latch_dir().glob("*.json")))
+    """Return every latched oven, also where only marks or signs tell that there should be a latch."""
+    names = {unquote(path.stem) for path in home.latch_dir().glob("*.latch")}
+    for folder, kind in SIGNS:
+        names |= {unquote(path.stem) for path in (home.home() / folder).glob(f"*.{kind}")}
+    found = (read(name) for name in sorted(names))
     return [said for said in found if said is not None]
 
 
@@ -233,7 +356,7 @@ def _unreadable(oven: str) -> Latched:
 
 
 def _path(oven: str) -> Path:
-    return home.latch_dir() / f"{quote(oven, safe=' ')}.json"
+    return home.latch_dir() / f"{quote(oven, safe=' ')}.latch"
 
 
 def _trips(oven: str) -> Path:

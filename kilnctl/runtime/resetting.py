@@ -40,6 +40,9 @@ def reset_latch(
     said = latch.read(oven.name)
     if said is None:
         raise RunRefused(f'oven "{oven.name}" is not latched')
+    another = latch.why_another(said, oven)
+    if another:
+        raise RunRefused(another)
     latch.check_note(note)
     now = clock.utc()
     passed = _passed_since(said)
@@ -87,9 +90,13 @@ def good_readings(
 
 def oven_named(name: str) -> Oven:
     """Return the known oven whose own name this is. Raises ConfigError."""
-    for oven in _all_ovens(name):
-        if oven.name == name:
+    said = latch.read(name)
+    found = [oven for oven in _all_ovens(name) if oven.name == name]
+    for oven in found:
+        if said is None or not latch.why_another(said, oven):
             return oven
+    if found:
+        return found[0]  # which is then refused by name of what differs
     raise ConfigError(f'no oven file of "{name}" is known; give its file: --oven FILE')
 
 

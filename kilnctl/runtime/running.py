@@ -17,7 +17,7 @@ from urllib.parse import quote, unquote
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, RecordError
-from kilnctl.runtime import durable
+from kilnctl.runtime import durable, latch
 from kilnctl.runtime.owner import Owner, owner_of
 from kilnctl.tomlfile import loads
 
@@ -63,6 +63,7 @@ def mark(oven: str, text: str) -> None:
                 f"{_path(oven)}: the mark of an earlier heat cannot be read, the oven may be hot: cut its "
                 f"power and look, then `kilnctl off --oven {oven}`"
             )
+        latch.reserve(oven)  # the room for a trip, before anything is hot
         me = owner_of(os.getpid())
         said = {"id": os.urandom(8).hex(), "pid": me.pid, "started": me.started, "boot": me.boot}
         durable.write(_path(oven), f"{HEAD}{json.dumps({**said, 'check': _check(text)})}\n{text}")

@@ -216,7 +216,7 @@ def check_latches(count: int, seed: int) -> dict[str, int]:
     """Write latch files, ask everything that is ever asked of one; return how often each state was seen."""
     draw, seen = random.Random(seed), dict.fromkeys(("armed", "tripped", "unreadable"), 0)
     now = datetime(2026, 11, 25, 12, tzinfo=UTC)
-    place = home.latch_dir() / "oven.json"
+    place = home.latch_dir() / "oven.latch"
     for _ in range(count):
         place.write_bytes(latch_bytes(draw))
         place.with_suffix(".trips").write_bytes(latch_bytes(draw))

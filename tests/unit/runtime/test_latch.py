@@ -1,13 +1,18 @@
-import json
+import contextlib
+import os
+import shutil
+import subprocess
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from kilnctl.config import home
+from kilnctl.config.oven import load_oven
 from kilnctl.errors import RecordError, RunRefused
 from kilnctl.readings import ResetClass, Trip
-from kilnctl.runtime import durable, latch
-from kilnctl.runtime.latch import Latch
+from kilnctl.runtime import durable, latch, latch_file
+from kilnctl.runtime.latch import Identity, Latch, Latched, identity_of, why_another
+from kilnctl.runtime.off_stamp import Outlet, outlets
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 STUCK = Trip("heat_without_demand", "the element is live", 12.0, reset=ResetClass.A)
@@ -73,62 +78,198 @@ def test_a_trip_while_only_watching_latches_a_free_oven():
     assert latch.read("small oven").run == 8
 
 
+def full(*_):
+    raise OSError(28, "No space left on device")
+
+
+def test_d7_a_trip_needs_no_room_on_a_full_disk(monkeypatch):
+    one = armed()
+    monkeypatch.setattr(latch_file, "renew", full)  # no new file, no longer file
+    monkeypatch.setattr(durable, "write", full)
+    one.trip(STUCK)
+    assert latch.read("small oven").state == "tripped"
+
+
+@pytest.mark.skipif(os.getuid() != 0 or shutil.which("mount") is None, reason="mounts a small disk")
+def test_d7_a_trip_is_latched_on_a_disk_that_is_really_full(tmp_path, monkeypatch):
+    if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=256k", "none", tmp_path], check=False).returncode:
+        pytest.skip("this machine lets nobody mount")
+    try:
+        one = armed()
+        with contextlib.suppress(OSError), (tmp_path / "filler").open("wb", buffering=0) as filler:
+            while True:
+                filler.write(bytes(4096))
+        with pytest.raises(OSError, match="No space"):
+            (tmp_path / "more").write_bytes(bytes(100))
+        one.trip(STUCK)
+        assert latch.read("small oven").state == "tripped"
+        with pytest.raises(RecordError, match="nothing was heated"):
+            Latch("another", lambda: NOW).arm()
+        assert latch.read("another") is None
+    finally:
+        subprocess.run(["umount", tmp_path], check=True)
+
+
 def test_a_trip_that_cannot_be_written_leaves_the_oven_latched(monkeypatch):
     one = armed()
-
-    def full(*_):
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(durable, "write", full)
+    monkeypatch.setattr(latch_file, "write", full)
     one.trip(STUCK)
     assert latch.read("small oven").state == "armed"
 
 
 def test_without_a_latch_on_disk_there_is_no_heat(monkeypatch):
-    def full(*_):
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(durable, "write", full)
+    monkeypatch.setattr(latch_file, "renew", full)
     with pytest.raises(RecordError, match="nothing was heated"):
         armed()
 
 
-GOOD_TEXT = json.dumps(
-    {"state": "armed", "oven": "small oven", "utc": "2026-11-25T12:00:00+00:00", "reset": "A"}
-)
+def place():
+    return home.latch_dir() / "small oven.latch"
+
+
+GOOD = {"state": "armed", "oven": "small oven", "utc": "2026-11-25T12:00:00+00:00", "reset": "A"}
 
 
 @pytest.mark.parametrize(
-    "text",
+    "change",
     [
-        "",
-        "{",
-        "[]",
-        "null",
-        '"armed"',
-        "{}",
-        GOOD_TEXT.replace("armed", "fine"),
-        GOOD_TEXT.replace("small oven", "another"),
-        GOOD_TEXT.replace('"A"', '"D"'),
-        GOOD_TEXT.replace("2026-11-25T12:00:00+00:00", "yesterday"),
-        GOOD_TEXT.replace("{", '{"surprise": 1, '),
+        {"state": "fine"},
+        {"oven": "another"},
+        {"reset": "D"},
+        {"utc": "yesterday"},
+        {"surprise": 1},
+        {"kind": 3},
+        {"escalations": "x\n"},
+        {"identity": 7},
+        {"run": "7"},
     ],
 )
-def test_an_unreadable_latch_counts_as_latched(text):
-    (home.latch_dir() / "small oven.json").write_text(text)
+def test_an_entry_that_cannot_be_counts_as_latched(change):
+    latch_file.renew(place(), {**GOOD, **change})
     assert latch.read("small oven").state == "unreadable"
     with pytest.raises(RunRefused, match="cannot be read"):
         armed()
 
 
-def test_bytes_that_are_no_text_count_as_latched():
-    (home.latch_dir() / "small oven.json").write_bytes(b"\xff\xfe\x00")
+@pytest.mark.parametrize("raw", [b"", b"{}", b"\xff\xfe\x00", bytes(latch_file.SIZE), b"9" * latch_file.SIZE])
+def test_a_file_of_anything_else_counts_as_latched(raw):
+    place().write_bytes(raw)
     assert latch.read("small oven").state == "unreadable"
 
 
-def test_the_text_those_were_made_from_is_readable():
-    (home.latch_dir() / "small oven.json").write_text(GOOD_TEXT)
+def test_the_entry_those_were_made_from_is_readable():
+    latch_file.renew(place(), GOOD)
     assert latch.read("small oven").state == "armed"
+
+
+@pytest.mark.parametrize("torn", range(0, latch_file.SLOT_SIZE, 97))
+def test_a_write_torn_at_any_byte_leaves_the_oven_latched(torn):
+    one = armed()
+    before = place().read_bytes()
+    one.trip(STUCK)
+    after = place().read_bytes()
+    at = 0 if before[: latch_file.SLOT_SIZE] != after[: latch_file.SLOT_SIZE] else latch_file.SLOT_SIZE
+    mixed = bytearray(before)
+    mixed[at : at + torn] = after[at : at + torn]
+    place().write_bytes(mixed)
+    assert latch.read("small oven").state in ("armed", "tripped")
+
+
+def test_a_torn_entry_beside_free_is_not_free():
+    one = armed()
+    one.release()
+    raw = bytearray(place().read_bytes())
+    free = 0 if b'"free"' in raw[: latch_file.SLOT_SIZE] else latch_file.SLOT_SIZE
+    other = latch_file.SLOT_SIZE - free
+    raw[other : other + 10] = b"0123456789"
+    place().write_bytes(raw)
+    assert latch.read("small oven").state == "unreadable"
+
+
+def test_the_file_stays_and_is_overwritten_in_place():
+    one = armed()
+    inode = place().stat().st_ino
+    for _ in range(5):
+        one.trip(STUCK)
+        one.release()
+        one.arm()
+    assert (place().stat().st_ino, place().stat().st_size) == (inode, latch_file.SIZE)
+
+
+def test_w9_a_folder_removed_in_mid_run_loses_no_trip():
+    one = armed()
+    shutil.rmtree(home.latch_dir())
+    one.trip(STUCK)
+    assert latch.read("small oven").state == "tripped"
+
+
+@pytest.mark.parametrize(
+    "sign", ["running/small oven.toml", "running/small oven.ended", "hot/small oven.json"]
+)
+def test_w9_a_latch_that_is_gone_though_the_oven_has_heated_is_a_latch(sign):
+    path = home.home() / sign
+    path.parent.mkdir()
+    path.write_text("")
+    assert latch.read("small oven").state == "missing"
+    assert [said.oven for said in latch.latched_ovens()] == ["small oven"]
+    with pytest.raises(RunRefused, match="is gone"):
+        armed()
+    latch.reset("small oven", "the folder was cleaned away", NOW)
+    assert latch.read("small oven") is None
+    armed()
+
+
+def test_a_link_in_the_place_of_a_latch_is_not_followed(tmp_path):
+    (tmp_path / "victim").write_text("precious")
+    place().symlink_to(tmp_path / "victim")
+    assert latch.read("small oven").state == "unreadable"
+    Latch("small oven", lambda: NOW).trip(STUCK)
+    assert (tmp_path / "victim").read_text() == "precious"
+
+
+def test_a_later_finding_escalates_and_never_lowers():
+    one = armed()
+    one.trip(Trip("over_temperature", "270 °C", 1.0, reset=ResetClass.B))
+    one.escalate("still rising after off", ResetClass.C)
+    one.escalate("not read back")
+    one.trip(Trip("over_temperature", "270 °C; then worse", 2.0, reset=ResetClass.A))
+    said = latch.read("small oven")
+    assert (said.kind, said.reset) == ("over_temperature", "C")
+    assert said.escalations == ("still rising after off", "not read back")
+    assert "still rising" in said.line()
+
+
+def test_words_longer_than_the_room_are_cut_and_the_trip_is_kept():
+    one = armed()
+    one.trip(Trip("smoke", "\N{FIRE}" * 50_000, 1.0))
+    for number in range(30):
+        one.escalate(f"{number} " + "\N{FIRE}" * 1000)
+    assert latch.read("small oven").state == "tripped"
+
+
+AT = Identity((Outlet("/dev/x", "1-coil-0"),))
+
+
+def test_an_oven_of_another_name_on_the_same_device_is_latched_too():
+    Latch("small oven", lambda: NOW, identity=AT).arm()
+    with pytest.raises(RunRefused, match="small oven"):
+        Latch("copied", lambda: NOW, identity=AT).arm()
+    Latch("beside", lambda: NOW, identity=Identity((Outlet("/dev/x", "2-coil-0"),))).arm()
+
+
+def test_d10_a_twin_is_another_oven():
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    mine = Latched("tripped", oven.name, "", identity=identity_of(oven))
+    assert why_another(mine, oven) == ""
+    live = oven.model_copy(update={"simulated": False})
+    assert "live" in why_another(Latched("tripped", oven.name, "", identity=identity_of(live)), oven)
+    moved = Latched("tripped", oven.name, "", identity=AT)
+    assert "/dev/x" in why_another(moved, oven)
+
+
+@pytest.mark.parametrize("path", sorted(home.bundled("ovens").glob("*.toml")), ids=lambda path: path.stem)
+def test_an_identity_is_that_of_the_off_stamp(path):
+    assert set(identity_of(load_oven(path)).at) <= set(outlets(path.read_text(encoding="utf-8")))
 
 
 def test_a_reset_asks_for_a_note():
