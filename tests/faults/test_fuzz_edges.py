@@ -5,6 +5,7 @@ A seeded sample in every run; the long ones by name:
 """
 
 import contextlib
+import hashlib
 import json
 import random
 import socket
@@ -191,7 +192,7 @@ ANY: tuple[object, ...] = (
 
 def latch_bytes(draw: random.Random) -> bytes:
     """Return what a dying disk, an editor or another program may leave in the place of a latch."""
-    data: dict[str, object] = dict(SOUND)
+    data: dict[str, object] = {**SOUND, "number": 1}
     for _ in range(draw.randint(1, 2)):
         data[draw.choice([*SOUND, "more"])] = draw.choice(ANY)
     if draw.random() < 0.3:
@@ -212,13 +213,20 @@ def latch_bytes(draw: random.Random) -> bytes:
     return text
 
 
+def in_a_slot(text: bytes) -> bytes:
+    """Return a latch file that holds this text as a whole entry."""
+    check = hashlib.sha256(text).hexdigest().encode()
+    return (check + b"\n" + text + b"\n").ljust(4096) + bytes(4096)
+
+
 def check_latches(count: int, seed: int) -> dict[str, int]:
     """Write latch files, ask everything that is ever asked of one; return how often each state was seen."""
     draw, seen = random.Random(seed), dict.fromkeys(("armed", "tripped", "unreadable"), 0)
     now = datetime(2026, 11, 25, 12, tzinfo=UTC)
     place = home.latch_dir() / "oven.latch"
     for _ in range(count):
-        place.write_bytes(latch_bytes(draw))
+        text = latch_bytes(draw)
+        place.write_bytes(in_a_slot(text) if draw.random() < 0.7 else text)
         place.with_suffix(".trips").write_bytes(latch_bytes(draw))
         said = latch.read("oven")
         assert said is not None
