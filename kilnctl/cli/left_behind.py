@@ -57,7 +57,7 @@ def look(who: str) -> Found:
 def without_controller(latched: list[Latched] | None = None) -> Found:
     """Return what the disk says when nobody runs anything."""
     found = latch.latched_ovens() if latched is None else latched
-    not_off = tuple(found.name for found in running.marks())
+    not_off = tuple(running.names())
     return Found({}, not_off=not_off, latched=_still(found), hot=_unwatched(()))
 
 
@@ -94,7 +94,7 @@ def lines(found: Found) -> list[str]:
             f"a heat was interrupted and its off was never read back: {', '.join(found.not_off)}; "
             "`kilnctl off` tries again, and cut the power by hand if it is hot"
         )
-        words = lastwords.of({found.name: found.id for found in running.marks()})
+        words = lastwords.of(running.ids())
         said += [f"  {words.line()}"] if words else []
     said += [_hot(sign, sign.oven in found.not_off) for sign in found.hot]
     return said + [_latched(latched) for latched in found.latched]

@@ -12,17 +12,19 @@ from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, unquote
 
 from kilnctl.config import home
-from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Output
 from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
 from kilnctl.readings import ResetClass, Trip
 from kilnctl.runtime import durable, latch_file
 from kilnctl.runtime.off_stamp import Outlet
 from kilnctl.runtime.protocol import Finding, LatchWord, escalated, latch_word
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+    from kilnctl.config.wiring import Output
 
 # Good readings in a row before a reset.
 GOOD_S = 30.0
@@ -56,13 +58,13 @@ class Identity:
         return f"{'simulated' if self.simulated else 'live'}, at {ports}"
 
 
-def identity_of(oven: Oven) -> Identity:
+def identity_of(oven: "Oven") -> Identity:
     """Return what an oven file says of the oven's identity."""
     outputs = [output for output in (oven.output.heater, oven.output.contactor) if output is not None]
     return Identity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
 
 
-def _outlet(oven: Oven, output: Output) -> Outlet:
+def _outlet(oven: "Oven", output: "Output") -> Outlet:
     device = oven.device[output.device]
     words = (getattr(device, "address", 0), output.table, output.register_no)
     place = output.field or "-".join(str(word) for word in words)
@@ -304,7 +306,7 @@ def reset(oven: str, note: str, now: datetime) -> Latched:
     return said
 
 
-def why_another(said: Latched, oven: Oven) -> str:
+def why_another(said: Latched, oven: "Oven") -> str:
     """Return in words why an oven file is not that of the oven that latched, empty where it is."""
     known, found = said.identity, identity_of(oven)
     if not known.at or (known.simulated == found.simulated and known.same_device(found)):

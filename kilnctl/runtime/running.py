@@ -12,14 +12,16 @@ import json
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import quote, unquote
 
 from kilnctl.config import home
-from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, RecordError
 from kilnctl.runtime import durable, latch
 from kilnctl.runtime.owner import Owner, owner_of
-from kilnctl.tomlfile import loads
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
 
 HEAD = "# kilnctl running "
 
@@ -29,7 +31,7 @@ class Mark:
     """One mark as read. `oven` is None where it is torn; `owner` is who heats, None where nobody is named."""
 
     name: str
-    oven: Oven | None = None
+    oven: "Oven | None" = None
     owner: Owner | None = None
     id: str = ""
 
@@ -78,15 +80,30 @@ def clear(oven: str, only: str | None = None) -> None:
     """
     with contextlib.suppress(OSError, ConfigError):
         path = _path(oven)
-        if only is None or _read(path).id == only:
+        if only is None or _id(path) == only:
             path.replace(_ended(oven))
 
 
 def ended(oven: str) -> str:
     """Return the id of the mark by which an oven was last forgotten, empty where none is known."""
-    with contextlib.suppress(OSError, ConfigError):
-        return _read(_ended(oven)).id
-    return ""
+    return _id(_ended(oven))
+
+
+def names() -> list[str]:
+    """Return the names of the ovens that have a mark, readable or not. Loads nothing heavy."""
+    return list(ids())
+
+
+def ids() -> dict[str, str]:
+    """Return name and id of every mark, the id empty where it cannot be read. Loads nothing heavy."""
+    return {unquote(path.stem): _id(path) for path in sorted(folder().glob("*.toml"))}
+
+
+def _id(path: Path) -> str:
+    try:
+        return _headed(_text(path))[1]
+    except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
+        return ""
 
 
 def marks() -> list[Mark]:
@@ -94,33 +111,41 @@ def marks() -> list[Mark]:
     return [_read(path) for path in sorted(folder().glob("*.toml"))]
 
 
-def marked() -> list[Oven]:
+def marked() -> "list[Oven]":
     """Return the ovens that have a mark; a torn one is left out."""
     return [found.oven for found in marks() if found.oven is not None]
 
 
 def _read(path: Path) -> Mark:
-    name = unquote(path.stem)
+    from kilnctl.config.oven import Oven  # late: who only asks for names does without pydantic
+    from kilnctl.tomlfile import loads
+
     try:
-        fd = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
-        with open(fd, encoding="utf-8") as file:
-            text = file.read()
-        return _whole(text)
+        owner, id_, text = _headed(_text(path))
+        oven = loads(text, Oven, ConfigError, "running mark")
     except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
-        return Mark(name)
-
-
-def _whole(text: str) -> Mark:
-    """Return what a mark says. Raises ValueError, TypeError, KeyError or ConfigError for a torn one."""
-    owner, id_ = None, ""
-    if text.startswith(HEAD):
-        head, _, text = text.partition("\n")
-        said = json.loads(head.removeprefix(HEAD))
-        if said["check"] != _check(text):
-            raise ValueError("torn")
-        owner, id_ = Owner(int(said["pid"]), int(said["started"]), str(said["boot"])), str(said["id"])
-    oven = loads(text, Oven, ConfigError, "running mark")
+        return Mark(unquote(path.stem))
     return Mark(oven.name, oven, owner, id_)
+
+
+def _text(path: Path) -> str:
+    fd = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
+    with open(fd, encoding="utf-8") as file:
+        return file.read()
+
+
+def _headed(text: str) -> tuple[Owner | None, str, str]:
+    """Return owner and id that a mark names, and the copy of the oven file. Raises ValueError for a torn one.
+
+    A copy without a first line of ours names nobody.
+    """
+    if not text.startswith(HEAD):
+        return None, "", text
+    head, _, text = text.partition("\n")
+    said = json.loads(head.removeprefix(HEAD))
+    if said["check"] != _check(text):
+        raise ValueError("torn")
+    return Owner(int(said["pid"]), int(said["started"]), str(said["boot"])), str(said["id"]), text
 
 
 def _check(text: str) -> str:
