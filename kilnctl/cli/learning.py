@@ -31,6 +31,9 @@ from kilnctl.runtime.refining import say
 from kilnctl.runtime.spawn import ensure_running
 from kilnctl.runtime.tuning import tune_profile
 
+# What a record may lack and still teach: single readings, no pause in them and few of them.
+_GAP_TICKS, _LONGEST_GAP_S, _MOST_MISSING = 1.5, 10.0, 0.05
+
 
 def tune(
     oven: str | None = None,
@@ -42,6 +45,11 @@ def tune(
     time_scale: float = 1.0,
 ) -> int:
     """Learn how an oven heats from one heat-up with pauses, empty and cold, below the file's tune_ceiling.
+
+    Take everything out, shut the door and leave it shut. The oven must be as cold as the room, and the room
+    within 15 K of the file's `ambient`. Choose tune_ceiling as high as you will use the oven, or a little
+    above, and at least 10 K below its limit: what lies above it is only foreseen. A small oven takes about
+    an hour, a brick furnace two or three.
 
     Parameters
     ----------
@@ -98,7 +106,25 @@ def recorded(run: int, oven: Oven) -> tuple[list[float], list[float], float]:
         if reader.run(run).oven != oven.name:
             raise RunRefused(f'run {run} is not a heat of "{oven.name}"')
         columns = reader.curve(run).columns()
+    if not oven.simulated:
+        # A simulated oven in quick motion loses ticks where the machine is slow; nothing is at stake there.
+        refuse_gaps(columns, oven.tick_s)
     return evenly(columns, oven.tick_s)
+
+
+def refuse_gaps(columns: dict[str, Any], dt_s: float) -> None:
+    """Refuse a record in which readings are missing: it teaches another oven. Raises RunRefused."""
+    at_s = columns["elapsed_s"][np.isfinite(columns["process_c"])]
+    if len(at_s) < 2:
+        return
+    steps_s = np.diff(at_s)
+    gaps = int((steps_s > _GAP_TICKS * dt_s).sum())
+    missing = 1.0 - len(at_s) * dt_s / (at_s[-1] - at_s[0] + dt_s)
+    if steps_s.max() > _LONGEST_GAP_S or missing > _MOST_MISSING:
+        raise RunRefused(
+            f"that run has {gaps} gaps, the longest {steps_s.max():.0f} s, and lacks {missing:.0%} of its "
+            "readings: find out why readings were lost, let the oven cool and run tune again"
+        )
 
 
 def evenly(columns: dict[str, Any], dt_s: float) -> tuple[list[float], list[float], float]:

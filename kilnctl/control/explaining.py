@@ -26,6 +26,8 @@ _MISFIT_K, _SIGN_KEPT_S = 0.5, 120.0
 _PRIOR_SD = 1.0
 _FURTHEST = 4.0
 _NUDGE, _ITERATIONS, _CLOSE, _LARGEST = 1e-3, 40, 2e-3, 1.0
+# After so many steps nobody waits for a descent that is still this many times as bad as the best.
+_PATIENCE, _HOPELESS = 12, 3.0
 _DAMP, _LOOSER, _TIGHTER, _TIGHTEST = 0.03, 0.3, 4.0, 1e6
 
 
@@ -111,7 +113,7 @@ def descend(
     off, slopes = _misfits(start, record, logs)
     cost = (off * off).sum(axis=1)
     damp, calm = np.full(len(logs), _DAMP), np.zeros(len(logs), dtype=int)
-    for _ in range(_ITERATIONS):
+    for number in range(_ITERATIONS):
         tried = np.clip(logs + _steps(off, slopes, damp), -_FURTHEST, highest)
         new_off, new_slopes = _misfits(start, record, tried)
         new_cost = (new_off * new_off).sum(axis=1)
@@ -121,7 +123,8 @@ def descend(
         cost = np.where(better, new_cost, cost)
         damp = np.where(better, damp * _LOOSER, np.minimum(damp * _TIGHTER, _TIGHTEST))
         calm = np.where(better & (gained > _CLOSE), 0, calm + 1)
-        if (calm >= 3).all():
+        hopeless = (cost > _HOPELESS * cost.min()) & (number >= _PATIENCE)
+        if ((calm >= 3) | hopeless).all():
             break
     return [_valley(record, logs[i], float(cost[i]), off[i], slopes[i]) for i in range(len(logs))]
 

@@ -28,8 +28,10 @@ _LAST_COAST_S = 900.0
 # No heat-up of a sound oven is slower than this at full power.
 _NO_HEAT_S = 420.0
 _NO_HEAT_K = 4.0
-_STALL_S = 1200.0
-_STALL_K = 3.0
+# Once it has answered: slower than 24 K/h at full power an oven is at its end. Said before the interlock that
+# asks for 2 K in ten minutes, so that a person reads a reason and not a trip.
+_STALL_S = 300.0
+_STALL_K = 2.0
 _COAST_LIMIT_S = 2400.0
 _LONGEST_S = 5 * 3600.0
 # The last cut leaves this times the largest coast seen, plus a few kelvin, to the ceiling.
@@ -169,7 +171,9 @@ def _enter(state: LearningState, phase: Phase, process_c: float) -> LearningStat
 
 
 def _heat(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
-    if state.phase_s - state.mark_s >= _STALL_S:
+    if state.mark_s == 0.0 and state.phase_s >= _NO_HEAT_S:
+        state = replace(state, mark_c=process_c, mark_s=state.phase_s)
+    if state.mark_s > 0.0 and state.phase_s - state.mark_s >= _STALL_S:
         if process_c - state.mark_c < _STALL_K:
             return _fail(
                 state, f"full power no longer lifts the oven above {say_point(process_c)}; lower tune_ceiling"

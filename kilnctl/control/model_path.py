@@ -7,13 +7,13 @@ The first two are asked of the learned oven in open loop too (`twin`), and the m
 """
 
 import math
-from collections import deque
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.after_door import AfterDoor
 from kilnctl.control.coast import Outlook
 from kilnctl.control.gains import tangent
 from kilnctl.control.look import ControlInput
+from kilnctl.control.settling import Arrival, Swing
 from kilnctl.control.twin import Twins
 from kilnctl.control.window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
@@ -42,8 +42,9 @@ _GUESS = Trust(
     draught=True,
 )
 _GUESS_COAST = 2.2
-# A learned coast is taken a little longer too: costs a tenth of the time at most, saves 2 K on fast ovens.
-_LEARNED_COAST = 1.25
+# A learned coast is taken longer too while this heat has not yet shown how late its sensor is (standard
+# deviation of the logarithm of its lag), and a little longer after that.
+_LEARNED_COAST, _SHOWN_COAST, _UNKNOWN_SD, _KNOWN_SD = 1.25, 1.08, 0.12, 0.04
 # Near the goal the unknown heat moves freely: it is what keeps a hold free of offset.
 _RATE_NEAR = 0.006
 _NEAR_K = 10.0
@@ -69,12 +70,16 @@ _RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 _CAP_EVERY_S = 5.0
 # What the model cannot say of a settled oven is taken out slowly: in so many dead times, from so near, by so
 # much at most.
-_TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 5.0, 5.0, 4.0
-# An arrival ends where the reading has not risen by this much in so many dead times: what is left is the
+_TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 3.0, 5.0, 4.0
+# A hold that has swung so often by so much, each way, aims further ahead from then on; by so much at most.
+_SWINGS, _SWING_K, _GENTLER, _GENTLEST = 4, 0.35, 1.3, 3.0
+# An arrival ends where the reading has not risen for so many dead times: what is left is the
 # hold's. After that only a gap that is several times an approach's begins another one.
-_RISEN_K, _WAIT_DELAYS = 0.5, 1.5
+_WAIT_DELAYS = 1.5
+# It ends sooner where it creeps: in a dead time it would cover less than this share of what is left.
+_SLOW_SHARE, _SLOW_DELAYS = 0.25, 0.5
 # A hold does not begin while the reading, at the slope of the last seconds, would pass in half a dead time.
-_SLOPE_S, _PASS_K, _PASS_DELAYS = 15.0, 0.5, 0.5
+_PASS_K, _PASS_DELAYS = 0.5, 0.5
 
 
 class ModelPath:
@@ -83,7 +88,7 @@ class ModelPath:
     def __init__(self, oven: Oven, model: OvenModel, learned: bool = True) -> None:
         self._oven = oven
         self._trust = TRUST if learned else _GUESS
-        self._caution = _LEARNED_COAST if learned else _GUESS_COAST
+        self._learned = learned
         self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.window_s: float | None = None
         self.mode = "off"
@@ -91,7 +96,8 @@ class ModelPath:
         self._known = tuple(m for m in (model, model.bound) if m is not None) if learned else ()
         self._twins: Twins | None = None
         self._goal_c: float | None = None
-        self._arrival = Arrival()
+        self._arrival, self._slow_s = Arrival(), 0.0
+        self._swing, self._eased = Swing(), 1.0
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = self._reach_s = -1.0
         self._cap = self._aimed = self._asked = self._trim_k = 0.0
@@ -114,6 +120,7 @@ class ModelPath:
         self._watch(look, gap_k)
         self._choose(look, state, gap_k)
         self._trim(look, gap_k)
+        self._ease(look, state)
         self._see_twins(look, state, heat)
         if self.mode == "approach":
             if not self._must_cut(look, state, look.setpoint_c):
@@ -135,7 +142,7 @@ class ModelPath:
         else:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
         self._asked = self._hold(look, state, setpoint_c)
-        self._stretch.step(outlook, self._asked, heat, look.dt_s)
+        self._stretch.step(outlook, self._asked, heat, look.dt_s, self._swing.half_k)
         self.window_s = self._stretch.window_s
         return self._asked
 
@@ -143,10 +150,25 @@ class ModelPath:
         """Move the aim of a hold until its mean is the set-point: slow, small, without wind-up."""
         if self.mode != "hold":
             self._trim_k = 0.0
-        elif abs(gap_k) < _TRIM_NEAR_K and 0.0 < self._aimed < 1.0 and not self._door.in_doubt:
-            trim_s = _TRIM_DELAYS * self._horizon_s(look.setpoint_c or look.process_c)
+        elif abs(gap_k) < _TRIM_NEAR_K and not self._door.in_doubt and self._can_answer(gap_k):
+            trim_s = _TRIM_DELAYS * self._delay_s(look)
             moved_k = self._trim_k + gap_k * look.dt_s / trim_s
             self._trim_k = min(max(moved_k, -_TRIM_MOST_K), _TRIM_MOST_K)
+
+    def _ease(self, look: ControlInput, state: OvenState) -> None:
+        """Aim further ahead, which is gentler, where a hold swings: the oven answers later than the model."""
+        if self.mode != "hold":
+            if self._swing.fresh:
+                return
+            self._swing, self._eased = Swing(), 1.0
+        elif self._swing.see(state.junction_c - (look.setpoint_c or 0.0), look.dt_s):
+            swings = self._swing.turns >= _SWINGS and self._swing.half_k > _SWING_K
+            if swings and self._oven.switching.kind != "contactor" and not self._door.in_doubt:
+                self._eased = min(self._eased * _GENTLER, _GENTLEST)
+
+    def _can_answer(self, gap_k: float) -> bool:
+        """True where the duty can follow the trim, or the trim goes back to nothing: no wind-up."""
+        return 0.0 < self._aimed < 1.0 or gap_k * self._trim_k < 0.0
 
     def _choose(self, look: ControlInput, state: OvenState, gap_k: float) -> None:
         arriving = self.mode == "arrive"
@@ -168,10 +190,13 @@ class ModelPath:
 
     def _still_arriving(self, look: ControlInput, gap_k: float) -> bool:
         """True while an arrival goes on: below the goal and rising, or about to pass it."""
-        delay_s, seen = self._horizon_s(look.setpoint_c or look.process_c), self._arrival
+        delay_s, seen = self._delay_s(look), self._arrival
         if gap_k < _ARRIVED_K:
             return seen.slope * _PASS_DELAYS * delay_s - gap_k > _PASS_K and gap_k > -_APPROACH_K
-        self._ended = self._twins is None and seen.stuck_s > _WAIT_DELAYS * delay_s
+        slow = seen.slope * delay_s < _SLOW_SHARE * gap_k
+        self._slow_s = self._slow_s + look.dt_s if slow else 0.0
+        waited = seen.stuck_s > _WAIT_DELAYS * delay_s or self._slow_s > _SLOW_DELAYS * delay_s
+        self._ended = waited and self._twins is None
         return not self._ended
 
     def _see_twins(self, look: ControlInput, state: OvenState, heat: float) -> None:
@@ -191,7 +216,7 @@ class ModelPath:
 
     def _cut(self, state: OvenState) -> None:
         self.mode, self._cap_s = "arrive", -1.0
-        self._arrival = Arrival()
+        self._arrival, self._slow_s = Arrival(), 0.0
         if self._twins is not None:
             self._twins.cut(state.junction_c)
 
@@ -244,6 +269,14 @@ class ModelPath:
             margin_k, caution = self._door.margin_k, max(caution, self._door.caution)
         rise_k = max(goal_c + margin_k - process_c, 0.0)
         return goal_c + margin_k - rise_k * (1.0 - 1.0 / caution)
+
+    @property
+    def _caution(self) -> float:
+        """Return how much longer a coast is taken than the filter foresees."""
+        if not self._learned:
+            return _GUESS_COAST
+        known = (_UNKNOWN_SD - self.filter.learnt_sd[0]) / (_UNKNOWN_SD - _KNOWN_SD)
+        return _LEARNED_COAST + (_SHOWN_COAST - _LEARNED_COAST) * min(max(known, 0.0), 1.0)
 
     def _capped(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
         if look.at_s >= self._cap_s:
@@ -300,7 +333,10 @@ class ModelPath:
         delay_s = self._horizon_s(setpoint_c)
         if self.mode == "ramp":
             return max(_RAMP_SHARE * delay_s, min(delay_s, _RAMP_FULL_S))
-        return delay_s + _WINDOW_SHARE * (self.window_s or 0.0)
+        return self._eased * delay_s + _WINDOW_SHARE * (self.window_s or 0.0)
+
+    def _delay_s(self, look: ControlInput) -> float:
+        return self._horizon_s(look.setpoint_c or look.process_c)
 
     def _horizon_s(self, at_c: float) -> float:
         """Return the oven's dead time at this temperature."""
@@ -309,27 +345,6 @@ class ModelPath:
             _, delay_s = tangent(self.filter.model, max(key * 50.0, 60.0), self._oven.ambient_c)
             self._horizons[key] = min(max(delay_s, 40.0), 600.0)
         return self._horizons[key]
-
-
-class Arrival:
-    """How the reading rises after a cut: its slope in K/s, and for how long it has not risen."""
-
-    def __init__(self) -> None:
-        self._past: deque[tuple[float, float]] = deque()
-        self._at_s, self._highest_c = 0.0, -1e9
-        self.stuck_s = self.slope = 0.0
-
-    def see(self, reads_c: float, dt_s: float) -> None:
-        """Take a tick."""
-        self._at_s += dt_s
-        self._past.append((self._at_s, reads_c))
-        while self._at_s - self._past[0][0] > _SLOPE_S:
-            self._past.popleft()
-        self.stuck_s += dt_s
-        if reads_c > self._highest_c + _RISEN_K:
-            self._highest_c, self.stuck_s = reads_c, 0.0
-        since_s = self._at_s - self._past[0][0]
-        self.slope = (reads_c - self._past[0][1]) / since_s if since_s > 0.0 else 0.0
 
 
 def _chases(look: ControlInput) -> bool:

@@ -17,6 +17,8 @@ _WORST_K = 1.0
 _MOST, _FEWEST = 9, 6
 _COUNT_S = 600.0
 _LONGER, _SHORTER, _LONGEST_S = 1.08, 0.97, 120.0
+# A window that really swings by more is shortened by this.
+_SHRUNK = 1.4
 # A hold is settled, its duty known and its window looked at anew, after this.
 _MEAN_S = 120.0
 _PIECES = 30
@@ -77,10 +79,17 @@ class Stretch:
         self._held_s, self._look_s = 0.0, _MEAN_S
         self._mean_duty, self._on = 0.0, True
         self._closed: deque[float] = deque()
+        self._bears_s = _LONGEST_S
         self.window_s: float | None = None
 
-    def step(self, outlook: Outlook, duty: float, heat: float, dt_s: float) -> None:
-        """Take the duty asked and the heat that flowed since the last tick; set `window_s`."""
+    def step(self, outlook: Outlook, duty: float, heat: float, dt_s: float, half_k: float = 0.0) -> None:
+        """Take the duty asked and the heat that flowed since the last tick; set `window_s`.
+
+        `half_k` is half of what the sensor really swings: a model may know too little of it, where the sensor
+        sees the element.
+        """
+        if dt_s <= 0.0:
+            return
         self._held_s += dt_s
         self._mean_duty += (duty - self._mean_duty) * min(1.0, dt_s / min(self._held_s, _MEAN_S))
         if heat > 0.0 and not self._on:
@@ -92,7 +101,10 @@ class Stretch:
             allowed_s = longest_window_s(outlook, self._mean_duty, self._own_s)
             while self._longer > 1.0 and not self._bearable(outlook, allowed_s * self._longer):
                 self._longer /= _LONGER
-            self.window_s = allowed_s * max(self._longer, 1.0)
+            if half_k > _WORST_K:
+                self._bears_s = (self.window_s or self._own_s) / _SHRUNK
+            wanted_s = min(allowed_s * max(self._longer, 1.0), self._bears_s)
+            self.window_s = max(wanted_s, self._own_s)
 
     def _bearable(self, outlook: Outlook, window_s: float) -> bool:
         return (

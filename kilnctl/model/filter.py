@@ -37,10 +37,9 @@ _SPIKE_SDS = 4.0
 _COLDEST_C, _HOTTEST_C = -250.0, 4000.0
 # What the readings of one interval err by together, K^2: no model is better than a tenth of a kelvin.
 _TOGETHER_K2 = 0.01
-# From cold, a sensor that has risen by less has shown how late it is and little else: until then temperatures
-# and lag are corrected, not what else was learned. Where an oven's own bias is known (`usual`), by half
-# of the way to it at most.
-_SILENT_K, _SILENT_WAY = 40.0, 0.5
+# From cold, a sensor that has risen by less has shown little: until then only the temperatures are corrected,
+# not what was learned. Where an oven's own bias is known (`usual`), by a quarter of the way to it at most.
+_SILENT_K, _SILENT_WAY = 40.0, 0.25
 # A mass is never colder than the room, but for what room and file may differ; no load is hotter than what
 # heats it.
 _COLDER_K = 15.0
@@ -219,7 +218,7 @@ class OvenFilter:
             # Only the sensor's own states are corrected; the rest is considered, not estimated.
             gain[:_SHEATH] = gain[NODES:] = 0.0
         elif state.junction_c < self._silent_below_c and not self.trust.in_element:
-            gain[NODES + (_LAG in self._free) :] = 0.0
+            gain[NODES:] = 0.0
         half = p / 2 - gain[:, None] * (p[_JUNCTION] - expected / 2 * gain)
         self._p = half + half.T
         self._apply(gain * off_k, ambient_c - _COLDER_K)

@@ -130,15 +130,15 @@ def _cell(values: list[float]) -> str:
 
 def count(ovens: list[str], first: bool, what: str) -> str:
     """Count a look at each oven and say how often it has been looked at. Exits where it must be the first."""
-    looks: dict[str, list[str]] = json.loads(LOOKS.read_text()) if LOOKS.exists() else {}
+    looks: dict[str, dict[str, int]] = json.loads(LOOKS.read_text()) if LOOKS.exists() else {}
     known = [oven for oven in ovens if oven in looks]
     if first and known:
         raise SystemExit(f"not a first look at {', '.join(known)}")
     for oven in ovens:
-        if what not in looks.get(oven, []):
-            looks.setdefault(oven, []).append(what)
+        of = looks.setdefault(oven, {})
+        of[what] = of.get(what, 0) + 1
     LOOKS.write_text(json.dumps(looks, indent=0, sort_keys=True) + "\n")
-    times = sorted(len(looks[oven]) for oven in ovens)
+    times = sorted(sum(looks[oven].values()) for oven in ovens)
     return f"{len(ovens)} ovens, looked at {times[0]} to {times[-1]} times (this one counted)"
 
 

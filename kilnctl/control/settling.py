@@ -1,0 +1,64 @@
+"""What a reading does once the heat is cut, whatever the model says: it rises, stands still, swings."""
+
+from collections import deque
+
+# A reading that has risen by less stands still; its slope is that of so many seconds.
+_RISEN_K, _SLOPE_S = 0.5, 15.0
+
+# A crossing counts from this far beyond the set-point: noise crosses it all the time.
+_BEYOND_K = 0.1
+# After so long without a crossing a hold does not swing: it is off its set-point, or calm.
+_FORGET_S = 900.0
+
+
+class Arrival:
+    """How the reading rises after a cut: its slope in K/s, and for how long it has not risen."""
+
+    def __init__(self) -> None:
+        self._past: deque[tuple[float, float]] = deque()
+        self._at_s, self._highest_c = 0.0, -1e9
+        self.stuck_s = self.slope = 0.0
+
+    def see(self, reads_c: float, dt_s: float) -> None:
+        """Take a tick."""
+        self._at_s += dt_s
+        self._past.append((self._at_s, reads_c))
+        while self._at_s - self._past[0][0] > _SLOPE_S:
+            self._past.popleft()
+        self.stuck_s += dt_s
+        if reads_c > self._highest_c + _RISEN_K:
+            self._highest_c, self.stuck_s = reads_c, 0.0
+        since_s = self._at_s - self._past[0][0]
+        self.slope = (reads_c - self._past[0][1]) / since_s if since_s > 0.0 else 0.0
+
+
+class Swing:
+    """Follows a hold by its distance from the set-point. `half_k` is half a swing, `turns` their number."""
+
+    def __init__(self) -> None:
+        self._side = 0
+        self._farthest_k = self._before_k = self._since_s = 0.0
+        self.half_k, self.turns = 0.0, 0
+
+    @property
+    def fresh(self) -> bool:
+        """True where nothing has been seen yet."""
+        return self._since_s == 0.0 and self.turns == 0
+
+    def see(self, off_k: float, dt_s: float) -> bool:
+        """Take a tick; return True in the one in which another half of a swing is over."""
+        self._since_s += dt_s
+        if self._since_s > _FORGET_S:
+            self.half_k, self.turns, self._before_k = 0.0, 0, 0.0
+        side = (off_k > _BEYOND_K) - (off_k < -_BEYOND_K)
+        if side in (0, self._side):
+            self._farthest_k = max(self._farthest_k, abs(off_k))
+            return False
+        over_k, self._farthest_k = self._farthest_k, abs(off_k)
+        first, self._side, self._since_s = self._side == 0, side, 0.0
+        if first:
+            return False
+        # Both sides must have been visited: coming from far away is no swing.
+        self.half_k, self._before_k = min(over_k, self._before_k), over_k
+        self.turns += 1
+        return True
