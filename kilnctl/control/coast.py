@@ -8,13 +8,17 @@ from kilnctl.model.oven import OvenModel, OvenState, advance
 
 _FINE_S = 2.0
 _COARSE_S = 6.0
-_FINE_UNTIL_S = 60.0
+_LONG_S = 15.0
+_FINE_UNTIL_S, _COARSE_UNTIL_S = 60.0, 240.0
 _HORIZON_S = 5400.0
 _FALLING_S = 60.0
 # Heat that nobody explains is taken to fade: cold steel warms up, a door is shut again.
 _FADE_S = 240.0
-_WARMED_FINE = math.exp(-_FINE_S / DRAUGHT_S)
-_WARMED_COARSE = math.exp(-_COARSE_S / DRAUGHT_S)
+# A step, how far cold air warms in it, how far unexplained heat fades.
+_STEPS = tuple(
+    (dt_s, math.exp(-dt_s / DRAUGHT_S), 1.0 if dt_s == _FINE_S else math.exp(-dt_s / _FADE_S))
+    for dt_s in (_FINE_S, _COARSE_S, _LONG_S)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +46,13 @@ class Outlook:
             state = advance(model, state, 1.0, ambient_c, on_s, unknown, cold_k * (1 + faded) / 2)
             cold_k *= faded
         peak_c, time_s, falling_s = state.junction_c, 0.0, 0.0
-        fading = math.exp(-_COARSE_S / _FADE_S)
+        fine, coarse, long = _STEPS
         while time_s < _HORIZON_S and falling_s < _FALLING_S and peak_c <= stop_c:
-            if time_s < _FINE_UNTIL_S:
-                dt_s = _FINE_S
-            else:
-                dt_s, unknown = _COARSE_S, unknown * fading
+            step = fine if time_s < _FINE_UNTIL_S else coarse if time_s < _COARSE_UNTIL_S else long
+            dt_s, warmed, fading = step
+            unknown *= fading
             state = advance(model, state, 0.0, ambient_c, dt_s, unknown, cold_k)
-            cold_k *= _WARMED_FINE if dt_s == _FINE_S else _WARMED_COARSE
+            cold_k *= warmed
             time_s += dt_s
             if state.junction_c > peak_c:
                 peak_c, falling_s = state.junction_c, 0.0

@@ -121,7 +121,9 @@ class Contest:
             self._second.see(look, heat)
         if self._heated_s > 0.0 and self._straight:
             self._straight = full and self._compare(look.process_c)
-        bad = (self._filter.surprise > _LOST and not self._filter.shaken) or self._another_oven
+        lag, power, _ = self._filter.logs
+        likely = -_OTHER_POWER < power < _OTHER_POWER and -_OTHER_LAG < lag < _OTHER_LAG
+        bad = (self._learned and not likely) or (self._filter.surprise > _LOST and not self._filter.shaken)
         self._bad_s = self._bad_s + look.dt_s if bad else 0.0
         if (self._bad_s > _LOST_S or self._filter.diverged) and not self.lost:
             self.lost = True
@@ -130,11 +132,6 @@ class Contest:
             self._ask_s = self._heated_s + _ASK_S
             self._settled = not self._looks_twice or self._second.over
             self.note = self.found.words() or self.note
-
-    @property
-    def _another_oven(self) -> bool:
-        lag, power, _ = self._filter.logs
-        return self._learned and (abs(power) > _OTHER_POWER or abs(lag) > _OTHER_LAG)
 
     @property
     def _looks_twice(self) -> bool:

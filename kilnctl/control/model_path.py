@@ -13,7 +13,7 @@ from kilnctl.control.after_door import AfterDoor
 from kilnctl.control.coast import Outlook
 from kilnctl.control.gains import tangent
 from kilnctl.control.look import ControlInput
-from kilnctl.control.settling import Arrival, Swing
+from kilnctl.control.settling import Arrival, Settling
 from kilnctl.control.twin import Twins
 from kilnctl.control.window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
@@ -68,11 +68,10 @@ _WINDOW_SHARE = 0.4
 # sensor is slow, and the whole dead time lets a ramp start 3.8 K late (heavy ovens swing at less).
 _RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 _CAP_EVERY_S = 5.0
-# What the model cannot say of a settled oven is taken out slowly: in so many dead times, from so near, by so
-# much at most.
-_TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 3.0, 5.0, 4.0
-# A hold that has swung so often by so much, each way, aims further ahead from then on; by so much at most.
-_SWINGS, _SWING_K, _GENTLER, _GENTLEST = 4, 0.35, 1.3, 3.0
+# No coast that is foreseen grows faster than this, in K/s.
+_FASTEST = 3.0
+# What a hold finds of its oven is looked at in steps.
+_SETTLE_EVERY_S = 4.0
 # An arrival ends where the reading has not risen for so many dead times: what is left is the
 # hold's. After that only a gap that is several times an approach's begins another one.
 _WAIT_DELAYS = 1.5
@@ -97,10 +96,12 @@ class ModelPath:
         self._twins: Twins | None = None
         self._goal_c: float | None = None
         self._arrival, self._slow_s = Arrival(), 0.0
-        self._swing, self._eased = Swing(), 1.0
+        self._settling, self._holding = Settling(), False
+        self._seen_s = self._gap_ks = 0.0
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = self._reach_s = -1.0
-        self._cap = self._aimed = self._asked = self._trim_k = 0.0
+        self._cap = self._aimed = self._asked = 0.0
+        self._room = (math.inf, 0.0)
         self._ripple: Ripple | None = None
         self._stretch: Stretch | None = None
         self._reaches: list[float] = []
@@ -119,9 +120,9 @@ class ModelPath:
         gap_k = look.setpoint_c - look.process_c
         self._watch(look, gap_k)
         self._choose(look, state, gap_k)
-        self._trim(look, gap_k)
-        self._ease(look, state)
-        self._see_twins(look, state, heat)
+        self._settle(look, gap_k)
+        if self._twins is not None or self.mode == "approach":
+            self._see_twins(look, state, heat)
         if self.mode == "approach":
             if not self._must_cut(look, state, look.setpoint_c):
                 return 1.0
@@ -129,10 +130,8 @@ class ModelPath:
         if self._oven.switching.kind == "contactor" and self.mode == "hold":
             return self._spared(look, state, heat, look.setpoint_c)
         self._ripple = self._stretch = self.window_s = None
-        duty = self._hold(look, state, look.setpoint_c)
-        if self.mode == "arrive":
-            duty = min(duty, self._capped(look, state, look.setpoint_c))
-        return duty
+        cap = self._capped(look, state, look.setpoint_c) if self.mode == "arrive" else 1.0
+        return min(self._hold(look, state, look.setpoint_c), cap) if cap > 0.0 else 0.0
 
     def _spared(self, look: ControlInput, state: OvenState, heat: float, setpoint_c: float) -> float:
         """Hold with a contactor: blind to its own ripple, with a window as long as the oven bears."""
@@ -142,33 +141,24 @@ class ModelPath:
         else:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
         self._asked = self._hold(look, state, setpoint_c)
-        self._stretch.step(outlook, self._asked, heat, look.dt_s, self._swing.half_k)
+        self._stretch.step(outlook, self._asked, heat, look.dt_s, self._settling.half_k)
         self.window_s = self._stretch.window_s
         return self._asked
 
-    def _trim(self, look: ControlInput, gap_k: float) -> None:
-        """Move the aim of a hold until its mean is the set-point: slow, small, without wind-up."""
+    def _settle(self, look: ControlInput, gap_k: float) -> None:
+        """Let a hold find out where to aim and how gently; forgotten when it ends."""
         if self.mode != "hold":
-            self._trim_k = 0.0
-        elif abs(gap_k) < _TRIM_NEAR_K and not self._door.in_doubt and self._can_answer(gap_k):
-            trim_s = _TRIM_DELAYS * self._delay_s(look)
-            moved_k = self._trim_k + gap_k * look.dt_s / trim_s
-            self._trim_k = min(max(moved_k, -_TRIM_MOST_K), _TRIM_MOST_K)
-
-    def _ease(self, look: ControlInput, state: OvenState) -> None:
-        """Aim further ahead, which is gentler, where a hold swings: the oven answers later than the model."""
-        if self.mode != "hold":
-            if self._swing.fresh:
-                return
-            self._swing, self._eased = Swing(), 1.0
-        elif self._swing.see(state.junction_c - (look.setpoint_c or 0.0), look.dt_s):
-            swings = self._swing.turns >= _SWINGS and self._swing.half_k > _SWING_K
-            if swings and self._oven.switching.kind != "contactor" and not self._door.in_doubt:
-                self._eased = min(self._eased * _GENTLER, _GENTLEST)
-
-    def _can_answer(self, gap_k: float) -> bool:
-        """True where the duty can follow the trim, or the trim goes back to nothing: no wind-up."""
-        return 0.0 < self._aimed < 1.0 or gap_k * self._trim_k < 0.0
+            if self._holding:
+                self._settling, self._seen_s, self._gap_ks, self._holding = Settling(), 0.0, 0.0, False
+            return
+        self._holding = True
+        self._seen_s += look.dt_s
+        self._gap_ks += gap_k * look.dt_s
+        if self._seen_s >= _SETTLE_EVERY_S:
+            if not self._door.in_doubt:
+                mean_k = self._gap_ks / self._seen_s
+                self._settling.see(mean_k, self._delay_s(look), self._aimed, self._seen_s)
+            self._seen_s = self._gap_ks = 0.0
 
     def _choose(self, look: ControlInput, state: OvenState, gap_k: float) -> None:
         arriving = self.mode == "arrive"
@@ -176,7 +166,7 @@ class ModelPath:
             self._arrival.see(state.junction_c, look.dt_s)
         if _chases(look):
             self.mode = "ramp"
-        elif gap_k > self._approach_k(arriving):
+        elif gap_k > _APPROACH_K and gap_k > self._approach_k(arriving):
             self.mode, self._ended = "approach", False
         elif not (arriving and self._still_arriving(look, gap_k)):
             self._ended = self._ended and gap_k > _ARRIVED_K
@@ -215,7 +205,7 @@ class ModelPath:
             self._twins = None
 
     def _cut(self, state: OvenState) -> None:
-        self.mode, self._cap_s = "arrive", -1.0
+        self.mode, self._cap_s, self._room = "arrive", -1.0, (math.inf, 0.0)
         self._arrival, self._slow_s = Arrival(), 0.0
         if self._twins is not None:
             self._twins.cut(state.junction_c)
@@ -258,8 +248,12 @@ class ModelPath:
         room_k = ceiling_c - peak_c
         if room_k >= 0.0 and self._twins is not None:
             room_k = min(room_k, goal_c + MARGIN_K - self._twins.peak_c(state.junction_c, look.dt_s))
-        # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second.
-        self._cut_s = look.at_s + min(60.0, room_k / 3.0)
+        # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second, and
+        # none three times as fast as it did since it was asked last.
+        before_s, before_k = self._room
+        lost_k_per_s = (before_k - room_k) / (look.at_s - before_s) if look.at_s > before_s else _FASTEST
+        fastest = min(max(3.0 * lost_k_per_s, 0.1 * _FASTEST), _FASTEST)
+        self._room, self._cut_s = (look.at_s, room_k), look.at_s + min(60.0, room_k / fastest)
         return room_k < 0.0
 
     def _ceiling_c(self, process_c: float, goal_c: float) -> float:
@@ -284,7 +278,7 @@ class ModelPath:
             window_s = self._oven.switching.window_s
             on_s = self.outlook(state).longest_on_s(window_s, self._ceiling_c(look.process_c, goal_c))
             if on_s > 0.0 and self._twins is not None:
-                on_s = min(on_s, self._twins.longest_on_s(window_s, goal_c + MARGIN_K))
+                on_s = self._twins.longest_on_s(on_s, goal_c + MARGIN_K)
             self._cap = on_s / window_s
         return self._cap
 
@@ -324,16 +318,19 @@ class ModelPath:
 
     def _aim_c(self, look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
         if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":
-            return setpoint_c + self._trim_k
+            return setpoint_c + self._settling.trim_k
         seen_c = look.preview(ahead_s)
-        return (setpoint_c if seen_c is None else seen_c) + self._trim_k
+        return (setpoint_c if seen_c is None else seen_c) + self._settling.trim_k
 
     def _ahead_s(self, setpoint_c: float) -> float:
         """Return how far ahead the hold aims now."""
         delay_s = self._horizon_s(setpoint_c)
         if self.mode == "ramp":
             return max(_RAMP_SHARE * delay_s, min(delay_s, _RAMP_FULL_S))
-        return self._eased * delay_s + _WINDOW_SHARE * (self.window_s or 0.0)
+        if self.window_s is not None:
+            # A contactor swings by its own pulses, which is no reason to aim further ahead.
+            return delay_s + _WINDOW_SHARE * self.window_s
+        return self._settling.eased * delay_s
 
     def _delay_s(self, look: ControlInput) -> float:
         return self._horizon_s(look.setpoint_c or look.process_c)

@@ -2,6 +2,11 @@
 
 from collections import deque
 
+# What the model cannot say of a settled oven is taken out slowly: in so many dead times, from so near, by so
+# much at most.
+_TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 3.0, 5.0, 4.0
+# A hold that has swung so often by so much, each way, aims further ahead from then on; by so much at most.
+_SWINGS, _SWING_K, _GENTLER, _GENTLEST = 4, 0.35, 1.3, 3.0
 # A reading that has risen by less stands still; its slope is that of so many seconds.
 _RISEN_K, _SLOPE_S = 0.5, 15.0
 
@@ -40,11 +45,6 @@ class Swing:
         self._farthest_k = self._before_k = self._since_s = 0.0
         self.half_k, self.turns = 0.0, 0
 
-    @property
-    def fresh(self) -> bool:
-        """True where nothing has been seen yet."""
-        return self._since_s == 0.0 and self.turns == 0
-
     def see(self, off_k: float, dt_s: float) -> bool:
         """Take a tick; return True in the one in which another half of a swing is over."""
         self._since_s += dt_s
@@ -62,3 +62,31 @@ class Swing:
         self.half_k, self._before_k = min(over_k, self._before_k), over_k
         self.turns += 1
         return True
+
+
+class Settling:
+    """What one hold has found of its oven beside the model: where to aim, and how gently.
+
+    `trim_k` is how far beside the set-point it aims so that its mean is the set-point, `eased` how much
+    further ahead, which is gentler, because the oven answers later than the model; `half_k` half a swing.
+    """
+
+    def __init__(self) -> None:
+        self._swing = Swing()
+        self.trim_k, self.eased = 0.0, 1.0
+
+    @property
+    def half_k(self) -> float:
+        """Return half of what the sensor really swings, in K."""
+        return self._swing.half_k
+
+    def see(self, gap_k: float, delay_s: float, duty: float, dt_s: float) -> None:
+        """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, its duty."""
+        # No wind-up: the duty can follow the trim, or the trim goes back to nothing.
+        answers = 0.0 < duty < 1.0 or gap_k * self.trim_k < 0.0
+        if abs(gap_k) < _TRIM_NEAR_K and answers:
+            moved_k = self.trim_k + gap_k * dt_s / (_TRIM_DELAYS * delay_s)
+            self.trim_k = min(max(moved_k, -_TRIM_MOST_K), _TRIM_MOST_K)
+        swing = self._swing
+        if swing.see(-gap_k, dt_s) and swing.turns >= _SWINGS and swing.half_k > _SWING_K:
+            self.eased = min(self.eased * _GENTLER, _GENTLEST)

@@ -18,6 +18,8 @@ _LONGER = 1.05
 _SLOWEST, _QUICKEST, _TOLD_FROM_K, _DRAWN_S = 0.3, 1.3, 8.0, 20.0
 # The twin follows in steps of this many seconds, and never faster than this many times the oven.
 _EVERY_S, _LONGEST_STEP_S, _AHEAD = 4.0, 20.0, 4
+# After the cut it moves in such steps.
+_COAST_EVERY_S = 2.0
 # A coast has been seen, and the twins are done with, when so much of it is over, when the sensor has hardly
 # risen in so long, or after so long.
 _SEEN, _STILL_K, _STILL_S, _OVER_S = 0.8, 0.2, 15.0, 600.0
@@ -68,7 +70,7 @@ class Twins:
         self._began_c, self._heated_s, self._since_s = state.junction_c, 0.0, 0.0
         self._told_from_s: float | None = None
         self._cut_c: float | None = None
-        self._coasted_s = self._still_s = 0.0
+        self._coasted_s = self._still_s = self._given_s = 0.0
         self._marked_c = 0.0
         self.over = False
 
@@ -100,16 +102,22 @@ class Twins:
     def cut(self, reads_c: float) -> None:
         """Take note that the heat has been cut: from now on nothing that is read moves a twin."""
         self._cut_c = self._marked_c = reads_c
+        self._since_s = 0.0
         for twin in self._twins:
             twin.cut_c = twin.state.junction_c
             twin.peak_c = twin.cut_c + twin.coast_k(0.0)
 
     def coast(self, reads_c: float, heat: float, dt_s: float) -> None:
         """Take a tick after the cut, with the heat (0..1) that flowed in it; sets `over`."""
+        self._since_s += dt_s
+        self._given_s += heat * dt_s
+        if self._since_s < _COAST_EVERY_S:
+            return
         for twin in self._twins:
-            twin.move(heat, dt_s)
-        self._coasted_s += dt_s
-        self._still_s += dt_s
+            twin.move(self._given_s / self._since_s, self._since_s)
+        self._coasted_s += self._since_s
+        self._still_s += self._since_s
+        self._since_s = self._given_s = 0.0
         if reads_c - self._marked_c > _STILL_K:
             self._marked_c, self._still_s = reads_c, 0.0
         seen = all(twin.coasted >= _SEEN for twin in self._twins)
