@@ -111,6 +111,19 @@ def test_an_oven_looked_ahead_with_leaves_the_oven_and_its_noise_alone():
     assert (oven.true_c, oven.module.shown_c) == (twin.true_c, twin.module.shown_c)
 
 
+def test_a_door_that_a_clone_shuts_stays_open_in_the_oven():
+    oven = JudgeOven("open-coil", 3, "x")
+    oven.door_open = True
+    oven.step(1.0, 1.0)
+    open_w_k = oven.net.plan.tied("air", "room").w_k
+    for _ in range(3):
+        ahead = oven.clone()
+        ahead.door_open = False
+        ahead.step(1.0, 1.0)
+        assert 0.0 < ahead.net.plan.tied("air", "room").w_k < open_w_k
+    assert oven.net.plan.tied("air", "room").w_k == open_w_k
+
+
 @pytest.mark.parametrize("name", KINDS)
 def test_each_sensor_module_shows_the_truth_in_the_mean(name):
     module, shown = Module(KINDS[name], "check"), []

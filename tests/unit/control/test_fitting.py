@@ -3,6 +3,7 @@
 import json
 import math
 import random
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -132,3 +133,17 @@ def test_what_is_usual_is_what_a_heat_of_the_same_oven_finds():
     assert found.power == pytest.approx(0.0, abs=0.03)
     first_pause = next(i for i in range(1, len(heats)) if heats[i] < heats[i - 1])
     assert found.at_c == readings[first_pause]
+
+
+def test_what_another_explanation_says_of_the_coast_is_told_and_a_poor_fit_too():
+    far = replace(START, element=3.0 * START.element)
+    known = Learned(replace(START, learned=True, residual_k=0.2), (20.0, 30.0), (20.0, 31.0), (2.0, 4.0))
+    plain = "\n".join(describe(OVEN, known))
+    assert "explanation" not in plain
+    assert "poor fit" not in plain
+    doubted = replace(known, model=replace(known.model, bound=far, residual_k=2.0))
+    told = describe(OVEN, doubted)
+    own, other = (float(x) for x in re.search(r"coasts (\d+) K .*explanation: (\d+) K", told[6]).groups())
+    assert other > own
+    assert any("poor fit" in line for line in told)
+    assert OvenModel.from_dict(json.loads(json.dumps(doubted.model.to_dict()))) == doubted.model

@@ -206,3 +206,22 @@ def test_what_the_relay_owed_once_is_forgotten(monkeypatch: pytest.MonkeyPatch) 
     assert gap_k(1e12) > 0.0
     # a first-order forgetting of 100 s over 360 s leaves e^-3.6 of it
     assert gap_k(100.0) == pytest.approx(gap_k(1e12) * 0.99**360, rel=0.02)
+
+
+def test_a_window_that_really_swings_by_more_is_shortened_down_to_the_files_own() -> None:
+    """A model may know too little of the ripple, where the sensor sees the element."""
+    calm, seen = Stretch(30.0), Stretch(30.0)
+    for t in range(3600):
+        on = float(t % 80 < 30)
+        calm.step(WARM, 0.4, on, 1.0)
+        seen.step(WARM, 0.4, on, 1.0, 2.0 if t > 1200 else 0.0)
+    assert calm.window_s is not None
+    assert seen.window_s is not None
+    assert calm.window_s > 60.0
+    assert seen.window_s == 30.0
+
+
+def test_a_first_tick_of_no_length_changes_nothing() -> None:
+    stretch = Stretch(30.0)
+    stretch.step(WARM, 0.4, 1.0, 0.0)
+    assert stretch.window_s is None

@@ -93,6 +93,11 @@ class Network:
         )
         self._c0, self._c1 = (np.array([m[i] for m in masses]) for i in (0, 1))
 
+    def own_plan(self) -> Plan:
+        """Return a plan that no clone shares, to be changed; `changed` takes it over."""
+        self.plan = copy.deepcopy(self.plan)
+        return self.plan
+
     def clone(self) -> "Network":
         """Return the same oven, to look ahead with."""
         other = copy.copy(self)

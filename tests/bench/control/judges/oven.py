@@ -156,14 +156,14 @@ class JudgeOven:
 
     def _swing(self) -> None:
         self._door = self.door_open
-        plan, opened = self.net.plan, float(self.door_open)
+        plan, opened = self.net.own_plan(), float(self.door_open)
         plan.tied("face", "room").glow = SIGMA * _DOOR_M2 * opened
         plan.tied("air", "room").w_k += _DOOR_W_K * (1.0 if self.door_open else -1.0)
         self.net.changed()
 
     def put(self, kg: float, bright: bool = False, section_mm: float = 10.0, at_c: float = 20.0) -> None:
         """Put a charge of steel in; 0 kg takes it out."""
-        plan = self.net.plan
+        plan = self.net.own_plan()
         area = kg / (7850.0 * section_mm / 2000.0)
         plan.masses["charge"] = (450.0 * kg + 1.0, 0.5 * kg)
         blade_m2 = 0.04 / 7.85

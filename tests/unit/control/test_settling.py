@@ -1,0 +1,74 @@
+"""What a reading does once the heat is cut: an arrival that stands still, a hold that swings or sits low."""
+
+import math
+
+import pytest
+
+from kilnctl.control.settling import Arrival, Settling, Swing
+
+
+def test_an_arrival_knows_its_slope_and_for_how_long_it_has_stood_still():
+    arrival = Arrival()
+    for t in range(60):
+        arrival.see(200.0 + 0.1 * t, 1.0)
+    assert arrival.slope == pytest.approx(0.1)
+    assert arrival.stuck_s < 7.0
+    for _ in range(100):
+        arrival.see(205.9, 1.0)
+    assert arrival.slope == 0.0
+    assert arrival.stuck_s > 95.0
+
+
+def swung(half_k, period_s=120.0, seconds=1800, around_k=0.0):
+    swing = Swing()
+    for t in range(seconds):
+        swing.see(around_k + half_k * math.sin(2 * math.pi * t / period_s), 1.0)
+    return swing
+
+
+def test_a_swing_is_measured_by_its_smaller_side():
+    assert swung(1.5).half_k == pytest.approx(1.5, abs=0.05)
+    assert swung(1.5, around_k=0.5).half_k == pytest.approx(1.0, abs=0.05)
+
+
+def test_noise_about_the_set_point_and_a_hold_that_is_off_it_are_no_swings():
+    assert swung(0.05).turns == 0
+    assert swung(1.0, around_k=3.0).turns == 0
+    fallen = swung(1.0)
+    for _ in range(1000):
+        fallen.see(0.0, 1.0)
+    assert (fallen.half_k, fallen.turns) == (0.0, 0)
+
+
+def test_a_hold_that_sits_low_aims_higher_until_it_is_there_and_no_further():
+    """An oven that ends three quarters of a kelvin below its aim, two dead times late."""
+    settling, at_k = Settling(), -0.75
+    for _ in range(900):
+        settling.see(-at_k, 60.0, 0.3, 4.0)
+        at_k += (settling.trim_k - 0.75 - at_k) * 4.0 / 120.0
+        assert at_k < 0.3
+    assert at_k == pytest.approx(0.0, abs=0.05)
+
+
+def test_a_trim_does_not_wind_up_where_the_duty_cannot_follow_but_always_goes_back():
+    settling = Settling()
+    for _ in range(100):
+        settling.see(2.0, 60.0, 1.0, 4.0)
+    assert settling.trim_k == 0.0
+    for _ in range(40):
+        settling.see(2.0, 60.0, 0.5, 4.0)
+    high_k = settling.trim_k
+    assert 0.0 < high_k <= 4.0
+    for _ in range(40):
+        settling.see(-2.0, 60.0, 0.0, 4.0)
+    assert settling.trim_k < high_k / 2
+
+
+def test_a_hold_that_keeps_swinging_aims_further_ahead_within_bounds():
+    calm, wild = Settling(), Settling()
+    for t in range(2000):
+        calm.see(0.1 * math.sin(t / 5), 60.0, 0.3, 4.0)
+        wild.see(1.5 * math.sin(t / 5), 60.0, 0.3, 4.0)
+    assert calm.eased == 1.0
+    assert wild.eased == 3.0
+    assert wild.half_k == pytest.approx(1.5, abs=0.1)
