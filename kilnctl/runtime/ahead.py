@@ -4,7 +4,6 @@ Some steps are made after each tick, so that no tick waits for them; a whole loo
 """
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -15,10 +14,8 @@ from kilnctl.control.prediction import as_likely
 from kilnctl.control.walk import STEP_S, Place, Walk, resting
 from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Profile, Ramp
+from kilnctl.runtime.heat import Heat
 from kilnctl.runtime.job import Job
-
-if TYPE_CHECKING:
-    from kilnctl.runtime.runner import Runner
 
 STEPS = 40  # after each tick: about a millisecond
 POINTS = 240
@@ -62,20 +59,20 @@ class Ahead:
             self._found[number] = Begun(number, job.profile, job.wait_s, walk)
         self._join()
 
-    def work(self, runner: "Runner") -> None:
+    def work(self, heat: Heat) -> None:
         """Go on looking ahead. Called after a tick of a live run; never raises: no heat may end by this."""
         try:
-            self._work(runner)
+            self._work(heat)
         except Exception as e:  # whatever the reason: nothing is foreseen any more, and the heat goes on
             self._models, self.points, self.ends_s = (), (), {}
-            runner.say_of_oven(f"the rest of the heat is not foreseen any more ({type(e).__name__}: {e})")
+            heat.say_of_oven(f"the rest of the heat is not foreseen any more ({type(e).__name__}: {e})")
 
-    def _work(self, runner: "Runner") -> None:
-        if runner.waiting or not self._models:
+    def _work(self, heat: Heat) -> None:
+        if heat.waiting or not self._models:
             return
-        if any(begun.profile is not runner.profile for begun in (*self._found.values(), self._now) if begun):
+        if any(begun.profile is not heat.profile for begun in (*self._found.values(), self._now) if begun):
             self._forget()
-        now = self._now = self._now or self._begin(runner)
+        now = self._now = self._now or self._begin(heat)
         if now is None:
             return
         for _ in range(STEPS):
@@ -89,29 +86,29 @@ class Ahead:
         """A person has changed the profile: what was foreseen of the old one is void."""
         self._found, self._now, self._turn, self.points, self.ends_s = {}, None, 0, (), {}
 
-    def _begin(self, runner: "Runner") -> Begun | None:
+    def _begin(self, heat: Heat) -> Begun | None:
         """Begin with the model itself and one of those that draw the band, in turn; wait for a reading."""
-        process_c = None if runner.scan is None else runner.scan.process.value
-        if process_c is None or runner.segment is None:
+        process_c = None if heat.scan is None else heat.scan.process.value
+        if process_c is None or heat.segment is None:
             return None
         number = self._number()
-        model, place = self._as_it_stands(runner, self._models[number], process_c)
-        walk = Walk(runner.profile, model, self._ambient_c, place, self._waits_s)
-        return Begun(number, runner.profile, runner.elapsed_s, walk)
+        model, place = self._as_it_stands(heat, self._models[number], process_c)
+        walk = Walk(heat.profile, model, self._ambient_c, place, self._waits_s)
+        return Begun(number, heat.profile, heat.elapsed_s, walk)
 
-    def _as_it_stands(self, runner: "Runner", model: OvenModel, process_c: float) -> tuple[OvenModel, Place]:
+    def _as_it_stands(self, heat: Heat, model: OvenModel, process_c: float) -> tuple[OvenModel, Place]:
         """Return a model with this heat's factors, and where the heat stands, as the control judges both.
 
         Where no model drives (PID, an instrument) only the reading is known of the oven. While one that is
         not learned keeps up with its rate, it goes on so: its power is a poor guess until then.
         """
-        place = Place(resting(process_c, self._ambient_c), runner.cursor, runner.part)
-        controller = runner.station.controller
+        place = Place(resting(process_c, self._ambient_c), heat.cursor, heat.part)
+        controller = heat.station.controller
         if isinstance(controller, HeatController) and not controller.evidence.lost:
             path = controller.model_path
             if path is not None and (state := path.filter.state) is not None:
                 place = replace(place, oven=state)
-                if not model.learned and _keeps_up(runner):
+                if not model.learned and _keeps_up(heat):
                     return model, place
                 place = replace(place, unknown=path.filter.unknown, cooling=model)
                 return model.scaled(*path.filter.scale()), place
@@ -135,10 +132,10 @@ class Ahead:
         self.ends_s = {n: middle.at_s + end_s for n, end_s in middle.walk.ends_s.items()}
 
 
-def _keeps_up(runner: "Runner") -> bool:
+def _keeps_up(heat: Heat) -> bool:
     """Return whether the oven follows a ramp at the rate that it should."""
-    segment = runner.segment
-    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not runner.cursor.waits
+    segment = heat.segment
+    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not heat.cursor.waits
 
 
 def _at(begun: Begun, times_s: Floats) -> Floats:

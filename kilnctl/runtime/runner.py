@@ -7,34 +7,28 @@ Whatever happens, the heat is cut on the way out and the cut is read back.
 import contextlib
 import threading
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
 from kilnctl.control.controller import ControlInput
-from kilnctl.control.switching import SwitchState, advance_switch
+from kilnctl.control.switching import advance_switch
 from kilnctl.devices.roles import HeatRequest
 from kilnctl.interlocks import nudging, with_subject
-from kilnctl.interlocks.alarms import AlarmList
-from kilnctl.interlocks.contract import Distance
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.recorder import Recorder
-from kilnctl.model.part import inside
-from kilnctl.profile.cursor import Cursor, Reply, advance, preview
-from kilnctl.profile.segments import AnySegment
-from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Trip, Unlike
-from kilnctl.runtime import adjusting, tripping
-from kilnctl.runtime.after_heat import AfterHeat
+from kilnctl.profile.cursor import advance, preview
+from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Unlike
+from kilnctl.runtime import tripping
 from kilnctl.runtime.calling import Caller
 from kilnctl.runtime.corrections import corrected
-from kilnctl.runtime.here import here
-from kilnctl.runtime.job import Job, Outcome, ending_words, verdict
+from kilnctl.runtime.heat import OFF, Heat
+from kilnctl.runtime.job import Job, Outcome, verdict
 from kilnctl.runtime.orders import Orders
 from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
-from kilnctl.runtime.tally import Tally
 from kilnctl.runtime.trend import Trend
 from kilnctl.runtime.unpowered import excused
-from kilnctl.stages import LIVE, RunState
+from kilnctl.stages import LIVE
 from kilnctl.treatment.outcome import Look
 
 if TYPE_CHECKING:
@@ -48,10 +42,8 @@ LOOK_TICKS = 10
 DITHER = 0.05
 DITHER_K = 5.0  # and an instrument's set-point, down only
 
-OFF = HeatRequest(on=False, duty=0.0)
 
-
-class Runner:
+class Runner(Heat):
     """Runs one job on one station. One thread calls `run`; `off` and `command` may come from any other."""
 
     def __init__(
@@ -64,8 +56,8 @@ class Runner:
         run_id: int | None = None,
         time_scale: float = 1.0,
     ) -> None:
-        self.station, self.job, self.recorder, self.clock = station, job, recorder, clock
-        self.on_tick, self.run_id, self.time_scale = on_tick, run_id, time_scale
+        super().__init__(station, job, recorder, clock, run_id, time_scale)
+        self.on_tick = on_tick
         self._off_asked = threading.Event()
         self._off_why = ""
         # The look at the off stamp, once a tick: what it says ends the heat. None in rehearsals.
@@ -73,41 +65,18 @@ class Runner:
         # Set once the heat is cut for good: from then on this run writes nothing but off.
         self.is_cut = threading.Event()
         self._orders, self._caller = Orders(), Caller(station)
-        self.reply: Reply | None = None
-        self.last_command = self.oven_note = self._found_changed = ""
-        self.profile, self.cursor = job.profile, job.start
-        self.here = here(job.profile, job.start.segment)
-        self.waiting = job.wait_s > 0.0
-        self.state: RunState = "held" if self.waiting else "running"
-        self.cause = ""
-        self.trip: Trip | None = None
-        # Somebody has heated this oven before and nobody has seen it cold since: the controller tells.
-        self.found_hot = False
-        self.trip_distance: Distance | None = None
-        self.trip_later: tuple[Trip, ...] = ()
-        self.after: AfterHeat | None = None
-        self.off_read_back: bool | None = None
+        self._found_changed = ""
         self._ticks_since_trip = 0
         self._broken = False
-        self.alarms = AlarmList()
-        self.switch, self.request, self.duty, self.mode = SwitchState(), OFF, 0.0, ""
-        self._part_inside = inside(job.profile, job.start.segment)
         self._fed = False
         self._window_s: float | None = None
         self._setpoint_c: float | None = None
         self._unlike: Unlike | None = None
         self._dither, self._nudging = 0, nudging(station.interlocks)
-        self.part = station.part_start() if self._part_inside else None
-        self.dose = job.dose or station.dose_start(job.profile)
-        self.tally = Tally(job.profile)
-        self.looks: list[Look] = []
-        self.scan: Scan | None = None
         self.trend = Trend()
         self.others: Callable[[], dict[str, tuple[float, float]]] = dict
         self._ticks = 0
-        self.unexplained: float | None = None
         self.ahead: Ahead | None = None
-        self.elapsed_s = 0.0
         self.start_clocks()
         # How long the supervisor has not listened, in real seconds: the controller tells.
         self.supervisor_age_s = 0.0
@@ -293,7 +262,7 @@ class Runner:
 
     def _move(self, scan: Scan, dt_s: float) -> None:
         process_c = scan.process.value or 0.0
-        self.part = self.station.part_advance(self.part, process_c, dt_s, self._part_inside)
+        self.part = self.station.part_advance(self.part, process_c, dt_s, self.part_inside)
         part_c = self.part_c
         self.dose = self.station.dose_advance(self.dose, process_c if part_c is None else part_c, dt_s)
         before = self.cursor
@@ -304,44 +273,7 @@ class Runner:
         if self.cursor.segment != before.segment or self.cursor.ending:
             if self.cursor.ending in ("", "complete"):
                 self.tally.soak_done(self.profile.segments[before.segment])
-            self._segment_over(before)
-
-    def _segment_over(self, before: Cursor) -> None:
-        done, ending = self.profile.segments[before.segment], self.cursor.ending
-        self.here = here(self.profile, self.cursor.segment)
-        self._part_inside = inside(self.profile, self.cursor.segment)
-        self.tally.close(self.elapsed_s)
-        if self.cursor.segment != before.segment:
-            self.tally.enter(self.cursor.segment, self.elapsed_s)
-        self.recorder.event("segment", f"{done.kind} over", segment=before.segment)
-        if ending == "complete":
-            self.state = "complete"
-        elif ending:
-            self.state = "stopped" if ending == "aborted" else "aborted"
-            self.cause = ending_words(ending, done)
-
-    @property
-    def segment(self) -> AnySegment | None:
-        """Return the segment that is running, None after the last."""
-        return self.here.segment
-
-    @property
-    def segment_kind(self) -> str:
-        """Return the kind of the running segment, empty after the last."""
-        return self.here.kind
-
-    @property
-    def part_c(self) -> float | None:
-        """Return the part's temperature: the load sensor's where there is one, else the estimate's core."""
-        load = self.scan.load if self.scan is not None else None
-        if load is not None and load.good:
-            return load.value
-        return None if self.part is None else self.part.core_c
-
-    def planned_s(self, index: int) -> float | None:
-        """Return how long a segment was planned to take, None where the plan did not say."""
-        planned = self.job.planned_s
-        return planned[index] if index < len(planned) else None
+            self.segment_over(before)
 
     # --- act ---
 
@@ -405,12 +337,6 @@ class Runner:
             self._enough(output.ending)
         self.unexplained = output.unexplained
 
-    def say_of_oven(self, note: str) -> None:
-        """Keep what was found of the oven: once in the record, from then on on the screen."""
-        if note != self.oven_note:
-            self.oven_note = note
-            self.recorder.event("oven", note)
-
     def _enough(self, ending: str) -> None:
         """The controller itself wants no more heat: a learning heat-up is done, or has given up."""
         self.duty = 0.0
@@ -453,20 +379,3 @@ class Runner:
             self.off(f"off by {command.who or 'a person'}")
             return Answer(True, "heat off is on its way")
         return self._orders.put(self, command)
-
-    def call_again(self) -> None:
-        """Sound the horn anew for what was found while a trip stands."""
-        self._caller.call_again()
-
-    def hear(self) -> None:
-        """Take the alarms as seen: the horn falls silent, nothing is reset."""
-        self.alarms = self.alarms.acknowledge(self.elapsed_s)
-        self._caller.hear()
-
-    def adjust(self, args: dict[str, Any]) -> None:
-        """Change goal, time or place in the profile as a person has asked, and `adjusting` allows."""
-        before = self.cursor
-        self.profile, self.cursor = adjusting.adjusted(self.profile, before, args)
-        self.here = here(self.profile, self.cursor.segment)
-        if self.cursor.segment != before.segment:
-            self._segment_over(before)

@@ -1,41 +1,37 @@
 """A recording never heats: a board that is silent on an oven that is cold is switched off, and no alarm."""
 
-from typing import TYPE_CHECKING
-
 from kilnctl.readings import Quality, Trip
+from kilnctl.runtime.heat import Heat
 from kilnctl.stages import HOT_C
-
-if TYPE_CHECKING:
-    from kilnctl.runtime.runner import Runner
 
 # What a board that is switched off and on again looks like; any other kind is judged as in a heat.
 WIRE = ("link_lost", "board_restarts")
 
 
-def never_heated(runner: "Runner") -> bool:
+def never_heated(heat: Heat) -> bool:
     """Return whether nobody has heated this oven: a recording, never hot, no sign of an earlier heat."""
-    peak_c = runner.tally.peak_c
-    return runner.job.record_only and not runner.found_hot and (peak_c is None or peak_c < HOT_C)
+    peak_c = heat.tally.peak_c
+    return heat.job.record_only and not heat.found_hot and (peak_c is None or peak_c < HOT_C)
 
 
-def excused(runner: "Runner", found: Trip) -> bool:
+def excused(heat: Heat, found: Trip) -> bool:
     """Return whether a trip only says that the board is not powered, on an oven that was never heated."""
-    return found.kind in WIRE and never_heated(runner)
+    return found.kind in WIRE and never_heated(heat)
 
 
-def unpowered(runner: "Runner") -> bool:
+def unpowered(heat: Heat) -> bool:
     """Return whether the board is silent now, on an oven that was never heated."""
-    scan = runner.scan
-    if scan is None or runner.trip is not None or not never_heated(runner):
+    scan = heat.scan
+    if scan is None or heat.trip is not None or not never_heated(heat):
         return False
     return scan.heat_on is None or scan.process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY)
 
 
-def silent_note(runner: "Runner") -> str:
+def silent_note(heat: Heat) -> str:
     """Say which device is silent and what to look at; empty while the board is powered."""
-    if not unpowered(runner) or runner.scan is None:
+    if not unpowered(heat) or heat.scan is None:
         return ""
-    oven = runner.station.oven
-    why = runner.scan.process.why or f"{oven.output.heater.device}: no reply"
+    oven = heat.station.oven
+    why = heat.scan.process.why or f"{oven.output.heater.device}: no reply"
     check = f'kilnctl commission {oven.name} --step "bus check"'
     return f"{why}: is it switched on? If it is, look at its address and wires: `{check}`"

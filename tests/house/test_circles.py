@@ -10,8 +10,6 @@ from pathlib import Path
 import pytest
 
 TOP = Path(__file__).parents[2]
-# What is left to break: the parts of a heat still take the whole runner, by its type.
-LEFT = ("kilnctl.runtime.runner", {"ahead", "calling", "orders", "recording", "tripping", "unpowered"})
 
 
 def name_of(path: Path) -> str:
@@ -29,8 +27,7 @@ def known_to(path: Path, modules: set[str]) -> set[str]:
             inside = {f"{node.module}.{alias.name}" for alias in node.names} & modules
             # `from room import module` knows the module; only other names come from the room itself
             found |= inside if len(inside) == len(node.names) else inside | {node.module}
-    left = {LEFT[0]} if path.stem in LEFT[1] else set()
-    return (found & modules) - {name_of(path)} - left
+    return (found & modules) - {name_of(path)}
 
 
 @pytest.mark.parametrize("package", ["kilnctl", "simulator"])
