@@ -33,12 +33,6 @@ class Faulty(Watch):
         self.exit()
 
 
-@pytest.fixture
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-    return tmp_path
-
-
 def test_a_screen_with_a_fault_is_opened_anew_and_says_so(
     own_home: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

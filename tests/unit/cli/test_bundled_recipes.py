@@ -1,13 +1,14 @@
 """Every bundled recipe through the command line: planned in words and as data, and rehearsed to its end."""
 
 import json
-from pathlib import Path
 
 import pytest
 
 from kilnctl.cli.main import run
 from kilnctl.config.home import bundled
 from kilnctl.treatment.recipes import load_recipe
+
+pytestmark = pytest.mark.usefixtures("own_home")
 
 PAIRS = [
     (path.stem, oven)
@@ -19,11 +20,6 @@ PAIRS = [
 def first_oven(name: str) -> str | None:
     recipe = load_recipe(bundled("recipes") / f"{name}.toml")
     return recipe.treatment[0].oven or recipe.oven
-
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
 
 
 @pytest.mark.slow

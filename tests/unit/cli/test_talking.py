@@ -59,12 +59,6 @@ class Host:
 
 
 @pytest.fixture
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-    return tmp_path
-
-
-@pytest.fixture
 def host(own_home: Path) -> Iterator[Host]:
     host = Host()
     server = LinkServer(home.socket_path(), host.handle)

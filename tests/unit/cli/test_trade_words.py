@@ -14,6 +14,8 @@ from kilnctl.cli.plan_timing import parse_ready
 from kilnctl.errors import KilnctlError, UnitError
 from kilnctl.treatment.recipes import load_recipe
 
+pytestmark = pytest.mark.usefixtures("own_home")
+
 GOOD = """name = "r"
 steel = "O1"
 section = "4 mm"
@@ -24,11 +26,6 @@ goal_hrc = [60, 62]
 do = "temper"
 at = "218 C"
 """
-
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
 
 
 def spoken(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -19,15 +18,12 @@ from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.view import HOT_C, snapshot
 from kilnctl.treatment.planning import soak_job
 
+pytestmark = pytest.mark.usefixtures("own_home")
+
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 SOAK_C = 110.0
 OFF_S = 900.0  # of the heat: well in the soak
 Act = Callable[["Watched", Snapshot], object]
-
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
 
 
 class Watched:

@@ -7,11 +7,7 @@ import pytest
 from kilnctl.runtime import lastwords
 from kilnctl.runtime.lastwords import LastWords
 
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-    return tmp_path
+pytestmark = pytest.mark.usefixtures("own_home")
 
 
 def test_they_come_back_as_written() -> None:

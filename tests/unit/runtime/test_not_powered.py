@@ -1,6 +1,5 @@
 """A recording never heats: a board that is switched off on a cold oven is not powered, and no alarm."""
 
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,13 +15,10 @@ from kilnctl.runtime.job import Job
 from kilnctl.runtime.latch import Latch
 from kilnctl.treatment.planning import soak_job
 
+pytestmark = pytest.mark.usefixtures("own_home")
+
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 TOML = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
-
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
 
 
 class Recording:

@@ -12,14 +12,10 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.runtime import latch
 from kilnctl.runtime.resetting import oven_named
 
+pytestmark = pytest.mark.usefixtures("own_home")
+
 BUNDLED = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
 PORT = "/tmp/kilnctl-tempering-oven"
-
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-    return tmp_path
 
 
 def latched_by_a_run(port: str) -> None:

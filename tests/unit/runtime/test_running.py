@@ -9,11 +9,7 @@ from kilnctl.config import home
 from kilnctl.errors import RecordError
 from kilnctl.runtime import running
 
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-    return tmp_path
+pytestmark = pytest.mark.usefixtures("own_home")
 
 
 def text(name: str) -> str:

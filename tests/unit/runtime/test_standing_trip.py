@@ -5,7 +5,6 @@ A first trip says that the heat was cut. Whether it is off is another matter: a 
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,16 +19,13 @@ from kilnctl.runtime.hosted import Hosted
 from kilnctl.runtime.job import Job
 from kilnctl.treatment.planning import soak_job
 
+pytestmark = pytest.mark.usefixtures("own_home")
+
 TEMPERING = load_oven(bundled("ovens") / "tempering-oven.toml")
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
 TRIP_S = 420.0  # well in the ramp
 WELDED = (f"relay-welded@{TRIP_S - 5:.0f}s", f"contactor-welded@{TRIP_S - 5:.0f}s")
 GLITCH = f"sensor-open@{TRIP_S:.0f}s~4s"
-
-
-@pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
 
 
 def without_contact(oven: Oven) -> Oven:

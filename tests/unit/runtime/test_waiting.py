@@ -13,15 +13,12 @@ from kilnctl.runtime.job import Job
 from kilnctl.runtime.view import snapshot
 from kilnctl.treatment.planning import soak_job
 
+pytestmark = pytest.mark.usefixtures("own_home")
+
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 WAIT_S = 1800.0
 NOW = datetime(2026, 11, 25, 9, 0).astimezone()
 HELD = soak_job(60.0, 300.0, OVEN)
-
-
-@pytest.fixture(autouse=True)
-def home(tmp_path, monkeypatch):
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
 
 
 def wait(**more):
