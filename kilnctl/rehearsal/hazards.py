@@ -46,7 +46,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     "H60": ("refused", "unit/runtime/test_runner.py::test_a_profile_above_the_limit_is_refused"),
     "H61": (
         _PERSON + "the acknowledged line before the heat",
-        "unit/runtime/test_arming.py::test_all_fresh_arms",
+        "unit/runtime/test_permit.py::test_all_fresh_shows_six_lines_with_live_values_and_grants_when_all_are_taken",
     ),
     "H62": ("no start by itself", "unit/runtime/test_arming.py::test_open_door_open_limit_and_no_reading"),
     "H63": (_PERSON + "a person with a thermometer at the bath", ""),
