@@ -99,7 +99,7 @@ class Hosted:
             self.runner.hear()
             return Answer(True)
         if not self.busy:
-            beside = f"; `kilnctl part NAME --run {self.run_id} ...` writes beside its record"
+            beside = f"; `kilnctl part note NAME WORDS --run {self.run_id}` writes beside its record"
             return Answer(False, "the heat is over" + (beside if command.word == "mark" else ""))
         return self.runner.command(command)
 

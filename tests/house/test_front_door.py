@@ -145,3 +145,26 @@ def test_a_near_miss_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
 def test_the_readme_tells_the_exit_codes() -> None:
     rows = dict(re.findall(r"^\| *(\d+) *\| *(.+?) *\|$", README, re.MULTILINE))
     assert set(rows) >= {"0", "1", "2", "3", "4", "5", "6", "7", "70"}
+
+
+QUOTED = re.compile(r"`kilnctl ([a-z][^`\"]*)[`\"]")
+SOURCES = sorted(path for path in (TOP / "kilnctl").rglob("*") if path.suffix in (".py", ".md"))
+
+
+def options_of(words: list[str]) -> set[str]:
+    """Return the options of the command or sub-command that the words begin with."""
+    command = max((key for key in EVERY if tuple(words[: len(key)]) == key), key=len)
+    return {name for a in EVERY[command].assemble_argument_collection() for name in a.names}
+
+
+def test_every_command_that_is_told_exists_with_the_options_that_are_told() -> None:
+    """A refusal that offers a command of last year helps nobody."""
+    wrong, told = [], 0
+    for path in (*SOURCES, TOP / "README.md"):
+        for said in QUOTED.findall(path.read_text(encoding="utf-8")):
+            words, told = said.split(), told + 1
+            asked = {word.partition("=")[0] for word in words if re.fullmatch(r"--[a-z][a-z-]*(=.*)?", word)}
+            if words[0] not in COMMANDS or not asked - {"--help"} <= options_of(words):
+                wrong.append(f"{path.relative_to(TOP)}: {said}")
+    assert told > 40
+    assert wrong == []
