@@ -19,6 +19,26 @@ def home() -> Path:
     return folder
 
 
+def own_home() -> Path:
+    """Return the folder for a process that heats. Raises ConfigError where anybody else may write to it.
+
+    Only for starts: `off` works in any folder.
+    """
+    folder = home()
+    for path in (folder, *(folder / name for name in ("latches", "running", "hot", "off"))):
+        try:
+            found = os.stat(path)
+        except OSError:
+            continue
+        others_own = found.st_uid not in (os.getuid(), 0) and os.getuid() != 0
+        if found.st_mode & 0o022 or others_own:
+            raise ConfigError(
+                f"{path}: others may write to it, so latches and marks there prove nothing; "
+                f'nothing is heated before "chmod go-w {path}", or under another KILNCTL_HOME'
+            )
+    return folder
+
+
 def _data_dir() -> Path:
     import platformdirs  # here and below: heat off must not wait for what only other commands need
 

@@ -20,9 +20,11 @@ LOG_LIMIT = 1_000_000  # bytes, then the log starts anew and the old one is kept
 def ensure_running(timeout_s: float = 30.0, clock: Clock | None = None) -> None:
     """Return when a controller answers, starting one where there is none.
 
-    Raises RunRefused with the last line of its log when it did not come up.
+    Raises RunRefused with the last line of its log when it did not come up, ConfigError in a home that others
+    may write to.
     """
     clock = clock or RealClock()
+    home.own_home()
     if answers():
         return
     log = log_path()

@@ -52,8 +52,9 @@ class Supervisor:
     def run(self) -> int:
         """Watch one controller to its end; return 0 when every heat was read back as off.
 
-        Raises RunRefused when another supervisor lives.
+        Raises RunRefused when another supervisor lives, ConfigError in a folder that others may write to.
         """
+        home.own_home()
         with _only_one(LOCK if self._drill is None else drill_lock(self._drill)) as lock_fd:
             for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
                 signal.signal(number, self._tell)
