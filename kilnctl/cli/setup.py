@@ -18,7 +18,7 @@ from kilnctl.cli.talking import who
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.doing import DOING
-from kilnctl.commissioning.drill_job import drill_apart
+from kilnctl.commissioning.drill_job import DrillJob, drill_apart, settled
 from kilnctl.commissioning.one_walk import alone_with, busy
 from kilnctl.commissioning.walk import Shop, walk
 from kilnctl.config import home
@@ -32,6 +32,7 @@ from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.readings import Trip
 from kilnctl.runtime import latch, running, step_results
+from kilnctl.runtime.dead_man import Found
 from kilnctl.runtime.messenger import send_test
 from kilnctl.runtime.off_stamp import Token
 from kilnctl.runtime.preflight import FASTEST
@@ -110,8 +111,16 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
     person = Console()
 
     def hands() -> Hands:
-        running.mark(oven.name, text)
+        settled(oven.name, clock)
         return open_hands(oven, clock, time_scale, buses)
+
+    def probe() -> Probe:
+        settled(oven.name, clock)
+        return Probe(oven, clock)
+
+    def apart(job: DrillJob) -> Found:
+        settled(oven.name, clock)
+        return drill_apart(job, oven.name, lambda line: person.say(f"  … {line}"))
 
     return Shop(
         oven=oven,
@@ -120,13 +129,13 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         clock=clock,
         book=book,
         hands=hands,
-        probe=lambda: Probe(oven, clock),
+        probe=probe,
         beside=lambda: _beside(oven, person),
         still_latched=lambda: _still_latched(oven, clock),
         send_test=lambda: send_test(oven.name),
         time_scale=time_scale,
         who=who(),
-        apart=lambda job: drill_apart(job, oven.name, lambda line: person.say(f"  … {line}")),
+        apart=apart,
         off_stamp=stamps,
     )
 

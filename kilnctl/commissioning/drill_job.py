@@ -11,14 +11,17 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
+from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.errors import LinkError
 from kilnctl.link import wire
-from kilnctl.runtime.dead_man import Found
+from kilnctl.runtime.dead_man import LOOK_S, Found
+from kilnctl.runtime.owner import locked
 from kilnctl.runtime.spawn import SUPERVISOR
+from kilnctl.runtime.supervisor import drill_lock
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
-ENDS_S = 20.0  # a drill that was told to end, and its supervisor
+ENDS_S, SETTLES_S = 6.0, 15.0  # a drill that was told to end; a supervisor that has waited for a cable
 KILLED = "killed"
 
 
@@ -83,8 +86,18 @@ def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> 
     return Found(False, None, f"the drill ended without a result: {last}")
 
 
+def settled(oven: str, clock: Clock) -> None:
+    """Return when no supervisor of an earlier drill is at the oven's port any more, or after a while.
+
+    With the cable out it goes on trying to read off, and ends soon after the cable is in again.
+    """
+    give_up_s = clock.real_s() + SETTLES_S
+    while locked(home.home() / drill_lock(oven)) and clock.real_s() < give_up_s:
+        clock.pause(LOOK_S)
+
+
 def _end(process: "subprocess.Popen[str]") -> None:
-    """Wait for the supervisor; it ends when the heat was read back as off, or keeps trying on its own."""
+    """Wait a little for the supervisor; it ends when off was read back, or keeps trying on its own."""
     with contextlib.suppress(subprocess.TimeoutExpired):
         process.wait(ENDS_S)
     if process.stdout is not None:

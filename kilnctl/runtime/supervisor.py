@@ -66,7 +66,7 @@ class Supervisor:
             _end(child)
             self._look()
             off = self._cut(why, self._charge)
-            if off:
+            if off and not (self._drill is not None and all(off.values())):  # a person is beside a drill
                 _keep(why, off, self._clock)
             return 0 if all(off.values()) else 1
 
