@@ -18,7 +18,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -125,7 +125,7 @@ class Said:
 class Place:
     """Two homes and two ovens in a folder of its own; `close` ends whatever was started here."""
 
-    def __init__(self, speed: int = 5, simulated: bool = True, drops_s: int = 10) -> None:
+    def __init__(self, speed: int = 5, simulated: Collection[str] = OVENS, drops_s: int = 10) -> None:
         self.speed, self.simulated, self.drops_s = speed, simulated, drops_s
         self.folder = Path(tempfile.mkdtemp(prefix="kh-"))  # short: a socket's path may have 107 characters
         self.log_path = self.folder / "truth.jsonl"
@@ -148,7 +148,7 @@ class Place:
 
     def oven_text(self, oven: str, simulated: bool | None = None) -> str:
         """Return the text of an oven file."""
-        said = str(self.simulated if simulated is None else simulated).lower()
+        said = str(oven in self.simulated if simulated is None else simulated).lower()
         link, identity = self.folder / f"port-{oven}", OVENS[oven]
         return OVEN_FILE.format(name=oven, simulated=said, link=link, identity=identity, drops_s=self.drops_s)
 
@@ -171,7 +171,7 @@ class Place:
                     "name": oven,
                     "link": str(self.folder / f"port-{oven}"),
                     "speed": self.speed,
-                    "simulated": self.simulated,
+                    "simulated": oven in self.simulated,
                     "identity": identity,
                 }
             )

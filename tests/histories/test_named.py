@@ -32,7 +32,7 @@ def place() -> Iterator[Place]:
 
 @pytest.fixture
 def live_place() -> Iterator[Place]:
-    made = Place(speed=1, simulated=False, drops_s=3)
+    made = Place(speed=1, simulated=(), drops_s=3)
     yield made
     made.close()
 
