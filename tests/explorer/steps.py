@@ -339,7 +339,10 @@ def cut_steps(world: World, at: int, cut: Cut) -> Iterator[Step]:
     match cut.stage.split():
         case ["new"]:
             state = protocol.Off(
-                frozenset(map(str, cut.ovens)), named=cut.oven is not None, lock_held=locked(world, cut.home)
+                frozenset(map(str, cut.ovens)),
+                named=cut.oven is not None,
+                lock_held=locked(world, cut.home),
+                drill_held=cut.home == 0 and locked(world, DRILL),
             )
             yield "begins", with_proc(world, at, stage="think", state=state)
         case ["think"]:
@@ -374,8 +377,10 @@ def _means(world: World, at: int, cut: Cut) -> Iterator[Step]:
             yield from _asks_devices(world, at, cut, used)
         case Means.SIGNAL:
             told = world
-            if world.stations[cut.home].supervisor == LIVES:
-                told = with_station(_other_ended(world, cut), cut.home, supervisor=TOLD)
+            for number in _to_stop(world, cut):
+                told = _other_ended(told, cut) if number == cut.home else told
+                if told.stations[number].supervisor == LIVES:
+                    told = with_station(told, number, supervisor=TOLD)
             yield "sends TERM", with_proc(told, at, stage="wait", state=used)
         case Means.PORTS:
             yield from _opens(world, at, cut, used)
@@ -478,18 +483,23 @@ def _with(state: Any, told: dict[str, bool], answered: bool) -> Any:
     return replace(state, charge=charge, read=state.read | good, held=held, answered=answered)
 
 
+def _to_stop(world: World, cut: Cut) -> list[int]:
+    """Return whose lock's holder is told to stop: a drill's of the ovens meant, the home's where it must."""
+    state = cut.state
+    drills = [p.oven for p in world.procs if isinstance(p, Start) and p.kind == "drill"]
+    drill = cut.home == 0 and locked(world, DRILL) and any(oven in cut.ovens for oven in drills)
+    home_too = state.lock_held and (not state.answered or bool(state.left & state.held))
+    return [*([DRILL] if drill else []), *([cut.home] if home_too else [])]
+
+
 def _waits(world: World, at: int, cut: Cut) -> Iterator[Step]:
-    station = world.stations[cut.home]
-    if not locked(world, cut.home):
-        yield (
-            "sees the lock go",
-            with_proc(world, at, stage="think", state=replace(cut.state, lock_held=False)),
-        )
-    elif STOPPED in (station.supervisor, station.controller):
-        yield (
-            "gives up waiting",
-            with_proc(world, at, stage="think", state=replace(cut.state, lock_held=True)),
-        )
+    waited_for = [number for number in _to_stop(world, cut) if locked(world, number)]
+    state = replace(cut.state, lock_held=cut.state.lock_held and locked(world, cut.home))
+    stopped = [STOPPED in (world.stations[n].supervisor, world.stations[n].controller) for n in waited_for]
+    if not waited_for:
+        yield "sees the locks go", with_proc(world, at, stage="think", state=state)
+    elif any(stopped):
+        yield "gives up waiting", with_proc(world, at, stage="think", state=state)
 
 
 def _opens(world: World, at: int, cut: Cut, used: Any) -> Iterator[Step]:
