@@ -83,7 +83,6 @@ def test_d9_what_was_done_on_a_simulator_proves_nothing_of_a_live_oven(place: Pl
     "change",
     [
         ('drops_after = "3 s"', 'drops_after = "60 s"'),
-        ('limit = "260 C"', 'limit = "390 C"'),
         ('power = "1200 W"', 'power = "9000 W"'),
         (
             'heater = { device = "board", table = "coil", register = 0 }',
@@ -101,6 +100,17 @@ def test_d9_a_changed_key_opens_the_steps_that_rest_on_it(place: Place, change: 
     write(place, more, change)
     set_up(place, "caution", "oven file")  # a person has looked at the new file
     refused(place, heated(place))
+
+
+def test_d9_a_higher_limit_opens_the_limit_test(place: Place) -> None:
+    set_up(place)
+    listed = place.say("one", "commission", "A", "--list")
+    assert not [line for line in listed.out.splitlines() if "open" in line and "limit test" in line], (
+        listed.out
+    )
+    write(place, ('limit = "260 C"', 'limit = "390 C"'))
+    listed = place.say("one", "commission", "A", "--list")
+    assert [line for line in listed.out.splitlines() if "open" in line and "limit test" in line], listed.out
 
 
 def test_d10_a_twin_file_takes_no_latch_away(place: Place) -> None:
