@@ -159,8 +159,9 @@ EMPTY, DAMAGED = Slot("empty"), Slot("damaged")
 def latch_word(slots: Sequence[Slot] | None, heated_before: bool) -> LatchWord:
     """Return what a latch says; `slots` is None where there is no file.
 
-    The newest whole slot speaks. Beside a damaged one "free" is not believed: what was written last may have
-    been the trip. A file that is missing although its oven has heated, or was taken away, is a latch.
+    The newest whole slot speaks. Beside a damaged one neither "free" nor "armed" is believed: what was
+    written last may have been the trip, which must not become an interruption. A file that is missing
+    although its oven has heated, or was taken away, is a latch.
     """
     if slots is None:
         return LatchWord.MISSING if heated_before else LatchWord.FREE
@@ -169,7 +170,7 @@ def latch_word(slots: Sequence[Slot] | None, heated_before: bool) -> LatchWord:
     if not whole:
         return LatchWord.TORN if torn or heated_before else LatchWord.FREE
     said = LatchWord(newest(whole).state)
-    return LatchWord.TORN if torn and said is LatchWord.FREE else said
+    return LatchWord.TORN if torn and said is not LatchWord.TRIPPED else said
 
 
 def newest(slots: Sequence[Slot]) -> Slot:

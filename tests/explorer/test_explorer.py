@@ -55,7 +55,6 @@ def test_a_sample_of_what_may_happen_keeps_every_promise() -> None:
 KNOWN = "reported to its owner; not mended yet"
 
 
-@pytest.mark.xfail(reason=KNOWN)
 def test_a_torn_slot_makes_no_interruption_of_a_trip() -> None:
     found = walk((RESUME_A,), 1, **TRIPPED_ONCE)
     assert not found.wrong, (found.wrong, *found.way)
@@ -69,7 +68,6 @@ def test_an_off_of_another_home_whose_stamp_cannot_be_left_does_not_lie() -> Non
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(reason=KNOWN)
 def test_an_off_by_name_never_ends_the_heat_of_another_oven() -> None:
     found = walk((RUN_A, OFF_B), 1)
     assert not found.wrong, (found.wrong, *found.way)

@@ -172,7 +172,8 @@ def test_a_write_torn_at_any_byte_leaves_the_oven_latched(torn):
     mixed = bytearray(before)
     mixed[at : at + torn] = after[at : at + torn]
     place().write_bytes(mixed)
-    assert latch.read("small oven").state in ("armed", "tripped")
+    # Once the write of the trip has begun it must not read as an interrupted heat, which could be taken up.
+    assert latch.read("small oven").state in (("tripped", "unreadable") if torn else ("armed",))
 
 
 def test_a_torn_entry_beside_free_is_not_free():

@@ -132,7 +132,7 @@ def whole(number: int, state: str) -> Slot:
         ((whole(3, "tripped"), whole(2, "armed")), True, LatchWord.TRIPPED),
         ((whole(3, "free"), whole(2, "armed")), True, LatchWord.FREE),
         ((whole(1, "free"), DAMAGED), False, LatchWord.TORN),
-        ((DAMAGED, whole(2, "armed")), False, LatchWord.ARMED),
+        ((DAMAGED, whole(2, "armed")), False, LatchWord.TORN),
         ((DAMAGED, whole(2, "tripped")), False, LatchWord.TRIPPED),
         ((DAMAGED, DAMAGED), False, LatchWord.TORN),
     ],
