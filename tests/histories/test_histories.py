@@ -20,7 +20,6 @@ def side_by_side() -> int:
     return 4 * (os.cpu_count() or 1)
 
 
-@pytest.mark.on_demand
 def test_a_sample_of_short_histories() -> None:
     began_s = time.monotonic()
     results = list(many(range(1, SAMPLE + 1), side_by_side()))
