@@ -9,7 +9,7 @@ import random
 from collections.abc import Iterable
 
 from simulator import registers
-from simulator.exchange import DamagedAnswer, NoAnswer, WireError, comes_back, reaches
+from simulator.exchange import DamagedAnswer, NoAnswer, WireError, comes_back, flipped, reaches
 from simulator.faults import NEUTRAL, Fault
 from simulator.outputs import Outputs
 from simulator.part import Part
@@ -34,13 +34,16 @@ __all__ = [
 
 IDENTITY = 4242
 CONVERSION_S = 0.5
+AGES_S = 3600.0
+# A cold part is put in: so long is the door open; a thick one weighs something.
+PART_IN_S, PART_KG = 20.0, 1.5
 _SENSOR_FIELDS = (
-    "sensor", "couple", "unit", "bias_k", "drift_k_per_h", "gain", "scale", "noise_k", "spike_share",
-    "junction_k", "junction_dead", "second_k", "second_open",
+    "sensor", "couple", "unit", "bias_k", "drift_k_per_h", "half_out_min", "slips_min", "gain", "scale",
+    "noise_k", "spike_share", "junction_k", "junction_dead", "second_k", "second_open",
 )  # fmt: skip
 _LINE_FIELDS = (
-    "dark", "line", "late_s", "split_s", "damaged", "short", "junk", "swallowed", "wrong_address", "foreign",
-    "collisions",
+    "dark", "line", "late_s", "split_s", "damaged", "short", "junk", "swallowed", "flipped", "wrong_address",
+    "foreign", "collisions",
 )  # fmt: skip
 
 
@@ -90,7 +93,7 @@ class Board(Outputs):
         self._chance = random.Random(f"line {seed}").random
         self._next_conversion_s = 0.0
         self._converted_s = 0.0
-        self._drift_from_s = 0.0
+        self._drift_from_s = self._ages_from_s = 0.0
         self._sound = True
         self._line_sound = True
 
@@ -111,6 +114,8 @@ class Board(Outputs):
     def _pass(self, dt_s: float) -> None:
         plant = self.heated
         share = self.heat_share(self.at_s, dt_s, self._converter.count * 0.1)
+        if self.flaws.ages_to < 1.0:
+            self._age()
         if plant.volts <= 0.0 or (self.door_cuts and self.plant.door_open):
             share = 0.0
         if dt_s <= 1.0:
@@ -124,6 +129,10 @@ class Board(Outputs):
         if at_s >= self._next_conversion_s:
             self._next_conversion_s = at_s + CONVERSION_S - 1e-9
             self._convert(at_s)
+
+    def _age(self) -> None:
+        aged = min((self.at_s - self._ages_from_s) / AGES_S, 1.0)
+        self.plant.health = (1.0 - self.flaws.lost_share) * (1.0 - aged * (1.0 - self.flaws.ages_to))
 
     def _convert(self, at_s: float) -> None:
         true_c = self.sensed.sensor.junction_c
@@ -148,14 +157,24 @@ class Board(Outputs):
         """Let a fault begin now."""
         for field, value in fault.sets():
             setattr(self.flaws, field, value)
-        if fault.name == "sensor-drift":
+        if fault.name in ("sensor-drift", "sensor-half-out", "sensor-slips"):
             self._drift_from_s = self.at_s
+        if fault.name == "element-ages":
+            self._ages_from_s = self.at_s
+        if fault.name == "cold-part":
+            self._put_in(25.0 if fault.value is None else fault.value)
         if fault.name in ("board-reset", "power-cut"):
             self.boot()
         if fault.name == "stray-on":
             self.feed(registers.LONGEST_FEED_S)
             self.heater = self.contactor = True
         self.flawed()
+
+    def _put_in(self, section_mm: float) -> None:
+        cold_c = self.plant.ambient_c
+        self.load(Part(section_mm=section_mm, mass_kg=PART_KG, at_c=cold_c))
+        self.door_open = True
+        self.script.put(self.at_s + PART_IN_S, lambda: self.open_door(False))
 
     def end(self, fault: Fault) -> None:
         """Let a fault end now: its fields become sound again."""
@@ -172,6 +191,7 @@ class Board(Outputs):
         plant.volts = 0.0 if flaws.dark else plant.data.supply_v * flaws.volts
         plant.fan = not (flaws.fan_stopped or flaws.dark)
         plant.door_open = flaws.door or self.door_open
+        plant.ajar = flaws.ajar
         plant.ambient_c = self._ambient_c + flaws.ambient_k
         self._sound = all(getattr(flaws, f) == NEUTRAL[f] for f in _SENSOR_FIELDS)
         self._line_sound = all(getattr(flaws, f) == NEUTRAL[f] for f in _LINE_FIELDS)
@@ -198,7 +218,7 @@ class Board(Outputs):
         reaches(self.flaws, writing=False)
         value = self.get(table, register)
         comes_back(self.flaws, self.reply_wait_s, self._chance)
-        return value
+        return flipped(self.flaws, value, 16 if table in ("input", "holding") else 1, self._chance)
 
     def write(self, table: str, register: int, value: int) -> None:
         """Write one register over the line. Raises NoSuchRegister, BadValue and WireError."""

@@ -29,6 +29,13 @@ def reaches(flaws: Flaws, writing: bool) -> bool:
     return flaws.line != "echoed"
 
 
+def flipped(flaws: Flaws, value: int, bits: int, chance: Callable[[], float]) -> int:
+    """Return a value after the line: now and then with one of its bits flipped, and nobody can tell."""
+    if not flaws.flipped or chance() >= flaws.flipped:
+        return value
+    return value ^ (1 << int(chance() * bits))
+
+
 def comes_back(flaws: Flaws, wait_s: float, chance: Callable[[], float]) -> None:
     """Let a reply travel. Raises NoAnswer or DamagedAnswer."""
     if flaws.late_s + flaws.split_s > wait_s or chance() < flaws.swallowed:

@@ -68,6 +68,12 @@ FAULTS: dict[str, Kind] = {
     "sensor-gain": _sized("a wrong correction multiplies the reading by VALUE", "gain", 1.1, 0.5, 2.0),
     "sensor-offset": _sized("reads VALUE kelvin too much", "bias_k", -20.0, -500.0, 500.0),
     "sensor-drift": _sized("drifts by VALUE kelvin an hour", "drift_k_per_h", -10.0, -1000.0, 1000.0),
+    "sensor-half-out": _sized(
+        "the couple creeps half out in VALUE minutes", "half_out_min", 10.0, 0.1, 1000.0
+    ),
+    "sensor-slips": _sized(
+        "the couple slips to 85 % of the way in VALUE minutes", "slips_min", 60.0, 0.1, 1000.0
+    ),
     "sensor-noise": _sized("noise of VALUE kelvin (standard deviation)", "noise_k", 8.0, 0.0, 200.0),
     "sensor-spikes": _sized("a share VALUE of conversions jumps by 50 K", "spike_share", 0.1, 0.0, 1.0),
     "cold-junction-dead": _one("no cold-junction compensation; the junction reads 0", "junction_dead"),
@@ -77,17 +83,24 @@ FAULTS: dict[str, Kind] = {
     "relay-welded": _one("the heater relay stays closed", "relay", "welded"),
     "relay-open": _one("the heater relay never closes", "relay", "open"),
     "relay-chatter": _one("the heater relay chatters while it should be closed", "chatter"),
+    "relay-late": _sized("the heater relay opens VALUE seconds late", "late_open_s", 3.0, 0.1, 60.0),
+    "relay-sticky": _sized("a share VALUE of openings comes 20 s late", "sticky_share", 0.05, 0.0, 1.0),
     "half-wave": _one("the solid-state relay passes half the power when off", "relay", "half-wave"),
     "contactor-welded": _one("the safety contactor stays closed", "contactor", "welded"),
     "contactor-open": _one("the safety contactor never closes", "contactor", "open"),
     "live-says-on": _one("the heater-live contact is stuck at live", "live_wrong", "on"),
     "live-says-off": _one("the heater-live contact is stuck at dead", "live_wrong", "off"),
     "element-dead": _sized("a fraction VALUE of the element is dead", "lost_share", 0.5, 0.0, 1.0),
+    "element-ages": _sized("the element falls to a share VALUE within an hour", "ages_to", 0.7, 0.0, 1.0),
     "supply-factor": _sized("supply volts are VALUE times nominal", "volts", 0.85, 0.0, 1.5),
     "supply-lost": _one("no supply at the heater", "volts", 0.0),
     "limit-bridged": _one("somebody has bridged the independent limit", "limit_bridged"),
     "dead-man-stuck": _one("the board's dead-man no longer drops the heat", "dead_man_stuck"),
     "door-open": _one("the door is open", "door"),
+    "door-ajar": _sized("the door is a share VALUE open, its switch says shut", "ajar", 0.1, 0.0, 1.0),
+    "cold-part": Kind(
+        "a cold part of VALUE mm is put in, the door open for 20 s (an instant)", (), 25.0, 1.0, 60.0
+    ),
     "fan-stopped": _one("the circulation fan stands still", "fan_stopped"),
     "smoke": _one("the smoke detector speaks", "smoke"),
     "enclosure-hot": _sized("the relay box is at VALUE degC", "enclosure_c", 75.0, -20.0, 200.0),
@@ -108,6 +121,9 @@ FAULTS: dict[str, Kind] = {
     "replies-junk": _sized("a share VALUE of replies has junk before it", "junk", 1.0, 0.0, 1.0),
     "replies-lost": _sized(
         "a share VALUE of commands is obeyed, and the reply lost", "swallowed", 1.0, 0.0, 1.0
+    ),
+    "replies-flipped": _sized(
+        "a share VALUE has one bit flipped, check sum valid", "flipped", 0.02, 0.0, 1.0
     ),
     "replies-other-address": _one("replies carry another address", "wrong_address"),
     "wrong-device": Kind(

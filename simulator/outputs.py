@@ -6,6 +6,7 @@ from simulator.flaws import Flaws
 from simulator.follower import Follower
 
 DUTY_WINDOW_S = 10.0
+STICKS_S = 20.0
 
 
 class Outputs:
@@ -24,6 +25,7 @@ class Outputs:
         self.follower = Follower()
         self.boots = 0
         self.limit_open = False
+        self._passed_s = self._sticks_until_s = 0.0
         self._draw = random.Random(f"outputs {seed}")
         self.boot()
 
@@ -68,6 +70,8 @@ class Outputs:
             asked *= self._allowed(dt_s)
         if self.flaws.relay or self.flaws.chatter:
             asked = self._bad_relay(asked)
+        elif self.flaws.late_open_s or self.flaws.sticky_share:
+            asked = self._slow_relay(asked, at_s, dt_s)
         self.relay_closed = asked > 0.0
         cut = self.limit_open and not self.flaws.limit_bridged
         return asked if closed and not cut else 0.0
@@ -107,3 +111,14 @@ class Outputs:
         if relay == "half-wave":
             return max(asked, 0.5)
         return asked if self._draw.random() < 0.5 else 0.0
+
+    def _slow_relay(self, asked: float, at_s: float, dt_s: float) -> float:
+        """Return what a relay passes that opens late, always a little or seldom a lot."""
+        if asked > 0.0:
+            self._passed_s = at_s + dt_s
+            self._sticks_until_s = 0.0
+            return asked
+        if self._passed_s and at_s >= self._passed_s and self._sticks_until_s <= 0.0:
+            sticks = self._draw.random() < self.flaws.sticky_share
+            self._sticks_until_s = self._passed_s + (STICKS_S if sticks else self.flaws.late_open_s)
+        return min(max(self._sticks_until_s - at_s, 0.0) / dt_s, 1.0)

@@ -45,11 +45,13 @@ class Plant:
 
     `health` scales the element (1 sound, 0.5 one of two parallel elements dead); `volts` is the supply
     now; heat is power_w * health * (volts / supply_v)^2, less 4 % per 1000 K of warm resistance.
-    `fan` False stops the circulation: films fall to `still_share`.
+    `fan` False stops the circulation: films fall to `still_share`. `ajar` is the share of an open door's
+    losses that a door lets through which is shut as far as its switch can tell.
     """
 
     __slots__ = (
         "air_c",
+        "ajar",
         "ambient_c",
         "data",
         "door_open",
@@ -85,6 +87,7 @@ class Plant:
         )
         self.part: Part | None = None
         self.door_open = False
+        self.ajar = 0.0
         self.fan = True
         self.health = 1.0
         self.volts = data.supply_v
@@ -127,9 +130,10 @@ class Plant:
         g_face = film * data.face_m2
         leak = data.leak
         door_w = 0.0
-        if self.door_open:
-            leak += data.door_leak
-            door_w = data.door_m2 * (emission_f - SIGMA * (ambient + 273.15) ** 4)
+        ajar = 1.0 if self.door_open else self.ajar
+        if ajar:
+            leak += ajar * data.door_leak
+            door_w = ajar * data.door_m2 * (emission_f - SIGMA * (ambient + 273.15) ** 4)
         own = data.air_capacity / dt_s
         total = own + g_element + g_face + leak
         flow = own * self.air_c + g_element * element + g_face * face + leak * ambient

@@ -20,6 +20,13 @@ def noise_table() -> tuple[float, ...]:
     return tuple(draw.gauss(0.0, 1.0) for _ in range(8191))
 
 
+def _out(flaws: Flaws, at_h: float) -> float:
+    """Return how far (0..1) the reading of a couple that creeps out lies towards the terminals."""
+    half = min(at_h * 60.0 / flaws.half_out_min, 1.0) * 0.5 if flaws.half_out_min else 0.0
+    slips = min(at_h * 60.0 / flaws.slips_min, 1.0) * 0.15 if flaws.slips_min else 0.0
+    return max(half, slips)
+
+
 class Converter:
     """The sensor module: one conversion each half second, int16 counts of 0.1 degC, open is 32767."""
 
@@ -84,6 +91,7 @@ class Converter:
     def _wrong(self, true_c: float, terminal_c: float, flaws: Flaws, at_h: float) -> int:
         seen = true_c if self._moved_c is None else self._moved_c
         seen = terminal_c if flaws.sensor == "short" else seen
+        seen += _out(flaws, at_h) * (terminal_c - seen)
         if flaws.couple:
             seen = shown_c(flaws.couple, seen, terminal_c, flaws.head_c)
         seen += flaws.junction_k - (terminal_c if flaws.junction_dead else 0.0)

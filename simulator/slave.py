@@ -9,6 +9,7 @@ from simulator.board import Board
 from simulator.frames import LONGEST_FRAME, Unit, answer, framed, request_length
 from simulator.serving import Reply, Service, say, spoiled
 
+READS = (1, 2, 3, 4)
 SILENCE_S = 0.02  # a partial request older than this is dropped; 3.5 characters cannot be kept by a process
 FOREIGN = framed(bytes.fromhex("070300000001"))
 
@@ -73,9 +74,19 @@ class ModbusTalker:
         reply = answer(self._units, request)
         if reply is None:
             return []
+        if flaws.flipped and request[1] in READS and self._draw.random() < flaws.flipped:
+            reply = _bit_flipped(reply, self._draw)
         if flaws.wrong_address:
             reply = framed(bytes([reply[0] % 247 + 1]) + reply[1:-2])
         return spoiled((FOREIGN if flaws.foreign else b"") + reply, flaws, self._draw)
+
+
+def _bit_flipped(reply: bytes, draw: random.Random) -> bytes:
+    """Return a reply with one bit of its values flipped and a check sum that is right again."""
+    data = bytearray(reply[:-2])
+    if len(data) > 3:
+        data[draw.randrange(3, len(data))] ^= 1 << draw.randrange(8)
+    return framed(bytes(data))
 
 
 def serve(

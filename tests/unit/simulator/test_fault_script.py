@@ -60,8 +60,17 @@ REGISTERS = (
     + [("input", i) for i in range(9)]
     + [("holding", i) for i in (0, 1, 2, 3, 100)]
 )
-# These show only in company, or only as bytes; each has a test of its own (test_board.py, test_sim_lines.py).
-IN_COMPANY = {"limit-bridged", "dead-man-stuck", "contactor-welded", "replies-split", "boots-on", "stray-on"}
+# These show only in company, seldom, or as bytes; each has a test of its own (test_board.py,
+# test_sim_lines.py, test_slow_faults.py).
+IN_COMPANY = {
+    "limit-bridged",
+    "dead-man-stuck",
+    "contactor-welded",
+    "relay-sticky",
+    "replies-split",
+    "boots-on",
+    "stray-on",
+}
 
 
 def heating(seed: int = 3) -> Board:
