@@ -116,6 +116,10 @@ class VirtualClock:
         """Jump."""
         self._now_s += real_s
 
+    def set_wall(self, seconds: float) -> None:
+        """Set the wall clock forward (back: negative); nothing else notices."""
+        self._start += timedelta(seconds=seconds)
+
     def advance(self, seconds: float) -> None:
         """Move time on, for tests."""
         self._now_s += seconds

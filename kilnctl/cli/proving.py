@@ -13,9 +13,9 @@ from kilnctl.cli.plan_timing import learned
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.campaign import CHUNK, Scenario, run_one, summary, tasks, timed
-from kilnctl.rehearsal.expected import EXPECTED
 from kilnctl.rehearsal.hazards import Seen, seen
 from kilnctl.rehearsal.judge import Verdict
+from kilnctl.rehearsal.lateness import ALLOWED
 from kilnctl.rehearsal.pool import pool
 
 MOST_RUNS = 100_000
@@ -110,7 +110,7 @@ def print_page(verdicts: list[Verdict]) -> None:
 
 def complaint(v: Verdict) -> str:
     """Say what was not as it must be in one heat."""
-    late = f"not cut in {v.exposed_s:.0f} s of heat" if v.late else ""
+    late = f"late: {v.late}" if v.late else ""
     other = f"cut for another cause: {v.cause}" if v.other_cause else ""
     false = f"false trip, {v.false_trip}" if v.false_trip else ""
     return "; ".join(said for said in (v.unsafe, v.wrong, late, other, false) if said)
@@ -118,5 +118,5 @@ def complaint(v: Verdict) -> str:
 
 def _cells(s: Seen) -> tuple[str, str, str, str, str]:
     after = "–" if s.median_s is None else f"{s.median_s:.0f} ({s.worst_s:.0f})"
-    instead = s.stands_in if s.blind or not EXPECTED[s.fault].must else ""
+    instead = s.stands_in if s.blind or s.fault not in ALLOWED else ""
     return s.fault, str(s.heats), s.by or "–", after, instead

@@ -5,6 +5,7 @@ Everything about a heat follows from its seed and its scenario, so that any fail
 
 import json
 import random
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -15,11 +16,13 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import Profile
+from kilnctl.rehearsal.acts import Acts, draw_acts
 from kilnctl.rehearsal.drawn_oven import plant_data
 from kilnctl.rehearsal.dry_run import BUNDLED, Rehearsal, parse_faults, plant_for, rehearse
-from kilnctl.rehearsal.expected import EXPECTED
-from kilnctl.rehearsal.judge import Verdict, Watch, judge, limit_alone, unseen
+from kilnctl.rehearsal.expected import EXPECTED, TOGETHER
+from kilnctl.rehearsal.judge import Verdict, judge
 from kilnctl.rehearsal.spread import plant_near
+from kilnctl.rehearsal.watch import Watch
 from kilnctl.runtime.job import Job
 from kilnctl.runtime.runner import Runner
 from kilnctl.tomlfile import loads
@@ -27,8 +30,9 @@ from simulator.plant import PlantData
 
 # How many different ovens near the learned one are drawn from.
 NEAR_OVENS = 1000
-# Shares of heats with two faults, of faults that pass, of wiring mistakes that were there from the start.
-PAIRS, LASTING, INSTALLED = 0.15, 0.15, 0.5
+# Shares of heats with two faults, of faults that pass, of wiring mistakes that were there from the start, and
+# of ovens with an independent limit.
+PAIRS, LASTING, INSTALLED, LIMITED = 0.15, 0.15, 0.5, 0.5
 CHUNK = 8
 # A heat whose spans are not known yet is a sound one; no recipe lasts for three days.
 UNTIMED_S = 72 * 3600.0
@@ -52,12 +56,17 @@ class Scenario:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One heat: its seed, its scenario, which of the near ovens, and what goes wrong in it."""
+    """One heat: its seed, its scenario, which of the near ovens, what goes wrong in it, and who does what.
+
+    `limited`: an independent limit with a sensor of its own is fitted, set to the machine's limit.
+    """
 
     seed: int
     scenario: Scenario
     near: int = 0
     faults: tuple[str, ...] = ()
+    acts: tuple[str, ...] = ()
+    limited: bool = False
 
 
 def timed(scenario: Scenario) -> Scenario:
@@ -73,21 +82,24 @@ def tasks(scenarios: Sequence[Scenario], seeds: Iterable[int], faulted: bool = T
 
 
 def drawn(seed: int, scenarios: Sequence[Scenario], faulted: bool = True) -> Task:
-    """Return the heat of a seed: scenario, oven, and one fault or two at random moments."""
+    """Return the heat of a seed: scenario, oven, one fault or two at random moments, limit and acts."""
     dice = random.Random(f"heat {seed}")
     scenario, near = dice.choice(scenarios), dice.randrange(NEAR_OVENS)
+    limited, acts = dice.random() < LIMITED, draw_acts(scenario.spans, dice)
     if not faulted:
-        return Task(seed, scenario, near)
-    keys = sorted(EXPECTED)
-    found = [_drawn_fault(keys[seed % len(keys)], scenario, dice)]
-    if dice.random() < PAIRS:
-        found.append(_drawn_fault(dice.choice(keys), scenario, dice))
-    return Task(seed, scenario, near, tuple(found))
+        return Task(seed, scenario, near, (), acts, limited)
+    keys = [*sorted(EXPECTED), *TOGETHER]
+    key = keys[seed % len(keys)]
+    found = [_drawn_fault(one, scenario, dice) for one in TOGETHER.get(key, (key,))]
+    if len(found) == 1 and dice.random() < PAIRS:
+        found.append(_drawn_fault(dice.choice(sorted(EXPECTED)), scenario, dice))
+    return Task(seed, scenario, near, tuple(found), acts, limited)
 
 
 def _drawn_fault(key: str, scenario: Scenario, dice: random.Random) -> str:
+    key, _, last = key.partition("@")
     name, _, value = key.partition(":")
-    at_s = dice.uniform(*dice.choice(scenario.spans))
+    at_s = dice.uniform(*(scenario.spans[-1] if last else dice.choice(scenario.spans)))
     if EXPECTED[key].installed and dice.random() < INSTALLED:
         at_s = 0.0
     lasting = f"~{dice.uniform(60.0, 900.0):.0f}s" if dice.random() < LASTING else ""
@@ -97,7 +109,7 @@ def _drawn_fault(key: str, scenario: Scenario, dice: random.Random) -> str:
 def run_one(task: Task) -> Verdict:
     """Run one heat to its end and judge it."""
     rehearsal, watch = heat_of(task)
-    return judge(task.seed, rehearsal, rehearsal.run(), watch)
+    return judge(task.seed, rehearsal, rehearsal.run(), watch, task.acts)
 
 
 def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple[Rehearsal, Watch]:
@@ -106,10 +118,11 @@ def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple
     oven, profile, model = _read(scenario.oven, scenario.profile, scenario.model)
     plant, volts = plant_near(_data(oven, model), task.near, oven.ambient_c, scenario.start_c)
     faults = tuple(sorted(parse_faults(task.faults), key=lambda fault: fault.at_s))
-    watch = Watch(faults, longest_s=_longest_s(scenario))
+    watch, acts = Watch(faults, longest_s=_longest_s(scenario)), Acts(task.acts)
 
     def both(runner: Runner) -> None:
         watch(runner)
+        acts(runner)
         if look is not None:
             look(runner)
 
@@ -120,8 +133,8 @@ def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple
         seed=task.seed,
         plant=plant,
         model=model,
-        on_tick=watch if look is None else both,
-        limit_c=oven.limit_c if unseen(oven, model is not None, faults) or limit_alone(faults) else None,
+        on_tick=both if look is not None or task.acts else watch,
+        limit_c=oven.limit_c if task.limited else None,
         answer_after_s=scenario.answer_after_s,
         part_c=scenario.start_c,
     )
@@ -176,9 +189,20 @@ def summary(verdicts: Sequence[Verdict]) -> dict[str, Any]:
         "unsafe": sum(bool(v.unsafe) for v in verdicts),
         "wrong_complete": sum(bool(v.wrong) for v in verdicts),
         "wrong_cause": sum(v.other_cause for v in verdicts),
-        "late": sum(v.late for v in verdicts),
+        "late": sum(bool(v.late) for v in verdicts),
         "false_trips": sum(bool(v.false_trip) for v in verdicts),
         "untrue_not_detectable": sum(bool(v.untrue) for v in verdicts),
+        "untrue_by": named(v for v in verdicts if v.untrue),
+        "unguarded": sum(bool(v.unguarded) for v in verdicts),
+        "unguarded_by": named(v for v in verdicts if v.unguarded),
+        "without_limit": sum(not v.limit_fitted for v in verdicts),
+        "off_by_hand": sum(any(a.startswith("off") for a in v.acts) for v in verdicts),
         "failed_seeds": sorted(v.seed for v in verdicts if v.failed),
         "not_detectable": sorted({f"{v.rows[0]}: {v.stands_in}" for v in verdicts if v.stands_in}),
     }
+
+
+def named(verdicts: Iterable[Verdict]) -> dict[str, int]:
+    """Return how often each fault, or pair of faults, is among them, the most frequent first."""
+    counted = Counter(" + ".join(v.rows) for v in verdicts)
+    return dict(sorted(counted.items(), key=lambda item: (-item[1], item[0])))

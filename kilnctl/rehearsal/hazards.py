@@ -10,6 +10,7 @@ from statistics import median
 
 from kilnctl.rehearsal.expected import EXPECTED
 from kilnctl.rehearsal.judge import Verdict
+from kilnctl.rehearsal.lateness import ALLOWED
 
 COUNT = 79
 _PERSON = "not detectable by software: "
@@ -92,7 +93,7 @@ def seen(verdicts: Sequence[Verdict], key: str) -> Seen:
     """Return what became of one fault, from the heats in which it was alone."""
     mine = [v for v in verdicts if v.rows == (key,) and not v.false_trip]
     row = EXPECTED[key]
-    fair = [v for v in mine if v.seen or not row.must]
+    fair = [v for v in mine if v.seen or key not in ALLOWED]
     cut = [v for v in fair if v.found_s is not None]
     found = [v.found_s for v in cut if v.found_s is not None]
     causes = sorted({v.cause for v in cut}, key=lambda c: -sum(v.cause == c for v in cut))
@@ -144,7 +145,7 @@ def _line(hazard: str, s: Seen) -> str:
     if s.median_s is not None:
         times = f"{s.median_s:.0f} ({s.worst_s:.0f}) [{s.exposed_s:.0f}]"
     blind = f"{s.blind}: {s.stands_in}" if s.stands_in else ""
-    if not EXPECTED[s.fault].must:
+    if s.fault not in ALLOWED:
         blind = s.stands_in or "harmless: the heat may go on"
     cells = (hazard, s.fault, str(s.heats), str(s.cut), s.by or "–", times, s.asked or "–", blind)
     return f"| {' | '.join(cells)} |"

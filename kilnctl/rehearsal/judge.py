@@ -1,124 +1,33 @@
-"""Judges a heat on the truth of the simulator, never on the program's own log."""
+"""Judges a heat on the simulator's truth and the hazard list's numbers, never on the program's own log."""
 
-from dataclasses import dataclass, field
+from collections.abc import Set
+from dataclasses import dataclass
 from math import inf
 
-from kilnctl.config.oven import Oven
 from kilnctl.logbook.readers import Reader
-from kilnctl.profile.segments import Operator, Soak
+from kilnctl.rehearsal.afterwards import After, watch_after
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.rehearsal.expected import EXPECTED, Counts, Expected, row_of
+from kilnctl.rehearsal.expected import ANY, EXPECTED, Expected, number_for, row_of, visible
+from kilnctl.rehearsal.lateness import ALLOWED, LIVE, spoiled
+from kilnctl.rehearsal.watch import Exposed, Watch
 from kilnctl.runtime.job import Outcome
-from kilnctl.runtime.runner import Runner
-from kilnctl.stages import LIVE
 from simulator.faults import Fault
-from simulator.script import Script
 
-# What is hot is where the sensor sits (as a faultless one would show it) and the part's skin.
-# They may pass what is allowed by this much while a fault is found and the heat fades.
-MARGIN_K = 25.0
-# Allowed is the plan's highest temperature plus this, at most the machine's limit, where software sees the
-# fault; the machine's limit alone where only the independent limit can cut the heat.
-OVER_PLAN_K = 15.0
-# A heat called complete must truly have soaked this near, on average, and for nearly all of its time.
-SOAK_K = 12.0
-SOAK_SHARE = 0.95
-# After the end no heat may flow for this long.
-AFTER_S = 120.0
-DEAD_MAN_S = 15.0
-# Heat may flow this long after a trip, as long as the wire works.
+# What is hot is where the sensor sits (as a faultless one would show it) and the part's skin. Where software
+# sees the fault it may not pass the plan's highest temperature by more than the limit of the interlock and
+# what fades afterwards.
+OVER_PLAN_K, FADES_K = 15.0, 10.0
+# Where only the independent limit can cut the heat: past its setting by what fades after it has opened.
+PAST_LIMIT_K = 25.0
+# Heat may flow this long after a trip, an end or an open door, as long as the wire works.
 OFF_WITHIN_S = 3.0
+# A heater that cannot be switched off must be told before it is so much hotter than at the end.
+SILENT_K = 30.0
 # What software sees of an independent limit that has opened: its contact, or an element that is dead.
 LIMIT_SPEAKS = {"limit_open", "heater_dead", "energy_balance", "no_progress"}
-COUNTED: tuple[Counts, ...] = ("wanted", "asked", "full", "live", "door", "unasked")
-FULL = 0.7
 LINE = ("replies", "power-cut", "foreign")
 STUCK = ("relay-welded", "half-wave")
 UNGUARDED = {"dead-man-stuck", "boots-on"}  # a board that boots with heat has no dead-man here
-CONTACT = ("heater_live", "current_a")
-
-
-@dataclass(slots=True)
-class _Soaked:
-    """What a soak truly was: sum of errors, seconds, and seconds inside its band and the margin."""
-
-    error_k: float = 0.0
-    seconds: float = 0.0
-    inside_s: float = 0.0
-
-
-@dataclass(slots=True)
-class Watch:
-    """Follows one heat from the outside, tick by tick.
-
-    A heat that is not over after `longest_s` is stopped: a reading that is wrong may never reach its goal.
-    `exposed_s` counts, for each way of counting, the seconds from the fault to its end or a trip.
-    """
-
-    faults: tuple[Fault, ...] = ()
-    rehearsal: Rehearsal | None = None
-    longest_s: float = inf
-    segment_kind: str = ""
-    exposed_s: dict[str, float] = field(default_factory=lambda: dict.fromkeys(COUNTED, 0.0))
-    soaks: dict[int, _Soaked] = field(default_factory=dict)
-    heat_after_trip_s: float = 0.0
-    before_c: float = 0.0
-    ticks: int = 0
-
-    def __call__(self, runner: Runner) -> None:
-        """See one tick."""
-        assert self.rehearsal is not None
-        plant, segment = self.rehearsal.board.plant, runner.segment
-        self.ticks += 1
-        if runner.elapsed_s > self.longest_s:
-            runner.off("the rehearsal's time is over")
-        if runner.state == "tripped":
-            self.heat_after_trip_s += plant.power_w > 0.0
-            return
-        if self.faults and runner.elapsed_s > self.faults[0].at_s:
-            self._expose(runner, plant.sensor.junction_c)
-        if isinstance(segment, Soak) and runner.cursor.reached:
-            read_c = runner.scan.process.value if runner.scan is not None else None
-            if read_c is not None and abs(read_c - segment.at_c) <= segment.band_k:  # else it is not credited
-                self._soak(runner.cursor.segment, segment, plant.sensor.junction_c)
-
-    def _expose(self, runner: Runner, true_c: float) -> None:
-        assert self.rehearsal is not None
-        first = self.faults[0]
-        if not self.segment_kind:
-            self.segment_kind, self.before_c = runner.segment_kind or "end", true_c
-        if runner.elapsed_s > first.at_s + first.for_s or runner.state not in LIVE:
-            return
-        held = runner.cursor.setpoint_c is not None
-        self.exposed_s["live"] += 1.0
-        self.exposed_s["wanted"] += held and runner.state == "running"
-        self.exposed_s["asked"] += runner.request.on
-        self.exposed_s["full"] += runner.duty >= FULL
-        unasked = not runner.request.on and self.rehearsal.board.contactor_closed()
-        self.exposed_s["unasked"] += unasked
-        self.exposed_s["door"] += held and not isinstance(runner.segment, Operator)
-
-    def _soak(self, index: int, segment: Soak, true_c: float) -> None:
-        soaked = self.soaks.get(index)
-        if soaked is None:
-            soaked = self.soaks[index] = _Soaked()
-        error_k = true_c - segment.at_c
-        soaked.error_k += error_k
-        soaked.seconds += 1.0
-        soaked.inside_s += abs(error_k) <= segment.band_k + SOAK_K
-
-    def off_goal(self) -> str:
-        """Say which soak was not truly what it should have been, empty where all were."""
-        assert self.rehearsal is not None
-        for index, soaked in self.soaks.items():
-            segment = self.rehearsal.runner.profile.segments[index]
-            assert isinstance(segment, Soak)
-            mean_k = soaked.error_k / soaked.seconds
-            if abs(mean_k) > SOAK_K:
-                return f"a soak was {mean_k:+.0f} K off"
-            if soaked.inside_s < SOAK_SHARE * segment.soak_s:
-                return f"a soak of {segment.soak_s:.0f} s was {soaked.inside_s:.0f} s near its goal"
-        return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +35,11 @@ class Verdict:
     """How one heat ended. `unsafe` and `wrong` are sentences, empty when all is well.
 
     `seen` is True where software can see the first fault on this oven. `found_s` are the seconds from the
-    fault's beginning to the trip, None without one; `exposed_s` those that count for its row. `late`: seen,
-    and the exposure was longer than its row allows. `other_cause`: the trip names none of the row's causes.
-    `false_trip`: a trip before any fault. `stands_in`: what protected where software could not see.
+    fault's beginning to the trip, None without one; `exposed_s` those that count for its row. `late` says
+    which fault went on for longer than its number allows. `other_cause`: the trip names none of the row's
+    causes. `false_trip`: a trip before any fault. `stands_in`: what protected where software could not see.
+    `untrue`: complete, and a soak was not what it should have been, on a reading that nobody could doubt.
+    `unguarded`: hotter than allowed where software is blind and no independent limit was fitted.
     """
 
     seed: int
@@ -145,11 +56,14 @@ class Verdict:
     exposed_s: float = 0.0
     unsafe: str = ""
     wrong: str = ""
-    late: bool = False
+    late: str = ""
     other_cause: bool = False
     false_trip: str = ""
     stands_in: str = ""
     untrue: str = ""
+    unguarded: str = ""
+    acts: tuple[str, ...] = ()
+    limit_fitted: bool = False
 
     @property
     def failed(self) -> bool:
@@ -157,50 +71,63 @@ class Verdict:
         return bool(self.unsafe or self.wrong or self.late or self.other_cause or self.false_trip)
 
 
-def judge(seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch) -> Verdict:
-    """Return the verdict over a finished heat; lets two more minutes pass to see that the heat stays off."""
+def judge(
+    seed: int, rehearsal: Rehearsal, outcome: Outcome, watch: Watch, acts: tuple[str, ...] = ()
+) -> Verdict:
+    """Return the verdict over a finished heat; the watch after it goes on for some minutes first."""
     runner, faults = rehearsal.runner, watch.faults
-    trip, oven = runner.trip, rehearsal.station.oven
-    rows = [EXPECTED[row_of(f)] for f in faults]
-    hidden = unseen(oven, rehearsal.learned, faults)
-    unsafe, peak_c = _unsafe(rehearsal, outcome, watch, bool(hidden))
-    untrue = watch.off_goal() if outcome.outcome == "complete" else ""
-    excused = untrue and any(row.lies for row in hidden)
+    trip, first = runner.trip, watch.exposed[0] if watch.exposed else None
+    hidden = blind_to(rehearsal, faults)
+    after = watch_after(rehearsal)
+    unsafe, unguarded, peak_c = _unsafe(rehearsal, outcome, watch, after, bool(hidden))
+    wrong, untrue = _soaked(outcome, watch, hidden)
     first_s = min((f.at_s for f in faults), default=inf)
     early = trip is not None and trip.at_s - runner.started_s <= first_s and first_s > 0.0
-    counts, within_s = rows[0].within(watch.before_c - oven.ambient_c) if rows else ("wanted", inf)
-    exposed_s = watch.exposed_s[counts]
-    seen = bool(rows) and rows[0].visible(oven, rehearsal.learned)
-    causes = {cause for row in rows for cause in row.causes}
-    if rehearsal.board.limit_open:
-        causes |= LIMIT_SPEAKS
     return Verdict(
         seed=seed,
-        oven=oven.name,
+        oven=rehearsal.station.oven.name,
         faults=tuple(_say(f) for f in faults),
         rows=tuple(row_of(f) for f in faults),
-        segment_kind=watch.segment_kind,
+        segment_kind=first.segment_kind if first else "",
         outcome=outcome.outcome,
         cause=trip.kind if trip is not None else "",
         peak_c=peak_c,
-        seen=seen,
-        at_c=watch.before_c,
+        seen=first is not None and visible(row_of(first.fault), rehearsal.station.oven, rehearsal.learned),
+        at_c=first.before_c if first else 0.0,
         found_s=trip.at_s - runner.started_s - faults[0].at_s if trip and faults else None,
-        exposed_s=exposed_s,
-        unsafe=unsafe or _record(rehearsal, watch, outcome),
-        wrong=f"complete, but {untrue}" if untrue and not excused else "",
-        late=seen and len(faults) == 1 and exposed_s > within_s,
-        other_cause=trip is not None and not early and trip.kind not in causes,
+        exposed_s=_exposed_s(rehearsal, first, faults),
+        unsafe=unsafe or _record(rehearsal, watch),
+        wrong=wrong,
+        late="; ".join(said for exposed in watch.exposed if (said := _late(rehearsal, exposed, faults))),
+        other_cause=trip is not None and not early and not _may_name(rehearsal, faults, trip.kind),
         false_trip=f"{trip.kind}: {trip.reason}" if trip is not None and early else "",
         stands_in="; ".join(row.stands_in for row in hidden if row.stands_in),
-        untrue=untrue if excused else "",
+        untrue=untrue,
+        unguarded=unguarded,
+        acts=acts,
+        limit_fitted=rehearsal.board.limit_c is not None,
     )
 
 
-def unseen(oven: Oven, learned: bool, faults: tuple[Fault, ...]) -> list[Expected]:
+def _may_name(rehearsal: Rehearsal, faults: tuple[Fault, ...], kind: str) -> bool:
+    rows, signal = [EXPECTED[row_of(fault)] for fault in faults], rehearsal.station.oven.signal
+    causes = {c for row in rows if not getattr(signal, row.sound_with or "-", None) for c in row.causes}
+    return kind in causes or ANY in causes or (rehearsal.board.limit_open and kind in LIMIT_SPEAKS)
+
+
+def _spoils(fault: Fault, faults: tuple[Fault, ...]) -> Set[str]:
+    """Return the signals that the other faults take from this one while both last."""
+    lasts = [f for f in faults if f is not fault]
+    both = [f for f in lasts if f.at_s <= fault.at_s + fault.for_s and fault.at_s <= f.at_s + f.for_s]
+    return frozenset(name for other in both for name in spoiled(other))
+
+
+def blind_to(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> list[Expected]:
     """Return the rows that software cannot see on this oven and something else must cover."""
-    rows = [EXPECTED[row_of(f)] for f in faults]
-    return [row for row in rows if row.must and row.stands_in and not row.visible(oven, learned)]
+    oven, learned = rehearsal.station.oven, rehearsal.learned
+    must = [f for f in faults if row_of(f) in ALLOWED and EXPECTED[row_of(f)].stands_in]
+    blind = [f for f in must if not visible(row_of(f), oven, learned, _spoils(f, faults))]
+    return [EXPECTED[row_of(f)] for f in blind]
 
 
 def limit_alone(faults: tuple[Fault, ...]) -> bool:
@@ -210,30 +137,86 @@ def limit_alone(faults: tuple[Fault, ...]) -> bool:
     return barriers or (not names.isdisjoint(UNGUARDED) and any(name.startswith(LINE) for name in names))
 
 
-def _unsafe(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, hidden: bool) -> tuple[str, float]:
-    board, oven, runner = rehearsal.board, rehearsal.station.oven, rehearsal.runner
-    alone = limit_alone(watch.faults)
-    stays_off = _stays_off(rehearsal, watch.faults)
-    truth = board.truth()
+def _number(rehearsal: Rehearsal, exposed: Exposed, spoils: Set[str]) -> tuple[float, float, float | None]:
+    """Return seconds exposed, seconds allowed, and the temperature that must not be reached."""
+    oven = rehearsal.station.oven
+    above_k, ramp = exposed.before_c - oven.ambient_c, exposed.segment_kind == "ramp"
+    row = number_for(row_of(exposed.fault), oven, rehearsal.learned, above_k, ramp, spoils)
+    if row is None:
+        return exposed.counted["wanted"], inf, None
+    return exposed.counted[row.counts], row.within_s, row.below_c
+
+
+def _exposed_s(rehearsal: Rehearsal, first: Exposed | None, faults: tuple[Fault, ...]) -> float:
+    return 0.0 if first is None else _number(rehearsal, first, _spoils(first.fault, faults))[0]
+
+
+def _late(rehearsal: Rehearsal, exposed: Exposed, faults: tuple[Fault, ...]) -> str:
+    """Say by how much one fault went on too long, empty where it did not."""
+    exposed_s, within_s, below_c = _number(rehearsal, exposed, _spoils(exposed.fault, faults))
+    name = row_of(exposed.fault)
+    if exposed_s > within_s:
+        return f"{name} for {exposed_s:.0f} s, {within_s:.0f} s allowed"
+    if below_c is not None and exposed.reached_c > max(below_c, exposed.before_c + 1.0):
+        return f"{name} until {exposed.reached_c:.0f} °C, {below_c:.0f} °C allowed"
+    return ""
+
+
+def _soaked(outcome: Outcome, watch: Watch, hidden: list[Expected]) -> tuple[str, str]:
+    """Return what is wrong with a heat that calls itself complete, and what is only untrue."""
+    said, far = watch.off_goal() if outcome.outcome == "complete" else ("", False)
+    lies = any(row.lies for row in hidden)
+    if not far:
+        lies = lies or any(EXPECTED[row_of(f)].lies for f in watch.faults)
+    if said and not lies:
+        return f"complete, but {said}", ""
+    return "", said
+
+
+def _unsafe(
+    rehearsal: Rehearsal, outcome: Outcome, watch: Watch, after: After, hidden: bool
+) -> tuple[str, str, float]:
+    """Return what was unsafe, what nothing guarded against, and how hot it truly became."""
+    truth, alone = rehearsal.board.truth(), limit_alone(watch.faults)
     peak_c = max(truth.peak_place_c, truth.peak_part_c or truth.peak_place_c)
-    allowed_c = oven.limit_c
-    if not (hidden or alone):
-        allowed_c = min(allowed_c, max(runner.profile.peak_c, watch.before_c) + OVER_PLAN_K)
+    unsafe = _flows(rehearsal, outcome, watch, after, alone)
+    hot = _too_hot(rehearsal, watch, peak_c, hidden or alone)
+    guarded = rehearsal.board.limit_c is not None and not rehearsal.board.flaws.limit_bridged
+    unguarded = hot if hot and (hidden or alone) and not guarded else ""
+    return unsafe or (hot if not unguarded else ""), unguarded, peak_c
+
+
+def _too_hot(rehearsal: Rehearsal, watch: Watch, peak_c: float, blind: bool) -> str:
+    oven, board = rehearsal.station.oven, rehearsal.board
+    before_c = watch.exposed[0].before_c if watch.exposed else 0.0
+    allowed_c = min(oven.limit_c, max(rehearsal.runner.profile.peak_c, before_c) + OVER_PLAN_K) + FADES_K
+    if blind and board.limit_c is not None and not board.flaws.limit_bridged:
+        allowed_c = board.limit_c + PAST_LIMIT_K
+    return f"truly {peak_c:.0f} °C, {allowed_c:.0f} °C allowed" if peak_c > allowed_c else ""
+
+
+def _flows(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, after: After, alone: bool) -> str:
+    """Say where heat flowed that had to be off: after a trip, after the end, through an open door, untold."""
+    oven = rehearsal.station.oven
     off_s = _off_within_s(rehearsal, watch.faults)
-    if not stays_off and not alone:
-        return "heat flows after the end", peak_c
-    if not stays_off and outcome.heat_off and any(getattr(oven.signal, name) for name in CONTACT):
-        return "called off while the contact shows heat", peak_c
-    if peak_c > allowed_c + MARGIN_K and not (hidden and board.flaws.limit_bridged):
-        return f"truly {peak_c:.0f} °C, {allowed_c:.0f} °C allowed", peak_c
+    has_contact = any(getattr(oven.signal, name) for name in LIVE)
+    if after.heat_s > off_s:
+        if not alone:
+            return f"heat flows for {after.heat_s:.0f} s after the end"
+        if outcome.heat_off and has_contact and after.told is None:
+            return "called off while the contact shows heat"
+        if after.hotter_k > SILENT_K and outcome.heat_off and (after.told is None or after.told_k > SILENT_K):
+            return f"{after.hotter_k:.0f} K hotter after the end, and nobody is told"
     if watch.heat_after_trip_s > off_s and not alone:
-        return f"heat for {watch.heat_after_trip_s:.0f} s after the trip", peak_c
+        return f"heat for {watch.heat_after_trip_s:.0f} s after the trip"
+    if oven.signal.door_open is not None and watch.door_heat_s > off_s and not alone:
+        return f"heat for {watch.door_heat_s:.0f} s with the door open"
     if outcome.outcome == "complete" and not outcome.heat_off:
-        return "complete without off read back", peak_c
-    return "", peak_c
+        return "complete without off read back"
+    return ""
 
 
-def _record(rehearsal: Rehearsal, watch: Watch, outcome: Outcome) -> str:
+def _record(rehearsal: Rehearsal, watch: Watch) -> str:
     """Say what is wrong with the record: a lost sample, a trip that it does not name first."""
     recorder, trip = rehearsal.runner.recorder, rehearsal.runner.trip
     if not recorder.complete or recorder.acknowledged != watch.ticks:
@@ -249,16 +232,6 @@ def _off_within_s(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> float:
     if dead_man is not None and any(f.name.startswith(LINE) for f in faults):
         return dead_man.drops_after_s
     return OFF_WITHIN_S
-
-
-def _stays_off(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> bool:
-    board = rehearsal.board
-    if any(fault.at_s > rehearsal.runner.elapsed_s for fault in faults):
-        board.script = Script()  # what would only begin after the end is not judged
-    board.step(DEAD_MAN_S)  # the longest dead-man runs out
-    energy_j = board.plant.energy_j
-    board.step(AFTER_S)
-    return board.plant.energy_j - energy_j < 1.0
 
 
 def _say(fault: Fault) -> str:

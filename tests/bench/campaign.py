@@ -2,6 +2,7 @@
 
     python -m tests.bench.campaign heats OUT.jsonl --seeds 0 10000 [--sound] [--long]
     python -m tests.bench.campaign page OUT.jsonl... > kilnctl/rehearsal/HAZARDS_SEEN.md
+    python -m tests.bench.campaign lateness > kilnctl/rehearsal/LATENESS.md
     python -m tests.bench.campaign replay SEED [--every 60]
 
 Heats that stand in OUT.jsonl already are not run again, so that a long campaign may be stopped at any time.
@@ -19,6 +20,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from kilnctl.cli.proving import complaint
+from kilnctl.rehearsal import lateness
 from kilnctl.rehearsal.campaign import CHUNK, Task, drawn, heat_of, run_one, summary, tasks, timed
 from kilnctl.rehearsal.hazards import page
 from kilnctl.rehearsal.judge import Verdict
@@ -37,6 +39,7 @@ def main() -> None:
     heats.add_argument("--jobs", type=int, default=os.cpu_count())
     shown = words.add_parser("page")
     shown.add_argument("found", type=Path, nargs="+")
+    words.add_parser("lateness")
     again = words.add_parser("replay")
     again.add_argument("seed", type=int)
     again.add_argument("--every", type=int, default=60)
@@ -46,6 +49,8 @@ def main() -> None:
         run(asked)
     elif asked.word == "page":
         print(text(asked.found), end="")
+    elif asked.word == "lateness":
+        print(lateness.page(), end="")
     else:
         replay(drawn(asked.seed, scenarios(), not asked.sound), asked.every)
 
@@ -73,7 +78,7 @@ def read(paths: list[Path]) -> Iterator[Verdict]:
     for path in paths:
         for line in path.read_text(encoding="utf-8").splitlines():
             known = json.loads(line)
-            yield Verdict(**{**known, "faults": tuple(known["faults"]), "rows": tuple(known["rows"])})
+            yield Verdict(**{**known, **{name: tuple(known[name]) for name in ("faults", "rows", "acts")}})
 
 
 def text(paths: list[Path]) -> str:

@@ -1,0 +1,190 @@
+"""How long a fault may go on where software can see it: the hazard list's own seconds, and what is judged.
+
+Nothing here is taken from the interlocks. `asked_s` is the list's number; where the judged one is larger,
+`why` gives the physical reason, and the page LATENESS.md shows both.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from kilnctl.config.oven import Oven
+from simulator.faults import FAULTS, Fault
+
+COLD_K = 90.0
+Counts = Literal["wanted", "asked", "full", "live", "door", "unasked", "flows"]
+Where = Literal["", "cold", "ramp"]
+COUNTS: dict[Counts, str] = {
+    "wanted": "s while a set-point is held",
+    "asked": "s of heat asked",
+    "full": "s of nearly full heat asked",
+    "live": "s of the heat",
+    "door": "s in which no door may be open",
+    "unasked": "s without a command to heat, contactor closed",
+    "flows": "s in which heat flows that nobody asked for",
+}
+LIVE = ("heater_live", "current_a")
+_ALL = ("learned", "second", "supply_v", *LIVE)
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """One number: at most `within_s` seconds, counted as `counts` says, where any of `needs` is there.
+
+    `where`: only for a fault that begins in an oven hardly warmer than the room, or in a ramp. `below_c`: the
+    true temperature that must not be reached before the heat is off. `asked_s` is None where the list has no
+    seconds for it.
+    """
+
+    within_s: float
+    counts: Counts = "wanted"
+    needs: tuple[str, ...] = ()
+    asked_s: float | None = None
+    where: Where = ""
+    below_c: float | None = None
+    why: str = ""
+
+    def fits(self, signals: set[str], cold: bool, ramp: bool) -> bool:
+        """Return whether this number counts with these signals, for a fault that began there."""
+        here = {"": True, "cold": cold, "ramp": ramp}[self.where]
+        return here and (not self.needs or not signals.isdisjoint(self.needs))
+
+
+def _list(seconds: float, counts: Counts = "wanted", *needs: str, where: Where = "") -> Allowed:
+    """Return a number of the hazard list as it stands."""
+    return Allowed(seconds, counts, needs, seconds, where)
+
+
+def _own(seconds: float, counts: Counts, *needs: str, why: str = "the list names no seconds") -> Allowed:
+    return Allowed(seconds, counts, needs, None, "", None, why)
+
+
+_COLD = _list(120.0, "asked", where="cold")
+_SECOND = _list(35.0, "wanted", "second")
+_DEAD = (_list(145.0, "asked", *LIVE), _list(145.0, "asked", "learned"))
+_GROWS = _own(3600.0, "wanted", "second", why="an error in proportion passes the band only when hot enough")
+_CUT_LINE = _list(3.0, "live")
+_BAD_LINE = _list(30.0, "live")
+
+
+def _drift(k_per_h: float) -> Allowed:
+    return _list(15.0 / k_per_h * 3600.0, "wanted", "second")
+
+
+# Keys are those of EXPECTED; a fault that is not here need not be cut.
+ALLOWED: dict[str, tuple[Allowed, ...]] = {
+    "sensor-open": (_list(2.0, "live"),),
+    "sensor-short": (_COLD, _list(10.0)),
+    "sensor-reversed": (_COLD, _list(10.0)),
+    "sensor-reversed-twice": (_list(30.0, "wanted", "second"),),
+    "sensor-copper": (_list(30.0, "wanted", "second"),),
+    "sensor-displaced": (_COLD, _list(15.0)),
+    "sensor-drift:-10": (_drift(10.0),),
+    "sensor-drift:-20": (_drift(20.0),),
+    "sensor-drift:-60": (_drift(60.0),),
+    "sensor-half-out:10": (_own(300.0, "wanted", "second"),),
+    "sensor-half-out:60": (_own(1800.0, "wanted", "second"),),
+    "sensor-slips:60": (_GROWS,),
+    "sensor-frozen": (_list(30.0, where="ramp"), _list(180.0)),
+    "sensor-hung": (_list(30.0, where="ramp"), _list(180.0)),
+    "sensor-noise": (_list(60.0),),
+    "sensor-spikes": (_list(60.0),),
+    "sensor-k-as-j": (_GROWS,),
+    "sensor-j-as-k": (_GROWS,),
+    "sensor-fahrenheit": (_SECOND,),
+    "sensor-converted-twice": (_SECOND,),
+    "cold-junction-dead": (_SECOND,),
+    "sensor-scale:0.1": (_COLD, _list(10.0)),
+    "sensor-scale:10": (_COLD, _list(10.0)),
+    "sensor-gain:1.1": (_GROWS,),
+    "sensor-gain:0.9": (_GROWS,),
+    "sensor-offset:20": (_SECOND,),
+    "sensor-offset:-20": (_SECOND,),
+    "second-offset:20": (_SECOND,),
+    "second-offset:-20": (_SECOND,),
+    "relay-welded": (_list(2.0, "flows", *LIVE), _list(197.0, "flows", "learned")),
+    "half-wave": (_list(2.0, "flows", *LIVE), _list(428.0, "flows", "learned")),
+    "relay-late:3": (_own(2.0, "flows", *LIVE),),
+    "relay-sticky:0.05": (_own(2.0, "flows", *LIVE),),
+    "live-says-on": (_list(2.0, "unasked", "heater_live"),),
+    "live-says-off": (_own(20.0, "asked", "heater_live"),),
+    "relay-open": _DEAD,
+    "contactor-open": _DEAD,
+    "supply-lost": (_own(4.0, "live", "supply_v"), *_DEAD),
+    "relay-chatter": (_list(10.0, "asked", *LIVE),),
+    "element-dead:0.5": (_list(268.0, "full", "learned"),),
+    "supply-factor:1.2": (_own(4.0, "live", "supply_v"),),
+    "replies-silent": (_CUT_LINE,),
+    "power-cut": (_CUT_LINE,),
+    "replies-damaged:1": (_CUT_LINE,),
+    "replies-echoed": (_CUT_LINE,),
+    "replies-other-address": (_list(2.0, "live"),),
+    "replies-late:0.4": (_own(3.0, "live"),),
+    "foreign-frames": (_own(3.0, "live"),),
+    "replies-damaged:0.3": (_BAD_LINE,),
+    "replies-short:0.3": (_BAD_LINE,),
+    "replies-junk:0.3": (_BAD_LINE,),
+    "replies-lost:0.3": (_BAD_LINE,),
+    "wrong-device": (_COLD, _list(2.0)),
+    "door-open": (_list(120.0, "door", "door_open"),),
+    "smoke": (_list(1.0, "live", "smoke"),),
+    "fan-stopped": (_own(15.0, "wanted", "fan_on"),),
+    "enclosure-hot": (_own(2.0, "live", "enclosure"),),
+    "stray-on": (_list(1.0, "flows"),),
+}
+# What a fault takes away from the others that come with it: signals, or all of them (a dead line).
+_SPOILED: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
+    (("replies-", "power-cut", "foreign-frames", "wrong-device"), ("*",)),
+    (("live-says-",), LIVE),
+    (("second-",), ("second",)),
+    (("sensor-", "cold-junction-"), ("learned", "second", "process")),
+    (("door-", "cold-part", "fan-", "supply-", "element-", "ambient-"), ("learned",)),
+    (("relay-", "half-wave", "contactor-", "supply-lost", "board-reset", "boots-on", "stray-on"), _ALL),
+)
+
+
+def spoiled(by: Fault) -> set[str]:
+    """Return the signals that tell nothing any more while a fault lasts; "*" stands for all."""
+    return {name for heads, names in _SPOILED if by.name.startswith(heads) for name in names}
+
+
+def signals_of(oven: Oven, learned: bool) -> set[str]:
+    """Return what an oven has to see with: its signals, and "learned" where a model of it is known."""
+    fitted = {name for name, place in oven.signal if place is not None}
+    return fitted | {"learned"} if learned else fitted
+
+
+def ends_at(fault: Fault, others: tuple[Fault, ...]) -> float:
+    """Return when a fault is over: by itself, or when a later one sets the same field of the simulator."""
+    fields = {field for field, _ in FAULTS[fault.name].sets}
+    later = [
+        other.at_s
+        for other in others
+        if other is not fault
+        and other.at_s >= fault.at_s
+        and not fields.isdisjoint(field for field, _ in FAULTS[other.name].sets)
+    ]
+    return min([fault.at_s + fault.for_s, *later])
+
+
+def page() -> str:
+    """Return the table as Markdown: for each fault the list's number beside the judged one, and why."""
+    lines = [
+        "# How late the heat may be cut: the hazard list's numbers, and those that are judged",
+        "",
+        "Made by `python -m tests.bench.campaign lateness`. Seconds from the fault's beginning, counted as the",
+        "row says: what begins while no heat is wanted is found when it is next wanted. A number that is larger",
+        "than the list's carries its physical reason. The first row whose signals are there counts.",
+        "",
+        "| fault | where it can be seen | list | judged | counted | reason for another number |",
+        "|---|---|---|---|---|---|",
+    ]
+    for key, rows in ALLOWED.items():
+        lines += [_line(key, row) for row in rows]
+    return "\n".join(lines) + "\n"
+
+
+def _line(key: str, row: Allowed) -> str:
+    place = " or ".join(row.needs).replace("_", " ") or "every oven"
+    place += {"": "", "cold": ", from cold", "ramp": ", in a ramp"}[row.where]
+    asked = "–" if row.asked_s is None else f"{row.asked_s:.0f}"
+    return f"| {key} | {place} | {asked} | {row.within_s:.0f} | {COUNTS[row.counts]} | {row.why or '–'} |"

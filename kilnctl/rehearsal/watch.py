@@ -1,0 +1,127 @@
+"""Follows one heat from the outside, tick by tick, with the eyes of the simulator's truth."""
+
+from dataclasses import dataclass, field
+from math import inf
+
+from kilnctl.profile.segments import Operator, Soak
+from kilnctl.rehearsal.dry_run import Rehearsal
+from kilnctl.rehearsal.lateness import COUNTS, Counts, ends_at
+from kilnctl.runtime.runner import LIVE, Runner
+from simulator.faults import Fault
+
+# A soak in which this was the mean error, or less than this share was near its goal, was not that soak.
+FAR_K, NEAR_SHARE = 12.0, 0.95
+# With this mean error it is still called complete, and counted as untrue.
+UNTRUE_K = 5.0
+FULL = 0.7
+
+
+@dataclass(slots=True)
+class Soaked:
+    """What a soak truly was: sum of errors, seconds, and seconds inside its band and the margin."""
+
+    error_k: float = 0.0
+    seconds: float = 0.0
+    inside_s: float = 0.0
+
+
+@dataclass(slots=True)
+class Exposed:
+    """One fault in one heat: where it began, and for how long it went on, in each way of counting.
+
+    `reached_c` is the highest true temperature since, until the heat was cut.
+    """
+
+    fault: Fault
+    until_s: float
+    segment_kind: str = ""
+    before_c: float = 0.0
+    reached_c: float = -inf
+    counted: dict[Counts, float] = field(default_factory=lambda: dict.fromkeys(COUNTS, 0.0))
+
+    def see(self, runner: Runner, rehearsal: Rehearsal, was_asked: bool) -> None:
+        """Count one tick of the heat; `was_asked` is what was commanded while the last second passed."""
+        true_c = rehearsal.board.plant.sensor.junction_c
+        if not self.segment_kind:
+            self.segment_kind, self.before_c = runner.segment_kind or "end", true_c
+        self.reached_c = max(self.reached_c, true_c)
+        if runner.elapsed_s > self.until_s or runner.state not in LIVE:
+            return
+        held, asked, board = runner.cursor.setpoint_c is not None, runner.request.on, rehearsal.board
+        counted = self.counted
+        counted["live"] += 1.0
+        counted["wanted"] += held and runner.state == "running"
+        counted["asked"] += asked
+        counted["full"] += runner.duty >= FULL
+        counted["unasked"] += not asked and board.contactor_closed()
+        counted["flows"] += not was_asked and board.plant.power_w > 0.0
+        counted["door"] += held and not isinstance(runner.segment, Operator)
+
+
+@dataclass(slots=True)
+class Watch:
+    """What is kept of one heat.
+
+    A heat that is not over after `longest_s` is stopped: a reading that is wrong may never reach its goal.
+    `door_heat_s` is the longest time in a row in which heat flowed with the door open, as its switch knew.
+    """
+
+    faults: tuple[Fault, ...] = ()
+    rehearsal: Rehearsal | None = None
+    longest_s: float = inf
+    exposed: list[Exposed] = field(init=False)
+    soaks: dict[int, Soaked] = field(default_factory=dict)
+    heat_after_trip_s: float = 0.0
+    door_heat_s: float = 0.0
+    _door_s: float = 0.0
+    _was_asked: bool = False
+    ticks: int = 0
+
+    def __post_init__(self) -> None:
+        self.exposed = [Exposed(fault, ends_at(fault, self.faults)) for fault in self.faults]
+
+    def __call__(self, runner: Runner) -> None:
+        """See one tick."""
+        assert self.rehearsal is not None
+        plant, segment = self.rehearsal.board.plant, runner.segment
+        self.ticks += 1
+        if runner.elapsed_s > self.longest_s:
+            runner.off("the rehearsal's time is over")
+        if runner.state == "tripped":
+            self.heat_after_trip_s += plant.power_w > 0.0
+            return
+        for exposed in self.exposed:
+            if runner.elapsed_s > exposed.fault.at_s:
+                exposed.see(runner, self.rehearsal, self._was_asked)
+        self._was_asked = runner.request.on
+        self._door_s = self._door_s + 1.0 if plant.door_open and plant.power_w > 0.0 else 0.0
+        self.door_heat_s = max(self.door_heat_s, self._door_s)
+        if isinstance(segment, Soak) and runner.cursor.reached:
+            read_c = runner.scan.process.value if runner.scan is not None else None
+            if read_c is not None and abs(read_c - segment.at_c) <= segment.band_k:  # else it is not credited
+                self._soak(runner.cursor.segment, segment, plant.sensor.junction_c)
+
+    def _soak(self, index: int, segment: Soak, true_c: float) -> None:
+        soaked = self.soaks.get(index)
+        if soaked is None:
+            soaked = self.soaks[index] = Soaked()
+        error_k = true_c - segment.at_c
+        soaked.error_k += error_k
+        soaked.seconds += 1.0
+        soaked.inside_s += abs(error_k) <= segment.band_k + FAR_K
+
+    def off_goal(self) -> tuple[str, bool]:
+        """Say which soak was not truly what it should have been, and whether it was far from it."""
+        assert self.rehearsal is not None
+        said = ""
+        for index, soaked in self.soaks.items():
+            segment = self.rehearsal.runner.profile.segments[index]
+            assert isinstance(segment, Soak)
+            mean_k = soaked.error_k / soaked.seconds
+            if abs(mean_k) > FAR_K:
+                return f"a soak was {mean_k:+.0f} K off", True
+            if soaked.inside_s < NEAR_SHARE * segment.soak_s:
+                return f"a soak of {segment.soak_s:.0f} s was {soaked.inside_s:.0f} s near its goal", True
+            if abs(mean_k) > UNTRUE_K:
+                said = f"a soak was {mean_k:+.0f} K off"
+        return said, False
