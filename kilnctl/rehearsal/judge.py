@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import inf
 
 from kilnctl.logbook.readers import Reader
-from kilnctl.rehearsal.afterwards import After, watch_after
+from kilnctl.rehearsal.afterwards import STILL_ON, After, watch_after
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.expected import ANY, EXPECTED, Expected, number_for, row_of, visible
 from kilnctl.rehearsal.lateness import ALLOWED, LIVE, spoiled
@@ -26,6 +26,7 @@ SILENT_K = 30.0
 # What software sees of an independent limit that has opened: its contact, or an element that is dead.
 LIMIT_SPEAKS = {"limit_open", "heater_dead", "energy_balance", "no_progress"}
 LINE = ("replies", "power-cut", "foreign")
+READS_WRONG = ("sensor-", "cold-junction-", "wrong-device", "live-says-", "board-", "boots-", "stray-")
 STUCK = ("relay-welded", "half-wave")
 UNGUARDED = {"dead-man-stuck", "boots-on"}  # a board that boots with heat has no dead-man here
 
@@ -77,7 +78,7 @@ def judge(
     """Return the verdict over a finished heat; the watch after it goes on for some minutes first."""
     runner, faults = rehearsal.runner, watch.faults
     trip, first = runner.trip, watch.exposed[0] if watch.exposed else None
-    hidden = blind_to(rehearsal, faults)
+    hidden, record = blind_to(rehearsal, faults), _record(rehearsal, watch)
     after = watch_after(rehearsal)
     unsafe, unguarded, peak_c = _unsafe(rehearsal, outcome, watch, after, bool(hidden))
     wrong, untrue = _soaked(outcome, watch, hidden)
@@ -96,11 +97,13 @@ def judge(
         at_c=first.before_c if first else 0.0,
         found_s=trip.at_s - runner.started_s - faults[0].at_s if trip and faults else None,
         exposed_s=_exposed_s(rehearsal, first, faults),
-        unsafe=unsafe or _record(rehearsal, watch),
+        unsafe=unsafe or record,
         wrong=wrong,
         late="; ".join(said for exposed in watch.exposed if (said := _late(rehearsal, exposed, faults))),
         other_cause=trip is not None and not early and not _may_name(rehearsal, faults, trip.kind),
-        false_trip=f"{trip.kind}: {trip.reason}" if trip is not None and early else "",
+        false_trip=f"{trip.kind}: {trip.reason}"
+        if trip is not None and early
+        else _afterwards(rehearsal, faults, after),
         stands_in="; ".join(row.stands_in for row in hidden if row.stands_in),
         untrue=untrue,
         unguarded=unguarded,
@@ -113,6 +116,15 @@ def _may_name(rehearsal: Rehearsal, faults: tuple[Fault, ...], kind: str) -> boo
     rows, signal = [EXPECTED[row_of(fault)] for fault in faults], rehearsal.station.oven.signal
     causes = {c for row in rows if not getattr(signal, row.sound_with or "-", None) for c in row.causes}
     return kind in causes or ANY in causes or (rehearsal.board.limit_open and kind in LIMIT_SPEAKS)
+
+
+def _afterwards(rehearsal: Rehearsal, faults: tuple[Fault, ...], after: After) -> str:
+    """Say what the watch after the heat has found though nothing was wrong that it could have found."""
+    names = [fault.name for fault in faults]
+    if not after.fresh or after.heat_s > 0.0 or any(name.startswith((*LINE, *READS_WRONG)) for name in names):
+        return ""
+    strange = [kind for kind in after.fresh if not _may_name(rehearsal, faults, kind)]
+    return f"after the end: {', '.join(strange)}" if strange else ""
 
 
 def _spoils(fault: Fault, faults: tuple[Fault, ...]) -> Set[str]:
@@ -203,10 +215,10 @@ def _flows(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, after: After, a
     if after.heat_s > off_s:
         if not alone:
             return f"heat flows for {after.heat_s:.0f} s after the end"
-        if outcome.heat_off and has_contact and after.told is None:
+        if outcome.heat_off and has_contact and STILL_ON.isdisjoint(after.told):
             return "called off while the contact shows heat"
-        if after.hotter_k > SILENT_K and outcome.heat_off and (after.told is None or after.told_k > SILENT_K):
-            return f"{after.hotter_k:.0f} K hotter after the end, and nobody is told"
+        if outcome.heat_off and after.silent_k > SILENT_K:
+            return f"{after.silent_k:.0f} K hotter after the end, and nobody is told"
     if watch.heat_after_trip_s > off_s and not alone:
         return f"heat for {watch.heat_after_trip_s:.0f} s after the trip"
     if oven.signal.door_open is not None and watch.door_heat_s > off_s and not alone:
