@@ -20,6 +20,7 @@ from kilnctl.interlocks.sensor_answer import SensorAnswer
 from kilnctl.interlocks.sensor_frozen import COARSEST_K, SensorFrozen
 from kilnctl.interlocks.sensor_lost import SensorLost
 from kilnctl.interlocks.sensor_moves import SensorMoves, SensorNoise
+from kilnctl.interlocks.slow_drift import SlowDrift
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand, RisingWhileOff
 from kilnctl.interlocks.supply import Supply
 from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, Smoke
@@ -58,6 +59,7 @@ INTERLOCKS = (
     TwoSensors,
     ColdJunction,
     EnergyBalance,
+    SlowDrift,
     RisingWhileOff,
     OutputDisobeys,
     HeaterDead,
@@ -130,6 +132,7 @@ def not_applied(oven: Oven) -> tuple[str, ...]:
                 "sensor_answer",
                 "heat_without_demand",
                 "energy_balance",
+                "slow_drift",
                 "output_disobeys",
                 "heater_dead",
                 "no_progress",

@@ -19,8 +19,8 @@ class Expected:
     signals is there by which it can be seen it need not be cut, and `stands_in` says what protects then.
     `lies`: the reading is wrong, so that an unseen heat may call itself complete; that is told, and never
     taken for sound. `asked` is what the hazard list asks of the detection, in its own words. `installed`: a
-    mistake of wiring or settings, mostly there before the heat. `sound_with`: where this signal is fitted it is
-    no fault at all, and no interlock may name it.
+    mistake of wiring or settings, mostly there before the heat. `sound_with`: where this signal is fitted it
+    is no fault at all, and no interlock may name it.
     """
 
     rows: str
@@ -55,7 +55,7 @@ def _unseen(rows: str, asked: str = "", causes: tuple[str, ...] = _HIGH) -> Expe
 
 
 def _slow(rows: str = "H07", asked: str = "15 K with a second sensor") -> Expected:
-    """A reading that goes wrong slowly: a second sensor shows it; the holding duty of a learned oven tells."""
+    """A reading that goes wrong slowly: a second sensor shows it, the holding duty tells."""
     return Expected(rows, (*_HIGH, "no_progress"), _CHECK, lies=True, asked=asked)
 
 
@@ -156,7 +156,7 @@ EXPECTED: dict[str, Expected] = {
         "the door switch in the element's circuit",
         asked="heat off at once, stop after 120 s",
     ),
-    "door-ajar:0.1": Expected("H56", ("energy_balance", "no_progress"), asked="told"),
+    "door-ajar:0.1": Expected("H56", (*_WRONG, "no_progress"), asked="told"),
     # Where no switch tells of the door, a door that opens in mid-soak is a sensor that falls.
     "cold-part:25": Expected("–", _WRONG, asked="goes on", sound_with="door_open"),
     "smoke": Expected("H69 H70", ("smoke",), "smoke and CO alarms that wake somebody", asked="1 s"),

@@ -223,7 +223,7 @@ def _flows(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, after: After, a
         return f"heat for {watch.heat_after_trip_s:.0f} s after the trip"
     if oven.signal.door_open is not None and watch.door_heat_s > off_s and not alone:
         return f"heat for {watch.door_heat_s:.0f} s with the door open"
-    if outcome.outcome == "complete" and not outcome.heat_off:
+    if outcome.outcome == "complete" and not outcome.heat_off and not rehearsal.runner.off_read_back:
         return "complete without off read back"
     return ""
 

@@ -69,7 +69,7 @@ _COLD = _list(120.0, "asked", where="cold")
 _SECOND = _list(35.0, "wanted", "second")
 _DEAD = (_list(145.0, "asked", *LIVE), _list(145.0, "asked", "learned"))
 _GROWS = _own(3600.0, "wanted", "second", why="an error in proportion passes the band only when hot enough")
-_CUT_LINE = _list(3.0, "live")
+_CUT_LINE = _list(4.0, "live")  # "age > 3 cycles": at the fourth
 # A count that stands still says something after two minutes at the earliest: a sound oven in a slow ramp, or
 # behind a sensor with coarse steps, shows one and the same count for as long.
 _FROZEN = (
@@ -136,11 +136,11 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "replies-echoed": (_CUT_LINE,),
     "replies-other-address": (
         _more(
-            2.0, 3.0, "live", why="one wrong address may be a damaged byte; three make a lost device, as H30"
+            2.0, 4.0, "live", why="one wrong address may be a damaged byte; three make a lost device, as H30"
         ),
     ),
-    "replies-late:0.4": (_own(3.0, "live"),),
-    "foreign-frames": (_own(3.0, "live"),),
+    "replies-late:0.4": (_own(4.0, "live"),),
+    "foreign-frames": (_own(4.0, "live"),),
     "replies-damaged:0.3": (_BAD_LINE,),
     "replies-short:0.3": (_BAD_LINE,),
     "replies-junk:0.3": (_BAD_LINE,),

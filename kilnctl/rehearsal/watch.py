@@ -39,23 +39,30 @@ class Exposed:
     reached_c: float = -inf
     counted: dict[Counts, float] = field(default_factory=lambda: dict.fromkeys(COUNTS, 0.0))
 
-    def see(self, runner: Runner, rehearsal: Rehearsal, was_asked: bool) -> None:
-        """Count one tick of the heat; `was_asked` is what was commanded while the last second passed."""
-        true_c = rehearsal.board.plant.sensor.junction_c
+    def see(self, runner: Runner, true_c: float, passed: dict[Counts, bool]) -> None:
+        """Count the second that has just passed, by what was so when it began."""
         if not self.segment_kind:
             self.segment_kind, self.before_c = runner.segment_kind or "end", true_c
         self.reached_c = max(self.reached_c, true_c)
-        if runner.elapsed_s > self.until_s or runner.state not in LIVE:
-            return
-        held, asked, board = runner.cursor.setpoint_c is not None, runner.request.on, rehearsal.board
-        counted = self.counted
-        counted["live"] += 1.0
-        counted["wanted"] += held and runner.state == "running"
-        counted["asked"] += asked
-        counted["full"] += runner.duty >= FULL
-        counted["unasked"] += not asked and board.contactor_closed()
-        counted["flows"] += not was_asked and board.plant.power_w > 0.0
-        counted["door"] += held and not isinstance(runner.segment, Operator)
+        if runner.elapsed_s <= self.until_s + 1.0:
+            for counts, counted in passed.items():
+                self.counted[counts] += counted
+
+
+def _now(runner: Runner, contactor_closed: bool) -> dict[Counts, bool]:
+    """Return what is so from now on, in each way of counting; `flows` shows only when the second is over."""
+    if runner.state not in LIVE:
+        return {}
+    held, asked = runner.cursor.setpoint_c is not None, runner.request.on
+    return {
+        "live": True,
+        "wanted": held and runner.state == "running",
+        "asked": asked,
+        "full": runner.duty >= FULL,
+        "unasked": not asked and contactor_closed,
+        "door": held and not isinstance(runner.segment, Operator),
+        "flows": not asked,
+    }
 
 
 @dataclass(slots=True)
@@ -74,7 +81,8 @@ class Watch:
     heat_after_trip_s: float = 0.0
     door_heat_s: float = 0.0
     _door_s: float = 0.0
-    _was_asked: bool = False
+    _passed: dict[Counts, bool] = field(default_factory=dict)
+    _cut: bool = False
     ticks: int = 0
 
     def __post_init__(self) -> None:
@@ -87,13 +95,16 @@ class Watch:
         self.ticks += 1
         if runner.elapsed_s > self.longest_s:
             runner.off("the rehearsal's time is over")
+        if self._passed:
+            self._passed["flows"] = self._passed["flows"] and plant.power_w > 0.0
+            for exposed in self.exposed:
+                if runner.elapsed_s > exposed.fault.at_s:
+                    exposed.see(runner, plant.sensor.junction_c, self._passed)
+        self._passed = _now(runner, self.rehearsal.board.contactor_closed()) if self.exposed else {}
         if runner.state == "tripped":
-            self.heat_after_trip_s += plant.power_w > 0.0
+            self.heat_after_trip_s += self._cut and plant.power_w > 0.0
+            self._cut = True
             return
-        for exposed in self.exposed:
-            if runner.elapsed_s > exposed.fault.at_s:
-                exposed.see(runner, self.rehearsal, self._was_asked)
-        self._was_asked = runner.request.on
         self._door_s = self._door_s + 1.0 if plant.door_open and plant.power_w > 0.0 else 0.0
         self.door_heat_s = max(self.door_heat_s, self._door_s)
         if isinstance(segment, Soak) and runner.cursor.reached:

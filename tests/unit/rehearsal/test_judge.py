@@ -4,10 +4,14 @@ from dataclasses import replace
 
 import pytest
 
+from kilnctl.config.home import bundled
+from kilnctl.readings import Trip
+from kilnctl.rehearsal import lateness
 from kilnctl.rehearsal.campaign import Scenario, Task, heat_of, run_one
-from kilnctl.rehearsal.expected import EXPECTED
+from kilnctl.rehearsal.expected import EXPECTED, TOGETHER
 from kilnctl.rehearsal.hazards import COUNT, ELSEWHERE, page, seen
-from kilnctl.rehearsal.judge import MARGIN_K, Verdict, judge
+from kilnctl.rehearsal.judge import PAST_LIMIT_K, Verdict, judge
+from kilnctl.rehearsal.lateness import ALLOWED
 from tests.faults.scenarios import oven_text
 
 OVEN = "tempering-oven"
@@ -52,20 +56,24 @@ def test_heat_that_goes_on_after_the_end_is_unsafe() -> None:
     rehearsal.board.schedule(welded)
     verdict = judge(1, rehearsal, rehearsal.run(), watch)
     assert verdict.cause == "heat_without_demand"
-    assert verdict.unsafe == "heat flows after the end"
+    assert verdict.unsafe.startswith("heat flows for ")
+    assert verdict.unsafe.endswith("after the end")
 
 
 @pytest.mark.slow
 def test_with_both_switches_welded_the_limit_is_left_and_nobody_calls_it_off() -> None:
-    rehearsal, watch = heat_of(Task(1, WARM, faults=("contactor-welded@0s", f"relay-welded@{SOAK_S}s")))
+    both = ("contactor-welded@0s", f"relay-welded@{SOAK_S}s")
+    rehearsal, watch = heat_of(Task(1, WARM, faults=both, limited=True))
     outcome = rehearsal.run()
     assert not outcome.heat_off
     assert not judge(1, rehearsal, outcome, watch).unsafe
-    assert "contact" in judge(1, rehearsal, replace(outcome, heat_off=True), watch).unsafe
     for _ in range(3600):
         rehearsal.board.step(1.0)
     assert rehearsal.board.limit_open
-    assert rehearsal.board.truth().peak_place_c <= rehearsal.station.oven.limit_c + MARGIN_K
+    assert rehearsal.board.truth().peak_place_c <= rehearsal.station.oven.limit_c + PAST_LIMIT_K
+    verdict = run_one(Task(1, WARM, faults=both))
+    assert not verdict.unsafe
+    assert "allowed" in verdict.unguarded  # named where no limit is fitted
 
 
 @pytest.mark.slow
@@ -80,10 +88,14 @@ def test_a_small_error_is_excused_only_where_no_second_sensor_sees_it() -> None:
 
 @pytest.mark.slow
 def test_where_software_is_blind_the_independent_limit_keeps_the_truth_within_the_margin() -> None:
-    verdict = run_one(Task(1, WARM, faults=("sensor-k-as-j@0s",)))
+    fault = ("sensor-k-as-j@0s",)
+    verdict = run_one(Task(1, WARM, faults=fault, limited=True))
     assert not verdict.seen
-    assert 240.0 < verdict.peak_c <= 260.0 + MARGIN_K
-    assert not verdict.unsafe
+    assert 240.0 < verdict.peak_c <= 260.0 + PAST_LIMIT_K
+    assert (verdict.unsafe, verdict.unguarded) == ("", "")
+    verdict = run_one(Task(1, WARM, faults=fault))
+    assert verdict.unsafe == ""
+    assert verdict.unguarded
 
 
 @pytest.mark.slow
@@ -107,8 +119,9 @@ def test_a_lost_sample_is_unsafe() -> None:
 
 def test_every_row_without_a_number_is_harmless_or_has_a_safeguard() -> None:
     for key, row in EXPECTED.items():
+        everywhere = any(not number.needs for number in ALLOWED.get(key, ()))
         assert row.causes or row.stands_in or not row.lies, key
-        assert row.stands_in or not (row.must and row.needs and row.lies), key
+        assert row.stands_in or everywhere or not row.lies or key not in ALLOWED, key
         assert row.asked or row.stands_in, key
 
 
@@ -131,3 +144,115 @@ def test_the_row_of_a_fault_tells_median_and_worst() -> None:
 
     row = seen([heat(1.0), heat(2.0), heat(9.0), heat(None, seen=False)], "sensor-open")
     assert (row.heats, row.cut, row.median_s, row.worst_s, row.blind) == (4, 3, 2.0, 9.0, 1)
+
+
+def test_every_number_larger_than_the_lists_has_a_reason_and_stands_on_the_page() -> None:
+    for key, rows in ALLOWED.items():
+        assert key in EXPECTED
+        for row in rows:
+            assert row.why or (row.asked_s is not None and row.within_s <= row.asked_s), key
+    shown = (bundled("ovens").parents[1] / "kilnctl/rehearsal/LATENESS.md").read_text(encoding="utf-8")
+    assert shown == lateness.page()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("fault", "delay_s", "says"),
+    [
+        ("relay-welded", 1, "relay-welded for 3 s, 2 s allowed"),
+        ("sensor-open", 2, "sensor-open for 3 s, 2 s allowed"),
+        ("smoke", 1, "smoke for 2 s, 1 s allowed"),
+    ],
+)
+def test_a_second_more_than_the_list_allows_is_late(fault: str, delay_s: int, says: str) -> None:
+    rehearsal, watch = heat_of(Task(1, FULL, faults=(f"{fault}@{SOAK_S}s",)))
+    runner, since = rehearsal.runner, []
+
+    def later(check):
+        def delayed(seen):
+            verdict = check(seen)
+            if isinstance(verdict, Trip):
+                since.append(seen.at_s)
+            return verdict if since and seen.at_s - since[0] >= delay_s else None
+
+        return delayed
+
+    runner.station.__dict__["checks"] = tuple(later(check) for check in runner.station.checks)
+    assert judge(1, rehearsal, runner.run(), watch).late == says
+
+
+@pytest.mark.slow
+def test_of_a_pair_each_fault_has_its_own_number_unless_the_other_takes_its_signal() -> None:
+    pair = (f"relay-welded@{SOAK_S}s", f"sensor-frozen@{SOAK_S}s")
+    rehearsal, watch = heat_of(Task(1, WARM, faults=pair))
+    runner = rehearsal.runner
+    runner.station = replace(runner.station, interlocks=())
+    assert judge(1, rehearsal, runner.run(), watch).late.count("allowed") == 2
+    stuck = run_one(Task(1, WARM, faults=(f"relay-welded@{SOAK_S}s", f"live-says-off@{SOAK_S}s")))
+    assert stuck.late == ""
+
+
+@pytest.mark.slow
+def test_26_k_past_the_plan_is_too_hot_and_25_k_are_not() -> None:
+    rehearsal, watch = heat_of(Task(1, FULL, faults=(f"smoke@{SOAK_S}s",)))
+    outcome = rehearsal.run()
+    rehearsal.board.plant.peak_place_c = 205.0 + 24.9
+    assert judge(1, rehearsal, outcome, watch).unsafe == ""
+    rehearsal.board.plant.peak_place_c = 205.0 + 26.0
+    assert "truly 231 °C, 230 °C allowed" in judge(1, rehearsal, outcome, watch).unsafe
+
+
+@pytest.mark.slow
+def test_heat_in_the_first_seconds_after_the_end_counts() -> None:
+    rehearsal, watch = heat_of(Task(1, WARM))
+    outcome = rehearsal.run()
+    hands = rehearsal.station.hands
+    rehearsal.runner.station = replace(rehearsal.runner.station, hands=_NeverOff(hands, rehearsal.board))
+    assert "s after the end" in judge(1, rehearsal, outcome, watch).unsafe
+
+
+class _NeverOff:
+    """Hands that switch on where they should switch off."""
+
+    def __init__(self, hands, board) -> None:
+        self._hands, self._board = hands, board
+
+    def scan(self, at_s: float):
+        return self._hands.scan(at_s)
+
+    def off(self) -> bool:
+        self._board.feed(10)
+        self._board.heater = self._board.contactor = True
+        return True
+
+
+@pytest.mark.slow
+def test_heat_through_an_open_door_is_unsafe() -> None:
+    rehearsal, watch = heat_of(Task(1, WARM, faults=(f"door-open@{SOAK_S}s",)))
+    real = rehearsal.station.hands.scan
+    rehearsal.station.hands.scan = lambda at_s: real(at_s)._replace(door_open=False)
+    assert "with the door open" in judge(1, rehearsal, rehearsal.run(), watch).unsafe
+
+
+@pytest.mark.slow
+def test_complete_with_a_soak_6_k_off_is_untrue_with_a_fault_that_lies_and_wrong_without_one() -> None:
+    fault = ("cold-junction-off@0s:6",)
+    verdict = run_one(Task(1, WARM, faults=fault))
+    assert (verdict.outcome, verdict.wrong) == ("complete", "")
+    assert verdict.untrue == "a soak was -6 K off"
+    rehearsal, watch = heat_of(Task(1, WARM))
+    rehearsal.board.schedule(heat_of(Task(1, WARM, faults=fault))[1].faults)
+    rehearsal.board.step(1.0)
+    assert judge(1, rehearsal, rehearsal.run(), watch).wrong == "complete, but a soak was -6 K off"
+
+
+@pytest.mark.slow
+def test_off_by_hand_and_a_clock_that_is_set() -> None:
+    verdict = run_one(Task(1, WARM, acts=(f"off@{SOAK_S}",)))
+    assert (verdict.outcome, verdict.failed) == ("stopped", False)
+    verdict = run_one(Task(1, WARM, acts=(f"clock@{SOAK_S}:-3600",)))
+    assert (verdict.outcome, verdict.failed, verdict.untrue) == ("complete", False, "")
+
+
+def test_faults_that_come_together_have_rows() -> None:
+    assert {f.partition("@")[0] for faults in TOGETHER.values() for f in faults} <= set(EXPECTED)
