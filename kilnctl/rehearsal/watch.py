@@ -6,7 +6,8 @@ from math import inf
 from kilnctl.profile.segments import Operator, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.lateness import COUNTS, Counts, ends_at
-from kilnctl.runtime.runner import LIVE, Runner
+from kilnctl.runtime.runner import Runner
+from kilnctl.stages import LIVE
 from simulator.faults import Fault
 
 # A soak in which this was the mean error, or less than this share was near its goal, was not that soak.
