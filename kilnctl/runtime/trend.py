@@ -3,21 +3,35 @@
 from collections import deque
 
 WINDOW_S = 60.0
+# An element that glows goes on warming its oven: a fibre furnace with a slow sensor that is cut at 60 degC
+# rises for 333 s (tests/bench/first_heats.py). Until so long after the heat an oven that rises is not idle.
+COAST_S = 360.0
 
 
 class Trend:
-    """Keeps one minute of one oven; `value` is read by the other ovens' threads."""
+    """Keeps one oven's last minutes; `value` is read by the other ovens' threads.
+
+    The rise of the last minute in K, and the share of it that was heated: of the minute, or where none of it
+    was, of the time in which the oven may still coast.
+    """
 
     def __init__(self) -> None:
         self._seen: deque[tuple[float, float, float]] = deque()
-        self._heat_s = 0.0
+        self._heats: deque[tuple[float, float]] = deque()
+        self._minute_s = self._coast_s = 0.0
         self.value: tuple[float, float] = (0.0, 0.0)
 
     def see(self, at_s: float, process_c: float, on: bool, dt_s: float) -> None:
         """Take one good reading: time and step in s, temperature in degC, whether heat was commanded."""
         heat_s = dt_s if on else 0.0
         self._seen.append((at_s, process_c, heat_s))
-        self._heat_s += heat_s
+        self._minute_s += heat_s
+        if on:
+            self._heats.append((at_s, heat_s))
+            self._coast_s += heat_s
         while self._seen[0][0] < at_s - WINDOW_S:
-            self._heat_s -= self._seen.popleft()[2]
-        self.value = (process_c - self._seen[0][1], min(1.0, max(0.0, self._heat_s / WINDOW_S)))
+            self._minute_s -= self._seen.popleft()[2]
+        while self._heats and self._heats[0][0] < at_s - COAST_S:
+            self._coast_s -= self._heats.popleft()[1]
+        heated_s = self._minute_s if self._minute_s > 0.0 else self._coast_s
+        self.value = (process_c - self._seen[0][1], min(1.0, max(0.0, heated_s / WINDOW_S)))

@@ -38,6 +38,8 @@ def watch(heat: Heat) -> AfterHeat:
 def look_after(heat: Heat, scan: Scan) -> None:
     """See one look of a heat that is cut, and take what it shows: as a trip, or beside the first."""
     heat.after = watch(heat).see(scan, heat.off_read_back)
+    if scan.process.value is not None:
+        heat.trend.see(scan.at_s, scan.process.value, False, heat.station.oven.tick_s)
     if heat.job.record_only:
         return
     for found in heat.after.findings(scan.at_s, heat.station.oven.limit_c):

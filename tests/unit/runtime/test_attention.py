@@ -45,3 +45,13 @@ def test_a_trend_is_the_rise_and_the_heat_of_the_last_minute() -> None:
     rise_k, duty = trend.value
     assert rise_k == pytest.approx(6.0, abs=0.2)
     assert duty == pytest.approx(0.5, abs=0.03)
+
+
+def test_an_oven_that_coasts_is_not_idle_until_it_must_have_ended() -> None:
+    trend = Trend()
+    for second in range(600):
+        trend.see(float(second), 20.0 + 0.1 * second, second < 120, 1.0)
+        rise_k, heat = trend.value
+        if second > 180:
+            assert rise_k > 3.0
+            assert (heat >= 0.02) == (second <= 478)

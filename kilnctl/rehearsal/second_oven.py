@@ -1,0 +1,124 @@
+"""Two ovens in one room, in one virtual time: what goes wrong with one must not touch the other.
+
+Both run a heat of the campaign. `off` for one of them, a fault in the first, and what is crossed between the
+two are judged on the truth of both.
+"""
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kilnctl.rehearsal.campaign import Scenario, Task, drawn, heat_of
+from kilnctl.rehearsal.dry_run import Rehearsal
+from kilnctl.runtime import tripping
+from kilnctl.stages import LIVE
+from simulator.pair import schedule_pair
+
+# Crossed between two ovens: both heats off within so many seconds in which one of them is heated (H15, H22).
+CROSSED = ("sensors-crossed", "outputs-crossed")
+CROSSED_S = 120.0
+# Heat may flow so long in an oven whose heat was put off, or has ended.
+OFF_WITHIN_S = 3
+# A room is looked at for so long; a heat of the campaign lasts for about 40 minutes.
+LONGEST_S = 5400
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What became of two ovens, first and second. `wrong` is a sentence, empty where all is well."""
+
+    seed: int
+    what: str
+    outcomes: tuple[str, str]
+    causes: tuple[str, str]
+    heated_s: float
+    wrong: str
+
+
+class _One:
+    """One oven of the room: its heat tick by tick, and the watch after it."""
+
+    def __init__(self, task: Task) -> None:
+        self.rehearsal, _ = heat_of(task)
+        self.runner = self.rehearsal.runner
+        self.runner.tally.enter(0, 0.0)
+        self.idle_heat_s = 0
+
+    @property
+    def over(self) -> bool:
+        return self.runner.state not in LIVE
+
+    def second(self, at_s: float) -> None:
+        """Let one second pass: a tick of the heat, or a look of the watch after it."""
+        runner, clock = self.runner, self.rehearsal.clock
+        clock.advance(at_s - clock.now_s())
+        before_j, over = self.rehearsal.board.heated.energy_j, self.over
+        if over:
+            scan = runner.scan = runner.station.hands.scan(at_s)
+            runner.off_read_back = runner.station.hands.off()
+            tripping.look_after(runner, scan)
+        else:
+            runner.tick(at_s)
+        flows = self.rehearsal.board.heated.energy_j > before_j + 1.0
+        self.idle_heat_s = self.idle_heat_s + 1 if over and flows else 0
+
+
+def room_of(seed: int, scenarios: Sequence[Scenario]) -> Room:
+    """Run the room of a seed: two ovens; something is crossed, one is put off, or the first has a fault."""
+    dice = random.Random(f"room {seed}")
+    first = dice.choice(scenarios)
+    second = dice.choice([s for s in scenarios if _name(s) != _name(first)])
+    at_s = dice.uniform(60.0, 1500.0)
+    what = ("off first", "off second", "fault", *CROSSED)[seed % 5]
+    faults = drawn(seed, [first]).faults if what == "fault" else ()
+    one, two = _One(Task(seed, first, seed % 1000, faults)), _One(Task(seed, second, seed % 997))
+    names = [each.rehearsal.station.oven.name for each in (one, two)]
+    one.runner.others = lambda: {names[1]: two.runner.trend.value}
+    two.runner.others = lambda: {names[0]: one.runner.trend.value}
+    if what in CROSSED:
+        schedule_pair(f"{what}@{at_s:.0f}", one.rehearsal.board, two.rehearsal.board)
+    return _judged(seed, what, one, two, at_s)
+
+
+def _name(scenario: Scenario) -> str:
+    return next(line for line in scenario.oven.splitlines() if line.startswith("name"))
+
+
+def _judged(seed: int, what: str, one: _One, two: _One, at_s: float) -> Room:
+    """Run both to their ends, a second at a time, and judge them."""
+    heated_s, wrong = 0.0, ""
+    for second in range(1, LONGEST_S):
+        if second == int(at_s) and what.startswith("off"):
+            (one if what == "off first" else two).runner.off("off for one of two (rehearsed)")
+        for each in (one, two):
+            each.second(float(second))
+        if what in CROSSED and second > at_s:
+            heated_s += one.runner.request.on or two.runner.request.on
+        wrong = wrong or _touched(what, one, two)
+        if one.over and two.over:
+            break
+    if heated_s > CROSSED_S:
+        wrong = wrong or f"{what}: heated for {heated_s:.0f} s, {CROSSED_S:.0f} s allowed"
+    outcomes, causes = (one.runner.state, two.runner.state), (_cause(one.rehearsal), _cause(two.rehearsal))
+    return Room(seed, what, outcomes, causes, heated_s, wrong)
+
+
+def _touched(what: str, one: _One, two: _One) -> str:
+    """Say which oven was touched by what is no business of it, or is heated though its heat is over."""
+    if what in CROSSED:
+        return ""
+    if two.runner.trip is not None:
+        return f"the second oven trips: {two.runner.cause}"
+    if one.runner.state == "stopped" and what == "off second":
+        return "off for the second oven has ended the first"
+    if two.runner.state == "stopped" and what != "off second":
+        return "the first oven has ended the second"
+    for each in (two, one) if what != "fault" else (two,):
+        if each.idle_heat_s > OFF_WITHIN_S:
+            return f"{each.rehearsal.station.oven.name} is heated though its heat is over"
+    return ""
+
+
+def _cause(rehearsal: Rehearsal) -> str:
+    trip = rehearsal.runner.trip
+    return "" if trip is None else trip.kind
