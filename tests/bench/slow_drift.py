@@ -135,7 +135,7 @@ def table(found: list[Held]) -> str:
         "# What the holding duty sees of a drift",
         "",
         f"Made by `python -m tests.bench.slow_drift table`; holds of {SOAK_MIN} min, all invented. A drift",
-        f"begins in the first {BEGINS_MIN} min of the hold: `late` means more than a quarter of an hour into it,",
+        f"begins in the first {BEGINS_MIN} min of the hold: `late` means over a quarter of an hour into it,",
         "when the hold knows its own duty. K: how much too hot it truly was when told, median (worst).",
         "",
         "| oven | volts | kind | begins | holds | told | told by 20 K | K when told | tripped | K then | "
