@@ -143,6 +143,12 @@ def warmed(bench: Bench) -> Found:
     return Found(False, None, "the sensor did not move within five minutes: is it the one that you warmed?")
 
 
+def _gone(scan: Scan, powered: bool = True) -> bool:
+    """Return whether the limit has taken the power away: by the element's own sign where there is one."""
+    alive = live(scan)
+    return scan.limit_open is True if alive is None else powered and not alive
+
+
 def limit(bench: Bench) -> Found:
     """Heat until the independent limit, set to 150 °C, takes the power away."""
     bench.without = ("limit_open", "heater_dead", "no_progress", "output_disobeys", "energy_balance")
@@ -153,7 +159,7 @@ def limit(bench: Bench) -> Found:
         nonlocal powered, highest_c
         powered += float(live(scan) is True)
         highest_c = max(highest_c, scan.process.value or 0.0)
-        return scan.limit_open is True or (powered > 3 and live(scan) is False)
+        return _gone(scan, powered > 3)
 
     ceiling_c = LIMIT_C + OVER_K
 
@@ -164,8 +170,11 @@ def limit(bench: Bench) -> Found:
     if scan is None:
         return Found(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
     at_c = scan.process.value
-    if scan.limit_open or live(scan) is False:
+    if _gone(scan):
         return Found(True, at_c, f"the power was gone at {highest_c:.0f} °C")
+    if scan.limit_open:
+        said = "the limit says open and the element is live all the same: somebody has bridged it"
+        return Found(False, at_c, said)
     if live(scan) is None:
         return Found(
             True, None, f"stopped at {highest_c:.0f} °C; nothing here shows whether the limit opened"
