@@ -21,6 +21,7 @@ from kilnctl.runtime.here import here
 from kilnctl.runtime.job import Job, ending_words
 from kilnctl.runtime.station import Station
 from kilnctl.runtime.tally import Tally
+from kilnctl.runtime.trend import Trend
 from kilnctl.stages import RunState
 from kilnctl.treatment.outcome import Look
 
@@ -61,7 +62,7 @@ class Heat:
         self.part_inside = inside(job.profile, job.start.segment)
         self.part = station.part_start() if self.part_inside else None
         self.dose = job.dose or station.dose_start(job.profile)
-        self.tally = Tally(job.profile)
+        self.tally, self.trend = Tally(job.profile), Trend()
         self.looks: list[Look] = []
         self.scan: Scan | None = None
         self.unexplained: float | None = None

@@ -26,7 +26,6 @@ from kilnctl.runtime.job import Job, Outcome, verdict
 from kilnctl.runtime.orders import Orders
 from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
-from kilnctl.runtime.trend import Trend
 from kilnctl.runtime.unpowered import excused
 from kilnctl.stages import LIVE
 from kilnctl.treatment.outcome import Look
@@ -73,7 +72,6 @@ class Runner(Heat):
         self._setpoint_c: float | None = None
         self._unlike: Unlike | None = None
         self._dither, self._nudging = 0, nudging(station.interlocks)
-        self.trend = Trend()
         self.others: Callable[[], dict[str, tuple[float, float]]] = dict
         self._ticks = 0
         self.ahead: Ahead | None = None
