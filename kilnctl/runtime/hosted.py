@@ -144,7 +144,7 @@ class Hosted:
         except BaseException as error:
             # The run has cut the heat, latched and recorded why; the outcome tells it to whoever asks.
             self.error = error
-            why = self.runner.cause or f"{type(error).__name__}: {error}"
+            why = self.runner.cause or tripping.words_of(error)
             self.outcome = Outcome("tripped", why, hands.off(), 4, {})
         finally:
             self._off = self.outcome is not None and self.outcome.heat_off

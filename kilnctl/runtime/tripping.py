@@ -69,5 +69,12 @@ def standing(first: Trip, later: tuple[Trip, ...]) -> Trip:
 
 def broke(heat: Heat, error: BaseException) -> None:
     """Trip for what broke in a tick: whoever calls has cut the heat. A trip that stands keeps its cause."""
-    why = one_line(f"{type(error).__name__}: {error}")
-    take(heat, with_subject(Trip("program_fault", why, heat.clock.now_s())))
+    take(heat, with_subject(Trip("program_fault", words_of(error), heat.clock.now_s())))
+
+
+def words_of(error: BaseException) -> str:
+    """Return an error in one line. Never raises: an error may not even know its own words."""
+    try:
+        return one_line(f"{type(error).__name__}: {error}")
+    except Exception:
+        return type(error).__name__

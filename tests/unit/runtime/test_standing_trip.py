@@ -130,6 +130,17 @@ def test_a_wire_that_comes_back_shows_the_heat_off() -> None:
     assert trip_head(stood.tripped[-1][0]).level == "off"
 
 
+def test_the_horn_of_a_heat_that_was_heard_sounds_again_within_the_heat_too() -> None:
+    def hear(stood: Stood, s: Snapshot) -> None:
+        if s.trip and not s.trip_later and stood.hosted.busy:
+            assert stood.hosted.command(Command("acknowledge")).accepted
+
+    welded = (f"{switch}-welded@{TRIP_S + 1:.0f}s" for switch in ("relay", "contactor"))
+    stood = Stood(TEMPERING, *welded, f"sensor-open@{TRIP_S:.0f}s", watch_s=4.0, act=hear).go()
+    _, _, found = stood.first(lambda s: bool(s.trip_later))
+    assert all(stood.horn[found : found + 3])
+
+
 @pytest.mark.parametrize("oven", [TEMPERING, FURNACE], ids=["oven", "furnace"])
 @pytest.mark.parametrize("seed", range(4))
 def test_a_sound_oven_coasts_and_nothing_more_is_found(oven: Oven, seed: int) -> None:

@@ -27,6 +27,7 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.model.part import part_of
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Alarm, Observation, Priority, Quality, Reaction, Reading, Scan, Trip
+from kilnctl.runtime import tripping
 from kilnctl.runtime.job import Job, Outcome
 from kilnctl.runtime.runner import Runner
 from kilnctl.runtime.station import Station
@@ -699,6 +700,34 @@ def test_an_error_is_the_cause_and_the_heat_is_off() -> None:
     assert bench.hands.done[-1] == "off"
     found = Reader(bench.book.connection).run(bench.runner.run_id or 0)
     assert (found.outcome, found.cause) == ("tripped", "Program: ZeroDivisionError: invented")
+
+
+class Mute(Exception):
+    def __str__(self) -> str:
+        raise ZeroDivisionError("it has no words")
+
+
+def test_an_error_without_words_latches_all_the_same() -> None:
+    bench = Bench()
+    bench.act = {20: lambda: (_ for _ in ()).throw(Mute())}
+    with pytest.raises(Mute):
+        bench.run()
+    assert [trip.reason for trip in bench.latched] == ["Program: Mute"]
+
+
+def test_what_breaks_while_an_error_is_told_leaves_the_oven_off_and_its_latch_armed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def no_memory(*_: Any) -> None:
+        raise MemoryError
+
+    bench = Bench()
+    bench.act = {20: lambda: 1 / 0}
+    monkeypatch.setattr(tripping, "broke", no_memory)
+    with pytest.raises(MemoryError):
+        bench.run()
+    assert bench.released == 0
+    assert bench.hands.done[-1] == "off"
 
 
 def test_what_is_not_checked_stands_in_the_record() -> None:
