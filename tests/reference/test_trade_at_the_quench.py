@@ -13,27 +13,19 @@ from functools import cache
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
+from trade_plans import FURNACE, OVEN, planned
 
 from kilnctl.config.home import bundled, known
-from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.job import load_job
-from kilnctl.treatment.planning import Plan, plan
+from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.quenching import Bath, bath_after_each_c
-from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel
 
-FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
-OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 GRADES = sorted(known("steels"))
 HOT_C = 60.0
 WEAR = ("gloves", "face shield", "tongs")
-
-
-def planned(steel: str, *treatments: dict[str, object], oven=FURNACE, **keys: object) -> Plan:
-    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
-    return plan(Recipe.model_validate(data | keys), load_steel(steel), oven)
 
 
 def hardened(steel: str, section: str, **harden: object) -> Plan:

@@ -1,24 +1,17 @@
 """The cards against the sheets they quote, where a number is scaled, chosen or named by the planner."""
 
 import pytest
+from trade_plans import planned
 
-from kilnctl.config.home import bundled, known
-from kilnctl.config.oven import load_oven
+from kilnctl.config.home import known
 from kilnctl.profile.segments import Soak
 from kilnctl.treatment.checks import ac1_c
 from kilnctl.treatment.formulas import after_quench
 from kilnctl.treatment.naming import Exposure, exposure_note
-from kilnctl.treatment.planning import Plan, plan
-from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.steels import load_steel
 
-FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
 GRADES = sorted(known("steels"))
-
-
-def planned(steel: str, *treatments: dict[str, object], **keys: object) -> Plan:
-    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
-    return plan(Recipe.model_validate(data | keys), load_steel(steel), FURNACE)
 
 
 def soaks(made: Plan, purpose: str) -> list[Soak]:

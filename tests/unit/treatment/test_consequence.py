@@ -1,26 +1,16 @@
 """What every step leaves of the part: nothing that was hardened is undone in silence."""
 
 import pytest
+from trade_plans import planned
 
-from kilnctl.config.home import bundled
-from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak
 from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.dose import equal_time_s, parameter
-from kilnctl.treatment.planning import Plan, plan
-from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel
 
-FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
-OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 HARDEN, TEMPER = {"do": "harden"}, {"do": "temper", "at": "205 C"}
 WHY = {"undoes_hardness": "cracked; to be forged again"}
-
-
-def planned(steel: str, *treatments: dict[str, object], oven: Oven = FURNACE, **keys: object) -> Plan:
-    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
-    return plan(Recipe.model_validate(data | keys), load_steel(steel), oven)
 
 
 @pytest.mark.parametrize(

@@ -1,21 +1,12 @@
 """What is not certain of a part is said in the plan and in the record: a guessed grade, a laminate."""
 
 import pytest
+from trade_plans import planned
 
-from kilnctl.config.home import bundled
-from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.planning import Plan, plan
-from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel
 
-FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
 HARDEN, TEMPER = {"do": "harden"}, {"do": "temper", "at": "205 C"}
-
-
-def planned(steel: str, *treatments: dict[str, object], **keys: object) -> Plan:
-    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
-    return plan(Recipe.model_validate(data | keys), load_steel(steel), FURNACE)
 
 
 def test_a_guessed_grade_is_unproven_in_plan_and_record() -> None:

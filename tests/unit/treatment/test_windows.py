@@ -1,23 +1,15 @@
 """Windows with teeth: below every source refused, between sources both named, slips of the unit offered."""
 
 import pytest
+from trade_plans import FURNACE, OVEN, planned
 
-from kilnctl.config.home import bundled, known
-from kilnctl.config.oven import Oven, load_oven
+from kilnctl.config.home import known
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.treatment.hardness import temper_choice
-from kilnctl.treatment.planning import Plan, plan
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel
 
-FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
-OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 GRADES = sorted(known("steels"))
-
-
-def planned(steel: str, *treatments: dict[str, object], oven: Oven = FURNACE, **keys: object) -> Plan:
-    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
-    return plan(Recipe.model_validate(data | keys), load_steel(steel), oven)
 
 
 @pytest.mark.parametrize("grade", GRADES)
