@@ -28,6 +28,7 @@ from kilnctl.runtime.recording import sample_of, summary_of
 from kilnctl.runtime.station import Station
 from kilnctl.runtime.unpowered import excused
 from kilnctl.stages import LIVE
+from kilnctl.treatment.dose import counts
 from kilnctl.treatment.outcome import Look
 
 if TYPE_CHECKING:
@@ -262,8 +263,9 @@ class Runner(Heat):
         process_c = scan.process.value or 0.0
         self.part = self.station.part_advance(self.part, process_c, dt_s, self.part_inside)
         part_c = self.part_c
-        self.dose = self.station.dose_advance(self.dose, process_c if part_c is None else part_c, dt_s)
         before = self.cursor
+        if self.part_inside and counts(self.profile, before.segment):
+            self.dose = self.station.dose_advance(self.dose, process_c if part_c is None else part_c, dt_s)
         if self.state == "running" and not self.job.record_only:
             reply, self.reply = self.reply, None
             self.cursor = advance(self.profile, before, process_c, part_c, dt_s, reply)

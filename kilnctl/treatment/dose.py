@@ -17,6 +17,7 @@ _KELVIN = 273.15
 _HOUR_S = 3600.0
 _LONGEST_DOSE_S = 1e6 * _HOUR_S
 USUAL_CONSTANT = 20.0
+TEMPERS = ("temper", "snap temper")
 _UNKNOWN_CARBON = 0.8
 
 
@@ -112,10 +113,15 @@ def dose_for(profile: Profile) -> Dose | None:
 
     The goal is the hottest temper's temperature. Raises ProfileError for a steel without a card.
     """
-    tempers = [s for s in profile.segments if isinstance(s, Soak) and s.purpose in ("temper", "snap temper")]
+    tempers = [s for s in profile.segments if isinstance(s, Soak) and s.purpose in TEMPERS]
     if not tempers:
         return None
     return start_dose(max(s.at_c for s in tempers), sum(s.soak_s for s in tempers), carbon_of(profile.steel))
+
+
+def counts(profile: Profile, segment: int) -> bool:
+    """True in the segments of a temper: what a furnace does before the quench tempers nothing."""
+    return profile.segments[min(segment, len(profile.segments) - 1)].purpose in TEMPERS
 
 
 def carbon_of(steel: str | None) -> float:
