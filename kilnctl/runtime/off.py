@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
 STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
 LOOK_S = 0.02
+CONTROLLER = "the controller"
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +138,7 @@ class Way:
         if told is None:
             return self.state
         meant = {name: off for name, off in told.items() if not self.state.named or name == self._name}
-        return self._with(meant, answered=True)
+        return self._with(meant, answered=True, by=CONTROLLER)
 
     def _ask_devices(self) -> Off:
         for port in dict.fromkeys(outlet.port for name in self.state.left for outlet in self._at(name)):
@@ -163,7 +164,7 @@ class Way:
         for name, place in there.items():
             same = [off for oven, off in told.items() if [key, place] in _at(answer[0], oven)]
             if same:
-                self.state = self._with({name: all(same)}, answered=self.state.answered)
+                self.state = self._with({name: all(same)}, self.state.answered, "the process that drives it")
 
     def _asked(
         self,
@@ -209,18 +210,17 @@ class Way:
 
     def _ports(self) -> Off:
         ovens = self._ovens()
-        held = self._take([oven for oven in ovens])
+        held = self._take(ovens)
         free = [oven for oven in ovens if oven.name not in held[1]]
         try:
             read = self._sent(free, share=False) if free else {}
         finally:
             for listener in held[0]:
                 listener.close()
-        state = self._with({name: True for name, good in read.items() if good}, self.state.answered)
+        good = {name: True for name, off in read.items() if off}
+        state = self._with(good, self.state.answered, "kilnctl at the port")
         if not state.lock_held:
             _forget(state.read)
-        if any(read.values()):
-            self._by.append("kilnctl at the port")
         return state
 
     def _beside(self) -> Off:
@@ -233,15 +233,15 @@ class Way:
 
     # --- what the means share ---
 
-    def _with(self, told: Mapping[str, bool], answered: bool) -> Off:
+    def _with(self, told: Mapping[str, bool], answered: bool, by: str) -> Off:
         good = frozenset(name for name, off in told.items() if off)
-        if told and answered and good:
-            self._by.append("the controller")
+        if good - self.state.read:
+            self._by.append(by)
         return replace(
             self.state,
             charge=self.state.charge | frozenset(told),
             read=self.state.read | good,
-            held=self.state.held | (frozenset(told) if answered else frozenset()),
+            held=self.state.held | (frozenset(told) if by == CONTROLLER else frozenset()),
             answered=answered,
         )
 
