@@ -99,6 +99,10 @@ class Held:
         """Send off over hands of its own and read it back, once the drill is over."""
         return self._send_off() if self._cut.is_set() else False
 
+    def kept(self) -> contextlib.AbstractContextManager[None]:
+        """Do nothing: a drill sends off over hands of its own, which nobody takes away."""
+        return contextlib.nullcontext()
+
     def leave(self) -> bool:
         """The drill is over: off once more; the mark goes only when that was read back."""
         self._cut.set()

@@ -1,7 +1,8 @@
 """One oven in the controller: the thread that runs it, watches it afterwards, and answers for it."""
 
+import contextlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -35,7 +36,7 @@ class Hosted:
         self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
         self._sequence = 0
-        self._hands_lock = threading.Lock()  # after the run: the watch, and whoever orders off
+        self._hands_lock = threading.RLock()  # after the run: the watch, and whoever orders off
         self._left = False
         self._ended = threading.Event()
         self._leave = threading.Event()
@@ -82,6 +83,12 @@ class Hosted:
         """
         with self._hands_lock:
             return None if self._left else self.runner.station.hands.off()
+
+    @contextlib.contextmanager
+    def kept(self) -> Iterator[None]:
+        """Let nobody leave the oven meanwhile: a cold one is left at once, in mid-order otherwise."""
+        with self._hands_lock:
+            yield
 
     def wait_cut(self, real_s: float) -> bool:
         """Wait until the run has cut its heat for good; return whether it has."""

@@ -44,6 +44,10 @@ class Held(Protocol):
         """Send off and read it back; None when the oven was left."""
         ...
 
+    def kept(self) -> contextlib.AbstractContextManager[None]:
+        """Let nobody leave the oven while it is read."""
+        ...
+
 
 class Starting:
     """An oven on its way to a heat: connected, looked at, and not yet driven."""
@@ -62,6 +66,10 @@ class Starting:
     def read_off(self) -> bool | None:
         """Send off over the port that this process holds, and read it back."""
         return WiredHands(self._oven, self._buses, self._clock).off() if self.alive else None
+
+    def kept(self) -> contextlib.AbstractContextManager[None]:
+        """Do nothing: a start leaves its oven only when it is refused, and that is told."""
+        return contextlib.nullcontext()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +155,12 @@ class OffOrders:
         """Return how often in a row each oven was read off; who has been left is not named."""
         give_up_s = self._clock.real_s() + CUT_S
         is_cut = {name: held.wait_cut(give_up_s - self._clock.real_s()) for name, held in ovens.items()}
+        with contextlib.ExitStack() as kept:
+            for held in ovens.values():
+                kept.enter_context(held.kept())
+            return self._read(ovens, is_cut)
+
+    def _read(self, ovens: Mapping[str, Held], is_cut: Mapping[str, bool]) -> dict[str, int]:
         counts = dict.fromkeys(ovens, 0)
         next_s = self._clock.real_s()
         for _ in range(READS):
