@@ -25,8 +25,9 @@ class SlowDrift:
     error of supply and model is the same all through one hold, so only its change within the hold is
     judged: how far the unexplained heat (the disturbance observer's, mean of five minutes) has fallen below
     its own highest since the oven has been held for ten minutes. A wall that still warms up lets it rise.
-    In sound holds of 110 min on ovens off by a fifth it fell by less than 0.02 of full power (0.04 where the
-    supply wandered by 3 %), under 20 K of drift by 0.05 to 0.08 (tests/bench/slow_drift.md).
+    In 100 sound holds on ovens off by a fifth it fell by less than 0.02 of full power, in 60 where the supply
+    wandered by 3 % by up to 0.04 (three of those were told), under 20 K of drift by 0.05 to 0.08
+    (tests/bench/slow_drift.md, which makes them again).
 
     Blind on an oven that is not learned, in ramps, in the first ten minutes of a hold, and to a drift that
     began before them until it has gone on for as long again.

@@ -119,8 +119,8 @@ def run(asked: argparse.Namespace) -> None:
     with ProcessPoolExecutor(asked.jobs) as executor, asked.out.open("a", encoding="utf-8") as out:
         for done, found in enumerate(executor.map(partial(held, asked.kind, asked.volts), seeds), start=1):
             out.write(json.dumps(asdict(found)) + "\n")
+            out.flush()
             if done % 20 == 0:
-                out.flush()
                 print(f"{done} of {len(seeds)}, {done / (time.perf_counter() - start_s):.2f}/s", flush=True)
 
 
