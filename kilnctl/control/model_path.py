@@ -17,7 +17,7 @@ from kilnctl.control.settling import Arrival, Settling
 from kilnctl.control.twin import Twins
 from kilnctl.control.window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
-from kilnctl.model.oven import OvenModel, OvenState, advance
+from kilnctl.model.oven import OvenModel, OvenState, advance, lost
 
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
 MARGIN_K = 0.3
@@ -70,6 +70,9 @@ _RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 _CAP_EVERY_S = 5.0
 # No coast that is foreseen grows faster than this, in K/s.
 _FASTEST = 3.0
+# The most that a hold asks: this share of what leaves the chamber, or flowed in the last minute if that is
+# more, so much anyhow, so much per kelvin below.
+_MOST_SHARE, _MOST_ANYHOW, _MOST_PER_K, _LATELY_S = 1.5, 0.05, 0.15, 60.0
 # What a hold finds of its oven is looked at in steps.
 _SETTLE_EVERY_S = 4.0
 # An arrival ends where the reading has not risen for so many dead times: what is left is the
@@ -91,13 +94,14 @@ class ModelPath:
         self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.window_s: float | None = None
         self.mode = "off"
-        self._near = self._arrived = self._ended = False
+        self._near: bool | None = False
+        self._arrived = self._ended = False
         self._known = tuple(m for m in (model, model.bound) if m is not None) if learned else ()
         self._twins: Twins | None = None
         self._goal_c: float | None = None
         self._arrival, self._slow_s = Arrival(), 0.0
         self._settling, self._holding = Settling(), False
-        self._seen_s = self._gap_ks = 0.0
+        self._seen_s = self._gap_ks = self._lately = 0.0
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = self._reach_s = -1.0
         self._cap = self._aimed = self._asked = 0.0
@@ -111,6 +115,7 @@ class ModelPath:
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` is what flowed since the last. Sets `mode`."""
         state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
+        self._lately += (heat - self._lately) * min(1.0, look.dt_s / _LATELY_S)
         if self._door.see(look, self.filter):
             self._come_near(True)
             self._twins = None
@@ -157,7 +162,10 @@ class ModelPath:
         if self._seen_s >= _SETTLE_EVERY_S:
             if not self._door.in_doubt:
                 mean_k = self._gap_ks / self._seen_s
+                before = self._settling.eased
                 self._settling.see(mean_k, self._delay_s(look), self._aimed, self._seen_s)
+                if self._settling.eased > before:
+                    self._near = None
             self._seen_s = self._gap_ks = 0.0
 
     def _choose(self, look: ControlInput, state: OvenState, gap_k: float) -> None:
@@ -225,7 +233,9 @@ class ModelPath:
 
     def _come_near(self, near: bool) -> None:
         if near != self._near:
-            self.filter.set_walk(_RATE_NEAR if near else self._trust.unknown_rate)
+            # Where a hold swings, a slope is the oven's own and no heat that comes from nowhere.
+            rate = max(_RATE_NEAR / self._settling.eased, self._trust.unknown_rate)
+            self.filter.set_walk(rate if near else self._trust.unknown_rate)
             self._near = near
 
     def outlook(self, state: OvenState) -> Outlook:
@@ -297,8 +307,20 @@ class ModelPath:
             if i in _AIMS:
                 asked += reach_k * (self._aim_c(look, setpoint_c, i * step_s) - cold.junction_c)
                 given += reach_k * reach_k
-        self._aimed = min(max(asked / given, 0.0), 1.0)
+        self._aimed = min(max(asked / given, 0.0), self._most(look, state, setpoint_c))
         return self._aimed
+
+    def _most(self, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
+        """Return the most that a hold may ask: some more than leaves the chamber or was lately needed.
+
+        An oven that hides heat from its sensor falls, and comes back by itself: a forecast that knows nothing
+        of it asks for four times what the oven needs.
+        """
+        if self.mode != "hold" or self._door.in_doubt or self.filter.shaken:
+            return 1.0
+        model, gap_k = self.filter.model, max(setpoint_c - look.process_c, 0.0)
+        leaves = max(lost(model, state, self._oven.ambient_c) / model.power, self._lately)
+        return min(_MOST_SHARE * leaves + _MOST_ANYHOW + _MOST_PER_K * gap_k, 1.0)
 
     def _reach_k(self, at_s: float, state: OvenState, step_s: float) -> list[float]:
         """Return by how much full heat lifts the sensor at each step of a look ahead.

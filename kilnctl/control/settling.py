@@ -6,7 +6,7 @@ from collections import deque
 # much at most.
 _TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 3.0, 5.0, 4.0
 # A hold that has swung so often by so much, each way, aims further ahead from then on; by so much at most.
-_SWINGS, _SWING_K, _GENTLER, _GENTLEST = 4, 0.35, 1.3, 3.0
+_SWINGS, _SWING_K, _GENTLER, _GENTLEST = 3, 0.5, 1.4, 3.0
 # A reading that has risen by less stands still; its slope is that of so many seconds.
 _RISEN_K, _SLOPE_S = 0.5, 15.0
 

@@ -11,7 +11,7 @@ from tests.bench.control.judges.driver import Heat, Tick, file_for, run
 from tests.bench.control.judges.oven import JudgeOven, fastest_s
 
 SOAK_S, BAND_K = 1800.0, 3.0
-CHARGE_KG, DOOR_S = 0.5, 8.0
+CHARGE_KG, DOOR_S, SHORTEST_S = 0.5, 8.0, 120.0
 Row = dict[str, Any]
 
 
@@ -106,7 +106,10 @@ def charge(family: str, seed: int, goal: int, model: OvenModel, door: bool = Tru
 
 
 def _recovery_s(oven: JudgeOven, goal: float) -> float:
-    """Return the time back into goal - 3 K with the longest pulse whose coast does not pass goal + 3 K."""
+    """Return the time back into goal - 3 K with the longest pulse whose coast does not pass goal + 3 K.
+
+    Two minutes at least: some sensors would not leave the band at all under a pulse that knew everything.
+    """
     oven.door_open = False
 
     def curve(on_s: int) -> list[float]:
@@ -121,10 +124,9 @@ def _recovery_s(oven: JudgeOven, goal: float) -> float:
         middle = (low + high) // 2
         low, high = (middle, high) if max(curve(middle)) <= goal + BAND_K else (low, middle)
     course = curve(low)
-    below = next((i for i, c in enumerate(course) if c < goal - BAND_K), None)
-    if below is None:
-        return 0.0
-    return float(next((i for i, c in enumerate(course[below:], below) if c >= goal - BAND_K), len(course)))
+    peak = course.index(max(course[low:]), low)
+    out = [i for i, c in enumerate(course[:peak]) if c < goal - BAND_K]
+    return max(float(out[-1] + 1) if out else 0.0, SHORTEST_S)
 
 
 def _closures(ticks: list[Tick]) -> float:
