@@ -46,7 +46,7 @@ _GUESS_COAST = 2.2
 # deviation of the logarithm of its lag), and a little longer after that.
 _LEARNED_COAST, _SHOWN_COAST, _UNKNOWN_SD, _KNOWN_SD = 1.25, 1.08, 0.12, 0.04
 # Near the goal the unknown heat moves freely: it is what keeps a hold free of offset.
-_RATE_NEAR = 0.006
+_RATE_NEAR = 0.003
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold.
 _APPROACH_K = 4.0
@@ -55,7 +55,7 @@ _ARRIVED_K = 0.7
 _JUMP_SD = 0.1
 # A jump this soon after the door belongs to it.
 _AFTER_DOOR_S = 600.0
-_JUMP_SDS = 4.0
+_JUMP_SDS, _JUMP_RESIDUALS = 4.0, 1.5
 # The hold aims at these quarters of its horizon; aiming at the end alone lets the sensor sag on the way.
 # Twelve steps in place of four move the duty by 0.001 (median); the sensor's noise moves it by 0.03 to 0.06.
 _STEPS = 4
@@ -72,7 +72,7 @@ _CAP_EVERY_S = 5.0
 _FASTEST = 3.0
 # The most that a hold asks: this share of what leaves the chamber, or flowed in the last minute if that is
 # more, so much anyhow, so much per kelvin below.
-_MOST_SHARE, _MOST_ANYHOW, _MOST_PER_K, _LATELY_S = 1.5, 0.05, 0.15, 60.0
+_MOST_SHARE, _MOST_ANYHOW, _MOST_PER_K, _LATELY_S = 1.3, 0.05, 0.06, 60.0
 # What a hold finds of its oven is looked at in steps.
 _SETTLE_EVERY_S = 4.0
 # An arrival ends where the reading has not risen for so many dead times: what is left is the
@@ -228,8 +228,14 @@ class ModelPath:
         if not self._door.in_doubt:
             self._come_near(near and self._arrived)
         calm = self._door.since_s > _AFTER_DOOR_S
-        if near and calm and not self.filter.shaken and abs(self.filter.jump) > _JUMP_SDS:
+        if near and calm and not self.filter.shaken and self._jumped:
             self.filter.shake(_JUMP_SD)
+
+    @property
+    def _jumped(self) -> bool:
+        """True where a reading surprises by more than noise, and by more than this model ever knew."""
+        seen = self.filter
+        return abs(seen.jump) > _JUMP_SDS and abs(seen.off_k) > _JUMP_RESIDUALS * seen.base.residual_k
 
     def _come_near(self, near: bool) -> None:
         if near != self._near:

@@ -84,7 +84,7 @@ class OvenFilter:
         self.logs = [0.0, 0.0, 0.0]
         self.unknown = self.draught_k = 0.0
         self.state: OvenState | None = None
-        self.surprise, self.jump = 1.0, 0.0
+        self.surprise, self.jump, self.off_k = 1.0, 0.0, 0.0
         self.age_s = 0.0
         self.cold = self.diverged = False
         self._silent_below_c = -1e9
@@ -222,7 +222,7 @@ class OvenFilter:
         half = p / 2 - gain[:, None] * (p[_JUNCTION] - expected / 2 * gain)
         self._p = half + half.T
         self._apply(gain * off_k, ambient_c - _COLDER_K)
-        self.jump = off_k / math.sqrt(expected)
+        self.jump, self.off_k = off_k / math.sqrt(expected), off_k
         self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)
         self._heat_s = self._span_s = 0.0
 
