@@ -28,6 +28,9 @@ _COLD_SD_K = 0.3
 # after the door a surprise is put down to it rather than to the oven (measured on invented ovens).
 _DRAUGHT_SD_K = 60.0
 _BLOWN_S = 35.0
+# For so long after it, cold air would be taken for a sensor that is quicker than it is: nothing is learned of
+# this heat's factors.
+_DOUBTED_S = 300.0
 DRAUGHT_S = 15.0
 _MOST_UNKNOWN = 1.5
 # The noise of this heat's readings is their scatter within an interval, averaged over so long.
@@ -39,7 +42,9 @@ _COLDEST_C, _HOTTEST_C = -250.0, 4000.0
 _TOGETHER_K2 = 0.01
 # From cold, a sensor that has risen by less has shown little: until then only the temperatures are corrected,
 # not what was learned. Where an oven's own bias is known (`usual`), by a quarter of the way to it at most.
-_SILENT_K, _SILENT_WAY = 40.0, 0.25
+# A sound oven surprises by 1.2 at most meanwhile, half as slow a sensor included, a furnace behind a small
+# oven's file by 8.
+_SILENT_K, _SILENT_WAY, _ANOTHER = 40.0, 0.25, 2.0
 # A mass is never colder than the room, but for what room and file may differ; no load is hotter than what
 # heats it.
 _COLDER_K = 15.0
@@ -87,14 +92,14 @@ class OvenFilter:
         self.surprise, self.jump, self.off_k = 1.0, 0.0, 0.0
         self.age_s = 0.0
         self.cold = self.diverged = False
-        self._silent_below_c = -1e9
+        self._silent_below_c = -math.inf
         self._frozen_sd: tuple[float, float, float] | None = None
         self._free = [i for i, sd in enumerate((trust.lag_sd, trust.power_sd, trust.load_sd)) if sd > 0]
         self._n = NODES + len(self._free) + trust.draught + 1
         self._p: Matrix = np.zeros((self._n, self._n))
         self._stays: Matrix = np.eye(self._n)
         self._walk = self._p
-        self._heat_s = self._span_s = self._shaken_s = self._blown_s = 0.0
+        self._heat_s = self._span_s = self._shaken_s = self._blown_s = self._doubted_s = 0.0
         self._offs_k: list[float] = []
         self.set_walk(trust.unknown_rate)
 
@@ -110,8 +115,8 @@ class OvenFilter:
         """Begin at a reading: a cold oven is at one temperature, a hot one graded and uncertain."""
         self.cold = cold = abs(process_c - ambient_c) < _COLD_K
         self.state = at_rest(process_c, None if cold else ambient_c)
-        silent = cold and self.base.learned
-        self._silent_below_c = process_c + self._silent_k(process_c) if silent else -1e9
+        silent = cold and self.base.learned and not self.trust.in_element
+        self._silent_below_c = process_c + self._silent_k(process_c) if silent else -math.inf
         spread = _COLD_SD_K if cold else 0.15 * abs(process_c - ambient_c)
         trust = self.trust
         sds = [spread] * 7 + ([spread] * 2 if cold else [0.5 + spread * 0.1, 0.5])
@@ -190,6 +195,7 @@ class OvenFilter:
         heat may have jumped by `unknown_sd`.
         """
         self._p[-1, -1] += unknown_sd**2
+        self._doubted_s = _DOUBTED_S
         if self.trust.draught:
             self._p[-2, -2] = max(self._p[-2, -2], _DRAUGHT_SD_K**2)
             self._blown_s = _BLOWN_S
@@ -203,6 +209,7 @@ class OvenFilter:
         sensor_only = self._shaken_s > 0 and not self.trust.draught
         self._shaken_s -= span_s
         self._blown_s -= span_s
+        self._doubted_s -= span_s
         if sensor_only:
             # Before the step, so that it reaches the junction in the same span.
             self._p[_SHEATH, _SHEATH] += _SHAKEN_K**2 * span_s
@@ -217,14 +224,22 @@ class OvenFilter:
         if sensor_only:
             # Only the sensor's own states are corrected; the rest is considered, not estimated.
             gain[:_SHEATH] = gain[NODES:] = 0.0
-        elif state.junction_c < self._silent_below_c and not self.trust.in_element:
+        elif self._silent(state.junction_c):
             gain[NODES:] = 0.0
+        elif self._doubted_s > 0:
+            gain[NODES : NODES + len(self._free)] = 0.0
         half = p / 2 - gain[:, None] * (p[_JUNCTION] - expected / 2 * gain)
         self._p = half + half.T
         self._apply(gain * off_k, ambient_c - _COLDER_K)
         self.jump, self.off_k = off_k / math.sqrt(expected), off_k
         self.surprise += (off_k * off_k / expected - self.surprise) * min(1.0, span_s / 120.0)
         self._heat_s = self._span_s = 0.0
+
+    def _silent(self, reads_c: float) -> bool:
+        """True until the sensor has moved well, or has shown that this is not what was learned."""
+        if reads_c >= self._silent_below_c or self.surprise > _ANOTHER:
+            self._silent_below_c = -math.inf
+        return math.isfinite(self._silent_below_c)
 
     def _heard(self, span_s: float) -> tuple[float, float]:
         """Return the mean of an interval's innovations, in K, and its variance.
