@@ -9,14 +9,14 @@ import random
 from collections.abc import Iterable
 
 from simulator import registers
-from simulator.exchange import DamagedAnswer, NoAnswer, WireError, comes_back, flipped, reaches
 from simulator.faults import NEUTRAL, Fault
+from simulator.in_process_line import DamagedAnswer, NoAnswer, WireError, comes_back, flipped, reaches
 from simulator.outputs import Outputs
 from simulator.part import Part
 from simulator.plant import Plant
 from simulator.reading import Converter
 from simulator.registers import COILS, PLANT_MARK, BadValue, NoSuchRegister
-from simulator.script import Script
+from simulator.schedule import Script
 from simulator.truth import Truth, truth_of
 
 __all__ = [

@@ -8,7 +8,7 @@ import math
 import re
 from dataclasses import dataclass, fields
 
-from simulator.flaws import Flaws
+from simulator.fault_state import Flaws
 
 VALUE = object()
 _SHAPE = re.compile(r"^([a-z-]+)@([^:~]+)(?::([^~]+))?(?:~(.+))?$")

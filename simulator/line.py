@@ -9,8 +9,8 @@ from collections.abc import Mapping
 
 from simulator.board import Board
 from simulator.frames import crc
-from simulator.talking import LineTalker
-from simulator.wires import Wire
+from simulator.signal_encoding import Wire
+from simulator.text_protocol import LineTalker
 
 LONGEST = 120
 LONGEST_FEED_S = 30

@@ -2,7 +2,7 @@
 
 import random
 
-from simulator.flaws import Flaws
+from simulator.fault_state import Flaws
 from simulator.follower import Follower
 
 DUTY_WINDOW_S = 10.0

@@ -4,8 +4,8 @@ import math
 import random
 from functools import cache
 
-from simulator.couples import shown_c
-from simulator.flaws import Flaws
+from simulator.fault_state import Flaws
+from simulator.thermocouple_faults import shown_c
 
 OPEN = 32767
 TERMINAL_RISE_K = 5.0

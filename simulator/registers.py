@@ -12,7 +12,7 @@ holding   0 dead-man: n feeds it for n seconds (at most 60), 0 drops the heat, r
 
 from typing import Protocol
 
-from simulator.flaws import Flaws
+from simulator.fault_state import Flaws
 from simulator.follower import Follower
 from simulator.plant import Plant
 from simulator.reading import OPEN, TERMINAL_RISE_K

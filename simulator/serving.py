@@ -11,8 +11,8 @@ from threading import Event
 from typing import Protocol
 
 from simulator.board import Board
-from simulator.flaws import Flaws
-from simulator.pace import Pace
+from simulator.clock_scaling import Pace
+from simulator.fault_state import Flaws
 from simulator.terminal import Terminal, waiting
 
 IDLE_S = 0.01

@@ -7,8 +7,8 @@ from functools import reduce
 
 from simulator.board import Board
 from simulator.frames import crc
-from simulator.talking import LineTalker
-from simulator.wires import Wire
+from simulator.signal_encoding import Wire
+from simulator.text_protocol import LineTalker
 
 NAME = "simulated plant"
 _FIELD = re.compile(r"\{([a-z_0-9]+)\}")

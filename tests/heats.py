@@ -4,8 +4,8 @@ import math
 import random
 from pathlib import Path
 
-from kilnctl.logbook.book import Event, Logbook, RunHeader
 from kilnctl.logbook.sample import Sample
+from kilnctl.logbook.writer import Event, Logbook, RunHeader
 
 START_UTC = 1_790_000_000.0
 

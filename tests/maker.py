@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Mapping
 
-from kilnctl.commissioning.person import Later
+from kilnctl.commissioning.operator import Later
 
 
 class Maker:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import kilnctl
-from kilnctl.cli import first_look
+from kilnctl.cli.heat import off_seen
 
 if TYPE_CHECKING:
     from cyclopts import App
@@ -16,41 +16,65 @@ if TYPE_CHECKING:
 # Group: {name: (where it lives, its line in the list of commands)}. The order is the order of the list.
 GROUPS = {
     "Plan a heat": {
-        "steel": ("kilnctl.cli.trade:steel", "Show steel cards with the source of every number."),
-        "recipe": ("kilnctl.cli.trade:recipe", "Write a recipe by answering questions."),
-        "plan": ("kilnctl.cli.trade:plan", "Turn a recipe into segments with reasons and predicted times."),
-        "dry-run": ("kilnctl.cli.rehearsing:dry_run", "Rehearse a job on a modelled oven, in virtual time."),
-        "prove": ("kilnctl.cli.proving:prove", "Try a job against many faults on a modelled oven."),
-        "guide": ("kilnctl.cli.guide:guide", "Read the user's guide."),
+        "steel": ("kilnctl.cli.plan.steel:steel", "Show steel cards with the source of every number."),
+        "recipe": ("kilnctl.cli.plan.recipe:recipe", "Write a recipe by answering questions."),
+        "plan": (
+            "kilnctl.cli.plan.plan:plan",
+            "Turn a recipe into segments with reasons and predicted times.",
+        ),
+        "dry-run": (
+            "kilnctl.cli.plan.dry_run:dry_run",
+            "Rehearse a job on a modelled oven, in virtual time.",
+        ),
+        "prove": ("kilnctl.cli.plan.prove:prove", "Try a job against many faults on a modelled oven."),
+        "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
     },
     "Heat": {
-        "run": ("kilnctl.cli.running:run", "Run a job on an oven: the real thing."),
-        "off": ("kilnctl.cli.off:off", "Heat off now, verified. The fastest command there is."),
-        "answer": ("kilnctl.cli.talking:answer", "Answer the operator step that waits: done, wait or abort."),
-        "adjust": ("kilnctl.cli.talking:adjust", "Change a running heat within its checked plan."),
-        "reset": ("kilnctl.cli.reset:reset", "Clear a latched trip, at the oven, with a note."),
+        "run": ("kilnctl.cli.heat.run:run", "Run a job on an oven: the real thing."),
+        "off": ("kilnctl.cli.heat.off:off", "Heat off now, verified. The fastest command there is."),
+        "answer": (
+            "kilnctl.cli.heat.answer:answer",
+            "Answer the operator step that waits: done, wait or abort.",
+        ),
+        "adjust": ("kilnctl.cli.heat.adjust:adjust", "Change a running heat within its checked plan."),
+        "reset": ("kilnctl.cli.heat.reset:reset", "Clear a latched trip, at the oven, with a note."),
     },
     "Watch": {
-        "status": ("kilnctl.cli.talking:status", "Say what every running oven is doing."),
-        "watch": ("kilnctl.cli.screen:watch", "Open the live screen."),
-        "acknowledge": ("kilnctl.cli.talking:acknowledge", "Say that you have seen the alarms."),
-        "shelve": ("kilnctl.cli.shelving:shelve", "Put a standing alarm aside for a while; never a trip."),
-        "messages": ("kilnctl.cli.messages:messages", "Show over which channels you are told; test them."),
+        "status": ("kilnctl.cli.watch.status:status", "Say what every running oven is doing."),
+        "watch": ("kilnctl.cli.watch.watch:watch", "Open the live screen."),
+        "acknowledge": ("kilnctl.cli.watch.acknowledge:acknowledge", "Say that you have seen the alarms."),
+        "shelve": (
+            "kilnctl.cli.watch.shelve:shelve",
+            "Put a standing alarm aside for a while; never a trip.",
+        ),
+        "messages": (
+            "kilnctl.cli.watch.messages:messages",
+            "Show over which channels you are told; test them.",
+        ),
     },
     "Record": {
-        "runs": ("kilnctl.cli.records:runs", "List the runs of the logbook, and what is due."),
-        "part": ("kilnctl.cli.part:part", "Tell a part's story; keep its tests, bows and notes."),
-        "compare": ("kilnctl.cli.records:compare", "Set two runs side by side."),
-        "export": ("kilnctl.cli.records:export", "Write a run to a file: csv, json, html, png, svg or pdf."),
-        "import": ("kilnctl.cli.records:import_", "Read an exported run, or a backup, into the logbook."),
-        "verify": ("kilnctl.cli.records:verify", "Check that a record is whole and unchanged."),
+        "runs": ("kilnctl.cli.record.runs:runs", "List the runs of the logbook, and what is due."),
+        "part": ("kilnctl.cli.record.part:part", "Tell a part's story; keep its tests, bows and notes."),
+        "compare": ("kilnctl.cli.record.runs:compare", "Set two runs side by side."),
+        "export": (
+            "kilnctl.cli.record.runs:export",
+            "Write a run to a file: csv, json, html, png, svg or pdf.",
+        ),
+        "import": ("kilnctl.cli.record.runs:import_", "Read an exported run, or a backup, into the logbook."),
+        "verify": ("kilnctl.cli.record.runs:verify", "Check that a record is whole and unchanged."),
     },
     "Oven": {
-        "commission": ("kilnctl.cli.setup:commission", "Walk through the set-up of an oven, step by step."),
-        "tune": ("kilnctl.cli.learning:tune", "Learn how an oven heats, and its control settings."),
-        "care": ("kilnctl.cli.care:care", "Calibrate, survey and look after an oven; what is due for it."),
+        "commission": (
+            "kilnctl.cli.oven.commission:commission",
+            "Walk through the set-up of an oven, step by step.",
+        ),
+        "tune": ("kilnctl.cli.oven.tune:tune", "Learn how an oven heats, and its control settings."),
+        "care": (
+            "kilnctl.cli.oven.care:care",
+            "Calibrate, survey and look after an oven; what is due for it.",
+        ),
         "simulate": (
-            "kilnctl.cli.simulating:simulate",
+            "kilnctl.cli.oven.simulate:simulate",
             "Run a virtual oven on a pseudo-terminal, real bytes.",
         ),
     },
@@ -68,11 +92,11 @@ def run(words: Sequence[str]) -> int:
     try:
         if words and words[0] == "off":
             return _off(words)
-        if words and words[0] in first_look.HEATS:
-            first_look.look()
+        if words and words[0] in off_seen.HEATS:
+            off_seen.look()
         return _others(words)
     except BaseException as error:
-        from kilnctl.cli.endings import ended_by
+        from kilnctl.cli.terminal.exit_codes import ended_by
 
         return ended_by(error)
 
@@ -81,7 +105,7 @@ def _off(words: Sequence[str]) -> int:
     """Cut the heat without loading the command line library; anything odd in the words still cuts it."""
     if "--help" in words or "-h" in words:
         return _others(words)
-    from kilnctl.cli.off import off, oven_in
+    from kilnctl.cli.heat.off import off, oven_in
 
     return off(oven=oven_in(words[1:]))
 
@@ -95,7 +119,7 @@ def _others(words: Sequence[str]) -> int:
         print(kilnctl.__version__)
         return 0
     if words[0] not in COMMANDS:
-        from kilnctl.cli.endings import no_such_command
+        from kilnctl.cli.terminal.exit_codes import no_such_command
 
         return no_such_command(words[0], COMMANDS)
     result = app()(list(words), exit_on_error=False, print_error=False, result_action="return_value")

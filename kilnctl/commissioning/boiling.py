@@ -3,7 +3,7 @@
 import math
 
 from kilnctl.config.oven import Oven
-from kilnctl.devices.couples import hot_c, millivolts
+from kilnctl.devices.thermocouples import hot_c, millivolts
 
 # Pressure over height: standard atmosphere, ISO 2533 (troposphere).
 SEA_KPA, LAPSE_PER_M, POWER = 101.325, 2.25577e-5, 5.25588

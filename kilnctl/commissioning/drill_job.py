@@ -15,10 +15,10 @@ from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.errors import LinkError
 from kilnctl.link import wire
-from kilnctl.runtime.dead_man import LOOK_S, Found
-from kilnctl.runtime.owner import locked
-from kilnctl.runtime.spawn import SUPERVISOR
-from kilnctl.runtime.supervisor import drill_lock
+from kilnctl.marks.process_identity import locked
+from kilnctl.permits.dead_man_test import LOOK_S, Found
+from kilnctl.processes.spawn import SUPERVISOR
+from kilnctl.processes.supervisor import drill_lock
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
 ENDS_S, SETTLES_S = 6.0, 15.0  # a drill that was told to end; a supervisor that has waited for a cable

@@ -15,24 +15,24 @@ from pathlib import Path
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning import drills
+from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
-from kilnctl.commissioning.killing import kill
 from kilnctl.commissioning.leash import Held, Leash
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.hands import open_hands
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
-from kilnctl.devices.roles import Hands
 from kilnctl.errors import ConfigError, DeviceError, KilnctlError, RunRefused
 from kilnctl.link import wire
 from kilnctl.logbook.readers import Reader
+from kilnctl.marks import off_stamp, running_ovens
 from kilnctl.model.oven import OvenModel
-from kilnctl.runtime import off_stamp, running
-from kilnctl.runtime.dead_man import Found
-from kilnctl.runtime.heartbeat import Beat
-from kilnctl.runtime.permit import permit_drill
-from kilnctl.runtime.step_results import hash_of, results
+from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.permit import permit_drill
+from kilnctl.permits.step_results import hash_of, results
+from kilnctl.processes.heartbeat import Beat
 from kilnctl.tomlfile import loads
 
 
@@ -51,7 +51,7 @@ def main(words: list[str]) -> int:
     try:
         _insist(job, oven, clock)
         with held.on_the_line(job.oven):
-            running.mark(oven.name, job.oven)
+            running_ovens.mark(oven.name, job.oven)
             off = False
             try:
                 found = _drilled(job, oven, clock, leash)

@@ -8,14 +8,14 @@ from collections.abc import Callable, Mapping
 from statistics import fmean
 
 from kilnctl.clock import Clock
-from kilnctl.commissioning.bench import Bench
+from kilnctl.commissioning.drill_rig import Bench
 from kilnctl.config.oven import Oven
-from kilnctl.devices.findings import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, judge_pulse
-from kilnctl.devices.roles import Hands
+from kilnctl.devices.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, judge_pulse
+from kilnctl.devices.interfaces import Hands
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate, sensor_c
+from kilnctl.permits.dead_man_test import Found, dead_man
 from kilnctl.readings import Scan
-from kilnctl.runtime.dead_man import Found, dead_man
 
 PULSE_S = 60.0
 WATCH_S = 120.0

@@ -8,13 +8,13 @@ from collections.abc import Callable, Iterator
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.hands import open_hands
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import RunRefused
-from kilnctl.runtime import running
-from kilnctl.runtime.dead_man import LOOK_S
-from kilnctl.runtime.heartbeat import Beat
-from kilnctl.runtime.off_order import OffOrders
+from kilnctl.marks import running_ovens
+from kilnctl.permits.dead_man_test import LOOK_S
+from kilnctl.processes.heartbeat import Beat
+from kilnctl.processes.off_order import OffOrders
 
 LET_GO_S, ANSWERED_S = 2.0, 0.5
 
@@ -108,7 +108,7 @@ class Held:
         self._cut.set()
         off = self._send_off()
         if off:
-            running.clear(self._oven.name)
+            running_ovens.clear(self._oven.name)
         return off
 
     def _send_off(self) -> bool:

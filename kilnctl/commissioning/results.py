@@ -5,7 +5,7 @@ from collections.abc import Collection, Mapping
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import CommissioningStep
-from kilnctl.runtime.steps import STEPS, Done, Step, open_or_overdue
+from kilnctl.permits.setup_steps import STEPS, Done, Step, open_or_overdue
 
 
 def stored(kept: CommissioningStep, now_s: float) -> str:

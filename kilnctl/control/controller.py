@@ -9,11 +9,11 @@ import math
 from dataclasses import dataclass
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.contest import Contest
-from kilnctl.control.gains import refuse_wild_gains
-from kilnctl.control.look import ControlInput, ControlOutput
+from kilnctl.control.control_io import ControlInput, ControlOutput
+from kilnctl.control.model_monitor import Contest
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_path import PidPath
+from kilnctl.control.pid_tuning import refuse_wild_gains
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel
 from kilnctl.readings import Unlike

@@ -9,13 +9,13 @@ The first two are asked of the learned oven in open loop too (`twin`), and the m
 import math
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.after_door import AfterDoor
 from kilnctl.control.coast import Outlook
-from kilnctl.control.gains import tangent
-from kilnctl.control.look import ControlInput
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.door_recovery import AfterDoor
+from kilnctl.control.pid_tuning import tangent
 from kilnctl.control.settling import Arrival, Settling
+from kilnctl.control.switching_window import Ripple, Stretch
 from kilnctl.control.twin import Twins
-from kilnctl.control.window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
 from kilnctl.model.oven import OvenModel, OvenState, advance, lost
 

@@ -9,13 +9,13 @@ from textual.command import Provider
 
 from kilnctl.clock import Clock
 from kilnctl.dashboard.asking import ONLY_OFF, Asking, Keep
-from kilnctl.dashboard.attach import Feed
-from kilnctl.dashboard.hands import Hands, bells
+from kilnctl.dashboard.base_app import LastWords, LoadPast
+from kilnctl.dashboard.feed import Feed
 from kilnctl.dashboard.keys import AT_ONCE, KEYS, Finder, Palette, may
 from kilnctl.dashboard.panel import Panel
+from kilnctl.dashboard.quench_timer import Hands, bells
 from kilnctl.dashboard.questions import Question
-from kilnctl.dashboard.showing import LastWords, LoadPast
-from kilnctl.dashboard.view import calling
+from kilnctl.dashboard.view_state import calling
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 COUNT_S = 0.1  # between two looks at the hands' clock

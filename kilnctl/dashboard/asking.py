@@ -6,7 +6,7 @@ from typing import Any
 from textual import work
 
 from kilnctl.dashboard.questions import Entry, Question
-from kilnctl.dashboard.turning import Turning
+from kilnctl.dashboard.view_actions import Turning
 from kilnctl.errors import UnitError
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.stages import LIVE

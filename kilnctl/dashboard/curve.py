@@ -9,8 +9,8 @@ from textual_hires_canvas import HiResMode
 from textual_plot import PlotWidget
 from textual_plot.axis_formatter import AxisFormatter
 
+from kilnctl.dashboard.formatting import Degrees, limit_in_force_c
 from kilnctl.dashboard.history import Floats, History, dashes, decimate, pieces
-from kilnctl.dashboard.words import Degrees, limit_in_force_c
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.stages import LIVE
 

@@ -2,9 +2,9 @@
 
 from textual.content import Content
 
-from kilnctl.dashboard import words
-from kilnctl.dashboard.styled import SHORTEST_BAR, bar, fit, lines, rule, sentence, text
-from kilnctl.dashboard.view import View, is_acknowledged, unanswered
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard.text_layout import SHORTEST_BAR, bar, fit, lines, rule, sentence, text
+from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
 from kilnctl.link.snapshot import AlarmView
 
 

@@ -7,8 +7,8 @@ from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 from textual.widget import Widget
 
-from kilnctl.dashboard.hands import Hands
-from kilnctl.dashboard.view import View, unanswered
+from kilnctl.dashboard.quench_timer import Hands
+from kilnctl.dashboard.view_state import View, unanswered
 from kilnctl.stages import LIVE
 
 

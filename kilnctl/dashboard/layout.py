@@ -4,11 +4,11 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 
-from kilnctl.dashboard import heat_panel, limits_panel, plan_panel, tall, todo, top
+from kilnctl.dashboard import big_views, header, heat_panel, limits_panel, plan_panel, todo
 from kilnctl.dashboard.curve import HeatCurve
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.panel import Paint, Panel, flowing
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard.view_state import View
 
 SMALLEST = (80, 24)
 LARGE = (160, 45)
@@ -22,10 +22,10 @@ PAGES = {
 
 def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     """Yield all parts; the three painters know more than the oven's picture."""
-    yield Panel(flowing(top.header), id="header")
+    yield Panel(flowing(header.header), id="header")
     yield Panel(others, id="others", grows=True)
-    yield Panel(flowing(top.banner), id="banner", grows=True)
-    yield Panel(top.band, id="band", fades=True)
+    yield Panel(flowing(header.banner), id="banner", grows=True)
+    yield Panel(header.band, id="band", fades=True)
     yield Panel(flowing(todo.now), id="now", grows=True)
     with Horizontal(id="middle"):
         with Vertical(id="chart"):
@@ -38,12 +38,12 @@ def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     for name, paint in PAGES.items():
         with VerticalScroll(id=name):
             yield Panel(flowing(paint), id=f"{name}-text", grows=True, fades=True)
-    yield Panel(tall.far, id="far", fades=True)
+    yield Panel(big_views.far, id="far", fades=True)
     yield Panel(hands, id="hands")
-    yield Panel(flowing(top.caution), id="caution", grows=True)
+    yield Panel(flowing(header.caution), id="caution", grows=True)
     yield KeyRow(id="keys")
     yield Panel(_too_small, id="small")
 
 
 def _too_small(v: View, width: int, height: int) -> Content:
-    return top.too_small(v, width, height, SMALLEST)
+    return header.too_small(v, width, height, SMALLEST)

@@ -2,8 +2,8 @@
 
 from textual.content import Content
 
-from kilnctl.dashboard.styled import bar, fit, lines, rule, text
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard.text_layout import bar, fit, lines, rule, text
+from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import InterlockView
 from kilnctl.stages import LIVE
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from textual.content import Content
 from textual.widget import Widget
 
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard.view_state import View
 
 Paint = Callable[[View, int, int], Content]
 

@@ -2,9 +2,9 @@
 
 from textual.content import Content
 
-from kilnctl.dashboard import words
-from kilnctl.dashboard.styled import SHORTEST_BAR, Part, bar, fit, lines, rule, spread, text
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard.text_layout import SHORTEST_BAR, Part, bar, fit, lines, rule, spread, text
+from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import SegmentView, Snapshot
 from kilnctl.stages import LIVE
 

@@ -1,7 +1,7 @@
 """When the bell sounds. Nothing sounds for long unless somebody can do something about it."""
 
-from kilnctl.dashboard import words
-from kilnctl.dashboard.view import View, unanswered
+from kilnctl.dashboard import formatting
+from kilnctl.dashboard.view_state import View, unanswered
 
 STALE_S, TRIP_S, READY_S, LATE_S, WAIT_S = 5.0, 2.0, 2.0, 1.0, 30.0
 ALARM_S = {"urgent": 2.0, "soon": 10.0, "later": 60.0}
@@ -13,7 +13,7 @@ def bell_every_s(v: View) -> float | None:
     found = [
         STALE_S if v.banner and not v.hushed else None,
         TRIP_S if v.s.trip and not v.heard and (calls or not v.s.alarms) else None,
-        {"READY": READY_S, "LATE": LATE_S}.get(words.stage(v.s)),
+        {"READY": READY_S, "LATE": LATE_S}.get(formatting.stage(v.s)),
         WAIT_S if v.s.waiting is not None else None,
         *(ALARM_S.get(call.priority, 10.0) for call in calls if not v.heard),
     ]
@@ -24,7 +24,7 @@ def call_of(v: View) -> str:
     """Return what has to be called out once when it begins: a stage of the quench, a step, a trip."""
     if v.s.trip:
         return "trip"
-    return words.stage(v.s) or (f"step {v.s.segment}" if v.s.waiting is not None else "")
+    return formatting.stage(v.s) or (f"step {v.s.segment}" if v.s.waiting is not None else "")
 
 
 class Bell:

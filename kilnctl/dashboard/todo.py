@@ -2,10 +2,10 @@
 
 from textual.content import Content
 
-from kilnctl.dashboard import words
+from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.heat_panel import alarm_mark, alarm_style
-from kilnctl.dashboard.styled import lines, sentence, text
-from kilnctl.dashboard.view import View, unanswered
+from kilnctl.dashboard.text_layout import lines, sentence, text
+from kilnctl.dashboard.view_state import View, unanswered
 from kilnctl.link.snapshot import AlarmView
 from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words

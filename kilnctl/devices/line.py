@@ -42,9 +42,9 @@ from kilnctl.config.wiring import DeadMan, LineDevice, Place, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.checksums import crc16
 from kilnctl.devices.device import Raw, WiredDevice
+from kilnctl.devices.line_io import Banner, read_line
 from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
-from kilnctl.devices.talk import Banner, read_line
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply
 
 LONGEST = 120

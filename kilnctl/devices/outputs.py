@@ -1,7 +1,7 @@
 """What is written to an output, and what its read-back means."""
 
 from kilnctl.config.wiring import Heater, Output
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.units import c_from_f, f_from_c
 
 

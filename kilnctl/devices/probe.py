@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Identity, ModbusDevice, Output, Place, Port, Temperature
-from kilnctl.devices.boards import board
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
-from kilnctl.devices.findings import Finding, explain_temperature, judge_power_up, missing_place
+from kilnctl.devices.device_factory import board
+from kilnctl.devices.diagnoses import Finding, explain_temperature, judge_power_up, missing_place
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard, decode
 from kilnctl.devices.outputs import off_value

@@ -43,7 +43,7 @@ def _degc(place: Temperature, shown: float, junction_c: float | None) -> float |
         case "F":
             return c_from_f(shown)
         case "mV":
-            from kilnctl.devices.couples import hot_c
+            from kilnctl.devices.thermocouples import hot_c
 
             return None if junction_c is None else hot_c(place.couple, shown, junction_c)
 

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 from kilnctl.errors import RecordError
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.restore import archive_run, restore_run
+from kilnctl.logbook.writer import Logbook
 
 Progress = Callable[[float], object]
 _PAGES = 2000

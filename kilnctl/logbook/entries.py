@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
 from typing import Any, ClassVar, Protocol, TypeVar, cast
 
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Entry, Reader
+from kilnctl.logbook.writer import Logbook
 
 
 class Typed(Protocol):

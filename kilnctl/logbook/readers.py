@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
-from kilnctl.logbook.counts import COUNT_COLUMNS, read_ints
+from kilnctl.logbook.counters import COUNT_COLUMNS, read_ints
 from kilnctl.logbook.records import Event, RunHeader, loaded, short_hash
 from kilnctl.logbook.sample import COLUMNS, WHOLE, Sample
 from kilnctl.logbook.schema import UNREADABLE, VERSION, said, version_of
-from kilnctl.logbook.verdict import Findings, Verdict, gaps, span, verify_book, verify_run
+from kilnctl.logbook.verification import Findings, Verdict, gaps, span, verify_book, verify_run
 
 _INDEX = {name: i for i, name in enumerate(COLUMNS)}
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from kilnctl.clock import Clock
 from kilnctl.errors import RecordError
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.records import Event
 from kilnctl.logbook.sample import Sample
+from kilnctl.logbook.writer import Logbook
 
 # Ten hours at one sample a second wait in memory (about 15 MB) while the disk is full or the file locked.
 MOST_WAITING = 36_000

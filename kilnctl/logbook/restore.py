@@ -9,12 +9,12 @@ import numpy as np
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
-from kilnctl.logbook.book import Logbook
-from kilnctl.logbook.counts import counts_of
+from kilnctl.logbook.counters import counts_of
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event, RunHeader, canonical
 from kilnctl.logbook.schema import RUN_SPAN, put_counts
-from kilnctl.logbook.verdict import COPIES, span
+from kilnctl.logbook.verification import COPIES, span
+from kilnctl.logbook.writer import Logbook
 
 END = ("outcome", "cause", "ended_utc", "duration_s", "samples", "events", "gaps", "lost", "summary")
 

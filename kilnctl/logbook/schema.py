@@ -6,7 +6,7 @@ Rows of one run lie together: their key is the run's number times 2**32 plus the
 import sqlite3
 from dataclasses import astuple
 
-from kilnctl.logbook.counts import COUNT_COLUMNS, Counts, counts_of, read_ints
+from kilnctl.logbook.counters import COUNT_COLUMNS, Counts, counts_of, read_ints
 
 RUN_SPAN = 2**32
 # What a damaged file raises: the library cannot even decode its own message where that quotes the damage.

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from kilnctl.clock import VirtualClock
 from kilnctl.errors import ProfileError
-from kilnctl.runtime.runner import Runner
+from kilnctl.heat.runner import Runner
 
 # Shares of heats that are ended by hand, and in which the computer's clock is set.
 BY_HAND, CLOCK_SET = 0.08, 0.04

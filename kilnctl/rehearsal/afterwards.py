@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from kilnctl.heat import trip_record
+from kilnctl.heat.runner import Runner
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.runtime import tripping
-from kilnctl.runtime.runner import Runner
 
 # Looked at from the first second on; for longer where heat still flows.
 AFTER_S, FLOWS_S = 120.0, 900.0
@@ -40,7 +40,7 @@ def watch_after(rehearsal: Rehearsal) -> After:
         clock.advance(runner.station.oven.tick_s)
         scan = runner.scan = runner.station.hands.scan(clock.now_s())
         runner.off_read_back = runner.station.hands.off()
-        tripping.look_after(runner, scan)
+        trip_record.look_after(runner, scan)
         heat_s += board.plant.energy_j - before_j > FLOWS_J
         hottest_c = max(hottest_c, board.plant.sensor.junction_c)
         if STILL_ON.isdisjoint(_kinds(runner)):

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.prediction import drawn
+from kilnctl.forecast.band import drawn
 from kilnctl.model.oven import OvenModel, advance, at_rest, holding_duty
 from simulator import ovens
 from simulator.part import SIGMA

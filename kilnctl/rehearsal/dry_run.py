@@ -7,20 +7,20 @@ from pathlib import Path
 from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError
+from kilnctl.heat.job import Job, Outcome
+from kilnctl.heat.runner import Runner
+from kilnctl.heat.station import Station, station_for
 from kilnctl.link.snapshot import Command
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
+from kilnctl.logbook.writer import Logbook
 from kilnctl.model.oven import OvenModel
+from kilnctl.permits.preflight import check_envelope
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
-from kilnctl.rehearsal.hands import VirtualHands
-from kilnctl.rehearsal.stand_in import board_for
-from kilnctl.runtime.job import Job, Outcome
-from kilnctl.runtime.preflight import check_envelope
-from kilnctl.runtime.runner import Runner
-from kilnctl.runtime.station import Station, station_for
+from kilnctl.rehearsal.simulated_wiring import board_for
+from kilnctl.rehearsal.virtual_io import VirtualHands
 from simulator import ovens
 from simulator.board import Board
 from simulator.faults import Fault, parse_fault

@@ -8,13 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from kilnctl.rehearsal.expected import EXPECTED
+from kilnctl.rehearsal.detection_table import EXPECTED
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.lateness import ALLOWED
 
 COUNT = 79
 _PERSON = "not detectable by software: "
-_RESUME = "unit/runtime/test_resume.py"
+_RESUME = "unit/permits/test_resume_rules.py"
 # What stands for a row that no fault of one simulated board plays: what acts, and the test that shows it.
 ELSEWHERE: dict[str, tuple[str, str]] = {
     "H15": (
@@ -29,7 +29,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     "H34": ("bus check", "protocol/test_probe.py::test_two_devices_with_one_address"),
     "H37": ("identity", "protocol/test_hands.py::test_another_device_that_answers_in_mid_run"),
     "H38": ("supervisor; late tick", "faults/test_process_kill.py::test_a_stopped_controller"),
-    "H39": ("outermost handler", "unit/runtime/test_runner.py::test_an_exception_anywhere_in_the_tick"),
+    "H39": ("outermost handler", "unit/heat/test_runner.py::test_an_exception_anywhere_in_the_tick"),
     "H40": ("supervisor, then the board's dead-man", "faults/test_process_kill.py::test_a_killed_controller"),
     "H42": ("computer slept", "unit/interlocks/test_clocks.py::test_a_sleep_of_the_computer_trips"),
     "H43": ("wall clock (told)", "unit/interlocks/test_clocks.py::test_a_stepped_wall_clock_is_told"),
@@ -44,16 +44,16 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     "H53": ("stays off", _RESUME + "::test_each_condition_of_the_key"),
     "H58": ("steady control", "unit/interlocks/test_control_swing.py::test_growing_swings_stop"),
     "H59": ("refused", "reference/test_trade_practice.py::test_830_fahrenheit_never_hardens"),
-    "H60": ("refused", "unit/runtime/test_runner.py::test_a_profile_above_the_limit_is_refused"),
+    "H60": ("refused", "unit/heat/test_runner.py::test_a_profile_above_the_limit_is_refused"),
     "H61": (
         _PERSON + "the acknowledged line before the heat",
-        "unit/runtime/test_permit.py::test_all_fresh_shows_six_lines_with_live_values_and_grants_when_all_are_taken",
+        "unit/permits/test_permit.py::test_all_fresh_shows_six_lines_with_live_values_and_grants_when_all_are_taken",
     ),
-    "H62": ("no start by itself", "unit/runtime/test_arming.py::test_open_door_open_limit_and_no_reading"),
+    "H62": ("no start by itself", "unit/permits/test_cautions.py::test_open_door_open_limit_and_no_reading"),
     "H63": (_PERSON + "a person with a thermometer at the bath", ""),
     "H64": (_PERSON + "look at the oil before the heat", ""),
-    "H65": ("heat off", "unit/runtime/test_runner.py::test_an_unanswered_step_ends_with_heat_off"),
-    "H66": ("horn; no protective layer", "unit/runtime/test_attention.py::test_every_call_sounds_different"),
+    "H65": ("heat off", "unit/heat/test_runner.py::test_an_unanswered_step_ends_with_heat_off"),
+    "H66": ("horn; no protective layer", "unit/heat/test_horn_patterns.py::test_every_call_sounds_different"),
     "H67": ("refused", "unit/link/test_link.py::test_the_socket_is_for_its_owner_alone"),
     "H68": (_PERSON + "a dedicated oven, asked at the set-up", ""),
     "H71": (
@@ -62,9 +62,12 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     ),
     "H73": (
         "sign until cold",
-        "unit/runtime/test_view.py::test_an_oven_is_called_hot_until_it_is_below_50_c",
+        "unit/heat/test_snapshot_builder.py::test_an_oven_is_called_hot_until_it_is_below_50_c",
     ),
-    "H77": ("all interlocks", "unit/control/test_learning.py::test_a_sound_oven_is_heated_with_pauses"),
+    "H77": (
+        "all interlocks",
+        "unit/control/test_identification_run.py::test_a_sound_oven_is_heated_with_pauses",
+    ),
     "H79": ("identity", "protocol/test_hands.py::test_marked_simulated_on_a_real_port_is_refused"),
 }
 

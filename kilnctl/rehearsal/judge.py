@@ -4,13 +4,13 @@ from collections.abc import Set
 from dataclasses import dataclass
 from math import inf
 
+from kilnctl.heat.job import Outcome
 from kilnctl.logbook.readers import Reader
 from kilnctl.rehearsal.afterwards import STILL_ON, After, watch_after
+from kilnctl.rehearsal.detection_table import ANY, EXPECTED, Expected, number_for, row_of, visible
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.rehearsal.expected import ANY, EXPECTED, Expected, number_for, row_of, visible
 from kilnctl.rehearsal.lateness import ALLOWED, LIVE, spoiled
 from kilnctl.rehearsal.watch import Exposed, Watch
-from kilnctl.runtime.job import Outcome
 from simulator.faults import Fault
 
 # What is hot is where the sensor sits (as a faultless one would show it) and the part's skin. Where software

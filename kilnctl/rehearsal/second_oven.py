@@ -8,11 +8,11 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from kilnctl.heat import trip_record
 from kilnctl.rehearsal.campaign import Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.runtime import tripping
 from kilnctl.stages import LIVE
-from simulator.pair import schedule_pair
+from simulator.two_ovens import schedule_pair
 
 # Crossed between two ovens: both heats off within so many seconds in which one of them is heated (H15, H22).
 CROSSED = ("sensors-crossed", "outputs-crossed")
@@ -56,7 +56,7 @@ class _One:
         if over:
             scan = runner.scan = runner.station.hands.scan(at_s)
             runner.off_read_back = runner.station.hands.off()
-            tripping.look_after(runner, scan)
+            trip_record.look_after(runner, scan)
         else:
             runner.tick(at_s)
         flows = self.rehearsal.board.heated.energy_j > before_j + 1.0

@@ -3,10 +3,10 @@
 from dataclasses import dataclass, field
 from math import inf
 
+from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import Operator, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.lateness import COUNTS, Counts, ends_at
-from kilnctl.runtime.runner import Runner
 from kilnctl.stages import LIVE
 from simulator.faults import Fault
 

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from kilnctl.report.achieved import Achieved, achieved
-from kilnctl.report.foretold import Foretold
+from kilnctl.report.predicted_series import Foretold
 from kilnctl.report.record import Record
 from kilnctl.units import c_from_f, f_from_c
 

@@ -6,15 +6,15 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from kilnctl.care.calibration import Correction
+from kilnctl.care.late_entries import stamp_words
+from kilnctl.care.survey import orientation
 from kilnctl.clock import say_day, say_minute
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
-from kilnctl.logbook.afterwards import stamp_words
-from kilnctl.logbook.calibration import Correction
 from kilnctl.logbook.entries import Calibration, Hardness, Note, Part, Survey, Warp, in_force, newest, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
-from kilnctl.logbook.uniformity import orientation
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.record import Record
 from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, class_2_k, combine

@@ -7,7 +7,7 @@ from typing import Any
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.logbook.readers import Curve, Reader, RunInfo
 from kilnctl.logbook.records import Event, RunHeader
-from kilnctl.logbook.verdict import Verdict
+from kilnctl.logbook.verification import Verdict
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 

@@ -8,12 +8,10 @@ from kilnctl.model.part import inside as part_inside
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.cautions import with_cautions
-from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.consequence import Part, after, begun, check_consequence
 from kilnctl.treatment.doubts import marked
 from kilnctl.treatment.hardening import harden
 from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
-from kilnctl.treatment.making import LONGEST_COOL_S, Bench, Segments, Words, cool, put_back
 from kilnctl.treatment.recipes import (
     Anneal,
     AnyTreatment,
@@ -27,6 +25,8 @@ from kilnctl.treatment.recipes import (
     StressRelief,
     Temper,
 )
+from kilnctl.treatment.segment_builders import LONGEST_COOL_S, Bench, Segments, Words, cool, put_back
+from kilnctl.treatment.sourced_values import PRACTICE
 from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
 from kilnctl.units import say_point
 

@@ -13,7 +13,7 @@ from kilnctl.model.oven import OvenModel, OvenState
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.cursor import ARRIVED_K
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
-from kilnctl.treatment.naming import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
+from kilnctl.treatment.cooling_names import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
 
 STEP_S = 20.0
 HORIZON_S = 60.0

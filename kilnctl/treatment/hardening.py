@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.claims import PRACTICE
-from kilnctl.treatment.making import (
+from kilnctl.treatment.quench_steps import quench_steps
+from kilnctl.treatment.recipes import Harden
+from kilnctl.treatment.segment_builders import (
     HOT_RATE_C_PER_H,
     WEAR,
     Bench,
@@ -16,8 +17,7 @@ from kilnctl.treatment.making import (
     ramp,
     soak,
 )
-from kilnctl.treatment.quench_steps import quench_steps
-from kilnctl.treatment.recipes import Harden
+from kilnctl.treatment.sourced_values import PRACTICE
 
 SOAK_S = 600.0
 PREHEAT_SOAK_S = 600.0

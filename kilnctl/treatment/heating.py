@@ -6,8 +6,8 @@ from dataclasses import replace
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
 from kilnctl.treatment.checks import ac1_c
-from kilnctl.treatment.claims import PRACTICE
-from kilnctl.treatment.making import (
+from kilnctl.treatment.recipes import Anneal, FirstFiring, Hold, Normalise, StressRelief
+from kilnctl.treatment.segment_builders import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
     WEAR,
@@ -21,7 +21,7 @@ from kilnctl.treatment.making import (
     ramp,
     soak,
 )
-from kilnctl.treatment.recipes import Anneal, FirstFiring, Hold, Normalise, StressRelief
+from kilnctl.treatment.sourced_values import PRACTICE
 from kilnctl.treatment.steels import Anneal as AnnealClaim
 from kilnctl.treatment.steels import Step
 

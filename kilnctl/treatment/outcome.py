@@ -6,7 +6,7 @@ from typing import Any
 
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import Profile
-from kilnctl.treatment.naming import (
+from kilnctl.treatment.cooling_names import (
     NO_EXPOSURE,
     Exposure,
     Named,

@@ -23,15 +23,15 @@ from kilnctl.treatment.cautions import caution_warnings
 from kilnctl.treatment.chain import OVEN_FALLS, chain, here, profile_of
 from kilnctl.treatment.checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.consequence import Part, after, begun
+from kilnctl.treatment.cooling_names import Exposure
 from kilnctl.treatment.doubts import doubt_warnings
-from kilnctl.treatment.finishing import Readiness, readiness
 from kilnctl.treatment.forecast import Span, forecast
-from kilnctl.treatment.making import HAND_WARM_C, Bench, Words, cool, ramp, soak
-from kilnctl.treatment.naming import Exposure
-from kilnctl.treatment.order import check_goal, check_order
+from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.quench_steps import quench_warnings
+from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
-from kilnctl.treatment.rows import Row, row_of
+from kilnctl.treatment.segment_builders import HAND_WARM_C, Bench, Words, cool, ramp, soak
+from kilnctl.treatment.sequence_rules import check_goal, check_order
 from kilnctl.treatment.steels import Steel
 from kilnctl.units import say_duration, say_point
 

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from kilnctl.errors import ProfileError
 from kilnctl.model import part as slab
 from kilnctl.profile.segments import Operator
-from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.forecast import air_cool_s
 from kilnctl.treatment.formulas import after_quench
-from kilnctl.treatment.making import WEAR, Bench, Pick, Segments, Words, person, soak
 from kilnctl.treatment.quenching import UNKNOWN_EDGE_MM, transfer_s
 from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper
+from kilnctl.treatment.segment_builders import WEAR, Bench, Pick, Segments, Words, person, soak
+from kilnctl.treatment.sourced_values import PRACTICE
 from kilnctl.treatment.steels import Quench
 
 RECOVER_S = 120.0

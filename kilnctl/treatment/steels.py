@@ -10,7 +10,7 @@ from kilnctl.config.home import find, known
 from kilnctl.errors import ProfileError
 from kilnctl.quantities import DurationS, LengthMm, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.treatment.claims import PLAIN_SOURCES, BandC, Claim, SteelC
+from kilnctl.treatment.sourced_values import PLAIN_SOURCES, BandC, Claim, SteelC
 
 Kind = Literal["plain carbon", "low alloy", "high alloy", "stainless"]
 Medium = Literal["water or brine", "fast oil", "medium oil", "plates", "still air"]

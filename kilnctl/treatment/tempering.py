@@ -3,9 +3,9 @@
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
 from kilnctl.treatment.checks import LIMIT_MARGIN_K
-from kilnctl.treatment.claims import PRACTICE
 from kilnctl.treatment.hardness import said_span, temper_choice
-from kilnctl.treatment.making import (
+from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper
+from kilnctl.treatment.segment_builders import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
     TEMPER_BAND_K,
@@ -19,7 +19,7 @@ from kilnctl.treatment.making import (
     ramp,
     soak,
 )
-from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper
+from kilnctl.treatment.sourced_values import PRACTICE
 
 DEFAULT_TEMPER_S = 7200.0
 _GENTLE = "a rate the oven can follow without running over the goal"

@@ -1,7 +1,7 @@
 """The windows of a card with teeth: below every source refused, between sources both named, slips offered."""
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.claims import BandC
+from kilnctl.treatment.sourced_values import BandC
 from kilnctl.treatment.steels import Steel, span_c
 from kilnctl.units import c_from_f, f_from_c, say_point
 

@@ -22,13 +22,13 @@ from dataclasses import asdict
 from functools import partial
 from pathlib import Path
 
-from kilnctl.cli.proving import complaint
+from kilnctl.cli.plan.prove import complaint
+from kilnctl.heat.runner import Runner
 from kilnctl.rehearsal import lateness
 from kilnctl.rehearsal.campaign import CHUNK, Task, drawn, heat_of, run_one, summary, tasks, timed
 from kilnctl.rehearsal.hazards import page
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.second_oven import Room, room_of
-from kilnctl.runtime.runner import Runner
 from tests.faults.drilled import Drilled, drilled
 from tests.faults.scenarios import OVENS, long_scenario, scenarios
 

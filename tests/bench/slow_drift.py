@@ -21,9 +21,9 @@ from functools import partial
 from pathlib import Path
 from statistics import median
 
+from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import Soak
 from kilnctl.rehearsal.campaign import Scenario, Task, heat_of
-from kilnctl.runtime.runner import Runner
 from simulator.faults import parse_fault
 from tests.faults.scenarios import NUMBER, OVENS, learned_text, oven_text
 

@@ -11,10 +11,10 @@ from itertools import pairwise
 
 import pytest
 
+from kilnctl.heat.job import Outcome
+from kilnctl.heat.runner import Runner
 from kilnctl.rehearsal.campaign import Scenario, Task, heat_of
 from kilnctl.rehearsal.judge import judge
-from kilnctl.runtime.job import Outcome
-from kilnctl.runtime.runner import Runner
 from tests.faults.scenarios import LONG, OVENS, learned_text, oven_text
 
 WAYS = (("pid", False), ("pid", True), ("model", False), ("model", True))

@@ -29,7 +29,7 @@ from dashboard.feed import heating, tempering
 from heats import a_book, header, samples
 
 from kilnctl.clock import RealClock
-from kilnctl.dashboard import past
+from kilnctl.dashboard import history_loader
 from kilnctl.dashboard.history import History
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command, Snapshot
@@ -137,7 +137,7 @@ def test_what_one_screen_costs_at_1_hz_with_a_10_h_curve(home: Path, size: tuple
 def test_how_long_ten_hours_take_to_come_from_the_logbook(home: Path) -> None:
     began_s = time.monotonic()
     history = History(1)
-    history.put_before(past.load(home / "logbook.sqlite", 1))
+    history.put_before(history_loader.load(home / "logbook.sqlite", 1))
     print(f"\n{len(history)} samples from the logbook in {time.monotonic() - began_s:.3f} s")
 
 

@@ -16,7 +16,7 @@ from faults.live_heat import LiveHeat, live_heat
 from faults.test_process_kill import off_after_s
 
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import latch
+from kilnctl.marks import latch
 
 pytestmark = [pytest.mark.on_demand, pytest.mark.real_bytes]
 KILLS = 50

@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 from heats import START_UTC, events, header, samples
 
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.report.csv_export import write_csv
 from kilnctl.report.record import load_record
-from kilnctl.report.table import write_csv
 
 RUNS, HEAT_S, MINUTE = 1000, 6 * 3600, 60
 STEELS = ("O1", "5160", "1095", "80CrV2")

@@ -6,16 +6,16 @@ from typing import Any
 import pytest
 from dashboard.feed import Wire, flat, heating, text_of
 
-from kilnctl.cli import screen
+from kilnctl.cli.watch import watch
 from kilnctl.clock import VirtualClock
-from kilnctl.dashboard import showing
+from kilnctl.dashboard import base_app
 from kilnctl.dashboard.app import Watch
 
 
 class Faulty(Watch):
     """A screen without a terminal; it has a fault, or shows what it shows and is left."""
 
-    CSS_PATH = str(Path(showing.__file__).with_name("look.tcss"))
+    CSS_PATH = str(Path(base_app.__file__).with_name("look.tcss"))
     sound, shows = False, ""
 
     def run(self, **_: Any) -> None:
@@ -43,8 +43,8 @@ def test_a_screen_with_a_fault_is_opened_anew_and_says_so(
         made[-1].sound = len(made) == 3
         return made[-1]
 
-    screen.keep_open(opened)
-    assert [app.return_code for app in made] == [showing.FAULT, showing.FAULT, 0]
+    watch.keep_open(opened)
+    assert [app.return_code for app in made] == [base_app.FAULT, base_app.FAULT, 0]
     assert "the screen had a fault and was opened anew (details in" in made[-1].shows
     assert "▲ heating" in made[-1].shows
     assert (own_home / "fault.log").read_text().count("KeyError: 0") == 2
@@ -53,4 +53,4 @@ def test_a_screen_with_a_fault_is_opened_anew_and_says_so(
 
 def test_a_fault_that_every_screen_has_is_said_in_the_end(own_home: Path) -> None:
     with pytest.raises(KeyError):
-        screen.keep_open(lambda _settled: Faulty(Wire(heating()), VirtualClock()))
+        watch.keep_open(lambda _settled: Faulty(Wire(heating()), VirtualClock()))

@@ -26,8 +26,8 @@ from textual.widgets import Button, Input
 
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.formatting import trip_words
 from kilnctl.dashboard.questions import Entry, Question
-from kilnctl.dashboard.words import trip_words
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 

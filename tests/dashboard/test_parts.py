@@ -9,12 +9,12 @@ from dashboard.feed import STATES, heating, hot, ready, soaking, tempering, trip
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kilnctl.dashboard import heat_panel, limits_panel, plan_panel, tall, top, words
+from kilnctl.dashboard import big_views, formatting, header, heat_panel, limits_panel, plan_panel
+from kilnctl.dashboard.big_font import big, height_of, largest, width_of
 from kilnctl.dashboard.curve import HoursMinutes, heights, round_ticks, still_ahead, window
-from kilnctl.dashboard.hands import Hands, bells
 from kilnctl.dashboard.history import History, Past, dashes, decimate, pieces
-from kilnctl.dashboard.letters import big, height_of, largest, width_of
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard.quench_timer import Hands, bells
+from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Snapshot
 
 
@@ -34,9 +34,9 @@ def test_no_two_letters_look_alike() -> None:
 
 
 def test_every_state_has_letters_and_fits_the_smallest_band() -> None:
-    for face in [*words.FACES.values(), words.UNKNOWN]:
+    for face in [*formatting.FACES.values(), formatting.UNKNOWN]:
         assert "?" not in face.big
-        assert width_of(face.big) <= top.band_starts(80, 1)[1] - 1, face.big
+        assert width_of(face.big) <= header.band_starts(80, 1)[1] - 1, face.big
 
 
 @given(st.integers(1, 400), st.integers(1, 100))
@@ -48,8 +48,8 @@ def test_the_largest_scale_fits_and_the_next_does_not(width: int, height: int) -
 
 def test_states_have_different_shapes() -> None:
     """Colour alone says nothing: the shape differs wherever the meaning does (ready and late share one)."""
-    shapes = [face.shape for name, face in words.FACES.items() if name != "late to quench"]
-    plain = [face.plain for name, face in words.FACES.items() if name != "late to quench"]
+    shapes = [face.shape for name, face in formatting.FACES.items() if name != "late to quench"]
+    plain = [face.plain for name, face in formatting.FACES.items() if name != "late to quench"]
     assert len(set(shapes)) == len(shapes)
     assert len(set(plain)) == len(plain)
     assert all(ord(c) < 128 for c in plain)
@@ -57,11 +57,11 @@ def test_states_have_different_shapes() -> None:
 
 def test_degrees_keep_points_differences_and_rates_apart() -> None:
     """218 degC = 424.4 degF; a difference of 10 K is 18 degF, not 50; 150 K/h is 270 degF/h."""
-    f = words.Degrees("F")
+    f = formatting.Degrees("F")
     assert f.point(218.0, 1) == "424.4 °F"
     assert f.difference(10.0) == "+18.0 °F"
     assert f.rate(150.0) == "270 °F/h"
-    assert words.Degrees().number(None) == "---"
+    assert formatting.Degrees().number(None) == "---"
 
 
 @pytest.mark.parametrize(
@@ -70,12 +70,12 @@ def test_degrees_keep_points_differences_and_rates_apart() -> None:
      (3569, "59 min"), (3571, "1 h 00 min"), (7500, "2 h 05 min"), (None, "--"), (-5, "0:00 min")],
 )  # fmt: skip
 def test_times_left(seconds: float | None, said: str) -> None:
-    assert words.left(seconds) == said
+    assert formatting.left(seconds) == said
 
 
 def test_clock_times_count_in_scaled_time() -> None:
     s = dataclasses.replace(heating(), time_scale=60.0)
-    assert words.later_time(s, 3600.0) == words.clock_time("2026-03-01T13:15:00+00:00")
+    assert formatting.later_time(s, 3600.0) == formatting.clock_time("2026-03-01T13:15:00+00:00")
 
 
 @given(st.lists(st.floats(0, 1200) | st.just(float("nan")), min_size=1, max_size=3000), st.integers(5, 200))
@@ -168,12 +168,12 @@ def test_the_limit_is_always_on_the_whole_heat() -> None:
 
 def test_the_limit_line_is_the_one_that_trips_first() -> None:
     """A furnace for 1100 degC that is to hold 140 trips at 155: that line does not squeeze the heat flat."""
-    assert words.limit_in_force_c(heating()) == 815.0
-    assert words.limit_in_force_c(dataclasses.replace(heating(), interlocks=())) == 1100.0
-    assert words.limit_in_force_c(tripped()) == 815.0
-    assert words.limit_in_force_c(hot()) == 1100.0, "the plan's limit has gone with the plan"
+    assert formatting.limit_in_force_c(heating()) == 815.0
+    assert formatting.limit_in_force_c(dataclasses.replace(heating(), interlocks=())) == 1100.0
+    assert formatting.limit_in_force_c(tripped()) == 815.0
+    assert formatting.limit_in_force_c(hot()) == 1100.0, "the plan's limit has gone with the plan"
     wide = dataclasses.replace(heating().interlocks[0], limit=1300.0)
-    assert words.limit_in_force_c(dataclasses.replace(heating(), interlocks=(wide,))) == 1100.0
+    assert formatting.limit_in_force_c(dataclasses.replace(heating(), interlocks=(wide,))) == 1100.0
 
 
 @given(st.floats(0, 90000), st.floats(30, 90000), st.integers(2, 30))
@@ -225,7 +225,7 @@ def test_no_time_makes_a_row_of_the_plan_too_long_or_cut(
     shown = dataclasses.replace(
         s, segments=plan, soak_part_s=done_s, soak_oven_s=done_s, soak_goal_s=goal_s, segment_left_s=goal_s
     )
-    for degrees in (words.Degrees("C"), words.Degrees("F")):
+    for degrees in (formatting.Degrees("C"), formatting.Degrees("F")):
         text = plan_panel.plan(View(shown, degrees), width, 8).plain
         assert all(len(row) <= width for row in text.splitlines()), text
         assert "…" not in text
@@ -243,7 +243,7 @@ def test_no_row_is_wider_than_its_room(name: str, plain: bool) -> None:
             assert len(rows) <= height, paint
             assert all(len(row) <= width for row in rows), (paint, width, rows)
     for width, height in ((80, 14), (80, 16), (120, 28), (200, 50)):
-        rows = tall.far(view, width, height).plain.splitlines()
+        rows = big_views.far(view, width, height).plain.splitlines()
         assert len(rows) <= height
         assert all(len(row) <= width for row in rows)
 
@@ -253,7 +253,7 @@ def test_tall_letters_do_not_touch_the_words_above_them(size: tuple[int, int]) -
     """At 80 x 24 the far view has 20 rows, and 14 beside a step that waits."""
     for name in ("heating", "soaking", "ready", "hot"):
         view = View(STATES[name]())
-        rows = [bool(row.strip()) for row in tall.far(view, *size).plain.splitlines()]
+        rows = [bool(row.strip()) for row in big_views.far(view, *size).plain.splitlines()]
         words_ = "".join("#" if filled else " " for filled in rows).split()
         assert len(words_) == (2 if name == "hot" else 3), (name, rows)
 

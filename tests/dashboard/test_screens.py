@@ -21,10 +21,12 @@ from textual.pilot import Pilot
 from textual.theme import Theme
 
 from kilnctl.clock import VirtualClock
-from kilnctl.dashboard import characters, look, words
+from kilnctl.dashboard import ascii_fallback
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard import theme as look
 from kilnctl.dashboard.app import Watch
-from kilnctl.dashboard.letters import big
-from kilnctl.dashboard.top import band_scale, band_starts
+from kilnctl.dashboard.big_font import big
+from kilnctl.dashboard.header import band_scale, band_starts
 from kilnctl.link.snapshot import Snapshot
 
 SIZES = [(80, 24), (120, 35), (200, 60)]
@@ -263,7 +265,7 @@ async def test_a_bare_console_gets_characters_that_it_has(
 
     What is drawn in ASCII has been drawn in that page first.
     """
-    assert "".join(characters._ASCII).encode("cp437")
+    assert "".join(ascii_fallback._ASCII).encode("cp437")
     wire = Wire(held(), tempering())
     app = Watch(wire, VirtualClock(), plain=True, ascii_only=ascii_only)
     async with app.run_test(size=(80, 24)) as pilot:

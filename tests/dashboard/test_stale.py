@@ -24,11 +24,11 @@ from textual.pilot import Pilot
 from textual_hires_canvas import Canvas
 
 from kilnctl.clock import RealClock, VirtualClock
-from kilnctl.dashboard import look
+from kilnctl.dashboard import theme
 from kilnctl.dashboard.app import Watch
-from kilnctl.dashboard.attach import Attachment
+from kilnctl.dashboard.feed import Attachment
 from kilnctl.dashboard.sound import Bell, bell_every_s, call_of
-from kilnctl.dashboard.view import View
+from kilnctl.dashboard.view_state import View
 from kilnctl.errors import RecordError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command, Snapshot
@@ -81,7 +81,7 @@ async def test_an_old_picture_has_no_colour_but_one_quiet_grey() -> None:
             drawn[age_s] = {s.color.get_truecolor().hex for s in styles if s.color}
             assert any(s.reverse for s in styles) is (age_s == 0.0)
     assert len(drawn[0.0]) > 3
-    assert drawn[3.0] == {look.themes()[0].variables["quiet"]}
+    assert drawn[3.0] == {theme.themes()[0].variables["quiet"]}
 
 
 async def test_banner_at_ten_seconds() -> None:
@@ -210,7 +210,7 @@ async def test_a_chart_that_is_laid_out_anew_while_it_goes_grey_does_not_end_the
         lines = [seg for strip in app.screen._compositor.render_strips() for seg in strip]
     braille = [seg for seg in lines if any("\u2801" <= c <= "\u28ff" for c in seg.text)]
     assert braille
-    quiet = look.themes()[0].variables["quiet"]
+    quiet = theme.themes()[0].variables["quiet"]
     assert {str(seg.style.color.get_truecolor().hex) for seg in braille if seg.style and seg.style.color} == {
         quiet
     }

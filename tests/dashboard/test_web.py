@@ -7,7 +7,7 @@ from aiohttp import web
 from aiohttp.test_utils import TestClient, TestServer, make_mocked_request
 from textual_serve.server import Server
 
-from kilnctl.cli.screen import bare_console, not_utf8
+from kilnctl.cli.watch.watch import bare_console, not_utf8
 from kilnctl.dashboard.web import HOST, Loopback, command, guard
 
 

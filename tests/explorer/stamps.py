@@ -8,7 +8,7 @@ from unittest.mock import patch
 
 from explorer.world import Cut, Start, World
 
-from kilnctl.runtime import off_stamp
+from kilnctl.marks import off_stamp
 
 _looks: dict[str, int] = {}
 _boot = "0"

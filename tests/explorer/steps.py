@@ -35,8 +35,8 @@ from explorer.world import (
     with_station,
 )
 
-from kilnctl.runtime import protocol
-from kilnctl.runtime.protocol import Care, LatchWord, Means
+from kilnctl.marks import protocol
+from kilnctl.marks.protocol import Care, LatchWord, Means
 
 Step = tuple[str, World]
 EMPTY = ("empty", 0, "")

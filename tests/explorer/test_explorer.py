@@ -24,8 +24,8 @@ from explorer.explore import (
 )
 from explorer.world import CLEAR, TRIPPED
 
-from kilnctl.runtime import off_stamp, protocol
-from kilnctl.runtime.protocol import LatchWord, Means, Off, Seen, Slot
+from kilnctl.marks import off_stamp, protocol
+from kilnctl.marks.protocol import LatchWord, Means, Off, Seen, Slot
 
 SAMPLE: list[tuple[tuple[Any, ...], int]] = [
     ((RUN_A, OFF), 0),

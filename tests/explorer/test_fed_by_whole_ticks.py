@@ -15,12 +15,12 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
+from kilnctl.heat import runner as runner_module
+from kilnctl.heat.job import Job
+from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Quality
 from kilnctl.rehearsal.dry_run import rehearse
-from kilnctl.runtime import runner as runner_module
-from kilnctl.runtime.job import Job
-from kilnctl.runtime.runner import Runner
 from kilnctl.tomlfile import loads
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")

@@ -7,15 +7,15 @@ from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
+from kilnctl.rehearsal.detection_table import EXPECTED, row_of
 from kilnctl.rehearsal.dry_run import plant_for
-from kilnctl.rehearsal.expected import EXPECTED, row_of
-from kilnctl.rehearsal.hands import VirtualHands
 from kilnctl.rehearsal.lateness import ALLOWED, LIVE
-from kilnctl.rehearsal.spread import plant_near
-from kilnctl.rehearsal.stand_in import board_for
+from kilnctl.rehearsal.perturbed_ovens import plant_near
+from kilnctl.rehearsal.simulated_wiring import board_for
+from kilnctl.rehearsal.virtual_io import VirtualHands
 from kilnctl.tomlfile import loads
 from simulator.faults import parse_fault
-from simulator.script import Script
+from simulator.schedule import Script
 from tests.faults.scenarios import FITTED, OVENS, oven_text
 
 # Those that heat, how hot they may make an oven by their own words, and what they are there to find: with

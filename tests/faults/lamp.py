@@ -3,7 +3,7 @@
 import threading
 import time
 
-from kilnctl.cli.simulating import Running
+from kilnctl.cli.oven.simulate import Running
 
 LAMP = 3  # the coil of the bundled oven file
 SHORT_S, PAUSE_S = 1.0, 1.5

@@ -9,11 +9,11 @@ import sys
 from dataclasses import asdict
 from pathlib import Path
 
-from kilnctl.cli import simulating
+from kilnctl.cli.oven import simulate
 
 wire = socket.socket(fileno=int(sys.argv[1]))
 oven, link, speed, *faults = sys.argv[2:]
-running = simulating.start(oven, link=Path(link), speed=float(speed), fault=faults)
+running = simulate.start(oven, link=Path(link), speed=float(speed), fault=faults)
 while wire.recv(1):
     wire.sendall(json.dumps(asdict(running.board.truth())).encode())
 running.close()

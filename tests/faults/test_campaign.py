@@ -5,7 +5,7 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 import pytest
 
 from kilnctl.rehearsal.campaign import drawn, run_all, run_one, summary, tasks
-from kilnctl.rehearsal.expected import EXPECTED
+from kilnctl.rehearsal.detection_table import EXPECTED
 from simulator.faults import FAULTS
 from tests.faults.scenarios import scenarios
 

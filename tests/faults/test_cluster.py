@@ -9,7 +9,7 @@ import sys
 import pytest
 
 from kilnctl.rehearsal.campaign import run_all, tasks
-from kilnctl.rehearsal.pool import pool
+from kilnctl.rehearsal.executor import pool
 from tests.faults.scenarios import scenarios
 
 SEEDS = range(24)
@@ -36,7 +36,7 @@ def test_without_dask_the_option_says_what_to_install(tmp_path) -> None:
     code = (
         "import sys; sys.modules['distributed'] = None\n"
         "from kilnctl.errors import ConfigError\n"
-        "from kilnctl.rehearsal.pool import pool\n"
+        "from kilnctl.rehearsal.executor import pool\n"
         "try:\n    pool('tcp://127.0.0.1:1').__enter__()\n"
         "except ConfigError as e:\n    print(e)\n"
     )

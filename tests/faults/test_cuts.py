@@ -13,19 +13,19 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
-from kilnctl.logbook.book import Logbook
+from kilnctl.heat.job import Job, Outcome
+from kilnctl.heat.runner import Runner
+from kilnctl.heat.station import station_for
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
+from kilnctl.logbook.writer import Logbook
 from kilnctl.model.oven import nameplate
+from kilnctl.permits.outage import Outage, outage_of
+from kilnctl.permits.resume_rules import Cut, TakenUp, judge
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import Rehearsal, rehearse
-from kilnctl.rehearsal.hands import VirtualHands
-from kilnctl.runtime.job import Job, Outcome
-from kilnctl.runtime.outage import Outage, outage_of
-from kilnctl.runtime.resume import Cut, TakenUp, judge
-from kilnctl.runtime.runner import Runner
-from kilnctl.runtime.station import station_for
+from kilnctl.rehearsal.virtual_io import VirtualHands
 from kilnctl.tomlfile import loads
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")

@@ -5,7 +5,7 @@ import pytest
 from kilnctl.commissioning import drills
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
-from kilnctl.runtime.dead_man import Found
+from kilnctl.permits.dead_man_test import Found
 from kilnctl.tomlfile import loads
 from tests.faults.drilled import _run, drilled
 from tests.faults.scenarios import oven_text

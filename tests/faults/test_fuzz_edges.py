@@ -23,9 +23,9 @@ from kilnctl.errors import KilnctlError, RecordError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
-from kilnctl.logbook.book import Logbook
-from kilnctl.runtime import latch
-from kilnctl.runtime.controller import Controller
+from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import latch
+from kilnctl.processes.controller import Controller
 
 
 @pytest.fixture(autouse=True)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from shop import SPEED, Shop
 
-from kilnctl.cli.simulating import Running, start
+from kilnctl.cli.oven.simulate import Running, start
 from kilnctl.logbook.entries import LearnedOven, newest
 from kilnctl.logbook.readers import Reader
 from simulator.board import Board

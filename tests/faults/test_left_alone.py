@@ -19,10 +19,10 @@ from faults.test_taking_up import TEMPER
 from shop import Shop
 from typist import Typist
 
-from kilnctl.cli.simulating import Running, start
+from kilnctl.cli.oven.simulate import Running, start
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import latch
+from kilnctl.marks import latch
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.on_demand]
 

@@ -15,17 +15,17 @@ from faults.live_heat import until
 from shop import Shop
 from typist import Typist
 
-from kilnctl.cli.simulating import Running, start
+from kilnctl.cli.oven.simulate import Running, start
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import CommissioningStep, read
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import step_results
-from kilnctl.runtime.spawn import ensure_running
-from kilnctl.runtime.steps import STEPS, find_step
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits import step_results
+from kilnctl.permits.setup_steps import STEPS, find_step
+from kilnctl.processes.spawn import ensure_running
 
 pytestmark = pytest.mark.real_bytes
 HOLD = 'name = "hold"\n[[segment]]\nkind = "soak"\nat = "200 C"\ntime = "1 h"\npurpose = "temper"\n'

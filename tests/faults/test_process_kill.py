@@ -16,7 +16,7 @@ import pytest
 from faults.live_heat import LiveHeat, alive, live_heat, until
 
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import latch
+from kilnctl.marks import latch
 
 PROMISED_S = 5.0
 pytestmark = pytest.mark.real_bytes

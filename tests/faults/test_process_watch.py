@@ -17,7 +17,7 @@ import pytest
 from faults.relay_board import RelayBoard
 
 from kilnctl.config import home
-from kilnctl.runtime import latch, running
+from kilnctl.marks import latch, running_ovens
 
 HERE = Path(__file__).parent
 PROMISED_S = 5.0
@@ -83,7 +83,7 @@ def test_a_lost_controller_leaves_no_heat(
     assert supervisor.returncode == 0, (out, err)  # read back as off
     assert why in str(last_words(tmp_path)["why"])
     assert last_words(tmp_path)["off"] == {"tempering-oven": True}
-    assert running.marked() == []
+    assert running_ovens.marked() == []
     latched = latch.read("tempering-oven")
     assert latched is not None
     assert latched.kind == "controller_lost"
@@ -163,4 +163,4 @@ def test_a_silent_board_is_reported_as_not_off(
     supervisor.kill()
     supervisor.communicate(timeout=90)
     assert last_words(tmp_path)["off"] == {"tempering-oven": False}
-    assert [oven.name for oven in running.marked()] == ["tempering-oven"]
+    assert [oven.name for oven in running_ovens.marked()] == ["tempering-oven"]

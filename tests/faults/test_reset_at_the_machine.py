@@ -6,20 +6,21 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.cli import here
-from kilnctl.cli.simulating import Running, start
+from kilnctl.cli.oven.simulate import Running, start
+from kilnctl.cli.terminal import presence_prompt
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven
-from kilnctl.devices.hands import open_hands
-from kilnctl.devices.roles import Hands
+from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.logbook.entries import LatchChange, read
 from kilnctl.logbook.readers import Reader
+from kilnctl.marks import latch
+from kilnctl.permits import presence
+from kilnctl.permits.latch_reset import reset_latch
 from kilnctl.readings import Trip
-from kilnctl.runtime import latch, presence
-from kilnctl.runtime.resetting import reset_latch
 from kilnctl.tomlfile import loads
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
@@ -82,7 +83,7 @@ def test_who_looks_at_the_boards_lamp_can_tell_its_numbers(
     hands = open_hands(oven, RealClock(SPEED), SPEED)
     try:
         hands.connect()
-        here.prove_with(live, hands, RealClock())
+        presence_prompt.prove_with(live, hands, RealClock())
     finally:
         over.set()
         looking.join()

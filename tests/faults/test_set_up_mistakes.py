@@ -8,19 +8,19 @@ from pathlib import Path
 import pytest
 from maker import Maker
 
-from kilnctl.cli.simulating import Running, start
+from kilnctl.cli.oven.simulate import Running, start
 from kilnctl.clock import RealClock
-from kilnctl.commissioning.doing import DOING
-from kilnctl.commissioning.walk import Shop, one
+from kilnctl.commissioning.procedures import DOING
+from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.hands import open_hands
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import CommissioningStep
-from kilnctl.runtime.steps import find_step
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits.setup_steps import find_step
 from kilnctl.tomlfile import loads
 
 SPEED = 40

@@ -9,13 +9,13 @@ import pytest
 from shop import Shop
 from typist import Typist
 
-from kilnctl.cli.simulating import Running, start
+from kilnctl.cli.oven.simulate import Running, start
 from kilnctl.config.oven import load_oven
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import Calibration, CommissioningStep, LearnedOven, Survey, add, newest, read
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
 from kilnctl.model.oven import nameplate
-from kilnctl.runtime.steps import STEPS
+from kilnctl.permits.setup_steps import STEPS
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 SPEED = 10

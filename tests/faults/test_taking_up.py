@@ -16,8 +16,8 @@ from kilnctl.errors import RecordError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import latch, off_stamp
-from kilnctl.runtime.spawn import ensure_running
+from kilnctl.marks import latch, off_stamp
+from kilnctl.processes.spawn import ensure_running
 
 pytestmark = pytest.mark.real_bytes
 NOTHING_YET_S = -1.0  # not a sample has reached the disk

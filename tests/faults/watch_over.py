@@ -3,7 +3,7 @@
 import sys
 
 from kilnctl.errors import KilnctlError
-from kilnctl.runtime.supervisor import Supervisor
+from kilnctl.processes.supervisor import Supervisor
 
 try:
     sys.exit(Supervisor((sys.executable, *sys.argv[1:])).run())

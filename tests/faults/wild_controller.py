@@ -12,8 +12,8 @@ from pathlib import Path
 
 import serial
 
-from kilnctl.runtime import running
-from kilnctl.runtime.heartbeat import Beat
+from kilnctl.marks import running_ovens
+from kilnctl.processes.heartbeat import Beat
 
 sys.path.insert(0, str(Path(__file__).parent))
 from relay_board import crc
@@ -29,7 +29,7 @@ def send(port: serial.Serial, frame: bytes) -> None:
 
 def leave(port: serial.Serial) -> None:
     send(port, OFF)
-    running.clear("tempering-oven")
+    running_ovens.clear("tempering-oven")
     sys.exit(0)
 
 
@@ -59,7 +59,7 @@ def main() -> None:
     if args.how == "cold":  # beats and never heats, never goes near the port
         beat_only(Beat(args.beat_fd))
     text = (HOME / "oven.toml").read_text()
-    running.mark("tempering-oven", text)
+    running_ovens.mark("tempering-oven", text)
     port = serial.Serial((HOME / "port").read_text(), 115200, timeout=0.5, exclusive=True)
     mouth = Beat(args.beat_fd)
     (HOME / "pid").write_text(str(os.getpid()))

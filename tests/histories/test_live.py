@@ -17,9 +17,9 @@ DONE = """
 import sys, time
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.logbook.book import Logbook
-from kilnctl.runtime.step_results import keep
-from kilnctl.runtime.steps import STEPS
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits.step_results import keep
+from kilnctl.permits.setup_steps import STEPS
 path = home.home() / "ovens" / "A.toml"
 values = {"dead-man test": 3.0, "limit test": 150.0, "heater pulse": 1.0, "cold check": 0.5, "drop test": 3.0}
 with Logbook(home.logbook_path()) as book:

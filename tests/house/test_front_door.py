@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from cyclopts import App
 
-from kilnctl.cli import endings
 from kilnctl.cli.main import COMMANDS, run
 from kilnctl.cli.main import app as front
+from kilnctl.cli.terminal import exit_codes
 from kilnctl.errors import (
     ConfigError,
     DeviceError,
@@ -114,7 +114,7 @@ def test_the_list_of_commands_shows_every_command(capsys: pytest.CaptureFixture[
 def test_errors_end_with_their_code_and_one_line(
     error: BaseException, code: int, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert endings.ended_by(error) == code
+    assert exit_codes.ended_by(error) == code
     said = capsys.readouterr().err
     assert said.startswith("kilnctl: ")
     assert said.count("\n") == 1
@@ -125,7 +125,7 @@ def test_every_error_class_has_a_code() -> None:
     def all_of(kind: type[KilnctlError]) -> list[type[KilnctlError]]:
         return [kind, *(deeper for child in kind.__subclasses__() for deeper in all_of(child))]
 
-    assert {endings.ended_by(kind("x")) for kind in all_of(KilnctlError)} == {2, 3}
+    assert {exit_codes.ended_by(kind("x")) for kind in all_of(KilnctlError)} == {2, 3}
 
 
 @pytest.mark.parametrize("words", [["steal"], ["run", "--hlp"], ["answer", "perhaps"], ["adjust"], ["-x"]])

@@ -13,15 +13,15 @@ from kilnctl.guide.pages import PARTS, page, pages
 from kilnctl.logbook.sample import COLUMNS
 from kilnctl.profile import segments
 from kilnctl.profile.segments import Profile
-from kilnctl.report.table import HEAD
+from kilnctl.report.csv_export import HEAD
 from kilnctl.tomlfile import Strict, loads
-from kilnctl.treatment import claims, recipes, steels
+from kilnctl.treatment import recipes, sourced_values, steels
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import Steel
 
 GUIDE = Path("kilnctl/guide")
 FILES = {"recipe-file": Recipe, "profile-file": Profile, "steel-card": Steel}
-MODULES = {"recipe-file": (recipes,), "profile-file": (segments,), "steel-card": (steels, claims)}
+MODULES = {"recipe-file": (recipes,), "profile-file": (segments,), "steel-card": (steels, sourced_values)}
 # Written in the file under other names (a band as `at`, or `from` and `to`), or kept inside a table of names.
 INNER = {"low_c", "high_c"}
 

@@ -2,8 +2,8 @@
 
 import pytest
 
+from kilnctl.care.oven_knowledge import Known, found_changed
 from kilnctl.control.controller import HeatController
-from kilnctl.runtime.refining import Known, found_changed
 from tests.bench.control import jobs
 from tests.bench.control.learnt import learned
 from tests.bench.control.world import Case, ours

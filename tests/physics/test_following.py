@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.following import Following
-from kilnctl.control.look import ControlInput
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.setpoint_follower import Following
 from kilnctl.errors import ConfigError
 from kilnctl.profile.cursor import Cursor, advance, preview
 from kilnctl.profile.segments import Profile, goal_c

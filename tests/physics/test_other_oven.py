@@ -7,9 +7,9 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
+from kilnctl.heat.job import Job
 from kilnctl.model.oven import OvenModel
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
-from kilnctl.runtime.job import Job
 from kilnctl.treatment.planning import soak_job
 from simulator import ovens
 from simulator.plant import Plant

@@ -11,14 +11,14 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.control.learned import Learned, describe
+from kilnctl.control.identification import Learned, describe
+from kilnctl.heat.job import Job
+from kilnctl.heat.tune_run import tune_profile
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.oven import nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
-from kilnctl.runtime.job import Job
-from kilnctl.runtime.tuning import tune_profile
 from simulator import ovens
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")

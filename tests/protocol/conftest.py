@@ -14,8 +14,8 @@ from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Port
 from kilnctl.devices.bus import Bus
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.hands import WiredHands
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.oven_io import WiredHands
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.cli.simulating import start
+from kilnctl.cli.oven.simulate import start
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.hands import open_hands
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
-from kilnctl.devices.roles import HeatRequest
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.readings import Quality
 from kilnctl.tomlfile import loads

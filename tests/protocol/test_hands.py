@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.errors import BadReply, DeviceError, NoReply, PortLost, RunRefused
 from kilnctl.readings import Quality
 

@@ -1,9 +1,9 @@
 """Heat off without a controller."""
 
 from kilnctl.config.oven import Oven
-from kilnctl.devices import off_all as module
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.off_all import off_all
+from kilnctl.devices import emergency_off as module
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.emergency_off import off_all
 from kilnctl.errors import ConfigError
 
 

@@ -3,10 +3,10 @@
 import pytest
 
 from kilnctl.config.oven import Oven
-from kilnctl.devices import off_all as module
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.off_all import off_all
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices import emergency_off as module
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.emergency_off import off_all
+from kilnctl.devices.interfaces import HeatRequest
 from tests.protocol.conftest import OVEN
 
 ON, OFF = HeatRequest(True, 1.0), HeatRequest(False, 0.0)

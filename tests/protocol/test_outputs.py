@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.readings import Quality
 
 ON, OFF = HeatRequest(True, 1.0, 218.0), HeatRequest(False, 0.0)

@@ -3,7 +3,7 @@
 import pytest
 from maker import Maker
 
-from kilnctl.commissioning.wires import look
+from kilnctl.commissioning.bus_check import look
 from kilnctl.config.wiring import Port
 from kilnctl.devices.probe import Probe
 

@@ -8,11 +8,11 @@ import time
 
 import pytest
 
-from kilnctl.cli.simulating import parse_links, start
+from kilnctl.cli.oven.simulate import parse_links, start
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.hands import open_hands
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import ConfigError, PortLost
 from kilnctl.tomlfile import loads
 

@@ -12,8 +12,8 @@ from simulator.board import BadValue, Board, NoSuchRegister
 from simulator.faults import parse_fault
 from simulator.frames import answer, crc, framed, request_length
 from simulator.ovens import hardening_furnace, tempering_oven
-from simulator.pair import schedule_pair
 from simulator.slave import ModbusTalker, Requests
+from simulator.two_ovens import schedule_pair
 
 SPECIFIED = [
     ("01 03 00 6B 00 03", "74 17"),

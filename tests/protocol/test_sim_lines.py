@@ -9,20 +9,20 @@ from pathlib import Path
 import pytest
 from pymodbus.framer import FramerRTU
 
-from kilnctl.cli.simulating import start
+from kilnctl.cli.oven.simulate import start
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.hands import WiredHands
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.oven_io import WiredHands
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 from simulator.board import Board
 from simulator.faults import parse_fault
 from simulator.line import Protocol
 from simulator.ovens import tempering_oven
+from simulator.signal_encoding import Wire
 from simulator.text import Language, TextTalker, checksum
-from simulator.wires import Wire
 
 FIELDS = {
     "temp": Wire("process"),

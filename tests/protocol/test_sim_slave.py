@@ -11,12 +11,12 @@ import pytest
 import serial
 from pymodbus.client import ModbusSerialClient
 
-from kilnctl.cli.simulating import start
+from kilnctl.cli.oven.simulate import start
 from kilnctl.errors import ConfigError, UnitError
 from simulator.board import Board
+from simulator.clock_scaling import Pace
 from simulator.faults import parse_fault
 from simulator.ovens import hardening_furnace, tempering_oven
-from simulator.pace import Pace
 from simulator.slave import serve
 
 pytestmark = pytest.mark.real_bytes

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.text import pattern
 from kilnctl.errors import DeviceError
 from kilnctl.readings import Quality

@@ -8,9 +8,9 @@ import pytest
 
 from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.buses import Buses
-from kilnctl.devices.hands import WiredHands
-from kilnctl.devices.roles import HeatRequest
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.oven_io import WiredHands
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.tomlfile import loads
 

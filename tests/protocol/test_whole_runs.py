@@ -10,19 +10,19 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.cli.simulating import start
+from kilnctl.cli.oven.simulate import start
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.hands import open_hands
+from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import ConfigError
-from kilnctl.logbook.book import Logbook
+from kilnctl.heat.job import Job
+from kilnctl.heat.runner import Runner
+from kilnctl.heat.station import station_for
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
+from kilnctl.logbook.writer import Logbook
 from kilnctl.profile.write import profile_toml
-from kilnctl.runtime.job import Job
-from kilnctl.runtime.runner import Runner
-from kilnctl.runtime.station import station_for
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.planning import soak_job
 

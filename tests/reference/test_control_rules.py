@@ -10,7 +10,7 @@ import control
 import numpy as np
 import pytest
 
-from kilnctl.control.gains import largest_gain, simc
+from kilnctl.control.pid_tuning import largest_gain, simc
 from tests.bench.control import rivals
 
 

@@ -7,7 +7,7 @@ are printed a little above the exact end: the half microvolt is taken off there.
 
 import pytest
 
-from kilnctl.devices.couples import hot_c
+from kilnctl.devices.thermocouples import hot_c
 
 NIST = [
     *[("K", t, e) for t, e in ((-20, -0.778), (25, 1.000), (100, 4.096), (200, 8.138), (400, 16.397))],

@@ -7,11 +7,11 @@ from typing import get_args
 import pytest
 
 from kilnctl import stages
-from kilnctl.dashboard import words
+from kilnctl.dashboard import formatting
+from kilnctl.heat.horn_patterns import call_for
 from kilnctl.link.snapshot import Snapshot, Waiting
+from kilnctl.processes.messenger import late
 from kilnctl.profile.segments import Operator
-from kilnctl.runtime.attention import call_for
-from kilnctl.runtime.messenger import late
 
 HOUSE = Path(__file__).parents[2] / "kilnctl"
 README = (HOUSE.parent / "README.md").read_text(encoding="utf-8")
@@ -44,7 +44,7 @@ def test_horn_telephone_and_screen_call_late_at_the_same_second(
     s = seen(step, longest_s, waited_s)
     assert (call_for(False, segment, None, None, waited_s) == "late") == is_late
     assert late(s) == is_late
-    assert (words.face(s).big == "LATE") == is_late
+    assert (formatting.face(s).big == "LATE") == is_late
 
 
 def test_every_outcome_has_one_exit_code_that_the_readme_tells() -> None:

@@ -10,8 +10,8 @@ import argparse
 from collections import Counter
 from pathlib import Path
 
+from kilnctl.care.oven_knowledge import Known, found_changed, say
 from kilnctl.control.controller import HeatController
-from kilnctl.runtime.refining import Known, found_changed, say
 from simulator.part import Part
 from tests.bench.control import jobs
 from tests.bench.control.learnt import learned

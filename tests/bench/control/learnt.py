@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 
 from kilnctl.control.fitting import fit
-from kilnctl.control.learning import LearningState, advance_learning, plan_learning
+from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.model.oven import OvenModel, nameplate
 from tests.bench.control.world import Case, Sensor
 

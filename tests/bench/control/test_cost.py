@@ -12,8 +12,8 @@ import pytest
 from simple_pid import PID
 
 from kilnctl.config.oven import load_oven
+from kilnctl.control.control_io import ControlInput
 from kilnctl.control.controller import HeatController
-from kilnctl.control.look import ControlInput
 from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate
 
 pytestmark = pytest.mark.on_demand

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.control.controller import ControlInput, HeatController
-from kilnctl.control.switching import SwitchState, advance_switch
+from kilnctl.control.time_proportioning import SwitchState, advance_switch
 from kilnctl.profile.cursor import Cursor, advance, preview
 from kilnctl.profile.segments import Profile, goal_c
 from simulator.ovens import random_oven

@@ -31,24 +31,26 @@ COPIED = ("kilnctl", "simulator", "profiles", "tests", "pyproject.toml", "README
 LONGEST_CPU_S = 120.0
 BLOCKED_S = 900  # one that waits for ever does no work
 PRELOADED = (numpy, pydantic, scipy.optimize)  # each fork has them at once
-DUTY = " ".join(f"tests/unit/control/test_{name}.py" for name in ("duty_limits", "switching", "window"))
+DUTY = " ".join(
+    f"tests/unit/control/test_{name}.py" for name in ("duty_limits", "time_proportioning", "switching_window")
+)
 # Not the tests over real processes: on a busy machine they would kill what nothing has found.
-WATCH = " ".join(f"tests/unit/runtime/test_{name}.py" for name in ("supervisor", "heartbeat", "controller"))
-TICKS = " ".join(f"tests/unit/runtime/test_{name}.py" for name in ("ticks", "runner", "waiting", "shelving"))
+WATCH = " ".join(f"tests/unit/processes/test_{name}.py" for name in ("supervisor", "heartbeat", "controller"))
+TICKS = " ".join(f"tests/unit/heat/test_{name}.py" for name in ("ticks", "runner", "waiting", "shelving"))
 LIMITS = "tests/unit/interlocks/test_limits.py tests/unit/interlocks tests/house/test_interlock_list.py"
 HANDS = " ".join(f"tests/protocol/test_{name}.py" for name in ("off_all", "hands", "off_counted", "outputs"))
 # room: (files that are broken, groups of tests that are asked in turn until one fails)
 ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "interlocks": ("interlocks/*", (LIMITS,)),
-    "duty": ("control/switching control/window", (DUTY,)),
+    "duty": ("control/time_proportioning control/switching_window", (DUTY,)),
     "control": ("control/*", (f"{DUTY} tests/unit/control",)),
     "latch": (
-        "runtime/latch runtime/arming",
-        ("tests/unit/runtime/test_arming.py tests/unit/runtime/test_latch.py",),
+        "marks/latch permits/cautions",
+        ("tests/unit/permits/test_cautions.py tests/unit/marks/test_latch.py",),
     ),
-    "supervisor": ("runtime/supervisor runtime/heartbeat", (WATCH,)),
-    "runner": ("runtime/runner runtime/tally", (TICKS,)),
-    "hands": ("devices/off_all devices/hands devices/outputs", (HANDS,)),
+    "supervisor": ("processes/supervisor processes/heartbeat", (WATCH,)),
+    "runner": ("heat/runner heat/totals", (TICKS,)),
+    "hands": ("devices/emergency_off devices/oven_io devices/outputs", (HANDS,)),
 }
 COMPARED = {ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.GtE, ast.LtE)}
 COMPARED |= {ast.GtE: (ast.Gt, ast.Lt), ast.Eq: (ast.NotEq,), ast.NotEq: (ast.Eq,)}

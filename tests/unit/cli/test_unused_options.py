@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.main import run as kilnctl
-from kilnctl.logbook.book import Logbook
+from kilnctl.logbook.writer import Logbook
 
 
 @pytest.fixture(autouse=True)

@@ -7,15 +7,15 @@ import pytest
 
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills
-from kilnctl.commissioning.bench import Bench
+from kilnctl.commissioning.drill_rig import Bench
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.model.oven import nameplate
-from kilnctl.rehearsal.hands import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualHands
 from simulator import ovens
 from simulator.board import Board
 from simulator.faults import parse_fault
-from simulator.pair import cross_outputs
+from simulator.two_ovens import cross_outputs
 
 
 @pytest.fixture

@@ -10,13 +10,13 @@ from maker import Maker
 
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning.boiling import boiling_c, likelier
-from kilnctl.commissioning.doing import DOING
-from kilnctl.commissioning.walk import Shop, one
+from kilnctl.commissioning.procedures import DOING
+from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.logbook.book import Logbook
-from kilnctl.runtime.dead_man import Found
-from kilnctl.runtime.steps import BY_NAME
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.setup_steps import BY_NAME
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")  # type K, its room at 20 °C
 # mV at 100 °C and at 20 °C, and where the K table has the difference plus its own 0.798 mV at 20 °C

@@ -9,13 +9,13 @@ import time
 
 import pytest
 
-from kilnctl.cli.setup import commission
+from kilnctl.cli.oven.commission import commission
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import CommissioningStep, add
-from kilnctl.runtime import step_results
-from kilnctl.runtime.steps import STEPS
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits import step_results
+from kilnctl.permits.setup_steps import STEPS
 
 TEXT = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
 LIVE = TEXT.replace("simulated = true\n", "")

@@ -3,12 +3,12 @@ import pytest
 from kilnctl.commissioning import results
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.entries import LearnedOven, add
 from kilnctl.logbook.readers import Reader
-from kilnctl.runtime import step_results
-from kilnctl.runtime.fingerprint import fingerprint
-from kilnctl.runtime.steps import DAY_S, STEPS, find_step, open_or_overdue
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits import step_results
+from kilnctl.permits.fingerprint import fingerprint
+from kilnctl.permits.setup_steps import DAY_S, STEPS, find_step, open_or_overdue
 
 NOW = 1_800_000_000.0
 

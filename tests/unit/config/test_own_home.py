@@ -6,8 +6,9 @@ import pytest
 
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
-from kilnctl.runtime import charge, spawn
-from kilnctl.runtime.supervisor import Supervisor
+from kilnctl.marks import ovens_in_charge
+from kilnctl.processes import spawn
+from kilnctl.processes.supervisor import Supervisor
 
 
 @pytest.fixture(autouse=True)
@@ -33,4 +34,4 @@ def test_w9_where_others_may_write_nothing_is_heated(folder: Path, mode: int, wh
         spawn.ensure_running()
     with pytest.raises(ConfigError, match="others may write"):
         Supervisor().run()
-    assert charge.in_charge(None) == {}  # which an off asks first, and does not refuse
+    assert ovens_in_charge.in_charge(None) == {}  # which an off asks first, and does not refuse

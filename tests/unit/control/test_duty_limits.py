@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import Switching, load_oven
-from kilnctl.control import window
+from kilnctl.control import switching_window as window
 from kilnctl.control.coast import Outlook
-from kilnctl.control.switching import SwitchState, advance_switch
-from kilnctl.control.window import Stretch, longest_window_s, ripple_k
+from kilnctl.control.switching_window import Stretch, longest_window_s, ripple_k
+from kilnctl.control.time_proportioning import SwitchState, advance_switch
 from kilnctl.model.oven import advance, at_rest, nameplate
 
 FILE = {"kind": "contactor", "window": "40 s", "min_on": "4 s", "min_off": "6 s"}
@@ -134,7 +134,7 @@ def held(stretch: Stretch, seconds: int, period_s: float) -> None:
 def test_a_contactor_that_closes_too_often_is_given_a_longer_window_and_loses_it_again(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("kilnctl.control.window.ripple_k", lambda _o, _d, _w: 0.1)
+    monkeypatch.setattr("kilnctl.control.switching_window.ripple_k", lambda _o, _d, _w: 0.1)
     stretch = Stretch(30.0)
     held(stretch, 119, 60.0)
     assert stretch.window_s is None

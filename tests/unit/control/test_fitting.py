@@ -15,8 +15,8 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.fitting import NoFit, _highest, fit, noise_of, usual
-from kilnctl.control.learned import Learned, describe, learn_from, refuse_another_oven
-from kilnctl.control.learning import LearningState, advance_learning, plan_learning
+from kilnctl.control.identification import Learned, describe, learn_from, refuse_another_oven
+from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
 from kilnctl.model.oven import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty, nameplate
 

@@ -6,8 +6,14 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control import learning
-from kilnctl.control.learning import LearningPlan, LearningState, Phase, advance_learning, plan_learning
+from kilnctl.control import identification_run
+from kilnctl.control.identification_run import (
+    LearningPlan,
+    LearningState,
+    Phase,
+    advance_learning,
+    plan_learning,
+)
 from kilnctl.errors import RunRefused
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
@@ -26,9 +32,9 @@ def then(state: LearningState, process_c: float = 100.0, dt_s: float = 1.0) -> L
 
 def test_the_cold_oven_is_watched_before_any_heat() -> None:
     cold = LearningState(last_c=20.0)
-    before = then(replace(cold, phase_s=learning._WAIT_S - 1.1), 20.0)
+    before = then(replace(cold, phase_s=identification_run._WAIT_S - 1.1), 20.0)
     assert (before.phase, before.duty) == ("wait", 0.0)
-    begun = then(replace(cold, phase_s=learning._WAIT_S - 1.0), 21.0)
+    begun = then(replace(cold, phase_s=identification_run._WAIT_S - 1.0), 21.0)
     assert (begun.phase, begun.duty, begun.phase_s, begun.entered_c, begun.mark_c) == (
         "heat",
         1.0,
@@ -36,13 +42,13 @@ def test_the_cold_oven_is_watched_before_any_heat() -> None:
         21.0,
         21.0,
     )
-    for gap_k, phase in ((learning._COLD_K, "wait"), (learning._COLD_K + 0.1, "failed")):
+    for gap_k, phase in ((identification_run._COLD_K, "wait"), (identification_run._COLD_K + 0.1, "failed")):
         for way in (1, -1):
             assert then(LearningState(), 20.0 + way * gap_k).phase == phase
 
 
 @pytest.mark.parametrize(
-    ("step_k", "phase"), [(learning._JUMP_K, "heat"), (learning._JUMP_K + 0.1, "failed")]
+    ("step_k", "phase"), [(identification_run._JUMP_K, "heat"), (identification_run._JUMP_K + 0.1, "failed")]
 )
 def test_a_jump_of_the_reading(step_k: float, phase: str) -> None:
     assert then(at("heat", pause=3), 100.0 + step_k).phase == phase
@@ -53,19 +59,26 @@ def test_the_ceiling_and_the_longest_time() -> None:
     hot = at("coast", last_c=219.0, peak_c=219.0, entered_c=218.0, pause=3)
     assert then(hot, 219.9).phase == "coast"
     assert "at the ceiling" in then(hot, 220.0).why
-    assert then(at("heat", pause=3, total_s=learning._LONGEST_S)).phase == "heat"
-    assert "not finished" in then(at("heat", pause=3, total_s=learning._LONGEST_S + 1.0)).why
+    assert then(at("heat", pause=3, total_s=identification_run._LONGEST_S)).phase == "heat"
+    assert "not finished" in then(at("heat", pause=3, total_s=identification_run._LONGEST_S + 1.0)).why
 
 
 def test_no_heat_and_no_progress() -> None:
-    late_s = learning._NO_HEAT_S - 1.0
-    for rise_k, phase in ((learning._NO_HEAT_K, "heat"), (learning._NO_HEAT_K - 0.1, "failed")):
+    late_s = identification_run._NO_HEAT_S - 1.0
+    for rise_k, phase in (
+        (identification_run._NO_HEAT_K, "heat"),
+        (identification_run._NO_HEAT_K - 0.1, "failed"),
+    ):
         assert then(at("heat", pause=3, phase_s=late_s, entered_c=100.0 - rise_k)).phase == phase
     assert then(at("heat", pause=3, phase_s=late_s - 0.1, entered_c=100.0)).phase == "heat"
-    stall = {"pause": 3, "phase_s": learning._STALL_S + 99.0, "mark_s": 100.0}
-    gone_on = then(at("heat", **stall, mark_c=100.0 - learning._STALL_K))
-    assert (gone_on.phase, gone_on.mark_c, gone_on.mark_s) == ("heat", 100.0, learning._STALL_S + 100.0)
-    assert "no longer lifts" in then(at("heat", **stall, mark_c=100.1 - learning._STALL_K)).why
+    stall = {"pause": 3, "phase_s": identification_run._STALL_S + 99.0, "mark_s": 100.0}
+    gone_on = then(at("heat", **stall, mark_c=100.0 - identification_run._STALL_K))
+    assert (gone_on.phase, gone_on.mark_c, gone_on.mark_s) == (
+        "heat",
+        100.0,
+        identification_run._STALL_S + 100.0,
+    )
+    assert "no longer lifts" in then(at("heat", **stall, mark_c=100.1 - identification_run._STALL_K)).why
     early = at("heat", **(stall | {"mark_s": 100.1}), mark_c=100.0)
     assert then(early).phase == "heat"
 
@@ -73,9 +86,12 @@ def test_no_heat_and_no_progress() -> None:
 def test_a_pause_begins_at_its_share_of_the_way_or_where_the_coast_still_fits() -> None:
     shares = [PLAN.pause_at_c(number, 0.0) for number in range(PLAN.pauses)]
     way_k = PLAN.ceiling_c - PLAN.ambient_c
-    assert shares[:-1] == pytest.approx([20.0 + share * way_k for share in learning._SHARES[:-1]])
-    assert shares[-1] == PLAN.ceiling_c - learning._MARGIN_K
-    assert PLAN.pause_at_c(3, 30.0) == PLAN.ceiling_c - learning._MARGIN_K - 30.0 * learning._COAST_CAUTION
+    assert shares[:-1] == pytest.approx([20.0 + share * way_k for share in identification_run._SHARES[:-1]])
+    assert shares[-1] == PLAN.ceiling_c - identification_run._MARGIN_K
+    assert (
+        PLAN.pause_at_c(3, 30.0)
+        == PLAN.ceiling_c - identification_run._MARGIN_K - 30.0 * identification_run._COAST_CAUTION
+    )
     aim_c = PLAN.pause_at_c(1, 5.0)
     for process_c, phase in ((aim_c, "coast"), (aim_c - 0.1, "heat")):
         entered = then(at("heat", pause=1, coast_k=5.0, last_c=aim_c), process_c)
@@ -86,11 +102,11 @@ def test_a_pause_begins_at_its_share_of_the_way_or_where_the_coast_still_fits() 
 @pytest.mark.parametrize(
     ("process_c", "age_s", "turned"),
     [
-        (110.0 - learning._TURNED_K, 0.0, True),
-        (110.1 - learning._TURNED_K, 0.0, False),
-        (109.0, learning._TURNED_S - 1.0, True),
-        (109.0, learning._TURNED_S - 1.1, False),
-        (110.1, learning._TURNED_S, False),  # a new peak counts from here
+        (110.0 - identification_run._TURNED_K, 0.0, True),
+        (110.1 - identification_run._TURNED_K, 0.0, False),
+        (109.0, identification_run._TURNED_S - 1.0, True),
+        (109.0, identification_run._TURNED_S - 1.1, False),
+        (110.1, identification_run._TURNED_S, False),  # a new peak counts from here
     ],
 )
 def test_a_pause_ends_when_the_oven_has_turned(process_c: float, age_s: float, turned: bool) -> None:
@@ -104,10 +120,10 @@ def test_the_largest_coast_is_kept() -> None:
 
 
 def test_heat_that_goes_on_without_command() -> None:
-    rising = at("coast", pause=1, phase_s=learning._COAST_LIMIT_S - 1.0)
+    rising = at("coast", pause=1, phase_s=identification_run._COAST_LIMIT_S - 1.0)
     assert then(rising, 101.0).phase == "coast"
-    assert "may be stuck" in then(replace(rising, phase_s=learning._COAST_LIMIT_S), 101.0).why
-    turned = at("coast", pause=1, phase_s=learning._COAST_LIMIT_S, peak_c=110.0)
+    assert "may be stuck" in then(replace(rising, phase_s=identification_run._COAST_LIMIT_S), 101.0).why
+    turned = at("coast", pause=1, phase_s=identification_run._COAST_LIMIT_S, peak_c=110.0)
     assert then(turned).phase == "heat"
 
 
@@ -116,13 +132,13 @@ def test_heat_that_goes_on_without_command() -> None:
     [
         (3, 0.0, True),
         (2, 0.0, False),
-        (2, learning._SLOW_S, False),
-        (2, learning._SLOW_S + 1.0, True),
-        (1, learning._SLOW_S + 1.0, False),
+        (2, identification_run._SLOW_S, False),
+        (2, identification_run._SLOW_S + 1.0, True),
+        (1, identification_run._SLOW_S + 1.0, False),
     ],
 )
 def test_the_last_pause_is_watched_to_its_end(pause: int, way_s: float, last: bool) -> None:
-    long_s = learning._LAST_COAST_S
+    long_s = identification_run._LAST_COAST_S
     turned = at("coast", pause=pause, peak_c=110.0, phase_s=long_s - 1.0, total_s=way_s + long_s - 1.0)
     assert then(turned).phase == ("done" if last else "heat")
     young = replace(turned, phase_s=long_s - 1.1, total_s=way_s + long_s - 1.1)

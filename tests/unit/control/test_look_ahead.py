@@ -9,11 +9,11 @@ import pytest
 
 from kilnctl.config.oven import Zone, load_oven
 from kilnctl.control.coast import Outlook
-from kilnctl.control.contest import Contest
 from kilnctl.control.controller import HeatController
-from kilnctl.control.gains import largest_gain, refuse_wild_gains, settled, simc, tangent
+from kilnctl.control.model_monitor import Contest
 from kilnctl.control.model_path import ModelPath
-from kilnctl.control.window import Ripple, Stretch, longest_window_s, ripple_k
+from kilnctl.control.pid_tuning import largest_gain, refuse_wild_gains, settled, simc, tangent
+from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.errors import RunRefused
 from kilnctl.model.filter import OvenFilter, Trust
 from kilnctl.model.oven import Usual, advance, at_rest, holding_duty, nameplate

@@ -9,9 +9,9 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.control import pid_path
 from kilnctl.control.coast import Outlook
-from kilnctl.control.gains import tangent
-from kilnctl.control.look import ControlInput
+from kilnctl.control.control_io import ControlInput
 from kilnctl.control.pid_path import PidPath, lead_table
+from kilnctl.control.pid_tuning import tangent
 from kilnctl.model.oven import advance, at_rest, holding_duty, nameplate
 from tests.unit.control.test_controller import look
 

@@ -7,7 +7,7 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.coast import Outlook
-from kilnctl.control.look import ControlInput
+from kilnctl.control.control_io import ControlInput
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.twin import Twins
 from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate

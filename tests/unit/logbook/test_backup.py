@@ -9,9 +9,9 @@ from heats import START_UTC, a_book, header, one_run, samples
 from kilnctl.errors import RecordError
 from kilnctl.logbook import entries
 from kilnctl.logbook.backup import back_up, restore
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.restore import archive_run, restore_run
+from kilnctl.logbook.writer import Logbook
 
 
 def _full_book(folder: Path) -> Logbook:

@@ -15,15 +15,15 @@ import pytest
 from heats import a_book, one_run
 
 from kilnctl.errors import RecordError
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
 
 TESTS = Path(__file__).parents[2]
 WRITER = """
     import sys
     from pathlib import Path
     from heats import events, header, samples
-    from kilnctl.logbook.book import Logbook
+    from kilnctl.logbook.writer import Logbook
 
     book = Logbook(Path(sys.argv[1]))
     run = book.start_run(header(period_s=1.0))
@@ -37,7 +37,7 @@ FULL = """
     from pathlib import Path
     from heats import header, samples
     from kilnctl.clock import VirtualClock
-    from kilnctl.logbook.book import Logbook
+    from kilnctl.logbook.writer import Logbook
     from kilnctl.logbook.recorder import BATCH, Recorder
 
     signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
@@ -137,7 +137,7 @@ AS_STRANGER = """
     from pathlib import Path
     from heats import one_run
     from kilnctl.errors import RecordError
-    from kilnctl.logbook.book import Logbook
+    from kilnctl.logbook.writer import Logbook
     from kilnctl.logbook.readers import Reader
 
     with Logbook(None) as book:  # loads everything that is loaded late

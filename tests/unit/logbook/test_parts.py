@@ -3,13 +3,13 @@
 import pytest
 from heats import START_UTC, header, one_run, samples
 
+from kilnctl.care.due import DAY_S, counter_total, everything_due
+from kilnctl.care.hardness_tests import by_files, by_tester
+from kilnctl.care.warp import pattern
 from kilnctl.errors import ConfigError
 from kilnctl.logbook import entries
-from kilnctl.logbook.book import Logbook
-from kilnctl.logbook.due import DAY_S, counter_total, everything_due
-from kilnctl.logbook.hardness import by_files, by_tester
 from kilnctl.logbook.readers import Reader
-from kilnctl.logbook.warp import pattern
+from kilnctl.logbook.writer import Logbook
 
 
 def test_files_give_an_interval() -> None:

@@ -6,8 +6,8 @@ import pytest
 from heats import START_UTC, events, header, one_run, samples
 
 from kilnctl.errors import RecordError
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
 
 DAY_S = 86_400.0
 

@@ -11,10 +11,10 @@ from heats import START_UTC, a_book, header, samples
 from kilnctl.clock import RealClock, VirtualClock
 from kilnctl.errors import RecordError
 from kilnctl.logbook import recorder as room
-from kilnctl.logbook.book import Event, Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.sample import Sample
+from kilnctl.logbook.writer import Event, Logbook
 
 
 def test_in_virtual_time_batches_are_written_inline(tmp_path: Path) -> None:

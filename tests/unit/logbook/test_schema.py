@@ -8,11 +8,11 @@ from heats import START_UTC, a_book, events, header, one_run, samples
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
-from kilnctl.logbook.book import Logbook
-from kilnctl.logbook.counts import counts_of
+from kilnctl.logbook.counters import counts_of
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import canonical, digest, end_text, seal_of
 from kilnctl.logbook.schema import RUN_SPAN, VERSION
+from kilnctl.logbook.writer import Logbook
 
 # The tables exactly as version 1 made them (commit 06098dd), kept here so that nobody changes the past.
 VERSION_1 = """

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from kilnctl.heat.current_segment import here
+from kilnctl.heat.totals import Tally
 from kilnctl.profile.segments import Operator, Profile, Ramp, Soak, goal_c
-from kilnctl.runtime.here import here
-from kilnctl.runtime.tally import Tally
 
 HEATS = Ramp.model_validate({"to": "218 C"})
 HOLDS = Operator.model_validate({"step": "check", "say": "look", "at_most": "1 h", "hold": "60 C"})

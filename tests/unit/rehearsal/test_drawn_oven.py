@@ -7,11 +7,11 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
+from kilnctl.heat.job import Job
 from kilnctl.model.oven import PARAMETERS, advance, at_rest, nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.dry_run import oven_for, rehearse
-from kilnctl.runtime.job import Job
 
 OVENS = {
     name: load_oven(bundled("ovens") / f"{name}.toml") for name in ("hardening-furnace", "tempering-oven")

@@ -8,7 +8,7 @@ from kilnctl.config.home import bundled
 from kilnctl.readings import Trip
 from kilnctl.rehearsal import lateness
 from kilnctl.rehearsal.campaign import Scenario, Task, heat_of, run_one
-from kilnctl.rehearsal.expected import EXPECTED, TOGETHER
+from kilnctl.rehearsal.detection_table import EXPECTED, TOGETHER
 from kilnctl.rehearsal.hazards import COUNT, ELSEWHERE, page, seen
 from kilnctl.rehearsal.judge import PAST_LIMIT_K, Verdict, judge
 from kilnctl.rehearsal.lateness import ALLOWED

@@ -5,11 +5,11 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError
+from kilnctl.heat.job import Job
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.rehearsal.learned import learned
-from kilnctl.rehearsal.spread import SHARE, SUPPLY_SHARE, plant_near
-from kilnctl.runtime.job import Job
+from kilnctl.rehearsal.perturbed_ovens import SHARE, SUPPLY_SHARE, plant_near
 from kilnctl.tomlfile import loads
 from simulator.faults import parse_fault
 from simulator.ovens import tempering_oven

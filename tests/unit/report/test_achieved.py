@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from heats import START_UTC, TWO_SEGMENTS, header, ruled_run, temper
 
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
 from kilnctl.report.achieved import achieved
 from kilnctl.report.compare import compare, lines, write_overlay
 from kilnctl.report.record import Record, load_record

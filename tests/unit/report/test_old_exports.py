@@ -9,12 +9,12 @@ from heats import one_run, samples
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
-from kilnctl.logbook.book import Logbook
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.restore import archive_run, restore_run
+from kilnctl.logbook.writer import Logbook
+from kilnctl.report.csv_export import HEAD, check_csv, read_csv, write_csv
+from kilnctl.report.json_export import check_json, read_json, write_json
 from kilnctl.report.record import load_record
-from kilnctl.report.table import HEAD, check_csv, read_csv, write_csv
-from kilnctl.report.whole import check_json, read_json, write_json
 
 OLD = Path(__file__).parent / "old"
 SHORT = "4944-a56b-d5d5-2b88"

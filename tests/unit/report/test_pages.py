@@ -8,16 +8,16 @@ import pytest
 from heats import START_UTC, TWO_SEGMENTS, header, one_run, ruled_run, temper
 from pypdf import PdfReader
 
+from kilnctl.care.hardness_tests import by_tester
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 from kilnctl.logbook import entries
-from kilnctl.logbook.book import Event, Logbook
-from kilnctl.logbook.hardness import by_tester
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Event, Logbook
 from kilnctl.report.chart import thin, write_chart
 from kilnctl.report.facts import facts
-from kilnctl.report.page import write_page
-from kilnctl.report.paper import write_paper
+from kilnctl.report.html_page import write_page
+from kilnctl.report.pdf_page import write_paper
 from kilnctl.report.record import load_record
 
 DAY_S = 86_400.0

@@ -5,7 +5,7 @@ import pytest
 from simulator.board import Board
 from simulator.faults import FAULTS, parse_fault
 from simulator.ovens import hardening_furnace, tempering_oven
-from simulator.pair import PAIR_FAULTS, schedule_pair
+from simulator.two_ovens import PAIR_FAULTS, schedule_pair
 
 SCRIPTS: dict[str, tuple[str, ...]] = {
     "H01": ("sensor-open@1h",),

@@ -7,9 +7,9 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import predicted_hrc
-from kilnctl.treatment.order import check_order
 from kilnctl.treatment.planning import Plan, plan
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.sequence_rules import check_order
 from kilnctl.treatment.steels import load_steel
 
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")

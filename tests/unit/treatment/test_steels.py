@@ -7,7 +7,7 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.claims import PLAIN_SOURCES
+from kilnctl.treatment.sourced_values import PLAIN_SOURCES
 from kilnctl.treatment.steels import Steel, load_steel
 
 GRADES = sorted(path.stem for path in bundled("steels").glob("*.toml"))

@@ -11,19 +11,19 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from kilnctl.cli.learning import evenly
+from kilnctl.cli.oven.tune import evenly
 from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.control.fitting import fit
-from kilnctl.control.learned import refuse_another_oven
+from kilnctl.control.identification import refuse_another_oven
+from kilnctl.heat.job import Job, Outcome
+from kilnctl.heat.runner import Runner
+from kilnctl.heat.station import station_for
+from kilnctl.heat.tune_run import tune_profile
 from kilnctl.logbook.sample import COLUMNS, Sample
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.profile.segments import Profile
-from kilnctl.rehearsal.hands import VirtualHands
-from kilnctl.runtime.job import Job, Outcome
-from kilnctl.runtime.runner import Runner
-from kilnctl.runtime.station import station_for
-from kilnctl.runtime.tuning import tune_profile
+from kilnctl.rehearsal.virtual_io import VirtualHands
 from simulator.board import Board
 from tests.bench.control.judges.oven import JudgeOven
 

@@ -1,0 +1,59 @@
+"""Heat off now. Imports as little as can be: this is the command for a hand that shakes."""
+
+import os
+import sys
+from collections.abc import Sequence
+
+from kilnctl.processes.heat_off import Report, heat_off
+
+NOT_VERIFIED = 1
+
+
+def off(*, oven: str | None = None) -> int:
+    """Heat off now, verified, on every oven or on one. Works without a controller too.
+
+    Exit code 0: read back as off, three times in a row, on every oven meant, and nobody else drives them.
+    Exit code 1: not read back, cut the power by hand. Exit code 2: no oven of that name, nothing switched.
+
+    Parameters
+    ----------
+    oven:
+        The name of one oven, or its file; all of them when left out.
+    """
+    report = heat_off(oven, _who())
+    for note in report.notes:
+        print(f"kilnctl: {note}", file=sys.stderr)
+    print(line(report), file=sys.stdout if report.good else sys.stderr)
+    return 0 if report.good else NOT_VERIFIED
+
+
+def oven_in(words: Sequence[str]) -> str | None:
+    """Return the oven that the words name; anything that is not understood means all ovens."""
+    match words:
+        case ["--oven", name]:
+            return name
+        case [word] if word.startswith("--oven="):
+            return word.removeprefix("--oven=")
+    return None
+
+
+def line(report: Report) -> str:
+    """Return the one line that says what is known about the heat."""
+    off_now = [name for name, good in report.verified.items() if good]
+    not_off = [name for name, good in report.verified.items() if not good]
+    if report.good:
+        return f"heat is off, read back: {', '.join(off_now)} (by {report.by})"
+    said = f" ({'; '.join(report.troubles)})" if report.troubles else ""
+    if not report.verified:
+        return f"no oven is connected, nothing was read back. If one is hot, cut its power by hand{said}"
+    done = f"off: {', '.join(off_now)}; " if off_now else ""
+    places = ", ".join(dict.fromkeys(report.isolators[n] for n in not_off if n in report.isolators))
+    where = f" at: {places}" if places else ""
+    return f"{done}NOT read back as off: {', '.join(not_off) or 'some'}. Cut the power by hand{where}{said}"
+
+
+def _who() -> str:
+    try:
+        return os.ttyname(0)
+    except OSError:
+        return f"process {os.getpid()}"

@@ -1,0 +1,101 @@
+"""The command that clears a latched trip, at the oven: reset."""
+
+import contextlib
+import os
+import sys
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from kilnctl.cli.terminal.controller import ask, who
+from kilnctl.cli.terminal.options import Flag
+from kilnctl.cli.terminal.presence_prompt import prove_with
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.errors import NoController, RunRefused
+from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Command
+from kilnctl.marks import hot_ovens, latch
+from kilnctl.permits.latch_reset import oven_named, reset_latch
+
+LETS_GO_S = 5.0
+
+
+def reset(
+    *,
+    oven: str | None = None,
+    note: str | None = None,
+    repaired: Flag = False,
+    time_scale: float = 1.0,
+) -> int:
+    """Clear a latched trip, at the oven: heat off, 30 s of good readings, and a note of cause and remedy.
+
+    Over a network you are asked what the oven's lamp (or horn) tells: a reset from afar is none.
+
+    Some trips ask for more: a commissioning step passed again, or a repair. The heat itself never goes on;
+    a new run is started by hand.
+
+    Parameters
+    ----------
+    oven:
+        The name of the latched oven, or its file; needed where several are latched.
+    note:
+        What the cause was and what was done about it; asked for when left out.
+    repaired:
+        You say that the cause was repaired and the independent limit reset by hand.
+    time_scale:
+        Seconds of the heat in one real second; simulated ovens only.
+    """
+    latched = latched_oven(oven)
+    if not (latched.simulated or sys.stdin.isatty()):
+        raise RunRefused("a reset is done at the oven: start it from a terminal there")
+    said = note if note is not None else input("cause, and what was done about it: ")
+    take_over(latched.name)
+    clock = RealClock(time_scale)
+    prove = partial(prove_with, latched, clock=clock)
+    released = reset_latch(latched, said, repaired, clock, time_scale, print, prove)
+    hot_still = any(said.oven == latched.name for said in hot_ovens.signed())
+    watch = "; it may be HOT still, and nothing watches it" if hot_still else ""
+    print(f"{latched.name} is released ({released.kind or released.state}); the heat is off{watch}")
+    return 0
+
+
+def latched_oven(oven: str | None) -> Oven:
+    """Return the oven that is meant. Raises RunRefused where none is latched, or several are."""
+    if oven is not None and os.path.isfile(oven):
+        return load_oven(Path(oven))
+    found = latch.latched_ovens()
+    if not found:
+        raise RunRefused("no oven is latched")
+    if oven is None and len(found) > 1:
+        raise RunRefused(f"say which oven: {', '.join(said.oven for said in found)}")
+    return oven_named(oven or found[0].oven)
+
+
+def take_over(oven: str) -> None:
+    """End the controller's watch over an oven, hot as it may be: its port is needed here.
+
+    Raises RunRefused while a heat runs on it.
+    """
+    clock = RealClock()
+    give_up_s = clock.real_s() + LETS_GO_S
+    while (held := _held(oven)) is not None:
+        if held.get("busy"):
+            raise RunRefused(f"{oven} is still run by the controller; `kilnctl off` ends that")
+        if clock.real_s() > give_up_s:
+            raise RunRefused(f"the controller does not let go of {oven}; try again")
+        with contextlib.suppress(NoController):
+            ask("let go", oven)
+        clock.pause(0.1)
+
+
+def _held(oven: str) -> dict[str, Any] | None:
+    """Return the state of an oven that the controller runs or watches, None where it does neither."""
+    try:
+        with LinkClient(home.socket_path()) as client:
+            ovens: dict[str, dict[str, Any]] = client.ask(Command("status", oven, who=who())).data["ovens"]
+    except NoController:
+        return None
+    found = ovens.get(oven)
+    return found if found is not None and found["holds"] else None

@@ -1,0 +1,136 @@
+"""The command that heats: run. It chooses and checks the job; `handover` gives it to the controller."""
+
+from dataclasses import replace
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from kilnctl.care.due import everything_due
+from kilnctl.care.oven_knowledge import known_of
+from kilnctl.cli.heat import off_seen
+from kilnctl.cli.heat.acknowledgement import Say, caution
+from kilnctl.cli.heat.follow_job import hand_over, refuse_second, saying, start_for, within_s
+from kilnctl.cli.heat.resume import take_up
+from kilnctl.cli.plan.plan_timing import learned
+from kilnctl.cli.terminal.options import Flag, Json, refuse_unused
+from kilnctl.cli.terminal.select import choose_job, choose_oven
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.errors import RunRefused
+from kilnctl.heat.job import Job
+from kilnctl.interlocks import not_checked
+from kilnctl.logbook.readers import Reader
+from kilnctl.permits.preflight import preflight
+from kilnctl.treatment.planning import soak_job
+
+RECORD_ONLY_S = 48 * 3600.0
+
+
+def run(
+    job: str | None = None,
+    /,
+    *,
+    oven: str | None = None,
+    soak: str | None = None,
+    hold_for: Annotated[str | None, Parameter(name="--for")] = None,
+    record_only: Flag = False,
+    unattended: Flag = False,
+    ready_at: str | None = None,
+    time_scale: float = 1.0,
+    part: str = "",
+    operator: str = "",
+    resume_within: str | None = None,
+    from_run: Annotated[int | None, Parameter(name="--from")] = None,
+    as_json: Json = False,
+) -> int:
+    """Run a recipe or profile on an oven, the real thing. Ctrl-C cuts the heat; a closed terminal does not.
+
+    Parameters
+    ----------
+    job
+        A recipe or profile file, or the name of a bundled recipe.
+    oven
+        An oven file or name; left out, the oven that the job names.
+    soak
+        A temperature to hold, for a job without a file ("218C").
+    hold_for
+        How long to hold it ("2h").
+    record_only
+        Watch and record, never heat: the best first use of a new set-up.
+    unattended
+        Nobody stays at the oven, an adult awake in the building can switch it off.
+    ready_at
+        Wait, with the heat off, so long that it is all over at this wall time (15:00); with --unattended.
+        An opened door, `off`, a trip or a restart ends the wait for good.
+    time_scale
+        Seconds of the heat in one real second; simulated ovens only.
+    part
+        The part's name in the logbook ("gouge-7").
+    operator
+        Who runs the heat, for the record.
+    resume_within
+        After a power cut let one key at the oven go on with a temper, within this time ("15min") after the
+        power is back. Left out, the oven stays off.
+    from_run
+        Take up a run that broke off, where its kind of heat allows it; the run says what, and its options.
+    as_json
+        Print one JSON object at the end.
+    """
+    stamps = off_seen.stamps()
+    if from_run is not None:
+        refuse_more(job, oven, soak, hold_for, record_only, ready_at, time_scale, part)
+        return take_up(from_run, stamps, unattended, resume_within, operator, as_json)
+    if record_only:
+        given = {"soak": soak, "for": hold_for, "unattended": unattended, "ready_at": ready_at}
+        refuse_unused("--record-only never heats", JOB=job, **given, resume_within=resume_within)
+    path, chosen = choose_oven(oven, job)
+    todo = _job(job, soak, hold_for, record_only, unattended, chosen)
+    todo = replace(todo, resume_within_s=within_s(resume_within, todo))
+    refuse_second(chosen.name)
+    preflight(chosen, todo, time_scale)
+    say = saying(as_json)
+    if ready_at is not None:
+        from kilnctl.cli.heat.delayed_start import wait_s
+
+        now = RealClock().utc().astimezone()
+        todo = replace(todo, wait_s=wait_s(ready_at, todo, chosen, time_scale, now, say))
+    for warning in todo.warnings:
+        say(f"warning: {warning}")
+    say_due(chosen.name, say)
+    text = path.read_text(encoding="utf-8")
+    caution(chosen, todo.not_checked, say)
+    start = start_for(text, path.name, todo, time_scale, stamps)
+    return hand_over(replace(start, part=part, operator=operator), chosen, say, as_json)
+
+
+def refuse_more(*given: object) -> None:
+    """Raise RunRefused where more than the number of a run is given: it is taken up as it was."""
+    if any(word not in (None, False, "", 1.0) for word in given):
+        raise RunRefused("--from takes up a run as it was: give neither a job nor an oven with it")
+
+
+def say_due(oven: str, say: Say) -> None:
+    """Say what of this oven is overdue or comes up soon."""
+    if not home.logbook_path().is_file():
+        return
+    with Reader(home.logbook_path()) as reader:
+        for due in everything_due(reader, RealClock().utc().timestamp(), oven):
+            say(f"due: {due.what} of {due.of}: {due.words}")
+        known = known_of(reader, oven)
+    if known is not None and known.words():
+        say(f"{known.words()}. `kilnctl tune {oven} --changed` takes it as learned")
+
+
+def _job(
+    job: str | None,
+    soak: str | None,
+    hold_for: str | None,
+    record_only: bool,
+    unattended: bool,
+    oven: Oven,
+) -> Job:
+    if record_only:
+        return Job(soak_job(oven.ambient_c, RECORD_ONLY_S, oven), record_only=True)
+    todo = choose_job(job, soak, hold_for, oven)
+    return replace(todo, unattended=unattended, not_checked=not_checked(oven, learned(oven) is not None))

@@ -1,0 +1,49 @@
+"""The command that shows what a thing needs: what is due, its counters, its calibrations. care due."""
+
+from typing import TYPE_CHECKING
+
+from kilnctl.cli.record.open_logbook import COMPLETE, opened
+from kilnctl.clock import RealClock, say_day
+
+if TYPE_CHECKING:
+    from kilnctl.logbook.readers import Reader
+
+
+def due(thing: str, /) -> int:
+    """Show what is due for an oven or another thing, its counters, and the corrections in force.
+
+    Parameters
+    ----------
+    thing:
+        An oven's name, or anything that you look after ("oil tank", "workshop").
+    """
+    show(thing)
+    return COMPLETE
+
+
+def show(thing: str) -> None:
+    """Print what is due for a thing, its counters, and the corrections in force."""
+    from kilnctl.care.due import counters, everything_due
+    from kilnctl.logbook.entries import Calibration, in_force
+
+    with opened() as reader:
+        for due in everything_due(reader, RealClock().utc().timestamp(), thing):
+            print(f"{'OVERDUE' if due.overdue else 'soon':<8} {due.words}")
+        for name, total, unit in counters(reader, thing):
+            print(f"{name}: {total:.1f} {unit}".rstrip())
+        for row, found in in_force(reader, Calibration, thing):
+            line = f"{say_day(row.utc_s)} {found.sensor}: as found {found.as_found_k:+.1f} K"
+            print(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {found.reference}")
+        _trend(reader, thing)
+
+
+def _trend(reader: "Reader", thing: str) -> None:
+    """Say when a sensor drifts one way: three calibrations, each found further off than the last."""
+    from kilnctl.care.calibration import drifting
+    from kilnctl.logbook.entries import Calibration, read
+
+    for sensor in sorted({c.sensor for c in read(reader, Calibration, thing)}):
+        errors = [c.as_found_k for c in read(reader, Calibration, thing) if c.sensor == sensor]
+        if drifting(errors):
+            said = ", ".join(f"{e:+.1f}" for e in errors[-3:])
+            print(f"the {sensor} sensor drifts one way: {said} K; replace it")

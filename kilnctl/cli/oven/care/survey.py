@@ -1,0 +1,61 @@
+"""The command that keeps a uniformity survey: care survey."""
+
+import re
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from kilnctl.cli.oven.care.due import show
+from kilnctl.cli.record.open_logbook import COMPLETE, keep
+from kilnctl.cli.terminal.options import Flag
+from kilnctl.errors import ConfigError
+from kilnctl.units import parse_point_c
+
+_POSITION = re.compile(r"(.+?)\s*=\s*(.+)")
+
+
+def survey(
+    oven: str,
+    temperature: str,
+    /,
+    *,
+    at: Annotated[list[str], Parameter(negative="")],
+    loaded: Flag = False,
+    note: str = "",
+    who: str = "",
+) -> int:
+    """Keep a uniformity survey: what five or more positions read while the oven was held.
+
+    Parameters
+    ----------
+    oven:
+        The oven, by file or name.
+    temperature:
+        What it was held at ("218 C").
+    at:
+        A position and what was read there ("front left = 216.1 C"); once for every position.
+    loaded:
+        It was done with a usual load.
+    note:
+        A word to keep with it.
+    who:
+        Who did it.
+    """
+    from kilnctl.care.survey import deviations, orientation
+    from kilnctl.config.oven import find_oven
+    from kilnctl.logbook.entries import Survey
+
+    name = find_oven(oven).name
+    at_c, readings = parse_point_c(temperature), [_reading(text) for text in at]
+    low_k, high_k = deviations(at_c, readings)
+    print(orientation(low_k, high_k))
+    keep(Survey(name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, who, note))
+    show(name)
+    return COMPLETE
+
+
+def _reading(text: str) -> tuple[str, float]:
+    match = _POSITION.fullmatch(text.strip())
+    if match is None:
+        raise ConfigError(f'cannot read "{text}" as a position; write it like "front left = 826.1 C"')
+    return match[1], parse_point_c(match[2])

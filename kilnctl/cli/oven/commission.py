@@ -1,0 +1,175 @@
+"""The command that walks through the set-up of an oven: commission."""
+
+import json
+import signal
+import subprocess
+import sys
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from kilnctl.cli.heat import off_seen
+from kilnctl.cli.heat.reset import take_over
+from kilnctl.cli.terminal.console import Console
+from kilnctl.cli.terminal.controller import who
+from kilnctl.cli.terminal.options import refuse_unused
+from kilnctl.cli.terminal.presence_prompt import prove
+from kilnctl.cli.terminal.select import choose_oven
+from kilnctl.clock import RealClock
+from kilnctl.commissioning import results
+from kilnctl.commissioning.drill_job import DrillJob, drill_apart, settled
+from kilnctl.commissioning.one_walk import alone_with, busy
+from kilnctl.commissioning.procedures import DOING
+from kilnctl.commissioning.wizard import Shop, walk
+from kilnctl.config import home
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.probe import Probe
+from kilnctl.errors import ConfigError, RunRefused, UnitError
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import latch, running_ovens
+from kilnctl.marks.off_stamp import Token
+from kilnctl.permits import step_results
+from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.preflight import FASTEST
+from kilnctl.permits.setup_steps import STEPS, find_step, spared
+from kilnctl.processes.messenger import send_test
+from kilnctl.readings import Trip
+
+
+def commission(
+    oven: str | None = None,
+    /,
+    *,
+    step: str | None = None,
+    listing: Annotated[bool, Parameter(name="--list", negative="")] = False,
+    time_scale: float = 1.0,
+) -> int:
+    """Walk through the set-up of an oven. Stops and goes on where you left off; every step is dated.
+
+    Parameters
+    ----------
+    oven
+        An oven file or name.
+    step
+        Do this step only, also when it is not due.
+    listing
+        Only show what is done, open or overdue.
+    time_scale
+        Seconds of the heat in one real second; simulated ovens only.
+    """
+    if listing:
+        refuse_unused("the list does no step", step=step, time_scale=time_scale)
+    stamps = off_seen.stamps()
+    path, chosen = choose_oven(oven)
+    text = path.read_text(encoding="utf-8")
+    useful = [one for one in STEPS if one.name not in spared(chosen)]
+    chosen_steps = [find_step(step)] if step is not None else useful
+    with Logbook(home.logbook_path()) as book:
+        if listing:
+            done = step_results.results(Reader(book.connection), chosen.name)
+            now_s, oven_hash = RealClock().utc().timestamp(), step_results.hash_of(text)
+            print("\n".join(results.listing(done, now_s, chosen, oven_hash, spared(chosen))))
+            return 0
+        _refuse(chosen, time_scale)
+        _mind_signals()
+        prove(chosen, RealClock())
+        try:
+            with alone_with(chosen.name):
+                walk(_shop(book, chosen, text, time_scale, stamps), chosen_steps, DOING, step is None)
+        finally:
+            _leave_cold(chosen, time_scale)
+    return 0
+
+
+def _refuse(oven: Oven, time_scale: float) -> None:
+    if not 1.0 <= time_scale <= FASTEST:
+        raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
+    if not sys.stdin.isatty():
+        raise RunRefused("the set-up asks questions; start it from a terminal, or show it with --list")
+    take_over(oven.name)
+
+
+def _leave_cold(oven: Oven, time_scale: float) -> None:
+    """Every drill has cut the heat; where that was not read back, `kilnctl off` must still find the oven."""
+    marked = oven.name in {one.name for one in running_ovens.marked()}
+    if marked and open_hands(oven, RealClock(time_scale), time_scale).off():
+        running_ovens.clear(oven.name)
+
+
+def _mind_signals() -> None:
+    """A closed terminal and a kill end the walk as Ctrl-C does: through the drill's own way out."""
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, signal.default_int_handler)
+
+
+def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token) -> Shop:
+    clock = RealClock(time_scale)
+    buses = Buses(clock)
+    person = Console()
+
+    def hands() -> Hands:
+        settled(oven.name, clock)
+        return open_hands(oven, clock, time_scale, buses)
+
+    def probe() -> Probe:
+        settled(oven.name, clock)
+        return Probe(oven, clock)
+
+    def apart(job: DrillJob) -> Found:
+        settled(oven.name, clock)
+        return drill_apart(job, oven.name, lambda line: person.say(f"  … {line}"))
+
+    return Shop(
+        oven=oven,
+        oven_text=text,
+        person=person,
+        clock=clock,
+        book=book,
+        hands=hands,
+        probe=probe,
+        beside=lambda: _beside(oven, person),
+        still_latched=lambda: _still_latched(oven, clock),
+        send_test=lambda: send_test(oven.name),
+        time_scale=time_scale,
+        who=who(),
+        apart=apart,
+        off_stamp=stamps,
+    )
+
+
+def _beside(oven: Oven, person: Console) -> tuple[str, ...]:
+    """Return the files of the owner's other ovens, except one that is being set up elsewhere at this time."""
+    found = []
+    for path in sorted((home.home() / "ovens").glob("*.toml")):
+        try:
+            other, text = load_oven(path), path.read_text(encoding="utf-8")
+        except (ConfigError, OSError) as e:
+            person.say(f"  {path.name} is not watched: {e}")
+            continue
+        if other.name == oven.name or other.simulated != oven.simulated:
+            continue
+        if busy(other.name):
+            person.say(f"  {other.name} is not watched: it is being set up at another terminal")
+        else:
+            found.append(text)
+    return tuple(found)
+
+
+def _still_latched(oven: Oven, clock: RealClock) -> bool:
+    """Latch the oven, ask a program started anew, and take this latch away again: it was a drill."""
+    drill = latch.Latch(oven.name, clock.utc)
+    fresh = latch.read(oven.name) is None
+    if fresh:
+        drill.arm()
+        drill.trip(Trip("sensor_lost", "sensor-out drill", clock.now_s()))
+    try:
+        words = [sys.executable, "-m", "kilnctl.cli.main", "status", "--json"]
+        done = subprocess.run(words, capture_output=True, text=True, timeout=60.0, check=True)
+        return any(said["oven"] == oven.name for said in json.loads(done.stdout)["latched"])
+    finally:
+        if fresh:
+            drill.release()

@@ -1,0 +1,187 @@
+"""The command that learns how an oven heats: tune."""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from kilnctl.care.oven_knowledge import say
+from kilnctl.cli.heat import off_seen
+from kilnctl.cli.heat.acknowledgement import caution, consented
+from kilnctl.cli.heat.follow_job import CONNECT_S, follow, refuse_second, start_for
+from kilnctl.cli.heat.hand_over import begin
+from kilnctl.cli.plan.plan_timing import known_oven, learned
+from kilnctl.cli.terminal.options import Flag, refuse_unused
+from kilnctl.cli.terminal.select import choose_oven
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.control.identification import Learned, describe, learn_from
+from kilnctl.errors import RunRefused
+from kilnctl.heat.job import Job
+from kilnctl.heat.tune_run import tune_profile
+from kilnctl.interlocks import not_checked
+from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.link.client import LinkClient
+from kilnctl.logbook.entries import LearnedOven, add
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits.fingerprint import fingerprint
+from kilnctl.permits.preflight import preflight
+from kilnctl.processes.spawn import ensure_running
+
+# What a record may lack and still teach: single readings, no pause in them and few of them.
+_GAP_TICKS, _LONGEST_GAP_S, _MOST_MISSING = 1.5, 10.0, 0.05
+
+
+def tune(
+    oven: str | None = None,
+    /,
+    *,
+    from_run: int | None = None,
+    changed: Flag = False,
+    yes: Flag = False,
+    time_scale: float = 1.0,
+) -> int:
+    """Learn how an oven heats from one heat-up with pauses, empty and cold, below the file's tune_ceiling.
+
+    Take everything out, shut the door and leave it shut. The oven must be as cold as the room, and the room
+    within 15 K of the file's `ambient`. Choose tune_ceiling as high as you will use the oven, or a little
+    above, and at least 10 K below its limit: what lies above it is only foreseen. A small oven takes about
+    an hour, a brick furnace two or three.
+
+    Parameters
+    ----------
+    oven
+        An oven file or name.
+    from_run
+        Fit a learning heat-up that has been recorded already; nothing is heated.
+    changed
+        Take what later heats found changed (sensor lag, heater power) as learned, for the interlocks too;
+        nothing is heated.
+    yes
+        Store without asking.
+    time_scale
+        Seconds of the heat in one real second; simulated ovens only.
+    """
+    if changed or from_run is not None:
+        refuse_unused("nothing is heated", time_scale=time_scale)
+    if changed:
+        refuse_unused("what later heats found changed is taken from the logbook", from_run=from_run)
+    path, chosen = choose_oven(oven)
+    if changed:
+        return _take_change(chosen, yes)
+    run = from_run
+    if run is None:
+        code, run = _heat_up(path, chosen, time_scale)
+        if code != 0:
+            print("nothing was learned and nothing is stored")
+            return code
+    process_c, heat, dt_s = recorded(run, chosen)
+    print("fitting; this takes up to a few minutes")
+    found = learn_from(chosen, process_c, heat, dt_s)
+    print("\n".join(describe(chosen, found)))
+    return _keep(chosen, found, run, yes)
+
+
+def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
+    stamps = off_seen.stamps()
+    todo = Job(tune_profile(oven), not_checked=not_checked(oven, learned(oven) is not None))
+    refuse_second(oven.name)
+    preflight(oven, todo, time_scale)
+    text = path.read_text(encoding="utf-8")
+    caution(oven, todo.not_checked, print)
+    ensure_running()
+    with LinkClient(home.socket_path()) as client:
+        start = start_for(text, path.name, todo, time_scale, stamps)
+        start = consented(client, oven, start, CONNECT_S, print)
+        run = int(begin(client, oven.name, start, CONNECT_S).data["run"])
+        return follow(client, oven.name, run, print, False), run
+
+
+def recorded(run: int, oven: Oven) -> tuple[list[float], list[float], float]:
+    """Return readings, heat until the next reading, and the spacing in s. Raises RunRefused."""
+    with Reader(home.logbook_path()) as reader:
+        if reader.run(run).oven != oven.name:
+            raise RunRefused(f'run {run} is not a heat of "{oven.name}"')
+        columns = reader.curve(run).columns()
+    if not oven.simulated:
+        # A simulated oven in quick motion loses ticks where the machine is slow; nothing is at stake there.
+        refuse_gaps(columns, oven.tick_s)
+    return evenly(columns, oven.tick_s)
+
+
+def refuse_gaps(columns: dict[str, Any], dt_s: float) -> None:
+    """Refuse a record in which readings are missing: it teaches another oven. Raises RunRefused."""
+    at_s = columns["elapsed_s"][np.isfinite(columns["process_c"])]
+    if len(at_s) < 2:
+        return
+    steps_s = np.diff(at_s)
+    gaps = int((steps_s > _GAP_TICKS * dt_s).sum())
+    missing = 1.0 - len(at_s) * dt_s / (at_s[-1] - at_s[0] + dt_s)
+    if steps_s.max() > _LONGEST_GAP_S or missing > _MOST_MISSING:
+        raise RunRefused(
+            f"that run has {gaps} gaps, the longest {steps_s.max():.0f} s, and lacks {missing:.0%} of its "
+            "readings: find out why readings were lost, let the oven cool and run tune again"
+        )
+
+
+def evenly(columns: dict[str, Any], dt_s: float) -> tuple[list[float], list[float], float]:
+    """Return a record on an even grid. A sample's heat_on was read back before it: it fills the gap before.
+
+    Raises RunRefused for a record without readings.
+    """
+    at_s, process_c = columns["elapsed_s"], columns["process_c"]
+    good = np.isfinite(process_c)
+    if good.sum() < 100:
+        raise RunRefused("that run has too few good readings to learn from")
+    heat = np.nan_to_num(columns["heat_on"], nan=0.0)
+    grid = np.arange(at_s[good][0], at_s[good][-1], dt_s)
+    following = np.minimum(np.searchsorted(at_s, grid, side="right"), len(at_s) - 1)
+    return np.interp(grid, at_s[good], process_c[good]).tolist(), heat[following].tolist(), dt_s
+
+
+def _keep(oven: Oven, found: Learned, run: int, yes: bool) -> int:
+    later = f"kilnctl tune {oven.name} --from-run {run} --yes"
+    return _store(
+        LearnedOven(
+            oven.name,
+            found.model.to_dict(),
+            run,
+            f"fit {found.model.residual_k:.2f} K rms",
+            fingerprint("learn", oven),
+        ),
+        later,
+        yes,
+    )
+
+
+def _take_change(oven: Oven, yes: bool) -> int:
+    """Offer what heats found changed as the learned oven, with the interlocks' limits before and after."""
+    known = known_oven(oven)
+    if known is None or known.change is None:
+        print(f"nothing is known to have changed on {oven.name} since it was learned")
+        return 0
+    model, what = known.likely_model, say(known.change)
+    print(
+        f"run {known.change.run} found: {what}. The next heat reckons with it already; the interlocks do not."
+    )
+    print("If it was a fault that has been mended, answer no: the next heat takes it back by itself.")
+    before, after = (Thresholds.of(oven, m).shown() for m in (known.model, model))
+    for old, new in zip(before, after, strict=True):
+        print(f"  {new}" if old == new else f"  {new}  (until now: {old})")
+    note = f"as learned before, with {what}"
+    entry = LearnedOven(oven.name, model.to_dict(), known.change.run, note, fingerprint("learn", oven))
+    return _store(entry, f"kilnctl tune {oven.name} --changed --yes", yes)
+
+
+def _store(entry: LearnedOven, later: str, yes: bool) -> int:
+    question = "Store this as what is known of the oven? [yes/no] "
+    if not yes and (not sys.stdin.isatty() or input(question).strip() != "yes"):
+        print(f"not stored; to store it later: {later}")
+        return 0
+    with Logbook(home.logbook_path()) as book:
+        add(book, entry, RealClock().utc().timestamp(), run=entry.run)
+    print("stored, dated; the next run uses it")
+    return 0

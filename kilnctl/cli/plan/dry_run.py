@@ -1,0 +1,167 @@
+"""The command that rehearses a heat in virtual time: dry-run."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from cyclopts import Parameter
+
+from kilnctl.cli.plan.forecast_page import arrival_lines, as_data, basis, chart_kind, foresee, foretold
+from kilnctl.cli.plan.plan_timing import known_oven
+from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.select import choose_job, choose_oven
+from kilnctl.errors import RecordError
+from kilnctl.heat.job import Outcome
+from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
+from kilnctl.stages import in_words
+from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.report.predicted_series import Foretold
+    from kilnctl.report.record import Record
+
+
+def dry_run(
+    job: str | None = None,
+    /,
+    *,
+    oven: str | None = None,
+    soak: str | None = None,
+    hold_for: Annotated[str | None, Parameter(name="--for")] = None,
+    fault: list[str] | None = None,
+    seed: int = 0,
+    csv: Path | None = None,
+    chart: Path | None = None,
+    as_json: Json = False,
+) -> int:
+    """Rehearse a heat on a simulated oven: the real runner, interlocks and record, in seconds.
+
+    Parameters
+    ----------
+    job
+        A recipe or profile file, or the name of a bundled recipe.
+    oven
+        An oven file or name; left out, the oven that the job names.
+    soak
+        A temperature to hold, for a job without a file ("218C").
+    hold_for
+        How long to hold it ("2h").
+    fault
+        Something that goes wrong, like "sensor-open@1h"; may be given several times.
+    seed
+        Another number gives other noise and another oven: a learned one is drawn anew within its fit.
+    csv
+        Write the record of the rehearsal to this file.
+    chart
+        Draw the rehearsal over the predicted curve with its band into this file (.png, .svg or .pdf).
+    as_json
+        Print one JSON object at the end.
+    """
+    kind = "" if chart is None else chart_kind(chart)
+    path, chosen = choose_oven(oven, job)
+    todo = choose_job(job, soak, hold_for, chosen)
+    known = known_oven(chosen)
+    model, start = (None, None) if known is None else (known.model, known.control_model)
+    plant, which = oven_for(chosen, None if known is None else known.likely_model, seed)
+    rehearsal = rehearse(
+        chosen,
+        todo,
+        faults=parse_faults(fault or []),
+        seed=seed,
+        plant=plant,
+        model=model,
+        start=start,
+        oven_file=path.read_text(encoding="utf-8"),
+    )
+    out = sys.stderr if as_json else sys.stdout
+    for warning in todo.warnings:
+        print(f"warning: {warning}", file=out)
+    outcome = rehearsal.run()
+    ahead = foresee(todo.profile, chosen, start, todo.planned_s)
+    if csv is not None:
+        _write_csv(rehearsal, csv)
+    if chart is not None:
+        told = foretold(ahead, start)
+        _write_chart(rehearsal, told._replace(basis=f"{which}\n{told.basis}"), chart, kind)
+    if as_json:
+        more = {"simulated_oven": which, "predicted": as_data(ahead, start)}
+        print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
+    else:
+        print("\n".join(lines(rehearsal, outcome, which)))
+        print(
+            "\n".join(["foreseen, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)])
+        )
+    return outcome.exit_code
+
+
+def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:
+    """Return the summary of the command contract."""
+    verdict = rehearsal.book.verify(rehearsal.run_id)
+    record = {"complete": verdict.complete, "chain": verdict.short}
+    return {**outcome.summary, "run": rehearsal.run_id, "record": record}
+
+
+def lines(rehearsal: Rehearsal, outcome: Outcome, which: str) -> list[str]:
+    """Return what happened, for a person; `which` says on what simulated oven."""
+    said = [f"Rehearsal of {outcome.summary['oven']}; nothing real was heated", which]
+    for s in outcome.summary["segments"]:
+        said.append(_segment_line(s))
+    s = outcome.summary
+    said.append(
+        f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh by the file's power, "
+        f"peak {_point(s['peak_c'])}"
+    )
+    said += treatment_lines(s["treatment"])
+    heat = "heat off, read back" if outcome.heat_off else "HEAT NOT READ BACK AS OFF"
+    said.append(f"{in_words(outcome.outcome)}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
+    return said
+
+
+def treatment_lines(treatment: dict[str, Any]) -> list[str]:
+    """Return what the heat did to the part: temper equivalence, hot minutes, the cooling by its name."""
+    said = [f"temper equivalent with {k}: {say_duration(v)}" for k, v in treatment.items() if "=" in k]
+    if treatment.get("above_700_s"):
+        hot = f"{say_duration(treatment['above_700_s'])} above 700 °C"
+        said.append(f"the part was {hot}, {say_duration(treatment['above_800_s'])} above 800 °C")
+    if "cooled" in treatment:
+        said.append(f"cooled in the oven: {treatment['cooled']} ({treatment['cooling_c_per_s']:.2f} °C/s)")
+    return said + ([treatment["warning"]] if "warning" in treatment else [])
+
+
+def _point(c: float | None) -> str:
+    return "unknown" if c is None else say_point(c)
+
+
+def _segment_line(s: dict[str, Any]) -> str:
+    end_s = s["ended_s"] if s["ended_s"] is not None else s["started_s"]
+    over = "" if s["overshoot_k"] is None else f", highest {s['max_c']:.1f} °C ({s['overshoot_k']:+.1f} K)"
+    rms = "" if s["rms_error_k"] is None else f", rms {s['rms_error_k']:.2f} K"
+    goal = "" if s["goal_c"] is None else f" {_point(s['goal_c'])}"
+    took = say_duration(end_s - s["started_s"])
+    return f"  {s['index'] + 1:2d} {s['label'] or s['kind']}{goal}: {took}{over}{rms}"
+
+
+def _record(rehearsal: Rehearsal) -> "Record":
+    from kilnctl.logbook.readers import Reader
+    from kilnctl.report.record import load_record
+
+    return load_record(Reader(rehearsal.book.connection), rehearsal.run_id)
+
+
+def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
+    from kilnctl.report.csv_export import write_csv
+
+    try:
+        write_csv(_record(rehearsal), path)
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}") from None
+
+
+def _write_chart(rehearsal: Rehearsal, told: "Foretold", path: Path, kind: str) -> None:
+    from kilnctl.report.chart import write_chart
+
+    try:
+        write_chart(_record(rehearsal), path, kind, told)
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}") from None

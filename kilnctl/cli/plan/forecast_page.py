@@ -1,0 +1,132 @@
+"""What plan and dry run show of the heat ahead: the predicted curve in characters, arrivals with a band."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.forecast.band import End, Foreseen, Predicted, predict
+from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.profile.segments import Operator, Profile, Ramp
+from kilnctl.report.predicted_series import Foretold
+from kilnctl.treatment.planning import Plan
+from kilnctl.units import say_duration, say_point
+
+WIDTH, HEIGHT = 70, 12
+POINTS = 240
+CHART_KINDS = ("png", "svg", "pdf")
+# Forty random ovens of the simulator, five builds, took 1.0 to 3.6 times what their nameplate says.
+GUESSED = (
+    "Drawn from the nameplate, without a band: this oven has not been learned. Such ovens took from as long "
+    "as this to more than three times as long; `kilnctl tune` learns it"
+)
+FITTED = "Band: six ovens drawn from what was learned, heater power within 6 % for the supply of another day"
+
+
+def foresee(
+    profile: Profile, oven: Oven, model: OvenModel | None, planned_s: Sequence[float | None]
+) -> Foreseen:
+    """Return the heat as foreseen from a cold oven; `model` None for one that has not been learned."""
+    return predict(profile, model or nameplate(oven), oven.ambient_c, oven.ambient_c, planned_s)
+
+
+def basis(model: OvenModel | None) -> str:
+    """Say what a prediction rests on."""
+    return GUESSED if model is None else FITTED
+
+
+def arrival_lines(found: Foreseen, profile: Profile, model: OvenModel | None) -> list[str]:
+    """Return when each heating arrives and when all is done, with the band where there is one."""
+    ends = {end.segment: end for end in found.ends}
+    said = []
+    for index, segment in enumerate(profile.segments):
+        if isinstance(segment, Ramp):
+            what = f"{say_point(segment.to_c)} (step {index + 1})"
+            said.append(_arrival(what, ends.get(index), model is not None))
+    said.append(_arrival("everything done", ends.get(len(profile.segments) - 1), model is not None))
+    if any(isinstance(segment, Operator) for segment in profile.segments):
+        said.append("  a person at a step takes the time of the plan; later means later from there on")
+    return said
+
+
+def _arrival(what: str, end: End | None, banded: bool) -> str:
+    if end is None:
+        return f"  {what}: not within two days"
+    band = ""
+    if banded:
+        late = "never, perhaps" if end.late_s is None else say_duration(end.late_s)
+        band = f" ({say_duration(end.early_s)} to {late})"
+    return f"  {what}: after {say_duration(end.at_s)}{band}"
+
+
+def as_data(found: Foreseen, model: OvenModel | None) -> dict[str, Any]:
+    """Return a prediction as plain data."""
+    points = found.points[:: max(1, len(found.points) // POINTS)]
+    return {
+        "learned": model is not None,
+        "basis": basis(model),
+        "points": [[p.at_s, round(p.low_c, 1), round(p.process_c, 1), round(p.high_c, 1)] for p in points],
+        "ends": [[e.segment, e.at_s, e.early_s, e.late_s] for e in found.ends],
+    }
+
+
+def curve_lines(points: Sequence[Predicted]) -> list[str]:
+    """Return the curve in characters, a cell `o` where the middle runs and `:` where the band does."""
+    top_c = max(p.high_c for p in points)
+    step_c = next((s for s in (10.0, 20.0, 25.0, 50.0, 75.0) if s * HEIGHT >= top_c), 100.0)
+    end_s = points[-1].at_s or 1.0
+    columns = [_cell(points, i * end_s / WIDTH, (i + 1) * end_s / WIDTH) for i in range(WIDTH)]
+    lines = []
+    for row in range(int(top_c // step_c), -1, -1):
+        low_c, high_c = row * step_c, (row + 1) * step_c
+        cells = "".join(_mark(column, low_c, high_c) for column in columns)
+        lines.append(f"{low_c:5.0f} |{cells.rstrip()}")
+    hours = end_s / 3600.0
+    scale = f"{hours / 2:.1f} h".center(WIDTH - 8)
+    return ["   °C", *lines, "      +" + "-" * WIDTH, f"       0{scale}{hours:.1f} h"]
+
+
+def _cell(points: Sequence[Predicted], from_s: float, to_s: float) -> tuple[float, float, float, float]:
+    """Return lowest and highest of the middle, and of the band, in a stretch of time."""
+    inside = [p for p in points if from_s <= p.at_s < to_s] or [
+        min(points, key=lambda p: abs(p.at_s - from_s))
+    ]
+    return (
+        min(p.process_c for p in inside),
+        max(p.process_c for p in inside),
+        min(p.low_c for p in inside),
+        max(p.high_c for p in inside),
+    )
+
+
+def _mark(column: tuple[float, float, float, float], low_c: float, high_c: float) -> str:
+    middle_low, middle_high, low, high = column
+    if middle_low < high_c and middle_high >= low_c:
+        return "o"
+    return ":" if low < high_c and high >= low_c else " "
+
+
+def foretold(found: Foreseen, model: OvenModel | None) -> Foretold:
+    """Return a prediction for a chart."""
+    points = [(p.at_s, p.low_c, p.process_c, p.high_c) for p in found.points]
+    return Foretold(points, [(e.at_s, e.early_s, e.late_s) for e in found.ends], basis(model))
+
+
+def write_plan_chart(found: Foreseen, model: OvenModel | None, made: Plan, path: Path) -> None:
+    """Draw a plan's curve into a file. Raises ConfigError for another ending or a file not to be written."""
+    from kilnctl.report.plan_chart import write_foreseen
+
+    kind, title = chart_kind(path), f"plan: {made.profile.name}, {made.oven} (nothing was heated)"
+    try:
+        write_foreseen(foretold(found, model), title, path, kind)
+    except OSError as e:
+        raise ConfigError(f"{path}: cannot be written: {e.strerror}") from None
+
+
+def chart_kind(path: Path) -> str:
+    """Return the kind of a chart file from its ending. Raises ConfigError for another one."""
+    kind = path.suffix.lstrip(".").lower()
+    if kind not in CHART_KINDS:
+        raise ConfigError(f"{path}: a chart is written as .png, .svg or .pdf")
+    return kind

@@ -1,0 +1,100 @@
+"""The command that turns a recipe into segments with reasons and times: plan."""
+
+import dataclasses
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from kilnctl.cli.terminal.options import Json
+from kilnctl.clock import RealClock
+from kilnctl.config.home import known
+from kilnctl.config.oven import Oven, find_oven
+from kilnctl.errors import ConfigError
+from kilnctl.profile.write import profile_toml
+from kilnctl.treatment.job import find_job, load_job, oven_of
+from kilnctl.treatment.planning import Plan
+
+
+def plan(
+    recipe: str,
+    /,
+    *,
+    oven: str | None = None,
+    out: Path | None = None,
+    ready_at: str | None = None,
+    chart: Path | None = None,
+    as_json: Json = False,
+) -> int:
+    """Show what a recipe becomes: every step with temperature, rate, time, reason and source.
+
+    Parameters
+    ----------
+    recipe
+        A recipe or profile file, or the name of a bundled one.
+    oven
+        An oven file or name; left out, the oven that the recipe names.
+    out
+        Write the profile to this file.
+    ready_at
+        The wall time (15:00) at which the part should be ready; says when to start.
+    chart
+        Draw the predicted curve with its band into this file (.png, .svg or .pdf).
+    as_json
+        Print the whole plan as one JSON object.
+    """
+    from kilnctl.cli.plan.forecast_page import as_data, foresee, write_plan_chart
+    from kilnctl.cli.plan.plan_page import print_ahead, print_plan
+    from kilnctl.cli.plan.plan_timing import companion_lines, learned, ready_lines, ready_moment
+    from kilnctl.cli.plan.recipe_wizard import save
+
+    chosen = resolve_oven(recipe, oven)
+    model = learned(chosen)
+    made = load_job(recipe, chosen, model)
+    ahead = foresee(made.profile, chosen, model, [row.duration_s for row in made.rows])
+    ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
+    if out is not None:
+        save(profile_toml(made.profile), out)
+    if chart is not None:
+        write_plan_chart(ahead, model, made, chart)
+    if as_json:
+        print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model)}))
+    else:
+        print_plan(made, (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready)))
+        print_ahead(ahead, made, model)
+    return 0
+
+
+def resolve_oven(job: str, oven: str | None) -> Oven:
+    """Return the oven of a job: the one named, else the job's own, else the only one there is.
+
+    Raises ConfigError, naming the choices.
+    """
+    name = oven or oven_of(find_job(job))
+    if name is None:
+        choices = sorted(known("ovens"))
+        if len(choices) != 1:
+            raise ConfigError(f"say which oven: --oven {' or --oven '.join(choices)}")
+        name = choices[0]
+    return find_oven(name)
+
+
+def plan_json(made: Plan, ready: datetime | None = None) -> dict[str, Any]:
+    """Return a plan as plain data."""
+    readiness: dict[str, Any] = dataclasses.asdict(made.readiness)
+    if ready is not None:
+        readiness |= {"ready_at": ready.isoformat(), "start_by": made.readiness.start_at(ready).isoformat()}
+    return {
+        "oven": made.oven,
+        "steel": made.steel.grade if made.steel else None,
+        "profile": made.profile.model_dump(mode="json"),
+        "rows": [dataclasses.asdict(row) for row in made.rows],
+        "warnings": list(made.warnings),
+        "notes": list(made.notes),
+        "elsewhere": list(made.elsewhere),
+        "readiness": readiness,
+        "exposure": dataclasses.asdict(made.exposure),
+        "total_s": made.total_s,
+        "energy_kwh": made.energy_kwh,
+        "learned": made.learned,
+    }

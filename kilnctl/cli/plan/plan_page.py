@@ -1,0 +1,119 @@
+"""A plan on paper or screen: 80 columns, to be pinned above the anvil."""
+
+import re
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
+from kilnctl.forecast.band import Foreseen
+from kilnctl.model.oven import OvenModel
+from kilnctl.treatment.plan_rows import Row
+from kilnctl.treatment.planning import Plan
+from kilnctl.units import f_from_c, say_duration
+
+WIDTH = 80
+NOT_LEARNED = "times from the oven's nameplate, not learned: they can be two or three times as long"
+LEARNED = "times from what was learned of the oven"
+
+
+def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None = None) -> None:
+    """Print a plan: steps with temperatures, rate, time, why and source; totals; warnings; what to know."""
+    out = console or Console(width=WIDTH, highlight=False, markup=False)
+    sources = list(dict.fromkeys(row.source for row in made.rows if row.source))
+    out.print(_title(made), style="bold")
+    out.print(_table(made, sources))
+    total = (
+        f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh by the file's power"
+    )
+    out.print(f"{total}; {LEARNED if made.learned else NOT_LEARNED}.")
+    for line in timing:
+        out.print(line)
+    for text in made.warnings:
+        out.print(f"! {text}", style="bold")
+    for note in made.notes:
+        out.print(f"- {note}")
+    for text in made.elsewhere:
+        out.print(f"> not in this oven: {text}")
+    for n, source in enumerate(sources, 1):
+        out.print(f"({n}) {source}")
+
+
+def print_ahead(ahead: Foreseen, made: Plan, model: OvenModel | None, console: Console | None = None) -> None:
+    """Print the predicted curve and when each heating arrives, with the band."""
+    out = console or Console(width=WIDTH, highlight=False, markup=False)
+    out.print()
+    for line in (*curve_lines(ahead.points), *arrival_lines(ahead, made.profile, model)):
+        out.print(line)
+    out.print(f"{basis(model)}.")
+
+
+def _title(made: Plan) -> str:
+    profile = made.profile
+    part = [profile.steel or "", f"{profile.section_mm:g} mm" if profile.section_mm else ""]
+    part += [
+        profile.surface,
+        "with fan" if profile.fan else "",
+        "on a hearth" if profile.faces == "one" else "",
+    ]
+    about = " ".join(word for word in part if word) if profile.steel else ""
+    goal = f"goal {profile.goal_hrc[0]:g}-{profile.goal_hrc[1]:g} HRC" if profile.goal_hrc else ""
+    words = (f"{profile.name} (revision {profile.revision})", about, goal, f"in {made.oven}")
+    return " | ".join(word for word in words if word)
+
+
+def _table(made: Plan, sources: list[str]) -> Table:
+    table = Table(width=WIDTH, pad_edge=False, padding=(0, 1, 0, 0))
+    table.add_column("", width=2, justify="right")
+    table.add_column("step", width=17)
+    table.add_column("°C", width=4, justify="right")
+    table.add_column("°F", width=4, justify="right")
+    table.add_column("rate\n°C/h", width=4, justify="right")
+    table.add_column("takes", width=8, justify="right")
+    table.add_column("why (source)")
+    told: dict[str, int] = {}
+    state = ""
+    for row in made.rows:
+        leaves = f"\n→ {row.after}" if row.after not in (state, "as delivered") else ""
+        table.add_row(*_cells(row, sources, told, leaves), end_section=row.kind in ("cool", "operator"))
+        state = row.after
+    return table
+
+
+def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> list[Text]:
+    """Return the cells of a row; a text that a row above has already told is named by that row's number.
+
+    `leaves` is what the step makes of the part, where it changes it.
+    """
+    why = row.say.removesuffix(" Answer done.") or row.why
+    first = told.setdefault(re.sub(r"\d+ of \d+", "", why), row.index)
+    if first != row.index:
+        why = f"as step {first + 1}"
+    cited = f" ({sources.index(row.source) + 1})" if row.source and first == row.index else ""
+    warning = f"\n! {row.warning}" if row.warning else ""
+    cells = (
+        str(row.index + 1),
+        row.label or row.kind,
+        "" if row.goal_c is None else f"{row.goal_c:.0f}",
+        "" if row.goal_c is None else f"{f_from_c(row.goal_c):.0f}",
+        "" if row.rate_c_per_h is None else f"{row.rate_c_per_h:.0f}",
+        _takes(row),
+        f"{why}{cited}{leaves}{warning}",
+    )
+    return [Text(cell) for cell in cells]
+
+
+def _takes(row: Row) -> str:
+    """Return the time of a step: a person's longest wait, or the forecast."""
+    if row.kind == "operator" and row.at_most_s is not None:
+        return f"≤ {short(row.at_most_s)}"
+    return short(row.duration_s)
+
+
+def short(seconds: float) -> str:
+    """Return a duration in a narrow column: 2:09 h, 27 min, 40 s."""
+    minutes = round(seconds / 60.0)
+    if seconds < 120.0:
+        return f"{seconds:.0f} s"
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60}:{minutes % 60:02d} h"

@@ -1,0 +1,95 @@
+"""When a plan is ready, when to start for it, and when the other oven must be hot."""
+
+import re
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from kilnctl.config.home import known, logbook_path
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.errors import RecordError, RunRefused, UnitError
+from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.profile.segments import Ramp
+from kilnctl.treatment.job import find_job, is_profile, load_job
+from kilnctl.treatment.planning import Plan
+from kilnctl.treatment.readiness import preheat_lead_s
+from kilnctl.treatment.recipes import load_recipe
+from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.care.oven_knowledge import Known
+
+
+def ready_lines(made: Plan, ready: datetime | None) -> tuple[str, ...]:
+    """Return when the heat is ready, and for a wall time when to start at the latest."""
+    r = made.readiness
+    margin = f"{say_duration(r.late_s)} with a tenth in hand for every ramp"
+    lines = [f"{r.what.capitalize()} after about {say_duration(r.ready_s)} ({margin})."]
+    if ready is not None:
+        lines.append(f"{r.what.capitalize()} at {ready:%H:%M}: start by {r.start_at(ready):%a %H:%M}.")
+    return tuple(lines)
+
+
+def parse_ready(text: str, now: datetime) -> datetime:
+    """Return the next moment with a wall time like 15:00. Raises UnitError for anything else."""
+    match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", text.strip())
+    if match is None:
+        raise UnitError(f'cannot read {text!r} as a time of day; write it like "15:00"')
+    moment = now.replace(hour=int(match[1]), minute=int(match[2]), second=0, microsecond=0)
+    return moment if moment > now else moment + timedelta(days=1)
+
+
+def ready_moment(made: Plan, text: str, now: datetime) -> datetime:
+    """Return the wall time to be ready at. Raises UnitError, or RunRefused where it is too late to start."""
+    ready = parse_ready(text, now)
+    start = made.readiness.start_at(ready)
+    if start < now:
+        raise RunRefused(
+            f"to be {made.readiness.what} at {ready:%H:%M} it had to start at {start:%H:%M}; "
+            "choose a later --ready-at"
+        )
+    return ready
+
+
+def known_oven(oven: Oven) -> "Known | None":
+    """Return what the logbook knows of an oven; None without a readable logbook, or of one not learned."""
+    from kilnctl.care.oven_knowledge import known_of
+    from kilnctl.logbook.readers import Reader
+
+    if not logbook_path().is_file():
+        return None
+    try:
+        with Reader(logbook_path()) as reader:
+            return known_of(reader, oven.name)
+    except RecordError:
+        return None
+
+
+def learned(oven: Oven) -> OvenModel | None:
+    """Return the model that a heat on an oven is planned with: as learned, with what heats found changed."""
+    known = known_oven(oven)
+    return None if known is None else known.likely_model
+
+
+def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) -> tuple[str, ...]:
+    """Return when the tempering oven must start so that it is hot before the quench."""
+    path = find_job(job)
+    if made.readiness.what != "ready to quench" or is_profile(path):
+        return ()
+    others = dict.fromkeys(t.oven for t in load_recipe(path).treatment if t.do == "temper" and t.oven)
+    lines = []
+    for name in others:
+        if name != chosen.name and name in known("ovens"):
+            other = load_oven(known("ovens")[name])
+            segments = load_job(job, other).profile.segments
+            at_c = next(s.to_c for s in segments if isinstance(s, Ramp))
+            lead_s = preheat_lead_s(other, learned(other) or nameplate(other), at_c)
+            lines.append(_companion(name, at_c, lead_s, ready))
+    return tuple(lines)
+
+
+def _companion(name: str, at_c: float, lead_s: float, ready: datetime | None) -> str:
+    """Return one line about the oven that must be hot before the quench."""
+    when = f"{say_duration(lead_s)} before the quench"
+    if ready is not None:
+        when = f"by {ready - timedelta(seconds=lead_s):%H:%M}, {when}"
+    return f"Start {name} for {say_point(at_c)} {when}, so that it is hot and settled."

@@ -1,0 +1,157 @@
+"""A steel card to be read at the bench: every number with its source."""
+
+from rich.console import Console
+from rich.table import Table
+
+from kilnctl.treatment.formulas import (
+    ROOM_C,
+    after_quench,
+    andrews_ac1_c,
+    andrews_ac3_c,
+    andrews_holds,
+    andrews_ms_c,
+    composition,
+)
+from kilnctl.treatment.sourced_values import PLAIN_SOURCES, BandC, Claim
+from kilnctl.treatment.steels import Anneal, Cold, Steel, Step, TemperRule
+from kilnctl.units import f_from_c, say_duration
+
+WIDTH = 80
+
+
+def print_cards(cards: list[Steel]) -> None:
+    """Print the list of cards."""
+    table = Table("grade", "kind", "% C", "use", width=WIDTH, pad_edge=False)
+    for card in cards:
+        table.add_row(card.grade, card.kind, f"{card.carbon:.2f}", card.use)
+    Console(width=WIDTH, highlight=False).print(table)
+
+
+def print_card(card: Steel, console: Console | None = None) -> None:
+    """Print one card."""
+    out = console or Console(width=WIDTH, highlight=False)
+    marks = _marks(card)
+    also = f" ({', '.join(card.also_called)})" if card.also_called else ""
+    out.print(f"{card.grade}{also}: {card.kind}. {card.use}", markup=False)
+    table = Table(width=WIDTH, pad_edge=False, padding=(0, 1, 0, 0), show_header=False)
+    table.add_column("what", width=13)
+    table.add_column("value")
+    table.add_column("source", width=4, justify="right")
+    for what, value, claim in _lines(card):
+        table.add_row(what, value + (f"  [{claim.note}]" if claim.note else ""), marks[claim.source])
+    out.print(table, markup=False)
+    for ladder in card.temper_table:
+        out.print(f"Temper against HRC ({marks[ladder.source]}): {ladder.condition}", markup=False)
+        steps = [f"{_point(row.at_c)}: {_span(*row.hrc)}" for row in ladder.row]
+        out.print(_filled(steps), markup=False)
+    for line in _computed(card):
+        out.print(line, markup=False)
+    for name, mark in marks.items():
+        out.print(f"({mark}) {card.sources.get(name) or PLAIN_SOURCES[name]}", markup=False)
+    out.print("Every hardness is good to ± 2 HRC at best; temper a coupon first.")
+
+
+def _computed(card: Steel) -> list[str]:
+    """Return what the formulas say, only where they hold."""
+    lines = []
+    if andrews_holds(card):
+        percent = composition(card)
+        points = (("Ac1", andrews_ac1_c), ("Ac3", andrews_ac3_c), ("Ms", andrews_ms_c))
+        values = ", ".join(f"{name} {formula(percent):.0f} °C" for name, formula in points)
+        lines.append(f"Computed: {values} (Andrews 1965, all carbon dissolved; to about 0.6 % C)")
+    found = [(row.at_c, after_quench(card, row.at_c)) for row in card.dissolved]
+    steps = [f"{at_c:.0f} °C: {q.carbon:.2f} %, {q.ms_c:.0f} °C, {q.retained:.0%}" for at_c, q in found if q]
+    if steps:
+        how = f"Computed (van Bohemen, ± 20 K; Koistinen-Marburger to {ROOM_C:.0f} °C)"
+        lines.append(f"{how}: heat: % C dissolved, Ms, retained austenite\n{_filled(steps)}")
+    return lines
+
+
+def _filled(items: list[str]) -> str:
+    """Return items side by side, broken between items only."""
+    lines = [""]
+    for item in items:
+        joined = f"{lines[-1]}   {item}".lstrip()
+        if len(joined) > WIDTH:
+            lines.append(item)
+        else:
+            lines[-1] = joined
+    return "\n".join(lines)
+
+
+def _marks(card: Steel) -> dict[str, str]:
+    used = dict.fromkeys(claim.source for _, claim in card.claims())
+    letters = {"from memory": "mem", "common practice": "cp", "computed": "calc"}
+    numbers = iter(range(1, 100))
+    return {source: letters.get(source) or str(next(numbers)) for source in used}
+
+
+def _span(low: float, high: float) -> str:
+    return f"{low:g}" if low == high else f"{low:g}-{high:g}"
+
+
+def _point(c: float) -> str:
+    return f"{c:.0f} °C/{f_from_c(c):.0f} °F"
+
+
+def _band(band: BandC) -> str:
+    low_f, high_f = f_from_c(band.low_c), f_from_c(band.high_c)
+    if band.low_c == band.high_c:
+        return f"{band.low_c:.0f} °C ({low_f:.0f} °F)"
+    to = " to " if band.low_c < 0 else "-"
+    return f"{band.low_c:.0f}{to}{band.high_c:.0f} °C ({low_f:.0f}{to}{high_f:.0f} °F)"
+
+
+def _time(seconds: float) -> str:
+    return say_duration(seconds).removesuffix(" 00 min")
+
+
+def _lines(card: Steel) -> list[tuple[str, str, Claim]]:
+    lines: list[tuple[str, str, Claim]] = []
+    for name, e in card.composition.items():
+        limits = f" ({e.low or 0:g}-{e.high:g})" if e.high is not None else ""
+        lines.append((f"% {name}", f"{e.typical:g}{limits}", e))
+    lines += [(p.point, _band(p), p) for p in card.points]
+    if card.do_not_normalise:
+        lines.append(("normalise", "do not", card.do_not_normalise))
+    lines += [("normalise", _step(s), s) for s in card.normalise]
+    lines += [("anneal", f"{a.type}: {_anneal(a)}", a) for a in card.anneal]
+    lines += [("stress relief", _step(s), s) for s in card.stress_relief]
+    lines += [("preheat", _step(s), s) for s in card.preheat]
+    lines += [("austenitise", _step(s), s) for s in card.austenitise]
+    lines += [("too hot", f"above {b.low_c:.0f} °C", b) for b in card.too_hot]
+    for q in card.quench:
+        up_to = f" up to {q.up_to_mm:g} mm" if q.up_to_mm else ""
+        hrc = f", then {_span(*q.as_quenched_hrc)} HRC" if q.as_quenched_hrc else ""
+        lines.append(("quench", f"{q.medium}{up_to}{hrc}", q))
+    lines += [("temper", _temper(t), t) for t in card.temper]
+    lines += [("avoid", _band(b), b) for b in card.spoils]
+    lines += [("cold", _cold(c), c) for c in card.cold]
+    return lines + [("caution", c.say, c) for c in card.caution]
+
+
+def _step(step: Step) -> str:
+    if step.soak_low_s is None:
+        return _band(step)
+    low, high = step.soak_low_s, step.soak_high_s or step.soak_low_s
+    times = _time(low) if low == high else f"{_time(low)} to {_time(high)}"
+    return f"{_band(step)}, {times} at heat"
+
+
+def _anneal(a: Anneal) -> str:
+    text = _step(a)
+    if a.quick_to_c is not None:
+        text += f", fast to {a.quick_to_c:.0f}"
+    if a.rate_c_per_h is not None:
+        text += f", then at most {a.rate_c_per_h:.0f} °C/h"
+    if a.down_to_c is not None:
+        text += f" to {a.down_to_c:.0f}"
+    return text + (f", hold {_time(a.hold_s)}" if a.hold_s else "")
+
+
+def _temper(t: TemperRule) -> str:
+    return f"{_span(t.count_low, t.count_high)} x {_time(t.time_s)}"
+
+
+def _cold(c: Cold) -> str:
+    return f"{_band(c)}{f', {_time(c.time_s)}' if c.time_s else ''}, {c.when}"

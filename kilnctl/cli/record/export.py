@@ -1,0 +1,122 @@
+"""Runs leave the logbook and come back: export, import."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from cyclopts import Parameter
+
+from kilnctl.cli.record.open_logbook import COMPLETE, opened, progress
+from kilnctl.cli.terminal.options import refuse_unused
+from kilnctl.config import home
+from kilnctl.errors import ConfigError
+
+if TYPE_CHECKING:
+    from kilnctl.logbook.readers import Reader
+
+OutFile = Annotated[Path, Parameter(name="--out")]
+
+
+def export(
+    run: int | None = None,
+    /,
+    *,
+    format_: Annotated[
+        Literal["csv", "json", "html", "png", "svg", "pdf"] | None, Parameter(name="--format")
+    ] = None,
+    out: OutFile,
+    all_: Annotated[bool, Parameter(name="--all", negative="")] = False,
+) -> int:
+    """Write a run to a file, or the whole logbook as a backup.
+
+    Parameters
+    ----------
+    run:
+        The number of the run.
+    format_:
+        Csv, json, html, png, svg or pdf; from the ending of the file where it is left out.
+    out:
+        The file to write.
+    all_:
+        Everything: a copy of the logbook that `kilnctl import` restores.
+    """
+    if all_ == (run is not None):
+        raise ConfigError("say either the number of a run or --all")
+    if run is None:
+        refuse_unused("a backup has one format", format=format_)
+        from kilnctl.logbook.backup import back_up
+
+        with progress("copying the logbook") as told:
+            back_up(home.logbook_path(), out, told)
+        print(f"{out}: the whole logbook")
+        return COMPLETE
+    kind = format_ or out.suffix.lstrip(".").lower()
+    with opened() as reader, progress(f"writing run {run}") as told:
+        write_run(reader, run, kind, out, told)
+    print(f"{out}: run {run}")
+    return COMPLETE
+
+
+def write_run(
+    reader: "Reader", run: int, kind: str, out: Path, told: Callable[[float], object] = lambda _: None
+) -> None:
+    """Write one run in one format. Raises ConfigError for an unknown format or an unwritable file."""
+    from kilnctl.report.record import load_record
+
+    record = load_record(reader, run)
+    try:
+        match kind:
+            case "csv":
+                from kilnctl.report.csv_export import write_csv
+
+                write_csv(record, out, told)
+            case "json":
+                from kilnctl.logbook.restore import archive_run
+                from kilnctl.report.json_export import write_json
+
+                write_json(record, archive_run(reader, run), out)
+            case "png" | "svg":
+                from kilnctl.report.chart import write_chart
+
+                write_chart(record, out, kind)
+            case "html":
+                from kilnctl.report.facts import facts
+                from kilnctl.report.html_page import write_page
+
+                write_page(record, facts(reader, record), out)
+            case "pdf":
+                from kilnctl.report.facts import facts
+                from kilnctl.report.pdf_page import write_paper
+
+                write_paper(record, facts(reader, record), out)
+            case _:
+                raise ConfigError(f'"{kind}" is no format; there is csv, json, html, png, svg, pdf')
+    except OSError as e:
+        raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
+
+
+def import_(file: Path, /) -> int:
+    """Read an exported run (json) or a backup of a whole logbook into the logbook. Nothing is overwritten.
+
+    Parameters
+    ----------
+    file:
+        A file written by `kilnctl export`.
+    """
+    from kilnctl.logbook.writer import Logbook
+
+    if file.suffix.lower() == ".csv":
+        raise ConfigError(f"{file}: a table has no profile, events or end; import the json export of the run")
+    with Logbook(home.logbook_path()) as book:
+        if file.suffix.lower() == ".json":
+            from kilnctl.logbook.restore import restore_run
+            from kilnctl.report.json_export import read_json
+
+            print(f"{file}: now run {restore_run(book, read_json(file))}")
+            return COMPLETE
+        from kilnctl.logbook.backup import restore
+
+        with progress("restoring") as told:
+            runs_added, entries_added = restore(book, file, told)
+    print(f"{file}: {runs_added} runs and {entries_added} entries that were not here are restored")
+    return COMPLETE

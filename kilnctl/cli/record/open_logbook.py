@@ -1,0 +1,56 @@
+"""What the commands about the record share: the user's logbook, opened for reading, and a progress bar."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+
+if TYPE_CHECKING:
+    from kilnctl.logbook.entries import Typed
+    from kilnctl.logbook.readers import Reader
+
+COMPLETE, NOT_WHOLE = 0, 6
+
+
+@contextmanager
+def opened() -> "Iterator[Reader]":
+    """Open the user's logbook for reading; a word on stderr where a newer program wrote it."""
+    from kilnctl.logbook.readers import Reader
+
+    with Reader(home.logbook_path()) as reader:
+        if reader.newer:
+            note("the logbook was written by a newer kilnctl: reading only")
+        yield reader
+
+
+def keep(*made: "Typed") -> None:
+    """Write entries about ovens, parts or things into the user's logbook, dated now."""
+    from kilnctl.logbook import entries
+    from kilnctl.logbook.writer import Logbook
+
+    now_utc = RealClock().utc().timestamp()
+    with Logbook(home.logbook_path()) as book:
+        for entry in made:
+            entries.add(book, entry, now_utc)
+
+
+def note(text: str) -> None:
+    """Say something beside the result, on stderr."""
+    print(text, file=sys.stderr)
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Callable[[float], object]]:
+    """Show how far a long job is, on a terminal's stderr; yields what takes the fraction done."""
+    if not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=1.0)
+        yield lambda done: bar.update(task, completed=done)

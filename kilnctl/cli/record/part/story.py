@@ -1,0 +1,35 @@
+"""The command that tells a part's whole story: part NAME."""
+
+import json
+from dataclasses import asdict
+
+from kilnctl.cli.record.open_logbook import COMPLETE, opened
+from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import ConfigError
+from kilnctl.units import parse_duration_s
+
+
+def story(name: str, /, *, over_800: str | None = None, json_: Json = False) -> int:
+    """Tell a part's whole story: every heat, test, bow and note.
+
+    Parameters
+    ----------
+    name:
+        The part or batch, as it was named in its runs. One that is named like a command: `part -- test`.
+    over_800:
+        The most time above 800 C that it may have seen unprotected ("30 min").
+    json_:
+        Print JSON.
+    """
+    from kilnctl.report.part_history import lines, tell
+
+    limit_s = None if over_800 is None else parse_duration_s(over_800)
+    with opened() as reader:
+        told = tell(reader, name, limit_s)
+    if json_:
+        print(json.dumps(asdict(told), ensure_ascii=False))
+    elif told.lines:
+        print("\n".join(lines(told)))
+    else:
+        raise ConfigError(f'the logbook knows no part "{name}"; `kilnctl runs` shows the names')
+    return COMPLETE

@@ -1,0 +1,141 @@
+"""Is a record whole and unchanged: verify."""
+
+import json
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from kilnctl.cli.record.open_logbook import COMPLETE, NOT_WHOLE, opened, progress
+from kilnctl.cli.terminal.options import Json, refuse_unused
+from kilnctl.config import home
+from kilnctl.errors import ConfigError
+
+if TYPE_CHECKING:
+    from kilnctl.logbook.readers import Reader
+    from kilnctl.logbook.verification import Verdict
+
+
+def verify(
+    what: str | None = None,
+    /,
+    *,
+    hash_: Annotated[str | None, Parameter(name="--hash")] = None,
+    json_: Json = False,
+) -> int:
+    """Check that a record is whole and unchanged.
+
+    Parameters
+    ----------
+    what:
+        The number of a run, an exported file (csv or json), a short hash from a printed page, or nothing
+        for the whole logbook.
+    hash_:
+        The short hash on a printed page, to be compared with the run.
+    json_:
+        Print JSON.
+    """
+    if what is None:
+        refuse_unused("say which record to compare, like: kilnctl verify 12", hash=hash_)
+        return _verify_all(json_)
+    findings, whole, told, said = _checked(what)
+    if hash_ is not None:
+        same = _plain_hash(hash_) == _plain_hash(str(told.get("hash", "")))
+        whole = whole and same
+        findings = (*findings, *(() if same else (f"the hash {hash_} is not that of this record",)))
+        said = f"{said}; the printed hash fits" if same else said
+    if json_:
+        print(json.dumps({**told, "findings": list(findings), "complete": whole}, ensure_ascii=False))
+    else:
+        print("\n".join((*findings, *([said] if said else []))))
+    return COMPLETE if whole else NOT_WHOLE
+
+
+Checked = tuple[tuple[str, ...], bool, dict[str, object], str]
+_SHORT = re.compile(r"[0-9a-f]{4}(-?[0-9a-f]{4}){3}", re.IGNORECASE)
+
+
+def _plain_hash(text: str) -> str:
+    return text.replace("-", "").strip().lower()
+
+
+def _checked(what: str) -> Checked:
+    path = Path(what)
+    if path.suffix.lower() == ".csv":
+        return _checked_csv(path)
+    if path.suffix.lower() == ".json":
+        from kilnctl.report.json_export import check_json
+
+        verdict = check_json(path)
+    elif what.isdigit() and len(what) < 16:
+        with opened() as reader:
+            verdict = reader.verify(int(what))
+    elif _SHORT.fullmatch(what):
+        with opened() as reader:
+            verdict = _by_hash(reader, what)
+    else:
+        raise ConfigError(f'"{what}" is neither a run, nor an exported csv or json file, nor a short hash')
+    told: dict[str, object] = {
+        "run": verdict.run,
+        "rows": list(verdict.rows),
+        "chain": verdict.chain_holds,
+        "samples": verdict.samples,
+        "gaps": verdict.gaps,
+        "hash": verdict.short,
+    }
+    return verdict.findings, verdict.complete, told, _said(verdict)
+
+
+def _checked_csv(path: Path) -> Checked:
+    """Check a table against its own checks, and against the logbook where that has the run."""
+    from kilnctl.report.csv_export import against_logbook, check_csv
+
+    findings, short, marks = check_csv(path)
+    said = "every row fits its check"
+    if home.logbook_path().is_file():
+        with opened() as reader:
+            beside = against_logbook(path, reader, short) if not findings else None
+        if beside is not None:
+            findings, said = beside, f"{said} and the logbook"
+    whole = not findings and "INCOMPLETE" not in marks and "CHANGED" not in marks
+    shown = "" if findings else " ".join((said, *([f"; marked {marks}"] if marks else [])))
+    return findings, whole, {"chain": not findings, "hash": short, "marks": marks}, shown
+
+
+def _by_hash(reader: "Reader", short: str) -> "Verdict":
+    wanted = _plain_hash(short)
+    for info in reader.runs():
+        if _plain_hash(info.short) == wanted:
+            return reader.verify(info.run)
+    raise ConfigError(
+        f"no run here has the hash {short}: the page is of another logbook, or the record was changed"
+    )
+
+
+def _verify_all(as_json: bool) -> int:
+    with opened() as reader, progress("checking the logbook") as told:
+        found = reader.verify_all(told)
+    changed = [v for v in found.verdicts if not v.chain_holds]
+    incomplete = [v.run for v in found.verdicts if v.chain_holds and not v.complete]
+    if as_json:
+        data = {"book": list(found.book), "changed": [v.run for v in changed], "incomplete": incomplete}
+        print(json.dumps({**data, "runs": len(found.verdicts), "chain": found.whole}, ensure_ascii=False))
+    else:
+        lines = [*found.book, *(f"run {v.run}: {finding}" for v in changed for finding in v.findings)]
+        lines += [f"incomplete, but unchanged: run {', '.join(map(str, incomplete))}"] if incomplete else []
+        lines.append(f"{len(found.verdicts)} runs: {'unchanged' if found.whole else 'CHANGED'}")
+        print("\n".join(lines))
+    return COMPLETE if found.whole else NOT_WHOLE
+
+
+def _said(verdict: "Verdict") -> str:
+    parts = [f"{verdict.samples} samples and {verdict.events} events"]
+    parts.append("unchanged" if verdict.chain_holds else "CHANGED")
+    if not verdict.ended:
+        parts.append("INCOMPLETE: no end was recorded")
+    if verdict.gaps:
+        parts.append(f"INCOMPLETE: {verdict.gaps} gaps")
+    if verdict.lost:
+        parts.append(f"INCOMPLETE: {verdict.lost} samples lost")
+    return f"run {verdict.run}: {', '.join(parts)}; short hash {verdict.short}"

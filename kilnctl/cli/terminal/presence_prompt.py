@@ -1,0 +1,32 @@
+"""Whoever confirms something proves to be at the machine: by the screen, or by the oven's lamp."""
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.oven_io import open_hands
+from kilnctl.link.start import Presence
+from kilnctl.permits import presence
+
+
+def prove_with(oven: Oven, hands: Hands, clock: Clock) -> Presence:
+    """Ask for the lamp's numbers with hands that are connected. Raises RunRefused for a wrong answer.
+
+    Returns by what the person was found to be at the machine.
+    """
+    if oven.simulated or presence.here_now():
+        return "own screen"
+    print("You are not known to be at this computer's own screen: look at the oven now.", flush=True)
+    presence.prove(oven, hands, clock, input)
+    return "lamp"
+
+
+def prove(oven: Oven, clock: Clock) -> Presence:
+    """Open the oven's ports for a moment and ask for the lamp's numbers. Raises RunRefused, DeviceError."""
+    if oven.simulated or presence.here_now():
+        return "own screen"
+    hands = open_hands(oven, clock)
+    try:
+        hands.connect()
+        return prove_with(oven, hands, clock)
+    finally:
+        hands.close()

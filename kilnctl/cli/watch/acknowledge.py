@@ -1,0 +1,14 @@
+"""The command that says that the alarms have been seen: acknowledge."""
+
+from kilnctl.cli.terminal.controller import ask, told
+
+
+def acknowledge(*, oven: str | None = None) -> int:
+    """Say that you have seen the alarms. It clears no trip: see reset.
+
+    Parameters
+    ----------
+    oven:
+        The name of the oven, where several run.
+    """
+    return told(ask("acknowledge", oven), "alarms acknowledged")

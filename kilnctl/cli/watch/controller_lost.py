@@ -1,0 +1,62 @@
+"""What a view says when its controller has gone: the record's own end, or else the supervisor's words."""
+
+from datetime import datetime
+from typing import Any
+
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.errors import LinkError, RecordError
+from kilnctl.logbook.readers import Reader
+from kilnctl.marks import supervisor_report
+from kilnctl.stages import EXIT_CODES
+
+SUPERVISOR_S = 8.0  # it has five seconds to cut the heat, then it speaks
+LOOK_S = 0.1
+TRIPPED, INCOMPLETE = EXIT_CODES["tripped"], 6
+
+
+def end_of(run_id: int, oven: Oven, began: datetime, error: LinkError) -> tuple[int, dict[str, Any]]:
+    """Return exit code and summary of a run whose controller hung up, waiting for whoever knows more."""
+    clock = RealClock()
+    give_up_s = clock.real_s() + SUPERVISOR_S
+    while clock.real_s() < give_up_s:
+        summary = _recorded(run_id)
+        if summary is not None:
+            return _code(summary), {**summary, "isolator": oven.isolator}
+        words = supervisor_report.newer(began)
+        if words is not None:
+            return TRIPPED, _broken(run_id, oven, words.line(), words.off.get(oven.name, False))
+        clock.pause(LOOK_S)
+    cause = f"{error}; nobody has read back the heat as off: `kilnctl off`, or {oven.isolator}"
+    return TRIPPED, _broken(run_id, oven, cause, False)
+
+
+def _recorded(run_id: int) -> dict[str, Any] | None:
+    """Return the summary of a run that was finished: the controller ended it and then left."""
+    try:
+        with Reader(home.logbook_path()) as reader:
+            if not reader.run(run_id).outcome:
+                return None
+            return {**reader.summary(run_id), "run": run_id}
+    except RecordError:
+        return None
+
+
+def _code(summary: dict[str, Any]) -> int:
+    code = EXIT_CODES.get(str(summary.get("outcome")), TRIPPED)
+    whole = summary.get("record", {}).get("complete", False)
+    return INCOMPLETE if code == 0 and not whole else code
+
+
+def _broken(run_id: int, oven: Oven, cause: str, off: bool) -> dict[str, Any]:
+    return {
+        "run": run_id,
+        "outcome": "tripped",
+        "cause": cause,
+        "oven": oven.name,
+        "isolator": oven.isolator,
+        "simulated": oven.simulated,
+        "heat_off_confirmed": off,
+        "record": {"complete": False},
+    }

@@ -1,0 +1,127 @@
+"""What runs, what starts, and what heats have left on the disk, with what to do about it."""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+
+from kilnctl.clock import say_minute
+from kilnctl.config import home
+from kilnctl.errors import NoController, RecordError
+from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Command, Snapshot
+from kilnctl.marks import hot_ovens as hot
+from kilnctl.marks import latch, running_ovens, supervisor_report
+from kilnctl.marks.hot_ovens import Hot
+from kilnctl.marks.latch import Latched
+from kilnctl.stages import HOT_C
+from kilnctl.units import say_point
+
+ANSWER_S = 10.0  # a controller that takes up a job answers nothing else meanwhile
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The running ovens, those whose first picture is still to come, and what broke off.
+
+    `not_off` names ovens whose heat was never read back as off, `latched` what waits for a person, `hot` the
+    ovens that nobody watches and nobody has seen cold since their last heat.
+    """
+
+    ovens: dict[str, Snapshot]
+    starting: tuple[str, ...] = ()
+    not_off: tuple[str, ...] = ()
+    latched: tuple[Latched, ...] = ()
+    hot: tuple[Hot, ...] = ()
+
+
+def look(who: str) -> Found:
+    """Ask the controller, then judge the disk by its answer. Raises LinkError when it does not answer.
+
+    A heat is latched and marked on the disk before it begins and until it has ended, so what lies there
+    speaks of an interruption only where no controller holds that heat. The latches are read before the
+    controller is asked and once more after it: a heat that begins or ends meanwhile is no interruption.
+    """
+    before = latch.latched_ovens()
+    try:
+        with LinkClient(home.socket_path()) as client:
+            ovens = client.look()
+            held = client.ask(Command("status", who=who), ANSWER_S).data.get("ovens", {})
+    except NoController:
+        return without_controller(before)
+    busy = {name for name, said in held.items() if said["busy"]}
+    seen = {name for name, said in held.items() if said.get("holds", True)}
+    ovens = {name: s for name, s in ovens.items() if name in seen or name not in held}  # else it is old
+    latched = (said for said in before if said.state != "armed" or said.oven not in busy)
+    return Found(ovens, tuple(sorted(busy - set(ovens))), latched=_still(latched), hot=_unwatched(seen))
+
+
+def without_controller(latched: list[Latched] | None = None) -> Found:
+    """Return what the disk says when nobody runs anything."""
+    found = latch.latched_ovens() if latched is None else latched
+    not_off = tuple(running_ovens.names())
+    return Found({}, not_off=not_off, latched=_still(found), hot=_unwatched(()))
+
+
+def _unwatched(seen: Collection[str]) -> tuple[Hot, ...]:
+    """Return the signs of ovens that no controller watches, with a last reading where one is known."""
+    return tuple(_with_reading(said) for said in hot.signed() if said.oven not in seen)
+
+
+def _with_reading(said: Hot) -> Hot:
+    if said.run is None or said.at_c is not None or not home.logbook_path().is_file():
+        return said
+    from kilnctl.logbook.readers import Reader  # loads numpy
+
+    try:
+        with Reader(home.logbook_path()) as reader:
+            newest = reader.newest(said.run)
+    except RecordError:
+        return said
+    if newest is None or newest.process_c is None:
+        return said
+    at = datetime.fromtimestamp(newest.utc_s, UTC).isoformat(timespec="seconds")
+    return replace(said, at_c=newest.process_c, utc=at)
+
+
+def _still(latched: Iterable[Latched]) -> tuple[Latched, ...]:
+    return tuple(said for said in latched if latch.read(said.oven) == said)
+
+
+def lines(found: Found) -> list[str]:
+    """Say what broke off and what to do, the ovens that may be hot first; empty where nothing did."""
+    said = []
+    if found.not_off:
+        said.append(
+            f"a heat was interrupted and its off was never read back: {', '.join(found.not_off)}; "
+            "`kilnctl off` tries again, and cut the power by hand if it is hot"
+        )
+        words = supervisor_report.of(running_ovens.ids())
+        said += [f"  {words.line()}"] if words else []
+    said += [_hot(sign, sign.oven in found.not_off) for sign in found.hot]
+    return said + [_latched(latched) for latched in found.latched]
+
+
+def _hot(said: Hot, on: bool) -> str:
+    """Say of an oven that it may be hot, how hot it was last, and how it is watched again."""
+    what = (
+        "nobody knows how hot it got" if said.at_c is None else f"{say_point(said.at_c)} at the last reading"
+    )
+    since = f", {_local(said.utc)}" if said.utc else ""
+    state = "" if on else "off, but "
+    again = f"`kilnctl run --record-only --oven {said.oven}` watches it"
+    return (
+        f"{said.oven}: {state}it may be HOT: {what}{since}; not seen below {say_point(HOT_C)} since the "
+        f"heat, and nothing watches it. Keep it shut; {again}"
+    )
+
+
+def _local(utc: str) -> str:
+    try:
+        return say_minute(datetime.fromisoformat(utc).timestamp())
+    except ValueError:
+        return "at an unknown time"
+
+
+def _latched(said: Latched) -> str:
+    go_on = f", or see what can go on: `kilnctl run --from {said.run}`" if said.state == "armed" else ""
+    return f"latched: {said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`{go_on}"

@@ -1,0 +1,243 @@
+"""The live screen: watch, in this terminal or in a browser on this computer."""
+
+import asyncio
+import contextlib
+import importlib.util
+import os
+import sys
+from collections.abc import Callable
+from datetime import datetime
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from kilnctl.cli.terminal import exit_codes as endings
+from kilnctl.cli.terminal.options import refuse_unused
+from kilnctl.cli.terminal.terminal_lost import leave_with_terminal
+from kilnctl.clock import RealClock
+from kilnctl.config import home
+from kilnctl.errors import ConfigError, KilnctlError, NoController
+from kilnctl.link.client import LinkClient
+from kilnctl.link.snapshot import Answer, Snapshot
+
+if TYPE_CHECKING:
+    from kilnctl.dashboard.app import Watch
+
+WEB_PORT = 8765
+MOST_FAULTS = 5
+NICE = 5  # at 10 a screen hardly kept up with 1 Hz on a machine of two cores and a load of ten
+
+
+def watch(
+    *,
+    oven: str | None = None,
+    web: bool = False,
+    port: int | None = None,
+    plain: bool = False,
+    fahrenheit: bool = False,
+    read_only: bool = False,
+) -> int:
+    """Open the live screen of the running controller. Leaving it does not touch the heat.
+
+    Parameters
+    ----------
+    oven
+        The oven to show first.
+    web
+        Serve the screen to a browser on this computer, read-only plus off.
+    port
+        The local port for --web; left out, 8765.
+    plain
+        No braille characters and no shapes, for a bare console.
+    fahrenheit
+        Begin with °F; the record is not touched.
+    read_only
+        Show and switch off, nothing else.
+    """
+    if web:
+        refuse_unused("each browser chooses its own looks", plain=plain, fahrenheit=fahrenheit)
+    else:
+        refuse_unused("a port is for --web", port=port)
+    refuse_without_controller()
+    if web:
+        return in_browser(oven, port or WEB_PORT)
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) and "TEXTUAL_DRIVER" not in os.environ:
+        raise ConfigError("watch needs a terminal; `kilnctl status` says the same in one line")
+    attach(oven, plain=plain, fahrenheit=fahrenheit, read_only=read_only)
+    return 0
+
+
+def refuse_without_controller() -> None:
+    """Raise NoController where none runs: how to start one, and what a heat that broke off asks for."""
+    try:
+        LinkClient(home.socket_path()).close()
+    except NoController as e:
+        from kilnctl.cli.watch import status_report  # late: it loads pydantic, which a screen can do without
+
+        broken_off = status_report.lines(status_report.without_controller())
+        raise NoController("\n".join([str(e), *broken_off])) from None
+
+
+def attach(
+    oven: str | None,
+    *,
+    ctrl_c_off: bool = False,
+    plain: bool = False,
+    fahrenheit: bool = False,
+    read_only: bool = False,
+) -> None:
+    """Show the screen until the person leaves it. In an attached run Ctrl-C asks for off and leaves."""
+    from kilnctl.dashboard import history_loader
+    from kilnctl.dashboard.app import Watch
+    from kilnctl.dashboard.feed import Attachment
+
+    def opened(settled: Callable[[], None] | None) -> Watch:
+        return Watch(
+            Attachment(home.socket_path()),
+            RealClock(),
+            oven=oven,
+            who=terminal(),
+            load_past=partial(history_loader.load, home.logbook_path()),
+            reset=reset_here,
+            off_at_ports=off_here,
+            last_words=last_words_since,
+            settled=settled,
+            keep=keep_here,
+            read_only=read_only,
+            ctrl_c_off=ctrl_c_off,
+            plain=plain or bare_console(),
+            ascii_only=not_utf8(),
+            fahrenheit=fahrenheit,
+        )
+
+    leave_with_terminal()
+    if sys.stdout.isatty():  # a size handed down in words would stand against every change of the terminal's
+        for name in ("COLUMNS", "LINES"):
+            os.environ.pop(name, None)
+    keep_open(opened)
+
+
+def keep_open(opened: "Callable[[Callable[[], None] | None], Watch]") -> None:
+    """Run a screen until the person leaves it; where a fault ends it, keep the fault and open it anew.
+
+    `opened` makes one, which calls what it is given when its first picture stands. Raises the last fault of
+    too many: what ends every screen at once must be said.
+    """
+    faults: list[Exception] = []
+    settled: Callable[[], None] | None = step_back
+    while len(faults) < MOST_FAULTS:
+        screen = opened(settled)
+        screen.on_fault = faults.append
+        if faults:
+            screen.say(f"the screen had a fault and was opened anew ({endings.kept(faults[-1])})")
+        known = len(faults)
+        screen.run()
+        if len(faults) == known:
+            return
+        settled = None
+    raise faults[-1]
+
+
+def step_back() -> None:
+    """Let every tick go first: a picture may come late, a tick may not. Only a wish where it is refused.
+
+    Called when the first picture stands: who opens a screen on a busy machine wants it at once.
+    """
+    with contextlib.suppress(OSError):
+        os.nice(NICE)
+        if hasattr(os, "sched_setscheduler"):  # Linux: never takes a core from who just got it
+            os.sched_setscheduler(0, os.SCHED_BATCH, os.sched_param(0))
+
+
+async def reset_here(s: Snapshot, note: str) -> Answer:
+    """Take the latch of an oven off by `kilnctl reset` in a process of its own: it opens the port itself."""
+    from kilnctl.permits import presence  # late: it loads pydantic, 8 MB that a screen can do without
+
+    if not (s.simulated or presence.here_now()):
+        # the question what the lamp tells cannot be asked under a screen that holds the terminal
+        return Answer(
+            False, f"you are not at the machine: `kilnctl reset --oven {s.oven}` in a shell asks more"
+        )
+    words = ["reset", "--oven", s.oven, "--note", note, "--time-scale", str(s.time_scale)]
+    return await _by_command(words)
+
+
+def last_words_since(utc: str) -> str:
+    """Return what the supervisor has said since a UTC time, empty where it has said nothing."""
+    from kilnctl.marks import supervisor_report
+
+    words = supervisor_report.newer(datetime.fromisoformat(utc))
+    return "" if words is None else words.line()
+
+
+async def off_here() -> Answer:
+    """Cut the heat by `kilnctl off` in a process of its own, which goes to the ports itself."""
+    return await _by_command(["off"])
+
+
+async def _by_command(words: list[str]) -> Answer:
+    process = await asyncio.create_subprocess_exec(
+        sys.executable,
+        "-m",
+        "kilnctl.cli.main",
+        *words,
+        stdin=asyncio.subprocess.DEVNULL,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.STDOUT,
+    )
+    said, _ = await process.communicate()
+    lines = said.decode(errors="replace").strip().splitlines()
+    return Answer(process.returncode == 0, (lines or ["no answer"])[-1].removeprefix("kilnctl: "))
+
+
+async def keep_here(s: Snapshot, stamp: dict[str, Any]) -> Answer:
+    """Write what hands did or somebody found beside the record of a run that is over."""
+    from kilnctl.care import late_entries
+
+    if s.run is None:
+        return Answer(False, "there is no run that it could belong to")
+    now_utc = RealClock().utc().timestamp()
+    try:
+        said = await asyncio.to_thread(
+            late_entries.keep, home.logbook_path(), s.run, stamp, terminal(), now_utc
+        )
+    except KilnctlError as e:
+        return Answer(False, str(e))
+    return Answer(True, said)
+
+
+def bare_console() -> bool:
+    """Return whether this terminal lacks braille: the Linux console and its like."""
+    return os.environ.get("TERM", "") in ("linux", "vt100", "vt220", "dumb")
+
+
+def not_utf8() -> bool:
+    """Return whether this terminal does not take UTF-8, by its locale where there is one.
+
+    Python writes UTF-8 in the C locale too, so its own encoding alone does not tell.
+    """
+    locale = next((os.environ[n] for n in ("LC_ALL", "LC_CTYPE", "LANG") if os.environ.get(n)), "utf8")
+    return any("utf8" not in name.lower().replace("-", "") for name in (locale, sys.stdout.encoding or ""))
+
+
+def terminal() -> str:
+    """Return the terminal that commands of this screen come from."""
+    try:
+        return os.ttyname(0)
+    except OSError:
+        return f"process {os.getpid()}"
+
+
+def in_browser(oven: str | None, port: int) -> int:
+    """Serve the screen on the loopback interface until interrupted."""
+    if importlib.util.find_spec("textual_serve") is None:
+        raise ConfigError('--web needs an extra: pip install "kilnctl[web]"')
+    from kilnctl.dashboard.web import serve
+
+    print(
+        f"Open http://127.0.0.1:{port} on this computer. It shows everything and can only switch off.\n"
+        f"From another computer, through ssh:  ssh -L {port}:127.0.0.1:{port} USER@THIS-COMPUTER\n"
+        "It is never served to the network by itself, because it has no password. "
+        "Ctrl-C ends the page; the heat is not touched."
+    )
+    serve(oven, port)
+    return 0

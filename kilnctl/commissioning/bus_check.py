@@ -1,0 +1,45 @@
+"""Looking at the wires before any heat: every finding in the sentence that a maker needs."""
+
+from collections.abc import Callable, Iterable
+
+from kilnctl.commissioning.operator import Person
+from kilnctl.devices.diagnoses import Finding
+from kilnctl.devices.probe import Probe
+
+ADDRESSES = range(1, 33)
+
+
+def look(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> list[Finding]:
+    """Ask the bus all that can be asked without switching anything on; stop where the rest makes no sense."""
+    found = _told(probe.ports(), person)
+    if not all(f.good for f in found):
+        return found
+    found += _told(probe.echo(), person)
+    if not all(f.good for f in found):
+        return found  # an echo answers every question, so that nothing else can be believed
+    person.say("  Is somebody there? Where not, other speeds and parities are tried; that takes a while.")
+    found += _told(probe.answers(), person)
+    if not all(f.good for f in found):
+        return found
+    if not person.key("Switch the board's supply off, wait five seconds, switch it on again. Done?"):
+        return [*found, Finding("power-up state", False, "The state after power-up was not looked at.")]
+    more: tuple[Callable[[], list[Finding]], ...] = (
+        lambda: [probe.power_up()],
+        lambda: probe.strangers(addresses),
+        probe.identities,
+        probe.places,
+    )
+    for look_at in more:
+        found += _told(look_at(), person)
+    return found
+
+
+def cold(probe: Probe, person: Person, room_c: float) -> list[Finding]:
+    """Compare every sensor with the room's thermometer; absurd values are explained."""
+    return _told(probe.temperatures(room_c), person)
+
+
+def _told(findings: list[Finding], person: Person) -> list[Finding]:
+    for finding in findings:
+        person.say(f"  {'ok   ' if finding.good else 'WRONG'} {finding.say}")
+    return findings

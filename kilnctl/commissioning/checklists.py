@@ -1,0 +1,212 @@
+"""The set-up steps on paper: what a person confirms, and numbers that he brings, which become entries."""
+
+import re
+
+from kilnctl.care.calibration import Pair, largest_error_k, two_point
+from kilnctl.care.survey import LEAST_POSITIONS, deviations, orientation
+from kilnctl.commissioning.prompts import all_yes, note, point_c
+from kilnctl.commissioning.wizard import Result, Shop
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError, UnitError
+from kilnctl.logbook.entries import Calibration, Survey
+from kilnctl.permits.cautions import cautions
+from kilnctl.permits.couple_proof import UPPER_POINT
+from kilnctl.permits.setup_steps import Step
+from kilnctl.units import parse_point_c, say_point
+
+BEFORE_ANYTHING = (
+    "Read and understood?",
+    "Wired by your local electrical and fire codes, by a licensed electrician where required?",
+    "A metal-bodied machine for this use alone, marked as never again for food?",
+    "An independent over-temperature limit with its own sensor, contactor and hand reset fitted?",
+    "Two switching devices in series, normally open, breaker and wires right for this machine?",
+)
+LIMIT_QUESTIONS = (
+    "Did its own contactor open, by itself?",
+    "Did it stay open when the oven was cold, until you reset it by hand?",
+    "Second pass: heated to 180 °C with the limit high, computer unplugged, limit lowered: did it open?",
+)
+MAKERS_LIMIT_QUESTIONS = (
+    "Did its own contactor open in its maker's test, by itself?",
+    "Did it stay open until you reset it by hand?",
+    "Was the computer unplugged for one of the tests?",
+)
+DROP_QUESTIONS = (
+    "Safety contactor dropped while the relay is held: heater terminals dead on a meter?",
+    "Relay dropped while the safety contactor is held: heater terminals dead on a meter?",
+    "Emergency stop pressed: heater terminals dead on a meter?",
+)
+FIRE_QUESTIONS = (
+    "Extinguisher for burning oil and live equipment, in date, on the way out?",
+    "Metal lid for the oil at hand?",
+    "Smoke and CO alarms tested today?",
+    "Way out clear, signs up, nothing that burns near or above the oven?",
+)
+POWER_QUESTIONS = (
+    "Did the heat stay off until you had answered?",
+    "Was it dark for about as long as that says?",
+)
+NOTICED = {"horn": "Was the horn heard", "lamp": "Was the lamp seen"}
+_PAIR = re.compile(r"(.+?)\s+is\s+(.+)")
+_PLACE = re.compile(r"(.+?)\s*=\s*(.+)")
+
+
+def before_anything() -> str:
+    """Return the caution as it is shown before the first question."""
+    return cautions().before_anything.strip()
+
+
+def values_of(oven: Oven) -> tuple[str, ...]:
+    """Return the values of an oven file that a person confirms, one question each."""
+    process = oven.signal.process
+    return (
+        f"Machine limit {say_point(oven.limit_c)}?",
+        f"Power {oven.power_w:g} W{_drawn(oven)}?",
+        f"Sensor type {process.couple}, the module speaks {process.unit}?",
+        f"Isolator: {oven.isolator}?",
+        f"Who is called in an emergency: {oven.phone or 'your emergency number'}?",
+        *(f"{sentence} Understood?" for sentence in oven.weaker),
+    )
+
+
+def _drawn(oven: Oven) -> str:
+    """Return the current that goes with the power, for a person with an ammeter or a plate in amperes."""
+    return "" if oven.supply_v is None else f", {oven.power_w / oven.supply_v:.1f} A at {oven.supply_v:g} V"
+
+
+def reference_check(shop: Shop, _step: Step) -> Result:
+    """Take two points of each sensor that controls or guards; they become its correction."""
+    entries, worst_k = [], 0.0
+    for sensor in (name for name in ("process", "second") if getattr(shop.oven.signal, name) is not None):
+        shop.person.say(f"  the {sensor} sensor, against a reference at two temperatures 100 K apart or more")
+        points = (_point(shop, "Lower"), _point(shop, "Upper"))
+        worst_k = max(worst_k, largest_error_k(points), key=abs)
+        try:
+            entries.append(_calibration(shop, sensor, points))
+        except ConfigError as e:
+            shop.person.say(f"  WRONG {e}")
+            return Result(False, worst_k, str(e))
+    upper = {UPPER_POINT: max(pair[1] for pair in entries[0].points)}
+    return Result(True, worst_k, f"against {entries[0].reference}", upper, tuple(entries))
+
+
+def _calibration(shop: Shop, sensor: str, points: tuple[Pair, Pair]) -> Calibration:
+    """Return the correction as an entry. Raises ConfigError where the sensor wants replacing."""
+    found = two_point(*points, used_to_c=shop.oven.limit_c)
+    reference = shop.person.ask("Reference instrument (name, certificate): ")
+    shop.person.say(
+        f"  corrected = {found.gain:.5f} x reading {found.offset_c:+.3f} °C, from the next heat on"
+    )
+    as_found_k = round(largest_error_k(points), 2)
+    name, gain, offset_c = shop.oven.name, found.gain, found.offset_c
+    return Calibration(name, sensor, gain, offset_c, points, as_found_k, None, reference, shop.who)
+
+
+def _point(shop: Shop, which: str) -> tuple[float, float]:
+    """Ask for a pair twice, until both are the same."""
+    question = f'{which} point, reading and reference ("219.5 C is 218.0 C"): '
+    while True:
+        pair = _pair(shop, question)
+        if _pair(shop, f"{which} point, the same once more: ") == pair:
+            return pair
+        shop.person.say("  the two were not the same; once more from the beginning")
+
+
+def _pair(shop: Shop, question: str) -> tuple[float, float]:
+    while True:
+        match = _PAIR.fullmatch(shop.person.ask(question))
+        try:
+            if match is not None:
+                return parse_point_c(match[1]), parse_point_c(match[2])
+            shop.person.say('  write it like "219.5 C is 218.0 C"')
+        except UnitError as e:
+            shop.person.say(f"  {e}")
+
+
+def uniformity(shop: Shop, _step: Step) -> Result:
+    """Take what sensors at five or more positions read; they become a survey."""
+    at_c = point_c(shop, 'At which temperature was the oven held ("218 C")? ')
+    loaded = shop.person.key("With a usual load?")
+    readings: list[tuple[str, float]] = []
+    while True:
+        said = f'Position {len(readings) + 1} ("front left = 826.1 C")'
+        enough = len({name for name, _ in readings}) >= LEAST_POSITIONS
+        text = shop.person.ask(f"{said}{'; Enter ends: ' if enough else ': '}", needed=not enough)
+        if not text:
+            break
+        found = _place(shop, text)
+        readings += [found] if found is not None else []
+    low_k, high_k = deviations(at_c, readings)
+    shop.person.say(f"  {orientation(low_k, high_k)}")
+    largest_k = max(abs(low_k), abs(high_k))
+    entry = Survey(
+        shop.oven.name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, shop.who, note(shop)
+    )
+    return Result(True, largest_k, orientation(low_k, high_k), entries=(entry,))
+
+
+def _place(shop: Shop, text: str) -> tuple[str, float] | None:
+    match = _PLACE.fullmatch(text)
+    try:
+        if match is not None:
+            return match[1], parse_point_c(match[2])
+        shop.person.say('  write it like "front left = 826.1 C"')
+    except UnitError as e:
+        shop.person.say(f"  {e}")
+    return None
+
+
+def overshoot_check(shop: Shop, step: Step) -> Result:
+    """Take the overshoot from the record of the heat that held the temperature."""
+    run = _run(shop, "Hold it with `kilnctl run`; number of that run")
+    if run is None:
+        return Result(False, note="no such run of this oven")
+    lines = [s for s in shop.reader.summary(run).get("segments", ()) if s.get("overshoot_k") is not None]
+    if not lines:
+        return Result(False, note=f"run {run} held no temperature")
+    goal_c, over_k = max((float(s["goal_c"]), float(s["overshoot_k"])) for s in lines)
+    most_k = 3.0 if goal_c < 300.0 else 5.0
+    said = f"run {run}: {over_k:+.1f} K over {goal_c:.0f} °C, {most_k:g} K pass"
+    shop.person.say(f"  {said}")
+    return Result(over_k <= most_k, over_k, said, {"run": run})
+
+
+def power_drill(shop: Shop, _step: Step) -> Result | None:
+    """Look at the record of a heat that was cut and taken up; without one nothing is stored."""
+    runs = [row.run for row in shop.reader.runs(oven=shop.oven.name, limit=1000)]
+    found = ((run, e.text) for run in runs for e in shop.reader.events(run) if e.kind == "taken up")
+    run, said = next(found, (None, ""))
+    if run is None:
+        shop.person.say("  No heat was taken up yet: do that, `kilnctl run --from N` asks, then come back.")
+        return None
+    shop.person.say(f"  run {run}: {said}")
+    passed, data = all_yes(shop, POWER_QUESTIONS)
+    return Result(passed, note=f"run {run}: {said}. {note(shop)}".strip(), data={**data, "run": run})
+
+
+def first_temper(shop: Shop, _step: Step) -> Result:
+    """Look at the record of the first live temper together."""
+    run = _run(shop, "Number of the run of the first temper")
+    if run is None:
+        return Result(False, note="no such run of this oven")
+    row = shop.reader.run(run)
+    shop.person.say(f"  run {run}: {row.profile_name}, {row.outcome or 'without an end'}")
+    passed = row.outcome == "complete" and shop.person.key("Does its record show what you saw?")
+    return Result(passed, note=f"run {run}: {note(shop)}", data={"run": run})
+
+
+def _run(shop: Shop, question: str) -> int | None:
+    """Ask for a run of this oven; None where there is none of that number."""
+    typed = shop.person.ask(f"{question}: ")
+    mine = {row.run for row in shop.reader.runs(oven=shop.oven.name, limit=1000)}
+    run = int(typed) if typed.isdecimal() else None
+    if run in mine:
+        return run
+    shop.person.say(f"  WRONG no run {typed} of {shop.oven.name}")
+    return None
+
+
+def fire_equipment(shop: Shop, _step: Step) -> Result:
+    """Tick what must be there, one key each."""
+    passed, data = all_yes(shop, FIRE_QUESTIONS)
+    return Result(passed, note=note(shop) if passed else "something is missing", data=dict(data))

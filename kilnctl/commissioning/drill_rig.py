@@ -1,0 +1,151 @@
+"""One oven on the bench: its hands, watched by its interlocks, a tick at a time; neighbours are looked at."""
+
+import threading
+from collections.abc import Callable, Mapping
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import Hands, HeatRequest
+from kilnctl.errors import RunRefused
+from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
+from kilnctl.model.observer import Observer
+from kilnctl.model.oven import OvenModel
+from kilnctl.permits.dead_man_test import OFF, full_heat
+from kilnctl.readings import Observation, Reaction, Scan, Trip
+
+TELL_S = 60.0
+SLICE_S = 0.25
+NEVER = threading.Event()
+
+
+def _silent(_line: str) -> None:
+    """Nobody listens."""
+
+
+class Bench:
+    """One oven on the bench. Heat is given only in `tick`, and never after an interlock has spoken.
+
+    `neighbours` are the hands of other ovens, only looked at. `without` names interlocks that a drill is
+    there to provoke or judges itself. `tell` gets lines for the person beside the oven. `go_on` is asked some
+    times a second and says False to end the drill.
+    """
+
+    def __init__(
+        self,
+        oven: Oven,
+        hands: Hands,
+        clock: Clock,
+        *,
+        model: OvenModel | None = None,
+        neighbours: Mapping[str, Hands] | None = None,
+        tell: Callable[[str], object] = _silent,
+        go_on: Callable[[], bool] = lambda: True,
+    ) -> None:
+        self.oven, self.hands, self.clock, self.model = oven, hands, clock, model
+        self.neighbours, self.tell, self._go_on = dict(neighbours or {}), tell, go_on
+        self.trip: Trip | None = None
+        self.without: tuple[str, ...] = ()
+        self._interlocks: tuple[Interlock, ...] = build(oven, Thresholds.of(oven, model))
+        self._observer = None if model is None else Observer(model)
+        self._asked = False
+        self._deadline_s = self._at_s = clock.now_s()
+        self._told_s = self._at_s
+
+    @property
+    def on(self) -> HeatRequest:
+        """Return the request for full heat."""
+        return full_heat(self.oven)
+
+    def tick(
+        self,
+        heat: bool,
+        feed: bool = True,
+        watched: bool = True,
+        every_s: float | None = None,
+        hold: bool = False,
+    ) -> Scan:
+        """Wait for the next tick, look, judge, and heat if asked and nothing has tripped.
+
+        Without `feed` the dead-man starves; `watched` is false where the drill provokes what trips;
+        `every_s` makes the tick shorter than the oven's; `hold` keeps dead-man and contactor up without
+        heat, so that a welded relay shows.
+        """
+        self._deadline_s = max(self._deadline_s, self._at_s) + (every_s or self.oven.tick_s)
+        self._wait()
+        now_s = self.clock.now_s()
+        dt_s, self._at_s = now_s - self._at_s, now_s
+        scan = self.hands.scan(now_s)
+        if self._observer is not None and scan.process.value is not None:
+            share, room_c = float(self._asked), self.oven.ambient_c
+            self._observer.step(scan.process.value, share, room_c, dt_s, scan.door_open is True)
+        if watched and self.trip is None:
+            self._judge(scan, dt_s)
+        self._asked = heat and self.trip is None and scan.process.good
+        if not self._asked:
+            self.hands.drive(OFF)
+            if hold and self.trip is None:
+                self.hands.feed()
+        elif feed:
+            self.hands.drive(self.on)
+            self.hands.feed()
+        return scan
+
+    def silence(self, for_s: float) -> None:
+        """Say nothing on any line for this long, whatever the output is doing."""
+        self._deadline_s = self._at_s + for_s
+        self._wait()
+
+    def _wait(self) -> None:
+        """Wait for the next tick, a little at a time. Raises RunRefused when the drill must end."""
+        while self._go_on():
+            now_s = self.clock.now_s()
+            if now_s >= self._deadline_s:
+                return
+            self.clock.wait_until(min(self._deadline_s, now_s + SLICE_S), NEVER)
+        self.hands.off()
+        raise RunRefused("the drill was ended")
+
+    def heat_to(self, goal_c: float, at_most_s: float, enough: Callable[[Scan], bool]) -> Scan | None:
+        """Heat to a temperature and hold it there by on and off, telling how it goes, until `enough`.
+
+        Returns the scan with which it was enough; None after `at_most_s` or a trip (see `trip`).
+        """
+        start_s = self.clock.now_s()
+        scan = self.tick(heat=self._asked)  # what goes on goes on
+        while self.clock.now_s() - start_s < at_most_s and self.trip is None:
+            process_c = scan.process.value
+            scan = self.tick(heat=process_c is not None and process_c < goal_c)
+            if enough(scan):
+                return scan
+            self._tell_now_and_then(scan)
+        return None
+
+    def _tell_now_and_then(self, scan: Scan) -> None:
+        if self._at_s - self._told_s >= TELL_S and scan.process.value is not None:
+            self._told_s = self._at_s
+            self.tell(f"now {scan.process.value:.0f} °C")
+
+    def _judge(self, scan: Scan, dt_s: float) -> None:
+        seen = Observation(
+            scan=scan,
+            at_s=scan.at_s,
+            dt_s=dt_s,
+            real_dt_s=dt_s,
+            late_s=0.0,
+            heating_allowed=True,
+            heat_asked=self._asked,
+            duty_asked=float(self._asked),
+            setpoint_c=self.oven.limit_c if self._asked else None,
+            segment_kind="ramp",
+            run_max_c=None,
+            limit_c=self.oven.limit_c,
+            ambient_c=self.oven.ambient_c,
+            unexplained=None if self._observer is None else self._observer.unexplained,
+        )
+        for interlock in self._interlocks:
+            verdict = interlock.check(seen)
+            if not isinstance(verdict, Trip) or verdict.reaction is Reaction.NOTIFY:
+                continue
+            if verdict.kind not in self.without:
+                self.trip = with_subject(verdict)
+                return

@@ -1,0 +1,265 @@
+"""The set-up steps at the oven: what this program does itself, what it asks, and what is stored."""
+
+from kilnctl.commissioning import bus_check as wires
+from kilnctl.commissioning import checklists as paper
+from kilnctl.commissioning.boiling import boiling_c, likelier
+from kilnctl.commissioning.prompts import all_yes, metres, note, point_c, seconds
+from kilnctl.commissioning.wizard import Doing, Result, Shop
+from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.setup_steps import Step
+
+# An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
+LIMIT_ABOVE_K = 30.0
+
+
+def limit_setting(shop: Shop) -> float | None:
+    """Ask what the independent limit is set to; None where that is too high to guard this oven."""
+    set_c = point_c(shop, 'Set value of the independent limit, with unit ("275 C"): ')
+    highest_c = shop.oven.limit_c + LIMIT_ABOVE_K
+    if set_c > highest_c:
+        shop.person.say(f"  {set_c:.0f} °C guards nothing here: set it to {highest_c:.0f} °C at most")
+        return None
+    return set_c
+
+
+def caution(shop: Shop, _step: Step) -> Result:
+    """Show the caution and ask what no program can see."""
+    shop.person.say(paper.before_anything())
+    passed, data = all_yes(shop, paper.BEFORE_ANYTHING)
+    if not passed:
+        return Result(False, note="a question was answered with no", data=data)
+    set_c = limit_setting(shop)
+    machine = shop.person.ask("Which machine is it (maker, type, number), on which supply and fuse? ")
+    return Result(set_c is not None, note=machine, data={**data, "limit set to, °C": set_c})
+
+
+def oven_file(shop: Shop, _step: Step) -> Result:
+    """Show the file's values one by one; each is confirmed with one key."""
+    passed, data = all_yes(shop, paper.values_of(shop.oven))
+    return Result(passed, data=data)
+
+
+def bus_check(shop: Shop, step: Step) -> Result:
+    """Look at the wires, then send off and read it back."""
+    if not shop.person.key("Heater isolated, its plug out or its isolator locked off?"):
+        return Result(False, note="the heater was not isolated")
+    probe = shop.probe()
+    try:
+        found = wires.look(probe, shop.person, shop.addresses)
+    finally:
+        probe.close()
+    bad = [f.say for f in found if not f.good]
+    if bad:
+        return Result(False, note=" ".join(bad))
+    off = shop.drill("bus", step)
+    _tell(shop, off)
+    return Result(off.passed, note=off.line)
+
+
+def dead_man(shop: Shop, step: Step) -> Result:
+    """Measure the dead-man; then the person pulls the cable and says how long the lamp stayed on."""
+    ready = shop.person.key("A lamp or meter in place of the heater, or the heater isolated?")
+    if not ready:
+        return Result(False, note="the heater was not isolated")
+    found = shop.drill("dead_man", step)
+    _tell(shop, found)
+    if not found.passed:
+        return Result(False, found.value, found.line)
+    killed = _killed(shop, step, found.any_traffic)
+    _tell(shop, killed)
+    if not killed.passed:
+        return Result(False, killed.value, killed.line)
+    shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
+    shop.drill("hold", step)
+    pulled_s = seconds(shop, 'How long did the lamp stay on after the cable was out ("8 s")? ')
+    if not shop.person.key("Cable plugged in again?"):
+        return Result(False, pulled_s, "the cable was not plugged in again")
+    back = shop.drill("bus", step)
+    _tell(shop, back)
+    longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
+    data = {"program silent, s": found.value, "program killed, s": killed.value, "cable pulled, s": pulled_s}
+    return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)
+
+
+def _killed(shop: Shop, step: Step, quiet: bool) -> Found:
+    """Have another process heat and kill it; then off is sent and read back."""
+    found = shop.killed(step, quiet)
+    off = shop.drill("bus", step)
+    return found if off.passed else off
+
+
+def drilled(shop: Shop, step: Step) -> Result:
+    """Do the step's drill; what it finds bad has not passed, what it finds good the person confirms."""
+    return _drill_then(shop, step)
+
+
+def _drill_then(shop: Shop, step: Step, question: str = "As expected?") -> Result:
+    if not shop.person.key("Ready? The heat comes on now and then; Ctrl-C cuts it"):
+        return Result(False, note="not begun")
+    found = shop.drill(step.drill, step)
+    _tell(shop, found)
+    if not found.passed:
+        return Result(False, found.value, found.line)
+    passed = shop.person.key(question)
+    return Result(passed, found.value, f"{found.line} {note(shop)}".strip())
+
+
+def _tell(shop: Shop, found: Found) -> None:
+    shop.person.say(f"  {'ok   ' if found.passed else 'WRONG'} {found.line}")
+
+
+def cold_check(shop: Shop, step: Step) -> Result:
+    """Compare the sensors with a room thermometer, then see the process sensor move up when warmed."""
+    room_c = point_c(shop, 'Oven and room of one temperature: what does the thermometer say ("21 C")? ')
+    probe = shop.probe()
+    try:
+        found = wires.cold(probe, shop.person, room_c)
+    finally:
+        probe.close()
+    bad = [f.say for f in found if not f.good]
+    if bad:
+        return Result(False, note=" ".join(bad))
+    now = shop.drill("reading", step)
+    if now.value is None:
+        return Result(False, note=now.line)
+    gap_k = max((now.value - room_c, *(f.off_by_k for f in found if f.off_by_k is not None)), key=abs)
+    if not step.accepts(gap_k):
+        said = f"{gap_k:+.1f} K from the thermometer; {step.high:g} K pass. Give both an hour, then try again"
+        shop.person.say(f"  WRONG {said}")
+        return Result(False, gap_k, said)
+    moved = shop.drill("warmed", step)
+    _tell(shop, moved)
+    kind = f"type {shop.oven.signal.process.couple}, {shop.oven.signal.process.unit}"
+    passed = moved.passed and shop.person.key(f"Does the sensor's label agree with the file ({kind})?")
+    return Result(passed, gap_k, moved.line, {"room, °C": room_c})
+
+
+def known_temperature(shop: Shop, step: Step) -> Result:
+    """Compare the sensor with boiling water: all types agree in a cold oven, here they part."""
+    above_m = metres(shop, 'How high above the sea are you ("350 m")? ')
+    due_c = boiling_c(above_m)
+    if not shop.person.key(f"Tip in water that boils hard ({due_c:.1f} °C there) for two minutes now?"):
+        return Result(False, note="not begun")
+    now = shop.drill(step.drill, step)
+    if now.value is None:
+        return Result(False, note=now.line)
+    gap_k = now.value - due_c
+    said = f"{now.value:.1f} °C in water that boils at {due_c:.1f} °C"
+    shop.person.say(
+        f"  {'ok   ' if step.accepts(gap_k) else 'WRONG'} {said}{likelier(shop.oven, now.value, due_c)}"
+    )
+    return Result(step.accepts(gap_k), gap_k, said, {"above the sea, m": above_m})
+
+
+def limit_test(shop: Shop, step: Step) -> Result:
+    """Heat until the limit, set to 150 °C, opens; then the pass without a computer; then its real setting."""
+    if not shop.person.key("Can the limit be set to 150 °C?"):
+        return _makers_limit_test(shop)
+    if not shop.person.key("Is it set to 150 °C, the oven empty and shut, you beside it?"):
+        return Result(False, note="not begun")
+    found = shop.drill("limit", step)
+    _tell(shop, found)
+    if not found.passed:
+        return Result(False, found.value, found.line)
+    at_c = found.value if found.value is not None else point_c(shop, "At which temperature did it open? ")
+    passed, data = all_yes(shop, paper.LIMIT_QUESTIONS)
+    set_c = limit_setting(shop) if passed else None
+    data |= {"limit set to, °C": set_c} if set_c is not None else {}  # type: ignore[dict-item]
+    return Result(passed and set_c is not None and step.accepts(at_c), at_c, found.line, dict(data))
+
+
+def _makers_limit_test(shop: Shop) -> Result:
+    passed, data = all_yes(shop, paper.MAKERS_LIMIT_QUESTIONS)
+    set_c = limit_setting(shop) if passed else None
+    how = shop.person.ask("Its maker's test: what was done, what was seen? ")
+    said = f"tested by its maker's method, it cannot be set to 150 °C: {how}"
+    return Result(passed and set_c is not None, 150.0, said, {**data, "limit set to, °C": set_c})
+
+
+def drop_test(shop: Shop, step: Step) -> Result:
+    """Safety contactor and emergency stop; where the element's power is seen, the stop is seen too."""
+    passed, data = all_yes(shop, paper.DROP_QUESTIONS)
+    line = ""
+    if passed and (shop.oven.signal.heater_live or shop.oven.signal.current_a):
+        found = shop.drill("stop_button", step)
+        _tell(shop, found)
+        passed, line = found.passed, found.line
+    return Result(passed, note=f"{line} {note(shop)}".strip(), data=dict(data))
+
+
+def earth(shop: Shop, _step: Step) -> Result:
+    """Keep what a competent person has measured."""
+    who = shop.person.ask("Who measured (name, licence)? ")
+    values = shop.person.ask("Earth of shell and door in ohm, insulation of the element in megohm: ")
+    return Result(shop.person.key("Within your local rules?"), note=f"{values}; measured by {who}")
+
+
+def learn(shop: Shop, _step: Step) -> None:
+    """Learning is a heat of its own; once it is done, the walk finds it in the logbook."""
+    shop.person.say(f"  That is a heat of its own: `kilnctl tune {shop.oven.name}`, then come back.")
+
+
+def sensor_out(shop: Shop, step: Step) -> Result:
+    """Sensor unplugged: off within two ticks; then the latch must be there for a program started anew."""
+    result = _drill_then(shop, step, "Did the power go at once?")
+    if not result.passed:
+        return result
+    latched = shop.still_latched()
+    said = "a program started anew finds the latch" if latched else "the latch did NOT survive a restart"
+    shop.person.say(f"  {'ok   ' if latched else 'WRONG'} {said}")
+    return Result(latched, result.value, f"{result.note}; {said}")
+
+
+def horn_and_messages(shop: Shop, step: Step) -> Result:
+    """Sound what is there, send a test message where messages are set up; store what was heard, and when."""
+    tested: dict[str, str] = {}
+    fitted = [n for n in ("horn", "lamp") if getattr(shop.oven.output, n) is not None]
+    if fitted:
+        found = shop.drill("horn", step)
+        _tell(shop, found)
+        for name in fitted if found.passed else ():
+            tested[name] = _word(
+                shop.person.key(f"{paper.NOTICED[name]} from five metres, with ear defenders?")
+            )
+    shop.person.say("\a  The terminal's bell has rung.")
+    tested["bell"] = _word(shop.person.key("Was the bell heard?"))
+    sent = shop.send_test()
+    for line in sent:
+        shop.person.say(f"  {line}")
+    if sent:
+        gone = not any(line.startswith("WRONG") for line in sent)
+        tested["messages"] = _word(gone and shop.person.key("Did the test message arrive?"))
+    needed = [*fitted, *(["messages"] if "messages" in tested else [])]
+    passed = bool(fitted) and all(tested.get(name) == "yes" for name in needed)
+    if not fitted:
+        shop.person.say("  WRONG no horn and no lamp in the oven file: nobody would hear an unattended oven")
+    return Result(passed, note=", ".join(f"{k}: {v}" for k, v in tested.items()), data={"tested": tested})
+
+
+def _word(yes: bool) -> str:
+    return "yes" if yes else "failed"
+
+
+DOING: dict[str, Doing] = {
+    "caution": caution,
+    "oven file": oven_file,
+    "bus check": bus_check,
+    "dead-man test": dead_man,
+    "cold check": cold_check,
+    "known temperature": known_temperature,
+    "heater pulse": drilled,
+    "reference check": paper.reference_check,
+    "limit test": limit_test,
+    "weld drill": drilled,
+    "drop test": drop_test,
+    "earth and insulation": earth,
+    "learn": learn,
+    "door test": drilled,
+    "sensor-out drill": sensor_out,
+    "overshoot check": paper.overshoot_check,
+    "power drill": paper.power_drill,
+    "horn and messages": horn_and_messages,
+    "uniformity": paper.uniformity,
+    "first temper": paper.first_temper,
+    "fire equipment": paper.fire_equipment,
+}

@@ -1,0 +1,177 @@
+"""The set-up walk: one step after another, resumable, every step dated with its value and expiry."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+from kilnctl.clock import Clock
+from kilnctl.commissioning import drills, results
+from kilnctl.commissioning.bus_check import ADDRESSES
+from kilnctl.commissioning.dead_man_kill_test import kill
+from kilnctl.commissioning.drill_job import KILLED, DrillJob
+from kilnctl.commissioning.operator import Later, Person
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.probe import Probe
+from kilnctl.errors import DeviceError, RunRefused
+from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, newest
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.model.oven import OvenModel
+from kilnctl.permits import step_results
+from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.setup_steps import BY_NAME, Step, open_or_overdue, spared
+
+if TYPE_CHECKING:
+    from kilnctl.logbook.entries import Typed
+
+NOTE = "Note (what was seen, with what; Enter for none): "
+WATCHED_ONLY = (
+    "The oven file names nothing that drops the heat when this computer fails: the oven can be watched, not "
+    "heated. The ways are a [dead_man] register, a heater of kind pulse, or an instrument with link_loss."
+)
+BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; go on another time."
+
+
+@dataclass(frozen=True)
+class Shop:
+    """Where the walk takes place: the oven, its file, its wires, the logbook and the person.
+
+    `hands` and `probe` open the oven's ports anew each time; `beside` are the texts of other ovens' files,
+    which are only looked at. `addresses` are those that the search for strangers asks. `apart` does a drill
+    that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` is what was seen of
+    the off stamps as the first act of the command.
+    """
+
+    oven: Oven
+    oven_text: str
+    person: Person
+    clock: Clock
+    book: Logbook
+    hands: Callable[[], Hands]
+    probe: Callable[[], Probe]
+    beside: Callable[[], tuple[str, ...]] = tuple
+    still_latched: Callable[[], bool] = lambda: True
+    send_test: Callable[[], tuple[str, ...]] = tuple
+    addresses: Iterable[int] = ADDRESSES
+    time_scale: float = 1.0
+    who: str = ""
+    apart: Callable[[DrillJob], Found] | None = None
+    off_stamp: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def reader(self) -> Reader:
+        """Return the logbook for reading."""
+        return Reader(self.book.connection)
+
+    @property
+    def now_s(self) -> float:
+        """Return unix time."""
+        return self.clock.utc().timestamp()
+
+    def model(self) -> OvenModel | None:
+        """Return what was learned of the oven, None where nothing was."""
+        found = newest(self.reader, LearnedOven, self.oven.name)
+        return None if found is None else OvenModel.from_dict(found[1].model)
+
+    def drill(self, name: str, step: Step) -> Found:
+        """Do a drill of a step on the oven. What the devices refuse is a finding, not an error."""
+        if self.apart is not None and name in drills.HEAT:
+            return self.apart(self.job(name, step))
+        try:
+            return drills.run(name, self.oven, self.hands(), self.clock, model=self.model(), tell=self.tell)
+        except (DeviceError, RunRefused) as e:
+            return Found(False, None, f"{e}.")
+
+    def killed(self, step: Step, quiet: bool) -> Found:
+        """Have a program heat and kill it; `quiet` for a board that any reading keeps on."""
+        if self.apart is not None:
+            return self.apart(replace(self.job(KILLED, step), quiet=quiet))
+        probe = self.probe()
+        try:
+            return kill(self.oven_text, self.time_scale, probe, self.clock, quiet)
+        finally:
+            probe.close()
+
+    def job(self, name: str, step: Step) -> DrillJob:
+        """Return a drill as its own process gets it."""
+        model = self.model()
+        return DrillJob(
+            drill=name,
+            step=step.name,
+            oven=self.oven_text,
+            off_stamp=dict(self.off_stamp),
+            time_scale=self.time_scale,
+            model=None if model is None else model.to_dict(),
+            beside=self.beside() if name == "pulse" else (),
+        )
+
+    def tell(self, line: str) -> None:
+        """Show what a drill tells meanwhile."""
+        self.person.say(f"  … {line}")
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What came of a step: what is stored of it, and further entries for the logbook."""
+
+    passed: bool
+    value: float | None = None
+    note: str = ""
+    data: dict[str, Any] = field(default_factory=dict)
+    entries: "tuple[Typed, ...]" = ()
+
+
+# None: nothing is stored, the walk goes on.
+Doing = Callable[[Shop, Step], Result | None]
+
+
+def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due: bool) -> int:
+    """Do the steps that are due (or all that are given). Returns how many were done; never raises Later."""
+    shop.person.say(BEFORE)
+    if not (shop.oven.has_dead_man or shop.oven.attended_only):
+        shop.person.say(WATCHED_ONLY)
+    count = 0
+    try:
+        for step in steps:
+            done = step_results.results(shop.reader, shop.oven.name)
+            oven_hash = step_results.hash_of(shop.oven_text)
+            if only_due and not open_or_overdue([step], done, shop.now_s, shop.oven, oven_hash):
+                continue
+            before = [BY_NAME[n] for n in step.after if n not in spared(shop.oven)]
+            missing = open_or_overdue(before, done, shop.now_s, shop.oven, oven_hash)
+            if missing:
+                shop.person.say(f"\n{step.name}: first {'; '.join(missing)}")
+                continue
+            one(shop, step, doing)
+            count += 1
+    except Later:
+        shop.person.say("\nstopped here; the same command goes on from this step")
+        return count
+    shop.person.say("\nnothing else can be done now")
+    return count
+
+
+def one(shop: Shop, step: Step, doing: Mapping[str, Doing]) -> CommissioningStep | None:
+    """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
+    shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
+    result = doing[step.name](shop, step)
+    if result is None:
+        return None
+    now_s = shop.now_s
+    for entry in result.entries if result.passed else ():
+        add(shop.book, entry, now_s)
+    kept = step_results.keep(
+        shop.book,
+        shop.oven,
+        shop.oven_text,
+        step,
+        result.passed,
+        now_s,
+        value=result.value,
+        note=result.note,
+        who=shop.who,
+        data=result.data,
+    )
+    shop.person.say(f"  {results.stored(kept, now_s)}")
+    return kept

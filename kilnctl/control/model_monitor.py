@@ -1,0 +1,168 @@
+"""Does the learned model still fit? Noticed, said, and when it misleads, set aside."""
+
+import math
+from dataclasses import dataclass, replace
+
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.lag_or_power import Cause, SecondLook, Verdict
+from kilnctl.model.filter import OvenFilter
+
+# Mean squared innovation over its prediction beyond which the model misleads, and for how long. A fresh
+# model stays below 5; the model of another oven of the same kind, still usable, reached 90.
+_LOST = 100.0
+_LOST_S = 180.0
+# A learned model that needs half or twice the heater, or a sensor several times as slow, is another oven's.
+_OTHER_POWER, _OTHER_LAG = 0.7, 1.6
+# Logarithms of lag and power beyond which the oven has changed, and how sure we must be: beside what is usual
+# of this oven (13 %, 6 %), and beside its model alone (1.25, 6 %).
+_LIKE_LAG, _LAG, _POWER = 0.12, 0.223, 0.06
+_SURE_SDS = 2.0
+_HEATED_S = 600.0
+# How often it is asked whether there is something to say.
+_ASK_S = 10.0
+# What the second look must find at least of its cause; of a power that nobody noticed before it more.
+_LEAST_LAG, _LEAST_POWER, _ALONE_POWER = 0.10, 0.06, 0.10
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Logarithms of sensor lag and heater power against the day of learning, and their standard deviations.
+
+    `like` where they come from a heat like the learning heat, and its own bias is taken off. `verdict` is
+    the second look's, None before it and where there is none; `pending` while it is still to come.
+    """
+
+    lag: float
+    power: float
+    lag_sd: float
+    power_sd: float
+    like: bool = False
+    verdict: Verdict | None = None
+    pending: bool = False
+
+    @property
+    def lag_beyond(self) -> float:
+        """Return the lag's logarithm as a part of what it may be: above 1 the oven has changed."""
+        return abs(self.lag) / ((_LIKE_LAG if self.like else _LAG) + _SURE_SDS * self.lag_sd)
+
+    @property
+    def power_beyond(self) -> float:
+        """Return the same of the heater's power."""
+        return abs(self.power) / (_POWER + _SURE_SDS * self.power_sd)
+
+    @property
+    def cause(self) -> Cause | None:
+        """Return what has changed, None where nothing has. Only the second look names one of the two."""
+        verdict = self.verdict
+        noticed = max(self.lag_beyond, self.power_beyond) > 1.0
+        if verdict is None or verdict.cause == "unclear":
+            return "unclear" if noticed else None
+        if verdict.cause == "power" and abs(verdict.power) > (_LEAST_POWER if noticed else _ALONE_POWER):
+            return "power"
+        if not noticed:
+            return None
+        same_way = self.lag * verdict.lag > 0.0 and abs(self.lag) > _LEAST_LAG
+        return "lag" if verdict.cause == "lag" and same_way and verdict.shows_lag else "unclear"
+
+    @property
+    def heater(self) -> float:
+        """Return the logarithm of the heater's power: the second look's where it named the heater."""
+        return self.verdict.power if self.verdict is not None and self.cause == "power" else self.power
+
+    def words(self) -> str:
+        """Say what has changed; empty where nothing has."""
+        lag, power = f"{math.exp(self.lag):.2f}", f"{math.exp(self.heater):.2f}"
+        match self.cause:
+            case None:
+                return ""
+            case "lag":
+                slower = "slower" if self.lag > 0 else "faster"
+                return (
+                    f"the sensor answers {slower} than when the oven was learned (lag x {lag}); "
+                    "look at its sheath and place. This heat already reckons with it"
+                )
+            case "power":
+                return (
+                    f"the heater gives {math.exp(self.heater):.0%} of the power that was learned, or as much "
+                    "goes out by the door; look at supply voltage, elements and door seal. This heat already "
+                    "reckons with it"
+                )
+        tells = (
+            "the rest of the warming up will tell which"
+            if self.pending
+            else "this heat does not tell which, so nothing is kept for the next"
+        )
+        return (
+            f"a slower or faster sensor (lag x {lag}) or a weaker or stronger heater (power x {power}) than "
+            f"when the oven was learned: look at sensor, supply voltage, elements and door seal; {tells}"
+        )
+
+
+class Contest:
+    """Watches the filter of the model path through one heat."""
+
+    def __init__(self, filter_: OvenFilter, learned: bool, ambient_c: float = 20.0) -> None:
+        self._filter, self._learned = filter_, learned
+        self._second = SecondLook(filter_.base, ambient_c)
+        self._bad_s = self._heated_s = self._ask_s = 0.0
+        self._straight, self._settled = True, False
+        self._from_c: float | None = None
+        self._like: Finding | None = None
+        self.lost = False
+        self.note = ""
+
+    def see(self, look: ControlInput, full: bool, heat: float) -> None:
+        """Judge once a tick; `full` while full heat is asked. A model that is lost stays lost.
+
+        `heat` (0..1) is what flowed since the last tick.
+        """
+        self._heated_s += look.dt_s if look.heat_wanted else 0.0
+        if self._looks_twice and self._heated_s > 0.0:
+            self._second.see(look, heat)
+        if self._heated_s > 0.0 and self._straight:
+            self._straight = full and self._compare(look.process_c)
+        lag, power, _ = self._filter.logs
+        likely = -_OTHER_POWER < power < _OTHER_POWER and -_OTHER_LAG < lag < _OTHER_LAG
+        bad = (self._learned and not likely) or (self._filter.surprise > _LOST and not self._filter.shaken)
+        self._bad_s = self._bad_s + look.dt_s if bad else 0.0
+        if (self._bad_s > _LOST_S or self._filter.diverged) and not self.lost:
+            self.lost = True
+            self.note = "the model does not fit this heat; PID has taken over. Learn the oven again"
+        elif self._heated_s >= self._ask_s and self.sure and not (self._settled and self.note):
+            self._ask_s = self._heated_s + _ASK_S
+            self._settled = not self._looks_twice or self._second.over
+            self.note = self.found.words() or self.note
+
+    @property
+    def _looks_twice(self) -> bool:
+        """True where the warming up can be drawn again: a learned oven, from cold."""
+        return self._learned and self._filter.cold
+
+    @property
+    def sure(self) -> bool:
+        """True where this heat may say something of a learned oven: long enough, and the model not lost."""
+        return self._learned and not self.lost and self._heated_s > _HEATED_S
+
+    @property
+    def found(self) -> Finding:
+        """Return what this heat has found so far; a comparison of like with like stands."""
+        (lag, power, _), (lag_sd, power_sd, _) = self._filter.logs, self._filter.learnt_sd
+        pending = self._looks_twice and not self._second.over
+        found = self._like or Finding(lag, power, lag_sd, power_sd)
+        return replace(found, verdict=self._second.verdict, pending=pending)
+
+    def _compare(self, process_c: float) -> bool:
+        """Compare with the learning heat while this one, on full heat from cold too, comes as far.
+
+        Return whether it goes on; a heat that is cut before has to have come half as far. The filter's bias
+        belongs to the oven and to the way it is heated: it is another on a ramp or from warm.
+        """
+        usual = self._filter.base.usual
+        if usual is None or not self._filter.cold:
+            return False
+        if self._from_c is None:
+            self._from_c = process_c
+        if process_c - self._from_c > (usual.at_c - self._from_c) / 2:
+            (lag, power, _), (lag_sd, power_sd, _) = self._filter.logs, self._filter.learnt_sd
+            self._like = Finding(lag - usual.lag, power - usual.power, lag_sd, power_sd, True)
+        return process_c < usual.at_c

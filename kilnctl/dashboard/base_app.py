@@ -1,0 +1,270 @@
+"""The screen as far as it only shows: what comes in, and where it stands."""
+
+import asyncio
+import os
+from collections.abc import Callable, Sequence
+
+from textual import work
+from textual.app import App, ComposeResult
+from textual.await_complete import AwaitComplete
+from textual.content import Content
+from textual.events import Resize
+from textual.filter import LineFilter
+from textual.screen import ModalScreen, Screen
+
+from kilnctl.clock import Clock
+from kilnctl.dashboard import big_views, formatting, header, layout, plan_panel, sound, todo
+from kilnctl.dashboard import theme as look
+from kilnctl.dashboard.ascii_fallback import Alike
+from kilnctl.dashboard.curve import SPANS, HeatCurve
+from kilnctl.dashboard.feed import Feed
+from kilnctl.dashboard.history import History, Past
+from kilnctl.dashboard.keys import KeyRow
+from kilnctl.dashboard.layout import LARGE, LOWEST_CHART, SMALLEST
+from kilnctl.dashboard.oven_store import Gallery
+from kilnctl.dashboard.panel import Panel
+from kilnctl.dashboard.quench_timer import Hands
+from kilnctl.dashboard.view_state import View, calling, calls, unanswered
+from kilnctl.errors import KilnctlError
+from kilnctl.link.snapshot import Snapshot
+
+LOOK_S = 0.5  # between two looks at the age of the picture
+AGAIN_S = 1.0  # between two attempts to attach
+SETTLED_S = 2.0  # after the first picture: the curve is drawn too
+CURVE_S = 0.95  # the chart is the dear part: at most once a second
+ANSWER_SHOWN_S = 12.0
+OPENS_S = 0.05  # a dialog is there after a few turns of the library's loop
+FAULT = 70  # return code of a screen that a fault of its own has ended
+LoadPast = Callable[[int], Past]
+LastWords = Callable[[str], str]
+
+
+class Showing(App[None]):
+    """Follows a feed and shows one oven in full, the others in a row each."""
+
+    last_words: LastWords | None = None
+    on_fault: Callable[[Exception], None] | None = None
+    settled: Callable[[], None] | None = None
+    CSS_PATH = "look.tcss"
+    TITLE = "kilnctl"
+
+    def __init__(
+        self,
+        feed: Feed,
+        clock: Clock,
+        oven: str | None,
+        load_past: LoadPast | None,
+        *,
+        plain: bool,
+        ascii_only: bool,
+        unit: str,
+    ) -> None:
+        # textual's own filter for terminals without colour stumbles over the chart; the third look has none.
+        without_colour = os.environ.pop("NO_COLOR", "") != ""
+        super().__init__()
+        for theme in look.themes(sixteen=self.console.color_system == "standard"):
+            self.register_theme(theme)
+        self.theme = look.NAMES[2 if without_colour else 0]
+        self._feed, self._clock, self._load_past = feed, clock, load_past
+        self.gallery = Gallery(oven)
+        self.degrees = formatting.Degrees("F" if unit == "F" else "C")
+        self.plain, self.read_only, self.attached = plain or ascii_only, False, True
+        self._alike = Alike(ascii_only)
+        self.span = SPANS[0]
+        self.hands: Hands | None = None
+        self._answer, self._answered_s = "", 0.0
+        self._history_note = ""
+        self._drawn_s = self._shown_s = -1e9
+        self._bell = sound.Bell()
+        self.heard: dict[str, tuple[str, ...]] = {}
+        self.hushed, self._last_words = False, ""
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Return our names for themes that do not have them."""
+        return look.themes()[0].variables
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """Return what every line goes through before it is drawn."""
+        return [*super().get_line_filters(), *([self._alike] if self.plain else [])]
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Tell a fault to whoever can open the screen anew, instead of ending in a page of code over it."""
+        if self.on_fault is None:
+            super()._handle_exception(error)
+            return
+        self._return_code = FAULT
+        self.on_fault(error)
+        self._close_messages_no_wait()
+
+    def pop_screen(self) -> AwaitComplete:
+        """Take a dialog away; a key that bounces closes the palette twice, and that is no fault."""
+        return super().pop_screen() if len(self.screen_stack) > 1 else AwaitComplete()
+
+    # what is on it
+
+    def compose(self) -> ComposeResult:
+        """Lay out all parts; which of them show depends on the classes of the screen."""
+        yield from layout.parts(self._others, self._curve_title, self._hands_picture)
+
+    def on_mount(self) -> None:
+        """Begin to follow and to look at the clock."""
+        self.follow()
+        self.set_interval(LOOK_S, self.look_again)
+
+    @property
+    def base(self) -> Screen[object] | None:
+        """The screen below all questions, None while the app is being torn down."""
+        stack = self.screen_stack
+        return stack[0] if stack else None
+
+    def _others(self, v: View, width: int, height: int) -> Content:
+        return header.others([self.view_of(s) for s in self.gallery.others], width)
+
+    def _curve_title(self, v: View, width: int, height: int) -> Content:
+        return plan_panel.title_of_curve(v.s, self.span, width, self._history_note)
+
+    def _hands_picture(self, v: View, width: int, height: int) -> Content:
+        if self.hands is None:
+            return Content("")
+        return big_views.hands(self.hands, self._clock.real_s(), v.plain, width, height)
+
+    # what comes in
+
+    @work(group="follow", exit_on_error=True)
+    async def follow(self) -> None:
+        """Follow the controller for ever; attach again when it has gone."""
+        while True:
+            try:
+                async for snapshot in self._feed.snapshots():
+                    self.attached = True
+                    self.take(snapshot)
+            except KilnctlError as e:
+                if self.attached and not (self.view is not None and self.view.over):
+                    self.say(str(e))  # once: what comes after it, like the answer to off, must stay
+            self.attached = False
+            self._hear_last_words()
+            self.look_again()
+            await asyncio.sleep(AGAIN_S)
+
+    def _hear_last_words(self) -> None:
+        """Ask whether somebody has cut the heat since the last picture, and how that went."""
+        if self.last_words is not None and (s := self.gallery.shown) is not None:
+            self._last_words = self.last_words(s.utc)
+
+    def take(self, s: Snapshot) -> None:
+        """Take a snapshot in: keep it, append it to its curve, show it when it is time."""
+        self.hushed, self._last_words = False, ""
+        if self.settled is not None:
+            self.set_timer(SETTLED_S, self.settled)
+            self.settled = None
+        begun = self.gallery.take(s)
+        if begun is not None and self._load_past is not None:
+            self._fetch_past(begun)
+        if s.oven == self.gallery.oven and self._clock.real_s() - self._shown_s > LOOK_S - 0.1:
+            self.look_again()
+
+    @work(group="past", exit_on_error=False)
+    async def _fetch_past(self, history: History) -> None:
+        assert self._load_past is not None
+        assert history.run is not None
+        try:
+            history.put_before(await asyncio.to_thread(self._load_past, history.run))
+        except KilnctlError as e:
+            self._history_note = "only since attached"
+            self.say(f"no history: {e}")
+        self.redraw()
+
+    @property
+    def view(self) -> View | None:
+        """What is to be shown now, None before the first snapshot."""
+        s = self.gallery.shown
+        return None if s is None else self.view_of(s)
+
+    def view_of(self, s: Snapshot) -> View:
+        """Return one oven's picture as this screen is to show it now."""
+        answered = self._clock.real_s() - self._answered_s < ANSWER_SHOWN_S
+        return View(
+            s=s,
+            degrees=self.degrees,
+            age_s=max(0.0, self._clock.boot_s() - s.published_boot_s),
+            attached=self.attached,
+            plain=self.plain,
+            read_only=self.read_only,
+            answer=self._answer if answered else "",
+            ovens=tuple(sorted(self.gallery.newest)),
+            heard=self.heard.get(s.oven) == calling(s),
+            hushed=self.hushed,
+            last_words=self._last_words,
+            elsewhere=next(
+                (o.oven for o in self.gallery.newest.values() if o.oven != s.oven and calls(o)), ""
+            ),
+        )
+
+    def say(self, answer: str) -> None:
+        """Show an answer for a while."""
+        self._answer, self._answered_s = answer, self._clock.real_s()
+        self.look_again()
+
+    # showing
+
+    def look_again(self) -> None:
+        """Show everything as it is now; cheap where nothing has changed."""
+        v, base = self.view, self.base
+        if v is None or base is None:
+            return
+        self._shown_s = self._clock.real_s()
+        classes = {
+            "-grey": v.grey,
+            "-banner": v.banner,
+            "-called": bool(v.s.trip or unanswered(v.s)),
+            "-calm": todo.calm(v),
+            "-several": len(v.ovens) > 1,
+        }
+        for middle in base.query("#middle"):  # none while the screen is being torn down
+            classes["-low"] = middle.size.height < LOWEST_CHART
+        base.update_classes(classes)
+        self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
+        for panel in base.query(Panel):
+            panel.show(v)
+        for row in base.query(KeyRow):
+            row.show(v)
+        if self._shown_s - self._drawn_s >= CURVE_S:
+            self._draw(v, base)
+
+    def _draw(self, v: View, base: Screen[object]) -> None:
+        for curve in base.query(HeatCurve):  # none while the screen is being torn down
+            if curve.size.width >= 20:
+                self._drawn_s = self._clock.real_s()
+                curve.draw(v.s, self.gallery.histories[v.s.oven], self.span, v.degrees, v.plain, v.grey)
+
+    def redraw(self) -> None:
+        """Show everything now, the chart too."""
+        self._drawn_s = -1e9
+        self.look_again()
+
+    def _ring(self, views: list[View]) -> None:
+        """Sound for whichever oven calls, and close questions when one has tripped."""
+        if self._bell.new_trip(views):
+            self._close_questions()
+        if self._bell.due(views, self._clock.real_s()):
+            self.bell()
+
+    def _close_questions(self) -> None:
+        """A trip must be seen: every open question is answered the safe way, nobody can confirm blindly.
+
+        One that opens in this very moment cannot be closed yet.
+        """
+        while isinstance(self.screen, ModalScreen):
+            if not self.screen.is_mounted:
+                self.set_timer(OPENS_S, self._close_questions)
+                return
+            self.pop_screen()
+
+    def on_resize(self, event: Resize) -> None:
+        """Choose the layout for the size of the terminal."""
+        width, height = event.size
+        if self.base is not None:
+            small = width < SMALLEST[0] or height < SMALLEST[1]
+            large = width >= LARGE[0] and height >= LARGE[1]
+            self.base.update_classes({"-small": small, "-large": large})
+        self.call_after_refresh(self.redraw)

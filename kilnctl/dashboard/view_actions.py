@@ -1,0 +1,48 @@
+"""The keys that change the look only: pages, far view, unit, time span, colours, which oven."""
+
+from kilnctl.dashboard import formatting, theme
+from kilnctl.dashboard.base_app import Showing
+from kilnctl.dashboard.curve import SPANS
+
+
+class Turning(Showing):
+    """A screen whose look can be changed; nothing of it reaches the controller."""
+
+    def on_mount(self) -> None:
+        """Begin with everything; textual calls the handler of every base class by itself."""
+        self.action_page(1)
+
+    def action_page(self, number: int) -> None:
+        """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms."""
+        if (base := self.base) is None:
+            return
+        base.update_classes({"-far": False, **{f"-page-{n}": n == number for n in range(1, 6)}})
+        scrolling = {3: "plan-page", 4: "limit-page", 5: "alarm-page"}.get(number)
+        base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
+        self.call_after_refresh(self.redraw)
+
+    def action_far(self) -> None:
+        """Fill the screen with state, temperature and time left, or go back."""
+        if self.base is not None:
+            self.base.toggle_class("-far")
+        self.call_after_refresh(self.redraw)
+
+    def action_unit(self) -> None:
+        """Change between degC and degF; the record is not touched."""
+        self.degrees = formatting.Degrees("F" if self.degrees.unit == "C" else "C")
+        self.redraw()
+
+    def action_span(self) -> None:
+        """Change the time that the curve shows."""
+        self.span = SPANS[(SPANS.index(self.span) + 1) % len(SPANS)]
+        self.redraw()
+
+    def action_look(self) -> None:
+        """Change between dark, light and monochrome."""
+        self.theme = theme.NAMES[(theme.NAMES.index(self.theme) + 1) % len(theme.NAMES)]
+        self.call_after_refresh(self.redraw)
+
+    def action_oven(self) -> None:
+        """Show the next oven."""
+        self.gallery.turn()
+        self.redraw()

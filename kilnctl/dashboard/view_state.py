@@ -1,0 +1,95 @@
+"""All that a panel may know: the newest snapshot, how old it is, and how the person wants to see it."""
+
+from dataclasses import dataclass
+
+from kilnctl.dashboard.formatting import LATCHED, Degrees, Face, face, old_face
+from kilnctl.link.snapshot import AlarmView, Snapshot
+from kilnctl.stages import HOT_C, LIVE
+
+CELSIUS = Degrees()
+GREY_S, BANNER_S = 3.0, 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What is to be shown. `age_s` is the age of the snapshot in unscaled seconds.
+
+    `attached` is False when the controller has hung up; `read_only` screens can only switch off;
+    `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
+    True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
+    that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
+    `elsewhere` names another oven that calls for somebody.
+    """
+
+    s: Snapshot
+    degrees: Degrees = CELSIUS
+    age_s: float = 0.0
+    attached: bool = True
+    plain: bool = False
+    read_only: bool = False
+    answer: str = ""
+    ovens: tuple[str, ...] = ()
+    heard: bool = False
+    hushed: bool = False
+    last_words: str = ""
+    elsewhere: str = ""
+
+    @property
+    def grey(self) -> bool:
+        """True when the picture is too old to be taken for live."""
+        return self.age_s >= GREY_S or not self.attached
+
+    @property
+    def cold(self) -> bool:
+        """True when the last reading burns nobody."""
+        return self.s.process_c is not None and self.s.process_c < HOT_C
+
+    @property
+    def over(self) -> bool:
+        """True when the controller has left an oven after a heat that ended well: cold, or off and read back.
+
+        After a trip a relay may be welded: only a cold oven counts as well then.
+        """
+        s = self.s
+        off = s.heat_on is False and s.state != "tripped"
+        gone = s.left or not self.attached
+        return gone and s.state not in LIVE and s.heat_on is not True and (off or self.cold)
+
+    @property
+    def stale(self) -> bool:
+        """True when nobody knows whether what the picture shows still holds."""
+        return self.grey and not self.over
+
+    @property
+    def face(self) -> Face:
+        """How the state looks now."""
+        if self.stale:
+            return old_face(self.s)
+        return LATCHED if self.over and self.s.trip else face(self.s)
+
+    @property
+    def banner(self) -> bool:
+        """True when the picture is so old that everybody must be told."""
+        return not self.over and (self.age_s >= BANNER_S or not self.attached)
+
+
+def calls(s: Snapshot) -> bool:
+    """Return whether an oven calls for somebody: a trip, a step that waits, an unanswered alarm."""
+    return bool(s.trip or s.waiting is not None or unanswered(s))
+
+
+def unanswered(s: Snapshot) -> list[AlarmView]:
+    """Return the alarms that nobody has acknowledged, the first cause and the most urgent first."""
+    order = {"urgent": 0, "soon": 1, "later": 2}
+    waiting = [a for a in s.alarms if not is_acknowledged(a)]
+    return sorted(waiting, key=lambda a: (not a.first_out, order.get(a.priority, 3), a.since_s))
+
+
+def calling(s: Snapshot) -> tuple[str, ...]:
+    """Return what calls for an answer now, to know later whether it is still the same."""
+    return (s.trip, *(alarm.kind for alarm in unanswered(s)))
+
+
+def is_acknowledged(alarm: AlarmView) -> bool:
+    """Return whether somebody has answered an alarm (words of interlocks.alarms)."""
+    return alarm.state in ("acknowledged", "latched, acknowledged", "shelved")

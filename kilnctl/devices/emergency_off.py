@@ -1,0 +1,59 @@
+"""Heat off on every oven, without a controller: for the supervisor and for `kilnctl off`."""
+
+import threading
+from collections.abc import Callable, Iterator, Sequence
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.oven_io import WiredHands
+from kilnctl.errors import KilnctlError
+
+BETWEEN_S = 0.05
+
+
+def off_all(
+    ovens: Sequence[Oven],
+    clock: Clock,
+    share: bool = False,
+    tell: Callable[[str], None] | None = None,
+    reads: int = 1,
+) -> dict[str, bool]:
+    """Send off to every oven and read it back; True where it was read as off. Never raises.
+
+    It must read off `reads` times in a row, `BETWEEN_S` apart; off is sent again each time.
+
+    Each port is opened exclusively; `share` opens it even where a process stuck in the kernel still holds the
+    lock. One port cannot hold up another: each oven has a thread, and no thread takes longer than about 2 s.
+    `tell` gets one line for each oven that could not be read as off.
+    """
+    done = {oven.name: False for oven in ovens}
+    buses = Buses(clock, exclusive=not share)
+
+    def one(oven: Oven) -> None:
+        try:
+            hands = WiredHands(oven, buses, clock)
+            done[oven.name] = all(off_in_a_row(hands.off, clock, reads))
+            why = hands.why
+        except KilnctlError as e:
+            why = str(e)
+        if tell is not None and not done[oven.name]:
+            tell(f"{oven.name}: {why}")
+
+    threads = [threading.Thread(target=one, args=(oven,), daemon=True) for oven in ovens]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join(3.0)
+    for oven in ovens:
+        buses.give_back(oven)
+    return done
+
+
+def off_in_a_row(off: Callable[[], bool], clock: Clock, reads: int) -> Iterator[bool]:
+    """Send off so many times, `BETWEEN_S` apart, and yield what each read-back said."""
+    next_s = clock.real_s()
+    for _ in range(reads):
+        clock.pause(max(0.0, next_s - clock.real_s()))
+        next_s = clock.real_s() + BETWEEN_S
+        yield off()

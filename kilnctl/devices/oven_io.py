@@ -1,0 +1,308 @@
+"""One oven, wired up: off, connect, scan, drive, feed, sound, close."""
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Heater, Output, Place
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.device import Raw, WiredDevice
+from kilnctl.devices.device_factory import board
+from kilnctl.devices.identity import check_identity, check_simulated
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.outputs import heats, off_value, wanted_value
+from kilnctl.devices.scanner import Look
+from kilnctl.devices.signals import switch
+from kilnctl.errors import DeviceError, NoReply
+from kilnctl.readings import LinkHealth, Quality, Scan
+
+OFF_ATTEMPTS = 3
+UNHEARD = (Quality.NO_REPLY, Quality.BAD_REPLY)  # an open sensor is heard all the same
+OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
+DROP_S, DROP_LOOK_S = 0.4, 0.02  # a contactor and its contact have dropped by then
+
+
+class WiredHands:
+    """The hands of one oven on real bytes. `why` says in one line what went wrong last."""
+
+    _clock: Clock
+    _devices: dict[str, WiredDevice]
+    _heat_outputs: list[Output]
+    _look: Look
+    _armed: bool
+    _welded: bool
+
+    def off(self) -> bool:
+        """Cut the heat on heater and contactor, read both back; True when both are read as off.
+
+        Where a contact sits at the element it must say so too: outputs that read off prove nothing of a
+        welded switch. Never raises. Bounded: three rounds or 1.5 s; one short round while the devices stay
+        silent, so that a runner may send it in every tick without starving another oven on the line.
+        """
+        return self._cut() and self._element_dead()
+
+    def _element_dead(self) -> bool:
+        """Return False where the contact at the element stays live; the second time it is not waited for."""
+        contact = self.oven.signal.heater_live
+        if contact is None:
+            return True
+        give_up_s = self._clock.real_s() + (0.0 if self._welded else DROP_S)
+        try:
+            while switch(contact, self._read_one(contact, force=True)):
+                if self._clock.real_s() >= give_up_s:
+                    self._welded, self.why = True, "the outputs read off, but the element is LIVE"
+                    return False
+                self._clock.pause(DROP_LOOK_S)
+        except Exception as e:  # what cannot be read says nothing against the outputs
+            self.why = str(e)
+            return True
+        self._welded = False
+        return True
+
+    def _cut(self) -> bool:
+        self._armed = False
+        self._look.heater_raw = None
+        dead = all(self._devices[output.device].silent for output in self._heat_outputs)
+        give_up_s = self._clock.real_s() + OFF_BUDGET_S
+        left = self._heat_outputs
+        for attempt in range(1 if dead else OFF_ATTEMPTS):
+            if attempt:
+                self._wake()  # only now: a board that has not restarted need not be waited for
+            left = [output for output in left if not self._off_one(output)]
+            self._drop_dead_man()
+            if not left:
+                return True
+            if self._clock.real_s() > give_up_s:
+                break
+        return False
+
+    def _wake(self) -> None:
+        for device in self._devices.values():
+            try:
+                device.wake()
+            except DeviceError as e:
+                self.why = str(e)
+
+    def _off_one(self, output: Output) -> bool:
+        device = self._devices[output.device]
+        dead = device.silent
+        try:
+            device.write(output, off_value(output), force=True)
+        except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
+            self.why = str(e)
+            if dead and isinstance(e, NoReply):
+                return False  # a dead device gets the words again, but no second wait on a shared line
+        try:
+            return self._reads_off(output)
+        except Exception as e:  # as above
+            self.why = str(e)
+            return False
+
+    def _reads_off(self, output: Output) -> bool:
+        if output.back is None:
+            return self._read_one(output, force=True) == off_value(output)
+        return switch(output.back, self._read_one(output.back, force=True)) is False
+
+    def _drop_dead_man(self) -> None:
+        dead_man = self.oven.dead_man
+        if dead_man is None or not dead_man.zero_drops:
+            return
+        try:
+            self._devices[dead_man.device].write(dead_man, 0, force=True)
+        except Exception as e:  # as above
+            self.why = str(e)
+
+    def __init__(self, oven: Oven, buses: Buses, clock: Clock, time_scale: float = 1.0) -> None:
+        """Wire an oven file to the buses of its ports. Nothing is opened or sent yet."""
+        self.oven = oven
+        self.why = ""
+        self._shared = buses
+        self._buses = buses.take(oven)
+        self._clock = clock
+        self._time_scale = time_scale
+        self._devices = {
+            name: board(name, device, self._buses[device.port], clock) for name, device in oven.device.items()
+        }
+        self._look = Look(oven, self._devices)
+        self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
+        self._heard_s: dict[str, float] = {}
+        self._sounding: dict[str, bool] = {}
+        self._armed = self._welded = False
+        heater = oven.output.heater
+        self._follower = heater if heater.kind == "set-point" else None
+
+    @property
+    def has_dead_man(self) -> bool:
+        """True when the board drops the heat by itself; without it no live heat."""
+        return self.oven.has_dead_man
+
+    def connect(self) -> None:
+        """Open the ports, off first, then check simulator and identities.
+
+        Raises DeviceError (port, silence, wrong device) or RunRefused (simulator and file do not agree).
+        """
+        for bus in self._buses.values():
+            bus.open()
+        self._greet()
+        now_s = self._clock.real_s()
+        self._heard_s = {"process": now_s, "heater": now_s}
+
+    def _greet(self) -> None:
+        """Off first, then who is there. Repeated after every reopening of a port."""
+        self._wake()
+        if not self._cut():
+            raise NoReply(f"{self.oven.name}: the heater cannot be read back as off: {self.why}")
+        epochs = {name: device.epoch for name, device in self._devices.items()}
+        heater = self._devices[self.oven.output.heater.device]
+        path = self.oven.port[self.oven.device[self.oven.output.heater.device].port].path
+        check_simulated(self.oven, path, heater, self._time_scale)
+        for identity in self.oven.identity:
+            check_identity(identity, self._devices[identity.device])
+        self._look.forget()
+        self._sounding.clear()
+        for name, device in self._devices.items():
+            device.greeted = epochs[name]
+
+    def _met(self) -> bool:
+        """True while ports and devices are as they were when off was sent and identities were read."""
+        return all(device.greeted == device.epoch for device in self._devices.values())
+
+    def scan(self, at_s: float) -> Scan:
+        """Read every signal and read back the outputs; errors become bad readings."""
+        for device in self._devices.values():
+            device.new_tick()
+        raws = self._look.raws()
+        if not self._met():
+            raws = self._look_again()
+        scan = self._look.scan(raws, at_s)
+        if scan.contactor_on is False:
+            self._armed = False  # the board has dropped it by itself: it is closed anew before the next heat
+        self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
+        return scan._replace(link=self._link())
+
+    def _look_again(self) -> dict[str, Raw]:
+        """Port or device has started anew: what was read may be another's. Greet, then look."""
+        try:
+            self._greet()
+        except Exception as e:  # a scan never raises; without a greeting nothing that was read counts
+            self.why = str(e)
+            return self._look.nothing(e if isinstance(e, DeviceError) else NoReply(str(e)))
+        return self._look.raws()
+
+    def _hear(self, process: bool, heater: bool) -> None:
+        now_s = self._clock.real_s()
+        self._heard_s.update({name: now_s for name, ok in (("process", process), ("heater", heater)) if ok})
+
+    def _link(self) -> LinkHealth:
+        now_s = self._clock.real_s()
+        counted = [device.health.bad_and_all(now_s) for device in self._devices.values()]
+        bad, every = sum(b for b, _ in counted), sum(a for _, a in counted)
+        return LinkHealth(
+            age_s=now_s - min(self._heard_s.values(), default=now_s),
+            misses=max(device.health.misses_in_a_row for device in self._devices.values()),
+            bad_fraction=bad / every if every else 0.0,
+            foreign=sum(bus.foreign for bus in self._buses.values()),
+            restarts=sum(device.restarts for device in self._devices.values()),
+        )
+
+    def drive(self, request: HeatRequest) -> bool:
+        """Write the heater, read it back; the contactor is closed before the first heat. Never raises."""
+        try:
+            return self._drive(request)
+        except Exception as e:  # the runner needs an answer, not an exception, to cut the heat
+            self.why = str(e)
+            return False
+
+    def _drive(self, request: HeatRequest) -> bool:
+        heater = self.oven.output.heater
+        heat = heats(heater, request)
+        if heat and not (self.oven.simulated or self.oven.has_dead_man or self.oven.attended_only):
+            self.why = f"{self.oven.name} has no dead-man: no live heat"
+            return False
+        if not self._met():
+            return self._cut() and not heat
+        return (self._arm() if heat else True) and self._put(heater, wanted_value(heater, request))
+
+    def _arm(self) -> bool:
+        """Before the first heat after an off: dead-man fed once, contactor closed."""
+        contactor = self.oven.output.contactor
+        if not self._armed:
+            self._feed_dead_man()
+            self._armed = contactor is None or self._put(contactor, contactor.on)
+        return self._armed
+
+    def _put(self, output: Output, value: int) -> bool:
+        """Write an output, then read it back: the echo of a write proves nothing on an echoing adapter.
+
+        A write that only repeats what this tick's scan has just read back needs no second look.
+        """
+        repeats = isinstance(output, Heater) and self._look.heater_raw == value
+        self._look.heater_raw = None
+        if repeats and value != off_value(output) and output is self._follower:
+            return True  # its memory wears out; reading it was talk enough
+        is_off = value == off_value(output)
+        try:
+            self._devices[output.device].write(output, value, force=is_off)
+        except DeviceError as e:
+            self.why = str(e)
+            repeats = False  # after a failed write the state out there is unknown
+        return repeats or self._reads(output, value)
+
+    def _reads(self, output: Output, value: int) -> bool:
+        if output.back is None:
+            return self._read_one(output) == value
+        return switch(output.back, self._read_one(output.back)) is (value != off_value(output))
+
+    def _feed_dead_man(self) -> None:
+        dead_man = self.oven.dead_man
+        if dead_man is not None:
+            self._devices[dead_man.device].write(dead_man, dead_man.write)
+
+    def _read_one(self, place: Place, force: bool = False) -> float:
+        raw = self._devices[place.device].read([place], force)[0]
+        if isinstance(raw, DeviceError):
+            raise raw
+        return raw
+
+    def feed(self) -> bool:
+        """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""
+        try:
+            self._feed_dead_man()
+            if self._armed:
+                self._hold_contactor()
+        except Exception as e:  # as in drive
+            self.why = str(e)
+            return False
+        return True
+
+    def _hold_contactor(self) -> None:
+        """Write the contactor anew where its board is written nothing else and may want to hear something."""
+        heater, contactor, dead_man = self.oven.output.heater, self.oven.output.contactor, self.oven.dead_man
+        written = {heater.device, dead_man.device if dead_man else ""}
+        if contactor is not None and contactor.device not in written:
+            self._devices[contactor.device].write(contactor, contactor.on)
+
+    def sound(self, horn: bool, lamp: bool) -> None:
+        """Drive horn and lamp where the oven has them. Never raises."""
+        for name, output, on in (
+            ("horn", self.oven.output.horn, horn),
+            ("lamp", self.oven.output.lamp, lamp),
+        ):
+            if output is None or self._sounding.get(name) is on:
+                continue
+            try:
+                self._devices[output.device].write(output, output.on if on else output.off)
+                self._sounding[name] = on
+            except Exception as e:  # a dead horn must not stop a heat's last words
+                self.why = str(e)
+
+    def close(self) -> None:
+        """Heat off, then give the ports back, except those that another oven uses. Never raises."""
+        self.off()
+        self._shared.give_back(self.oven)
+
+
+def open_hands(oven: Oven, clock: Clock, time_scale: float = 1.0, buses: Buses | None = None) -> WiredHands:
+    """Return the hands of an oven; give the same `buses` to all ovens of a process. Nothing is sent yet.
+
+    Raises RunRefused when another oven uses the port with other settings.
+    """
+    return WiredHands(oven, buses or Buses(clock), clock, time_scale)

@@ -1,0 +1,144 @@
+"""The rest of a heat, foreseen anew while it runs: from where oven, part and profile stand now.
+
+Some steps are made after each tick, so that no tick waits for them; a whole look ahead takes a minute or two.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.controller import HeatController
+from kilnctl.forecast.band import as_likely
+from kilnctl.forecast.heat_simulation import STEP_S, Place, Walk, resting
+from kilnctl.heat.heat_state import Heat
+from kilnctl.heat.job import Job
+from kilnctl.model.oven import OvenModel
+from kilnctl.profile.segments import Profile, Ramp
+
+STEPS = 40  # after each tick: about a millisecond
+POINTS = 240
+Point = tuple[float, float, float, float]
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A look ahead: with which of the models, in which profile, from which second of the run on."""
+
+    model: int
+    profile: Profile
+    at_s: float
+    walk: Walk
+
+
+class Ahead:
+    """What is foreseen now. `points` are (run time s, low, middle, high degC), thinned.
+
+    `ends_s` says when each segment that is not over yet will be, in s of the run; a segment that cannot be
+    finished within two days is missing. Both are empty while nothing is foreseen. Without a learned model it
+    is the nameplate's guess, whose band nobody knows: low and high are the middle.
+    """
+
+    def __init__(self, oven: Oven, job: Job, model: OvenModel) -> None:
+        self._ambient_c, self._waits_s = oven.ambient_c, job.planned_s
+        self._models = as_likely(model)
+        self._found: dict[int, Begun] = {}
+        self._now: Begun | None = None
+        self._turn = 0
+        self.points: tuple[Point, ...] = ()
+        self.ends_s: dict[int, float] = {}
+        if job.resumes is None:  # else its place in the heat is not known yet
+            self._from_cold(job)
+
+    def _from_cold(self, job: Job) -> None:
+        start = Place(resting(self._ambient_c, self._ambient_c))
+        for number, model in enumerate(self._models):
+            walk = Walk(job.profile, model, self._ambient_c, start, self._waits_s).whole()
+            self._found[number] = Begun(number, job.profile, job.wait_s, walk)
+        self._join()
+
+    def work(self, heat: Heat) -> None:
+        """Go on looking ahead. Called after a tick of a live run; never raises: no heat may end by this."""
+        try:
+            self._work(heat)
+        except Exception as e:  # whatever the reason: nothing is foreseen any more, and the heat goes on
+            self._models, self.points, self.ends_s = (), (), {}
+            heat.say_of_oven(f"the rest of the heat is not foreseen any more ({type(e).__name__}: {e})")
+
+    def _work(self, heat: Heat) -> None:
+        if heat.waiting or not self._models:
+            return
+        if any(begun.profile is not heat.profile for begun in (*self._found.values(), self._now) if begun):
+            self._forget()
+        now = self._now = self._now or self._begin(heat)
+        if now is None:
+            return
+        for _ in range(STEPS):
+            if now.walk.over:
+                self._found[now.model], self._now = now, None
+                self._join()
+                return
+            now.walk.step()
+
+    def _forget(self) -> None:
+        """A person has changed the profile: what was foreseen of the old one is void."""
+        self._found, self._now, self._turn, self.points, self.ends_s = {}, None, 0, (), {}
+
+    def _begin(self, heat: Heat) -> Begun | None:
+        """Begin with the model itself and one of those that draw the band, in turn; wait for a reading."""
+        process_c = None if heat.scan is None else heat.scan.process.value
+        if process_c is None or heat.segment is None:
+            return None
+        number = self._number()
+        model, place = self._as_it_stands(heat, self._models[number], process_c)
+        walk = Walk(heat.profile, model, self._ambient_c, place, self._waits_s)
+        return Begun(number, heat.profile, heat.elapsed_s, walk)
+
+    def _as_it_stands(self, heat: Heat, model: OvenModel, process_c: float) -> tuple[OvenModel, Place]:
+        """Return a model with this heat's factors, and where the heat stands, as the control judges both.
+
+        Where no model drives (PID, an instrument) only the reading is known of the oven. While one that is
+        not learned keeps up with its rate, it goes on so: its power is a poor guess until then.
+        """
+        place = Place(resting(process_c, self._ambient_c), heat.cursor, heat.part)
+        controller = heat.station.controller
+        if isinstance(controller, HeatController) and not controller.evidence.lost:
+            path = controller.model_path
+            if path is not None and (state := path.filter.state) is not None:
+                place = replace(place, oven=state)
+                if not model.learned and _keeps_up(heat):
+                    return model, place
+                place = replace(place, unknown=path.filter.unknown, cooling=model)
+                return model.scaled(*path.filter.scale()), place
+        return model, place
+
+    def _number(self) -> int:
+        """Return whose turn it is: the model's own in every other look, for it is the middle."""
+        self._turn += 1
+        draws = len(self._models) - 1
+        return 1 + self._turn // 2 % draws if draws and self._turn % 2 == 0 else 0
+
+    def _join(self) -> None:
+        middle, others = self._found[0], [self._found[n] for n in sorted(self._found)]
+        times_s: Floats = middle.at_s + STEP_S * np.arange(len(middle.walk.curve_c), dtype=np.float64)
+        times_s = times_s[:: max(1, len(times_s) // POINTS)]
+        curves = np.stack([_at(begun, times_s) for begun in others])
+        if not np.isfinite(curves).all():
+            raise ValueError("a foreseen temperature is not a number")
+        rows = zip(times_s, curves.min(axis=0), curves[0], curves.max(axis=0), strict=True)
+        self.points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
+        self.ends_s = {n: middle.at_s + end_s for n, end_s in middle.walk.ends_s.items()}
+
+
+def _keeps_up(heat: Heat) -> bool:
+    """Return whether the oven follows a ramp at the rate that it should."""
+    segment = heat.segment
+    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not heat.cursor.waits
+
+
+def _at(begun: Begun, times_s: Floats) -> Floats:
+    """Return a look's curve at times of the run; before its begin and after its end as it is there."""
+    curve = begun.walk.curve_c
+    return np.interp(times_s, begun.at_s + STEP_S * np.arange(len(curve)), curve)

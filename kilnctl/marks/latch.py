@@ -1,0 +1,369 @@
+"""The latch of one oven: a file that is there before the first heat, and from then on for good.
+
+It says "armed" while a run is on, "tripped" after a trip, "free" after a verified end or a reset; what cannot
+be read, or is gone although the oven has heated, counts as latched. No trip clears itself, and none is
+lowered by what is found later. It belongs to the oven as it was: see `Identity`.
+"""
+
+import contextlib
+import json
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote, unquote
+
+from kilnctl.config import home
+from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
+from kilnctl.marks import durable_write, latch_file
+from kilnctl.marks.off_stamp import Outlet
+from kilnctl.marks.protocol import Finding, LatchWord, escalated, latch_word
+from kilnctl.readings import ResetClass, Trip
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+    from kilnctl.config.wiring import Output
+
+# Good readings in a row before a reset.
+GOOD_S = 30.0
+LONGEST = 400  # characters of a reason on disk
+SHORTEST = 60
+MOST_LATER = 4  # the newest escalations that are kept
+# What tells that an oven has heated in this home: running mark, ended mark, hot sign.
+SIGNS = (("running", "toml"), ("running", "ended"), ("hot", "json"))
+REPEATED_WITHIN = timedelta(hours=24)
+REPEATED = 3
+# Kinds whose third trip in a day needs a repair; the third of any other kind needs its commissioning step.
+REPAIR_KINDS = ("heat_without_demand", "rising_while_off", "energy_balance", "over_temperature", "smoke")
+SHORTEST_NOTE = 5
+AFTER_REPAIR = ("bus check", "dead-man test", "heater pulse", "limit test", "drop test")
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """Which oven a latch belongs to: where its heat is switched, and whether it is only simulated."""
+
+    at: tuple[Outlet, ...] = ()
+    simulated: bool = False
+
+    def same_device(self, other: "Identity") -> bool:
+        """Return whether both switch heat at the same place of the same port, by whatever path."""
+        return bool(_real(self.at) & _real(other.at))
+
+    def line(self) -> str:
+        """Return it in words."""
+        ports = ", ".join(dict.fromkeys(outlet.port for outlet in self.at)) or "an unknown port"
+        return f"{'simulated' if self.simulated else 'live'}, at {ports}"
+
+
+def identity_of(oven: "Oven") -> Identity:
+    """Return what an oven file says of the oven's identity."""
+    outputs = [output for output in (oven.output.heater, oven.output.contactor) if output is not None]
+    return Identity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
+
+
+def _outlet(oven: "Oven", output: "Output") -> Outlet:
+    device = oven.device[output.device]
+    words = (getattr(device, "address", 0), output.table, output.register_no)
+    place = output.field or "-".join(str(word) for word in words)
+    return Outlet(oven.port[device.port].path, place)
+
+
+def _real(at: Iterable[Outlet]) -> set[tuple[str, str]]:
+    return {(os.path.realpath(outlet.port), outlet.place) for outlet in at}
+
+
+@dataclass(frozen=True, slots=True)
+class Latched:
+    """What the file says. `state` is armed (interrupted), tripped, unreadable or missing; `utc` is ISO time.
+
+    `escalations` were found while the trip stood already; `identity` is the oven's as it was then.
+    """
+
+    state: str
+    oven: str
+    utc: str
+    kind: str = ""
+    reason: str = ""
+    reset: str = ResetClass.A
+    repeat_step: str = ""
+    run: int | None = None
+    escalations: tuple[str, ...] = ()
+    identity: Identity = Identity()
+
+    def line(self) -> str:
+        """Return one line for a person."""
+        match self.state:
+            case "tripped":
+                reasons = "; then ".join((self.reason, *self.escalations))
+                return f'oven "{self.oven}" tripped at {self.utc}: {reasons}'
+            case "armed":
+                return f'a heat of oven "{self.oven}" that began at {self.utc} was interrupted'
+            case "missing":
+                return f'the latch of oven "{self.oven}" is gone although it has heated: it counts as tripped'
+        return f'the latch of oven "{self.oven}" cannot be read, which counts as tripped'
+
+
+class Latch:
+    """The latch of an oven. `arm` before heat; then `trip` on a trip, `release` after a verified end.
+
+    `resumes` is the interrupted run that this one takes up: its latch is taken over, never away. `watches` is
+    for a run that never heats: it neither arms nor releases, and a trip of its own latches only a free oven.
+    """
+
+    def __init__(
+        self,
+        oven: str,
+        utc: Callable[[], datetime],
+        run: int | None = None,
+        resumes: int | None = None,
+        watches: bool = False,
+        identity: Identity = Identity(),
+    ) -> None:
+        self._path, self._utc, self._resumes, self._watches = _path(oven), utc, resumes, watches
+        self._armed = Latched("armed", oven, "", run=run, identity=identity)
+
+    def arm(self, run: int | None = None) -> None:
+        """Write the file, durable on return. Raises RunRefused for a latched oven, else RecordError."""
+        self._armed = replace(self._armed, utc=_iso(self._utc()), run=run or self._armed.run)
+        if self._watches:
+            return
+        refuse_latched(self._armed.oven, self._resumes, self._armed.identity)
+        try:
+            latch_file.write(self._path, asdict(self._armed))
+        except OSError as e:
+            raise RecordError(f"{self._path}: cannot be written: {e.strerror}; nothing was heated") from None
+
+    def trip(self, trip: Trip) -> None:
+        """Say why in the file, in place. Never raises: armed is latched too. A later call only escalates."""
+        before = read(self._armed.oven)
+        if self._watches and before is not None:
+            return
+        said = replace(
+            self._armed,
+            state="tripped",
+            utc=_iso(self._utc()),
+            kind=trip.kind,
+            reason=cut_short(trip.reason, LONGEST),
+            reset=str(trip.reset),
+            repeat_step=trip.repeat_step,
+        )
+        if before is not None and before.state == "tripped":
+            said = _harder(before, said)
+        self._put(said)
+
+    def escalate(self, reason: str, reset: ResetClass = ResetClass.A) -> None:
+        """Add what was found while a trip stands; a worse reset class counts from now on. Never raises."""
+        before = read(self._armed.oven)
+        if before is None or before.state != "tripped":
+            self.trip(Trip("escalated", reason, 0.0, reset=reset))
+            return
+        first = Finding(before.kind, before.reason, ResetClass(before.reset), None, before.escalations)
+        now = escalated(first, Finding(before.kind, cut_short(reason, LONGEST), reset))
+        self._put(replace(before, reset=str(now.reset), escalations=now.escalations[-MOST_LATER:]))
+
+    def release(self) -> None:
+        """Say free: the run has ended, off was read back. Never raises; what is not written stays latched."""
+        if not self._watches:
+            self._put(replace(self._armed, state="free", utc=_iso(self._utc())))
+
+    def _put(self, said: Latched) -> None:
+        """Write in place; where folder or file were taken away meanwhile, make them anew."""
+        with contextlib.suppress(OSError, ConfigError):
+            home.latch_dir()  # made anew, if it was removed
+            try:
+                latch_file.write(self._path, asdict(said))
+            except latch_file.TooLong:
+                short = replace(said, reason=cut_short(said.reason, SHORTEST), escalations=())
+                latch_file.write(self._path, asdict(short))
+
+
+def _harder(before: Latched, later: Latched) -> Latched:
+    """Return a trip told anew: its words, and the worse of both classes."""
+    if ResetClass(before.reset) > ResetClass(later.reset):
+        later = replace(later, reset=before.reset, repeat_step=before.repeat_step)
+    return replace(later, utc=before.utc, kind=before.kind, escalations=before.escalations)
+
+
+def reserve(oven: str) -> None:
+    """Take the room for an oven's latch before its first heat. Raises OSError.
+
+    Not where the oven has heated before: there a missing file stays missing, which latches.
+    """
+    if latch_file.read(_path(oven)) is None and not heated_before(oven):
+        latch_file.renew(_path(oven), asdict(Latched("free", oven, "")))
+
+
+def heated_before(oven: str) -> bool:
+    """Return whether marks or signs say that an oven has heated here: then there must be a latch file."""
+    name = quote(oven, safe=" ")
+    return any(os.path.lexists(home.home() / folder / f"{name}.{kind}") for folder, kind in SIGNS)
+
+
+def read(oven: str) -> Latched | None:
+    """Return what latches an oven, None where nothing does. A missing or unreadable file latches."""
+    entries = latch_file.read(_path(oven))
+    if entries is None:
+        gone = Latched("missing", oven, "", "missing", "the latch file is gone")
+        return gone if heated_before(oven) else None
+    word = latch_word([entry.slot for entry in entries], heated_before=True)
+    if word is LatchWord.FREE:
+        return None
+    if word is LatchWord.TORN:
+        return _unreadable(oven)
+    said = _said(max(entries, key=lambda entry: entry.slot.number).data)
+    return said if said is not None and _sound(said, oven) else _unreadable(oven)
+
+
+def _said(data: dict[str, Any]) -> Latched | None:
+    try:
+        found = data.get("identity") or {}
+        at = tuple(Outlet(str(port), str(place)) for port, place in found.get("at", ()))
+        later = tuple(data.get("escalations", ()))
+        identity = Identity(at, found.get("simulated") is True)
+        return Latched(**{**data, "identity": identity, "escalations": later})
+    except (TypeError, ValueError, AttributeError):
+        return None
+
+
+def _sound(said: Latched, oven: str) -> bool:
+    """Return whether every value is of its kind: whatever wrote this file may not have been kilnctl."""
+    texts = (said.state, said.oven, said.utc, said.kind, said.reason, said.reset, said.repeat_step)
+    if not all(isinstance(text, str) and text == one_line(text) for text in (*texts, *said.escalations)):
+        return False
+    try:
+        ResetClass(said.reset)
+        zone = datetime.fromisoformat(said.utc).tzinfo
+    except ValueError:
+        return False
+    run_known = said.run is None or type(said.run) is int
+    return zone is not None and run_known and said.oven == oven and said.state in ("armed", "tripped")
+
+
+def refuse_latched(oven: str, resumes: int | None = None, identity: Identity = Identity()) -> None:
+    """Raise RunRefused when an oven is latched, unless only by the interrupted run that is taken up.
+
+    An oven of another name on the same device is the same oven.
+    """
+    for said in latched_ovens():
+        mine = said.oven == oven or said.identity.same_device(identity)
+        if mine and not (said.state == "armed" and said.run == resumes is not None):
+            raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`")
+
+
+def needed(said: Latched, now: datetime) -> ResetClass:
+    """Return the reset class, raised where this is the third trip of its kind in 24 hours."""
+    own = ResetClass(said.reset)
+    if said.state != "tripped" or _earlier(said, now) + 1 < REPEATED:
+        return own
+    raised = ResetClass.C if said.kind in REPAIR_KINDS else ResetClass.B
+    return max(own, raised)
+
+
+def why_not_reset(
+    said: Latched, now: datetime, good_s: float, passed_since: Iterable[str], repaired: bool
+) -> list[str]:
+    """Return what still stands in the way of a reset, in words; empty when nothing does.
+
+    `good_s` is how long the readings have been good, `passed_since` the commissioning steps that passed
+    after the trip, `repaired` a person's word that the cause was repaired and the limit reset by hand.
+    """
+    reset, done = needed(said, now), set(passed_since)
+    missing = []
+    if good_s < GOOD_S:
+        missing.append(f"good readings for {GOOD_S:.0f} s (so far {good_s:.0f} s)")
+    step = said.repeat_step or "heater pulse"
+    if reset is ResetClass.B and step not in done:
+        missing.append(f'the set-up step "{step}" passed again since the trip')
+    if reset is ResetClass.C:
+        if not repaired:
+            missing.append("the repair, and the hand reset of the independent limit")
+        again = [name for name in AFTER_REPAIR if name not in done]
+        if again:
+            missing.append(f"passed again since the repair: {', '.join(again)}")
+    return missing
+
+
+def reset(oven: str, note: str, now: datetime) -> Latched:
+    """Release a latch, at the machine, with a typed note; what it asks for must hold (see `why_not_reset`).
+
+    The trip is kept in the oven's list of trips, for the count of repeated ones. Raises RunRefused for an
+    oven that is not latched or an empty note, RecordError when the list cannot be written.
+    """
+    said = read(oven)
+    if said is None:
+        raise RunRefused(f'oven "{oven}" is not latched')
+    check_note(note)
+    if said.state == "tripped":
+        _remember(said, note)
+    free = Latched("free", oven, _iso(now), run=said.run, identity=said.identity)
+    try:
+        latch_file.renew(_path(oven), asdict(free))
+    except OSError as e:
+        raise RecordError(f"{_path(oven)}: cannot be written: {e.strerror}; the latch stays") from None
+    return said
+
+
+def why_another(said: Latched, oven: "Oven") -> str:
+    """Return in words why an oven file is not that of the oven that latched, empty where it is."""
+    known, found = said.identity, identity_of(oven)
+    if not known.at or (known.simulated == found.simulated and known.same_device(found)):
+        return ""
+    return (
+        f'the oven "{said.oven}" that latched is {known.line()}; this file is {found.line()}: another oven '
+        "cannot take its latch away. Give the file of the oven as it was"
+    )
+
+
+def check_note(note: str) -> None:
+    """Raise RunRefused for a note that says nothing."""
+    if len(note.strip()) < SHORTEST_NOTE:
+        raise RunRefused("say in a few words what the cause was and what was done about it")
+
+
+def latched_ovens() -> list[Latched]:
+    """Return every latched oven, also where only marks or signs tell that there should be a latch."""
+    names = {unquote(path.stem) for path in home.latch_dir().glob("*.latch")}
+    for folder, kind in SIGNS:
+        names |= {unquote(path.stem) for path in (home.home() / folder).glob(f"*.{kind}")}
+    found = (read(name) for name in sorted(names))
+    return [said for said in found if said is not None]
+
+
+def _earlier(said: Latched, now: datetime) -> int:
+    """Return how many trips of this kind the last 24 hours saw; an unreadable list counts as enough."""
+    try:
+        lines = _trips(said.oven).read_text(encoding="utf-8").splitlines()
+        past = [json.loads(line) for line in lines]
+        times = [datetime.fromisoformat(p["utc"]) for p in past if p["kind"] == said.kind]
+        return sum(now - REPEATED_WITHIN <= at for at in times)
+    except FileNotFoundError:
+        return 0
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return REPEATED
+
+
+def _remember(said: Latched, note: str) -> None:
+    path = _trips(said.oven)
+    try:
+        durable_write.append(path, json.dumps({"kind": said.kind, "utc": said.utc, "note": note}))
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}; the latch stays") from None
+
+
+def _unreadable(oven: str) -> Latched:
+    return Latched("unreadable", oven, "", "unreadable", "the latch file cannot be read", ResetClass.A)
+
+
+def _path(oven: str) -> Path:
+    return home.latch_dir() / f"{quote(oven, safe=' ')}.latch"
+
+
+def _trips(oven: str) -> Path:
+    return home.latch_dir() / f"{quote(oven, safe=' ')}.trips"
+
+
+def _iso(at: datetime) -> str:
+    return at.isoformat(timespec="seconds")

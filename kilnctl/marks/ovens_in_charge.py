@@ -1,0 +1,101 @@
+"""Which ovens an `off` must cut: those with a running mark, and those known and plugged in; or the one named.
+
+Reads of each file no more than its name, ports and isolator, so that nothing heavy is loaded while the
+controller is asked; a file that is damaged otherwise still names what is to be cut.
+"""
+
+import os
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from urllib.parse import unquote
+
+from kilnctl.config import home
+from kilnctl.marks.off_stamp import Outlet, outlets
+
+LARGEST = 1_000_000  # bytes of an oven file
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One oven file or mark as far as off needs it. `marked`: a heat of it may be open."""
+
+    name: str
+    text: str
+    file: str
+    at: tuple[Outlet, ...] = ()
+    isolator: str = ""
+    marked: bool = False
+
+    @property
+    def plugged_in(self) -> bool:
+        """True when every port of it is there."""
+        return bool(self.at) and all(os.path.exists(outlet.port) for outlet in self.at)
+
+
+def in_charge(oven: str | None) -> dict[str, Entry]:
+    """Return the ovens that an off of `oven` (None: all) must cut, by name. Never raises.
+
+    A torn mark says only that its oven may be hot; how to cut it says the oven's own file then.
+    """
+    if oven is not None and os.path.isfile(oven):
+        entry = _read(Path(oven))
+        return {entry.name: entry}
+    own = {entry.name: entry for entry in _of_folder(home.home() / "ovens")}
+    for marked in marks():
+        whole = own.get(marked.name)
+        own[marked.name] = replace(whole, marked=True) if whole and not marked.text else marked
+    shipped = {entry.name: entry for entry in _of_folder(home.bundled("ovens"))}
+    if oven is not None:
+        found = shipped | own
+        return {name: e for name, e in found.items() if oven in (name, e.file.removesuffix(".toml"))}
+    # The ovens that come with the program are everybody's: one may be another home's rehearsal.
+    return _to_cut(own) or _to_cut(shipped)
+
+
+def marks() -> Iterator[Entry]:
+    """Yield the running marks; a torn one by the name of its file."""
+    for path in _files(home.home() / "running"):
+        entry = _read(path)
+        yield Entry(entry.name, entry.text, path.name, entry.at, entry.isolator, marked=True)
+
+
+def names() -> list[str]:
+    """Return the names of all ovens that are known here, those that may be hot first."""
+    known = (*marks(), *_of_folder(home.home() / "ovens"), *_of_folder(home.bundled("ovens")))
+    return list(dict.fromkeys(entry.name for entry in known))
+
+
+def _to_cut(found: dict[str, Entry]) -> dict[str, Entry]:
+    return {name: entry for name, entry in found.items() if entry.marked or entry.plugged_in}
+
+
+def _of_folder(folder: Path) -> Iterator[Entry]:
+    for path in _files(folder):
+        yield _read(path)
+
+
+def _files(folder: Path) -> list[Path]:
+    try:
+        return sorted(path for path in folder.iterdir() if path.suffix == ".toml")
+    except OSError:
+        return []
+
+
+def _read(path: Path) -> Entry:
+    stem = unquote(path.stem)
+    try:
+        with path.open("rb") as file:
+            text = file.read(LARGEST).decode("utf-8", errors="replace")
+        data = tomllib.loads(text)
+    except (OSError, ValueError, RecursionError):
+        return Entry(stem, "", path.name)
+    name, isolator = data.get("name"), data.get("isolator")
+    return Entry(
+        name if isinstance(name, str) and name else stem,
+        text,
+        path.name,
+        outlets(text),
+        isolator if isinstance(isolator, str) else "",
+    )

@@ -1,0 +1,160 @@
+"""Which ovens may be hot: one copy of the oven file per running oven, on disk before heat.
+
+A copy, not a path: who edits, moves or deletes his oven file during a heat must not take the way to its
+off from the supervisor. Its first line, a comment, names the process that heats and proves the copy whole. A
+mark whose process is dead belongs to a heat that nobody has verified as off. A heat that was read back as off
+turns its mark into `NAME.ended`: a mark that is simply gone makes no supervisor forget the oven.
+"""
+
+import contextlib
+import hashlib
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import quote, unquote
+
+from kilnctl.config import home
+from kilnctl.errors import ConfigError, RecordError
+from kilnctl.marks import durable_write, latch
+from kilnctl.marks.process_identity import Owner, owner_of
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+
+HEAD = "# kilnctl running "
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One mark as read. `oven` is None where it is torn; `owner` is who heats, None where nobody is named."""
+
+    name: str
+    oven: "Oven | None" = None
+    owner: Owner | None = None
+    id: str = ""
+
+    @property
+    def torn(self) -> bool:
+        """True when it cannot be read whole: the oven may be hot, and this does not say how to cut it."""
+        return self.oven is None
+
+    @property
+    def lives(self) -> bool:
+        """True while the process that it names runs."""
+        return self.owner is not None and self.owner.lives
+
+
+def folder() -> Path:
+    """Return the folder of the marks."""
+    path = home.home() / "running"
+    path.mkdir(mode=0o700, exist_ok=True)
+    return path
+
+
+def mark(oven: str, text: str) -> None:
+    """Keep a copy of an oven file, durable when this returns, in the name of this process.
+
+    Raises RecordError; then nothing may heat: also where an earlier mark of the oven cannot be read.
+    """
+    try:
+        before = _read(_path(oven)) if _path(oven).exists() else None
+        if before is not None and before.torn:
+            raise RecordError(
+                f"{_path(oven)}: the mark of an earlier heat cannot be read, the oven may be hot: cut its "
+                f"power and look, then `kilnctl off --oven {oven}`"
+            )
+        latch.reserve(oven)  # the room for a trip, before anything is hot
+        me = owner_of(os.getpid())
+        said = {"id": os.urandom(8).hex(), "pid": me.pid, "started": me.started, "boot": me.boot}
+        durable_write.write(_path(oven), f"{HEAD}{json.dumps({**said, 'check': _check(text)})}\n{text}")
+    except OSError as e:
+        raise RecordError(f"{e.filename}: cannot be written: {e.strerror}; nothing was heated") from None
+
+
+def clear(oven: str, only: str | None = None) -> None:
+    """Forget an oven whose heat was read back as off (`only`: by this mark of it, no later one).
+
+    Never raises: a mark too many only costs an off. Needs no room on a full disk.
+    """
+    with contextlib.suppress(OSError, ConfigError):
+        path = _path(oven)
+        if only is None or _id(path) == only:
+            path.replace(_ended(oven))
+
+
+def ended(oven: str) -> str:
+    """Return the id of the mark by which an oven was last forgotten, empty where none is known."""
+    return _id(_ended(oven))
+
+
+def names() -> list[str]:
+    """Return the names of the ovens that have a mark, readable or not. Loads nothing heavy."""
+    return list(ids())
+
+
+def ids() -> dict[str, str]:
+    """Return name and id of every mark, the id empty where it cannot be read. Loads nothing heavy."""
+    return {unquote(path.stem): _id(path) for path in sorted(folder().glob("*.toml"))}
+
+
+def _id(path: Path) -> str:
+    try:
+        return _headed(_text(path))[1]
+    except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
+        return ""
+
+
+def marks() -> list[Mark]:
+    """Return every mark, torn ones too. Raises OSError or ConfigError where the folder cannot be read."""
+    return [_read(path) for path in sorted(folder().glob("*.toml"))]
+
+
+def marked() -> "list[Oven]":
+    """Return the ovens that have a mark; a torn one is left out."""
+    return [found.oven for found in marks() if found.oven is not None]
+
+
+def _read(path: Path) -> Mark:
+    from kilnctl.config.oven import Oven  # late: who only asks for names does without pydantic
+    from kilnctl.tomlfile import loads
+
+    try:
+        owner, id_, text = _headed(_text(path))
+        oven = loads(text, Oven, ConfigError, "running mark")
+    except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
+        return Mark(unquote(path.stem))
+    return Mark(oven.name, oven, owner, id_)
+
+
+def _text(path: Path) -> str:
+    fd = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
+    with open(fd, encoding="utf-8") as file:
+        return file.read()
+
+
+def _headed(text: str) -> tuple[Owner | None, str, str]:
+    """Return owner and id that a mark names, and the copy of the oven file. Raises ValueError for a torn one.
+
+    A copy without a first line of ours names nobody.
+    """
+    if not text.startswith(HEAD):
+        return None, "", text
+    head, _, text = text.partition("\n")
+    said = json.loads(head.removeprefix(HEAD))
+    if said["check"] != _check(text):
+        raise ValueError("torn")
+    return Owner(int(said["pid"]), int(said["started"]), str(said["boot"])), str(said["id"]), text
+
+
+def _check(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _path(oven: str) -> Path:
+    return folder() / f"{quote(oven, safe=' ')}.toml"
+
+
+def _ended(oven: str) -> Path:
+    return folder() / f"{quote(oven, safe=' ')}.ended"

@@ -1,0 +1,123 @@
+"""Does the board drop the heat by itself? Measured at the set-up, and before each heat that is left alone."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import Hands, HeatRequest
+from kilnctl.errors import RunRefused
+from kilnctl.readings import Scan
+
+CLOCK_SHARE = 1.1  # a board's clock is not ours
+DEAD_MAN_S, LOOK_S, LATE_LOOK_S = 10.0, 0.2, 0.5
+# An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
+BELOW_LIMIT_K = 10.0
+OFF = HeatRequest(False, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a drill found: passed or not, the value that is stored, and a line for a person.
+
+    `any_traffic`: readings alone keep a board's output on.
+    """
+
+    passed: bool
+    value: float | None
+    line: str
+    any_traffic: bool = False
+
+
+class Ticks(Protocol):
+    """An oven that is looked at and heated a tick at a time, as Bench.tick and Bench.silence describe it."""
+
+    oven: Oven
+    clock: Clock
+
+    def tick(self, heat: bool, feed: bool = True, watched: bool = True, every_s: float | None = None) -> Scan:
+        """Wait for the next tick, look, and heat if asked; without `feed` the dead-man starves."""
+        ...
+
+    def silence(self, for_s: float) -> None:
+        """Say nothing on any line for this long."""
+        ...
+
+
+def full_heat(oven: Oven) -> HeatRequest:
+    """Return the request for full heat."""
+    setpoint = oven.output.heater.kind == "set-point"
+    return HeatRequest(True, 1.0, oven.limit_c - BELOW_LIMIT_K if setpoint else None)
+
+
+class Watched:
+    """Ticks on hands that are connected; `go_on` is asked some times a second and says False to end it.
+
+    No interlock looks here: it lasts seconds, and the readings go on. Raises RunRefused when it must end.
+    """
+
+    def __init__(self, oven: Oven, hands: Hands, clock: Clock, go_on: Callable[[], bool]) -> None:
+        self.oven, self.clock = oven, clock
+        self._hands, self._go_on = hands, go_on
+        self._at_s = clock.now_s()
+
+    def tick(self, heat: bool, feed: bool = True, watched: bool = True, every_s: float | None = None) -> Scan:
+        """See Ticks; heat is asked for only while the sensor reads."""
+        self.silence(every_s or self.oven.tick_s)
+        scan = self._hands.scan(self._at_s)
+        if not (heat and scan.process.good):
+            self._hands.drive(OFF)
+        elif feed:
+            self._hands.drive(full_heat(self.oven))
+            self._hands.feed()
+        return scan
+
+    def silence(self, for_s: float) -> None:
+        """Say nothing on any line for this long."""
+        end_s = self._at_s + for_s
+        while self._at_s < end_s:
+            if not self._go_on():
+                self._hands.off()
+                raise RunRefused("off was asked")
+            left_s = max(0.0, end_s - self.clock.now_s())
+            self.clock.pause(min(LOOK_S, left_s))
+            self._at_s = self.clock.now_s()
+
+
+def dead_man(bench: Ticks) -> Found:
+    """Switch on, stop feeding the dead-man, and measure how long the output holds.
+
+    First with the readings going on; where these keep the output on, once more in silence.
+    """
+    for _ in range(4):
+        scan = bench.tick(heat=True, watched=False)
+    if not scan.heat_on:
+        return Found(False, None, "the output did not come on")
+    start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
+    most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
+    while seen_on_s <= DEAD_MAN_S + 2.0:
+        scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+        held_s = bench.clock.now_s() - start_s
+        if scan.heat_on is False:
+            said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
+            return Found(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
+        seen_on_s = held_s
+    return _in_silence(bench, limit_s)
+
+
+def longest_s(oven: Oven) -> float:
+    """Return how long an output may hold at most: 10 s, or less where the oven file says less."""
+    said_s = oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s
+    return min(DEAD_MAN_S, said_s or DEAD_MAN_S)
+
+
+def _in_silence(bench: Ticks, limit_s: float) -> Found:
+    bench.tick(heat=True, watched=False)
+    bench.silence(limit_s)
+    scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+    if scan.heat_on is False:
+        said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
+        said = f"{said}: it guards against a lost link, not against a hung program"
+        return Found(True, limit_s, said, any_traffic=True)
+    return Found(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat")

@@ -1,0 +1,150 @@
+"""Taking a latch away: at the machine, with a note, and only when the readings have been good for a while."""
+
+import contextlib
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from datetime import datetime
+from pathlib import Path
+
+from kilnctl.clock import Clock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.oven_io import open_hands
+from kilnctl.errors import ConfigError, KilnctlError, RunRefused
+from kilnctl.logbook import entries
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import hot_ovens, latch, running_ovens
+from kilnctl.readings import Scan
+from kilnctl.stages import HOT_C
+from kilnctl.tomlfile import loads
+
+PATIENCE = 4  # times the good readings that are asked for; then it is said what is wrong with them
+
+
+def reset_latch(
+    oven: Oven,
+    note: str,
+    repaired: bool,
+    clock: Clock,
+    time_scale: float,
+    tell: Callable[[str], object],
+    prove: Callable[[Hands], object] = lambda _hands: None,
+) -> latch.Latched:
+    """Release the latch of an oven: heat off first, then good readings, then what its class asks for.
+
+    `prove` raises RunRefused where the person cannot show that he is at the machine; that is recorded.
+    Raises RunRefused with what stands in the way, DeviceError where the oven cannot be read.
+    """
+    said = latch.read(oven.name)
+    if said is None:
+        raise RunRefused(f'oven "{oven.name}" is not latched')
+    another = latch.why_another(said, oven)
+    if another:
+        raise RunRefused(another)
+    latch.check_note(note)
+    now = clock.utc()
+    passed = _passed_since(said)
+    missing = latch.why_not_reset(said, now, latch.GOOD_S, passed, repaired)
+    if missing:
+        raise RunRefused(f"{said.line()}; still missing: {'; '.join(missing)}")
+    hands = open_hands(oven, clock, time_scale)
+    try:
+        hands.connect()
+        good_s, scan = good_readings(hands, oven, clock, tell)
+        if good_s < latch.GOOD_S:
+            raise RunRefused(
+                f"the readings were good for {good_s:.0f} s in a row, not for {latch.GOOD_S:.0f} s"
+            )
+        prove(hands)
+    except RunRefused as e:
+        _record(said, now, f"{note} ({e})", "reset refused")
+        raise
+    finally:
+        hands.close()
+    released = latch.reset(oven.name, note, now)
+    running_ovens.clear(oven.name)
+    if scan is not None and scan.process.value is not None and scan.process.value < HOT_C:
+        hot_ovens.clear(oven.name)
+    _record(released, now, note)
+    return released
+
+
+def good_readings(
+    hands: Hands, oven: Oven, clock: Clock, tell: Callable[[str], object]
+) -> tuple[float, Scan | None]:
+    """Return how long the readings were good in a row, and the last; off is sent again with each of them."""
+    never = threading.Event()
+    tell(f"reading {oven.name} for {latch.GOOD_S:.0f} s, heat off")
+    good_s, deadline_s, scan = 0.0, clock.now_s(), None
+    give_up_s = deadline_s + PATIENCE * latch.GOOD_S
+    while good_s < latch.GOOD_S and deadline_s < give_up_s:
+        scan = hands.scan(clock.now_s())
+        off = hands.off() and scan.heater_live is not True
+        good_s = good_s + oven.tick_s if off and scan.process.good else 0.0
+        deadline_s += oven.tick_s
+        clock.wait_until(deadline_s, never)
+    return good_s, scan
+
+
+def oven_named(name: str) -> Oven:
+    """Return the known oven whose own name this is. Raises ConfigError."""
+    said = latch.read(name)
+    found = [oven for oven in _all_ovens(name) if oven.name == name]
+    for oven in found:
+        if said is None or not latch.why_another(said, oven):
+            return oven
+    if found:
+        return found[0]  # which is then refused by name of what differs
+    raise ConfigError(f'no oven file of "{name}" is known; give its file: --oven FILE')
+
+
+def _all_ovens(latched: str) -> Iterator[Oven]:
+    """Yield ovens: one that may be hot, the owner's files, the one that was run, the bundled ones."""
+    files = home.known("ovens").values()
+    own = [path for path in files if path.is_relative_to(home.home())]
+    yield from running_ovens.marked()
+    yield from _readable(own)
+    yield from _as_it_was_run(latch.read(latched))
+    yield from _readable([path for path in files if path not in own])
+
+
+def _readable(paths: Iterable[Path]) -> Iterator[Oven]:
+    for path in paths:
+        with contextlib.suppress(ConfigError):
+            yield load_oven(path)
+
+
+def _as_it_was_run(said: latch.Latched | None) -> Iterator[Oven]:
+    """Yield the oven of the run that latched it: a bundled file of that name may be another machine."""
+    with contextlib.suppress(KilnctlError):
+        if said is not None and said.run is not None:
+            with Reader(home.logbook_path()) as reader:
+                text = reader.header(said.run).oven_file
+            yield loads(text, Oven, ConfigError, f"oven file of run {said.run}")
+
+
+def _passed_since(said: latch.Latched) -> set[str]:
+    path = home.logbook_path()
+    if not said.utc or not path.exists():
+        return set()
+    since_s = datetime.fromisoformat(said.utc).timestamp()
+    with Reader(path) as book:
+        rows = book.entries(kind=entries.CommissioningStep.kind, subject=said.oven)
+        steps = [(row.utc_s, entries.of_row(row, entries.CommissioningStep)) for row in rows]
+    return {step.step for at_s, step in steps if step.passed and at_s > since_s}
+
+
+def _record(released: latch.Latched, now: datetime, note: str, change: str = "reset") -> None:
+    entry = entries.LatchChange(
+        released.oven,
+        change,
+        released.kind,
+        released.reason,
+        reset_class=released.reset,
+        note=note,
+        run=released.run,
+    )
+    with Logbook(home.logbook_path()) as book:
+        entries.add(book, entry, now.timestamp())

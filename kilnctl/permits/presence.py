@@ -1,0 +1,155 @@
+"""Is the person who confirms something at the machine? No reset and no heat from afar.
+
+Here is who is known to be here: at a text console of this computer, or in a terminal window whose every
+parent is known, on a seat of this computer, while nobody of that name is logged in from elsewhere. Whoever is
+not known to be here counts as far, and says what the oven's lamp (or horn) does: only there can it be seen.
+What is not found out: a remote view of this computer's screen, and numbers that are told over a telephone.
+"""
+
+import os
+import random
+import re
+import subprocess
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import Hands
+from kilnctl.errors import RunRefused
+
+# A virtual console: the kernel gives it to keyboard and screen of this computer alone (Linux, console(4)).
+OWN_SCREEN = re.compile(r"/dev/tty\d+")
+OVER_A_NETWORK = ("SSH_CONNECTION", "SSH_CLIENT", "SSH_TTY")
+# What may stand between a person at this computer and this command. Everything else counts as far: a server
+# of remote shells, a terminal that lives on and is picked up from anywhere, one in a browser.
+SHELLS = ("sh", "bash", "dash", "zsh", "fish", "ksh", "sudo", "su", "login", "kilnctl", "pipx", "uv")
+PYTHON = re.compile(r"python3?(\.\d+)?")
+WINDOWS = ("gnome-terminal-", "gnome-terminal", "konsole", "xterm", "xfce4-terminal", "mate-terminal",
+           "lxterminal", "qterminal", "ptyxis", "kgx", "alacritty", "kitty", "foot", "terminator",
+           "tilix", "urxvt", "st")  # fmt: skip
+LOGINCTL_S = 3.0
+NUMBERS, MOST = 3, 5  # one in 125 guesses
+FLASH_S, BETWEEN_S = 0.4, 2.0
+BEGIN_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One login of this user as the system's login manager knows it (logind; loginctl(1))."""
+
+    seat: str
+    remote: bool
+    active: bool
+
+
+def is_here(
+    terminal: str, environ: Mapping[str, str], parents: Iterable[str], sessions: Iterable[Session] = ()
+) -> bool:
+    """Judge a terminal's name, the environment, the processes above this one, and the user's logins."""
+    if OWN_SCREEN.fullmatch(terminal):
+        return True
+    if not terminal or any(environ.get(name) for name in OVER_A_NETWORK):
+        return False
+    return _in_a_window(list(parents)) and _at_a_seat(list(sessions))
+
+
+def _in_a_window(parents: list[str]) -> bool:
+    """True where only shells stand between this command and the window of a known terminal."""
+    for name in parents:
+        if name in WINDOWS:
+            return True
+        if name not in SHELLS and not PYTHON.fullmatch(name):
+            return False
+    return False
+
+
+def _at_a_seat(sessions: list[Session]) -> bool:
+    """True where this user is logged in at a seat of this computer, and from nowhere else."""
+    here = any(session.seat and session.active for session in sessions)
+    return here and not any(session.remote for session in sessions)
+
+
+def here_now() -> bool:
+    """Return whether this process is run by somebody who is known to be at the computer's own screen."""
+    try:
+        terminal = os.ttyname(sys.stdin.fileno())
+    except (OSError, ValueError):
+        terminal = ""
+    return is_here(terminal, os.environ, list(_parents(os.getppid())), _sessions())
+
+
+def _sessions() -> list[Session]:
+    """Return the logins of this user; none where the system does not tell, which is afar."""
+    listed = _loginctl("show-user", str(os.getuid()), "--property=Sessions").get("Sessions", "")
+    properties = ("--property=Seat", "--property=Remote", "--property=Active")
+    said = [_loginctl("show-session", name, *properties) for name in listed.split()]
+    return [
+        Session(one.get("Seat", ""), one.get("Remote") != "no", one.get("Active") == "yes") for one in said
+    ]
+
+
+def _loginctl(*words: str) -> dict[str, str]:
+    try:
+        done = subprocess.run(
+            ("loginctl", *words), capture_output=True, text=True, timeout=LOGINCTL_S, check=False
+        )
+    except (OSError, subprocess.SubprocessError):
+        return {}
+    return dict(line.split("=", 1) for line in done.stdout.splitlines() if "=" in line)
+
+
+def _parents(process: int) -> Iterable[str]:
+    """Yield the names of the processes above; where the system does not tell, nothing, which is afar."""
+    while process > 1:
+        try:
+            stat = (Path("/proc") / str(process) / "stat").read_text(encoding="utf-8", errors="replace")
+        except OSError:
+            return
+        name, _, rest = stat.partition("(")[2].rpartition(")")
+        yield name
+        process = int(rest.split()[1])
+
+
+def prove(oven: Oven, hands: Hands, clock: Clock, ask: Callable[[str], str], code: str = "") -> None:
+    """Show numbers with the oven's lamp (or horn) and ask for them. `hands` are connected, the heat is off.
+
+    `code` is drawn where it is not given. Raises RunRefused for a wrong answer, and for an oven that has
+    neither lamp nor horn.
+    """
+    shown_by = "lamp" if oven.output.lamp else "horn" if oven.output.horn else ""
+    if not shown_by:
+        raise RunRefused(
+            f"{oven.name} has neither lamp nor horn by which somebody could prove to be there: "
+            "confirm it at the computer's own screen and keyboard, not over a network"
+        )
+    drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
+    show(hands, clock, drawn, shown_by)
+    typed = ask(
+        f"The {shown_by} of {oven.name} told {NUMBERS} numbers after one long call; which (like 2 1 4)? "
+    )
+    if re.sub(r"\D", "", typed) != drawn:
+        raise RunRefused(
+            f"that is not what the {shown_by} told: this is confirmed at the machine, or not at all"
+        )
+
+
+def show(hands: Hands, clock: Clock, code: str, shown_by: str) -> None:
+    """Call once long, then each digit as so many short calls with a pause after it; the output ends off."""
+
+    def call(for_s: float, rest_s: float) -> None:
+        hands.sound(horn=shown_by == "horn", lamp=shown_by == "lamp")
+        clock.pause(for_s)
+        hands.sound(horn=False, lamp=False)
+        clock.pause(rest_s)
+
+    try:
+        call(BEGIN_S, BETWEEN_S)
+        for digit in code:
+            for _ in range(int(digit)):
+                call(FLASH_S, FLASH_S)
+            clock.pause(BETWEEN_S)
+    finally:
+        hands.sound(horn=False, lamp=False)

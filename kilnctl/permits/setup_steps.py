@@ -1,0 +1,354 @@
+"""The set-up steps of an oven as data: what to do and expect, what each kind of heat needs, what expires."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.permits.fingerprint import changed
+from kilnctl.profile.segments import Profile
+
+DAY_S = 86400.0
+# Above this a heat needs more than a tempering oven does (common practice for the tempering range).
+TEMPER_C = 260.0
+Blocks = Literal["everything", "live heat", "live heat above 260 °C", "unattended", "claims"]
+RunKind = Literal["live", "above 260", "unattended temper", "unattended heat"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: `do` and `expect` are for a person, `drill` names what this program does meanwhile.
+
+    A measured value must lie within low..high (in `unit`). `days` until it must be done again, None: until
+    something is changed. `number` is the step's number in the documents.
+    """
+
+    name: str
+    number: str
+    do: str
+    expect: str
+    blocks: Blocks
+    unit: str = ""
+    low: float | None = None
+    high: float | None = None
+    days: int | None = None
+    drill: str = ""
+    after: tuple[str, ...] = ()
+
+    def accepts(self, value: float | None) -> bool:
+        """Return whether a measured value passes; a step without limits takes a person's word."""
+        if self.low is None and self.high is None:
+            return True
+        low, high = self.low if self.low is not None else value, self.high if self.high is not None else value
+        return value is not None and low is not None and high is not None and low <= value <= high
+
+
+STEPS = (
+    Step(
+        "caution",
+        "C00",
+        "Read the caution. Confirm: local codes, electrician where required, which machine this is, that it "
+        "is dedicated to this use and never for food, its supply, the value set on the independent limit.",
+        "all answered",
+        "everything",
+    ),
+    Step(
+        "oven file",
+        "C01",
+        "Read the oven file aloud: machine limit, power, sensor type and unit, isolator. Confirm each.",
+        "every value is the machine's; the file's checksum is stored",
+        "everything",
+    ),
+    Step(
+        "bus check",
+        "C02",
+        "Isolate the heater. The program asks who is on the bus, listens for echoes and reads how the board "
+        "came up after you switch it off and on.",
+        "one device per address, no echo, outputs off after power-up",
+        "live heat",
+        drill="bus",
+    ),
+    Step(
+        "dead-man test",
+        "C03",
+        "Heater isolated, or a lamp in its place: the program switches the output on and falls silent. Then "
+        "the same with the program killed, and with the data cable pulled.",
+        "the output drops by itself within 10 s (read to half a second); the longest time is stored",
+        "live heat",
+        unit="s",
+        low=0.0,
+        high=10.5,
+        days=90,
+        drill="dead_man",
+        after=("bus check",),
+    ),
+    Step(
+        "cold check",
+        "C05",
+        "Cold oven: read a room thermometer beside each sensor, then warm the sensor by hand or warm water.",
+        "within 3 K of the thermometer, and it moves up when warmed",
+        "live heat",
+        unit="K",
+        low=-3.0,
+        high=3.0,
+        drill="cold",
+    ),
+    Step(
+        "known temperature",
+        "C05b",
+        "Hold the tip of the sensor in boiling water for two minutes; say how high above the sea you are.",
+        "within 3 K of where water boils there: a sensor or module of the wrong type shows here, never cold",
+        "unattended",
+        unit="K",
+        low=-3.0,
+        high=3.0,
+        days=365,
+        drill="reading",
+        after=("cold check",),
+    ),
+    Step(
+        "heater pulse",
+        "C04",
+        "From cold, door shut, you beside the oven: one minute of heat, then two minutes of looking.",
+        "only its own sensor rises, by what the oven's model says (learned: 60 to 140 %; by its nameplate, "
+        "which is a guess: 15 to 130 %)",
+        "live heat",
+        unit="of expected",
+        low=0.15,
+        high=1.4,
+        drill="pulse",
+        after=("dead-man test", "cold check"),
+    ),
+    Step(
+        "reference check",
+        "C06",
+        "Compare with a reference at two temperatures: a reference sensor, ice and boiling water (mind the "
+        "altitude), or a metal's melting point. Enter the larger deviation twice.",
+        "10 K at most; more means a new sensor",
+        "claims",
+        unit="K",
+        low=-10.0,
+        high=10.0,
+        days=365,
+    ),
+    Step(
+        "limit test",
+        "C07",
+        "Set the independent limit to 150 °C and heat until it opens. Then once more with the computer "
+        "unplugged. Put its real setting back, note it. If it cannot go so low: its maker's test.",
+        "its own contactor opens at 150 °C ± 10, stays open when cold, resets by hand",
+        "unattended",
+        unit="°C",
+        low=140.0,
+        high=160.0,
+        days=90,
+    ),
+    Step(
+        "drop test",
+        "C09a",
+        "Test the safety contactor and the emergency stop, each for itself.",
+        "the heater's terminals are dead each time",
+        "live heat",
+        days=90,
+    ),
+    Step(
+        "earth and insulation",
+        "C09b",
+        "A competent person measures earth of shell and door and the insulation of the element: at "
+        "installation, after any repair, yearly.",
+        "values recorded and within your local rules",
+        "live heat",
+        days=365,
+    ),
+    Step(
+        "learn",
+        "C10",
+        "Run `kilnctl tune`: one attended, empty heat-up with pauses and a cool-down, below the ceiling of "
+        "the oven file, after the lining maker's first firing.",
+        "a model is fitted and stored",
+        "unattended",
+        after=("limit test", "drop test"),
+    ),
+    Step(
+        "weld drill",
+        "C08",
+        "Hold the relay closed by its test means, or by a bridge that a qualified person fits and removes "
+        "with the isolator locked off. Low temperature. Not needed where a contact at the element is fitted.",
+        "the program says that heat comes without demand, the safety contactor opens",
+        "unattended",
+        drill="weld",
+        after=("learn",),
+    ),
+    Step(
+        "door test",
+        "C11",
+        "At 150 °C open the door.",
+        "the power to the element is gone; the screen says so",
+        "unattended",
+        drill="door",
+    ),
+    Step(
+        "sensor-out drill",
+        "C12",
+        "At 100 °C unplug the sensor. Then restart the program.",
+        "off within two ticks; still latched after the restart",
+        "live heat above 260 °C",
+        unit="ticks",
+        low=0.0,
+        high=2.0,
+        days=365,
+        drill="sensor",
+    ),
+    Step(
+        "overshoot check",
+        "C13",
+        "Hold 218 °C (tempering oven) or 830 °C (furnace) empty and look at the highest temperature.",
+        "at most 3 K over at 218 °C, 5 K at 830 °C",
+        "claims",
+        unit="K",
+        low=-50.0,
+        high=5.0,
+        after=("learn",),
+    ),
+    Step(
+        "power drill",
+        "C14",
+        "In a temper switch the computer off, wait ten minutes, switch it on again.",
+        "the heat stays off and the program asks; its estimate of the outage is right",
+        "unattended",
+    ),
+    Step(
+        "horn and messages",
+        "C15",
+        "Sound horn and lamp; listen and look from five metres with ear defenders. Send a test message where "
+        "messages are set up, and answer it.",
+        "heard, seen, answered",
+        "unattended",
+        days=90,
+        drill="horn",
+    ),
+    Step(
+        "uniformity",
+        "C16",
+        "Loaded, at working temperature: measure five positions.",
+        "the band is stored",
+        "claims",
+        unit="K",
+        days=365,
+    ),
+    Step(
+        "first temper",
+        "C17",
+        "The first live temper with a scrap part, you beside it throughout. Read its record.",
+        "the record shows what you saw",
+        "unattended",
+    ),
+    Step(
+        "fire equipment",
+        "C18",
+        "Look at extinguisher, metal lid, smoke and CO alarms, exit and signs.",
+        "all there and in date",
+        "unattended",
+        days=90,
+    ),
+)
+BY_NAME = {step.name: step for step in STEPS}
+_LIVE = ("caution", "oven file", "bus check", "dead-man test", "heater pulse", "cold check", "drop test")
+_LIVE_HEAT = (*_LIVE, "earth and insulation")
+_UNATTENDED = (
+    "limit test",
+    "weld drill",
+    "door test",
+    "sensor-out drill",
+    "power drill",
+    "horn and messages",
+    "first temper",
+    "fire equipment",
+)
+_NEEDS: dict[RunKind, tuple[str, ...]] = {
+    "live": _LIVE_HEAT,
+    "above 260": (*_LIVE_HEAT, "sensor-out drill"),
+    "unattended temper": (*_LIVE_HEAT, *_UNATTENDED),
+    "unattended heat": (*_LIVE_HEAT, *_UNATTENDED, "reference check", "learn", "overshoot check"),
+}
+# Never left alone: who hardens must quench, and a first firing or a learning run meets the unknown.
+NEVER_ALONE = ("harden", "tune", "first firing")
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """The newest result of a step. Times are unix seconds; `oven_hash` is the hash of the oven file then.
+
+    `rests_on` is its fingerprint: the values that it proved something of, None where none was stored.
+    """
+
+    passed: bool
+    utc_s: float
+    value: float | None = None
+    expires_utc: float | None = None
+    oven_hash: str = ""
+    data: Mapping[str, Any] = field(default_factory=dict)
+    rests_on: Mapping[str, Any] | None = None
+
+
+def needs(kind: RunKind, oven: Oven) -> tuple[Step, ...]:
+    """Return the steps that a kind of heat needs on this oven."""
+    return tuple(BY_NAME[name] for name in _NEEDS[kind] if name not in spared(oven))
+
+
+def spared(oven: Oven) -> set[str]:
+    """Return the steps that make no sense on this oven.
+
+    An instrument that keeps heating when the computer is lost has no dead-man: it is never left alone.
+    """
+    found = {"weld drill"} if oven.signal.heater_live is not None else set()
+    found |= set() if oven.signal.door_open is not None else {"door test"}
+    return found | ({"dead-man test"} if oven.attended_only else set())
+
+
+def kind_of(profile: Profile, unattended: bool) -> RunKind:
+    """Return what kind of heat a profile is."""
+    if unattended:
+        return "unattended temper" if profile.peak_c <= TEMPER_C else "unattended heat"
+    return "live" if profile.peak_c <= TEMPER_C else "above 260"
+
+
+def open_or_overdue(
+    steps: Iterable[Step], done: Mapping[str, Done], now_s: float, oven: Oven, oven_hash: str
+) -> tuple[str, ...]:
+    """Return one line for each step that was never passed, failed, has expired or proved another oven."""
+    lines = (_why_open(step, done.get(step.name), now_s, oven, oven_hash) for step in steps)
+    return tuple(line for line in lines if line)
+
+
+def _why_open(step: Step, done: Done | None, now_s: float, oven: Oven, oven_hash: str) -> str:
+    if done is None:
+        return f"{step.name}: never done"
+    if not done.passed:
+        return f"{step.name}: failed {_ago(now_s - done.utc_s)}"
+    if done.expires_utc is not None and now_s > done.expires_utc:
+        return f"{step.name}: expired {_ago(now_s - done.expires_utc)}"
+    if done.utc_s > now_s + DAY_S:
+        return f"{step.name}: is dated in the future; set the clock, or do it again"
+    if step.name == "oven file" and done.oven_hash != oven_hash:
+        return f"{step.name}: the file has changed since it was confirmed"
+    why = changed(step.name, done.rests_on, oven)
+    return f"{step.name}: {why}" if why else ""
+
+
+def _ago(seconds: float) -> str:
+    days = int(seconds // DAY_S)
+    return "today" if days == 0 else f"{days} day{'s' if days > 1 else ''} ago"
+
+
+def expiry_utc(step: Step, now_s: float) -> float | None:
+    """Return when a step that passes now must be done again, None for never."""
+    return None if step.days is None else now_s + step.days * DAY_S
+
+
+def find_step(name: str) -> Step:
+    """Return a step by name. Raises ConfigError."""
+    if name not in BY_NAME:
+        raise ConfigError(f'no set-up step "{name}"; there is: {", ".join(BY_NAME)}')
+    return BY_NAME[name]

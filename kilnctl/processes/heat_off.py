@@ -1,0 +1,316 @@
+"""Heat off from outside, by every means there is, in the order that `protocol.next_means` says.
+
+Loads nothing heavy as long as a controller answers: an oven file is read whole only where its port is opened.
+"""
+
+import os
+import signal
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+
+from kilnctl.clock import Clock, RealClock
+from kilnctl.config import home
+from kilnctl.errors import ConfigError, KilnctlError, RunRefused
+from kilnctl.marks import off_stamp, ovens_in_charge, process_identity
+from kilnctl.marks.ovens_in_charge import Entry
+from kilnctl.marks.protocol import (
+    READS,
+    Means,
+    Off,
+    Peer,
+    next_means,
+    of_the_device,
+    of_this_home,
+    told_off,
+)
+from kilnctl.processes import off_line
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+
+ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
+STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
+LOOK_S = 0.02
+CONTROLLER = "the controller"
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Which ovens were read back as off, who did it, what stood in the way, and where each is cut by hand.
+
+    `notes` say what did not keep any of them from being off.
+    """
+
+    verified: dict[str, bool]
+    by: str
+    troubles: tuple[str, ...] = field(default=())
+    isolators: dict[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+    @property
+    def good(self) -> bool:
+        """True when there was an oven and every one was read back as off."""
+        return bool(self.verified) and all(self.verified.values()) and not self.troubles
+
+
+def heat_off(oven: str | None, who: str, clock: Clock | None = None) -> Report:
+    """Cut the heat of one oven or of all; read back.
+
+    Raises ConfigError for a name that nobody knows (nothing was switched then), or without a folder.
+    """
+    way = Way(oven, who, clock or RealClock())
+    while (means := next_means(way.state)) is not Means.DONE:
+        way.go(means)
+    return way.report()
+
+
+class Way:
+    """One `off` on its way through its means."""
+
+    def __init__(self, oven: str | None, who: str, clock: Clock) -> None:
+        self._oven, self._who, self._clock = oven, who, clock
+        self._home = home.home()
+        self._lock = self._home / "supervisor.lock"
+        self._entries = ovens_in_charge.in_charge(oven)
+        self._name = next(iter(self._entries), oven) if oven is not None else None
+        self._isolators = {name: entry.isolator for name, entry in self._entries.items()}
+        self._said: list[str] = []
+        self.notes: tuple[str, ...] = ()
+        self.unstamped: tuple[str, ...] = ()
+        self._by: list[str] = []
+        self._acts: dict[Means, Callable[[], Off]] = {
+            Means.STAMP: self._stamp,
+            Means.ASK_HOME: self._ask_home,
+            Means.ASK_DEVICE: self._ask_devices,
+            Means.SIGNAL: self._signal,
+            Means.PORTS: self._ports,
+            Means.BESIDE: self._beside,
+        }
+        charged = frozenset(self._entries)
+        self.state = Off(
+            charged,
+            named=oven is not None,
+            lock_held=process_identity.locked(self._lock),
+            drill_held=any(process_identity.locked(lock) for lock in self._drills()),
+        )
+
+    def go(self, means: Means) -> None:
+        """Use one means; whatever goes wrong with it, the next one follows."""
+        try:
+            self.state = self._acts[means]()
+        except Exception as e:  # no mistake of ours or of an answer may keep the other means from being used
+            self._said.append(f"{type(e).__name__}: {e}" if not isinstance(e, KilnctlError) else str(e))
+        self.state = replace(self.state, used=(*self.state.used, means))
+
+    def report(self) -> Report:
+        """Return what came of it. Raises ConfigError where nobody knows the oven that was named."""
+        state = self.state
+        if state.named and not state.charge:
+            names = ", ".join(ovens_in_charge.names())
+            raise ConfigError(
+                f'no oven "{self._oven}", nothing was switched; there is: {names}. '
+                "Plain `kilnctl off` cuts them all"
+            )
+        troubles = [*self.unstamped, *(self._said if not state.good else ())]
+        verified = {name: name in state.read for name in sorted(state.charge)}
+        if not state.good and state.lock_held and not state.answered and not state.named:
+            troubles.append(f"{self._holder()} supervises heats here and did not stop")
+        by = " and ".join(dict.fromkeys(self._by)) or "kilnctl"
+        said = tuple(dict.fromkeys(troubles))
+        return Report(verified, by, said, self._isolators, tuple(n for n in self.notes if n not in said))
+
+    # --- the means ---
+
+    def _stamp(self) -> Off:
+        at = [outlet for entry in self._entries.values() for outlet in entry.at]
+        said = off_stamp.leave(self._home, self._name, at, self._who)
+        by_home = [line for line in said if not line.startswith(str(off_stamp.MACHINE))]
+        self.notes = tuple(said)
+        if by_home and (len(said) > len(by_home) or not at):  # left nowhere: a start under way may not see it
+            self.unstamped = tuple(said)
+        return self.state
+
+    def _ask_home(self) -> Off:
+        asked = {"oven": self._name, "who": self._who}
+        told = self._asked(off_line.home_name(self._home), asked, self._is_of_this_home)
+        if told is None:
+            return self.state
+        meant = {name: off for name, off in told.items() if not self.state.named or name == self._name}
+        return self._with(meant, answered=True, by=CONTROLLER)
+
+    def _ask_devices(self) -> Off:
+        for port in dict.fromkeys(outlet.port for name in self.state.left for outlet in self._at(name)):
+            key = off_stamp.device_key(port)
+            if not key:
+                continue
+            there = {name: outlet.place for name in self.state.left for outlet in self._at(name)[:1]
+                     if outlet.port == port}  # fmt: skip
+            whole = not self.state.named
+            asked = {"at": [[key, "" if whole else place] for place in there.values()], "who": self._who}
+            self._ask_device(port, key, there, asked)
+        return self.state
+
+    def _ask_device(self, port: str, key: str, there: Mapping[str, str], asked: Mapping[str, Any]) -> None:
+        """Ask who drives one device, by whatever name he calls its ovens."""
+
+        def drives(peer: Peer) -> bool:
+            found = replace(peer, has_device=process_identity.has_open(peer.pid, port))
+            return of_the_device(found, os.getuid()) or self._is_of_this_home(peer)
+
+        answer: list[object] = []
+        told = self._asked(off_line.device_name(key), asked, drives, answer) or {}
+        for name, place in there.items():
+            same = [off for oven, off in told.items() if [key, place] in _at(answer[0], oven)]
+            if same:
+                self.state = self._with({name: all(same)}, self.state.answered, "the process that drives it")
+
+    def _asked(
+        self,
+        line: str,
+        asked: Mapping[str, Any],
+        believed: Callable[[Peer], bool],
+        keep: list[object] | None = None,
+    ) -> dict[str, bool] | None:
+        """Return oven -> read off as somebody answers; None unless the answer is whole and his to give."""
+        got = off_line.ask(line, asked, ANSWER_S)
+        if got is None or not believed(got[1]):
+            return None
+        if keep is not None:
+            keep.append(got[0])
+        told = told_off(got[0])
+        self._isolators.update({oven: _isolator(got[0], oven) for oven in told or {}} | self._isolators)
+        return told
+
+    def _signal(self) -> Off:
+        locks = self._to_stop()
+        for lock in locks:
+            holder = process_identity.lock_holder(lock)
+            if holder is not None:
+                os.kill(holder, signal.SIGTERM)
+        give_up_s = self._clock.real_s() + STOP_S
+        while any(process_identity.locked(lock) for lock in locks) and self._clock.real_s() < give_up_s:
+            self._clock.pause(LOOK_S)
+        held = self.state.lock_held and process_identity.locked(self._lock)
+        return replace(self.state, lock_held=held)
+
+    def _to_stop(self) -> list[Path]:
+        """Return the locks whose holders are told to stop: those of the ovens that are left."""
+        state = self.state
+        drills = [drill for drill in self._drills() if not state.named or drill.name == self._drill_of()]
+        home_too = state.lock_held and (not state.answered or bool(state.left & state.held))
+        return [*drills, *([self._lock] if home_too else [])]
+
+    def _drills(self) -> list[Path]:
+        return sorted(self._home.glob("drill-*.lock"))
+
+    def _drill_of(self) -> str:
+        return f"drill-{quote(self._name or '', safe=' ')}.lock"
+
+    def _ports(self) -> Off:
+        ovens = self._ovens()
+        held = self._take(ovens)
+        free = [oven for oven in ovens if oven.name not in held[1]]
+        try:
+            read = self._sent(free, share=False) if free else {}
+        finally:
+            for listener in held[0]:
+                listener.close()
+        good = {name: True for name, off in read.items() if off}
+        state = self._with(good, self.state.answered, "kilnctl at the port")
+        if not state.lock_held:
+            _forget(state.read)
+        return state
+
+    def _beside(self) -> Off:
+        """Send off beside whoever holds the port. He may switch on again at once: never "read back"."""
+        sent = self._sent(self._ovens(), share=True)
+        for name, good in sent.items():
+            if good:
+                self._said.append(f"{name}: off was sent beside another program, which may switch on again")
+        return self.state
+
+    # --- what the means share ---
+
+    def _with(self, told: Mapping[str, bool], answered: bool, by: str) -> Off:
+        good = frozenset(name for name, off in told.items() if off)
+        if good - self.state.read:
+            self._by.append(by)
+        return replace(
+            self.state,
+            charge=self.state.charge | frozenset(told),
+            read=self.state.read | good,
+            held=self.state.held | (frozenset(told) if by == CONTROLLER else frozenset()),
+            answered=answered,
+        )
+
+    def _at(self, name: str) -> tuple[off_stamp.Outlet, ...]:
+        entry = self._entries.get(name)
+        return entry.at if entry is not None else ()
+
+    def _is_of_this_home(self, peer: Peer) -> bool:
+        return of_this_home(peer, process_identity.lock_holder(self._lock), os.getuid())
+
+    def _holder(self) -> str:
+        holder = process_identity.lock_holder(self._lock)
+        return f"process {holder}" if holder is not None else "another process"
+
+    def _ovens(self) -> "list[Oven]":
+        """Return the ovens that are left, read whole; one that cannot be is said."""
+        from kilnctl.config.oven import Oven
+        from kilnctl.tomlfile import loads
+
+        found = []
+        for name in sorted(self.state.left):
+            entry = self._entries.get(name, Entry(name, "", name))
+            try:
+                found.append(loads(entry.text, Oven, ConfigError, entry.file))
+            except ConfigError as e:
+                self._said.append(f"{e}; this oven may be hot")
+        return found
+
+    def _take(self, ovens: "list[Oven]") -> tuple[list[Any], set[str]]:
+        """Hold the devices' names, so that nobody drives them meanwhile; return also what others hold."""
+        listeners: dict[str, Any] = {}
+        held: set[str] = set()
+        for oven in ovens:
+            for port in oven.port.values():
+                key = off_stamp.device_key(port.path)
+                if not key or key in listeners:
+                    continue
+                try:
+                    listeners[key] = off_line.taken(off_line.device_name(key))
+                except RunRefused as e:
+                    held.add(oven.name)
+                    self._said.append(f"{oven.name}: {e}")
+        return list(listeners.values()), held
+
+    def _sent(self, ovens: "list[Oven]", share: bool) -> dict[str, bool]:
+        from kilnctl.devices.emergency_off import off_all
+
+        if not ovens:
+            return {}
+        return off_all(ovens, self._clock, share=share, tell=self._said.append, reads=READS)
+
+
+def _at(answer: object, oven: str) -> list[Any]:
+    """Return the places that an answer gives for one of its ovens."""
+    said = answer["ovens"][oven] if isinstance(answer, dict) else {}
+    at = said.get("at")
+    return at if isinstance(at, list) else []
+
+
+def _isolator(answer: object, oven: str) -> str:
+    said = answer["ovens"][oven] if isinstance(answer, dict) else {}
+    words = said.get("isolator")
+    return words[:200] if isinstance(words, str) and words.isprintable() else ""
+
+
+def _forget(ovens: frozenset[str]) -> None:
+    """Nobody supervises here and these were read off: no heat of theirs is open any more."""
+    from kilnctl.marks import running_ovens
+
+    for name in ovens:
+        running_ovens.clear(name)

@@ -1,0 +1,197 @@
+"""An order of off in the process that heats: cut now, read back three times in a row, answer for each oven.
+
+Nothing is answered from memory. An oven that is about to start counts too: its port is held already, so only
+here can its relay be read.
+"""
+
+import contextlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+from kilnctl.clock import Clock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.emergency_off import BETWEEN_S
+from kilnctl.devices.oven_io import WiredHands
+from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.marks.off_stamp import Outlet, device_key, outlets
+from kilnctl.marks.protocol import READS
+from kilnctl.processes.off_line import OffLine, device_name, home_name
+from kilnctl.tomlfile import loads
+
+CUT_S = 1.5  # a tick that is under way is over by then; what is not cut then is not called off
+
+
+class Held(Protocol):
+    """An oven that this process may be heating."""
+
+    @property
+    def alive(self) -> bool:
+        """True while the oven is run or watched."""
+        ...
+
+    def off(self, why: str) -> None:
+        """Ask for heat off, at once, without waiting."""
+        ...
+
+    def wait_cut(self, real_s: float) -> bool:
+        """Wait until nothing but off is written any more; return whether it is so."""
+        ...
+
+    def read_off(self) -> bool | None:
+        """Send off and read it back; None when the oven was left."""
+        ...
+
+    def kept(self) -> contextlib.AbstractContextManager[None]:
+        """Let nobody leave the oven while it is read."""
+        ...
+
+
+class Starting:
+    """An oven on its way to a heat: connected, looked at, and not yet driven."""
+
+    def __init__(self, oven: Oven, buses: Buses, clock: Clock) -> None:
+        self._oven, self._buses, self._clock = oven, buses, clock
+        self.alive = True
+
+    def off(self, why: str) -> None:
+        """Do nothing: the stamp of this off forbids the heat before its first tick."""
+
+    def wait_cut(self, real_s: float) -> bool:
+        """Return True: nothing was driven yet, and nothing will be."""
+        return True
+
+    def read_off(self) -> bool | None:
+        """Send off over the port that this process holds, and read it back."""
+        return WiredHands(self._oven, self._buses, self._clock).off() if self.alive else None
+
+    def kept(self) -> contextlib.AbstractContextManager[None]:
+        """Do nothing: a start leaves its oven only when it is refused, and that is told."""
+        return contextlib.nullcontext()
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where an oven of this process is found from outside, and where it is cut by hand."""
+
+    at: tuple[Outlet, ...]
+    isolator: str
+
+
+class OffOrders:
+    """Answers the off line of one process. `ovens` are those that it heats or watches, by name."""
+
+    def __init__(self, ovens: Mapping[str, Held], buses: Buses, clock: Clock) -> None:
+        self._ovens, self._buses, self._clock = ovens, buses, clock
+        self._starting: dict[str, Starting] = {}
+        self._places: dict[str, Place] = {}
+        self._home_name = ""
+        self._line: OffLine | None = None
+
+    def listen(self, home: Path | None) -> None:
+        """Listen from now on, under the home's name (None: only by the devices, as a drill does).
+
+        Raises RunRefused where somebody else does.
+        """
+        self._home_name = "" if home is None else home_name(home)
+        self._line = OffLine([self._home_name] if self._home_name else [], self.order)
+
+    def close(self) -> None:
+        """Stop listening."""
+        if self._line is not None:
+            self._line.close()
+
+    @contextlib.contextmanager
+    def starting(self, oven_file: str, called: str = "oven file") -> Iterator[None]:
+        """Hold an oven's device while its heat is prepared. Raises RunRefused where another process does."""
+        oven = loads(oven_file, Oven, ConfigError, called)
+        self._places[oven.name] = Place(outlets(oven_file), oven.isolator)
+        for name in self._names([oven.name]):
+            if self._line is not None:
+                self._line.hold(name)
+        self._starting[oven.name] = begun = Starting(oven, self._buses, self._clock)
+        try:
+            yield
+        finally:
+            begun.alive = False
+            self._starting.pop(oven.name, None)
+
+    def settle(self) -> None:
+        """Give back the names of devices that this process has left; take those of plugs that came back."""
+        if self._line is None:
+            return
+        wanted = self._names([*(name for name, held in self._ovens.items() if held.alive), *self._starting])
+        for name in self._line.names - wanted - {self._home_name}:
+            self._line.let_go(name)
+        for name in wanted:
+            with contextlib.suppress(RunRefused):
+                self._line.hold(name)
+
+    def _names(self, ovens: list[str]) -> set[str]:
+        at = {outlet.port for name in ovens if name in self._places for outlet in self._places[name].at}
+        return {device_name(key) for port in at if (key := device_key(port))}
+
+    def order(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Cut what is asked for and answer, oven by oven, how often in a row it was read off."""
+        found = {name: held for name, held in self._all().items() if self._meant(name, asked)}
+        self.cut(found, f"off by {asked.get('who') or 'a person'}")
+        reads = self.reads(found)
+        said = {name: self._said(name, count) for name, count in reads.items()}
+        return {"ovens": said}
+
+    def verified(self, ovens: Mapping[str, Held], why: str) -> dict[str, bool]:
+        """Cut these ovens; return which of them were read off as often as it takes."""
+        self.cut(ovens, why)
+        return {name: count >= READS for name, count in self.reads(ovens).items()}
+
+    def cut(self, ovens: Mapping[str, Held], why: str) -> None:
+        """Order off for all of them before anything is waited for."""
+        for held in ovens.values():
+            held.off(why)
+
+    def reads(self, ovens: Mapping[str, Held]) -> dict[str, int]:
+        """Return how often in a row each oven was read off; who has been left is not named."""
+        give_up_s = self._clock.real_s() + CUT_S
+        is_cut = {name: held.wait_cut(give_up_s - self._clock.real_s()) for name, held in ovens.items()}
+        with contextlib.ExitStack() as kept:
+            for held in ovens.values():
+                kept.enter_context(held.kept())
+            return self._read(ovens, is_cut)
+
+    def _read(self, ovens: Mapping[str, Held], is_cut: Mapping[str, bool]) -> dict[str, int]:
+        counts = dict.fromkeys(ovens, 0)
+        next_s = self._clock.real_s()
+        for _ in range(READS):
+            self._clock.pause(max(0.0, next_s - self._clock.real_s()))
+            next_s = self._clock.real_s() + BETWEEN_S
+            for name in list(counts):
+                off = ovens[name].read_off()
+                if off is None:
+                    counts.pop(name)
+                else:
+                    counts[name] = counts[name] + 1 if off and is_cut[name] else 0
+        return counts
+
+    def _all(self) -> dict[str, Held]:
+        alive = {name: held for name, held in self._ovens.items() if held.alive}
+        return {**self._starting, **alive}
+
+    def _meant(self, name: str, asked: Mapping[str, Any]) -> bool:
+        at = asked.get("at")
+        if isinstance(at, list):
+            return any([key, whole] in at for key, place in self._at(name) for whole in (place, ""))
+        return asked.get("oven") in (None, name)
+
+    def _at(self, name: str) -> list[tuple[str, str]]:
+        place = self._places.get(name)
+        return [] if place is None else [(device_key(outlet.port), outlet.place) for outlet in place.at]
+
+    def _said(self, name: str, reads: int) -> dict[str, Any]:
+        place = self._places.get(name)
+        return {
+            "reads_off": reads,
+            "at": [list(found) for found in self._at(name)],
+            "isolator": place.isolator if place else "",
+        }

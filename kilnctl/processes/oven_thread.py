@@ -1,0 +1,212 @@
+"""One oven in the controller: the thread that runs it, watches it afterwards, and answers for it."""
+
+import contextlib
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+from kilnctl.clock import Clock
+from kilnctl.devices.interfaces import Hands
+from kilnctl.heat import trip_record
+from kilnctl.heat.annunciator import whom_to_call
+from kilnctl.heat.horn_patterns import attention
+from kilnctl.heat.job import Outcome
+from kilnctl.heat.runner import Runner
+from kilnctl.heat.snapshot_builder import snapshot
+from kilnctl.heat.unpowered import never_heated, unpowered
+from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.marks import hot_ovens, running_ovens
+from kilnctl.stages import LIVE
+
+Publish = Callable[[Snapshot], None]
+# Real seconds without a finished tick after which an oven no longer counts as ticking.
+TICK_GRACE_S = 0.3
+
+
+class Hosted:
+    """One oven in the controller: its thread, its runner, its last outcome."""
+
+    def __init__(self, runner: Runner, clock: Clock, publish: Publish) -> None:
+        self.runner, self.clock, self._publish = runner, clock, publish
+        self.name = runner.station.oven.name
+        self.run_id = runner.run_id
+        self.outcome: Outcome | None = None
+        self.error: BaseException | None = None
+        self.before: Callable[[Hosted], str] = lambda _hosted: ""
+        self.afterwards: Callable[[], None] = lambda: None
+        self._sequence = 0
+        self._hands_lock = threading.RLock()  # after the run: the watch, and whoever orders off
+        self._left = False
+        self._ended = threading.Event()
+        self._leave = threading.Event()
+        self._off = False
+        self._ticked_s = clock.real_s()
+        self._thread = threading.Thread(target=self._main, name=f"oven-{self.name}")
+
+    @property
+    def busy(self) -> bool:
+        """True while the run goes on."""
+        return not self._ended.is_set()
+
+    @property
+    def alive(self) -> bool:
+        """True while the oven is run or watched."""
+        return self._thread.is_alive()
+
+    def start(self) -> None:
+        """Start the thread."""
+        self._thread.start()
+
+    def ticking(self, now_s: float) -> bool:
+        """True when the last tick is recent, or nothing ticks any more."""
+        allowed_s = self.runner.station.oven.tick_s / self.runner.time_scale + TICK_GRACE_S
+        return not self.alive or now_s - self._ticked_s < allowed_s
+
+    def off(self, why: str) -> None:
+        """Ask for heat off. From any thread. The watch goes on: it sends off all the time."""
+        self.runner.off(why)
+
+    def let_go(self) -> None:
+        """End the watch over a hot oven: somebody else needs its port."""
+        self._leave.set()
+
+    def wait_off(self, real_s: float) -> bool:
+        """Wait until the run has ended; return True when off was read back, by the watch in its last tick."""
+        self._ended.wait(real_s)
+        return self.outcome is not None and self._off
+
+    def read_off(self) -> bool | None:
+        """Send off now and read it back, beside the tick; None when the oven has been left. Any thread.
+
+        Only after the run has cut its heat is an off that was read worth something: see `wait_cut`.
+        """
+        with self._hands_lock:
+            return None if self._left else self.runner.station.hands.off()
+
+    @contextlib.contextmanager
+    def kept(self) -> Iterator[None]:
+        """Let nobody leave the oven meanwhile: a cold one is left at once, in mid-order otherwise."""
+        with self._hands_lock:
+            yield
+
+    def wait_cut(self, real_s: float) -> bool:
+        """Wait until the run has cut its heat for good; return whether it has."""
+        return self.runner.is_cut.wait(max(0.0, real_s))
+
+    def join(self, real_s: float) -> bool:
+        """Leave the watch too, wait for the thread; return True when off was read back."""
+        self._leave.set()
+        self._thread.join(real_s)
+        return not self.alive and self.outcome is not None and self._off
+
+    def command(self, command: Command) -> Answer:
+        """Pass a command to the run."""
+        if not self.busy and command.word == "acknowledge":
+            self.runner.hear()
+            return Answer(True)
+        if not self.busy:
+            beside = f"; `kilnctl part note NAME WORDS --run {self.run_id}` writes beside its record"
+            return Answer(False, "the heat is over" + (beside if command.word == "mark" else ""))
+        return self.runner.command(command)
+
+    def status(self) -> dict[str, Any]:
+        """Return the outcome, if the run is over, as plain data; `holds` while the oven is still watched."""
+        if self.outcome is None:
+            return {"run": self.run_id, "busy": True, "holds": True}
+        o = self.outcome
+        said = {"outcome": o.outcome, "cause": o.cause, "heat_off_confirmed": o.heat_off}
+        isolator = self.runner.station.oven.isolator
+        summary = {**said, **o.summary, "run": self.run_id, "isolator": isolator}
+        state = {"run": self.run_id, "busy": False, "holds": self.alive}
+        return {**state, "exit_code": o.exit_code, "summary": summary}
+
+    def publish(self, runner: Runner) -> None:
+        """Publish a tick, then look some steps ahead. Never raises."""
+        self._ticked_s = self.clock.real_s()
+        self._sequence += 1
+        self._publish(snapshot(runner, self._sequence))
+        if runner.ahead is not None and runner.state in LIVE:
+            runner.ahead.work(runner)
+
+    def go_on(self) -> bool:
+        """Say that this thread is well, before the first tick; return False where off was asked."""
+        self._ticked_s = self.clock.real_s()
+        off = self.runner.off_left() if self.runner.off_left is not None else None
+        if off is not None:
+            self.runner.off(off)
+        self.runner.look_for_off()
+        return not self.runner.off_asked
+
+    def _main(self) -> None:
+        hands = self.runner.station.hands
+        try:
+            trouble = self.before(self)
+            self.runner.start_clocks()
+            self.runner.recorder.start_clock()
+            if trouble:
+                self.runner.off(trouble)
+            self.outcome = self.runner.run()
+            self.afterwards()
+        except BaseException as error:
+            # The run has cut the heat, latched and recorded why; the outcome tells it to whoever asks.
+            self.error = error
+            why = self.runner.cause or trip_record.words_of(error)
+            self.outcome = Outcome("tripped", why, hands.off(), 4, {})
+        finally:
+            self._off = self.outcome is not None and self.outcome.heat_off
+            self._ended.set()
+            try:
+                self._watch(hands)
+            except BaseException as error:
+                self._off = hands.off()
+                trip_record.broke(self.runner, error)
+                raise
+            finally:
+                self._end(hands)
+
+    def _watch(self, hands: Hands) -> None:
+        """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
+        runner, deadline_s = self.runner, self.clock.now_s()
+        trip_record.watch(runner)
+        while not self._leave.is_set() and not unpowered(runner):
+            with self._hands_lock:
+                scan = runner.scan = hands.scan(self.clock.now_s())
+                self._off = runner.off_read_back = hands.off()
+            runner.elapsed_s = scan.at_s - runner.started_s  # the curve on the screens goes on
+            trip_record.look_after(runner, scan)
+            self._call(hands)
+            self.publish(runner)
+            if trip_record.watch(runner).over(self._off, self.clock.now_s()):
+                return
+            deadline_s = max(deadline_s + runner.station.oven.tick_s, self.clock.now_s())
+            self.clock.wait_until(deadline_s, self._leave)
+
+    def _call(self, hands: Hands) -> None:
+        """Sound the trip until somebody has heard it; nothing else calls after the end."""
+        if self.runner.station.can_call:
+            call = whom_to_call(self.runner) if self.runner.state == "tripped" else ""
+            now = attention(call, self._sequence, self.runner.alarms.heard)
+            hands.sound(now.horn, now.lamp)
+
+    def _end(self, hands: Hands) -> None:
+        """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
+        self._off = hands.off()
+        never = never_heated(self.runner) and self.runner.trip is None
+        if self._off or never:
+            running_ovens.clear(self.name)
+        if self.runner.station.can_call:
+            hands.sound(False, False)
+        with self._hands_lock:
+            self._left = True
+            hands.close()
+        after, clock = self.runner.after, self.clock
+        if after is not None and after.cold:
+            hot_ovens.clear(self.name)
+        elif not never:
+            at_c, seen_s = (None, clock.now_s()) if after is None else (after.newest_c, after.newest_s)
+            at = clock.utc() - timedelta(seconds=(clock.now_s() - seen_s) / self.runner.time_scale)
+            hot_ovens.sign(hot_ovens.Hot(self.name, at.isoformat(timespec="seconds"), self.run_id, at_c))
+        self._sequence += 1
+        self._publish(replace(snapshot(self.runner, self._sequence), left=True))

@@ -1,0 +1,230 @@
+"""From a start handed over the socket to a running thread: permission, first look, station, record, latch."""
+
+import contextlib
+from functools import partial
+from typing import TYPE_CHECKING
+
+import kilnctl
+from kilnctl.care.calibration import corrections_of
+from kilnctl.care.oven_knowledge import Known, found_changed, known_of
+from kilnctl.clock import Clock, RealClock
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.control.controller import HeatController
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.oven_io import open_hands
+from kilnctl.errors import Doubtful, KilnctlError, NoReply, RecordError, RunRefused
+from kilnctl.heat.job import Job
+from kilnctl.heat.runner import Runner
+from kilnctl.heat.station import station_for
+from kilnctl.link.start import StartJob
+from kilnctl.logbook.entries import CommissioningStep, add, in_force
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.recorder import Recorder
+from kilnctl.logbook.records import RunHeader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import hot_ovens, running_ovens
+from kilnctl.marks.latch import Latch, identity_of
+from kilnctl.marks.off_stamp import Watch, outlets
+from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.permits.admission import admit, insist
+from kilnctl.permits.cautions import check_start
+from kilnctl.permits.challenge import Challenges
+from kilnctl.permits.resume_job import broken_off, job_of, look_now, marks
+from kilnctl.processes.oven_thread import Hosted, Publish
+from kilnctl.processes.unattended_trial import try_before_it_is_left
+from kilnctl.readings import Scan
+
+if TYPE_CHECKING:
+    from kilnctl.heat.live_forecast import Ahead
+
+
+def start_job(
+    start: StartJob, ovens: dict[str, Hosted], publish: Publish, buses: Buses, challenges: Challenges
+) -> Hosted:
+    """Judge a start, connect the oven, open its record and start its thread.
+
+    Raises KilnctlError; nothing has been heated then.
+    """
+    asked = admit(start, challenges, RealClock())
+    _free(asked.oven, ovens)
+    insist(asked)
+    clock = RealClock(start.time_scale)
+    oven, job = asked.oven, asked.job
+    hands = open_hands(oven, clock, start.time_scale, buses)
+    confirmed: tuple[str, ...] = ()
+    try:
+        _connect(hands, job)
+        if not job.record_only:
+            first, confirmed = _look_first(oven, hands, clock, set(start.confirmed))
+            if job.resumes is not None:
+                job = _taken_up(job, job.resumes, start.way, first, clock)
+        hosted = _launch(oven, job, hands, clock, start, publish)
+        challenges.use(start.challenge)
+    except KilnctlError:
+        if hands.off():
+            running_ovens.clear(oven.name)
+        hands.close()
+        raise
+    for say in (*asked.permission.notes, *confirmed, *start.acknowledged):
+        hosted.runner.recorder.event("confirmed", say)
+    hosted.runner.others = lambda: {n: h.runner.trend.value for n, h in ovens.items() if h is not hosted}
+    if job.unattended and not oven.simulated:
+        hosted.before = partial(try_before_it_is_left, oven, start.oven)
+    hosted.start()
+    return hosted
+
+
+def _connect(hands: Hands, job: Job) -> None:
+    """Open the port, off first. A recording may wait for a board that is not powered. Raises DeviceError."""
+    try:
+        hands.connect()
+    except NoReply:
+        if not job.record_only:
+            raise
+
+
+def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
+    """Return a job that begins where a heat broke off, judged anew: the screen's word is not enough here.
+
+    Raises RunRefused where it may not go on, or not by one key.
+    """
+    with Reader(home.logbook_path()) as reader:
+        heat = broken_off(reader, run)
+    found, outage = look_now(heat, first.process.value or 0.0, clock)
+    return job_of(heat, found, outage, job, alone=way == "alone")
+
+
+def _look_first(oven: Oven, hands: Hands, clock: Clock, confirmed: set[str]) -> tuple[Scan, tuple[str, ...]]:
+    """Refuse readings that no cold, shut, sound oven gives; return them, and what a person confirmed of them.
+
+    Raises RunRefused, and Doubtful for what nobody has confirmed yet.
+    """
+    hands.scan(clock.now_s())  # the first look is what a jump would be judged against
+    first = hands.scan(clock.now_s())
+    found = check_start(first, _hours_since(oven.name, clock))
+    if found.refuse:
+        raise RunRefused(f'oven "{oven.name}": {"; ".join((*found.refuse, *found.ask.values()))}')
+    open_still = {about: say for about, say in found.ask.items() if about not in confirmed}
+    if open_still:
+        raise Doubtful(f'oven "{oven.name}": {"; ".join(open_still.values())}', open_still)
+    return first, tuple(found.ask.values())
+
+
+def _hours_since(oven: str, clock: Clock) -> float | None:
+    """Return the hours since the oven's last heat or set-up step, None where the logbook knows none."""
+    if not home.logbook_path().is_file():
+        return None
+    with Reader(home.logbook_path()) as reader:
+        heats = [run.started_utc for run in reader.runs(oven=oven, limit=1)]
+        steps = [row.utc_s for row, _ in in_force(reader, CommissioningStep, oven)]
+    return (clock.utc().timestamp() - max(heats + steps)) / 3600.0 if heats + steps else None
+
+
+def _free(oven: Oven, ovens: dict[str, Hosted]) -> None:
+    before = ovens.get(oven.name)
+    if before is None:
+        return
+    if before.busy:
+        raise RunRefused(f'"{oven.name}" is already running run {before.run_id}; `kilnctl off` ends it')
+    before.join(3.0)
+
+
+def _start_from(known: Known, runner: Runner) -> None:
+    if known.words():
+        runner.say_of_oven(known.words())
+
+
+def _refine(known: Known, runner: Runner, book: Logbook) -> None:
+    """Write down what a heat has found changed on its oven. The heat is over: a full disk spoils nothing."""
+    controller, oven = runner.station.controller, runner.station.oven.name
+    if isinstance(controller, HeatController):
+        change = found_changed(oven, known, controller.evidence, runner.run_id)
+        with contextlib.suppress(RecordError):
+            if change is not None:
+                add(book, change, runner.clock.utc().timestamp())
+
+
+def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
+    """Return what is foreseen of a heat before it begins; nothing where only is recorded."""
+    if job.record_only:
+        return None
+    from kilnctl.heat.live_forecast import Ahead  # loads numpy, which only a heat needs
+
+    return Ahead(oven, job, model or nameplate(oven))
+
+
+def _launch(
+    oven: Oven, job: Job, hands: Hands, clock: RealClock, start: StartJob, publish: Publish
+) -> Hosted:
+    """Build everything that may fail before the first thing that a failure would leave behind on the disk."""
+    book = Logbook(home.logbook_path())
+    corrections = corrections_of(Reader(book.connection), oven.name)
+    known = known_of(Reader(book.connection), oven.name)
+    control_model = None if known is None else known.control_model
+    latch = Latch(
+        oven.name, clock.utc, resumes=job.resumes, watches=job.record_only, identity=identity_of(oven)
+    )
+    station = station_for(
+        oven,
+        job.profile,
+        hands,
+        None if known is None else known.model,
+        start=control_model,
+        corrections={name: correction for name, (_, correction) in corrections.items()},
+        latch_trip=latch.trip,
+        release_latch=latch.release,
+    )
+    # Before the runner, whose clock starts when it is made: loading numpy would make its first tick late.
+    ahead = _ahead(oven, job, control_model)
+    numbers = tuple(number for number, _ in corrections.values())
+    run_id = book.start_run(_header(oven, job, clock, start, numbers, known))
+    running_ovens.mark(oven.name, start.oven)
+    latch.arm(run_id)
+    if not job.record_only:
+        hot_ovens.sign(hot_ovens.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))
+    recorder = Recorder(book, run_id, clock)
+    found_hot = any(said.oven == oven.name for said in hot_ovens.signed())
+    runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=clock.scale)
+    if job.resumes is not None:
+        recorder.event("taken up", job.taken_up, run=job.resumes)
+    runner.off_left = Watch(start.off_stamp, home.home(), oven.name, outlets(start.oven))
+    runner.found_hot = found_hot
+    hosted = Hosted(runner, clock, publish)
+    runner.on_tick = hosted.publish
+    runner.ahead = ahead
+    if known is not None:
+        _start_from(known, runner)
+        hosted.afterwards = lambda: _refine(known, runner, book)
+    return hosted
+
+
+def _header(
+    oven: Oven,
+    job: Job,
+    clock: RealClock,
+    start: StartJob,
+    corrections: tuple[int, ...],
+    known: Known | None,
+) -> RunHeader:
+    return RunHeader(
+        oven=oven.name,
+        oven_file=start.oven,
+        profile=start.profile,
+        profile_name=job.profile.name,
+        software=kilnctl.__version__,
+        period_s=oven.tick_s,
+        recipe=job.profile.recipe,
+        revision=job.profile.revision,
+        steel=job.profile.steel or "",
+        simulated=oven.simulated,
+        unattended=job.unattended,
+        time_scale=clock.scale,
+        commissioning=corrections,
+        learned=None if known is None else known.number,
+        operator=start.operator,
+        part=start.part,
+        started_utc=clock.utc().timestamp(),
+        extra=marks(clock, job),
+    )

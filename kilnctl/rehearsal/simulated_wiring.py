@@ -1,0 +1,184 @@
+"""An oven file turned into a simulator that is wired as the file says."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import (
+    DeadMan,
+    Heater,
+    LineDevice,
+    ModbusDevice,
+    Output,
+    Place,
+    Switch,
+    Temperature,
+    TextDevice,
+)
+from kilnctl.errors import ConfigError
+from simulator import ovens
+from simulator.board import Board
+from simulator.line import Protocol
+from simulator.plant import Plant
+from simulator.register_map import Cell, WiredUnit
+from simulator.serving import Talker
+from simulator.signal_encoding import Wire
+from simulator.slave import ModbusTalker
+from simulator.text import Language, TextTalker
+
+FOLLOWER_HOLDS_S = 10.0
+
+# An oven, its board, and those of its devices that are on one line.
+End = tuple[Oven, Board, Sequence[str]]
+BUNDLED = {"hardening-furnace": ovens.hardening_furnace, "tempering-oven": ovens.tempering_oven}
+
+
+def plant_of(oven: Oven) -> Plant:
+    """Return the plant that stands for an oven file: its own for a bundled name, else one of its build."""
+    if oven.name in BUNDLED:
+        return BUNDLED[oven.name]()
+    return ovens.oven_like(oven.build, oven.power_w, oven.supply_v or 230.0, oven.ambient_c)
+
+
+def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float | None = None) -> Board:
+    """Return a board with the options that the file speaks of, and the oven's plant behind it.
+
+    `plant` is another oven in its place; `limit_c` fits an independent limit with a sensor of its own.
+    """
+    lines = any(isinstance(device, LineDevice) for device in oven.device.values())
+    heater = oven.output.heater
+    return Board(
+        plant_of(oven) if plant is None else plant,
+        seed=seed,
+        dead_man=oven.dead_man is not None or lines or heater.link_loss == "drops",
+        contactor=oven.output.contactor is not None,
+        limit_c=limit_c,
+        follower=heater.kind == "set-point",
+        resolution_k=oven.signal.process.step_k,
+    )
+
+
+def talkers_for(
+    ovens_there: Sequence[tuple[Oven, Board]], links: Sequence[Mapping[str, Path]], seed: int
+) -> dict[Path, Talker]:
+    """Return what answers on each line. `links` gives for each oven the line of each of its ports.
+
+    Raises ConfigError for what one line cannot carry.
+    """
+    ends: dict[Path, list[End]] = {}
+    for (oven, board), lines in zip(ovens_there, links, strict=True):
+        for link in dict.fromkeys(lines.values()):
+            here = [name for name, device in oven.device.items() if lines[device.port] == link]
+            if here:
+                ends.setdefault(link, []).append((oven, board, here))
+    return {link: _talker(there, seed) for link, there in ends.items()}
+
+
+def _talker(ends: Sequence[End], seed: int) -> Talker:
+    devices = [oven.device[name] for oven, _, here in ends for name in here]
+    if all(isinstance(device, ModbusDevice) for device in devices):
+        return _modbus(ends, seed)
+    if len(devices) > 1:
+        raise ConfigError("a device that speaks lines must be alone on its port")
+    oven, board, here = ends[0]
+    fields = {place.field or "fed": wire for place, wire in _wires(oven) if place.device in here}
+    if isinstance(devices[0], TextDevice):
+        return TextTalker(board, _language(devices[0]), fields, seed)
+    return Protocol(board, {name: wire for name, wire in fields.items() if wire.point != "fed"}, seed)
+
+
+def _modbus(ends: Sequence[End], seed: int) -> ModbusTalker:
+    boards: dict[int, Board] = {}
+    units: dict[int, WiredUnit] = {}
+    for oven, board, here in ends:
+        for address, unit in _units(oven, board, here).items():
+            if address in units:
+                raise ConfigError(f"{oven.name}: address {address} is taken by another oven on this line")
+            boards[address], units[address] = board, unit
+    return ModbusTalker(boards, units, seed=seed)
+
+
+def _language(device: TextDevice) -> Language:
+    return Language(
+        asks=[(ask.send, ask.reply) for ask in device.ask],
+        tells={name: (told.send, told.reply) for name, told in device.tell.items()},
+        end={"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end],
+        checksum=device.checksum,
+        mark=device.checksum_mark,
+        echoes=device.echoes,
+        banner=device.banner,
+        open_word=device.open_words[0] if device.open_words else "open",
+        who=device.who,
+    )
+
+
+def _units(oven: Oven, board: Board, here: Sequence[str]) -> dict[int, WiredUnit]:
+    """Return what answers under each unit address of the file's devices on this line."""
+    wires = _wires(oven)
+    units: dict[int, list[Cell]] = {}
+    for name in here:
+        device = oven.device[name]
+        if isinstance(device, ModbusDevice):
+            mine = [_cell(place, wire) for place, wire in wires if place.device == name]
+            units.setdefault(device.address, []).extend(mine)
+    return {address: WiredUnit(board, cells) for address, cells in units.items()}
+
+
+def _cell(place: Place, wire: Wire) -> Cell:
+    return Cell(
+        wire,
+        place.table,
+        place.register_no,
+        place.format,
+        place.word_order == "low first",
+        place.byte_order == "little",
+        place.bit,
+    )
+
+
+def _wires(oven: Oven) -> list[tuple[Place, Wire]]:
+    wires = [(place, _wire(name, place)) for name, place in oven.wired()]
+    marks = [(mark, Wire("constant", on=mark.expect)) for mark in oven.identity]
+    return wires + marks
+
+
+def _wire(name: str, place: Place) -> Wire:
+    _, _, rest = name.partition(".")
+    point, _, what = rest.partition(".")
+    match place:
+        case Heater():
+            return _heater(place)
+        case Output():
+            return Wire(point, output=True, on=place.on, off=place.off)
+        case DeadMan():
+            return Wire("fed", output=True, on=place.write, holds_s=place.drops_after_s)
+        case Switch() if what == "back":
+            return Wire(f"{point}-contact", inverted=place.inverted)
+        case Switch():
+            return Wire(point, broken=what == "fault", inverted=place.inverted)
+        case Temperature():
+            return Wire(
+                point,
+                unit="" if place.unit == "C" else place.unit,
+                couple="K" if place.couple == "other" else place.couple,
+                scale=place.scale,
+                offset=place.offset,
+                open_raw=float(place.open_values[0]) if place.open_values else None,
+            )
+    return Wire(point, scale=place.scale, offset=place.offset)
+
+
+def _heater(heater: Heater) -> Wire:
+    point = {"switch": "heater", "pulse": "pulse", "duty": "duty", "set-point": "goal"}[heater.kind]
+    drops = heater.link_loss == "drops"
+    return Wire(
+        point,
+        output=True,
+        unit="F" if heater.unit == "F" else "",
+        scale=heater.scale,
+        offset=heater.offset,
+        on=heater.on,
+        off=heater.off,
+        holds_s=heater.holds_s or FOLLOWER_HOLDS_S,
+        feeds_s=FOLLOWER_HOLDS_S if drops else 0.0,
+    )

@@ -1,0 +1,68 @@
+"""A heat that has not been run yet, on paper: the predicted curve with its band and the steps of the plan."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.figure import Figure
+
+from kilnctl.report.chart import LONG_S, NARROW, STYLE, UNDATED, draw_band, fahrenheit
+from kilnctl.report.predicted_series import Foretold
+
+
+def figure(told: Foretold, title: str) -> Figure:
+    """Return the chart of a plan."""
+    with mpl.rc_context(STYLE):
+        made = Figure(figsize=(10, 4.6), layout="constrained")
+        axes = made.subplots()
+        unit_s, unit = (3600.0, "hours") if told.points[-1][0] >= LONG_S else (60.0, "minutes")
+        draw_band(axes, told, unit_s, alone=True)
+        _steps(axes, told, unit_s)
+        axes.set_xlim(0.0, told.points[-1][0] / unit_s)
+        axes.set_ylim(bottom=0.0)
+        axes.set_xlabel(f"{unit} since the start")
+        axes.set_ylabel("temperature, °C")
+        axes.grid(axis="y", color="#e4e4de", linewidth=0.5)
+        fahrenheit(axes)
+        axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.06), ncols=3, frameon=False, fontsize=7)
+        made.suptitle(title, fontsize=10, x=0.01, ha="left")
+        made.supxlabel(told.basis, fontsize=6.5, x=0.99, ha="right")
+        return made
+
+
+def _steps(axes: Any, told: Foretold, unit_s: float) -> None:
+    """Mark the steps' ends, with the number of each step that is wide enough to carry one."""
+    total_s, start_s = told.points[-1][0], 0.0
+    for number, (end_s, _, _) in enumerate(told.ends, 1):
+        axes.axvline(end_s / unit_s, color="#b8b8b0", linewidth=0.5, zorder=0)
+        if end_s - start_s >= NARROW * total_s:
+            axes.annotate(
+                str(number),
+                ((start_s + end_s) / 2.0 / unit_s, 1.0),
+                xycoords=("data", "axes fraction"),
+                xytext=(0, 3),
+                textcoords="offset points",
+                ha="center",
+                fontsize=7,
+                color="#555550",
+            )
+        start_s = end_s
+    for span in apart(told.ends):
+        where = axes.get_xaxis_transform()
+        axes.plot([s / unit_s for s in span], [0.985] * 2, color="#b3471f", linewidth=1.4, transform=where)
+
+
+def apart(ends: Sequence[tuple[float, float, float | None]]) -> list[tuple[float, float]]:
+    """Return earliest and latest of the steps' ends, without those that would lie on one before."""
+    spans: list[tuple[float, float]] = []
+    for _, early_s, late_s in ends:
+        if late_s is not None and late_s > early_s and (not spans or early_s > spans[-1][1]):
+            spans.append((early_s, late_s))
+    return spans
+
+
+def write_foreseen(told: Foretold, title: str, path: Path, kind: str) -> None:
+    """Write the chart of a plan as png, svg or pdf. Raises OSError."""
+    with mpl.rc_context(STYLE):
+        figure(told, title).savefig(path, format=kind, dpi=160, metadata=UNDATED.get(kind, {}))

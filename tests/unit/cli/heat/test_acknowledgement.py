@@ -1,0 +1,39 @@
+"""The page before a heat: every line shown, one key each, and any key but y is a no."""
+
+import pytest
+
+from kilnctl.cli.heat import acknowledgement
+from kilnctl.errors import RunRefused
+
+LINES = ("The limit was tested on 2027-01-14.", "The heat goes off by itself (8 s).", "An adult stays.")
+
+
+def page(monkeypatch, keys):
+    pressed, said = iter(keys), []
+    monkeypatch.setattr(acknowledgement, "one_key", lambda: next(pressed))
+    acknowledgement.acknowledge(LINES, "You are called by: horn tested 2027-01-14.", said.append)
+    return said
+
+
+def test_every_line_stands_on_the_page_before_the_first_key(monkeypatch, capsys) -> None:
+    said = page(monkeypatch, "yyY")
+    assert said[0].startswith("You are called by")
+    assert [line.split("  ")[-1] for line in said[1:]] == list(LINES)
+    assert capsys.readouterr().out.count("is true? [y/N] y") == 3
+
+
+@pytest.mark.parametrize(("keys", "line"), [("n", 1), ("yn", 2), ("yy\n", 3), ("yy\x1b", 3)])
+def test_a_line_that_is_not_acknowledged_refuses_by_its_number(monkeypatch, keys, line) -> None:
+    with pytest.raises(RunRefused, match=f"line {line} was not acknowledged; nothing was heated"):
+        page(monkeypatch, keys)
+
+
+def test_everything_that_is_missing_is_named_however_much_it_is() -> None:
+    said: list[str] = []
+    assert (
+        acknowledgement.named(["drop test: expired 1 day ago"], said.append) == "drop test: expired 1 day ago"
+    )
+    assert said == []
+    many = [f"step {n}: never done" for n in range(18)]
+    assert acknowledgement.named(many, said.append) == "18 things are missing (named above)"
+    assert [line.removeprefix("missing  ") for line in said] == many

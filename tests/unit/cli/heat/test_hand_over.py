@@ -1,0 +1,71 @@
+"""A doubtful first reading is asked on a terminal, refused elsewhere; any key but y is a no."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from kilnctl.cli.heat import hand_over
+from kilnctl.config import home
+from kilnctl.errors import Doubtful, RunRefused
+from kilnctl.link.client import LinkClient
+from kilnctl.link.server import LinkServer
+from kilnctl.link.snapshot import Answer, Command
+from kilnctl.link.start import StartJob, start_of
+
+START = StartJob("text", "text", {})
+SAY = "the sensor and the room differ by 6 K; is that right?"
+
+
+class Host:
+    """A controller that doubts until it is confirmed."""
+
+    def __init__(self) -> None:
+        self.took: list[Command] = []
+
+    def handle(self, command: Command) -> Answer:
+        self.took.append(command)
+        if "the room" not in command.args.get("confirmed", ()):
+            doubt = Doubtful(SAY, {"the room": SAY})
+            return Answer(False, str(doubt), {"doubts": doubt.doubts})
+        return Answer(True, data={"run": 7})
+
+
+@pytest.fixture
+def link(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Host, LinkClient]]:
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
+    host = Host()
+    server = LinkServer(home.socket_path(), host.handle)
+    with LinkClient(home.socket_path()) as client:
+        yield host, client
+    server.close()
+
+
+def begun(client: LinkClient, monkeypatch: pytest.MonkeyPatch, key: str, terminal: bool = True) -> Any:
+    monkeypatch.setattr("sys.stdin.isatty", lambda: terminal, raising=False)
+    monkeypatch.setattr(hand_over, "one_key", lambda: key)
+    return hand_over.begin(client, "left", START, 5.0)
+
+
+def test_yes_is_handed_over(link: Any, monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    host, client = link
+    assert begun(client, monkeypatch, "y").data["run"] == 7
+    assert SAY in capsys.readouterr().out
+    assert start_of(host.took[-1].args) == replace(START, confirmed=("the room",))
+
+
+@pytest.mark.parametrize("key", ["n", "\n", "", "x"])
+def test_any_other_key_refuses(link: Any, monkeypatch: pytest.MonkeyPatch, key: str) -> None:
+    host, client = link
+    with pytest.raises(RunRefused, match="Nothing was heated"):
+        begun(client, monkeypatch, key)
+    assert len(host.took) == 1
+
+
+def test_nobody_to_ask_refuses(link: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    host, client = link
+    with pytest.raises(RunRefused, match="Nobody can be asked here"):
+        begun(client, monkeypatch, "y", terminal=False)
+    assert len(host.took) == 1

@@ -1,0 +1,53 @@
+"""What a shaking hand may type after `off`, and what it is told."""
+
+import pytest
+
+from kilnctl.cli.heat.follow_job import not_off
+from kilnctl.cli.heat.off import line, oven_in
+from kilnctl.processes.heat_off import Report
+
+
+@pytest.mark.parametrize(
+    ("words", "oven"),
+    [
+        ([], None),
+        (["--oven", "left"], "left"),
+        (["--oven=left"], "left"),
+        (["--oven"], None),  # an unfinished thought still cuts every heat
+        (["left"], None),
+        (["--ovne", "left"], None),
+        (["now", "please"], None),
+    ],
+)
+def test_whatever_is_not_understood_means_all_ovens(words: list[str], oven: str | None) -> None:
+    assert oven_in(words) == oven
+
+
+def test_good_news_needs_every_oven_read_back() -> None:
+    assert Report({"left": True}, "the controller").good
+    assert not Report({"left": True, "right": False}, "the controller").good
+    assert not Report({}, "the controller").good
+    assert not Report({"left": True}, "kilnctl", ("right.toml:3: is missing",)).good
+
+
+def test_the_line_names_who_is_off_and_who_is_not() -> None:
+    assert (
+        line(Report({"left": True}, "the controller")) == "heat is off, read back: left (by the controller)"
+    )
+    said = line(Report({"left": True, "right": False}, "kilnctl", ("right: no such port",)))
+    assert "off: left" in said
+    assert "NOT read back as off: right" in said
+    assert "Cut the power by hand" in said
+    assert "no such port" in said
+
+
+def test_the_line_names_the_place_of_the_isolator_and_says_it_once() -> None:
+    places = {"left": "red switch by the door", "right": "plug under the bench"}
+    said = line(Report({"left": True, "right": False}, "kilnctl", ("right: no reply",), places))
+    assert said.endswith("Cut the power by hand at: plug under the bench (right: no reply)")
+    assert said.lower().count("not read back") == 1
+    assert not_off({"isolator": "red switch"}) == ("OFF IS NOT CONFIRMED. CUT THE POWER NOW: red switch")
+
+
+def test_nothing_connected_is_no_success() -> None:
+    assert "cut its power by hand" in line(Report({}, "kilnctl"))

@@ -1,0 +1,78 @@
+"""`prove` on a short heat: what it prints, its JSON, its exit code, and what it refuses."""
+
+import json
+
+import pytest
+
+from kilnctl.cli.plan.prove import complaint, print_page, prove
+from kilnctl.errors import ConfigError
+from kilnctl.rehearsal.judge import Verdict
+
+SHORT = """
+name = "five warm minutes (invented)"
+[[segment]]
+kind = "ramp"
+to = "45 C"
+[[segment]]
+kind = "soak"
+at = "45 C"
+time = "3min"
+band = "10 K"
+"""
+
+
+def heat(**changes: object) -> Verdict:
+    known = {
+        "seed": 7,
+        "oven": "tempering-oven",
+        "faults": ("sensor-open@90s",),
+        "rows": ("sensor-open",),
+        "segment_kind": "soak",
+        "outcome": "tripped",
+        "cause": "sensor_lost",
+        "peak_c": 40.0,
+        "found_s": 2.0,
+    }
+    return Verdict(**{**known, **changes})  # type: ignore[arg-type]
+
+
+@pytest.mark.slow
+def test_a_short_job_is_tried_and_summed_up(tmp_path, capsys) -> None:
+    job = tmp_path / "short.toml"
+    job.write_text(SHORT, encoding="utf-8")
+    code = prove(str(job), oven="tempering-oven", runs=4, seed=40, as_json=True)
+    found = json.loads(capsys.readouterr().out)
+    assert found["runs"] == found["faulted"] == 4
+    assert code == (4 if found["failed_seeds"] else 0)
+    assert found["unsafe"] == 0
+
+
+def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
+    blind = heat(
+        faults=("sensor-copper@0s",),
+        rows=("sensor-copper",),
+        cause="",
+        outcome="complete",
+        found_s=None,
+        seen=False,
+        untrue="a soak was +35 K off",
+        stands_in="dated reference check",
+    )
+    print_page([heat(), blind, heat(seed=8, unsafe="truly 300 °C, 260 °C allowed")])
+    said = capsys.readouterr().out
+    assert "sensor lost" in said
+    assert "reference check" in said
+    assert "seed 8: sensor-open@90s: truly 300 °C" in said
+    assert "1 heats called themselves complete" in said
+
+
+def test_each_complaint_has_words() -> None:
+    assert complaint(heat()) == ""
+    assert complaint(heat(late=True, exposed_s=99.0)) == "not cut in 99 s of heat"
+    assert "another cause" in complaint(heat(other_cause=True))
+    assert "false trip" in complaint(heat(false_trip="smoke: it speaks"))
+
+
+def test_a_number_of_runs_out_of_range_is_refused() -> None:
+    with pytest.raises(ConfigError, match="from 1 to"):
+        prove("gouge-o1-temper", oven="tempering-oven", runs=0)

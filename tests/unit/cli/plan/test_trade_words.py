@@ -1,0 +1,225 @@
+"""The trade's commands: what they print, and how they refuse bad input in one clear line."""
+
+import io
+import json
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.main import run
+from kilnctl.cli.plan import recipe_wizard
+from kilnctl.cli.plan.plan_timing import parse_ready
+from kilnctl.errors import KilnctlError, UnitError
+from kilnctl.treatment.recipes import load_recipe
+
+pytestmark = pytest.mark.usefixtures("own_home")
+
+GOOD = """name = "r"
+steel = "O1"
+section = "4 mm"
+oven = "tempering-oven"
+goal_hrc = [60, 62]
+
+[[treatment]]
+do = "temper"
+at = "218 C"
+"""
+
+
+def spoken(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    code = run(words)
+    told = capsys.readouterr()
+    return code, told.out, told.err
+
+
+def test_card_fits_the_bench_and_names_its_sources(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = spoken(capsys, "steel", "o1")
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= 80
+    for words in (
+        "austenitise",
+        "790-815 °C (1454-1499 °F)",
+        "data sheet of a tool-steel service company",
+        "± 2 HRC",
+    ):
+        assert words in out
+
+
+def test_disagreeing_sources_stand_side_by_side(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = spoken(capsys, "steel", "1084")
+    assert "800-815 °C" in out
+    assert "800-830 °C" in out
+
+
+def test_card_as_json(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = spoken(capsys, "steel", "5160", "--json")
+    card = json.loads(out)
+    assert code == 0
+    assert card["grade"] == "5160"
+    assert all(claim["source"] for claim in card["austenitise"])
+
+
+def test_all_cards(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = spoken(capsys, "steel")
+    assert code == 0
+    assert "80CrV2" in out
+
+
+def test_plan_fits_above_the_anvil(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = spoken(capsys, "plan", "gouge-o1-temper")
+    assert code == 0
+    assert max(map(len, out.splitlines())) <= 80
+    for words in (
+        "218",
+        "424",
+        "temper 2: soak",
+        "All together about",
+        "kWh",
+        "common practice",
+        "60-62 HRC",
+    ):
+        assert words in out
+
+
+def test_plan_as_json_has_everything(capsys: pytest.CaptureFixture[str]) -> None:
+    # A fixed hour would be refused in the hours before it.
+    in_time = datetime.now().astimezone() + timedelta(hours=12)
+    code, out, _ = spoken(
+        capsys, "plan", "drawknife-5160-normalise", "--json", "--ready-at", f"{in_time:%H:%M}"
+    )
+    made = json.loads(out)
+    assert code == 0
+    assert [row["kind"] for row in made["rows"]][:3] == ["ramp", "soak", "operator"]
+    assert made["readiness"]["start_by"] < made["readiness"]["ready_at"]
+    assert made["exposure"]["above_800_s"] > 0
+    assert made["total_s"] > 0
+    assert all(row["why"] and row["source"] for row in made["rows"])
+
+
+def test_plan_writes_a_profile_that_plans_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "p.toml"
+    assert spoken(capsys, "plan", "gouge-o1-temper", "--out", str(out))[0] == 0
+    _, first, _ = spoken(capsys, "plan", "gouge-o1-temper", "--json")
+    code, again, _ = spoken(capsys, "plan", str(out), "--json")
+    assert code == 0
+    assert json.loads(again)["rows"] == json.loads(first)["rows"]
+    code, _, err = spoken(capsys, "plan", "gouge-o1-temper", "--out", str(out))
+    assert code == 2
+    assert "is there already" in err
+
+
+def test_tempering_oven_is_started_before_the_quench(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = spoken(capsys, "plan", "gouge-o1-harden")
+    assert "Start tempering-oven for 218 °C (424 °F)" in " ".join(out.split())
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says", "code"),
+    [
+        ('"O1"', '"O1x"', 'no steel "O1x"; the nearest cards are: O1', 2),
+        ('"4 mm"', '"0 mm"', "r.toml:3: section", 2),
+        ('"4 mm"', '"-4 mm"', "r.toml:3: section", 2),
+        ('"4 mm"', '"9000 mm"', "r.toml:3: section", 2),
+        ('"4 mm"', '"4 mm 5 in"', "r.toml:3: section", 2),
+        ('"218 C"', '"218 C 424 F"', "r.toml:9: treatment[1].at: cannot read", 2),
+        ('"218 C"', "425", '"425 F" (= 218.3 C)', 2),
+        ("[60, 62]", "[67, 69]", "out of reach for O1: its tables run from 64 HRC", 2),
+        ("[60, 62]", "[62, 60]", "r.toml:5: goal_hrc: write [low, high]", 2),
+        ('"218 C"', '"830 C"', "tempering-oven may go to 250 °C", 3),
+        ('"tempering-oven"', '"kitchen"', 'no oven "kitchen"', 2),
+        (GOOD, "", "the file is empty", 2),
+        (GOOD, "name = ", "not a TOML file", 2),
+    ],
+)
+def test_bad_input_is_one_line_and_a_code(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], old: str, new: str, says: str, code: int
+) -> None:
+    path = tmp_path / "r.toml"
+    path.write_text(GOOD.replace(old, new))
+    got, _, err = spoken(capsys, "plan", str(path))
+    assert got == code
+    assert says in err
+    assert len(err.strip().splitlines()) == 1
+    assert "Traceback" not in err
+
+
+def test_a_treatment_the_steel_must_not_have(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "r.toml"
+    path.write_text('name = "r"\nsteel = "D2"\nsection = "4 mm"\n[[treatment]]\ndo = "normalise"\n')
+    code, _, err = spoken(capsys, "plan", str(path), "--oven", "hardening-furnace")
+    assert code == 2
+    assert "D2 must not be normalised" in err
+
+
+def test_a_card_without_a_source(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "X.toml"
+    path.write_text(
+        'grade = "X"\nkind = "plain carbon"\naustenitise = [{ at = "800 C" }]\n[composition]\nC = 0.8\n'
+    )
+    code, _, err = spoken(capsys, "steel", str(path))
+    assert code == 2
+    assert "X.toml:3: austenitise[1]: has no source" in err
+    assert "composition.C: 0.8 is a bare number" in err
+
+
+def test_recipe_new_needs_a_terminal(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+    code, _, err = spoken(capsys, "recipe", "new")
+    assert code == 2
+    assert "needs a terminal" in err
+
+
+def answers(*lines: str) -> Iterator[str]:
+    return iter(lines)
+
+
+def test_recipe_by_asking_asks_again_and_loads(tmp_path: Path) -> None:
+    given = answers(
+        "My Gouge",
+        "my-gouge",
+        "gouge",
+        "O9",
+        "o1",
+        "4",
+        "4 mm",
+        "bare",
+        "harden",
+        "70",
+        "60-62",
+        "hard",
+        "temp",
+    )
+    told: list[str] = []
+    text = recipe_wizard.ask_recipe(lambda _question: next(given), told.append)
+    path = tmp_path / "my-gouge.toml"
+    recipe_wizard.save(text, path)
+    recipe = load_recipe(path)
+    assert [t.do for t in recipe.treatment] == ["harden", "temper"]
+    assert recipe.goal_hrc == (60.0, 62.0)
+    assert len(told) == 4
+    with pytest.raises(KilnctlError, match="there already"):
+        recipe_wizard.save(text, path)
+
+
+def test_ready_at() -> None:
+    now = datetime(2026, 11, 25, 13, 30, tzinfo=UTC)
+    assert parse_ready("15:00", now) == datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
+    assert parse_ready("7:05", now) == datetime(2026, 11, 26, 7, 5, tzinfo=UTC)
+    for bad in ("25:00", "15", "15:00:00", "3pm", ""):
+        with pytest.raises(UnitError):
+            parse_ready(bad, now)
+
+
+def test_ready_too_soon_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    soon = datetime.now().astimezone()
+    code, _, err = spoken(
+        capsys, "plan", "gouge-o1-temper", "--ready-at", f"{(soon.hour + 1) % 24}:{soon.minute:02d}"
+    )
+    assert code == 3
+    assert "it had to start at" in err

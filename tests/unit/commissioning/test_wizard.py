@@ -1,0 +1,237 @@
+"""The walk in virtual time: what is asked, what is stored, what blocks, and where it goes on."""
+
+import re
+from collections.abc import Iterator
+
+import pytest
+from maker import Maker
+
+from kilnctl.clock import VirtualClock
+from kilnctl.commissioning import checklists
+from kilnctl.commissioning.procedures import DOING
+from kilnctl.commissioning.wizard import Shop, one, walk
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
+from kilnctl.logbook.entries import Calibration, Survey, newest
+from kilnctl.logbook.recorder import Recorder
+from kilnctl.logbook.records import RunHeader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits import step_results
+from kilnctl.permits.setup_steps import BY_NAME, DAY_S, STEPS
+from kilnctl.rehearsal.virtual_io import VirtualHands
+from simulator import ovens
+from simulator.board import Board
+
+OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+SAID = {"independent limit": "275 C", "Which machine": "small oven, 230 V", "Note": "with meter 3"}
+
+
+@pytest.fixture
+def book() -> Iterator[Logbook]:
+    with Logbook(None) as one_book:
+        yield one_book
+
+
+def shop_of(book: Logbook, maker: Maker, oven=OVEN, **more) -> Shop:
+    clock = VirtualClock()
+    board = Board(ovens.tempering_oven(3), seed=3)
+    return Shop(
+        oven=oven,
+        oven_text="text",
+        person=maker,
+        clock=clock,
+        book=book,
+        hands=lambda: VirtualHands(oven, board, clock),
+        probe=None,  # type: ignore[arg-type]
+        **more,
+    )
+
+
+def step(book, name, answers=None, **more):
+    maker = Maker({**SAID, **(answers or {})}, no=more.pop("no", ""))
+    return one(shop_of(book, maker, **more), BY_NAME[name], DOING), maker
+
+
+def test_every_step_knows_what_is_done() -> None:
+    assert set(DOING) == set(BY_NAME)
+
+
+def test_the_caution_is_shown_and_all_is_stored(book) -> None:
+    kept, maker = step(book, "caution")
+    assert kept.passed
+    assert "This program switches heaters" in maker.text
+    assert kept.data["limit set to, °C"] == 275.0
+    assert "small oven" in kept.note
+
+
+@pytest.mark.parametrize(
+    ("no", "answers"), [("food", {}), ("over-temperature limit", {}), ("", {"limit, with": "400 C"})]
+)
+def test_a_kitchen_oven_a_missing_limit_or_one_set_too_high_block_everything(book, no, answers) -> None:
+    """A limit at 400 °C guards nothing on an oven for 260 °C."""
+    kept, _ = step(book, "caution", {"independent limit": "400 C"} if answers else {}, no=no)
+    assert not kept.passed
+
+
+def test_each_value_of_the_file_is_confirmed(book) -> None:
+    kept, maker = step(book, "oven file")
+    assert kept.passed
+    assert kept.oven_hash == step_results.hash_of("text")
+    for words in ("Machine limit 260 °C", "Power 1200 W", "type K", "red switch"):
+        assert words in maker.text, maker.text
+    assert not step(book, "oven file", no="Power")[0].passed
+
+
+def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
+    maker = Maker({"independent limit": "275 C"})  # the question about the machine gets no answer
+    assert walk(shop_of(book, maker), STEPS, DOING, only_due=True) == 0
+    assert "stopped here" in maker.text
+    assert step_results.results(shop_of(book, maker).reader, OVEN.name) == {}
+    again = Maker(SAID, acts={})
+    walk(shop_of(book, again), STEPS[:2], DOING, only_due=True)
+    assert again.text.index("caution (needed") < again.text.index("oven file (needed")
+    third = Maker(SAID)
+    assert walk(shop_of(book, third), STEPS[:2], DOING, only_due=True) == 0
+    assert "(needed" not in third.text
+
+
+def test_a_file_without_a_dead_man_is_said_before_the_first_step(book) -> None:
+    bare = OVEN.model_copy(update={"dead_man": None})
+    for oven, said in ((bare, True), (OVEN, False)):
+        maker = Maker(SAID)
+        walk(shop_of(book, maker, oven), [BY_NAME["heater pulse"]], DOING, only_due=True)
+        assert ("can be watched, not heated" in maker.text) is said
+
+
+def test_a_step_waits_for_those_before_it(book) -> None:
+    maker = Maker(SAID)
+    walk(shop_of(book, maker), [BY_NAME["heater pulse"]], DOING, only_due=True)
+    assert "heater pulse: first dead-man test: never done; cold check: never done" in maker.text
+
+
+def test_a_reference_check_becomes_a_calibration_typed_twice(book) -> None:
+    answers = {"Lower": "100.4 C is 100.0 C", "Upper": "232.9 C is 231.9 C", "Reference": "K 3, May"}
+    kept, maker = step(book, "reference check", answers)
+    assert kept.passed
+    assert kept.value == pytest.approx(-1.0)
+    found = newest(shop_of(book, maker).reader, Calibration, OVEN.name)[1]
+    assert (found.sensor, found.reference, found.as_found_k) == ("process", "K 3, May", -1.0)
+    assert found.points == ((100.4, 100.0), (232.9, 231.9))
+
+
+class Slip(Maker):
+    """Types the second time something else, once."""
+
+    slipped = False
+
+    def ask(self, question: str, needed: bool = True) -> str:
+        if "once more" in question and not self.slipped:
+            self.slipped = True
+            return "104.0 C is 100.0 C"
+        return super().ask(question, needed)
+
+
+def test_two_different_entries_are_asked_again(book) -> None:
+    answers = {"Lower": "100.4 C is 100.0 C", "Upper": "232.9 C is 231.9 C", "Reference": "K 3"}
+    maker = Slip(answers)
+    kept = one(shop_of(book, maker), BY_NAME["reference check"], DOING)
+    assert kept.passed
+    assert "the two were not the same" in maker.text
+
+
+def test_a_correction_of_more_than_ten_kelvin_is_refused_and_not_stored(book) -> None:
+    answers = {"Lower": "100.0 C is 112.0 C", "Upper": "220.0 C is 233.0 C", "Reference": "K 3"}
+    kept, maker = step(book, "reference check", answers)
+    assert not kept.passed
+    assert "replace the sensor" in maker.text
+    assert newest(shop_of(book, maker).reader, Calibration, OVEN.name) is None
+
+
+def test_a_uniformity_survey_needs_five_positions_and_is_stored(book) -> None:
+    places = ("front left", "front right", "middle", "rear left", "rear right")
+    answers = {"oven held": "218 C", "Position 6": ""}
+    answers |= {f"Position {n} ": f"{place} = {216 + n} C" for n, place in enumerate(places, 1)}
+    kept, maker = step(book, "uniformity", answers)
+    assert kept.passed
+    assert kept.value == 3.0
+    survey = newest(shop_of(book, maker).reader, Survey, OVEN.name)[1]
+    assert (survey.low_k, survey.high_k, survey.loaded) == (-1.0, 3.0, True)
+
+
+def test_horn_lamp_bell_and_messages_are_stored_one_by_one(book) -> None:
+    sent = ("ok    phone: taken by the channel after 0.2 s",)
+    kept, maker = step(book, "horn and messages", send_test=lambda: sent)
+    assert kept.passed
+    assert kept.data["tested"] == {"horn": "yes", "lamp": "yes", "bell": "yes", "messages": "yes"}
+    assert kept.expires_utc == pytest.approx(shop_of(book, maker).now_s + 90 * DAY_S, abs=30.0)
+
+
+@pytest.mark.parametrize(
+    ("no", "sent", "failed"),
+    [
+        ("horn heard", (), {"horn"}),
+        ("lamp seen", (), {"lamp"}),
+        ("bell heard", (), set()),  # a bell is a help, not a need
+        ("message arrive", ("ok    phone: taken",), {"messages"}),
+        ("", ("WRONG phone: not taken: no network",), {"messages"}),
+    ],
+)
+def test_what_was_not_heard_fails_the_step(book, no, sent, failed) -> None:
+    kept, _ = step(book, "horn and messages", no=no, send_test=lambda: sent)
+    assert {name for name, word in kept.data["tested"].items() if word == "failed"} - {"bell"} == failed
+    assert kept.passed is not bool(failed)
+
+
+def test_without_horn_and_lamp_nobody_can_be_called(book) -> None:
+    silent = OVEN.model_copy(update={"output": OVEN.output.model_copy(update={"horn": None, "lamp": None})})
+    kept, maker = step(book, "horn and messages", oven=silent)
+    assert not kept.passed
+    assert "nobody would hear" in maker.text
+
+
+def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
+    from simulator.faults import parse_fault
+
+    def shop(latched: bool) -> Shop:
+        made = shop_of(book, Maker(SAID), still_latched=lambda: latched)
+        hands = made.hands()
+        hands.board.schedule([parse_fault("sensor-open@8min")])
+        return Shop(**{**made.__dict__, "hands": lambda: hands})
+
+    assert one(shop(True), BY_NAME["sensor-out drill"], DOING).passed
+    kept = one(shop(False), BY_NAME["sensor-out drill"], DOING)
+    assert not kept.passed
+    assert "did NOT survive a restart" in kept.note
+
+
+def a_heat_taken_up(book: Logbook, oven: str = OVEN.name) -> None:
+    recorder = Recorder(book, book.start_run(RunHeader(oven, "", "", "temper", 0.0)), VirtualClock())
+    said = "run 1 taken up: it was dark for 10 min by the clocks, 9 min by its cooling"
+    recorder.event("taken up", said, run=1)
+    recorder.finish("complete", {})
+
+
+def test_the_power_drill_is_read_from_the_record_not_taken_on_trust(book) -> None:
+    kept, maker = step(book, "power drill")
+    assert kept is None
+    assert "kilnctl run --from" in maker.text
+    a_heat_taken_up(book, "another oven")
+    assert step(book, "power drill")[0] is None
+    a_heat_taken_up(book)
+    kept, maker = step(book, "power drill")
+    assert kept.passed
+    assert "10 min by the clocks" in maker.text
+    assert kept.data["run"] == 2
+    assert not step(book, "power drill", no="stay off")[0].passed
+    assert not step(book, "power drill", no="as long")[0].passed
+
+
+def test_the_questions_of_the_walk_are_questions() -> None:
+    lists = (
+        checklists.BEFORE_ANYTHING,
+        checklists.LIMIT_QUESTIONS,
+        checklists.DROP_QUESTIONS,
+        checklists.FIRE_QUESTIONS,
+    )
+    lists += (checklists.POWER_QUESTIONS, checklists.MAKERS_LIMIT_QUESTIONS)
+    assert all(re.search(r"\?$", question) for questions in lists for question in questions)

@@ -1,0 +1,75 @@
+"""After a door: cold air at the sensor is not missing heat; what is missing is what a charge can take."""
+
+from dataclasses import replace
+
+import pytest
+
+from kilnctl.control.coast import Outlook
+from kilnctl.control.door_recovery import AfterDoor
+from kilnctl.control.pid_tuning import settled
+from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.oven import advance, holding_duty
+from tests.unit.control.test_controller import look
+from tests.unit.control.test_look_ahead import MODEL
+
+
+def blown_on(draught):
+    """Let cold air, and nothing else, strike the sensor of a held oven; return the filter a minute later."""
+    plant, duty = settled(MODEL, 218.0, 20.0), holding_duty(MODEL, 218.0, 20.0)
+    kalman = OvenFilter(MODEL, Trust(unknown_sd=0.02, unknown_rate=0.006, draught=draught))
+    kalman.start(218.0, 20.0)
+    kalman.state = plant
+    for t in range(3660):
+        if 3600 <= t < 3608:
+            kalman.shake(0.0)
+        cold_k = -100.0 * 0.93 ** max(t - 3608, 0) if t >= 3600 else 0.0
+        kalman.step(plant.junction_c, duty, 20.0, 1.0)
+        plant = advance(MODEL, plant, duty, 20.0, 1.0, 0.0, cold_k)
+    return kalman, plant
+
+
+def test_cold_air_alone_is_not_taken_for_missing_heat():
+    kalman, plant = blown_on(draught=True)
+    assert plant.junction_c < 213.0
+    assert kalman.unknown > -0.02
+    assert kalman.state.face_c > plant.face_c - 1.0
+    other, _ = blown_on(draught=False)
+    assert other.unknown < -0.03
+
+
+def test_cold_air_makes_a_coast_lower_and_then_fades():
+    warm = Outlook(MODEL, settled(MODEL, 218.0, 20.0), 20.0)
+    cold = replace(warm, draught_k=-80.0)
+    assert cold.peak_c(20.0) < warm.peak_c(20.0)
+
+
+def door(open_at_s, process_c):
+    after, kalman = AfterDoor(), OvenFilter(MODEL, Trust(draught=True))
+    kalman.start(process_c, 20.0)
+    assert after.see(look(open_at_s, process_c, process_c, door_open=True), kalman)
+    assert not after.see(look(open_at_s + 8.0, process_c, process_c), kalman)
+    return after, kalman
+
+
+@pytest.mark.parametrize(("at_c", "most"), [(218.0, 0.08), (829.0, 1.15)])
+def test_missing_heat_is_bounded_by_what_a_charge_can_take(at_c, most):
+    after, _ = door(1000.0, at_c)
+    assert -most < after.believed(-2.0) < -most / 2
+    assert after.believed(0.5) <= 0.01
+
+
+def test_the_bounds_end_some_minutes_after_the_door():
+    after, kalman = door(1000.0, 218.0)
+    after.see(look(1400.0, 218.0, 218.0), kalman)
+    assert not after.in_doubt
+    assert after.believed(-0.5) == -0.5
+
+
+def test_a_coast_is_taken_longer_only_where_the_chamber_does_not_glow():
+    assert door(1000.0, 218.0)[0].caution > 1.25
+    assert door(1000.0, 829.0)[0].caution == 1.0
+    assert door(1000.0, 218.0)[0].margin_k < door(1000.0, 829.0)[0].margin_k < 0.0
+
+
+def test_no_door_no_bounds():
+    assert AfterDoor().believed(-0.5) == -0.5

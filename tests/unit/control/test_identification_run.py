@@ -1,0 +1,90 @@
+"""The learning heat-up: never above the ceiling, off on every fault, and it says why."""
+
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
+from kilnctl.errors import RunRefused
+from kilnctl.model.oven import advance, at_rest, nameplate
+
+OVENS = Path(__file__).parents[3] / "profiles/ovens"
+OVEN = load_oven(OVENS / "tempering-oven.toml")
+PLAN = plan_learning(OVEN)
+
+
+def heat_up(power=1.0, start_c=20.0, door_at_s=None, jump_at_s=None, model=None, plan=PLAN):
+    """Drive a plant of its own through the heat-up; return the end, the peak and the duties."""
+    model = (model or nameplate(OVEN)).scaled(power=power)
+    plant, state, peak_c, duties = at_rest(start_c), LearningState(), start_c, []
+    for t in range(30_000):
+        reading = plant.junction_c + (60.0 if t == jump_at_s else 0.0)
+        state = advance_learning(plan, state, reading, 1.0, door_open=t == door_at_s)
+        duties.append(state.duty)
+        if state.over:
+            break
+        plant = advance(model, plant, state.duty, 20.0, 1.0)
+        peak_c = max(peak_c, plant.junction_c)
+    return state, peak_c, duties
+
+
+def test_a_sound_oven_is_heated_with_pauses_and_never_reaches_the_ceiling():
+    state, peak_c, duties = heat_up()
+    assert state.phase == "done"
+    assert peak_c < PLAN.ceiling_c
+    assert peak_c > PLAN.ceiling_c - 60.0
+    pauses = sum(a > 0 and b == 0 for a, b in pairwise(duties))
+    assert pauses == PLAN.pauses
+
+
+def test_a_slow_oven_is_left_at_the_third_pause_and_its_coast_is_seen_to_the_end():
+    furnace = load_oven(OVENS / "hardening-furnace.toml")
+    plan = plan_learning(furnace)
+    slow, top_c, duties = heat_up(power=0.5, model=nameplate(furnace), plan=plan)
+    assert slow.phase == "done"
+    assert slow.pause == plan.pauses - 2
+    assert 0.55 * plan.ceiling_c < top_c < 0.75 * plan.ceiling_c
+    assert not any(duties[-900:])
+
+
+@pytest.mark.parametrize("power", [0.6, 1.5])
+def test_the_ceiling_holds_for_stronger_and_weaker_heaters(power):
+    assert heat_up(power=power)[1] < PLAN.ceiling_c
+
+
+@pytest.mark.parametrize(
+    ("what", "says"),
+    [
+        ({"start_c": 60.0}, "cold oven"),
+        ({"door_at_s": 400}, "door"),
+        ({"power": 0.0}, "no heat"),
+        ({"jump_at_s": 300}, "jumped"),
+        ({"power": 0.25}, "no longer lifts"),
+    ],
+)
+def test_every_fault_ends_with_the_heat_off_and_a_reason(what, says):
+    state, _, duties = heat_up(**what)
+    assert state.phase == "failed"
+    assert says in state.why
+    assert duties[-1] == 0.0
+
+
+def test_heat_that_does_not_stop_in_a_pause_is_called_a_stuck_relay():
+    state = LearningState(phase="coast", entered_c=50.0, peak_c=50.0)
+    for t in range(3000):
+        state = advance_learning(PLAN, state, 50.0 + 0.05 * t, 1.0)
+        assert state.duty == 0.0
+    assert "relay" in state.why
+
+
+def test_over_means_off_for_ever():
+    state = LearningState(phase="failed", why="x")
+    assert advance_learning(PLAN, state, 20.0, 1.0) is state
+
+
+@pytest.mark.parametrize("ceiling_c", [None, 255.0, 60.0])
+def test_a_ceiling_that_is_missing_too_high_or_too_low_is_refused(ceiling_c):
+    with pytest.raises(RunRefused, match="tune_ceiling"):
+        plan_learning(OVEN.model_copy(update={"tune_ceiling_c": ceiling_c}))

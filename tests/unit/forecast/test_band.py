@@ -1,0 +1,91 @@
+"""The predicted curve: arrives, stays inside its band, and the band is the fit's."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.forecast.band import _warm_up_s, drawn, predict
+from kilnctl.model.oven import PARAMETERS, nameplate
+from kilnctl.profile.segments import Profile
+
+OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
+MODEL = nameplate(OVEN)
+JOB = Profile.model_validate(
+    {
+        "name": "x",
+        "segment": (
+            {"kind": "ramp", "to": "218 C"},
+            {"kind": "soak", "at": "218 C", "time": "30 min"},
+        ),
+    }
+)
+
+
+def sure(sd):
+    n = len(PARAMETERS)
+    return replace(
+        MODEL, learned=True, covariance=tuple(tuple(sd**2 * (i == j) for j in range(n)) for i in range(n))
+    )
+
+
+def test_the_curve_reaches_the_goal_and_ends_with_the_soak():
+    curve = predict(JOB, sure(0.1), 20.0, 20.0).points
+    assert curve[0].process_c == 20.0
+    assert curve[-1].process_c == pytest.approx(218.0, abs=4.0)
+    assert all(p.low_c <= p.process_c <= p.high_c for p in curve)
+
+
+def test_a_less_certain_fit_draws_a_wider_band():
+    def width(sd):
+        return max(p.high_c - p.low_c for p in predict(JOB, sure(sd), 20.0, 20.0).points)
+
+    assert width(0.3) > width(0.05) > 0.0
+
+
+def test_a_drawn_oven_is_never_the_model_and_the_same_for_the_same_seed():
+    assert drawn(sure(0.1), 1) != sure(0.1)
+    assert drawn(sure(0.1), 1) == drawn(sure(0.1), 1)
+    assert drawn(sure(0.1), 1) != drawn(sure(0.1), 2)
+
+
+def test_each_segments_end_has_a_band_on_both_sides_of_the_middle():
+    ends = predict(JOB, sure(0.1), 20.0, 20.0).ends
+    assert [end.segment for end in ends] == [0, 1]
+    assert all(end.early_s < end.at_s < end.late_s for end in ends)
+    assert ends[0].late_s - ends[0].early_s < 0.3 * ends[0].at_s
+    assert ends[1].at_s - ends[0].at_s == pytest.approx(1800.0, abs=120.0)
+
+
+@pytest.mark.parametrize("sd", [0.05, 0.5])
+def test_however_uncertain_the_constants_a_draw_warms_up_as_the_heat_up_that_was_measured_did(sd):
+    took_s = _warm_up_s(sure(sd))
+    assert all(_warm_up_s(drawn(sure(sd), seed)) == pytest.approx(took_s, rel=0.15) for seed in range(12))
+
+
+def test_an_oven_that_is_not_learned_has_no_band():
+    assert all(p.low_c == p.process_c == p.high_c for p in predict(JOB, MODEL, 20.0, 20.0).points)
+
+
+def test_a_part_is_waited_for_and_a_person_takes_the_planned_time():
+    step = {"kind": "operator", "step": "load", "say": "put it in", "at_most": "30 min", "hold": "218 C"}
+    loaded = Profile.model_validate(
+        {
+            "name": "x",
+            "section": "20 mm",
+            "segment": (
+                {"kind": "ramp", "to": "218 C"},
+                step,
+                {"kind": "soak", "at": "218 C", "time": "30 min", "clock": "part"},
+            ),
+        }
+    )
+    found = predict(loaded, sure(0.05), 20.0, 20.0, (None, 600.0, None)).ends
+    assert found[1].at_s - found[0].at_s == pytest.approx(600.0, abs=40.0)
+    assert found[2].at_s - found[1].at_s > 1800.0 + 300.0
+
+
+def test_a_goal_out_of_reach_has_no_end():
+    weak = replace(sure(0.01), power=0.05)
+    assert predict(JOB, weak, 20.0, 20.0).ends == ()

@@ -1,0 +1,42 @@
+"""What is looked up once a segment."""
+
+from kilnctl.errors import ProfileError
+from kilnctl.heat.current_segment import Here, here
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
+
+EVERY_KIND = """
+name = "every kind (invented)"
+[[segment]]
+kind = "ramp"
+to = "200 C"
+rate = "100 C/h"
+[[segment]]
+kind = "soak"
+at = "200 C"
+time = "1h"
+[[segment]]
+kind = "operator"
+step = "check"
+say = "look at it"
+at_most = "10min"
+[[segment]]
+kind = "cool"
+to = "60 C"
+"""
+
+
+def test_every_kind_is_told_as_it_is() -> None:
+    profile = loads(EVERY_KIND, Profile, ProfileError, "profile")
+    found = [here(profile, index) for index in range(4)]
+    assert [now.segment for now in found] == list(profile.segments)
+    assert [now.following for now in found] == [*profile.segments[1:], None]
+    assert [now.kind for now in found] == ["ramp", "soak", "operator", "cool"]
+    assert [now.goal_c for now in found] == [200.0, 200.0, None, 60.0]
+    assert [now.rate_c_per_h for now in found] == [100.0, None, None, None]
+    assert [now.soak is now.segment for now in found] == [False, True, False, False]
+
+
+def test_after_the_last_segment_there_is_nothing() -> None:
+    profile = loads(EVERY_KIND, Profile, ProfileError, "profile")
+    assert here(profile, 4) == Here()

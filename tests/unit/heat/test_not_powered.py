@@ -1,0 +1,84 @@
+"""A recording never heats: a board that is switched off on a cold oven is not powered, and no alarm."""
+
+from typing import Any
+
+import pytest
+
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.heat.job import Job
+from kilnctl.link.snapshot import Snapshot
+from kilnctl.marks import hot_ovens, latch, running_ovens
+from kilnctl.marks.latch import Latch
+from kilnctl.processes.oven_thread import Hosted
+from kilnctl.readings import Trip
+from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
+from kilnctl.treatment.planning import soak_job
+
+pytestmark = pytest.mark.usefixtures("own_home")
+
+OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
+TOML = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+
+
+class Recording:
+    """A recording of a simulated oven, ended by a person after a while."""
+
+    def __init__(self, *faults: str, for_s: float = 120.0, heats: bool = False, **found: Any) -> None:
+        self.seen: list[Snapshot] = []
+        self.for_s = for_s
+        job = Job(soak_job(20.0 if not heats else 90.0, 7200.0, OVEN), record_only=not heats)
+        self.heat: Rehearsal = rehearse(OVEN, job, faults=parse_faults(faults))
+        self.latched: list[Trip] = []
+        runner = self.heat.runner
+        written = Latch(OVEN.name, self.heat.clock.utc, watches=not heats)
+        object.__setattr__(runner.station, "latch_trip", written.trip)
+        runner.found_hot, runner.tally.peak_c = found.get("found_hot", False), found.get("peak_c")
+        running_ovens.mark(OVEN.name, TOML)
+        self.hosted = Hosted(runner, self.heat.clock, self._take)
+        runner.on_tick = self.hosted.publish
+        self.hosted.start()
+        self.hosted._thread.join(120.0)
+        assert not self.hosted.alive
+
+    def _take(self, s: Snapshot) -> None:
+        self.seen.append(s)
+        if s.elapsed_s >= self.for_s and s.state == "running":
+            self.hosted.off("off by a test")
+        elif s.elapsed_s >= self.for_s + 600.0:
+            self.hosted.let_go()
+
+
+def test_a_cold_board_that_is_switched_off_is_not_powered_and_comes_back() -> None:
+    seen = Recording("replies-silent@30s~60s").seen
+    assert {s.state for s in seen} == {"running", "stopped"}
+    assert {s.word for s in seen if 40 < s.elapsed_s < 90} == {"not powered"}
+    assert {s.word for s in seen if s.elapsed_s > 95} == {"cold"}
+    assert [s.alarms for s in seen if s.alarms or s.trip] == []
+    note = next(s.note for s in seen if s.word == "not powered")
+    assert "is it switched on?" in note
+    assert 'kilnctl commission tempering-oven --step "bus check"' in note
+    assert seen[-1].note == ""
+
+
+def test_what_was_never_powered_leaves_nothing_behind() -> None:
+    done = Recording("replies-silent@0s")
+    assert {s.word for s in done.seen if s.elapsed_s > 5} == {"not powered"}
+    assert done.hosted.status()["exit_code"] == 5
+    assert done.hosted.status()["summary"]["never_heated"] is True
+    assert (hot_ovens.signed(), latch.latched_ovens(), running_ovens.marked()) == ([], [], [])
+
+
+@pytest.mark.parametrize("found_hot", [False, True])
+def test_a_hot_oven_whose_board_falls_silent_is_one_to_call_for(found_hot: bool) -> None:
+    """By the sign of an earlier heat, or by a reading of this recording that burns."""
+    done = Recording("replies-silent@30s", found_hot=found_hot, peak_c=None if found_hot else 60.0)
+    assert done.seen[-1].trip_kind == "link_lost"
+    assert [said.kind for said in latch.latched_ovens()] == ["link_lost"]
+    assert hot_ovens.signed() != []
+
+
+def test_a_heat_whose_board_falls_silent_trips_as_ever() -> None:
+    done = Recording("replies-silent@30s", heats=True)
+    assert done.seen[-1].trip_kind == "link_lost"
+    assert running_ovens.marked() != []

@@ -1,0 +1,55 @@
+"""The dead-man's self-test before an unattended heat: it renews the step, or refuses the heat."""
+
+import pytest
+
+from kilnctl.clock import VirtualClock
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
+from kilnctl.errors import RunRefused
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits import step_results
+from kilnctl.permits.dead_man_test import Watched
+from kilnctl.permits.setup_steps import DAY_S
+from kilnctl.processes.unattended_trial import STEP, self_test
+from kilnctl.rehearsal.virtual_io import VirtualHands
+from simulator import ovens
+from simulator.board import Board
+
+OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+
+
+def tried(book, go_on=lambda: True, **board):
+    clock = VirtualClock()
+    sim = Board(ovens.tempering_oven(3), seed=3, **board)
+    hands = VirtualHands(OVEN, sim, clock)
+    hands.connect()
+    try:
+        return self_test(book, OVEN, "text", Watched(OVEN, hands, clock, go_on)), clock
+    finally:
+        hands.off()
+        assert not sim.read("coil", 0)
+
+
+def test_a_sound_board_renews_the_date_within_fifteen_seconds_of_silence():
+    with Logbook(None) as book:
+        kept, clock = tried(book)
+        done = step_results.results(Reader(book.connection), OVEN.name)[STEP]
+    assert kept.value == pytest.approx(10.0, abs=0.5)
+    assert clock.now_s() < 16.0
+    assert done.expires_utc == pytest.approx(clock.utc().timestamp() + 90 * DAY_S, abs=1.0)
+
+
+def test_a_board_that_holds_refuses_the_heat_and_leaves_the_step_failed():
+    with Logbook(None) as book:
+        with pytest.raises(RunRefused, match="failed its self-test"):
+            tried(book, dead_man=False)
+        assert not step_results.results(Reader(book.connection), OVEN.name)[STEP].passed
+
+
+def test_off_ends_it_at_once_with_the_heat_off_and_nothing_stored():
+    asked = iter([True] * 12 + [False] * 99)
+    with Logbook(None) as book:
+        with pytest.raises(RunRefused, match="off was asked"):
+            tried(book, go_on=lambda: next(asked))
+        assert step_results.results(Reader(book.connection), OVEN.name) == {}
