@@ -13,14 +13,10 @@ from kilnctl.logbook.writer import Logbook
 
 
 class Typed(Protocol):
-    """Any dataclass below: `kind` names it in the file, `subject` is what it is about."""
+    """Any dataclass below: `kind` names it in the file, `about` the field that holds its subject."""
 
     kind: ClassVar[str]
-
-    @property
-    def subject(self) -> str:
-        """Return the oven, part or thing that the entry is about."""
-        ...
+    about: ClassVar[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +29,7 @@ class CommissioningStep:
     """
 
     kind: ClassVar[str] = "commissioning"
+    about: ClassVar[str] = "oven"
     oven: str
     step: str
     passed: bool
@@ -45,11 +42,6 @@ class CommissioningStep:
     data: dict[str, Any] = field(default_factory=dict)
     rests_on: dict[str, Any] | None = None
 
-    @property
-    def subject(self) -> str:
-        """Return the oven."""
-        return self.oven
-
 
 @dataclass(frozen=True, slots=True)
 class LearnedOven:
@@ -59,16 +51,12 @@ class LearnedOven:
     """
 
     kind: ClassVar[str] = "learned"
+    about: ClassVar[str] = "oven"
     oven: str
     model: dict[str, Any]
     run: int | None = None
     note: str = ""
     rests_on: dict[str, Any] | None = None
-
-    @property
-    def subject(self) -> str:
-        """Return the oven."""
-        return self.oven
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +68,7 @@ class OvenChange:
     """
 
     kind: ClassVar[str] = "oven change"
+    about: ClassVar[str] = "oven"
     oven: str
     learned: int
     lag: float = 1.0
@@ -89,17 +78,13 @@ class OvenChange:
     run: int | None = None
     note: str = ""
 
-    @property
-    def subject(self) -> str:
-        """Return the oven."""
-        return self.oven
-
 
 @dataclass(frozen=True, slots=True)
 class LatchChange:
     """A trip that latched, or the reset that released it (with the note that was typed)."""
 
     kind: ClassVar[str] = "latch"
+    about: ClassVar[str] = "oven"
     oven: str
     change: str
     trip_kind: str
@@ -108,11 +93,6 @@ class LatchChange:
     note: str = ""
     who: str = ""
     run: int | None = None
-
-    @property
-    def subject(self) -> str:
-        """Return the oven."""
-        return self.oven
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +103,7 @@ class Message:
     """
 
     kind: ClassVar[str] = "message"
+    about: ClassVar[str] = "oven"
     oven: str
     told: str
     channel: str
@@ -131,17 +112,13 @@ class Message:
     why: str = ""
     run: int | None = None
 
-    @property
-    def subject(self) -> str:
-        """Return the oven."""
-        return self.oven
-
 
 @dataclass(frozen=True, slots=True)
 class Part:
     """A part or a batch of parts: what it is made of, where it belongs, its `position` in the load."""
 
     kind: ClassVar[str] = "part"
+    about: ClassVar[str] = "part"
     part: str
     steel: str = ""
     bar: str = ""
@@ -150,11 +127,6 @@ class Part:
     customer: str = ""
     note: str = ""
     position: str = ""
-
-    @property
-    def subject(self) -> str:
-        """Return the part."""
-        return self.part
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +138,7 @@ class Calibration:
     """
 
     kind: ClassVar[str] = "calibration"
+    about: ClassVar[str] = "oven"
     oven: str
     sensor: str
     gain: float
@@ -177,11 +150,6 @@ class Calibration:
     who: str = ""
     note: str = ""
 
-    @property
-    def subject(self) -> str:
-        """Return the oven."""
-        return self.oven
-
 
 @dataclass(frozen=True, slots=True)
 class Count:
@@ -191,16 +159,12 @@ class Count:
     """
 
     kind: ClassVar[str] = "count"
+    about: ClassVar[str] = "of"
     of: str
     what: str
     amount: float = 1.0
     run: int | None = None
     note: str = ""
-
-    @property
-    def subject(self) -> str:
-        """Return the thing counted."""
-        return self.of
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +175,7 @@ class Reminder:
     """
 
     kind: ClassVar[str] = "reminder"
+    about: ClassVar[str] = "of"
     of: str
     what: str
     every_days: float | None = None
@@ -218,26 +183,17 @@ class Reminder:
     limit: float | None = None
     note: str = ""
 
-    @property
-    def subject(self) -> str:
-        """Return the thing to look after."""
-        return self.of
-
 
 @dataclass(frozen=True, slots=True)
 class Done:
     """Something has been looked after or replaced: its days and its counter start anew."""
 
     kind: ClassVar[str] = "done"
+    about: ClassVar[str] = "of"
     of: str
     what: str
     note: str = ""
     who: str = ""
-
-    @property
-    def subject(self) -> str:
-        """Return the thing looked after."""
-        return self.of
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,6 +201,7 @@ class Survey:
     """A uniformity survey: what sensors at named positions read while the oven was held at `at_c`."""
 
     kind: ClassVar[str] = "survey"
+    about: ClassVar[str] = "oven"
     oven: str
     at_c: float
     readings: tuple[tuple[str, float], ...]
@@ -253,11 +210,6 @@ class Survey:
     loaded: bool = False
     who: str = ""
     note: str = ""
-
-    @property
-    def subject(self) -> str:
-        """Return the oven."""
-        return self.oven
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,6 +221,7 @@ class Hardness:
     """
 
     kind: ClassVar[str] = "hardness"
+    about: ClassVar[str] = "part"
     part: str
     method: str
     low_hrc: float | None
@@ -282,17 +235,13 @@ class Hardness:
     where: str = ""
     who: str = ""
 
-    @property
-    def subject(self) -> str:
-        """Return the part."""
-        return self.part
-
 
 @dataclass(frozen=True, slots=True)
 class Warp:
     """How a part came out of the quench: bow in mm over a length, towards which side."""
 
     kind: ClassVar[str] = "warp"
+    about: ClassVar[str] = "part"
     part: str
     bow_mm: float
     side: str
@@ -302,26 +251,17 @@ class Warp:
     run: int | None = None
     note: str = ""
 
-    @property
-    def subject(self) -> str:
-        """Return the part."""
-        return self.part
-
 
 @dataclass(frozen=True, slots=True)
 class Note:
     """A word about a part that belongs in its story (disposition, what the customer said)."""
 
     kind: ClassVar[str] = "note"
+    about: ClassVar[str] = "part"
     part: str
     text: str
     run: int | None = None
     who: str = ""
-
-    @property
-    def subject(self) -> str:
-        """Return the part."""
-        return self.part
 
 
 T = TypeVar("T")
@@ -333,7 +273,7 @@ def add(
     """Write an entry and return its number. `corrects` is the number of an entry that this one replaces."""
     own_run = run if run is not None else getattr(entry, "run", None)
     data = asdict(cast(Any, entry))
-    return book.add_entry(entry.kind, entry.subject, data, utc_s, own_run, corrects)
+    return book.add_entry(entry.kind, getattr(entry, entry.about), data, utc_s, own_run, corrects)
 
 
 def read(reader: Reader, kind: type[T], subject: str | None = None, run: int | None = None) -> list[T]:
