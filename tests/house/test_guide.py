@@ -11,6 +11,7 @@ from kilnctl.cli.main import COMMANDS, run
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.guide.pages import PARTS, page, pages
 from kilnctl.logbook.sample import COLUMNS
+from kilnctl.logbook.writer import Logbook
 from kilnctl.profile import segments
 from kilnctl.profile.segments import Profile
 from kilnctl.report.csv_export import HEAD
@@ -56,6 +57,17 @@ def test_every_example_of_a_file_loads(topic: str) -> None:
 def test_every_column_of_the_csv_is_told() -> None:
     assert set(HEAD) - told(page("csv-export").text()) == set()
     assert len(COLUMNS) > 20
+
+
+def test_every_table_and_column_of_the_logbook_is_told() -> None:
+    with Logbook(None) as book:
+        tables = [
+            name for (name,) in book.connection.execute("SELECT name FROM sqlite_schema WHERE type='table'")
+        ]
+        columns = {
+            row[1] for table in tables for row in book.connection.execute(f"PRAGMA table_info({table})")
+        }
+    assert {*tables, *columns} - told(page("logbook").text()) <= {"sqlite_sequence", "name", "seq"}
 
 
 def test_every_exit_code_is_told() -> None:
