@@ -31,8 +31,8 @@ GOOD_S = 30.0
 LONGEST = 400  # characters of a reason on disk
 SHORTEST = 60
 MOST_LATER = 4  # the newest escalations that are kept
-# What tells that an oven has heated in this home: running mark, ended mark, hot sign.
-SIGNS = (("running", "toml"), ("running", "ended"), ("hot", "json"))
+# What tells that an oven has heated in this home; the last is the latch of an older program.
+SIGNS = (("running", "toml"), ("running", "ended"), ("hot", "json"), ("latches", "json"))
 REPEATED_WITHIN = timedelta(hours=24)
 REPEATED = 3
 # Kinds whose third trip in a day needs a repair; the third of any other kind needs its commissioning step.
@@ -207,13 +207,25 @@ def read(oven: str) -> Latched | None:
     entries = latch_file.read(_path(oven))
     if entries is None:
         gone = Latched("missing", oven, "", "missing", "the latch file is gone")
-        return gone if heated_before(oven) else None
+        return _of_older_program(oven) or (gone if heated_before(oven) else None)
     word = latch_word([entry.slot for entry in entries], heated_before=True)
     if word is LatchWord.FREE:
         return None
     if word is LatchWord.TORN:
         return _unreadable(oven)
     said = _said(max(entries, key=lambda entry: entry.slot.number).data)
+    return said if said is not None and _sound(said, oven) else _unreadable(oven)
+
+
+def _of_older_program(oven: str) -> Latched | None:
+    """Return the latch that a program before this form of the file left: it stays latched until a reset."""
+    old = _path(oven).with_suffix(".json")
+    if not os.path.lexists(old):
+        return None
+    try:
+        said = _said(json.loads(old.read_text(encoding="utf-8")))
+    except (OSError, ValueError, RecursionError):
+        said = None
     return said if said is not None and _sound(said, oven) else _unreadable(oven)
 
 
