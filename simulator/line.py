@@ -12,9 +12,9 @@ from simulator.frames import crc
 from simulator.signal_encoding import Wire
 from simulator.text_protocol import LineTalker
 
-LONGEST = 120
+LONGEST = 250
 LONGEST_FEED_S = 30
-NAME = "simulated_board 1"
+NAME, VERSION = "simulated_board", 1
 _REQUEST = re.compile(r">([0-9A-F]{2}) ([A-Z]+)((?: \S+)*)\*([0-9A-F]{4})")
 
 
@@ -29,13 +29,14 @@ class Protocol(LineTalker):
     end = b"\n"
     longest = LONGEST
 
-    def __init__(self, board: Board, fields: Mapping[str, Wire], seed: int = 0) -> None:
+    def __init__(self, board: Board, fields: Mapping[str, Wire], seed: int = 0, name: str = NAME) -> None:
         super().__init__(board, seed)
         self._fields = fields
+        self._name = name
 
     def banner(self) -> bytes:
-        """Return the first words after a start."""
-        return f"!HELLO {NAME}\n".encode("ascii")
+        """Return the first words after a start; the line feed before them ends what was under way."""
+        return f"\n!HELLO {self._name} {VERSION}\n".encode("ascii")
 
     def wrongly_numbered(self, reply: bytes) -> bytes:
         """Return a reply that belongs to another request, with a good CRC."""
@@ -45,7 +46,7 @@ class Protocol(LineTalker):
     def answer(self, line: str) -> bytes | None:
         """Return the reply to one line, or None where the board keeps silent."""
         if line == "OFF":
-            self.board.off()
+            self._off()
             return None
         match = _REQUEST.fullmatch(line)
         if match is None or int(match[4], 16) != crc(line[:-5].encode("ascii")):
@@ -54,23 +55,34 @@ class Protocol(LineTalker):
 
     def _act(self, word: str, rest: list[str]) -> str:
         if word == "WHO" and not rest:
-            return f"WHO {NAME} SIM {self.board.speed:g}"
+            return f"WHO {self._name} {VERSION} SIM {self.board.speed:g}"
         if word == "SEE" and not rest:
             return " ".join(["SEE", *(f"{name}={self._seen(wire)}" for name, wire in self._fields.items())])
         if word == "OFF" and not rest:
-            self.board.off()
+            self._off()
             return "OFF"
-        if word == "FED" and len(rest) == 1 and rest[0].isdecimal() and 1 <= int(rest[0]) <= LONGEST_FEED_S:
-            self.board.set("holding", 0, int(rest[0]))
-            return f"FED {rest[0]}"
+        if word == "FED" and len(rest) == 1:
+            return self._feed(rest[0])
         if word == "PUT" and len(rest) == 2:
             return self._put(rest[0], rest[1])
         return "ERR unknown"
 
+    def _off(self) -> None:
+        self.board.off()
+        self.board.feed(0)
+
+    def _feed(self, text: str) -> str:
+        if not re.fullmatch(r"\d{1,3}", text) or not 1 <= int(text) <= LONGEST_FEED_S:
+            return "ERR value"
+        self.board.set("holding", 0, int(text))
+        return f"FED {int(text)}"
+
     def _put(self, name: str, text: str) -> str:
         wire = self._fields.get(name)
-        if wire is None or not wire.output or not re.fullmatch(r"-?\d{1,6}", text):
+        if wire is None or not wire.output:
             return "ERR unknown"
+        if not re.fullmatch(r"\d{1,6}", text) or not _can_be(wire, int(text)):
+            return "ERR value"
         heats = wire.point not in ("horn", "lamp")
         if heats and int(text) != wire.off and self.board.starved():
             return "ERR hungry"
@@ -80,3 +92,9 @@ class Protocol(LineTalker):
     def _seen(self, wire: Wire) -> str:
         raw = wire.raw(self.board)
         return "open" if raw is None else f"{raw:.3f}".rstrip("0").rstrip(".")
+
+
+def _can_be(wire: Wire, raw: int) -> bool:
+    """True for on and off, and for what lies between where the output is a duty."""
+    low, high = sorted((wire.off, wire.on))
+    return low <= raw <= high if wire.point == "duty" else raw in (wire.off, wire.on)

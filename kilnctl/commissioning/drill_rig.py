@@ -10,7 +10,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven import OvenModel
-from kilnctl.permits.dead_man_test import OFF, full_heat
+from kilnctl.permits.dead_man_test import OFF, full_heat, still_on
 from kilnctl.readings import Observation, Reaction, Scan, Trip
 
 TELL_S = 60.0
@@ -62,13 +62,14 @@ class Bench:
         feed: bool = True,
         watched: bool = True,
         every_s: float | None = None,
+        again: bool = False,
         hold: bool = False,
     ) -> Scan:
         """Wait for the next tick, look, judge, and heat if asked and nothing has tripped.
 
-        Without `feed` the dead-man starves; `watched` is false where the drill provokes what trips;
-        `every_s` makes the tick shorter than the oven's; `hold` keeps dead-man and contactor up without
-        heat, so that a welded relay shows.
+        Without `feed` the dead-man starves; `again` then writes the heater anew for as long as it is on;
+        `watched` is false where the drill provokes what trips; `every_s` makes the tick shorter than the
+        oven's; `hold` keeps dead-man and contactor up without heat, so that a welded relay shows.
         """
         self._deadline_s = max(self._deadline_s, self._at_s) + (every_s or self.oven.tick_s)
         self._wait()
@@ -88,6 +89,8 @@ class Bench:
         elif feed:
             self.hands.drive(self.on)
             self.hands.feed()
+        elif again and still_on(scan):
+            self.hands.drive(self.on)
         return scan
 
     def silence(self, for_s: float) -> None:

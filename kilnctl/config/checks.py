@@ -5,7 +5,9 @@ from itertools import combinations
 from kilnctl.config.wiring import (
     DeadMan,
     Device,
+    Heater,
     Identity,
+    LineDevice,
     ModbusDevice,
     Output,
     Outputs,
@@ -19,6 +21,7 @@ from kilnctl.config.wiring import (
 )
 from kilnctl.tomlfile import wrong
 
+LONGEST_FEED_S = 30  # of the line protocol
 READ_ONLY = ("discrete", "input")
 _RANGE = {"int16": (-32768, 32767), "uint16": (0, 65535)}
 
@@ -36,10 +39,14 @@ def check_wiring(
     for name, device in devices.items():
         if device.port not in ports:
             raise wrong("port", f'device "{name}" names port "{device.port}", which the file does not have')
+        if isinstance(device, LineDevice):
+            _is_8n1(name, ports[device.port])
     for name, place in [*places, *(("identity", place) for place in identity)]:
         if place.device not in devices:
             raise wrong("device", f'{name}: "{place.device}" is no device of this file')
         _fits_its_device(name, place, devices[place.device])
+        if isinstance(devices[place.device], LineDevice):
+            _fits_the_line_protocol(name, place)
     _one_thing_per_address(places)
     _couples_have_a_junction(signals)
 
@@ -77,6 +84,35 @@ def _values_fit(name: str, place: Written) -> None:
         if not low <= value <= high:
             holds = "a coil" if place.bits_table else place.format
             raise wrong("value", f"{name}: {value} does not fit {holds} ({low} to {high}); check format")
+
+
+def _is_8n1(name: str, port: Port) -> None:
+    if (port.parity, port.stop_bits) != ("none", 1):
+        raise wrong("port", f"{name}: the line protocol has no parity and one stop bit; take both keys out")
+
+
+def _fits_the_line_protocol(name: str, place: Place) -> None:
+    """A switch is 0 or 1, a duty 0 to 1000, and the board counts the seconds that it is fed for."""
+    if isinstance(place, DeadMan):
+        _feeds_a_line_board(name, place)
+    if not isinstance(place, Output):
+        return
+    kind = place.kind if isinstance(place, Heater) else "switch"
+    if kind not in ("switch", "duty"):
+        raise wrong("kind", f"{name}: a line board has switches and duties, no {kind}")
+    on = 1000 if kind == "duty" else 1
+    if (place.on, place.off) != (on, 0):
+        raise wrong("value", f"{name}: on a line board a {kind} is {on} for on and 0 for off")
+
+
+def _feeds_a_line_board(name: str, place: DeadMan) -> None:
+    if not 1 <= place.write <= LONGEST_FEED_S:
+        raise wrong("write", f"{name}: write is the seconds of FED, 1 to {LONGEST_FEED_S}")
+    if place.zero_drops:
+        raise wrong("write", f"{name}: a line board takes no FED 0; take zero_drops out")
+    if place.drops_after_s != place.write:
+        feeds = f"FED {place.write} lets the heat stay on for {place.write} s"
+        raise wrong("write", f'{name}: {feeds}: write drops_after = "{place.write} s"')
 
 
 def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:

@@ -36,10 +36,15 @@ class ModbusDevice(Strict):
 
 
 class LineDevice(Strict):
-    """A board that speaks the line protocol of this project. `banner_wait` is how long its start may take."""
+    """A board that speaks the line protocol of this project.
 
+    `name` is the name in its reply to WHO; `banner_wait` is how long its start may take.
+    """
+
+    raw: ClassVar[tuple[str, ...]] = ("name",)
     kind: Literal["line"]
     port: str
+    name: Annotated[str, Field(pattern="^[A-Za-z0-9_-]{1,24}$")] | None = None
     banner_wait_s: Annotated[DurationS, between(0, 3, "0 s and 3 s")] = Field(
         default=2.0, alias="banner_wait"
     )

@@ -72,6 +72,9 @@ class WiredDevice:
         """
         raise NotImplementedError
 
+    def check_name(self) -> None:
+        """Raise DeviceError when the device gives another name than the oven file; most give none."""
+
     def simulated_speed(self) -> float | None:
         """Return the speed of a simulator that answers here, None for a real device. Raises PortLost."""
         raise NotImplementedError

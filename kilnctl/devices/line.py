@@ -1,37 +1,9 @@
-"""A line protocol for a maker's own firmware, and the master's side of it.
+"""A line protocol for a maker's own firmware: the master's side of it.
 
-THE SPECIFICATION (version 1; everything that a firmware has to do)
-
-Bytes are ASCII, 8N1, any speed. A line ends with LF; CR is ignored. No line is longer than 120 characters.
-
-    request   >SS WORD ...*CCCC      from the computer
-    reply     <SS WORD ...*CCCC      from the board, once, within 100 ms
-    banner    !HELLO name version    from the board, once after every start, before anything else
-
-SS is a sequence number of two hex digits; the reply repeats it. The computer never uses the same number
-twice in a row and takes no reply with another number, so a late reply is never taken for the next one. CCCC
-is a CRC-16 of all characters before the `*`, from `>` or `<` on, as four upper-case hex digits, high digit
-first: start FFFF, polynomial 8005 reflected (A001), no final inversion: the CRC of Modbus RTU ("123456789"
-gives 4B37). A board drops without reply a line with a wrong CRC, one too long, and one that is no request.
-
-    >07 WHO        <07 WHO name version          who is there; a simulator appends: SIM speed
-    >08 SEE        <08 SEE name=value ...        every value that the board has, in an order of its own
-    >09 PUT heater 1     <09 PUT heater 1        set an output; the reply gives the state READ FROM THE PIN
-    >0A FED 10     <0A FED 10                    the heat may stay on for 10 s from now (whole seconds, 1..30)
-    >0B OFF        <0B OFF                       every output that heats goes off
-    any            <0C ERR reason                known line, impossible wish: unknown name, value or word
-
-Values are decimal numbers (`-12`, `218.25`), or `open` for a temperature whose sensor is broken; switches and
-outputs are 0 or 1, a duty output 0..1000. Names are lower-case letters, digits and `_`.
-
-What the board owes, whatever arrives:
-1. After every start all outputs are off, before the banner is sent, and stay off until a PUT.
-2. When FED has run out (or never came), outputs that heat go off at once, and a PUT that heats is answered by
-   ERR hungry. The processor's own watchdog must restart a board that hangs in its code.
-3. A bare line `OFF`, without frame or CRC, works like the request OFF: going off needs no permission.
-4. PUT answers with what the pin does, never with an echo of the wish.
-
-The plain-text devices of devices/text.py are for boards whose language is already fixed.
+Its specification, with whole lines to test a firmware against, is the page guide/connect/line-board.md;
+tests hold this file, the simulator and the firmware beside it to the same page. A line carries a sequence
+number and a CRC, so a late or damaged reply is never taken for another. The plain-text devices of
+devices/text.py are for boards whose language is already fixed.
 """
 
 import re
@@ -47,7 +19,7 @@ from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply
 
-LONGEST = 120
+LONGEST = 250  # characters, line feed and carriage return not counted
 _REPLY = re.compile(r"<([0-9A-F]{2}) (.*)\*([0-9A-F]{4})")
 _NUMBER = re.compile(r"[+-]?\d{1,9}(\.\d{1,6})?")
 
@@ -58,6 +30,7 @@ class LineBoard(WiredDevice):
     def __init__(self, name: str, device: LineDevice, bus: Bus, clock: Clock) -> None:
         super().__init__(f"{name} (on {bus.port.path})", bus, clock)
         self._sequence = 0
+        self._expected = device.name
         self._banner = Banner("!HELLO ", device.banner_wait_s, clock)
 
     def wake(self) -> None:
@@ -89,6 +62,15 @@ class LineBoard(WiredDevice):
         match = re.search(r" SIM (\d+(\.\d+)?)$", self._ask("WHO"))
         return float(match[1]) if match else None
 
+    def check_name(self) -> None:
+        """Raise BadReply when the reply to WHO has not the name that the oven file gives."""
+        if self._expected is None:
+            return
+        said = self._ask("WHO").split(" ")[1:2]
+        if said != [self._expected]:
+            heard = said[0] if said else "nobody"
+            raise BadReply(f"{self.name}: {heard} answers, not {self._expected}; are two boards swapped?")
+
     def _ask(self, wish: str, force: bool = False, greeted: bool = False) -> str:
         return self._exchange(wish, lambda line: self._talk(line, wish, force), force, greeted)
 
@@ -98,11 +80,18 @@ class LineBoard(WiredDevice):
         self.started_anew(wish, self._banner.overheard(self._bus.overheard()), at_once)
         self._sequence = (self._sequence + 1) % 256
         line.write(framed(">", self._sequence, wish))
-        got = read_line(line, b"\n", LONGEST, self._clock)
+        got = self._line_with_words(line)
         if got is None:
             raise NoReply(f"{self.name}, {wish}: no reply")
-        self.started_anew(wish, self._banner.seen_in(got), at_once=False)
-        return unframed(got, self._sequence, f"{self.name}, {wish}")
+        self.started_anew(wish, self._banner.within(got), at_once=False)
+        words = unframed(got, self._sequence, f"{self.name}, {wish}")
+        self._banner.answered(self._bus)
+        return words
+
+    def _line_with_words(self, line: Line) -> str | None:
+        """Return the next line that is not empty: a board that starts sends a line feed before its banner."""
+        got = read_line(line, b"\n", LONGEST, self._clock)
+        return read_line(line, b"\n", LONGEST, self._clock) if got == "" else got
 
 
 def framed(mark: str, sequence: int, words: str) -> bytes:
@@ -114,7 +103,7 @@ def framed(mark: str, sequence: int, words: str) -> bytes:
 def unframed(line: str, sequence: int, what: str) -> str:
     """Return the words of a reply. Raises BadReply (damaged, or of another request) or DeviceRefused."""
     match = _REPLY.fullmatch(line)
-    if match is None or int(match[3], 16) != crc16(line[: -len("*CCCC")].encode("ascii")):
+    if match is None or int(match[3], 16) != crc16(line[: -len("*CCCC")].encode("ascii", "replace")):
         raise BadReply(f"{what}: damaged reply {line[:40]!r}")
     if int(match[1], 16) != sequence:
         raise BadReply(f"{what}: the reply belongs to another request")

@@ -3,6 +3,7 @@
 from kilnctl.clock import Clock
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.port import Line
+from kilnctl.errors import BadReply
 
 PIECE_S = 0.1
 
@@ -10,15 +11,18 @@ PIECE_S = 0.1
 def read_line(line: Line, end: bytes, longest: int, clock: Clock) -> str | None:
     """Return one line without its end, or None when no whole one came within twice the port's timeout.
 
-    Bytes that are not ASCII are replaced by a sign that matches nothing, so a damaged line stays damaged.
+    Raises BadReply for one of more than `longest` characters. Bytes that are not ASCII are replaced by a sign
+    that matches nothing, so a damaged line stays damaged.
     """
     give_up_s = clock.real_s() + 2 * (line.timeout or 0.0)
     got = b""
     while not got.endswith(end):
         byte = line.read(1)
-        if not byte or len(got) > longest or clock.real_s() > give_up_s:
+        if not byte or clock.real_s() > give_up_s:
             return None
         got += byte
+        if len(got) > longest + len(b"\r\n"):
+            raise BadReply(f"a line of more than {longest} characters: wrong speed, or another language")
     return got[: -len(end)].decode("ascii", errors="replace").strip("\r\n")
 
 
@@ -44,6 +48,10 @@ class Banner:
             got = (got + line.read(max(1, line.in_waiting)))[-400:]
         line.timeout = before
 
+    def answered(self, bus: Bus) -> None:
+        """Wait for nothing in this opening of the port: the board has answered, so it is not starting."""
+        self._waited_in = bus.openings
+
     def overheard(self, data: bytes) -> bool:
         """True when what came unasked has the banner in it: the board has started anew meanwhile."""
         return bool(self._starts) and self._starts.encode() in data
@@ -51,3 +59,7 @@ class Banner:
     def seen_in(self, line: str) -> bool:
         """True when a line that should be a reply is the banner: the board has started anew."""
         return bool(self._starts) and line.startswith(self._starts)
+
+    def within(self, line: str) -> bool:
+        """True when the banner stands anywhere in a line: the board has started anew in mid-reply."""
+        return bool(self._starts) and self._starts in line

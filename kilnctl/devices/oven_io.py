@@ -147,13 +147,14 @@ class WiredHands:
 
     def _greet(self) -> None:
         """Off first, then who is there. Repeated after every reopening of a port."""
-        self._wake()
-        if not self._cut():
+        if not self._cut():  # a board that answers is not starting; only for a silent one a banner is awaited
             raise NoReply(f"{self.oven.name}: the heater cannot be read back as off: {self.why}")
         epochs = {name: device.epoch for name, device in self._devices.items()}
         heater = self._devices[self.oven.output.heater.device]
         path = self.oven.port[self.oven.device[self.oven.output.heater.device].port].path
         check_simulated(self.oven, path, heater, self._time_scale)
+        for device in self._devices.values():
+            device.check_name()
         for identity in self.oven.identity:
             check_identity(identity, self._devices[identity.device])
         self._look.forget()

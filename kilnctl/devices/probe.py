@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Identity, ModbusDevice, Output, Place, Port, Temperature
+from kilnctl.config.wiring import Identity, LineDevice, ModbusDevice, Output, Place, Port, Temperature
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
@@ -16,6 +16,7 @@ from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard, decode
 from kilnctl.devices.outputs import off_value
 from kilnctl.devices.port import Line, open_line
+from kilnctl.devices.signals import switch
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 
 BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
@@ -147,9 +148,18 @@ class Probe:
 
     def identities(self) -> list[Finding]:
         """Is every device the one that the file means?"""
-        return [self._identity(identity) for identity in self._oven.identity] or [
+        named = [n for n, d in self._oven.device.items() if isinstance(d, LineDevice) and d.name]
+        found = [self._named(name) for name in named]
+        return found + [self._identity(identity) for identity in self._oven.identity] or [
             Finding("identity", True, "The oven file names no identity register.")
         ]
+
+    def _named(self, name: str) -> Finding:
+        try:
+            self._device[name].check_name()
+        except DeviceError as e:
+            return Finding("identity", False, f"{e}.")
+        return Finding("identity", True, f"{name} gives the name that the file has.")
 
     def _identity(self, identity: Identity) -> Finding:
         try:
@@ -192,7 +202,11 @@ class Probe:
         return self._is_on(self._oven.output.heater)
 
     def _is_on(self, output: Output) -> bool | None:
-        raw = self._device[output.device].read([output], force=True)[0]
+        """Return what a scan would say: where the output has a place `back`, that one counts."""
+        place = output if output.back is None else output.back
+        raw = self._device[place.device].read([place], force=True)[0]
+        if output.back is not None:
+            return switch(output.back, raw)
         return None if isinstance(raw, DeviceError) else raw != off_value(output)
 
     def temperatures(self, room_c: float) -> list[Finding]:

@@ -90,8 +90,13 @@ class TextBoard(WiredDevice):
         if self._device.echoes and got == send + self._checksum(send):
             got = self._read(line, send)
         self.started_anew(send, self._banner.seen_in(got), at_once=False)
-        match = expected.fullmatch(self._checked(got, send))
+        try:
+            match = expected.fullmatch(self._checked(got, send))
+        except BadReply:
+            self.started_anew(send, self._banner.within(got), at_once=False)
+            raise
         if match is None:
+            self.started_anew(send, self._banner.within(got), at_once=False)
             raise BadReply(f"{self.name}, {send}: unexpected reply {got[:40]!r}")
         return match
 

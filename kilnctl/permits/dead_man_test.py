@@ -6,6 +6,7 @@ from typing import Protocol
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import LineDevice
 from kilnctl.devices.interfaces import Hands, HeatRequest
 from kilnctl.errors import RunRefused
 from kilnctl.readings import Scan
@@ -36,8 +37,18 @@ class Ticks(Protocol):
     oven: Oven
     clock: Clock
 
-    def tick(self, heat: bool, feed: bool = True, watched: bool = True, every_s: float | None = None) -> Scan:
-        """Wait for the next tick, look, and heat if asked; without `feed` the dead-man starves."""
+    def tick(
+        self,
+        heat: bool,
+        feed: bool = True,
+        watched: bool = True,
+        every_s: float | None = None,
+        again: bool = False,
+    ) -> Scan:
+        """Wait for the next tick, look, and heat if asked.
+
+        Without `feed` the dead-man starves; `again` then writes the heater anew for as long as it is on.
+        """
         ...
 
     def silence(self, for_s: float) -> None:
@@ -62,7 +73,14 @@ class Watched:
         self._hands, self._go_on = hands, go_on
         self._at_s = clock.now_s()
 
-    def tick(self, heat: bool, feed: bool = True, watched: bool = True, every_s: float | None = None) -> Scan:
+    def tick(
+        self,
+        heat: bool,
+        feed: bool = True,
+        watched: bool = True,
+        every_s: float | None = None,
+        again: bool = False,
+    ) -> Scan:
         """See Ticks; heat is asked for only while the sensor reads."""
         self.silence(every_s or self.oven.tick_s)
         scan = self._hands.scan(self._at_s)
@@ -71,6 +89,8 @@ class Watched:
         elif feed:
             self._hands.drive(full_heat(self.oven))
             self._hands.feed()
+        elif again and still_on(scan):
+            self._hands.drive(full_heat(self.oven))
         return scan
 
     def silence(self, for_s: float) -> None:
@@ -88,8 +108,10 @@ class Watched:
 def dead_man(bench: Ticks) -> Found:
     """Switch on, stop feeding the dead-man, and measure how long the output holds.
 
-    First with the readings going on; where these keep the output on, once more in silence.
+    First with the readings going on; where these keep the output on, once more in silence. A line board
+    promises that nothing but FED keeps it on, so there the heater is written anew in every look too.
     """
+    line_board = on_a_line_board(bench.oven)
     for _ in range(4):
         scan = bench.tick(heat=True, watched=False)
     if not scan.heat_on:
@@ -97,13 +119,28 @@ def dead_man(bench: Ticks) -> Found:
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
     while seen_on_s <= DEAD_MAN_S + 2.0:
-        scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+        scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S, again=line_board)
         held_s = bench.clock.now_s() - start_s
         if scan.heat_on is False:
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
             return Found(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
         seen_on_s = held_s
+    if line_board:
+        said = (
+            f"still on {seen_on_s:.0f} s after the last FED: this firmware lets SEE or PUT keep the heat on"
+        )
+        return Found(False, None, f"{said}, or never drops it; no live heat")
     return _in_silence(bench, limit_s)
+
+
+def on_a_line_board(oven: Oven) -> bool:
+    """True where the dead-man is one of the line protocol, fed by FED alone."""
+    return oven.dead_man is not None and isinstance(oven.device[oven.dead_man.device], LineDevice)
+
+
+def still_on(scan: Scan) -> bool:
+    """True while nothing has dropped: then a further write of the heater arms nothing anew."""
+    return scan.heat_on is True and scan.contactor_on is not False
 
 
 def longest_s(oven: Oven) -> float:

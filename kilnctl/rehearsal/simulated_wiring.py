@@ -18,7 +18,7 @@ from kilnctl.config.wiring import (
 from kilnctl.errors import ConfigError
 from simulator import ovens
 from simulator.board import Board
-from simulator.line import Protocol
+from simulator.line import NAME, Protocol
 from simulator.plant import Plant
 from simulator.register_map import Cell, WiredUnit
 from simulator.serving import Talker
@@ -84,7 +84,9 @@ def _talker(ends: Sequence[End], seed: int) -> Talker:
     fields = {place.field or "fed": wire for place, wire in _wires(oven) if place.device in here}
     if isinstance(devices[0], TextDevice):
         return TextTalker(board, _language(devices[0]), fields, seed)
-    return Protocol(board, {name: wire for name, wire in fields.items() if wire.point != "fed"}, seed)
+    fields = {name: wire for name, wire in fields.items() if wire.point != "fed"}
+    named = isinstance(devices[0], LineDevice) and devices[0].name
+    return Protocol(board, fields, seed, named or NAME)
 
 
 def _modbus(ends: Sequence[End], seed: int) -> ModbusTalker:

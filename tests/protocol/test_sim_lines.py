@@ -46,7 +46,7 @@ def line_board(*faults: str) -> tuple[Board, Protocol]:
         board.begin(parse_fault(f"{name}@0" + (value and f":{value}")))
     talker = Protocol(board, FIELDS)
     assert talker.take(b"", 0.0) == (
-        [] if "replies-silent" in faults else [(b"!HELLO simulated_board 1\n", 0.0)]
+        [] if "replies-silent" in faults else [(b"\n!HELLO simulated_board 1\n", 0.0)]
     )
     return board, talker
 
@@ -65,13 +65,13 @@ def test_the_crc_of_the_expected_bytes() -> None:
         (">07 WHO", "<07 WHO simulated_board 1 SIM 20"),
         (">08 SEE", "<08 SEE temp=20 live=0 heater=0 contactor=0 horn=0"),
         (">0A FED 10", "<0A FED 10"),
-        (">0A FED 31", "<0A ERR unknown"),
-        (">0A FED 0", "<0A ERR unknown"),
+        (">0A FED 31", "<0A ERR value"),
+        (">0A FED 0", "<0A ERR value"),
         (">09 PUT horn 1", "<09 PUT horn 1"),
         (">09 PUT heater 1", "<09 ERR hungry"),
         (">09 PUT heater 0", "<09 PUT heater 0"),
         (">09 PUT temp 5", "<09 ERR unknown"),
-        (">09 PUT heater on", "<09 ERR unknown"),
+        (">09 PUT heater on", "<09 ERR value"),
         (">FF OFF", "<FF OFF"),
         (">FF SING", "<FF ERR unknown"),
     ],
@@ -92,7 +92,7 @@ def test_carriage_returns_are_ignored() -> None:
         framed(">07 WHO").replace(b"WHO", b"WHQ"),
         framed(">7 WHO"),
         framed("<07 WHO"),
-        framed(">07 " + "A" * 130),
+        framed(">07 " + "A" * 260),
         b"\xff\xfe\x00\n",
         b"\n",
     ],
@@ -142,7 +142,7 @@ def test_a_restart_in_mid_run_greets_again_with_everything_off() -> None:
     board, talker = line_board()
     ask(talker, framed(">01 FED 30") + framed(">02 PUT contactor 1") + framed(">03 PUT heater 1"))
     board.begin(parse_fault("board-reset@0"))
-    assert ask(talker, framed(">04 SEE")).startswith(b"!HELLO simulated_board 1\n<04 SEE")
+    assert ask(talker, framed(">04 SEE")).startswith(b"\n!HELLO simulated_board 1\n<04 SEE")
     assert not board.heater
 
 

@@ -118,3 +118,36 @@ def test_no_dead_man_loads_but_says_so():
     oven = loads(GOOD[: GOOD.index("[dead_man]")], Oven, ConfigError, "oven.toml")
     assert not oven.has_dead_man
     assert loads(GOOD, Oven, ConfigError, "oven.toml").has_dead_man
+
+
+LINE = GOOD[: GOOD.index("[device.board]")] + (
+    '[device.board]\nkind = "line"\nport = "bus"\nname = "carver_bench"\n'
+    '[signal]\nprocess = { device = "board", field = "process", unit = "C", low = "-30 C", high = "400 C" }\n'
+    '[output]\nheater = { device = "board", field = "heater" }\n'
+    '[dead_man]\ndevice = "board"\nwrite = 10\ndrops_after = "10 s"\n'
+)
+
+
+def test_a_line_board_loads():
+    assert loads(LINE, Oven, ConfigError, "oven.toml").has_dead_man
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("write = 10", "write = 0", "write is the seconds of FED, 1 to 30"),
+        ("write = 10", "write = 60", "write is the seconds of FED, 1 to 30"),
+        ("write = 10", "write = 10\nzero_drops = true", "takes no FED 0"),
+        ('drops_after = "10 s"', 'drops_after = "60 s"', 'write drops_after = "10 s"'),
+        ('field = "heater"', 'field = "heater", on = 500', "a switch is 1 for on and 0 for off"),
+        ('field = "heater"', 'field = "heater", kind = "duty", on = 500', "a duty is 1000 for on"),
+        ('field = "heater"', 'field = "heater", on = 0, off = 1', "a switch is 1 for on and 0 for off"),
+        ('field = "heater"', 'field = "heater", kind = "pulse", holds = "5 s"', "no pulse"),
+        ("[device.board]", 'parity = "even"\n[device.board]', "no parity and one stop bit"),
+        ("[device.board]", "stop_bits = 2\n[device.board]", "no parity and one stop bit"),
+        ('"carver_bench"', '"carver bench"', "device.board"),
+    ],
+)
+def test_what_the_line_protocol_does_not_have_is_refused_when_the_file_is_read(old, new, said):
+    assert LINE.count(old) == 1
+    assert said in refused(LINE.replace(old, new))
