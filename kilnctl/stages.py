@@ -26,7 +26,7 @@ def late_after_s(longest_s: float) -> float:
 
 def in_words(outcome: str) -> str:
     """Return an outcome as a person reads it ("ended early"); in files and JSON it is one word."""
-    return outcome.replace("_", " ")
+    return {"aborted": "ended early"}.get(outcome, outcome.replace("_", " "))
 
 
 def outcome_of(state: RunState, ended_by_itself: bool) -> OutcomeWord:

@@ -8,6 +8,7 @@ from textual.binding import Binding, BindingType
 from textual.command import Provider
 
 from kilnctl.clock import Clock
+from kilnctl.dashboard import formatting
 from kilnctl.dashboard.asking import ONLY_OFF, Asking, Keep
 from kilnctl.dashboard.base_app import LastWords, LoadPast
 from kilnctl.dashboard.feed import Feed
@@ -81,7 +82,8 @@ class Watch(Asking):
 
     def action_off(self) -> None:
         """Heat off, every oven of this controller, at once, without a question."""
-        self.say("off is on its way ...")
+        self.close_questions()
+        self.say("switching off ...")
         self._off()
 
     @work(group="send", exit_on_error=False)
@@ -89,7 +91,7 @@ class Watch(Asking):
         """Ask the controller; where it has gone, or could not do it, let a second hand go to the ports."""
         answer = await self._feed.ask(Command("off", None, {}, self.who))
         if not answer.accepted and self._off_at_ports is not None:
-            self.say(f"{answer.why}; now at the ports ...")
+            self.say(f"{answer.why}; switching off directly ...")
             answer = await self._off_at_ports()
         self._told("off", answer)
 
@@ -156,7 +158,7 @@ class Watch(Asking):
             return
         if hands.overtaken(v.s):
             self._show_hands(None)
-            self.say("the count has ended: the next one is ready")
+            self.say("timer stopped: the next part is ready")
             return
         taken_s = hands.taken_s(self._clock.real_s())
         for _ in range(bells(min(self._sounded_s, taken_s), taken_s, hands.allowed_s)):
@@ -183,7 +185,7 @@ class Watch(Asking):
         if (v := self.view) is not None and not self.read_only:
             self.heard[v.s.oven], self.hushed = calling(v.s), v.banner
             if not v.attached:
-                self.say("seen; this screen is silent until there is a new picture")
+                self.say("acknowledged; silent until new data comes")
                 return
         self._tell("acknowledge")
 
@@ -193,18 +195,21 @@ class Watch(Asking):
         if self.read_only:
             self.say(ONLY_OFF)
             return
-        ask = "Take the latch of this trip off? Only when the cause is found and gone."
+        ask = "Reset this trip? Only if you have found and fixed the cause."
         if not await self.push_screen_wait(Question(ask, "Reset", "Leave it latched")):
             return
-        note = await self.line_of("What was the cause, what was done?", "relay replaced")
+        note = await self.line_of("What was the cause, and what did you do?", "relay replaced")
         v = self.view
         if not note or v is None:
             self.say("not reset: a reset needs a note")
         elif self._reset is None:
             self._tell("reset", note=note)
         else:
-            self.say("reset: the readings must be good for a while ...")
-            self._told("reset", await self._reset(v.s, note))
+            self.say("reset: checking the readings for a moment ...")
+            answer = await self._reset(v.s, note)
+            if answer.accepted:
+                self.gallery.release(v.s, formatting.clock_time(self._clock.utc().isoformat()))
+            self._told("reset", answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Hide keys that mean nothing now, and those that a raw paste types after its first line's end."""

@@ -36,6 +36,8 @@ class Asking(Turning):
         """Take a snapshot in; show what somebody at another screen has asked (own commands are answered)."""
         before = self.gallery.newest.get(s.oven)
         super().take(s)
+        if before is not None and before.state in LIVE and s.state == "stopped":
+            self.close_questions()  # somebody has switched off
         new = before is not None and s.last_command not in ("", before.last_command)
         if new and not s.last_command.endswith(f" by {self.who}"):
             self.say(f"{s.oven}: {s.last_command}" if len(self.gallery.newest) > 1 else s.last_command)
@@ -45,7 +47,7 @@ class Asking(Turning):
     @work(group="ask")
     async def action_longer(self) -> None:
         """Make the present soak ten minutes longer."""
-        ask = "Soak 10 minutes longer? The oven heats for 10 minutes more; recorded as a deviation."
+        ask = "Soak 10 minutes longer? The heat stays on for that time. It is recorded as a deviation."
         if await self.push_screen_wait(Question(ask, "10 min more", "As planned")):
             self._tell("adjust", what="longer", by_s=LONGER_S)
 
@@ -56,7 +58,7 @@ class Asking(Turning):
         if v is None or v.s.goal_c is None:
             return
         goal, example = v.degrees.point(v.s.goal_c), v.degrees.point(v.s.goal_c - LOWER_K)
-        ask = f"Lower the goal from {goal}, and what is held after it, down to (with its unit; recorded):"
+        ask = f"New, lower goal for this ramp and its soak (now {goal}). It is recorded."
         found = await self.line_of(ask, example)
         if not found:
             return
@@ -70,14 +72,14 @@ class Asking(Turning):
     @work(group="ask")
     async def action_skip(self) -> None:
         """Go on to the next segment."""
-        ask = "Go to the next segment now? The present one ends unfinished; recorded as a deviation."
+        ask = "Go to the next segment now? The current one ends unfinished. It is recorded as a deviation."
         if await self.push_screen_wait(Question(ask, "Next segment", "Stay")):
             self._tell("adjust", what="next")
 
     @work(group="ask")
     async def action_result(self) -> None:
         """Write a file or tester result into the record."""
-        ask = 'File or tester result; say "bare" when the spot was ground to bare metal:'
+        ask = 'Hardness result. Add "bare" if you ground the spot to bare metal.'
         found = await self.line_of(ask, "60 skates, 65 cuts; tester 61.2 60.8 61.0; bare")
         v = self.view
         if found and v is not None:

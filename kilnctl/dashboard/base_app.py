@@ -18,6 +18,7 @@ from kilnctl.dashboard import theme as look
 from kilnctl.dashboard.ascii_fallback import Alike
 from kilnctl.dashboard.curve import SPANS, HeatCurve
 from kilnctl.dashboard.feed import Feed
+from kilnctl.dashboard.first_picture import FirstPicture
 from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.layout import LARGE, LOWEST_CHART, SMALLEST
@@ -78,6 +79,7 @@ class Showing(App[None]):
         self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
         self.hushed, self._last_words = False, ""
+        self._opened_s = 0.0
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Return our names for themes that do not have them."""
@@ -108,6 +110,9 @@ class Showing(App[None]):
 
     def on_mount(self) -> None:
         """Begin to follow and to look at the clock."""
+        self._opened_s = self._clock.real_s()
+        if self.base is not None:
+            self.base.add_class("-first")
         self.follow()
         self.set_interval(LOOK_S, self.look_again)
 
@@ -182,7 +187,6 @@ class Showing(App[None]):
 
     def view_of(self, s: Snapshot) -> View:
         """Return one oven's picture as this screen is to show it now."""
-        answered = self._clock.real_s() - self._answered_s < ANSWER_SHOWN_S
         return View(
             s=s,
             degrees=self.degrees,
@@ -190,7 +194,7 @@ class Showing(App[None]):
             attached=self.attached,
             plain=self.plain,
             read_only=self.read_only,
-            answer=self._answer if answered else "",
+            answer=self._newest_answer(),
             ovens=tuple(sorted(self.gallery.newest)),
             heard=self.heard.get(s.oven) == calling(s),
             hushed=self.hushed,
@@ -199,6 +203,10 @@ class Showing(App[None]):
                 (o.oven for o in self.gallery.newest.values() if o.oven != s.oven and calls(o)), ""
             ),
         )
+
+    def _newest_answer(self) -> str:
+        answered = self._clock.real_s() - self._answered_s < ANSWER_SHOWN_S
+        return self._answer if answered else ""
 
     def say(self, answer: str) -> None:
         """Show an answer for a while."""
@@ -210,8 +218,15 @@ class Showing(App[None]):
     def look_again(self) -> None:
         """Show everything as it is now; cheap where nothing has changed."""
         v, base = self.view, self.base
-        if v is None or base is None:
+        if base is None:
             return
+        if v is None:
+            for first in base.query(FirstPicture):
+                first.show(self._clock.real_s() - self._opened_s, self._newest_answer())
+            return
+        if base.has_class("-first"):
+            base.remove_class("-first")
+            self.call_after_refresh(self.redraw)
         self._shown_s = self._clock.real_s()
         classes = {
             "-grey": v.grey,
@@ -245,18 +260,18 @@ class Showing(App[None]):
     def _ring(self, views: list[View]) -> None:
         """Sound for whichever oven calls, and close questions when one has tripped."""
         if self._bell.new_trip(views):
-            self._close_questions()
+            self.close_questions()
         if self._bell.due(views, self._clock.real_s()):
             self.bell()
 
-    def _close_questions(self) -> None:
-        """A trip must be seen: every open question is answered the safe way, nobody can confirm blindly.
+    def close_questions(self) -> None:
+        """A trip or an off must be seen: every open question is answered the safe way.
 
         One that opens in this very moment cannot be closed yet.
         """
         while isinstance(self.screen, ModalScreen):
             if not self.screen.is_mounted:
-                self.set_timer(OPENS_S, self._close_questions)
+                self.set_timer(OPENS_S, self.close_questions)
                 return
             self.pop_screen()
 

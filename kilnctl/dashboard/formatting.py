@@ -8,7 +8,7 @@ from typing import Literal
 from kilnctl.link.snapshot import SegmentView, Snapshot, Waiting
 from kilnctl.link.trip_head import level_of, trip_head
 from kilnctl.stages import EARLY_S, LIVE, SOON_S
-from kilnctl.units import f_from_c
+from kilnctl.units import f_from_c, say_duration
 
 BOTH = re.compile(r"(-?\d+ °C) \((-?\d+ °F)\)")
 
@@ -127,14 +127,8 @@ def shape(face_: Face, plain: bool) -> str:
 
 
 def left(seconds: float | None) -> str:
-    """Return a time as short as it can be understood: "1 h 05 min", "12 min", "1:50 min" (no clock time)."""
-    if seconds is None:
-        return "--"
-    whole = max(0, round(seconds))
-    if whole < 600:
-        return f"{whole // 60}:{whole % 60:02d} min"
-    minutes = (whole + 30) // 60
-    return f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
+    """Return a time as the record and every command say it: "1 h 05 min", "12 min", "110 s"."""
+    return "--" if seconds is None else say_duration(max(0.0, seconds))
 
 
 def ago(seconds: float) -> str:
@@ -159,6 +153,17 @@ def later_time(s: Snapshot, in_s: float | None) -> str:
     except ValueError:
         return "--:--"
     return (now + timedelta(seconds=in_s / s.time_scale)).astimezone().strftime("%H:%M")
+
+
+def earlier_time(s: Snapshot, at_s: float) -> str:
+    """Return the local clock time of a time of the run that is past."""
+    return later_time(s, at_s - s.elapsed_s)
+
+
+def tripped_at(s: Snapshot) -> str:
+    """Return the local clock time of the trip: of its alarm, which is the first cause."""
+    found = [a.since_s for a in s.alarms if a.kind == s.trip_kind]
+    return earlier_time(s, min(found)) if found else clock_time(s.utc)
 
 
 def deadline_s(s: Snapshot) -> float | None:

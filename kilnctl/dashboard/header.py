@@ -33,12 +33,12 @@ def freshness(v: View) -> Content:
     """Return the age of the picture and the clock."""
     at = words.clock_time(v.s.utc)
     if v.over:
-        return text((f"OVER, last {at}", "bold $strong"))
+        return text((f"ENDED, last {at}", "bold $strong"))
     if not v.attached:
-        return text((f" NOT ATTACHED, last {at} ", "reverse bold $soon"))
+        return text((f" NO CONNECTION, last {at} ", "reverse bold $soon"))
     if v.grey:
         return text((f" OLD: {v.age_s:.0f} s, from {at} ", "reverse bold $soon"))
-    return text((f"live {v.age_s:.0f} s  {at}", "$soft"))
+    return text((f"live  {at}" if v.age_s < 1.5 else f"live {v.age_s:.0f} s  {at}", "$soft"))
 
 
 def others(views: list[View], width: int) -> Content:
@@ -64,7 +64,7 @@ def _other_facts(v: View) -> list[str]:
     goal = f" → {v.degrees.point(s.goal_c)}" if s.goal_c is not None and not v.stale else ""
     at = words.clock_time(s.utc)
     facts = [
-        f"over, last {at}" if v.over else f"OLD, from {at}" if v.grey else "",
+        f"ended, last {at}" if v.over else f"OLD, from {at}" if v.grey else "",
         action_of(v),
         f"{'was ' if v.stale else ''}{v.degrees.point(s.process_c)}{goal}",
         f"{alarms} alarm{'s' if alarms > 1 else ''}" if alarms else "",
@@ -94,7 +94,7 @@ def banner(v: View, width: int) -> Content:
         return Content("")
     at = words.clock_time(v.s.utc)
     if not v.attached:
-        why = f"THE CONTROLLER HAS GONE. Last picture from {at}, {words.ago(v.age_s)} ago."
+        why = f"THE CONTROLLER HAS GONE. Last data {at}, {words.ago(v.age_s)} ago."
     else:
         why = f"NO NEW DATA FOR {v.age_s:.0f} s. What you see is from {at}."
     said = v.last_words[:1].upper() + v.last_words[1:]
@@ -113,7 +113,9 @@ def band(v: View, width: int, height: int) -> Content:
     scale = band_scale(width, height)
     starts = band_starts(width, scale)
     word = f"{words.shape(face, v.plain)} {_state(v)}"
-    if s.state not in (*LIVE, "tripped"):
+    if s.trip and v.over:
+        word = f"{words.shape(face, v.plain)} latched since {words.tripped_at(s)}"
+    elif s.state not in LIVE and not s.trip:
         word = f"{word} · {in_words(s.outcome or s.state)}"
     measured_when = f"measured {v.degrees.mark}"
     if v.grey:
@@ -145,7 +147,7 @@ def details(v: View, width: int) -> Content:
     """Return the other temperatures, as many as fit."""
     s, d = v.s, v.degrees
     limit_c = words.limit_in_force_c(s)
-    found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), ("limit", limit_c)]
+    found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), ("trips at", limit_c)]
     shown = [f"{name} {d.number(value)}" for name, value in found if value is not None]
     if s.word == "not powered":
         return text((f"{s.quality}: the board is not powered", "$soft"))
@@ -158,9 +160,9 @@ def details(v: View, width: int) -> Content:
             ("  " + " · ".join(shown[-1:]), "$soft"),
         )
     if s.process_c is not None and s.setpoint_c is not None and s.state == "running":
-        shown.insert(1, f"off by {d.difference(s.process_c - s.setpoint_c)}")
+        shown.insert(1, f"deviation {d.difference(s.process_c - s.setpoint_c)}")
     if limit_c < s.limit_c:
-        shown.append(f"the oven's own {d.number(s.limit_c)}")
+        shown.append(f"oven limit {d.number(s.limit_c)}")
     return text((first_that_fit(shown, width), "$soft"))
 
 

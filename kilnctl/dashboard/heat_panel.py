@@ -15,13 +15,15 @@ def heat(v: View, width: int, height: int) -> Content:
     numbers = f" {100 * s.duty:3.0f} %  relay {relay}"
     rows = [
         text(
-            ("duty ", "$soft"),
+            ("heat ", "$soft"),
             (bar(s.duty, max(SHORTEST_BAR, width - 5 - len(numbers)), v.plain), "$soft"),
             (numbers, "$strong"),
         ),
-        text((fit(f"{s.energy_kwh:.2f} kWh · {s.closures_per_h:.0f} closings/h", width), "$soft")),
+        text((fit(f"{s.energy_kwh:.2f} kWh · relay {s.closures_per_h:.0f} times/h", width), "$soft")),
     ]
-    return lines([rule("heat and alarms", width), *rows, *alarm_rows(v, width, height - 3)])
+    if not s.record_complete:
+        rows.append(text(("RECORD HAS GAPS", "bold $soon")))
+    return lines([rule("heat and alarms", width), *rows, *alarm_rows(v, width, height - 1 - len(rows))])
 
 
 def alarm_rows(v: View, width: int, room: int) -> list[Content]:
@@ -30,8 +32,7 @@ def alarm_rows(v: View, width: int, room: int) -> list[Content]:
     calls = unanswered(s)
     found = calls + [a for a in s.alarms if is_acknowledged(a)]
     if not found:
-        record = "" if s.record_complete else " RECORD INCOMPLETE"
-        return [text(("alarms: none", "$soft"), (record, "bold $soon"))]
+        return [text(("alarms: none", "$soft"))]
     if len(found) > room:
         more = f"{len(found)} alarms, {len(calls)} unanswered: page 5"
         style = f"bold reverse ${alarm_style(calls[0])}" if calls else "$soft"
@@ -41,7 +42,7 @@ def alarm_rows(v: View, width: int, room: int) -> list[Content]:
 
 def _alarm(v: View, a: AlarmView, width: int) -> Content:
     head = f"{alarm_mark(a, v.plain)} " + ("FIRST: " if a.first_out else "")
-    tail = " (seen)" if is_acknowledged(a) else f" ({a.priority})"
+    tail = "" if not is_acknowledged(a) else " (shelved)" if a.state == "shelved" else " (seen)"
     room = width - len(head) - len(tail)
     what = a.reason if len(a.reason) <= room else fit(a.kind.replace("_", " "), room)
     style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
@@ -54,7 +55,7 @@ def alarm_page(v: View, width: int) -> Content:
     for a in unanswered(v.s) + [a for a in v.s.alarms if is_acknowledged(a)]:
         style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
         first = " · FIRST CAUSE" if a.first_out else ""
-        since = f"at {words.left(a.since_s)} of the run"
+        since = f"since {words.earlier_time(v.s, a.since_s)}, {words.left(a.since_s)} into the run"
         head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
         rows += [text((head, style)), text((f"   {sentence(a.reason)}", "$strong"))]
     if not v.s.alarms:

@@ -24,13 +24,13 @@ class Key:
 
 
 KEYS = (
-    Key("space", "step", "done", "Step done; starts and steps the count from furnace to clamp", "SPACE"),
+    Key("space", "step", "done", "Step done; starts and advances the timer from furnace to clamp", "SPACE"),
     Key("w", "wait", "more time", "More time for the step that waits"),
     Key("x", "abandon", "end here", "End the heat at the step that waits"),
     Key("a", "acknowledge", "acknowledge", "Acknowledge all alarms; resets nothing"),
     Key("r", "reset", "reset", "Reset a trip, with a note; the heat stays off"),
     Key("q", "leave", "leave", "Leave this screen; the heat goes on"),
-    Key("f", "far", "far view", "Letters as tall as the terminal allows"),
+    Key("f", "far", "far view", "Large letters, for reading across the shop"),
     Key("u", "unit", "°C/°F", "Change between °C and °F"),
     Key("t", "span", "time", "Curve: whole heat, last 30 min, around now"),
     Key("1", "page(1)", "all", "Page 1: everything", ""),
@@ -43,7 +43,7 @@ KEYS = (
     Key("n", "result", "result", "Write a file or tester result into the record"),
     Key("", "longer", "longer", "Soak 10 minutes longer"),
     Key("", "skip", "next", "Go to the next segment"),
-    Key("g", "lower", "lower", "Lower the goal of the present ramp or soak; never raises it"),
+    Key("g", "lower", "lower", "Lower the goal of this ramp or soak; never raises it"),
 )
 HEATING_ACTIONS = ("step", "wait", "abandon", "acknowledge", "reset", "longer", "skip", "lower", "result")
 AT_ONCE = ("step", "wait", "acknowledge")  # these ask nothing first
@@ -112,6 +112,8 @@ def key_row(v: View, hands: Hands | None, width: int) -> Content:
     wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in hidden]
     if hands is not None:
         wanted = [("SPACE", hands.mark, "step")]
+    elif v.s.waiting is not None and v.s.waiting.step == "quench":
+        wanted = [("SPACE", "leaves furnace", a) if a == "step" else (k, w, a) for k, w, a in wanted]
     urgent = [k for k in wanted if k[2] in HEATING_ACTIONS and k[2] not in CHANGES]
     for key, label, action in [*urgent, *keys, *(k for k in wanted if k not in urgent)]:
         click = f"@click=app.{action}" if action else "$soft"

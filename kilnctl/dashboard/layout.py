@@ -6,6 +6,7 @@ from textual.content import Content
 
 from kilnctl.dashboard import big_views, header, heat_panel, limits_panel, plan_panel, todo
 from kilnctl.dashboard.curve import HeatCurve
+from kilnctl.dashboard.first_picture import FirstPicture
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.panel import Paint, Panel, flowing
 from kilnctl.dashboard.view_state import View
@@ -22,6 +23,7 @@ PAGES = {
 
 def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     """Yield all parts; the three painters know more than the oven's picture."""
+    yield FirstPicture(id="first")
     yield Panel(flowing(header.header), id="header")
     yield Panel(others, id="others", grows=True)
     yield Panel(flowing(header.banner), id="banner", grows=True)

@@ -1,7 +1,10 @@
 """The newest picture of every oven, the curve of each so far, and which oven is looked at."""
 
+from dataclasses import replace
+
 from kilnctl.dashboard.history import History
 from kilnctl.link.snapshot import Snapshot
+from kilnctl.stages import HOT_C
 
 
 class Gallery:
@@ -21,6 +24,19 @@ class Gallery:
             history = begun = self.histories[s.oven] = History(s.run)
         history.add(s)
         return begun if s.run is not None else None
+
+    def release(self, s: Snapshot, at: str) -> None:
+        """Show a tripped oven as released since a clock time: its controller sends no more pictures."""
+        hot = s.process_c is None or s.process_c >= HOT_C
+        self.newest[s.oven] = replace(
+            s,
+            word="off but hot" if hot else "cold",
+            outcome=f"tripped, released {at}",
+            trip="",
+            trip_kind="",
+            trip_later=(),
+            alarms=tuple(a for a in s.alarms if a.kind != s.trip_kind),
+        )
 
     @property
     def shown(self) -> Snapshot | None:

@@ -62,7 +62,7 @@ class Question(Dialog[bool]):
             with Horizontal():
                 yield Button(no, id="no")
                 yield Button(yes, id="yes")
-            yield Label("Arrows choose, Enter answers, Escape leaves it as it is.", classes="hint")
+            yield Label("Arrows choose, Enter answers, Esc cancels.", classes="hint")
 
     def on_mount(self) -> None:
         """Give the safe answer the focus."""
@@ -109,7 +109,7 @@ class Entry(Dialog[str]):
         with Vertical():
             yield Label(ask, markup=False)
             yield OneLine(placeholder=f"e.g. {example}", max_length=LONGEST)
-            yield Label("Enter keeps it, Escape leaves without.", markup=False)
+            yield Label("Enter saves, Esc cancels.", markup=False)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Answer with what was written."""

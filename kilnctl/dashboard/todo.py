@@ -75,26 +75,26 @@ def _early(v: View) -> Content:
 def _abnormal(v: View) -> str:
     """Return what to do about a state that is not as planned and has no alarm of its own yet."""
     if v.banner:
-        return "go and look at the oven itself; all below is old."
+        return "go and look at the oven itself; everything below is out of date."
     if v.s.quality not in ("good", "") and v.s.state in LIVE and v.s.word != "not powered":
-        return "look at sensor and wire: without a reading the heat is cut, then the run trips."
+        return "check the sensor and its wire: without a reading the heat is cut, then the run trips."
     return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
 
 
 def _quiet(v: View) -> Content:
     if v.over and not v.cold:
         last = f"{v.degrees.point(v.s.process_c)} at {words.clock_time(v.s.utc)}"
-        what = f"keep it shut and stay: it was HOT ({last}), and nothing watches it any more."
+        what = f"keep the door shut and stay: it was HOT ({last}), and nothing is watching it now."
         return text(("You: ", "$soft"), (what, "bold $soon"))
     if v.elsewhere:
-        return text(("You: ", "$soft"), (f"{v.elsewhere} calls for you; o shows it.", "bold $soon"))
+        return text(("You: ", "$soft"), (f"{v.elsewhere} needs you: press o.", "bold $soon"))
     what = "nothing to do now."
     if v.s.word == "not powered":
-        what = f"nothing to do now; the board is not powered, and the recording waits. {sentence(v.s.note)}"
+        what = f"nothing to do now; the board has no power, and recording waits. {sentence(v.s.note)}"
     if v.s.word == "off but hot":
-        what = f"keep it shut; HOT until below {v.degrees.point(HOT_C)}."
+        what = f"keep the door shut: hot until it is below {v.degrees.point(HOT_C)}."
         if v.s.process_c is None:
-            what = "keep it shut: HOT, and nobody can read how hot."
+            what = "keep the door shut: it is HOT, and there is no reading to say how hot."
     return text(("You: ", "$soft"), (what, "$strong"))
 
 
@@ -124,7 +124,7 @@ def _deadline(v: View) -> Content:
     s, left_s = v.s, words.deadline_s(v.s)
     assert s.waiting is not None
     then = "the heat goes off and the run ends" if s.waiting.heat_on_meanwhile else "the run ends"
-    due = f"Until {words.later_time(s, left_s)}, {words.left(left_s)} left; without an answer {then}."
+    due = f"Until {words.later_time(s, left_s)}, {words.left(left_s)} left; if you do not answer, {then}."
     return text((due, "bold $soon"), (f" {words.heat_words(s.waiting)}", "$strong"))
 
 
@@ -133,7 +133,7 @@ def _next(v: View) -> Content:
     if s.state not in LIVE:
         over = sentence(f"The heat is over: {s.cause or in_words(s.outcome or s.state)}") if s.run else ""
         if v.over and v.cold:
-            over += f" The oven was cold at {words.clock_time(s.utc)}; nothing watches it any more."
+            over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
     blind = s.quality not in ("good", "")
     # nobody knows how long a person takes, nor what an old picture has come to

@@ -55,7 +55,7 @@ def verdict(state: stages.RunState, cursor: Cursor) -> tuple[str, int]:
 def ending_words(ending: str, segment: AnySegment) -> str:
     """Say why a profile ended before its last segment."""
     if ending == "not answered" and isinstance(segment, Operator):
-        return f'nobody answered "{segment.say}" in time; the heat is off'
+        return f'nobody confirmed "{segment.label or segment.step}" in time; the heat is off'
     if ending == "not reached" and isinstance(segment, Soak):
         return f"the soak was not credited within {say_duration(segment.longest_s)}: too seldom in its band"
     if ending == "not reached":

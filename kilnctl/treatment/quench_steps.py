@@ -105,7 +105,7 @@ def _words(label: str, reason: str, source: str = PRACTICE) -> Words:
 
 
 def _recovery(at: Pick, which: str) -> Segments:
-    words = _words(f"oven recovers for blade{which}", "the door was open; back in band first")
+    words = _words(f"oven recovers for part{which}", "the door was open; let it return to temperature first")
     return (soak(at.value, RECOVER_S, words, clock="oven"),)
 
 
@@ -131,7 +131,7 @@ def claims_of(bench: Bench, medium: str) -> tuple[Quench, ...]:
 def _quench_words(hands: Hands, which: str, claims: tuple[Quench, ...]) -> str:
     card = "" if hands.clamps else _by_the_card(claims)
     caution = _OIL_CAUTION if hands.oil else _CAUTIONS[hands.medium]
-    return f"Ready{which}: {_way(hands)}.{card} {WEAR} {caution} Answer done."
+    return f"Quench{which}: {_way(hands)}.{card} {WEAR} {caution} Answer done."
 
 
 def _by_the_card(claims: tuple[Quench, ...]) -> str:
@@ -146,7 +146,7 @@ def _way(hands: Hands) -> str:
     if hands.medium == AIR:
         return "out into still air, hung or laid on edge, nothing touching it"
     opened = "cut the foil open, " * hands.foil
-    bath = f"{opened}straight into {hands.medium}, all of it under, moved up and down"
+    bath = f"{opened}straight into {hands.medium}, fully under, moving up and down"
     if not hands.clamps:
         return f"{bath}, {FULL_QUENCH}"
     about = f" after about {hands.bath_s:.0f} s" if hands.bath_s else ""

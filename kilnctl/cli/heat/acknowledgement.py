@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from kilnctl.cli.terminal.console import one_key
-from kilnctl.cli.terminal.controller import who
+from kilnctl.cli.terminal.place import who
 from kilnctl.cli.terminal.presence_prompt import prove
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven

@@ -7,7 +7,7 @@ from typing import Any
 
 from kilnctl.cli.heat.acknowledgement import Say, consented
 from kilnctl.cli.heat.hand_over import begin
-from kilnctl.cli.terminal.controller import who
+from kilnctl.cli.terminal.place import who
 from kilnctl.cli.watch.controller_lost import end_of
 from kilnctl.clock import RealClock
 from kilnctl.config import home

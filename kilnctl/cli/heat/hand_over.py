@@ -4,7 +4,7 @@ import sys
 from dataclasses import replace
 
 from kilnctl.cli.terminal.console import one_key
-from kilnctl.cli.terminal.controller import who
+from kilnctl.cli.terminal.place import who
 from kilnctl.errors import RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command

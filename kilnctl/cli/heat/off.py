@@ -1,9 +1,9 @@
 """Heat off now. Imports as little as can be: this is the command for a hand that shakes."""
 
-import os
 import sys
 from collections.abc import Sequence
 
+from kilnctl.cli.terminal.place import who
 from kilnctl.processes.heat_off import Report, heat_off
 
 NOT_VERIFIED = 1
@@ -20,7 +20,7 @@ def off(*, oven: str | None = None) -> int:
     oven:
         The name of one oven, or its file; all of them when left out.
     """
-    report = heat_off(oven, _who())
+    report = heat_off(oven, who())
     for note in report.notes:
         print(f"kilnctl: {note}", file=sys.stderr)
     print(line(report), file=sys.stdout if report.good else sys.stderr)
@@ -50,10 +50,3 @@ def line(report: Report) -> str:
     places = ", ".join(dict.fromkeys(report.isolators[n] for n in not_off if n in report.isolators))
     where = f" at: {places}" if places else ""
     return f"{done}NOT read back as off: {', '.join(not_off) or 'some'}. Cut the power by hand{where}{said}"
-
-
-def _who() -> str:
-    try:
-        return os.ttyname(0)
-    except OSError:
-        return f"process {os.getpid()}"

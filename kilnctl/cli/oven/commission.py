@@ -11,8 +11,8 @@ from cyclopts import Parameter
 from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.reset import take_over
 from kilnctl.cli.terminal.console import Console
-from kilnctl.cli.terminal.controller import who
 from kilnctl.cli.terminal.options import refuse_unused
+from kilnctl.cli.terminal.place import who
 from kilnctl.cli.terminal.presence_prompt import prove
 from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock

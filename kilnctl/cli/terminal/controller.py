@@ -1,8 +1,6 @@
 """What the commands that talk to the running controller share: ask it, and say what came of it."""
 
-import os
-import sys
-
+from kilnctl.cli.terminal.place import who
 from kilnctl.config import home
 from kilnctl.errors import RunRefused
 from kilnctl.link.client import LinkClient
@@ -23,11 +21,3 @@ def told(answer: Answer, done: str) -> int:
         raise RunRefused(answer.why)
     print(answer.why or done)
     return 0
-
-
-def who() -> str:
-    """Return the terminal that this command was typed on."""
-    try:
-        return os.ttyname(sys.stdin.fileno())
-    except (OSError, ValueError):
-        return f"process {os.getpid()}"

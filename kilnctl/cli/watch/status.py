@@ -3,8 +3,8 @@
 import json
 from dataclasses import asdict
 
-from kilnctl.cli.terminal.controller import who
 from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.place import who
 from kilnctl.cli.watch import status_report
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.link.trip_head import trip_head

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.cli.terminal import exit_codes as endings
 from kilnctl.cli.terminal.options import refuse_unused
-from kilnctl.cli.terminal.terminal_lost import leave_with_terminal
+from kilnctl.cli.terminal.place import who
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, NoController
@@ -95,7 +95,7 @@ def attach(
             Attachment(home.socket_path()),
             RealClock(),
             oven=oven,
-            who=terminal(),
+            who=who(),
             load_past=partial(history_loader.load, home.logbook_path()),
             reset=reset_here,
             off_at_ports=off_here,
@@ -197,9 +197,7 @@ async def keep_here(s: Snapshot, stamp: dict[str, Any]) -> Answer:
         return Answer(False, "there is no run that it could belong to")
     now_utc = RealClock().utc().timestamp()
     try:
-        said = await asyncio.to_thread(
-            late_entries.keep, home.logbook_path(), s.run, stamp, terminal(), now_utc
-        )
+        said = await asyncio.to_thread(late_entries.keep, home.logbook_path(), s.run, stamp, who(), now_utc)
     except KilnctlError as e:
         return Answer(False, str(e))
     return Answer(True, said)
@@ -217,14 +215,6 @@ def not_utf8() -> bool:
     """
     locale = next((os.environ[n] for n in ("LC_ALL", "LC_CTYPE", "LANG") if os.environ.get(n)), "utf8")
     return any("utf8" not in name.lower().replace("-", "") for name in (locale, sys.stdout.encoding or ""))
-
-
-def terminal() -> str:
-    """Return the terminal that commands of this screen come from."""
-    try:
-        return os.ttyname(0)
-    except OSError:
-        return f"process {os.getpid()}"
 
 
 def in_browser(oven: str | None, port: int) -> int:

@@ -148,7 +148,7 @@ def test_an_unanswered_step_ends_with_heat_off_and_exit_7() -> None:
     rehearsal = heat(WARM + WAIT, answers=False)
     outcome = rehearsal.run()
     assert (outcome.outcome, outcome.exit_code) == ("ended_early", 7)
-    assert "nobody answered" in outcome.cause
+    assert "nobody confirmed" in outcome.cause
     waited = outcome.summary["segments"][2]
     assert waited["ended_s"] - waited["started_s"] == pytest.approx(600.0, abs=2.0)
     assert cold(rehearsal)

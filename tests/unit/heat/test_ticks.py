@@ -526,7 +526,7 @@ def test_an_alarm_that_became_a_trip_since_it_was_asked_is_not_shelved() -> None
     ("ending", "text", "outcome", "words"),
     [
         ("not reached", HOLD + COOL, "ended_early", "did not cool to the goal"),
-        ("not answered", HOLD + STEP, "ended_early", 'nobody answered "take the part out"'),
+        ("not answered", HOLD + STEP, "ended_early", 'nobody confirmed "'),
     ],
 )
 def test_a_profile_that_ends_early_says_why(ending: str, text: str, outcome: str, words: str) -> None:
