@@ -1,16 +1,14 @@
 """The live curve: measured, set-point, part, the predicted rest with its band, limit, segments, events."""
 
-from collections.abc import Sequence
-from typing import ClassVar
-
 import numpy as np
-from textual.binding import BindingType
-from textual_hires_canvas import HiResMode
-from textual_plot import PlotWidget
-from textual_plot.axis_formatter import AxisFormatter
+from textual.content import Content
+from textual.widget import Widget
 
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard.dots import Dots, Window, framed
 from kilnctl.dashboard.formatting import Degrees, limit_in_force_c
-from kilnctl.dashboard.history import Floats, History, dashes, decimate, pieces
+from kilnctl.dashboard.history import Floats, History, decimate
+from kilnctl.dashboard.text_layout import text
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.stages import LIVE
 
@@ -18,25 +16,22 @@ SPANS = ("whole heat", "last 30 min", "around now")
 LAST_S, AFTER_S = 1800.0, 1800.0
 TICKS_S = (60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
 TICKS_DEGREES = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500, 1000)
-ROOM_FOR_LIMIT = (
-    10  # rows: in a lower chart a far limit would squeeze the heat flat; it stands as a number too
-)
-Window = tuple[float, float]
+# rows: in a lower chart a far limit would squeeze the heat flat; it stands as a number too
+ROOM_FOR_LIMIT = 10
+MARGIN, FOOT = 6, 2
+THERE_K = 2.0  # this near the goal a prediction has arrived
+STYLES = ("measured", "goal", "part", "ahead", "limit", "quiet", "soft", "strong", "urgent")
 
 
-class HoursMinutes(AxisFormatter):
-    """Time of the run as h:mm; `most` labels find room."""
+def hours(at_s: float) -> str:
+    """Return a time of the run as h:mm."""
+    return f"{int(at_s // 3600)}:{int(at_s % 3600 // 60):02d}"
 
-    most = 8
 
-    def get_ticks(self, min_: float, max_: float, max_ticks: int = 8) -> list[float]:
-        """Return round times inside the window."""
-        step = next((t for t in TICKS_S if (max_ - min_) / t <= self.most), TICKS_S[-1])
-        return [float(t) for t in range(int(-(-min_ // step) * step), int(max_) + 1, step)]
-
-    def get_labels_for_ticks(self, ticks: Sequence[float]) -> list[str]:
-        """Return h:mm labels."""
-        return [f"{int(t // 3600)}:{int(t % 3600 // 60):02d}" for t in ticks]
+def round_times(from_s: float, to_s: float, most: int) -> list[float]:
+    """Return round times inside a window, at most `most` or so."""
+    step = next((t for t in TICKS_S if (to_s - from_s) / t <= most), TICKS_S[-1])
+    return [float(t) for t in range(int(-(-from_s // step) * step), int(to_s) + 1, step)]
 
 
 def window(s: Snapshot, span: str) -> Window:
@@ -77,97 +72,134 @@ def still_ahead(s: Snapshot, to_s: float) -> Floats:
     return np.array(rest, dtype=np.float64).reshape(-1, 4)
 
 
-class HeatCurve(PlotWidget, can_focus=False):
+def arrival(s: Snapshot) -> str:
+    """Return when the goal will be reached and how surely: "800 °C 13:41 (13:35–13:58)", empty where unknown.
+
+    A bound that the band does not reach is left out.
+    """
+    ahead, goal_c = still_ahead(s, np.inf), s.goal_c
+    if goal_c is None or s.process_c is None or len(ahead) < 2 or abs(goal_c - s.process_c) < 2 * THERE_K:
+        return ""
+    rising = goal_c > s.process_c
+    found = []
+    for line in (3, 2, 1) if rising else (1, 2, 3):
+        there = ahead[:, line] >= goal_c - THERE_K if rising else ahead[:, line] <= goal_c + THERE_K
+        found.append(float(ahead[int(np.argmax(there)), 0]) if there.any() else None)
+    first, middle, last = (None if at is None else words.later_time(s, at - s.elapsed_s) for at in found)
+    if middle is None:
+        return ""
+    return f"{middle} ({first}–{last})" if first and last and first != last else middle
+
+
+class HeatCurve(Widget, can_focus=False):
     """The chart. It must not take the focus, or it would own keys that belong to the screen."""
 
-    BINDINGS: ClassVar[list[BindingType]] = []
-    DEFAULT_CSS = """
-    HeatCurve { height: 1fr; }
-    HeatCurve > .plot--axis { color: $quiet; }
-    HeatCurve > .plot--tick { color: $soft; text-style: none; }
-    """
+    DEFAULT_CSS = "HeatCurve { height: 1fr; }"
 
     def __init__(self, *, id: str | None = None) -> None:
-        super().__init__(id=id, allow_pan_and_zoom=False)
-        self.fine, self.grey = HiResMode.BRAILLE, False
-
-    def on_mount(self) -> None:
-        """Take as little room for the axes as their labels need."""
-        super().on_mount()
-        self.margin_top, self.margin_bottom, self.margin_left = 0, 1, 6
-        self._hours = HoursMinutes()
-        self.set_x_formatter(self._hours)
+        super().__init__(id=id)
+        self._drawn = Content("")
 
     def draw(
         self, s: Snapshot, history: History, span: str, degrees: Degrees, plain: bool, grey: bool = False
     ) -> None:
-        """Draw everything anew; an old picture in one grey. Costs some 10 ms; called once a second.
+        """Draw everything anew; an old picture in one grey. Costs some 10 ms; called once a second."""
+        width, height = self.size.width - MARGIN, self.size.height - FOOT
+        if width < 10 or height < 2:
+            self._drawn = Content("")
+        else:
+            self._drawn = picture(s, history, span, degrees, plain, grey, width, height)
+        self.refresh()
 
-        The grey is drawn, not an opacity of the style sheet: over rows without a style, which the library
-        draws while its canvas has another size, that ends the screen.
-        """
-        self.grey = grey
-        self.fine = HiResMode.HALFBLOCK if plain else HiResMode.BRAILLE
-        from_s, to_s = window(s, span)
-        columns = max(20, self.size.width - self.margin_left)
-        self._hours.most = max(2, columns // 9)
-        lines = {
-            name: decimate(*history.line(name, from_s, to_s), columns)
-            for name in ("part", "process", "setpoint")
-        }
-        ahead = still_ahead(s, to_s)
-        shown = [*(y for _, y in lines.values()), ahead[:, 1], ahead[:, 3], np.array([s.goal_c or np.nan])]
-        whole = span == SPANS[0] and self.size.height >= ROOM_FOR_LIMIT
-        low_c, high_c = heights(shown, limit_in_force_c(s), whole)
-        with self.app.batch_update():
-            self.clear()
-            self.set_xlimits(from_s, to_s)
-            low, high = degrees.of(low_c), degrees.of(high_c)
-            self.set_ylimits(low, high)
-            self.set_yticks(round_ticks(low, high, max(2, self.size.height // 3)))
-            self._background(s, degrees, (from_s, to_s), (low_c, high_c), history)
-            self._prediction(ahead, degrees, columns)
-            self._dashed(*lines["part"], degrees, "part", columns)
-            self._dashed(*lines["setpoint"], degrees, "goal", columns // 4)
-            self._line(*lines["process"], degrees, "measured")  # last: what is drawn later covers
+    def render(self) -> Content:
+        """Return the newest drawing."""
+        return self._drawn
 
-    def _colour(self, name: str) -> str:
-        return self.app.theme_variables["quiet" if self.grey else name]
 
-    def _background(
-        self, s: Snapshot, degrees: Degrees, times: Window, points_c: Window, history: History
-    ) -> None:
-        for segment in s.segments:
-            start_s = segment.started_s
-            if start_s is not None and times[0] < start_s < times[1]:
-                self.add_v_line(start_s, self._colour("quiet"))
-        limit_c = limit_in_force_c(s)
-        if points_c[0] < limit_c < points_c[1]:
-            limit = np.full(2, limit_c)
-            self._dashed(np.array(times), limit, degrees, "limit", 12)
-        marks = [e.at_s for e in history.events if times[0] <= e.at_s <= times[1]]
-        if marks:
-            top = degrees.of(points_c[0] + 0.96 * (points_c[1] - points_c[0]))
-            self.scatter(marks, [top] * len(marks), marker="v", marker_style=self._colour("strong"))
+def picture(
+    s: Snapshot,
+    history: History,
+    span: str,
+    degrees: Degrees,
+    plain: bool,
+    grey: bool,
+    width: int,
+    height: int,
+) -> Content:
+    """Return the chart: `width` by `height` cells inside its axes."""
+    from_s, to_s = window(s, span)
+    names = ("part", "process", "setpoint", "limit")
+    found = {name: decimate(*history.line(name, from_s, to_s), 4 * width) for name in names}
+    ahead = still_ahead(s, to_s)
+    shown = [found["part"][1], found["process"][1], found["setpoint"][1], ahead[:, 1], ahead[:, 3]]
+    whole = span == SPANS[0] and height + FOOT >= ROOM_FOR_LIMIT
+    low_c, high_c = heights([*shown, np.array([s.goal_c or np.nan])], limit_in_force_c(s), whole)
+    dots = Dots(width, height, (from_s, to_s), (low_c, high_c))
+    _limit(dots, s, found["limit"], (from_s, to_s), (low_c, high_c))
+    dots.thin(*found["part"], "·", "part")
+    dots.thin(*found["setpoint"], "╌", "goal")
+    dots.shade(ahead[:, 0], ahead[:, 1], ahead[:, 3])
+    dots.line(ahead[:, 0], ahead[:, 2], "ahead")
+    dots.line(*found["process"], "measured")  # last: what is drawn later covers
+    for event in history.events:
+        if from_s <= event.at_s <= to_s:
+            dots.words(dots.column(event.at_s), 0, "v", "strong")
+    _labels(dots, s, degrees, (low_c, high_c))
+    style_of = {name: "$quiet" if grey else f"${name}" for name in STYLES} | {"band": "$band"}
+    low, high = degrees.of(low_c), degrees.of(high_c)
+    ticks: dict[int, str] = {}
+    for tick in round_ticks(low, high, max(2, height // 3)):
+        ticks[int((high - tick) / (high - low) * height)] = f"{tick:.0f}"
+    ticks[0] = degrees.mark
+    foot = [_axis(dots, s, (from_s, to_s), plain), _times(dots, from_s, to_s)]
+    return framed(dots.content(style_of), ticks, foot, MARGIN)
 
-    def _prediction(self, ahead: Floats, degrees: Degrees, columns: int) -> None:
-        if len(ahead) < 2:
+
+def _limit(dots: Dots, s: Snapshot, past: tuple[Floats, Floats], times: Window, points_c: Window) -> None:
+    """Draw the limit as it was in force at each time, and the one of now from now on."""
+    x, y = past
+    y = np.where((y > points_c[0]) & (y < points_c[1]), y, np.nan)
+    dots.thin(x, y, "═", "limit")
+    limit_c = limit_in_force_c(s)
+    if s.state in LIVE and points_c[0] < limit_c < points_c[1]:
+        dots.thin(np.array([s.elapsed_s, times[1]]), np.full(2, limit_c), "═", "limit")
+
+
+def _labels(dots: Dots, s: Snapshot, degrees: Degrees, points_c: Window) -> None:
+    """Name limit and goal on their lines, and when the goal will be reached, where there is room."""
+    limit_c, taken = limit_in_force_c(s), set()
+    if s.state in LIVE and points_c[0] < limit_c < points_c[1]:
+        taken.add(row := dots.row(limit_c) // 2)
+        dots.words(1, row, f" trips at {degrees.number(limit_c)} ", "limit")
+    if s.goal_c is None or s.state not in LIVE:
+        return
+    when = arrival(s)
+    said = f" goal {degrees.point(s.goal_c)}{f' at {when}' if when else ''} "
+    row = dots.row(s.goal_c) // 2
+    for at in (row, row + 1, row + 2):
+        if at not in taken and dots.free(1, at, len(said)):
+            dots.words(1, at, said, "soft")
             return
-        self._dashed(ahead[:, 0], ahead[:, 2], degrees, "ahead", columns // 3)
-        for side in (1, 3):
-            x = np.linspace(ahead[0, 0], ahead[-1, 0], columns)
-            y = np.interp(x, ahead[:, 0], ahead[:, side])
-            self.scatter(x, _shown(y, degrees), marker_style=self._colour("quiet"), hires_mode=self.fine)
-
-    def _line(self, x: Floats, y: Floats, degrees: Degrees, style: str) -> None:
-        for px, py in pieces(x, y):
-            self.plot(px, _shown(py, degrees), line_style=self._colour(style), hires_mode=self.fine)
-
-    def _dashed(self, x: Floats, y: Floats, degrees: Degrees, style: str, count: int) -> None:
-        for px, py in pieces(x, y):
-            for dx, dy in dashes(px, py, max(2, count)):
-                self.plot(dx, _shown(dy, degrees), line_style=self._colour(style), hires_mode=self.fine)
 
 
-def _shown(y_c: Floats, degrees: Degrees) -> Floats:
-    return y_c if degrees.unit == "C" else y_c * 1.8 + 32.0
+def _axis(dots: Dots, s: Snapshot, times: Window, plain: bool) -> Content:
+    """Return the axis of time: where segments begin, by number, and now."""
+    cells = ["─"] * dots.width
+    for segment in s.segments:
+        if segment.started_s is not None and times[0] <= segment.started_s <= times[1]:
+            column, number = dots.column(segment.started_s), str(segment.index + 1)
+            cells[column : column + len(number)] = list(number)
+    now = "^now" if plain else "▲now"
+    column = min(dots.column(s.elapsed_s), dots.width - len(now))
+    cells[column : column + len(now)] = list(now)
+    return text((" " * (MARGIN - 1) + "└" + "".join(cells[: dots.width]), "$quiet"))
+
+
+def _times(dots: Dots, from_s: float, to_s: float) -> Content:
+    cells = [" "] * (dots.width + MARGIN)
+    for at_s in round_times(from_s, to_s, max(2, dots.width // 9)):
+        label = hours(at_s)
+        column = min(MARGIN + dots.column(at_s) - 1, dots.width + MARGIN - len(label) - 2)
+        cells[column : column + len(label)] = list(label)
+    cells[-2:] = [" ", "h"]
+    return text(("".join(cells), "$soft"))

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from kilnctl.dashboard.formatting import limit_in_force_c
 from kilnctl.link.snapshot import Snapshot
+from kilnctl.stages import LIVE
 
 Floats = npt.NDArray[np.float64]
-NAMES = ("process", "setpoint", "part")
+NAMES = ("process", "setpoint", "part", "limit")
 GAP_S = 60.0  # of the heat; a slow first look at a long record is shorter
 
 
@@ -30,7 +32,7 @@ class Past:
 
 
 class History:
-    """Samples of one run: time in s, then measured, set-point and part in degC (NaN where none)."""
+    """Samples of one run: time in s, then measured, set-point, part and limit in degC (NaN where none)."""
 
     def __init__(self, run: int | None) -> None:
         self.run = run
@@ -45,7 +47,8 @@ class History:
         times = self._columns[0]
         if times and s.elapsed_s <= times[-1]:
             return
-        row = (s.elapsed_s, s.process_c, s.setpoint_c, s.part_c)
+        limit_c = limit_in_force_c(s) if s.state in LIVE else None  # it was in force then; nothing is after
+        row = (s.elapsed_s, s.process_c, s.setpoint_c, s.part_c, limit_c)
         for column, value in zip(self._columns, row, strict=True):
             column.append(np.nan if value is None else value)
         if s.last_command and (not self.events or self.events[-1].words != s.last_command):
@@ -59,6 +62,9 @@ class History:
         first_s = self._columns[0][0] if len(self) else np.inf
         times = past.rows[0]
         older = past.rows[:, (times < first_s) & np.append(True, np.diff(times) > 0)]
+        # the record has no limits: the first one seen holds for what came before it in the same heat
+        limit_c = self._columns[-1][0] if len(self) else np.nan
+        older = np.concatenate([older, np.full((1, older.shape[1]), limit_c)])
         if older.shape[1] and np.isfinite(first_s) and first_s - older[0, -1] > GAP_S:
             gap = np.full((older.shape[0], 1), np.nan)
             gap[0] = older[0, -1] + 1.0
@@ -102,17 +108,3 @@ def pieces(x: Floats, y: Floats) -> list[tuple[Floats, Floats]]:
     cuts = np.flatnonzero(np.diff(good.astype(int))) + 1
     parts = zip(np.split(x, cuts), np.split(y, cuts), np.split(good, cuts), strict=True)
     return [(px, py) for px, py, keep in parts if len(keep) and keep[0]]
-
-
-def dashes(x: Floats, y: Floats, count: int) -> list[tuple[Floats, Floats]]:
-    """Return a line as about `count` dashes with gaps as long, to be told apart without colour."""
-    if len(x) < 2:
-        return []
-    edges = np.linspace(x[0], x[-1], 2 * count + 1)
-    fine = np.sort(np.concatenate((x, edges)))
-    values = np.interp(fine, x, y)
-    out = []
-    for start, end in zip(edges[:-1:2], edges[1::2], strict=True):
-        inside = (fine >= start) & (fine <= end)
-        out += pieces(fine[inside], values[inside])
-    return out

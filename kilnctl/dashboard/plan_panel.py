@@ -12,9 +12,9 @@ TALL = 12  # rows of the plan from which on everything finds its own row
 LEGEND = (
     ("━measured ", "$measured"),
     ("╌set-point ", "$goal"),
-    ("┈part ", "$part"),
-    ("╌ahead ", "$ahead"),
-    ("╌limit ", "$limit"),
+    ("·part ", "$part"),
+    ("━predicted ", "$ahead"),
+    ("═limit ", "$limit"),
 )
 
 

@@ -17,13 +17,19 @@ _VARIABLES = {
     "goal": ("#b1bac3", "#3c4f60", "#d0d0d0"),
     "part": ("#b6ada0", "#5c4c34", "#b0b0b0"),
     "ahead": ("#8f979f", "#53595f", "#9a9a9a"),
+    "band": ("#33383d", "#c9cdd1", "#303030"),  # ground of the predicted band
     "limit": ("#b99f9f", "#704646", "#ffffff"),
     "urgent": ("#ff8075", "#b3160c", "#ffffff"),
     "soon": ("#f2c14e", "#644600", "#ffffff"),
     "later": ("#7db8e8", "#0f5590", "#ffffff"),
 }
 # In 16 colours amber becomes a yellow that nobody can read on white, and the greys one that is too pale.
-_LIGHT_SIXTEEN = {**dict.fromkeys(_VARIABLES, "#000000"), "urgent": "#aa0000", "later": "#0000aa"}
+_LIGHT_SIXTEEN = {
+    **dict.fromkeys(_VARIABLES, "#000000"),
+    "urgent": "#aa0000",
+    "later": "#0000aa",
+    "band": "#c0c0c0",
+}
 _GROUND = (("#1d1f21", "#26292c"), ("#e6e8e9", "#dcdedf"), ("#000000", "#000000"))
 NAMES = ("kilnctl dark", "kilnctl light", "kilnctl mono")
 

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from kilnctl.dashboard import big_views, formatting, header, heat_panel, limits_panel, plan_panel
 from kilnctl.dashboard.big_font import big, height_of, largest, width_of
-from kilnctl.dashboard.curve import HoursMinutes, heights, round_ticks, still_ahead, window
-from kilnctl.dashboard.history import History, Past, dashes, decimate, pieces
+from kilnctl.dashboard.curve import arrival, heights, hours, round_ticks, round_times, still_ahead, window
+from kilnctl.dashboard.dots import Dots
+from kilnctl.dashboard.history import History, Past, decimate, pieces
 from kilnctl.dashboard.quench_timer import Hands, bells
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Snapshot
@@ -47,9 +48,10 @@ def test_the_largest_scale_fits_and_the_next_does_not(width: int, height: int) -
 
 
 def test_states_have_different_shapes() -> None:
-    """Colour alone says nothing: the shape differs wherever the meaning does (ready and late share one)."""
-    shapes = [face.shape for name, face in formatting.FACES.items() if name != "late to quench"]
-    plain = [face.plain for name, face in formatting.FACES.items() if name != "late to quench"]
+    """Colour alone says nothing: the shape differs wherever the meaning does; lateness keeps its own."""
+    late = formatting.LATE.values()
+    shapes = [face.shape for name, face in formatting.FACES.items() if name not in late]
+    plain = [face.plain for name, face in formatting.FACES.items() if name not in late]
     assert len(set(shapes)) == len(shapes)
     assert len(set(plain)) == len(plain)
     assert all(ord(c) < 128 for c in plain)
@@ -66,8 +68,8 @@ def test_degrees_keep_points_differences_and_rates_apart() -> None:
 
 @pytest.mark.parametrize(
     ("seconds", "said"),
-    [(0, "0:00 min"), (59.6, "1:00 min"), (110, "1:50 min"), (599, "9:59 min"), (600, "10 min"),
-     (3569, "59 min"), (3571, "1 h 00 min"), (7500, "2 h 05 min"), (None, "--"), (-5, "0:00 min")],
+    [(0, "0 s"), (59.6, "60 s"), (110, "110 s"), (599, "10 min"), (600, "10 min"),
+     (3569, "59 min"), (3571, "1 h 00 min"), (7500, "2 h 05 min"), (None, "--"), (-5, "0 s")],
 )  # fmt: skip
 def test_times_left(seconds: float | None, said: str) -> None:
     assert formatting.left(seconds) == said
@@ -105,13 +107,6 @@ def test_only_what_is_still_to_come_is_a_prediction() -> None:
         over = dataclasses.replace(s, state=state)  # type: ignore[arg-type]
         assert still_ahead(over, 200.0).shape == (0, 4)
         assert window(over, "whole heat") == (0.0, 100.0), "the time axis ends where the heat did"
-
-
-def test_dashes_lie_on_the_line_and_leave_gaps() -> None:
-    found = dashes(np.array([0.0, 100.0]), np.array([0.0, 200.0]), 5)
-    assert len(found) == 5
-    assert all(np.allclose(y, 2 * x) for x, y in found)
-    assert found[0][0][-1] < found[1][0][0]
 
 
 def live(at_s: float, **changes: object) -> Snapshot:
@@ -178,12 +173,54 @@ def test_the_limit_line_is_the_one_that_trips_first() -> None:
 
 @given(st.floats(0, 90000), st.floats(30, 90000), st.integers(2, 30))
 def test_time_labels_are_few_and_round(start: float, length: float, most: int) -> None:
-    axis = HoursMinutes()
-    axis.most = most
-    ticks = axis.get_ticks(start, start + length)
+    ticks = round_times(start, start + length, most)
     assert len(ticks) <= most + 1
     assert all(start <= t <= start + length and t % 60 == 0 for t in ticks)
-    assert axis.get_labels_for_ticks([5400.0]) == ["1:30"]
+    assert hours(5400.0) == "1:30"
+
+
+def test_a_spike_of_one_second_in_ten_hours_is_drawn() -> None:
+    times = np.arange(36_000.0)
+    values = np.where(times == 17_123.0, 900.0, 200.0)
+    dots = Dots(60, 12, (0.0, 36_000.0), (0.0, 1000.0))
+    dots.line(times, values, "measured")
+    rows = [row.plain for row in dots.content({"measured": "$measured", "band": "$band"})]
+    column = int(17_123.0 / 36_000.0 * 60)
+    assert rows[1][column] in "█▀▄", "\n".join(rows)
+    assert sum(row[column] in "█▀▄" for row in rows) >= 8, "it is joined to the line"
+
+
+def test_a_gap_stays_a_gap_and_a_slope_is_one_line() -> None:
+    x = np.arange(101.0)
+    dots = Dots(50, 10, (0.0, 100.0), (0.0, 100.0))
+    dots.line(x, np.where((x > 40) & (x < 60), np.nan, x), "measured")
+    rows = [row.plain for row in dots.content({"measured": "$measured", "band": "$band"})]
+    drawn = [any(row[c] != " " for row in rows) for c in range(50)]
+    assert not any(drawn[21:29])
+    assert all(drawn[:20] + drawn[31:])
+
+
+def test_the_arrival_names_its_time_and_how_sure_it_is() -> None:
+    """By hand: from 700 at 100 s the middle is at 800 after 1000 s, the bounds after 500 and 2000 s."""
+    rows = tuple(
+        (100.0 + t, *(min(800.0, 700.0 + t * k) for k in (0.05, 0.1, 0.2))) for t in range(0, 2101, 20)
+    )
+    s = dataclasses.replace(
+        heating(), elapsed_s=100.0, process_c=700.0, prediction=rows, utc="2026-03-01T12:00:00+00:00"
+    )
+    local = [formatting.later_time(s, in_s) for in_s in (980.0, 500.0, 1960.0)]
+    assert arrival(s) == f"{local[0]} ({local[1]}–{local[2]})"
+    assert arrival(dataclasses.replace(s, process_c=799.0)) == "", "it is there"
+
+
+def test_the_limit_is_kept_as_it_was_in_force() -> None:
+    """After the end the oven's own limit is nearer to nobody: the heat was judged by another."""
+    history = History(12)
+    history.add(heating())
+    history.add(dataclasses.replace(hot(), elapsed_s=heating().elapsed_s + 5.0))
+    limits = list(history.line("limit", 0.0, 1e6)[1])
+    assert limits[0] == 815.0
+    assert np.isnan(limits[1])
 
 
 def test_temperature_labels_are_few_and_round() -> None:

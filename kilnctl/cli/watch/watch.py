@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from kilnctl.cli.terminal import exit_codes as endings
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.place import who
+from kilnctl.cli.terminal.terminal_lost import leave_with_terminal
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, NoController
