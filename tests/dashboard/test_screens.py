@@ -195,7 +195,7 @@ async def test_fahrenheit_is_for_the_eye_alone() -> None:
     assert "deviation -3.6 °F" in said
     assert "at 360 °F/h" in await seen(STATES["heating"](), (120, 35), "u", "3")
     assert "1368 / 1499 °F" in said
-    assert "5.6 / 20.0 °F" in flat(await seen(heating(), (80, 24), "u", "4"))
+    assert "5.6 / 20.0 °F" in flat(await seen(STATES["heating"](), (80, 24), "u", "4"))
     assert "goal °F" in said
     assert "Next: soak at 1472 °F for 10 min in 17 min." in said
     assert "Next: soak at 800 °C for 10 min in 17 min." in flat(await seen(STATES["heating"]()))
