@@ -74,7 +74,7 @@ FACES = {
     "tripped": Face("✖", "X", "TRIPPED", "urgent"),
     "off but hot": Face("△", "!", "OFF HOT", "later"),
     "cold": Face("□", "-", "COLD"),
-    "not powered": Face("○", "o", "SILENT"),
+    "not powered": Face("○", "~", "SILENT"),
 }
 LATE = {"ready to quench": "late to quench", "waiting for you": "still waiting for you"}
 UNKNOWN = Face("?", "?", "UNKNOWN", "soon")
