@@ -101,7 +101,7 @@ class ModelPath:
         self._goal_c: float | None = None
         self._arrival, self._slow_s = Arrival(), 0.0
         self._settling, self._holding = Settling(), False
-        self._seen_s = self._gap_ks = self._lately = 0.0
+        self._seen_s = self._gap_ks = self._lately = self._leaves = 0.0
         self._door = AfterDoor()
         self._cut_s = self._cap_s = self._aim_s = self._reach_s = -1.0
         self._cap = self._aimed = self._asked = 0.0
@@ -115,7 +115,7 @@ class ModelPath:
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` is what flowed since the last. Sets `mode`."""
         state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
-        self._lately += (heat - self._lately) * min(1.0, look.dt_s / _LATELY_S)
+        self._lately += (heat - self._lately) * look.dt_s / (look.dt_s + _LATELY_S)
         if self._door.see(look, self.filter):
             self._come_near(True)
             self._twins = None
@@ -313,10 +313,10 @@ class ModelPath:
             if i in _AIMS:
                 asked += reach_k * (self._aim_c(look, setpoint_c, i * step_s) - cold.junction_c)
                 given += reach_k * reach_k
-        self._aimed = min(max(asked / given, 0.0), self._most(look, state, setpoint_c))
+        self._aimed = min(max(asked / given, 0.0), self._most(look, setpoint_c))
         return self._aimed
 
-    def _most(self, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
+    def _most(self, look: ControlInput, setpoint_c: float) -> float:
         """Return the most that a hold may ask: some more than leaves the chamber or was lately needed.
 
         An oven that hides heat from its sensor falls, and comes back by itself: a forecast that knows nothing
@@ -324,9 +324,11 @@ class ModelPath:
         """
         if self.mode != "hold" or self._door.in_doubt or self.filter.shaken:
             return 1.0
-        model, gap_k = self.filter.model, max(setpoint_c - look.process_c, 0.0)
-        leaves = max(lost(model, state, self._oven.ambient_c) / model.power, self._lately)
-        return min(_MOST_SHARE * leaves + _MOST_ANYHOW + _MOST_PER_K * gap_k, 1.0)
+        most, gap_k = (
+            _MOST_SHARE * max(self._leaves, self._lately) + _MOST_ANYHOW,
+            setpoint_c - look.process_c,
+        )
+        return min(most + _MOST_PER_K * gap_k if gap_k > 0.0 else most, 1.0)
 
     def _reach_k(self, at_s: float, state: OvenState, step_s: float) -> list[float]:
         """Return by how much full heat lifts the sensor at each step of a look ahead.
@@ -337,7 +339,7 @@ class ModelPath:
             self._reach_s, self._reach_step_s = at_s + _REACH_EVERY_S, step_s
             model, ambient_c = self.filter.model, self._oven.ambient_c
             cold = hot = state
-            self._reaches = []
+            self._reaches, self._leaves = [], lost(model, state, ambient_c) / model.power
             for _ in range(_STEPS):
                 cold = advance(model, cold, 0.0, ambient_c, step_s)
                 hot = advance(model, hot, 1.0, ambient_c, step_s)

@@ -265,7 +265,7 @@ class OvenFilter:
         values = change.tolist()
         assert self.state is not None
         state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
-        self.state = _possible(self.state, state, coldest_c) if _an_ovens(state) else state
+        self.state = _possible(self.state, state, coldest_c)
         self.unknown = min(max(self.unknown + values[-1], -_MOST_UNKNOWN), _MOST_UNKNOWN)
         if self.trust.draught:
             self.draught_k += values[-2]
@@ -332,9 +332,14 @@ def _an_ovens(state: OvenState) -> bool:
 
 
 def _possible(before: OvenState, state: OvenState, coldest_c: float) -> OvenState:
-    """Return a corrected oven as physics allows it; what was so before the correction may stay."""
-    face_c, load_c = state.face_c, state.load_c
-    if min(state) < coldest_c:
+    """Return a corrected oven as physics allows it, or as it is where it is no oven's at all.
+
+    What was so before the correction may stay.
+    """
+    lowest_c, face_c, load_c = min(state), state.face_c, state.load_c
+    if lowest_c < _COLDEST_C:
+        return state
+    if lowest_c < coldest_c:
         state = OvenState._make(max(now, min(was, coldest_c)) for was, now in zip(before, state, strict=True))
     hottest_c = max(face_c, state.element_c, before.load_c)
     return state if load_c <= hottest_c else state._replace(load_c=hottest_c)

@@ -1,0 +1,72 @@
+"""What the filter may learn and when: nothing before the sensor has moved, nothing from the air of a door."""
+
+from dataclasses import replace
+
+import pytest
+
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.oven import OvenModel, OvenState, Usual, advance, at_rest, nameplate
+
+OVEN = load_oven(bundled("ovens") / "hardening-furnace.toml")
+MODEL = replace(nameplate(OVEN), learned=True)
+TRUST = Trust(lag_sd=0.25, power_sd=0.04, load_sd=0.5, unknown_sd=0.02, unknown_rate=4e-4, draught=True)
+
+
+def heated(model: OvenModel, truth: OvenModel, until_c: float) -> tuple[OvenFilter, OvenState]:
+    """Return a filter that watched an oven on full heat from cold until its sensor read so much."""
+    seen, plant = OvenFilter(model, TRUST), at_rest(20.0)
+    seen.step(20.0, 0.0, 20.0, 1.0)
+    while plant.junction_c < until_c:
+        plant = advance(truth, plant, 1.0, 20.0, 1.0)
+        seen.step(plant.junction_c, 1.0, 20.0, 1.0)
+    return seen, plant
+
+
+@pytest.mark.parametrize(
+    ("model", "silent_c"),
+    [(MODEL, 60.0), (replace(MODEL, usual=Usual(0.0, 0.0, 100.0)), 40.0)],
+    ids=["forty kelvin", "a quarter of the way to the first pause"],
+)
+def test_of_a_learned_oven_nothing_is_learned_before_its_sensor_has_moved(
+    model: OvenModel, silent_c: float
+) -> None:
+    slow = MODEL.scaled(lag=1.3)
+    before, _ = heated(model, slow, silent_c - 1.0)
+    after, _ = heated(model, slow, silent_c + 60.0)
+    assert before.logs == [0.0, 0.0, 0.0]
+    assert before.learnt_sd[0] == pytest.approx(0.25, rel=0.02)
+    assert after.logs[0] > 0.1
+
+
+def test_an_oven_that_nobody_learned_is_not_silent() -> None:
+    seen, _ = heated(replace(MODEL, learned=False), MODEL.scaled(lag=1.5), 58.0)
+    assert seen.logs != [0.0, 0.0, 0.0]
+
+
+def test_silence_ends_at_once_where_another_oven_stands_behind_the_file() -> None:
+    seen, _ = heated(MODEL, MODEL.scaled(lag=3.0, power=0.4), 58.0)
+    assert seen.surprise > 1.0
+    assert seen.logs[0] > 0.3
+
+
+def test_the_air_of_a_door_is_not_taken_for_a_quicker_sensor() -> None:
+    seen, plant = heated(MODEL, MODEL, 64.0)
+    before = list(seen.logs)
+    for t in range(200):
+        if t < 30:
+            seen.shake(0.1)
+        plant = advance(MODEL, plant, 0.0, 20.0, 1.0, 0.0, -60.0 if t < 30 else 0.0)
+        seen.step(plant.junction_c, 0.0, 20.0, 1.0)
+    assert seen.logs == before
+
+
+def test_no_mass_is_colder_than_the_room_and_no_load_hotter_than_what_heats_it() -> None:
+    seen, plant = heated(MODEL, MODEL, 120.0)
+    for _ in range(60):
+        seen.step(plant.junction_c - 60.0, 1.0, 20.0, 1.0)
+        assert seen.state is not None
+        # The room in the file may be 15 K off; between two corrections a mass moves by tenths.
+        assert min(seen.state) >= 3.0
+        assert seen.state.load_c <= max(seen.state.element_c, seen.state.face_c)
