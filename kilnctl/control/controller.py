@@ -82,9 +82,12 @@ class HeatController:
 
     @property
     def unlike(self) -> Unlike | None:
-        """Return how far this heat's oven is from the learned one, None while nobody can say."""
+        """Return how far this heat's oven is from the learned one, None while nobody can say.
+
+        That asks for a surprise too: a bias of the model looks like another oven to its own factors.
+        """
         contest = self._contest
-        if contest is None or not contest.sure:
+        if contest is None or not contest.sure or not contest.astonished:
             return None
         found = contest.found
         lag, power = _surely(found.lag, found.lag_sd), _surely(found.heater, found.power_sd)

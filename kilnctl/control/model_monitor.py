@@ -11,6 +11,9 @@ from kilnctl.model.filter import OvenFilter
 # model stays below 5; the model of another oven of the same kind, still usable, reached 90.
 _LOST = 100.0
 _LOST_S = 180.0
+# Mean squared innovation over its prediction: ovens of another build on a ramp, a slow sensor, a damp lining
+# come to 1.6 at most, a small oven behind the file of a furnace to 2.6.
+_ASTONISHED = 2.0
 # A learned model that needs half or twice the heater, or a sensor several times as slow, is another oven's.
 _OTHER_POWER, _OTHER_LAG = 0.7, 1.6
 # Logarithms of lag and power beyond which the oven has changed, and how sure we must be: beside what is usual
@@ -110,6 +113,7 @@ class Contest:
         self._like: Finding | None = None
         self.lost = False
         self.note = ""
+        self._surprised = 1.0
 
     def see(self, look: ControlInput, full: bool, heat: float) -> None:
         """Judge once a tick; `full` while full heat is asked. A model that is lost stays lost.
@@ -121,6 +125,7 @@ class Contest:
             self._second.see(look, heat)
         if self._heated_s > 0.0 and self._straight:
             self._straight = full and self._compare(look.process_c)
+        self._surprised = max(self._surprised, self._filter.surprise)
         lag, power, _ = self._filter.logs
         likely = -_OTHER_POWER < power < _OTHER_POWER and -_OTHER_LAG < lag < _OTHER_LAG
         bad = (self._learned and not likely) or (self._filter.surprise > _LOST and not self._filter.shaken)
@@ -137,6 +142,14 @@ class Contest:
     def _looks_twice(self) -> bool:
         """True where the warming up can be drawn again: a learned oven, from cold."""
         return self._learned and self._filter.cold
+
+    @property
+    def astonished(self) -> bool:
+        """True where this heat has surprised its model as only another oven does.
+
+        A sound oven that is built as no model knows may show half its lag on a ramp, without a surprise.
+        """
+        return self._surprised > _ASTONISHED
 
     @property
     def sure(self) -> bool:
