@@ -88,11 +88,6 @@ def drifting(errors_k: Sequence[float]) -> bool:
     return 0.0 < one < two < three or 0.0 > one > two > three
 
 
-def boiling_c(altitude_m: float) -> float:
-    """Return where water boils, degC: 0.33 K less per 100 m (common practice; weather moves it by 1 K)."""
-    return 100.0 - 0.33 * altitude_m / 100.0
-
-
 def plateau_c(at_s: NDArray[np.float64], reading_c: NDArray[np.float64], expected_c: float) -> float:
     """Return the temperature at which a freezing metal (or boiling water) held the reading, degC.
 

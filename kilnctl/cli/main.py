@@ -27,6 +27,10 @@ GROUPS = {
             "Rehearse a job on a modelled oven, in virtual time.",
         ),
         "prove": ("kilnctl.cli.plan.prove:prove", "Try a job against many faults on a modelled oven."),
+        "figure": (
+            "kilnctl.cli.figure:figure",
+            "Answer a question of the bench: temper, dose, soak, quench, sensor, oven.",
+        ),
         "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
     },
     "Heat": {

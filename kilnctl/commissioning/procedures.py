@@ -1,8 +1,9 @@
 """The set-up steps at the oven: what this program does itself, what it asks, and what is stored."""
 
+from kilnctl.care.boiling import boiling_c
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
-from kilnctl.commissioning.boiling import boiling_c, likelier
+from kilnctl.commissioning.boiling import likelier
 from kilnctl.commissioning.prompts import all_yes, metres, note, point_c, seconds
 from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.permits.dead_man_test import Found

@@ -26,3 +26,24 @@ def hot_c(couple: str, measured_mv: float, junction_c: float) -> float | None:
         return float(get(couple).temperature(measured_mv, reference=junction_c))
     except (RangeError, ValueError):
         return None
+
+
+def shown_c(
+    wired: str, set_as: str, true_c: float, junction_c: float, compensated: bool = True, swapped: bool = False
+) -> float | None:
+    """Return what an instrument set for one couple shows of another, degC; None where its table ends.
+
+    Without compensation it takes its terminals for 0 degC; swapped is plus on minus. Raises ValueError
+    outside the table of the couple that is wired.
+    """
+    measured_mv = millivolts(wired, true_c, junction_c)
+    return hot_c(set_as, -measured_mv if swapped else measured_mv, junction_c if compensated else 0.0)
+
+
+def swapped_lead_c(couple: str, true_c: float, head_c: float, junction_c: float) -> float | None:
+    """Return what is shown where an extension lead is reversed at both ends, degC; None outside the table.
+
+    The lead's own voltage, head to terminals, counts against instead of for the couple: twice missing.
+    """
+    lead_mv = millivolts(couple, head_c, junction_c)
+    return hot_c(couple, millivolts(couple, true_c, junction_c) - 2.0 * lead_mv, junction_c)

@@ -16,6 +16,28 @@ CLASS_2 = {
     "R": (1.5, 0.0025),
     "B": (1.5, 0.0025),
 }
+# The better class of the same standard, and both classes of ASTM E230/E230M (two reproductions agree).
+WIRE = {
+    "class 2": CLASS_2,
+    "class 1": {
+        **{letter: (1.5, 0.004) for letter in ("K", "J", "E", "N")},
+        "T": (0.5, 0.004),
+    },
+    "standard": {
+        **{letter: (2.2, 0.0075) for letter in ("K", "N", "J")},
+        "E": (1.7, 0.005),
+        "T": (1.0, 0.0075),
+        "R": (1.5, 0.0025),
+        "S": (1.5, 0.0025),
+    },
+    "special": {
+        **{letter: (1.1, 0.004) for letter in ("K", "N", "J")},
+        "E": (1.0, 0.004),
+        "T": (0.5, 0.004),
+        "R": (0.6, 0.001),
+        "S": (0.6, 0.001),
+    },
+}
 # Converter and cold junction, where nothing is known of them: common practice, no single source.
 INSTRUMENT_K = 2.0
 # A sensor maker's published series for type K at 350 degC: 1.9 K high after 45 min, 3.7 K after 7 h.
@@ -42,9 +64,14 @@ class Statement:
 
 def class_2_k(couple: str, at_c: float) -> float:
     """Return the tolerance of new class 2 wire at a temperature, K. Raises ConfigError for no known type."""
-    if couple not in CLASS_2:
-        raise ConfigError(f'no tolerance is known for a sensor "{couple}"')
-    fixed, fraction = CLASS_2[couple]
+    return wire_k(couple, "class 2", at_c)
+
+
+def wire_k(couple: str, grade: str, at_c: float) -> float:
+    """Return the tolerance of new wire of a class at a temperature, K. Raises ConfigError for none."""
+    if couple not in WIRE[grade]:
+        raise ConfigError(f'no {grade} tolerance is known for a sensor "{couple}"')
+    fixed, fraction = WIRE[grade][couple]
     return max(fixed, fraction * abs(at_c))
 
 

@@ -31,6 +31,11 @@ def rate_700_500(curve: Iterable[tuple[float, float]]) -> float | None:
     return rate
 
 
+# Continuous cooling of eutectoid steel: all martensite from 140 degC/s, none below 35 (Callister, Materials
+# Science and Engineering, from memory). Alloyed grades need less, hyper-eutectoid ones of fine grain more.
+ALL_MARTENSITE_C_PER_S, NO_MARTENSITE_C_PER_S = 140.0, 35.0
+
+
 @dataclass(frozen=True, slots=True)
 class Named:
     """What a cooling made, in the words of the trade, and the warning that goes with it."""
@@ -48,6 +53,19 @@ def name_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float = 870.0
         "full anneal" if rate_c_per_s <= FULL_ANNEAL_C_PER_S else "furnace cooled, not normalised: an anneal"
     )
     return Named(f"{name} ({slow})", network_warning(steel, from_c))
+
+
+def name_any_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float) -> Named:
+    """Return the honest name of a cooling that may have been a quench too."""
+    said = f"({rate_c_per_s:.0f} °C/s from 700 to 500 °C)"
+    if steel is not None and steel.kind not in ("plain carbon", "low alloy"):
+        if rate_c_per_s >= AIR_COOL_C_PER_S:
+            return Named(f"hardened: {steel.grade} hardens in air {said}")
+    elif rate_c_per_s >= ALL_MARTENSITE_C_PER_S:
+        return Named(f"quenched: fast enough for martensite all through {said}")
+    elif rate_c_per_s >= NO_MARTENSITE_C_PER_S:
+        return Named(f"slack quenched: martensite and pearlite {said}", "soft spots; harden again, faster")
+    return name_cooling(rate_c_per_s, steel, from_c)
 
 
 def network_warning(steel: Steel | None, from_c: float) -> str:

@@ -17,6 +17,9 @@ _KELVIN = 273.15
 _HOUR_S = 3600.0
 _LONGEST_DOSE_S = 1e6 * _HOUR_S
 USUAL_CONSTANT = 20.0
+# Pairs of equal hardness measured by Hollomon and Jaffe 1945 (200 to 300 degC) ask for 12 to 16, one for 21;
+# all their rows together for 16.
+LEAST_CONSTANT, MEASURED_CONSTANT = 12.0, 16.0
 TEMPERS = ("temper", "snap temper")
 _UNKNOWN_CARBON = 0.8
 
@@ -66,6 +69,22 @@ def _equal_time_s(at_c: float, time_s: float, other_c: float, constant: float) -
     ratio = (at_c + _KELVIN) / (other_c + _KELVIN)
     exponent = ratio * (constant + math.log10(time_s / _HOUR_S)) - constant
     return float(10.0 ** min(exponent, 12.0)) * _HOUR_S
+
+
+def equal_temperature_c(
+    at_c: float, time_s: float, other_s: float, constant: float = USUAL_CONSTANT
+) -> float:
+    """Return the temperature at which `other_s` tempers as much as `time_s` at `at_c`.
+
+    Raises ProfileError for no time, or a temperature below absolute zero.
+    """
+    return 1000.0 * parameter(at_c, time_s, constant) / (constant + math.log10(other_s / _HOUR_S)) - _KELVIN
+
+
+def constants(carbon_percent: float | None) -> dict[str, float]:
+    """Return the constants between which the truth lies, by what speaks for each; the likeliest first."""
+    found = {"measured": MEASURED_CONSTANT, "usual": USUAL_CONSTANT, "least": LEAST_CONSTANT}
+    return found if carbon_percent is None else {**found, "by carbon": carbon_constant(carbon_percent)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,7 @@ LIGHT: dict[tuple[str, ...], set[str]] = {
     ("acknowledge", "--help"): PAGE,
     ("care", "--help"): PAGE,
     ("part", "--help"): PAGE,
+    ("figure", "--help"): PAGE,
     # these need some of it
     ("runs",): LINE | {"sqlite3", "numpy"},
 }

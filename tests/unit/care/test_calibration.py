@@ -5,7 +5,6 @@ import pytest
 
 from kilnctl.care.calibration import (
     FIXED_POINTS_C,
-    boiling_c,
     corrections_of,
     drifting,
     largest_error_k,
@@ -51,11 +50,6 @@ def test_the_largest_error_keeps_its_sign() -> None:
 def test_the_fixed_points_are_those_of_its_90() -> None:
     # ITS-90 (Preston-Thomas 1990), freezing points: Sn 231.928, Zn 419.527, Al 660.323 degC.
     assert FIXED_POINTS_C == {"tin": 231.928, "zinc": 419.527, "aluminium": 660.323}
-
-
-def test_water_boils_lower_on_a_mountain() -> None:
-    # J37; the ICAO standard atmosphere gives 94.99 degC at 1500 m.
-    assert boiling_c(1500.0) == pytest.approx(95.0, abs=0.1)
 
 
 def _cooling(plateau: float, noise_k: float = 0.05) -> tuple[np.ndarray, np.ndarray]:

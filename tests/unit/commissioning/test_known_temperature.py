@@ -8,8 +8,9 @@ ITS-90 tables (IEC 60584-1), in mV against 0 °C.
 import pytest
 from maker import Maker
 
+from kilnctl.care.boiling import boiling_c
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning.boiling import boiling_c, likelier
+from kilnctl.commissioning.boiling import likelier
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config import home

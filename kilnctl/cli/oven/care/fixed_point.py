@@ -20,7 +20,8 @@ def fixed_point(
     altitude_m:
         Height above the sea in metres, for water; left out, sea level.
     """
-    from kilnctl.care.calibration import FIXED_POINTS_C, boiling_c, plateau_c
+    from kilnctl.care.boiling import boiling_c
+    from kilnctl.care.calibration import FIXED_POINTS_C, plateau_c
 
     if altitude_m is not None and of != "water":
         raise ConfigError(f"{of} freezes at the same temperature everywhere: leave out --altitude-m")

@@ -1,0 +1,94 @@
+"""Equal time at another temperature: figure equal. The words of a dose are shared with figure dose."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from kilnctl.cli.figure.answer import Answer, say_seconds, say_times, show
+from kilnctl.cli.figure.inputs import heat_c, maybe_metal, time_s
+from kilnctl.cli.terminal.options import Json
+from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.steels import Steel
+
+SOURCE = (
+    "Hollomon and Jaffe 1945: equal T(C + log t), T in kelvin, t in hours; their measured pairs ask for "
+    "C = 12 to 16, the usual 20 is the far end"
+)
+
+
+def equal(
+    temperature: str,
+    time: str,
+    other: str,
+    /,
+    *,
+    steel: str | None = None,
+    carbon: float | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say how long at another temperature tempers as much.
+
+    Parameters
+    ----------
+    temperature
+        The temperature of the temper ("218 C", "425F").
+    time
+        How long ("2h").
+    other
+        The other temperature.
+    steel
+        A grade.
+    carbon
+        Its carbon in per cent, where there is no card.
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.treatment.dose import constants, equal_time_s
+
+    at_c, hold_s, other_c = heat_c(temperature), time_s(time), heat_c(other)
+    card, percent, words = maybe_metal(steel, carbon)
+    found = {name: equal_time_s(at_c, hold_s, other_c, c) for name, c in constants(percent).items()}
+    return show(
+        Answer(
+            asked=f"{say_duration(hold_s)} at {say_point(at_c)}{words and ', '}{words}, tempers as much as:",
+            rows=dose_rows(other_c, found, percent),
+            source=SOURCE,
+            assumed="the part itself is at both temperatures",
+            data=dose_data(found),
+            beware=secondary(card),
+        ),
+        as_json,
+    )
+
+
+def dose_rows(at_c: float, found: Mapping[str, float], percent: float | None) -> tuple[tuple[str, str], ...]:
+    """Return a dose in words: the likeliest time, the range, and what each constant says."""
+    from kilnctl.treatment.dose import constants
+
+    said = [f"{say_seconds(found[name])} (C = {c:.3g}, {name})" for name, c in constants(percent).items()]
+    return (
+        (f"at {say_point(at_c)}", say_seconds(found["measured"])),
+        ("range", say_times(min(found.values()), max(found.values()))),
+        ("each", "; ".join(said)),
+    )
+
+
+def dose_data(found: Mapping[str, float]) -> dict[str, object]:
+    """Return a dose in numbers."""
+    by_name = {f"{name.replace(' ', '_')}_s": seconds for name, seconds in found.items()}
+    return {
+        "likely_s": found["measured"],
+        "low_s": min(found.values()),
+        "high_s": max(found.values()),
+        **by_name,
+    }
+
+
+def secondary(card: "Steel | None") -> tuple[str, ...]:
+    """Return the warning for grades that harden again in a hot temper."""
+    if card is None or card.kind not in ("high alloy", "stainless"):
+        return ()
+    return (
+        f"{card.grade} is {card.kind}: no such rule holds near its secondary hardening (above about 400 °C)",
+    )

@@ -1,0 +1,61 @@
+"""Hardness after a temper: figure hardness."""
+
+from kilnctl.cli.figure.answer import Answer, show
+from kilnctl.cli.figure.inputs import heat_c, metal, time_s
+from kilnctl.cli.terminal.options import Json
+from kilnctl.units import say_duration, say_point
+
+
+def hardness(
+    temperature: str,
+    time: str,
+    /,
+    *,
+    steel: str | None = None,
+    carbon: float | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say what hardness to expect after a time at a temperature, from every source.
+
+    Parameters
+    ----------
+    temperature
+        The temperature of the temper.
+    time
+        How long, all tempers at it together.
+    steel
+        A grade.
+    carbon
+        Carbon in per cent of a plain carbon steel without a card.
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.treatment.tempered_hardness import hardness_after
+
+    at_c, hold_s = heat_c(temperature), time_s(time)
+    card, percent, words = metal(steel, carbon)
+    found = hardness_after(card, percent, at_c, hold_s)
+    low, high = min(e.low_hrc for e in found), max(e.high_hrc for e in found)
+    rows = (
+        ("expect", f"{low:.0f}-{high:.0f} HRC"),
+        *((f"{e.low_hrc:.1f}-{e.high_hrc:.1f} HRC", e.source) for e in found),
+    )
+    return show(
+        Answer(
+            asked=f"{words} after {say_duration(hold_s)} at {say_point(at_c)}:",
+            rows=rows,
+            source="beside each range",
+            assumed=(
+                "fully hardened before; a ladder that prints no time means 1-2 h, other times by "
+                "Hollomon and Jaffe 1945; a maker's quench is often weaker: test the part"
+            ),
+            data={
+                "low_hrc": low,
+                "high_hrc": high,
+                "sources": [
+                    {"low_hrc": e.low_hrc, "high_hrc": e.high_hrc, "source": e.source} for e in found
+                ],
+            },
+        ),
+        as_json,
+    )

@@ -1,0 +1,86 @@
+"""What the questions are asked with, read and bounded once: what cannot be is refused in one line."""
+
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from kilnctl.errors import ConfigError, UnitError
+from kilnctl.units import parse_duration_s, parse_length_mm, parse_mass_kg, parse_point_c
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.steels import Steel
+
+# "-78 C" begins like an option and is none.
+Cold = Annotated[str, Parameter(allow_leading_hyphen=True)]
+LEAST_CARBON, MOST_CARBON = 0.05, 2.1
+THINNEST_MM, THICKEST_MM = 0.05, 500.0
+HOTTEST_C, COLDEST_C = 1400.0, -200.0
+
+
+def metal(steel: str | None, carbon: float | None) -> "tuple[Steel | None, float, str]":
+    """Return the card (or None), the carbon content in per cent, and both in words.
+
+    Raises ConfigError where neither or both are given; ProfileError for an unknown grade.
+    """
+    from kilnctl.treatment.steels import load_steel
+
+    if (steel is None) == (carbon is None):
+        raise ConfigError("say either --steel O1 or --carbon 0.95 (per cent)")
+    if steel is not None:
+        card = load_steel(steel)
+        return card, card.carbon, f"{card.grade} ({card.carbon:g} % C)"
+    assert carbon is not None
+    if not LEAST_CARBON <= carbon <= MOST_CARBON:
+        raise ConfigError(f"{carbon:g} % carbon is no steel: {LEAST_CARBON:g} to {MOST_CARBON:g} %")
+    return None, carbon, f"{carbon:g} % C"
+
+
+def maybe_metal(steel: str | None, carbon: float | None) -> "tuple[Steel | None, float | None, str]":
+    """Return what `metal` does; (None, None, "") where no metal is named. Raises what `metal` raises."""
+    return (None, None, "") if steel is None and carbon is None else metal(steel, carbon)
+
+
+def heat_c(text: str) -> float:
+    """Return a temperature of the shop in degC. Raises UnitError below -200 or above 1400 degC."""
+    at_c = parse_point_c(text)
+    if not COLDEST_C <= at_c <= HOTTEST_C:
+        raise UnitError(f'"{text}" is outside {COLDEST_C:.0f} to {HOTTEST_C:.0f} C')
+    return at_c
+
+
+def time_s(text: str) -> float:
+    """Return a duration in seconds. Raises UnitError for no time at all."""
+    found_s = parse_duration_s(text)
+    if found_s <= 0.0:
+        raise UnitError(f'"{text}" is no time: it must be longer than nothing')
+    return found_s
+
+
+def size_mm(text: str) -> float:
+    """Return a thickness in mm. Raises UnitError outside 0.05 to 500 mm."""
+    found_mm = parse_length_mm(text)
+    if not THINNEST_MM <= found_mm <= THICKEST_MM:
+        raise UnitError(f'"{text}" is no thickness of a part: {THINNEST_MM:g} mm to {THICKEST_MM:g} mm')
+    return found_mm
+
+
+def mass_kg(text: str) -> float:
+    """Return a mass in kg. Raises UnitError for nothing, less, or more than a tonne."""
+    found_kg = parse_mass_kg(text)
+    if not 0.0 < found_kg <= 1000.0:
+        raise UnitError(f'"{text}" must be more than nothing and at most a tonne')
+    return found_kg
+
+
+def share(value: float, what: str) -> float:
+    """Return per cent as a fraction. Raises ConfigError outside 0 to 100."""
+    if not 0.0 < value <= 100.0:
+        raise ConfigError(f"{what} must be more than 0 and at most 100 per cent, not {value:g}")
+    return value / 100.0
+
+
+def at_least(value: float, least: float, what: str) -> float:
+    """Return the value. Raises ConfigError below `least` or where it is no number."""
+    if not least <= value < 1e6:
+        raise ConfigError(f"{what} must be at least {least:g}, not {value:g}")
+    return value

@@ -1,0 +1,88 @@
+"""How long this oven heats and cools, what holding costs: figure oven."""
+
+from kilnctl.cli.figure.answer import Answer, say_times, show
+from kilnctl.cli.figure.inputs import at_least, heat_c, time_s
+from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import UnitError
+from kilnctl.units import say_duration, say_point
+
+# What a learned oven and one known by its build alone are good to.
+LEARNED, TYPICAL = 0.1, 2.0
+
+
+def oven(
+    name: str,
+    temperature: str,
+    /,
+    *,
+    start: str | None = None,
+    down_to: str = "60 C",
+    hold: str = "1h",
+    price: float | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say how long this oven takes up and down, what it holds with, and what that costs.
+
+    Parameters
+    ----------
+    name
+        The oven, by file or name.
+    temperature
+        The heat.
+    start
+        From which temperature; left out, the room's.
+    down_to
+        Cool down to this, heat off, door shut.
+    hold
+        How long it is held.
+    price
+        Price of a kilowatt-hour.
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.cli.plan.plan_timing import learned
+    from kilnctl.config.oven import find_oven
+    from kilnctl.model.oven import holding_duty, nameplate
+    from kilnctl.treatment.oven_times import full_power_s, shut_s
+
+    chosen, at_c, low_c, hold_s = find_oven(name), heat_c(temperature), heat_c(down_to), time_s(hold)
+    room_c = chosen.ambient_c
+    from_c = room_c if start is None else heat_c(start)
+    if not room_c <= from_c < at_c <= chosen.limit_c or not room_c + 5.0 <= low_c < at_c:
+        raise UnitError(
+            f"{at_c:.0f} C must lie above the start ({from_c:.0f} C) and --down-to ({low_c:.0f} C, 5 K over "
+            f"the room's {room_c:.0f} C), and within the oven's limit of {chosen.limit_c:.0f} C"
+        )
+    known = learned(chosen)
+    model = known or nameplate(chosen)
+    up_s = full_power_s(model, from_c, at_c, room_c)
+    down_s = shut_s(model, at_c, low_c, room_c)
+    duty = min(1.0, holding_duty(model, at_c, room_c))
+    up_kwh, hold_kwh = (chosen.power_w * s / 3.6e6 for s in (up_s, duty * hold_s))
+    low, high = (1 - LEARNED, 1 + LEARNED) if known else (1 / TYPICAL, TYPICAL)
+    rows = [
+        ("up", f"{say_duration(up_s)} at full power ({say_times(up_s * low, up_s * high)})"),
+        (
+            "down",
+            f"{say_duration(down_s)} shut, to {say_point(low_c)} ({say_times(down_s * low, down_s * high)})",
+        ),
+        ("hold", f"{100 * duty:.0f} % of {chosen.power_w:.0f} W once soaked through; more before"),
+        ("energy", f"{up_kwh:.1f} kWh up, {hold_kwh:.1f} kWh for {say_duration(hold_s)} of holding"),
+    ]
+    data: dict[str, object] = {"up_s": up_s, "down_s": down_s, "hold_duty": duty, "kwh": up_kwh + hold_kwh}
+    if price is not None:
+        data["cost"] = (up_kwh + hold_kwh) * at_least(price, 0.0, "--price")
+        rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
+    return show(
+        Answer(
+            asked=f"{chosen.name} from {say_point(from_c)} to {say_point(at_c)}, empty:",
+            rows=tuple(rows),
+            source="learned on this oven"
+            if known
+            else f"typical of its build ({chosen.build}); not learned yet",
+            assumed="full power of the oven file, usual mains; "
+            + ("within a tenth" if known else "to a factor of two"),
+            data=data,
+        ),
+        as_json,
+    )

@@ -1,0 +1,70 @@
+"""Current, resistance, power at another supply, energy and cost of a heater: figure power."""
+
+from kilnctl.cli.figure.answer import Answer, show
+from kilnctl.cli.figure.inputs import at_least, share, time_s
+from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import ConfigError
+from kilnctl.units import parse_power_w, parse_voltage_v, say_duration
+
+
+def power(
+    rated: str,
+    supply: str,
+    /,
+    *,
+    measured: str | None = None,
+    time: str | None = None,
+    duty: float = 100.0,
+    price: float | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say what a heater draws, what is left of it at another supply, and what it costs.
+
+    Parameters
+    ----------
+    rated
+        Its power on the plate ("2400 W").
+    supply
+        The supply on the plate ("230 V").
+    measured
+        The supply as measured.
+    time
+        How long it runs.
+    duty
+        How much of that time it is on, per cent.
+    price
+        Price of a kilowatt-hour, with --time.
+    as_json
+        Print one JSON object.
+    """
+    rated_w, plate_v = parse_power_w(rated), parse_voltage_v(supply)
+    real_v = plate_v if measured is None else parse_voltage_v(measured)
+    if min(rated_w, plate_v, real_v) <= 0.0:
+        raise ConfigError("power and supply must be more than nothing")
+    ohm = plate_v**2 / rated_w
+    real_w = real_v**2 / ohm
+    data: dict[str, object] = {"power_w": real_w, "current_a": real_v / ohm, "resistance_ohm": ohm}
+    rows = [
+        ("power", f"{real_w:.0f} W at {real_v:g} V, {100 * real_w / rated_w:.0f} % of the plate"),
+        ("current", f"{real_v / ohm:.1f} A"),
+        ("resistance", f"{ohm:.1f} ohm hot"),
+    ]
+    if (price is not None or duty != 100.0) and time is None:
+        raise ConfigError("energy and cost need a --time")
+    if time is not None:
+        kwh = real_w * time_s(time) * share(duty, "--duty") / 3.6e6
+        data["kwh"] = kwh
+        rows.append(("energy", f"{kwh:.2f} kWh in {say_duration(time_s(time))}, on for {duty:g} % of it"))
+        if price is not None:
+            data["cost"] = kwh * at_least(price, 0.0, "--price")
+            rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
+    return show(
+        Answer(
+            asked=f"a heater of {rated} at {supply}:",
+            rows=tuple(rows),
+            source="Ohm's law: power goes with the square of the supply",
+            assumed="a resistive heater, hot; mains work is for licensed people",
+            data=data,
+        ),
+        as_json,
+    )

@@ -1,0 +1,95 @@
+"""Dissolved carbon, start of martensite, and what stays austenite: figure quenched."""
+
+from typing import TYPE_CHECKING
+
+from kilnctl.cli.figure.answer import Answer, say_span_c, show
+from kilnctl.cli.figure.inputs import Cold, heat_c, metal
+from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import ConfigError, ProfileError
+from kilnctl.units import say_point
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.steels import Steel
+
+MS_BAND_K = 20.0
+SOURCE = (
+    "Ms van Bohemen, retained austenite Koistinen and Marburger 1959; dissolved carbon from the card "
+    "(computed equilibrium)"
+)
+
+
+def quenched(
+    temperature: str | None = None,
+    /,
+    *,
+    steel: str | None = None,
+    carbon: float | None = None,
+    cold: Cold | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say what a heat leaves after the quench: dissolved carbon, Ms, retained austenite warm and cold.
+
+    Parameters
+    ----------
+    temperature
+        The hardening heat, with --steel.
+    steel
+        A grade.
+    carbon
+        Dissolved carbon in per cent of a plain carbon steel, instead of a heat.
+    cold
+        The cold treatment's temperature ("-78 C").
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.treatment.formulas import ROOM_C, retained_austenite
+
+    card, percent, words = metal(steel, carbon)
+    dissolved, ms_c = _ms(card, percent, temperature)
+    low_c, high_c = ms_c - MS_BAND_K, ms_c + MS_BAND_K
+    data: dict[str, object] = {"dissolved_carbon_percent": round(dissolved, 3), "ms_c": ms_c}
+    rows = [("dissolved", f"{dissolved:.2f} % C"), ("Ms", f"{say_span_c(low_c, high_c)}")]
+    for name, at_c in (("room", ROOM_C), ("cold", None if cold is None else heat_c(cold))):
+        if at_c is not None:
+            left = [100.0 * retained_austenite(c, at_c) for c in (low_c, ms_c, high_c)]
+            rows.append(
+                (f"left at {at_c:.0f} °C", f"{left[1]:.0f} % austenite ({left[2]:.0f}-{left[0]:.0f} %)")
+            )
+            data[f"retained_at_{name}_percent"] = left[1]
+    heat = "" if temperature is None else f" from {say_point(heat_c(temperature))}"
+    return show(
+        Answer(
+            asked=f"{words}, quenched{heat}:",
+            rows=tuple(rows),
+            source=SOURCE,
+            assumed="soaked to equilibrium (a short soak dissolves less), no wait; Ms good to 20 K",
+            data=data,
+            beware=() if cold is None else ("a temper must follow the cold",),
+        ),
+        as_json,
+    )
+
+
+def _ms(card: "Steel | None", percent: float, temperature: str | None) -> tuple[float, float]:
+    """Return dissolved carbon in per cent and Ms in degC. Raises where nothing honest can be said."""
+    from kilnctl.treatment.formulas import after_quench, van_bohemen_ms_c
+
+    if card is None:
+        if temperature is not None:
+            raise ConfigError("with --carbon the dissolved carbon is given: leave out the heat")
+        return percent, van_bohemen_ms_c({"C": percent, "Mn": 0.4, "Si": 0.25})
+    if temperature is None:
+        raise ConfigError("say the hardening heat, like: quenched 800C --steel 1095")
+    found = after_quench(card, heat_c(temperature))
+    if found is None:
+        raise ProfileError(_unknown(card, heat_c(temperature)))
+    return found.carbon, found.ms_c
+
+
+def _unknown(card: "Steel", at_c: float) -> str:
+    if card.kind not in ("plain carbon", "low alloy"):
+        return f"{card.grade} is {card.kind}: no published formula for Ms holds there"
+    if not card.dissolved:
+        return f"the card of {card.grade} has no dissolved carbon: ask with --carbon"
+    low_c, high_c = card.dissolved[0].at_c, card.dissolved[-1].at_c
+    return f"{at_c:.0f} C is outside what is known of {card.grade} ({low_c:.0f}-{high_c:.0f} C)"

@@ -1,0 +1,92 @@
+"""The temper for a hardness: figure temper."""
+
+import re
+from typing import TYPE_CHECKING
+
+from kilnctl.cli.figure.answer import Answer, say_span_c, show
+from kilnctl.cli.figure.inputs import metal, time_s
+from kilnctl.cli.terminal.options import Json, refuse_unused
+from kilnctl.errors import ConfigError
+from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.steels import Steel
+
+_GOAL = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(?:-\s*(\d+(?:\.\d+)?))?\s*(?:HRC)?\s*", re.IGNORECASE)
+
+
+def temper(
+    goal: str,
+    /,
+    *,
+    steel: str | None = None,
+    carbon: float | None = None,
+    time: str | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say at which temperature to temper for a hardness.
+
+    Parameters
+    ----------
+    goal
+        The hardness: 60, or 60-62 (HRC).
+    steel
+        A grade.
+    carbon
+        Carbon in per cent of a plain carbon steel without a card.
+    time
+        How long it is tempered, with --carbon; left out, 2 hours.
+    as_json
+        Print one JSON object.
+    """
+    low, high = _goal(goal)
+    card, percent, words = metal(steel, carbon)
+    asked = f"{words} for {goal.strip()} HRC:".replace("HRC HRC", "HRC")
+    if card is not None:
+        refuse_unused("the tables of a card have their own time", time=time)
+        return show(_by_card(card, (low, high), asked), as_json)
+    return show(_by_fit(percent, (low + high) / 2, time_s(time or "2h"), asked), as_json)
+
+
+def _goal(text: str) -> tuple[float, float]:
+    match = _GOAL.fullmatch(text)
+    low = float(match[1]) if match else 0.0
+    high = float(match[2]) if match and match[2] else low
+    if not 20.0 <= low <= high <= 70.0:
+        raise ConfigError(f'"{text}" is no hardness; write it like 60 or 60-62 (HRC, 20 to 70)')
+    return low, high
+
+
+def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> Answer:
+    from kilnctl.treatment.hardness import PLUS_MINUS_HRC, temper_choice
+
+    found = temper_choice(card, goal)
+    rows = [("temper", say_point(found.at_c)), ("range", say_span_c(found.low_c, found.high_c))]
+    rows += [("elsewhere", other) for other in found.others]
+    beware = tuple(f"{band.words} spoils toughness: {card.cite(band)}" for band in card.spoils)
+    return Answer(
+        asked=asked,
+        rows=tuple(rows),
+        source=found.source,
+        assumed=f"fully hardened; the time of the table; good to {PLUS_MINUS_HRC:.0f} HRC: test a part",
+        data={"at_c": found.at_c, "low_c": found.low_c, "high_c": found.high_c},
+        beware=beware,
+    )
+
+
+def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> Answer:
+    from kilnctl.treatment.hardness import FIT_SOURCE
+    from kilnctl.treatment.tempered_hardness import fitted_temper_c
+
+    at_c, low_c, high_c = fitted_temper_c(percent, goal_hrc, hold_s)
+    return Answer(
+        asked=asked,
+        rows=(
+            ("temper", say_point(at_c)),
+            ("range", say_span_c(low_c, high_c)),
+            ("time", say_duration(hold_s)),
+        ),
+        source=FIT_SOURCE,
+        assumed="plain carbon steel, fully hardened, all tempers together; test a part",
+        data={"at_c": at_c, "low_c": low_c, "high_c": high_c, "time_s": hold_s},
+    )

@@ -1,0 +1,86 @@
+"""How long until the part is as hot as the oven: figure through."""
+
+from typing import Literal
+
+from kilnctl.cli.figure.answer import Answer, say_difference, say_mm, say_times, show
+from kilnctl.cli.figure.inputs import heat_c, size_mm
+from kilnctl.cli.terminal.options import Flag, Json
+from kilnctl.errors import ConfigError, UnitError
+from kilnctl.units import parse_difference_k, parse_rate_c_per_h, say_duration, say_point
+
+
+def through(
+    thickness: str,
+    temperature: str,
+    /,
+    *,
+    shape: Literal["plate", "square", "round"] = "plate",
+    surface: Literal["bare", "bright", "coated", "foil"] = "bare",
+    within: str = "5 K",
+    start: str = "20 C",
+    rate: str | None = None,
+    fan: Flag = False,
+    on_hearth: Flag = False,
+    as_json: Json = False,
+) -> int:
+    """Say how long a part needs to come within a few kelvin of the oven.
+
+    Parameters
+    ----------
+    thickness
+        Thickness of a plate, side of a square, diameter of a round ("6 mm").
+    temperature
+        The oven's temperature.
+    shape
+        plate, square or round; long beside its thickness.
+    surface
+        bare (dark with scale), bright (ground), coated, or foil.
+    within
+        How near it must be ("5 K", "9 F").
+    start
+        The part's temperature at the start.
+    rate
+        The oven starts with the part and climbs so ("300 C/h"); left out, it is hot already.
+    fan
+        The oven has a fan.
+    on_hearth
+        It lies flat on the hearth: that face takes no heat.
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.treatment.through_heating import ESTIMATE, bar, within_s
+
+    oven_c, part_c, near_k = heat_c(temperature), heat_c(start), parse_difference_k(within)
+    if not 0.1 <= near_k < oven_c - part_c:
+        raise UnitError(
+            f"--within {within} must be 0.1 K or more, and less than the way "
+            f"from {part_c:.0f} to {oven_c:.0f} C"
+        )
+    model = bar(shape, size_mm(thickness), surface, fan, on_hearth, oven_c)
+    rate_c_per_h = None if rate is None else parse_rate_c_per_h(rate)
+    if rate_c_per_h is not None and rate_c_per_h <= 0.0:
+        raise ConfigError("--rate must be upwards")
+    found_s = within_s(model, oven_c, near_k, part_c, None if rate_c_per_h is None else rate_c_per_h / 3600.0)
+    climb_s = 0.0 if rate_c_per_h is None else (oven_c - part_c) / rate_c_per_h * 3600.0
+    late_s = max(0.0, found_s - climb_s)
+    rows = [("after", say_times(found_s, found_s))]
+    if climb_s:
+        rows.append(
+            ("the oven is there", f"after {say_duration(climb_s)}; the part {say_duration(late_s)} later")
+        )
+    low_s, high_s = climb_s + late_s * (1 - ESTIMATE), climb_s + late_s * (1 + ESTIMATE)
+    rows.append(("range", say_times(low_s, high_s)))
+    laid = ", flat on the hearth" if on_hearth else ", free on all sides"
+    return show(
+        Answer(
+            asked=(
+                f"{shape} of {say_mm(size_mm(thickness))}, {surface}{', fan' if fan else ''}{laid}, "
+                f"from {say_point(part_c)} to within {say_difference(near_k)} of {say_point(oven_c)}:"
+            ),
+            rows=tuple(rows),
+            source="radiation and film; heat content of carbon steel EN 1993-1-2:2005, 3.4.1",
+            assumed="typical emissivity and air, good to a fifth; a full load takes longer",
+            data={"after_s": found_s, "low_s": low_s, "high_s": high_s, "after_oven_s": late_s},
+        ),
+        as_json,
+    )

@@ -1,0 +1,69 @@
+"""How fast the thinnest edge cools in air, and the budget from oven to bath: figure transfer."""
+
+from kilnctl.cli.figure.answer import Answer, say_mm, say_seconds, show
+from kilnctl.cli.figure.inputs import Cold, heat_c, size_mm, time_s
+from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import UnitError
+from kilnctl.units import say_point
+
+LEAST_ABOVE_AIR_K = 20.0
+
+
+def transfer(
+    thinnest: str,
+    temperature: str,
+    /,
+    *,
+    floor: str | None = None,
+    air: Cold = "20 C",
+    took: str | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say how long the thinnest edge stays above a temperature in still air: the budget to the bath.
+
+    Parameters
+    ----------
+    thinnest
+        The thinnest place that must harden ("1 mm").
+    temperature
+        Its temperature when it leaves the oven.
+    floor
+        It must be above this at the bath; left out, 760 C.
+    air
+        The air's temperature.
+    took
+        What a transfer took ("3.5 s"): is it within the budget?
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.treatment.quenching import QUENCH_FLOOR_C, falls_to_s
+
+    edge_mm, from_c, air_c = size_mm(thinnest), heat_c(temperature), heat_c(air)
+    floor_c = QUENCH_FLOOR_C if floor is None else heat_c(floor)
+    if not air_c + LEAST_ABOVE_AIR_K <= floor_c < from_c:
+        raise UnitError(
+            f"the floor {floor_c:.0f} C must lie below {from_c:.0f} C "
+            f"and {LEAST_ABOVE_AIR_K:.0f} K above the air"
+        )
+    budget_s = falls_to_s(edge_mm, from_c, floor_c, air_c)
+    rows = [(f"at {say_point(floor_c)}", f"after {say_seconds(budget_s)}, which is the budget")]
+    data: dict[str, object] = {"budget_s": budget_s, "floor_c": floor_c}
+    if took is not None:
+        took_s = time_s(took)
+        data |= {"took_s": took_s, "within": took_s <= budget_s}
+        rows.append(
+            ("yours", f"{say_seconds(took_s)}: {'within' if took_s <= budget_s else 'LATE, over'} the budget")
+        )
+    return show(
+        Answer(
+            asked=f"an edge of {say_mm(size_mm(thinnest))} from {say_point(from_c)} in still air:",
+            rows=tuple(rows),
+            source="radiation and film of a bare slab; austenite 650 J/(kg K), EN 1993-1-2:2005, 3.4.1.2",
+            assumed=(
+                "the edge alone, which is the worst case: a thick body feeds it. The usual floor of 760 °C "
+                "is common practice, no single source"
+            ),
+            data=data,
+        ),
+        as_json,
+    )

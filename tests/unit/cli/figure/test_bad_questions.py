@@ -1,0 +1,123 @@
+"""What cannot be is refused in one line with exit code 2, and nothing is printed as an answer."""
+
+import pytest
+from heats import a_book, ruled_run
+
+from kilnctl.cli.main import run
+
+BAD = [
+    # no unit, two units, a foreign one
+    ("equal", "218", "2h", "230C"),
+    ("equal", "218 C F", "2h", "230C"),
+    ("equal", "218K", "2h", "230C"),
+    ("equal", "218C", "2", "230C"),
+    ("through", "6", "205C"),
+    ("through", "6 mm in", "205C"),
+    # below absolute zero, hotter than any oven
+    ("equal", "-300C", "2h", "230C"),
+    ("quenched", "800C", "--steel", "1095", "--cold", "-300 C"),
+    ("quenched", "800C", "--steel", "1095", "--cold", "-500F"),
+    ("hardness", "1500C", "1h", "--steel", "O1"),
+    ("couple", "9000C", "K"),
+    # negative or no time
+    ("equal", "218C", "-2h", "230C"),
+    ("equal", "218C", "0 min", "230C"),
+    ("hardness", "218C", "-1 h", "--carbon", "0.8"),
+    ("cooling", "0 s"),
+    ("dose", "10 min = 20 C", "5 min = 200 C", "--as", "200C"),
+    ("dose", "0 min = 20 C", "--as", "200C"),
+    ("dose", "0 min 20 C", "5 min = 200 C", "--as", "200C"),
+    ("dose", "-5 min = 20 C", "5 min = 200 C", "--as", "200C"),
+    ("dose", "0 min = 20 C", "5 min = 200 C", "--as", "200C", "--run", "1"),
+    ("dose", "0 min = 20 C", "5 min = 200 C", "--as", "200C", "--since", "1h"),
+    ("dose", "--run", "1", "--as", "200C", "--since", "50h"),
+    ("dose", "--run", "99", "--as", "200C"),
+    ("dose", "--as", "200C"),
+    # out of reach
+    ("temper", "68", "--steel", "O1"),
+    ("temper", "68", "--carbon", "0.8"),
+    ("temper", "25", "--carbon", "0.8"),
+    ("temper", "60", "--carbon", "0.3"),
+    ("temper", "60", "--carbon", "0.8", "--time", "5s"),
+    ("hardness", "700C", "1h", "--carbon", "0.8"),
+    ("hardness", "20C", "1h", "--steel", "O1"),
+    ("equal", "600C", "10h", "100C"),
+    ("quenched", "960C", "--steel", "A2"),
+    ("quenched", "600C", "--steel", "1095"),
+    ("oven", "tempering-oven", "1200C"),
+    ("oven", "tempering-oven", "205C", "--down-to", "10C"),
+    ("oven", "no-such-oven", "205C"),
+    # no hardness, no steel, no carbon, both
+    ("temper", "hard", "--steel", "O1"),
+    ("temper", "62-60", "--steel", "O1"),
+    ("temper", "600", "--steel", "O1"),
+    ("temper", "60", "--steel", "unobtainium"),
+    ("temper", "60"),
+    ("temper", "60", "--steel", "O1", "--carbon", "0.9"),
+    ("temper", "60", "--steel", "O1", "--time", "2h"),
+    ("temper", "60", "--carbon", "nan"),
+    ("temper", "60", "--carbon", "-0.8"),
+    ("temper", "60", "--carbon", "8"),
+    ("quenched", "--steel", "1095"),
+    ("quenched", "800C", "--carbon", "0.8"),
+    # absurd sizes and masses
+    ("through", "-6mm", "205C"),
+    ("through", "0 mm", "205C"),
+    ("through", "9 cm 3 mm", "205C"),
+    ("through", "5000mm", "205C"),
+    ("through", "6mm", "205C", "--within", "500K"),
+    ("through", "6mm", "205C", "--within", "-5K"),
+    ("through", "6mm", "15C"),
+    ("through", "6mm", "205C", "--rate", "-30C/h"),
+    ("through", "6mm", "205C", "--shape", "round", "--on-hearth"),
+    ("through", "6mm", "205C", "--shape", "cube"),
+    ("transfer", "1mm", "700C"),
+    ("transfer", "1mm", "830C", "--floor", "10C"),
+    ("transfer", "1mm", "830C", "--floor", "900C"),
+    ("transfer", "1mm", "830C", "--took", "-1 s"),
+    ("bath", "0 kg", "830C", "--oil", "12L", "--start", "50C", "--flash", "180C"),
+    ("bath", "0.3kg", "830C", "--oil", "12", "--start", "50C", "--flash", "180C"),
+    ("bath", "0.3kg", "830C", "--oil", "0 L", "--start", "50C", "--flash", "180C"),
+    ("bath", "0.3kg", "830C", "--oil", "12L", "--start", "170C", "--flash", "180C"),
+    ("bath", "0.3kg", "830C", "--oil", "12L", "--start", "50C", "--flash", "180C", "--parts", "0"),
+    ("bath", "0.3kg", "830C", "--oil", "12L", "--start", "50C", "--flash", "180C", "--parts", "100000000"),
+    ("cooling", "3min", "--start", "600C"),
+    # the heater and the sensors
+    ("power", "2400", "230V"),
+    ("power", "-2400 W", "230V"),
+    ("power", "0 W", "230V"),
+    ("power", "2400W", "0 V"),
+    ("power", "2400W", "230V", "--price", "0.3"),
+    ("power", "2400W", "230V", "--time", "1h", "--duty", "140"),
+    ("power", "2400W", "230V", "--time", "1h", "--price", "-1"),
+    ("power", "2400W", "230V", "--time", "1h", "--price", "inf"),
+    ("boiling",),
+    ("boiling", "--height", "650m", "--pressure", "940"),
+    ("boiling", "--height", "650"),
+    ("boiling", "--height", "650 km"),
+    ("boiling", "--height", "50000m"),
+    ("boiling", "--height", "-50000m"),
+    ("boiling", "--pressure", "0"),
+    ("boiling", "--pressure", "-940"),
+    ("boiling", "--pressure", "29.9"),
+    ("boiling", "--pressure", "nan"),
+    ("couple", "830C", "Q"),
+    ("couple", "830C", "K", "--head", "45C", "--swapped"),
+    ("couple", "1399C", "T"),
+    ("uncertainty", "830C", "B", "--wire", "special"),
+    ("uncertainty", "830C", "K", "--drift", "-2K"),
+    ("uncertainty", "830C", "K", "--drift", "2"),
+    ("uncertainty", "830C", "K", "--uniformity", "5000K"),
+]
+
+
+@pytest.mark.parametrize("words", BAD, ids=" ".join)
+def test_it_is_one_line_and_code_2(words, own_home, capsys: pytest.CaptureFixture[str]) -> None:
+    if "--run" in words:
+        with a_book(own_home) as book:
+            ruled_run(book)
+    assert run(("figure", *words)) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.startswith("kilnctl: ")
+    assert said.err.count("\n") == 1
