@@ -3,7 +3,7 @@
 import re
 
 from kilnctl.cli.figure.answer import Answer, say_fine, show
-from kilnctl.cli.figure.inputs import heat_c, mass_kg
+from kilnctl.cli.figure.inputs import Quantity, heat_c, mass_kg
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
 from kilnctl.units import say_point
@@ -15,8 +15,8 @@ _VOLUME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(L|l|gal)\s*")
 
 
 def bath(
-    part: str,
-    temperature: str,
+    part: Quantity,
+    temperature: Quantity,
     /,
     *,
     oil: str,

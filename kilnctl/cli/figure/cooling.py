@@ -1,13 +1,15 @@
 """What a measured cooling was: figure cooling."""
 
 from kilnctl.cli.figure.answer import Answer, show
-from kilnctl.cli.figure.inputs import heat_c, time_s
+from kilnctl.cli.figure.inputs import Quantity, heat_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
 from kilnctl.units import say_duration, say_point
 
 
-def cooling(time: str, /, *, steel: str | None = None, start: str = "870 C", as_json: Json = False) -> int:
+def cooling(
+    time: Quantity, /, *, steel: str | None = None, start: str = "870 C", as_json: Json = False
+) -> int:
     """Name a cooling by the time it took from 700 to 500 °C.
 
     Parameters

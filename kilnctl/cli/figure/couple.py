@@ -3,7 +3,7 @@
 from typing import Literal
 
 from kilnctl.cli.figure.answer import Answer, say_difference, say_fine, show
-from kilnctl.cli.figure.inputs import Cold, heat_c
+from kilnctl.cli.figure.inputs import Quantity, heat_c
 from kilnctl.cli.terminal.options import Flag, Json
 from kilnctl.errors import ConfigError
 
@@ -11,12 +11,12 @@ Couple = Literal["K", "J", "N", "T", "E", "R", "S", "B"]
 
 
 def couple(
-    temperature: str,
+    temperature: Quantity,
     wired: Couple,
     /,
     *,
     set_as: Couple | None = None,
-    terminals: Cold = "25 C",
+    terminals: Quantity = "25 C",
     swapped: Flag = False,
     uncompensated: Flag = False,
     head: str | None = None,

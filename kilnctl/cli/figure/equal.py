@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.answer import Answer, say_seconds, say_times, show
-from kilnctl.cli.figure.inputs import heat_c, maybe_metal, time_s
+from kilnctl.cli.figure.inputs import Quantity, heat_c, maybe_metal, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
 
@@ -18,9 +18,9 @@ SOURCE = (
 
 
 def equal(
-    temperature: str,
-    time: str,
-    other: str,
+    temperature: Quantity,
+    time: Quantity,
+    other: Quantity,
     /,
     *,
     steel: str | None = None,

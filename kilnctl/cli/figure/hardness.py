@@ -1,14 +1,14 @@
 """Hardness after a temper: figure hardness."""
 
 from kilnctl.cli.figure.answer import Answer, show
-from kilnctl.cli.figure.inputs import heat_c, metal, time_s
+from kilnctl.cli.figure.inputs import Quantity, heat_c, metal, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
 
 
 def hardness(
-    temperature: str,
-    time: str,
+    temperature: Quantity,
+    time: Quantity,
     /,
     *,
     steel: str | None = None,

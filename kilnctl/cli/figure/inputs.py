@@ -10,8 +10,8 @@ from kilnctl.units import parse_duration_s, parse_length_mm, parse_mass_kg, pars
 if TYPE_CHECKING:
     from kilnctl.treatment.steels import Steel
 
-# "-78 C" begins like an option and is none.
-Cold = Annotated[str, Parameter(allow_leading_hyphen=True)]
+# "-78 C" begins like an option and is none; "-2h" is refused by who knows why.
+Quantity = Annotated[str, Parameter(allow_leading_hyphen=True)]
 LEAST_CARBON, MOST_CARBON = 0.05, 2.1
 THINNEST_MM, THICKEST_MM = 0.05, 500.0
 HOTTEST_C, COLDEST_C = 1400.0, -200.0

@@ -1,7 +1,7 @@
 """How long this oven heats and cools, what holding costs: figure oven."""
 
 from kilnctl.cli.figure.answer import Answer, say_times, show
-from kilnctl.cli.figure.inputs import at_least, heat_c, time_s
+from kilnctl.cli.figure.inputs import Quantity, at_least, heat_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
 from kilnctl.units import say_duration, say_point
@@ -12,7 +12,7 @@ LEARNED, TYPICAL = 0.1, 2.0
 
 def oven(
     name: str,
-    temperature: str,
+    temperature: Quantity,
     /,
     *,
     start: str | None = None,

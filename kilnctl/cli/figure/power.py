@@ -1,19 +1,19 @@
 """Current, resistance, power at another supply, energy and cost of a heater: figure power."""
 
 from kilnctl.cli.figure.answer import Answer, show
-from kilnctl.cli.figure.inputs import at_least, share, time_s
+from kilnctl.cli.figure.inputs import Quantity, at_least, share, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_power_w, parse_voltage_v, say_duration
 
 
 def power(
-    rated: str,
-    supply: str,
+    rated: Quantity,
+    supply: Quantity,
     /,
     *,
     measured: str | None = None,
-    time: str | None = None,
+    time: Quantity | None = None,
     duty: float = 100.0,
     price: float | None = None,
     as_json: Json = False,

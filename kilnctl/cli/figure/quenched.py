@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.answer import Answer, say_span_c, show
-from kilnctl.cli.figure.inputs import Cold, heat_c, metal
+from kilnctl.cli.figure.inputs import Quantity, heat_c, metal
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.units import say_point
@@ -19,12 +19,12 @@ SOURCE = (
 
 
 def quenched(
-    temperature: str | None = None,
+    temperature: Quantity | None = None,
     /,
     *,
     steel: str | None = None,
     carbon: float | None = None,
-    cold: Cold | None = None,
+    cold: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
     """Say what a heat leaves after the quench: dissolved carbon, Ms, retained austenite warm and cold.

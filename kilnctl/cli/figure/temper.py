@@ -4,7 +4,7 @@ import re
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.answer import Answer, say_span_c, show
-from kilnctl.cli.figure.inputs import metal, time_s
+from kilnctl.cli.figure.inputs import Quantity, metal, time_s
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.errors import ConfigError
 from kilnctl.units import say_duration, say_point
@@ -21,7 +21,7 @@ def temper(
     *,
     steel: str | None = None,
     carbon: float | None = None,
-    time: str | None = None,
+    time: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
     """Say at which temperature to temper for a hardness.

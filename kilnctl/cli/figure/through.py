@@ -3,15 +3,15 @@
 from typing import Literal
 
 from kilnctl.cli.figure.answer import Answer, say_difference, say_mm, say_times, show
-from kilnctl.cli.figure.inputs import heat_c, size_mm
+from kilnctl.cli.figure.inputs import Quantity, heat_c, size_mm
 from kilnctl.cli.terminal.options import Flag, Json
 from kilnctl.errors import ConfigError, UnitError
 from kilnctl.units import parse_difference_k, parse_rate_c_per_h, say_duration, say_point
 
 
 def through(
-    thickness: str,
-    temperature: str,
+    thickness: Quantity,
+    temperature: Quantity,
     /,
     *,
     shape: Literal["plate", "square", "round"] = "plate",

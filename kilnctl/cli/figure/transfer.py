@@ -1,7 +1,7 @@
 """How fast the thinnest edge cools in air, and the budget from oven to bath: figure transfer."""
 
 from kilnctl.cli.figure.answer import Answer, say_mm, say_seconds, show
-from kilnctl.cli.figure.inputs import Cold, heat_c, size_mm, time_s
+from kilnctl.cli.figure.inputs import Quantity, heat_c, size_mm, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
 from kilnctl.units import say_point
@@ -10,12 +10,12 @@ LEAST_ABOVE_AIR_K = 20.0
 
 
 def transfer(
-    thinnest: str,
-    temperature: str,
+    thinnest: Quantity,
+    temperature: Quantity,
     /,
     *,
     floor: str | None = None,
-    air: Cold = "20 C",
+    air: Quantity = "20 C",
     took: str | None = None,
     as_json: Json = False,
 ) -> int:

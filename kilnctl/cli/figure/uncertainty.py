@@ -3,7 +3,7 @@
 from typing import Literal
 
 from kilnctl.cli.figure.answer import Answer, say_difference, say_span_c, show
-from kilnctl.cli.figure.inputs import heat_c
+from kilnctl.cli.figure.inputs import Quantity, heat_c
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
 from kilnctl.units import parse_difference_k, say_point
@@ -12,7 +12,7 @@ MOST_K = 100.0
 
 
 def uncertainty(
-    temperature: str,
+    temperature: Quantity,
     couple: Literal["K", "J", "N", "T", "E", "R", "S", "B"],
     /,
     *,
