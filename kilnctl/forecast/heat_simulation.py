@@ -57,6 +57,22 @@ class Walk:
         self._steel = slab.part_of(profile)
         self.curve_c = [start.oven.junction_c]
         self.ends_s: dict[int, float] = {}
+        self.duty = 0.0
+
+    @property
+    def segment(self) -> int:
+        """Return the segment that runs, or the number of segments after the last."""
+        return self._cursor.segment
+
+    @property
+    def part(self) -> slab.PartState | None:
+        """Return the part as it is now, None where there is none or it is outside."""
+        return self._part
+
+    @property
+    def complete(self) -> bool:
+        """True when every segment came to its end."""
+        return self._cursor.ending == "complete"
 
     @property
     def over(self) -> bool:
@@ -77,7 +93,8 @@ class Walk:
         self._cursor = move(self._profile, self._cursor, reads_c, core_c, STEP_S, self._answered())
         for index in range(before, self._cursor.segment):
             self.ends_s.setdefault(index, len(self.curve_c) * STEP_S)
-        self._oven = self._later(self._duty(), STEP_S)
+        self.duty = self._duty()
+        self._oven = self._later(self.duty, STEP_S)
         self.curve_c.append(self._oven.junction_c)
 
     def _answered(self) -> Reply | None:

@@ -1,22 +1,22 @@
-"""When each segment of a profile will start and end, and what it will cost: oven model and part, stepped.
+"""When each segment of a profile will start and end, and what it will cost.
 
-The oven follows its set-point as well as its power and its losses allow, so a ramp that saturates and a
-cooling that becomes slower than planned show before anything is heated.
+The one engine is `forecast.heat_simulation`; here its walk is told apart by segments, with the times that
+people take and what the heat does to the part.
 """
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 
+from kilnctl.forecast.heat_simulation import STEP_S, Place, Walk, resting
 from kilnctl.model import oven as ovens
 from kilnctl.model import part as parts
-from kilnctl.model.oven import OvenModel, OvenState
+from kilnctl.model.oven import OvenModel
 from kilnctl.model.part import PartModel, PartState
-from kilnctl.profile.cursor import ARRIVED_K
-from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.treatment.cooling_names import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
 
-STEP_S = 20.0
-HORIZON_S = 60.0
+COOLING_STEP_S = 60.0
 LONGEST_S = 60 * 3600.0
 _BEHIND_S = 600.0
 _HAND_WARM_C = 50.0
@@ -38,9 +38,9 @@ _PERSON_S = {
 class Span:
     """The forecast of one segment.
 
-    `part_late_s` is how long a soak waits for the part; `behind_c` the temperature from which the oven
-    cannot follow the rate any more, None where it follows; an infinite duration means that it never ends;
-    `exposure` is the part's, from the start of the run to the end of this segment.
+    `energy` in full-power seconds; `part_late_s` is how long a soak waits for the part; `behind_c` the
+    temperature from which the oven cannot follow the rate any more, None where it follows; an infinite
+    duration means that it never ends; `exposure` is the part's, from the start to the end of this segment.
     """
 
     start_s: float
@@ -57,175 +57,96 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
-    """Where the heat stands; `energy` in full-power seconds."""
+class _Step:
+    """One step of the walk: what the sensor reads after it, the duty in it, the part's exposure up to it."""
 
-    at_s: float
-    oven: OvenState
-    part: PartState | None
-    setpoint_c: float | None = None
-    duty: float = 0.0
-    energy: float = 0.0
-    exposure: Exposure = NO_EXPOSURE
-
-    @property
-    def process_c(self) -> float:
-        return ovens.sensor_c(self.oven)
-
-
-@dataclass(frozen=True, slots=True)
-class Rig:
-    """The oven's model, the part's model or None, and the room."""
-
-    oven: OvenModel
-    part: PartModel | None
-    ambient_c: float
-
-    def step(self, place: _Place, want_c: float | None, setpoint_c: float | None) -> _Place:
-        """Return the place one step later, on the way to `want_c` one horizon from now (None: heat off)."""
-        duty = 0.0 if want_c is None else self._duty(place.oven, want_c)
-        oven = ovens.advance(self.oven, place.oven, duty, self.ambient_c, STEP_S)
-        part = place.part
-        if self.part is not None and part is not None:
-            # As in the live run: the part sees what the sensor reads, nothing else is known.
-            part = parts.advance(self.part, part, ovens.sensor_c(oven), STEP_S)
-        hot = place.exposure if part is None else expose(place.exposure, part.core_c, STEP_S)
-        return _Place(place.at_s + STEP_S, oven, part, setpoint_c, duty, place.energy + duty * STEP_S, hot)
-
-    def _duty(self, state: OvenState, want_c: float) -> float:
-        """Return the duty that brings the sensor to `want_c` one horizon from now: nearly linear in duty."""
-        off_c, full_c = (
-            ovens.sensor_c(ovens.advance(self.oven, state, duty, self.ambient_c, HORIZON_S))
-            for duty in (0.0, 1.0)
-        )
-        return min(max((want_c - off_c) / (full_c - off_c), 0.0), 1.0)
+    process_c: float
+    duty: float
+    exposure: Exposure
 
 
 def forecast(
     profile: Profile, model: OvenModel, part: PartModel | None, ambient_c: float
 ) -> tuple[Span, ...]:
     """Return the forecast of every segment, oven and part starting from the room's temperature."""
-    rig = Rig(model, part, ambient_c)
-    place = _Place(0.0, ovens.at_rest(ambient_c), None)
-    spans, outside_s = [], 0.0
-    for n, segment in enumerate(profile.segments):
-        begun = _with_part(rig, place, parts.inside(profile, n))
-        if place.part is not None and begun.part is None and part is not None:
-            outside_s = air_cool_s(part, place.part, ambient_c, _HAND_WARM_C)
-        loading = isinstance(segment, Operator) and segment.step == "load"
-        place, late_s, behind_c = _walk(rig, segment, begun, outside_s if loading else 0.0)
-        duration_s = place.at_s - begun.at_s
-        ended = duration_s < LONGEST_S
-        spans.append(
-            Span(
-                start_s=begun.at_s,
-                duration_s=duration_s if ended else math.inf,
-                energy=place.energy - begun.energy,
-                part_late_s=late_s,
-                behind_c=behind_c,
-                exposure=place.exposure,
-            )
+    waits_s = person_times_s(profile, part, ambient_c)
+    walk = Walk(profile, model, ambient_c, Place(resting(ambient_c, ambient_c)), waits_s)
+    steps: dict[int, list[_Step]] = {}
+    exposure = NO_EXPOSURE
+    while not walk.over:
+        segment = walk.segment
+        walk.step()
+        if walk.part is not None:
+            exposure = expose(exposure, walk.part.core_c, STEP_S)
+        steps.setdefault(segment, []).append(_Step(walk.curve_c[-1], walk.duty, exposure))
+    return tuple(_spans(profile, walk, steps))
+
+
+def _spans(profile: Profile, walk: Walk, steps: dict[int, list[_Step]]) -> Iterator[Span]:
+    """Yield the segments up to the first that never ends."""
+    start_s, exposure = 0.0, NO_EXPOSURE
+    for index, segment in enumerate(profile.segments):
+        end_s, made = walk.ends_s.get(index, math.inf), steps.get(index, [])
+        exposure = made[-1].exposure if made else exposure
+        yield Span(
+            start_s=start_s,
+            duration_s=end_s - start_s,
+            energy=sum(step.duty for step in made) * STEP_S,
+            part_late_s=_late_s(segment, end_s - start_s),
+            behind_c=_behind_c(segment, made),
+            exposure=exposure,
         )
-        if not ended:
-            break
-    return tuple(spans)
+        if math.isinf(end_s):
+            return
+        start_s = end_s
 
 
-def _with_part(rig: Rig, place: _Place, inside: bool) -> _Place:
-    """Return the place with its part put in cold, left alone, or taken out."""
-    if rig.part is None or (place.part is not None) == inside:
-        return place
-    return replace(place, part=parts.start(rig.part, rig.ambient_c) if inside else None)
+def _late_s(segment: AnySegment, takes_s: float) -> float:
+    if not isinstance(segment, Soak) or math.isinf(takes_s):
+        return 0.0
+    return max(0.0, takes_s - segment.soak_s)
 
 
-def _walk(
-    rig: Rig, segment: AnySegment, place: _Place, outside_s: float
-) -> tuple[_Place, float, float | None]:
-    match segment:
-        case Ramp():
-            return _ramp(rig, segment, place)
-        case Soak():
-            return _soak(rig, segment, place)
-        case Cool():
-            return _cool(rig, segment, place)
-        case Operator():
-            return _operator(rig, segment, place, outside_s), 0.0, None
-
-
-def _toward(place: _Place, to_c: float, rate_c_per_s: float) -> tuple[float, float]:
-    """Return the next set-point of a ramp or controlled cooling, and the temperature wanted at the horizon.
-
-    Cooling is heating with its sign turned.
-    """
-    sign = math.copysign(1.0, rate_c_per_s)
-    start = sign * (place.process_c if place.setpoint_c is None else place.setpoint_c)
-    end = max(sign * to_c, start)
-    setpoint = min(start + abs(rate_c_per_s) * STEP_S, end)
-    ahead = min(setpoint + abs(rate_c_per_s) * (HORIZON_S - STEP_S), end)
-    return sign * setpoint, sign * ahead
-
-
-def _ramp(rig: Rig, ramp: Ramp, place: _Place) -> tuple[_Place, float, float | None]:
-    walk = [place]
-    while walk[-1].at_s - place.at_s < LONGEST_S:
-        setpoint_c = want_c = ramp.to_c
-        if ramp.rate_c_per_h is not None:
-            setpoint_c, want_c = _toward(walk[-1], ramp.to_c, ramp.rate_c_per_h / 3600.0)
-        walk.append(rig.step(walk[-1], want_c, setpoint_c))
-        if setpoint_c >= ramp.to_c and walk[-1].process_c >= ramp.to_c - ARRIVED_K:
-            break
-    return walk[-1], 0.0, _behind(walk, 1.0) if ramp.rate_c_per_h is not None else None
-
-
-def _behind(walk: list[_Place], limit: float) -> float | None:
+def _behind_c(segment: AnySegment, made: list[_Step]) -> float | None:
     """Return the temperature where the duty ran into its limit for ten minutes or more, or None."""
-    since: _Place | None = None
-    for place in walk[1:]:
-        if abs(place.duty - limit) > 1e-6:
-            since = None
-        elif since is None:
-            since = place
-        elif place.at_s - since.at_s >= _BEHIND_S:
-            return since.process_c
+    if not isinstance(segment, Ramp | Cool) or segment.rate_c_per_h is None:
+        return None
+    limit, stuck_s, since_c = (1.0 if isinstance(segment, Ramp) else 0.0), 0.0, 0.0
+    for step in made:
+        if abs(step.duty - limit) > 1e-6:
+            stuck_s = 0.0
+            continue
+        since_c = step.process_c if stuck_s == 0.0 else since_c
+        stuck_s += STEP_S
+        if stuck_s > _BEHIND_S:
+            return since_c
     return None
 
 
-def _soak(rig: Rig, soak: Soak, place: _Place) -> tuple[_Place, float, float | None]:
-    credited_s, late_s, begun_s = 0.0, 0.0, place.at_s
-    while credited_s < soak.soak_s and place.at_s - begun_s < LONGEST_S:
-        place = rig.step(place, soak.at_c, soak.at_c)
-        at_c = place.part.core_c if soak.clock == "part" and place.part else place.process_c
-        if abs(at_c - soak.at_c) <= soak.band_k:
-            credited_s += STEP_S
-        else:
-            late_s += STEP_S
-    # The last step may reach past the end of the soak.
-    return replace(place, at_s=place.at_s - max(0.0, credited_s - soak.soak_s)), late_s, None
+def person_times_s(profile: Profile, part: PartModel | None, ambient_c: float) -> tuple[float | None, ...]:
+    """Return for each operator step how long a person usually takes, in s, None for other segments.
 
-
-def _cool(rig: Rig, cool: Cool, place: _Place) -> tuple[_Place, float, float | None]:
-    walk = [place]
-    while _measured(cool, walk[-1]) > cool.to_c and walk[-1].at_s - place.at_s < LONGEST_S:
-        if cool.rate_c_per_h is None:
-            walk.append(rig.step(walk[-1], None, None))
-        else:
-            # Just below the goal, so that a controlled cooling does end.
-            setpoint_c, want_c = _toward(walk[-1], cool.to_c - 1.0, -cool.rate_c_per_h / 3600.0)
-            walk.append(rig.step(walk[-1], want_c, setpoint_c))
-    return walk[-1], 0.0, _behind(walk, 0.0) if cool.rate_c_per_h is not None else None
-
-
-def _measured(cool: Cool, place: _Place) -> float:
-    return place.part.core_c if cool.measure == "part" and place.part else place.process_c
-
-
-def _operator(rig: Rig, step: Operator, place: _Place, outside_s: float) -> _Place:
-    """Let a person take his usual time, and before a load the time in which the part cools outside."""
-    usual_s = _PERSON_S.get(step.step, step.at_most_s)
-    ends_s = place.at_s + min(usual_s + outside_s, step.at_most_s)
-    while place.at_s < ends_s:
-        place = rig.step(place, step.hold_c, step.hold_c)
-    return replace(place, at_s=ends_s)
+    Before a load comes the time in which the part cools outside to where hands can hold it.
+    """
+    times: list[float | None] = []
+    outside_s, hot_c = 0.0, ambient_c
+    for index, segment in enumerate(profile.segments):
+        hot_c = goal_c(segment) or hot_c
+        if (
+            part is not None
+            and index
+            and parts.inside(profile, index - 1)
+            and not parts.inside(profile, index)
+        ):
+            outside_s = air_cool_s(part, parts.start(part, hot_c), ambient_c, _HAND_WARM_C)
+        if not isinstance(segment, Operator):
+            times.append(None)
+            continue
+        usual_s = _PERSON_S.get(segment.step, segment.at_most_s)
+        if segment.step == "load":
+            usual_s += outside_s
+        times.append(min(usual_s, segment.at_most_s - STEP_S))
+    return tuple(times)
 
 
 def air_cool_s(model: PartModel, state: PartState, air_c: float, to_c: float) -> float:
@@ -242,6 +163,6 @@ def shut_cooling_c_per_s(model: OvenModel, from_c: float, ambient_c: float) -> f
     state = ovens.at_rest(from_c, ambient_c)
     curve = [(0.0, from_c)]
     while curve[-1][1] > TO_C and curve[-1][0] < LONGEST_S:
-        state = ovens.advance(model, state, 0.0, ambient_c, HORIZON_S)
-        curve.append((curve[-1][0] + HORIZON_S, ovens.sensor_c(state)))
+        state = ovens.advance(model, state, 0.0, ambient_c, COOLING_STEP_S)
+        curve.append((curve[-1][0] + COOLING_STEP_S, ovens.sensor_c(state)))
     return rate_700_500(curve)

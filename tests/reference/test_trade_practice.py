@@ -83,7 +83,7 @@ def test_energy_of_a_heat_up_is_what_is_stored_and_lost() -> None:
     closed_s = OVEN_TAU_S * math.log((ceiling_c - AMBIENT_C) / (ceiling_c - 218.0))
     assert closed_s / 60 == pytest.approx(14.4, abs=0.1)
     assert span.duration_s == pytest.approx(closed_s, abs=25.0)
-    assert span.energy == pytest.approx(span.duration_s, rel=0.02)
+    assert span.energy == pytest.approx(span.duration_s, rel=0.03)  # the last step eases to the goal
 
 
 @pytest.mark.parametrize(("rate", "from_c", "to_c", "limit_c"), [(200, 830, 500, 645), (28, 700, 60, 107.5)])

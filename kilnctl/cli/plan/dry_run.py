@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from kilnctl.cli.plan.forecast_page import arrival_lines, as_data, basis, chart_kind, foresee, foretold
+from kilnctl.cli.plan.forecast_page import (
+    apart_lines,
+    arrival_lines,
+    as_data,
+    basis,
+    chart_kind,
+    foresee,
+    foretold,
+)
 from kilnctl.cli.plan.plan_timing import known_oven
 from kilnctl.cli.terminal.options import Json
 from kilnctl.cli.terminal.select import choose_job, choose_oven
@@ -92,6 +100,8 @@ def dry_run(
         print(
             "\n".join(["foreseen, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)])
         )
+        if outcome.outcome == "complete":
+            print("\n".join(apart_lines(ahead, outcome.summary["segments"], start)))
     return outcome.exit_code
 
 

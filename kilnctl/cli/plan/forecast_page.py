@@ -50,6 +50,41 @@ def arrival_lines(found: Foreseen, profile: Profile, model: OvenModel | None) ->
     return said
 
 
+# The kinds of steps as a person calls them, in the order in which a difference is told.
+_KINDS = {"ramp": "heating", "soak": "soaks", "cool": "cooling", "operator": "waiting for a person"}
+_AGREE = 0.02
+_TELL_S = 60.0
+
+
+def apart_lines(found: Foreseen, segments: Sequence[dict[str, Any]], model: OvenModel | None) -> list[str]:
+    """Say where a rehearsal took another time than foreseen, and why; nothing where both agree within 2 %.
+
+    `segments` are those of the rehearsal's summary, all of them over.
+    """
+    ends_s = {end.segment: end.at_s for end in found.ends}
+    apart_s = dict.fromkeys(_KINDS, 0.0)
+    for s in segments:
+        end_s = ends_s.get(s["index"])
+        if end_s is None or s["ended_s"] is None:
+            return []
+        foreseen_s = end_s - ends_s.get(s["index"] - 1, 0.0)
+        apart_s[s["kind"]] += s["ended_s"] - s["started_s"] - foreseen_s
+    whole_s = sum(apart_s.values())
+    if not segments or abs(whole_s) <= _AGREE * ends_s[segments[-1]["index"]]:
+        return []
+    told = [
+        f"{name} {say_duration(abs(apart_s[kind]))} {'longer' if apart_s[kind] > 0 else 'shorter'}"
+        for kind, name in _KINDS.items()
+        if abs(apart_s[kind]) >= _TELL_S
+    ]
+    why = (
+        "the simulated oven is drawn within the uncertainty of what was learned"
+        if model is not None and model.learned
+        else "the forecast knows the nameplate only; the simulated oven stores and loses heat in its own way"
+    )
+    return [f"against the forecast: {', '.join(told)}; {why}"]
+
+
 def _arrival(what: str, end: End | None, banded: bool) -> str:
     if end is None:
         return f"  {what}: not within two days"
