@@ -84,10 +84,13 @@ class HeatController:
     def unlike(self) -> Unlike | None:
         """Return how far this heat's oven is from the learned one, None while nobody can say.
 
-        That asks for a surprise too: a bias of the model looks like another oven to its own factors.
+        That asks for a surprise too: a bias of the model looks like another oven to its own factors. A heat
+        from warm begins with temperatures that nobody knows, which pass for a quicker sensor.
         """
-        contest = self._contest
-        if contest is None or not contest.sure or not contest.astonished:
+        path, contest = self.model_path, self._contest
+        if path is None or contest is None or not path.filter.cold:
+            return None
+        if not (contest.sure and contest.astonished):
             return None
         found = contest.found
         lag, power = _surely(found.lag, found.lag_sd), _surely(found.heater, found.power_sd)

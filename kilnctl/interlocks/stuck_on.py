@@ -12,13 +12,17 @@ RISE_S = 30.0
 
 
 class HeatWithoutDemand:
-    """The output reads on, or the element is live, for longer than one tick while heat is not asked."""
+    """The output reads on, or the element is live, for longer than one tick while heat is not asked.
+
+    An output must read on in two ticks in a row. A live element counts until it has been seen dead, whatever
+    is asked meanwhile: near full heat every pause is one tick long, and a welded relay would pass each.
+    """
 
     kind = "heat_without_demand"
     label = "heat without demand"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._ticks = 0
+        self._on_ticks = self._live_ticks = 0
         self._live_s = 0.0
         self._has_contactor = oven.output.contactor is not None
         self._allowed_s = DUTY_ALLOWED_S if oven.output.heater.kind == "duty" else 0.0
@@ -26,18 +30,25 @@ class HeatWithoutDemand:
     def check(self, seen: Observation) -> Trip | None:
         """Compare what was asked with what is."""
         scan = seen.scan
-        if seen.heat_asked or not (scan.heat_on or live(scan)):
-            self._ticks, self._live_s = 0, 0.0
+        alive = live(scan)
+        if not alive:
+            self._live_ticks, self._live_s = 0, 0.0
+        if seen.heat_asked:
+            self._on_ticks = 0
             return None
-        self._live_s += seen.dt_s
-        if not scan.heat_on and self._live_s <= self._allowed_s:
-            return None
-        self._ticks += 1
+        self._on_ticks = self._on_ticks + 1 if scan.heat_on else 0
+        if alive:
+            self._live_s += seen.dt_s
+            self._live_ticks += self._live_s > self._allowed_s
         if self._ticks <= ALLOWED_TICKS:
             return None
         what = "the output reads on" if scan.heat_on else "the element is live though the output reads off"
         by_hand = "" if self._has_contactor else "; no safety contactor is fitted: CUT POWER BY HAND"
         return Trip(self.kind, f"{what}, heat was not asked{by_hand}", seen.at_s, reset=ResetClass.C)
+
+    @property
+    def _ticks(self) -> int:
+        return max(self._on_ticks, self._live_ticks)
 
     def distance(self) -> Distance:
         """Return ticks of heat without demand."""

@@ -23,7 +23,9 @@ COUNTS: dict[Counts, str] = {
     "flows": "s in which heat flows that nobody asked for",
 }
 LIVE = ("heater_live", "current_a")
-_ALL = ("learned", "second", "supply_v", *LIVE)
+# What flows through a relay that obeys is what was written. Every oven has one, until a fault takes it.
+OBEYS = "relay"
+_ALL = ("learned", "second", "supply_v", OBEYS, *LIVE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,7 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "smoke": (_list(1.0, "live", "smoke"),),
     "fan-stopped": (_own(15.0, "wanted", "fan_on"),),
     "enclosure-hot": (_own(2.0, "live", "enclosure"),),
-    "stray-on": (_list(1.0, "flows"),),
+    "stray-on": (_list(1.0, "flows", OBEYS),),
 }
 # What a fault takes away from the others that come with it: signals, or all of them (a dead line).
 _SPOILED: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
@@ -159,7 +161,7 @@ _SPOILED: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("second-",), ("second",)),
     (("sensor-", "cold-junction-"), ("learned", "second", "process")),
     (("door-", "cold-part", "fan-", "supply-", "element-", "ambient-"), ("learned",)),
-    (("relay-", "half-wave", "contactor-", "supply-lost", "board-reset", "boots-on", "stray-on"), _ALL),
+    (("relay-", "half-wave", "contactor-", "supply-lost", "board-reset", "boots-on"), _ALL),
 )
 
 
@@ -170,7 +172,7 @@ def spoiled(by: Fault) -> set[str]:
 
 def signals_of(oven: Oven, learned: bool) -> set[str]:
     """Return what an oven has to see with: its signals, and "learned" where a model of it is known."""
-    fitted = {name for name, place in oven.signal if place is not None}
+    fitted = {OBEYS, *(name for name, place in oven.signal if place is not None)}
     return fitted | {"learned"} if learned else fitted
 
 
@@ -205,7 +207,7 @@ def page() -> str:
 
 
 def _line(key: str, row: Allowed) -> str:
-    place = " or ".join(row.needs).replace("_", " ") or "every oven"
+    place = " or ".join(n for n in row.needs if n != OBEYS).replace("_", " ") or "every oven"
     place += {"": "", "cold": ", from cold", "ramp": ", in a ramp"}[row.where]
     asked = "–" if row.asked_s is None else f"{row.asked_s:.0f}"
     return f"| {key} | {place} | {asked} | {row.within_s:.0f} | {COUNTS[row.counts]} | {row.why or '–'} |"

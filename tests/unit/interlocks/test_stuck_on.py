@@ -51,3 +51,16 @@ def test_a_door_shut_again_during_an_operator_step_does_not(make, let_watch):
     assert let_watch(make(RisingWhileOff), 1000, rising) is None
     without_goal = lambda s: OFF | {"process_c": 500.0 + 0.2 * s, "setpoint_c": None}  # noqa: E731
     assert let_watch(make(RisingWhileOff), 1000, without_goal) is None
+
+
+def test_pauses_of_one_tick_hide_no_welded_relay(make, let_watch):
+    """Near full heat each pause is a tick long: two of them, and no dead element between them, are enough."""
+    pausing = lambda s: OFF | {"heater_live": True} if s % 10 == 9 else {"heater_live": True}  # noqa: E731
+    assert let_watch(make(HeatWithoutDemand), 100, pausing).at_s == 19.0
+
+
+def test_a_contact_that_answers_a_tick_late_is_sound(make, let_watch):
+    def late(s: float) -> dict[str, object]:
+        return OFF | {"heater_live": True} if s % 10 == 9 else {"heater_live": s % 10 != 0}
+
+    assert let_watch(make(HeatWithoutDemand), 100, late) is None
