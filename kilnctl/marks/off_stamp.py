@@ -76,8 +76,9 @@ def leave(home: Path, oven: str | None, at: Iterable[Outlet], who: str) -> list[
     """
     words = f"off was asked at {RealClock().utc().astimezone():%H:%M:%S} by {cut_short(who, 80)}"
     troubles = [_stamp(home / "off", _home_name(oven), words, 0o700)]
-    for key in dict.fromkeys(_left_for(outlet.port, "" if oven is None else outlet.place) for outlet in at):
-        troubles.append(_stamp(MACHINE, key, words, 0o1777))
+    places = ((key, "" if oven is None else outlet.place) for outlet in at for key in keys(outlet.port))
+    for name in dict.fromkeys(_key_of(key, place) for key, place in places):
+        troubles.append(_stamp(MACHINE, name, words, 0o1777))
     return [trouble for trouble in dict.fromkeys(troubles) if trouble]
 
 
@@ -122,7 +123,10 @@ class Watch:
 
 
 def keys(port: str) -> tuple[str, ...]:
-    """Return how the machine knows a port: by its path as written, and by the device if it is plugged in."""
+    """Return how the machine knows a port: by its path as written, and by the device if it is plugged in.
+
+    An off stamps both: one that is taken away before a start has looked is told by the other.
+    """
     path = "path-" + hashlib.sha256(os.path.abspath(port).encode(errors="replace")).hexdigest()[:16]
     device = device_key(port)
     return (path, device) if device else (path,)
@@ -141,11 +145,6 @@ def device_key(port: str) -> str:
     if not stat.S_ISCHR(found.st_mode):
         return ""
     return f"device-{os.major(found.st_rdev)}-{os.minor(found.st_rdev)}"
-
-
-def _left_for(port: str, place: str) -> str:
-    """Return what an off stamps: the device, or the path while nothing is plugged in there."""
-    return _key_of(keys(port)[-1], place)
 
 
 def _home_name(oven: str | None) -> str:

@@ -36,7 +36,8 @@ class Off:
     or the one that was asked for). `read`: those read off three times with no other writer alive. `held`:
     those that a believed answer named as its own. `answered`: the controller of this home has answered and
     was believed. `lock_held`: a process holds the supervisor's lock of this home, `drill_held` the lock of a
-    drill. `named`: one oven is meant.
+    drill. `named`: one oven is meant. `home_stamped`, `devices_stamped`: the stamp was left in this home, and
+    by every device that is known.
     """
 
     charge: frozenset[str] = frozenset()
@@ -47,6 +48,8 @@ class Off:
     answered: bool = False
     lock_held: bool = False
     drill_held: bool = False
+    home_stamped: bool = True
+    devices_stamped: bool = True
 
     @property
     def left(self) -> frozenset[str]:
@@ -57,6 +60,16 @@ class Off:
     def good(self) -> bool:
         """True when everything in charge was read off, and nobody in this home heats unheard: exit 0."""
         return bool(self.charge) and not self.left and (self.named or self.answered or not self.lock_held)
+
+
+def exit_code(off: Off) -> int:
+    """Return what an off ends with: 0 read back, 1 not read back, or older starts may not have seen it.
+
+    A stamp in one home is seen by the starts of that home only. So the device's must be left; and the home's
+    where no device is known.
+    """
+    seen_by_all = off.devices_stamped and (off.home_stamped or bool(off.charge))
+    return 0 if off.good and seen_by_all else 1
 
 
 def next_means(off: Off) -> Means:

@@ -21,6 +21,7 @@ from kilnctl.marks.protocol import (
     Means,
     Off,
     Peer,
+    exit_code,
     next_means,
     of_the_device,
     of_this_home,
@@ -41,7 +42,7 @@ CONTROLLER = "the controller"
 class Report:
     """Which ovens were read back as off, who did it, what stood in the way, and where each is cut by hand.
 
-    `notes` say what did not keep any of them from being off.
+    `notes` say what did not keep any of them from being off. `code` as the protocol has it: 0 is good.
     """
 
     verified: dict[str, bool]
@@ -49,11 +50,12 @@ class Report:
     troubles: tuple[str, ...] = field(default=())
     isolators: dict[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
+    code: int = 1
 
     @property
     def good(self) -> bool:
-        """True when there was an oven and every one was read back as off."""
-        return bool(self.verified) and all(self.verified.values()) and not self.troubles
+        """True when every oven was read back as off and no older start can have missed it."""
+        return self.code == 0
 
 
 def heat_off(oven: str | None, who: str, clock: Clock | None = None) -> Report:
@@ -79,7 +81,6 @@ class Way:
         self._isolators = {name: entry.isolator for name, entry in self._entries.items()}
         self._said: list[str] = []
         self.notes: tuple[str, ...] = ()
-        self.unstamped: tuple[str, ...] = ()
         self._by: list[str] = []
         self._acts: dict[Means, Callable[[], Off]] = {
             Means.STAMP: self._stamp,
@@ -114,24 +115,26 @@ class Way:
                 f'no oven "{self._oven}", nothing was switched; there is: {names}. '
                 "Plain `kilnctl off` cuts them all"
             )
-        troubles = [*self.unstamped, *(self._said if not state.good else ())]
+        code = exit_code(state)
+        troubles = [] if state.good else [*self._said]
+        if state.good and code:
+            troubles = [*self.notes, "a heat that was just starting may not see it: repeat `kilnctl off`"]
         verified = {name: name in state.read for name in sorted(state.charge)}
         if not state.good and state.lock_held and not state.answered and not state.named:
             troubles.append(f"{self._holder()} supervises heats here and did not stop")
         by = " and ".join(dict.fromkeys(self._by)) or "kilnctl"
         said = tuple(dict.fromkeys(troubles))
-        return Report(verified, by, said, self._isolators, tuple(n for n in self.notes if n not in said))
+        notes = tuple(note for note in self.notes if note not in said)
+        return Report(verified, by, said, self._isolators, notes, code)
 
     # --- the means ---
 
     def _stamp(self) -> Off:
         at = [outlet for entry in self._entries.values() for outlet in entry.at]
         said = off_stamp.leave(self._home, self._name, at, self._who)
-        by_home = [line for line in said if not line.startswith(str(off_stamp.MACHINE))]
+        at_devices = [line for line in said if line.startswith(str(off_stamp.MACHINE))]
         self.notes = tuple(said)
-        if by_home and (len(said) > len(by_home) or not at):  # left nowhere: a start under way may not see it
-            self.unstamped = tuple(said)
-        return self.state
+        return replace(self.state, home_stamped=len(said) == len(at_devices), devices_stamped=not at_devices)
 
     def _ask_home(self) -> Off:
         asked = {"oven": self._name, "who": self._who}

@@ -43,7 +43,7 @@ def on_the_disk_of_a_state() -> Iterator[None]:
         patch.object(off_stamp, "_folder", folder),
         patch.object(off_stamp, "_stamp", stamp),
         patch.object(off_stamp, "_words", lambda _path: "off was asked"),
-        patch.object(off_stamp, "keys", lambda port: (f"device-{port}",)),
+        patch.object(off_stamp, "keys", lambda port: (f"path-{port}", f"device-{port}")),
         patch.object(off_stamp, "machine_start", lambda: _boot),
     ):
         yield

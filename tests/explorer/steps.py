@@ -410,8 +410,8 @@ def _stamps(world: World, at: int, cut: Cut) -> Iterator[Step]:
     if world.faults or (at_home and world.full[cut.home] and fresh):
         free = at_home and world.full[cut.home] and fresh
         failed = after if free else after._replace(faults=world.faults - 1)
-        lost = {"left_home": False} if at_home else {"left_machine": False}
-        yield f"cannot stamp {path}", with_proc(failed, at, **lost)
+        lost = {"home_stamped": False} if at_home else {"devices_stamped": False}
+        yield f"cannot stamp {path}", with_proc(failed, at, state=replace(cut.state, **lost))
 
 
 def _off_line(world: World, number: int, ovens: tuple[int, ...]) -> World:
@@ -527,13 +527,8 @@ def _reads(world: World, at: int, cut: Cut, oven: int) -> Iterator[Step]:
         yield f"reads port {oven} off", with_proc(world, at, stage="think", state=state)
 
 
-def exit_code(cut: Cut) -> int:
-    """Return the exit code: what the protocol calls good, unless the stamp could be left nowhere."""
-    return 0 if cut.state.good and (cut.left_home or cut.left_machine) else 1
-
-
 def _returned(world: World, at: int, cut: Cut) -> World:
-    code = exit_code(cut)
+    code = protocol.exit_code(cut.state)
     world = with_proc(world, at, stage="done", code=code)
     if code != 0:
         return world

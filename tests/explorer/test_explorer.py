@@ -52,16 +52,12 @@ def test_a_sample_of_what_may_happen_keeps_every_promise() -> None:
     assert states > 10_000
 
 
-KNOWN = "reported to its owner; not mended yet"
-
-
 def test_a_torn_slot_makes_no_interruption_of_a_trip() -> None:
     found = walk((RESUME_A,), 1, **TRIPPED_ONCE)
     assert not found.wrong, (found.wrong, *found.way)
 
 
 @pytest.mark.slow
-@pytest.mark.xfail(reason=KNOWN)
 def test_an_off_of_another_home_whose_stamp_cannot_be_left_does_not_lie() -> None:
     found = walk((RUN_A, OFF_TWO), 1)
     assert not found.wrong, (found.wrong, *found.way)

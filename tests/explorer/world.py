@@ -52,8 +52,6 @@ class Cut(NamedTuple):
     stage: str = "new"
     state: Any = None
     older: frozenset[int] = frozenset()
-    left_home: bool = True
-    left_machine: bool = True
     to_stamp: tuple[str, ...] = ()
     code: int | None = None
 

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from kilnctl.cli.terminal.place import who
 from kilnctl.processes.heat_off import Report, heat_off
 
-NOT_VERIFIED = 1
-
 
 def off(*, oven: str | None = None) -> int:
     """Heat off now, verified, on every oven or on one. Works without a controller too.
@@ -24,7 +22,7 @@ def off(*, oven: str | None = None) -> int:
     for note in report.notes:
         print(f"kilnctl: {note}", file=sys.stderr)
     print(line(report), file=sys.stdout if report.good else sys.stderr)
-    return 0 if report.good else NOT_VERIFIED
+    return report.code
 
 
 def oven_in(words: Sequence[str]) -> str | None:
@@ -46,7 +44,9 @@ def line(report: Report) -> str:
     said = f" ({'; '.join(report.troubles)})" if report.troubles else ""
     if not report.verified:
         return f"no oven is connected, nothing was read back. If one is hot, cut its power by hand{said}"
+    if not not_off:
+        return f"read back as off: {', '.join(off_now)}. Watch them, or cut the power by hand{said}"
     done = f"off: {', '.join(off_now)}; " if off_now else ""
     places = ", ".join(dict.fromkeys(report.isolators[n] for n in not_off if n in report.isolators))
     where = f" at: {places}" if places else ""
-    return f"{done}NOT read back as off: {', '.join(not_off) or 'some'}. Cut the power by hand{where}{said}"
+    return f"{done}NOT read back as off: {', '.join(not_off)}. Cut the power by hand{where}{said}"

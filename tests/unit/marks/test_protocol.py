@@ -17,6 +17,7 @@ from kilnctl.marks.protocol import (
     Seen,
     Slot,
     escalated,
+    exit_code,
     latch_word,
     next_means,
     of_the_device,
@@ -80,6 +81,16 @@ def test_off_is_good_only_when_all_in_charge_was_read_and_nobody_heats_unheard()
     assert not Off(A | B, read=A).good
     assert not Off(A, read=A, lock_held=True).good
     assert Off(A, named=True, read=A, lock_held=True).good
+
+
+def test_off_says_0_only_where_every_older_start_sees_it() -> None:
+    """A stamp in one home is not seen under another; the device's stamp is seen by all."""
+    read = Off(A, read=A)
+    assert exit_code(read) == 0
+    assert exit_code(replace(read, home_stamped=False)) == 0
+    assert exit_code(replace(read, devices_stamped=False)) == 1
+    assert exit_code(replace(read, home_stamped=False, devices_stamped=False)) == 1
+    assert exit_code(Off(A)) == exit_code(Off()) == exit_code(Off(A, read=A, lock_held=True)) == 1
 
 
 def test_every_off_ends() -> None:
