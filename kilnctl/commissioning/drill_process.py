@@ -28,6 +28,7 @@ from kilnctl.errors import ConfigError, DeviceError, KilnctlError, RunRefused
 from kilnctl.link import wire
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp, running_ovens
+from kilnctl.marks.writer import Ties, Writer
 from kilnctl.model.oven import OvenModel
 from kilnctl.permits.dead_man_test import Found
 from kilnctl.permits.permit import permit_drill
@@ -42,7 +43,9 @@ def main(words: list[str]) -> int:
     beat = Beat(int(words[-1])) if "--beat-fd" in words else None
     oven = loads(job.oven, Oven, ConfigError, "oven file")
     watch = off_stamp.Watch(job.off_stamp, home.home(), oven.name, off_stamp.outlets(job.oven))
-    leash = Leash(beat, watch, sys.stdout.fileno())
+    # The name of its device it takes itself, or ends. No latch bars a drill: a reset may ask for one.
+    writer = Writer(oven.name, watch, Ties(lambda: beat is None or not beat.alone, lambda _oven: ""))
+    leash = Leash(beat, writer.why_go_off, sys.stdout.fileno())
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, leash.told)
     clock = RealClock(job.time_scale)
@@ -51,7 +54,9 @@ def main(words: list[str]) -> int:
     try:
         _insist(job, oven, clock)
         with held.on_the_line(job.oven):
+            _look(writer.why_not_begin())
             running_ovens.mark(oven.name, job.oven)
+            _look(writer.why_no_heat())
             off = False
             try:
                 found = _drilled(job, oven, clock, leash)
@@ -73,6 +78,11 @@ def _insist(job: DrillJob, oven: Oven, clock: Clock) -> None:
     refusals = permit_drill(job.step, oven, done, clock.utc().timestamp(), hash_of(job.oven), off or "")
     if refusals:
         raise RunRefused("; ".join(refusals))
+
+
+def _look(why: str) -> None:
+    if why:
+        raise RunRefused(why)
 
 
 def _drilled(job: DrillJob, oven: Oven, clock: Clock, leash: Leash) -> Found:

@@ -20,7 +20,7 @@ LET_GO_S, ANSWERED_S = 2.0, 0.5
 
 
 class Leash:
-    """What a drill is held by: off stamps, supervisor, walk, and a signal. Asked some times a second."""
+    """What a drill is held by: marks and supervisor (`watch`), walk, a signal. Asked some times a second."""
 
     def __init__(self, beat: Beat | None, watch: Callable[[], str | None], listener: int) -> None:
         self.why = ""
@@ -40,11 +40,8 @@ class Leash:
         return not self.why
 
     def _why_not(self) -> str:
-        off = self._watch()
-        if off is not None:
-            return off
-        if self._beat is not None and self._beat.alone:
-            return "the supervisor is dead"
+        if (why := self._watch()) is not None:
+            return why
         gone = any(flags & (select.POLLERR | select.POLLNVAL) for _, flags in self._poll.poll(0))
         return "nobody follows the drill any more" if gone else ""
 

@@ -259,10 +259,14 @@ def refuse_latched(oven: str, resumes: int | None = None, identity: Identity = I
 
     An oven of another name on the same device is the same oven.
     """
-    for said in latched_ovens():
-        mine = said.oven == oven or said.identity.same_device(identity)
-        if mine and not (said.state == "armed" and said.run == resumes is not None):
+    for said in of_device(oven, identity):
+        if not (said.state == "armed" and said.run == resumes is not None):
             raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`")
+
+
+def of_device(oven: str, identity: Identity) -> list[Latched]:
+    """Return the latches of an oven: those of its name, and those of its device under other names."""
+    return [s for s in latched_ovens() if s.oven == oven or s.identity.same_device(identity)]
 
 
 def needed(said: Latched, now: datetime) -> ResetClass:

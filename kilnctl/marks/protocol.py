@@ -245,13 +245,16 @@ def with_mark(torn: bool, mine: bool, owner_lives: bool, remembered: bool) -> Ca
 # --- a writer, before heat and in every tick ---
 
 
+MAY_BE_HOT = "the oven may be hot: cut its power and look, then `kilnctl off`"
+
+
 @dataclass(frozen=True, slots=True)
 class Seen:
     """What a writer sees before heat. `off`: words of an off that came later than its start, None for none.
 
     `mark`: what a supervisor would do with the oven's mark, None where there is none. `takes_up`: this start
-    takes up the interrupted run that armed the latch. `held_by`: who else holds the device, empty for nobody.
-    `latch_stands`: path and inode of the latch still agree, so that a trip can be written.
+    takes up the interrupted run that armed the latch, or has armed it itself. `held_by`: who else holds the
+    device, empty for nobody. `latch_stands`: what it has armed is still there, so that a trip can be written.
     """
 
     off: str | None
@@ -263,18 +266,23 @@ class Seen:
     supervised: bool = True
 
 
+def why_go_off(off: str | None, supervised: bool) -> str:
+    """Return in words why a writer must go off in this tick, empty where it need not."""
+    if off is not None:
+        return off
+    return "" if supervised else "the supervisor is dead"
+
+
 def why_no_heat(seen: Seen) -> str:
     """Return in words why a writer must not heat, empty where it may; the first reason in this order."""
-    if seen.off is not None:
-        return f"{seen.off}, later than this start"
-    if not seen.supervised:
-        return "no supervisor listens"
+    if why := why_go_off(seen.off, seen.supervised):
+        return f"{why}, later than this start" if seen.off is not None else why
     if not (seen.latch is LatchWord.FREE or (seen.latch is LatchWord.ARMED and seen.takes_up)):
         return f"the latch says {seen.latch}"
     if not seen.latch_stands:
         return "the latch file was taken away or exchanged"
     if seen.mark is Care.SAY:
-        return "the mark of an earlier heat cannot be read: the oven may be hot; cut its power and look"
+        return f"the mark of an earlier heat cannot be read, {MAY_BE_HOT}"
     if seen.mark in (Care.CUT, Care.LEAVE):
-        return "an earlier heat of this oven was not read back as off"
+        return f"an earlier heat was not read back as off, {MAY_BE_HOT}"
     return f"its device is held by {seen.held_by}" if seen.held_by else ""

@@ -111,6 +111,19 @@ def marks() -> list[Mark]:
     return [_read(path) for path in sorted(folder().glob("*.toml"))]
 
 
+def of(oven: str) -> Mark | None:
+    """Return the mark of an oven, torn or whole, None where there is none."""
+    return _read(_path(oven)) if os.path.lexists(_path(oven)) else None
+
+
+def orphaned(oven: str) -> bool:
+    """Return whether an oven has a whole mark, and nobody living heats it. Loads nothing heavy."""
+    with contextlib.suppress(OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
+        owner = _headed(_text(_path(oven)))[0]
+        return owner is None or not owner.lives
+    return False
+
+
 def marked() -> "list[Oven]":
     """Return the ovens that have a mark; a torn one is left out."""
     return [found.oven for found in marks() if found.oven is not None]

@@ -17,6 +17,7 @@ from kilnctl.errors import Doubtful, KilnctlError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.link.start import job_key, start_of
+from kilnctl.marks.writer import Ties
 from kilnctl.permits.admission import admit, page
 from kilnctl.permits.challenge import Challenges
 from kilnctl.processes.heartbeat import Beat
@@ -106,19 +107,23 @@ class Controller:
             try:
                 start = start_of(command.args)
                 with self.offs.starting(start.oven, start.oven_name):
-                    hosted = start_job(start, self.ovens, self.link.publish, self.buses, self.challenges)
+                    publish, ties = self.link.publish, Ties(self._supervised, self.offs.held_by)
+                    hosted = start_job(start, self.ovens, publish, self.buses, self.challenges, ties)
                     self.ovens[hosted.name] = hosted
             except KilnctlError as e:
                 doubts = e.doubts if isinstance(e, Doubtful) else {}
                 return Answer(False, str(e), {"error": type(e).__name__, "doubts": doubts})
             return Answer(True, data={"run": hosted.run_id, "oven": hosted.name})
 
+    def _supervised(self) -> bool:
+        return self.beat is None or not self.beat.alone
+
     def loop(self) -> None:
         """Beat while all is well; end when told, or when nothing has been going on for a while."""
         idle_since_s = self.clock.real_s()
         while not self.stop.wait(LOOP_S):
             now_s = self.clock.real_s()
-            if self.beat is not None and self.beat.alone:
+            if not self._supervised():
                 self.why = "the supervisor is dead"
                 break
             if self.challenges.waiting or any(h.alive for h in self.ovens.values()):

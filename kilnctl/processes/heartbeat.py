@@ -21,8 +21,6 @@ class Beat:
         os.set_inheritable(fd, False)  # a helper process of the controller must not keep the pipe alive
         os.set_blocking(fd, False)
         self._fd = fd
-        self._poll = select.poll()
-        self._poll.register(fd, 0)
 
     def send(self) -> None:
         """Say that every running oven has finished a tick."""
@@ -40,7 +38,9 @@ class Beat:
     @property
     def alone(self) -> bool:
         """True when the supervisor is dead: nobody would notice a hang now, so heat must go off."""
-        return any(flags & (select.POLLERR | select.POLLNVAL) for _, flags in self._poll.poll(0))
+        poll = select.poll()  # one for each call: every oven's thread asks
+        poll.register(self._fd, 0)
+        return any(flags & (select.POLLERR | select.POLLNVAL) for _, flags in poll.poll(0))
 
 
 class Listener:

@@ -5,7 +5,7 @@ Loads nothing heavy as long as a controller answers: an oven file is read whole 
 
 import os
 import signal
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -223,8 +223,7 @@ class Way:
                 listener.close()
         good = {name: True for name, off in read.items() if off}
         state = self._with(good, self.state.answered, "kilnctl at the port")
-        if not state.lock_held:
-            _forget(state.read)
+        _forget(state.read if not state.lock_held else good.keys(), orphans=state.lock_held)
         return state
 
     def _beside(self) -> Off:
@@ -311,9 +310,13 @@ def _isolator(answer: object, oven: str) -> str:
     return words[:200] if isinstance(words, str) and words.isprintable() else ""
 
 
-def _forget(ovens: frozenset[str]) -> None:
-    """Nobody supervises here and these were read off: no heat of theirs is open any more."""
+def _forget(ovens: Iterable[str], orphans: bool) -> None:
+    """These were read off, and nobody drives them: no heat of theirs is open any more.
+
+    `orphans`: somebody supervises here, so that only marks are taken away whose process is dead.
+    """
     from kilnctl.marks import running_ovens
 
     for name in ovens:
-        running_ovens.clear(name)
+        if not orphans or running_ovens.orphaned(name):
+            running_ovens.clear(name)

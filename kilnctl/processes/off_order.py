@@ -18,7 +18,7 @@ from kilnctl.devices.oven_io import WiredHands
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.marks.off_stamp import Outlet, device_key, outlets
 from kilnctl.marks.protocol import READS
-from kilnctl.processes.off_line import OffLine, device_name, home_name
+from kilnctl.processes.off_line import OffLine, device_name, holder_of, home_name
 from kilnctl.tomlfile import loads
 
 CUT_S = 1.5  # a tick that is under way is over by then; what is not cut then is not called off
@@ -128,6 +128,17 @@ class OffOrders:
         for name in wanted:
             with contextlib.suppress(RunRefused):
                 self._line.hold(name)
+
+    def held_by(self, oven: str) -> str:
+        """Return in words who else holds the device of an oven; empty where this process holds it now."""
+        if self._line is None:
+            return ""
+        for name in self._names([oven]):
+            try:
+                self._line.hold(name)
+            except RunRefused:
+                return holder_of(name)
+        return ""
 
     def _names(self, ovens: list[str]) -> set[str]:
         at = {outlet.port for name in ovens if name in self._places for outlet in self._places[name].at}

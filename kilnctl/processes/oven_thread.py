@@ -34,6 +34,7 @@ class Hosted:
         self.run_id = runner.run_id
         self.outcome: Outcome | None = None
         self.error: BaseException | None = None
+        self.look: Callable[[], str] = str  # the last look at the marks, before the first heat
         self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
         self._sequence = 0
@@ -142,7 +143,7 @@ class Hosted:
     def _main(self) -> None:
         hands = self.runner.station.hands
         try:
-            trouble = self.before(self)
+            trouble = self.look() or self.before(self)
             self.runner.start_clocks()
             self.runner.recorder.start_clock()
             if trouble:

@@ -27,6 +27,7 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, running_ovens
 from kilnctl.marks.latch import Latch, identity_of
 from kilnctl.marks.off_stamp import Watch, outlets
+from kilnctl.marks.writer import Ties, Writer
 from kilnctl.model.oven import OvenModel, nameplate
 from kilnctl.permits.admission import admit, insist
 from kilnctl.permits.cautions import check_start
@@ -41,7 +42,12 @@ if TYPE_CHECKING:
 
 
 def start_job(
-    start: StartJob, ovens: dict[str, Hosted], publish: Publish, buses: Buses, challenges: Challenges
+    start: StartJob,
+    ovens: dict[str, Hosted],
+    publish: Publish,
+    buses: Buses,
+    challenges: Challenges,
+    ties: Ties,
 ) -> Hosted:
     """Judge a start, connect the oven, open its record and start its thread.
 
@@ -52,6 +58,9 @@ def start_job(
     insist(asked)
     clock = RealClock(start.time_scale)
     oven, job = asked.oven, asked.job
+    writer = _writer(start, oven, ties)
+    if not job.record_only and (why := writer.why_not_begin(job.resumes)):
+        raise RunRefused(why)
     hands = open_hands(oven, clock, start.time_scale, buses)
     confirmed: tuple[str, ...] = ()
     try:
@@ -61,6 +70,7 @@ def start_job(
             if job.resumes is not None:
                 job = _taken_up(job, job.resumes, start.way, first, clock)
         hosted = _launch(oven, job, hands, clock, start, publish)
+        _look_before_heat(hosted, writer, job)
         challenges.use(start.challenge)
     except KilnctlError:
         if hands.off():
@@ -74,6 +84,18 @@ def start_job(
         hosted.before = partial(try_before_it_is_left, oven, start.oven)
     hosted.start()
     return hosted
+
+
+def _writer(start: StartJob, oven: Oven, ties: Ties) -> Writer:
+    watch = Watch(start.off_stamp, home.home(), oven.name, outlets(start.oven))
+    return Writer(oven.name, watch, ties, identity_of(oven))
+
+
+def _look_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
+    """Let the marks be looked at before the first heat (a recording has none), and in every tick."""
+    if not job.record_only:
+        hosted.look = partial(writer.why_no_heat, hosted.run_id)
+    hosted.runner.off_left = writer.why_go_off
 
 
 def _connect(hands: Hands, job: Job) -> None:
@@ -189,7 +211,6 @@ def _launch(
     runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=clock.scale)
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
-    runner.off_left = Watch(start.off_stamp, home.home(), oven.name, outlets(start.oven))
     runner.found_hot = found_hot
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish

@@ -123,16 +123,24 @@ def care_of(world: World, home: int, oven: int, number: int | None) -> Care | No
 def seen_by(world: World, start: Start) -> protocol.Seen:
     """Return what a writer sees before heat."""
     taken = taken_by(world, start.oven)
-    own = driver(world, start.oven) == start.station and start.stage != "judge"
+    begun, drill = start.stage != "judge", start.kind == "drill"
+    own = driver(world, start.oven) == start.station and begun
+    latch = LatchWord.FREE if drill else word(world, start.home, start.oven)
+    armed_it = start.kind == "resume" or start.armed
     return protocol.Seen(
         off=stamps.off_since(world, start),
-        latch=LatchWord.FREE if start.armed else word(world, start.home, start.oven),
-        mark=None if start.armed else care_of(world, start.home, start.oven, None),
-        takes_up=start.kind == "resume",
+        latch=latch,
+        mark=care_of(world, start.home, start.oven, start.station if begun else None),
+        takes_up=armed_it,
         held_by="" if own else taken,
-        latch_stands=not start.armed or world.latch[place(start.home, start.oven)] is not None,
-        supervised=world.stations[start.station].supervisor in (LIVES, TOLD, STOPPED),
+        latch_stands=drill or not begun or (latch is LatchWord.ARMED and armed_it),
+        supervised=supervised(world, start),
     )
+
+
+def supervised(world: World, start: Start) -> bool:
+    """Return whether the supervisor of a start lives: the pipe to it is whole."""
+    return world.stations[start.station].supervisor != DEAD
 
 
 def _heats(world: World, at: int, start: Start) -> Iterator[Step]:
@@ -141,14 +149,15 @@ def _heats(world: World, at: int, start: Start) -> Iterator[Step]:
         case "judge":
             if start.asked_off or protocol.why_no_heat(seen_by(world, start)):
                 yield "is refused", with_proc(world, at, stage="done")
-            elif start.kind == "drill":
-                yield "may heat", with_proc(world, at, stage="mark")
             else:
-                yield "may heat", with_proc(world, at, stage="arm")
-        case "arm":
-            yield from _arms(world, at, start, spot)
+                yield "may begin", with_proc(world, at, stage="mark")
         case "mark":
             yield from _marks(world, at, start, spot)
+        case "arm":
+            yield from _arms(world, at, start, spot)
+        case "ready":
+            why = start.asked_off or protocol.why_no_heat(seen_by(world, start))
+            yield (f"before heat: {why or 'may heat'}", with_proc(world, at, stage="cut" if why else "look"))
         case "look":
             yield from _looks(world, at, start)
         case "drive":
@@ -158,42 +167,42 @@ def _heats(world: World, at: int, start: Start) -> Iterator[Step]:
         case "latch":
             yield from _latches(world, at, start)
         case "clear":
-            done = world._replace(mark=put(world.mark, spot, None))
-            done = _forgotten(done, start.station, start.oven)
+            # Where off was not read back the mark stays, and its supervisor goes on.
+            done = world if world.out[start.oven] else world._replace(mark=put(world.mark, spot, None))
+            done = done if world.out[start.oven] else _forgotten(done, start.station, start.oven)
             yield "takes its mark away", with_proc(done, at, stage="done")
 
 
-def _arms(world: World, at: int, start: Start, spot: int) -> Iterator[Step]:
-    room = world.latch[spot] is not None or not world.full[start.home]
-    if room:
-        armed = latch_written(world, start.home, start.oven, "armed")
-        armed = armed._replace(heated=put(armed.heated, spot, True))
-        yield "arms its latch", with_proc(armed, at, stage="mark", armed=True)
-    if not room or world.faults:
-        less = world if not room else world._replace(faults=world.faults - 1)
-        yield "cannot arm its latch", with_proc(less, at, stage="done")
-
-
 def _marks(world: World, at: int, start: Start, spot: int) -> Iterator[Step]:
+    """Room for the latch first, where there never was one; then the mark."""
     if not world.full[start.home]:
         number = start.station
+        if world.latch[spot] is None and not world.heated[spot]:
+            world = world._replace(latch=put(world.latch, spot, (("whole", 1, "free"), EMPTY)))
         mark = ("whole", number, world.stations[number].epoch)
-        marked = world._replace(mark=put(world.mark, spot, mark))
+        marked = world._replace(mark=put(world.mark, spot, mark), heated=put(world.heated, spot, True))
         known = marked.stations[number].remembered | {start.oven}
-        yield "leaves its mark", with_proc(with_station(marked, number, remembered=known), at, stage="look")
+        stage = "ready" if start.kind == "drill" else "arm"
+        yield "leaves its mark", with_proc(with_station(marked, number, remembered=known), at, stage=stage)
     if world.full[start.home] or world.faults:
         less = world if world.full[start.home] else world._replace(faults=world.faults - 1)
-        # Nothing was heated: the latch is let go as after a verified end.
-        yield "cannot leave its mark", with_proc(less, at, stage="latch")
+        yield "cannot leave its mark", with_proc(less, at, stage="done")
+
+
+def _arms(world: World, at: int, start: Start, spot: int) -> Iterator[Step]:
+    if world.latch[spot] is not None or not world.full[start.home]:
+        armed = latch_written(world, start.home, start.oven, "armed")
+        yield "arms its latch", with_proc(armed, at, stage="ready", armed=True)
+    if world.faults:
+        less = world._replace(faults=world.faults - 1)
+        yield "cannot arm its latch", with_proc(less, at, stage="cut")
 
 
 def _looks(world: World, at: int, start: Start) -> Iterator[Step]:
-    why = "asked" if start.asked_off else protocol.why_no_heat(seen_by(world, start))
+    off = stamps.off_since(world, start)
+    why = "asked" if start.asked_off else protocol.why_go_off(off, supervised(world, start))
     if why:
-        yield f"must not heat: {why}", with_proc(world, at, stage="cut")
-        return
-    if world.stations[start.station].supervisor == DEAD:
-        yield "hears no supervisor", with_proc(world, at, stage="cut", trip=True)
+        yield f"goes off: {why}", with_proc(world, at, stage="cut")
         return
     yield "looks: may heat", with_proc(world, at, stage="drive")
     if world.relay[start.oven] is not None:
@@ -216,6 +225,8 @@ def _switched_on(world: World, at: int, start: Start) -> World:
         wrong = "an off returned 0, and an older start switched on after it"
     elif truth == TRIPPED and start.kind == "resume":
         wrong = "a trip became an interruption: it was taken up without a reset"
+    elif start.kind == "drill":
+        wrong = ""  # no latch bars a drill, beside which a person stands: a reset may ask for it
     elif truth == TRIPPED:
         wrong = "a latch was lost: heat after a trip without a reset"
     elif truth == INTERRUPTED and start.kind != "resume":
@@ -227,7 +238,7 @@ def _switched_on(world: World, at: int, start: Start) -> World:
     if world.out[start.oven]:
         return with_proc(world, at, stage="cut", trip=True)
     on = world._replace(relay=put(world.relay, start.oven, at), wrong=wrong)
-    if truth == INTERRUPTED:
+    if truth == INTERRUPTED and start.kind != "drill":
         on = on._replace(truth=put(on.truth, place(start.home, start.oven), CLEAR))
     return with_proc(on, at, stage="look")
 
@@ -243,11 +254,9 @@ def _latches(world: World, at: int, start: Start) -> Iterator[Step]:
     if not start.armed or world.latch[spot] is None:
         yield "has no latch to write", with_proc(world, at, stage="clear")
         return
-    state = "tripped" if start.trip else "free"
-    yield (
-        f"writes {state}",
-        with_proc(latch_written(world, start.home, start.oven, state), at, stage="clear", armed=False),
-    )
+    left = _latch_left(world, start, spot)
+    said = word(left, start.home, start.oven)
+    yield f"leaves its latch {said}", with_proc(left, at, stage="clear", armed=False)
 
 
 def _forgotten(world: World, number: int, oven: int) -> World:
@@ -293,28 +302,34 @@ def _cut_by_supervisor(world: World, number: int, home: int) -> World:
 
 def _controller_ends(world: World, number: int) -> World:
     """Off to everything, each with its latch, then both are gone."""
-    alone = world.stations[number].supervisor == DEAD
     for at, proc in enumerate(world.procs):
         if isinstance(proc, Start) and proc.station == number and at_work(world, proc):
-            if proc.stage in ("look", "drive", "cut", "latch", "clear"):
-                world = _ended_here(world, at, proc, alone)
+            if proc.stage in ("arm", "ready", "look", "drive", "cut", "latch", "clear"):
+                world = _ended_here(world, at, proc)
             else:
                 world = with_proc(world, at, stage="done")
     return with_station(world, number, supervisor=DEAD, controller=DEAD, remembered=frozenset())
 
 
-def _ended_here(world: World, at: int, start: Start, alone: bool) -> World:
+def _ended_here(world: World, at: int, start: Start) -> World:
     spot = place(start.home, start.oven)
     if start.stage != "clear":
         world = _relay_off(world, start.oven)
         if start.armed and world.latch[spot] is not None:
-            trip = start.trip or alone
-            world = latch_written(world, start.home, start.oven, "tripped" if trip else "free")
-            if trip and start.kind != "drill":
-                world = world._replace(truth=put(world.truth, spot, TRIPPED))
+            world = _latch_left(world, start, spot)
     if not world.out[start.oven]:
         world = world._replace(mark=put(world.mark, spot, None))
     return with_proc(world, at, stage="done")
+
+
+def _latch_left(world: World, start: Start, spot: int) -> World:
+    """A trip stands; after any other end the latch is let go only where off was read back."""
+    if start.trip:
+        world = latch_written(world, start.home, start.oven, "tripped")
+        return world._replace(truth=put(world.truth, spot, TRIPPED))
+    if world.out[start.oven]:
+        return world._replace(truth=put(world.truth, spot, INTERRUPTED))
+    return latch_written(world, start.home, start.oven, "free")
 
 
 def controller_dies(world: World, number: int, torn: bool = False) -> World:
@@ -419,7 +434,7 @@ def _off_line(world: World, number: int, ovens: tuple[int, ...]) -> World:
     for at, proc in enumerate(world.procs):
         mine = isinstance(proc, Start) and proc.station == number and proc.oven in ovens
         if mine and at_work(world, proc):
-            stage = "cut" if proc.stage in ("look", "drive") else proc.stage
+            stage = "cut" if proc.stage in ("ready", "look", "drive") else proc.stage
             world = with_proc(world, at, asked_off=True, stage=stage)
             if stage == "cut":
                 world = with_proc(_relay_off(world, proc.oven), at, stage="latch")
@@ -515,7 +530,7 @@ def _reads(world: World, at: int, cut: Cut, oven: int) -> Iterator[Step]:
     if world.relay[oven] is None and not world.out[oven]:
         state = replace(state, read=state.read | {str(oven)})
         spot = place(cut.home, oven)
-        if not state.lock_held:
+        if not state.lock_held or care_of(world, cut.home, oven, None) is Care.CUT:
             world = world._replace(mark=put(world.mark, spot, None))
     rest = [
         o for o in sorted(map(int, state.left)) if o > oven and not taken_by(world, o) and not world.out[o]

@@ -25,7 +25,7 @@ from explorer.explore import (
 from explorer.world import CLEAR, TRIPPED
 
 from kilnctl.marks import off_stamp, protocol
-from kilnctl.marks.protocol import LatchWord, Means, Off, Seen, Slot
+from kilnctl.marks.protocol import LatchWord, Means, Off
 
 SAMPLE: list[tuple[tuple[Any, ...], int]] = [
     ((RUN_A, OFF), 0),
@@ -88,10 +88,8 @@ TRIPPED_ONCE: dict[str, Any] = {
 
 
 def test_a_writer_that_does_not_look_at_the_stamps_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    def blind(seen: Seen) -> str:
-        return real(replace(seen, off=None))
-
-    broken(monkeypatch, protocol, "why_no_heat", blind)
+    real_look = protocol.why_go_off
+    broken(monkeypatch, protocol, "why_go_off", lambda _off, supervised: real_look(None, supervised))
     tells(walk((RUN_A, OFF), 0), "an off returned 0")
 
 
@@ -111,16 +109,12 @@ def test_an_off_that_takes_nobody_answers_for_nobody_is_there_is_found(
     tells(walk((RUN_A, OFF), 0), "an off returned 0 while the relay")
 
 
-def test_a_latch_whose_older_slot_speaks_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
-    def oldest(slots: Any) -> Slot:
-        return min(slots, key=lambda slot: slot.number)
-
+def test_a_latch_whose_armed_slot_speaks_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     real_word = protocol.latch_word
 
     def word(slots: Any, heated_before: bool) -> LatchWord:
-        if slots is None or any(slot.kind != "whole" for slot in slots):
-            return real_word(slots, heated_before)
-        return LatchWord(oldest(slots).state)
+        armed = slots is not None and any(slot.state == "armed" for slot in slots)
+        return LatchWord.ARMED if armed else real_word(slots, heated_before)
 
     broken(monkeypatch, protocol, "latch_word", word)
     tells(walk((RESUME_A,), 0, **TRIPPED_ONCE), "a trip became an interruption")

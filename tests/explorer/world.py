@@ -110,7 +110,7 @@ def with_station(world: World, at: int, **changes: Any) -> World:
 
 def at_work(world: World, start: Any) -> bool:
     """Return whether a start is in its controller's hands, which lives."""
-    handed = start.stage in ("judge", "arm", "mark", "look", "drive", "cut", "latch", "clear")
+    handed = start.stage in ("judge", "mark", "arm", "ready", "look", "drive", "cut", "latch", "clear")
     return handed and world.stations[start.station].controller != DEAD
 
 
