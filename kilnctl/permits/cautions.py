@@ -28,7 +28,6 @@ class Cautions(Strict):
     raw: ClassVar[tuple[str, ...]] = ("before_anything",)
 
     always: str
-    on_trip: str
     attended: str
     unattended: tuple[str, ...]
     unattended_means: str
@@ -77,19 +76,13 @@ def unattended_lines(oven: Oven, done: Mapping[str, Done], resume_min: float | N
 
 
 def fill(line: str, oven: Oven, **values: str) -> str:
-    """Return a line of caution with the oven's isolator and telephone, and further values."""
-    phone = oven.phone or "your emergency number"
-    return line.format(isolator=oven.isolator, phone=phone, **values)
+    """Return a line of caution with the oven's isolator, and further values."""
+    return line.format(isolator=oven.isolator, **values)
 
 
 def on_screen(oven: Oven) -> str:
     """Return the line that is always in sight."""
     return fill(cautions().always, oven)
-
-
-def on_trip(oven: Oven, cause: str) -> str:
-    """Return what is said when a trip has cut the heat."""
-    return fill(cautions().on_trip, oven, cause=cause)
 
 
 @dataclass(frozen=True, slots=True)

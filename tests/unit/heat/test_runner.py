@@ -104,7 +104,7 @@ def test_an_exception_anywhere_in_the_tick_cuts_the_heat_and_comes_out(
     place: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     text = WARM.replace('name = "warm (invented)"', 'name = "warm"\nsection = "6 mm"')
-    rehearsal = heat(text)
+    rehearsal = heat(text.replace("[[segment]]", '[[segment]]\npurpose = "temper"'))
     owner: Any = rehearsal.station
     *path, name = place.split(".")
     for part in path:

@@ -2,16 +2,13 @@ import pytest
 
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.permits.cautions import cautions, check_start, on_screen, on_trip
+from kilnctl.permits.cautions import cautions, check_start, on_screen
 from kilnctl.readings import Quality, Reading, Scan
 
 
-def test_the_words_of_caution_name_isolator_cause_and_phone():
+def test_the_words_of_caution_name_the_isolator_and_the_local_codes():
     live = load_oven(home.bundled("ovens") / "hardening-furnace.toml")
     assert live.isolator in on_screen(live)
-    said = on_trip(live, "866 °C")
-    assert "866 °C" in said
-    assert live.phone in said
     assert "not a safety device" in cautions().before_anything
     assert "local electrical and fire codes" in cautions().before_anything
 
