@@ -9,7 +9,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.rehearsal.afterwards import STILL_ON, After, watch_after
 from kilnctl.rehearsal.detection_table import ANY, EXPECTED, Expected, number_for, row_of, visible
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.rehearsal.lateness import ALLOWED, LIVE, spoiled
+from kilnctl.rehearsal.lateness import ALLOWED, ELEMENT, spoiled
 from kilnctl.rehearsal.watch import Exposed, Watch
 from simulator.faults import Fault
 
@@ -211,7 +211,7 @@ def _flows(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, after: After, a
     """Say where heat flowed that had to be off: after a trip, after the end, through an open door, untold."""
     oven = rehearsal.station.oven
     off_s = _off_within_s(rehearsal, watch.faults)
-    has_contact = any(getattr(oven.signal, name) for name in LIVE)
+    has_contact = any(getattr(oven.signal, name) for name in ELEMENT)
     if after.heat_s > off_s:
         if not alone:
             return f"heat flows for {after.heat_s:.0f} s after the end"

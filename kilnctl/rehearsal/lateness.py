@@ -22,10 +22,10 @@ COUNTS: dict[Counts, str] = {
     "unasked": "s without a command to heat, contactor closed",
     "flows": "s in which heat flows that nobody asked for",
 }
-LIVE = ("heater_live", "current_a")
+ELEMENT = ("heater_live", "current_a")
 # What flows through a relay that obeys is what was written. Every oven has one, until a fault takes it.
 OBEYS = "relay"
-_ALL = ("learned", "second", "supply_v", OBEYS, *LIVE)
+_ALL = ("learned", "second", "supply_v", OBEYS, *ELEMENT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def _own(seconds: float, counts: Counts, *needs: str, why: str = "the list names
 
 _COLD = _list(120.0, "asked", where="cold")
 _SECOND = _list(35.0, "wanted", "second")
-_DEAD = (_list(145.0, "asked", *LIVE), _list(145.0, "asked", "learned"))
+_DEAD = (_list(145.0, "asked", *ELEMENT), _list(145.0, "asked", "learned"))
 _GROWS = _own(3600.0, "wanted", "second", why="an error in proportion passes the band only when hot enough")
 _CUT_LINE = _list(4.0, "live")  # "age > 3 cycles": at the fourth
 # A count that stands still says something after two minutes at the earliest: a sound oven in a slow ramp, or
@@ -116,10 +116,10 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "sensor-offset:-20": (_SECOND,),
     "second-offset:20": (_SECOND,),
     "second-offset:-20": (_SECOND,),
-    "relay-welded": (_list(2.0, "flows", *LIVE), _list(197.0, "flows", "learned")),
-    "half-wave": (_list(2.0, "flows", *LIVE), _list(428.0, "flows", "learned")),
-    "relay-late:3": (_own(2.0, "flows", *LIVE),),
-    "relay-sticky:0.05": (_own(2.0, "flows", *LIVE),),
+    "relay-welded": (_list(2.0, "flows", *ELEMENT), _list(197.0, "flows", "learned")),
+    "half-wave": (_list(2.0, "flows", *ELEMENT), _list(428.0, "flows", "learned")),
+    "relay-late:3": (_own(2.0, "flows", *ELEMENT),),
+    "relay-sticky:0.05": (_own(2.0, "flows", *ELEMENT),),
     "live-says-on": (_list(2.0, "unasked", "heater_live"),),
     "live-says-off": (_own(20.0, "asked", "heater_live"),),
     "relay-open": _DEAD,
@@ -127,7 +127,11 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "supply-lost": (_own(4.0, "live", "supply_v"), *_DEAD),
     "relay-chatter": (
         _more(
-            10.0, 25.0, "asked", *LIVE, why="seen once a second, half of the changes of 5 Hz look like none"
+            10.0,
+            25.0,
+            "asked",
+            *ELEMENT,
+            why="seen once a second, half of the changes of 5 Hz look like none",
         ),
     ),
     "element-dead:0.5": (_list(268.0, "full", "learned"),),
@@ -157,7 +161,7 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
 # What a fault takes away from the others that come with it: signals, or all of them (a dead line).
 _SPOILED: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("replies-", "power-cut", "foreign-frames", "wrong-device"), ("*",)),
-    (("live-says-",), LIVE),
+    (("live-says-",), ELEMENT),
     (("second-",), ("second",)),
     (("sensor-", "cold-junction-"), ("learned", "second", "process")),
     (("door-", "cold-part", "fan-", "supply-", "element-", "ambient-"), ("learned",)),

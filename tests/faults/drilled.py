@@ -9,7 +9,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.rehearsal.detection_table import EXPECTED, row_of
 from kilnctl.rehearsal.dry_run import plant_for
-from kilnctl.rehearsal.lateness import ALLOWED, LIVE
+from kilnctl.rehearsal.lateness import ALLOWED, ELEMENT
 from kilnctl.rehearsal.perturbed_ovens import plant_near
 from kilnctl.rehearsal.simulated_wiring import board_for
 from kilnctl.rehearsal.virtual_io import VirtualHands
@@ -112,5 +112,5 @@ def _wrong(name: str, oven: Oven, fault: str, passed: bool, peak_c: float, heat_
     )
     if peak_c > allowed_c + MARGIN_K:
         return f"truly {peak_c:.0f} °C, {allowed_c + MARGIN_K:.0f} °C allowed"
-    shows = name != "limit" or any(getattr(oven.signal, sign) for sign in LIVE)  # else a person looks
+    shows = name != "limit" or any(getattr(oven.signal, sign) for sign in ELEMENT)  # else a person looks
     return f"passes with {fault}" if passed and shows and fault in FINDS[name] else ""

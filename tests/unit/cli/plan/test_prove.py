@@ -68,7 +68,10 @@ def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
 
 def test_each_complaint_has_words() -> None:
     assert complaint(heat()) == ""
-    assert complaint(heat(late="sensor-open for 99 s, 30 s allowed")) == "late: sensor-open for 99 s, 30 s allowed"
+    assert (
+        complaint(heat(late="sensor-open for 99 s, 30 s allowed"))
+        == "late: sensor-open for 99 s, 30 s allowed"
+    )
     assert "another cause" in complaint(heat(other_cause=True))
     assert "false trip" in complaint(heat(false_trip="smoke: it speaks"))
 
