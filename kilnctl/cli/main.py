@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 GROUPS = {
     "Plan a heat": {
         "steel": ("kilnctl.cli.plan.steel:steel", "Show steel cards with the source of every number."),
-        "recipe": ("kilnctl.cli.plan.recipe:recipe", "Write a recipe by answering questions."),
+        "recipe": (
+            "kilnctl.cli.plan.recipe:recipe",
+            "List, copy and check recipes; write one by answering questions.",
+        ),
         "plan": (
             "kilnctl.cli.plan.plan:plan",
             "Turn a recipe into segments with reasons and predicted times.",
@@ -68,6 +71,10 @@ GROUPS = {
         "verify": ("kilnctl.cli.record.runs:verify", "Check that a record is whole and unchanged."),
     },
     "Oven": {
+        "oven": (
+            "kilnctl.cli.oven.oven_file:oven",
+            "List oven files, write one by asking, see what one can and cannot do.",
+        ),
         "commission": (
             "kilnctl.cli.oven.commission:commission",
             "Walk through the set-up of an oven, step by step.",

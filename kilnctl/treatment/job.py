@@ -1,13 +1,15 @@
 """A job: a recipe or a profile file, or the name of a bundled one, told apart by what is in it."""
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
-from kilnctl.config.home import find
+from kilnctl.config.home import bundled, find
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError
 from kilnctl.model.oven import OvenModel
 from kilnctl.profile.segments import load_profile
+from kilnctl.treatment.own_oven import on_own_oven
 from kilnctl.treatment.planning import Plan, plan, plan_profile, soak_job
 from kilnctl.treatment.recipes import Recipe, load_recipe
 from kilnctl.treatment.steels import load_steel
@@ -49,7 +51,7 @@ def recipe_oven(recipe: Recipe) -> str | None:
 
 
 def load_job(name_or_path: str | Path, oven: Oven, model: OvenModel | None = None) -> Plan:
-    """Return the checked plan of a job for one oven.
+    """Return the checked plan of a job for one oven; a bundled recipe is done on whatever oven is named.
 
     Raises ProfileError (file, line and key, or what the steel forbids) or RunRefused (this oven may not).
     """
@@ -58,5 +60,8 @@ def load_job(name_or_path: str | Path, oven: Oven, model: OvenModel | None = Non
         profile = load_profile(path)
         steel = load_steel(profile.steel) if profile.steel else None
         return plan_profile(profile, steel, oven, model)
-    recipe = load_recipe(path)
-    return plan(recipe, load_steel(recipe.steel) if recipe.steel else None, oven, model)
+    recipe, moved = load_recipe(path), ()
+    if path.parent == bundled("recipes"):
+        recipe, moved = on_own_oven(recipe, oven)
+    made = plan(recipe, load_steel(recipe.steel) if recipe.steel else None, oven, model)
+    return replace(made, warnings=(*moved, *made.warnings))

@@ -71,7 +71,10 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
     check_goal(recipe, steel)
     mine = [t for t in recipe.treatment if here(recipe, t, oven)]
     if not mine:
-        raise RunRefused(f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"')
+        copied = f"; `kilnctl recipe copy {recipe.name} --oven {oven.name}` makes one for it"
+        raise RunRefused(
+            f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"{copied}'
+        )
     bench = Bench(recipe, steel, oven)
     found = chain(bench)
     made = plan_profile(profile_of(recipe, oven, found.segments), steel, oven, model, recipe, found.parts)

@@ -1,27 +1,27 @@
-"""The command that writes a recipe: recipe."""
+"""The commands about recipes: recipe new, list, copy, check."""
 
 import sys
 import tomllib
 from pathlib import Path
-from typing import Literal
 
+from cyclopts import App
+
+from kilnctl.cli.plan.recipe_files import check, copy, list_recipes
 from kilnctl.errors import ProfileError
 
 
-def recipe(what: Literal["new"], /, *, out: Path | None = None) -> int:
+def new(*, out: Path | None = None) -> int:
     """Write a recipe by asking.
 
     Parameters
     ----------
-    what
-        The word new.
     out
         The file to write; left out, the recipe's name in this folder.
     """
     from kilnctl.cli.plan.recipe_wizard import ask_recipe, save
 
     if not sys.stdin.isatty():
-        raise ProfileError(f"recipe {what} asks questions and needs a terminal; or copy a bundled recipe")
+        raise ProfileError("recipe new asks questions and needs a terminal; or copy a bundled recipe")
     try:
         text = ask_recipe(input, print)
     except EOFError:
@@ -30,3 +30,12 @@ def recipe(what: Literal["new"], /, *, out: Path | None = None) -> int:
     save(text, path)
     print(f"{path} written; look at it with: kilnctl plan {path}")
     return 0
+
+
+recipe = App(
+    name="recipe", help="Recipes: list them, copy one for your oven, check one, write one by asking."
+)
+recipe.command(list_recipes, name="list", sort_key=0)
+recipe.command(copy, sort_key=1)
+recipe.command(check, sort_key=2)
+recipe.command(new, sort_key=3)

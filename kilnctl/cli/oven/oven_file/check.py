@@ -1,0 +1,48 @@
+"""The command that says what an oven file can and cannot do, before any wire: oven check."""
+
+from collections.abc import Iterator
+
+from kilnctl.config.abilities import heating
+from kilnctl.config.oven import Oven, find_oven
+from kilnctl.config.wiring import Temperature
+from kilnctl.interlocks import not_checked
+from kilnctl.units import say_point
+
+
+def check(oven: str, /) -> int:
+    """Say what an oven file can and cannot do. Nothing is opened and nothing is switched.
+
+    Parameters
+    ----------
+    oven
+        An oven file or name.
+    """
+    for line in report(find_oven(oven), oven):
+        print(line)
+    return 0
+
+
+def report(oven: Oven, typed: str) -> Iterator[str]:
+    """Yield what the file means, what it allows, what it cannot see, and what comes next."""
+    limit = say_point(oven.limit_c)
+    yield f"{oven.name}: {oven.use}, {oven.power_w:.0f} W, limit {limit}. The file is whole."
+    can, *ways = heating(oven)
+    yield from ("", can, *(f"  - {way}" for way in ways), "", "It is wired like this:")
+    for name, place in oven.wired():
+        means = (
+            f", {say_point(place.low_c)} to {say_point(place.high_c)}"
+            if isinstance(place, Temperature)
+            else ""
+        )
+        yield f"  {name}: {place.device}, {place.where}{means}"
+    cannot = not_checked(oven, learned=False)
+    if cannot:
+        yield from ("", "What it cannot do or see:", *(f"  - {line}" for line in cannot))
+    yield from ("", _next(oven, typed))
+
+
+def _next(oven: Oven, typed: str) -> str:
+    if oven.simulated:
+        second = f"kilnctl run --oven {typed} --soak 60C --for 10min"
+        return f"Next: kilnctl simulate {typed}, and in a second terminal {second}"
+    return f"Next, at the oven: kilnctl run --record-only --oven {typed}, then kilnctl commission {typed}"

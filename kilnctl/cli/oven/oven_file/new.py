@@ -1,0 +1,59 @@
+"""The command that writes an oven file by asking: oven new."""
+
+import re
+from pathlib import Path
+
+from kilnctl.cli.oven.oven_file.asking import Asker, ask_way, written
+from kilnctl.cli.oven.oven_file.check import report
+from kilnctl.config import home
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError
+from kilnctl.tomlfile import loads
+
+HEAD = """# Written by asking. Every number must stand in the device's own table: compare before you go on.
+# This program switches heaters. Mains wiring by a licensed electrician, by your local electrical and fire
+# codes; an independent over-temperature limit with its own sensor and contactor.
+
+"""
+
+
+def new(*, out: Path | None = None) -> int:
+    """Write an oven file by answering questions: what is on the bench, what its table says.
+
+    Enter takes what stands in brackets, - leaves a key out. Numbers that an accident can hang on have no
+    default. Nothing on the wire is opened.
+
+    Parameters
+    ----------
+    out
+        The file to write; left out, the oven's name in the ovens folder of your kilnctl folder.
+    """
+    try:
+        data = Asker(ask_way(input, print), input, print).file()
+    except EOFError:
+        raise ConfigError("no answer any more; nothing was written") from None
+    text = HEAD + written(data, commented=True)
+    path = out or _own_path(str(data["name"]))
+    save(text, path)
+    print(f"\n{path} written.")
+    oven = loads(text, Oven, ConfigError, str(path))
+    for line in report(oven, str(out) if out else path.stem):
+        print(line)
+    return 0
+
+
+def _own_path(name: str) -> Path:
+    folder = home.home() / "ovens"
+    return folder / f"{re.sub(r'[^A-Za-z0-9_-]+', '-', name).strip('-') or 'oven'}.toml"
+
+
+def save(text: str, path: Path) -> None:
+    """Write a new file. Raises ConfigError where it cannot be; the text is printed then, nothing is lost."""
+    try:
+        path.parent.mkdir(mode=0o700, exist_ok=True)
+        with path.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as e:
+        print(text)
+        why = "is there already" if isinstance(e, FileExistsError) else f"cannot be written: {e.strerror}"
+        raise ConfigError(f"{path}: {why}; the file is printed above: keep it with --out FILE") from None

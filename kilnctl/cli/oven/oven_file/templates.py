@@ -1,0 +1,60 @@
+"""What a new oven file begins from: the examples of the guide, and what the guide says of each key."""
+
+import functools
+import re
+import tomllib
+from typing import Any, NamedTuple
+
+from kilnctl.guide.pages import page
+
+
+class Way(NamedTuple):
+    """A way of connecting: in plain words, the page of the guide, and which example of the page."""
+
+    words: str
+    topic: str
+    example: int = 0
+
+
+WAYS = (
+    Way("a relay board and a temperature module on a two-wire line (Modbus)", "modbus-relay"),
+    Way("a board with timed outputs: on for so many tenths of a second (Modbus)", "modbus-other-outputs"),
+    Way("a power controller that takes a number from 0 to full heat (Modbus)", "modbus-other-outputs", 1),
+    Way("a panel instrument that regulates by itself (Modbus)", "set-point-instrument"),
+    Way("a microcontroller that answers with lines of text of its own", "text-board"),
+    Way("a microcontroller with kilnctl's own line protocol", "line-board"),
+    Way("a converter that gives only the voltage of a bare thermocouple (Modbus)", "bare-thermocouple"),
+)
+# Which parts of the page "oven-file" tell the keys of a table of the file.
+_HEADINGS = {
+    "port": ("Ports",),
+    "device": ("Devices",),
+    "signal": ("Places: where a value lives", "Signals"),
+    "output": ("Places: where a value lives", "Outputs"),
+    "identity": ("Places: where a value lives", "Identity"),
+    "dead_man": ("Places: where a value lives", "Dead-man"),
+}
+
+
+def template(way: Way) -> dict[str, Any]:
+    """Return the example of a way of connecting as plain data."""
+    return tomllib.loads(re.findall(r"```toml\n(.*?)```", page(way.topic).text(), re.S)[way.example])
+
+
+def meaning(path: tuple[str, ...]) -> str:
+    """Return what the guide says of a key, like ("signal", "process", "scale"), or nothing."""
+    found = ""
+    for heading in _HEADINGS.get(path[0], ("The oven",)):
+        found = _told(heading).get(path[-1], found)
+    return found
+
+
+@functools.cache
+def _told(heading: str) -> dict[str, str]:
+    """Return the meanings of one part of the page, as plain text; the first one of a key counts."""
+    part = page("oven-file").text().partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
+    told: dict[str, str] = {}
+    for keys, words in re.findall(r"^\| (`[^|]*) \| (.*) \|$", part, re.M):
+        for key in re.findall(r"`([a-z_]+)`", keys):
+            told.setdefault(key, re.sub(r"\[([^]]*)\.md\]\([^)]*\)", r"`kilnctl guide \1`", words))
+    return told

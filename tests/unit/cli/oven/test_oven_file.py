@@ -1,0 +1,159 @@
+"""Oven files by asking and by checking, judged by the guide's own examples and by what a start refuses."""
+
+import builtins
+import re
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from kilnctl.cli.main import run
+from kilnctl.config.abilities import heating, may_heat
+from kilnctl.config.oven import Oven, load_oven
+from kilnctl.errors import ConfigError
+from kilnctl.guide.pages import page
+from kilnctl.heat.job import Job
+from kilnctl.permits.preflight import refusals
+from kilnctl.tomlfile import loads
+from kilnctl.treatment.planning import soak_job
+
+pytestmark = pytest.mark.usefixtures("own_home")
+
+# Number of the menu: page and example, in the words of the page itself.
+BENCH = {
+    1: ("modbus-relay", 0),
+    2: ("modbus-other-outputs", 0),
+    3: ("modbus-other-outputs", 1),
+    4: ("set-point-instrument", 0),
+    5: ("text-board", 0),
+    6: ("line-board", 0),
+    7: ("bare-thermocouple", 0),
+}
+
+
+def example(number: int) -> str:
+    topic, which = BENCH[number]
+    return re.findall(r"```toml\n(.*?)```", page(topic).text(), re.S)[which]
+
+
+def person(number: int, lacks: tuple[str, ...] = ()) -> Callable[[str], str]:
+    """Answer every question from the device's table, here the example; `lacks` is answered with n."""
+    table: Any = tomllib.loads(example(number))
+    lines = iter([line for d in table["device"].values() for line in d.get("ask", ())])
+    now: dict[str, str] = {}
+
+    def answer(prompt: str) -> str:
+        if prompt == "kind: ":
+            return str(number)
+        path = re.match(r"[a-z_0-9.]+", prompt)
+        assert path, prompt
+        if prompt.endswith("[y/n] "):
+            return "n" if path[0] in lacks else "y"
+        if path[0].endswith("ask.send"):
+            now.clear()
+            now.update(next(lines, {"send": ""}))
+            return now["send"]
+        if path[0].endswith("ask.reply"):
+            return now["reply"]
+        value = table
+        for key in path[0].split("."):
+            value = value[0][key] if isinstance(value, list) else value[key]
+        return value if isinstance(value, str) else re.sub(r"[\[\]]", "", str(value)).replace("'", '"')
+
+    return answer
+
+
+@pytest.fixture
+def bench(monkeypatch: pytest.MonkeyPatch) -> Callable[[Callable[[str], str]], None]:
+    return lambda who: monkeypatch.setattr(builtins, "input", who)
+
+
+@pytest.mark.parametrize("number", BENCH)
+def test_a_file_by_asking_is_the_oven_that_the_table_describes(
+    number: int, tmp_path: Path, bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bench(person(number))
+    assert run(["oven", "new"]) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    wanted = loads(example(number), Oven, ConfigError, "example")
+    (file,) = (tmp_path / "ovens").iterdir()
+    assert load_oven(file) == wanted
+    assert f"kilnctl commission {wanted.name}" in said.out
+    keys = set(re.findall(r"^([a-z_]+) =", file.read_text(), re.M))
+    assert keys - set(re.findall(r"^# ([a-z_]+):", file.read_text(), re.M)) == set()
+
+
+def test_a_board_without_a_dead_man_is_written_and_told_what_it_can_do(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    bench(person(1, lacks=("dead_man",)))
+    assert run(["oven", "new"]) == 0
+    said = capsys.readouterr().out
+    assert "watched and recorded, not heated: no dead-man" in said
+    assert run(["oven", "check", "bench-oven"]) == 0
+    assert "The ways are" in capsys.readouterr().out
+
+
+def test_limits_have_no_default_and_a_bare_number_is_asked_again(
+    bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told, known = iter(["", "260", "260 C"]), person(1)
+    bench(lambda prompt: next(told) if prompt.startswith("limit") else known(prompt))
+    assert run(["oven", "new"]) == 0
+    said = capsys.readouterr().out
+    assert "no default" in said
+    assert "260" in said
+
+
+def test_answers_that_end_write_nothing(
+    tmp_path: Path, bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def gone(prompt: str) -> str:
+        raise EOFError
+
+    bench(gone)
+    assert run(["oven", "new"]) == 2
+    assert "nothing was written" in capsys.readouterr().err
+    assert not (tmp_path / "ovens").exists()
+
+
+def test_what_cannot_be_kept_is_printed(
+    tmp_path: Path, bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "ovens").write_text("no folder")
+    bench(person(2))
+    assert run(["oven", "new"]) == 2
+    said = capsys.readouterr()
+    assert (
+        loads(said.out[said.out.index("# Written by") :], Oven, ConfigError, "printed").name == "pulse-oven"
+    )
+    assert said.err.count("\n") == 1
+
+
+@pytest.mark.parametrize("number", BENCH)
+@pytest.mark.parametrize("without", [False, True])
+def test_what_check_says_is_what_a_start_does(number: int, without: bool) -> None:
+    data = example(number)
+    oven = loads(data, Oven, ConfigError, "example")
+    oven = oven.model_copy(update={"dead_man": None}) if without else oven
+    job = Job(soak_job(60.0, 60.0, oven))
+    refused = [why for why in refusals(oven, job, 1.0, "", 10**12) if "dead-man" in why]
+    assert may_heat(oven) is not bool(refused)
+    assert ("not heated" in heating(oven)[0]) is bool(refused)
+
+
+def test_ovens_are_listed_shown_and_a_wrong_one_is_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "ovens").mkdir()
+    (tmp_path / "ovens" / "half.toml").write_text('name = "half"\n')
+    assert run(["oven", "list"]) == 0
+    said = capsys.readouterr().out
+    assert re.search(r"(?m)^half +wrong: half.toml", said)
+    assert re.search(r"(?m)^tempering-oven +tempering, 1200 W, limit 260", said)
+    assert run(["oven", "show", "half"]) == 0
+    assert 'name = "half"' in capsys.readouterr().out
+    assert run(["oven", "check", "half"]) == 2
