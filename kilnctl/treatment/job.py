@@ -60,7 +60,7 @@ def load_job(name_or_path: str | Path, oven: Oven, model: OvenModel | None = Non
         profile = load_profile(path)
         steel = load_steel(profile.steel) if profile.steel else None
         return plan_profile(profile, steel, oven, model)
-    recipe, moved = load_recipe(path), ()
+    recipe, moved = load_recipe(path), tuple[str, ...]()
     if path.parent == bundled("recipes"):
         recipe, moved = on_own_oven(recipe, oven)
     made = plan(recipe, load_steel(recipe.steel) if recipe.steel else None, oven, model)

@@ -74,7 +74,7 @@ def rewritten(text: str, recipe: Recipe, oven: Oven) -> str:
     pairs = zip(recipe.treatment, moved.treatment, strict=True)
     meant = next(before.oven or recipe.oven for before, now in pairs if before != now)
     document = tomlkit.parse(text)
-    for table in (document, *document["treatment"]):  # type: ignore[misc]
+    for table in (document, *document["treatment"]):
         if table.get("oven") == meant:
             table["oven"] = oven.name
     return tomlkit.dumps(document)
