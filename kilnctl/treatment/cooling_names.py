@@ -58,14 +58,25 @@ def name_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float = 870.0
 def name_any_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float) -> Named:
     """Return the honest name of a cooling that may have been a quench too."""
     said = f"({rate_c_per_s:.0f} °C/s from 700 to 500 °C)"
-    if steel is not None and steel.kind not in ("plain carbon", "low alloy"):
-        if rate_c_per_s >= AIR_COOL_C_PER_S:
-            return Named(f"hardened: {steel.grade} hardens in air {said}")
-    elif rate_c_per_s >= ALL_MARTENSITE_C_PER_S:
+    if steel is not None and steel.kind != "plain carbon":
+        return _alloyed(rate_c_per_s, steel, from_c, said)
+    if rate_c_per_s >= ALL_MARTENSITE_C_PER_S:
         return Named(f"quenched: fast enough for martensite all through {said}")
-    elif rate_c_per_s >= NO_MARTENSITE_C_PER_S:
+    if rate_c_per_s >= NO_MARTENSITE_C_PER_S:
         return Named(f"slack quenched: martensite and pearlite {said}", "soft spots; harden again, faster")
     return name_cooling(rate_c_per_s, steel, from_c)
+
+
+def _alloyed(rate_c_per_s: float, steel: Steel, from_c: float, said: str) -> Named:
+    """Return the name of a cooling of an alloyed grade: it hardens at slower rates, not known here."""
+    if rate_c_per_s >= AIR_COOL_C_PER_S and steel.kind != "low alloy":
+        return Named(f"hardened: {steel.grade} hardens in air {said}")
+    if rate_c_per_s >= NO_MARTENSITE_C_PER_S:
+        return Named(f"quenched {said}", f"what {steel.grade} needs is not known here: try it with a file")
+    named = name_cooling(rate_c_per_s, steel, from_c)
+    if rate_c_per_s < AIR_COOL_C_PER_S:
+        return named
+    return Named(named.name, f"{steel.grade} may harden partly in air where it is thin: try it with a file")
 
 
 def network_warning(steel: Steel | None, from_c: float) -> str:
