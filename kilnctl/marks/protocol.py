@@ -93,11 +93,17 @@ def next_means(off: Off) -> Means:
 
 def _must_end(off: Off) -> bool:
     """Return whether the holder of a lock must go: it did not answer, or could not read its ovens off."""
-    if off.drill_held and off.left:
-        return True
-    if off.named:
-        return off.lock_held and bool(off.left)
-    return off.lock_held and (not off.answered or bool(off.left & off.held))
+    return (off.drill_held and bool(off.left)) or home_must_end(off)
+
+
+def home_must_end(off: Off) -> bool:
+    """Return whether the holder of the home's lock must go, and with it every heat of this home.
+
+    Not for one oven by name where the controller has answered: it goes on to cut that oven, and the heats of
+    the others are not meant.
+    """
+    unread = bool(off.left) if off.named else not off.answered or bool(off.left & off.held)
+    return off.lock_held and unread and not (off.named and off.answered)
 
 
 def _since_signal(off: Off, means: Means) -> bool:

@@ -7,6 +7,7 @@ import os
 import signal
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
@@ -22,6 +23,7 @@ from kilnctl.marks.protocol import (
     Off,
     Peer,
     exit_code,
+    home_must_end,
     next_means,
     of_the_device,
     of_this_home,
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
 
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
 STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
+NAME_S = 1.5  # another `off` has read a port by then
 LOOK_S = 0.02
 CONTROLLER = "the controller"
 
@@ -161,7 +164,7 @@ class Way:
 
         def drives(peer: Peer) -> bool:
             found = replace(peer, has_device=process_identity.has_open(peer.pid, port))
-            return of_the_device(found, os.getuid()) or self._is_of_this_home(peer)
+            return of_the_device(found, os.getuid()) or any(map(partial(self._is_of, peer), self._locks()))
 
         answer: list[object] = []
         told = self._asked(off_line.device_name(key), asked, drives, answer) or {}
@@ -203,8 +206,7 @@ class Way:
         """Return the locks whose holders are told to stop: those of the ovens that are left."""
         state = self.state
         drills = [drill for drill in self._drills() if not state.named or drill.name == self._drill_of()]
-        home_too = state.lock_held and (not state.answered or bool(state.left & state.held))
-        return [*drills, *([self._lock] if home_too else [])]
+        return [*drills, *([self._lock] if home_must_end(state) else [])]
 
     def _drills(self) -> list[Path]:
         return sorted(self._home.glob("drill-*.lock"))
@@ -253,7 +255,14 @@ class Way:
         return entry.at if entry is not None else ()
 
     def _is_of_this_home(self, peer: Peer) -> bool:
-        return of_this_home(peer, process_identity.lock_holder(self._lock), os.getuid())
+        return self._is_of(peer, self._lock)
+
+    def _is_of(self, peer: Peer, lock: Path) -> bool:
+        return of_this_home(peer, process_identity.lock_holder(lock), os.getuid())
+
+    def _locks(self) -> list[Path]:
+        """Return the locks of this home: a drill that has just let go of its port answers for it too."""
+        return [self._lock, *self._drills()]
 
     def _holder(self) -> str:
         holder = process_identity.lock_holder(self._lock)
@@ -283,11 +292,22 @@ class Way:
                 if not key or key in listeners:
                     continue
                 try:
-                    listeners[key] = off_line.taken(off_line.device_name(key))
+                    listeners[key] = self._taken(off_line.device_name(key), oven.name)
                 except RunRefused as e:
                     held.add(oven.name)
                     self._said.append(f"{oven.name}: {e}")
         return list(listeners.values()), held
+
+    def _taken(self, name: str, oven: str) -> Any:
+        """Hold one name; another `off` that reads the same device is waited for. Raises RunRefused."""
+        give_up_s = self._clock.real_s() + (0.0 if oven in self.state.held else NAME_S)
+        while True:
+            try:
+                return off_line.taken(name)
+            except RunRefused:
+                if self._clock.real_s() >= give_up_s:
+                    raise
+                self._clock.pause(LOOK_S)
 
     def _sent(self, ovens: "list[Oven]", share: bool) -> dict[str, bool]:
         from kilnctl.devices.emergency_off import off_all

@@ -503,8 +503,7 @@ def _to_stop(world: World, cut: Cut) -> list[int]:
     state = cut.state
     drills = [p.oven for p in world.procs if isinstance(p, Start) and p.kind == "drill"]
     drill = cut.home == 0 and locked(world, DRILL) and any(oven in cut.ovens for oven in drills)
-    home_too = state.lock_held and (not state.answered or bool(state.left & state.held))
-    return [*([DRILL] if drill else []), *([cut.home] if home_too else [])]
+    return [*([DRILL] if drill else []), *([cut.home] if protocol.home_must_end(state) else [])]
 
 
 def _waits(world: World, at: int, cut: Cut) -> Iterator[Step]:

@@ -137,7 +137,6 @@ def test_d2_off_while_a_run_is_loading(place: Place, after_s: float) -> None:
 # --- D3: off against a set-up drill
 
 
-@pytest.mark.xfail(reason="off holds, but says exit 1: reported to its owner; not mended yet")
 def test_d3_off_ends_a_set_up_drill(place: Place) -> None:
     drill = place.drill("one", "A")
     assert until(lambda: place.hot("A") or drill.ended_s is not None, LOADED_S), drill.told

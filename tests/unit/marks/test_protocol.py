@@ -75,6 +75,15 @@ def test_one_oven_alone_is_tried_at_its_port_before_everything_is_stopped() -> N
     assert went[-2:] == [Means.PORTS, Means.BESIDE]
 
 
+def test_one_oven_that_the_controller_holds_and_cannot_read_ends_no_other_heat() -> None:
+    """Its cable is out: the controller goes on to cut it, beside the heats of the others."""
+    told = Off(A, named=True, held=A, answered=True, lock_held=True)
+    went = path(Off(A, named=True, lock_held=True), ASK_HOME=told)
+    assert Means.SIGNAL not in went
+    assert went[-1] is Means.BESIDE
+    assert Means.SIGNAL in path(Off(A, lock_held=True), ASK_HOME=replace(told, named=False))
+
+
 def test_off_is_good_only_when_all_in_charge_was_read_and_nobody_heats_unheard() -> None:
     assert not Off().good
     assert Off(A, read=A).good
