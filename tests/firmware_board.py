@@ -3,6 +3,8 @@
 import ctypes
 import shutil
 import subprocess
+import threading
+import time
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
@@ -144,3 +146,55 @@ device = "board"
 write = 10
 drops_after = "10 s"
 """
+
+
+class OnALine:
+    """A board in a process of its own, its line on a pseudo-terminal: the host's build or the chip's."""
+
+    def __init__(self, command: list[str]) -> None:
+        self._process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        assert self._process.stdout is not None
+        self.path = next(line for line in self._process.stdout if line.startswith("/dev/")).strip()
+        self.seen: list[tuple[float, str]] = []
+        threading.Thread(target=self._watch, daemon=True).start()
+
+    def _watch(self) -> None:
+        for line in self._process.stdout or ():
+            at_s, _, pins = line.strip().partition(" ")
+            self.seen.append((float(at_s), pins))
+
+    def tell(self, word: str) -> float:
+        """Let something happen to the emulated chip; return the second at which it was told."""
+        assert self._process.stdin is not None
+        self._process.stdin.write(f"{word}\n")
+        self._process.stdin.flush()
+        return time.monotonic()
+
+    def off_after_s(self, told_s: float) -> float:
+        """Return how long after this second both pins were low; the board has been left alone meanwhile."""
+        return next(at_s for at_s, pins in self.seen if at_s > told_s and "1" not in pins) - told_s
+
+    def close(self) -> None:
+        self._process.kill()
+        self._process.wait()
+        for end in (self._process.stdin, self._process.stdout):
+            if end is not None:
+                end.close()
+
+
+def on_the_host(wrong: str = "") -> OnALine:
+    made = built("board", "-DON_A_LINE", *core_of(wrong), str(FIRMWARE / "host_layer.c"))
+    return OnALine([str(made)])
+
+
+def on_the_emulated_chip(wrong: str = "") -> OnALine:
+    emulator = built("emulator", "-std=gnu11", "tests/firmware/emulator.c", "-lsimavr", "-lelf")
+    program = emulator.with_name(f"board{wrong}.elf")
+    chip = ("avr-gcc", "-mmcu=atmega328p", "-DF_CPU=16000000UL", *STRICT, "-Os")
+    subprocess.run([*chip, *core_of(wrong), FIRMWARE / "avr_layer.c", "-o", program], check=True)
+    return OnALine([str(emulator), str(program)])
+
+
+def oven_text_for(path: str, baud: int = 115200, write_s: int = 10) -> str:
+    text = OVEN.replace("/dev/fake", path).replace("115200", str(baud))
+    return text.replace("write = 10", f"write = {write_s}").replace('"10 s"', f'"{write_s} s"')

@@ -89,6 +89,12 @@ def test_lines_of_250_characters_are_heard_and_longer_ones_are_not():
         assert desk.take(words(2, "WHO")) == framed("<", 2, "WHO carver_bench 1")
 
 
+def test_a_line_so_long_that_its_counter_would_run_over_is_no_request():
+    desk = Desk()
+    desk.said()
+    assert desk.take(b"A" * 65_536 + words(1, "WHO")) == b""
+
+
 def test_a_hundred_thousand_bytes_of_noise():
     """No reply to noise, no heat from it, and the board still hears; half of it looks like lines."""
     desk, draw = Desk(), random.Random(1507)

@@ -99,8 +99,9 @@ int main(void)
     double at_c = 20.0;
     if (line.fd < 0)
         return 1;
+    now_ms = clock_ms();
     desk_start();
-    for (uint32_t last_ms = now_ms = clock_ms();; last_ms = now_ms) {
+    for (uint32_t last_ms = now_ms;; last_ms = now_ms) {
         ssize_t got = poll(&line, 1, 10) > 0 ? read(line.fd, bytes, sizeof bytes) : 0;
         now_ms = clock_ms();
         at_c = warmed(at_c, (now_ms - last_ms) / 1000.0);
