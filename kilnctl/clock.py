@@ -130,6 +130,14 @@ def say_minute(utc_s: float) -> str:
     return f"{datetime.fromtimestamp(utc_s, UTC).astimezone():%Y-%m-%d %H:%M}"
 
 
+def minute_of(utc: str) -> str:
+    """Return the local day and minute of an ISO time; "an unknown time" where it cannot be read."""
+    try:
+        return say_minute(datetime.fromisoformat(utc).timestamp())
+    except ValueError:
+        return "an unknown time"
+
+
 def say_day(utc_s: float) -> str:
     """Return the local day of a unix time."""
     return say_minute(utc_s)[:10]

@@ -23,7 +23,7 @@ GROUPS = {
         ),
         "plan": (
             "kilnctl.cli.plan.plan:plan",
-            "Turn a recipe into segments with reasons and predicted times.",
+            "Turn a recipe into segments, with reasons and predicted times.",
         ),
         "dry-run": (
             "kilnctl.cli.plan.dry_run:dry_run",
@@ -38,7 +38,7 @@ GROUPS = {
     },
     "Heat": {
         "run": ("kilnctl.cli.heat.run:run", "Run a job on an oven: the real thing."),
-        "off": ("kilnctl.cli.heat.off:off", "Heat off now, verified. The fastest command there is."),
+        "off": ("kilnctl.cli.heat.off:off", "Heat off at once, confirmed."),
         "answer": (
             "kilnctl.cli.heat.answer:answer",
             "Answer the operator step that waits: done, wait or abort.",
@@ -49,14 +49,14 @@ GROUPS = {
     "Watch": {
         "status": ("kilnctl.cli.watch.status:status", "Say what every running oven is doing."),
         "watch": ("kilnctl.cli.watch.watch:watch", "Open the live screen."),
-        "acknowledge": ("kilnctl.cli.watch.acknowledge:acknowledge", "Say that you have seen the alarms."),
+        "acknowledge": ("kilnctl.cli.watch.acknowledge:acknowledge", "Acknowledge the alarms."),
         "shelve": (
             "kilnctl.cli.watch.shelve:shelve",
-            "Put a standing alarm aside for a while; never a trip.",
+            "Shelve a standing alarm for a while; never a trip.",
         ),
         "messages": (
             "kilnctl.cli.watch.messages:messages",
-            "Show over which channels you are told; test them.",
+            "Show and test the alert channels.",
         ),
     },
     "Record": {
@@ -86,7 +86,7 @@ GROUPS = {
         ),
         "simulate": (
             "kilnctl.cli.oven.simulate:simulate",
-            "Run a virtual oven on a pseudo-terminal, real bytes.",
+            "Run a virtual oven on a virtual serial port.",
         ),
     },
 }

@@ -7,6 +7,7 @@ from kilnctl.dashboard.big_font import big, height_of, width_of
 from kilnctl.dashboard.quench_timer import Hands
 from kilnctl.dashboard.text_layout import Part, bar, lines, text
 from kilnctl.dashboard.view_state import View
+from kilnctl.link.snapshot import Snapshot
 from kilnctl.stages import LIVE
 
 
@@ -18,8 +19,17 @@ def far(v: View, width: int, height: int) -> Content:
     at = f"{v.degrees.number(s.process_c)}{v.degrees.mark}"
     shown = [(face.big, state), (f"WAS {at}" if v.stale else at, "$measured")]
     if left_s is not None and s.state in LIVE and not v.stale:
-        shown.append((formatting.left(left_s).upper(), "$strong"))  # with its unit: no clock time
+        shown.append((_time(s, left_s), "$strong"))
     return tower(shown, (1, 0, 2), width, height)
+
+
+def _time(s: Snapshot, left_s: float) -> str:
+    """Return the time that counts, with its unit: no clock time. At a quench how long it has waited."""
+    if s.waiting is None:
+        return formatting.left(left_s).upper()
+    if s.waiting.step == "quench":
+        return f"FOR {formatting.left(s.elapsed_s - s.waiting.since_s).upper()}"
+    return f"END IN {formatting.left(left_s).upper()}"
 
 
 def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) -> Content:

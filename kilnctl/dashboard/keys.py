@@ -38,6 +38,7 @@ KEYS = (
     Key("3", "page(3)", "plan", "Page 3: the plan in full", ""),
     Key("4", "page(4)", "limits", "Page 4: all interlocks", ""),
     Key("5", "page(5)", "alarms", "Page 5: all alarms", ""),
+    Key("question_mark,f1", "help", "help", "This help, and back", "?"),
     Key("o", "oven", "oven", "Show the next oven"),
     Key("l", "look", "colours", "Dark, light, monochrome"),
     Key("n", "result", "result", "Write a file or tester result into the record"),

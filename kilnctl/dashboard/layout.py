@@ -4,7 +4,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 
-from kilnctl.dashboard import big_views, header, heat_panel, limits_panel, plan_panel, todo
+from kilnctl.dashboard import big_views, header, heat_panel, help_page, limits_panel, plan_panel, todo
 from kilnctl.dashboard.curve import HeatCurve
 from kilnctl.dashboard.first_picture import FirstPicture
 from kilnctl.dashboard.keys import KeyRow
@@ -18,6 +18,7 @@ PAGES = {
     "plan-page": plan_panel.plan_page,
     "limit-page": limits_panel.limit_page,
     "alarm-page": heat_panel.alarm_page,
+    "help-page": help_page.help_page,
 }
 
 

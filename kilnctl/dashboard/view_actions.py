@@ -13,13 +13,18 @@ class Turning(Showing):
         self.action_page(1)
 
     def action_page(self, number: int) -> None:
-        """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms."""
+        """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms, 6 help."""
         if (base := self.base) is None:
             return
-        base.update_classes({"-far": False, **{f"-page-{n}": n == number for n in range(1, 6)}})
-        scrolling = {3: "plan-page", 4: "limit-page", 5: "alarm-page"}.get(number)
+        base.update_classes({"-far": False, **{f"-page-{n}": n == number for n in range(1, 7)}})
+        scrolling = {3: "plan-page", 4: "limit-page", 5: "alarm-page", 6: "help-page"}.get(number)
         base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
         self.call_after_refresh(self.redraw)
+
+    def action_help(self) -> None:
+        """Show the help, or go back to everything."""
+        if self.base is not None:
+            self.action_page(1 if self.base.has_class("-page-6") else 6)
 
     def action_far(self) -> None:
         """Fill the screen with state, temperature and time left, or go back."""

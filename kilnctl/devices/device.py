@@ -23,7 +23,7 @@ class WiredDevice:
     After a miss it is `silent`: until it answers again it gets one short probe a tick, so that a dead device
     does not starve the others on the wire.
 
-    `epoch` changes whenever the port was opened anew or the device has started anew; `greeted` is the epoch
+    `epoch` changes whenever the port was opened anew or the device has restarted; `greeted` is the epoch
     in which off was sent and identities were checked. Only in that one is anything written that is not off.
     """
 
@@ -53,7 +53,7 @@ class WiredDevice:
             return
         self.restarts += 1
         if not at_once:
-            raise BadReply(f"{self.name}, {doing}: the board has started anew")
+            raise BadReply(f"{self.name}, {doing}: the board has restarted")
 
     def wake(self) -> None:
         """After a fresh opening of the port, wait until the device has started. Most need no such thing."""
@@ -86,7 +86,7 @@ class WiredDevice:
         if self.silent and not self._probe_left and not force:
             raise NoReply(f"{self.name}: no reply to the last {self.health.misses_in_a_row} tries")
         if greeted and self.epoch != self.greeted:
-            raise PortLost(f"{self.name}, {doing}: port or device has started anew; off comes first")
+            raise PortLost(f"{self.name}, {doing}: port or device has restarted; off comes first")
         self._probe_left = False
         timeout_s = min(self._bus.port.timeout_s, max(SHORT_PROBE_S, 3 * self._slowest_s))
         only_in = self.greeted[0] if greeted else None

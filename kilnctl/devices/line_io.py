@@ -53,13 +53,13 @@ class Banner:
         self._waited_in = bus.openings
 
     def overheard(self, data: bytes) -> bool:
-        """True when what came unasked has the banner in it: the board has started anew meanwhile."""
+        """True when what came unasked has the banner in it: the board has restarted meanwhile."""
         return bool(self._starts) and self._starts.encode() in data
 
     def seen_in(self, line: str) -> bool:
-        """True when a line that should be a reply is the banner: the board has started anew."""
+        """True when a line that should be a reply is the banner: the board has restarted."""
         return bool(self._starts) and line.startswith(self._starts)
 
     def within(self, line: str) -> bool:
-        """True when the banner stands anywhere in a line: the board has started anew in mid-reply."""
+        """True when the banner stands anywhere in a line: the board has restarted in mid-reply."""
         return bool(self._starts) and self._starts in line

@@ -180,7 +180,7 @@ class WiredHands:
         return scan._replace(link=self._link())
 
     def _look_again(self) -> dict[str, Raw]:
-        """Port or device has started anew: what was read may be another's. Greet, then look."""
+        """Port or device has restarted: what was read may be another's. Greet, then look."""
         try:
             self._greet()
         except Exception as e:  # a scan never raises; without a greeting nothing that was read counts

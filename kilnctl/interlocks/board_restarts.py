@@ -35,9 +35,9 @@ class BoardRestarts:
         while self._at_s and self._at_s[0] < seen.at_s - WITHIN_S:
             self._at_s.popleft()
         if len(self._at_s) >= LIMIT:
-            reason = f"a board has started anew {len(self._at_s)} times in {WITHIN_S / 60:.0f} min"
+            reason = f"a board has restarted {len(self._at_s)} times in {WITHIN_S / 60:.0f} min"
             return Trip(self.kind, f"{reason}; look at its supply", seen.at_s, Reaction.STOP)
-        return Alarm(self.kind, "a board has started anew", seen.at_s) if self._at_s else None
+        return Alarm(self.kind, "a board has restarted", seen.at_s) if self._at_s else None
 
     def distance(self) -> Distance:
         """Return starts in the last ten minutes."""

@@ -39,10 +39,10 @@ class Stalled:
 
 
 class Suspended:
-    """The computer slept: the plan stood still and the oven did not."""
+    """The computer asleep: the plan stood still and the oven did not."""
 
     kind = "suspended"
-    label = "computer slept"
+    label = "computer asleep"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._slept_s = 0.0

@@ -35,9 +35,7 @@ class LinkLost:
         self._silent = self._silent + 1 if mute else 0
         self._age_s = link.age_s
         if link.age_s > self._age_limit_s or self._silent > SILENT_TICKS:
-            return Trip(
-                self.kind, f"no whole answer for {link.age_s:.1f} s ({self._silent} ticks)", seen.at_s
-            )
+            return Trip(self.kind, f"no valid reply for {link.age_s:.1f} s ({self._silent} ticks)", seen.at_s)
         if link.bad_fraction <= BAD_SHARE:
             self._watched_s += seen.real_dt_s
             return None
@@ -56,7 +54,7 @@ class ForeignTalk:
     """Somebody else talks on the bus: a second controller, or two devices with one address."""
 
     kind = "foreign_talk"
-    label = "strangers on the bus"
+    label = "foreign messages"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._base: int | None = None

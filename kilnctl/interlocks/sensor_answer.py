@@ -33,7 +33,7 @@ class SensorAnswer:
     """
 
     kind = "sensor_answer"
-    label = "first answer"
+    label = "first response"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._model = limits.model
@@ -57,7 +57,7 @@ class SensorAnswer:
         state = self._state
         if state is None or self._unheated(seen, state):
             if process_c - seen.ambient_c > COLD_K and not self._again:
-                self._done = True  # a hot start: nothing can be said of a first answer
+                self._done = True  # a hot start: nothing can be said of a first response
                 return None
             self._start_c, state = process_c, at_rest(process_c)
         elif seen.dt_s > 0.0:

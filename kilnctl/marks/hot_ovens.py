@@ -18,12 +18,14 @@ class Hot:
     """An oven that nobody has seen cold. `at_c` is the last good reading of its watch, None before one.
 
     `utc` is the ISO time of the sign, empty where it cannot be read; `run` the heat that made it hot.
+    `of_record` says that `at_c` is from the end of that heat's record: nobody has watched it since.
     """
 
     oven: str
     utc: str = ""
     run: int | None = None
     at_c: float | None = None
+    of_record: bool = False
 
 
 def sign(said: Hot) -> None:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, unquote
 
+from kilnctl.clock import minute_of
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
 from kilnctl.marks import durable_write, latch_file
@@ -98,9 +99,9 @@ class Latched:
         match self.state:
             case "tripped":
                 reasons = "; then ".join((self.reason, *self.escalations))
-                return f'oven "{self.oven}" tripped at {self.utc}: {reasons}'
+                return f'oven "{self.oven}" tripped at {minute_of(self.utc)}: {reasons}'
             case "armed":
-                return f'a heat of oven "{self.oven}" that began at {self.utc} was interrupted'
+                return f'a heat of oven "{self.oven}" that began at {minute_of(self.utc)} was interrupted'
             case "missing":
                 return f'the latch of oven "{self.oven}" is gone although it has heated: it counts as tripped'
         return f'the latch of oven "{self.oven}" cannot be read, which counts as tripped'

@@ -31,7 +31,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     "H38": ("supervisor; late tick", "faults/test_process_kill.py::test_a_stopped_controller"),
     "H39": ("outermost handler", "unit/heat/test_runner.py::test_an_exception_anywhere_in_the_tick"),
     "H40": ("supervisor, then the board's dead-man", "faults/test_process_kill.py::test_a_killed_controller"),
-    "H42": ("computer slept", "unit/interlocks/test_clocks.py::test_a_sleep_of_the_computer_trips"),
+    "H42": ("computer asleep", "unit/interlocks/test_clocks.py::test_a_sleep_of_the_computer_trips"),
     "H43": ("wall clock (told)", "unit/interlocks/test_clocks.py::test_a_stepped_wall_clock_is_told"),
     "H44": ("recorder (told)", "faults/test_process_kill.py::test_a_full_disk_does_not_end_a_running_temper"),
     "H45": ("recorder (told)", "unit/logbook/test_recorder.py::test_a_locked_file_is_waited_for_and_told"),

@@ -31,7 +31,7 @@ def harden(bench: Bench, treatment: Harden) -> Segments:
     Raises ProfileError where neither recipe nor card gives a temperature.
     """
     at, hold = _temperature(bench, treatment), _soak(bench, treatment)
-    words = Words("harden", "austenitise: heat", "even heating of thick and thin", PRACTICE)
+    words = Words("harden", "austenitise: heat", "so that thick and thin heat evenly", PRACTICE)
     rate_c_per_h = treatment.rate_c_per_h or HOT_RATE_C_PER_H
     segments: Segments = _preheats(bench, treatment, words, rate_c_per_h)
     segments += (ramp(at.value, words, rate_c_per_h),)

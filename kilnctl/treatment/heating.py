@@ -45,7 +45,7 @@ def stress_relief(bench: Bench, treatment: StressRelief) -> Segments:
     )
     at = at if treatment.at_c is not None else _below_ac1(bench, at)
     hold_s, why, source = _usual(at, treatment.time_s, STRESS_RELIEF_S)
-    words = Words("stress relief", "stress relief: heat", "even heating of thick and thin", PRACTICE)
+    words = Words("stress relief", "stress relief: heat", "so that thick and thin heat evenly", PRACTICE)
     slow = "slow cool, so that no new stress comes in; the door stays shut"
     down_to_c = SLOW_TO_C if at.value > SLOW_TO_C else bench.hand_warm_c
     return (
@@ -132,7 +132,7 @@ def _normalise_steps(bench: Bench, treatment: Normalise) -> list[Pick]:
 
 
 def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float | None) -> Segments:
-    words = Words("normalise", f"normalise {n}: heat", "even heating of thick and thin", PRACTICE)
+    words = Words("normalise", f"normalise {n}: heat", "so that thick and thin heat evenly", PRACTICE)
     out = (
         f"Take the part out and let it cool in still air, nothing touching it. {WEAR} "
         "Answer done when it is out."
@@ -165,7 +165,7 @@ def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float 
 
 def _alone(bench: Bench, treatment: Normalise, picks: list[Pick]) -> Segments:
     at = picks[0]
-    words = Words("anneal", "heat", "even heating of thick and thin", PRACTICE)
+    words = Words("anneal", "heat", "so that thick and thin heat evenly", PRACTICE)
     reason = "nobody takes the part out: it cools in the shut oven, which is an anneal, not a normalise"
     soak_s, why, source = _usual(at, treatment.time_s, NORMALISE_SOAK_S)
     return (
@@ -191,7 +191,7 @@ def anneal(bench: Bench, treatment: Anneal) -> Segments:
     claim = claims[0] if claims else None
     below = claim is not None and claim.low_c < (ac1_c(steel) or 0.0) and treatment.type != "full"
     at = _below_ac1(bench, at) if below and treatment.at_c is None else at
-    words = Words("anneal", f"{treatment.type} anneal: heat", "even heating of thick and thin", PRACTICE)
+    words = Words("anneal", f"{treatment.type} anneal: heat", "so that thick and thin heat evenly", PRACTICE)
     card_s = claim.soak_high_s if claim is not None else None
     usual_s = FULL_ANNEAL_S if treatment.type == "full" else BELOW_AC1_S
     hold_s, why, source = _usual(at, treatment.time_s or card_s, usual_s)

@@ -11,7 +11,7 @@ MEMORY = "from memory"
 PRACTICE = "common practice"
 COMPUTED = "computed"
 PLAIN_SOURCES = {
-    MEMORY: "from memory, not looked up; treat as a hint",
+    MEMORY: "from memory, not looked up; treat with caution",
     PRACTICE: "common practice of the trade, no single source",
     COMPUTED: "computed by kilnctl from the stated formula and composition",
 }

@@ -26,8 +26,11 @@ from textual.widgets import Button, Input
 
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.big_font import big
 from kilnctl.dashboard.formatting import trip_words
+from kilnctl.dashboard.limit_meanings import MEANINGS
 from kilnctl.dashboard.questions import Entry, Question
+from kilnctl.interlocks import INTERLOCKS
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 
@@ -719,3 +722,39 @@ async def test_a_tripped_oven_that_was_reset_says_released() -> None:
 
 async def _accepts(s: Snapshot, note: str) -> Answer:
     return Answer(True, f"released: {note}")
+
+
+@pytest.mark.parametrize("key", ["question_mark", "f1"])
+async def test_one_page_of_help_and_back(key: str) -> None:
+    app = Watch(Wire(heating()), VirtualClock())
+    async with app.run_test(size=(120, 100)) as pilot:
+        await pilot.pause()
+        await pilot.press(key)
+        await pilot.pause()
+        said = flat(text_of(app))
+        for part in ("keys: now", "keys: look", "keys: leave", "colours", "what each limit means"):
+            assert part in said
+        assert "The oven is hotter than this step allows." in said
+        assert "measured °C" in said
+        assert "kilnctl guide" in said
+        await pilot.press(key)
+        await pilot.pause()
+        assert "keys: look" not in text_of(app)
+
+
+def test_every_limit_has_a_meaning() -> None:
+    """The list of interlocks is the other side: one that is added must be explained."""
+    assert {i.kind for i in INTERLOCKS} == set(MEANINGS)
+
+
+async def test_the_far_view_counts_up_how_long_a_quench_has_waited() -> None:
+    s = ready()
+    assert s.waiting is not None
+    s = dataclasses.replace(s, elapsed_s=s.waiting.since_s + 45.0)
+    app = Watch(Wire(s), VirtualClock())
+    async with app.run_test(size=(120, 35)) as pilot:
+        await pilot.pause()
+        await pilot.press("f")
+        await pilot.pause()
+        assert any(big("FOR 45 S", scale)[0].strip() in text_of(app) for scale in (1, 2, 3))
+        assert "SPACE leaves furnace" in flat(text_of(app))

@@ -1,4 +1,4 @@
-"""A seeded sample of the campaign in every run: 200 heats, judged on the simulator's truth."""
+"""A seeded sample of the campaign: 200 heats, judged against what really happened in the simulator."""
 
 from concurrent.futures import Executor, ProcessPoolExecutor
 

@@ -73,7 +73,7 @@ def test_cable_out_and_in_again(shop, tmp_path):
     stdout, _ = run.communicate(timeout=60)
     summary = json.loads(stdout.splitlines()[-1])
     assert (run.returncode, summary["outcome"]) == (4, "tripped")
-    assert "no whole answer" in summary["cause"]
+    assert "no valid reply" in summary["cause"]
     assert not summary["heat_off_confirmed"]  # nobody could ask, and it says so
     assert "heat 0 %" in shop.say("look")  # the board's own dead-man has dropped it
 

@@ -136,7 +136,7 @@ def test_a_board_that_dies_stops_its_oven_and_not_the_other(slow_ovens):
     assert "has begun" in ovens.say("fault replies-silent left-oven")
     code, summary = end(left)
     assert (code, summary["outcome"]) == (4, "tripped")
-    assert "no whole answer" in summary["cause"]
+    assert "no valid reply" in summary["cause"]
     code, summary = end(right)
     assert (code, summary["outcome"]) == (0, "complete"), summary
     assert summary["alarms"] == []

@@ -27,4 +27,4 @@ def adjust(
     args: dict[str, object] = {"what": what}
     if value is not None:
         args |= {"by_s": parse_duration_s(value)} if what == "longer" else {"to_c": parse_point_c(value)}
-    return told(ask("adjust", oven, **args), f"taken up with the next tick: {what} {value or ''}".rstrip())
+    return told(ask("adjust", oven, **args), f"takes effect at once: {what} {value or ''}".rstrip())

@@ -29,7 +29,8 @@ def wait_s(ready_at: str, todo: Job, oven: Oven, time_scale: float, now: datetim
     begin = ready - timedelta(seconds=ends[-1].late_s / time_scale)
     if begin < now:
         raise RunRefused(
-            f"to be over at {ready:%H:%M} it had to start at {begin:%a %H:%M}; choose a later --ready-at"
+            f"to be over at {ready:%H:%M} it would have had to start at {begin:%a %H:%M}; "
+            "choose a later --ready-at"
         )
     early = begin + timedelta(seconds=ends[-1].early_s / time_scale)
     say(f"the heat begins at {begin:%a %H:%M} and is over between {early:%H:%M} and {ready:%H:%M}")

@@ -110,14 +110,18 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
             say(f"the heat of {oven} goes on; `kilnctl watch` shows it, `kilnctl off` ends it")
             return 0
         return result(client, oven, say, as_json)
-    clock, shown_s = RealClock(), 0.0
-    # On a terminal one line that is written over; in a file a line a minute.
+    clock, shown_s, last = RealClock(), 0.0, ""
+    # On a terminal one line that is written over; in a file a line a minute, and one for each change.
     end, period_s = ("\r", 1.0) if sys.stdout.isatty() else ("\n", 60.0)
     try:
         for snapshot in client.snapshots():
             if snapshot.oven != oven or snapshot.run != run_id:
                 continue
-            if not as_json and clock.real_s() - shown_s >= period_s:
+            now = change_of(snapshot)
+            if not as_json and now != last:
+                print(live_line(snapshot) + alarm_words(snapshot), flush=True)
+                shown_s, last = clock.real_s(), now
+            elif not as_json and clock.real_s() - shown_s >= period_s:
                 print(live_line(snapshot), end=end, flush=True)
                 shown_s = clock.real_s()
             if snapshot.state not in LIVE:
@@ -126,6 +130,18 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
         say("\nheat off asked")
         client.ask(Command("off", oven, who=who()), 5.0)
     return result(client, oven, say, as_json)
+
+
+def change_of(s: Snapshot) -> str:
+    """Return what a person must hear of at once when it changes: state, step, alarms, trip."""
+    alarms = (f"{a.kind} {a.state}" for a in s.alarms)
+    waits = s.waiting.say if s.waiting else ""
+    return "|".join((s.state, s.word, str(s.segment), waits, s.trip, *s.trip_later, *sorted(alarms)))
+
+
+def alarm_words(s: Snapshot) -> str:
+    """Return the alarms that stand, each in a line of its own."""
+    return "".join(f"\n  alarm ({a.priority}, {a.state}): {a.reason}" for a in s.alarms)
 
 
 def live_line(s: Snapshot) -> str:

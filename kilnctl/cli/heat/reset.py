@@ -57,7 +57,7 @@ def reset(
     prove = partial(prove_with, latched, clock=clock)
     released = reset_latch(latched, said, repaired, clock, time_scale, print, prove)
     hot_still = any(said.oven == latched.name for said in hot_ovens.signed())
-    watch = "; it may be HOT still, and nothing watches it" if hot_still else ""
+    watch = "; it may still be HOT, and nothing is watching it" if hot_still else ""
     print(f"{latched.name} is released ({released.kind or released.state}); the heat is off{watch}")
     return 0
 

@@ -55,7 +55,7 @@ def commission(
     oven
         An oven file or name.
     step
-        Do this step only, also when it is not due.
+        Do only this step, even if it is not due.
     listing
         Only show what is done, open or overdue.
     time_scale

@@ -119,7 +119,7 @@ def lines(rehearsal: Rehearsal, outcome: Outcome, which: str) -> list[str]:
         said.append(_segment_line(s))
     s = outcome.summary
     said.append(
-        f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh by the file's power, "
+        f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh at the rated power, "
         f"peak {_point(s['peak_c'])}"
     )
     said += treatment_lines(s["treatment"])

@@ -46,7 +46,7 @@ def arrival_lines(found: Foreseen, profile: Profile, model: OvenModel | None) ->
             said.append(_arrival(what, ends.get(index), model is not None))
     said.append(_arrival("everything done", ends.get(len(profile.segments) - 1), model is not None))
     if any(isinstance(segment, Operator) for segment in profile.segments):
-        said.append("  a person at a step takes the time of the plan; later means later from there on")
+        said.append("  a person at a step takes the time of the plan; a delay there shifts the rest")
     return said
 
 

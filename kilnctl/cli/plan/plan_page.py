@@ -25,7 +25,7 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None
     out.print(_title(made), style="bold")
     out.print(_table(made, sources))
     total = (
-        f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh by the file's power"
+        f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh at the rated power"
     )
     out.print(f"{total}; {LEARNED if made.learned else NOT_LEARNED}.")
     for line in timing:

@@ -44,7 +44,7 @@ def ready_moment(made: Plan, text: str, now: datetime) -> datetime:
     start = made.readiness.start_at(ready)
     if start < now:
         raise RunRefused(
-            f"to be {made.readiness.what} at {ready:%H:%M} it had to start at {start:%H:%M}; "
+            f"to be {made.readiness.what} at {ready:%H:%M} it would have had to start at {start:%H:%M}; "
             "choose a later --ready-at"
         )
     return ready

@@ -23,7 +23,7 @@ HEADS = (
     "fault",
     "heats",
     "cut by",
-    "after s: middle (worst)",
+    "after s: median (worst)",
     "what protects where software does not see it",
 )
 
@@ -38,7 +38,7 @@ def prove(
     cluster: str | None = None,
     as_json: Json = False,
 ) -> int:
-    """Try a job on simulated ovens against many faults; say what happened and what software cannot see.
+    """Try a job on simulated ovens against many faults; say what happened and what software cannot detect.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def print_page(verdicts: list[Verdict]) -> None:
     out, found = Console(width=110, highlight=False), summary(verdicts)
     out.print(
         f"{len(verdicts)} faulted heats in virtual time on simulated ovens near yours (invented), "
-        "judged on the simulator's truth"
+        "judged against what really happened in the simulator"
     )
     shown = Table(*HEADS, pad_edge=False)
     for key in sorted({key for v in verdicts if len(v.rows) == 1 for key in v.rows}):

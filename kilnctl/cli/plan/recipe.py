@@ -25,7 +25,7 @@ def new(*, out: Path | None = None) -> int:
     try:
         text = ask_recipe(input, print)
     except EOFError:
-        raise ProfileError("no answer any more; nothing was written") from None
+        raise ProfileError("input ended; nothing was written") from None
     path = out or Path(f"{tomllib.loads(text)['name']}.toml")
     save(text, path)
     print(f"{path} written; look at it with: kilnctl plan {path}")

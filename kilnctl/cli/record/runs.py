@@ -95,7 +95,7 @@ def _show_due(oven: str | None, as_json: bool) -> int:
     for d in found:
         print(f"{'OVERDUE' if d.overdue else 'soon':<8} {d.of}: {d.words}")
     if not found:
-        print("nothing is due within two weeks")
+        print("nothing is due in the next two weeks")
     return COMPLETE
 
 

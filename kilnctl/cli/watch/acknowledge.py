@@ -4,7 +4,7 @@ from kilnctl.cli.terminal.controller import ask, told
 
 
 def acknowledge(*, oven: str | None = None) -> int:
-    """Say that you have seen the alarms. It clears no trip: see reset.
+    """Acknowledge the alarms. It clears no trip: see reset.
 
     Parameters
     ----------

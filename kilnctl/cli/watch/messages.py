@@ -13,7 +13,7 @@ SHOWN = 10
 
 
 def messages(*, test: Flag = False) -> int:
-    """Show the channels over which you are told, and the last receipts. Messages make no oven safe.
+    """Show the alert channels and the latest receipts. Messages make no oven safe.
 
     Exit code 1 where a test was not taken by every channel.
 
@@ -24,7 +24,7 @@ def messages(*, test: Flag = False) -> int:
     """
     channels = load_channels()
     if not channels:
-        print(f"no channel is set up; write {path()} (see ports-and-services.md)")
+        print(f"no alert channel is set up; write {path()} (see ports-and-services.md)")
         return 0
     for channel in channels:
         print(f"{channel.name}: tells {', '.join(channel.tells)}")

@@ -17,7 +17,7 @@ def shelve(
     why: str = "",
     oven: str | None = None,
 ) -> int:
-    """Put a standing alarm aside for a while; it comes back by itself. A trip cannot be put aside.
+    """Shelve a standing alarm for a while; it comes back by itself. A trip cannot be shelved.
 
     Parameters
     ----------

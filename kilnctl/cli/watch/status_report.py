@@ -4,7 +4,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 
-from kilnctl.clock import say_minute
+from kilnctl.clock import minute_of
 from kilnctl.config import home
 from kilnctl.errors import NoController, RecordError
 from kilnctl.link.client import LinkClient
@@ -80,7 +80,7 @@ def _with_reading(said: Hot) -> Hot:
     if newest is None or newest.process_c is None:
         return said
     at = datetime.fromtimestamp(newest.utc_s, UTC).isoformat(timespec="seconds")
-    return replace(said, at_c=newest.process_c, utc=at)
+    return replace(said, at_c=newest.process_c, utc=at, of_record=True)
 
 
 def _still(latched: Iterable[Latched]) -> tuple[Latched, ...]:
@@ -103,23 +103,15 @@ def lines(found: Found) -> list[str]:
 
 def _hot(said: Hot, on: bool) -> str:
     """Say of an oven that it may be hot, how hot it was last, and how it is watched again."""
-    what = (
-        "nobody knows how hot it got" if said.at_c is None else f"{say_point(said.at_c)} at the last reading"
-    )
-    since = f", {_local(said.utc)}" if said.utc else ""
+    when = "at the last reading" if not said.of_record else "when the heat ended"
+    what = "nobody knows how hot it got" if said.at_c is None else f"{say_point(said.at_c)} {when}"
+    since = f", {minute_of(said.utc)}" if said.utc else ""
     state = "" if on else "off, but "
     again = f"`kilnctl run --record-only --oven {said.oven}` watches it"
     return (
-        f"{said.oven}: {state}it may be HOT: {what}{since}; not seen below {say_point(HOT_C)} since the "
-        f"heat, and nothing watches it. Keep it shut; {again}"
+        f"{said.oven}: {state}it may be HOT: {what}{since}; not yet seen below "
+        f"{say_point(HOT_C)}; nothing is watching it. Keep it shut; {again}"
     )
-
-
-def _local(utc: str) -> str:
-    try:
-        return say_minute(datetime.fromisoformat(utc).timestamp())
-    except ValueError:
-        return "at an unknown time"
 
 
 def _latched(said: Latched) -> str:

@@ -128,7 +128,8 @@ def test_an_oven_that_nobody_has_seen_cold_is_called_hot_without_any_controller(
     said = capsys.readouterr().out
     at = datetime.fromtimestamp(last.utc_s).strftime("%Y-%m-%d %H:%M")
     assert f"tempering-oven: off, but it may be HOT: {last.process_c:.0f} °C" in said
-    assert f"at the last reading, {at}; not seen below 50 °C (122 °F) since the heat" in said
+    assert f"when the heat ended, {at}; not yet seen below 50 °C (122 °F); nothing is watching it" in said
+    assert "left one: off, but it may be HOT: 412 °C (774 °F) at the last reading" in said
     assert "left one: off, but it may be HOT: 412 °C (774 °F)" in said
     assert "torn: off, but it may be HOT: nobody knows how hot it got" in said
     assert "`kilnctl run --record-only --oven tempering-oven` watches it" in said
@@ -180,7 +181,8 @@ def test_status_names_an_interrupted_heat_beside_a_running_controller(
     host.holds = held
     run(["status"])
     said = capsys.readouterr().out
-    assert 'a heat of oven "left" that began at 2026-01-01T00:00:00+00:00 was interrupted' in said
+    local = datetime.fromisoformat("2026-01-01T00:00:00+00:00").astimezone().strftime("%Y-%m-%d %H:%M")
+    assert f'a heat of oven "left" that began at {local} was interrupted' in said
     assert "`kilnctl run --from 7`" in said
 
 

@@ -1,0 +1,58 @@
+"""The line view: every change is a line at once, in a pipe too."""
+
+import dataclasses
+from collections.abc import Iterator
+
+import pytest
+
+from kilnctl.cli.heat import follow_job
+from kilnctl.link.snapshot import AlarmView, Snapshot
+
+BASE = Snapshot(
+    oven="tempering-oven",
+    simulated=True,
+    sequence=1,
+    utc="2026-01-01T00:00:00+00:00",
+    state="running",
+    word="heating",
+    elapsed_s=10.0,
+    process_c=100.0,
+    setpoint_c=100.0,
+    part_c=None,
+    goal_c=218.0,
+    limit_c=260.0,
+    duty=0.5,
+    heat_on=True,
+    run=1,
+    segment=0,
+)
+
+
+class Pictures:
+    """A controller's end that sends what it was given, all within one second."""
+
+    def __init__(self, *sent: Snapshot) -> None:
+        self._sent = sent
+
+    def snapshots(self) -> Iterator[Snapshot]:
+        yield from self._sent
+
+
+def test_each_change_of_state_alarm_and_trip_is_printed_at_once(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    alarm = AlarmView("door_open", "Door: open for 91 s", "soon", "not acknowledged", 20.0)
+    sent = (
+        BASE,
+        dataclasses.replace(BASE, sequence=2, process_c=101.0),  # no change: no line
+        dataclasses.replace(BASE, sequence=3, word="soaking", segment=1),
+        dataclasses.replace(BASE, sequence=4, word="soaking", segment=1, alarms=(alarm,)),
+        dataclasses.replace(BASE, sequence=5, state="tripped", word="tripped", trip="Door: open for 121 s"),
+    )
+    monkeypatch.setattr(follow_job, "result", lambda *_: 4)
+    assert follow_job.follow(Pictures(*sent), "tempering-oven", 1, print, False) == 4  # type: ignore[arg-type]
+    lines = [line.rstrip() for line in capsys.readouterr().out.splitlines()]
+    assert [line.partition(":")[0] for line in lines[:3]] == ["heating", "soaking", "soaking"]
+    assert lines[3] == "  alarm (soon, not acknowledged): Door: open for 91 s"
+    assert "Door: open for 121 s" in lines[4]
+    assert len(lines) == 5
