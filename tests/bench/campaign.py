@@ -3,7 +3,7 @@
     python -m tests.bench.campaign heats OUT.jsonl --seeds 0 10000 [--sound] [--long]
     python -m tests.bench.campaign rooms OUT.jsonl --seeds 0 500        (two ovens beside each other)
     python -m tests.bench.campaign drills OUT.jsonl --seeds 0 2000      (set-up drills)
-    python -m tests.bench.campaign page OUT.jsonl... > kilnctl/rehearsal/HAZARDS_SEEN.md
+    python -m tests.bench.campaign page OUT.jsonl... --commit HASH > kilnctl/rehearsal/HAZARDS_SEEN.md
     python -m tests.bench.campaign lateness > kilnctl/rehearsal/LATENESS.md
     python -m tests.bench.campaign replay SEED [--every 60]
 
@@ -49,6 +49,7 @@ def main() -> None:
         other.add_argument("--jobs", type=int, default=os.cpu_count())
     shown = words.add_parser("page")
     shown.add_argument("found", type=Path, nargs="+")
+    shown.add_argument("--commit", required=True, help="the code that made them")
     words.add_parser("lateness")
     again = words.add_parser("replay")
     again.add_argument("seed", type=int)
@@ -62,7 +63,7 @@ def main() -> None:
     elif asked.word == "drills":
         run_others(asked, drilled)
     elif asked.word == "page":
-        print(text(asked.found), end="")
+        print(text(asked.found, asked.commit), end="")
     elif asked.word == "lateness":
         print(lateness.page(), end="")
     else:
@@ -108,16 +109,18 @@ def read(paths: list[Path]) -> Iterator[Verdict]:
             yield Verdict(**{**known, **{name: tuple(known[name]) for name in ("faults", "rows", "acts")}})
 
 
-def text(paths: list[Path]) -> str:
+def text(paths: list[Path], commit: str) -> str:
     """Return the page of hazards, with what the campaign amounts to."""
     verdicts = list(read(paths))
-    found = summary(verdicts)
-    pairs = sum(len(v.faults) > 1 for v in verdicts)
+    faulted, sound = [v for v in verdicts if v.faults], [v for v in verdicts if not v.faults]
+    found = summary(faulted)
+    pairs = sum(len(v.faults) > 1 for v in faulted)
     untrue, hot = _named(found["untrue_by"]), _named(found["unguarded_by"])
     said = (
         f"Made by `python -m tests.bench.campaign page` from {found['faulted']} faulted heats ({pairs}\n"
-        "with two faults, which count in the sums and not in the rows) on both bundled ovens, cold and\n"
-        "warm, with few and many signals, learned and not, under model and PID; each on an oven of its\n"
+        f"with two faults; {_seeds(faulted)}) at commit {commit}, each looked at for the first time.\n"
+        "Those with two faults count in the sums and not in the rows. Both bundled ovens, cold and warm,\n"
+        "with few and many signals, learned and not, under model and PID; each heat on an oven of its\n"
         "own, within 20 % of the learned one in every constant and 10 % of its supply. All invented. Faults\n"
         "of a pair have each their own number; the first seconds after the end and the watch are in it.\n\n"
         f"{found['cut']} were cut, {found['off_by_hand']} put off by hand; {found['without_limit']} had no "
@@ -127,9 +130,25 @@ def text(paths: list[Path]) -> str:
         f"{found['false_trips']}.\n\n"
         f"Complete and untrue, on a reading that no software could doubt there: "
         f"{found['untrue_not_detectable']}{untrue}.\n\nHotter than the plan by more than 25 K where "
-        f"software is blind and no limit was fitted: {found['unguarded']}{hot}."
+        f"software is blind and no limit was fitted: {found['unguarded']}{hot}.\n\n"
+        f"Beside them {len(sound)} sound heats ({_seeds(sound)}): {sum(bool(v.cause) for v in sound)} were "
+        f"cut, {sum(v.failed for v in sound)} failed.\n\n"
+        f"{_failures(verdicts)}"
     )
-    return page(verdicts, said)
+    return page(faulted, said)
+
+
+def _seeds(verdicts: list[Verdict]) -> str:
+    seeds = [v.seed for v in verdicts]
+    return f"seeds {min(seeds)} to {max(seeds)}" if seeds else "none"
+
+
+def _failures(verdicts: list[Verdict]) -> str:
+    """Return each heat that was not as it must be, for replay."""
+    failed = [
+        f"- seed {v.seed}: {', '.join(v.faults) or 'sound'}: {complaint(v)}" for v in verdicts if v.failed
+    ]
+    return "What was not as it must be:\n\n" + "\n".join(failed) if failed else "All were as they must be."
 
 
 def _named(counts: dict[str, int]) -> str:

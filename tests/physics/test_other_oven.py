@@ -27,14 +27,14 @@ def model_of(oven: Oven) -> OvenModel:
     return OvenModel.from_dict(known.get("model", known))
 
 
-def heat(oven: Oven, plant: Plant, goal_c: float, *faults: str, unattended: bool = True) -> Rehearsal:
-    """Heat until it is over, or where somebody is there until they are called and switch it off."""
+def heat(oven: Oven, plant: Plant, goal_c: float, *faults: str, someone: str = "") -> Rehearsal:
+    """Heat until it is over. `someone`: nobody is there, or one who is, or one who "obeys" the first call."""
 
     def look(runner: Runner) -> None:
-        if not unattended and any(alarm.kind == "other_oven" for alarm in runner.alarms.history):
+        if someone == "obeys" and any(alarm.kind == "other_oven" for alarm in runner.alarms.history):
             runner.off("called")
 
-    job = Job(soak_job(goal_c, 600.0, oven), unattended=unattended)
+    job = Job(soak_job(goal_c, 600.0, oven), unattended=not someone)
     faulted = parse_faults(faults)
     done = rehearse(oven, job, plant=plant, model=model_of(oven), faults=faulted, on_tick=look)
     done.run()
@@ -55,7 +55,7 @@ def test_the_small_oven_behind_the_furnaces_file_is_stopped_long_before_it_is_to
 
 
 def test_somebody_who_is_there_is_called_as_soon() -> None:
-    done = heat(FURNACE, ovens.tempering_oven(), 800.0, unattended=False)
+    done = heat(FURNACE, ovens.tempering_oven(), 800.0, someone="obeys")
     assert done.runner.trip is None
     assert called(done)
     assert done.board.truth().peak_place_c < 160.0
@@ -78,5 +78,6 @@ def test_the_oven_itself_is_neither(fault: str) -> None:
 def test_an_oven_off_by_a_fifth_in_everything_is_not_stopped_while_somebody_is_there() -> None:
     """Its sensor looks as quick as the small oven's behind the furnace's file: no number parts the two."""
     plant, volts = spread(ovens.tempering_oven().data, 108)
-    done = heat(SMALL, plant, 110.0, f"supply-factor@0:{volts}", unattended=False)
+    done = heat(SMALL, plant, 110.0, f"supply-factor@0:{volts}", someone="is there")
     assert done.runner.trip is None
+    assert called(done)
