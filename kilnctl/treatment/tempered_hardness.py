@@ -29,12 +29,18 @@ def hardness_after(steel: Steel | None, carbon: float, at_c: float, time_s: floa
     if fitted is not None:
         found.append(Expected(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
     if not found:
-        raise ProfileError(
-            f"no source reaches {at_c:.0f} C for {time_s / 3600:.2g} h: "
-            + ("no ladder of the card goes there" if steel else "the fit holds for 0.56-1.15 % C, ")
-            + ("" if steel else "150-410 C and 10 min to 24 h; name a --steel")
-        )
+        raise ProfileError(f"no source reaches {at_c:.0f} C for {time_s / 3600:.2g} h: {_covered(steel)}")
     return tuple(found)
+
+
+def _covered(steel: Steel | None) -> str:
+    """Say what the sources cover."""
+    if steel is None:
+        return "the fit holds for 0.56-1.15 % C, 150-410 C and 10 min to 24 h; name a --steel"
+    if not steel.temper_table:
+        return f"the card of {steel.grade} has no ladder"
+    spans = (f"{t.row[0].at_c:.0f}-{t.row[-1].at_c:.0f} C" for t in steel.temper_table)
+    return f"the ladders of {steel.grade} go {', '.join(dict.fromkeys(spans))}, 1-2 h"
 
 
 def _read(steel: Steel, n: int, at_c: float, time_s: float) -> Expected | None:

@@ -3,10 +3,13 @@
 from kilnctl.cli.figure.answer import Answer, say_mm, say_seconds, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, size_mm, time_s
 from kilnctl.cli.terminal.options import Json
-from kilnctl.errors import UnitError
+from kilnctl.errors import ConfigError, UnitError
 from kilnctl.units import say_point
 
 LEAST_ABOVE_AIR_K = 20.0
+LONGEST_S = 3600.0
+PEARLITE_C = 700.0
+TOO_LATE = "carbon steel below 700 °C begins to turn to pearlite: too late for a quench"
 
 
 def transfer(
@@ -46,6 +49,8 @@ def transfer(
             f"and {LEAST_ABOVE_AIR_K:.0f} K above the air"
         )
     budget_s = falls_to_s(edge_mm, from_c, floor_c, air_c)
+    if budget_s >= LONGEST_S:
+        raise ConfigError(f"{say_mm(edge_mm)} stay above {floor_c:.0f} C for more than an hour")
     rows = [(f"at {say_point(floor_c)}", f"after {say_seconds(budget_s)}, which is the budget")]
     data: dict[str, object] = {"budget_s": budget_s, "floor_c": floor_c}
     if took is not None:
@@ -64,6 +69,7 @@ def transfer(
                 "is common practice, no single source"
             ),
             data=data,
+            beware=(TOO_LATE,) if floor_c < PEARLITE_C else (),
         ),
         as_json,
     )

@@ -75,6 +75,7 @@ BAD = [
     ("transfer", "1mm", "830C", "--floor", "10C"),
     ("transfer", "1mm", "830C", "--floor", "900C"),
     ("transfer", "1mm", "830C", "--took", "-1 s"),
+    ("transfer", "100mm", "830C", "--floor", "60C"),
     ("bath", "0 kg", "830C", "--oil", "12L", "--start", "50C", "--flash", "180C"),
     ("bath", "0.3kg", "830C", "--oil", "12", "--start", "50C", "--flash", "180C"),
     ("bath", "0.3kg", "830C", "--oil", "0 L", "--start", "50C", "--flash", "180C"),
@@ -121,3 +122,33 @@ def test_it_is_one_line_and_code_2(words, own_home, capsys: pytest.CaptureFixtur
     assert said.out == ""
     assert said.err.startswith("kilnctl: ")
     assert said.err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (("equal", "-300C", "2h", "230C"), "below absolute zero"),
+        (("equal", "218C", "-2h", "230C"), "as a duration"),
+        (("equal", "218", "2h", "230C"), 'write "218 C" (= 424.4 F) or "218 F"'),
+        (("temper", "68", "--carbon", "0.8"), "out of reach"),
+        (("hardness", "20C", "1h", "--steel", "O1"), "the ladders of O1 go"),
+        (("quenched", "600C", "--steel", "1095"), "760-815 C"),
+        (("temper", "60", "--steel", "O1", "--carbon", "0.9"), "either --steel O1 or --carbon"),
+        (("transfer", "100mm", "830C", "--floor", "60C"), "more than an hour"),
+        (("oven", "tempering-oven", "1200C"), "limit of 260 C"),
+    ],
+)
+@pytest.mark.usefixtures("own_home")
+def test_the_line_says_what_is_wrong(words, why: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(("figure", *words)) == 2
+    assert why in capsys.readouterr().err
+
+
+def test_both_scales_ask_the_same(own_home, capsys: pytest.CaptureFixture[str]) -> None:
+    """218 degC is 424.4 degF, 5 K are 9 degF, a quarter inch is 6.35 mm."""
+    answers = []
+    for size, at, near in (("6.35 mm", "218 C", "5 K"), ("0.25 in", "424.4 F", "9 F")):
+        assert run(("figure", "through", size, at, "--within", near)) == 0
+        answers.append(capsys.readouterr().out)
+    assert answers[0] == answers[1]
+    assert "218 °C (424 °F)" in answers[0]
