@@ -4,9 +4,12 @@ A file marked `simulated` runs on nothing but a simulator, and nothing else runs
 never heat a real oven, nor a simulator pass for one.
 """
 
+from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Identity
+from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
+from kilnctl.devices.device_factory import board
 from kilnctl.devices.port import is_pseudo_terminal
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, PortLost, RunRefused
 
@@ -47,6 +50,24 @@ def check_simulated(oven: Oven, path: str, device: WiredDevice, time_scale: floa
         raise RunRefused(f"{oven.name} is marked simulated, but no simulator answers on {path}")
     if speed != time_scale:
         raise RunRefused(f"{oven.name}: the simulator runs at {speed:g} ×, not at {time_scale:g} ×")
+
+
+def simulator_speed(oven: Oven, clock: Clock) -> float:
+    """Return the speed that the simulator of a simulated oven says it runs at; 1 where none is heard.
+
+    Only reads. A real port is not opened; whatever is wrong is said when the heat is started.
+    """
+    name = oven.output.heater.device
+    port = oven.port[oven.device[name].port]
+    if not oven.simulated or not is_pseudo_terminal(port.path):
+        return 1.0
+    bus = Bus(port, clock)
+    try:
+        return _speed(board(name, oven.device[name], bus, clock)) or 1.0
+    except PortLost:
+        return 1.0
+    finally:
+        bus.close()
 
 
 def _speed(device: WiredDevice) -> float | None:

@@ -17,6 +17,7 @@ from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
+from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.interlocks import not_checked
@@ -37,7 +38,7 @@ def run(
     record_only: Flag = False,
     unattended: Flag = False,
     ready_at: str | None = None,
-    time_scale: float = 1.0,
+    time_scale: float | None = None,
     part: str = "",
     operator: str = "",
     resume_within: str | None = None,
@@ -64,7 +65,7 @@ def run(
         Wait, with the heat off, so long that it is all over at this wall time (15:00); with --unattended.
         An opened door, `off`, a trip or a restart ends the wait for good.
     time_scale
-        Seconds of the heat in one real second; simulated ovens only.
+        Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.
     part
         The part's name in the logbook ("gouge-7").
     operator
@@ -88,6 +89,7 @@ def run(
     todo = _job(job, soak, hold_for, record_only, unattended, chosen)
     todo = replace(todo, resume_within_s=within_s(resume_within, todo))
     refuse_second(chosen.name)
+    time_scale = simulator_speed(chosen, RealClock()) if time_scale is None else time_scale
     preflight(chosen, todo, time_scale)
     say = saying(as_json)
     if ready_at is not None:
