@@ -43,7 +43,7 @@ def test_the_tutorial_works_word_for_word(tmp_path: Path, shop: dict[str, str]) 
                 elif not line.startswith(SCREENS):  # a screen needs a terminal; tests/dashboard has it
                     done = subprocess.run(
                         line, shell=True, cwd=folder, env=shop, capture_output=True, text=True,
-                        stdin=subprocess.DEVNULL, timeout=300, check=False,
+                        stdin=subprocess.DEVNULL, timeout=600, check=False,
                     )  # fmt: skip
                     expected = next((codes for word, codes in ENDS.items() if word in line), (0,))
                     assert done.returncode in expected, f"{line}\n{done.stdout[-2000:]}\n{done.stderr}"
