@@ -163,16 +163,19 @@ class OnALine:
             at_s, _, pins = line.strip().partition(" ")
             self.seen.append((float(at_s), pins))
 
-    def tell(self, word: str) -> float:
-        """Let something happen to the emulated chip; return the second at which it was told."""
+    def tell(self, word: str) -> None:
+        """Let something happen to the emulated chip."""
         assert self._process.stdin is not None
         self._process.stdin.write(f"{word}\n")
         self._process.stdin.flush()
-        return time.monotonic()
 
-    def off_after_s(self, told_s: float) -> float:
-        """Return how long after this second both pins were low; the board has been left alone meanwhile."""
-        return next(at_s for at_s, pins in self.seen if at_s > told_s and "1" not in pins) - told_s
+    def off_after_s(self, since: str) -> float:
+        """Wait until both pins are low; return the emulated seconds from the last line that says `since`."""
+        give_up_s = time.monotonic() + 60.0
+        while "1" in self.seen[-1][1] or self.seen[-1][1] == "told":
+            assert time.monotonic() < give_up_s, "the heat never went off"
+            time.sleep(0.05)
+        return self.seen[-1][0] - max(at_s for at_s, said in self.seen if said == since)
 
     def close(self) -> None:
         self._process.kill()

@@ -1,5 +1,5 @@
 /* An emulated ATmega328P with its serial line on a pseudo-terminal, a converter on its SPI, and a small oven; 1 x real
-   time. Arguments: the program as ELF. Prints the terminal's name, then every change of the heat's pins with its second.
+   time. Arguments: the program as ELF. Prints the terminal's name, then each change of the heat's pins, at its emulated second.
    Takes words on its input: open, short, absent, dead, whole (sensor), hang (main loop, interrupts go on), brown (0.4 s). */
 
 #define _GNU_SOURCE
@@ -75,8 +75,12 @@ static void hear_line(void)
         avr_raise_irq(to_uart, byte);
 }
 
+static double emulated_s(void) { return (double)avr->cycle / HZ; }
+
 static void obey(const char *word)
 {
+    printf("%.3f told\n", emulated_s());
+    fflush(stdout);
     if (!strcmp(word, "hang")) {
         avr->flash[LOOP_AT] = 0xFF; /* rjmp to itself */
         avr->flash[LOOP_AT + 1] = 0xCF;
@@ -163,7 +167,7 @@ int main(int count, char **words)
         unsigned on = pins() >> 5 & 3;
         at_c += 0.001 * ((on == 3 ? 1200.0 : 0.0) - (at_c - 20.0) * 4.0) / 600.0;
         if (on != then) {
-            printf("%.3f heater=%u contactor=%u\n", now_s(), on & 1, on >> 1);
+            printf("%.3f heater=%u contactor=%u\n", emulated_s(), on & 1, on >> 1);
             fflush(stdout);
         }
         then = on;
