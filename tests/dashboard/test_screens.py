@@ -452,6 +452,6 @@ def hidden(app: Watch) -> list[str]:
 
 
 async def test_after_the_end_the_last_distances_do_not_pass_for_live() -> None:
-    for keys, title in (((), "limits when the heat ended"), (("4",), "as the heat ended")):
+    for keys, title in (((), "limits when the heat ended"), (("4",), "when the heat ended")):
         assert title in flat(await seen(STATES["hot"](), (80, 24), *keys))
         assert title not in flat(await seen(STATES["heating"](), (80, 24), *keys))
