@@ -49,6 +49,8 @@ class Shop:
         return done.returncode, json.loads(done.stdout.splitlines()[-1])
 
     def close(self) -> None:
+        if self.simulator is not None:
+            self.simulator.send_signal(signal.SIGCONT)  # a test that failed may have left it stopped
         self.run("off")
         lock = self.folder / "home" / "supervisor.lock"
         if lock.exists() and lock.read_text().strip():

@@ -141,7 +141,7 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_acknowledged_and_reset(s
         second.wait("heating")
         assert shop.simulator is not None
         shop.simulator.send_signal(signal.SIGSTOP)
-        second.wait("HEAT IS OFF, read back")
+        second.wait("OFF IS NOT CONFIRMED. CUT THE POWER NOW")  # nothing answers, so nothing was read back
         second.press("a")
         second.wait("acknowledge: accepted")
         shop.simulator.send_signal(signal.SIGCONT)

@@ -47,7 +47,7 @@ device = "relays"
 table = "holding"
 register = 0
 write = 10
-drops_after = "10 s"
+drops_after = "60 s" # three seconds of a busy machine at twenty times real time
 """
 
 
