@@ -8,7 +8,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import LinkError, RecordError
 from kilnctl.logbook.readers import Reader
-from kilnctl.marks import supervisor_report
+from kilnctl.marks import latch, supervisor_report
 from kilnctl.stages import EXIT_CODES
 
 SUPERVISOR_S = 8.0  # it has five seconds to cut the heat, then it speaks
@@ -29,7 +29,13 @@ def end_of(run_id: int, oven: Oven, began: datetime, error: LinkError) -> tuple[
             return TRIPPED, _broken(run_id, oven, words.line(), words.off.get(oven.name, False))
         clock.pause(LOOK_S)
     cause = f"{error}; nobody has read back the heat as off: `kilnctl off`, or {oven.isolator}"
-    return TRIPPED, _broken(run_id, oven, cause, False)
+    return TRIPPED, {**_broken(run_id, oven, cause, False), "outcome": _by_latch(oven.name)}
+
+
+def _by_latch(oven: str) -> str:
+    """Say of a heat whose end nobody told what its latch says: the next start goes by that alone."""
+    said = latch.read(oven)
+    return "interrupted" if said is not None and said.state == "armed" else "tripped"
 
 
 def _recorded(run_id: int) -> dict[str, Any] | None:
