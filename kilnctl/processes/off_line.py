@@ -83,20 +83,21 @@ class OffLine:
 
     def close(self) -> None:
         """Give every name back. May be called twice."""
-        self._closing = True
         for name in list(self._held):
             self.let_go(name)
+        self._closing = True
         with contextlib.suppress(OSError):
             self._bell.send(b"!")
 
     def _serve(self) -> None:
-        while not self._closing:
-            for key, _ in self._selector.select():
-                if key.fileobj is self._ear:
-                    self._ear.recv(100)
-                    continue
-                with contextlib.suppress(OSError, AttributeError):
-                    self._welcome(key.fileobj.accept()[0])  # type: ignore[union-attr]
+        with self._selector, self._ear, self._bell:
+            while not self._closing:
+                for key, _ in self._selector.select():
+                    if key.fileobj is self._ear:
+                        self._ear.recv(100)
+                        continue
+                    with contextlib.suppress(OSError, AttributeError):
+                        self._welcome(key.fileobj.accept()[0])  # type: ignore[union-attr]
 
     def _welcome(self, caller: socket.socket) -> None:
         if peer_of(caller).user not in (os.getuid(), 0) or not self._slots.acquire(blocking=False):

@@ -1,4 +1,4 @@
-"""A seeded sample of the campaign: 200 heats, judged against what really happened in the simulator."""
+"""A seeded sample of the campaign: 120 heats, judged against what really happened in the simulator."""
 
 from concurrent.futures import Executor, ProcessPoolExecutor
 
@@ -9,7 +9,7 @@ from kilnctl.rehearsal.detection_table import EXPECTED
 from simulator.faults import FAULTS
 from tests.faults.scenarios import scenarios
 
-SAMPLE = 200
+SAMPLE = 120
 
 
 @pytest.mark.slow
