@@ -145,7 +145,7 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_acknowledged_and_reset(s
         second.press("a")
         second.wait("acknowledge: accepted")
         shop.simulator.send_signal(signal.SIGCONT)
-        second.wait("ended, last")  # the oven is cold, so the controller has nothing left to watch
+        second.wait("latched since")  # the oven is cold, so the controller has nothing left to watch
         second.press("n")
         second.wait("File or tester result")
         second.press("60 skates, bare\r")

@@ -147,7 +147,7 @@ def test_an_oven_with_a_mistake(
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [
-        ("run gouge-o1-temper --oven hardening-furnace", 3, "tempering-oven"),  # a profile for another oven
+        ("run new-lining-first-firing --oven tempering-oven", 3, "hardening-furnace can"),  # too hot for it
         ("run --soak 300C --for 1h --oven tempering-oven", 3, "limit"),
         ("run --soak 200 --for 1h --oven tempering-oven", 2, "200 C"),
         ("run --soak 200C --for 1 --oven tempering-oven", 2, "2h 30min"),
