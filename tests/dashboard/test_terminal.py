@@ -147,13 +147,13 @@ def test_a_heat_is_answered_left_taken_up_again_tripped_acknowledged_and_reset(s
         shop.simulator.send_signal(signal.SIGCONT)
         second.wait("latched since")  # the oven is cold, so the controller has nothing left to watch
         second.press("n")
-        second.wait("File or tester result")
+        second.wait("Hardness result")
         second.press("60 skates, bare\r")
         second.wait("kept with run 1")  # nobody hosts the run any more, and the result still finds its record
         second.press("r")
         second.wait("Leave it latched")
         second.press("\x1b[C\r")
-        second.wait("What was the cause, what was done?")
+        second.wait("What was the cause, and what did you do?")
         second.press("cable pulled\r")
         second.wait("is released")
         second.press("q")
