@@ -10,6 +10,7 @@ from typing import Protocol
 
 import serial
 
+from kilnctl.config.simulator_line import gone
 from kilnctl.config.wiring import Port
 from kilnctl.errors import PortLost
 
@@ -47,6 +48,8 @@ class Line(Protocol):
 
 def open_line(port: Port, exclusive: bool) -> Line:
     """Open a serial port. Raises PortLost with one line that says what to do."""
+    if gone(port.path):
+        raise PortLost(f"{port.path}: the simulator of this line has gone; start `kilnctl simulate` again")
     try:
         return serial.Serial(
             port.path,

@@ -12,6 +12,7 @@ from pathlib import Path
 from urllib.parse import unquote
 
 from kilnctl.config import home
+from kilnctl.config.simulator_line import gone
 from kilnctl.marks.off_stamp import Outlet, outlets
 
 LARGEST = 1_000_000  # bytes of an oven file
@@ -30,8 +31,9 @@ class Entry:
 
     @property
     def plugged_in(self) -> bool:
-        """True when every port of it is there."""
-        return bool(self.at) and all(os.path.exists(outlet.port) for outlet in self.at)
+        """True when every port of it is there, and not just the stale line of a simulator that was killed."""
+        ports = [outlet.port for outlet in self.at]
+        return bool(ports) and all(os.path.exists(port) and not gone(port) for port in ports)
 
 
 def in_charge(oven: str | None) -> dict[str, Entry]:
