@@ -43,7 +43,7 @@ class End:
 
 @dataclass(frozen=True, slots=True)
 class Foreseen:
-    """A heat as the model foresees it; segments that it cannot finish within two days have no end."""
+    """A heat as the model foresees it; segments that it cannot finish within four days have no end."""
 
     points: tuple[Predicted, ...]
     ends: tuple[End, ...]

@@ -10,7 +10,7 @@ from kilnctl.profile.cursor import advance as move
 from kilnctl.profile.segments import Operator, Profile
 
 STEP_S = 20.0
-LONGEST_S = 48 * 3600.0
+LONGEST_S = 96 * 3600.0
 _COLD_K = 10.0
 
 
@@ -36,7 +36,7 @@ def resting(at_c: float, ambient_c: float) -> OvenState:
 
 
 class Walk:
-    """A heat from a place in its profile to its end, at most two days, with all the power that it needs.
+    """A heat from a place in its profile to its end, at most four days, with all the power that it needs.
 
     `curve_c` holds what the sensor reads every 20 s, `ends_s` the seconds at which each segment was over,
     both from the beginning of the walk. `waits_s` holds for each operator step how long a person takes, else
@@ -76,7 +76,7 @@ class Walk:
 
     @property
     def over(self) -> bool:
-        """True at the end of the heat, or after two days."""
+        """True at the end of the heat, or after four days."""
         return self._cursor.over or len(self.curve_c) * STEP_S >= LONGEST_S
 
     def whole(self) -> "Walk":

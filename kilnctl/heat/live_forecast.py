@@ -37,7 +37,7 @@ class Ahead:
     """What is foreseen now. `points` are (run time s, low, middle, high degC), thinned.
 
     `ends_s` says when each segment that is not over yet will be, in s of the run; a segment that cannot be
-    finished within two days is missing. Both are empty while nothing is foreseen. Without a learned model it
+    finished within four days is missing. Both are empty while nothing is foreseen. Without a learned model it
     is the nameplate's guess, whose band nobody knows: low and high are the middle.
     """
 

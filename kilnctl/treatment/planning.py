@@ -1,13 +1,14 @@
 """From a recipe to a checked profile with a reason and a source beside each number."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.model.oven import OvenModel, holding_duty, nameplate
 from kilnctl.model.part import part_of
-from kilnctl.profile.segments import Cool, Profile, Ramp, goal_c
+from kilnctl.profile.segments import Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.advice import (
     alone_warnings,
@@ -37,6 +38,9 @@ from kilnctl.units import say_duration, say_point
 
 JOULES_PER_KWH = 3.6e6
 SOON_S = 3600.0  # temper within the hour (common practice)
+LONGEST_S = 48 * 3600.0  # of one soak, as a profile may say
+# A soak that is foreseen to take nearly as long as it may gets half as long again as foreseen.
+NEARLY, SPARE = 0.75, 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +114,8 @@ def plan_profile(
     warnings = check_steel(profile, steel) if steel is not None else ()
     chosen = model or nameplate(oven)
     check_reach(profile, chosen, oven)
-    spans = forecast(profile, chosen, part_of(profile), oven.ambient_c)
+    spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c)
+    profile = _in_time(profile, spans)
     warnings += _behind(profile, spans) + _waits(profile, spans)
     parts = _parts(profile, steel) if parts is None else parts
     return Plan(
@@ -129,6 +134,31 @@ def plan_profile(
         exposure=spans[-1].exposure,
         notes=hardness_notes(parts[-1], steel) + _notes(profile, steel, oven, chosen, recipe, spans),
     )
+
+
+def _patient(profile: Profile) -> Profile:
+    """Return a profile whose soaks have two days, so that a thick part's lateness shows in the forecast."""
+    return _with_longest(profile, lambda _, soak: LONGEST_S if soak.at_most_s is None else soak.at_most_s)
+
+
+def _in_time(profile: Profile, spans: tuple[Span, ...]) -> Profile:
+    """Return a profile in which no soak ends as not reached only because its part is as late as foreseen."""
+
+    def longest_s(n: int, soak: Soak) -> float | None:
+        takes_s = spans[n].duration_s if n < len(spans) else 0.0
+        if soak.at_most_s is not None or not NEARLY * soak.longest_s < takes_s < LONGEST_S:
+            return soak.at_most_s
+        return min(LONGEST_S, math.ceil(SPARE * takes_s / 600.0) * 600.0)
+
+    return _with_longest(profile, longest_s)
+
+
+def _with_longest(profile: Profile, longest_s: Callable[[int, Soak], float | None]) -> Profile:
+    segments = tuple(
+        s.model_copy(update={"at_most_s": longest_s(n, s)}) if isinstance(s, Soak) else s
+        for n, s in enumerate(profile.segments)
+    )
+    return profile.model_copy(update={"segments": segments})
 
 
 def _parts(profile: Profile, steel: Steel | None) -> tuple[Part, ...]:

@@ -315,7 +315,7 @@ async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
 async def test_where_there_is_no_goal_to_lower_the_key_is_not_there() -> None:
     wire = Wire(heating())
     app = Watch(wire, VirtualClock())
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with app.run_test(size=(110, 24)) as pilot:
         for state, there in ((heating(), True), (soaking(), True), (cooling(), False), (waiting(), False)):
             app.gallery.newest.clear()
             wire.put(dataclasses.replace(state, sequence=state.sequence + 1))

@@ -173,7 +173,7 @@ def test_two_boards_that_were_swapped_are_told_by_name():
 def test_a_banner_anywhere_in_a_line_is_a_restart(cut):
     board = master(lambda request: cut + b"!HELLO carver_bench 1\n")
     (read,) = board.read([Place(device="board", field="process")])
-    assert "started anew" in str(read)
+    assert "has restarted" in str(read)
     assert board.restarts == 1
 
 

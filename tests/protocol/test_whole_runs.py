@@ -170,4 +170,4 @@ def test_a_board_that_restarts_in_mid_run_is_greeted_anew_and_recorded(tmp_path,
 def test_a_board_that_restarts_again_and_again_stops_the_heat(tmp_path, page):
     went = heat(tmp_path, page, fault=[f"board-reset@{at}s" for at in (50, 60, 70)])
     assert went.outcome == "tripped"
-    assert "started anew 3 times" in went.cause
+    assert "restarted 3 times" in went.cause

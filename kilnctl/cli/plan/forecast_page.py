@@ -87,7 +87,7 @@ def apart_lines(found: Foreseen, segments: Sequence[dict[str, Any]], model: Oven
 
 def _arrival(what: str, end: End | None, banded: bool) -> str:
     if end is None:
-        return f"  {what}: not within two days"
+        return f"  {what}: not within four days"
     band = ""
     if banded:
         late = "never, perhaps" if end.late_s is None else say_duration(end.late_s)

@@ -47,7 +47,7 @@ def test_what_may_never_arrive_is_said():
     found = Foreseen((Predicted(0.0, 20.0, 20.0, 20.0),), (End(0, 3600.0, 3000.0, None),))
     said = arrival_lines(found, profile, LEARNED)
     assert "never, perhaps" in said[0]
-    assert "not within two days" in said[-1]
+    assert "not within four days" in said[-1]
 
 
 def test_the_curve_in_characters_has_its_band_around_its_middle():
