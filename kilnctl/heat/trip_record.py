@@ -76,5 +76,6 @@ def words_of(error: BaseException) -> str:
     """Return an error in one line. Never raises: an error may not even know its own words."""
     try:
         return one_line(f"{type(error).__name__}: {error}")
+    # The heat is off already; an error that fails to say its words must not keep the trip from latching.
     except Exception:
         return type(error).__name__
