@@ -3,7 +3,15 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from kilnctl.logbook.entries import Calibration, CommissioningStep, Count, Done, Reminder, Survey, in_force
+from kilnctl.logbook.entries import (
+    Calibration,
+    CareDone,
+    CommissioningStep,
+    Count,
+    Reminder,
+    Survey,
+    in_force,
+)
 from kilnctl.logbook.readers import Reader
 
 DAY_S = 86_400.0
@@ -31,7 +39,9 @@ class Due:
 
 def counter_total(reader: Reader, of: str, counter: str) -> float:
     """Return a counter since it was last started anew: hours, closures or times."""
-    since_utc = max((row.utc_s for row, d in in_force(reader, Done, of) if d.what == counter), default=0.0)
+    since_utc = max(
+        (row.utc_s for row, d in in_force(reader, CareDone, of) if d.what == counter), default=0.0
+    )
     by_hand = sum(
         c.amount for row, c in in_force(reader, Count, of) if c.what == counter and row.utc_s >= since_utc
     )
@@ -102,7 +112,7 @@ def _reminders(reader: Reader, now_utc: float) -> Iterable[Due]:
         newest[reminder.of, reminder.what] = (row.utc_s, reminder)
     for since_utc, reminder in newest.values():
         done_utc = max(
-            (row.utc_s for row, d in in_force(reader, Done, reminder.of) if d.what == reminder.what),
+            (row.utc_s for row, d in in_force(reader, CareDone, reminder.of) if d.what == reminder.what),
             default=since_utc,
         )
         if reminder.every_days is not None:

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 
 from kilnctl.logbook.entries import LearnedOven, OvenChange, newest
 from kilnctl.logbook.readers import Reader
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 
 if TYPE_CHECKING:
-    from kilnctl.control.controller import Evidence
+    from kilnctl.control.heat_controller import Evidence
 
 # Changes beyond these are no ageing: nothing is taken over, the oven has to be looked at and learned again.
 MOST_LAG, LEAST_LAG = 2.5, 0.5

@@ -3,13 +3,13 @@
 from collections.abc import Callable, Iterable
 
 from kilnctl.commissioning.operator import Person
-from kilnctl.devices.diagnoses import Finding
+from kilnctl.devices.diagnoses import Diagnosis
 from kilnctl.devices.probe import Probe
 
 ADDRESSES = range(1, 33)
 
 
-def look(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> list[Finding]:
+def look(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:
     """Ask the bus all that can be asked without switching anything on; stop where the rest makes no sense."""
     found = _told(probe.ports(), person)
     if not all(f.good for f in found):
@@ -22,8 +22,8 @@ def look(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> 
     if not all(f.good for f in found):
         return found
     if not person.key("Switch the board's supply off, wait five seconds, switch it on again. Done?"):
-        return [*found, Finding("power-up state", False, "The state after power-up was not looked at.")]
-    more: tuple[Callable[[], list[Finding]], ...] = (
+        return [*found, Diagnosis("power-up state", False, "The state after power-up was not looked at.")]
+    more: tuple[Callable[[], list[Diagnosis]], ...] = (
         lambda: [probe.power_up()],
         lambda: probe.strangers(addresses),
         probe.identities,
@@ -34,12 +34,12 @@ def look(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> 
     return found
 
 
-def cold(probe: Probe, person: Person, room_c: float) -> list[Finding]:
+def cold(probe: Probe, person: Person, room_c: float) -> list[Diagnosis]:
     """Compare every sensor with the room's thermometer; absurd values are explained."""
     return _told(probe.temperatures(room_c), person)
 
 
-def _told(findings: list[Finding], person: Person) -> list[Finding]:
+def _told(findings: list[Diagnosis], person: Person) -> list[Diagnosis]:
     for finding in findings:
         person.say(f"  {'ok   ' if finding.good else 'WRONG'} {finding.say}")
     return findings

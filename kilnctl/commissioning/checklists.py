@@ -11,7 +11,7 @@ from kilnctl.errors import ConfigError, UnitError
 from kilnctl.logbook.entries import Calibration, Survey
 from kilnctl.permits.cautions import cautions
 from kilnctl.permits.couple_proof import UPPER_POINT
-from kilnctl.permits.setup_steps import Step
+from kilnctl.permits.setup_steps import SetupStep
 from kilnctl.units import parse_point_c, say_point
 
 BEFORE_ANYTHING = (
@@ -74,7 +74,7 @@ def _drawn(oven: Oven) -> str:
     return "" if oven.supply_v is None else f", {oven.power_w / oven.supply_v:.1f} A at {oven.supply_v:g} V"
 
 
-def reference_check(shop: Shop, _step: Step) -> Result:
+def reference_check(shop: Shop, _step: SetupStep) -> Result:
     """Take two points of each sensor that controls or guards; they become its correction."""
     entries, worst_k = [], 0.0
     for sensor in (name for name in ("process", "second") if getattr(shop.oven.signal, name) is not None):
@@ -123,7 +123,7 @@ def _pair(shop: Shop, question: str) -> tuple[float, float]:
             shop.person.say(f"  {e}")
 
 
-def uniformity(shop: Shop, _step: Step) -> Result:
+def uniformity(shop: Shop, _step: SetupStep) -> Result:
     """Take what sensors at five or more positions read; they become a survey."""
     at_c = point_c(shop, 'At which temperature was the oven held ("218 C")? ')
     loaded = shop.person.key("With a usual load?")
@@ -156,7 +156,7 @@ def _place(shop: Shop, text: str) -> tuple[str, float] | None:
     return None
 
 
-def overshoot_check(shop: Shop, step: Step) -> Result:
+def overshoot_check(shop: Shop, step: SetupStep) -> Result:
     """Take the overshoot from the record of the heat that held the temperature."""
     run = _run(shop, "Hold it with `kilnctl run`; number of that run")
     if run is None:
@@ -171,7 +171,7 @@ def overshoot_check(shop: Shop, step: Step) -> Result:
     return Result(over_k <= most_k, over_k, said, {"run": run})
 
 
-def power_drill(shop: Shop, _step: Step) -> Result | None:
+def power_drill(shop: Shop, _step: SetupStep) -> Result | None:
     """Look at the record of a heat that was cut and taken up; without one nothing is stored."""
     runs = [row.run for row in shop.reader.runs(oven=shop.oven.name, limit=1000)]
     found = ((run, e.text) for run in runs for e in shop.reader.events(run) if e.kind == "taken up")
@@ -184,7 +184,7 @@ def power_drill(shop: Shop, _step: Step) -> Result | None:
     return Result(passed, note=f"run {run}: {said}. {note(shop)}".strip(), data={**data, "run": run})
 
 
-def first_temper(shop: Shop, _step: Step) -> Result:
+def first_temper(shop: Shop, _step: SetupStep) -> Result:
     """Look at the record of the first live temper together."""
     run = _run(shop, "Number of the run of the first temper")
     if run is None:
@@ -206,7 +206,7 @@ def _run(shop: Shop, question: str) -> int | None:
     return None
 
 
-def fire_equipment(shop: Shop, _step: Step) -> Result:
+def fire_equipment(shop: Shop, _step: SetupStep) -> Result:
     """Tick what must be there, one key each."""
     passed, data = all_yes(shop, FIRE_QUESTIONS)
     return Result(passed, note=note(shop) if passed else "something is missing", data=dict(data))

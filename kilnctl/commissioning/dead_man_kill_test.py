@@ -12,12 +12,12 @@ import threading
 from collections.abc import Callable
 
 from kilnctl.clock import Clock, RealClock
-from kilnctl.commissioning.drill_rig import Bench
+from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
-from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, Found
+from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, Finding
 from kilnctl.tomlfile import loads
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.dead_man_kill_test")
@@ -32,7 +32,7 @@ def kill(
     clock: Clock,
     quiet: bool,
     go_on: Callable[[], bool] = lambda: True,
-) -> Found:
+) -> Finding:
     """Start the process, kill it while it heats, and measure how long the output stays on. Never raises.
 
     `quiet` for a board that any reading keeps on: it is looked at only when its time must be over. `go_on` is
@@ -53,7 +53,7 @@ def kill(
         if process.stdout is not None:
             process.stdout.close()
     if said != HOLDS:
-        return Found(False, None, f"the program that was to be killed did not get the output on: {said}")
+        return Finding(False, None, f"the program that was to be killed did not get the output on: {said}")
     return _dropped(probe, clock, start_s, quiet, go_on)
 
 
@@ -68,7 +68,7 @@ def _first_word(process: "subprocess.Popen[str]", clock: Clock, go_on: Callable[
     return process.stdout.readline().strip()
 
 
-def _dropped(probe: Probe, clock: Clock, start_s: float, quiet: bool, go_on: Callable[[], bool]) -> Found:
+def _dropped(probe: Probe, clock: Clock, start_s: float, quiet: bool, go_on: Callable[[], bool]) -> Finding:
     """Look until the heater is off; nothing is written meanwhile."""
     seen_on_s, never = 0.0, threading.Event()
     while quiet and go_on() and clock.now_s() < start_s + DEAD_MAN_S:
@@ -77,10 +77,10 @@ def _dropped(probe: Probe, clock: Clock, start_s: float, quiet: bool, go_on: Cal
         on = probe.heater_on()
         held_s = clock.now_s() - start_s
         if on is False:
-            return Found(True, held_s, f"program killed: the output dropped by itself after {held_s:.1f} s")
+            return Finding(True, held_s, f"program killed: the output dropped by itself after {held_s:.1f} s")
         seen_on_s = held_s
         clock.wait_until(clock.now_s() + LOOK_S, never)
-    return Found(False, None, f"program killed: the output was still on after {seen_on_s:.0f} s")
+    return Finding(False, None, f"program killed: the output was still on after {seen_on_s:.0f} s")
 
 
 def main() -> int:
@@ -91,7 +91,7 @@ def main() -> int:
         oven = loads(sys.stdin.read(), Oven, ConfigError, "oven file")
         hands = open_hands(oven, clock, scale)
         try:
-            _hold(Bench(oven, hands, clock))
+            _hold(DrillRig(oven, hands, clock))
         finally:
             hands.close()
     except KilnctlError as e:
@@ -99,7 +99,7 @@ def main() -> int:
     return 1
 
 
-def _hold(bench: Bench) -> None:
+def _hold(bench: DrillRig) -> None:
     """Heat until it is killed, a minute at most, and no longer than the drill that started it lives."""
     bench.hands.connect()
     told, drill = False, os.getppid()

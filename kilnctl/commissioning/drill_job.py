@@ -16,7 +16,7 @@ from kilnctl.config import home
 from kilnctl.errors import LinkError
 from kilnctl.link import wire
 from kilnctl.marks.process_identity import locked
-from kilnctl.permits.dead_man_test import LOOK_S, Found
+from kilnctl.permits.dead_man_test import LOOK_S, Finding
 from kilnctl.processes.spawn import SUPERVISOR
 from kilnctl.processes.supervisor import drill_lock
 
@@ -43,7 +43,7 @@ class DrillJob:
     quiet: bool = False
 
 
-def drill_apart(job: DrillJob, oven: str, tell: Callable[[str], object]) -> Found:
+def drill_apart(job: DrillJob, oven: str, tell: Callable[[str], object]) -> Finding:
     """Have a drill done under a supervisor of its own; return what was found. Ctrl-C ends it, heat off."""
     with _file_of(job) as path:
         words = (*SUPERVISOR, "--drill", oven, "--", *PROCESS, str(path))
@@ -71,7 +71,7 @@ def _file_of(job: DrillJob) -> Iterator[Path]:
         Path(name).unlink(missing_ok=True)
 
 
-def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> Found:
+def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> Finding:
     assert process.stdout is not None
     last = "it said nothing"
     for line in process.stdout:
@@ -81,9 +81,9 @@ def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> 
             last = line.strip() or last
             continue
         if "found" in frame:
-            return wire.read(Found, frame["found"], "found")
+            return wire.read(Finding, frame["found"], "found")
         tell(str(frame.get("tell", "")))
-    return Found(False, None, f"the drill ended without a result: {last}")
+    return Finding(False, None, f"the drill ended without a result: {last}")
 
 
 def settled(oven: str, clock: Clock) -> None:

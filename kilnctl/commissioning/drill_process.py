@@ -17,20 +17,20 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning import drills
 from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
-from kilnctl.commissioning.leash import Held, Leash
+from kilnctl.commissioning.leash import DrilledOven, Leash
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, DeviceError, KilnctlError, RunRefused
 from kilnctl.link import wire
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp, running_ovens
-from kilnctl.marks.writer import Ties, Writer
-from kilnctl.model.oven import OvenModel
-from kilnctl.permits.dead_man_test import Found
+from kilnctl.marks.mark_writer import Ties, Writer
+from kilnctl.model.oven_model import OvenModel
+from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.permit import permit_drill
 from kilnctl.permits.step_results import hash_of, results
 from kilnctl.processes.heartbeat import Beat
@@ -42,15 +42,15 @@ def main(words: list[str]) -> int:
     job = wire.read(DrillJob, json.loads(Path(words[0]).read_text(encoding="utf-8")), "drill")
     beat = Beat(int(words[-1])) if "--beat-fd" in words else None
     oven = loads(job.oven, Oven, ConfigError, "oven file")
-    watch = off_stamp.Watch(job.off_stamp, home.home(), oven.name, off_stamp.outlets(job.oven))
+    watch = off_stamp.StampWatch(job.off_stamp, home.home(), oven.name, off_stamp.outlets(job.oven))
     # The name of its device it takes itself, or ends. No latch bars a drill: a reset may ask for one.
     writer = Writer(oven.name, watch, Ties(lambda: beat is None or not beat.alone, lambda _oven: ""))
     leash = Leash(beat, writer.why_go_off, sys.stdout.fileno())
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, leash.told)
     clock = RealClock(job.time_scale)
-    found, off = Found(False, None, "the drill broke off"), True
-    held = Held(oven, clock, leash)
+    found, off = Finding(False, None, "the drill broke off"), True
+    held = DrilledOven(oven, clock, leash)
     try:
         _insist(job, oven, clock)
         with held.on_the_line(job.oven):
@@ -63,7 +63,7 @@ def main(words: list[str]) -> int:
             finally:
                 off = held.leave()
     except KilnctlError as e:
-        found = Found(False, None, f"{leash.why or e}.")
+        found = Finding(False, None, f"{leash.why or e}.")
     finally:
         with contextlib.suppress(OSError):
             print(json.dumps({"found": asdict(found)}), flush=True)
@@ -85,7 +85,7 @@ def _look(why: str) -> None:
         raise RunRefused(why)
 
 
-def _drilled(job: DrillJob, oven: Oven, clock: Clock, leash: Leash) -> Found:
+def _drilled(job: DrillJob, oven: Oven, clock: Clock, leash: Leash) -> Finding:
     if job.drill == KILLED:
         probe = Probe(oven, clock)
         try:
@@ -110,9 +110,9 @@ def _drilled(job: DrillJob, oven: Oven, clock: Clock, leash: Leash) -> Found:
             hands.close()
 
 
-def _beside(job: DrillJob, oven: Oven, clock: Clock, buses: Buses) -> Mapping[str, Hands]:
+def _beside(job: DrillJob, oven: Oven, clock: Clock, buses: Buses) -> Mapping[str, OvenIO]:
     """Return the hands of other ovens that can be reached: a pulse must not warm them."""
-    found: dict[str, Hands] = {}
+    found: dict[str, OvenIO] = {}
     for text in job.beside:
         try:
             other = loads(text, Oven, ConfigError, "another oven's file")

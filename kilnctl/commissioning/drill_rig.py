@@ -5,11 +5,11 @@ from collections.abc import Callable, Mapping
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.interfaces import Hands, HeatRequest
+from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.errors import RunRefused
 from kilnctl.interlocks import Interlock, Thresholds, build, with_subject
 from kilnctl.model.observer import Observer
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import OFF, full_heat, still_on
 from kilnctl.readings import Observation, Reaction, Scan, Trip
 
@@ -22,7 +22,7 @@ def _silent(_line: str) -> None:
     """Nobody listens."""
 
 
-class Bench:
+class DrillRig:
     """One oven on the bench. Heat is given only in `tick`, and never after an interlock has spoken.
 
     `neighbours` are the hands of other ovens, only looked at. `without` names interlocks that a drill is
@@ -33,11 +33,11 @@ class Bench:
     def __init__(
         self,
         oven: Oven,
-        hands: Hands,
+        hands: OvenIO,
         clock: Clock,
         *,
         model: OvenModel | None = None,
-        neighbours: Mapping[str, Hands] | None = None,
+        neighbours: Mapping[str, OvenIO] | None = None,
         tell: Callable[[str], object] = _silent,
         go_on: Callable[[], bool] = lambda: True,
     ) -> None:

@@ -8,13 +8,13 @@ from collections.abc import Callable, Mapping
 from statistics import fmean
 
 from kilnctl.clock import Clock
-from kilnctl.commissioning.drill_rig import Bench
+from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, judge_pulse
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
-from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate, sensor_c
-from kilnctl.permits.dead_man_test import Found, dead_man
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
+from kilnctl.permits.dead_man_test import Finding, dead_man
 from kilnctl.readings import Scan
 
 PULSE_S = 60.0
@@ -31,43 +31,43 @@ WARM_K = 2.0
 HEAT_UP_S, HANDS_S = 3 * 3600.0, 300.0
 
 
-def bus(bench: Bench) -> Found:
+def bus(bench: DrillRig) -> Finding:
     """Look at the bus: `connect` has checked identities; outputs must be off, and nobody else talks."""
     scan = bench.tick(heat=False)
     if not scan.process.good:
-        return Found(False, None, f"no temperature: {scan.process.quality}")
+        return Finding(False, None, f"no temperature: {scan.process.quality}")
     if scan.heat_on or scan.contactor_on:
-        return Found(False, None, "an output came up ON: this board must not be used")
+        return Finding(False, None, "an output came up ON: this board must not be used")
     if scan.link.foreign:
-        return Found(False, None, f"{scan.link.foreign} frames that nobody asked for")
-    return Found(True, None, "off was sent and read back, no strangers talk")
+        return Finding(False, None, f"{scan.link.foreign} frames that nobody asked for")
+    return Finding(True, None, "off was sent and read back, no strangers talk")
 
 
-def hold(bench: Bench) -> Found:
+def hold(bench: DrillRig) -> Finding:
     """Keep the output on for half a minute, so that the data cable can be pulled meanwhile."""
     bench.tell("pull the data cable now, and count the seconds until the lamp goes out")
     for _ in range(int(HOLD_S / bench.oven.tick_s)):
         bench.tick(heat=True, watched=False)
-    return Found(True, None, "held")
+    return Finding(True, None, "held")
 
 
-def reading(bench: Bench) -> Found:
+def reading(bench: DrillRig) -> Finding:
     """Read the process temperature, with all that belongs to it."""
     process = bench.tick(heat=False).process
-    return Found(
+    return Finding(
         process.good, process.value, f"no reading: {process.quality}" if not process.good else "read"
     )
 
 
-def pulse(bench: Bench) -> Found:
+def pulse(bench: DrillRig) -> Finding:
     """Heat for one minute from cold and compare the rise with what the oven's model says of it."""
     bench.without = ("sensor_answer",)  # judged here, by the same model
     first = _steady(bench)
     if first is None:
-        return Found(False, None, "the sensor has not come to rest in ten minutes; give it an hour")
+        return Finding(False, None, "the sensor has not come to rest in ten minutes; give it an hour")
     start_c = first.process.value
     if start_c is None or abs(start_c - bench.oven.ambient_c) > COLD_K:
-        return Found(False, None, "start from a cold oven with a good sensor")
+        return Finding(False, None, "start from a cold oven with a good sensor")
     model, state, due_k = bench.model or nameplate(bench.oven), at_rest(start_c), 0.0
     seen: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
     power: set[bool | None] = set()
@@ -83,7 +83,7 @@ def pulse(bench: Bench) -> Found:
     return _judged(bench, {name: _rise_k(values) for name, values in seen.items()}, due_k, power)
 
 
-def _steady(bench: Bench) -> Scan | None:
+def _steady(bench: DrillRig) -> Scan | None:
     """Wait until the sensor has come to rest, as after being warmed by hand; None where it does not."""
     seen: list[float] = []
     window, told = int(STEADY_S / bench.oven.tick_s), False
@@ -101,7 +101,7 @@ def _steady(bench: Bench) -> Scan | None:
     return None
 
 
-def _note(bench: Bench, scan: Scan, seen: dict[str, list[float]]) -> None:
+def _note(bench: DrillRig, scan: Scan, seen: dict[str, list[float]]) -> None:
     scans = {name: hands.scan(scan.at_s) for name, hands in bench.neighbours.items()}
     for name, one in {bench.oven.name: scan, **scans}.items():
         if one.process.value is not None:
@@ -115,32 +115,32 @@ def _rise_k(values: list[float]) -> float:
     return max((mean - start_c for mean in means), key=abs, default=0.0)
 
 
-def _judged(bench: Bench, rises_k: Mapping[str, float], due_k: float, power: set[bool | None]) -> Found:
+def _judged(bench: DrillRig, rises_k: Mapping[str, float], due_k: float, power: set[bool | None]) -> Finding:
     heater_live = True if True in power else False if False in power else None
     share = PULSE_SHARE_GUESSED if bench.model is None else PULSE_SHARE_LEARNED
     finding = judge_pulse(bench.oven.name, rises_k, due_k, heater_live, share)
     value = rises_k[bench.oven.name] / due_k if due_k > 0.0 else 0.0
     if bench.trip is not None and finding.good:
-        return Found(False, value, bench.trip.reason)
+        return Finding(False, value, bench.trip.reason)
     also = "" if bench.trip is None else f" (heat was cut: {bench.trip.reason})"
-    return Found(finding.good, value, f"{finding.say}{also}")
+    return Finding(finding.good, value, f"{finding.say}{also}")
 
 
-def warmed(bench: Bench) -> Found:
+def warmed(bench: DrillRig) -> Finding:
     """Wait until the sensor is warmed by hand or water: it must move up."""
     bench.without = ("sensor_moves", "sensor_noise", "rising_while_off", "heat_without_demand")
     start_c = bench.tick(heat=False).process.value
     if start_c is None:
-        return Found(False, None, "no reading")
+        return Finding(False, None, "no reading")
     bench.tell("warm the sensor now, by hand or in warm water")
     for _ in range(int(HANDS_S / bench.oven.tick_s)):
         value_c = bench.tick(heat=False).process.value
         if value_c is not None and value_c > start_c + WARM_K:
-            return Found(True, value_c - start_c, f"the sensor moves up when warmed ({value_c:.1f} °C)")
+            return Finding(True, value_c - start_c, f"the sensor moves up when warmed ({value_c:.1f} °C)")
         if value_c is not None and value_c < start_c - WARM_K:
             said = "the sensor goes DOWN when warmed: its two leads are swapped"
-            return Found(False, value_c - start_c, said)
-    return Found(False, None, "the sensor did not move within five minutes: is it the one that you warmed?")
+            return Finding(False, value_c - start_c, said)
+    return Finding(False, None, "the sensor did not move within five minutes: is it the one that you warmed?")
 
 
 def _gone(scan: Scan, powered: bool = True) -> bool:
@@ -149,7 +149,7 @@ def _gone(scan: Scan, powered: bool = True) -> bool:
     return scan.limit_open is True if alive is None else powered and not alive
 
 
-def limit(bench: Bench) -> Found:
+def limit(bench: DrillRig) -> Finding:
     """Heat until the independent limit, set to 150 °C, takes the power away."""
     bench.without = ("limit_open", "heater_dead", "no_progress", "output_disobeys", "energy_balance")
     bench.tell(f"heating until the limit opens, at most to {LIMIT_C + OVER_K:.0f} °C; Ctrl-C cuts the heat")
@@ -168,53 +168,53 @@ def limit(bench: Bench) -> Found:
 
     scan = bench.heat_to(ceiling_c + OVER_K, HEAT_UP_S, over)
     if scan is None:
-        return Found(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
+        return Finding(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
     at_c = scan.process.value
     if _gone(scan):
-        return Found(True, at_c, f"the power was gone at {highest_c:.0f} °C")
+        return Finding(True, at_c, f"the power was gone at {highest_c:.0f} °C")
     if scan.limit_open:
         said = "the limit says open and the element is live all the same: somebody has bridged it"
-        return Found(False, at_c, said)
+        return Finding(False, at_c, said)
     if live(scan) is None:
-        return Found(
+        return Finding(
             True, None, f"stopped at {highest_c:.0f} °C; nothing here shows whether the limit opened"
         )
-    return Found(False, at_c, f"at {highest_c:.0f} °C the limit had not opened")
+    return Finding(False, at_c, f"at {highest_c:.0f} °C the limit had not opened")
 
 
-def stop_button(bench: Bench) -> Found:
+def stop_button(bench: DrillRig) -> Finding:
     """Heat a little until the emergency stop is pressed: the power at the element must be gone."""
     bench.without = ("heater_dead", "no_progress", "output_disobeys", "limit_open")
     goal_c = bench.oven.limit_c - 40.0
     if bench.heat_to(goal_c, STOP_S / 6.0, lambda scan: live(scan) is True) is None:
-        return Found(False, None, bench.trip.reason if bench.trip else "the element did not get power")
+        return Finding(False, None, bench.trip.reason if bench.trip else "the element did not get power")
     bench.tell("press the emergency stop now")
     if bench.heat_to(goal_c, STOP_S, lambda scan: live(scan) is False) is None:
         said = bench.trip.reason if bench.trip else "the power did not go within two minutes"
-        return Found(False, None, said)
-    return Found(True, None, "emergency stop: seen, and the element is dead")
+        return Finding(False, None, said)
+    return Finding(True, None, "emergency stop: seen, and the element is dead")
 
 
-def door(bench: Bench) -> Found:
+def door(bench: DrillRig) -> Finding:
     """Heat to 150 °C, wait for the door to be opened: the element must be dead."""
     goal_c = min(DOOR_C, bench.oven.limit_c - 40.0)
     bench.tell(f"heating to {goal_c:.0f} °C; open the door when it is reached")
     if bench.heat_to(goal_c, HEAT_UP_S, lambda scan: (scan.process.value or 0.0) >= goal_c) is None:
-        return Found(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
+        return Finding(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
     bench.tell("open the door now")
     if bench.heat_to(goal_c, HANDS_S, lambda scan: scan.door_open is True) is None:
-        return Found(False, None, bench.trip.reason if bench.trip else "no door was seen in five minutes")
+        return Finding(False, None, bench.trip.reason if bench.trip else "no door was seen in five minutes")
     after = bench.tick(heat=False)
     dead = live(after) is not True
-    return Found(dead, None, f"door: seen; the element is {'dead' if dead else 'STILL LIVE'}")
+    return Finding(dead, None, f"door: seen; the element is {'dead' if dead else 'STILL LIVE'}")
 
 
-def sensor(bench: Bench) -> Found:
+def sensor(bench: DrillRig) -> Finding:
     """Heat to 100 °C, wait for the sensor to be unplugged and count the ticks to the cut."""
     bench.tell(f"heating to {SENSOR_C:.0f} °C; unplug the sensor when it is reached")
     scan = bench.heat_to(SENSOR_C, HEAT_UP_S, lambda scan: (scan.process.value or 0.0) >= SENSOR_C)
     if scan is None:
-        return Found(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
+        return Finding(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
     bench.tell("unplug the sensor now")
     for _ in range(int(HANDS_S / bench.oven.tick_s)):
         value_c = scan.process.value
@@ -222,13 +222,15 @@ def sensor(bench: Bench) -> Found:
         if not scan.process.good:
             after = bench.tick(heat=False)
             off = after.heat_on is False
-            return Found(off, 1.0 if off else None, f"sensor gone ({scan.process.quality}); heat off: {off}")
+            return Finding(
+                off, 1.0 if off else None, f"sensor gone ({scan.process.quality}); heat off: {off}"
+            )
         if bench.trip is not None:
-            return Found(False, None, bench.trip.reason)
-    return Found(False, None, "the sensor was not unplugged within five minutes")
+            return Finding(False, None, bench.trip.reason)
+    return Finding(False, None, "the sensor was not unplugged within five minutes")
 
 
-def weld(bench: Bench) -> Found:
+def weld(bench: DrillRig) -> Finding:
     """Heat for three ticks, which closes the contactor, then wait for heat that comes all the same."""
     for _ in range(3):
         bench.tick(heat=True)
@@ -237,19 +239,19 @@ def weld(bench: Bench) -> Found:
         bench.tick(heat=False, hold=True)
         if bench.trip is not None:
             off = bench.hands.off()
-            return Found(off, None, f"{bench.trip.reason}; everything read back as off: {off}")
-    return Found(False, None, "nothing was noticed in ten minutes")
+            return Finding(off, None, f"{bench.trip.reason}; everything read back as off: {off}")
+    return Finding(False, None, "nothing was noticed in ten minutes")
 
 
-def horn(bench: Bench) -> Found:
+def horn(bench: DrillRig) -> Finding:
     """Sound horn and lamp for five seconds; a person says whether it was heard and seen."""
     for second in range(6):
         bench.hands.sound(second < 5, second < 5)
         bench.tick(heat=False)
-    return Found(True, None, "sounded for five seconds")
+    return Finding(True, None, "sounded for five seconds")
 
 
-DRILLS: dict[str, Callable[[Bench], Found]] = {
+DRILLS: dict[str, Callable[[DrillRig], Finding]] = {
     "bus": bus,
     "dead_man": dead_man,
     "hold": hold,
@@ -272,23 +274,23 @@ HEAT = ("dead_man", "hold", "pulse", "limit", "stop_button", "door", "sensor", "
 def run(
     name: str,
     oven: Oven,
-    hands: Hands,
+    hands: OvenIO,
     clock: Clock,
     *,
     model: OvenModel | None = None,
-    neighbours: Mapping[str, Hands] | None = None,
+    neighbours: Mapping[str, OvenIO] | None = None,
     tell: Callable[[str], object] = lambda _line: None,
     go_on: Callable[[], bool] = lambda: True,
-) -> Found:
+) -> Finding:
     """Connect, drill, and heat off whatever happens. Raises DeviceError or RunRefused.
 
     `go_on` is asked some times a second and says False to end the drill.
     """
     try:
         hands.connect()
-        bench = Bench(oven, hands, clock, model=model, neighbours=neighbours, tell=tell, go_on=go_on)
+        bench = DrillRig(oven, hands, clock, model=model, neighbours=neighbours, tell=tell, go_on=go_on)
         found = DRILLS[name](bench)
     finally:
         off = hands.off()
         hands.close()
-    return found if off else Found(False, found.value, f"{found.line}; the output did NOT read back as off")
+    return found if off else Finding(False, found.value, f"{found.line}; the output did NOT read back as off")

@@ -46,7 +46,7 @@ class Leash:
         return "nobody follows the drill any more" if gone else ""
 
 
-class Held:
+class DrilledOven:
     """The oven of a drill as the off line meets it (see `off_order.Held`)."""
 
     def __init__(self, oven: Oven, clock: Clock, leash: Leash) -> None:

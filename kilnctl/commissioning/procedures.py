@@ -3,11 +3,11 @@
 from kilnctl.care.boiling import boiling_c
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
-from kilnctl.commissioning.boiling import likelier
+from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.prompts import all_yes, metres, note, point_c, seconds
 from kilnctl.commissioning.wizard import Doing, Result, Shop
-from kilnctl.permits.dead_man_test import Found
-from kilnctl.permits.setup_steps import Step
+from kilnctl.permits.dead_man_test import Finding
+from kilnctl.permits.setup_steps import SetupStep
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
 LIMIT_ABOVE_K = 30.0
@@ -23,7 +23,7 @@ def limit_setting(shop: Shop) -> float | None:
     return set_c
 
 
-def caution(shop: Shop, _step: Step) -> Result:
+def caution(shop: Shop, _step: SetupStep) -> Result:
     """Show the caution and ask what no program can see."""
     shop.person.say(paper.before_anything())
     passed, data = all_yes(shop, paper.BEFORE_ANYTHING)
@@ -34,13 +34,13 @@ def caution(shop: Shop, _step: Step) -> Result:
     return Result(set_c is not None, note=machine, data={**data, "limit set to, °C": set_c})
 
 
-def oven_file(shop: Shop, _step: Step) -> Result:
+def oven_file(shop: Shop, _step: SetupStep) -> Result:
     """Show the file's values one by one; each is confirmed with one key."""
     passed, data = all_yes(shop, paper.values_of(shop.oven))
     return Result(passed, data=data)
 
 
-def bus_check(shop: Shop, step: Step) -> Result:
+def bus_check(shop: Shop, step: SetupStep) -> Result:
     """Look at the wires, then send off and read it back."""
     if not shop.person.key("Heater isolated, its plug out or its isolator locked off?"):
         return Result(False, note="the heater was not isolated")
@@ -57,7 +57,7 @@ def bus_check(shop: Shop, step: Step) -> Result:
     return Result(off.passed, note=off.line)
 
 
-def dead_man(shop: Shop, step: Step) -> Result:
+def dead_man(shop: Shop, step: SetupStep) -> Result:
     """Measure the dead-man; then the person pulls the cable and says how long the lamp stayed on."""
     ready = shop.person.key("A lamp or meter in place of the heater, or the heater isolated?")
     if not ready:
@@ -82,19 +82,19 @@ def dead_man(shop: Shop, step: Step) -> Result:
     return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)
 
 
-def _killed(shop: Shop, step: Step, quiet: bool) -> Found:
+def _killed(shop: Shop, step: SetupStep, quiet: bool) -> Finding:
     """Have another process heat and kill it; then off is sent and read back."""
     found = shop.killed(step, quiet)
     off = shop.drill("bus", step)
     return found if off.passed else off
 
 
-def drilled(shop: Shop, step: Step) -> Result:
+def drilled(shop: Shop, step: SetupStep) -> Result:
     """Do the step's drill; what it finds bad has not passed, what it finds good the person confirms."""
     return _drill_then(shop, step)
 
 
-def _drill_then(shop: Shop, step: Step, question: str = "As expected?") -> Result:
+def _drill_then(shop: Shop, step: SetupStep, question: str = "As expected?") -> Result:
     if not shop.person.key("Ready? The heat comes on now and then; Ctrl-C cuts it"):
         return Result(False, note="not begun")
     found = shop.drill(step.drill, step)
@@ -105,11 +105,11 @@ def _drill_then(shop: Shop, step: Step, question: str = "As expected?") -> Resul
     return Result(passed, found.value, f"{found.line} {note(shop)}".strip())
 
 
-def _tell(shop: Shop, found: Found) -> None:
+def _tell(shop: Shop, found: Finding) -> None:
     shop.person.say(f"  {'ok   ' if found.passed else 'WRONG'} {found.line}")
 
 
-def cold_check(shop: Shop, step: Step) -> Result:
+def cold_check(shop: Shop, step: SetupStep) -> Result:
     """Compare the sensors with a room thermometer, then see the process sensor move up when warmed."""
     room_c = point_c(shop, 'Oven and room of one temperature: what does the thermometer say ("21 C")? ')
     probe = shop.probe()
@@ -135,7 +135,7 @@ def cold_check(shop: Shop, step: Step) -> Result:
     return Result(passed, gap_k, moved.line, {"room, °C": room_c})
 
 
-def known_temperature(shop: Shop, step: Step) -> Result:
+def known_temperature(shop: Shop, step: SetupStep) -> Result:
     """Compare the sensor with boiling water: all types agree in a cold oven, here they part."""
     above_m = metres(shop, 'How high above the sea are you ("350 m")? ')
     due_c = boiling_c(above_m)
@@ -152,7 +152,7 @@ def known_temperature(shop: Shop, step: Step) -> Result:
     return Result(step.accepts(gap_k), gap_k, said, {"above the sea, m": above_m})
 
 
-def limit_test(shop: Shop, step: Step) -> Result:
+def limit_test(shop: Shop, step: SetupStep) -> Result:
     """Heat until the limit, set to 150 °C, opens; then the pass without a computer; then its real setting."""
     if not shop.person.key("Can the limit be set to 150 °C?"):
         return _makers_limit_test(shop)
@@ -177,7 +177,7 @@ def _makers_limit_test(shop: Shop) -> Result:
     return Result(passed and set_c is not None, 150.0, said, {**data, "limit set to, °C": set_c})
 
 
-def drop_test(shop: Shop, step: Step) -> Result:
+def drop_test(shop: Shop, step: SetupStep) -> Result:
     """Safety contactor and emergency stop; where the element's power is seen, the stop is seen too."""
     passed, data = all_yes(shop, paper.DROP_QUESTIONS)
     line = ""
@@ -188,19 +188,19 @@ def drop_test(shop: Shop, step: Step) -> Result:
     return Result(passed, note=f"{line} {note(shop)}".strip(), data=dict(data))
 
 
-def earth(shop: Shop, _step: Step) -> Result:
+def earth(shop: Shop, _step: SetupStep) -> Result:
     """Keep what a competent person has measured."""
     who = shop.person.ask("Who measured (name, licence)? ")
     values = shop.person.ask("Earth of shell and door in ohm, insulation of the element in megohm: ")
     return Result(shop.person.key("Within your local rules?"), note=f"{values}; measured by {who}")
 
 
-def learn(shop: Shop, _step: Step) -> None:
+def learn(shop: Shop, _step: SetupStep) -> None:
     """Learning is a heat of its own; once it is done, the walk finds it in the logbook."""
     shop.person.say(f"  That is a heat of its own: `kilnctl tune {shop.oven.name}`, then come back.")
 
 
-def sensor_out(shop: Shop, step: Step) -> Result:
+def sensor_out(shop: Shop, step: SetupStep) -> Result:
     """Sensor unplugged: off within two ticks; then the latch must be there for a program started anew."""
     result = _drill_then(shop, step, "Did the power go at once?")
     if not result.passed:
@@ -211,7 +211,7 @@ def sensor_out(shop: Shop, step: Step) -> Result:
     return Result(latched, result.value, f"{result.note}; {said}")
 
 
-def horn_and_messages(shop: Shop, step: Step) -> Result:
+def horn_and_messages(shop: Shop, step: SetupStep) -> Result:
     """Sound what is there, send a test message where messages are set up; store what was heard, and when."""
     tested: dict[str, str] = {}
     fitted = [n for n in ("horn", "lamp") if getattr(shop.oven.output, n) is not None]

@@ -5,7 +5,7 @@ from collections.abc import Collection, Mapping
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import CommissioningStep
-from kilnctl.permits.setup_steps import STEPS, Done, Step, open_or_overdue
+from kilnctl.permits.setup_steps import STEPS, SetupStep, StepResult, open_or_overdue
 
 
 def stored(kept: CommissioningStep, now_s: float) -> str:
@@ -18,7 +18,7 @@ def stored(kept: CommissioningStep, now_s: float) -> str:
 
 
 def listing(
-    done: Mapping[str, Done], now_s: float, oven: Oven, oven_hash: str, left_out: Collection[str] = ()
+    done: Mapping[str, StepResult], now_s: float, oven: Oven, oven_hash: str, left_out: Collection[str] = ()
 ) -> list[str]:
     """Return one line a step: what is done, open or overdue, and what stands and falls with it.
 
@@ -32,7 +32,7 @@ def listing(
     ]
 
 
-def _line(step: Step, done: Done | None, now_s: float, oven: Oven, oven_hash: str) -> str:
+def _line(step: SetupStep, done: StepResult | None, now_s: float, oven: Oven, oven_hash: str) -> str:
     problem = open_or_overdue([step], {} if done is None else {step.name: done}, now_s, oven, oven_hash)
     if problem:
         _, _, why = problem[0].partition(": ")

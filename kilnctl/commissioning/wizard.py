@@ -11,16 +11,16 @@ from kilnctl.commissioning.dead_man_kill_test import kill
 from kilnctl.commissioning.drill_job import KILLED, DrillJob
 from kilnctl.commissioning.operator import Later, Person
 from kilnctl.config.oven import Oven
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import DeviceError, RunRefused
 from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits import step_results
-from kilnctl.permits.dead_man_test import Found
-from kilnctl.permits.setup_steps import BY_NAME, Step, open_or_overdue, spared
+from kilnctl.permits.dead_man_test import Finding
+from kilnctl.permits.setup_steps import BY_NAME, SetupStep, open_or_overdue, spared
 
 if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
@@ -48,7 +48,7 @@ class Shop:
     person: Person
     clock: Clock
     book: Logbook
-    hands: Callable[[], Hands]
+    hands: Callable[[], OvenIO]
     probe: Callable[[], Probe]
     beside: Callable[[], tuple[str, ...]] = tuple
     still_latched: Callable[[], bool] = lambda: True
@@ -56,7 +56,7 @@ class Shop:
     addresses: Iterable[int] = ADDRESSES
     time_scale: float = 1.0
     who: str = ""
-    apart: Callable[[DrillJob], Found] | None = None
+    apart: Callable[[DrillJob], Finding] | None = None
     off_stamp: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -74,16 +74,16 @@ class Shop:
         found = newest(self.reader, LearnedOven, self.oven.name)
         return None if found is None else OvenModel.from_dict(found[1].model)
 
-    def drill(self, name: str, step: Step) -> Found:
+    def drill(self, name: str, step: SetupStep) -> Finding:
         """Do a drill of a step on the oven. What the devices refuse is a finding, not an error."""
         if self.apart is not None and name in drills.HEAT:
             return self.apart(self.job(name, step))
         try:
             return drills.run(name, self.oven, self.hands(), self.clock, model=self.model(), tell=self.tell)
         except (DeviceError, RunRefused) as e:
-            return Found(False, None, f"{e}.")
+            return Finding(False, None, f"{e}.")
 
-    def killed(self, step: Step, quiet: bool) -> Found:
+    def killed(self, step: SetupStep, quiet: bool) -> Finding:
         """Have a program heat and kill it; `quiet` for a board that any reading keeps on."""
         if self.apart is not None:
             return self.apart(replace(self.job(KILLED, step), quiet=quiet))
@@ -93,7 +93,7 @@ class Shop:
         finally:
             probe.close()
 
-    def job(self, name: str, step: Step) -> DrillJob:
+    def job(self, name: str, step: SetupStep) -> DrillJob:
         """Return a drill as its own process gets it."""
         model = self.model()
         return DrillJob(
@@ -123,10 +123,10 @@ class Result:
 
 
 # None: nothing is stored, the walk goes on.
-Doing = Callable[[Shop, Step], Result | None]
+Doing = Callable[[Shop, SetupStep], Result | None]
 
 
-def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due: bool) -> int:
+def walk(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], only_due: bool) -> int:
     """Do the steps that are due (or all that are given). Returns how many were done; never raises Later."""
     shop.person.say(BEFORE)
     if not (shop.oven.has_dead_man or shop.oven.attended_only):
@@ -152,7 +152,7 @@ def walk(shop: Shop, steps: Iterable[Step], doing: Mapping[str, Doing], only_due
     return count
 
 
-def one(shop: Shop, step: Step, doing: Mapping[str, Doing]) -> CommissioningStep | None:
+def one(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> CommissioningStep | None:
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
     result = doing[step.name](shop, step)

@@ -9,11 +9,11 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, Field, model_validator
 
 from kilnctl.config import home
-from kilnctl.config.checks import check_wiring
+from kilnctl.config.oven_checks import check_wiring
 from kilnctl.config.wiring import (
     DeadMan,
     Device,
-    Identity,
+    DeviceIdentity,
     Outputs,
     Place,
     Port,
@@ -98,7 +98,7 @@ class Oven(Strict):
     device: dict[str, Device]
     signal: Signals
     output: Outputs
-    identity: tuple[Identity, ...] = ()
+    identity: tuple[DeviceIdentity, ...] = ()
     dead_man: DeadMan | None = None
 
     @model_validator(mode="after")

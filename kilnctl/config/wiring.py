@@ -205,7 +205,7 @@ class Number(Place):
         return self
 
 
-class Identity(Place):
+class DeviceIdentity(Place):
     """A register or field with a known constant, by which the right device is recognised."""
 
     expect: int

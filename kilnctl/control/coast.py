@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from kilnctl.model.filter import DRAUGHT_S
-from kilnctl.model.oven import OvenModel, OvenState, advance
+from kilnctl.model.oven_model import OvenModel, OvenState, advance
 
 _FINE_S = 2.0
 _COARSE_S = 6.0

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from kilnctl.model.oven import PARAMETERS, OvenModel, OvenState, advance, at_rest
+from kilnctl.model.oven_model import PARAMETERS, OvenModel, OvenState, advance, at_rest
 
 Vector = npt.NDArray[np.float64]
 # How long a span of the record is by the time since the heat was switched: what is quick is over soon.
@@ -32,7 +32,7 @@ _DAMP, _LOOSER, _TIGHTER, _TIGHTEST = 0.03, 0.3, 4.0, 1e6
 
 
 @dataclass(frozen=True, slots=True)
-class Record:
+class HeatUpRecord:
     """A heat-up in spans: when each ends, how long it is, its mean reading, its heat (0..1)."""
 
     start_c: float
@@ -53,7 +53,9 @@ class Valley:
     normal: Vector
 
 
-def spans_of(process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float) -> Record:
+def spans_of(
+    process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
+) -> HeatUpRecord:
     """Return an even record in spans that are short after each switching of the heat and long elsewhere."""
     shares, readings = np.asarray(heat, dtype=float), np.asarray(process_c, dtype=float)
     # A reading stands at the beginning of its sample; half-way through it the oven is between two.
@@ -64,7 +66,7 @@ def spans_of(process_c: Sequence[float], heat: Sequence[float], ambient_c: float
     ends_s: Vector = edges[1:] * np.float64(dt_s)
     before_heat = max(1, min(int(np.argmax(shares > 0.5)), _LOOKED_AT))
     start_c = float(readings[:before_heat].mean())
-    return Record(start_c, ambient_c, ends_s, count * dt_s, mean_c, mean)
+    return HeatUpRecord(start_c, ambient_c, ends_s, count * dt_s, mean_c, mean)
 
 
 def _edges(shares: Vector, dt_s: float) -> npt.NDArray[np.int64]:
@@ -91,7 +93,7 @@ def with_logs(start: OvenModel, logs: Any) -> OvenModel:
     return replace(start, **moved)
 
 
-def drawn_by(model: Any, record: Record) -> Vector:
+def drawn_by(model: Any, record: HeatUpRecord) -> Vector:
     """Return the mean reading of each span that a model draws, a column for each of its rows."""
     state: Any = at_rest(record.start_c)
     wide = np.shape(model.element)
@@ -106,7 +108,7 @@ def drawn_by(model: Any, record: Record) -> Vector:
 
 
 def descend(
-    start: OvenModel, record: Record, begins: Sequence[Sequence[float]], highest: Vector
+    start: OvenModel, record: HeatUpRecord, begins: Sequence[Sequence[float]], highest: Vector
 ) -> list[Valley]:
     """Return where each descent ends."""
     logs = np.array(begins)
@@ -129,7 +131,7 @@ def descend(
     return [_valley(record, logs[i], float(cost[i]), off[i], slopes[i]) for i in range(len(logs))]
 
 
-def _valley(record: Record, logs: Vector, cost: float, off: Vector, slopes: Vector) -> Valley:
+def _valley(record: HeatUpRecord, logs: Vector, cost: float, off: Vector, slopes: Vector) -> Valley:
     missed_k = off[: len(record.span_s)] / _weights(record)
     residual_k = float(np.sqrt((missed_k**2 * record.span_s).sum() / record.span_s.sum()))
     return Valley(logs, cost, residual_k, slopes.T @ slopes)
@@ -145,11 +147,11 @@ def _steps(off: Vector, slopes: Vector, damp: Vector) -> Vector:
     return np.asarray(np.clip(steps, -_LARGEST, _LARGEST))
 
 
-def _weights(record: Record) -> Vector:
+def _weights(record: HeatUpRecord) -> Vector:
     return np.asarray(np.sqrt(record.span_s / _SIGN_KEPT_S) / _MISFIT_K)
 
 
-def _misfits(start: OvenModel, record: Record, logs: Vector) -> tuple[Vector, Vector]:
+def _misfits(start: OvenModel, record: HeatUpRecord, logs: Vector) -> tuple[Vector, Vector]:
     """Return for each descent what it misses, weighed, with the prior below; and its slopes."""
     count, size = logs.shape
     nudged = np.repeat(logs[:, None, :], size + 1, axis=1)

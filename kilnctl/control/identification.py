@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from kilnctl.config.oven import Oven
 from kilnctl.control.coast import Outlook
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven import OvenModel, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty, nameplate
 from kilnctl.units import say_duration, say_point
 
 _LONGEST_FIT_S = 900.0

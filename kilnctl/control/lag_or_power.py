@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from kilnctl.control.control_io import ControlInput
-from kilnctl.model.oven import OvenModel, advance, at_rest
+from kilnctl.model.oven_model import OvenModel, advance, at_rest
 
 Vector = npt.NDArray[np.float64]
 Cause = Literal["lag", "power", "unclear"]
@@ -42,7 +42,7 @@ _CLEAR, _ENOUGH, _ANYHOW = 1.3, 2.0, 6.0
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class LagOrPower:
     """What the second look found. `lag` and `power` are logarithms, each as if it were the only cause.
 
     `shows_lag` is True where full heat flowed for a quarter of the way, or the fit is a good one: on a ramp
@@ -63,9 +63,9 @@ class SecondLook:
         self._model, self._ambient_c = model, ambient_c
         self._spans: list[tuple[float, float, float]] = []
         self._span_s = self._warmth = self._heat_s = self._near_s = 0.0
-        self._judging: Generator[None, None, Verdict] | None = None
+        self._judging: Generator[None, None, LagOrPower] | None = None
         self.over = False
-        self.verdict: Verdict | None = None
+        self.verdict: LagOrPower | None = None
 
     def see(self, look: ControlInput, heat: float) -> None:
         """Take a tick into account, or go on judging; `heat` is what flowed since the last tick."""
@@ -92,7 +92,7 @@ class SecondLook:
         if rise_k > _RISE_K or (self._near_s > _AFTER_S and rise_k > _LEAST_RISE_K):
             self._judging = judged(self._model, self._spans, self._ambient_c)
 
-    def _work(self, judging: Generator[None, None, Verdict]) -> None:
+    def _work(self, judging: Generator[None, None, LagOrPower]) -> None:
         try:
             next(judging)
         except StopIteration as done:
@@ -103,14 +103,14 @@ class SecondLook:
 
 def judged(
     model: OvenModel, spans: list[tuple[float, float, float]], ambient_c: float
-) -> Generator[None, None, Verdict]:
+) -> Generator[None, None, LagOrPower]:
     """Return what changed, from spans of (mean reading in degC, heat 0..1, seconds)."""
     fits = []
     for free in ((_LAG, _POWER, _LOAD), (_LAG, _LOAD), (_POWER, _LOAD)):
         fits.append((yield from _fitted(model, spans, ambient_c, free)))
     (_, both), (lags, by_lag), (powers, by_power) = fits
     shows_lag = _full(spans) or model.residual_k < _GOOD_K
-    return Verdict(_cause(by_lag, by_power, both), float(lags[_LAG]), float(powers[_POWER]), shows_lag)
+    return LagOrPower(_cause(by_lag, by_power, both), float(lags[_LAG]), float(powers[_POWER]), shows_lag)
 
 
 def _full(spans: list[tuple[float, float, float]]) -> bool:

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass, replace
 
 from kilnctl.control.control_io import ControlInput
-from kilnctl.control.lag_or_power import Cause, SecondLook, Verdict
+from kilnctl.control.lag_or_power import Cause, LagOrPower, SecondLook
 from kilnctl.model.filter import OvenFilter
 
 # Mean squared innovation over its prediction beyond which the model misleads, and for how long. A fresh
@@ -28,7 +28,7 @@ _LEAST_LAG, _LEAST_POWER, _ALONE_POWER = 0.10, 0.06, 0.10
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class ModelFinding:
     """Logarithms of sensor lag and heater power against the day of learning, and their standard deviations.
 
     `like` where they come from a heat like the learning heat, and its own bias is taken off. `verdict` is
@@ -40,7 +40,7 @@ class Finding:
     lag_sd: float
     power_sd: float
     like: bool = False
-    verdict: Verdict | None = None
+    verdict: LagOrPower | None = None
     pending: bool = False
 
     @property
@@ -110,7 +110,7 @@ class Contest:
         self._bad_s = self._heated_s = self._ask_s = 0.0
         self._straight, self._settled = True, False
         self._from_c: float | None = None
-        self._like: Finding | None = None
+        self._like: ModelFinding | None = None
         self.lost = False
         self.note = ""
         self._surprised = 1.0
@@ -157,11 +157,11 @@ class Contest:
         return self._learned and not self.lost and self._heated_s > _HEATED_S
 
     @property
-    def found(self) -> Finding:
+    def found(self) -> ModelFinding:
         """Return what this heat has found so far; a comparison of like with like stands."""
         (lag, power, _), (lag_sd, power_sd, _) = self._filter.logs, self._filter.learnt_sd
         pending = self._looks_twice and not self._second.over
-        found = self._like or Finding(lag, power, lag_sd, power_sd)
+        found = self._like or ModelFinding(lag, power, lag_sd, power_sd)
         return replace(found, verdict=self._second.verdict, pending=pending)
 
     def _compare(self, process_c: float) -> bool:
@@ -177,5 +177,5 @@ class Contest:
             self._from_c = process_c
         if process_c - self._from_c > (usual.at_c - self._from_c) / 2:
             (lag, power, _), (lag_sd, power_sd, _) = self._filter.logs, self._filter.learnt_sd
-            self._like = Finding(lag - usual.lag, power - usual.power, lag_sd, power_sd, True)
+            self._like = ModelFinding(lag - usual.lag, power - usual.power, lag_sd, power_sd, True)
         return process_c < usual.at_c

@@ -17,7 +17,7 @@ from kilnctl.control.settling import Arrival, Settling
 from kilnctl.control.switching_window import Ripple, Stretch
 from kilnctl.control.twin import Twins
 from kilnctl.model.filter import DRAUGHT_S, OvenFilter, Trust
-from kilnctl.model.oven import OvenModel, OvenState, advance, lost
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, lost
 
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
 MARGIN_K = 0.3

@@ -11,7 +11,7 @@ from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.pid import MAX_DT_S, Pid
 from kilnctl.control.pid_tuning import Schedule, tangent
-from kilnctl.model.oven import OvenModel, advance, at_rest, holding_duty
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
 
 # An unlearned oven's holding duty is a guess: less of it is fed forward, the integral finds the rest; and its
 # coast is taken longer than the model says.

@@ -3,7 +3,7 @@
 from kilnctl.config.oven import Oven
 from kilnctl.control.pid import Gains
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven import OvenModel, OvenState, advance, holding_duty
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, holding_duty
 from kilnctl.units import say_point
 
 _STEP_DUTY = 0.1

@@ -14,7 +14,7 @@ from kilnctl.dashboard.base_app import LastWords, LoadPast
 from kilnctl.dashboard.feed import Feed
 from kilnctl.dashboard.keys import AT_ONCE, KEYS, Finder, Palette, may
 from kilnctl.dashboard.panel import Panel
-from kilnctl.dashboard.quench_timer import Hands, bells
+from kilnctl.dashboard.quench_timer import QuenchTimer, bells
 from kilnctl.dashboard.questions import Question
 from kilnctl.dashboard.view_state import calling
 from kilnctl.link.snapshot import Answer, Command, Snapshot
@@ -24,7 +24,7 @@ Reset = Callable[[Snapshot, str], Awaitable[Answer]]
 OffAtPorts = Callable[[], Awaitable[Answer]]
 
 
-class Watch(Asking):
+class WatchApp(Asking):
     """The dashboard. `load_past` returns the older samples of a run; `ctrl_c_off` is for attached runs.
 
     `reset` takes a latch off where that is not the running controller's affair; `off_at_ports` cuts the heat
@@ -127,12 +127,12 @@ class Watch(Asking):
         if self.hands is not None:
             self._next_stage(self.hands, v.s)
         elif v.s.waiting is not None and v.s.waiting.step == "quench":
-            self._show_hands(Hands.begin(v.s, self._clock.real_s()))
+            self._show_hands(QuenchTimer.begin(v.s, self._clock.real_s()))
             self._tell("answer", reply="done", mark="out of the furnace")
         elif v.s.waiting is not None:
             self._tell("answer", reply="done")
 
-    def _next_stage(self, hands: Hands, s: Snapshot) -> None:
+    def _next_stage(self, hands: QuenchTimer, s: Snapshot) -> None:
         now_s = self._clock.real_s()
         stamp: dict[str, Any] = {"mark": hands.mark, "after_s": round(hands.taken_s(now_s), 2)}
         stamp["late"] = hands.late(now_s)
@@ -142,7 +142,7 @@ class Watch(Asking):
             self._stamp(s, stamp)
         self._show_hands(hands.next(now_s))
 
-    def _show_hands(self, hands: Hands | None) -> None:
+    def _show_hands(self, hands: QuenchTimer | None) -> None:
         self.hands, self._sounded_s = hands, 0.0
         if self.base is not None:
             self.base.set_class(hands is not None, "-hands")

@@ -5,7 +5,7 @@ from typing import Any
 
 from textual import work
 
-from kilnctl.dashboard.questions import Entry, Question
+from kilnctl.dashboard.questions import Question, TextEntry
 from kilnctl.dashboard.view_actions import Turning
 from kilnctl.errors import UnitError
 from kilnctl.link.snapshot import Answer, Command, Snapshot
@@ -27,7 +27,7 @@ class Asking(Turning):
 
     async def line_of(self, ask: str, example: str) -> str:
         """Ask for a line of text. What a raw paste types after its first line is not heard as keys."""
-        return await self.push_screen_wait(Entry(ask, example, self._be_deaf))
+        return await self.push_screen_wait(TextEntry(ask, example, self._be_deaf))
 
     def _be_deaf(self) -> None:
         self.deaf_until_s = self._clock.real_s() + DEAF_S

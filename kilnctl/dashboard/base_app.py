@@ -24,7 +24,7 @@ from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.layout import LARGE, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.oven_store import Gallery
 from kilnctl.dashboard.panel import Panel
-from kilnctl.dashboard.quench_timer import Hands
+from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.view_state import View, calling, calls, unanswered
 from kilnctl.errors import KilnctlError
 from kilnctl.link.snapshot import Snapshot
@@ -72,7 +72,7 @@ class Showing(App[None]):
         self.plain, self.read_only, self.attached = plain or ascii_only, False, True
         self._alike = Alike(ascii_only)
         self.span = SPANS[0]
-        self.hands: Hands | None = None
+        self.hands: QuenchTimer | None = None
         self._answer, self._answered_s = "", 0.0
         self._history_note = ""
         self._drawn_s = self._shown_s = -1e9

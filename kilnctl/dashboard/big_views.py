@@ -4,7 +4,7 @@ from textual.content import Content
 
 from kilnctl.dashboard import formatting
 from kilnctl.dashboard.big_font import big, height_of, width_of
-from kilnctl.dashboard.quench_timer import Hands
+from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.text_layout import Part, bar, lines, text
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Snapshot
@@ -55,7 +55,7 @@ def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) ->
     return lines([text("")] * ((height - len(rows)) // 2) + rows[:height])
 
 
-def hands(h: Hands, now_s: float, plain: bool, width: int, height: int) -> Content:
+def hands(h: QuenchTimer, now_s: float, plain: bool, width: int, height: int) -> Content:
     """Return the count from furnace to hand-warm: the stage, and its time as tall as it fits."""
     taken_s, late = h.taken_s(now_s), h.late(now_s)
     over = h.allowed_s is not None and taken_s > h.allowed_s
@@ -72,7 +72,7 @@ def hands(h: Hands, now_s: float, plain: bool, width: int, height: int) -> Conte
     return lines(rows)
 
 
-def _allowed(h: Hands) -> str:
+def _allowed(h: QuenchTimer) -> str:
     if h.allowed_s is None:
         return f"{h.word}."
     meant = {"transfer": "at most", "hand-warm": "about"}.get(h.word, "for")

@@ -16,7 +16,7 @@ GAP_S = 60.0  # of the heat; a slow first look at a long record is shorter
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class CurveEvent:
     """Something a person did, at a time of the run."""
 
     at_s: float
@@ -36,7 +36,7 @@ class History:
 
     def __init__(self, run: int | None) -> None:
         self.run = run
-        self.events: list[Event] = []
+        self.events: list[CurveEvent] = []
         self._columns = [array("d") for _ in range(1 + len(NAMES))]
 
     def __len__(self) -> int:
@@ -52,7 +52,7 @@ class History:
         for column, value in zip(self._columns, row, strict=True):
             column.append(np.nan if value is None else value)
         if s.last_command and (not self.events or self.events[-1].words != s.last_command):
-            self.events.append(Event(s.elapsed_s, s.last_command))
+            self.events.append(CurveEvent(s.elapsed_s, s.last_command))
 
     def put_before(self, past: Past) -> None:
         """Put older samples in front of those that came live; a gap between them stays one.
@@ -72,7 +72,7 @@ class History:
         self._columns = [
             array("d", row.tobytes()) + live for row, live in zip(older, self._columns, strict=True)
         ]
-        before = [Event(at_s, words) for at_s, words in past.events if at_s < first_s]
+        before = [CurveEvent(at_s, words) for at_s, words in past.events if at_s < first_s]
         self.events = before + [e for e in self.events if e.at_s >= first_s]
 
     def line(self, name: str, from_s: float, to_s: float) -> tuple[Floats, Floats]:

@@ -7,7 +7,7 @@ from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
 from textual.widget import Widget
 
-from kilnctl.dashboard.quench_timer import Hands
+from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.view_state import View, unanswered
 from kilnctl.stages import LIVE
 
@@ -102,7 +102,7 @@ class KeyRow(Widget):
         return self._content
 
 
-def key_row(v: View, hands: Hands | None, width: int) -> Content:
+def key_row(v: View, hands: QuenchTimer | None, width: int) -> Content:
     """Return the row of keys for a width."""
     off = "F9 ALL OFF" if len(v.ovens) > 1 else "F9 OFF"
     row = Content.from_markup(f"[@click=app.off][bold reverse $strong] {off} [/][/]")

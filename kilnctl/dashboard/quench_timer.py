@@ -17,7 +17,7 @@ TIMES = {"oil": "bath", "water": "bath", "hand-warm": "warm"}
 
 
 @dataclass(frozen=True, slots=True)
-class Hands:
+class QuenchTimer:
     """Where the hands are. `began_s` is when this stage began, on the unscaled clock.
 
     `times_s` holds what the plan allows, `segment` is the quench that began the count.
@@ -30,7 +30,7 @@ class Hands:
     stage: int = 0
 
     @classmethod
-    def begin(cls, s: Snapshot, now_s: float) -> "Hands":
+    def begin(cls, s: Snapshot, now_s: float) -> "QuenchTimer":
         """Return the first stage of the quench that waits in a picture."""
         stages = STAGES.get(s.medium, BATH)
         steps = {view.step for view in s.segments}
@@ -66,7 +66,7 @@ class Hands:
         """Return whether the part is still in the air although it should be in the bath."""
         return self.word == "transfer" and self.allowed_s is not None and self.taken_s(now_s) > self.allowed_s
 
-    def next(self, now_s: float) -> "Hands | None":
+    def next(self, now_s: float) -> "QuenchTimer | None":
         """Return the next stage, None after the last."""
         last = self.stage + 1 == len(self.stages)
         return None if last else replace(self, stage=self.stage + 1, began_s=now_s)

@@ -93,7 +93,7 @@ class OneLine(Input):
             self.app.bell()
 
 
-class Entry(Dialog[str]):
+class TextEntry(Dialog[str]):
     """Ask for a line of text; Escape gives an empty one. `submitted` is called at once on Enter."""
 
     DEFAULT_CSS = SIZES

@@ -20,7 +20,7 @@ RawOf = Callable[[Temperature], float | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class Diagnosis:
     """One thing found. `kind` is the step, `good` whether it is as it must be, `say` one or two sentences.
 
     `off_by_k` is how far a cold sensor lies from the room's thermometer.
@@ -40,7 +40,7 @@ class _Meaning:
     keys: dict[str, object]
 
 
-def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: float) -> Finding:
+def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: float) -> Diagnosis:
     """Judge a cold sensor against the room and, where it is absurd, say which keys would make sense of it.
 
     `raw_of` gives the raw number that a changed place would have, None where the device has no such register.
@@ -50,31 +50,33 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
         return _shifted(name, place, raw_of)
     said = f"{name} shows {_short(shown_c)} °C in a room of {room_c:.0f} °C."
     if abs(shown_c - room_c) <= NEAR_K:
-        return Finding("unit and scale", True, said, shown_c - room_c)
+        return Diagnosis("unit and scale", True, said, shown_c - room_c)
     found = [m for m in _meanings(place, raw_of) if abs(m.value_c - room_c) <= NEAR_K]
     if not found:
         hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
-        return Finding("unit and scale", False, f"{said} {hint}")
+        return Diagnosis("unit and scale", False, f"{said} {hint}")
     # An order of words or bytes before another register: what lies between two values passes for one.
     orders = {"word_order", "byte_order"}
     best = min(found, key=lambda m: (len(m.keys), not m.keys.keys() <= orders, abs(m.value_c - room_c)))
     keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
-    return Finding("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
+    return Diagnosis("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
 
 
-def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Finding:
+def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Diagnosis:
     near = place.model_copy(update={"register_no": place.register_no - 1})
     return missing_place(name, place, near.register_no >= 0 and raw_of(near) is not None)
 
 
-def missing_place(name: str, place: Place, one_before: bool) -> Finding:
+def missing_place(name: str, place: Place, one_before: bool) -> Diagnosis:
     """Say that the device has no such place; `one_before`: it has the one whose number is one lower."""
     said = f"{name}: the device has no {place.where}"
     if not one_before:
-        return Finding("numbering", False, f"{said}. Look at its register table, and at the kind of table.")
+        return Diagnosis("numbering", False, f"{said}. Look at its register table, and at the kind of table.")
     near = place.model_copy(update={"register_no": place.register_no - 1})
     why = "Many tables count from 1, or print 30001 and 40001; on the wire counting starts at 0"
-    return Finding("numbering", False, f"{said}, but {near.where}. {why}: try register = {near.register_no}.")
+    return Diagnosis(
+        "numbering", False, f"{said}, but {near.where}. {why}: try register = {near.register_no}."
+    )
 
 
 def _meanings(place: Temperature, raw_of: RawOf) -> Iterator[_Meaning]:
@@ -121,7 +123,7 @@ def judge_pulse(
     expected_k: float,
     heater_live: bool | None = None,
     share: tuple[float, float] = PULSE_SHARE_GUESSED,
-) -> Finding:
+) -> Diagnosis:
     """Judge a short pulse of heat from cold: only the heated oven's own sensor may rise, as its model says.
 
     `rises_k` maps each oven's name to the rise of its process sensor, `expected_k` is what the model of the
@@ -132,18 +134,18 @@ def judge_pulse(
     low_k, high_k = max(share[0] * expected_k, STILL_K), share[1] * expected_k
     if others:
         name, rise = max(others.items(), key=lambda item: item[1])
-        return Finding("crossed", False, _crossed(heated, name, own_k, rise))
+        return Diagnosis("crossed", False, _crossed(heated, name, own_k, rise))
     if own_k < -low_k:  # a sensor that only settles falls too, by less
         say = f"The sensor of {heated} fell by {-own_k:.1f} K while it was heated: its two leads are swapped."
-        return Finding("reversed", False, f"{say} Swap them at the instrument, not at the extension lead.")
+        return Diagnosis("reversed", False, f"{say} Swap them at the instrument, not at the extension lead.")
     if own_k < low_k:
-        return Finding("no heat", False, _no_heat(heated, own_k, expected_k, heater_live))
+        return Diagnosis("no heat", False, _no_heat(heated, own_k, expected_k, heater_live))
     if own_k > high_k:
         say = f"The sensor of {heated} rose by {own_k:.1f} K; {expected_k:.1f} K were expected."
-        return Finding("too much heat", False, f"{say} Check power, unit and scale in the oven file.")
+        return Diagnosis("too much heat", False, f"{say} Check power, unit and scale in the oven file.")
     others_said = "nobody else did" if len(rises_k) > 1 else "no other oven was watched"
     said = f"{heated} rose by {own_k:.1f} K ({expected_k:.1f} K were expected), {others_said}."
-    return Finding("pulse", True, said)
+    return Diagnosis("pulse", True, said)
 
 
 def _crossed(heated: str, name: str, own_k: float, rise_k: float) -> str:
@@ -166,7 +168,7 @@ def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | N
     return f"{said} No power at the element (coil number off by one?), or the sensor is not in the chamber."
 
 
-def judge_power_up(outputs: Mapping[str, bool | None]) -> Finding:
+def judge_power_up(outputs: Mapping[str, bool | None]) -> Diagnosis:
     """Judge what the outputs were right after the board got power, before anything was sent."""
     on = [name for name, state in outputs.items() if state]
     unknown = [name for name, state in outputs.items() if state is None]
@@ -174,7 +176,9 @@ def judge_power_up(outputs: Mapping[str, bool | None]) -> Finding:
         say = (
             f"{' and '.join(on)} came up ON. A board that heats after a power cut must not be used for this."
         )
-        return Finding("power-up state", False, f"{say} Look for its setting of the state after power-up.")
+        return Diagnosis("power-up state", False, f"{say} Look for its setting of the state after power-up.")
     if unknown:
-        return Finding("power-up state", False, f"{' and '.join(unknown)} could not be read after power-up.")
-    return Finding("power-up state", True, "Every output came up off.")
+        return Diagnosis(
+            "power-up state", False, f"{' and '.join(unknown)} could not be read after power-up."
+        )
+    return Diagnosis("power-up state", True, "Every output came up off.")

@@ -6,7 +6,7 @@ never heat a real oven, nor a simulator pass for one.
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Identity
+from kilnctl.config.wiring import DeviceIdentity
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
@@ -14,7 +14,7 @@ from kilnctl.devices.port import is_pseudo_terminal
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, PortLost, RunRefused
 
 
-def check_identity(expected: Identity, device: WiredDevice) -> None:
+def check_identity(expected: DeviceIdentity, device: WiredDevice) -> None:
     """Raise BadReply when the register or field does not hold the constant that the oven file names."""
     raw = device.read([expected])[0]
     if isinstance(raw, DeviceRefused):
@@ -26,7 +26,7 @@ def check_identity(expected: Identity, device: WiredDevice) -> None:
         raise error
 
 
-def unlike(expected: Identity, raw: float) -> BadReply | None:
+def unlike(expected: DeviceIdentity, raw: float) -> BadReply | None:
     """Return what is wrong when the place does not hold the constant that the oven file names."""
     if raw == expected.expect:
         return None

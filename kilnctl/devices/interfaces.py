@@ -17,7 +17,7 @@ class HeatRequest(NamedTuple):
     setpoint_c: float | None = None
 
 
-class Hands(Protocol):
+class OvenIO(Protocol):
     """One oven, wired up. Only the controller that owns the port holds one."""
 
     def off(self) -> bool:

@@ -9,7 +9,7 @@ from kilnctl.devices.device_factory import board
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import heats, off_value, wanted_value
-from kilnctl.devices.scanner import Look
+from kilnctl.devices.scanner import Scanner
 from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
 from kilnctl.readings import LinkHealth, Quality, Scan
@@ -26,7 +26,7 @@ class WiredHands:
     _clock: Clock
     _devices: dict[str, WiredDevice]
     _heat_outputs: list[Output]
-    _look: Look
+    _look: Scanner
     _armed: bool
     _welded: bool
 
@@ -121,7 +121,7 @@ class WiredHands:
         self._devices = {
             name: board(name, device, self._buses[device.port], clock) for name, device in oven.device.items()
         }
-        self._look = Look(oven, self._devices)
+        self._look = Scanner(oven, self._devices)
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
         self._heard_s: dict[str, float] = {}
         self._sounding: dict[str, bool] = {}

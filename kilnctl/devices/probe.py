@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Identity, LineDevice, ModbusDevice, Output, Place, Port, Temperature
+from kilnctl.config.wiring import DeviceIdentity, LineDevice, ModbusDevice, Output, Place, Port, Temperature
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
-from kilnctl.devices.diagnoses import Finding, explain_temperature, judge_power_up, missing_place
+from kilnctl.devices.diagnoses import Diagnosis, explain_temperature, judge_power_up, missing_place
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard, decode
 from kilnctl.devices.outputs import off_value
@@ -42,39 +42,41 @@ class Probe:
         for bus in self._bus.values():
             bus.close()
 
-    def ports(self) -> list[Finding]:
+    def ports(self) -> list[Diagnosis]:
         """Can every port be opened?"""
         found = []
         for bus in self._bus.values():
             try:
                 bus.open()
-                found.append(Finding("port", True, f"{bus.port.path} is open at {bus.port.baud} baud."))
+                found.append(Diagnosis("port", True, f"{bus.port.path} is open at {bus.port.baud} baud."))
             except PortLost as e:
-                found.append(Finding("port", False, f"{e}."))
+                found.append(Diagnosis("port", False, f"{e}."))
         return found
 
-    def answers(self) -> list[Finding]:
+    def answers(self) -> list[Diagnosis]:
         """Does every device of the file answer? Where one does not, other settings are tried and told."""
         return [self._answer(name) for name in self._oven.device]
 
-    def _answer(self, name: str) -> Finding:
+    def _answer(self, name: str) -> Diagnosis:
         device, error = self._oven.device[name], self._hear(self._device[name], self._first_place(name))
         port = self._oven.port[device.port]
         if error is None:
-            return Finding("answers", True, f"{name} answers.")
+            return Diagnosis("answers", True, f"{name} answers.")
         if isinstance(error, BadReply):
             hint = "Two devices with one address, a loose or unterminated line, or the wrong parity."
-            return Finding("answers", False, f"{error}. {hint}")
+            return Diagnosis("answers", False, f"{error}. {hint}")
         if isinstance(error, PortLost) or not isinstance(device, ModbusDevice):
-            return Finding("answers", False, f"{error}. Check power, wires and speed.")
+            return Diagnosis("answers", False, f"{error}. Check power, wires and speed.")
         found = self._other_settings(name, device, port)
         self._bus[device.port].open()
         if found is not None:
             keys = f'baud = {found.baud}, parity = "{found.parity}"'
-            return Finding("settings", False, f"{name} does not answer as written, but it does with {keys}.")
+            return Diagnosis(
+                "settings", False, f"{name} does not answer as written, but it does with {keys}."
+            )
         say = f"{name}: nobody answers at address {device.address}, at any usual speed and parity."
         hint = "Check its power, swap the two data wires A and B, look at its address switches."
-        return Finding("answers", False, f"{say} {hint}")
+        return Diagnosis("answers", False, f"{say} {hint}")
 
     def _first_place(self, device: str) -> Place:
         return next(p for _, p in self._oven.wired() if p.device == device)
@@ -98,7 +100,7 @@ class Probe:
                     return tried
         return None
 
-    def echo(self) -> list[Finding]:
+    def echo(self) -> list[Diagnosis]:
         """An address that nobody has must stay silent; an echo makes a dead board look alive."""
         found = []
         for name, bus in self._bus.items():
@@ -107,12 +109,12 @@ class Probe:
                 found.append(self._echo_on(bus, next(n for n in range(247, 0, -1) if n not in used)))
         return found
 
-    def _echo_on(self, bus: Bus, unused: int) -> Finding:
+    def _echo_on(self, bus: Bus, unused: int) -> Diagnosis:
         place = Place(device="", table="coil", register=0)
         nobody = ModbusBoard("nobody", ModbusDevice(port="", address=unused), bus, self._clock)
         match nobody.read([place], force=True)[0]:
             case NoReply():
-                return Finding(
+                return Diagnosis(
                     "echo", True, f"{bus.port.path}: address {unused}, which nobody has, stays silent."
                 )
             case BadReply():
@@ -120,10 +122,10 @@ class Probe:
                 hint = (
                     "Switch its echo off (two-wire adapters have a jumper or setting) before anything else."
                 )
-                return Finding("echo", False, f"{say} {hint}")
+                return Diagnosis("echo", False, f"{say} {hint}")
             case PortLost() as e:
-                return Finding("echo", False, f"{e}.")
-        return Finding(
+                return Diagnosis("echo", False, f"{e}.")
+        return Diagnosis(
             "echo", False, f"{bus.port.path}: a device answers to address {unused} too; give it its own."
         )
 
@@ -131,7 +133,7 @@ class Probe:
         devices = self._oven.device.values()
         return {d.address for d in devices if isinstance(d, ModbusDevice) and d.port == port}
 
-    def strangers(self, addresses: Iterable[int] = range(1, 33)) -> list[Finding]:
+    def strangers(self, addresses: Iterable[int] = range(1, 33)) -> list[Diagnosis]:
         """Which addresses answer that the file does not have? Takes about 0.2 s for each silent one."""
         found = []
         for name, bus in self._bus.items():
@@ -142,33 +144,33 @@ class Probe:
                 if address not in known and self._hear(device, place) is None:
                     say = f"{bus.port.path}: address {address} answers, which the oven file does not have."
                     found.append(
-                        Finding("stranger", False, f"{say} Another oven's, or the address you meant?")
+                        Diagnosis("stranger", False, f"{say} Another oven's, or the address you meant?")
                     )
-        return found or [Finding("stranger", True, "Nobody else answers.")]
+        return found or [Diagnosis("stranger", True, "Nobody else answers.")]
 
-    def identities(self) -> list[Finding]:
+    def identities(self) -> list[Diagnosis]:
         """Is every device the one that the file means?"""
         named = [n for n, d in self._oven.device.items() if isinstance(d, LineDevice) and d.name]
         found = [self._named(name) for name in named]
         return found + [self._identity(identity) for identity in self._oven.identity] or [
-            Finding("identity", True, "The oven file names no identity register.")
+            Diagnosis("identity", True, "The oven file names no identity register.")
         ]
 
-    def _named(self, name: str) -> Finding:
+    def _named(self, name: str) -> Diagnosis:
         try:
             self._device[name].check_name()
         except DeviceError as e:
-            return Finding("identity", False, f"{e}.")
-        return Finding("identity", True, f"{name} gives the name that the file has.")
+            return Diagnosis("identity", False, f"{e}.")
+        return Diagnosis("identity", True, f"{name} gives the name that the file has.")
 
-    def _identity(self, identity: Identity) -> Finding:
+    def _identity(self, identity: DeviceIdentity) -> Diagnosis:
         try:
             check_identity(identity, self._device[identity.device])
         except DeviceError as e:
-            return Finding("identity", False, f"{e}.")
-        return Finding("identity", True, f"{identity.device} is the device that the file means.")
+            return Diagnosis("identity", False, f"{e}.")
+        return Diagnosis("identity", True, f"{identity.device} is the device that the file means.")
 
-    def places(self) -> list[Finding]:
+    def places(self) -> list[Diagnosis]:
         """Has every device the coils and registers that are read in each tick? (Temperatures tell more.)"""
         unread = ("output.horn", "output.lamp", "dead_man")
         read = [
@@ -178,7 +180,9 @@ class Probe:
         ]
         missing = [(name, p) for name, p in read if isinstance(self._raw(p), DeviceRefused)]
         return [missing_place(name, p, self._one_before(p)) for name, p in missing] or [
-            Finding("places", True, f"Every one of {len(read)} switches and outputs of the file can be read.")
+            Diagnosis(
+                "places", True, f"Every one of {len(read)} switches and outputs of the file can be read."
+            )
         ]
 
     def _raw(self, place: Place) -> float | DeviceError:
@@ -190,7 +194,7 @@ class Probe:
         near = place.model_copy(update={"register_no": place.register_no - 1})
         return not isinstance(self._raw(near), DeviceError)
 
-    def power_up(self) -> Finding:
+    def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""
         named = {"heater": self._oven.output.heater, "contactor": self._oven.output.contactor}
         return judge_power_up(
@@ -209,18 +213,18 @@ class Probe:
             return switch(output.back, raw)
         return None if isinstance(raw, DeviceError) else raw != off_value(output)
 
-    def temperatures(self, room_c: float) -> list[Finding]:
+    def temperatures(self, room_c: float) -> list[Diagnosis]:
         """Do the cold sensors show the room? If not, which order, unit, scale or number would do it?"""
         sensors = [
             (name, p) for name, p in self._oven.wired() if isinstance(p, Temperature) and p.unit != "mV"
         ]
         return [self._temperature(name, place, room_c) for name, place in sensors]
 
-    def _temperature(self, name: str, place: Temperature, room_c: float) -> Finding:
+    def _temperature(self, name: str, place: Temperature, room_c: float) -> Diagnosis:
         device = self._device[place.device]
         raw = device.read([place], force=True)[0]
         if isinstance(raw, NoReply | PortLost):
-            return Finding("unit and scale", False, f"{raw}.")
+            return Diagnosis("unit and scale", False, f"{raw}.")
         if not isinstance(device, ModbusBoard):
             value = None if isinstance(raw, DeviceError) else raw
             return explain_temperature(name, place, lambda other: value, room_c)

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Identity, Number, Output, Place, Switch, Temperature
+from kilnctl.config.wiring import DeviceIdentity, Number, Output, Place, Switch, Temperature
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.identity import unlike
 from kilnctl.devices.outputs import off_value, setpoint_c
@@ -18,10 +18,12 @@ SWITCHES = ("heater_live", "door_open", "fan_on", "smoke", "limit_open")
 
 
 def _stranger(place: Place, raw: Raw) -> DeviceError | None:
-    return unlike(place, raw) if isinstance(place, Identity) and not isinstance(raw, DeviceError) else None
+    return (
+        unlike(place, raw) if isinstance(place, DeviceIdentity) and not isinstance(raw, DeviceError) else None
+    )
 
 
-class Look:
+class Scanner:
     """Reads one oven's places. `heater_raw` is what the heater's own place held at the last look."""
 
     def __init__(self, oven: Oven, devices: Mapping[str, WiredDevice]) -> None:

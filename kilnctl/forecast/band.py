@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kilnctl.forecast.heat_simulation import LONGEST_S, STEP_S, Place, Walk, resting
-from kilnctl.model.oven import PARAMETERS, OvenModel, advance, at_rest
+from kilnctl.forecast.heat_simulation import LONGEST_S, STEP_S, SimulatedState, Walk, resting
+from kilnctl.model.oven_model import PARAMETERS, OvenModel, advance, at_rest
 from kilnctl.profile.segments import Profile
 
 _DRAWS = 6
@@ -105,7 +105,7 @@ def predict(
     middle is the model's own; the band holds the heats of six ovens drawn from the fit's uncertainty. An oven
     that is not learned has no band: how far off its nameplate is, nobody knows.
     """
-    start = Place(resting(start_c, ambient_c))
+    start = SimulatedState(resting(start_c, ambient_c))
     middle, *others = [Walk(profile, each, ambient_c, start, waits_s).whole() for each in as_likely(model)]
     points = []
     for i, process_c in enumerate(middle.curve_c):

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from kilnctl.model import part as slab
-from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest
 from kilnctl.profile.cursor import Cursor, Reply
 from kilnctl.profile.cursor import advance as move
 from kilnctl.profile.segments import Operator, Profile
@@ -15,7 +15,7 @@ _COLD_K = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class SimulatedState:
     """Where a heat stands: the oven's temperatures, the place in the profile, the part where it is inside.
 
     `unknown` is heat into the chamber that the model does not know of, as a fraction of full power; it is
@@ -48,7 +48,7 @@ class Walk:
         profile: Profile,
         model: OvenModel,
         ambient_c: float,
-        start: Place,
+        start: SimulatedState,
         waits_s: Sequence[float | None] = (),
     ) -> None:
         self._profile, self._model, self._ambient_c, self._waits_s = profile, model, ambient_c, waits_s

@@ -23,7 +23,7 @@ from kilnctl.profile.cursor import Cursor, Reply
 from kilnctl.profile.segments import AnySegment
 from kilnctl.readings import Scan, Trip
 from kilnctl.stages import RunState
-from kilnctl.treatment.outcome import Look
+from kilnctl.treatment.outcome import PartSample
 
 OFF = HeatRequest(on=False, duty=0.0)
 
@@ -63,7 +63,7 @@ class Heat:
         self.part = station.part_start() if self.part_inside else None
         self.dose = job.dose or station.dose_start(job.profile)
         self.tally, self.trend = Tally(job.profile), Trend()
-        self.looks: list[Look] = []
+        self.looks: list[PartSample] = []
         self.scan: Scan | None = None
         self.unexplained: float | None = None
         self.elapsed_s = self.utc_s = 0.0

@@ -9,12 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.controller import HeatController
+from kilnctl.control.heat_controller import HeatController
 from kilnctl.forecast.band import as_likely
-from kilnctl.forecast.heat_simulation import STEP_S, Place, Walk, resting
+from kilnctl.forecast.heat_simulation import STEP_S, SimulatedState, Walk, resting
 from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile, Ramp
 
 STEPS = 40  # after each tick: about a millisecond
@@ -53,7 +53,7 @@ class Ahead:
             self._from_cold(job)
 
     def _from_cold(self, job: Job) -> None:
-        start = Place(resting(self._ambient_c, self._ambient_c))
+        start = SimulatedState(resting(self._ambient_c, self._ambient_c))
         for number, model in enumerate(self._models):
             walk = Walk(job.profile, model, self._ambient_c, start, self._waits_s).whole()
             self._found[number] = Begun(number, job.profile, job.wait_s, walk)
@@ -96,13 +96,15 @@ class Ahead:
         walk = Walk(heat.profile, model, self._ambient_c, place, self._waits_s)
         return Begun(number, heat.profile, heat.elapsed_s, walk)
 
-    def _as_it_stands(self, heat: Heat, model: OvenModel, process_c: float) -> tuple[OvenModel, Place]:
+    def _as_it_stands(
+        self, heat: Heat, model: OvenModel, process_c: float
+    ) -> tuple[OvenModel, SimulatedState]:
         """Return a model with this heat's factors, and where the heat stands, as the control judges both.
 
         Where no model drives (PID, an instrument) only the reading is known of the oven. While one that is
         not learned keeps up with its rate, it goes on so: its power is a poor guess until then.
         """
-        place = Place(resting(process_c, self._ambient_c), heat.cursor, heat.part)
+        place = SimulatedState(resting(process_c, self._ambient_c), heat.cursor, heat.part)
         controller = heat.station.controller
         if isinstance(controller, HeatController) and not controller.evidence.lost:
             path = controller.model_path

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
-from kilnctl.control.controller import ControlInput
+from kilnctl.control.heat_controller import ControlInput
 from kilnctl.control.time_proportioning import advance_switch
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat import trip_record
@@ -29,7 +29,7 @@ from kilnctl.profile.cursor import advance, preview
 from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Unlike
 from kilnctl.stages import LIVE
 from kilnctl.treatment.dose import counts
-from kilnctl.treatment.outcome import Look
+from kilnctl.treatment.outcome import PartSample
 
 if TYPE_CHECKING:
     from kilnctl.heat.live_forecast import Ahead
@@ -353,7 +353,7 @@ class Runner(Heat):
         if self._ticks % LOOK_TICKS == 0 and (scan.process.good or self.part is not None):
             part_c = self.part_c if self.part_c is not None else scan.process.value
             if part_c is not None:
-                self.looks.append(Look(self.elapsed_s, self.cursor.segment, part_c))
+                self.looks.append(PartSample(self.elapsed_s, self.cursor.segment, part_c))
 
     # --- the end ---
 

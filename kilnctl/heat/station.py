@@ -8,21 +8,21 @@ from typing import Any
 
 from kilnctl.care.calibration import Correction
 from kilnctl.config.oven import Oven
-from kilnctl.control.controller import HeatController
+from kilnctl.control.heat_controller import HeatController
 from kilnctl.control.setpoint_follower import Following
-from kilnctl.devices.interfaces import Hands, HeatRequest
+from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.devices.outputs import heats
 from kilnctl.heat.tune_run import Learner
 from kilnctl.interlocks import Interlock, Thresholds, build
 from kilnctl.interlocks.contract import live
 from kilnctl.interlocks.stuck_on import DUTY_ALLOWED_S
 from kilnctl.model import part as slab
-from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Alarm, Observation, Scan, Trip, Unlike
 from kilnctl.treatment.dose import Dose, advance_dose, dose_for, say_dose
-from kilnctl.treatment.outcome import Look, outcome
+from kilnctl.treatment.outcome import PartSample, outcome
 from kilnctl.treatment.steels import Steel, load_steel
 
 
@@ -43,7 +43,7 @@ class Station:
     """
 
     oven: Oven
-    hands: Hands
+    hands: OvenIO
     controller: HeatController | Following | Learner
     interlocks: tuple[Interlock, ...]
     part_model: PartModel | None = None
@@ -146,7 +146,9 @@ class Station:
         """Return the temper's equivalent seconds so far."""
         return {} if dose is None else say_dose(dose, profile)
 
-    def treatment_summary(self, dose: Dose | None, profile: Profile, looks: Iterable[Look]) -> dict[str, Any]:
+    def treatment_summary(
+        self, dose: Dose | None, profile: Profile, looks: Iterable[PartSample]
+    ) -> dict[str, Any]:
         """Return what the record says of the treatment: dose, hot minutes, the cooling by its name."""
         return {**self.equivalents(dose, profile), **outcome(profile, self.steel, looks).to_dict()}
 
@@ -154,7 +156,7 @@ class Station:
 def station_for(
     oven: Oven,
     profile: Profile,
-    hands: Hands,
+    hands: OvenIO,
     model: OvenModel | None = None,
     thresholds: Thresholds | None = None,
     start: OvenModel | None = None,

@@ -3,7 +3,7 @@
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.model.oven import OvenState, advance, at_rest, sensor_c
+from kilnctl.model.oven_model import OvenState, advance, at_rest, sensor_c
 from kilnctl.readings import Observation, ResetClass, Trip
 
 COLD_K = 40.0

@@ -3,7 +3,7 @@
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.model.oven import OvenModel, holding_duty
+from kilnctl.model.oven_model import OvenModel, holding_duty
 from kilnctl.readings import Alarm, Observation, Priority, ResetClass, Trip
 
 # Held: the set-point stands and the reading is near it; a disturbance longer than this begins anew.

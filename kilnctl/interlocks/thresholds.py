@@ -5,7 +5,7 @@ from functools import lru_cache
 from math import inf
 
 from kilnctl.config.oven import Oven
-from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest, nameplate, sensor_c
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nameplate, sensor_c
 
 # Moves slower than these are never judged: noise and quantisation of a healthy sensor over ten seconds.
 FALL_FLOOR_K_PER_S = 0.5

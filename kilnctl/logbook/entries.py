@@ -114,7 +114,7 @@ class Message:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class PartEntry:
     """A part or a batch of parts: what it is made of, where it belongs, its `position` in the load."""
 
     kind: ClassVar[str] = "part"
@@ -185,7 +185,7 @@ class Reminder:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class CareDone:
     """Something has been looked after or replaced: its days and its counter start anew."""
 
     kind: ClassVar[str] = "done"

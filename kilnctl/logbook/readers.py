@@ -17,7 +17,7 @@ from kilnctl.logbook.counters import COUNT_COLUMNS, read_ints
 from kilnctl.logbook.records import Event, RunHeader, loaded, short_hash
 from kilnctl.logbook.sample import COLUMNS, WHOLE, Sample
 from kilnctl.logbook.schema import UNREADABLE, VERSION, said, version_of
-from kilnctl.logbook.verification import Findings, Verdict, gaps, span, verify_book, verify_run
+from kilnctl.logbook.verification import Findings, Verification, gaps, span, verify_book, verify_run
 
 _INDEX = {name: i for i, name in enumerate(COLUMNS)}
 
@@ -264,7 +264,7 @@ class Reader:
         """Return a number that changes when somebody else has written (a microsecond to ask)."""
         return int(self.rows("PRAGMA data_version")[0][0])
 
-    def verify(self, run: int) -> Verdict:
+    def verify(self, run: int) -> Verification:
         """Check the chain of a run."""
         with _mapped():
             return verify_run(self._db, run)

@@ -37,7 +37,7 @@ COPIES = (
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Verification:
     """What a check of one run found.
 
     `findings` are sentences, empty where the chain holds; `rows` the numbers (from 0) of changed samples;
@@ -90,7 +90,7 @@ def gaps(at_s: NDArray[np.float64], period_s: float | None) -> list[tuple[float,
     return [(float(at_s[i]), float(at_s[i + 1])) for i in np.nonzero(steps > GAP_PERIODS * period)[0]]
 
 
-def verify_run(db: sqlite3.Connection, run: int) -> Verdict:
+def verify_run(db: sqlite3.Connection, run: int) -> Verification:
     """Check everything that was recorded of a run. Raises RecordError when there is no such run."""
     db.row_factory, before = sqlite3.Row, db.row_factory
     try:
@@ -102,16 +102,16 @@ def verify_run(db: sqlite3.Connection, run: int) -> Verdict:
         db.row_factory = before
 
 
-def _checked(db: sqlite3.Connection, row: dict[str, Any]) -> Verdict:
+def _checked(db: sqlite3.Connection, row: dict[str, Any]) -> Verification:
     try:
         return _check(db, row)
     # Damage may put any value in any place; it is a finding like another, and the next run is checked.
     except (RecordError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError):
         found = ("cannot be read as a record: changed or damaged",)
-        return Verdict(int(row["id"]), found, (), 0, 0, 0, 0, False, b"")
+        return Verification(int(row["id"]), found, (), 0, 0, 0, 0, False, b"")
 
 
-def _check(db: sqlite3.Connection, row: dict[str, Any]) -> Verdict:
+def _check(db: sqlite3.Connection, row: dict[str, Any]) -> Verification:
     run = int(row["id"])
     found = _header_findings(row)
     samples, tip, at_s, wrong, sample_findings = _check_blocks(db, run, row["header_hash"])
@@ -122,7 +122,7 @@ def _check(db: sqlite3.Connection, row: dict[str, Any]) -> Verdict:
     value = seal_of(row["header_hash"], samples, tip, events, events_tip, end)
     if ended:
         found += _end_findings(row, samples, events, value, bool(found))
-    return Verdict(
+    return Verification(
         run=run,
         findings=tuple(found),
         rows=tuple(wrong),
@@ -217,7 +217,7 @@ def _end_findings(row: dict[str, Any], samples: int, events: int, value: bytes, 
 class Findings:
     """What a check of the whole logbook found: verdicts of the runs, and sentences about what joins them."""
 
-    verdicts: tuple[Verdict, ...]
+    verdicts: tuple[Verification, ...]
     book: tuple[str, ...]
 
     @property

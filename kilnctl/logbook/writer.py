@@ -21,7 +21,7 @@ from kilnctl.logbook.counters import counts_of, read_ints
 from kilnctl.logbook.records import Event, RunHeader, canonical, digest, end_text, entry_link, seal_of
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.schema import RUN_SPAN, UNREADABLE, VERSION, migrate, put_counts, said, version_of
-from kilnctl.logbook.verification import Verdict, count_gaps, span, verify_run
+from kilnctl.logbook.verification import Verification, count_gaps, span, verify_run
 
 __all__ = ["Event", "Logbook", "RunHeader"]
 
@@ -186,7 +186,7 @@ class Logbook:
 
         return self.transact(write)
 
-    def verify(self, run: int) -> Verdict:
+    def verify(self, run: int) -> Verification:
         """Check the chain of a run; the verdict names what was changed."""
         with self._lock:
             return verify_run(self._db, run)

@@ -20,7 +20,7 @@ from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
 from kilnctl.marks import durable_write, latch_file
 from kilnctl.marks.off_stamp import Outlet
-from kilnctl.marks.protocol import Finding, LatchWord, escalated, latch_word
+from kilnctl.marks.protocol import LatchWord, TripFinding, escalated, latch_word
 from kilnctl.readings import ResetClass, Trip
 
 if TYPE_CHECKING:
@@ -43,13 +43,13 @@ AFTER_REPAIR = ("bus check", "dead-man test", "heater pulse", "limit test", "dro
 
 
 @dataclass(frozen=True, slots=True)
-class Identity:
+class OvenIdentity:
     """Which oven a latch belongs to: where its heat is switched, and whether it is only simulated."""
 
     at: tuple[Outlet, ...] = ()
     simulated: bool = False
 
-    def same_device(self, other: "Identity") -> bool:
+    def same_device(self, other: "OvenIdentity") -> bool:
         """Return whether both switch heat at the same place of the same port, by whatever path."""
         return bool(_real(self.at) & _real(other.at))
 
@@ -59,10 +59,10 @@ class Identity:
         return f"{'simulated' if self.simulated else 'live'}, at {ports}"
 
 
-def identity_of(oven: "Oven") -> Identity:
+def identity_of(oven: "Oven") -> OvenIdentity:
     """Return what an oven file says of the oven's identity."""
     outputs = [output for output in (oven.output.heater, oven.output.contactor) if output is not None]
-    return Identity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
+    return OvenIdentity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
 
 
 def _outlet(oven: "Oven", output: "Output") -> Outlet:
@@ -92,7 +92,7 @@ class Latched:
     repeat_step: str = ""
     run: int | None = None
     escalations: tuple[str, ...] = ()
-    identity: Identity = Identity()
+    identity: OvenIdentity = OvenIdentity()
 
     def line(self) -> str:
         """Return one line for a person."""
@@ -121,7 +121,7 @@ class Latch:
         run: int | None = None,
         resumes: int | None = None,
         watches: bool = False,
-        identity: Identity = Identity(),
+        identity: OvenIdentity = OvenIdentity(),
     ) -> None:
         self._path, self._utc, self._resumes, self._watches = _path(oven), utc, resumes, watches
         self._armed = Latched("armed", oven, "", run=run, identity=identity)
@@ -161,8 +161,8 @@ class Latch:
         if before is None or before.state != "tripped":
             self.trip(Trip("escalated", reason, 0.0, reset=reset))
             return
-        first = Finding(before.kind, before.reason, ResetClass(before.reset), None, before.escalations)
-        now = escalated(first, Finding(before.kind, cut_short(reason, LONGEST), reset))
+        first = TripFinding(before.kind, before.reason, ResetClass(before.reset), None, before.escalations)
+        now = escalated(first, TripFinding(before.kind, cut_short(reason, LONGEST), reset))
         self._put(replace(before, reset=str(now.reset), escalations=now.escalations[-MOST_LATER:]))
 
     def release(self) -> None:
@@ -235,7 +235,7 @@ def _said(data: dict[str, Any]) -> Latched | None:
         found = data.get("identity") or {}
         at = tuple(Outlet(str(port), str(place)) for port, place in found.get("at", ()))
         later = tuple(data.get("escalations", ()))
-        identity = Identity(at, found.get("simulated") is True)
+        identity = OvenIdentity(at, found.get("simulated") is True)
         return Latched(**{**data, "identity": identity, "escalations": later})
     except (TypeError, ValueError, AttributeError):
         return None
@@ -255,7 +255,7 @@ def _sound(said: Latched, oven: str) -> bool:
     return zone is not None and run_known and said.oven == oven and said.state in ("armed", "tripped")
 
 
-def refuse_latched(oven: str, resumes: int | None = None, identity: Identity = Identity()) -> None:
+def refuse_latched(oven: str, resumes: int | None = None, identity: OvenIdentity = OvenIdentity()) -> None:
     """Raise RunRefused when an oven is latched, unless only by the interrupted run that is taken up.
 
     An oven of another name on the same device is the same oven.
@@ -265,7 +265,7 @@ def refuse_latched(oven: str, resumes: int | None = None, identity: Identity = I
             raise RunRefused(f"{said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`")
 
 
-def of_device(oven: str, identity: Identity) -> list[Latched]:
+def of_device(oven: str, identity: OvenIdentity) -> list[Latched]:
     """Return the latches of an oven: those of its name, and those of its device under other names."""
     return [s for s in latched_ovens() if s.oven == oven or s.identity.same_device(identity)]
 

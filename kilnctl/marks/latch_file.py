@@ -26,27 +26,27 @@ class TooLong(OSError):
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LatchEntry:
     """What one slot holds: how it reads, and its data where it is whole."""
 
     slot: Slot
     data: dict[str, Any]
 
 
-def read(path: Path) -> tuple[Entry, ...] | None:
+def read(path: Path) -> tuple[LatchEntry, ...] | None:
     """Return both slots, None where there is no file. What cannot be read at all counts as damaged."""
     try:
         fd = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
     except FileNotFoundError:
         return None
     except OSError:
-        return (Entry(DAMAGED, {}),)
+        return (LatchEntry(DAMAGED, {}),)
     try:
         if not stat.S_ISREG(os.fstat(fd).st_mode) or os.fstat(fd).st_size != SIZE:
-            return (Entry(DAMAGED, {}),)
+            return (LatchEntry(DAMAGED, {}),)
         return tuple(_entry(os.pread(fd, SLOT_SIZE, at)) for at in (0, SLOT_SIZE))
     except OSError:
-        return (Entry(DAMAGED, {}),)
+        return (LatchEntry(DAMAGED, {}),)
     finally:
         os.close(fd)
 
@@ -105,14 +105,14 @@ def _bytes(number: int, data: dict[str, Any]) -> bytes:
     return (hashlib.sha256(text).hexdigest().encode() + b"\n" + text + b"\n").ljust(SLOT_SIZE)
 
 
-def _entry(raw: bytes) -> Entry:
+def _entry(raw: bytes) -> LatchEntry:
     if not raw.strip(b"\0"):
-        return Entry(EMPTY, {})
+        return LatchEntry(EMPTY, {})
     check, _, text = raw.rstrip().partition(b"\n")
     try:
         data = json.loads(text)
         whole = check == hashlib.sha256(text).hexdigest().encode()
         slot = Slot("whole", int(data.pop("number")), LatchWord(data["state"]))
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError):
-        return Entry(DAMAGED, {})
-    return Entry(slot, data) if whole else Entry(DAMAGED, {})
+        return LatchEntry(DAMAGED, {})
+    return LatchEntry(slot, data) if whole else LatchEntry(DAMAGED, {})

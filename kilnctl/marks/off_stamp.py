@@ -89,7 +89,7 @@ def off_since(token: object, home: Path, oven: str, at: Sequence[Outlet]) -> str
     """
     if not is_token(token):
         return "the start does not say which off it has seen; ask for it again"
-    return Watch(token, home, oven, at)()
+    return StampWatch(token, home, oven, at)()
 
 
 def is_token(token: object) -> TypeGuard[Mapping[str, str]]:
@@ -99,7 +99,7 @@ def is_token(token: object) -> TypeGuard[Mapping[str, str]]:
     return all(isinstance(name, str) and isinstance(look, str) for name, look in token.items())
 
 
-class Watch:
+class StampWatch:
     """A writer's look at the stamps of its oven, once a tick: some calls of stat, nothing else."""
 
     def __init__(self, token: Mapping[str, str], home: Path, oven: str, at: Sequence[Outlet]) -> None:

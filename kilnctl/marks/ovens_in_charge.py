@@ -19,7 +19,7 @@ LARGEST = 1_000_000  # bytes of an oven file
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class OvenInCharge:
     """One oven file or mark as far as off needs it. `marked`: a heat of it may be open."""
 
     name: str
@@ -36,7 +36,7 @@ class Entry:
         return bool(ports) and all(os.path.exists(port) and not gone(port) for port in ports)
 
 
-def in_charge(oven: str | None) -> dict[str, Entry]:
+def in_charge(oven: str | None) -> dict[str, OvenInCharge]:
     """Return the ovens that an off of `oven` (None: all) must cut, by name. Never raises.
 
     A torn mark says only that its oven may be hot; how to cut it says the oven's own file then.
@@ -56,11 +56,11 @@ def in_charge(oven: str | None) -> dict[str, Entry]:
     return _to_cut(own) or _to_cut(shipped)
 
 
-def marks() -> Iterator[Entry]:
+def marks() -> Iterator[OvenInCharge]:
     """Yield the running marks; a torn one by the name of its file."""
     for path in _files(home.home() / "running"):
         entry = _read(path)
-        yield Entry(entry.name, entry.text, path.name, entry.at, entry.isolator, marked=True)
+        yield OvenInCharge(entry.name, entry.text, path.name, entry.at, entry.isolator, marked=True)
 
 
 def names() -> list[str]:
@@ -69,11 +69,11 @@ def names() -> list[str]:
     return list(dict.fromkeys(entry.name for entry in known))
 
 
-def _to_cut(found: dict[str, Entry]) -> dict[str, Entry]:
+def _to_cut(found: dict[str, OvenInCharge]) -> dict[str, OvenInCharge]:
     return {name: entry for name, entry in found.items() if entry.marked or entry.plugged_in}
 
 
-def _of_folder(folder: Path) -> Iterator[Entry]:
+def _of_folder(folder: Path) -> Iterator[OvenInCharge]:
     for path in _files(folder):
         yield _read(path)
 
@@ -85,16 +85,16 @@ def _files(folder: Path) -> list[Path]:
         return []
 
 
-def _read(path: Path) -> Entry:
+def _read(path: Path) -> OvenInCharge:
     stem = unquote(path.stem)
     try:
         with path.open("rb") as file:
             text = file.read(LARGEST).decode("utf-8", errors="replace")
         data = tomllib.loads(text)
     except (OSError, ValueError, RecursionError):
-        return Entry(stem, "", path.name)
+        return OvenInCharge(stem, "", path.name)
     name, isolator = data.get("name"), data.get("isolator")
-    return Entry(
+    return OvenInCharge(
         name if isinstance(name, str) and name else stem,
         text,
         path.name,

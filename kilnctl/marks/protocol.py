@@ -198,7 +198,7 @@ def newest(slots: Sequence[Slot]) -> Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class TripFinding:
     """What a trip says: kind, reason, reset class, and whether the heat was read back as off by then.
 
     `escalations` are later findings in words, in their order.
@@ -211,7 +211,7 @@ class Finding:
     escalations: tuple[str, ...] = ()
 
 
-def escalated(standing: Finding, later: Finding) -> Finding:
+def escalated(standing: TripFinding, later: TripFinding) -> TripFinding:
     """Return a standing trip with a later finding: the first cause stays, the worse class counts."""
     if later.reason == standing.reason or later.reason in standing.escalations:
         said = standing.escalations
@@ -219,7 +219,7 @@ def escalated(standing: Finding, later: Finding) -> Finding:
         said = (*standing.escalations, later.reason)
     heat_off = standing.heat_off if later.heat_off is None else later.heat_off
     reset = max(standing.reset, later.reset)
-    return Finding(standing.kind, standing.reason, reset, heat_off, said)
+    return TripFinding(standing.kind, standing.reason, reset, heat_off, said)
 
 
 # --- marks and the supervisor ---
@@ -255,7 +255,7 @@ MAY_BE_HOT = "the oven may be hot: cut its power and look, then `kilnctl off`"
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class WriterSees:
     """What a writer sees before heat. `off`: words of an off that came later than its start, None for none.
 
     `mark`: what a supervisor would do with the oven's mark, None where there is none. `takes_up`: this start
@@ -279,7 +279,7 @@ def why_go_off(off: str | None, supervised: bool) -> str:
     return "" if supervised else "the supervisor is dead"
 
 
-def why_no_heat(seen: Seen) -> str:
+def why_no_heat(seen: WriterSees) -> str:
     """Return in words why a writer must not heat, empty where it may; the first reason in this order."""
     if why := why_go_off(seen.off, seen.supervised):
         return f"{why}, later than this start" if seen.off is not None else why

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kilnctl.model.linear import NODES, Matrix, passed_on
-from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest, sensor_lag_s
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, sensor_lag_s
 
 _ELEMENT, _FACE, _SHEATH, _JUNCTION = 0, 1, 7, 8
 # The scale factors of a heat, as `logs` holds them.

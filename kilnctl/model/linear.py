@@ -9,7 +9,7 @@ say the same to some thousandths (tested), at four times the cost.
 import numpy as np
 import numpy.typing as npt
 
-from kilnctl.model.oven import OvenModel, OvenState
+from kilnctl.model.oven_model import OvenModel, OvenState
 
 Matrix = npt.NDArray[np.float64]
 _KELVIN = 273.15

@@ -6,7 +6,7 @@ negative one. It never adapts the model to what it sees, so that a fault cannot 
 """
 
 from kilnctl.model.filter import LOST_S, OvenFilter, Trust
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 
 # Before this much time has passed from the start, a door or a jump in time, nothing is claimed.
 SETTLE_S = 120.0

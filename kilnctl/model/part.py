@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal, NamedTuple
 
-from kilnctl.model.steel_heat import DENSITY_KG_PER_M3, EN_CARBON_STEEL, Heat, conductivity_w_per_m_k
+from kilnctl.model.steel_heat import DENSITY_KG_PER_M3, EN_CARBON_STEEL, SteelHeat, conductivity_w_per_m_k
 from kilnctl.profile.segments import Operator, Profile
 
 STEFAN_BOLTZMANN = 5.670374419e-8
@@ -37,7 +37,7 @@ class PartModel:
     emissivity: float
     film_w_per_m2_k: float
     layers: int = 1
-    heat: Heat = EN_CARBON_STEEL
+    heat: SteelHeat = EN_CARBON_STEEL
 
 
 class PartState(NamedTuple):
@@ -57,7 +57,7 @@ def slab(
     faces: Literal["both", "one"] = "both",
     fan: bool = False,
     peak_c: float = 1100.0,
-    heat: Heat = EN_CARBON_STEEL,
+    heat: SteelHeat = EN_CARBON_STEEL,
 ) -> PartModel:
     """Return the model of a part; layers are used where the Biot number at `peak_c` reaches 0.1."""
     emissivity, film = _SURFACES[surface]

@@ -49,7 +49,7 @@ def _low(t: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Heat:
+class SteelHeat:
     """A heat content that can be read both ways in constant time.
 
     `constant_j_per_kg_k` replaces the standard's curve by one value, for comparison with closed forms.
@@ -77,7 +77,7 @@ class Heat:
         return low + (table[index + 1] - low) * (place - index)
 
 
-EN_CARBON_STEEL = Heat()
+EN_CARBON_STEEL = SteelHeat()
 
 
 @cache

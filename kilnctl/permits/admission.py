@@ -12,9 +12,9 @@ from kilnctl.link.start import StartJob, job_key
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp
 from kilnctl.permits.challenge import Challenges
-from kilnctl.permits.permit import Facts, Permission, permit, unanswered
+from kilnctl.permits.permit import Permission, StartFacts, permit, unanswered
 from kilnctl.permits.preflight import FASTEST, free_bytes, latched
-from kilnctl.permits.setup_steps import Done
+from kilnctl.permits.setup_steps import StepResult
 from kilnctl.permits.step_results import hash_of, results
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
@@ -27,7 +27,7 @@ class Asked:
     start: StartJob
     oven: Oven
     job: Job
-    facts: Facts
+    facts: StartFacts
     permission: Permission
 
 
@@ -57,8 +57,8 @@ def job_of_start(start: StartJob) -> Job:
     )
 
 
-def _facts(start: StartJob, oven: Oven, job: Job, challenges: Challenges, clock: Clock) -> Facts:
-    return Facts(
+def _facts(start: StartJob, oven: Oven, job: Job, challenges: Challenges, clock: Clock) -> StartFacts:
+    return StartFacts(
         now_s=clock.utc().timestamp(),
         done=_done(oven.name),
         oven_hash=hash_of(start.oven),
@@ -76,7 +76,7 @@ def off_since(start: StartJob, oven: str) -> str:
     return f"{why}, later than this start" if why else ""
 
 
-def _done(oven: str) -> dict[str, Done]:
+def _done(oven: str) -> dict[str, StepResult]:
     if not home.logbook_path().is_file():
         return {}
     with Reader(home.logbook_path()) as reader:

@@ -9,7 +9,7 @@ from kilnctl.clock import say_day
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
-from kilnctl.permits.setup_steps import Done
+from kilnctl.permits.setup_steps import StepResult
 from kilnctl.readings import Reading, Scan
 from kilnctl.tomlfile import Strict, load
 from kilnctl.units import say_point
@@ -43,7 +43,7 @@ def cautions() -> Cautions:
 MEANS = ("horn", "lamp", "bell", "messages")
 
 
-def told_by(oven: Oven, done: Done | None) -> str:
+def told_by(oven: Oven, done: StepResult | None) -> str:
     """Say by which means somebody is called, and which of them were tested when; none guards anything."""
     tested = done.data.get("tested", {}) if done is not None else {}
     day = "" if done is None else say_day(done.utc_s)
@@ -58,7 +58,7 @@ def told_by(oven: Oven, done: Done | None) -> str:
     return f"You are called by: {', '.join(said)}. None of them makes the oven safe."
 
 
-def unattended_lines(oven: Oven, done: Mapping[str, Done], resume_min: float | None) -> tuple[str, ...]:
+def unattended_lines(oven: Oven, done: Mapping[str, StepResult], resume_min: float | None) -> tuple[str, ...]:
     """Return the lines of an unattended heat, with live values.
 
     `resume_min` is within how many minutes a key lets a temper go on after a power cut; None: it stays off.

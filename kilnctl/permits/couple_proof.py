@@ -7,7 +7,7 @@ reference at two temperatures, or a second sensor of another type (both cannot b
 from collections.abc import Mapping
 
 from kilnctl.config.oven import Oven
-from kilnctl.permits.setup_steps import BY_NAME, Done, open_or_overdue
+from kilnctl.permits.setup_steps import BY_NAME, StepResult, open_or_overdue
 
 # Boiling water does not part these: R and S differ by 0.1 K there, B gives next to no voltage (IEC 60584-1).
 NOBLE = ("R", "S", "B")
@@ -16,7 +16,7 @@ NOBLE_FROM_C = 500.0
 UPPER_POINT = "upper point, °C"
 
 
-def couple_unproved(oven: Oven, done: Mapping[str, Done], now_s: float, oven_hash: str) -> str:
+def couple_unproved(oven: Oven, done: Mapping[str, StepResult], now_s: float, oven_hash: str) -> str:
     """Say that nothing proves the sensor's type, and what would; empty where something does."""
 
     def holds(name: str) -> bool:

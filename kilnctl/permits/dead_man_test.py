@@ -7,7 +7,7 @@ from typing import Protocol
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import LineDevice
-from kilnctl.devices.interfaces import Hands, HeatRequest
+from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.errors import RunRefused
 from kilnctl.readings import Scan
 
@@ -19,7 +19,7 @@ OFF = HeatRequest(False, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Finding:
     """What a drill found: passed or not, the value that is stored, and a line for a person.
 
     `any_traffic`: readings alone keep a board's output on.
@@ -68,7 +68,7 @@ class Watched:
     No interlock looks here: it lasts seconds, and the readings go on. Raises RunRefused when it must end.
     """
 
-    def __init__(self, oven: Oven, hands: Hands, clock: Clock, go_on: Callable[[], bool]) -> None:
+    def __init__(self, oven: Oven, hands: OvenIO, clock: Clock, go_on: Callable[[], bool]) -> None:
         self.oven, self.clock = oven, clock
         self._hands, self._go_on = hands, go_on
         self._at_s = clock.now_s()
@@ -105,7 +105,7 @@ class Watched:
             self._at_s = self.clock.now_s()
 
 
-def dead_man(bench: Ticks) -> Found:
+def dead_man(bench: Ticks) -> Finding:
     """Switch on, stop feeding the dead-man, and measure how long the output holds.
 
     First with the readings going on; where these keep the output on, once more in silence. A line board
@@ -115,7 +115,7 @@ def dead_man(bench: Ticks) -> Found:
     for _ in range(4):
         scan = bench.tick(heat=True, watched=False)
     if not scan.heat_on:
-        return Found(False, None, "the output did not come on")
+        return Finding(False, None, "the output did not come on")
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
     while seen_on_s <= DEAD_MAN_S + 2.0:
@@ -123,13 +123,13 @@ def dead_man(bench: Ticks) -> Found:
         held_s = bench.clock.now_s() - start_s
         if scan.heat_on is False:
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
-            return Found(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
+            return Finding(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
         seen_on_s = held_s
     if line_board:
         said = (
             f"still on {seen_on_s:.0f} s after the last FED: this firmware lets SEE or PUT keep the heat on"
         )
-        return Found(False, None, f"{said}, or never drops it; no live heat")
+        return Finding(False, None, f"{said}, or never drops it; no live heat")
     return _in_silence(bench, limit_s)
 
 
@@ -149,12 +149,12 @@ def longest_s(oven: Oven) -> float:
     return min(DEAD_MAN_S, said_s or DEAD_MAN_S)
 
 
-def _in_silence(bench: Ticks, limit_s: float) -> Found:
+def _in_silence(bench: Ticks, limit_s: float) -> Finding:
     bench.tick(heat=True, watched=False)
     bench.silence(limit_s)
     scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
     if scan.heat_on is False:
         said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
         said = f"{said}: it guards against a lost link, not against a hung program"
-        return Found(True, limit_s, said, any_traffic=True)
-    return Found(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat")
+        return Finding(True, limit_s, said, any_traffic=True)
+    return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat")

@@ -9,7 +9,7 @@ from pathlib import Path
 from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import ConfigError, KilnctlError, RunRefused
 from kilnctl.logbook import entries
@@ -30,7 +30,7 @@ def reset_latch(
     clock: Clock,
     time_scale: float,
     tell: Callable[[str], object],
-    prove: Callable[[Hands], object] = lambda _hands: None,
+    prove: Callable[[OvenIO], object] = lambda _hands: None,
 ) -> latch.Latched:
     """Release the latch of an oven: heat off first, then good readings, then what its class asks for.
 
@@ -72,7 +72,7 @@ def reset_latch(
 
 
 def good_readings(
-    hands: Hands, oven: Oven, clock: Clock, tell: Callable[[str], object]
+    hands: OvenIO, oven: Oven, clock: Clock, tell: Callable[[str], object]
 ) -> tuple[float, Scan | None]:
     """Return how long the readings were good in a row, and the last; off is sent again with each of them."""
     never = threading.Event()

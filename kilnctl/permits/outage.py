@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from kilnctl.logbook.readers import Curve
 from kilnctl.model.filter import OvenFilter, Trust
-from kilnctl.model.oven import OvenModel, OvenState, advance
+from kilnctl.model.oven_model import OvenModel, OvenState, advance
 from kilnctl.units import say_duration
 
 # Two witnesses agree within this share of the longer one, or within this time.

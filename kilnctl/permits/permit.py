@@ -16,7 +16,7 @@ from kilnctl.permits.setup_steps import (
     BY_NAME,
     NEVER_ALONE,
     TEMPER_C,
-    Done,
+    StepResult,
     kind_of,
     needs,
     open_or_overdue,
@@ -28,7 +28,7 @@ TAKEN_UP = "The oven was not opened, nothing was changed, and run {run} may go o
 
 
 @dataclass(frozen=True, slots=True)
-class Facts:
+class StartFacts:
     """What is so while a start is judged. `now_s` is unix time, `done` the newest result of each step.
 
     `barred` is why the latch bars this job (empty: it does not), `free_bytes` what is left on the disk.
@@ -37,7 +37,7 @@ class Facts:
     """
 
     now_s: float
-    done: Mapping[str, Done]
+    done: Mapping[str, StepResult]
     oven_hash: str
     barred: str
     free_bytes: int
@@ -62,7 +62,7 @@ class Permission:
     notes: tuple[str, ...] = ()
 
 
-def permit(start: StartJob, oven: Oven, job: Job, facts: Facts) -> Permission:
+def permit(start: StartJob, oven: Oven, job: Job, facts: StartFacts) -> Permission:
     """Judge a start. `oven` and `job` are what its texts say."""
     refusals = [facts.off_since] if facts.off_since else []
     refusals += preflight_refusals(oven, job, start.time_scale, facts.barred, facts.free_bytes)
@@ -87,7 +87,7 @@ def permit(start: StartJob, oven: Oven, job: Job, facts: Facts) -> Permission:
 
 
 def permit_drill(
-    step: str, oven: Oven, done: Mapping[str, Done], now_s: float, oven_hash: str, off_since: str
+    step: str, oven: Oven, done: Mapping[str, StepResult], now_s: float, oven_hash: str, off_since: str
 ) -> tuple[str, ...]:
     """Return what stands in the way of a set-up drill that heats; who does it is asked by the walk.
 
@@ -101,7 +101,7 @@ def permit_drill(
     return tuple(found)
 
 
-def unanswered(start: StartJob, facts: Facts) -> str:
+def unanswered(start: StartJob, facts: StartFacts) -> str:
     """Say what is missing of a person's answer where nothing else stands in the way."""
     if facts.challenge:
         return f"the lines were not acknowledged: {facts.challenge}"
@@ -110,7 +110,7 @@ def unanswered(start: StartJob, facts: Facts) -> str:
     return "what was acknowledged is not what this heat asks for; start it again"
 
 
-def _set_up(oven: Oven, job: Job, facts: Facts) -> tuple[str, ...]:
+def _set_up(oven: Oven, job: Job, facts: StartFacts) -> tuple[str, ...]:
     """Return what is missing of the set-up of a live oven."""
     missing = needs(kind_of(job.profile, job.unattended), oven)
     found = open_or_overdue(missing, facts.done, facts.now_s, oven, facts.oven_hash)
@@ -118,7 +118,7 @@ def _set_up(oven: Oven, job: Job, facts: Facts) -> tuple[str, ...]:
     return (*found, unproved) if unproved else found
 
 
-def _notes(oven: Oven, job: Job, facts: Facts) -> tuple[str, ...]:
+def _notes(oven: Oven, job: Job, facts: StartFacts) -> tuple[str, ...]:
     unproved = couple_unproved(oven, facts.done, facts.now_s, facts.oven_hash)
     return (f"{unproved}. Until then stay and watch it.",) if unproved and not job.unattended else ()
 
@@ -140,7 +140,7 @@ def _never(oven: Oven, job: Job) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _lines(start: StartJob, oven: Oven, job: Job, done: Mapping[str, Done]) -> tuple[str, ...]:
+def _lines(start: StartJob, oven: Oven, job: Job, done: Mapping[str, StepResult]) -> tuple[str, ...]:
     """Return the lines that a person acknowledges; one is left where the owner had agreed beforehand."""
     if start.resumes is not None and start.way == "alone":
         return (TAKEN_UP.format(run=start.resumes),)

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.errors import RunRefused
 
 # A virtual console: the kernel gives it to keyboard and screen of this computer alone (Linux, console(4)).
@@ -113,7 +113,7 @@ def _parents(process: int) -> Iterable[str]:
         process = int(rest.split()[1])
 
 
-def prove(oven: Oven, hands: Hands, clock: Clock, ask: Callable[[str], str], code: str = "") -> None:
+def prove(oven: Oven, hands: OvenIO, clock: Clock, ask: Callable[[str], str], code: str = "") -> None:
     """Show numbers with the oven's lamp (or horn) and ask for them. `hands` are connected, the heat is off.
 
     `code` is drawn where it is not given. Raises RunRefused for a wrong answer, and for an oven that has
@@ -136,7 +136,7 @@ def prove(oven: Oven, hands: Hands, clock: Clock, ask: Callable[[str], str], cod
         )
 
 
-def show(hands: Hands, clock: Clock, code: str, shown_by: str) -> None:
+def show(hands: OvenIO, clock: Clock, code: str, shown_by: str) -> None:
     """Call once long, then each digit as so many short calls with a pause after it; the output ends off."""
 
     def call(for_s: float, rest_s: float) -> None:

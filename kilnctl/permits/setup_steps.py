@@ -17,7 +17,7 @@ RunKind = Literal["live", "above 260", "unattended temper", "unattended heat"]
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class SetupStep:
     """One step: `do` and `expect` are for a person, `drill` names what this program does meanwhile.
 
     A measured value must lie within low..high (in `unit`). `days` until it must be done again, None: until
@@ -45,7 +45,7 @@ class Step:
 
 
 STEPS = (
-    Step(
+    SetupStep(
         "caution",
         "C00",
         "Read the caution. Confirm: local codes, electrician where required, which machine this is, that it "
@@ -53,14 +53,14 @@ STEPS = (
         "all answered",
         "everything",
     ),
-    Step(
+    SetupStep(
         "oven file",
         "C01",
         "Read the oven file aloud: machine limit, power, sensor type and unit, isolator. Confirm each.",
         "every value is the machine's; the file's checksum is stored",
         "everything",
     ),
-    Step(
+    SetupStep(
         "bus check",
         "C02",
         "Isolate the heater. The program asks who is on the bus, listens for echoes and reads how the board "
@@ -69,7 +69,7 @@ STEPS = (
         "live heat",
         drill="bus",
     ),
-    Step(
+    SetupStep(
         "dead-man test",
         "C03",
         "Heater isolated, or a lamp in its place: the program switches the output on and falls silent. Then "
@@ -83,7 +83,7 @@ STEPS = (
         drill="dead_man",
         after=("bus check",),
     ),
-    Step(
+    SetupStep(
         "cold check",
         "C05",
         "Cold oven: read a room thermometer beside each sensor, then warm the sensor by hand or warm water.",
@@ -94,7 +94,7 @@ STEPS = (
         high=3.0,
         drill="cold",
     ),
-    Step(
+    SetupStep(
         "known temperature",
         "C05b",
         "Hold the tip of the sensor in boiling water for two minutes; say how high above the sea you are.",
@@ -107,7 +107,7 @@ STEPS = (
         drill="reading",
         after=("cold check",),
     ),
-    Step(
+    SetupStep(
         "heater pulse",
         "C04",
         "From cold, door shut, you beside the oven: one minute of heat, then two minutes of looking.",
@@ -120,7 +120,7 @@ STEPS = (
         drill="pulse",
         after=("dead-man test", "cold check"),
     ),
-    Step(
+    SetupStep(
         "reference check",
         "C06",
         "Compare with a reference at two temperatures: a reference sensor, ice and boiling water (mind the "
@@ -132,7 +132,7 @@ STEPS = (
         high=10.0,
         days=365,
     ),
-    Step(
+    SetupStep(
         "limit test",
         "C07",
         "Set the independent limit to 150 °C and heat until it opens. Then once more with the computer "
@@ -144,7 +144,7 @@ STEPS = (
         high=160.0,
         days=90,
     ),
-    Step(
+    SetupStep(
         "drop test",
         "C09a",
         "Test the safety contactor and the emergency stop, each for itself.",
@@ -152,7 +152,7 @@ STEPS = (
         "live heat",
         days=90,
     ),
-    Step(
+    SetupStep(
         "earth and insulation",
         "C09b",
         "A competent person measures earth of shell and door and the insulation of the element: at "
@@ -161,7 +161,7 @@ STEPS = (
         "live heat",
         days=365,
     ),
-    Step(
+    SetupStep(
         "learn",
         "C10",
         "Run `kilnctl tune`: one attended, empty heat-up with pauses and a cool-down, below the ceiling of "
@@ -170,7 +170,7 @@ STEPS = (
         "unattended",
         after=("limit test", "drop test"),
     ),
-    Step(
+    SetupStep(
         "weld drill",
         "C08",
         "Hold the relay closed by its test means, or by a bridge that a qualified person fits and removes "
@@ -180,7 +180,7 @@ STEPS = (
         drill="weld",
         after=("learn",),
     ),
-    Step(
+    SetupStep(
         "door test",
         "C11",
         "At 150 °C open the door.",
@@ -188,7 +188,7 @@ STEPS = (
         "unattended",
         drill="door",
     ),
-    Step(
+    SetupStep(
         "sensor-out drill",
         "C12",
         "At 100 °C unplug the sensor. Then restart the program.",
@@ -200,7 +200,7 @@ STEPS = (
         days=365,
         drill="sensor",
     ),
-    Step(
+    SetupStep(
         "overshoot check",
         "C13",
         "Hold 218 °C (tempering oven) or 830 °C (furnace) empty and look at the highest temperature.",
@@ -211,14 +211,14 @@ STEPS = (
         high=5.0,
         after=("learn",),
     ),
-    Step(
+    SetupStep(
         "power drill",
         "C14",
         "In a temper switch the computer off, wait ten minutes, switch it on again.",
         "the heat stays off and the program asks; its estimate of the outage is right",
         "unattended",
     ),
-    Step(
+    SetupStep(
         "horn and messages",
         "C15",
         "Sound horn and lamp; listen and look from five metres with ear defenders. Send a test message where "
@@ -228,7 +228,7 @@ STEPS = (
         days=90,
         drill="horn",
     ),
-    Step(
+    SetupStep(
         "uniformity",
         "C16",
         "Loaded, at working temperature: measure five positions.",
@@ -237,14 +237,14 @@ STEPS = (
         unit="K",
         days=365,
     ),
-    Step(
+    SetupStep(
         "first temper",
         "C17",
         "The first live temper with a scrap part, you beside it throughout. Read its record.",
         "the record shows what you saw",
         "unattended",
     ),
-    Step(
+    SetupStep(
         "fire equipment",
         "C18",
         "Look at extinguisher, metal lid, smoke and CO alarms, exit and signs.",
@@ -277,7 +277,7 @@ NEVER_ALONE = ("harden", "tune", "first firing")
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class StepResult:
     """The newest result of a step. Times are unix seconds; `oven_hash` is the hash of the oven file then.
 
     `rests_on` is its fingerprint: the values that it proved something of, None where none was stored.
@@ -292,7 +292,7 @@ class Done:
     rests_on: Mapping[str, Any] | None = None
 
 
-def needs(kind: RunKind, oven: Oven) -> tuple[Step, ...]:
+def needs(kind: RunKind, oven: Oven) -> tuple[SetupStep, ...]:
     """Return the steps that a kind of heat needs on this oven."""
     return tuple(BY_NAME[name] for name in _NEEDS[kind] if name not in spared(oven))
 
@@ -315,14 +315,14 @@ def kind_of(profile: Profile, unattended: bool) -> RunKind:
 
 
 def open_or_overdue(
-    steps: Iterable[Step], done: Mapping[str, Done], now_s: float, oven: Oven, oven_hash: str
+    steps: Iterable[SetupStep], done: Mapping[str, StepResult], now_s: float, oven: Oven, oven_hash: str
 ) -> tuple[str, ...]:
     """Return one line for each step that was never passed, failed, has expired or proved another oven."""
     lines = (_why_open(step, done.get(step.name), now_s, oven, oven_hash) for step in steps)
     return tuple(line for line in lines if line)
 
 
-def _why_open(step: Step, done: Done | None, now_s: float, oven: Oven, oven_hash: str) -> str:
+def _why_open(step: SetupStep, done: StepResult | None, now_s: float, oven: Oven, oven_hash: str) -> str:
     if done is None:
         return f"{step.name}: never done"
     if not done.passed:
@@ -342,12 +342,12 @@ def _ago(seconds: float) -> str:
     return "today" if days == 0 else f"{days} day{'s' if days > 1 else ''} ago"
 
 
-def expiry_utc(step: Step, now_s: float) -> float | None:
+def expiry_utc(step: SetupStep, now_s: float) -> float | None:
     """Return when a step that passes now must be done again, None for never."""
     return None if step.days is None else now_s + step.days * DAY_S
 
 
-def find_step(name: str) -> Step:
+def find_step(name: str) -> SetupStep:
     """Return a step by name. Raises ConfigError."""
     if name not in BY_NAME:
         raise ConfigError(f'no set-up step "{name}"; there is: {", ".join(BY_NAME)}')

@@ -9,7 +9,7 @@ from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, in_forc
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits.fingerprint import fingerprint
-from kilnctl.permits.setup_steps import Done, Step, expiry_utc
+from kilnctl.permits.setup_steps import SetupStep, StepResult, expiry_utc
 
 
 def hash_of(oven_text: str) -> str:
@@ -17,10 +17,10 @@ def hash_of(oven_text: str) -> str:
     return hashlib.sha256(oven_text.encode()).hexdigest()[:16]
 
 
-def results(reader: Reader, oven: str) -> dict[str, Done]:
+def results(reader: Reader, oven: str) -> dict[str, StepResult]:
     """Return the newest result of every step of an oven; a learned model counts as its step."""
     done = {
-        entry.step: Done(
+        entry.step: StepResult(
             entry.passed,
             row.utc_s,
             entry.value,
@@ -33,7 +33,7 @@ def results(reader: Reader, oven: str) -> dict[str, Done]:
     }
     learned = [(row.utc_s, entry.rests_on) for row, entry in in_force(reader, LearnedOven, oven)]
     if learned and "learn" not in done:
-        done["learn"] = Done(True, learned[-1][0], rests_on=learned[-1][1])
+        done["learn"] = StepResult(True, learned[-1][0], rests_on=learned[-1][1])
     return done
 
 
@@ -41,7 +41,7 @@ def keep(
     book: Logbook,
     oven: Oven,
     oven_text: str,
-    step: Step,
+    step: SetupStep,
     passed: bool,
     now_s: float,
     *,

@@ -17,7 +17,7 @@ from kilnctl.errors import Doubtful, KilnctlError
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.link.start import job_key, start_of
-from kilnctl.marks.writer import Ties
+from kilnctl.marks.mark_writer import Ties
 from kilnctl.permits.admission import admit, page
 from kilnctl.permits.challenge import Challenges
 from kilnctl.processes.heartbeat import Beat

@@ -16,7 +16,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, RunRefused
 from kilnctl.marks import off_stamp, ovens_in_charge, process_identity
-from kilnctl.marks.ovens_in_charge import Entry
+from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.marks.protocol import (
     READS,
     Means,
@@ -66,13 +66,13 @@ def heat_off(oven: str | None, who: str, clock: Clock | None = None) -> Report:
 
     Raises ConfigError for a name that nobody knows (nothing was switched then), or without a folder.
     """
-    way = Way(oven, who, clock or RealClock())
+    way = OffMeans(oven, who, clock or RealClock())
     while (means := next_means(way.state)) is not Means.DONE:
         way.go(means)
     return way.report()
 
 
-class Way:
+class OffMeans:
     """One `off` on its way through its means."""
 
     def __init__(self, oven: str | None, who: str, clock: Clock) -> None:
@@ -275,7 +275,7 @@ class Way:
 
         found = []
         for name in sorted(self.state.left):
-            entry = self._entries.get(name, Entry(name, "", name))
+            entry = self._entries.get(name, OvenInCharge(name, "", name))
             try:
                 found.append(loads(entry.text, Oven, ConfigError, entry.file))
             except ConfigError as e:

@@ -24,7 +24,7 @@ from kilnctl.tomlfile import loads
 CUT_S = 1.5  # a tick that is under way is over by then; what is not cut then is not called off
 
 
-class Held(Protocol):
+class HeatedOven(Protocol):
     """An oven that this process may be heating."""
 
     @property
@@ -73,7 +73,7 @@ class Starting:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FoundAt:
     """Where an oven of this process is found from outside, and where it is cut by hand."""
 
     at: tuple[Outlet, ...]
@@ -83,10 +83,10 @@ class Place:
 class OffOrders:
     """Answers the off line of one process. `ovens` are those that it heats or watches, by name."""
 
-    def __init__(self, ovens: Mapping[str, Held], buses: Buses, clock: Clock) -> None:
+    def __init__(self, ovens: Mapping[str, HeatedOven], buses: Buses, clock: Clock) -> None:
         self._ovens, self._buses, self._clock = ovens, buses, clock
         self._starting: dict[str, Starting] = {}
-        self._places: dict[str, Place] = {}
+        self._places: dict[str, FoundAt] = {}
         self._home_name = ""
         self._line: OffLine | None = None
 
@@ -107,7 +107,7 @@ class OffOrders:
     def starting(self, oven_file: str, called: str = "oven file") -> Iterator[None]:
         """Hold an oven's device while its heat is prepared. Raises RunRefused where another process does."""
         oven = loads(oven_file, Oven, ConfigError, called)
-        self._places[oven.name] = Place(outlets(oven_file), oven.isolator)
+        self._places[oven.name] = FoundAt(outlets(oven_file), oven.isolator)
         for name in self._names([oven.name]):
             if self._line is not None:
                 self._line.hold(name)
@@ -152,17 +152,17 @@ class OffOrders:
         said = {name: self._said(name, count) for name, count in reads.items()}
         return {"ovens": said}
 
-    def verified(self, ovens: Mapping[str, Held], why: str) -> dict[str, bool]:
+    def verified(self, ovens: Mapping[str, HeatedOven], why: str) -> dict[str, bool]:
         """Cut these ovens; return which of them were read off as often as it takes."""
         self.cut(ovens, why)
         return {name: count >= READS for name, count in self.reads(ovens).items()}
 
-    def cut(self, ovens: Mapping[str, Held], why: str) -> None:
+    def cut(self, ovens: Mapping[str, HeatedOven], why: str) -> None:
         """Order off for all of them before anything is waited for."""
         for held in ovens.values():
             held.off(why)
 
-    def reads(self, ovens: Mapping[str, Held]) -> dict[str, int]:
+    def reads(self, ovens: Mapping[str, HeatedOven]) -> dict[str, int]:
         """Return how often in a row each oven was read off; who has been left is not named."""
         give_up_s = self._clock.real_s() + CUT_S
         is_cut = {name: held.wait_cut(give_up_s - self._clock.real_s()) for name, held in ovens.items()}
@@ -171,7 +171,7 @@ class OffOrders:
                 kept.enter_context(held.kept())
             return self._read(ovens, is_cut)
 
-    def _read(self, ovens: Mapping[str, Held], is_cut: Mapping[str, bool]) -> dict[str, int]:
+    def _read(self, ovens: Mapping[str, HeatedOven], is_cut: Mapping[str, bool]) -> dict[str, int]:
         counts = dict.fromkeys(ovens, 0)
         next_s = self._clock.real_s()
         for _ in range(READS):
@@ -185,7 +185,7 @@ class OffOrders:
                     counts[name] = counts[name] + 1 if off and is_cut[name] else 0
         return counts
 
-    def _all(self) -> dict[str, Held]:
+    def _all(self) -> dict[str, HeatedOven]:
         alive = {name: held for name, held in self._ovens.items() if held.alive}
         return {**self._starting, **alive}
 

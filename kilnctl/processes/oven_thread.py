@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import Any
 
 from kilnctl.clock import Clock
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.heat import trip_record
 from kilnctl.heat.annunciator import whom_to_call
 from kilnctl.heat.horn_patterns import attention
@@ -167,7 +167,7 @@ class Hosted:
             finally:
                 self._end(hands)
 
-    def _watch(self, hands: Hands) -> None:
+    def _watch(self, hands: OvenIO) -> None:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
         runner, deadline_s = self.runner, self.clock.now_s()
         trip_record.watch(runner)
@@ -184,14 +184,14 @@ class Hosted:
             deadline_s = max(deadline_s + runner.station.oven.tick_s, self.clock.now_s())
             self.clock.wait_until(deadline_s, self._leave)
 
-    def _call(self, hands: Hands) -> None:
+    def _call(self, hands: OvenIO) -> None:
         """Sound the trip until somebody has heard it; nothing else calls after the end."""
         if self.runner.station.can_call:
             call = whom_to_call(self.runner) if self.runner.state == "tripped" else ""
             now = attention(call, self._sequence, self.runner.alarms.heard)
             hands.sound(now.horn, now.lamp)
 
-    def _end(self, hands: Hands) -> None:
+    def _end(self, hands: OvenIO) -> None:
         """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
         self._off = hands.off()
         never = never_heated(self.runner) and self.runner.trip is None

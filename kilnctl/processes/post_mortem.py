@@ -24,7 +24,7 @@ def keep(why: str, off: dict[str, bool], clock: Clock) -> None:
             run = before.run if before else None
             said = "heat is off, read back" if verified else "off was sent and NOT read back"
             standing = latch.Latch(
-                oven, clock.utc, run, identity=before.identity if before else latch.Identity()
+                oven, clock.utc, run, identity=before.identity if before else latch.OvenIdentity()
             )
             if before is None or before.state == "armed":  # a trip keeps its own, first cause
                 standing.trip(Trip(KIND, f"{why}; {said}", at_s=0.0))

@@ -10,9 +10,9 @@ from kilnctl.care.oven_knowledge import Known, found_changed, known_of
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.control.controller import HeatController
+from kilnctl.control.heat_controller import HeatController
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import Doubtful, KilnctlError, NoReply, RecordError, RunRefused
 from kilnctl.heat.job import Job
@@ -26,9 +26,9 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, running_ovens
 from kilnctl.marks.latch import Latch, identity_of
-from kilnctl.marks.off_stamp import Watch, outlets
-from kilnctl.marks.writer import Ties, Writer
-from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.marks.mark_writer import Ties, Writer
+from kilnctl.marks.off_stamp import StampWatch, outlets
+from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.permits.admission import admit, insist
 from kilnctl.permits.cautions import check_start
 from kilnctl.permits.challenge import Challenges
@@ -87,7 +87,7 @@ def start_job(
 
 
 def _writer(start: StartJob, oven: Oven, ties: Ties) -> Writer:
-    watch = Watch(start.off_stamp, home.home(), oven.name, outlets(start.oven))
+    watch = StampWatch(start.off_stamp, home.home(), oven.name, outlets(start.oven))
     return Writer(oven.name, watch, ties, identity_of(oven))
 
 
@@ -98,7 +98,7 @@ def _look_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
     hosted.runner.off_left = writer.why_go_off
 
 
-def _connect(hands: Hands, job: Job) -> None:
+def _connect(hands: OvenIO, job: Job) -> None:
     """Open the port, off first. A recording may wait for a board that is not powered. Raises DeviceError."""
     try:
         hands.connect()
@@ -118,7 +118,7 @@ def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
     return job_of(heat, found, outage, job, alone=way == "alone")
 
 
-def _look_first(oven: Oven, hands: Hands, clock: Clock, confirmed: set[str]) -> tuple[Scan, tuple[str, ...]]:
+def _look_first(oven: Oven, hands: OvenIO, clock: Clock, confirmed: set[str]) -> tuple[Scan, tuple[str, ...]]:
     """Refuse readings that no cold, shut, sound oven gives; return them, and what a person confirmed of them.
 
     Raises RunRefused, and Doubtful for what nobody has confirmed yet.
@@ -178,7 +178,7 @@ def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
 
 
 def _launch(
-    oven: Oven, job: Job, hands: Hands, clock: RealClock, start: StartJob, publish: Publish
+    oven: Oven, job: Job, hands: OvenIO, clock: RealClock, start: StartJob, publish: Publish
 ) -> Hosted:
     """Build everything that may fail before the first thing that a failure would leave behind on the disk."""
     book = Logbook(home.logbook_path())

@@ -10,7 +10,7 @@ from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.channels import load_messages
 from kilnctl.config.oven import Oven
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.errors import KilnctlError, RunRefused
 from kilnctl.logbook.entries import CommissioningStep
 from kilnctl.logbook.writer import Logbook
@@ -31,7 +31,7 @@ MESSAGE_S, LOOK_S = 90.0, 0.1
 
 def try_before_it_is_left(oven: Oven, oven_text: str, hosted: Hosted) -> str:
     """Return why this oven is not left alone, empty where it may be. Never raises; the heat is off after."""
-    hands: Hands = hosted.runner.station.hands
+    hands: OvenIO = hosted.runner.station.hands
     try:
         _messages(hosted)
         if oven.has_dead_man:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.forecast.band import drawn
-from kilnctl.model.oven import OvenModel, advance, at_rest, holding_duty
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
 from simulator import ovens
 from simulator.part import SIGMA
 from simulator.plant import Plant, PlantData

@@ -14,7 +14,7 @@ from kilnctl.link.snapshot import Command
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.preflight import check_envelope
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml

@@ -73,7 +73,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class HazardSeen:
     """One fault of a hazard in the campaign.
 
     Of the heats in which software could see it: how many were cut, by what, and after how many seconds from
@@ -92,7 +92,7 @@ class Seen:
     asked: str
 
 
-def seen(verdicts: Sequence[Verdict], key: str) -> Seen:
+def seen(verdicts: Sequence[Verdict], key: str) -> HazardSeen:
     """Return what became of one fault, from the heats in which it was alone."""
     mine = [v for v in verdicts if v.rows == (key,) and not v.false_trip]
     row = EXPECTED[key]
@@ -100,7 +100,7 @@ def seen(verdicts: Sequence[Verdict], key: str) -> Seen:
     cut = [v for v in fair if v.found_s is not None]
     found = [v.found_s for v in cut if v.found_s is not None]
     causes = sorted({v.cause for v in cut}, key=lambda c: -sum(v.cause == c for v in cut))
-    return Seen(
+    return HazardSeen(
         fault=key,
         heats=len(mine),
         cut=len(cut),
@@ -143,7 +143,7 @@ def _rows(hazard: str, verdicts: Sequence[Verdict]) -> list[str]:
     return made
 
 
-def _line(hazard: str, s: Seen) -> str:
+def _line(hazard: str, s: HazardSeen) -> str:
     times = "–"
     if s.median_s is not None:
         times = f"{s.median_s:.0f} ({s.worst_s:.0f}) [{s.exposed_s:.0f}]"

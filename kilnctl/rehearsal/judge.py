@@ -7,10 +7,10 @@ from math import inf
 from kilnctl.heat.job import Outcome
 from kilnctl.logbook.readers import Reader
 from kilnctl.rehearsal.afterwards import STILL_ON, After, watch_after
-from kilnctl.rehearsal.detection_table import ANY, EXPECTED, Expected, number_for, row_of, visible
+from kilnctl.rehearsal.detection_table import ANY, EXPECTED, Detection, number_for, row_of, visible
 from kilnctl.rehearsal.dry_run import Rehearsal
+from kilnctl.rehearsal.heat_watch import Exposed, Watch
 from kilnctl.rehearsal.lateness import ALLOWED, ELEMENT, spoiled
-from kilnctl.rehearsal.watch import Exposed, Watch
 from simulator.faults import Fault
 
 # What is hot is where the sensor sits (as a faultless one would show it) and the part's skin. Where software
@@ -134,7 +134,7 @@ def _spoils(fault: Fault, faults: tuple[Fault, ...]) -> Set[str]:
     return frozenset(name for other in both for name in spoiled(other))
 
 
-def blind_to(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> list[Expected]:
+def blind_to(rehearsal: Rehearsal, faults: tuple[Fault, ...]) -> list[Detection]:
     """Return the rows that software cannot see on this oven and something else must cover."""
     oven, learned = rehearsal.station.oven, rehearsal.learned
     must = [f for f in faults if row_of(f) in ALLOWED and EXPECTED[row_of(f)].stands_in]
@@ -174,7 +174,7 @@ def _late(rehearsal: Rehearsal, exposed: Exposed, faults: tuple[Fault, ...]) -> 
     return ""
 
 
-def _soaked(outcome: Outcome, watch: Watch, hidden: list[Expected]) -> tuple[str, str]:
+def _soaked(outcome: Outcome, watch: Watch, hidden: list[Detection]) -> tuple[str, str]:
     """Return what is wrong with a heat that calls itself complete, and what is only untrue."""
     said, far = watch.off_goal() if outcome.outcome == "complete" else ("", False)
     lies = any(row.lies for row in hidden)

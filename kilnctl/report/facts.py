@@ -12,7 +12,17 @@ from kilnctl.care.survey import orientation
 from kilnctl.clock import say_day, say_minute
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError
-from kilnctl.logbook.entries import Calibration, Hardness, Note, Part, Survey, Warp, in_force, newest, read
+from kilnctl.logbook.entries import (
+    Calibration,
+    Hardness,
+    Note,
+    PartEntry,
+    Survey,
+    Warp,
+    in_force,
+    newest,
+    read,
+)
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.report.achieved import Achieved, achieved
@@ -39,7 +49,7 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
-class Facts:
+class RecordFacts:
     """The content of a one-page record. `table` is the segments asked and achieved, first row its head."""
 
     title: str
@@ -52,12 +62,12 @@ class Facts:
     footer: tuple[str, ...]
 
 
-def facts(reader: Reader, record: Record) -> Facts:
+def facts(reader: Reader, record: Record) -> RecordFacts:
     """Return what the one-page record of a run says."""
     info, v = record.info, record.verdict
     parts = achieved(record)
     statement = uncertainty(reader, record)
-    return Facts(
+    return RecordFacts(
         title=f"Heat record: {info.profile_name}",
         subtitle=f"run {info.run} · {info.oven} · {_when(info.started_utc)}",
         marks=record.marks,
@@ -84,7 +94,7 @@ def _when(utc: float) -> str:
 def _load(reader: Reader, record: Record) -> Rows:
     info, header, profile = record.info, record.header, record.profile
     rows = [("part", info.part or "not named"), ("steel", info.steel or "not stated")]
-    known = newest(reader, Part, info.part) if info.part else None
+    known = newest(reader, PartEntry, info.part) if info.part else None
     if known is not None:
         part = known[1]
         rows += [("bar or heat number", part.bar)] if part.bar else []

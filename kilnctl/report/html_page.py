@@ -4,7 +4,7 @@ from html import escape
 from pathlib import Path
 
 from kilnctl.report.chart import svg_text
-from kilnctl.report.facts import Facts, Group
+from kilnctl.report.facts import Group, RecordFacts
 from kilnctl.report.record import Record
 
 _STYLE = """
@@ -36,12 +36,12 @@ footer p { margin: 0 0 3px } footer p:first-child { color: #22262a; font-weight:
 """
 
 
-def write_page(record: Record, said: Facts, path: Path) -> None:
+def write_page(record: Record, said: RecordFacts, path: Path) -> None:
     """Write the one-page record as HTML. Raises OSError."""
     path.write_text(html(said, svg_text(record)), encoding="utf-8")
 
 
-def html(said: Facts, chart: str) -> str:
+def html(said: RecordFacts, chart: str) -> str:
     """Return the page as text; `chart` is SVG, everything else is escaped."""
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
@@ -54,7 +54,7 @@ def html(said: Facts, chart: str) -> str:
     )
 
 
-def _marks(said: Facts) -> str:
+def _marks(said: RecordFacts) -> str:
     if not said.marks:
         return ""
     return f'<p class="mark"><b>{escape(" · ".join(said.marks))}</b>{escape(" ".join(said.why_marked))}</p>'
@@ -65,7 +65,7 @@ def _group(group: Group) -> str:
     return f"<section><h2>{escape(group.title)}</h2><dl>{rows}</dl></section>"
 
 
-def _not_measured(said: Facts) -> str:
+def _not_measured(said: RecordFacts) -> str:
     return f"<section><h2>Not measured</h2>{escape('; '.join(said.not_measured))}.</section>"
 
 

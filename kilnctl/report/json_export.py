@@ -12,7 +12,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.logbook.restore import Archive, restore_run
 from kilnctl.logbook.sample import COLUMNS, FORMAT, OLD_NAMES, PER_UNIT, QUALITIES, STATES, refuse_newer
-from kilnctl.logbook.verification import Verdict
+from kilnctl.logbook.verification import Verification
 from kilnctl.logbook.writer import Logbook
 from kilnctl.report.record import Record
 
@@ -96,7 +96,7 @@ def _archive(data: dict[str, Any]) -> Archive:
     )
 
 
-def check_json(path: Path) -> Verdict:
+def check_json(path: Path) -> Verification:
     """Check a JSON export by putting it into a logbook in memory. Raises RecordError."""
     with Logbook(None) as book:
         return Reader(book.connection).verify(restore_run(book, read_json(path)))

@@ -10,7 +10,7 @@ from kilnctl.logbook.readers import Entry, Reader, RunInfo
 from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
-_KINDS: tuple[type[Any], ...] = (entries.Part, entries.Hardness, entries.Warp, entries.Note)
+_KINDS: tuple[type[Any], ...] = (entries.PartEntry, entries.Hardness, entries.Warp, entries.Note)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ def _entry_words(row: Entry) -> str:
 
 def _words(entry: Any) -> str:
     match entry:
-        case entries.Part():
+        case entries.PartEntry():
             bar = f", {entry.bar}" if entry.bar else ""
             section = f", {entry.section_mm:g} mm" if entry.section_mm else ""
             who = f", for {entry.customer}" if entry.customer else ""

@@ -7,7 +7,7 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from kilnctl.report.chart import STYLE, draw
-from kilnctl.report.facts import Facts, Group
+from kilnctl.report.facts import Group, RecordFacts
 from kilnctl.report.record import Record
 
 A4_IN = (8.27, 11.69)
@@ -50,7 +50,7 @@ class _Sheet:
             self.y -= LINE
 
 
-def write_paper(record: Record, said: Facts, path: Path) -> None:
+def write_paper(record: Record, said: RecordFacts, path: Path) -> None:
     """Write the one-page record as PDF. Raises OSError."""
     with mpl.rc_context(STYLE):
         figure = Figure(figsize=A4_IN)
@@ -63,7 +63,7 @@ def write_paper(record: Record, said: Facts, path: Path) -> None:
         figure.savefig(path, format="pdf", metadata=about)
 
 
-def _head(sheet: _Sheet, said: Facts) -> None:
+def _head(sheet: _Sheet, said: RecordFacts) -> None:
     sheet.text(LEFT, said.title, INK, 14, "bold")
     sheet.y -= 0.024
     sheet.text(LEFT, said.subtitle, PALE, 8)
@@ -74,7 +74,7 @@ def _head(sheet: _Sheet, said: Facts) -> None:
         sheet.wrapped(LEFT, " ".join(said.why_marked), FULL_CHARS, RED)
 
 
-def _room(said: Facts, below: float) -> float:
+def _room(said: RecordFacts, below: float) -> float:
     """Return the height left for the curve when all the words have been laid out on a sheet of scrap."""
     scrap = _Sheet(Figure(figsize=A4_IN), below)
     _words(scrap, said)
@@ -89,7 +89,7 @@ def _chart(record: Record, figure: Figure, sheet: _Sheet, height: float) -> None
     sheet.y -= height + AROUND_CHART
 
 
-def _words(sheet: _Sheet, said: Facts) -> None:
+def _words(sheet: _Sheet, said: RecordFacts) -> None:
     _segments(sheet, said.table)
     _groups(sheet, said)
 
@@ -108,7 +108,7 @@ def _segments(sheet: _Sheet, table: tuple[tuple[str, ...], ...]) -> None:
     sheet.y -= 0.008
 
 
-def _groups(sheet: _Sheet, said: Facts) -> None:
+def _groups(sheet: _Sheet, said: RecordFacts) -> None:
     """Lay the groups out in two columns, each where there is more room."""
     left, right = _Sheet(sheet.figure, sheet.y), _Sheet(sheet.figure, sheet.y)
     missing = Group("Not measured", (("", "; ".join(said.not_measured) + "."),))
@@ -131,7 +131,7 @@ def _group(sheet: _Sheet, x: float, group: Group) -> None:
     sheet.y -= 0.008
 
 
-def _foot(figure: Figure, said: Facts) -> None:
+def _foot(figure: Figure, said: RecordFacts) -> None:
     lines = [(said.footer[0], "bold"), *((line, "normal") for line in said.footer[1:])]
     height = sum(len(_wrap(text, FULL_CHARS + 12)) for text, _ in lines) * LINE
     sheet = _Sheet(figure, 0.028 + height)

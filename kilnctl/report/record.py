@@ -7,7 +7,7 @@ from typing import Any
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.logbook.readers import Curve, Reader, RunInfo
 from kilnctl.logbook.records import Event, RunHeader
-from kilnctl.logbook.verification import Verdict
+from kilnctl.logbook.verification import Verification
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 
@@ -21,7 +21,7 @@ class Record:
     curve: Curve
     events: tuple[Event, ...]
     summary: dict[str, Any]
-    verdict: Verdict
+    verdict: Verification
     gaps: tuple[tuple[float, float], ...]
 
     @cached_property

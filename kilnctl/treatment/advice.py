@@ -3,9 +3,9 @@
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.model import part as parts
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile, Soak
-from kilnctl.treatment.consequence import Part, dose_of, expected_of, said_of
+from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
 from kilnctl.treatment.cooling_names import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
 from kilnctl.treatment.formulas import ROOM_C, after_quench, retained_austenite
@@ -20,7 +20,7 @@ SHORTEST_TRANSFER_S = 5.0
 MS_BAND_K = 20.0
 
 
-def hardness_notes(part: Part, steel: Steel | None) -> tuple[str, ...]:
+def hardness_notes(part: SteelState, steel: Steel | None) -> tuple[str, ...]:
     """Return what every source expects of the part in its last state."""
     dose = dose_of(part, steel) if steel is not None and part.hard else None
     if steel is None or dose is None:

@@ -7,8 +7,8 @@ from kilnctl.errors import ProfileError
 from kilnctl.model.part import inside as part_inside
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
-from kilnctl.treatment.cautions import with_cautions
-from kilnctl.treatment.consequence import Part, after, begun, check_consequence
+from kilnctl.treatment.card_cautions import with_cautions
+from kilnctl.treatment.consequence import SteelState, after, begun, check_consequence
 from kilnctl.treatment.doubts import marked
 from kilnctl.treatment.hardening import harden
 from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
@@ -25,7 +25,7 @@ from kilnctl.treatment.recipes import (
     StressRelief,
     Temper,
 )
-from kilnctl.treatment.segment_builders import LONGEST_COOL_S, Bench, Segments, Words, cool, put_back
+from kilnctl.treatment.segment_builders import LONGEST_COOL_S, PlanFor, Segments, Words, cool, put_back
 from kilnctl.treatment.sourced_values import PRACTICE
 from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
 from kilnctl.units import say_point
@@ -38,7 +38,7 @@ class Chain:
     """The segments of one oven, the part after each of them, and what is undone for a reason."""
 
     segments: Segments = ()
-    parts: tuple[Part, ...] = ()
+    parts: tuple[SteelState, ...] = ()
     warnings: tuple[str, ...] = ()
 
 
@@ -47,7 +47,7 @@ def here(recipe: Recipe, treatment: AnyTreatment, oven: Oven) -> bool:
     return (treatment.oven or recipe.oven or oven.name) == oven.name
 
 
-def chain(bench: Bench) -> Chain:
+def chain(bench: PlanFor) -> Chain:
     """Return one oven's chain; the treatments of another oven count for the part's state.
 
     Raises ProfileError for what undoes a hardening without a reason.
@@ -71,7 +71,7 @@ def chain(bench: Bench) -> Chain:
     return found
 
 
-def _fold(bench: Bench, part: Part, segments: Segments) -> tuple[Part, ...]:
+def _fold(bench: PlanFor, part: SteelState, segments: Segments) -> tuple[SteelState, ...]:
     parts = []
     for segment in segments:
         part = after(part, segment, bench.steel) if bench.steel is not None else part
@@ -85,7 +85,7 @@ def _peak_c(segments: Segments) -> float:
     return max((c for c in heats if c is not None), default=-300.0)
 
 
-def _going_back(bench: Bench, before: Segments, treatment: AnyTreatment, segments: Segments) -> Segments:
+def _going_back(bench: PlanFor, before: Segments, treatment: AnyTreatment, segments: Segments) -> Segments:
     """Return what stands between two treatments: the oven falls to the next heat, the part is put back."""
     if not before or isinstance(treatment, ColdTreatment):
         return ()
@@ -112,7 +112,7 @@ def _as_hot_as_c(segments: Segments) -> float:
     return hottest_c
 
 
-def _segments(bench: Bench, treatment: AnyTreatment) -> Segments:
+def _segments(bench: PlanFor, treatment: AnyTreatment) -> Segments:
     match treatment:
         case StressRelief():
             return stress_relief(bench, treatment)

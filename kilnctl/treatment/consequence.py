@@ -10,9 +10,9 @@ from typing import Literal
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
-from kilnctl.treatment.checks import ac1_c
 from kilnctl.treatment.dose import carbon_constant, equal_time_s
-from kilnctl.treatment.hardness import Expected, expected_hrc
+from kilnctl.treatment.hardness import ExpectedHardness, expected_hrc
+from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Recipe, SnapTemper, Temper
 from kilnctl.treatment.steels import Steel
 from kilnctl.units import say_point
@@ -25,7 +25,7 @@ _SAME_HEAT_K = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SteelState:
     """The part after a step: `heats` are (degC, seconds) since its quench in `medium`.
 
     `tempered_c` is the hottest full temper since then.
@@ -42,34 +42,34 @@ class Part:
         return self.structure in HARD
 
 
-HARDENED_BEFORE = Part("quenched")
+HARDENED_BEFORE = SteelState("quenched")
 
 
-def begun(recipe_or_profile: Recipe | Profile) -> Part:
+def begun(recipe_or_profile: Recipe | Profile) -> SteelState:
     """Return the part before the first step: where nothing but tempers come first, it was hardened before."""
     first = (
         [t.do for t in recipe_or_profile.treatment]
         if isinstance(recipe_or_profile, Recipe)
         else [s.purpose for s in recipe_or_profile.segments]
     )
-    return HARDENED_BEFORE if first[0] in (*_TEMPERS, "cold treatment") else Part()
+    return HARDENED_BEFORE if first[0] in (*_TEMPERS, "cold treatment") else SteelState()
 
 
-def after(part: Part, segment: AnySegment, steel: Steel) -> Part:
+def after(part: SteelState, segment: AnySegment, steel: Steel) -> SteelState:
     """Return the part after one segment."""
     match segment:
         case Soak() if segment.at_c > _austenite_from_c(steel) and segment.purpose != "preheat":
-            return Part("austenite")
+            return SteelState("austenite")
         case Soak():
             return _heated(part, segment)
         case Operator(step="quench"):
-            return Part("quenched", segment.medium)
+            return SteelState("quenched", segment.medium)
         case Operator(step="air cool") if part.structure == "austenite":
-            return Part("normalised")
+            return SteelState("normalised")
         case Operator(hold_c=float() as held_c) if part.hard and segment.purpose == "hold":
             return _add(part, held_c, segment.at_most_s, "softened")
         case Cool() if part.structure == "austenite":
-            return Part("annealed")
+            return SteelState("annealed")
         case _:
             return part
 
@@ -79,15 +79,15 @@ def _austenite_from_c(steel: Steel) -> float:
     return _NO_AC1_C if start_c is None else start_c
 
 
-def _heated(part: Part, soak: Soak) -> Part:
+def _heated(part: SteelState, soak: Soak) -> SteelState:
     if part.hard:
         part = _add(part, soak.at_c, soak.soak_s, "tempered" if soak.purpose in _TEMPERS else "softened")
         full = soak.purpose == "temper"
         return replace(part, tempered_c=max(part.tempered_c or soak.at_c, soak.at_c)) if full else part
-    return Part("annealed") if soak.purpose == "anneal" else part
+    return SteelState("annealed") if soak.purpose == "anneal" else part
 
 
-def _add(part: Part, at_c: float, soak_s: float, structure: Structure) -> Part:
+def _add(part: SteelState, at_c: float, soak_s: float, structure: Structure) -> SteelState:
     """Return the part with one heat more; one no hotter than the hottest leaves it tempered."""
     hottest_c = max((c for c, _ in part.heats), default=-300.0)
     tempers = part.structure == "tempered" and at_c <= hottest_c + _SAME_HEAT_K
@@ -95,7 +95,7 @@ def _add(part: Part, at_c: float, soak_s: float, structure: Structure) -> Part:
     return replace(part, structure=kept, heats=(*part.heats, (at_c, soak_s)))
 
 
-def dose_of(part: Part, steel: Steel) -> tuple[float, float] | None:
+def dose_of(part: SteelState, steel: Steel) -> tuple[float, float] | None:
     """Return the hottest heat since the quench and all heats as seconds there, None without any."""
     if not part.heats:
         return None
@@ -104,13 +104,13 @@ def dose_of(part: Part, steel: Steel) -> tuple[float, float] | None:
     return hottest_c, sum(equal_time_s(c, s, hottest_c, constant) for c, s in part.heats)
 
 
-def expected_of(part: Part, steel: Steel) -> tuple[Expected, ...]:
+def expected_of(part: SteelState, steel: Steel) -> tuple[ExpectedHardness, ...]:
     """Return what every source expects of a tempered or softened part, nothing where no source reaches."""
     dose = dose_of(part, steel) if part.hard else None
     return expected_hrc(steel, *dose) if dose else ()
 
 
-def hrc_of(part: Part, steel: Steel) -> tuple[float, float] | None:
+def hrc_of(part: SteelState, steel: Steel) -> tuple[float, float] | None:
     """Return the widest range of hardness that the sources give for the part, None where nobody says."""
     found = expected_of(part, steel)
     if found:
@@ -122,7 +122,7 @@ def hrc_of(part: Part, steel: Steel) -> tuple[float, float] | None:
     return (min(low for low, _ in ranges), max(high for _, high in ranges)) if ranges else None
 
 
-def said_of(part: Part, steel: Steel) -> str:
+def said_of(part: SteelState, steel: Steel) -> str:
     """Return the part's state in the words of the bench."""
     hrc = hrc_of(part, steel)
     about = "" if hrc is None else f", {_span(hrc)} HRC"
@@ -141,7 +141,7 @@ def said_of(part: Part, steel: Steel) -> str:
             return part.structure
 
 
-def _beyond(part: Part, steel: Steel) -> str:
+def _beyond(part: SteelState, steel: Steel) -> str:
     """Return what the end of the tables says of a heat beyond them."""
     hottest_c = max((c for c, _ in part.heats), default=0.0)
     ends = [table.row[-1] for table in steel.temper_table if table.row[-1].at_c < hottest_c]
@@ -162,7 +162,7 @@ def predicted_hrc(profile: Profile, steel: Steel) -> tuple[float, float] | None:
 
 
 def check_consequence(
-    recipe: Recipe, treatment: AnyTreatment, peak_c: float, part: Part, temper_c: float
+    recipe: Recipe, treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float
 ) -> str:
     """Return a warning where a treatment undoes the hardening of `part` for a reason, else nothing.
 
@@ -180,7 +180,7 @@ def check_consequence(
     )
 
 
-def _undone(treatment: AnyTreatment, peak_c: float, part: Part, temper_c: float) -> str:
+def _undone(treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float) -> str:
     says = f"the {treatment.do} at {say_point(peak_c)}"
     match treatment:
         case Temper() | SnapTemper():

@@ -2,7 +2,7 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile, Soak
-from kilnctl.treatment.checks import check_steel
+from kilnctl.treatment.plan_checks import check_steel
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.segment_builders import Segments
 from kilnctl.treatment.steels import Steel, load_steel

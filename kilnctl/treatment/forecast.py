@@ -8,10 +8,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kilnctl.forecast.heat_simulation import STEP_S, Place, Walk, resting
-from kilnctl.model import oven as ovens
+from kilnctl.forecast.heat_simulation import STEP_S, SimulatedState, Walk, resting
+from kilnctl.model import oven_model as ovens
 from kilnctl.model import part as parts
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.treatment.cooling_names import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
@@ -70,7 +70,7 @@ def forecast(
 ) -> tuple[Span, ...]:
     """Return the forecast of every segment, oven and part starting from the room's temperature."""
     waits_s = person_times_s(profile, part, ambient_c)
-    walk = Walk(profile, model, ambient_c, Place(resting(ambient_c, ambient_c)), waits_s)
+    walk = Walk(profile, model, ambient_c, SimulatedState(resting(ambient_c, ambient_c)), waits_s)
     steps: dict[int, list[_Step]] = {}
     exposure = NO_EXPOSURE
     while not walk.over:

@@ -8,8 +8,8 @@ from kilnctl.treatment.recipes import Harden
 from kilnctl.treatment.segment_builders import (
     HOT_RATE_C_PER_H,
     WEAR,
-    Bench,
     Pick,
+    PlanFor,
     Segments,
     Words,
     asked,
@@ -25,7 +25,7 @@ SETTLE_S = 600.0
 _NEED_PREHEAT = ("high alloy", "stainless")
 
 
-def harden(bench: Bench, treatment: Harden) -> Segments:
+def harden(bench: PlanFor, treatment: Harden) -> Segments:
     """Return heats to the austenitising temperature, then a quench, clamp and check for every blade.
 
     Raises ProfileError where neither recipe nor card gives a temperature.
@@ -43,7 +43,7 @@ def harden(bench: Bench, treatment: Harden) -> Segments:
     return segments + quench_steps(bench, treatment, at)
 
 
-def _temperature(bench: Bench, treatment: Harden) -> Pick:
+def _temperature(bench: PlanFor, treatment: Harden) -> Pick:
     if treatment.at_c is not None:
         return asked(treatment.at_c, treatment, bench.recipe)
     steel = bench.known_steel
@@ -52,7 +52,7 @@ def _temperature(bench: Bench, treatment: Harden) -> Pick:
     return Pick(first.middle_c, reason, steel.cite(first))
 
 
-def _soak(bench: Bench, treatment: Harden) -> Pick:
+def _soak(bench: PlanFor, treatment: Harden) -> Pick:
     if treatment.time_s is not None:
         return asked(treatment.time_s, treatment, bench.recipe)
     steel = bench.known_steel
@@ -69,7 +69,7 @@ def _soak(bench: Bench, treatment: Harden) -> Pick:
     return Pick(SOAK_S, "10 min for a thin section", PRACTICE)
 
 
-def _preheats(bench: Bench, treatment: Harden, words: Words, rate_c_per_h: float) -> Segments:
+def _preheats(bench: PlanFor, treatment: Harden, words: Words, rate_c_per_h: float) -> Segments:
     """Return the card's preheats for grades that need them, or where the recipe asks for them."""
     steel = bench.known_steel
     wanted = treatment.preheat if treatment.preheat is not None else steel.kind in _NEED_PREHEAT

@@ -66,7 +66,7 @@ def plain_carbon_hrc(carbon_percent: float, at_c: float, time_s: float) -> float
 
 
 @dataclass(frozen=True, slots=True)
-class Expected:
+class ExpectedHardness:
     """A hardness to expect after a temper, from one source."""
 
     low_hrc: float
@@ -74,16 +74,16 @@ class Expected:
     source: str
 
 
-def expected_hrc(steel: Steel, at_c: float, time_s: float) -> tuple[Expected, ...]:
+def expected_hrc(steel: Steel, at_c: float, time_s: float) -> tuple[ExpectedHardness, ...]:
     """Return what every table of the card, and the fit for plain carbon steel, say of a temper."""
     found = []
     for table in steel.temper_table:
         between = table_hrc(table, at_c)
         if between is not None:
-            found.append(Expected(*between, steel.cite(table)))
+            found.append(ExpectedHardness(*between, steel.cite(table)))
     fitted = plain_carbon_hrc(steel.carbon, at_c, time_s) if steel.kind == "plain carbon" else None
     if fitted is not None:
-        found.append(Expected(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
+        found.append(ExpectedHardness(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
     return tuple(found)
 
 

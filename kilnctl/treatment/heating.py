@@ -5,14 +5,14 @@ from dataclasses import replace
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
-from kilnctl.treatment.checks import ac1_c
+from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.recipes import Anneal, FirstFiring, Hold, Normalise, StressRelief
 from kilnctl.treatment.segment_builders import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
     WEAR,
-    Bench,
     Pick,
+    PlanFor,
     Segments,
     Words,
     asked,
@@ -22,8 +22,8 @@ from kilnctl.treatment.segment_builders import (
     soak,
 )
 from kilnctl.treatment.sourced_values import PRACTICE
-from kilnctl.treatment.steels import Anneal as AnnealClaim
-from kilnctl.treatment.steels import Step
+from kilnctl.treatment.steels import SourcedAnneal as AnnealClaim
+from kilnctl.treatment.steels import SourcedHeat
 
 STRESS_RELIEF_C = 650.0
 STRESS_RELIEF_S = 5400.0
@@ -38,7 +38,7 @@ BELOW_AC1_K = 10.0  # a sensor of the better class is good to 6 K up there
 FULL_ANNEAL_DOWN_TO_C = 600.0
 
 
-def stress_relief(bench: Bench, treatment: StressRelief) -> Segments:
+def stress_relief(bench: PlanFor, treatment: StressRelief) -> Segments:
     """Return a sub-critical heat with a slow cool in the shut oven."""
     at = _first(
         bench, treatment.at_c, treatment, bench.known_steel.stress_relief, STRESS_RELIEF_C, "600-675 °C"
@@ -61,10 +61,10 @@ def stress_relief(bench: Bench, treatment: StressRelief) -> Segments:
 
 
 def _first(
-    bench: Bench,
+    bench: PlanFor,
     given: float | None,
     treatment: StressRelief | Normalise | Anneal,
-    claims: tuple[Step, ...],
+    claims: tuple[SourcedHeat, ...],
     default_c: float,
     usual: str,
 ) -> Pick:
@@ -77,7 +77,7 @@ def _first(
     return Pick(default_c, f"usual range {usual}", PRACTICE)
 
 
-def _below_ac1(bench: Bench, at: Pick) -> Pick:
+def _below_ac1(bench: PlanFor, at: Pick) -> Pick:
     """Return a chosen sub-critical heat, lowered where it comes too near the start of austenite."""
     start_c = ac1_c(bench.known_steel)
     if start_c is None or at.value <= start_c - BELOW_AC1_K:
@@ -94,7 +94,7 @@ def _usual(at: Pick, given_s: float | None, usual_s: float) -> tuple[float, str,
     return usual_s, usual, "; ".join(dict.fromkeys((at.source, PRACTICE)))
 
 
-def normalise(bench: Bench, treatment: Normalise) -> Segments:
+def normalise(bench: PlanFor, treatment: Normalise) -> Segments:
     """Return heats in falling steps, each with an air cool outside by a person.
 
     With `alone` the part cools in the shut oven after the first heat: that is an anneal by its cooling, and
@@ -110,7 +110,7 @@ def normalise(bench: Bench, treatment: Normalise) -> Segments:
     return segments
 
 
-def _normalise_steps(bench: Bench, treatment: Normalise) -> list[Pick]:
+def _normalise_steps(bench: PlanFor, treatment: Normalise) -> list[Pick]:
     steel = bench.known_steel
     if steel.do_not_normalise is not None:
         said = steel.cite(steel.do_not_normalise)
@@ -163,7 +163,7 @@ def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float 
     )
 
 
-def _alone(bench: Bench, treatment: Normalise, picks: list[Pick]) -> Segments:
+def _alone(bench: PlanFor, treatment: Normalise, picks: list[Pick]) -> Segments:
     at = picks[0]
     words = Words("anneal", "heat", "so that thick and thin heat evenly", PRACTICE)
     reason = "nobody takes the part out: it cools in the shut oven, which is an anneal, not a normalise"
@@ -175,7 +175,7 @@ def _alone(bench: Bench, treatment: Normalise, picks: list[Pick]) -> Segments:
     )
 
 
-def anneal(bench: Bench, treatment: Anneal) -> Segments:
+def anneal(bench: PlanFor, treatment: Anneal) -> Segments:
     """Return an anneal with its controlled cooling or its hold, by the card or by the recipe.
 
     Raises ProfileError where the card has no such anneal and the recipe gives no temperature.
@@ -202,7 +202,7 @@ def anneal(bench: Bench, treatment: Anneal) -> Segments:
     )
 
 
-def _anneal_cool(bench: Bench, treatment: Anneal, claim: AnnealClaim | None, words: Words) -> Segments:
+def _anneal_cool(bench: PlanFor, treatment: Anneal, claim: AnnealClaim | None, words: Words) -> Segments:
     source = bench.known_steel.cite(claim) if claim else PRACTICE
     segments: Segments = ()
     if claim is not None and claim.quick_to_c is not None:
@@ -234,7 +234,7 @@ def _off(words: Words) -> Cool:
     )
 
 
-def first_firing(bench: Bench, treatment: FirstFiring) -> Segments:
+def first_firing(bench: PlanFor, treatment: FirstFiring) -> Segments:
     """Return the steps of the lining maker, oven empty and a person present."""
     words = Words(
         "first firing", "before the first firing", "vapour and binder fumes leave the lining", PRACTICE
@@ -255,7 +255,7 @@ def first_firing(bench: Bench, treatment: FirstFiring) -> Segments:
     return (*segments, cool(SLOW_TO_C, end, at_most_s=2 * LONGEST_COOL_S))
 
 
-def hold(bench: Bench, treatment: Hold) -> Segments:
+def hold(bench: PlanFor, treatment: Hold) -> Segments:
     """Return an open-ended hold: a person ends it, and the recipe's maximum ends it anyway."""
     source = treatment.source or f"recipe {bench.recipe.name}"
     words = Words("hold", "heat", treatment.reason or "asked for by the recipe", source)

@@ -20,7 +20,7 @@ LONGEST_GAP_S = 60.0
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class PartSample:
     """One sample of a record: time of the run, segment, and the part's temperature (estimate or sensor)."""
 
     at_s: float
@@ -29,7 +29,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class TreatmentOutcome:
     """Exposure of the part; `cooled` is None where it did not cool through 700-500 degC in the oven."""
 
     exposure: Exposure
@@ -48,7 +48,7 @@ class Outcome:
         return found
 
 
-def outcome(profile: Profile, steel: Steel | None, looks: Iterable[Look]) -> Outcome:
+def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) -> TreatmentOutcome:
     """Return what a record says of its part; only what happened while the part was in the oven counts.
 
     A gap of more than a minute between samples counts nothing: nobody saw it.
@@ -66,4 +66,4 @@ def outcome(profile: Profile, steel: Steel | None, looks: Iterable[Look]) -> Out
         curve.append((look.at_s, look.part_c))
         hottest_c, last_s = max(hottest_c, look.part_c), look.at_s
     rate = rate_700_500(curve)
-    return Outcome(exposure, rate, None if rate is None else name_cooling(rate, steel, hottest_c))
+    return TreatmentOutcome(exposure, rate, None if rate is None else name_cooling(rate, steel, hottest_c))

@@ -1,8 +1,8 @@
 """Full-power heating and shut-door cooling of one modelled oven, from cold or from a soaked-through heat."""
 
 from kilnctl.errors import ProfileError
-from kilnctl.model import oven as ovens
-from kilnctl.model.oven import OvenModel
+from kilnctl.model import oven_model as ovens
+from kilnctl.model.oven_model import OvenModel
 
 _STEP_S = 20.0
 _LONGEST_S = 100 * 3600.0

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
-from kilnctl.treatment.consequence import Part, hrc_of, said_of
+from kilnctl.treatment.consequence import SteelState, hrc_of, said_of
 from kilnctl.treatment.forecast import Span
 from kilnctl.treatment.steels import Steel
 
@@ -34,7 +34,7 @@ class Row:
 
 
 def row_of(
-    n: int, segment: AnySegment, span: Span, warnings: list[str], part: Part, steel: Steel | None
+    n: int, segment: AnySegment, span: Span, warnings: list[str], part: SteelState, steel: Steel | None
 ) -> Row:
     """Return the line of segment n (from 0) with its forecast, its warnings and the part after it."""
     rate: float | None = None

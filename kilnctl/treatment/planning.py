@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError, RunRefused
-from kilnctl.model.oven import OvenModel, holding_duty, nameplate
+from kilnctl.model.oven_model import OvenModel, holding_duty, nameplate
 from kilnctl.model.part import part_of
 from kilnctl.profile.segments import Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.tomlfile import made
@@ -20,18 +20,18 @@ from kilnctl.treatment.advice import (
     quench_notes,
     temper_soon_notes,
 )
-from kilnctl.treatment.cautions import caution_warnings
+from kilnctl.treatment.card_cautions import caution_warnings
 from kilnctl.treatment.chain import OVEN_FALLS, chain, here, profile_of
-from kilnctl.treatment.checks import Warn, check_envelope, check_steel, where
-from kilnctl.treatment.consequence import Part, after, begun
+from kilnctl.treatment.consequence import SteelState, after, begun
 from kilnctl.treatment.cooling_names import Exposure
 from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.forecast import Span, forecast
+from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.quench_steps import quench_warnings
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
-from kilnctl.treatment.segment_builders import HAND_WARM_C, Bench, Words, cool, ramp, soak
+from kilnctl.treatment.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
 from kilnctl.treatment.sequence_rules import check_goal, check_order
 from kilnctl.treatment.steels import Steel
 from kilnctl.units import say_duration, say_point
@@ -79,7 +79,7 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
         raise RunRefused(
             f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"{copied}'
         )
-    bench = Bench(recipe, steel, oven)
+    bench = PlanFor(recipe, steel, oven)
     found = chain(bench)
     made = plan_profile(profile_of(recipe, oven, found.segments), steel, oven, model, recipe, found.parts)
     alone = alone_warnings(recipe, steel, model or nameplate(oven), oven) if steel else ()
@@ -104,7 +104,7 @@ def plan_profile(
     oven: Oven,
     model: OvenModel | None = None,
     recipe: Recipe | None = None,
-    parts: tuple[Part, ...] | None = None,
+    parts: tuple[SteelState, ...] | None = None,
 ) -> Plan:
     """Check a profile against oven and steel and forecast it; `parts` is the part after each segment.
 
@@ -161,7 +161,7 @@ def _with_longest(profile: Profile, longest_s: Callable[[int, Soak], float | Non
     return profile.model_copy(update={"segments": segments})
 
 
-def _parts(profile: Profile, steel: Steel | None) -> tuple[Part, ...]:
+def _parts(profile: Profile, steel: Steel | None) -> tuple[SteelState, ...]:
     """Return the part after each segment of a profile file."""
     found, part = [], begun(profile)
     for segment in profile.segments:

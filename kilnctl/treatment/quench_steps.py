@@ -14,7 +14,7 @@ from kilnctl.treatment.forecast import air_cool_s
 from kilnctl.treatment.formulas import after_quench
 from kilnctl.treatment.quenching import UNKNOWN_EDGE_MM, transfer_s
 from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper
-from kilnctl.treatment.segment_builders import WEAR, Bench, Pick, Segments, Words, person, soak
+from kilnctl.treatment.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
 from kilnctl.treatment.sourced_values import PRACTICE
 from kilnctl.treatment.steels import Quench
 
@@ -35,7 +35,7 @@ _OIL_CAUTION = "Lid and extinguisher at hand; no water in the oil, never water o
 
 
 @dataclass(frozen=True, slots=True)
-class Hands:
+class QuenchByHand:
     """One hardening as the hands see it: medium, seconds in the bath (None: to the end), clamp or not."""
 
     medium: str
@@ -50,7 +50,7 @@ class Hands:
         return self.medium.endswith("oil")
 
 
-def hands_of(bench: Bench, treatment: Harden, at_c: float) -> Hands:
+def hands_of(bench: PlanFor, treatment: Harden, at_c: float) -> QuenchByHand:
     """Return what the hands have to do. Raises ProfileError where only water would be left, in silence."""
     medium = medium_of(bench, treatment)
     thin = (bench.recipe.section_mm or 1e9) <= CLAMPED_UP_TO_MM
@@ -60,10 +60,10 @@ def hands_of(bench: Bench, treatment: Harden, at_c: float) -> Hands:
         bath_s = FAST_OIL_S
     foil = bench.recipe.surface == "foil"
     asked = treatment.in_oil_s is not None or treatment.clamp_s is not None
-    return Hands(medium, bath_s, (oil and (thin or asked)) or (medium == AIR and thin), at_c, foil)
+    return QuenchByHand(medium, bath_s, (oil and (thin or asked)) or (medium == AIR and thin), at_c, foil)
 
 
-def medium_of(bench: Bench, treatment: Harden) -> str:
+def medium_of(bench: PlanFor, treatment: Harden) -> str:
     """Return the quench medium: the recipe's, else the card's first that suits the section.
 
     Raises ProfileError where the card has only water left for this section: that is the maker's decision.
@@ -88,7 +88,7 @@ def medium_of(bench: Bench, treatment: Harden) -> str:
     )
 
 
-def quench_steps(bench: Bench, treatment: Harden, at: Pick) -> Segments:
+def quench_steps(bench: PlanFor, treatment: Harden, at: Pick) -> Segments:
     """Return quench and clamp of every blade, and the check of all."""
     hands = hands_of(bench, treatment, at.value)
     segments: Segments = ()
@@ -109,7 +109,7 @@ def _recovery(at: Pick, which: str) -> Segments:
     return (soak(at.value, RECOVER_S, words, clock="oven"),)
 
 
-def _quench(bench: Bench, treatment: Harden, hands: Hands, which: str) -> Operator:
+def _quench(bench: PlanFor, treatment: Harden, hands: QuenchByHand, which: str) -> Operator:
     claims = claims_of(bench, hands.medium)
     source = bench.known_steel.cite(claims[0]) if claims else PRACTICE
     return person(
@@ -123,12 +123,12 @@ def _quench(bench: Bench, treatment: Harden, hands: Hands, which: str) -> Operat
     )
 
 
-def claims_of(bench: Bench, medium: str) -> tuple[Quench, ...]:
+def claims_of(bench: PlanFor, medium: str) -> tuple[Quench, ...]:
     """Return what the card says of a medium."""
     return tuple(q for q in bench.known_steel.quench if q.medium == medium)
 
 
-def _quench_words(hands: Hands, which: str, claims: tuple[Quench, ...]) -> str:
+def _quench_words(hands: QuenchByHand, which: str, claims: tuple[Quench, ...]) -> str:
     card = "" if hands.clamps else _by_the_card(claims)
     caution = _OIL_CAUTION if hands.oil else _CAUTIONS[hands.medium]
     return f"Quench{which}: {_way(hands)}.{card} {WEAR} {caution} Answer done."
@@ -139,7 +139,7 @@ def _by_the_card(claims: tuple[Quench, ...]) -> str:
     return f" By the card: {notes}." if notes else ""
 
 
-def _way(hands: Hands) -> str:
+def _way(hands: QuenchByHand) -> str:
     """Return what happens to the part from the furnace on, in the words of the bench."""
     if hands.medium == PLATES:
         return f"out and between the plates{', still in its foil' * hands.foil}, pressed {FULL_QUENCH}"
@@ -153,7 +153,7 @@ def _way(hands: Hands) -> str:
     return f"{bath}; out{about} at about {FROM_BATH_C:.0f} °C, while it smokes but does not flame"
 
 
-def _clamp(bench: Bench, treatment: Harden, hands: Hands, which: str, last: bool) -> Operator:
+def _clamp(bench: PlanFor, treatment: Harden, hands: QuenchByHand, which: str, last: bool) -> Operator:
     expected = after_quench(bench.known_steel, hands.at_c)
     turns = f"Ms is near {expected.ms_c:.0f} °C" if expected else "Ms is near or below that"
     say = (
@@ -167,7 +167,7 @@ def _clamp(bench: Bench, treatment: Harden, hands: Hands, which: str, last: bool
     return person("clamp", say, longest_s, words, None if last else hands.at_c)
 
 
-def _check(bench: Bench, treatment: Harden) -> Operator:
+def _check(bench: PlanFor, treatment: Harden) -> Operator:
     foil = "cut the foil open, " if bench.recipe.surface == "foil" else ""
     say = (
         f"At hand-warm: {foil}clean to bare metal, file test, look for warp and cracks. "
@@ -178,7 +178,7 @@ def _check(bench: Bench, treatment: Harden) -> Operator:
     return person("check", say, 3600.0, _words("check", "scale and soft skin fool the file"))
 
 
-def _after(bench: Bench, treatment: Harden) -> str:
+def _after(bench: PlanFor, treatment: Harden) -> str:
     """Return what comes after the check: the temper, or what stands before it."""
     following = bench.recipe.treatment[bench.recipe.treatment.index(treatment) + 1 :]
     match following[0] if following else None:
@@ -190,7 +190,7 @@ def _after(bench: Bench, treatment: Harden) -> str:
             return "temper at once"
 
 
-def hands_s(bench: Bench, treatment: Harden, hands: Hands) -> dict[str, float | None]:
+def hands_s(bench: PlanFor, treatment: Harden, hands: QuenchByHand) -> dict[str, float | None]:
     """Return the seconds that the hands are allowed after the oven, None where nobody can say.
 
     `transfer` and `warm` are estimates of the part's slab, the thinnest place taken as 1 mm where nobody
@@ -210,7 +210,7 @@ def edge_of(thinnest_mm: float | None, section_mm: float | None) -> float:
     return thinnest_mm or min(UNKNOWN_EDGE_MM, section_mm or UNKNOWN_EDGE_MM)
 
 
-def _warm_s(bench: Bench) -> float | None:
+def _warm_s(bench: PlanFor) -> float | None:
     """Return the seconds in still air from about Ms to hand-warm: no more than that, a clamp is faster."""
     recipe = bench.recipe
     if recipe.section_mm is None:
@@ -219,7 +219,7 @@ def _warm_s(bench: Bench) -> float | None:
     return air_cool_s(model, slab.start(model, FROM_BATH_C), bench.oven.ambient_c, bench.hand_warm_c)
 
 
-def quench_warnings(bench: Bench, treatment: Harden) -> tuple[str, ...]:
+def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
     """Return what to know of the medium before anything is heated."""
     medium, section_mm = medium_of(bench, treatment), bench.recipe.section_mm or 0.0
     steel, found = bench.known_steel, []

@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 
 from kilnctl.model import part as parts
-from kilnctl.model.steel_heat import Heat, heat_content_j_per_kg
+from kilnctl.model.steel_heat import SteelHeat, heat_content_j_per_kg
 from kilnctl.treatment.steels import Steel
 
 # Between oven and bath austenite has not transformed yet: 650 J/(kg K), not the peak.
-AUSTENITE = Heat(650.0)
+AUSTENITE = SteelHeat(650.0)
 QUENCH_FLOOR_C = 760.0
 UNKNOWN_EDGE_MM = 1.0
 # Heat-treat magazines print 0.45 and 0.50 BTU/(lb degF) for quench oil: 1.88 and 2.09 kJ/(kg K).

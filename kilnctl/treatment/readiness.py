@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from kilnctl.config.oven import Oven
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Operator, Profile, Ramp
 from kilnctl.treatment.forecast import Span, forecast
 

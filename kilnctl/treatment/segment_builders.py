@@ -23,7 +23,7 @@ Segments = tuple[Ramp | Soak | Cool | Operator, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
+class PlanFor:
     """What a treatment is planned for."""
 
     recipe: Recipe

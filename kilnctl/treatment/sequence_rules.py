@@ -3,8 +3,8 @@
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.checks import ac1_c
 from kilnctl.treatment.hardness import temper_choice
+from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.recipes import Anneal, ColdTreatment, Harden, Normalise, Recipe, SnapTemper, Temper
 from kilnctl.treatment.steels import Steel
 from kilnctl.units import say_point

@@ -43,7 +43,7 @@ class CriticalPoint(BandC):
     ]
 
 
-class Step(BandC):
+class SourcedHeat(BandC):
     """A heat: normalise, preheat or austenitise, with its soak at temperature where one is known.
 
     `per_inch` is the soak for each inch (25.4 mm) of the thickest section, where the sheet gives it so.
@@ -61,7 +61,7 @@ class Step(BandC):
         return self
 
 
-class Anneal(Step):
+class SourcedAnneal(SourcedHeat):
     """An anneal: heat, then cool no faster than `rate` down to `down_to`, or hold at `hold`."""
 
     type: Literal["full", "spheroidise", "subcritical"]
@@ -171,12 +171,12 @@ class Steel(Strict):
     sources: dict[str, str] = Field(default_factory=dict)
     composition: dict[str, Element]
     points: tuple[CriticalPoint, ...] = ()
-    normalise: tuple[Step, ...] = ()
+    normalise: tuple[SourcedHeat, ...] = ()
     do_not_normalise: Claim | None = None
-    anneal: tuple[Anneal, ...] = ()
-    stress_relief: tuple[Step, ...] = ()
-    preheat: tuple[Step, ...] = ()
-    austenitise: tuple[Step, ...]
+    anneal: tuple[SourcedAnneal, ...] = ()
+    stress_relief: tuple[SourcedHeat, ...] = ()
+    preheat: tuple[SourcedHeat, ...] = ()
+    austenitise: tuple[SourcedHeat, ...]
     too_hot: tuple[BandC, ...] = ()
     dissolved: tuple[Dissolved, ...] = ()
     quench: tuple[Quench, ...] = ()

@@ -5,7 +5,7 @@ from kilnctl.treatment.dose import USUAL_CONSTANT, carbon_constant, equal_temper
 from kilnctl.treatment.hardness import (
     FIT_ERROR_HRC,
     FIT_SOURCE,
-    Expected,
+    ExpectedHardness,
     plain_carbon_hrc,
     table_hrc,
 )
@@ -17,7 +17,9 @@ LADDER_S = (3600.0, 7200.0)
 FIT_WORST_HRC = 2.4
 
 
-def hardness_after(steel: Steel | None, carbon: float, at_c: float, time_s: float) -> tuple[Expected, ...]:
+def hardness_after(
+    steel: Steel | None, carbon: float, at_c: float, time_s: float
+) -> tuple[ExpectedHardness, ...]:
     """Return what each ladder of a card and the fit for plain carbon steel say of a temper of any time.
 
     A ladder is read where one to two hours temper as much, by either constant. Raises ProfileError
@@ -27,7 +29,7 @@ def hardness_after(steel: Steel | None, carbon: float, at_c: float, time_s: floa
     found = [expected for expected in ladders if expected is not None]
     fitted = plain_carbon_hrc(carbon, at_c, time_s) if steel is None or steel.kind == "plain carbon" else None
     if fitted is not None:
-        found.append(Expected(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
+        found.append(ExpectedHardness(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
     if not found:
         raise ProfileError(f"no source reaches {at_c:.0f} C for {time_s / 3600:.2g} h: {_covered(steel)}")
     return tuple(found)
@@ -43,7 +45,7 @@ def _covered(steel: Steel | None) -> str:
     return f"the ladders of {steel.grade} go {', '.join(dict.fromkeys(spans))}, 1-2 h"
 
 
-def _read(steel: Steel, n: int, at_c: float, time_s: float) -> Expected | None:
+def _read(steel: Steel, n: int, at_c: float, time_s: float) -> ExpectedHardness | None:
     """Return a ladder's range over one to two hours and both constants, None where it does not go."""
     table, spans = steel.temper_table[n], []
     for constant in (USUAL_CONSTANT, carbon_constant(steel.carbon)):
@@ -52,7 +54,7 @@ def _read(steel: Steel, n: int, at_c: float, time_s: float) -> Expected | None:
             spans += [] if span is None else [span]
     if not spans:
         return None
-    return Expected(min(low for low, _ in spans), max(high for _, high in spans), steel.cite(table))
+    return ExpectedHardness(min(low for low, _ in spans), max(high for _, high in spans), steel.cite(table))
 
 
 def fitted_temper_c(carbon: float, hrc: float, time_s: float) -> tuple[float, float, float]:

@@ -2,15 +2,15 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
-from kilnctl.treatment.checks import LIMIT_MARGIN_K
 from kilnctl.treatment.hardness import said_span, temper_choice
+from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
 from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper
 from kilnctl.treatment.segment_builders import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
     TEMPER_BAND_K,
-    Bench,
     Pick,
+    PlanFor,
     Segments,
     Words,
     asked,
@@ -29,7 +29,7 @@ _GATE = (
 )
 
 
-def temper(bench: Bench, treatment: Temper) -> Segments:
+def temper(bench: PlanFor, treatment: Temper) -> Segments:
     """Return one or more tempers, each followed by a cool to hand-warm with the heat off.
 
     Raises ProfileError where neither the treatment nor the goal hardness gives a temperature.
@@ -51,21 +51,21 @@ def temper(bench: Bench, treatment: Temper) -> Segments:
     return segments
 
 
-def _tempers_before(bench: Bench, treatment: Temper) -> int:
+def _tempers_before(bench: PlanFor, treatment: Temper) -> int:
     """Return how many tempers the recipe has before this treatment: they are counted through."""
     chain = bench.recipe.treatment
     place = next((n for n, t in enumerate(chain) if t is treatment), 0)
     return sum(int(_count(bench, t).value) for t in chain[:place] if isinstance(t, Temper))
 
 
-def _gate(bench: Bench, treatment: Temper, words: Words, n: int, last: bool) -> Cool:
+def _gate(bench: PlanFor, treatment: Temper, words: Words, n: int, last: bool) -> Cool:
     to_c = treatment.gate_c if treatment.gate_c is not None else bench.hand_warm_c
     reason = "heat off; hand-warm before it is handled" if last else _GATE
     said = words.say(f"temper {n}: cool to hand-warm", reason, PRACTICE)
     return cool(to_c, said, measure="part", at_most_s=LONGEST_COOL_S)
 
 
-def _temperature(bench: Bench, treatment: Temper) -> Pick:
+def _temperature(bench: PlanFor, treatment: Temper) -> Pick:
     if treatment.at_c is not None:
         return asked(treatment.at_c, treatment, bench.recipe)
     if bench.recipe.goal_hrc is None:
@@ -82,7 +82,7 @@ def _temperature(bench: Bench, treatment: Temper) -> Pick:
     return Pick(choice.at_c, reason, choice.source)
 
 
-def _time(bench: Bench, treatment: Temper) -> Pick:
+def _time(bench: PlanFor, treatment: Temper) -> Pick:
     if treatment.time_s is not None:
         return asked(treatment.time_s, treatment, bench.recipe)
     for rule in bench.known_steel.temper:
@@ -92,7 +92,7 @@ def _time(bench: Bench, treatment: Temper) -> Pick:
     return Pick(DEFAULT_TEMPER_S, "two hours at temperature", PRACTICE)
 
 
-def _count(bench: Bench, treatment: Temper) -> Pick:
+def _count(bench: PlanFor, treatment: Temper) -> Pick:
     if treatment.count is not None:
         return asked(float(treatment.count), treatment, bench.recipe)
     for rule in bench.known_steel.temper:
@@ -108,7 +108,7 @@ def _sources(*picks: Pick) -> str:
     return "; ".join(dict.fromkeys(pick.source for pick in picks))
 
 
-def snap_temper(bench: Bench, treatment: SnapTemper) -> Segments:
+def snap_temper(bench: PlanFor, treatment: SnapTemper) -> Segments:
     """Return a short low temper that keeps a quenched part from cracking until the full one."""
     words = Words("snap temper", "snap temper: heat", _GENTLE, PRACTICE)
     why = "takes the worst brittleness away until the full temper; does not replace it"
@@ -124,7 +124,7 @@ def snap_temper(bench: Bench, treatment: SnapTemper) -> Segments:
     )
 
 
-def cold_treatment(bench: Bench, treatment: ColdTreatment) -> Segments:
+def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:
     """Return a cold treatment: a step for a person, with every oven off."""
     at, hold_s, sources = treatment.at_c, treatment.time_s, [treatment.source or PRACTICE]
     claims = bench.known_steel.cold

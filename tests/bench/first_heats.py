@@ -19,7 +19,7 @@ from kilnctl.heat.job import Job
 from kilnctl.interlocks.sensor_answer import ANSWERED_K, FACTOR_GUESSED, FLOOR_GUESSED_K
 from kilnctl.interlocks.stuck_on import RISE_K
 from kilnctl.interlocks.thresholds import COAST_FLOOR_GUESSED_S
-from kilnctl.model.oven import advance, at_rest, nameplate, sensor_c
+from kilnctl.model.oven_model import advance, at_rest, nameplate, sensor_c
 from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.treatment.planning import soak_job
 from simulator.ovens import FAMILIES

@@ -13,7 +13,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
 from kilnctl.rehearsal.dry_run import plant_for, rehearse
-from kilnctl.treatment.job import load_job
+from kilnctl.treatment.job_file import load_job
 
 JOBS = (("gouge-o1-temper", "tempering-oven"), ("drawknife-5160-normalise", "hardening-furnace"))
 

@@ -14,7 +14,7 @@ from textual.events import Key, Paste
 from textual.pilot import Pilot
 
 from kilnctl.clock import VirtualClock
-from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.app import WatchApp
 
 WORDS = ["space", "enter", "escape", "left", "right", "up", "down", "tab", "shift+tab", "ctrl+p", "backspace"]
 EDITING = [
@@ -39,7 +39,7 @@ PASTES = ["", "\n", "a\nb\n", "x" * 5000, "60 skates\r\n", "\x00\x1b[A", "[bold]
 async def play(seed: int, steps: int) -> list[str] | None:
     """Do things at random; return what F9 asks at the end, None where the keys had left the screen."""
     dice, clock, wire = random.Random(seed), VirtualClock(), Wire(heating())
-    app = Watch(wire, clock, plain=seed % 3 == 0, ascii_only=seed % 5 == 0)
+    app = WatchApp(wire, clock, plain=seed % 3 == 0, ascii_only=seed % 5 == 0)
     async with app.run_test(size=dice.choice(SIZES)) as pilot:
         await pilot.pause()
         for step in range(steps):
@@ -56,7 +56,7 @@ async def play(seed: int, steps: int) -> list[str] | None:
 
 
 async def something(
-    app: Watch, pilot: Pilot[None], wire: Wire, clock: VirtualClock, dice: random.Random
+    app: WatchApp, pilot: Pilot[None], wire: Wire, clock: VirtualClock, dice: random.Random
 ) -> None:
     """Type a burst of keys, publish a picture, pull at the window, hang up, paste, or let time pass."""
     chance = dice.random()

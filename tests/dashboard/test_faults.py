@@ -9,10 +9,10 @@ from dashboard.feed import Wire, flat, heating, text_of
 from kilnctl.cli.watch import watch
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import base_app
-from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.app import WatchApp
 
 
-class Faulty(Watch):
+class Faulty(WatchApp):
     """A screen without a terminal; it has a fault, or shows what it shows and is left."""
 
     CSS_PATH = str(Path(base_app.__file__).with_name("look.tcss"))

@@ -25,11 +25,11 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input
 
 from kilnctl.clock import VirtualClock
-from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.big_font import big
 from kilnctl.dashboard.formatting import trip_words
 from kilnctl.dashboard.limit_meanings import MEANINGS
-from kilnctl.dashboard.questions import Entry, Question
+from kilnctl.dashboard.questions import Question, TextEntry
 from kilnctl.interlocks import INTERLOCKS
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
@@ -40,7 +40,7 @@ def asked(wire: Wire) -> list[tuple[str, dict[str, object]]]:
 
 async def test_off_works_everywhere_at_once_without_a_question() -> None:
     wire = Wire(dataclasses.replace(tripped(), waiting=ready().waiting))
-    app = Watch(wire, VirtualClock(), who="pts/7")
+    app = WatchApp(wire, VirtualClock(), who="pts/7")
     places = ("", "f", "2", "5", "r", "r left enter", "ctrl+p", "ctrl+p o f", "space")
     async with app.run_test() as pilot:
         await pilot.pause()
@@ -58,12 +58,12 @@ async def test_off_works_everywhere_at_once_without_a_question() -> None:
 
 async def test_off_works_inside_a_text_field() -> None:
     wire = Wire(soaking())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("n", "f", "i")
         await pilot.pause()
-        assert isinstance(app.screen, Entry)
+        assert isinstance(app.screen, TextEntry)
         await pilot.press("f9")
         await pilot.pause()
         assert [c.word for c in wire.asked] == ["off"]
@@ -72,7 +72,7 @@ async def test_off_works_inside_a_text_field() -> None:
 
 async def test_a_pasted_text_becomes_one_line_and_is_cut_where_it_can_be_seen() -> None:
     wire, rung = Wire(soaking()), []
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
     async with app.run_test() as pilot:
         await pilot.pause()
@@ -98,7 +98,7 @@ async def test_a_pasted_text_becomes_one_line_and_is_cut_where_it_can_be_seen() 
 async def test_a_key_that_bounces_answers_once() -> None:
     """Two Enters that come together: the second found no dialog to close, and ended the screen."""
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         for key in ("r", "n"):
@@ -106,7 +106,7 @@ async def test_a_key_that_bounces_answers_once() -> None:
             await pilot.pause()
             dialog = app.screen
             for _ in range(3):
-                if isinstance(dialog, Entry):
+                if isinstance(dialog, TextEntry):
                     dialog.on_input_submitted(Input.Submitted(dialog.query_one(Input), "60 skates"))
                 else:
                     dialog.on_button_pressed(Button.Pressed(dialog.query_one("#no", Button)))  # type: ignore[attr-defined]
@@ -126,7 +126,7 @@ async def test_a_key_that_bounces_answers_once() -> None:
 async def test_what_a_raw_paste_types_after_its_first_line_is_no_key() -> None:
     """A terminal without bracketed paste types the line feed as Enter and the rest as keys; off stays off."""
     wire, clock = Wire(ready()), VirtualClock()
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("n", *"60 skates", "enter", "space", "w", "a", "space", "f9")
@@ -141,7 +141,7 @@ async def test_what_a_raw_paste_types_after_its_first_line_is_no_key() -> None:
 async def test_off_says_what_came_of_it() -> None:
     wire = Wire(heating())
     wire.answers["off"] = Answer(False, "off was sent but not read back: hardening-furnace")
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("f9")
@@ -158,7 +158,7 @@ async def test_off_goes_to_the_ports_where_the_controller_does_not_do_it(gone: b
         return Answer(True, "heat is off, read back: hardening-furnace (by kilnctl at the port)")
 
     wire.answers["off"] = Answer(False, "the controller has gone" if gone else "off was not read back")
-    app = Watch(wire, VirtualClock(), off_at_ports=at_ports, read_only=True)
+    app = WatchApp(wire, VirtualClock(), off_at_ports=at_ports, read_only=True)
     async with app.run_test() as pilot:
         await pilot.pause()
         if gone:
@@ -175,7 +175,7 @@ async def test_off_goes_to_the_ports_where_the_controller_does_not_do_it(gone: b
 
 
 async def test_with_two_ovens_the_key_says_that_it_means_both() -> None:
-    app = Watch(Wire(heating(), tempering()), VirtualClock())
+    app = WatchApp(Wire(heating(), tempering()), VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         app.redraw()
@@ -189,7 +189,7 @@ async def test_with_two_ovens_the_key_says_that_it_means_both() -> None:
 
 async def test_the_second_oven_has_a_row_and_its_trip_closes_a_question_about_the_first() -> None:
     wire = Wire(tempering(), heating())
-    app = Watch(wire, VirtualClock(), oven="tempering-oven")
+    app = WatchApp(wire, VirtualClock(), oven="tempering-oven")
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         app.redraw()
@@ -215,7 +215,7 @@ async def test_the_second_oven_has_a_row_and_its_trip_closes_a_question_about_th
 @pytest.mark.parametrize("button", ["enter", "escape"])
 async def test_a_reset_asks_and_the_safe_answer_has_the_focus(button: str) -> None:
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("r")
@@ -230,7 +230,7 @@ async def test_a_reset_asks_and_the_safe_answer_has_the_focus(button: str) -> No
 
 async def test_a_reset_goes_with_a_note() -> None:
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("r")
@@ -244,7 +244,7 @@ async def test_a_reset_goes_with_a_note() -> None:
 
 async def test_a_reset_without_a_note_is_none() -> None:
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("r")
@@ -259,7 +259,7 @@ async def test_a_reset_without_a_note_is_none() -> None:
 
 async def test_acknowledge_and_reset_are_apart() -> None:
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("a")
@@ -273,7 +273,7 @@ async def test_acknowledge_and_reset_are_apart() -> None:
 )
 async def test_what_adds_heat_asks_first(action: str, command: tuple[str, dict[str, object]]) -> None:
     wire = Wire(soaking())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await app.run_action(f"app.{action}")
@@ -291,7 +291,7 @@ async def test_what_adds_heat_asks_first(action: str, command: tuple[str, dict[s
 async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
     """410 degF = 210 degC. Whether it is a lower one the controller judges, which refuses any other."""
     wire, clock = Wire(soaking()), VirtualClock()
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     async with app.run_test() as pilot:
         await pilot.pause()
         for typed, said in (("210", "needs a unit"), ("cold", "not lowered"), ("", "")):
@@ -303,7 +303,7 @@ async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
         for typed in ("210 C", "410F"):
             await pilot.press("g")
             await pilot.pause()
-            assert isinstance(app.screen, Entry)
+            assert isinstance(app.screen, TextEntry)
             asks = flat(text_of(app).replace("┃", ""))
             assert "New, lower goal for this ramp and its soak (now 800 °C)" in asks
             await pilot.press(*typed, "enter")
@@ -314,7 +314,7 @@ async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
 
 async def test_where_there_is_no_goal_to_lower_the_key_is_not_there() -> None:
     wire = Wire(heating())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(110, 24)) as pilot:
         for state, there in ((heating(), True), (soaking(), True), (cooling(), False), (waiting(), False)):
             app.gallery.newest.clear()
@@ -325,12 +325,12 @@ async def test_where_there_is_no_goal_to_lower_the_key_is_not_there() -> None:
             assert ("g lower" in text_of(app)) is there, state.word
         await pilot.press("g")
         await pilot.pause()
-        assert not isinstance(app.screen, Entry)
+        assert not isinstance(app.screen, TextEntry)
 
 
 async def test_what_somebody_else_asks_is_seen_here_and_ones_own_is_not_said_twice() -> None:
     wire = Wire(dataclasses.replace(soaking(), last_command="acknowledge by pts/2"))
-    app = Watch(wire, VirtualClock(), who="pts/7")
+    app = WatchApp(wire, VirtualClock(), who="pts/7")
     async with app.run_test() as pilot:
         await pilot.pause()
         app.look_again()
@@ -347,7 +347,7 @@ async def test_what_somebody_else_asks_is_seen_here_and_ones_own_is_not_said_twi
 async def test_a_refusal_is_shown_with_its_reason() -> None:
     wire = Wire(held())
     wire.answers["acknowledge"] = Answer(False, "the heat is over")
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("a")
@@ -357,7 +357,7 @@ async def test_a_refusal_is_shown_with_its_reason() -> None:
 
 async def test_a_trip_closes_an_open_question_unanswered() -> None:
     wire = Wire(soaking())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await app.run_action("app.longer")
@@ -375,10 +375,10 @@ async def test_a_trip_closes_an_open_question_unanswered() -> None:
 
 
 async def test_a_trip_closes_a_question_that_opens_in_the_same_moment() -> None:
-    app = Watch(Wire(heating()), VirtualClock())
+    app = WatchApp(Wire(heating()), VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
-        for dialog in (Question("Longer?", "yes", "no"), Entry("Down to:", "100 °C")):
+        for dialog in (Question("Longer?", "yes", "no"), TextEntry("Down to:", "100 °C")):
             app.push_screen(dialog)
             app.close_questions()
             await pilot.pause(0.2)
@@ -391,7 +391,7 @@ async def test_a_trip_closes_a_question_that_opens_in_the_same_moment() -> None:
 
 async def test_a_question_about_the_trip_itself_stays_open() -> None:
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("r")
@@ -405,7 +405,7 @@ async def test_a_question_about_the_trip_itself_stays_open() -> None:
 
 async def test_the_step_is_answered_with_the_big_key() -> None:
     wire = Wire(waiting())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("w")
@@ -416,7 +416,7 @@ async def test_the_step_is_answered_with_the_big_key() -> None:
 
 async def test_ending_at_a_step_asks() -> None:
     wire = Wire(waiting())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("x")
@@ -430,7 +430,7 @@ async def test_the_count_from_furnace_to_hand_warm() -> None:
     """One key: out, in the oil, out of the oil, clamped, hand-warm; each with its seconds in the record."""
     clock = VirtualClock()
     wire = Wire(dataclasses.replace(ready(), hand_times_s={"transfer": 5.0, "bath": 7.0}, medium="fast oil"))
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("space")
@@ -457,7 +457,7 @@ async def test_the_count_from_furnace_to_hand_warm() -> None:
 
 async def test_a_trip_in_the_count_is_seen() -> None:
     wire = Wire(ready())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("space")
@@ -483,7 +483,7 @@ class Record:
 @pytest.mark.parametrize("state", [hot, soaking], ids=["the heat is over", "in the heat"])
 async def test_a_result_is_kept_as_a_test_whenever_it_comes(state: Callable[[], Snapshot]) -> None:
     wire, record = Wire(state()), Record()
-    app = Watch(wire, VirtualClock(), keep=record.keep)
+    app = WatchApp(wire, VirtualClock(), keep=record.keep)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("n")
@@ -500,7 +500,7 @@ async def test_a_stamp_that_the_controller_refuses_reaches_the_record() -> None:
     """The quench was the last step: the heat ends under the hands, and its record is closed."""
     wire, record, clock = Wire(ready()), Record(), VirtualClock()
     wire.answers["mark"] = Answer(False, "the heat is over")
-    app = Watch(wire, clock, keep=record.keep)
+    app = WatchApp(wire, clock, keep=record.keep)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("space")
@@ -519,7 +519,7 @@ async def test_a_stamp_that_the_controller_refuses_reaches_the_record() -> None:
 async def test_the_clamp_of_the_plan_is_answered_by_the_count() -> None:
     """The plan waits at its own clamp step meanwhile: one press stamps it and answers it."""
     wire, clock = Wire(ready()), VirtualClock()
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("space", "space", "space")
@@ -536,7 +536,7 @@ async def test_the_clamp_of_the_plan_is_answered_by_the_count() -> None:
 
 async def test_the_next_blade_ends_the_count() -> None:
     wire, clock = Wire(ready()), VirtualClock()
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("space")
@@ -555,7 +555,7 @@ async def test_the_next_blade_ends_the_count() -> None:
 
 async def test_a_read_only_screen_sends_nothing_but_off() -> None:
     wire = Wire(dataclasses.replace(tripped(), waiting=ready().waiting))
-    app = Watch(wire, VirtualClock(), read_only=True)
+    app = WatchApp(wire, VirtualClock(), read_only=True)
     async with app.run_test() as pilot:
         await pilot.pause()
         for key in "swarngx":
@@ -571,7 +571,7 @@ async def test_a_read_only_screen_sends_nothing_but_off() -> None:
 
 async def test_a_read_only_screen_has_a_second_lock_behind_its_keys() -> None:
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock(), read_only=True)
+    app = WatchApp(wire, VirtualClock(), read_only=True)
     async with app.run_test() as pilot:
         await pilot.pause()
         app.action_acknowledge()
@@ -587,7 +587,7 @@ async def test_a_read_only_screen_has_a_second_lock_behind_its_keys() -> None:
 @pytest.mark.parametrize(("key", "off"), [("ctrl+c", False), ("q", False)])
 async def test_leaving_does_not_touch_the_heat(key: str, off: bool) -> None:
     wire = Wire(heating())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press(key)
@@ -598,7 +598,7 @@ async def test_leaving_does_not_touch_the_heat(key: str, off: bool) -> None:
 
 async def test_ctrl_c_in_an_attached_run_asks_for_off_and_leaves() -> None:
     wire = Wire(heating())
-    app = Watch(wire, VirtualClock(), oven="hardening-furnace", ctrl_c_off=True)
+    app = WatchApp(wire, VirtualClock(), oven="hardening-furnace", ctrl_c_off=True)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("ctrl+c")
@@ -608,7 +608,7 @@ async def test_ctrl_c_in_an_attached_run_asks_for_off_and_leaves() -> None:
 
 async def test_ctrl_c_means_all_ovens_where_another_one_is_shown() -> None:
     wire = Wire(heating(), tempering())
-    app = Watch(wire, VirtualClock(), oven="hardening-furnace", ctrl_c_off=True)
+    app = WatchApp(wire, VirtualClock(), oven="hardening-furnace", ctrl_c_off=True)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("o", "ctrl+c")
@@ -618,7 +618,7 @@ async def test_ctrl_c_means_all_ovens_where_another_one_is_shown() -> None:
 
 async def test_the_palette_finds_what_has_no_key() -> None:
     wire = Wire(soaking())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("ctrl+p", *"longer")
@@ -637,7 +637,7 @@ async def test_the_palette_finds_what_has_no_key() -> None:
 
 async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
     wire = Wire(cold())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         app.redraw()
@@ -653,7 +653,7 @@ async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
 
 async def test_the_chart_never_takes_the_keys() -> None:
     wire = Wire(heating())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(120, 35)) as pilot:
         await pilot.pause()
         await pilot.click("#curve")
@@ -664,12 +664,12 @@ async def test_the_chart_never_takes_the_keys() -> None:
 
 async def test_an_off_from_elsewhere_closes_a_question() -> None:
     wire = Wire(soaking())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("g")
         await pilot.pause()
-        assert isinstance(app.screen, Entry)
+        assert isinstance(app.screen, TextEntry)
         wire.put(dataclasses.replace(hot(), state="stopped", outcome="stopped", sequence=10500))
         await pilot.pause()
         assert not isinstance(app.screen, ModalScreen)
@@ -677,7 +677,7 @@ async def test_an_off_from_elsewhere_closes_a_question() -> None:
 
 async def test_off_works_before_the_first_picture_and_says_so() -> None:
     wire, clock = Wire(), VirtualClock()
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         clock.advance(6.0)
@@ -702,7 +702,7 @@ async def test_off_works_before_the_first_picture_and_says_so() -> None:
 
 async def test_a_tripped_oven_that_was_reset_says_released() -> None:
     left = dataclasses.replace(tripped(), process_c=31.0, left=True, heat_on=False)
-    app = Watch(Wire(left), VirtualClock(), reset=_accepts)
+    app = WatchApp(Wire(left), VirtualClock(), reset=_accepts)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         assert "✖ latched since" in flat(text_of(app))
@@ -726,7 +726,7 @@ async def _accepts(s: Snapshot, note: str) -> Answer:
 
 @pytest.mark.parametrize("key", ["question_mark", "f1"])
 async def test_one_page_of_help_and_back(key: str) -> None:
-    app = Watch(Wire(heating()), VirtualClock())
+    app = WatchApp(Wire(heating()), VirtualClock())
     async with app.run_test(size=(120, 100)) as pilot:
         await pilot.pause()
         await pilot.press(key)
@@ -751,7 +751,7 @@ async def test_the_far_view_counts_up_how_long_a_quench_has_waited() -> None:
     s = ready()
     assert s.waiting is not None
     s = dataclasses.replace(s, elapsed_s=s.waiting.since_s + 45.0)
-    app = Watch(Wire(s), VirtualClock())
+    app = WatchApp(Wire(s), VirtualClock())
     async with app.run_test(size=(120, 35)) as pilot:
         await pilot.pause()
         await pilot.press("f")

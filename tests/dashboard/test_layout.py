@@ -11,7 +11,7 @@ from dashboard.feed import Wire, heating, ready, tempering, text_of, tripped
 from textual.widget import Widget
 
 from kilnctl.clock import VirtualClock
-from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.app import WatchApp
 from kilnctl.link.snapshot import Snapshot
 
 DRAWING = Path(__file__).with_name("layout.txt")
@@ -32,7 +32,7 @@ SCREENS: dict[str, tuple[tuple[Snapshot, ...], tuple[str, ...], tuple[str, ...]]
 async def drawn(size: tuple[int, int]) -> list[str]:
     """Return each screen's parts with place and size, then its labels with column and row."""
     wire, blocks = Wire(), []
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=size) as pilot:
         for name, (snapshots, keys, back) in SCREENS.items():
             app.gallery.newest.clear()

@@ -14,7 +14,7 @@ from kilnctl.dashboard.big_font import big, height_of, largest, width_of
 from kilnctl.dashboard.curve import arrival, heights, hours, round_ticks, round_times, still_ahead, window
 from kilnctl.dashboard.dots import Dots
 from kilnctl.dashboard.history import History, Past, decimate, pieces
-from kilnctl.dashboard.quench_timer import Hands, bells
+from kilnctl.dashboard.quench_timer import QuenchTimer, bells
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Snapshot
 
@@ -240,11 +240,11 @@ def test_seven_seconds_in_the_oil_are_called_within_a_fifth_of_a_second() -> Non
 
 def test_the_count_goes_through_its_stages() -> None:
     s = dataclasses.replace(ready(), hand_times_s={"transfer": 5.0, "bath": 7.0}, medium="fast oil")
-    hands = Hands.begin(s, 10.0)
+    hands = QuenchTimer.begin(s, 10.0)
     assert not hands.late(14.9)
     assert hands.late(15.1)
     stages = []
-    state: Hands | None = hands
+    state: QuenchTimer | None = hands
     while state is not None:
         stages.append((state.word, state.allowed_s))
         state = state.next(20.0)

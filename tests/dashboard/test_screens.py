@@ -24,7 +24,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import ascii_fallback
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard import theme as look
-from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.big_font import big
 from kilnctl.dashboard.header import band_scale, band_starts
 from kilnctl.link.snapshot import Snapshot
@@ -32,7 +32,7 @@ from kilnctl.link.snapshot import Snapshot
 SIZES = [(80, 24), (120, 35), (200, 60)]
 
 
-async def show(app: Watch, pilot: Pilot[None], wire: Wire, snapshot: Snapshot) -> str:
+async def show(app: WatchApp, pilot: Pilot[None], wire: Wire, snapshot: Snapshot) -> str:
     """Let the controller publish a picture and return what the screen says."""
     wire.put(snapshot)
     await pilot.pause()
@@ -54,7 +54,7 @@ async def test_every_state_is_whole_at_every_size(size: tuple[int, int]) -> None
     """The same thing is in the same place in every state, too."""
     starts = band_starts(size[0], band_scale(size[0], 9 if size == (200, 60) else 6))
     wire = Wire()
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=size) as pilot:
         for name, state in STATES.items():
             s = dataclasses.replace(state(), run=hash(name))
@@ -75,7 +75,7 @@ async def test_every_state_is_whole_at_every_size(size: tuple[int, int]) -> None
 
 async def seen(snapshot: Snapshot, size: tuple[int, int] = (80, 24), *keys: str) -> str:
     """Return what a fresh screen says of one picture after some keys."""
-    app = Watch(Wire(snapshot), VirtualClock())
+    app = WatchApp(Wire(snapshot), VirtualClock())
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         await pilot.press(*keys)
@@ -87,7 +87,7 @@ async def seen(snapshot: Snapshot, size: tuple[int, int] = (80, 24), *keys: str)
 async def seen_each(*snapshots: Snapshot) -> list[str]:
     """Return what one screen says, on one line, of each picture in turn."""
     wire, said = Wire(), []
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
         for snapshot in snapshots:
             said.append(flat(await show(app, pilot, wire, snapshot)))
@@ -203,7 +203,7 @@ async def test_fahrenheit_is_for_the_eye_alone() -> None:
 
 @pytest.mark.parametrize("size", SIZES[:2])
 async def test_every_page_keeps_caution_step_and_off(size: tuple[int, int]) -> None:
-    app = Watch(Wire(ready()), VirtualClock())
+    app = WatchApp(Wire(ready()), VirtualClock())
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         for page in "2345f":
@@ -225,7 +225,7 @@ async def test_all_interlocks_can_be_read() -> None:
 
 async def test_a_small_terminal_says_so_and_still_switches_off() -> None:
     wire = Wire(tripped())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(60, 20)) as pilot:
         await pilot.pause()
         said = flat(text_of(app))
@@ -240,7 +240,7 @@ async def test_a_small_terminal_says_so_and_still_switches_off() -> None:
 
 async def test_resizing_in_mid_run_keeps_everything() -> None:
     wire = Wire(STATES["heating"]())
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(200, 60)) as pilot:
         for size in ((80, 24), (40, 10), (120, 35), (200, 60), (80, 24)):
             await pilot.resize_terminal(*size)
@@ -267,7 +267,7 @@ async def test_a_bare_console_gets_characters_that_it_has(
     """
     assert "".join(ascii_fallback._ASCII).encode("cp437")
     wire = Wire(held(), tempering())
-    app = Watch(wire, VirtualClock(), plain=True, ascii_only=ascii_only)
+    app = WatchApp(wire, VirtualClock(), plain=True, ascii_only=ascii_only)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         for keys in places:
@@ -291,7 +291,7 @@ async def test_a_bare_console_gets_characters_that_it_has(
 async def test_who_wants_no_colour_gets_none(monkeypatch: pytest.MonkeyPatch, value: str) -> None:
     """After no-color.org (from memory): set and not empty means no colour."""
     monkeypatch.setenv("NO_COLOR", value)
-    app = Watch(Wire(tripped()), VirtualClock())
+    app = WatchApp(Wire(tripped()), VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         app.redraw()
@@ -305,7 +305,7 @@ async def test_who_wants_no_colour_gets_none(monkeypatch: pytest.MonkeyPatch, va
 
 async def test_abnormal_is_reversed_in_every_look() -> None:
     """Colour may be lost; what is abnormal is also shown reversed, in words, and with a shape."""
-    app = Watch(Wire(tripped()), VirtualClock())
+    app = WatchApp(Wire(tripped()), VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
         for theme in look.NAMES:
             app.theme = theme
@@ -389,7 +389,7 @@ async def test_all_that_is_drawn_can_be_read(name: str) -> None:
     """The same ratio, of every cell: questions, fields, the palette and an old picture as well."""
     clock = VirtualClock()
     wire = Wire(tripped(), tempering())
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     found: set[tuple[str, str]] = set()
     async with app.run_test(size=(120, 35)) as pilot:
         app.theme = name
@@ -412,7 +412,7 @@ async def test_all_that_is_drawn_can_be_read(name: str) -> None:
     assert not found
 
 
-def unreadable(app: Watch) -> set[str]:
+def unreadable(app: WatchApp) -> set[str]:
     """Return what is drawn with a contrast below 4.5; frames and bars are no text."""
     found = set()
     for strip in app.screen._compositor.render_strips():
@@ -427,7 +427,7 @@ def unreadable(app: Watch) -> set[str]:
 
 async def test_sixteen_colours_leave_every_letter_visible() -> None:
     """After rich's own fall-back to the 16 standard colours no letter has the colour of its ground."""
-    app = Watch(Wire(tripped()), VirtualClock())
+    app = WatchApp(Wire(tripped()), VirtualClock())
     async with app.run_test(size=(120, 35)) as pilot:
         for state in (tripped(), ready(), STATES["heating"]()):
             app.take(state)
@@ -439,7 +439,7 @@ async def test_sixteen_colours_leave_every_letter_visible() -> None:
                 assert not hidden(app), (theme, state.word)
 
 
-def hidden(app: Watch) -> list[str]:
+def hidden(app: WatchApp) -> list[str]:
     """Return what cannot be read in 16 colours."""
     found = []
     for strip in app.screen._compositor.render_strips():

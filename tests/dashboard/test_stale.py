@@ -23,7 +23,7 @@ from textual.pilot import Pilot
 
 from kilnctl.clock import RealClock, VirtualClock
 from kilnctl.dashboard import theme
-from kilnctl.dashboard.app import Watch
+from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.curve import HeatCurve
 from kilnctl.dashboard.feed import Attachment
 from kilnctl.dashboard.sound import Bell, bell_every_s, call_of
@@ -36,7 +36,7 @@ from kilnctl.link.snapshot import Answer, Command, Snapshot
 async def aged(by_s: float) -> tuple[str, bool]:
     """Return what the screen says when the newest picture is this old, and whether it is grey."""
     clock = VirtualClock()
-    app = Watch(Wire(heating()), clock)
+    app = WatchApp(Wire(heating()), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         clock.advance(by_s)
@@ -65,7 +65,7 @@ async def test_grey_at_three_seconds() -> None:
 async def test_an_old_picture_has_no_colour_but_one_quiet_grey() -> None:
     """Also what called when it was young: nobody may act on an old call, the banner says what to do."""
     clock = VirtualClock()
-    app = Watch(Wire(ready()), clock)
+    app = WatchApp(Wire(ready()), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         drawn = {}
@@ -92,7 +92,7 @@ async def test_banner_at_ten_seconds() -> None:
 
 async def test_a_suspend_of_the_computer_makes_the_picture_old() -> None:
     clock = VirtualClock()
-    app = Watch(Wire(heating()), clock)
+    app = WatchApp(Wire(heating()), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         clock.suspended_s = 2400.0
@@ -103,7 +103,7 @@ async def test_a_suspend_of_the_computer_makes_the_picture_old() -> None:
 
 async def test_the_controller_goes_and_comes_back() -> None:
     wire, clock = Wire(heating()), VirtualClock()
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         wire.hang_up()
@@ -138,7 +138,7 @@ async def test_a_controller_that_leaves_after_a_heat_that_ended_well_is_no_call(
 ) -> None:
     """On a cold oven, or after a person's off; anything else may mean that the heat is on."""
     wire, clock, rung = Wire(last), VirtualClock(), []
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -160,7 +160,7 @@ async def test_a_controller_that_leaves_after_a_heat_that_ended_well_is_no_call(
 
 async def test_an_oven_that_its_controller_has_left_is_no_call_while_it_runs_another() -> None:
     wire, clock, rung = Wire(tempering()), VirtualClock(), []
-    app = Watch(wire, clock, oven=cold().oven)
+    app = WatchApp(wire, clock, oven=cold().oven)
     app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
     async with app.run_test(size=(80, 24)) as pilot:
         wire.put(dataclasses.replace(cold(), left=True))
@@ -187,7 +187,7 @@ async def test_an_oven_that_its_controller_has_left_is_no_call_while_it_runs_ano
 async def test_an_old_chart_is_drawn_in_one_quiet_grey() -> None:
     """The banner takes rows from the chart in the same moment."""
     clock = VirtualClock()
-    app = Watch(Wire(heating()), clock)
+    app = WatchApp(Wire(heating()), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         clock.advance(20.0)
@@ -217,7 +217,7 @@ async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> Non
         return "the controller was killed; heat is off, read back: hardening-furnace"
 
     wire.answers["off"] = Answer(False, "nobody answers")
-    app = Watch(wire, clock, last_words=last_words)
+    app = WatchApp(wire, clock, last_words=last_words)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         wire.hang_up()
@@ -303,7 +303,7 @@ async def test_a_screen_on_a_real_socket_asks_and_shows_the_answer(tmp_path: Pat
     clock = RealClock()
     with closing(LinkServer(tmp_path / "s", handle, clock)) as server:
         server.publish(heating())
-        app = Watch(Attachment(tmp_path / "s"), clock, who="pts/3")
+        app = WatchApp(Attachment(tmp_path / "s"), clock, who="pts/3")
         async with app.run_test(size=(80, 24)) as pilot:
             await until(pilot, lambda: app.view is not None)
             await pilot.press("f9")
@@ -315,7 +315,7 @@ async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:
     def past(run: int) -> object:
         raise RecordError("the logbook is from a newer kilnctl; update this one")
 
-    app = Watch(Wire(heating()), VirtualClock(), load_past=past)  # type: ignore[arg-type]
+    app = WatchApp(Wire(heating()), VirtualClock(), load_past=past)  # type: ignore[arg-type]
     async with app.run_test(size=(80, 24)) as pilot:
         await until(pilot, lambda: "newer kilnctl" in text_of(app))
         assert "(only since attached)" in text_of(app)
@@ -334,7 +334,7 @@ def test_the_oven_that_is_not_shown_is_heard_and_turning_to_it_is_no_new_call() 
 
 async def test_a_screen_attaches_once() -> None:
     wire = Wire(heating())
-    async with Watch(wire, VirtualClock()).run_test() as pilot:
+    async with WatchApp(wire, VirtualClock()).run_test() as pilot:
         await pilot.pause()
         assert wire.attached == 1
 
@@ -342,7 +342,7 @@ async def test_a_screen_attaches_once() -> None:
 async def test_acknowledging_silences_until_something_new_comes() -> None:
     wire = Wire(tripped())
     wire.answers["acknowledge"] = Answer(False, "the heat is over")
-    app = Watch(wire, VirtualClock())
+    app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
         assert app.view is not None
@@ -358,7 +358,7 @@ async def test_the_bell_is_heard_when_the_quench_is_ready() -> None:
     rung: list[str] = []
     clock = VirtualClock()
     wire = Wire(soaking())
-    app = Watch(wire, clock)
+    app = WatchApp(wire, clock)
     app.bell = lambda: rung.append(app.view.s.word if app.view else "")  # type: ignore[method-assign]
     async with app.run_test() as pilot:
         await pilot.pause()

@@ -120,14 +120,14 @@ def care_of(world: World, home: int, oven: int, number: int | None) -> Care | No
     return protocol.with_mark(torn, mine, owner_lives, remembered)
 
 
-def seen_by(world: World, start: Start) -> protocol.Seen:
+def seen_by(world: World, start: Start) -> protocol.WriterSees:
     """Return what a writer sees before heat."""
     taken = taken_by(world, start.oven)
     begun, drill = start.stage != "judge", start.kind == "drill"
     own = driver(world, start.oven) == start.station and begun
     latch = LatchWord.FREE if drill else word(world, start.home, start.oven)
     armed_it = start.kind == "resume" or start.armed
-    return protocol.Seen(
+    return protocol.WriterSees(
         off=stamps.off_since(world, start),
         latch=latch,
         mark=care_of(world, start.home, start.oven, start.station if begun else None),

@@ -5,7 +5,7 @@ import pytest
 from kilnctl.commissioning import drills
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
-from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.dead_man_test import Finding
 from kilnctl.tomlfile import loads
 from tests.faults.drilled import _run, drilled
 from tests.faults.scenarios import oven_text
@@ -30,7 +30,7 @@ def test_a_drill_that_leaves_the_heat_on_is_found(monkeypatch) -> None:
         for _ in range(5):
             bench.tick(heat=True)
         bench.hands.off = lambda: True
-        return Found(True, None, "")
+        return Finding(True, None, "")
 
     monkeypatch.setitem(drills.DRILLS, "pulse", leaves)
     assert "after the drill" in _run(1, "pulse", FULL, "", None).wrong
@@ -41,12 +41,12 @@ def test_a_drill_that_goes_on_after_its_off_is_found(monkeypatch) -> None:
         bench._go_on = lambda: True
         for _ in range(60):
             bench.tick(heat=True)
-        return Found(True, None, "")
+        return Finding(True, None, "")
 
     monkeypatch.setitem(drills.DRILLS, "pulse", deaf)
     assert "after its off" in _run(1, "pulse", FULL, "", 5.0).wrong
 
 
 def test_a_drill_that_passes_whatever_is_wrong_is_found(monkeypatch) -> None:
-    monkeypatch.setitem(drills.DRILLS, "dead_man", lambda bench: Found(True, None, ""))
+    monkeypatch.setitem(drills.DRILLS, "dead_man", lambda bench: Finding(True, None, ""))
     assert _run(1, "dead_man", FULL, "dead-man-stuck@0", None).wrong == "passes with dead-man-stuck"

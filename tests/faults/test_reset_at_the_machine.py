@@ -12,7 +12,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.logbook.entries import LatchChange, read
@@ -49,7 +49,7 @@ def test_a_reset_from_afar_is_refused_written_down_and_leaves_the_latch(oven: Ov
     one.arm()
     one.trip(Trip("sensor_lost", "the sensor is open", 0.0))
 
-    def afar(_hands: Hands) -> None:
+    def afar(_hands: OvenIO) -> None:
         raise RunRefused("not what the lamp told")
 
     with pytest.raises(RunRefused, match="not what the lamp told"):

@@ -27,13 +27,13 @@ steel = "O1"
 
 [[segment]]
 kind = "ramp"
-to = "110 C"
+to = "150 C"
 rate = "1500 C/h"
 purpose = "temper"
 
 [[segment]]
 kind = "soak"
-at = "110 C"
+at = "150 C"
 time = "3 min"
 clock = "oven"
 purpose = "temper"

@@ -17,7 +17,7 @@ from maker import Maker
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import bus_check, drills
 from kilnctl.commissioning.dead_man_kill_test import kill
-from kilnctl.commissioning.drill_rig import Bench
+from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.line import framed, unframed
@@ -147,7 +147,7 @@ def test_a_short_heat(wired, of):
     hands = made.hands()
     try:
         hands.connect()
-        bench = Bench(made.oven, hands, made.clock)
+        bench = DrillRig(made.oven, hands, made.clock)
         scan = bench.heat_to(30.0, 90.0, lambda scan: (scan.process.value or 0.0) >= 30.0)
         assert bench.trip is None
         assert scan is not None

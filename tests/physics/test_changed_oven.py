@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.care.oven_knowledge import Known, found_changed
-from kilnctl.control.controller import HeatController
+from kilnctl.control.heat_controller import HeatController
 from tests.bench.control import jobs
 from tests.bench.control.learnt import learned
 from tests.bench.control.world import Case, ours

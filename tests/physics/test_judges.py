@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs
 from tests.bench.control.judges.driver import file_for, learn, run
 from tests.bench.control.judges.network import Network, Plan

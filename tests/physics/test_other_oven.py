@@ -9,7 +9,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
 from kilnctl.rehearsal.perturbed_ovens import spread
 from kilnctl.treatment.planning import soak_job

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.controller import HeatController
-from kilnctl.model.oven import OvenModel
+from kilnctl.control.heat_controller import HeatController
+from kilnctl.model.oven_model import OvenModel
 from simulator.ovens import tempering_oven
 from simulator.plant import Plant
 from tests.bench.control.world import OVENS, Sensor, figures, heat, job, ours

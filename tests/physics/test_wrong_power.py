@@ -16,7 +16,7 @@ from kilnctl.heat.job import Job
 from kilnctl.heat.tune_run import tune_profile
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.logbook.readers import Reader
-from kilnctl.model.oven import nameplate
+from kilnctl.model.oven_model import nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 from simulator import ovens

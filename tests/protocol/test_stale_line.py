@@ -13,7 +13,7 @@ from kilnctl.config.wiring import Port
 from kilnctl.devices.port import open_line
 from kilnctl.errors import PortLost
 from kilnctl.marks.off_stamp import Outlet
-from kilnctl.marks.ovens_in_charge import Entry
+from kilnctl.marks.ovens_in_charge import OvenInCharge
 
 pytestmark = pytest.mark.real_bytes
 
@@ -39,7 +39,7 @@ def port(link: Path) -> Port:
 def test_a_stale_line_is_refused_and_nothing_is_written(line: tuple[Path, int]) -> None:
     link, far_end = line
     assert gone(str(link))
-    assert not Entry("bench-oven", "", "bench-oven.toml", (Outlet(str(link)),)).plugged_in
+    assert not OvenInCharge("bench-oven", "", "bench-oven.toml", (Outlet(str(link)),)).plugged_in
     with pytest.raises(PortLost, match="the simulator of this line has gone"):
         open_line(port(link), exclusive=True)
     with pytest.raises(BlockingIOError):
@@ -50,7 +50,7 @@ def test_the_line_of_a_simulator_that_lives_is_opened(line: tuple[Path, int], tm
     link, far_end = line
     with (tmp_path / "line.simulator").open("r+b") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
-        assert Entry("bench-oven", "", "bench-oven.toml", (Outlet(str(link)),)).plugged_in
+        assert OvenInCharge("bench-oven", "", "bench-oven.toml", (Outlet(str(link)),)).plugged_in
         opened = open_line(port(link), exclusive=True)
         opened.write(b"!")
         opened.close()

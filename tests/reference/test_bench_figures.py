@@ -12,8 +12,8 @@ from kilnctl.cli.main import run
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
-from kilnctl.model.oven import OvenModel, nameplate
-from kilnctl.model.steel_heat import Heat
+from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.steel_heat import SteelHeat
 from kilnctl.treatment.oven_times import full_power_s, shut_s
 from kilnctl.treatment.through_heating import bar, within_s
 
@@ -233,7 +233,7 @@ def test_a_round_bar_against_the_textbook_series(bi: float, root: float, first: 
     """Middle of a 40 mm bar from 850 to within 5 K of 1000 degC, where k = 27.3 and c = 650 hold still."""
     radius_m, k, c = 0.02, 27.3, 650.0
     model = bar("round", 40.0, "bare", fan=False, on_hearth=False, peak_c=1100.0)
-    model = replace(model, emissivity=0.0, film_w_per_m2_k=bi * k / radius_m, heat=Heat(c))
+    model = replace(model, emissivity=0.0, film_w_per_m2_k=bi * k / radius_m, heat=SteelHeat(c))
     expected_s = radius_m**2 / (k / (7850.0 * c)) * math.log(first * 150.0 / 5.0) / root**2
     assert within_s(model, 1000.0, 5.0, 850.0) == pytest.approx(expected_s, rel=off)
 

@@ -18,7 +18,7 @@ from trade_plans import FURNACE, OVEN, planned
 from kilnctl.config.home import bundled, known
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Operator
-from kilnctl.treatment.job import load_job
+from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.quenching import Bath, bath_after_each_c
 from kilnctl.treatment.steels import load_steel

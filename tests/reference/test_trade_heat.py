@@ -11,13 +11,13 @@ from scipy.integrate import quad, solve_ivp
 
 from kilnctl.model.part import STEFAN_BOLTZMANN, PartModel, advance, biot, slab, start
 from kilnctl.model.steel_heat import (
-    Heat,
+    SteelHeat,
     conductivity_w_per_m_k,
     heat_content_j_per_kg,
     specific_heat_j_per_kg_k,
 )
 
-CONSTANT = Heat(650.0)
+CONSTANT = SteelHeat(650.0)
 
 
 def seconds_to(model: PartModel, from_c: float, chamber_c: float, to_c: float, dt_s: float = 1.0) -> float:
@@ -85,11 +85,11 @@ def test_radiation_alone_follows_the_closed_form(to_c: float) -> None:
     [
         (CONSTANT, 0.0, (308.4, 345.1, 393.3)),
         (CONSTANT, 10.0, (290.8, 326.0, 372.3)),
-        (Heat(), 0.0, (401.6, 443.3, 497.5)),
-        (Heat(), 10.0, (380.4, 420.5, 472.5)),
+        (SteelHeat(), 0.0, (401.6, 443.3, 497.5)),
+        (SteelHeat(), 10.0, (380.4, 420.5, 472.5)),
     ],
 )
-def test_worked_heating_times(heat: Heat, film: float, expected: tuple[float, float, float]) -> None:
+def test_worked_heating_times(heat: SteelHeat, film: float, expected: tuple[float, float, float]) -> None:
     model = replace(slab(5, heat=heat), film_w_per_m2_k=film)
     for to_c, seconds in zip((820, 825, 828), expected, strict=True):
         assert seconds_to(model, 20, 830, to_c) == pytest.approx(seconds, rel=0.01)

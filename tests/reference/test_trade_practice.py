@@ -14,9 +14,9 @@ import pytest
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import slab
-from kilnctl.model.steel_heat import Heat
+from kilnctl.model.steel_heat import SteelHeat
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.advice import still_air_c_per_s
 from kilnctl.treatment.cooling_names import Exposure, exposure_note, name_cooling, rate_700_500
@@ -211,7 +211,7 @@ def test_seven_seconds_of_fast_oil_are_for_thin_sections_only() -> None:
 @pytest.mark.parametrize(("thickness_mm", "expected"), [(3, 4.2), (6, 2.1), (12, 1.0)])
 def test_plate_in_still_air(thickness_mm: float, expected: float) -> None:
     """Bare plate, emissivity 0.8, film 10, 650 J/kgK, both faces (estimate from first principles)."""
-    model = slab(thickness_mm, heat=Heat(650.0), peak_c=870)
+    model = slab(thickness_mm, heat=SteelHeat(650.0), peak_c=870)
     assert still_air_c_per_s(model, 870.0, AMBIENT_C) == pytest.approx(expected, rel=0.2)
 
 

@@ -2,7 +2,7 @@
 
 import re
 
-from kilnctl.cli.figure.answer import Answer, say_fine, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, mass_kg
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
@@ -74,7 +74,7 @@ def bath(
         ),
     )
     return show(
-        Answer(
+        FigureAnswer(
             asked=(
                 f"{parts} x {part} at {say_point(hot_c)} into {oil_kg:.1f} kg of oil "
                 f"at {say_point(tank.start_c)}:"

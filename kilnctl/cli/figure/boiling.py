@@ -4,7 +4,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.cli.figure.answer import Answer, say_fine, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
 
@@ -42,7 +42,7 @@ def boiling(
     if height is not None:
         rows.append(("weather", f"{say_fine(low_c)} to {say_fine(high_c)} from a deep low to a strong high"))
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"water at {height} above the sea:" if height else f"water at {air_hpa:g} hPa:",
             rows=tuple(rows),
             source="standard atmosphere ISO 2533; vapour pressure of water by Antoine's equation",

@@ -1,6 +1,6 @@
 """What a measured cooling was: figure cooling."""
 
-from kilnctl.cli.figure.answer import Answer, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
@@ -35,7 +35,7 @@ def cooling(
     card = None if steel is None else load_steel(steel)
     named = name_any_cooling(rate_c_per_s, card, from_c)
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"700 to 500 °C in {say_duration(took_s)}, from {say_point(from_c)}:",
             rows=(("name", named.name), ("rate", say_rate(rate_c_per_s))),
             source=(

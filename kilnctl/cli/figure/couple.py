@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from kilnctl.cli.figure.answer import Answer, say_difference, say_fine, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c
 from kilnctl.cli.terminal.options import Flag, Json
 from kilnctl.errors import ConfigError
@@ -66,7 +66,7 @@ def couple(
         rows.append(("wrong by", say_difference(found_c - true_c)))
     low = found_c is not None and found_c < true_c - 2.0
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"a type {wired} couple at {say_fine(true_c)}, {', '.join(fault) or 'rightly wired'}:",
             rows=tuple(rows),
             source="tables of NIST ITS-90 (Monograph 175), voltages added",

@@ -4,8 +4,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.cli.figure.answer import Answer, show
 from kilnctl.cli.figure.equal import SOURCE, dose_data, dose_rows, secondary
+from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import heat_c, maybe_metal
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.errors import ConfigError
@@ -55,7 +55,7 @@ def dose(
     found = {name: curve_dose_s(curve, as_at_c, c) for name, c in constants(percent).items()}
     span_s, top_c = curve[-1][0] - curve[0][0], max(c for _, c in curve)
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"{where}{words and ', '}{words}, tempers as much as:",
             rows=(
                 *dose_rows(as_at_c, found, percent),

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from kilnctl.cli.figure.answer import Answer, say_seconds, say_times, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_seconds, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, maybe_metal, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
@@ -50,7 +50,7 @@ def equal(
     card, percent, words = maybe_metal(steel, carbon)
     found = {name: equal_time_s(at_c, hold_s, other_c, c) for name, c in constants(percent).items()}
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"{say_duration(hold_s)} at {say_point(at_c)}{words and ', '}{words}, tempers as much as:",
             rows=dose_rows(other_c, found, percent),
             source=SOURCE,

@@ -1,6 +1,6 @@
 """Hardness after a temper: figure hardness."""
 
-from kilnctl.cli.figure.answer import Answer, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, metal, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
@@ -41,7 +41,7 @@ def hardness(
         *((f"{e.low_hrc:.1f}-{e.high_hrc:.1f} HRC", e.source) for e in found),
     )
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"{words} after {say_duration(hold_s)} at {say_point(at_c)}:",
             rows=rows,
             source="beside each range",

@@ -1,6 +1,6 @@
 """How long this oven heats and cools, what holding costs: figure oven."""
 
-from kilnctl.cli.figure.answer import Answer, say_times, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, at_least, heat_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
@@ -42,7 +42,7 @@ def oven(
     """
     from kilnctl.cli.plan.plan_timing import learned
     from kilnctl.config.oven import find_oven
-    from kilnctl.model.oven import holding_duty, nameplate
+    from kilnctl.model.oven_model import holding_duty, nameplate
     from kilnctl.treatment.oven_times import full_power_s, shut_s
 
     chosen, at_c, low_c, hold_s = find_oven(name), heat_c(temperature), heat_c(down_to), time_s(hold)
@@ -74,7 +74,7 @@ def oven(
         data["cost"] = (up_kwh + hold_kwh) * at_least(price, 0.0, "--price")
         rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"{chosen.name} from {say_point(from_c)} to {say_point(at_c)}, empty:",
             rows=tuple(rows),
             source="learned on this oven"

@@ -1,6 +1,6 @@
 """Current, resistance, power at another supply, energy and cost of a heater: figure power."""
 
-from kilnctl.cli.figure.answer import Answer, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import Quantity, at_least, share, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
@@ -59,7 +59,7 @@ def power(
             data["cost"] = kwh * at_least(price, 0.0, "--price")
             rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"a heater of {rated} at {supply}:",
             rows=tuple(rows),
             source="Ohm's law: power goes with the square of the supply",

@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from kilnctl.cli.figure.answer import Answer, say_span_c, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_span_c, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, metal
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError, ProfileError
@@ -58,7 +58,7 @@ def quenched(
             data[f"retained_at_{name}_percent"] = left[1]
     heat = "" if temperature is None else f" from {say_point(heat_c(temperature))}"
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"{words}, quenched{heat}:",
             rows=tuple(rows),
             source=SOURCE,

@@ -3,7 +3,7 @@
 import re
 from typing import TYPE_CHECKING
 
-from kilnctl.cli.figure.answer import Answer, say_span_c, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_span_c, show
 from kilnctl.cli.figure.inputs import Quantity, metal, time_s
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.errors import ConfigError
@@ -57,14 +57,14 @@ def _goal(text: str) -> tuple[float, float]:
     return low, high
 
 
-def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> Answer:
+def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
     from kilnctl.treatment.hardness import PLUS_MINUS_HRC, temper_choice
 
     found = temper_choice(card, goal)
     rows = [("temper", say_point(found.at_c)), ("range", say_span_c(found.low_c, found.high_c))]
     rows += [("elsewhere", other) for other in found.others]
     beware = tuple(f"{band.words} spoils toughness: {card.cite(band)}" for band in card.spoils)
-    return Answer(
+    return FigureAnswer(
         asked=asked,
         rows=tuple(rows),
         source=found.source,
@@ -74,12 +74,12 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> Answer:
     )
 
 
-def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> Answer:
+def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> FigureAnswer:
     from kilnctl.treatment.hardness import FIT_SOURCE
     from kilnctl.treatment.tempered_hardness import fitted_temper_c
 
     at_c, low_c, high_c = fitted_temper_c(percent, goal_hrc, hold_s)
-    return Answer(
+    return FigureAnswer(
         asked=asked,
         rows=(
             ("temper", say_point(at_c)),

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from kilnctl.cli.figure.answer import Answer, say_difference, say_mm, say_times, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_mm, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, size_mm
 from kilnctl.cli.terminal.options import Flag, Json
 from kilnctl.errors import ConfigError, UnitError
@@ -72,7 +72,7 @@ def through(
     rows.append(("range", say_times(low_s, high_s)))
     laid = ", flat on the hearth" if on_hearth else ", free on all sides"
     return show(
-        Answer(
+        FigureAnswer(
             asked=(
                 f"{shape} of {say_mm(size_mm(thickness))}, {surface}{', fan' if fan else ''}{laid}, "
                 f"from {say_point(part_c)} to within {say_difference(near_k)} of {say_point(oven_c)}:"

@@ -1,6 +1,6 @@
 """How fast the thinnest edge cools in air, and the budget from oven to bath: figure transfer."""
 
-from kilnctl.cli.figure.answer import Answer, say_mm, say_seconds, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_mm, say_seconds, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, size_mm, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError, UnitError
@@ -60,7 +60,7 @@ def transfer(
             ("yours", f"{say_seconds(took_s)}: {'within' if took_s <= budget_s else 'LATE, over'} the budget")
         )
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"an edge of {say_mm(size_mm(thinnest))} from {say_point(from_c)} in still air:",
             rows=tuple(rows),
             source="radiation and film of a bare slab; austenite 650 J/(kg K), EN 1993-1-2:2005, 3.4.1.2",

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from kilnctl.cli.figure.answer import Answer, say_difference, say_span_c, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_span_c, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
@@ -63,7 +63,7 @@ def uncertainty(
         ("at worst", f"± {say_difference(worst_k)}, all of them one way"),
     ]
     return show(
-        Answer(
+        FigureAnswer(
             asked=f"{say_point(at_c)} shown by a type {couple} couple:",
             rows=tuple(rows),
             source="IEC 60584-1 or ASTM E230 for the wire; JCGM 100:2008 (rectangular limits, k = 2)",

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from kilnctl.cli.terminal.controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, told
 from kilnctl.errors import UnitError
 from kilnctl.units import parse_duration_s, parse_point_c
 

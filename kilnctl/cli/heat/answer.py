@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from kilnctl.cli.terminal.controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, told
 
 
 def answer(reply: Literal["done", "wait", "abort"], /, *, oven: str | None = None) -> int:

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from kilnctl.cli.terminal.controller import ask
+from kilnctl.cli.terminal.ask_controller import ask
 from kilnctl.cli.terminal.options import Flag
 from kilnctl.cli.terminal.place import who
 from kilnctl.cli.terminal.presence_prompt import prove_with

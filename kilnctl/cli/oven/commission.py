@@ -24,7 +24,7 @@ from kilnctl.commissioning.wizard import Shop, walk
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, RunRefused, UnitError
@@ -33,7 +33,7 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch, running_ovens
 from kilnctl.marks.off_stamp import Token
 from kilnctl.permits import step_results
-from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.preflight import FASTEST
 from kilnctl.permits.setup_steps import STEPS, find_step, spared
 from kilnctl.processes.messenger import send_test
@@ -111,7 +111,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
     buses = Buses(clock)
     person = Console()
 
-    def hands() -> Hands:
+    def hands() -> OvenIO:
         settled(oven.name, clock)
         return open_hands(oven, clock, time_scale, buses)
 
@@ -119,7 +119,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         settled(oven.name, clock)
         return Probe(oven, clock)
 
-    def apart(job: DrillJob) -> Found:
+    def apart(job: DrillJob) -> Finding:
         settled(oven.name, clock)
         return drill_apart(job, oven.name, lambda line: person.say(f"  … {line}"))
 

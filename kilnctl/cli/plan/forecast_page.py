@@ -7,7 +7,7 @@ from typing import Any
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.forecast.band import End, Foreseen, Predicted, predict
-from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.profile.segments import Operator, Profile, Ramp
 from kilnctl.report.predicted_series import Foretold
 from kilnctl.treatment.planning import Plan

@@ -12,7 +12,7 @@ from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
-from kilnctl.treatment.job import find_job, load_job, oven_of
+from kilnctl.treatment.job_file import find_job, load_job, oven_of
 from kilnctl.treatment.planning import Plan
 
 

@@ -8,7 +8,7 @@ from rich.text import Text
 
 from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
 from kilnctl.forecast.band import Foreseen
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.treatment.plan_rows import Row
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_duration

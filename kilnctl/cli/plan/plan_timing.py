@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from kilnctl.config.home import known, logbook_path
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import RecordError, RunRefused, UnitError
-from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.profile.segments import Ramp
-from kilnctl.treatment.job import find_job, is_profile, load_job
+from kilnctl.treatment.job_file import find_job, is_profile, load_job
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.readiness import preheat_lead_s
 from kilnctl.treatment.recipes import load_recipe

@@ -14,7 +14,7 @@ from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.campaign import CHUNK, Scenario, run_one, summary, tasks, timed
 from kilnctl.rehearsal.executor import pool
-from kilnctl.rehearsal.hazards import Seen, seen
+from kilnctl.rehearsal.hazards import HazardSeen, seen
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.lateness import ALLOWED
 
@@ -116,7 +116,7 @@ def complaint(v: Verdict) -> str:
     return "; ".join(said for said in (v.unsafe, v.wrong, late, other, false) if said)
 
 
-def _cells(s: Seen) -> tuple[str, str, str, str, str]:
+def _cells(s: HazardSeen) -> tuple[str, str, str, str, str]:
     after = "–" if s.median_s is None else f"{s.median_s:.0f} ({s.worst_s:.0f})"
     instead = s.stands_in if s.blind or s.fault not in ALLOWED else ""
     return s.fault, str(s.heats), s.by or "–", after, instead

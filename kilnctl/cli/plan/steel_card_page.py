@@ -13,7 +13,7 @@ from kilnctl.treatment.formulas import (
     composition,
 )
 from kilnctl.treatment.sourced_values import PLAIN_SOURCES, BandC, Claim
-from kilnctl.treatment.steels import Anneal, Cold, Steel, Step, TemperRule
+from kilnctl.treatment.steels import Cold, SourcedAnneal, SourcedHeat, Steel, TemperRule
 from kilnctl.units import f_from_c, say_duration
 
 WIDTH = 80
@@ -130,7 +130,7 @@ def _lines(card: Steel) -> list[tuple[str, str, Claim]]:
     return lines + [("caution", c.say, c) for c in card.caution]
 
 
-def _step(step: Step) -> str:
+def _step(step: SourcedHeat) -> str:
     if step.soak_low_s is None:
         return _band(step)
     low, high = step.soak_low_s, step.soak_high_s or step.soak_low_s
@@ -138,7 +138,7 @@ def _step(step: Step) -> str:
     return f"{_band(step)}, {times} at heat"
 
 
-def _anneal(a: Anneal) -> str:
+def _anneal(a: SourcedAnneal) -> str:
     text = _step(a)
     if a.quick_to_c is not None:
         text += f", fast to {a.quick_to_c:.0f}"

@@ -14,7 +14,7 @@ from kilnctl.errors import ConfigError
 
 if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader
-    from kilnctl.logbook.verification import Verdict
+    from kilnctl.logbook.verification import Verification
 
 
 def verify(
@@ -103,7 +103,7 @@ def _checked_csv(path: Path) -> Checked:
     return findings, whole, {"chain": not findings, "hash": short, "marks": marks}, shown
 
 
-def _by_hash(reader: "Reader", short: str) -> "Verdict":
+def _by_hash(reader: "Reader", short: str) -> "Verification":
     wanted = _plain_hash(short)
     for info in reader.runs():
         if _plain_hash(info.short) == wanted:
@@ -129,7 +129,7 @@ def _verify_all(as_json: bool) -> int:
     return COMPLETE if found.whole else NOT_WHOLE
 
 
-def _said(verdict: "Verdict") -> str:
+def _said(verdict: "Verification") -> str:
     parts = [f"{verdict.samples} samples and {verdict.events} events"]
     parts.append("unchanged" if verdict.chain_holds else "CHANGED")
     if not verdict.ended:

@@ -2,13 +2,13 @@
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.interfaces import Hands
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.link.start import Presence
 from kilnctl.permits import presence
 
 
-def prove_with(oven: Oven, hands: Hands, clock: Clock) -> Presence:
+def prove_with(oven: Oven, hands: OvenIO, clock: Clock) -> Presence:
     """Ask for the lamp's numbers with hands that are connected. Raises RunRefused for a wrong answer.
 
     Returns by what the person was found to be at the machine.

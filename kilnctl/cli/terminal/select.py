@@ -7,7 +7,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.heat.job import Job
-from kilnctl.treatment.job import find_job, load_job, oven_of
+from kilnctl.treatment.job_file import find_job, load_job, oven_of
 from kilnctl.treatment.planning import Plan, soak_job
 from kilnctl.units import parse_duration_s, parse_point_c
 

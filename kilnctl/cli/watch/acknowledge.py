@@ -1,6 +1,6 @@
 """The command that says that the alarms have been seen: acknowledge."""
 
-from kilnctl.cli.terminal.controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, told
 
 
 def acknowledge(*, oven: str | None = None) -> int:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.cli.terminal.controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, told
 from kilnctl.errors import RunRefused
 from kilnctl.units import parse_duration_s, say_duration
 

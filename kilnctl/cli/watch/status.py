@@ -35,7 +35,7 @@ def status(*, json_: Json = False) -> int:
     return 0
 
 
-def as_data(found: status_report.Found) -> dict[str, object]:
+def as_data(found: status_report.ShopStatus) -> dict[str, object]:
     """Return what was found as plain data, for scripts."""
     return {
         "ovens": {name: asdict(snapshot) for name, snapshot in found.ovens.items()},

@@ -20,7 +20,7 @@ ANSWER_S = 10.0  # a controller that takes up a job answers nothing else meanwhi
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class ShopStatus:
     """The running ovens, those whose first picture is still to come, and what broke off.
 
     `not_off` names ovens whose heat was never read back as off, `latched` what waits for a person, `hot` the
@@ -34,7 +34,7 @@ class Found:
     hot: tuple[Hot, ...] = ()
 
 
-def look(who: str) -> Found:
+def look(who: str) -> ShopStatus:
     """Ask the controller, then judge the disk by its answer. Raises LinkError when it does not answer.
 
     A heat is latched and marked on the disk before it begins and until it has ended, so what lies there
@@ -52,14 +52,14 @@ def look(who: str) -> Found:
     seen = {name for name, said in held.items() if said.get("holds", True)}
     ovens = {name: s for name, s in ovens.items() if name in seen or name not in held}  # else it is old
     latched = (said for said in before if said.state != "armed" or said.oven not in busy)
-    return Found(ovens, tuple(sorted(busy - set(ovens))), latched=_still(latched), hot=_unwatched(seen))
+    return ShopStatus(ovens, tuple(sorted(busy - set(ovens))), latched=_still(latched), hot=_unwatched(seen))
 
 
-def without_controller(latched: list[Latched] | None = None) -> Found:
+def without_controller(latched: list[Latched] | None = None) -> ShopStatus:
     """Return what the disk says when nobody runs anything."""
     found = latch.latched_ovens() if latched is None else latched
     not_off = tuple(running_ovens.names())
-    return Found({}, not_off=not_off, latched=_still(found), hot=_unwatched(()))
+    return ShopStatus({}, not_off=not_off, latched=_still(found), hot=_unwatched(()))
 
 
 def _unwatched(seen: Collection[str]) -> tuple[Hot, ...]:
@@ -87,7 +87,7 @@ def _still(latched: Iterable[Latched]) -> tuple[Latched, ...]:
     return tuple(said for said in latched if latch.read(said.oven) == said)
 
 
-def lines(found: Found) -> list[str]:
+def lines(found: ShopStatus) -> list[str]:
     """Say what broke off and what to do, the ovens that may be hot first; empty where nothing did."""
     said = []
     if found.not_off:

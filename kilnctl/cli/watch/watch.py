@@ -21,7 +21,7 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Snapshot
 
 if TYPE_CHECKING:
-    from kilnctl.dashboard.app import Watch
+    from kilnctl.dashboard.app import WatchApp
 
 WEB_PORT = 8765
 MOST_FAULTS = 5
@@ -88,11 +88,11 @@ def attach(
 ) -> None:
     """Show the screen until the person leaves it. In an attached run Ctrl-C asks for off and leaves."""
     from kilnctl.dashboard import history_loader
-    from kilnctl.dashboard.app import Watch
+    from kilnctl.dashboard.app import WatchApp
     from kilnctl.dashboard.feed import Attachment
 
-    def opened(settled: Callable[[], None] | None) -> Watch:
-        return Watch(
+    def opened(settled: Callable[[], None] | None) -> WatchApp:
+        return WatchApp(
             Attachment(home.socket_path()),
             RealClock(),
             oven=oven,
@@ -117,7 +117,7 @@ def attach(
     keep_open(opened)
 
 
-def keep_open(opened: "Callable[[Callable[[], None] | None], Watch]") -> None:
+def keep_open(opened: "Callable[[Callable[[], None] | None], WatchApp]") -> None:
     """Run a screen until the person leaves it; where a fault ends it, keep the fault and open it anew.
 
     `opened` makes one, which calls what it is given when its first picture stands. Raises the last fault of

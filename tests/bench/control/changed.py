@@ -11,7 +11,7 @@ from collections import Counter
 from pathlib import Path
 
 from kilnctl.care.oven_knowledge import Known, found_changed, say
-from kilnctl.control.controller import HeatController
+from kilnctl.control.heat_controller import HeatController
 from simulator.part import Part
 from tests.bench.control import jobs
 from tests.bench.control.learnt import learned

@@ -3,8 +3,8 @@
 import copy
 from typing import Any
 
-from kilnctl.control.controller import HeatController
-from kilnctl.model.oven import OvenModel
+from kilnctl.control.heat_controller import HeatController
+from kilnctl.model.oven_model import OvenModel
 from simulator.part import Part
 from simulator.plant import Plant
 from tests.bench.control import rivals

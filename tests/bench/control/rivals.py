@@ -8,7 +8,7 @@ import copy
 import math
 from dataclasses import dataclass
 
-from kilnctl.control.controller import ControlInput
+from kilnctl.control.heat_controller import ControlInput
 from simulator.plant import Plant
 from tests.bench.control.world import Duty
 

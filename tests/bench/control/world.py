@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.control.controller import ControlInput, HeatController
+from kilnctl.control.heat_controller import ControlInput, HeatController
 from kilnctl.control.time_proportioning import SwitchState, advance_switch
 from kilnctl.profile.cursor import Cursor, advance, preview
 from kilnctl.profile.segments import Profile, goal_c

@@ -5,12 +5,12 @@ import pytest
 from kilnctl.care.oven_knowledge import Known, found_changed, known_of
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
-from kilnctl.control.controller import Evidence, HeatController
+from kilnctl.control.heat_controller import Evidence, HeatController
 from kilnctl.heat.job import Job
 from kilnctl.logbook.entries import LearnedOven, OvenChange, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven import nameplate
+from kilnctl.model.oven_model import nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 

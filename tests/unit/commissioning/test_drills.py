@@ -7,10 +7,10 @@ import pytest
 
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills
-from kilnctl.commissioning.drill_rig import Bench
+from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.model.oven import nameplate
+from kilnctl.model.oven_model import nameplate
 from kilnctl.rehearsal.virtual_io import VirtualHands
 from simulator import ovens
 from simulator.board import Board
@@ -254,7 +254,7 @@ def test_no_heat_after_an_interlock_has_spoken_however_it_is_asked_for():
     clock = VirtualClock()
     hands = VirtualHands(oven, sim, clock)
     hands.connect()
-    bench = Bench(oven, hands, clock)
+    bench = DrillRig(oven, hands, clock)
     for _ in range(20):
         bench.tick(True)
     assert sim.read("coil", 0)

@@ -10,13 +10,13 @@ from maker import Maker
 
 from kilnctl.care.boiling import boiling_c
 from kilnctl.clock import VirtualClock
-from kilnctl.commissioning.boiling import likelier
+from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.writer import Logbook
-from kilnctl.permits.dead_man_test import Found
+from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.setup_steps import BY_NAME
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")  # type K, its room at 20 °C
@@ -43,7 +43,7 @@ def shown_by_k_module_c(letter: str) -> float:
 def tried(shows_c: float, height: str = "0 m"):
     class Bench(Shop):
         def drill(self, name, step):
-            return Found(True, shows_c, "read")
+            return Finding(True, shows_c, "read")
 
     with Logbook(None) as book:
         maker = Maker({"above the sea": height, "Note": ""})

@@ -9,7 +9,7 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.control.explaining import descend, drawn_by, spans_of, with_logs
 from kilnctl.control.fitting import _furthest, coasts_k
-from kilnctl.model.oven import PARAMETERS, advance, at_rest, nameplate
+from kilnctl.model.oven_model import PARAMETERS, advance, at_rest, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 START = nameplate(OVEN)

@@ -18,7 +18,7 @@ from kilnctl.control.fitting import NoFit, _highest, fit, noise_of, usual
 from kilnctl.control.identification import Learned, describe, learn_from, refuse_another_oven
 from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 START = nameplate(OVEN)
@@ -108,7 +108,7 @@ def test_an_oven_far_from_its_file_is_refused_and_nothing_is_stored():
 
 
 def test_the_fit_imports_scipy_and_the_controller_does_not():
-    code = "import sys, kilnctl.control.controller; print('scipy' in sys.modules)"
+    code = "import sys, kilnctl.control.heat_controller; print('scipy' in sys.modules)"
     said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert said.stdout.strip() == "False"
 

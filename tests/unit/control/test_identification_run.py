@@ -8,7 +8,7 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven import advance, at_rest, nameplate
+from kilnctl.model.oven_model import advance, at_rest, nameplate
 
 OVENS = Path(__file__).parents[3] / "profiles/ovens"
 OVEN = load_oven(OVENS / "tempering-oven.toml")

@@ -6,12 +6,12 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from tests.unit.control.test_controller import look
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.lag_or_power import SecondLook, Verdict, _cause, judged
-from kilnctl.control.model_monitor import Finding
-from kilnctl.model.oven import advance, at_rest, nameplate
-from tests.unit.control.test_controller import look
+from kilnctl.control.lag_or_power import LagOrPower, SecondLook, _cause, judged
+from kilnctl.control.model_monitor import ModelFinding
+from kilnctl.model.oven_model import advance, at_rest, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 MODEL = nameplate(OVEN)
@@ -127,7 +127,7 @@ def test_a_cause_must_be_clearly_ahead_and_must_explain_what_was_seen(by_lag, by
     ],
 )
 def test_what_the_filter_noticed_is_named_by_the_second_look_alone(lag, power, verdict, cause):
-    found = Finding(lag, power, 0.03, 0.015, True, None if verdict is None else Verdict(*verdict))
+    found = ModelFinding(lag, power, 0.03, 0.015, True, None if verdict is None else LagOrPower(*verdict))
     assert found.cause == cause
     assert bool(found.words()) == (cause is not None)
     assert found.heater == (verdict[2] if cause == "power" else power)

@@ -6,18 +6,18 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.unit.control.test_controller import look
 
 from kilnctl.config.oven import Zone, load_oven
 from kilnctl.control.coast import Outlook
-from kilnctl.control.controller import HeatController
+from kilnctl.control.heat_controller import HeatController
 from kilnctl.control.model_monitor import Contest
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_tuning import largest_gain, refuse_wild_gains, settled, simc, tangent
 from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.errors import RunRefused
 from kilnctl.model.filter import OvenFilter, Trust
-from kilnctl.model.oven import Usual, advance, at_rest, holding_duty, nameplate
-from tests.unit.control.test_controller import look
+from kilnctl.model.oven_model import Usual, advance, at_rest, holding_duty, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
 MODEL = nameplate(OVEN)

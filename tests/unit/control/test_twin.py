@@ -10,7 +10,7 @@ from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.twin import Twins
-from kilnctl.model.oven import OvenModel, advance, at_rest, nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 MODEL = replace(nameplate(OVEN.model_copy(update={"build": "fibre"})), learned=True)

@@ -9,7 +9,7 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.config.wiring import Identity
+from kilnctl.config.wiring import DeviceIdentity
 from kilnctl.devices.identity import check_identity, check_simulated, unlike
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
 
@@ -88,7 +88,7 @@ def test_a_port_that_is_lost_meanwhile_is_no_answer(line: str) -> None:
             check(oven, line, PortLost("unplugged"), 1.0)
 
 
-NAME = Identity(device="board", table="holding", register=9, expect=4711)
+NAME = DeviceIdentity(device="board", table="holding", register=9, expect=4711)
 
 
 def asked(answer: float | DeviceError) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.band import _warm_up_s, drawn, predict
-from kilnctl.model.oven import PARAMETERS, nameplate
+from kilnctl.model.oven_model import PARAMETERS, nameplate
 from kilnctl.profile.segments import Profile
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

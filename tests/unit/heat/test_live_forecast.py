@@ -13,7 +13,7 @@ from kilnctl.heat.live_forecast import Ahead
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.snapshot_builder import snapshot
 from kilnctl.link.snapshot import Command, Snapshot
-from kilnctl.model.oven import PARAMETERS, OvenModel, nameplate
+from kilnctl.model.oven_model import PARAMETERS, OvenModel, nameplate
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import parse_faults, rehearse

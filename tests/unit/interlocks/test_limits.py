@@ -30,7 +30,7 @@ from kilnctl.interlocks.supply import Supply
 from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, Smoke
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
-from kilnctl.model.oven import advance, at_rest, sensor_c
+from kilnctl.model.oven_model import advance, at_rest, sensor_c
 from kilnctl.readings import Alarm, LinkHealth, Priority, Quality, Reaction, Reading, ResetClass
 
 HOUR_S = 3600

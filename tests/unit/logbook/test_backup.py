@@ -18,8 +18,8 @@ def _full_book(folder: Path) -> Logbook:
     book = a_book(folder)
     for count, end in ((200, True), (95, False), (10, True)):
         one_run(book, count, end)
-    wrong = entries.add(book, entries.Part("gouge 7", "5160"), START_UTC)
-    entries.add(book, entries.Part("gouge 7", "O1"), START_UTC + 1, corrects=wrong)
+    wrong = entries.add(book, entries.PartEntry("gouge 7", "5160"), START_UTC)
+    entries.add(book, entries.PartEntry("gouge 7", "O1"), START_UTC + 1, corrects=wrong)
     entries.add(book, entries.Note("gouge 7", "sent"), START_UTC + 2, run=2)
     return book
 

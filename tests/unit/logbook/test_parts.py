@@ -67,7 +67,7 @@ def test_counters_add_up_and_start_anew() -> None:
         reader = Reader(book.connection)
         total_h = counter_total(reader, "tempering-oven", "element hours")
         assert total_h * 3600 == pytest.approx(on_s, abs=3.0)
-        entries.add(book, entries.Done("tempering-oven", "element hours"), START_UTC + 1000)
+        entries.add(book, entries.CareDone("tempering-oven", "element hours"), START_UTC + 1000)
         assert counter_total(reader, "tempering-oven", "element hours") == 0.0
         one_run(book, 600, started_utc=START_UTC + 2000)
         assert counter_total(reader, "tempering-oven", "element hours") == pytest.approx(total_h)
@@ -115,19 +115,19 @@ def test_a_reminder_comes_back_after_it_was_done() -> None:
         entries.add(book, entries.Reminder("workshop", "weigh the extinguisher", 180.0), START_UTC)
         reader = Reader(book.connection)
         assert len(everything_due(reader, START_UTC + 200 * DAY_S)) == 1
-        entries.add(book, entries.Done("workshop", "weigh the extinguisher"), START_UTC + 200 * DAY_S)
+        entries.add(book, entries.CareDone("workshop", "weigh the extinguisher"), START_UTC + 200 * DAY_S)
         assert everything_due(reader, START_UTC + 201 * DAY_S) == []
         assert len(everything_due(reader, START_UTC + 381 * DAY_S)) == 1
 
 
 def test_a_correction_is_a_new_row_and_the_old_one_stays() -> None:
     with Logbook(None) as book:
-        wrong = entries.add(book, entries.Part("gouge 7", steel="5160"), START_UTC)
-        entries.add(book, entries.Part("gouge 7", steel="O1"), START_UTC + 60, corrects=wrong)
+        wrong = entries.add(book, entries.PartEntry("gouge 7", steel="5160"), START_UTC)
+        entries.add(book, entries.PartEntry("gouge 7", steel="O1"), START_UTC + 60, corrects=wrong)
         reader = Reader(book.connection)
-        assert [p.steel for p in entries.read(reader, entries.Part, "gouge 7")] == ["O1"]
+        assert [p.steel for p in entries.read(reader, entries.PartEntry, "gouge 7")] == ["O1"]
         assert [row.data["steel"] for row in reader.entries("part", "gouge 7")] == ["5160", "O1"]
-        newest = entries.newest(reader, entries.Part, "gouge 7")
+        newest = entries.newest(reader, entries.PartEntry, "gouge 7")
         assert newest is not None
         assert newest[0].corrects == wrong
 
@@ -139,13 +139,13 @@ def test_every_kind_of_entry_comes_back_as_it_went_in() -> None:
         ),
         entries.LearnedOven("o", {"tau_s": 1536.0}, 3),
         entries.LatchChange("o", "reset", "over_temperature", "861 C", "A", "door was open"),
-        entries.Part("p", "O1", "bar 12", 6.0, 4),
+        entries.PartEntry("p", "O1", "bar 12", 6.0, 4),
         entries.Calibration(
             "o", "process", 0.99593, -0.607, ((219.5, 218.0), (834.0, 830.0)), -4.0, None, "ref 3"
         ),
         entries.Count("oil", "quenches", 1.0, 3),
         entries.Reminder("o", "check", 10.0),
-        entries.Done("o", "check"),
+        entries.CareDone("o", "check"),
         entries.Survey("o", 830.0, (("front", 829.0), ("back", 831.0)), -1.0, 1.0),
         by_files("p", [(55.0, "skates"), (60.0, "cuts")], True, 3),
         entries.Warp("p", 1.2, "left", 120.0, "edge first", 20.0),

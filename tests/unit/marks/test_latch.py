@@ -11,7 +11,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import RecordError, RunRefused
 from kilnctl.marks import durable_write, latch, latch_file
-from kilnctl.marks.latch import Identity, Latch, Latched, identity_of, why_another
+from kilnctl.marks.latch import Latch, Latched, OvenIdentity, identity_of, why_another
 from kilnctl.marks.off_stamp import Outlet, outlets
 from kilnctl.readings import ResetClass, Trip
 
@@ -249,14 +249,14 @@ def test_words_longer_than_the_room_are_cut_and_the_trip_is_kept():
     assert latch.read("small oven").state == "tripped"
 
 
-AT = Identity((Outlet("/dev/x", "1-coil-0"),))
+AT = OvenIdentity((Outlet("/dev/x", "1-coil-0"),))
 
 
 def test_an_oven_of_another_name_on_the_same_device_is_latched_too():
     Latch("small oven", lambda: NOW, identity=AT).arm()
     with pytest.raises(RunRefused, match="small oven"):
         Latch("copied", lambda: NOW, identity=AT).arm()
-    Latch("beside", lambda: NOW, identity=Identity((Outlet("/dev/x", "2-coil-0"),))).arm()
+    Latch("beside", lambda: NOW, identity=OvenIdentity((Outlet("/dev/x", "2-coil-0"),))).arm()
 
 
 def test_d10_a_twin_is_another_oven():

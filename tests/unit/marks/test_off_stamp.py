@@ -11,7 +11,7 @@ import pytest
 
 from kilnctl.config import home as homes
 from kilnctl.marks import off_stamp
-from kilnctl.marks.off_stamp import Outlet, Watch, leave, off_since, outlets, seen
+from kilnctl.marks.off_stamp import Outlet, StampWatch, leave, off_since, outlets, seen
 
 LEFT = Outlet("/dev/there-is-no-such-port", "1-coil-0")
 RIGHT = Outlet("/dev/there-is-no-such-port", "2-coil-0")
@@ -55,7 +55,7 @@ def test_a_second_off_in_the_same_moment_is_another_off(house: Path) -> None:
 
 
 def test_a_watch_sees_the_off_in_the_next_tick(house: Path) -> None:
-    watch = Watch(seen(house), house, "left", [LEFT])
+    watch = StampWatch(seen(house), house, "left", [LEFT])
     assert watch() is None
     leave(house, "left", [LEFT], "x")
     assert watch() is not None

@@ -9,13 +9,13 @@ from kilnctl.marks.protocol import (
     DAMAGED,
     EMPTY,
     Care,
-    Finding,
     LatchWord,
     Means,
     Off,
     Peer,
-    Seen,
     Slot,
+    TripFinding,
+    WriterSees,
     escalated,
     exit_code,
     latch_word,
@@ -162,12 +162,12 @@ def test_what_a_latch_says(slots: tuple[Slot, ...] | None, heated: bool, word: L
 
 
 def test_a_later_finding_raises_a_trip_and_never_lowers_it() -> None:
-    first = Finding("over_temperature", "270 °C", ResetClass.B, heat_off=True)
-    worse = escalated(first, Finding("rising_while_off", "still rising", ResetClass.C, heat_off=False))
+    first = TripFinding("over_temperature", "270 °C", ResetClass.B, heat_off=True)
+    worse = escalated(first, TripFinding("rising_while_off", "still rising", ResetClass.C, heat_off=False))
     assert (worse.kind, worse.reason, worse.reset) == ("over_temperature", "270 °C", ResetClass.C)
     assert worse.heat_off is False
     assert worse.escalations == ("still rising",)
-    again = escalated(worse, Finding("x", "still rising", ResetClass.A))
+    again = escalated(worse, TripFinding("x", "still rising", ResetClass.A))
     assert again == worse
 
 
@@ -184,7 +184,7 @@ def test_a_supervisor_cuts_what_is_its_own_or_nobodys() -> None:
     assert with_mark(torn=True, mine=True, owner_lives=True, remembered=False) is Care.SAY
 
 
-FREE = Seen(off=None, latch=LatchWord.FREE)
+FREE = WriterSees(off=None, latch=LatchWord.FREE)
 
 
 def test_heat_needs_all_of_it() -> None:
@@ -205,5 +205,5 @@ def test_heat_needs_all_of_it() -> None:
         replace(FREE, supervised=False),
     ],
 )
-def test_no_heat_without_any_of_it(seen: Seen) -> None:
+def test_no_heat_without_any_of_it(seen: WriterSees) -> None:
     assert why_no_heat(seen)

@@ -7,7 +7,7 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.model.filter import OvenFilter, Trust
-from kilnctl.model.oven import OvenModel, OvenState, Usual, advance, at_rest, nameplate
+from kilnctl.model.oven_model import OvenModel, OvenState, Usual, advance, at_rest, nameplate
 
 OVEN = load_oven(bundled("ovens") / "hardening-furnace.toml")
 MODEL = replace(nameplate(OVEN), learned=True)

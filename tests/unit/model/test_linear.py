@@ -6,7 +6,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.model.filter import OvenFilter, Trust
 from kilnctl.model.linear import NODES
-from kilnctl.model.oven import OvenModel, OvenState, advance, at_rest, nameplate
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nameplate
 
 OVENS = [load_oven(path) for path in sorted(bundled("ovens").glob("*.toml"))]
 SPAN_S, AMBIENT_C = 5.0, 20.0

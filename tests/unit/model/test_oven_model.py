@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from kilnctl.config.oven import load_oven
-from kilnctl.model.oven import (
+from kilnctl.model.oven_model import (
     PARAMETERS,
     OvenModel,
     OvenState,

@@ -10,8 +10,8 @@ from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.heat.job import Job
 from kilnctl.link.start import StartJob
 from kilnctl.permits.fingerprint import fingerprint
-from kilnctl.permits.permit import Facts, permit
-from kilnctl.permits.setup_steps import DAY_S, STEPS, TEMPER_C, Done
+from kilnctl.permits.permit import StartFacts, permit
+from kilnctl.permits.setup_steps import DAY_S, STEPS, TEMPER_C, StepResult
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 
@@ -45,7 +45,7 @@ def profile(at="218 C", purpose="temper") -> Profile:
 def all_done(oven, **but):
     data = {"tested": {"horn": "yes", "bell": "failed"}}
     done = {
-        step.name: Done(True, NOW - DAY_S, 4.2, NOW + DAY_S, "abc", data, fingerprint(step.name, oven))
+        step.name: StepResult(True, NOW - DAY_S, 4.2, NOW + DAY_S, "abc", data, fingerprint(step.name, oven))
         for step in STEPS
     }
     return done | but
@@ -58,7 +58,7 @@ def judged(oven=None, at="218 C", purpose="temper", job=None, done=None, facts=N
     todo = Job(profile(at, purpose), unattended=asked["unattended"], **(job or {}))
     so = {"now_s": NOW, "done": all_done(oven) if done is None else done, "oven_hash": "abc", "barred": ""}
     so |= {"free_bytes": 10**9, "challenge": ""} | (facts or {})
-    return permit(StartJob(**asked), oven, todo, Facts(**so))
+    return permit(StartJob(**asked), oven, todo, StartFacts(**so))
 
 
 def granted(**more):

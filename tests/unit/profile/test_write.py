@@ -10,7 +10,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.job import load_job, oven_of
+from kilnctl.treatment.job_file import load_job, oven_of
 from kilnctl.treatment.planning import soak_job
 
 

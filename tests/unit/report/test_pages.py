@@ -29,7 +29,7 @@ def book() -> Iterator[Logbook]:
     oven_file = home.find("tempering-oven", "ovens", ConfigError).read_text(encoding="utf-8")
     with Logbook(None) as made:
         known = (
-            entries.Part("gouge 7", "O1", "bar 12", 4.0, 4, "order 31 <b>&"),
+            entries.PartEntry("gouge 7", "O1", "bar 12", 4.0, 4, "order 31 <b>&"),
             entries.Calibration(
                 "tempering-oven",
                 "process",

@@ -19,7 +19,7 @@ def _hot_run(book: Logbook, minutes: int, **over: object) -> int:
 
 def test_a_story_has_everything_in_order() -> None:
     with Logbook(None) as book:
-        entries.add(book, entries.Part("gouge 7", "O1", "bar 12"), START_UTC - 100)
+        entries.add(book, entries.PartEntry("gouge 7", "O1", "bar 12"), START_UTC - 100)
         one_run(book, 10, part="gouge 7")
         entries.add(book, by_files("gouge 7", [(55.0, "skates"), (60.0, "cuts")], True), START_UTC + 100)
         entries.add(book, entries.Note("gouge 7", "sent to the carver"), START_UTC + 200)

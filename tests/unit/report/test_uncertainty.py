@@ -33,5 +33,5 @@ def test_tolerances_of_new_wire(couple: str, at_c: float, tolerance_k: float) ->
 
 
 def test_an_unknown_sensor_has_no_tolerance() -> None:
-    with pytest.raises(ConfigError, match="no tolerance"):
+    with pytest.raises(ConfigError, match="no class 2 tolerance"):
         class_2_k("other", 200.0)

@@ -13,7 +13,7 @@ from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.checks import LIMIT_MARGIN_K
+from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
 from kilnctl.treatment.planning import plan
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel

@@ -9,7 +9,7 @@ from kilnctl.heat.snapshot_builder import hand_times_s
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.job import load_job
+from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import plan
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steels import load_steel

@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.profile.segments import Profile
-from kilnctl.treatment.outcome import Look, outcome
+from kilnctl.treatment.outcome import PartSample, outcome
 from kilnctl.treatment.steels import load_steel
 
 HEAT = {"kind": "ramp", "to": "870 C"}
@@ -15,9 +15,13 @@ def profile(*segments: dict[str, str]) -> Profile:
     return Profile.model_validate({"name": "p", "segment": segments})
 
 
-def fall(segment: int, from_c: float, to_c: float, rate_c_per_s: float, start_s: float = 0.0) -> list[Look]:
+def fall(
+    segment: int, from_c: float, to_c: float, rate_c_per_s: float, start_s: float = 0.0
+) -> list[PartSample]:
     steps = int((from_c - to_c) / rate_c_per_s / 10.0)
-    return [Look(start_s + n * 10.0, segment, from_c - n * 10.0 * rate_c_per_s) for n in range(steps + 1)]
+    return [
+        PartSample(start_s + n * 10.0, segment, from_c - n * 10.0 * rate_c_per_s) for n in range(steps + 1)
+    ]
 
 
 def test_a_normalise_that_cooled_in_the_shut_furnace_is_called_an_anneal() -> None:
@@ -43,10 +47,10 @@ def test_outside_the_oven_nothing_counts() -> None:
 
 
 def test_a_gap_counts_nothing() -> None:
-    looks = [Look(0.0, 1, 850.0), Look(3600.0, 1, 850.0), Look(3610.0, 1, 850.0)]
+    looks = [PartSample(0.0, 1, 850.0), PartSample(3600.0, 1, 850.0), PartSample(3610.0, 1, 850.0)]
     assert outcome(profile(HEAT, COOL), None, looks).exposure.above_800_s == 10.0
 
 
 def test_a_temper_has_nothing_to_tell() -> None:
-    looks = [Look(float(n), 1, 218.0) for n in range(100)]
+    looks = [PartSample(float(n), 1, 218.0) for n in range(100)]
     assert outcome(profile(HEAT, COOL), None, looks).to_dict() == {"above_700_s": 0.0, "above_800_s": 0.0}

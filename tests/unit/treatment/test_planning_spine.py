@@ -8,7 +8,7 @@ from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Operator, Soak
-from kilnctl.treatment.job import load_job
+from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import soak_job
 
 BASE = 'name = "r"\nsteel = "O1"\nsection = "4 mm"\n'

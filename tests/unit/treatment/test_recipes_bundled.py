@@ -9,7 +9,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.errors import RunRefused
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import Operator, Soak
-from kilnctl.treatment.job import load_job
+from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.recipes import load_recipe
 
 OVENS = {

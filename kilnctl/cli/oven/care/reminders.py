@@ -65,9 +65,9 @@ def done(thing: str, what: str, /, *, note: str = "", who: str = "") -> int:
     who:
         Who did it.
     """
-    from kilnctl.logbook.entries import Done
+    from kilnctl.logbook.entries import CareDone
 
-    keep(Done(thing, what, note, who))
+    keep(CareDone(thing, what, note, who))
     show(thing)
     return COMPLETE
 

@@ -56,7 +56,7 @@ def _keep(name: str, said: dict[str, Any]) -> None:
     from kilnctl.logbook.writer import Logbook
 
     with Logbook(home.logbook_path()) as book:
-        before = entries.newest(Reader(book.connection), entries.Part, name)
-        row, known = before or (None, entries.Part(name))
+        before = entries.newest(Reader(book.connection), entries.PartEntry, name)
+        row, known = before or (None, entries.PartEntry(name))
         now_utc = RealClock().utc().timestamp()
         entries.add(book, replace(known, **said), now_utc, corrects=None if row is None else row.number)

@@ -21,7 +21,7 @@ from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import station_for
 from kilnctl.heat.tune_run import tune_profile
 from kilnctl.logbook.sample import COLUMNS, Sample
-from kilnctl.model.oven import OvenModel, nameplate
+from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.virtual_io import VirtualHands
 from simulator.board import Board

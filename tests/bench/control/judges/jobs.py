@@ -4,7 +4,7 @@ import math
 from itertools import pairwise
 from typing import Any
 
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile
 from simulator.board import Board
 from tests.bench.control.judges.driver import Heat, Tick, file_for, run

@@ -16,7 +16,7 @@ from statistics import median
 from typing import Any
 
 from kilnctl.errors import KilnctlError
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs
 from tests.bench.control.judges.driver import learn
 from tests.bench.control.judges.structures import FAMILIES

@@ -12,7 +12,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.forecast.band import End, Foreseen, Predicted
-from kilnctl.model.oven import PARAMETERS, nameplate
+from kilnctl.model.oven_model import PARAMETERS, nameplate
 from kilnctl.report.plan_chart import apart
 from kilnctl.treatment.planning import soak_job
 

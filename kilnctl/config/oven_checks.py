@@ -5,8 +5,8 @@ from itertools import combinations
 from kilnctl.config.wiring import (
     DeadMan,
     Device,
+    DeviceIdentity,
     Heater,
-    Identity,
     LineDevice,
     ModbusDevice,
     Output,
@@ -32,7 +32,7 @@ def check_wiring(
     signals: Signals,
     outputs: Outputs,
     dead_man: DeadMan | None,
-    identity: tuple[Identity, ...],
+    identity: tuple[DeviceIdentity, ...],
 ) -> None:
     """Raise a validation error that names the first thing that cannot be."""
     places = wired(signals, outputs, dead_man)

@@ -8,9 +8,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kilnctl.marks import latch, running_ovens
-from kilnctl.marks.latch import Identity
-from kilnctl.marks.off_stamp import Watch
-from kilnctl.marks.protocol import Care, LatchWord, Seen, why_go_off, why_no_heat, with_mark
+from kilnctl.marks.latch import OvenIdentity
+from kilnctl.marks.off_stamp import StampWatch
+from kilnctl.marks.protocol import Care, LatchWord, WriterSees, why_go_off, why_no_heat, with_mark
 
 WORDS = {"unreadable": LatchWord.TORN}
 
@@ -28,9 +28,9 @@ class Writer:
     """One heat of one oven. `identity` is the oven's for its latch; None where no latch bars it (a drill)."""
 
     oven: str
-    watch: Watch
+    watch: StampWatch
     ties: Ties
-    identity: Identity | None = None
+    identity: OvenIdentity | None = None
 
     def why_not_begin(self, resumes: int | None = None) -> str:
         """Return why nothing of a heat may be left on disk, empty where it may (`resumes`: a run)."""
@@ -47,7 +47,7 @@ class Writer:
     def _why_not(self, run: int | None, begun: bool) -> str:
         word, own = self._latch(run)
         why = why_no_heat(
-            Seen(
+            WriterSees(
                 off=self.watch(),
                 latch=word,
                 mark=self._mark(begun),

@@ -7,7 +7,7 @@ from pathlib import Path
 from kilnctl.config.home import bundled, find
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import load_profile
 from kilnctl.treatment.own_oven import on_own_oven
 from kilnctl.treatment.planning import Plan, plan, plan_profile, soak_job

@@ -12,7 +12,7 @@ ANSWERED = 0
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class FigureAnswer:
     """What was asked, the rows of the answer, and what it rests on.
 
     `data` is the same in numbers: keys carry their unit, temperatures are in degC.
@@ -26,7 +26,7 @@ class Answer:
     beware: tuple[str, ...] = ()
 
 
-def show(answer: Answer, as_json: bool) -> int:
+def show(answer: FigureAnswer, as_json: bool) -> int:
     """Print an answer and return the exit code of a command that did what it was asked."""
     if as_json:
         rest = {"source": answer.source, "assumed": answer.assumed, "beware": list(answer.beware)}

@@ -11,9 +11,9 @@ import pytest
 
 from kilnctl.config import home
 from kilnctl.marks import latch_file, off_stamp, running_ovens
-from kilnctl.marks.latch import Identity, Latch
-from kilnctl.marks.off_stamp import Outlet, Watch, leave, seen
-from kilnctl.marks.writer import Ties, Writer
+from kilnctl.marks.latch import Latch, OvenIdentity
+from kilnctl.marks.mark_writer import Ties, Writer
+from kilnctl.marks.off_stamp import Outlet, StampWatch, leave, seen
 from kilnctl.readings import Trip
 
 AT = (Outlet("/dev/there-is-no-such-port", "1-coil-0"),)
@@ -23,7 +23,7 @@ WELL = Ties(lambda: True, lambda _oven: "")
 @pytest.fixture
 def writer(own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Writer:
     monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
-    return Writer("left", Watch(seen(own_home), own_home, "left", AT), WELL, Identity(AT))
+    return Writer("left", StampWatch(seen(own_home), own_home, "left", AT), WELL, OvenIdentity(AT))
 
 
 def text() -> str:
@@ -32,7 +32,7 @@ def text() -> str:
 
 
 def armed(run: int = 7) -> Latch:
-    latch = Latch("left", lambda: datetime(2026, 11, 3, tzinfo=UTC), identity=Identity(AT))
+    latch = Latch("left", lambda: datetime(2026, 11, 3, tzinfo=UTC), identity=OvenIdentity(AT))
     running_ovens.mark("left", text())
     latch.arm(run)
     return latch

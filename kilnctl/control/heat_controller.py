@@ -15,7 +15,7 @@ from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_path import PidPath
 from kilnctl.control.pid_tuning import refuse_wild_gains
 from kilnctl.model.observer import Observer
-from kilnctl.model.oven import OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.readings import Unlike
 
 SURE_SDS = 2.0
