@@ -4,11 +4,11 @@ import difflib
 import re
 from collections.abc import Mapping, Sequence
 
-from simulator.board import Board
-from simulator.faults import parse_fault
-from simulator.part import Part
-from simulator.serving import Service
-from simulator.two_ovens import PAIR_FAULTS
+from simulator.boards.board import Board
+from simulator.boards.faults import parse_fault
+from simulator.boards.two_ovens import PAIR_FAULTS
+from simulator.oven.part import Part
+from simulator.wire.serving import Service
 
 WORDS = {
     "door open": "open the door",

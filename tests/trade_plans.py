@@ -4,7 +4,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.treatment.planning import Plan, plan
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")

@@ -13,7 +13,7 @@ from kilnctl.dashboard.asking import ONLY_OFF, Asking, Keep
 from kilnctl.dashboard.base_app import LastWords, LoadPast
 from kilnctl.dashboard.feed import Feed
 from kilnctl.dashboard.keys import AT_ONCE, KEYS, Finder, Palette, may
-from kilnctl.dashboard.panel import Panel
+from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.quench_timer import QuenchTimer, bells
 from kilnctl.dashboard.questions import Question
 from kilnctl.dashboard.view_state import calling

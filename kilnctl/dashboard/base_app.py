@@ -13,17 +13,18 @@ from textual.filter import LineFilter
 from textual.screen import ModalScreen, Screen
 
 from kilnctl.clock import Clock
-from kilnctl.dashboard import big_views, formatting, header, layout, plan_panel, sound, todo
-from kilnctl.dashboard import theme as look
-from kilnctl.dashboard.ascii_fallback import Alike
-from kilnctl.dashboard.curve import SPANS, HeatCurve
+from kilnctl.dashboard import formatting, sound
+from kilnctl.dashboard.drawing import theme as look
+from kilnctl.dashboard.drawing.ascii_fallback import Alike
 from kilnctl.dashboard.feed import Feed
-from kilnctl.dashboard.first_picture import FirstPicture
 from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
-from kilnctl.dashboard.layout import LARGE, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.oven_store import Gallery
-from kilnctl.dashboard.panel import Panel
+from kilnctl.dashboard.panels import big_views, header, layout, plan_panel, todo
+from kilnctl.dashboard.panels.curve import SPANS, HeatCurve
+from kilnctl.dashboard.panels.first_picture import FirstPicture
+from kilnctl.dashboard.panels.layout import LARGE, LOWEST_CHART, SMALLEST
+from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.view_state import View, calling, calls, unanswered
 from kilnctl.errors import KilnctlError

@@ -1,8 +1,9 @@
 """The keys that change the look only: pages, far view, unit, time span, colours, which oven."""
 
-from kilnctl.dashboard import formatting, theme
+from kilnctl.dashboard import formatting
 from kilnctl.dashboard.base_app import Showing
-from kilnctl.dashboard.curve import SPANS
+from kilnctl.dashboard.drawing import theme
+from kilnctl.dashboard.panels.curve import SPANS
 
 
 class Turning(Showing):

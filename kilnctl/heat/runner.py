@@ -28,8 +28,8 @@ from kilnctl.logbook.recorder import Recorder
 from kilnctl.profile.cursor import advance, preview
 from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Unlike
 from kilnctl.stages import LIVE
-from kilnctl.treatment.dose import counts
 from kilnctl.treatment.outcome import PartSample
+from kilnctl.treatment.steel.dose import counts
 
 if TYPE_CHECKING:
     from kilnctl.heat.live_forecast import Ahead

@@ -21,9 +21,9 @@ from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Alarm, Observation, Scan, Trip, Unlike
-from kilnctl.treatment.dose import Dose, advance_dose, dose_for, say_dose
 from kilnctl.treatment.outcome import PartSample, outcome
-from kilnctl.treatment.steels import Steel, load_steel
+from kilnctl.treatment.steel.dose import Dose, advance_dose, dose_for, say_dose
+from kilnctl.treatment.steel.steels import Steel, load_steel
 
 
 def _no_latch(_trip: Trip) -> None:

@@ -26,7 +26,7 @@ from kilnctl.rehearsal.heat_watch import Watch
 from kilnctl.rehearsal.judge import Verdict, judge
 from kilnctl.rehearsal.perturbed_ovens import plant_near
 from kilnctl.tomlfile import loads
-from simulator.plant import PlantData
+from simulator.oven.plant import PlantData
 
 # How many different ovens near the learned one are drawn from.
 NEAR_OVENS = 1000

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from kilnctl.config.oven import Oven
 from kilnctl.rehearsal.lateness import ALLOWED, COLD_K, Allowed, signals_of
-from simulator.faults import Fault
+from simulator.boards.faults import Fault
 
 
 @dataclass(frozen=True, slots=True)

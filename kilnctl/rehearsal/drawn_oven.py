@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from kilnctl.config.oven import Oven
 from kilnctl.forecast.band import drawn
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
-from simulator import ovens
-from simulator.part import SIGMA
-from simulator.plant import Plant, PlantData
-from simulator.wall import Lining, WallData, shell_loss
+from simulator.oven import ovens
+from simulator.oven.part import SIGMA
+from simulator.oven.plant import Plant, PlantData
+from simulator.oven.wall import Lining, WallData, shell_loss
 
 # Steady heat of the wall is matched at this share of the way to the oven's ceiling.
 _MATCHED_AT = 0.7

@@ -21,11 +21,11 @@ from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.simulated_wiring import board_for
 from kilnctl.rehearsal.virtual_io import VirtualHands
-from simulator import ovens
-from simulator.board import Board
-from simulator.faults import Fault, parse_fault
-from simulator.part import Part
-from simulator.plant import Plant
+from simulator.boards.board import Board
+from simulator.boards.faults import Fault, parse_fault
+from simulator.oven import ovens
+from simulator.oven.part import Part
+from simulator.oven.plant import Plant
 
 # How long a rehearsed person takes to answer an operator step.
 ANSWER_AFTER_S = 20.0

@@ -8,7 +8,7 @@ from kilnctl.profile.segments import Operator, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.lateness import COUNTS, Counts, ends_at
 from kilnctl.stages import LIVE
-from simulator.faults import Fault
+from simulator.boards.faults import Fault
 
 # A soak in which this was the mean error, or less than this share was near its goal, was not that soak.
 FAR_K, NEAR_SHARE = 12.0, 0.95

@@ -11,7 +11,7 @@ from kilnctl.rehearsal.detection_table import ANY, EXPECTED, Detection, number_f
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.heat_watch import Exposed, Watch
 from kilnctl.rehearsal.lateness import ALLOWED, ELEMENT, spoiled
-from simulator.faults import Fault
+from simulator.boards.faults import Fault
 
 # What is hot is where the sensor sits (as a faultless one would show it) and the part's skin. Where software
 # sees the fault it may not pass the plan's highest temperature by more than the limit of the interlock and

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kilnctl.config.oven import Oven
-from simulator.faults import FAULTS, Fault
+from simulator.boards.faults import FAULTS, Fault
 
 COLD_K = 90.0
 Counts = Literal["wanted", "asked", "full", "live", "door", "unasked", "flows"]

@@ -8,7 +8,7 @@ from kilnctl.control.identification_run import LearningState, advance_learning, 
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.rehearsal.dry_run import plant_for
 from kilnctl.rehearsal.virtual_io import FEED_S
-from simulator.board import Board
+from simulator.boards.board import Board
 
 
 def learn(oven: Oven, seed: int = 0) -> OvenModel:

@@ -8,7 +8,7 @@ import random
 from dataclasses import replace
 from functools import lru_cache
 
-from simulator.plant import Plant, PlantData
+from simulator.oven.plant import Plant, PlantData
 
 # Each constant is drawn by itself: heat capacities, losses, couplings and the sensor's lag.
 SHARE = 0.20

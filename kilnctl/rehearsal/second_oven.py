@@ -12,7 +12,7 @@ from kilnctl.heat import trip_record
 from kilnctl.rehearsal.campaign import Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.stages import LIVE
-from simulator.two_ovens import schedule_pair
+from simulator.boards.two_ovens import schedule_pair
 
 # Crossed between two ovens: both heats off within so many seconds in which one of them is heated (H15, H22).
 CROSSED = ("sensors-crossed", "outputs-crossed")

@@ -16,15 +16,15 @@ from kilnctl.config.wiring import (
     TextDevice,
 )
 from kilnctl.errors import ConfigError
-from simulator import ovens
-from simulator.board import Board
-from simulator.line import NAME, Protocol
-from simulator.plant import Plant
-from simulator.register_map import Cell, WiredUnit
-from simulator.serving import Talker
-from simulator.signal_encoding import Wire
-from simulator.slave import ModbusTalker
-from simulator.text import Language, TextTalker
+from simulator.boards.board import Board
+from simulator.oven import ovens
+from simulator.oven.plant import Plant
+from simulator.wire.line import NAME, Protocol
+from simulator.wire.register_map import Cell, WiredUnit
+from simulator.wire.serving import Talker
+from simulator.wire.signal_encoding import Wire
+from simulator.wire.slave import ModbusTalker
+from simulator.wire.text import Language, TextTalker
 
 FOLLOWER_HOLDS_S = 10.0
 

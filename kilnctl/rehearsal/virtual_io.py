@@ -6,8 +6,8 @@ from kilnctl.config.wiring import Heater
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.signals import confirmed, is_jump
 from kilnctl.readings import LinkHealth, Quality, Reading, Scan
-from simulator.board import Board, NoSuchRegister, WireError
-from simulator.reading import OPEN
+from simulator.boards.board import Board, NoSuchRegister, WireError
+from simulator.boards.reading import OPEN
 
 SOUND = LinkHealth()
 PROCESS, SECOND, COLD_JUNCTION, LOAD, AMBIENT, ENCLOSURE, SUPPLY, CURRENT, COUNTER = range(9)

@@ -6,14 +6,14 @@ from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
-from kilnctl.treatment.cooling_names import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
-from kilnctl.treatment.formulas import ROOM_C, after_quench, retained_austenite
-from kilnctl.treatment.hardness import PLUS_MINUS_HRC
 from kilnctl.treatment.quench_steps import edge_of
-from kilnctl.treatment.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel.cooling_names import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
+from kilnctl.treatment.steel.formulas import ROOM_C, after_quench, retained_austenite
+from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC
+from kilnctl.treatment.steel.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
+from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_point
 
 SHORTEST_TRANSFER_S = 5.0

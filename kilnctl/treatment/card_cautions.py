@@ -2,7 +2,7 @@
 
 from kilnctl.profile.segments import AnySegment, Operator, Soak
 from kilnctl.treatment.segment_builders import Segments
-from kilnctl.treatment.steels import Caution, Steel
+from kilnctl.treatment.steel.steels import Caution, Steel
 
 _ANSWER = " Answer done."
 _STEPS = ("load", "quench", "check", "cold")

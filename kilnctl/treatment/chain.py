@@ -26,7 +26,7 @@ from kilnctl.treatment.recipes import (
     Temper,
 )
 from kilnctl.treatment.segment_builders import LONGEST_COOL_S, PlanFor, Segments, Words, cool, put_back
-from kilnctl.treatment.sourced_values import PRACTICE
+from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
 from kilnctl.units import say_point
 

@@ -10,11 +10,11 @@ from typing import Literal
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
-from kilnctl.treatment.dose import carbon_constant, equal_time_s
-from kilnctl.treatment.hardness import ExpectedHardness, expected_hrc
 from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Recipe, SnapTemper, Temper
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel.dose import carbon_constant, equal_time_s
+from kilnctl.treatment.steel.hardness import ExpectedHardness, expected_hrc
+from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_point
 
 Structure = Literal["as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised"]

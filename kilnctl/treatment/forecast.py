@@ -14,7 +14,7 @@ from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
-from kilnctl.treatment.cooling_names import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
+from kilnctl.treatment.steel.cooling_names import NO_EXPOSURE, TO_C, Exposure, expose, rate_700_500
 
 COOLING_STEP_S = 60.0
 LONGEST_S = 60 * 3600.0

@@ -17,7 +17,7 @@ from kilnctl.treatment.segment_builders import (
     ramp,
     soak,
 )
-from kilnctl.treatment.sourced_values import PRACTICE
+from kilnctl.treatment.steel.sourced_values import PRACTICE
 
 SOAK_S = 600.0
 PREHEAT_SOAK_S = 600.0

@@ -21,9 +21,9 @@ from kilnctl.treatment.segment_builders import (
     ramp,
     soak,
 )
-from kilnctl.treatment.sourced_values import PRACTICE
-from kilnctl.treatment.steels import SourcedAnneal as AnnealClaim
-from kilnctl.treatment.steels import SourcedHeat
+from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.treatment.steel.steels import SourcedAnneal as AnnealClaim
+from kilnctl.treatment.steel.steels import SourcedHeat
 
 STRESS_RELIEF_C = 650.0
 STRESS_RELIEF_S = 5400.0

@@ -12,7 +12,7 @@ from kilnctl.profile.segments import load_profile
 from kilnctl.treatment.own_oven import on_own_oven
 from kilnctl.treatment.planning import Plan, plan, plan_profile, soak_job
 from kilnctl.treatment.recipes import Recipe, load_recipe
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 __all__ = ["find_job", "is_profile", "load_job", "oven_of", "soak_job"]
 

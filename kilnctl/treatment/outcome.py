@@ -6,7 +6,7 @@ from typing import Any
 
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import Profile
-from kilnctl.treatment.cooling_names import (
+from kilnctl.treatment.steel.cooling_names import (
     NO_EXPOSURE,
     Exposure,
     Named,
@@ -14,7 +14,7 @@ from kilnctl.treatment.cooling_names import (
     name_cooling,
     rate_700_500,
 )
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel.steels import Steel
 
 LONGEST_GAP_S = 60.0
 

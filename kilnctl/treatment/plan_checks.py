@@ -6,11 +6,17 @@ from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Profile, Soak, goal_c
-from kilnctl.treatment.cooling_names import network_warning
-from kilnctl.treatment.hardness import expected_hrc
 from kilnctl.treatment.segment_builders import ABOVE_ROOM_K
-from kilnctl.treatment.steels import Steel, span_c
-from kilnctl.treatment.windows import TEMPER_FLOOR_C, relief_warnings, slip, temper_warnings, window_warnings
+from kilnctl.treatment.steel.cooling_names import network_warning
+from kilnctl.treatment.steel.hardness import expected_hrc
+from kilnctl.treatment.steel.steels import Steel, span_c
+from kilnctl.treatment.steel.windows import (
+    TEMPER_FLOOR_C,
+    relief_warnings,
+    slip,
+    temper_warnings,
+    window_warnings,
+)
 from kilnctl.units import c_from_f, say_point
 
 LIMIT_MARGIN_K = 10.0

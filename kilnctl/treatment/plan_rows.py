@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.treatment.consequence import SteelState, hrc_of, said_of
 from kilnctl.treatment.forecast import Span
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel.steels import Steel
 
 
 @dataclass(frozen=True, slots=True)

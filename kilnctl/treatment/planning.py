@@ -23,7 +23,6 @@ from kilnctl.treatment.advice import (
 from kilnctl.treatment.card_cautions import caution_warnings
 from kilnctl.treatment.chain import OVEN_FALLS, chain, here, profile_of
 from kilnctl.treatment.consequence import SteelState, after, begun
-from kilnctl.treatment.cooling_names import Exposure
 from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
@@ -33,7 +32,8 @@ from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
 from kilnctl.treatment.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
 from kilnctl.treatment.sequence_rules import check_goal, check_order
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel.cooling_names import Exposure
+from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_duration, say_point
 
 JOULES_PER_KWH = 3.6e6

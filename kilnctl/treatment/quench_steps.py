@@ -11,12 +11,12 @@ from kilnctl.errors import ProfileError
 from kilnctl.model import part as slab
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.forecast import air_cool_s
-from kilnctl.treatment.formulas import after_quench
-from kilnctl.treatment.quenching import UNKNOWN_EDGE_MM, transfer_s
 from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper
 from kilnctl.treatment.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
-from kilnctl.treatment.sourced_values import PRACTICE
-from kilnctl.treatment.steels import Quench
+from kilnctl.treatment.steel.formulas import after_quench
+from kilnctl.treatment.steel.quenching import UNKNOWN_EDGE_MM, transfer_s
+from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.treatment.steel.steels import Quench
 
 RECOVER_S = 120.0
 CLAMP_S = 1800.0

@@ -9,7 +9,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import GoalHrc
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.treatment.steels import Medium
+from kilnctl.treatment.steel.steels import Medium
 from kilnctl.units import c_from_f
 
 Section = Annotated[LengthMm, between(0.2, 150, "0.2 mm and 150 mm")]

@@ -9,8 +9,8 @@ from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
 from kilnctl.quantities import Reckoned
 from kilnctl.tomlfile import made
 from kilnctl.treatment.recipes import Recipe, Treatment
-from kilnctl.treatment.sourced_values import PRACTICE
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.treatment.steel.steels import Steel
 
 HOT_RATE_C_PER_H = 400.0
 HAND_WARM_C = 45.0

@@ -3,10 +3,10 @@
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.hardness import temper_choice
 from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.recipes import Anneal, ColdTreatment, Harden, Normalise, Recipe, SnapTemper, Temper
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel.hardness import temper_choice
+from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_point
 
 

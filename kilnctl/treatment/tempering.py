@@ -2,7 +2,6 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
-from kilnctl.treatment.hardness import said_span, temper_choice
 from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
 from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper
 from kilnctl.treatment.segment_builders import (
@@ -19,7 +18,8 @@ from kilnctl.treatment.segment_builders import (
     ramp,
     soak,
 )
-from kilnctl.treatment.sourced_values import PRACTICE
+from kilnctl.treatment.steel.hardness import said_span, temper_choice
+from kilnctl.treatment.steel.sourced_values import PRACTICE
 
 DEFAULT_TEMPER_S = 7200.0
 _GENTLE = "a rate the oven can follow without running over the goal"

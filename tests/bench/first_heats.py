@@ -22,8 +22,8 @@ from kilnctl.interlocks.thresholds import COAST_FLOOR_GUESSED_S
 from kilnctl.model.oven_model import advance, at_rest, nameplate, sensor_c
 from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.treatment.planning import soak_job
-from simulator.ovens import FAMILIES
-from simulator.plant import Plant
+from simulator.oven.ovens import FAMILIES
+from simulator.oven.plant import Plant
 from tests.bench.control.world import HARDENING, Case
 
 LONGEST_S = 3600

@@ -24,7 +24,7 @@ from statistics import median
 from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import Soak
 from kilnctl.rehearsal.campaign import Scenario, Task, heat_of
-from simulator.faults import parse_fault
+from simulator.boards.faults import parse_fault
 from tests.faults.scenarios import NUMBER, OVENS, learned_text, oven_text
 
 GOALS_C = {"tempering-oven": (150, 180, 218, 230), "hardening-furnace": (500, 650, 790, 830)}

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from simulator import ovens
-from simulator.board import Board
-from simulator.faults import parse_fault
-from simulator.part import SIGMA, Part
-from simulator.plant import Plant
-from simulator.wall import shell_loss
+from simulator.boards.board import Board
+from simulator.boards.faults import parse_fault
+from simulator.oven import ovens
+from simulator.oven.part import SIGMA, Part
+from simulator.oven.plant import Plant
+from simulator.oven.wall import shell_loss
 
 pytestmark = pytest.mark.on_demand
 

@@ -26,9 +26,9 @@ from textual.widgets import Button, Input
 
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import WatchApp
-from kilnctl.dashboard.big_font import big
+from kilnctl.dashboard.drawing.big_font import big
 from kilnctl.dashboard.formatting import trip_words
-from kilnctl.dashboard.limit_meanings import MEANINGS
+from kilnctl.dashboard.panels.limit_meanings import MEANINGS
 from kilnctl.dashboard.questions import Question, TextEntry
 from kilnctl.interlocks import INTERLOCKS
 from kilnctl.link.snapshot import Answer, Command, Snapshot

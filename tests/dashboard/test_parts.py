@@ -9,11 +9,20 @@ from dashboard.feed import STATES, heating, hot, ready, soaking, tempering, trip
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kilnctl.dashboard import big_views, formatting, header, heat_panel, limits_panel, plan_panel
-from kilnctl.dashboard.big_font import big, height_of, largest, width_of
-from kilnctl.dashboard.curve import arrival, heights, hours, round_ticks, round_times, still_ahead, window
-from kilnctl.dashboard.dots import Dots
+from kilnctl.dashboard import formatting
+from kilnctl.dashboard.drawing.big_font import big, height_of, largest, width_of
+from kilnctl.dashboard.drawing.dots import Dots
 from kilnctl.dashboard.history import History, Past, decimate, pieces
+from kilnctl.dashboard.panels import big_views, header, heat_panel, limits_panel, plan_panel
+from kilnctl.dashboard.panels.curve import (
+    arrival,
+    heights,
+    hours,
+    round_ticks,
+    round_times,
+    still_ahead,
+    window,
+)
 from kilnctl.dashboard.quench_timer import QuenchTimer, bells
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Snapshot

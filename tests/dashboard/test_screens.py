@@ -21,12 +21,12 @@ from textual.pilot import Pilot
 from textual.theme import Theme
 
 from kilnctl.clock import VirtualClock
-from kilnctl.dashboard import ascii_fallback
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard import theme as look
 from kilnctl.dashboard.app import WatchApp
-from kilnctl.dashboard.big_font import big
-from kilnctl.dashboard.header import band_scale, band_starts
+from kilnctl.dashboard.drawing import ascii_fallback
+from kilnctl.dashboard.drawing import theme as look
+from kilnctl.dashboard.drawing.big_font import big
+from kilnctl.dashboard.panels.header import band_scale, band_starts
 from kilnctl.link.snapshot import Snapshot
 
 SIZES = [(80, 24), (120, 35), (200, 60)]

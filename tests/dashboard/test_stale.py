@@ -22,10 +22,10 @@ from dashboard.feed import (
 from textual.pilot import Pilot
 
 from kilnctl.clock import RealClock, VirtualClock
-from kilnctl.dashboard import theme
 from kilnctl.dashboard.app import WatchApp
-from kilnctl.dashboard.curve import HeatCurve
+from kilnctl.dashboard.drawing import theme
 from kilnctl.dashboard.feed import Attachment
+from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.sound import Bell, bell_every_s, call_of
 from kilnctl.dashboard.view_state import View
 from kilnctl.errors import RecordError

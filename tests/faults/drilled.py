@@ -14,8 +14,8 @@ from kilnctl.rehearsal.perturbed_ovens import plant_near
 from kilnctl.rehearsal.simulated_wiring import board_for
 from kilnctl.rehearsal.virtual_io import VirtualHands
 from kilnctl.tomlfile import loads
-from simulator.faults import parse_fault
-from simulator.schedule import Script
+from simulator.boards.faults import parse_fault
+from simulator.boards.schedule import Script
 from tests.faults.scenarios import FITTED, OVENS, oven_text
 
 # Those that heat, how hot they may make an oven by their own words, and what they are there to find: with

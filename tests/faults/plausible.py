@@ -20,7 +20,7 @@ from kilnctl.errors import ConfigError, KilnctlError, ProfileError
 from kilnctl.profile.segments import Cool, Operator, Profile, Ramp, Soak, load_profile
 from kilnctl.treatment.planning import plan, plan_profile
 from kilnctl.treatment.recipes import Recipe, load_recipe
-from kilnctl.treatment.steels import Steel, load_steel
+from kilnctl.treatment.steel.steels import Steel, load_steel
 
 LOADERS: dict[str, tuple[Callable[[Path], Any], type[KilnctlError]]] = {
     "oven": (load_oven, ConfigError),

@@ -6,7 +6,7 @@ import pytest
 
 from kilnctl.rehearsal.campaign import drawn, run_all, run_one, summary, tasks
 from kilnctl.rehearsal.detection_table import EXPECTED
-from simulator.faults import FAULTS
+from simulator.boards.faults import FAULTS
 from tests.faults.scenarios import scenarios
 
 SAMPLE = 120

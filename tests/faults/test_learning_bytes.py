@@ -11,8 +11,8 @@ from shop import SPEED, Shop
 from kilnctl.cli.oven.simulate import Running, start
 from kilnctl.logbook.entries import LearnedOven, newest
 from kilnctl.logbook.readers import Reader
-from simulator.board import Board
-from simulator.faults import parse_fault
+from simulator.boards.board import Board
+from simulator.boards.faults import parse_fault
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 LONGEST_S = 120.0

@@ -44,7 +44,9 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
 
 @pytest.fixture
 def sim(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Iterator[Running]:
-    monkeypatch.setattr("simulator.registers.PLANT_MARK", 0)  # as a real board, it does not say what it is
+    monkeypatch.setattr(
+        "simulator.boards.registers.PLANT_MARK", 0
+    )  # as a real board, it does not say what it is
     running = start(load_oven(shop.oven), link=shop.link, speed=1)
     yield running
     running.close()

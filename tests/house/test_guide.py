@@ -16,9 +16,10 @@ from kilnctl.profile import segments
 from kilnctl.profile.segments import Profile
 from kilnctl.report.csv_export import HEAD
 from kilnctl.tomlfile import Strict, loads
-from kilnctl.treatment import recipes, sourced_values, steels
+from kilnctl.treatment import recipes
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.steels import Steel
+from kilnctl.treatment.steel import sourced_values, steels
+from kilnctl.treatment.steel.steels import Steel
 
 GUIDE = Path("kilnctl/guide")
 FILES = {"recipe-file": Recipe, "profile-file": Profile, "steel-card": Steel}

@@ -13,9 +13,9 @@ from kilnctl.errors import ConfigError
 from kilnctl.profile.cursor import Cursor, advance, preview
 from kilnctl.profile.segments import Profile, goal_c
 from kilnctl.tomlfile import loads
-from simulator.board import Board
-from simulator.follower import Follower
-from simulator.ovens import oven_like
+from simulator.boards.board import Board
+from simulator.boards.follower import Follower
+from simulator.oven.ovens import oven_like
 
 TUNINGS = [(10.0, 200.0), (25.0, 400.0), (60.0, 240.0)]
 OVER_K = 15.0  # above the plan by so much for three seconds is a trip

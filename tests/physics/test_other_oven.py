@@ -13,8 +13,8 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
 from kilnctl.rehearsal.perturbed_ovens import spread
 from kilnctl.treatment.planning import soak_job
-from simulator import ovens
-from simulator.plant import Plant
+from simulator.oven import ovens
+from simulator.oven.plant import Plant
 
 SMALL = load_oven(bundled("ovens") / "tempering-oven.toml")
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")

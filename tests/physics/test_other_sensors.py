@@ -13,8 +13,8 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.model.oven_model import OvenModel
-from simulator.ovens import tempering_oven
-from simulator.plant import Plant
+from simulator.oven.ovens import tempering_oven
+from simulator.oven.plant import Plant
 from tests.bench.control.world import OVENS, Sensor, figures, heat, job, ours
 
 LEARNED = Path(__file__).parents[1] / "faults/learned/tempering-oven.json"

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from simulator import steel
-from simulator.part import SIGMA, Part
+from simulator.oven import steel
+from simulator.oven.part import SIGMA, Part
 
 
 def emission(at_c: float) -> float:

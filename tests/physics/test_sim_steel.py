@@ -6,7 +6,7 @@ Source of the numbers: the standard's carbon steel, values worked from its formu
 import pytest
 from scipy.integrate import quad
 
-from simulator import steel
+from simulator.oven import steel
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from simulator.wall import BRICK_23, Wall, shell_loss, slab
+from simulator.oven.wall import BRICK_23, Wall, shell_loss, slab
 
 
 def steady(face_c: float, thickness_m: float) -> tuple[float, float]:

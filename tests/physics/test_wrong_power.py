@@ -19,7 +19,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.model.oven_model import nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
-from simulator import ovens
+from simulator.oven import ovens
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 TEMPER = Profile.model_validate(

@@ -14,10 +14,10 @@ from kilnctl.config.wiring import DeadMan, LineDevice, Output, Place, Port
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.line import LineBoard, framed, unframed
 from kilnctl.errors import BadReply, DeviceRefused
-from simulator.board import Board
-from simulator.line import Protocol
-from simulator.ovens import tempering_oven
-from simulator.signal_encoding import Wire
+from simulator.boards.board import Board
+from simulator.oven.ovens import tempering_oven
+from simulator.wire.line import Protocol
+from simulator.wire.signal_encoding import Wire
 
 FIELDS = {
     "process": Wire("process"),

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simulator.board import BadValue, Board, NoSuchRegister
-from simulator.faults import parse_fault
-from simulator.frames import answer, crc, framed, request_length
-from simulator.ovens import hardening_furnace, tempering_oven
-from simulator.slave import ModbusTalker, Requests
-from simulator.two_ovens import schedule_pair
+from simulator.boards.board import BadValue, Board, NoSuchRegister
+from simulator.boards.faults import parse_fault
+from simulator.boards.two_ovens import schedule_pair
+from simulator.oven.ovens import hardening_furnace, tempering_oven
+from simulator.wire.frames import answer, crc, framed, request_length
+from simulator.wire.slave import ModbusTalker, Requests
 
 SPECIFIED = [
     ("01 03 00 6B 00 03", "74 17"),

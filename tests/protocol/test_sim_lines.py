@@ -17,12 +17,12 @@ from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.oven_io import WiredHands
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
-from simulator.board import Board
-from simulator.faults import parse_fault
-from simulator.line import Protocol
-from simulator.ovens import tempering_oven
-from simulator.signal_encoding import Wire
-from simulator.text import Language, TextTalker, checksum
+from simulator.boards.board import Board
+from simulator.boards.faults import parse_fault
+from simulator.oven.ovens import tempering_oven
+from simulator.wire.line import Protocol
+from simulator.wire.signal_encoding import Wire
+from simulator.wire.text import Language, TextTalker, checksum
 
 FIELDS = {
     "temp": Wire("process"),

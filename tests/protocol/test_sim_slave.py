@@ -13,11 +13,11 @@ from pymodbus.client import ModbusSerialClient
 
 from kilnctl.cli.oven.simulate import start
 from kilnctl.errors import ConfigError, UnitError
-from simulator.board import Board
-from simulator.clock_scaling import Pace
-from simulator.faults import parse_fault
-from simulator.ovens import hardening_furnace, tempering_oven
-from simulator.slave import serve
+from simulator.boards.board import Board
+from simulator.boards.faults import parse_fault
+from simulator.oven.ovens import hardening_furnace, tempering_oven
+from simulator.wire.clock_scaling import Pace
+from simulator.wire.slave import serve
 
 pytestmark = pytest.mark.real_bytes
 

@@ -15,7 +15,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.model.steel_heat import SteelHeat
 from kilnctl.treatment.oven_times import full_power_s, shut_s
-from kilnctl.treatment.through_heating import bar, within_s
+from kilnctl.treatment.steel.through_heating import bar, within_s
 
 pytestmark = pytest.mark.usefixtures("own_home")
 

@@ -20,8 +20,8 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import Plan
-from kilnctl.treatment.quenching import Bath, bath_after_each_c
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.quenching import Bath, bath_after_each_c
+from kilnctl.treatment.steel.steels import load_steel
 
 GRADES = sorted(known("steels"))
 HOT_C = 60.0

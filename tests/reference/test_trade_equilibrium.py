@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kilnctl.treatment.steels import Steel, load_steel
+from kilnctl.treatment.steel.steels import Steel, load_steel
 
 PHASES = ["BCC_A2", "FCC_A1", "CEMENTITE_D011"]
 CARBON, IRON = 12.011, 55.845

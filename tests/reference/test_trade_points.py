@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.treatment.formulas import (
+from kilnctl.treatment.steel.formulas import (
     after_quench,
     andrews_ac1_c,
     andrews_ac3_c,
@@ -12,7 +12,7 @@ from kilnctl.treatment.formulas import (
     retained_austenite,
     van_bohemen_ms_c,
 )
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 CHROMOLY = {"C": 0.40, "Mn": 0.85, "Si": 0.25, "Cr": 0.95, "Mo": 0.20}
 ALL = {

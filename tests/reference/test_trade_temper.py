@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 
-from kilnctl.treatment.dose import (
+from kilnctl.treatment.steel.dose import (
     advance_dose,
     carbon_constant,
     equal_time_s,
@@ -15,7 +15,7 @@ from kilnctl.treatment.dose import (
     remaining_s,
     start_dose,
 )
-from kilnctl.treatment.hardness import (
+from kilnctl.treatment.steel.hardness import (
     FIT_ERROR_HRC,
     expected_hrc,
     hrc_from_hv,
@@ -24,7 +24,7 @@ from kilnctl.treatment.hardness import (
     table_hrc,
     temper_choice,
 )
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 # Hollomon and Jaffe 1945, HRC after 900 / 9000 / 86400 s, by carbon and temper temperature (degC).
 JAFFE = {

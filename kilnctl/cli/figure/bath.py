@@ -47,7 +47,13 @@ def bath(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.quenching import FLASH_MARGIN_K, OIL_J_PER_KG_K, Bath, bath_after_each_c, too_many
+    from kilnctl.treatment.steel.quenching import (
+        FLASH_MARGIN_K,
+        OIL_J_PER_KG_K,
+        Bath,
+        bath_after_each_c,
+        too_many,
+    )
 
     if not 1 <= parts <= MOST_PARTS:
         raise ConfigError(f"--parts must be 1 to {MOST_PARTS}, not {parts}")

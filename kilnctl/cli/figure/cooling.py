@@ -23,8 +23,8 @@ def cooling(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.cooling_names import FROM_C, TO_C, name_any_cooling
-    from kilnctl.treatment.steels import load_steel
+    from kilnctl.treatment.steel.cooling_names import FROM_C, TO_C, name_any_cooling
+    from kilnctl.treatment.steel.steels import load_steel
 
     took_s, from_c = time_s(time), heat_c(start)
     if from_c < FROM_C:

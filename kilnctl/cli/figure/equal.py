@@ -9,7 +9,7 @@ from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
-    from kilnctl.treatment.steels import Steel
+    from kilnctl.treatment.steel.steels import Steel
 
 SOURCE = (
     "Hollomon and Jaffe 1945: equal T(C + log t), T in kelvin, t in hours; their measured pairs ask for "
@@ -44,7 +44,7 @@ def equal(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.dose import constants, equal_time_s
+    from kilnctl.treatment.steel.dose import constants, equal_time_s
 
     at_c, hold_s, other_c = heat_c(temperature), time_s(time), heat_c(other)
     card, percent, words = maybe_metal(steel, carbon)
@@ -64,7 +64,7 @@ def equal(
 
 def dose_rows(at_c: float, found: Mapping[str, float], percent: float | None) -> tuple[tuple[str, str], ...]:
     """Return a dose in words: the likeliest time, the range, and what each constant says."""
-    from kilnctl.treatment.dose import constants
+    from kilnctl.treatment.steel.dose import constants
 
     said = [f"{say_seconds(found[name])} (C = {c:.3g}, {name})" for name, c in constants(percent).items()]
     return (

@@ -30,7 +30,7 @@ def hardness(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.tempered_hardness import hardness_after
+    from kilnctl.treatment.steel.tempered_hardness import hardness_after
 
     at_c, hold_s = heat_c(temperature), time_s(time)
     card, percent, words = metal(steel, carbon)

@@ -8,7 +8,7 @@ from kilnctl.errors import ConfigError, UnitError
 from kilnctl.units import parse_duration_s, parse_length_mm, parse_mass_kg, parse_point_c
 
 if TYPE_CHECKING:
-    from kilnctl.treatment.steels import Steel
+    from kilnctl.treatment.steel.steels import Steel
 
 # "-78 C" begins like an option and is none; "-2h" is refused by who knows why.
 Quantity = Annotated[str, Parameter(allow_leading_hyphen=True)]
@@ -22,7 +22,7 @@ def metal(steel: str | None, carbon: float | None) -> "tuple[Steel | None, float
 
     Raises ConfigError where neither or both are given; ProfileError for an unknown grade.
     """
-    from kilnctl.treatment.steels import load_steel
+    from kilnctl.treatment.steel.steels import load_steel
 
     if (steel is None) == (carbon is None):
         raise ConfigError("say either --steel O1 or --carbon 0.95 (per cent)")

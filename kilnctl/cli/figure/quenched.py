@@ -9,7 +9,7 @@ from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.units import say_point
 
 if TYPE_CHECKING:
-    from kilnctl.treatment.steels import Steel
+    from kilnctl.treatment.steel.steels import Steel
 
 MS_BAND_K = 20.0
 SOURCE = (
@@ -42,7 +42,7 @@ def quenched(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.formulas import ROOM_C, retained_austenite
+    from kilnctl.treatment.steel.formulas import ROOM_C, retained_austenite
 
     card, percent, words = metal(steel, carbon)
     dissolved, ms_c = _ms(card, percent, temperature)
@@ -72,7 +72,7 @@ def quenched(
 
 def _ms(card: "Steel | None", percent: float, temperature: str | None) -> tuple[float, float]:
     """Return dissolved carbon in per cent and Ms in degC. Raises where nothing honest can be said."""
-    from kilnctl.treatment.formulas import after_quench, van_bohemen_ms_c
+    from kilnctl.treatment.steel.formulas import after_quench, van_bohemen_ms_c
 
     if card is None:
         if temperature is not None:

@@ -10,7 +10,7 @@ from kilnctl.errors import ConfigError
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
-    from kilnctl.treatment.steels import Steel
+    from kilnctl.treatment.steel.steels import Steel
 
 _GOAL = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(?:-\s*(\d+(?:\.\d+)?))?\s*(?:HRC)?\s*", re.IGNORECASE)
 
@@ -58,7 +58,7 @@ def _goal(text: str) -> tuple[float, float]:
 
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
-    from kilnctl.treatment.hardness import PLUS_MINUS_HRC, temper_choice
+    from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, temper_choice
 
     found = temper_choice(card, goal)
     rows = [("temper", say_point(found.at_c)), ("range", say_span_c(found.low_c, found.high_c))]
@@ -75,8 +75,8 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
 
 
 def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> FigureAnswer:
-    from kilnctl.treatment.hardness import FIT_SOURCE
-    from kilnctl.treatment.tempered_hardness import fitted_temper_c
+    from kilnctl.treatment.steel.hardness import FIT_SOURCE
+    from kilnctl.treatment.steel.tempered_hardness import fitted_temper_c
 
     at_c, low_c, high_c = fitted_temper_c(percent, goal_hrc, hold_s)
     return FigureAnswer(

@@ -48,7 +48,7 @@ def through(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.through_heating import ESTIMATE, bar, within_s
+    from kilnctl.treatment.steel.through_heating import ESTIMATE, bar, within_s
 
     oven_c, part_c, near_k = heat_c(temperature), heat_c(start), parse_difference_k(within)
     if not 0.1 <= near_k < oven_c - part_c:

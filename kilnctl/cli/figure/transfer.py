@@ -39,7 +39,7 @@ def transfer(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.quenching import QUENCH_FLOOR_C, falls_to_s
+    from kilnctl.treatment.steel.quenching import QUENCH_FLOOR_C, falls_to_s
 
     edge_mm, from_c, air_c = size_mm(thinnest), heat_c(temperature), heat_c(air)
     floor_c = QUENCH_FLOOR_C if floor is None else heat_c(floor)

@@ -15,13 +15,13 @@ from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.simulated_wiring import board_for, talkers_for
 from kilnctl.units import parse_length_mm
-from simulator.board import Board
-from simulator.faults import described, parse_fault
+from simulator.boards.board import Board
+from simulator.boards.faults import described, parse_fault
+from simulator.boards.two_ovens import PAIR_FAULTS, described_pairs, schedule_pair
 from simulator.operator_console import Visit
 from simulator.operator_console import described as described_words
-from simulator.part import Part
-from simulator.serving import Service
-from simulator.two_ovens import PAIR_FAULTS, described_pairs, schedule_pair
+from simulator.oven.part import Part
+from simulator.wire.serving import Service
 
 FASTEST = 1000.0
 LISTEN_S = 0.2

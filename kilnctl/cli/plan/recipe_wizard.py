@@ -10,9 +10,9 @@ import tomlkit
 from kilnctl.config.home import known
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.hardness import temper_choice
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.steels import Steel, load_steel
+from kilnctl.treatment.steel.hardness import temper_choice
+from kilnctl.treatment.steel.steels import Steel, load_steel
 from kilnctl.units import parse_length_mm
 
 Ask = Callable[[str], str]

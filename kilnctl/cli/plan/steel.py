@@ -17,7 +17,7 @@ def steel(grade: str | None = None, /, *, as_json: Json = False) -> int:
         Print the card as one JSON object.
     """
     from kilnctl.cli.plan.steel_card_page import print_card, print_cards
-    from kilnctl.treatment.steels import load_steel
+    from kilnctl.treatment.steel.steels import load_steel
 
     if grade is None:
         cards = [load_steel(path) for path in known("steels").values()]

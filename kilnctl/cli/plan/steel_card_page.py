@@ -3,7 +3,7 @@
 from rich.console import Console
 from rich.table import Table
 
-from kilnctl.treatment.formulas import (
+from kilnctl.treatment.steel.formulas import (
     ROOM_C,
     after_quench,
     andrews_ac1_c,
@@ -12,8 +12,8 @@ from kilnctl.treatment.formulas import (
     andrews_ms_c,
     composition,
 )
-from kilnctl.treatment.sourced_values import PLAIN_SOURCES, BandC, Claim
-from kilnctl.treatment.steels import Cold, SourcedAnneal, SourcedHeat, Steel, TemperRule
+from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim
+from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedHeat, Steel, TemperRule
 from kilnctl.units import f_from_c, say_duration
 
 WIDTH = 80

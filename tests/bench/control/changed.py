@@ -12,7 +12,7 @@ from pathlib import Path
 
 from kilnctl.care.oven_knowledge import Known, found_changed, say
 from kilnctl.control.heat_controller import HeatController
-from simulator.part import Part
+from simulator.oven.part import Part
 from tests.bench.control import jobs
 from tests.bench.control.learnt import learned
 from tests.bench.control.world import Case, figures, heat, job, ours

@@ -5,8 +5,8 @@ from typing import Any
 
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.model.oven_model import OvenModel
-from simulator.part import Part
-from simulator.plant import Plant
+from simulator.oven.part import Part
+from simulator.oven.plant import Plant
 from tests.bench.control import rivals
 from tests.bench.control.world import HARDENING, Case, Duty, fastest_s, figures, heat, job, ours
 

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from kilnctl.control.heat_controller import ControlInput
-from simulator.plant import Plant
+from simulator.oven.plant import Plant
 from tests.bench.control.world import Duty
 
 

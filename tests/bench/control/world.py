@@ -13,8 +13,8 @@ from kilnctl.control.heat_controller import ControlInput, HeatController
 from kilnctl.control.time_proportioning import SwitchState, advance_switch
 from kilnctl.profile.cursor import Cursor, advance, preview
 from kilnctl.profile.segments import Profile, goal_c
-from simulator.ovens import random_oven
-from simulator.plant import Plant
+from simulator.oven.ovens import random_oven
+from simulator.oven.plant import Plant
 
 OVENS = Path(__file__).parents[3] / "profiles/ovens"
 NOISE_K, RESOLUTION_K = 0.15, 0.1

@@ -12,10 +12,10 @@ from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.model.oven_model import nameplate
 from kilnctl.rehearsal.virtual_io import VirtualHands
-from simulator import ovens
-from simulator.board import Board
-from simulator.faults import parse_fault
-from simulator.two_ovens import cross_outputs
+from simulator.boards.board import Board
+from simulator.boards.faults import parse_fault
+from simulator.boards.two_ovens import cross_outputs
+from simulator.oven import ovens
 
 
 @pytest.fixture

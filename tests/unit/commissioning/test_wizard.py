@@ -19,8 +19,8 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
 from kilnctl.permits.setup_steps import BY_NAME, DAY_S, STEPS
 from kilnctl.rehearsal.virtual_io import VirtualHands
-from simulator import ovens
-from simulator.board import Board
+from simulator.boards.board import Board
+from simulator.oven import ovens
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 SAID = {"independent limit": "275 C", "Which machine": "small oven, 230 V", "Note": "with meter 3"}
@@ -190,7 +190,7 @@ def test_without_horn_and_lamp_nobody_can_be_called(book) -> None:
 
 
 def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
-    from simulator.faults import parse_fault
+    from simulator.boards.faults import parse_fault
 
     def shop(latched: bool) -> Shop:
         made = shop_of(book, Maker(SAID), still_latched=lambda: latched)

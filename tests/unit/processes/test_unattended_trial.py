@@ -13,8 +13,8 @@ from kilnctl.permits.dead_man_test import Watched
 from kilnctl.permits.setup_steps import DAY_S
 from kilnctl.processes.unattended_trial import STEP, self_test
 from kilnctl.rehearsal.virtual_io import VirtualHands
-from simulator import ovens
-from simulator.board import Board
+from simulator.boards.board import Board
+from simulator.oven import ovens
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 

@@ -11,8 +11,8 @@ from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.rehearsal.learned import learned
 from kilnctl.rehearsal.perturbed_ovens import SHARE, SUPPLY_SHARE, plant_near
 from kilnctl.tomlfile import loads
-from simulator.faults import parse_fault
-from simulator.ovens import tempering_oven
+from simulator.boards.faults import parse_fault
+from simulator.oven.ovens import tempering_oven
 
 BUNDLED = load_oven(bundled("ovens") / "tempering-oven.toml")
 WARM = """

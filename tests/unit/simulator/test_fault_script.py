@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from simulator.board import Board, WireError
-from simulator.faults import FAULTS, Fault, described, parse_fault
-from simulator.ovens import tempering_oven
-from simulator.part import Part
+from simulator.boards.board import Board, WireError
+from simulator.boards.faults import FAULTS, Fault, described, parse_fault
+from simulator.oven.ovens import tempering_oven
+from simulator.oven.part import Part
 
 
 @pytest.mark.parametrize(

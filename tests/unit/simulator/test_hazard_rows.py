@@ -2,10 +2,10 @@
 
 import pytest
 
-from simulator.board import Board
-from simulator.faults import FAULTS, parse_fault
-from simulator.ovens import hardening_furnace, tempering_oven
-from simulator.two_ovens import PAIR_FAULTS, schedule_pair
+from simulator.boards.board import Board
+from simulator.boards.faults import FAULTS, parse_fault
+from simulator.boards.two_ovens import PAIR_FAULTS, schedule_pair
+from simulator.oven.ovens import hardening_furnace, tempering_oven
 
 SCRIPTS: dict[str, tuple[str, ...]] = {
     "H01": ("sensor-open@1h",),

@@ -2,11 +2,11 @@
 
 import pytest
 
-from simulator.board import PART_IN_S, Board
-from simulator.faults import parse_fault
-from simulator.frames import crc, framed
-from simulator.ovens import tempering_oven
-from simulator.slave import ModbusTalker
+from simulator.boards.board import PART_IN_S, Board
+from simulator.boards.faults import parse_fault
+from simulator.oven.ovens import tempering_oven
+from simulator.wire.frames import crc, framed
+from simulator.wire.slave import ModbusTalker
 
 TERMINAL_C = 25.0  # a room of 20 degC and 5 K of the terminals' own
 

@@ -16,7 +16,7 @@ from kilnctl.tomlfile import loads
 from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
 from kilnctl.treatment.planning import plan
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 OVENS = [load_oven(path) for path in sorted(bundled("ovens").glob("*.toml"))]
 GRADES = sorted(path.stem for path in bundled("steels").glob("*.toml"))

@@ -10,7 +10,7 @@ from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.planning import Plan, plan
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.sequence_rules import check_order
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
 ELSEWHERE = {"do": "temper", "oven": "x", "at": "200 C"}

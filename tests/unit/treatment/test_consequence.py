@@ -6,8 +6,8 @@ from trade_plans import planned
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak
 from kilnctl.treatment.consequence import predicted_hrc
-from kilnctl.treatment.dose import equal_time_s, parameter
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.dose import equal_time_s, parameter
+from kilnctl.treatment.steel.steels import load_steel
 
 HARDEN, TEMPER = {"do": "harden"}, {"do": "temper", "at": "205 C"}
 WHY = {"undoes_hardness": "cracked; to be forged again"}

@@ -4,7 +4,7 @@ import pytest
 from trade_plans import planned
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 HARDEN, TEMPER = {"do": "harden"}, {"do": "temper", "at": "205 C"}
 

@@ -12,7 +12,7 @@ from kilnctl.tomlfile import loads
 from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import plan
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
 

@@ -4,7 +4,7 @@ import pytest
 
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.outcome import PartSample, outcome
-from kilnctl.treatment.steels import load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 HEAT = {"kind": "ramp", "to": "870 C"}
 OUT = {"kind": "operator", "step": "air cool", "say": "out", "hold": "870 C", "at_most": "10 min"}

@@ -24,7 +24,7 @@ from kilnctl.logbook.sample import COLUMNS, Sample
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.virtual_io import VirtualHands
-from simulator.board import Board
+from simulator.boards.board import Board
 from tests.bench.control.judges.oven import JudgeOven
 
 OVENS = Path(__file__).parents[4] / "profiles/ovens"

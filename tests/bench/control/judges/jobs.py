@@ -6,7 +6,7 @@ from typing import Any
 
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile
-from simulator.board import Board
+from simulator.boards.board import Board
 from tests.bench.control.judges.driver import Heat, Tick, file_for, run
 from tests.bench.control.judges.oven import JudgeOven, fastest_s
 

@@ -1,0 +1,205 @@
+"""The live curve: measured, set-point, part, the predicted rest with its band, limit, segments, events."""
+
+import numpy as np
+from textual.content import Content
+from textual.widget import Widget
+
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard.drawing.dots import Dots, Window, framed
+from kilnctl.dashboard.drawing.text_layout import text
+from kilnctl.dashboard.formatting import Degrees, limit_in_force_c
+from kilnctl.dashboard.history import Floats, History, decimate
+from kilnctl.link.snapshot import Snapshot
+from kilnctl.stages import LIVE
+
+SPANS = ("whole heat", "last 30 min", "around now")
+LAST_S, AFTER_S = 1800.0, 1800.0
+TICKS_S = (60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400)
+TICKS_DEGREES = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500, 1000)
+# rows: in a lower chart a far limit would squeeze the heat flat; it stands as a number too
+ROOM_FOR_LIMIT = 10
+MARGIN, FOOT = 6, 2
+THERE_K = 2.0  # this near the goal a prediction has arrived
+STYLES = ("measured", "goal", "part", "ahead", "limit", "quiet", "soft", "strong", "urgent")
+
+
+def hours(at_s: float) -> str:
+    """Return a time of the run as h:mm."""
+    return f"{int(at_s // 3600)}:{int(at_s % 3600 // 60):02d}"
+
+
+def round_times(from_s: float, to_s: float, most: int) -> list[float]:
+    """Return round times inside a window, at most `most` or so."""
+    step = next((t for t in TICKS_S if (to_s - from_s) / t <= most), TICKS_S[-1])
+    return [float(t) for t in range(int(-(-from_s // step) * step), int(to_s) + 1, step)]
+
+
+def window(s: Snapshot, span: str) -> Window:
+    """Return the times of the run that a span shows."""
+    if span == "last 30 min":
+        return max(0.0, s.elapsed_s - LAST_S), max(s.elapsed_s, 60.0)
+    if span == "around now":
+        return max(0.0, s.elapsed_s - LAST_S / 2), s.elapsed_s + AFTER_S
+    ends = [s.elapsed_s, 60.0]
+    if s.state in LIVE:
+        ends += [p[0] for p in s.prediction[-1:]]
+        ends += [seg.predicted_end_s or 0.0 for seg in s.segments[-1:]]
+    return 0.0, max(ends)
+
+
+def heights(values: list[Floats], limit: float, whole: bool) -> Window:
+    """Return round limits of the temperature axis; the limit line is left out where it lies far away."""
+    flat = np.concatenate([*values, np.empty(0)])
+    flat = flat[np.isfinite(flat)]
+    low, high = (float(flat.min()), float(flat.max())) if len(flat) else (0.0, 100.0)
+    if whole:
+        low, high = min(0.0, low), max(high, limit)
+    elif limit - high < 0.25 * (high - low) + 20.0:
+        high = max(high, limit)
+    room = max(2.0, 0.06 * (high - low))
+    return low - (0.0 if whole and low == 0.0 else room), high + room
+
+
+def round_ticks(low: float, high: float, most: int) -> list[float]:
+    """Return round temperatures inside the axis, at most `most`."""
+    step = next((t for t in TICKS_DEGREES if (high - low) / t <= max(1, most)), TICKS_DEGREES[-1])
+    return [float(t) for t in range(int(-(-low // step) * step), int(high) + 1, step)]
+
+
+def still_ahead(s: Snapshot, to_s: float) -> Floats:
+    """Return the predicted rest of the heat: what lies before now, or after the end, is no prediction."""
+    rest = [p for p in s.prediction if s.elapsed_s <= p[0] <= to_s] if s.state in LIVE else []
+    return np.array(rest, dtype=np.float64).reshape(-1, 4)
+
+
+def arrival(s: Snapshot) -> str:
+    """Return when the goal will be reached and how surely: "800 °C 13:41 (13:35–13:58)", empty where unknown.
+
+    A bound that the band does not reach is left out.
+    """
+    ahead, goal_c = still_ahead(s, np.inf), s.goal_c
+    if goal_c is None or s.process_c is None or len(ahead) < 2 or abs(goal_c - s.process_c) < 2 * THERE_K:
+        return ""
+    rising = goal_c > s.process_c
+    found = []
+    for line in (3, 2, 1) if rising else (1, 2, 3):
+        there = ahead[:, line] >= goal_c - THERE_K if rising else ahead[:, line] <= goal_c + THERE_K
+        found.append(float(ahead[int(np.argmax(there)), 0]) if there.any() else None)
+    first, middle, last = (None if at is None else words.later_time(s, at - s.elapsed_s) for at in found)
+    if middle is None:
+        return ""
+    return f"{middle} ({first}–{last})" if first and last and first != last else middle
+
+
+class HeatCurve(Widget, can_focus=False):
+    """The chart. It must not take the focus, or it would own keys that belong to the screen."""
+
+    DEFAULT_CSS = "HeatCurve { height: 1fr; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._drawn = Content("")
+
+    def draw(
+        self, s: Snapshot, history: History, span: str, degrees: Degrees, plain: bool, grey: bool = False
+    ) -> None:
+        """Draw everything anew; an old picture in one grey. Costs some 10 ms; called once a second."""
+        width, height = self.size.width - MARGIN, self.size.height - FOOT
+        if width < 10 or height < 2:
+            self._drawn = Content("")
+        else:
+            self._drawn = picture(s, history, span, degrees, plain, grey, width, height)
+        self.refresh()
+
+    def render(self) -> Content:
+        """Return the newest drawing."""
+        return self._drawn
+
+
+def picture(
+    s: Snapshot,
+    history: History,
+    span: str,
+    degrees: Degrees,
+    plain: bool,
+    grey: bool,
+    width: int,
+    height: int,
+) -> Content:
+    """Return the chart: `width` by `height` cells inside its axes."""
+    from_s, to_s = window(s, span)
+    names = ("part", "process", "setpoint", "limit")
+    found = {name: decimate(*history.line(name, from_s, to_s), 4 * width) for name in names}
+    ahead = still_ahead(s, to_s)
+    shown = [found["part"][1], found["process"][1], found["setpoint"][1], ahead[:, 1], ahead[:, 3]]
+    whole = span == SPANS[0] and height + FOOT >= ROOM_FOR_LIMIT
+    low_c, high_c = heights([*shown, np.array([s.goal_c or np.nan])], limit_in_force_c(s), whole)
+    dots = Dots(width, height, (from_s, to_s), (low_c, high_c))
+    _limit(dots, s, found["limit"], (from_s, to_s), (low_c, high_c))
+    dots.thin(*found["part"], "·", "part")
+    dots.thin(*found["setpoint"], "╌", "goal")
+    dots.shade(ahead[:, 0], ahead[:, 1], ahead[:, 3])
+    dots.line(ahead[:, 0], ahead[:, 2], "ahead")
+    dots.line(*found["process"], "measured")  # last: what is drawn later covers
+    for event in history.events:
+        if from_s <= event.at_s <= to_s:
+            dots.words(dots.column(event.at_s), 0, "v", "strong")
+    _labels(dots, s, degrees, (low_c, high_c))
+    style_of = {name: "$quiet" if grey else f"${name}" for name in STYLES} | {"band": "$band"}
+    low, high = degrees.of(low_c), degrees.of(high_c)
+    ticks: dict[int, str] = {}
+    for tick in round_ticks(low, high, max(2, height // 3)):
+        ticks[int((high - tick) / (high - low) * height)] = f"{tick:.0f}"
+    ticks[0] = degrees.mark
+    foot = [_axis(dots, s, (from_s, to_s), plain), _times(dots, from_s, to_s)]
+    return framed(dots.content(style_of), ticks, foot, MARGIN)
+
+
+def _limit(dots: Dots, s: Snapshot, past: tuple[Floats, Floats], times: Window, points_c: Window) -> None:
+    """Draw the limit as it was in force at each time, and the one of now from now on."""
+    x, y = past
+    y = np.where((y > points_c[0]) & (y < points_c[1]), y, np.nan)
+    dots.thin(x, y, "═", "limit")
+    limit_c = limit_in_force_c(s)
+    if s.state in LIVE and points_c[0] < limit_c < points_c[1]:
+        dots.thin(np.array([s.elapsed_s, times[1]]), np.full(2, limit_c), "═", "limit")
+
+
+def _labels(dots: Dots, s: Snapshot, degrees: Degrees, points_c: Window) -> None:
+    """Name limit and goal on their lines, and when the goal will be reached, where there is room."""
+    limit_c, taken = limit_in_force_c(s), set()
+    if s.state in LIVE and points_c[0] < limit_c < points_c[1]:
+        taken.add(row := dots.row(limit_c) // 2)
+        dots.words(1, row, f" trips at {degrees.number(limit_c)} ", "limit")
+    if s.goal_c is None or s.state not in LIVE:
+        return
+    when = arrival(s)
+    said = f" goal {degrees.point(s.goal_c)}{f' at {when}' if when else ''} "
+    row = dots.row(s.goal_c) // 2
+    for at in (row, row + 1, row + 2):
+        if at not in taken and dots.free(1, at, len(said)):
+            dots.words(1, at, said, "soft")
+            return
+
+
+def _axis(dots: Dots, s: Snapshot, times: Window, plain: bool) -> Content:
+    """Return the axis of time: where segments begin, by number, and now."""
+    cells = ["─"] * dots.width
+    for segment in s.segments:
+        if segment.started_s is not None and times[0] <= segment.started_s <= times[1]:
+            column, number = dots.column(segment.started_s), str(segment.index + 1)
+            cells[column : column + len(number)] = list(number)
+    now = "^now" if plain else "▲now"
+    column = min(dots.column(s.elapsed_s), dots.width - len(now))
+    cells[column : column + len(now)] = list(now)
+    return text((" " * (MARGIN - 1) + "└" + "".join(cells[: dots.width]), "$quiet"))
+
+
+def _times(dots: Dots, from_s: float, to_s: float) -> Content:
+    cells = [" "] * (dots.width + MARGIN)
+    for at_s in round_times(from_s, to_s, max(2, dots.width // 9)):
+        label = hours(at_s)
+        column = min(MARGIN + dots.column(at_s) - 1, dots.width + MARGIN - len(label) - 2)
+        cells[column : column + len(label)] = list(label)
+    cells[-2:] = [" ", "h"]
+    return text(("".join(cells), "$soft"))

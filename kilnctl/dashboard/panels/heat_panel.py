@@ -1,0 +1,76 @@
+"""Duty, relay, energy, and the alarms."""
+
+from textual.content import Content
+
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard.drawing.text_layout import SHORTEST_BAR, bar, fit, lines, rule, sentence, text
+from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
+from kilnctl.link.snapshot import AlarmView
+
+
+def heat(v: View, width: int, height: int) -> Content:
+    """Return duty, relay, energy, and then the alarms."""
+    s = v.s
+    relay = {True: "ON", False: "off", None: "unknown"}[s.heat_on]
+    numbers = f" {100 * s.duty:3.0f} %  relay {relay}"
+    rows = [
+        text(
+            ("heat ", "$soft"),
+            (bar(s.duty, max(SHORTEST_BAR, width - 5 - len(numbers)), v.plain), "$soft"),
+            (numbers, "$strong"),
+        ),
+        text((fit(f"{s.energy_kwh:.2f} kWh · relay {s.closures_per_h:.0f} times/h", width), "$soft")),
+    ]
+    if not s.record_complete:
+        rows.append(text(("RECORD HAS GAPS", "bold $soon")))
+    return lines([rule("heat and alarms", width), *rows, *alarm_rows(v, width, height - 1 - len(rows))])
+
+
+def alarm_rows(v: View, width: int, room: int) -> list[Content]:
+    """Return the alarms that fit, unanswered ones first."""
+    s = v.s
+    calls = unanswered(s)
+    found = calls + [a for a in s.alarms if is_acknowledged(a)]
+    if not found:
+        return [text(("alarms: none", "$soft"))]
+    if len(found) > room:
+        more = f"{len(found)} alarms, {len(calls)} unanswered: page 5"
+        style = f"bold reverse ${alarm_style(calls[0])}" if calls else "$soft"
+        return [*(_alarm(v, a, width) for a in found[: room - 1]), text((fit(more, width), style))]
+    return [_alarm(v, a, width) for a in found]
+
+
+def _alarm(v: View, a: AlarmView, width: int) -> Content:
+    head = f"{alarm_mark(a, v.plain)} " + ("FIRST: " if a.first_out else "")
+    tail = "" if not is_acknowledged(a) else " (shelved)" if a.state == "shelved" else " (seen)"
+    room = width - len(head) - len(tail)
+    what = a.reason if len(a.reason) <= room else fit(a.kind.replace("_", " "), room)
+    style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
+    return text((head + what + tail, style))
+
+
+def alarm_page(v: View, width: int) -> Content:
+    """Return every alarm in full."""
+    rows = [rule("alarms", width, "a acknowledges · r resets a trip")]
+    for a in unanswered(v.s) + [a for a in v.s.alarms if is_acknowledged(a)]:
+        style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
+        first = " · FIRST CAUSE" if a.first_out else ""
+        since = f"since {words.earlier_time(v.s, a.since_s)}, {words.left(a.since_s)} into the run"
+        head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
+        rows += [text((head, style)), text((f"   {sentence(a.reason)}", "$strong"))]
+    if not v.s.alarms:
+        rows.append(text(("No alarms.", "$soft")))
+    if v.s.not_checked:
+        rows.append(rule("not checked by software", width))
+        rows += [text((f"   {sentence(item)}", "$soft")) for item in v.s.not_checked]
+    return lines(rows)
+
+
+def alarm_mark(alarm: AlarmView, plain: bool) -> str:
+    """Return an alarm's shape, or its plain characters."""
+    return words.PRIORITY_SHAPES.get(alarm.priority, ("●", "!"))[1 if plain else 0]
+
+
+def alarm_style(alarm: AlarmView) -> str:
+    """Return an alarm's style name; an unknown priority is taken for "soon"."""
+    return alarm.priority if alarm.priority in words.PRIORITY_SHAPES else "soon"

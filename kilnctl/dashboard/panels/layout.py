@@ -1,0 +1,52 @@
+"""What stands on the screen, from top to bottom; look.tcss says which of it is shown, and how large."""
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+
+from kilnctl.dashboard.keys import KeyRow
+from kilnctl.dashboard.panels import big_views, header, heat_panel, help_page, limits_panel, plan_panel, todo
+from kilnctl.dashboard.panels.curve import HeatCurve
+from kilnctl.dashboard.panels.first_picture import FirstPicture
+from kilnctl.dashboard.panels.panel import Paint, Panel, flowing
+from kilnctl.dashboard.view_state import View
+
+SMALLEST = (80, 24)
+LARGE = (160, 45)
+LOWEST_CHART = 5  # rows, with title and axis: below that a chart says nothing, and the plan takes its place
+PAGES = {
+    "plan-page": plan_panel.plan_page,
+    "limit-page": limits_panel.limit_page,
+    "alarm-page": heat_panel.alarm_page,
+    "help-page": help_page.help_page,
+}
+
+
+def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
+    """Yield all parts; the three painters know more than the oven's picture."""
+    yield FirstPicture(id="first")
+    yield Panel(flowing(header.header), id="header")
+    yield Panel(others, id="others", grows=True)
+    yield Panel(flowing(header.banner), id="banner", grows=True)
+    yield Panel(header.band, id="band", fades=True)
+    yield Panel(flowing(todo.now), id="now", grows=True)
+    with Horizontal(id="middle"):
+        with Vertical(id="chart"):
+            yield Panel(curve_title, id="curve-title", fades=True)
+            yield HeatCurve(id="curve")
+        yield Panel(plan_panel.plan, id="plan", fades=True)
+    with Horizontal(id="lower"):
+        yield Panel(limits_panel.limits, id="limits", fades=True)
+        yield Panel(heat_panel.heat, id="heat", fades=True)
+    for name, paint in PAGES.items():
+        with VerticalScroll(id=name):
+            yield Panel(flowing(paint), id=f"{name}-text", grows=True, fades=True)
+    yield Panel(big_views.far, id="far", fades=True)
+    yield Panel(hands, id="hands")
+    yield Panel(flowing(header.caution), id="caution", grows=True)
+    yield KeyRow(id="keys")
+    yield Panel(_too_small, id="small")
+
+
+def _too_small(v: View, width: int, height: int) -> Content:
+    return header.too_small(v, width, height, SMALLEST)

@@ -1,0 +1,149 @@
+"""The plan: segments done, now and to come, the soak clocks, the temper so far, the title of the curve."""
+
+from textual.content import Content
+
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard.drawing.text_layout import SHORTEST_BAR, Part, bar, fit, lines, rule, spread, text
+from kilnctl.dashboard.view_state import View
+from kilnctl.link.snapshot import SegmentView, Snapshot
+from kilnctl.stages import LIVE
+
+TALL = 12  # rows of the plan from which on everything finds its own row
+LEGEND = (
+    ("━measured ", "$measured"),
+    ("╌set-point ", "$goal"),
+    ("·part ", "$part"),
+    ("━predicted ", "$ahead"),
+    ("═limit ", "$limit"),
+)
+
+
+def plan(v: View, width: int, height: int) -> Content:
+    """Return the segments around the present one, then the soak clocks and the temper so far."""
+    short = height < TALL
+    tail = soak_clocks(v, width) + treatment(v, width, short)
+    if v.s.end_utc and not short and v.s.waiting is None and not v.stale:
+        total = f"total {words.left(v.s.total_left_s)}, ends {words.clock_time(v.s.end_utc)}"
+        tail.append(text((total, "$soft")))
+    room = max(1, height - 1 - len(tail))
+    done = sum(seg.ended_s is not None and seg.index != v.s.segment for seg in v.s.segments)
+    around = done if v.s.segment is None else v.s.segment
+    shown = _window([_segment(v, seg, width) for seg in v.s.segments], around, room)
+    title = rule("plan", width, f"{done} of {len(v.s.segments)} done" if v.s.segments else "none")
+    return lines([title, *shown, *tail][:height])
+
+
+def _window(rows: list[Content], around: int, room: int) -> list[Content]:
+    before = 1 if room > 2 else 0
+    first = max(0, min(around - before, len(rows) - room))
+    return rows[first : first + room]
+
+
+def _segment(v: View, seg: SegmentView, width: int) -> Content:
+    running = seg.index == v.s.segment and v.s.state in LIVE
+    mark, style = _progress(seg, running, v)
+    when = _when(v, seg, running)
+    choices = [f"{mark} {seg.index + 1} {what}" for what in segment_words(v, seg)]
+    if running and len(choices[-1]) + len(when) + 2 > width:
+        when = when.removesuffix(" left")
+    room = width - len(when) - (2 if when else 0)
+    what = next((choice for choice in choices if len(choice) <= room), fit(choices[-1], room))
+    return spread(text((what, style)), text((when, style)), width)
+
+
+def _progress(seg: SegmentView, running: bool, v: View) -> Part:
+    if running:
+        return (">" if v.plain else "▶"), "bold $strong"
+    if seg.index == v.s.segment and v.s.state not in LIVE:  # the heat broke off in it
+        return ("X" if v.plain else "✖"), "bold $urgent" if v.s.trip else "bold $strong"
+    if seg.ended_s is not None:
+        return ("+" if v.plain else "✓"), "$quiet"
+    return ("." if v.plain else "·"), "$soft"
+
+
+def segment_words(v: View, seg: SegmentView) -> list[str]:
+    """Return what a segment does, from the longest to the shortest way of saying it."""
+    d = v.degrees
+    goal = "" if seg.goal_c is None else d.point(seg.goal_c)
+    rate = f" {d.rate(seg.rate_c_per_h)}" if seg.rate_c_per_h else ""
+    match seg.kind:
+        case "ramp":
+            return [f"heat to {goal} at{rate}" if rate else f"heat to {goal}", f"heat {goal}"]
+        case "soak":
+            long = f"soak {goal} {words.left(seg.soak_s)}"
+            return [long, f"soak {goal}"] if seg.ended_s is None else [f"soak {goal}"]
+        case "cool":
+            return [f"cool to {goal} at{rate}" if rate else f"cool to {goal}", f"cool {goal}"]
+    return [f"you: {seg.say}", f"you: {seg.label}", f"you: {seg.step}"] if seg.label else [f"you: {seg.step}"]
+
+
+def _when(v: View, seg: SegmentView, running: bool) -> str:
+    if running:
+        known = v.s.segment_left_s is not None and not v.stale
+        return f"{words.left(v.s.segment_left_s)} left" if known else "was here" if v.stale else "now"
+    if seg.ended_s is not None and seg.started_s is not None:
+        return words.left(seg.ended_s - seg.started_s)
+    if seg.predicted_end_s is None or v.s.state not in LIVE:
+        return ""
+    return words.later_time(v.s, seg.predicted_end_s - v.s.elapsed_s)
+
+
+def soak_clocks(v: View, width: int) -> list[Content]:
+    """Return the soak clocks of part and oven, each as a bar and a time."""
+    s = v.s
+    if s.soak_goal_s is None:
+        return []
+    found = [("part", s.soak_part_s), ("oven", s.soak_oven_s)]
+    return [
+        _clock(name, done_s, s.soak_goal_s, width, v.plain) for name, done_s in found if done_s is not None
+    ]
+
+
+def _clock(name: str, done_s: float, goal_s: float, width: int, plain: bool) -> Content:
+    numbers = f" {words.left(done_s)} of {words.left(goal_s)}"
+    label = f"soak {name} "
+    if width - len(label) - len(numbers) < SHORTEST_BAR:
+        label = f"{name} "
+    if width - len(label) - len(numbers) < SHORTEST_BAR:
+        numbers = numbers.replace(" min", "")
+    room = max(SHORTEST_BAR, width - len(label) - len(numbers))
+    return text(
+        (label, "$soft"), (bar(done_s / max(goal_s, 1.0), room, plain), "$strong"), (numbers, "$strong")
+    )
+
+
+def treatment(v: View, width: int, short: bool = False) -> list[Content]:
+    """Return the temper equivalence so far and the hardness range that the model predicts.
+
+    Where there is one row only, it shows the smaller of the equivalences: nobody is told too much.
+    """
+    s, found = v.s, []
+    if s.temper_equivalent and short:
+        found.append(f"temper {words.left(min(s.temper_equivalent.values()))}")
+    elif s.temper_equivalent:
+        found += [f"temper {name}: {words.left(done_s)}" for name, done_s in s.temper_equivalent.items()]
+    if s.predicted_hrc is not None:
+        low, high = s.predicted_hrc
+        found.append(f"{'' if short else 'predicted '}{low:.0f}–{high:.0f} HRC")
+    rows = [" · ".join(found)] if short and found else found
+    return [text((fit(row, width), "$soft")) for row in rows]
+
+
+def plan_page(v: View, width: int) -> Content:
+    """Return the whole plan; words for the operator that a row has no room for stand below it."""
+    rows = [rule("plan", width)]
+    for seg in v.s.segments:
+        rows.append(_segment(v, seg, width))
+        if seg.say and seg.say not in rows[-1].plain:
+            rows.append(text((f"     {seg.say}", "$soft")))
+    return lines([*rows, *soak_clocks(v, width), *treatment(v, width)])
+
+
+def title_of_curve(s: Snapshot, span: str, width: int, note: str) -> Content:
+    """Return the curve's title with its legend in the colours of the lines, as many of them as fit."""
+    title = f"── {span} " + (f"({note}) " if note else "")
+    row = text((title, "$quiet"))
+    for word, style in LEGEND:
+        if row.cell_length + len(word) <= width:
+            row = Content("").join([row, text((word, style))])
+    return row

@@ -1,0 +1,145 @@
+"""What a person must do now, by when, and what comes next; the most urgent first."""
+
+from textual.content import Content
+
+from kilnctl.dashboard import formatting as words
+from kilnctl.dashboard.drawing.text_layout import lines, sentence, text
+from kilnctl.dashboard.panels.heat_panel import alarm_mark, alarm_style
+from kilnctl.dashboard.view_state import View, unanswered
+from kilnctl.link.snapshot import AlarmView
+from kilnctl.link.trip_head import trip_head
+from kilnctl.stages import HOT_C, LIVE, in_words
+
+SCREEN_ANSWERS = " Answer done"  # how a plan ends its words to a person; here a key is named instead
+
+
+def now(v: View, width: int) -> Content:
+    """Return the one thing that a person must do now, with its deadline; then what comes next."""
+    rows = _calls(v) or [_quiet(v)]
+    if not (v.s.trip or v.banner):
+        rows.append(_next(v))
+    if v.answer:
+        rows.append(text((v.answer, "italic $strong")))
+    return lines(rows)
+
+
+def calm(v: View) -> bool:
+    """Return whether nothing calls for a person and no answer waits to be read."""
+    return not (_calls(v) or v.answer or v.elsewhere)
+
+
+def _calls(v: View) -> list[Content]:
+    """Return what calls for a person: a trip alone, else the step or the coming quench, and an alarm."""
+    s, alarms = v.s, unanswered(v.s)
+    if s.trip:
+        return _trip(v)
+    rows = []
+    if s.waiting is not None:
+        rows.append(_step(v))
+    elif words.stage(s):
+        rows.append(_early(v))
+    if alarms:
+        rows.append(_alarm_call(v, alarms[0]))
+    elif not rows and (what := _abnormal(v)):
+        rows.append(text(("You: ", "$soft"), (what, "bold $soon")))
+    return rows
+
+
+def _trip(v: View) -> list[Content]:
+    """Return what to do, in a row of its own; then why, then the caution."""
+    head = trip_head(v.s, v.stale)
+    # reversed: to red-blind eyes red letters are dimmer than amber ones, and mono has no red
+    return [
+        text((f"{'X' if v.plain else '✖'} {head.action}", "bold reverse $urgent")),
+        text((f"{sentence(head.cause)} {head.caution}", "bold $urgent")),
+    ]
+
+
+def _alarm_call(v: View, alarm: AlarmView) -> Content:
+    return text(
+        (f" {alarm_mark(alarm, v.plain)} ALARM ", f"bold reverse ${alarm_style(alarm)}"),
+        (" a acknowledges: ", "$strong"),
+        (sentence(alarm.reason), "bold $strong"),
+    )
+
+
+def _early(v: View) -> Content:
+    early, mark = words.stage(v.s), "*" if v.plain else "◆"
+    ready = "oil, lid, tongs, gloves" if early == "T-10" else "gloves on, tongs in hand, way clear"
+    return text(
+        (f" {mark} {early.replace('-', '−')} ", "bold reverse $soon"),
+        (f" Quench in {words.left(words.quench_in_s(v.s))}: {ready}.", "bold $strong"),
+    )
+
+
+def _abnormal(v: View) -> str:
+    """Return what to do about a state that is not as planned and has no alarm of its own yet."""
+    if v.banner:
+        return "go and look at the oven itself; everything below is out of date."
+    if v.s.quality not in ("good", "") and v.s.state in LIVE and v.s.word != "not powered":
+        return "check the sensor and its wire: without a reading the heat is cut, then the run trips."
+    return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
+
+
+def _quiet(v: View) -> Content:
+    if v.over and not v.cold:
+        last = f"{v.degrees.point(v.s.process_c)} at {words.clock_time(v.s.utc)}"
+        what = f"keep the door shut and stay: it was HOT ({last}), and nothing is watching it now."
+        return text(("You: ", "$soft"), (what, "bold $soon"))
+    if v.elsewhere:
+        return text(("You: ", "$soft"), (f"{v.elsewhere} needs you: press o.", "bold $soon"))
+    what = "nothing to do now."
+    if v.s.word == "not powered":
+        what = f"nothing to do now; the board has no power, and recording waits. {sentence(v.s.note)}"
+    if v.s.word == "off but hot":
+        what = f"keep the door shut: hot until it is below {v.degrees.point(HOT_C)}."
+        if v.s.process_c is None:
+            what = "keep the door shut: it is HOT, and there is no reading to say how hot."
+    return text(("You: ", "$soft"), (what, "$strong"))
+
+
+def _step(v: View) -> Content:
+    s = v.s
+    assert s.waiting is not None
+    face, quench = words.face(s), s.waiting.step == "quench"
+    say = sentence(s.waiting.say.removesuffix(".").removesuffix(SCREEN_ANSWERS))
+    key = "SPACE as it leaves the furnace." if quench else "SPACE when done."
+    return lines(
+        [
+            text(
+                (f" {words.shape(face, v.plain)} {face.big if quench else 'YOU'} ", _reversed(face.style)),
+                (f" {say} {key}", "bold $strong"),
+            ),
+            _deadline(v),
+        ]
+    )
+
+
+def _reversed(style: str) -> str:
+    return f"bold reverse ${style or 'soon'}"
+
+
+def _deadline(v: View) -> Content:
+    """Return until when the step waits, what happens without an answer, and what the element does."""
+    s, left_s = v.s, words.deadline_s(v.s)
+    assert s.waiting is not None
+    then = "the heat goes off and the run ends" if s.waiting.heat_on_meanwhile else "the run ends"
+    due = f"Until {words.later_time(s, left_s)}, {words.left(left_s)} left; if you do not answer, {then}."
+    return text((due, "bold $soon"), (f" {words.heat_words(s.waiting)}", "$strong"))
+
+
+def _next(v: View) -> Content:
+    s = v.s
+    if s.state not in LIVE:
+        over = sentence(f"The heat is over: {s.cause or in_words(s.outcome or s.state)}") if s.run else ""
+        if v.over and v.cold:
+            over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
+        return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
+    blind = s.quality not in ("good", "")
+    # nobody knows how long a person takes, nor what an old picture has come to
+    open_end = blind or v.stale or s.waiting is not None or not s.end_utc
+    ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
+    coming = words.in_one_unit(s.next_words, v.degrees.unit)
+    if words.stage(s) in ("T-10", "T-2"):
+        return text((ends.strip(), "$soft"))
+    return text(("Next: ", "$soft"), (sentence(coming or "the end of the heat"), "$strong"), (ends, "$soft"))

@@ -1,0 +1,201 @@
+"""Hardness: temper tables read both ways, an own fit for plain carbon steel, and the HRC-HV conversion.
+
+Every figure here is good to about 2 HRC at best: published ladders differ by that, and a maker's quench is
+weaker than an industrial one. Only a test on the part says what it is.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from kilnctl.errors import ProfileError
+from kilnctl.treatment.steel.steels import Steel, TemperTable
+from kilnctl.units import say_point
+
+PLUS_MINUS_HRC = 2.0
+BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
+FIT_ERROR_HRC = 1.55  # leaving one steel out at a time, rms; rms of the fit itself 0.83, worst 2.4
+FIT_SOURCE = (
+    "fit (± is one rms, the worst row 2.4 HRC off) on 91 measured rows of plain carbon steel, 0.56-1.15 %C "
+    "(Hollomon and Jaffe 1945, Grange and Baughman 1956)"
+)
+# ASTM E140, HRC 20 to 68 in HV; two reproductions agree (ASTM A370-03a sheet, a tester seller's chart).
+_HV = (
+    238, 243, 248, 254, 260, 266, 272, 279, 286, 294, 302, 310, 318, 327, 336, 345, 354, 363, 372, 382, 392,
+    402, 412, 423, 434, 446, 458, 471, 484, 498, 513, 528, 544, 560, 577, 595, 613, 633, 653, 674, 697, 720,
+    746, 772, 800, 832, 865, 900, 940,
+)  # fmt: skip
+
+
+def hv_from_hrc(hrc: float) -> float:
+    """Return Vickers hardness for 20-68 HRC, ASTM E140. Raises ProfileError outside."""
+    if not 20.0 <= hrc <= 68.0:
+        raise ProfileError(f"{hrc:g} HRC lies outside the conversion table (20-68 HRC)")
+    return float(np.interp(hrc, range(20, 69), _HV))
+
+
+def hrc_from_hv(hv: float) -> float:
+    """Return HRC for 238-940 HV, ASTM E140. Raises ProfileError outside."""
+    if not _HV[0] <= hv <= _HV[-1]:
+        raise ProfileError(f"{hv:g} HV lies outside the conversion table ({_HV[0]}-{_HV[-1]} HV)")
+    return float(np.interp(hv, _HV, range(20, 69)))
+
+
+def table_hrc(table: TemperTable, at_c: float) -> tuple[float, float] | None:
+    """Return the hardness range a ladder gives at a temper temperature, between its rows; None outside."""
+    temperatures = [row.at_c for row in table.row]
+    if not temperatures[0] - 1.0 <= at_c <= temperatures[-1] + 1.0:
+        return None
+    low, high = (np.interp(at_c, temperatures, [row.hrc[i] for row in table.row]) for i in (0, 1))
+    return float(low), float(high)
+
+
+def plain_carbon_hrc(carbon_percent: float, at_c: float, time_s: float) -> float | None:
+    """Return the fitted hardness of a fully hardened plain carbon steel, or None outside the fit.
+
+    HRC = 53.34 - 1.851 P - 0.1297 P^2 + 65.85 C - 35.31 C^2, P = T_K(16 + log10 t_h)/1000, valid for
+    0.56-1.15 %C, 150-410 degC, 10 min to 24 h, 6.5 < P < 11.8; see FIT_SOURCE and FIT_ERROR_HRC.
+    """
+    if not (0.56 <= carbon_percent <= 1.15 and 149.0 <= at_c <= 410.0 and 600.0 <= time_s <= 24 * 3600.0):
+        return None
+    p = (at_c + 273.15) * (16.0 + math.log10(time_s / 3600.0)) / 1000.0
+    if not 6.5 < p < 11.8:
+        return None
+    return 53.34 - 1.851 * p - 0.1297 * p**2 + 65.85 * carbon_percent - 35.31 * carbon_percent**2
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedHardness:
+    """A hardness to expect after a temper, from one source."""
+
+    low_hrc: float
+    high_hrc: float
+    source: str
+
+
+def expected_hrc(steel: Steel, at_c: float, time_s: float) -> tuple[ExpectedHardness, ...]:
+    """Return what every table of the card, and the fit for plain carbon steel, say of a temper."""
+    found = []
+    for table in steel.temper_table:
+        between = table_hrc(table, at_c)
+        if between is not None:
+            found.append(ExpectedHardness(*between, steel.cite(table)))
+    fitted = plain_carbon_hrc(steel.carbon, at_c, time_s) if steel.kind == "plain carbon" else None
+    if fitted is not None:
+        found.append(ExpectedHardness(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class TemperChoice:
+    """Temper temperatures for a goal: `at_c` of the first table, and the range over all that reach it."""
+
+    at_c: float
+    low_c: float
+    high_c: float
+    source: str
+    others: tuple[str, ...] = ()
+
+
+def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | None = None) -> TemperChoice:
+    """Return the temper for a goal hardness from the card's tables, out of its avoid bands where it can be.
+
+    `highest_c` is what the oven may do. Raises ProfileError where no table reaches the goal; the message
+    says what can be reached.
+    """
+    limit_c = math.inf if highest_c is None else highest_c
+    for windows in (_middles(steel, goal), _ranges(steel, goal)):
+        free = [(table, piece) for table, w in windows if (piece := _free(w, steel, limit_c)) is not None]
+        if free:
+            return _chosen(steel, free)
+    windows = _middles(steel, goal) or _ranges(steel, goal)
+    if not windows:
+        raise ProfileError(_out_of_reach(steel, goal))
+    return _chosen(steel, windows)
+
+
+def _chosen(steel: Steel, reached: list[tuple[TemperTable, tuple[float, float]]]) -> TemperChoice:
+    first, (low_c, high_c) = reached[0]
+    return TemperChoice(
+        at_c=float(math.floor((low_c + high_c) / 2)),
+        low_c=min(window[0] for _, window in reached),
+        high_c=max(window[1] for _, window in reached),
+        source=steel.cite(first),
+        others=tuple(f"{steel.cite(table)}: {said_span(window)} °C" for table, window in reached[1:]),
+    )
+
+
+def said_span(window: tuple[float, float]) -> str:
+    """Return a window as people write it."""
+    low, high = round(window[0]), round(window[1])
+    return f"{low}" if low == high else f"{low}-{high}"
+
+
+def _free(window: tuple[float, float], steel: Steel, limit_c: float) -> tuple[float, float] | None:
+    """Return the lowest part of a window that no avoid band covers and the oven reaches, or None."""
+    low_c, high_c = window[0], min(window[1], limit_c)
+    for band in sorted(steel.spoils, key=lambda band: band.low_c):
+        if band.low_c - BAND_MARGIN_K < high_c and low_c <= band.high_c + BAND_MARGIN_K:
+            if low_c <= band.low_c - BAND_MARGIN_K:
+                return low_c, band.low_c - BAND_MARGIN_K
+            low_c = band.high_c + BAND_MARGIN_K
+    return (low_c, high_c) if low_c <= high_c else None
+
+
+def _middles(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, tuple[float, float]]]:
+    """Return where the middle of each ladder lies in the goal."""
+    windows = [(table, _window(table, goal)) for table in steel.temper_table]
+    return [(table, window) for table, window in windows if window is not None]
+
+
+def _ranges(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, tuple[float, float]]]:
+    """Return where the range of each ladder touches the goal."""
+    found = []
+    for table in steel.temper_table:
+        last_c = _falling(table)[0][-1]
+        fits = [
+            at_c
+            for at_c in np.arange(table.row[0].at_c, last_c + 0.5, 1.0)
+            if (span := table_hrc(table, float(at_c))) and span[0] <= goal[1] and span[1] >= goal[0]
+        ]
+        found += [(table, (float(fits[0]), float(fits[-1])))] if fits else []
+    return found
+
+
+def _window(table: TemperTable, goal: tuple[float, float]) -> tuple[float, float] | None:
+    """Return the temper temperatures at which the middle of a ladder lies in the goal, or None.
+
+    Only the falling run of the ladder from its first row counts: where a ladder rises again (secondary
+    hardening) the lower temper is the one that keeps toughness and needs no other heat.
+    """
+    temperatures, middles = _falling(table)
+    if goal[0] > middles[0] or goal[1] < middles[-1]:
+        return None
+    rising_hrc, falling_c = middles[::-1], temperatures[::-1]
+    low_c, high_c = (float(np.interp(hrc, rising_hrc, falling_c)) for hrc in (goal[1], goal[0]))
+    return low_c, high_c
+
+
+def _falling(table: TemperTable) -> tuple[list[float], list[float]]:
+    temperatures, middles = [table.row[0].at_c], [sum(table.row[0].hrc) / 2]
+    for row in table.row[1:]:
+        middle = sum(row.hrc) / 2
+        if middle > middles[-1]:
+            break
+        temperatures.append(row.at_c)
+        middles.append(min(middle, middles[-1] - 1e-6))
+    return temperatures, middles
+
+
+def _out_of_reach(steel: Steel, goal: tuple[float, float]) -> str:
+    if not steel.temper_table:
+        return f"{steel.grade} has no temper table on its card: give the temper a temperature (at = ...)"
+    ladders = [_falling(table) for table in steel.temper_table]
+    hardest = max(ladders, key=lambda ladder: ladder[1][0])
+    softest = min(ladders, key=lambda ladder: ladder[1][-1])
+    return (
+        f"a goal of {goal[0]:g}-{goal[1]:g} HRC is out of reach for {steel.grade}: its tables run from "
+        f"{hardest[1][0]:.0f} HRC (temper {say_point(hardest[0][0])}) down to "
+        f"{softest[1][-1]:.0f} HRC ({say_point(softest[0][-1])})"
+    )

@@ -1,0 +1,83 @@
+"""Between oven and bath: how fast a thin place loses its heat, and how hot the oil gets."""
+
+from dataclasses import dataclass
+
+from kilnctl.model import part as parts
+from kilnctl.model.steel_heat import SteelHeat, heat_content_j_per_kg
+from kilnctl.treatment.steel.steels import Steel
+
+# Between oven and bath austenite has not transformed yet: 650 J/(kg K), not the peak.
+AUSTENITE = SteelHeat(650.0)
+QUENCH_FLOOR_C = 760.0
+UNKNOWN_EDGE_MM = 1.0
+# Heat-treat magazines print 0.45 and 0.50 BTU/(lb degF) for quench oil: 1.88 and 2.09 kJ/(kg K).
+OIL_J_PER_KG_K = 2000.0
+FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
+_STEP_S = 0.05
+_HALVINGS = 30
+
+
+def falls_to_s(thickness_mm: float, from_c: float, to_c: float, air_c: float = 20.0) -> float:
+    """Return the seconds in which the skin of a bare place of this thickness falls to `to_c` in still air.
+
+    A thin edge on a thick body gets heat from it, so this is the worst case.
+    """
+    model = parts.slab(thickness_mm, "bare", heat=AUSTENITE)
+    state, elapsed_s = parts.start(model, from_c), 0.0
+    while state.surface_c > to_c and elapsed_s < 3600.0:
+        state = parts.advance(model, state, air_c, _STEP_S)
+        elapsed_s += _STEP_S
+    return elapsed_s
+
+
+def transfer_s(thinnest_mm: float, at_c: float, steel: Steel) -> float | None:
+    """Return the seconds that a transfer into the bath may take, None where the way costs nothing.
+
+    Then the thinnest place, alone in still air, is at QUENCH_FLOOR_C; a grade that hardens in air has time.
+    """
+    if at_c <= QUENCH_FLOOR_C or steel.kind not in ("plain carbon", "low alloy"):
+        return None
+    return falls_to_s(thinnest_mm, at_c, QUENCH_FLOOR_C)
+
+
+@dataclass(frozen=True, slots=True)
+class Bath:
+    """An oil bath. `limit_c` is the data sheet's highest temperature or flash less 28 K, the lower one."""
+
+    oil_kg: float
+    start_c: float
+    flash_c: float
+    highest_c: float | None = None
+
+    @property
+    def limit_c(self) -> float:
+        """Return the highest bath temperature that is allowed after a quench."""
+        margin_c = self.flash_c - FLASH_MARGIN_K
+        return margin_c if self.highest_c is None else min(margin_c, self.highest_c)
+
+
+def bath_after_each_c(bath: Bath, blade_kg: float, blade_c: float, blades: int) -> tuple[float, ...]:
+    """Return the bath's temperature after each blade: a mixing balance without any loss to the room.
+
+    The blade gives its whole heat content back, transformation included (EN 1993-1-2:2005, 3.4.1.2).
+    """
+    temperatures, at_c = [], bath.start_c
+    for _ in range(blades):
+        at_c = _mixed_c(bath.oil_kg * OIL_J_PER_KG_K, at_c, blade_kg, blade_c)
+        temperatures.append(at_c)
+    return tuple(temperatures)
+
+
+def _mixed_c(oil_j_per_k: float, oil_c: float, blade_kg: float, blade_c: float) -> float:
+    """Return where oil and blade meet; by halving the range between them."""
+    low_c, high_c = oil_c, max(oil_c, blade_c)
+    for _ in range(_HALVINGS):
+        at_c = (low_c + high_c) / 2
+        given = blade_kg * (heat_content_j_per_kg(blade_c) - heat_content_j_per_kg(at_c))
+        low_c, high_c = (at_c, high_c) if oil_j_per_k * (at_c - oil_c) < given else (low_c, at_c)
+    return (low_c + high_c) / 2
+
+
+def too_many(bath: Bath, temperatures: tuple[float, ...]) -> int | None:
+    """Return the number of the first blade (from 1) that would bring the bath over its limit, or None."""
+    return next((n for n, at_c in enumerate(temperatures, 1) if at_c > bath.limit_c), None)

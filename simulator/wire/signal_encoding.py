@@ -1,0 +1,84 @@
+"""One signal on its way out of a board: how a physical value becomes somebody's raw number, and back."""
+
+from dataclasses import dataclass
+
+from thermocouple_its90 import get as couple_of
+
+from simulator.boards.board import Board
+from simulator.boards.io_points import tell, value
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """A named point of a board and its raw number: value = raw * scale + offset.
+
+    `point` is a name of boards.io_points, or "constant" (its raw number is `on`, the board's identity).
+    `unit` is "" (as it is), "F" or "mV" (of `couple`, against the cold junction). `broken` makes it a bit
+    that says "sensor open"; `open_raw` is the number that says so. Switches and coils are `on` and `off` when
+    they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long
+    a pulse or a feeding lasts; `feeds_s` how long reading or writing a set-point feeds the board's dead-man:
+    an instrument takes any talk for a sign of life.
+    """
+
+    point: str
+    output: bool = False
+    unit: str = ""
+    couple: str = "K"
+    scale: float = 1.0
+    offset: float = 0.0
+    open_raw: float | None = None
+    broken: bool = False
+    inverted: bool = False
+    on: int = 1
+    off: int = 0
+    holds_s: float = 10.0
+    feeds_s: float = 0.0
+
+    def raw(self, board: Board) -> float | None:
+        """Return the raw number now; None for an open sensor without a number that says so."""
+        if self.point == "constant":
+            return self.on if board.flaws.identity is None else board.flaws.identity
+        seen = value(board, self.point)
+        if self.feeds_s:
+            tell(board, "fed", self.feeds_s)
+        if self.broken:
+            return float((seen is None) ^ self.inverted)
+        if seen is None:
+            return self.open_raw
+        if self.output and self.point in ("duty", "goal"):
+            return self._fine(seen)
+        if self.output:
+            return self.on if seen else self.off
+        return float(not seen) if self.inverted else (self._shown(seen, board) - self.offset) / self.scale
+
+    def _fine(self, seen: float) -> float:
+        if self.point == "duty":
+            return round(self.off + (self.on - self.off) * seen)
+        shown = seen * 1.8 + 32.0 if self.unit == "F" else seen
+        return (shown - self.offset) / self.scale
+
+    def _shown(self, seen: float, board: Board) -> float:
+        if self.unit == "F":
+            return seen * 1.8 + 32.0
+        if self.unit == "mV":
+            couple = couple_of(self.couple)
+            low_c, high_c = couple.range  # beyond its table a couple is gone; the voltage stays at the end
+            cold_c = value(board, "cold_junction") or 0.0
+            return float(couple.emf(min(max(seen, low_c), high_c)) - couple.emf(cold_c))
+        return seen
+
+    def write(self, board: Board, raw: int) -> None:
+        """Let a raw number act on the board."""
+        if self.point == "duty":
+            tell(board, "duty", (raw - self.off) / (self.on - self.off))
+        elif self.point == "goal":
+            goal = raw * self.scale + self.offset
+            tell(board, "goal", (goal - 32.0) / 1.8 if self.unit == "F" else goal)
+            tell(board, "fed", self.feeds_s)
+        elif self.point == "fed":
+            if raw in (self.on, 0):
+                tell(board, "fed", self.holds_s if raw else 0.0)
+        elif self.point == "pulse":
+            tell(board, "pulse", self.holds_s if raw == self.on else 0.0)
+        else:
+            tell(board, self.point, float(raw == self.on))

@@ -1,0 +1,101 @@
+"""A plain-text board whose language somebody else has fixed: requests, replies, checksum, line end."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import reduce
+
+from simulator.boards.board import Board
+from simulator.wire.frames import crc
+from simulator.wire.signal_encoding import Wire
+from simulator.wire.text_protocol import LineTalker
+
+NAME = "simulated plant"
+_FIELD = re.compile(r"\{([a-z_0-9]+)\}")
+
+
+@dataclass(frozen=True, slots=True)
+class Language:
+    """What is said on the line.
+
+    `asks` pairs requests with replies that hold {names}; `tells` gives for each output (and the dead-man)
+    request and reply, both with {value}. `checksum`: none, xor8, sum8 or crc16, after `mark`, in hex digits.
+    """
+
+    asks: Sequence[tuple[str, str]]
+    tells: Mapping[str, tuple[str, str]]
+    end: bytes = b"\n"
+    checksum: str = "none"
+    mark: str = "*"
+    echoes: bool = False
+    banner: str = ""
+    open_word: str = "open"
+    who: str = ""
+
+
+def checksum(kind: str, text: str) -> str:
+    """Return the hex digits that follow a line."""
+    data = text.encode("ascii", errors="replace")
+    if kind == "crc16":
+        return f"{crc(data):04X}"
+    value = reduce(lambda a, b: a ^ b, data, 0) if kind == "xor8" else sum(data) % 256
+    return f"{value:02X}"
+
+
+class TextTalker(LineTalker):
+    """One board that speaks a `Language`; `fields` are its values by name, dead-man included."""
+
+    longest = 240
+
+    def __init__(self, board: Board, language: Language, fields: Mapping[str, Wire], seed: int = 0) -> None:
+        super().__init__(board, seed)
+        self.end = language.end
+        self._language = language
+        self._fields = fields
+
+    def banner(self) -> bytes:
+        """Return the first words after a start."""
+        return self._language.banner.encode("ascii") + self.end if self._language.banner else b""
+
+    def answer(self, line: str) -> bytes | None:
+        """Return the reply to one line; a board of this kind keeps silent about what it does not know."""
+        text = self._checked(line)
+        words = None if text is None else self._words(text)
+        if words is None:
+            return None
+        echo = line.encode("ascii", errors="replace") + self.end if self._language.echoes else b""
+        return echo + (words + self._tail(words)).encode("ascii") + self.end
+
+    def _checked(self, line: str) -> str | None:
+        if self._language.checksum == "none":
+            return line
+        text, _, _ = line.rpartition(self._language.mark)
+        return text if text + self._tail(text) == line else None
+
+    def _tail(self, text: str) -> str:
+        kind = self._language.checksum
+        return "" if kind == "none" else self._language.mark + checksum(kind, text)
+
+    def _words(self, text: str) -> str | None:
+        language = self._language
+        if language.who and text == language.who:
+            return f"{NAME} {self.board.speed:g}"
+        for send, reply in language.asks:
+            if text == send:
+                return _FIELD.sub(lambda m: self._seen(m[1]), reply)
+        for name, (send, reply) in language.tells.items():
+            match = re.fullmatch(re.escape(send).replace(r"\{value\}", r"(-?\d+)"), text)
+            if match is not None:
+                return self._told(name, int(match[1]) if match.groups() else 1, reply)
+        return None
+
+    def _told(self, name: str, raw: int, reply: str) -> str:
+        wire = self._fields[name]
+        wire.write(self.board, raw)
+        seen = str(raw) if wire.point == "fed" else self._seen(name)
+        return reply.replace("{value}", seen)
+
+    def _seen(self, name: str) -> str:
+        wire = self._fields.get(name)
+        raw = 0.0 if wire is None else wire.raw(self.board)
+        return self._language.open_word if raw is None else f"{raw:.3f}".rstrip("0").rstrip(".")
