@@ -3,13 +3,13 @@
 from dataclasses import replace
 
 import pytest
-from tests.unit.control.test_controller import look
 
 from kilnctl.control.coast import Outlook
 from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.pid_tuning import settled
 from kilnctl.model.filter import OvenFilter, Trust
 from kilnctl.model.oven_model import advance, holding_duty
+from tests.unit.control.test_heat_controller import look
 from tests.unit.control.test_look_ahead import MODEL
 
 

@@ -6,12 +6,12 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from tests.unit.control.test_controller import look
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.lag_or_power import LagOrPower, SecondLook, _cause, judged
 from kilnctl.control.model_monitor import ModelFinding
 from kilnctl.model.oven_model import advance, at_rest, nameplate
+from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 MODEL = nameplate(OVEN)

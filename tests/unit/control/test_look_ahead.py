@@ -6,7 +6,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.unit.control.test_controller import look
 
 from kilnctl.config.oven import Zone, load_oven
 from kilnctl.control.coast import Outlook
@@ -18,6 +17,7 @@ from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, 
 from kilnctl.errors import RunRefused
 from kilnctl.model.filter import OvenFilter, Trust
 from kilnctl.model.oven_model import Usual, advance, at_rest, holding_duty, nameplate
+from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
 MODEL = nameplate(OVEN)

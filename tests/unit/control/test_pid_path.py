@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.unit.control.test_controller import look
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control import pid_path
@@ -14,6 +13,7 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.pid_path import PidPath, lead_table
 from kilnctl.control.pid_tuning import tangent
 from kilnctl.model.oven_model import advance, at_rest, holding_duty, nameplate
+from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
 MODEL = nameplate(OVEN)
