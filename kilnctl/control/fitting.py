@@ -22,10 +22,10 @@ import numpy as np
 
 from kilnctl.control.coast import Outlook
 from kilnctl.control.explaining import Valley, descend, drawn_by, spans_of, with_logs
-from kilnctl.control.model_path import TRUST
 from kilnctl.errors import KilnctlError
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest
+from kilnctl.model.trust import TRUST
 
 # No logarithm leaves the nameplate's further than this. The sensor's view of the element has a bound of its
 # own: a free fit hides other errors in it (0.36 and 0.59 on two fibre ovens in whose view it fills 0.004) and

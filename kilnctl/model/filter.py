@@ -5,12 +5,13 @@ mean of the innovations seen meanwhile, which costs little and averages the nois
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from kilnctl.model.linear import NODES, Matrix, passed_on
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, sensor_lag_s
+from kilnctl.model.possible import is_an_ovens, possible
+from kilnctl.model.trust import Trust
 
 _ELEMENT, _FACE, _SHEATH, _JUNCTION = 0, 1, 7, 8
 # The scale factors of a heat, as `logs` holds them.
@@ -36,8 +37,6 @@ _MOST_UNKNOWN = 1.5
 # The noise of this heat's readings is their scatter within an interval, averaged over so long.
 _NOISE_S = 60.0
 _SPIKE_SDS = 4.0
-# No mass of an oven is ever colder or hotter than this: an estimate that says so has nothing to do with it.
-_COLDEST_C, _HOTTEST_C = -250.0, 4000.0
 # What the readings of one interval err by together, K^2: no model is better than a tenth of a kelvin.
 _TOGETHER_K2 = 0.01
 # From cold, a sensor that has risen by less has shown little: until then only the temperatures are corrected,
@@ -50,28 +49,6 @@ _SILENT_K, _SILENT_WAY, _ANOTHER = 40.0, 0.25, 2.0
 _COLDER_K = 15.0
 # After a gap this long (a suspend) the state is unknown again.
 LOST_S = 60.0
-
-
-@dataclass(frozen=True, slots=True)
-class Trust:
-    """How far the filter trusts its model.
-
-    `lag_sd`, `power_sd`, `load_sd`: prior standard deviations of the logarithms of this heat's scale
-    factors, 0 = not estimated. `drift_k` is the random walk of each temperature in K per square root of a
-    second; `unknown_sd` and `unknown_rate` the prior of the unknown heat (fraction of full power) and its
-    walk per square root of a second; it enters the chamber face, or with `in_element` the element. With
-    `draught` the cold air that strikes the sensor after a door is estimated too.
-    """
-
-    lag_sd: float = 0.0
-    power_sd: float = 0.0
-    load_sd: float = 0.0
-    drift_k: float = 0.02
-    unknown_sd: float = 0.05
-    unknown_rate: float = 0.002
-    interval_s: float = 5.0
-    in_element: bool = False
-    draught: bool = False
 
 
 class OvenFilter:
@@ -142,7 +119,7 @@ class OvenFilter:
         self.age_s += dt_s
         if self._span_s >= self.trust.interval_s:
             self._correct(ambient_c)
-            if not _an_ovens(self.state):
+            if not is_an_ovens(self.state):
                 self._begin_again(process_c, ambient_c)
         return self.state
 
@@ -265,7 +242,7 @@ class OvenFilter:
         values = change.tolist()
         assert self.state is not None
         state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
-        self.state = _possible(self.state, state, coldest_c)
+        self.state = possible(self.state, state, coldest_c)
         self.unknown = min(max(self.unknown + values[-1], -_MOST_UNKNOWN), _MOST_UNKNOWN)
         if self.trust.draught:
             self.draught_k += values[-2]
@@ -325,24 +302,6 @@ class OvenFilter:
         else:
             drives[_FACE, -1] = span_s
         return drives
-
-
-def _an_ovens(state: OvenState) -> bool:
-    return min(state) > _COLDEST_C and max(state) < _HOTTEST_C
-
-
-def _possible(before: OvenState, state: OvenState, coldest_c: float) -> OvenState:
-    """Return a corrected oven as physics allows it, or as it is where it is no oven's at all.
-
-    What was so before the correction may stay.
-    """
-    lowest_c, face_c, load_c = min(state), state.face_c, state.load_c
-    if lowest_c < _COLDEST_C:
-        return state
-    if lowest_c < coldest_c:
-        state = OvenState._make(max(now, min(was, coldest_c)) for was, now in zip(before, state, strict=True))
-    hottest_c = max(face_c, state.element_c, before.load_c)
-    return state if load_c <= hottest_c else state._replace(load_c=hottest_c)
 
 
 def _blown(p: Matrix, way: Matrix, surprise: float) -> Matrix:

@@ -5,8 +5,9 @@ fraction of full power. A welded relay shows as a flow near +1, a dead element o
 negative one. It never adapts the model to what it sees, so that a fault cannot be learned away.
 """
 
-from kilnctl.model.filter import LOST_S, OvenFilter, Trust
+from kilnctl.model.filter import LOST_S, OvenFilter
 from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.trust import Trust
 
 # Before this much time has passed from the start, a door or a jump in time, nothing is claimed.
 SETTLE_S = 120.0

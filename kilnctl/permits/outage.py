@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from kilnctl.logbook.readers import Curve
-from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenModel, OvenState, advance
+from kilnctl.model.trust import Trust
 from kilnctl.units import say_duration
 
 # Two witnesses agree within this share of the longer one, or within this time.

@@ -7,8 +7,9 @@ import pytest
 from kilnctl.control.coast import Outlook
 from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.pid_tuning import settled
-from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import advance, holding_duty
+from kilnctl.model.trust import Trust
 from tests.unit.control.test_heat_controller import look
 from tests.unit.control.test_look_ahead import MODEL
 

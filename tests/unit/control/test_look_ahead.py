@@ -15,8 +15,9 @@ from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_tuning import largest_gain, refuse_wild_gains, settled, simc, tangent
 from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.errors import RunRefused
-from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import Usual, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.trust import Trust
 from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
@@ -186,7 +187,7 @@ def test_a_reach_that_is_looked_up_now_and_then_aims_like_one_looked_up_in_every
         ahead = {"segment_kind": "ramp", "setpoint_rate_c_per_h": 200.0}
         ahead["preview"] = lambda s, goal_c=goal_c: goal_c + 200.0 / 3600.0 * s
         seen = look(float(second), round(state.junction_c + dice.gauss(0.0, 0.2), 1), goal_c, **ahead)
-        always._reach_s = -1.0
+        always._holding._reach_s = -1.0
         before, duty = duty, always.step(seen, duty)
         apart.append(abs(seldom.step(seen, before) - duty))
         state = advance(MODEL, state, duty, 20.0, 1.0)

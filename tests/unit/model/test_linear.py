@@ -4,9 +4,10 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
-from kilnctl.model.filter import OvenFilter, Trust
+from kilnctl.model.filter import OvenFilter
 from kilnctl.model.linear import NODES
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nameplate
+from kilnctl.model.trust import Trust
 
 OVENS = [load_oven(path) for path in sorted(bundled("ovens").glob("*.toml"))]
 SPAN_S, AMBIENT_C = 5.0, 20.0

@@ -1,0 +1,138 @@
+"""Full heat until its coast reaches the goal, and the cap on every pulse until the oven has arrived.
+
+Both ask one question of the fitted model: if the heat goes off now, how high will it coast? It is asked from
+the filter's state, and of the learned oven in open loop too (`twin`); the more careful answer counts.
+"""
+
+import math
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.foresight import Foresight
+from kilnctl.control.settling import Arrival
+from kilnctl.control.twin import Twins
+from kilnctl.model.oven_model import OvenModel, OvenState
+
+# The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
+MARGIN_K = 0.3
+# How much longer a coast is taken than the filter foresees, of an oven that is not learned yet.
+_GUESS_COAST = 2.2
+# A learned coast is taken longer too while this heat has not yet shown how late its sensor is (standard
+# deviation of the logarithm of its lag), and a little longer after that.
+_LEARNED_COAST, _SHOWN_COAST, _UNKNOWN_SD, _KNOWN_SD = 1.25, 1.08, 0.12, 0.04
+_CAP_EVERY_S = 5.0
+# No coast that is foreseen grows faster than this, in K/s.
+_FASTEST = 3.0
+# Nearer than this to the goal an oven has arrived.
+ARRIVED_K = 0.7
+# An arrival ends where the reading has not risen for so many dead times: what is left is the hold's.
+_WAIT_DELAYS = 1.5
+# It ends sooner where it creeps: in a dead time it would cover less than this share of what is left.
+_SLOW_SHARE, _SLOW_DELAYS = 0.25, 0.5
+# A hold does not begin while the reading, at the slope of the last seconds, would pass in half a dead time;
+# nor does an arrival go on this far above the goal.
+_PASS_K, _PASS_DELAYS, _ABOVE_K = 0.5, 0.5, 4.0
+
+
+class Approach:
+    """The cut and the coast after it. One per run."""
+
+    def __init__(self, oven: Oven, model: OvenModel, learned: bool, foresight: Foresight) -> None:
+        self._oven, self._learned, self._foresight = oven, learned, foresight
+        self._known = tuple(m for m in (model, model.bound) if m is not None) if learned else ()
+        self._twins: Twins | None = None
+        self._goal_c: float | None = None
+        self._arrival, self._slow_s = Arrival(), 0.0
+        self._cut_s = self._cap_s = -1.0
+        self._cap = 0.0
+        self._room = (math.inf, 0.0)
+
+    @property
+    def coasting(self) -> bool:
+        """True while the twins of this approach still say where it will end."""
+        return self._twins is not None
+
+    def forget(self) -> None:
+        """Drop the twins: a door, or no heat."""
+        self._twins = None
+
+    def follow(self, mode: str, look: ControlInput, state: OvenState, heat: float) -> None:
+        """Move the twins with the oven; they begin with an approach and end with its coast."""
+        if look.setpoint_c != self._goal_c:
+            self._goal_c, self._twins = look.setpoint_c, None
+        if mode == "approach":
+            if self._twins is None and self._known:
+                self._twins = Twins(self._known, state, self._oven.ambient_c)
+            elif self._twins is not None:
+                self._twins.heat(state.junction_c, look.dt_s)
+        elif mode == "arrive" and self._twins is not None:
+            self._twins.coast(state.junction_c, heat, look.dt_s)
+            self._twins = None if self._twins.over else self._twins
+        else:
+            self._twins = None
+
+    def must_cut(self, look: ControlInput, state: OvenState, goal_c: float) -> bool:
+        """Return whether the heat has to go off now."""
+        if look.at_s < self._cut_s:
+            return False
+        ceiling_c = self._ceiling_c(look.process_c, goal_c)
+        peak_c = self._foresight.outlook(state).peak_c(look.dt_s, ceiling_c)
+        room_k = ceiling_c - peak_c
+        if room_k >= 0.0 and self._twins is not None:
+            room_k = min(room_k, goal_c + MARGIN_K - self._twins.peak_c(state.junction_c, look.dt_s))
+        # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second, and
+        # none three times as fast as it did since it was asked last.
+        before_s, before_k = self._room
+        lost_k_per_s = (before_k - room_k) / (look.at_s - before_s) if look.at_s > before_s else _FASTEST
+        fastest = min(max(3.0 * lost_k_per_s, 0.1 * _FASTEST), _FASTEST)
+        self._room, self._cut_s = (look.at_s, room_k), look.at_s + min(60.0, room_k / fastest)
+        return room_k < 0.0
+
+    def cut(self, state: OvenState) -> None:
+        """Take note that the heat goes off."""
+        self._cap_s, self._room = -1.0, (math.inf, 0.0)
+        self._arrival, self._slow_s = Arrival(), 0.0
+        if self._twins is not None:
+            self._twins.cut(state.junction_c)
+
+    def cap(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
+        """Return the highest duty (0..1) whose coast does not pass the goal."""
+        if look.at_s >= self._cap_s:
+            self._cap_s = look.at_s + _CAP_EVERY_S
+            window_s = self._oven.switching.window_s
+            ceiling_c = self._ceiling_c(look.process_c, goal_c)
+            on_s = self._foresight.outlook(state).longest_on_s(window_s, ceiling_c)
+            if on_s > 0.0 and self._twins is not None:
+                on_s = self._twins.longest_on_s(on_s, goal_c + MARGIN_K)
+            self._cap = on_s / window_s
+        return self._cap
+
+    def see(self, state: OvenState, dt_s: float) -> None:
+        """Take a tick of an arrival."""
+        self._arrival.see(state.junction_c, dt_s)
+
+    def goes_on(self, look: ControlInput, gap_k: float) -> bool:
+        """True while an arrival goes on: below the goal and rising, or about to pass it."""
+        delay_s, seen = self._foresight.delay_s(look), self._arrival
+        if gap_k < ARRIVED_K:
+            return seen.slope * _PASS_DELAYS * delay_s - gap_k > _PASS_K and gap_k > -_ABOVE_K
+        slow = seen.slope * delay_s < _SLOW_SHARE * gap_k
+        self._slow_s = self._slow_s + look.dt_s if slow else 0.0
+        waited = seen.stuck_s > _WAIT_DELAYS * delay_s or self._slow_s > _SLOW_DELAYS * delay_s
+        return not (waited and self._twins is None)
+
+    def _ceiling_c(self, process_c: float, goal_c: float) -> float:
+        """Return the highest coast allowed: short of the goal by part of the coast, where that is a guess."""
+        margin_k, caution, door = MARGIN_K, self._caution, self._foresight.door
+        if door.in_doubt:
+            margin_k, caution = door.margin_k, max(caution, door.caution)
+        rise_k = max(goal_c + margin_k - process_c, 0.0)
+        return goal_c + margin_k - rise_k * (1.0 - 1.0 / caution)
+
+    @property
+    def _caution(self) -> float:
+        """Return how much longer a coast is taken than the filter foresees."""
+        if not self._learned:
+            return _GUESS_COAST
+        known = (_UNKNOWN_SD - self._foresight.filter.learnt_sd[0]) / (_UNKNOWN_SD - _KNOWN_SD)
+        return _LEARNED_COAST + (_SHOWN_COAST - _LEARNED_COAST) * min(max(known, 0.0), 1.0)

@@ -1,0 +1,46 @@
+"""What a look ahead starts from now, and how late this oven answers: asked by approach, arrival and hold."""
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.coast import Outlook
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.door_recovery import AfterDoor
+from kilnctl.control.pid_tuning import tangent
+from kilnctl.model.filter import OvenFilter
+from kilnctl.model.oven_model import OvenState
+
+_SHORTEST_S, _LONGEST_S = 40.0, 600.0
+_PLACE_C = 50.0
+
+
+class Foresight:
+    """The filter's model and what is believed of unexplained heat. One per run."""
+
+    def __init__(self, oven: Oven, filter_: OvenFilter, door: AfterDoor) -> None:
+        self._oven, self.filter, self.door = oven, filter_, door
+        self._delays: dict[int, float] = {}
+
+    def outlook(self, state: OvenState) -> Outlook:
+        """Return what a look ahead starts from."""
+        return Outlook(self.filter.model, state, self._oven.ambient_c, self.unknown, self.draught_k)
+
+    @property
+    def unknown(self) -> float:
+        """Return the unexplained heat to reckon with, as a fraction of full power."""
+        return self.door.believed(self.filter.unknown)
+
+    @property
+    def draught_k(self) -> float:
+        """Return how much colder (negative) the air at the sensor is than the chamber makes it, in K."""
+        return min(self.filter.draught_k, 0.0)
+
+    def delay_s(self, look: ControlInput) -> float:
+        """Return the oven's dead time in s at the set-point of a look."""
+        return self.delay_at_s(look.setpoint_c or look.process_c)
+
+    def delay_at_s(self, at_c: float) -> float:
+        """Return the oven's dead time in s at a temperature in degC."""
+        key = round(at_c / _PLACE_C)
+        if key not in self._delays:
+            _, delay_s = tangent(self.filter.model, max(key * _PLACE_C, 60.0), self._oven.ambient_c)
+            self._delays[key] = min(max(delay_s, _SHORTEST_S), _LONGEST_S)
+        return self._delays[key]

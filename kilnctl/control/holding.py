@@ -1,0 +1,157 @@
+"""The hold: the constant duty that brings the sensor to the set-point over the oven's own dead time.
+
+On a ramp that is the set-point of the profile ahead. What the model cannot say of this oven a hold finds out
+by itself (`settling`): where to aim, how gently, and with a contactor how long its window may be.
+"""
+
+import math
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.foresight import Foresight
+from kilnctl.control.settling import Settling
+from kilnctl.control.switching_window import Ripple, Stretch
+from kilnctl.model.filter import DRAUGHT_S
+from kilnctl.model.oven_model import OvenState, advance, lost
+
+# The hold aims at these quarters of its horizon; aiming at the end alone lets the sensor sag on the way.
+# Twelve steps in place of four move the duty by 0.001 (median); the sensor's noise moves it by 0.03 to 0.06.
+_STEPS = 4
+_AIMS = (2, 3, 4)
+_AIM_EVERY_S = 2.0
+_REACH_EVERY_S = 20.0
+# A relay with a long window answers late: the hold aims this part of the window further ahead.
+_WINDOW_SHARE = 0.4
+# On a ramp it aims this part of the dead time ahead, where that is longer than a minute and a half: a cold
+# sensor is slow, and the whole dead time lets a ramp start 3.8 K late (heavy ovens swing at less).
+_RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
+# The most that a hold asks: this share of what leaves the chamber, or flowed in the last minute if that is
+# more, so much anyhow, so much per kelvin below.
+_MOST_SHARE, _MOST_ANYHOW, _MOST_PER_K, _LATELY_S = 1.3, 0.05, 0.06, 60.0
+# What a hold finds of its oven is looked at in steps.
+_SETTLE_EVERY_S = 4.0
+
+
+class Holding:
+    """Follows a set-point from near. One per run; `window_s` is what a contactor's window may be now."""
+
+    def __init__(self, oven: Oven, foresight: Foresight) -> None:
+        self._oven, self._foresight = oven, foresight
+        self.window_s: float | None = None
+        self._settling, self._holding = Settling(), False
+        self._seen_s = self._gap_ks = self._lately = self._leaves = 0.0
+        self._aim_s = self._reach_s = -1.0
+        self._aimed = self._asked = 0.0
+        self._ripple: Ripple | None = None
+        self._stretch: Stretch | None = None
+        self._reaches: list[float] = []
+        self._reach_step_s = 0.0
+
+    @property
+    def eased(self) -> float:
+        """Return how much further ahead than its dead time this hold has learned to aim."""
+        return self._settling.eased
+
+    def flowed(self, heat: float, dt_s: float) -> None:
+        """Take the heat (0..1) that flowed in a tick, whatever the mode."""
+        self._lately += (heat - self._lately) * dt_s / (dt_s + _LATELY_S)
+
+    def settle(self, look: ControlInput, gap_k: float, holds: bool) -> bool:
+        """Let a hold find out where to aim and how gently; forgotten when it ends. True where it eased."""
+        if not holds:
+            if self._holding:
+                self._settling, self._seen_s, self._gap_ks, self._holding = Settling(), 0.0, 0.0, False
+            return False
+        self._holding = True
+        self._seen_s += look.dt_s
+        self._gap_ks += gap_k * look.dt_s
+        if self._seen_s < _SETTLE_EVERY_S:
+            return False
+        before, seen_s, gap_ks = self._settling.eased, self._seen_s, self._gap_ks
+        self._seen_s = self._gap_ks = 0.0
+        if self._foresight.door.in_doubt:
+            return False
+        self._settling.see(gap_ks / seen_s, self._foresight.delay_s(look), self._aimed, seen_s)
+        return self._settling.eased > before
+
+    def evenly(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
+        """Return the duty of an output that can be switched at will."""
+        self._ripple = self._stretch = self.window_s = None
+        return self._aim(mode, look, state, setpoint_c)
+
+    def spared(self, look: ControlInput, state: OvenState, heat: float, setpoint_c: float) -> float:
+        """Hold with a contactor: blind to its own ripple, with a window as long as the oven bears."""
+        outlook = self._foresight.outlook(state)
+        if self._ripple is None or self._stretch is None:
+            self._ripple, self._stretch = Ripple(state), Stretch(self._oven.switching.window_s)
+        else:
+            state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
+        self._asked = self._aim("hold", look, state, setpoint_c)
+        self._stretch.step(outlook, self._asked, heat, look.dt_s, self._settling.half_k)
+        self.window_s = self._stretch.window_s
+        return self._asked
+
+    def _aim(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
+        if look.at_s < self._aim_s:
+            return self._aimed
+        self._aim_s = look.at_s + _AIM_EVERY_S
+        seen, ambient_c = self._foresight, self._oven.ambient_c
+        model, unknown = seen.filter.model, seen.unknown
+        step_s = self._ahead_s(mode, setpoint_c) / _STEPS
+        cold, asked, given = state, 0.0, 1e-9
+        faded = math.exp(-step_s / DRAUGHT_S)
+        draught_k = seen.draught_k * (1 + faded) / 2
+        for i, reach_k in enumerate(self._reach_k(look.at_s, state, step_s), 1):
+            cold = advance(model, cold, 0.0, ambient_c, step_s, unknown, draught_k)
+            draught_k *= faded
+            if i in _AIMS:
+                asked += reach_k * (self._aim_c(look, setpoint_c, i * step_s) - cold.junction_c)
+                given += reach_k * reach_k
+        self._aimed = min(max(asked / given, 0.0), self._most(mode, look, setpoint_c))
+        return self._aimed
+
+    def _most(self, mode: str, look: ControlInput, setpoint_c: float) -> float:
+        """Return the most that a hold may ask: some more than leaves the chamber or was lately needed.
+
+        An oven that hides heat from its sensor falls, and comes back by itself: a forecast that knows nothing
+        of it asks for four times what the oven needs.
+        """
+        if mode != "hold" or self._foresight.door.in_doubt or self._foresight.filter.shaken:
+            return 1.0
+        most, gap_k = (
+            _MOST_SHARE * max(self._leaves, self._lately) + _MOST_ANYHOW,
+            setpoint_c - look.process_c,
+        )
+        return min(most + _MOST_PER_K * gap_k if gap_k > 0.0 else most, 1.0)
+
+    def _reach_k(self, at_s: float, state: OvenState, step_s: float) -> list[float]:
+        """Return by how much full heat lifts the sensor at each step of a look ahead.
+
+        Looked up anew after a while: from hold to hold it changes by half a per cent.
+        """
+        if at_s >= self._reach_s or step_s != self._reach_step_s:
+            self._reach_s, self._reach_step_s = at_s + _REACH_EVERY_S, step_s
+            model, ambient_c = self._foresight.filter.model, self._oven.ambient_c
+            cold = hot = state
+            self._reaches, self._leaves = [], lost(model, state, ambient_c) / model.power
+            for _ in range(_STEPS):
+                cold = advance(model, cold, 0.0, ambient_c, step_s)
+                hot = advance(model, hot, 1.0, ambient_c, step_s)
+                self._reaches.append(hot.junction_c - cold.junction_c)
+        return self._reaches
+
+    def _aim_c(self, look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
+        if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":
+            return setpoint_c + self._settling.trim_k
+        seen_c = look.preview(ahead_s)
+        return (setpoint_c if seen_c is None else seen_c) + self._settling.trim_k
+
+    def _ahead_s(self, mode: str, setpoint_c: float) -> float:
+        """Return how far ahead the hold aims now."""
+        delay_s = self._foresight.delay_at_s(setpoint_c)
+        if mode == "ramp":
+            return max(_RAMP_SHARE * delay_s, min(delay_s, _RAMP_FULL_S))
+        if self.window_s is not None:
+            # A contactor swings by its own pulses, which is no reason to aim further ahead.
+            return delay_s + _WINDOW_SHARE * self.window_s
+        return self._settling.eased * delay_s

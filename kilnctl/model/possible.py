@@ -1,0 +1,25 @@
+"""What a corrected estimate of an oven may be: readings that no oven gives lead elsewhere."""
+
+from kilnctl.model.oven_model import OvenState
+
+# No mass of an oven is ever colder or hotter than this: an estimate that says so has nothing to do with it.
+_COLDEST_C, _HOTTEST_C = -250.0, 4000.0
+
+
+def is_an_ovens(state: OvenState) -> bool:
+    """True where every mass has a temperature that an oven can have."""
+    return min(state) > _COLDEST_C and max(state) < _HOTTEST_C
+
+
+def possible(before: OvenState, state: OvenState, coldest_c: float) -> OvenState:
+    """Return a corrected oven as physics allows it, or as it is where it is no oven's at all.
+
+    What was so before the correction may stay.
+    """
+    lowest_c, face_c, load_c = min(state), state.face_c, state.load_c
+    if lowest_c < _COLDEST_C:
+        return state
+    if lowest_c < coldest_c:
+        state = OvenState._make(max(now, min(was, coldest_c)) for was, now in zip(before, state, strict=True))
+    hottest_c = max(face_c, state.element_c, before.load_c)
+    return state if load_c <= hottest_c else state._replace(load_c=hottest_c)
