@@ -27,7 +27,7 @@ from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, DeviceError, KilnctlError, RunRefused
 from kilnctl.link import wire
 from kilnctl.logbook.readers import Reader
-from kilnctl.marks import off_stamp, running_ovens
+from kilnctl.marks import known_wiring, off_stamp, running_ovens
 from kilnctl.marks.mark_writer import Ties, Writer
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import Finding
@@ -56,6 +56,7 @@ def main(words: list[str]) -> int:
         with held.on_the_line(job.oven):
             _look(writer.why_not_begin())
             running_ovens.mark(oven.name, job.oven)
+            known_wiring.keep(oven, job.oven)
             _look(writer.why_no_heat())
             off = False
             try:

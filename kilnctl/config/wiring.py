@@ -214,6 +214,7 @@ class DeviceIdentity(Place):
 class Written(Place):
     """A place that is written. `multiple` uses functions 15 and 16, for devices that lack 5 and 6."""
 
+    feeds: ClassVar[bool] = False
     multiple: bool = False
 
 
@@ -268,6 +269,7 @@ class DeadMan(Written):
     only where a 0 in this register drops the heat at once: on other boards a 0 switches the dead-man off.
     """
 
+    feeds: ClassVar[bool] = True
     write: Annotated[int, Field(ge=0, le=65535)]
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False

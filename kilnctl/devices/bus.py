@@ -11,14 +11,16 @@ sent until nothing has come in for `QUIET_S`.
 import termios
 import threading
 from collections.abc import Callable
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import minimalmodbus
 
 from kilnctl.clock import Clock
-from kilnctl.config.wiring import Port
 from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
+
+if TYPE_CHECKING:
+    from kilnctl.config.wiring import Port
 
 QUIET_S = 0.1  # measured: a quiet line of 100 ms cured every late reply; the wait is counted from the error
 NEVER_QUIET_S = 1.0
@@ -37,10 +39,10 @@ class Bus:
 
     def __init__(
         self,
-        port: Port,
+        port: "Port",
         clock: Clock,
         exclusive: bool = True,
-        opener: Callable[[Port, bool], Line] = open_line,
+        opener: "Callable[[Port, bool], Line]" = open_line,
     ) -> None:
         self.port = port
         self.openings = 0

@@ -3,13 +3,16 @@
 import os
 import threading
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
-from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Port
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import RunRefused
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+    from kilnctl.config.wiring import Port
 
 
 class Buses:
@@ -19,7 +22,7 @@ class Buses:
     """
 
     def __init__(
-        self, clock: Clock, exclusive: bool = True, opener: Callable[[Port, bool], Line] = open_line
+        self, clock: Clock, exclusive: bool = True, opener: "Callable[[Port, bool], Line]" = open_line
     ) -> None:
         self._clock = clock
         self._exclusive = exclusive
@@ -28,7 +31,7 @@ class Buses:
         self._bus: dict[str, Bus] = {}
         self._users: dict[str, set[str]] = {}
 
-    def take(self, oven: Oven) -> dict[str, Bus]:
+    def take(self, oven: "Oven") -> dict[str, Bus]:
         """Return the bus of each port name of an oven file.
 
         Raises RunRefused when another oven runs on the port with other settings.
@@ -39,14 +42,14 @@ class Buses:
                 self._users.setdefault(os.path.realpath(port.path), set()).add(oven.name)
             return taken
 
-    def _shared(self, port: Port, name: str) -> Bus:
+    def _shared(self, port: "Port", name: str) -> Bus:
         real = os.path.realpath(port.path)
         bus = self._bus.setdefault(real, Bus(port, self._clock, self._exclusive, self._opener))
-        if bus.port.model_copy(update={"path": port.path}) != port:
+        if _settings(bus.port) != _settings(port):
             raise RunRefused(f"{port.path}: {name} wants other settings on it than the oven that uses it")
         return bus
 
-    def give_back(self, oven: Oven) -> None:
+    def give_back(self, oven: "Oven") -> None:
         """Close every port that no other oven uses. Never raises."""
         with self._lock:
             for real, users in list(self._users.items()):
@@ -54,3 +57,7 @@ class Buses:
                 if not users:
                     self._users.pop(real)
                     self._bus.pop(real).close()
+
+
+def _settings(port: "Port") -> tuple[int, str, int, float]:
+    return port.baud, port.parity, port.stop_bits, port.timeout_s

@@ -1,14 +1,16 @@
 """What every device on a bus has in common, whatever it speaks: silence, probes, health, greeting."""
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from kilnctl.clock import Clock
-from kilnctl.config.wiring import Place, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.health import Health
 from kilnctl.devices.port import Line
 from kilnctl.errors import BadReply, DeviceError, NoReply, PortLost
+
+if TYPE_CHECKING:
+    from kilnctl.config.wiring import Place, Written
 
 SHORT_PROBE_S = 0.05
 
@@ -58,14 +60,14 @@ class WiredDevice:
     def wake(self) -> None:
         """After a fresh opening of the port, wait until the device has started. Most need no such thing."""
 
-    def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
+    def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the raw number at each place (before scale and offset), or the error in its stead.
 
         `force` asks a silent device too: for the read-back of off.
         """
         raise NotImplementedError
 
-    def write(self, place: Written, raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: int, force: bool = False) -> None:
         """Write a raw number. Raises DeviceError; after an error the state out there is unknown.
 
         `force` is for off: sent even to a silent device, and on a line that never gets quiet.

@@ -2,18 +2,20 @@
 
 import threading
 from collections.abc import Callable, Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
-from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.oven_io import WiredHands
-from kilnctl.errors import KilnctlError
+from kilnctl.devices.heat_cutter import HeatCutter
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
 
 BETWEEN_S = 0.05
 
 
 def off_all(
-    ovens: Sequence[Oven],
+    ovens: "Sequence[Oven]",
     clock: Clock,
     share: bool = False,
     tell: Callable[[str], None] | None = None,
@@ -30,12 +32,12 @@ def off_all(
     done = {oven.name: False for oven in ovens}
     buses = Buses(clock, exclusive=not share)
 
-    def one(oven: Oven) -> None:
+    def one(oven: "Oven") -> None:
         try:
-            hands = WiredHands(oven, buses, clock)
+            hands = HeatCutter(oven, buses, clock)
             done[oven.name] = all(off_in_a_row(hands.off, clock, reads))
             why = hands.why
-        except KilnctlError as e:
+        except Exception as e:  # whatever is wrong with one oven, it is told, and the others go off
             why = str(e)
         if tell is not None and not done[oven.name]:
             tell(f"{oven.name}: {why}")

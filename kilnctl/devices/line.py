@@ -8,9 +8,9 @@ devices/text.py are for boards whose language is already fixed.
 
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
-from kilnctl.config.wiring import DeadMan, LineDevice, Place, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.checksums import crc16
 from kilnctl.devices.device import Raw, WiredDevice
@@ -18,6 +18,9 @@ from kilnctl.devices.line_io import Banner, read_line
 from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply
+
+if TYPE_CHECKING:
+    from kilnctl.config.wiring import LineDevice, Place, Written
 
 LONGEST = 250  # characters, line feed and carriage return not counted
 _REPLY = re.compile(r"<([0-9A-F]{2}) (.*)\*([0-9A-F]{4})")
@@ -27,7 +30,7 @@ _NUMBER = re.compile(r"[+-]?\d{1,9}(\.\d{1,6})?")
 class LineBoard(WiredDevice):
     """A board that speaks the protocol above."""
 
-    def __init__(self, name: str, device: LineDevice, bus: Bus, clock: Clock) -> None:
+    def __init__(self, name: str, device: "LineDevice", bus: Bus, clock: Clock) -> None:
         super().__init__(f"{name} (on {bus.port.path})", bus, clock)
         self._sequence = 0
         self._expected = device.name
@@ -40,7 +43,7 @@ class LineBoard(WiredDevice):
     def _await_banner(self, line: Line) -> None:
         self._banner.wait(line, self._bus)
 
-    def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
+    def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the values of fields; one SEE whatever their number."""
         if not places:
             return []
@@ -50,9 +53,9 @@ class LineBoard(WiredDevice):
             return [e] * len(places)
         return [seen.get(p.field, BadReply(f"{self.name}: SEE has no value {p.field}")) for p in places]
 
-    def write(self, place: Written, raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: int, force: bool = False) -> None:
         """Write an output, or feed the dead-man."""
-        wish = f"FED {raw}" if isinstance(place, DeadMan) else f"PUT {place.field} {raw}"
+        wish = f"FED {raw}" if place.feeds else f"PUT {place.field} {raw}"
         reply = self._ask(wish, force, greeted=not force)
         if reply != wish:
             raise BadReply(f"{self.name}: asked {wish}, the board says {reply}")

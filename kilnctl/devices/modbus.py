@@ -7,15 +7,18 @@ exchange costs more than the bytes it carries.
 import struct
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import minimalmodbus
 
 from kilnctl.clock import Clock
-from kilnctl.config.wiring import ModbusDevice, Place, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.port import Line
 from kilnctl.errors import DeviceError, NoReply, PortLost
+
+if TYPE_CHECKING:
+    from kilnctl.config.wiring import ModbusDevice, Place, Written
 
 SIMULATED_PLANT = 0x5350  # "SP" in the first of the two registers by which a simulator gives itself away
 SIMULATOR_REGISTERS = (9000, 9001)
@@ -37,13 +40,13 @@ class Block:
 class ModbusBoard(WiredDevice):
     """One address on a Modbus line."""
 
-    def __init__(self, name: str, device: ModbusDevice, bus: Bus, clock: Clock) -> None:
+    def __init__(self, name: str, device: "ModbusDevice", bus: Bus, clock: Clock) -> None:
         super().__init__(f"{name} (address {device.address} on {bus.port.path})", bus, clock)
         self._address = device.address
         self._together = MOST_TOGETHER if device.together else 1
         self._instrument: minimalmodbus.Instrument | None = None
 
-    def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
+    def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the raw number at each place; adjacent ones come in one exchange."""
         found: list[Raw] = [NoReply(self.name)] * len(places)
         for block in blocks(places, self._together):
@@ -56,13 +59,15 @@ class ModbusBoard(WiredDevice):
                 found[i] = values if isinstance(values, DeviceError) else _pick(values, block, places[i])
         return found
 
-    def write(self, place: Written, raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: int, force: bool = False) -> None:
         """Write a coil or register."""
         doing = f"writing {raw} to {place.table} {place.register_no}"
         self._exchange(doing, lambda line: _send(self._on(line), place, raw), force, greeted=not force)
 
     def simulated_speed(self) -> float | None:
         """Return the speed of a simulator, which says so in two holding registers; None for a real device."""
+        from kilnctl.config.wiring import Place  # a start asks this, never an off
+
         marks = [Place(device="", table="holding", register=n, format="uint16") for n in SIMULATOR_REGISTERS]
         mark, speed = self.read(marks)
         if isinstance(mark, PortLost):
@@ -86,7 +91,7 @@ class ModbusBoard(WiredDevice):
         return self._instrument
 
 
-def blocks(places: Sequence[Place], most: int = MOST_TOGETHER) -> list[Block]:
+def blocks(places: "Sequence[Place]", most: int = MOST_TOGETHER) -> list[Block]:
     """Return the fewest exchanges that read all places without touching a register nobody asked for."""
     order = sorted(range(len(places)), key=lambda i: (places[i].table, places[i].register_no))
     found: list[Block] = []
@@ -102,17 +107,17 @@ def blocks(places: Sequence[Place], most: int = MOST_TOGETHER) -> list[Block]:
     return found
 
 
-def _touches(block: Block, place: Place, end: int, most: int) -> bool:
+def _touches(block: Block, place: "Place", end: int, most: int) -> bool:
     adjacent = block.table == place.table and place.register_no <= block.first + block.count
     return adjacent and end - block.first <= most
 
 
-def _pick(values: list[int], block: Block, place: Place) -> float:
+def _pick(values: list[int], block: Block, place: "Place") -> float:
     at = place.register_no - block.first
     return decode(place, values[at : at + place.words])
 
 
-def decode(place: Place, words: Sequence[int]) -> float:
+def decode(place: "Place", words: Sequence[int]) -> float:
     """Return the number that registers (0..65535) or one bit mean at a place, before scale and offset."""
     if place.bits_table:
         return words[0]
@@ -123,7 +128,7 @@ def decode(place: Place, words: Sequence[int]) -> float:
     return float(struct.unpack(f">{_CODES[place.format]}", packed)[0])
 
 
-def encode(place: Place, raw: int) -> list[int]:
+def encode(place: "Place", raw: int) -> list[int]:
     """Return the registers that carry a raw number. Raises ValueError when it does not fit the format."""
     try:
         packed = struct.pack(f">{_CODES[place.format]}", raw)
@@ -133,7 +138,7 @@ def encode(place: Place, raw: int) -> list[int]:
     return words if place.word_order == "high first" else words[::-1]
 
 
-def _send(instrument: minimalmodbus.Instrument, place: Written, raw: int) -> None:
+def _send(instrument: minimalmodbus.Instrument, place: "Written", raw: int) -> None:
     if place.bits_table and place.multiple:
         instrument.write_bits(place.register_no, [raw])
     elif place.bits_table:

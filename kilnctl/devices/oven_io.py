@@ -2,10 +2,10 @@
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Heater, Output, Place
+from kilnctl.config.wiring import Heater, Output
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.device import Raw, WiredDevice
-from kilnctl.devices.device_factory import board
+from kilnctl.devices.device import Raw
+from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import heats, off_value, wanted_value
@@ -14,120 +14,28 @@ from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
 from kilnctl.readings import LinkHealth, Quality, Scan
 
-OFF_ATTEMPTS = 3
 UNHEARD = (Quality.NO_REPLY, Quality.BAD_REPLY)  # an open sensor is heard all the same
-OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
-DROP_S, DROP_LOOK_S = 0.4, 0.02  # a contactor and its contact have dropped by then
 
 
-class WiredHands:
+class WiredHands(HeatCutter):
     """The hands of one oven on real bytes. `why` says in one line what went wrong last."""
 
-    _clock: Clock
-    _devices: dict[str, WiredDevice]
-    _heat_outputs: list[Output]
-    _look: Scanner
-    _armed: bool
-    _welded: bool
-
-    def off(self) -> bool:
-        """Cut the heat on heater and contactor, read both back; True when both are read as off.
-
-        Where a contact sits at the element it must say so too: outputs that read off prove nothing of a
-        welded switch. Never raises. Bounded: three rounds or 1.5 s; one short round while the devices stay
-        silent, so that a runner may send it in every tick without starving another oven on the line.
-        """
-        return self._cut() and self._element_dead()
-
-    def _element_dead(self) -> bool:
-        """Return False where the contact at the element stays live; the second time it is not waited for."""
-        contact = self.oven.signal.heater_live
-        if contact is None:
-            return True
-        give_up_s = self._clock.real_s() + (0.0 if self._welded else DROP_S)
-        try:
-            while switch(contact, self._read_one(contact, force=True)):
-                if self._clock.real_s() >= give_up_s:
-                    self._welded, self.why = True, "the outputs read off, but the element is LIVE"
-                    return False
-                self._clock.pause(DROP_LOOK_S)
-        except Exception as e:  # what cannot be read says nothing against the outputs
-            self.why = str(e)
-            return True
-        self._welded = False
-        return True
+    def __init__(self, oven: Oven, buses: Buses, clock: Clock, time_scale: float = 1.0) -> None:
+        """Wire an oven file to the buses of its ports. Nothing is opened or sent yet. Raises RunRefused."""
+        super().__init__(oven, buses, clock)
+        self._shared = buses
+        self._time_scale = time_scale
+        self._look = Scanner(oven, self._devices)
+        self._heard_s: dict[str, float] = {}
+        self._sounding: dict[str, bool] = {}
+        self._armed = False
+        heater = oven.output.heater
+        self._follower = heater if heater.kind == "set-point" else None
 
     def _cut(self) -> bool:
         self._armed = False
         self._look.heater_raw = None
-        dead = all(self._devices[output.device].silent for output in self._heat_outputs)
-        give_up_s = self._clock.real_s() + OFF_BUDGET_S
-        left = self._heat_outputs
-        for attempt in range(1 if dead else OFF_ATTEMPTS):
-            if attempt:
-                self._wake()  # only now: a board that has not restarted need not be waited for
-            left = [output for output in left if not self._off_one(output)]
-            self._drop_dead_man()
-            if not left:
-                return True
-            if self._clock.real_s() > give_up_s:
-                break
-        return False
-
-    def _wake(self) -> None:
-        for device in self._devices.values():
-            try:
-                device.wake()
-            except DeviceError as e:
-                self.why = str(e)
-
-    def _off_one(self, output: Output) -> bool:
-        device = self._devices[output.device]
-        dead = device.silent
-        try:
-            device.write(output, off_value(output), force=True)
-        except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
-            self.why = str(e)
-            if dead and isinstance(e, NoReply):
-                return False  # a dead device gets the words again, but no second wait on a shared line
-        try:
-            return self._reads_off(output)
-        except Exception as e:  # as above
-            self.why = str(e)
-            return False
-
-    def _reads_off(self, output: Output) -> bool:
-        if output.back is None:
-            return self._read_one(output, force=True) == off_value(output)
-        return switch(output.back, self._read_one(output.back, force=True)) is False
-
-    def _drop_dead_man(self) -> None:
-        dead_man = self.oven.dead_man
-        if dead_man is None or not dead_man.zero_drops:
-            return
-        try:
-            self._devices[dead_man.device].write(dead_man, 0, force=True)
-        except Exception as e:  # as above
-            self.why = str(e)
-
-    def __init__(self, oven: Oven, buses: Buses, clock: Clock, time_scale: float = 1.0) -> None:
-        """Wire an oven file to the buses of its ports. Nothing is opened or sent yet."""
-        self.oven = oven
-        self.why = ""
-        self._shared = buses
-        self._buses = buses.take(oven)
-        self._clock = clock
-        self._time_scale = time_scale
-        self._devices = {
-            name: board(name, device, self._buses[device.port], clock) for name, device in oven.device.items()
-        }
-        self._look = Scanner(oven, self._devices)
-        self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
-        self._heard_s: dict[str, float] = {}
-        self._sounding: dict[str, bool] = {}
-        self._armed = self._welded = False
-        heater = oven.output.heater
-        self._follower = heater if heater.kind == "set-point" else None
+        return super()._cut()
 
     @property
     def has_dead_man(self) -> bool:
@@ -256,12 +164,6 @@ class WiredHands:
         dead_man = self.oven.dead_man
         if dead_man is not None:
             self._devices[dead_man.device].write(dead_man, dead_man.write)
-
-    def _read_one(self, place: Place, force: bool = False) -> float:
-        raw = self._devices[place.device].read([place], force)[0]
-        if isinstance(raw, DeviceError):
-            raise raw
-        return raw
 
     def feed(self) -> bool:
         """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""

@@ -6,13 +6,15 @@ import grp
 import os
 import termios
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import serial
 
 from kilnctl.config.simulator_line import gone
-from kilnctl.config.wiring import Port
 from kilnctl.errors import PortLost
+
+if TYPE_CHECKING:
+    from kilnctl.config.wiring import Port
 
 PTY_MAJORS = range(136, 144)  # Linux, admin-guide/devices.txt: Unix98 pseudo-terminal slaves
 WRITE_TIMEOUT_S = 0.5  # a port that does not take a request of a few bytes in this time is stuck
@@ -46,7 +48,7 @@ class Line(Protocol):
         ...
 
 
-def open_line(port: Port, exclusive: bool) -> Line:
+def open_line(port: "Port", exclusive: bool) -> Line:
     """Open a serial port. Raises PortLost with one line that says what to do."""
     if gone(port.path):
         raise PortLost(f"{port.path}: the simulator of this line has gone; start `kilnctl simulate` again")
@@ -64,7 +66,7 @@ def open_line(port: Port, exclusive: bool) -> Line:
         raise PortLost(why_not(port, e)) from None
 
 
-def why_not(port: Port, e: Exception) -> str:
+def why_not(port: "Port", e: Exception) -> str:
     """Return one line: what is wrong with the port and what to do about it."""
     number = getattr(e, "errno", None) or (e.args[0] if e.args else None)
     match number:

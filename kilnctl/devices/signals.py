@@ -1,11 +1,14 @@
 """From the raw number on the wire to a reading that may be acted on, or the reason why there is none."""
 
 import math
+from typing import TYPE_CHECKING
 
-from kilnctl.config.wiring import Number, Switch, Temperature
 from kilnctl.errors import BadReply, DeviceError
 from kilnctl.readings import Quality, Reading
 from kilnctl.units import c_from_f
+
+if TYPE_CHECKING:
+    from kilnctl.config.wiring import Number, Switch, Temperature
 
 JUMP_K = 50.0  # no oven of this kind moves so far between two looks; a damaged frame or a loose wire does
 AGREE_K = 10.0
@@ -15,7 +18,7 @@ OPEN_RAW = -1e300  # stands for a word that says "sensor open"; no wire format r
 Raw = float | DeviceError
 
 
-def in_degc(place: Temperature, raw: Raw, junction_c: float | None, at_s: float) -> Reading:
+def in_degc(place: "Temperature", raw: Raw, junction_c: float | None, at_s: float) -> Reading:
     """Return a temperature in degC; a sentinel, NaN, an absurd value or an error become a bad reading.
 
     `junction_c` is the cold junction's temperature, for the voltage of a bare thermocouple.
@@ -36,7 +39,7 @@ def in_degc(place: Temperature, raw: Raw, junction_c: float | None, at_s: float)
     return Reading.of(value_c, at_s, raw)
 
 
-def _degc(place: Temperature, shown: float, junction_c: float | None) -> float | None:
+def _degc(place: "Temperature", shown: float, junction_c: float | None) -> float | None:
     match place.unit:
         case "C":
             return shown
@@ -48,7 +51,7 @@ def _degc(place: Temperature, shown: float, junction_c: float | None) -> float |
             return None if junction_c is None else hot_c(place.couple, shown, junction_c)
 
 
-def number(place: Number, raw: Raw, at_s: float) -> Reading:
+def number(place: "Number", raw: Raw, at_s: float) -> Reading:
     """Return any other analogue value in its own unit."""
     if isinstance(raw, DeviceError):
         return _failed(raw, at_s)
@@ -59,12 +62,12 @@ def number(place: Number, raw: Raw, at_s: float) -> Reading:
     return Reading.of(value, at_s, raw)
 
 
-def switch(place: Switch, raw: Raw) -> bool | None:
+def switch(place: "Switch", raw: Raw) -> bool | None:
     """Return a yes/no input, None where it cannot be read."""
     return None if isinstance(raw, DeviceError) else bool(raw) != place.inverted
 
 
-def broken_by(fault: Switch, raw: Raw, at_s: float) -> Reading | None:
+def broken_by(fault: "Switch", raw: Raw, at_s: float) -> Reading | None:
     """Return the bad reading of a sensor whose device calls it broken or cannot be asked; None when sound."""
     if isinstance(raw, DeviceError):
         return _failed(raw, at_s)

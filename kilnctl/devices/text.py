@@ -11,9 +11,9 @@ and patterns that name what they carry.
 
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
-from kilnctl.config.wiring import Ask, Place, Tell, TextDevice, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.checksums import KINDS
 from kilnctl.devices.device import Raw, WiredDevice
@@ -21,6 +21,9 @@ from kilnctl.devices.line_io import Banner, read_line
 from kilnctl.devices.port import Line
 from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceError, NoReply
+
+if TYPE_CHECKING:
+    from kilnctl.config.wiring import Ask, Place, Tell, TextDevice, Written
 
 LONGEST = 240
 _NUMBER = r"[+-]?\d{1,9}(?:\.\d{1,6})?"
@@ -30,7 +33,7 @@ _FIELD = re.compile(r"\{([a-z_0-9]+)\}")
 class TextBoard(WiredDevice):
     """A board whose lines the oven file describes."""
 
-    def __init__(self, name: str, device: TextDevice, bus: Bus, clock: Clock) -> None:
+    def __init__(self, name: str, device: "TextDevice", bus: Bus, clock: Clock) -> None:
         super().__init__(f"{name} (on {bus.port.path})", bus, clock)
         self._device = device
         self._banner = Banner(device.banner, device.banner_wait_s, clock)
@@ -44,7 +47,7 @@ class TextBoard(WiredDevice):
     def _await_banner(self, line: Line) -> None:
         self._banner.wait(line, self._bus)
 
-    def read(self, places: Sequence[Place], force: bool = False) -> list[Raw]:
+    def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the values of fields; each request that is needed goes out once."""
         seen: dict[str, Raw] = {}
         for ask, expected in self._asks:
@@ -57,7 +60,7 @@ class TextBoard(WiredDevice):
                     seen.update(dict.fromkeys(wanted, e))
         return [seen[p.field] for p in places]
 
-    def write(self, place: Written, raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: int, force: bool = False) -> None:
         """Send the line that writes an output or feeds the dead-man, and check what comes back."""
         tell: Tell = self._device.tell[place.field]
         send = tell.send.replace("{value}", str(raw))
@@ -74,7 +77,7 @@ class TextBoard(WiredDevice):
         match = re.search(rf"simulated plant ({_NUMBER})$", reply)
         return float(match[1]) if match else None
 
-    def _ask(self, ask: Ask, expected: re.Pattern[str], force: bool) -> re.Match[str]:
+    def _ask(self, ask: "Ask", expected: re.Pattern[str], force: bool) -> re.Match[str]:
         return self._exchange(ask.send, lambda line: self._talk(line, ask.send, expected, force), force)
 
     def _fields(self, match: re.Match[str]) -> dict[str, Raw]:

@@ -16,6 +16,7 @@ from kilnctl.config.simulator_line import gone
 from kilnctl.marks.off_stamp import Outlet, outlets
 
 LARGEST = 1_000_000  # bytes of an oven file
+MARK_HEAD = "# kilnctl running "  # the first line of a running mark; the copy of the oven file follows
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,8 @@ def marks() -> Iterator[OvenInCharge]:
     """Yield the running marks; a torn one by the name of its file."""
     for path in _files(home.home() / "running"):
         entry = _read(path)
-        yield OvenInCharge(entry.name, entry.text, path.name, entry.at, entry.isolator, marked=True)
+        text = entry.text.partition("\n")[2] if entry.text.startswith(MARK_HEAD) else entry.text
+        yield OvenInCharge(entry.name, text, path.name, entry.at, entry.isolator, marked=True)
 
 
 def names() -> list[str]:

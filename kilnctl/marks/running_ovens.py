@@ -18,12 +18,11 @@ from urllib.parse import quote, unquote
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError
 from kilnctl.marks import durable_write, latch
+from kilnctl.marks.ovens_in_charge import MARK_HEAD
 from kilnctl.marks.process_identity import Owner, owner_of
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
-
-HEAD = "# kilnctl running "
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,7 @@ def mark(oven: str, text: str) -> None:
         latch.reserve(oven)  # the room for a trip, before anything is hot
         me = owner_of(os.getpid())
         said = {"id": os.urandom(8).hex(), "pid": me.pid, "started": me.started, "boot": me.boot}
-        durable_write.write(_path(oven), f"{HEAD}{json.dumps({**said, 'check': _check(text)})}\n{text}")
+        durable_write.write(_path(oven), f"{MARK_HEAD}{json.dumps({**said, 'check': _check(text)})}\n{text}")
     except OSError as e:
         raise RecordError(f"{e.filename}: cannot be written: {e.strerror}; nothing was heated") from None
 
@@ -152,10 +151,10 @@ def _headed(text: str) -> tuple[Owner | None, str, str]:
 
     A copy without a first line of ours names nobody.
     """
-    if not text.startswith(HEAD):
+    if not text.startswith(MARK_HEAD):
         return None, "", text
     head, _, text = text.partition("\n")
-    said = json.loads(head.removeprefix(HEAD))
+    said = json.loads(head.removeprefix(MARK_HEAD))
     if said["check"] != _check(text):
         raise ValueError("torn")
     return Owner(int(said["pid"]), int(said["started"]), str(said["boot"])), str(said["id"]), text

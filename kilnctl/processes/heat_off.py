@@ -15,7 +15,7 @@ from urllib.parse import quote
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, RunRefused
-from kilnctl.marks import off_stamp, ovens_in_charge, process_identity
+from kilnctl.marks import known_wiring, off_stamp, ovens_in_charge, process_identity
 from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.marks.protocol import (
     READS,
@@ -219,7 +219,7 @@ class OffMeans:
         held = self._take(ovens)
         free = [oven for oven in ovens if oven.name not in held[1]]
         try:
-            read = self._sent(free, share=False) if free else {}
+            read = self._sent_alone(free)
         finally:
             for listener in held[0]:
                 listener.close()
@@ -228,9 +228,16 @@ class OffMeans:
         _forget(state.read if not state.lock_held else good.keys(), orphans=state.lock_held)
         return state
 
+    def _sent_alone(self, ovens: "list[Oven]") -> dict[str, bool]:
+        """Send off; once more, with the file read whole, where what was kept of it did not lead to off."""
+        read = self._sent(ovens, share=False)
+        doubted = {oven.name for oven in ovens if not read[oven.name] and known_wiring.is_kept(oven)}
+        again = [oven for oven in self._ovens(whole=True) if oven.name in doubted] if doubted else []
+        return read | self._sent(again, share=False)
+
     def _beside(self) -> Off:
         """Send off beside whoever holds the port. He may switch on again at once: never "read back"."""
-        sent = self._sent(self._ovens(), share=True)
+        sent = self._sent(self._ovens(whole=True), share=True)
         for name, good in sent.items():
             if good:
                 self._said.append(f"{name}: off was sent beside another program, which may switch on again")
@@ -268,16 +275,17 @@ class OffMeans:
         holder = process_identity.lock_holder(self._lock)
         return f"process {holder}" if holder is not None else "another process"
 
-    def _ovens(self) -> "list[Oven]":
-        """Return the ovens that are left, read whole; one that cannot be is said."""
-        from kilnctl.config.oven import Oven
-        from kilnctl.tomlfile import loads
+    def _ovens(self, whole: bool = False) -> "list[Oven]":
+        """Return the ovens that are left; one that cannot be read is said.
 
+        As they were kept when their files were last read whole, or (also where nothing was kept) read anew.
+        """
         found = []
         for name in sorted(self.state.left):
             entry = self._entries.get(name, OvenInCharge(name, "", name))
+            kept = None if whole else known_wiring.recall(name, entry.text)
             try:
-                found.append(loads(entry.text, Oven, ConfigError, entry.file))
+                found.append(kept or _read_whole(entry))
             except ConfigError as e:
                 self._said.append(f"{e}; this oven may be hot")
         return found
@@ -315,6 +323,16 @@ class OffMeans:
         if not ovens:
             return {}
         return off_all(ovens, self._clock, share=share, tell=self._said.append, reads=READS)
+
+
+def _read_whole(entry: OvenInCharge) -> "Oven":
+    """Return an oven with every check of its file, and keep it for the next off. Raises ConfigError."""
+    from kilnctl.config.oven import Oven
+    from kilnctl.tomlfile import loads
+
+    oven = loads(entry.text, Oven, ConfigError, entry.file)
+    known_wiring.keep(oven, entry.text)
+    return oven
 
 
 def _at(answer: object, oven: str) -> list[Any]:

@@ -24,7 +24,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.marks import hot_ovens, running_ovens
+from kilnctl.marks import hot_ovens, known_wiring, running_ovens
 from kilnctl.marks.latch import Latch, identity_of
 from kilnctl.marks.mark_writer import Ties, Writer
 from kilnctl.marks.off_stamp import StampWatch, outlets
@@ -203,6 +203,7 @@ def _launch(
     numbers = tuple(number for number, _ in corrections.values())
     run_id = book.start_run(_header(oven, job, clock, start, numbers, known))
     running_ovens.mark(oven.name, start.oven)
+    known_wiring.keep(oven, start.oven)
     latch.arm(run_id)
     if not job.record_only:
         hot_ovens.sign(hot_ovens.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))

@@ -39,14 +39,14 @@ def test_no_files_no_work(bench):
 def test_one_oven_that_cannot_be_wired_up_does_not_keep_the_other_hot(bench, monkeypatch):
     wired_to(bench, monkeypatch)
     bench.board.coils[1] = {0: 1, 1: 1}
-    wire = module.WiredHands
+    wire = module.HeatCutter
 
     def hands(oven, *more):
         if oven.name == "left":
             raise ConfigError("left: its file was edited in mid-heat")
         return wire(oven, *more)
 
-    monkeypatch.setattr(module, "WiredHands", hands)
+    monkeypatch.setattr(module, "HeatCutter", hands)
     said = []
     ovens = [other(bench.oven, "left"), bench.oven]
     assert off_all(ovens, bench.clock, tell=said.append) == {"left": False, "bench": True}

@@ -1,0 +1,124 @@
+"""Heat off on one oven: written and read back on every output that heats, and nothing else.
+
+Its own module, because an `off` at the port waits for what is imported here.
+"""
+
+from typing import TYPE_CHECKING
+
+from kilnctl.clock import Clock
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.device_factory import board
+from kilnctl.devices.outputs import off_value
+from kilnctl.devices.signals import switch
+from kilnctl.errors import DeviceError, NoReply
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+    from kilnctl.config.wiring import Output, Place
+
+OFF_ATTEMPTS = 3
+OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
+DROP_S, DROP_LOOK_S = 0.4, 0.02  # a contactor and its contact have dropped by then
+
+
+class HeatCutter:
+    """The way to off of one oven. `why` says in one line what went wrong last."""
+
+    def __init__(self, oven: "Oven", buses: Buses, clock: Clock) -> None:
+        """Wire an oven file to the buses of its ports. Nothing is opened or sent yet.
+
+        Raises RunRefused when another oven uses a port with other settings.
+        """
+        self.oven = oven
+        self.why = ""
+        self._clock = clock
+        self._buses = buses.take(oven)
+        self._devices = {
+            name: board(name, device, self._buses[device.port], clock) for name, device in oven.device.items()
+        }
+        self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
+        self._welded = False
+
+    def off(self) -> bool:
+        """Cut the heat on heater and contactor, read both back; True when both are read as off.
+
+        Where a contact sits at the element it must say so too: outputs that read off prove nothing of a
+        welded switch. Never raises. Bounded: three rounds or 1.5 s; one short round while the devices stay
+        silent, so that a runner may send it in every tick without starving another oven on the line.
+        """
+        return self._cut() and self._element_dead()
+
+    def _element_dead(self) -> bool:
+        """Return False where the contact at the element stays live; the second time it is not waited for."""
+        contact = self.oven.signal.heater_live
+        if contact is None:
+            return True
+        give_up_s = self._clock.real_s() + (0.0 if self._welded else DROP_S)
+        try:
+            while switch(contact, self._read_one(contact, force=True)):
+                if self._clock.real_s() >= give_up_s:
+                    self._welded, self.why = True, "the outputs read off, but the element is LIVE"
+                    return False
+                self._clock.pause(DROP_LOOK_S)
+        except Exception as e:  # what cannot be read says nothing against the outputs
+            self.why = str(e)
+            return True
+        self._welded = False
+        return True
+
+    def _cut(self) -> bool:
+        dead = all(self._devices[output.device].silent for output in self._heat_outputs)
+        give_up_s = self._clock.real_s() + OFF_BUDGET_S
+        left = self._heat_outputs
+        for attempt in range(1 if dead else OFF_ATTEMPTS):
+            if attempt:
+                self._wake()  # only now: a board that has not restarted need not be waited for
+            left = [output for output in left if not self._off_one(output)]
+            self._drop_dead_man()
+            if not left:
+                return True
+            if self._clock.real_s() > give_up_s:
+                break
+        return False
+
+    def _wake(self) -> None:
+        for device in self._devices.values():
+            try:
+                device.wake()
+            except DeviceError as e:
+                self.why = str(e)
+
+    def _off_one(self, output: "Output") -> bool:
+        device = self._devices[output.device]
+        dead = device.silent
+        try:
+            device.write(output, off_value(output), force=True)
+        except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
+            self.why = str(e)
+            if dead and isinstance(e, NoReply):
+                return False  # a dead device gets the words again, but no second wait on a shared line
+        try:
+            return self._reads_off(output)
+        except Exception as e:  # as above
+            self.why = str(e)
+            return False
+
+    def _reads_off(self, output: "Output") -> bool:
+        if output.back is None:
+            return self._read_one(output, force=True) == off_value(output)
+        return switch(output.back, self._read_one(output.back, force=True)) is False
+
+    def _drop_dead_man(self) -> None:
+        dead_man = self.oven.dead_man
+        if dead_man is None or not dead_man.zero_drops:
+            return
+        try:
+            self._devices[dead_man.device].write(dead_man, 0, force=True)
+        except Exception as e:  # as above
+            self.why = str(e)
+
+    def _read_one(self, place: "Place", force: bool = False) -> float:
+        raw = self._devices[place.device].read([place], force)[0]
+        if isinstance(raw, DeviceError):
+            raise raw
+        return raw
