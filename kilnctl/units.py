@@ -127,8 +127,24 @@ def _simple(what: str, example: str, factors: dict[str, float]) -> Callable[[obj
     return parse
 
 
+_INCH_MM = 25.4
+_LENGTHS = '6 mm" or "1/4 in'
+_FRACTION = re.compile(r"\s*(?:([0-9]+)[\s-]+)?([0-9]+)/([1-9][0-9]*)\s*(?:in|inch|inches|\")\s*")
+_MM_OF = {"mm": 1.0, "cm": 10.0, "in": _INCH_MM, "inch": _INCH_MM, "inches": _INCH_MM, '"': _INCH_MM}
+
+
+def parse_length_mm(text: object) -> float:
+    """Read a length ("6 mm", "0.25 in", "1 1/2 in", '1/4"') and return mm."""
+    fraction = _FRACTION.fullmatch(text) if isinstance(text, str) and len(text) <= _LONGEST else None
+    if fraction is not None:
+        return (int(fraction[1] or 0) + int(fraction[2]) / int(fraction[3])) * _INCH_MM
+    value, unit = _split(text, "length", _LENGTHS)
+    if unit not in _MM_OF:
+        raise UnitError(f'cannot read {_shown(text)} as a length; write it like "{_LENGTHS}"')
+    return value * _MM_OF[unit]
+
+
 parse_power_w = _simple("power", "2400 W", {"W": 1.0, "kW": 1000.0})
-parse_length_mm = _simple("length", "6 mm", {"mm": 1.0, "cm": 10.0, "in": 25.4})
 parse_mass_kg = _simple("mass", "0.3 kg", {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "oz": 0.028349523125})
 parse_voltage_v = _simple("voltage", "230 V", {"V": 1.0})
 
@@ -136,6 +152,16 @@ parse_voltage_v = _simple("voltage", "230 V", {"V": 1.0})
 def say_point(c: float) -> str:
     """Return a temperature in both units, as people read it: "218 C (424 F)"."""
     return f"{c:.0f} °C ({f_from_c(c):.0f} °F)"
+
+
+def say_rate(c_per_h: float) -> str:
+    """Return a rate in both units, as people read it: "150 °C/h (270 °F/h)"."""
+    return f"{c_per_h:.0f} °C/h ({c_per_h * 1.8:.0f} °F/h)"
+
+
+def say_mm(mm: float) -> str:
+    """Return a size in both units: "6 mm (0.236 in)"."""
+    return f"{mm:.3g} mm ({mm / 25.4:.3f} in)"
 
 
 def say_duration(seconds: float) -> str:

@@ -39,6 +39,12 @@ def _low_and_high(goal: tuple[float, float]) -> tuple[float, float]:
     return goal
 
 
+def say_goal(goal: tuple[float, float]) -> str:
+    """Return a goal hardness as people write it: "60-62 HRC", or "60 HRC"."""
+    low, high = goal
+    return f"{low:g} HRC" if low == high else f"{low:g}-{high:g} HRC"
+
+
 # What a segment may ask for at all; the oven's own limit is checked against the oven.
 GoalC = Annotated[PointC, between(-100, 1400, "-100 C and 1400 C")]
 Rate = Annotated[RateCPerH, between(0.1, 10_000, "0.1 C/h and 10000 C/h")]
@@ -134,7 +140,8 @@ class Profile(Strict):
     """A named list of segments, and what the planner knew about the part.
 
     `steel`, `section_mm` and the surface describe the part for the part estimate and the record;
-    `goal_hrc` is (low, high). `revision` counts edits of the recipe it came from.
+    `parts` names the parts of a load that is done together. `goal_hrc` is (low, high). `revision` counts
+    edits of the recipe it came from.
     """
 
     name: str
@@ -142,6 +149,7 @@ class Profile(Strict):
     recipe: str = ""
     revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     steel: str | None = None
+    parts: tuple[str, ...] = ()
     section_mm: Annotated[LengthMm, between(0.1, 200, "0.1 mm and 200 mm")] | None = Field(
         default=None, alias="section"
     )

@@ -25,6 +25,7 @@ from kilnctl.logbook.entries import (
 )
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
+from kilnctl.profile.segments import say_goal
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.record import Record
 from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, class_2_k, combine
@@ -101,6 +102,8 @@ def _load(reader: Reader, record: Record) -> Rows:
         rows += [("quantity", str(part.quantity))]
         rows += [("position in the load", part.position)] if part.position else []
         rows += [("customer, order", part.customer)] if part.customer else []
+    if profile is not None and profile.parts:
+        rows.append(("parts together", ", ".join(profile.parts)))
     if profile is not None and profile.section_mm is not None:
         rows.append(("section", f"{profile.section_mm:g} mm, {profile.surface}"))
     rows += [
@@ -139,7 +142,7 @@ def _treatment(reader: Reader, record: Record) -> Rows:
             rows.append((f"equivalence, {name}", f"{say_duration(last)} at the goal temperature"))
     profile = record.profile
     if profile is not None and profile.goal_hrc is not None:
-        rows.append(("hardness aimed at", "{:g}–{:g} HRC".format(*profile.goal_hrc)))
+        rows.append(("hardness aimed at", say_goal(profile.goal_hrc).replace("-", "–")))
     predicted = record.summary.get("predicted_hrc")
     if record.info.outcome not in ("", "complete"):  # the plan's aim, which this heat has not come to
         rows.append(("hardness predicted", "not predicted: the heat did not finish"))

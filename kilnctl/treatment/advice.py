@@ -9,6 +9,7 @@ from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said
 from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
 from kilnctl.treatment.quench_steps import edge_of
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
+from kilnctl.treatment.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.steel.formulas import ROOM_C, after_quench, retained_austenite
 from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC
@@ -123,22 +124,23 @@ def hot_notes(profile: Profile, spans: tuple[Span, ...], recipe: Recipe | None) 
     return tuple(note for note in notes if note)
 
 
-def oil_notes(recipe: Recipe, at_c: float) -> tuple[str, ...]:
+def oil_notes(bench: PlanFor, at_c: float) -> tuple[str, ...]:
     """Return the bath's temperature after each blade.
 
     Raises RunRefused where a blade would bring it over its data sheet's limit or flash less 28 K.
     """
-    for treatment in recipe.treatment:
+    for treatment in bench.recipe.treatment:
         if isinstance(treatment, Harden) and treatment.oil is not None and treatment.mass_kg is not None:
             oil = treatment.oil
             bath = Bath(oil.mass_kg, oil.start_c, oil.flash_c, oil.highest_c)
-            temperatures = bath_after_each_c(bath, treatment.mass_kg, at_c, treatment.blades)
+            blades = len(bench.blades(treatment))
+            temperatures = bath_after_each_c(bath, treatment.mass_kg, at_c, blades)
             over = too_many(bath, temperatures)
             if over is not None:
                 raise RunRefused(
-                    f"{recipe.name}: blade {over} would bring the oil to {temperatures[over - 1]:.0f} °C; "
-                    f"its limit is {say_point(bath.limit_c)} (flash less 28 K, or the data sheet's): "
-                    "let it cool or use more oil"
+                    f"{bench.recipe.name}: blade {over} would bring the oil to "
+                    f"{temperatures[over - 1]:.0f} °C; its limit is {say_point(bath.limit_c)} "
+                    "(flash less 28 K, or the data sheet's): let it cool or use more oil"
                 )
             said = ", ".join(f"{t:.0f}" for t in temperatures)
             return (f"oil after each blade: {said} °C; limit {bath.limit_c:.0f} °C",)

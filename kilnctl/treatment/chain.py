@@ -8,7 +8,7 @@ from kilnctl.model.part import inside as part_inside
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.card_cautions import with_cautions
-from kilnctl.treatment.consequence import SteelState, after, begun, check_consequence
+from kilnctl.treatment.consequence import SteelState, begun, check_consequence, states
 from kilnctl.treatment.doubts import marked
 from kilnctl.treatment.hardening import harden
 from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
@@ -24,10 +24,19 @@ from kilnctl.treatment.recipes import (
     SnapTemper,
     StressRelief,
     Temper,
+    Wait,
 )
-from kilnctl.treatment.segment_builders import LONGEST_COOL_S, PlanFor, Segments, Words, cool, put_back
+from kilnctl.treatment.segment_builders import (
+    LONGEST_COOL_S,
+    PlanFor,
+    Segments,
+    Words,
+    cool,
+    person,
+    put_back,
+)
 from kilnctl.treatment.steel.sourced_values import PRACTICE
-from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper
+from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper, wait
 from kilnctl.units import say_point
 
 OVEN_FALLS = "oven falls"
@@ -59,7 +68,11 @@ def chain(bench: PlanFor) -> Chain:
     for treatment, own in planned:
         undone = check_consequence(recipe, treatment, _peak_c(own), part, temper_c) if bench.steel else ""
         mine = here(recipe, treatment, bench.oven)
-        segments = (*_going_back(bench, found.segments, treatment, own), *own) if mine else own
+        if mine:
+            away = _handed_over(bench, treatment, (*found.segments, *own))
+            segments = (*_going_back(bench, found.segments, treatment, own), *own, *away)
+        else:
+            segments = own
         parts = _fold(bench, part, segments)
         part = parts[-1]
         warnings = (*found.warnings, undone) if undone else found.warnings
@@ -72,11 +85,8 @@ def chain(bench: PlanFor) -> Chain:
 
 
 def _fold(bench: PlanFor, part: SteelState, segments: Segments) -> tuple[SteelState, ...]:
-    parts = []
-    for segment in segments:
-        part = after(part, segment, bench.steel) if bench.steel is not None else part
-        parts.append(part)
-    return tuple(parts)
+    profile = profile_of(bench.recipe, bench.oven, segments)
+    return states(profile, bench.steel, part)
 
 
 def _peak_c(segments: Segments) -> float:
@@ -87,7 +97,7 @@ def _peak_c(segments: Segments) -> float:
 
 def _going_back(bench: PlanFor, before: Segments, treatment: AnyTreatment, segments: Segments) -> Segments:
     """Return what stands between two treatments: the oven falls to the next heat, the part is put back."""
-    if not before or isinstance(treatment, ColdTreatment):
+    if not before or isinstance(treatment, ColdTreatment | Wait):
         return ()
     within = part_inside(profile_of(bench.recipe, bench.oven, before), len(before))
     first_c = next(c for s in segments if (c := goal_c(s)) is not None)
@@ -96,8 +106,26 @@ def _going_back(bench: PlanFor, before: Segments, treatment: AnyTreatment, segme
         reason = f"no part goes into an oven hotter than its step: it waits until {say_point(first_c)}"
         words = Words(treatment.do, OVEN_FALLS + ("" if within else ", empty"), reason, PRACTICE)
         gate = (cool(first_c, words, at_most_s=2 * LONGEST_COOL_S),)
-    loads_itself = isinstance(treatment, Harden) and treatment.load == "hot"
+    loads_itself = isinstance(treatment, Harden | Temper) and treatment.load == "hot"
     return gate if within or loads_itself else (*gate, put_back(treatment.do))
+
+
+def _handed_over(bench: PlanFor, treatment: AnyTreatment, made: Segments) -> Segments:
+    """Return the steps by which a part leaves for the next treatment's oven, none where it is out already."""
+    chain = bench.recipe.treatment
+    following = chain[next(n for n, t in enumerate(chain) if t is treatment) + 1 :][:1]
+    if not following or here(bench.recipe, following[0], bench.oven):
+        return ()
+    if not part_inside(profile_of(bench.recipe, bench.oven, made), len(made)):
+        return ()
+    cooling: Segments = ()
+    if _as_hot_as_c(made) > bench.hand_warm_c + 1.0:
+        words = Words("hold", "cool to hand-warm", "heat off; hand-warm before it is handled", PRACTICE)
+        cooling = (cool(bench.hand_warm_c, words, measure="part", at_most_s=LONGEST_COOL_S),)
+    words = Words("hold", "hand over", "the next treatment is in another oven", PRACTICE)
+    name = following[0].oven or bench.recipe.oven
+    say = f"Take the hand-warm part out and to {name}. Answer done."
+    return (*cooling, person("unload", say, LONGEST_COOL_S, words))
 
 
 def _as_hot_as_c(segments: Segments) -> float:
@@ -132,6 +160,8 @@ def _segments(bench: PlanFor, treatment: AnyTreatment) -> Segments:
             return first_firing(bench, treatment)
         case Hold():
             return hold(bench, treatment)
+        case Wait():
+            return wait(treatment)
 
 
 def profile_of(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
@@ -142,6 +172,7 @@ def profile_of(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
         "recipe": recipe.name,
         "revision": recipe.revision,
         "steel": recipe.steel,
+        "parts": tuple(part.name for part in recipe.parts),
         "surface": _surface(recipe, oven),
         "faces": recipe.faces,
         "fan": recipe.fan,

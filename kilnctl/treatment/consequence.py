@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from kilnctl.errors import ProfileError
+from kilnctl.model.part import inside
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
 from kilnctl.treatment.plan_checks import ac1_c
-from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Recipe, SnapTemper, Temper
+from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Recipe, SnapTemper, Temper, Wait
 from kilnctl.treatment.steel.dose import carbon_constant, equal_time_s
 from kilnctl.treatment.steel.hardness import ExpectedHardness, expected_hrc
 from kilnctl.treatment.steel.steels import Steel
@@ -53,6 +54,16 @@ def begun(recipe_or_profile: Recipe | Profile) -> SteelState:
         else [s.purpose for s in recipe_or_profile.segments]
     )
     return HARDENED_BEFORE if first[0] in (*_TEMPERS, "cold treatment") else SteelState()
+
+
+def states(profile: Profile, steel: Steel | None, part: SteelState) -> tuple[SteelState, ...]:
+    """Return the part after each segment; what the oven does while the part is outside changes nothing."""
+    found = []
+    for n, segment in enumerate(profile.segments):
+        if steel is not None and (inside(profile, n) or not isinstance(segment, Soak)):
+            part = after(part, segment, steel)
+        found.append(part)
+    return tuple(found)
 
 
 def after(part: SteelState, segment: AnySegment, steel: Steel) -> SteelState:
@@ -155,9 +166,7 @@ def _span(hrc: tuple[float, float]) -> str:
 
 def predicted_hrc(profile: Profile, steel: Steel) -> tuple[float, float] | None:
     """Return the hardness range of a profile's last state, None where it is not tempered."""
-    part = begun(profile)
-    for segment in profile.segments:
-        part = after(part, segment, steel)
+    part = states(profile, steel, begun(profile))[-1]
     return hrc_of(part, steel) if part.heats else None
 
 
@@ -190,7 +199,7 @@ def _undone(treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: 
                 if exceeds
                 else ""
             )
-        case ColdTreatment():
+        case ColdTreatment() | Wait():
             return ""
         case _:
             harmless_c = part.tempered_c if part.tempered_c is not None else temper_c

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
-from kilnctl.profile.segments import Cool, Profile, Soak, goal_c
+from kilnctl.profile.segments import Cool, Profile, Soak, goal_c, say_goal
 from kilnctl.treatment.segment_builders import ABOVE_ROOM_K
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
@@ -168,9 +168,9 @@ def _goal_missed(profile: Profile, segment: Soak, steel: Steel) -> list[str]:
         return []
     low, high = min(e.low_hrc for e in expected), max(e.high_hrc for e in expected)
     if high < goal[0] - 0.5:
-        return [f"softer than the goal of {goal[0]:g}-{goal[1]:g} HRC: expect {low:.0f}-{high:.0f}"]
+        return [f"softer than the goal of {say_goal(goal)}: expect {low:.0f}-{high:.0f}"]
     if low > goal[1] + 0.5:
-        return [f"harder than the goal of {goal[0]:g}-{goal[1]:g} HRC: expect {low:.0f}-{high:.0f}"]
+        return [f"harder than the goal of {say_goal(goal)}: expect {low:.0f}-{high:.0f}"]
     return []
 
 

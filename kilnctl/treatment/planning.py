@@ -22,7 +22,7 @@ from kilnctl.treatment.advice import (
 )
 from kilnctl.treatment.card_cautions import caution_warnings
 from kilnctl.treatment.chain import OVEN_FALLS, chain, here, profile_of
-from kilnctl.treatment.consequence import SteelState, after, begun
+from kilnctl.treatment.consequence import SteelState, begun, states
 from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
@@ -31,13 +31,12 @@ from kilnctl.treatment.quench_steps import quench_warnings
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
 from kilnctl.treatment.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
-from kilnctl.treatment.sequence_rules import check_goal, check_order
+from kilnctl.treatment.sequence_rules import SOON_S, check_goal, check_order
 from kilnctl.treatment.steel.cooling_names import Exposure
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_duration, say_point
 
 JOULES_PER_KWH = 3.6e6
-SOON_S = 3600.0  # temper within the hour (common practice)
 LONGEST_S = 48 * 3600.0  # of one soak, as a profile may say
 # A soak that is foreseen to take nearly as long as it may gets half as long again as foreseen.
 NEARLY, SPARE = 0.75, 1.5
@@ -117,7 +116,7 @@ def plan_profile(
     spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c)
     profile = _in_time(profile, spans)
     warnings += _behind(profile, spans) + _waits(profile, spans)
-    parts = _parts(profile, steel) if parts is None else parts
+    parts = states(profile, steel, begun(profile)) if parts is None else parts
     return Plan(
         profile=profile,
         oven=oven.name,
@@ -161,15 +160,6 @@ def _with_longest(profile: Profile, longest_s: Callable[[int, Soak], float | Non
     return profile.model_copy(update={"segments": segments})
 
 
-def _parts(profile: Profile, steel: Steel | None) -> tuple[SteelState, ...]:
-    """Return the part after each segment of a profile file."""
-    found, part = [], begun(profile)
-    for segment in profile.segments:
-        part = after(part, segment, steel) if steel is not None else part
-        found.append(part)
-    return tuple(found)
-
-
 def _waits(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
     """Return how long a part lies outside, quenched and untempered, until the oven has fallen."""
     found = []
@@ -203,7 +193,7 @@ def _notes(
         notes += quench_notes(profile, steel, recipe)
         notes += normalise_notes(profile, steel, model, oven)
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
-        notes += oil_notes(recipe, profile.peak_c) + temper_soon_notes(recipe)
+        notes += oil_notes(PlanFor(recipe, steel, oven), profile.peak_c) + temper_soon_notes(recipe)
     return notes + hot_notes(profile, spans, recipe) + load_notes(profile, spans)
 
 

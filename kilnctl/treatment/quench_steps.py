@@ -11,7 +11,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.model import part as slab
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.forecast import air_cool_s
-from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper
+from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper, Temper
 from kilnctl.treatment.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
 from kilnctl.treatment.steel.formulas import after_quench
 from kilnctl.treatment.steel.quenching import UNKNOWN_EDGE_MM, transfer_s
@@ -92,11 +92,11 @@ def quench_steps(bench: PlanFor, treatment: Harden, at: Pick) -> Segments:
     """Return quench and clamp of every blade, and the check of all."""
     hands = hands_of(bench, treatment, at.value)
     segments: Segments = ()
-    for n in range(1, treatment.blades + 1):
-        which = f" {n} of {treatment.blades}" if treatment.blades > 1 else ""
+    blades = bench.blades(treatment)
+    for n, which in enumerate(blades, 1):
         segments += _recovery(at, which) if n > 1 else ()
         segments += (_quench(bench, treatment, hands, which),)
-        segments += (_clamp(bench, treatment, hands, which, n == treatment.blades),) if hands.clamps else ()
+        segments += (_clamp(bench, treatment, hands, which, n == len(blades)),) if hands.clamps else ()
     return (*segments, _check(bench, treatment))
 
 
@@ -179,13 +179,15 @@ def _check(bench: PlanFor, treatment: Harden) -> Operator:
 
 
 def _after(bench: PlanFor, treatment: Harden) -> str:
-    """Return what comes after the check: the temper, or what stands before it."""
+    """Return what comes after the check: the temper, or what stands before it, and in which oven."""
     following = bench.recipe.treatment[bench.recipe.treatment.index(treatment) + 1 :]
     match following[0] if following else None:
         case ColdTreatment():
             return "straight on to the cold treatment, and the temper after it"
         case SnapTemper():
-            return "the snap temper at once"
+            return f"the snap temper at once{bench.elsewhere(following[0])}"
+        case Temper():
+            return f"temper at once{bench.elsewhere(following[0])}"
         case _:
             return "temper at once"
 

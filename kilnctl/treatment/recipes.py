@@ -5,12 +5,12 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
-from kilnctl.errors import ProfileError
+from kilnctl.errors import ProfileError, UnitError
 from kilnctl.profile.segments import GoalHrc
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
 from kilnctl.treatment.steel.steels import Medium
-from kilnctl.units import c_from_f
+from kilnctl.units import c_from_f, parse_length_mm
 
 Section = Annotated[LengthMm, between(0.2, 150, "0.2 mm and 150 mm")]
 Rate = Annotated[RateCPerH, between(0.1, 3000, "0.1 C/h and 3000 C/h")]
@@ -107,7 +107,8 @@ class Oil(Strict):
 class Harden(Treatment):
     """Austenitise and quench, with the steps that need a person.
 
-    `blades` are quenched one after another from one soak; `load` "hot" loads into the hot oven;
+    `blades` are quenched one after another from one soak, left out one for each named part; `load` "hot"
+    loads into the hot oven;
     `wait` is the longest hold for the quench, `in_oil` the seconds in the bath, `clamp` how long the part
     stays in the clamp; `oil` and `mass` (of one blade) give the heat budget of the bath.
     """
@@ -117,7 +118,7 @@ class Harden(Treatment):
     time_s: Time | None = Field(default=None, alias="time")
     preheat: bool | None = None
     load: Literal["cold", "hot"] = "cold"
-    blades: Count = 1
+    blades: Count | None = None
     wait_s: Time = Field(default=600.0, alias="wait")
     medium: Medium | None = None
     in_oil_s: Time | None = Field(default=None, alias="in_oil")
@@ -130,9 +131,14 @@ class Harden(Treatment):
 
 
 class Temper(Treatment):
-    """One or more tempers; `gate` is the part's temperature that ends the cooling after each."""
+    """One or more tempers; `gate` is the part's temperature that ends the cooling after each.
+
+    `load` "hot" heats the empty oven beforehand and holds it at most `wait` for the part.
+    """
 
     do: Literal["temper"]
+    load: Literal["cold", "hot"] = "cold"
+    wait_s: Time = Field(default=4 * 3600.0, alias="wait")
     at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     count: Count | None = None
@@ -154,6 +160,13 @@ class ColdTreatment(Treatment):
     at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
     wait_s: Time = Field(default=12 * 3600.0, alias="wait")
+
+
+class Wait(Treatment):
+    """A pause with the heat off until a person goes on, `at_most` at the longest."""
+
+    do: Literal["wait"]
+    at_most_s: Time = Field(alias="at_most")
 
 
 class FiringStep(Strict):
@@ -196,6 +209,7 @@ _DOINGS = (
     "cold treatment",
     "first firing",
     "hold",
+    "wait",
 )
 
 
@@ -206,7 +220,16 @@ def _known_doing(data: Any) -> Any:
 
 
 AnyTreatment = Annotated[
-    StressRelief | Normalise | Anneal | Harden | Temper | SnapTemper | ColdTreatment | FirstFiring | Hold,
+    StressRelief
+    | Normalise
+    | Anneal
+    | Harden
+    | Temper
+    | SnapTemper
+    | ColdTreatment
+    | FirstFiring
+    | Hold
+    | Wait,
     Field(discriminator="do"),
     BeforeValidator(_known_doing),
 ]
@@ -218,9 +241,27 @@ def _not_blank(name: str) -> str:
     return name
 
 
-class Recipe(Strict):
-    """A part, its steel, and what is done to it in order.
+class NamedPart(Strict):
+    """One part of a load that is done together: its name in the record and its thickest place."""
 
+    name: Annotated[str, AfterValidator(_not_blank)]
+    section_mm: Section = Field(alias="section")
+
+
+def _governing_mm(data: dict[str, Any]) -> float | None:
+    """Return the section that a load heats as: the sum of a tight stack, else the thickest part."""
+    try:
+        sections_mm = [parse_length_mm(part["section"]) for part in data["parts"]]
+    except (UnitError, KeyError, TypeError):
+        return None  # each is said at its own place
+    together = sum if data.get("stack") == "tight" else max
+    return float(together(sections_mm))
+
+
+class Recipe(Strict):
+    """A part, or several `parts` done together, the steel, and what is done in order.
+
+    A `stack` that is "tight" heats as one section, "spaced" as its thickest part.
     `section` is the thickest place (soak and ramp), `thinnest` the thinnest (transfer, warp).
     `goal_hrc` is (low, high); `bare_limit` the longest time above 800 degC without protection.
     `steel` is the core of a laminate, `cladding` the grade around it.
@@ -233,6 +274,8 @@ class Recipe(Strict):
     steel_is_a_guess: bool = False
     cladding: str | None = None
     oven: str | None = None
+    parts: Annotated[tuple[NamedPart, ...], Field(max_length=60)] = ()
+    stack: Literal["spaced", "tight"] = "spaced"
     section_mm: Section | None = Field(default=None, alias="section")
     thinnest_mm: Section | None = Field(default=None, alias="thinnest")
     surface: Literal["bare", "bright", "coated", "foil"] = "bare"
@@ -243,6 +286,14 @@ class Recipe(Strict):
     bare_limit_s: Time = Field(default=1800.0, alias="bare_limit")
     treatment: tuple[AnyTreatment, ...]
 
+    @model_validator(mode="before")
+    @classmethod
+    def _thickest_governs(cls, data: Any) -> Any:
+        if not isinstance(data, dict) or not data.get("parts") or data.get("section") is not None:
+            return data
+        governing_mm = _governing_mm(data)
+        return data if governing_mm is None else {**data, "section": f"{governing_mm:.3f} mm"}
+
     @field_validator("sealed_hollow")
     @classmethod
     def _never_sealed(cls, sealed: bool) -> bool:
@@ -251,10 +302,24 @@ class Recipe(Strict):
         return sealed
 
     @model_validator(mode="after")
+    def _a_load_that_can_be(self) -> Self:
+        names, sections_mm = [p.name for p in self.parts], [p.section_mm for p in self.parts]
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise wrong("parts", f'two parts are called "{twice}": the record could not tell them apart')
+        if self.stack == "tight" and not names:
+            raise wrong("parts", "a tight stack needs its parts, each with name and section")
+        if self.section_mm is not None and self.section_mm < max(sections_mm, default=0.0) - 0.001:
+            raise wrong("parts", f"section {self.section_mm:g} mm is thinner than a part; leave it out")
+        if self.stack == "tight" and any(isinstance(t, Harden) for t in self.treatment):
+            raise wrong("stack", "a tight stack cannot be quenched part by part: harden spaced, temper tight")
+        return self
+
+    @model_validator(mode="after")
     def _whole(self) -> "Recipe":
         if not self.treatment:
             raise wrong("treatment", "has no [[treatment]]: nothing would be done")
-        of_steel = [t.do for t in self.treatment if not isinstance(t, FirstFiring | Hold)]
+        of_steel = [t.do for t in self.treatment if not isinstance(t, FirstFiring | Hold | Wait)]
         if of_steel and not self.steel:
             raise wrong("steel", f'steel is missing: "{of_steel[0]}" needs to know the steel')
         if of_steel and self.section_mm is None:

@@ -8,7 +8,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
 from kilnctl.quantities import Reckoned
 from kilnctl.tomlfile import made
-from kilnctl.treatment.recipes import Recipe, Treatment
+from kilnctl.treatment.recipes import Harden, Recipe, Treatment
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Steel
 
@@ -34,6 +34,18 @@ class PlanFor:
     def hand_warm_c(self) -> float:
         """Return the part's temperature at a cool gate: 45 degC or ambient + 10 K, whichever is higher."""
         return max(HAND_WARM_C, self.oven.ambient_c + ABOVE_ROOM_K)
+
+    def elsewhere(self, treatment: Treatment) -> str:
+        """Return in words where a treatment of another oven is done, nothing for one of this oven."""
+        name = treatment.oven or self.recipe.oven or self.oven.name
+        return "" if name == self.oven.name else f" in {name}"
+
+    def blades(self, treatment: Harden) -> tuple[str, ...]:
+        """Return how the parts of one soak are called at their quenches: "1 of 3", with names where given."""
+        count = treatment.blades or len(self.recipe.parts) or 1
+        named = [f": {part.name}" for part in self.recipe.parts] if count == len(self.recipe.parts) else []
+        names = named or [""] * count
+        return tuple(f" {n} of {count}{name}" if count > 1 else "" for n, name in enumerate(names, 1))
 
     @property
     def inches(self) -> float:

@@ -4,10 +4,21 @@ from itertools import pairwise
 
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.plan_checks import ac1_c
-from kilnctl.treatment.recipes import Anneal, ColdTreatment, Harden, Normalise, Recipe, SnapTemper, Temper
+from kilnctl.treatment.recipes import (
+    Anneal,
+    ColdTreatment,
+    Harden,
+    Normalise,
+    Recipe,
+    SnapTemper,
+    Temper,
+    Wait,
+)
 from kilnctl.treatment.steel.hardness import temper_choice
 from kilnctl.treatment.steel.steels import Steel
-from kilnctl.units import say_point
+from kilnctl.units import say_duration, say_point
+
+SOON_S = 3600.0  # temper within the hour (common practice)
 
 
 def check_order(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
@@ -18,7 +29,8 @@ def check_order(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
         early = [do for do in doings[:first] if do in ("temper", "snap temper", "cold treatment")]
         if early and not recipe.treatment[first].undoes_hardness:
             raise ProfileError(f"{recipe.name}: {early[0]} stands before the quench; put it after harden")
-    found = (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_unprotected(recipe, steel))
+    found = (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_left_waiting(recipe))
+    found = (*found, *_unprotected(recipe, steel))
     return (*found, *_anneals(recipe, steel), *_cooled_too_fast(recipe, steel))
 
 
@@ -46,6 +58,16 @@ def _untempered(recipe: Recipe) -> tuple[str, ...]:
     tempered = [n for n, t in enumerate(recipe.treatment) if isinstance(t, Temper | SnapTemper)]
     if hardened and (not tempered or tempered[-1] < hardened[-1]):
         return ("no temper follows the quench: the part stays brittle and may crack by itself within hours",)
+    return ()
+
+
+def _left_waiting(recipe: Recipe) -> tuple[str, ...]:
+    """Return a warning where a quenched part may wait for longer than an hour without any temper."""
+    for before, treatment in pairwise(recipe.treatment):
+        quenched = isinstance(before, Harden | ColdTreatment)
+        if quenched and isinstance(treatment, Wait) and treatment.at_most_s > SOON_S:
+            long = say_duration(treatment.at_most_s)
+            return (f"the part may wait {long} untempered and crack by itself: put a snap temper before",)
     return ()
 
 

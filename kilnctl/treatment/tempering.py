@@ -3,11 +3,12 @@
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
 from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
-from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper
+from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper, Wait
 from kilnctl.treatment.segment_builders import (
     HOT_RATE_C_PER_H,
     LONGEST_COOL_S,
     TEMPER_BAND_K,
+    WEAR,
     Pick,
     PlanFor,
     Segments,
@@ -20,8 +21,10 @@ from kilnctl.treatment.segment_builders import (
 )
 from kilnctl.treatment.steel.hardness import said_span, temper_choice
 from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.units import say_duration
 
 DEFAULT_TEMPER_S = 7200.0
+SETTLE_S = 600.0
 _GENTLE = "a rate the oven can follow without running over the goal"
 _GATE = (
     "the next temper acts on what turned to martensite in this cooling; "
@@ -39,16 +42,33 @@ def temper(bench: PlanFor, treatment: Temper) -> Segments:
     first = 1 + _tempers_before(bench, treatment)
     last = first + int(count.value) - 1
     for n in range(first, last + 1):
-        words = Words("temper", f"temper {n}: heat", _GENTLE, PRACTICE)
+        name = _name(bench, treatment, n, at.value)
+        words = Words("temper", f"{name}: heat", _GENTLE, PRACTICE)
         why = _reasons(at, hold, *((count,) if n > first else ()))
+        segments += (ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),)
+        segments += _hot_load(treatment, at.value, words) if n == first and treatment.load == "hot" else ()
         segments += (
-            ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
-            soak(
-                at.value, hold.value, words.say(f"temper {n}: soak", why, _sources(at, hold)), TEMPER_BAND_K
-            ),
-            _gate(bench, treatment, words, n, n == last),
+            soak(at.value, hold.value, words.say(f"{name}: soak", why, _sources(at, hold)), TEMPER_BAND_K),
+            _gate(bench, treatment, words, name, n == last),
         )
     return segments
+
+
+def _name(bench: PlanFor, treatment: Temper, n: int, at_c: float) -> str:
+    """Return what a temper is called: with its heat where the recipe tempers at more than one."""
+    asked_c = {t.at_c for t in bench.recipe.treatment if isinstance(t, Temper)}
+    return f"temper {n} at {at_c:.0f} °C" if len(asked_c) > 1 else f"temper {n}"
+
+
+def _hot_load(treatment: Temper, at_c: float, words: Words) -> Segments:
+    """Return the steps of an oven that was started beforehand: it settles empty and waits for the part."""
+    settle = words.say("oven settles, empty", "so that the part meets walls at heat", PRACTICE)
+    load = words.say("load", "the part comes hand-warm from its quench; its clock starts inside", PRACTICE)
+    say = f"Put the hand-warm part in and shut the door. The oven is hot: {WEAR.lower()} Answer done."
+    return (
+        soak(at_c, SETTLE_S, settle, TEMPER_BAND_K, clock="oven"),
+        person("load", say, treatment.wait_s, load, at_c),
+    )
 
 
 def _tempers_before(bench: PlanFor, treatment: Temper) -> int:
@@ -58,10 +78,10 @@ def _tempers_before(bench: PlanFor, treatment: Temper) -> int:
     return sum(int(_count(bench, t).value) for t in chain[:place] if isinstance(t, Temper))
 
 
-def _gate(bench: PlanFor, treatment: Temper, words: Words, n: int, last: bool) -> Cool:
+def _gate(bench: PlanFor, treatment: Temper, words: Words, name: str, last: bool) -> Cool:
     to_c = treatment.gate_c if treatment.gate_c is not None else bench.hand_warm_c
     reason = "heat off; hand-warm before it is handled" if last else _GATE
-    said = words.say(f"temper {n}: cool to hand-warm", reason, PRACTICE)
+    said = words.say(f"{name}: cool to hand-warm", reason, PRACTICE)
     return cool(to_c, said, measure="part", at_most_s=LONGEST_COOL_S)
 
 
@@ -122,6 +142,15 @@ def snap_temper(bench: PlanFor, treatment: SnapTemper) -> Segments:
             at_most_s=LONGEST_COOL_S,
         ),
     )
+
+
+def wait(treatment: Wait) -> Segments:
+    """Return a pause with the heat off, as long as it may last."""
+    long = say_duration(treatment.at_most_s).removesuffix(" 00 min")
+    why = f" {treatment.reason.rstrip('.')}." if treatment.reason else ""
+    say = f"Wait with the heat off, {long} at the longest.{why} Answer done when it goes on."
+    words = Words("hold", "wait", treatment.reason or "asked for by the recipe", treatment.source or PRACTICE)
+    return (person("confirm", say, treatment.at_most_s, words),)
 
 
 def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:

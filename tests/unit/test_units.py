@@ -120,3 +120,31 @@ def test_words() -> None:
     assert units.say_point(218.333) == "218 °C (425 °F)"
     assert units.say_duration(7) == "7 s"
     assert units.say_duration(7500) == "2 h 05 min"
+
+
+# An inch is 25.4 mm exactly (international yard and pound, 1959); drawings write it in fractions.
+@pytest.mark.parametrize(
+    ("text", "mm"),
+    [
+        ("1/4 in", 6.35),
+        ("1/4in", 6.35),
+        ('1/4"', 6.35),
+        ("3/16 inch", 4.7625),
+        ("1 1/2 in", 38.1),
+        ("1-1/2 in", 38.1),
+        ('0.25"', 6.35),
+        ("2 inches", 50.8),
+    ],
+)
+def test_inches_and_their_fractions(text: str, mm: float) -> None:
+    assert units.parse_length_mm(text) == pytest.approx(mm, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["1/0 in", "1/4", "1/4 mm", "/4 in", "1//4 in", "5/4/2 in", "1/-4 in"])
+def test_no_fraction_is_guessed(text: str) -> None:
+    with pytest.raises(UnitError, match="1/4 in"):
+        units.parse_length_mm(text)
+
+
+def test_rates_are_said_in_both_scales_and_differences_are_not_offset() -> None:
+    assert units.say_rate(150.0) == "150 °C/h (270 °F/h)"

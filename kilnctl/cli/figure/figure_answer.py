@@ -59,11 +59,6 @@ def say_span_c(low_c: float, high_c: float) -> str:
     return f"{low_c:.0f}-{high_c:.0f} °C ({f_from_c(low_c):.0f}-{f_from_c(high_c):.0f} °F)"
 
 
-def say_mm(mm: float) -> str:
-    """Return a size in both units: "6 mm (0.236 in)"."""
-    return f"{mm:.3g} mm ({mm / 25.4:.3f} in)"
-
-
 def say_seconds(seconds: float) -> str:
     """Return a short time to a tenth of a second, a long one as people read it."""
     return f"{seconds:.1f} s" if seconds < 60.0 else say_duration(seconds)

@@ -2,11 +2,11 @@
 
 from typing import Literal
 
-from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_mm, say_times, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, size_mm
 from kilnctl.cli.terminal.options import Flag, Json
 from kilnctl.errors import ConfigError, UnitError
-from kilnctl.units import parse_difference_k, parse_rate_c_per_h, say_duration, say_point
+from kilnctl.units import parse_difference_k, parse_rate_c_per_h, say_duration, say_mm, say_point
 
 
 def through(

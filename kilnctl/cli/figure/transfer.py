@@ -1,10 +1,10 @@
 """How fast the thinnest edge cools in air, and the budget from oven to bath: figure transfer."""
 
-from kilnctl.cli.figure.figure_answer import FigureAnswer, say_mm, say_seconds, show
+from kilnctl.cli.figure.figure_answer import FigureAnswer, say_seconds, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, size_mm, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError, UnitError
-from kilnctl.units import say_point
+from kilnctl.units import say_mm, say_point
 
 LEAST_ABOVE_AIR_K = 20.0
 LONGEST_S = 3600.0

@@ -6,14 +6,16 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from kilnctl.cli.plan.plan_timing import learned
 from kilnctl.cli.terminal.options import Json
 from kilnctl.clock import RealClock
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
-from kilnctl.treatment.job_file import find_job, load_job, oven_of
+from kilnctl.treatment.job_file import find_job, is_profile, load_job, oven_of
 from kilnctl.treatment.planning import Plan
+from kilnctl.treatment.recipes import load_recipe
 
 
 def plan(
@@ -33,7 +35,7 @@ def plan(
     recipe
         A recipe or profile file, or the name of a bundled one.
     oven
-        An oven file or name; left out, the oven that the recipe names.
+        An oven file or name; left out, every oven that the recipe names, in its order.
     out
         Write the profile to this file.
     ready_at
@@ -44,13 +46,14 @@ def plan(
         Print the whole plan as one JSON object.
     """
     from kilnctl.cli.plan.forecast_page import as_data, foresee, write_plan_chart
-    from kilnctl.cli.plan.plan_page import print_ahead, print_plan
-    from kilnctl.cli.plan.plan_timing import companion_lines, learned, ready_lines, ready_moment
+    from kilnctl.cli.plan.plan_page import print_ahead, print_others, print_plan
+    from kilnctl.cli.plan.plan_timing import companion_lines, ready_lines, ready_moment
     from kilnctl.cli.plan.recipe_wizard import save
 
     chosen = resolve_oven(recipe, oven)
     model = learned(chosen)
     made = load_job(recipe, chosen, model)
+    others = () if oven is not None else other_plans(recipe, chosen)
     ahead = foresee(made.profile, chosen, model, [row.duration_s for row in made.rows])
     ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
     if out is not None:
@@ -58,11 +61,24 @@ def plan(
     if chart is not None:
         write_plan_chart(ahead, model, made, chart)
     if as_json:
-        print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model)}))
+        rest = [plan_json(other) for other in others]
+        print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model), "others": rest}))
     else:
         print_plan(made, (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready)))
         print_ahead(ahead, made, model)
+        print_others(others)
     return 0
+
+
+def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
+    """Return what the other ovens of a recipe do, in order; an oven that has no file here is left out."""
+    path = find_job(job)
+    if is_profile(path):
+        return ()
+    recipe = load_recipe(path)
+    names = dict.fromkeys(name for t in recipe.treatment if (name := t.oven or recipe.oven))
+    ovens = [find_oven(name) for name in names if name != chosen.name and name in known("ovens")]
+    return tuple(load_job(job, other, learned(other)) for other in ovens)
 
 
 def resolve_oven(job: str, oven: str | None) -> Oven:

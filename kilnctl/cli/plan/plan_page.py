@@ -9,9 +9,10 @@ from rich.text import Text
 from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
 from kilnctl.forecast.band import Foreseen
 from kilnctl.model.oven_model import OvenModel
+from kilnctl.profile.segments import say_goal
 from kilnctl.treatment.plan_rows import Row
 from kilnctl.treatment.planning import Plan
-from kilnctl.units import f_from_c, say_duration
+from kilnctl.units import f_from_c, say_duration, say_mm
 
 WIDTH = 80
 NOT_LEARNED = "times from the oven's nameplate, not learned: they can be two or three times as long"
@@ -23,6 +24,8 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None
     out = console or Console(width=WIDTH, highlight=False, markup=False)
     sources = list(dict.fromkeys(row.source for row in made.rows if row.source))
     out.print(_title(made), style="bold")
+    if made.profile.parts:
+        out.print(f"parts: {', '.join(made.profile.parts)}")
     out.print(_table(made, sources))
     total = (
         f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh at the rated power"
@@ -49,16 +52,24 @@ def print_ahead(ahead: Foreseen, made: Plan, model: OvenModel | None, console: C
     out.print(f"{basis(model)}.")
 
 
+def print_others(plans: tuple[Plan, ...], console: Console | None = None) -> None:
+    """Print what the recipe's other ovens do: each is a run of its own, handed over by a person."""
+    out = console or Console(width=WIDTH, highlight=False, markup=False)
+    for made in plans:
+        out.print(f"\nThen in {made.oven} (kilnctl run RECIPE --oven {made.oven}):", style="bold")
+        print_plan(made, console=out)
+
+
 def _title(made: Plan) -> str:
     profile = made.profile
-    part = [profile.steel or "", f"{profile.section_mm:g} mm" if profile.section_mm else ""]
+    part = [profile.steel or "", say_mm(profile.section_mm) if profile.section_mm else ""]
     part += [
         profile.surface,
         "with fan" if profile.fan else "",
         "on a hearth" if profile.faces == "one" else "",
     ]
     about = " ".join(word for word in part if word) if profile.steel else ""
-    goal = f"goal {profile.goal_hrc[0]:g}-{profile.goal_hrc[1]:g} HRC" if profile.goal_hrc else ""
+    goal = f"goal {say_goal(profile.goal_hrc)}" if profile.goal_hrc else ""
     words = (f"{profile.name} (revision {profile.revision})", about, goal, f"in {made.oven}")
     return " | ".join(word for word in words if word)
 
@@ -69,7 +80,7 @@ def _table(made: Plan, sources: list[str]) -> Table:
     table.add_column("step", width=17)
     table.add_column("°C", width=4, justify="right")
     table.add_column("°F", width=4, justify="right")
-    table.add_column("rate\n°C/h", width=4, justify="right")
+    table.add_column("°C/h\n°F/h", width=4, justify="right")
     table.add_column("takes", width=8, justify="right")
     table.add_column("why (source)")
     told: dict[str, int] = {}
@@ -97,7 +108,7 @@ def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> l
         row.label or row.kind,
         "" if row.goal_c is None else f"{row.goal_c:.0f}",
         "" if row.goal_c is None else f"{f_from_c(row.goal_c):.0f}",
-        "" if row.rate_c_per_h is None else f"{row.rate_c_per_h:.0f}",
+        "" if row.rate_c_per_h is None else f"{row.rate_c_per_h:.0f}\n{row.rate_c_per_h * 1.8:.0f}",
         _takes(row),
         f"{why}{cited}{leaves}{warning}",
     )

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import say_goal
 from kilnctl.treatment.steel.steels import Steel, TemperTable
 from kilnctl.units import say_point
 
@@ -195,7 +196,7 @@ def _out_of_reach(steel: Steel, goal: tuple[float, float]) -> str:
     hardest = max(ladders, key=lambda ladder: ladder[1][0])
     softest = min(ladders, key=lambda ladder: ladder[1][-1])
     return (
-        f"a goal of {goal[0]:g}-{goal[1]:g} HRC is out of reach for {steel.grade}: its tables run from "
+        f"a goal of {say_goal(goal)} is out of reach for {steel.grade}: its tables run from "
         f"{hardest[1][0]:.0f} HRC (temper {say_point(hardest[0][0])}) down to "
         f"{softest[1][-1]:.0f} HRC ({say_point(softest[0][-1])})"
     )

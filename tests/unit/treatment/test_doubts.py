@@ -39,7 +39,7 @@ def test_tempers_of_two_treatments_are_named_apart() -> None:
     second = {"do": "temper", "at": "180 C", "count": 1}
     made = planned("1084", HARDEN, TEMPER, second)
     labels = [s.label for s in made.profile.segments if s.kind == "soak" and s.purpose == "temper"]
-    assert labels == ["temper 1: soak", "temper 2: soak", "temper 3: soak"]
+    assert labels == ["temper 1 at 205 °C: soak", "temper 2 at 205 °C: soak", "temper 3 at 180 °C: soak"]
 
 
 @pytest.mark.parametrize("name", ["unknown", "mystery", "?"])

@@ -1,0 +1,132 @@
+"""Recipes as makers write them: a stack, a wait, an oven that is hot beforehand, two ovens in one recipe.
+
+Common practice, no single source: a tight pack heats as one section of its whole thickness, spaced parts as
+the thickest of them. A plate behind an oven that climbs at R lags by R tau (1 - exp(-t / tau)) and closes to
+within d after tau ln(lag / d), tau = rho c s / (2 h) (lumped body, Incropera); the check is that ratio.
+"""
+
+import math
+
+import pytest
+
+from kilnctl.errors import ProfileError
+from kilnctl.model.part import inside
+from kilnctl.profile.segments import Operator, Soak, load_profile
+from kilnctl.profile.write import profile_toml
+from kilnctl.tomlfile import loads
+from kilnctl.treatment.recipes import Recipe
+from tests.trade_plans import FURNACE, OVEN, planned
+
+TEMPER = {"do": "temper", "at": "205 C", "oven": "tempering-oven"}
+HARDEN = {"do": "harden", "oven": "hardening-furnace"}
+GOUGES = tuple({"name": f"gouge-{n}", "section": "3 mm"} for n in range(1, 7))
+
+
+def temper_late_s(**keys: object) -> float:
+    made = planned("1084", TEMPER, oven=OVEN, section=None, surface="bright", **keys)
+    return made.rows[1].duration_s - 7200.0
+
+
+def test_spaced_parts_heat_as_the_thickest_of_them() -> None:
+    mixed = ({"name": "knife", "section": "2 mm"}, {"name": "gouge", "section": "4 mm"})
+    alone = temper_late_s(parts=({"name": "gouge", "section": "4 mm"},))
+    assert temper_late_s(parts=mixed) == pytest.approx(alone, abs=11.0)
+
+
+def test_a_tight_stack_heats_as_one_section() -> None:
+    one = temper_late_s(parts=GOUGES[:1])
+    three = temper_late_s(parts=GOUGES[:3], stack="tight")
+    # Bright steel near 205 C: h about 13 W/m2K, c about 520 J/kgK; 400 C/h to 205 C, within 3 K.
+    tau_s = [7850 * 520 * 0.003 * n / 2 / 13 for n in (1, 3)]
+    closes_s = [t * math.log(400 / 3600 * t * (1 - math.exp(-1665 / t)) / 3.0) for t in tau_s]
+    assert three / one == pytest.approx(closes_s[1] / closes_s[0], rel=0.15)
+
+
+def test_each_part_of_a_load_is_named_in_the_profile_and_its_file() -> None:
+    profile = planned("1084", TEMPER, oven=OVEN, section=None, parts=GOUGES).profile
+    assert profile.parts == tuple(f"gouge-{n}" for n in range(1, 7))
+    again = loads(profile_toml(profile), type(profile), ProfileError, "p")
+    assert again.parts == profile.parts
+    assert load_profile  # the file's own reader takes the same model
+
+
+def test_each_named_part_has_its_own_quench_under_its_name() -> None:
+    made = planned("1084", HARDEN, TEMPER, oven=FURNACE, section=None, thinnest="1 mm", parts=GOUGES)
+    quenches = [s for s in made.profile.segments if isinstance(s, Operator) and s.step == "quench"]
+    assert [q.label for q in quenches] == [f"quench {n} of 6: gouge-{n}" for n in range(1, 7)]
+
+
+@pytest.mark.parametrize(
+    ("keys", "says"),
+    [
+        ({"parts": (*GOUGES, *GOUGES)}, "gouge-1"),
+        ({"parts": GOUGES, "section": "2 mm"}, "section"),
+        ({"parts": (), "stack": "tight"}, "parts"),
+        ({"parts": GOUGES, "stack": "tight", "treatment": (HARDEN, TEMPER)}, "tight"),
+    ],
+)
+def test_a_load_that_cannot_be_is_refused(keys: dict[str, object], says: str) -> None:
+    data = {"name": "r", "steel": "1084", "treatment": (TEMPER,), **keys}
+    with pytest.raises(Exception, match=says):
+        Recipe.model_validate(data)
+
+
+def test_a_wait_between_two_steps_has_its_longest_time_and_no_heat() -> None:
+    wait = {"do": "wait", "at_most": "12h", "reason": "the full temper comes in the morning"}
+    snap = {"do": "snap temper", "oven": "tempering-oven"}
+    made = planned("1084", snap, {**wait, "oven": "tempering-oven"}, TEMPER, oven=OVEN)
+    waits = [s for s in made.profile.segments if isinstance(s, Operator)]
+    assert [(s.step, s.at_most_s, s.hold_c) for s in waits] == [("confirm", 12 * 3600.0, None)]
+    assert "12 h" in waits[0].say
+    assert made.rows[-1].after.startswith("tempered")
+
+
+def test_an_untempered_part_does_not_wait_longer_than_practice_bears() -> None:
+    """Common practice: temper within the hour; a part cracks by itself within hours."""
+    wait = {"do": "wait", "at_most": "8h", "oven": "tempering-oven"}
+    made = planned("O1", HARDEN, wait, TEMPER, oven=OVEN)
+    assert any("untempered" in w for w in made.warnings)
+
+
+def test_an_oven_hot_beforehand_waits_empty_and_counts_no_part() -> None:
+    made = planned("O1", HARDEN, {**TEMPER, "load": "hot", "wait": "3h"}, oven=OVEN)
+    profile = made.profile
+    load = next(n for n, s in enumerate(profile.segments) if isinstance(s, Operator) and s.step == "load")
+    segment = profile.segments[load]
+    assert isinstance(segment, Operator)
+    assert segment.hold_c == 205.0
+    assert segment.at_most_s == 3 * 3600.0
+    assert not inside(profile, load)
+    soaks = [n for n, s in enumerate(profile.segments) if isinstance(s, Soak) and s.clock == "part"]
+    assert soaks
+    assert all(inside(profile, n) for n in soaks)
+    assert "hardening" not in {s.purpose for s in profile.segments}
+
+
+def test_two_tempers_at_different_heats_are_counted_through() -> None:
+    made = planned("O1", {**TEMPER, "count": 1}, {**TEMPER, "at": "190 C", "count": 1}, oven=OVEN)
+    labels = [s.label for s in made.profile.segments if isinstance(s, Soak)]
+    assert labels == ["temper 1 at 205 °C: soak", "temper 2 at 190 °C: soak"]
+
+
+def test_what_goes_to_another_oven_is_handed_over_by_a_step() -> None:
+    anneal = {"do": "stress relief", "oven": "hardening-furnace"}
+    made = planned("O1", anneal, TEMPER | {"oven": "other-oven"}, oven=FURNACE)
+    last = made.profile.segments[-1]
+    assert isinstance(last, Operator)
+    assert last.step == "unload"
+    assert "other-oven" in last.say
+    quenched = planned("O1", HARDEN, TEMPER, oven=FURNACE).profile.segments[-1]
+    assert isinstance(quenched, Operator)
+    assert "tempering-oven" in quenched.say
+
+
+def test_one_number_is_a_goal() -> None:
+    made = planned("O1", {"do": "temper"}, oven=OVEN, goal_hrc=60)
+    assert made.profile.goal_hrc == (60.0, 60.0)
+
+
+def test_what_an_empty_oven_does_tempers_nothing() -> None:
+    made = planned("O1", HARDEN, {**TEMPER, "load": "hot"}, oven=OVEN)
+    states = {row.label: row.after for row in made.rows}
+    assert states["oven settles, empty"].startswith("hard and brittle")
