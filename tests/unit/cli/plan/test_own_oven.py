@@ -40,7 +40,9 @@ def test_a_bundled_recipe_is_planned_on_it_and_the_difference_is_said(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("command", [["dry-run"], ["prove", "--runs", "2"]])
+@pytest.mark.parametrize(
+    "command", [["dry-run"], pytest.param(["prove", "--runs", "2"], marks=pytest.mark.on_demand)]
+)
 def test_it_is_rehearsed_on_it(command: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert run([command[0], "gouge-o1-temper", *command[1:], "--oven", "my-oven", "--json"]) == 0
     assert json.loads(capsys.readouterr().out.splitlines()[-1])
