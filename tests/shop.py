@@ -24,7 +24,7 @@ class Shop:
         self.env = {**os.environ, "KILNCTL_HOME": str(folder / "home")}
         text = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
         self.oven = folder / "oven.toml"
-        self.oven.write_text(text.replace("/tmp/kilnctl-tempering-oven", str(self.link)), encoding="utf-8")
+        self.oven.write_text(text.replace("lines/tempering-oven", str(self.link)), encoding="utf-8")
         self.simulator: subprocess.Popen[bytes] | None = None
 
     def command(self, *words: str) -> list[str]:

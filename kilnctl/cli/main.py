@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 
 # Group: {name: (where it lives, its line in the list of commands)}. The order is the order of the list.
 GROUPS = {
+    "Begin": {
+        "demo": ("kilnctl.cli.oven.demo:demo", "Show a whole heat on a simulated oven, in a few minutes."),
+        "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
+    },
     "Plan a heat": {
         "steel": ("kilnctl.cli.plan.steel:steel", "Show steel cards with the source of every number."),
         "recipe": (
@@ -34,7 +38,6 @@ GROUPS = {
             "kilnctl.cli.figure:figure",
             "Answer a question of the bench: temper, dose, soak, quench, sensor, oven.",
         ),
-        "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
     },
     "Heat": {
         "run": ("kilnctl.cli.heat.run:run", "Run a job on an oven: the real thing."),

@@ -5,8 +5,9 @@ Values of quantities carry their unit; numbers without a unit are counts, regist
 
 from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 
+from kilnctl.config.port_path import meant
 from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
 
@@ -17,9 +18,12 @@ Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
 
 
 class Port(Strict):
-    """A serial port and its settings; `timeout` is the longest wait for a reply, unscaled."""
+    """A serial port and its settings; `timeout` is the longest wait for a reply, unscaled.
 
-    path: str
+    A `path` that begins with neither / nor an address is a simulator's line in the kilnctl folder.
+    """
+
+    path: Annotated[str, AfterValidator(meant)]
     baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9600
     parity: Literal["none", "even", "odd"] = "none"
     stop_bits: Literal[1, 2] = 1

@@ -1,11 +1,11 @@
 """One bus per port, shared by every oven and device on it; a port is given back with its last oven."""
 
-import os
 import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
+from kilnctl.config.port_path import real
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import RunRefused
@@ -39,12 +39,11 @@ class Buses:
         with self._lock:
             taken = {name: self._shared(port, oven.name) for name, port in oven.port.items()}
             for port in oven.port.values():
-                self._users.setdefault(os.path.realpath(port.path), set()).add(oven.name)
+                self._users.setdefault(real(port.path), set()).add(oven.name)
             return taken
 
     def _shared(self, port: "Port", name: str) -> Bus:
-        real = os.path.realpath(port.path)
-        bus = self._bus.setdefault(real, Bus(port, self._clock, self._exclusive, self._opener))
+        bus = self._bus.setdefault(real(port.path), Bus(port, self._clock, self._exclusive, self._opener))
         if _settings(bus.port) != _settings(port):
             raise RunRefused(f"{port.path}: {name} wants other settings on it than the oven that uses it")
         return bus
@@ -52,11 +51,11 @@ class Buses:
     def give_back(self, oven: "Oven") -> None:
         """Close every port that no other oven uses. Never raises."""
         with self._lock:
-            for real, users in list(self._users.items()):
+            for path, users in list(self._users.items()):
                 users.discard(oven.name)
                 if not users:
-                    self._users.pop(real)
-                    self._bus.pop(real).close()
+                    self._users.pop(path)
+                    self._bus.pop(path).close()
 
 
 def _settings(port: "Port") -> tuple[int, str, int, float]:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, unquote
 
 from kilnctl.clock import minute_of
-from kilnctl.config import home
+from kilnctl.config import home, port_path
 from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
 from kilnctl.marks import durable_write, latch_file
 from kilnctl.marks.off_stamp import Outlet
@@ -73,7 +73,7 @@ def _outlet(oven: "Oven", output: "Output") -> Outlet:
 
 
 def _real(at: Iterable[Outlet]) -> set[tuple[str, str]]:
-    return {(os.path.realpath(outlet.port), outlet.place) for outlet in at}
+    return {(port_path.real(outlet.port), outlet.place) for outlet in at}
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from typing import Any, NamedTuple, TypeGuard
 from urllib.parse import quote
 
 from kilnctl.clock import RealClock, machine_start
+from kilnctl.config import port_path
 from kilnctl.errors import cut_short
 
 # Name of a stamp -> how it looked. Goes through JSON. "boot" is the start of the machine that it belongs to.
@@ -43,7 +44,7 @@ def outlets(oven_file: str) -> tuple[Outlet, ...]:
     """
     try:
         data = tomllib.loads(oven_file)
-        ports = {str(name): str(port["path"]) for name, port in data["port"].items()}
+        ports = {str(name): port_path.meant(str(port["path"])) for name, port in data["port"].items()}
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return ()
     found = []
@@ -127,9 +128,13 @@ def keys(port: str) -> tuple[str, ...]:
 
     An off stamps both: one that is taken away before a start has looked is told by the other.
     """
-    path = "path-" + hashlib.sha256(os.path.abspath(port).encode(errors="replace")).hexdigest()[:16]
+    path = "path-" + hashlib.sha256(_absolute(port).encode(errors="replace")).hexdigest()[:16]
     device = device_key(port)
     return (path, device) if device else (path,)
+
+
+def _absolute(port: str) -> str:
+    return port if port_path.is_network(port) else os.path.abspath(port)
 
 
 def _key_of(key: str, place: str) -> str:
@@ -138,6 +143,8 @@ def _key_of(key: str, place: str) -> str:
 
 def device_key(port: str) -> str:
     """Return the name of the device behind a path, whatever links lead there; empty where there is none."""
+    if port_path.is_network(port):
+        return f"device-{quote(port, safe='')}"
     try:
         found = os.stat(port)
     except (OSError, ValueError):

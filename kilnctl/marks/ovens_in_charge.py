@@ -12,6 +12,7 @@ from pathlib import Path
 from urllib.parse import unquote
 
 from kilnctl.config import home
+from kilnctl.config.port_path import is_network
 from kilnctl.config.simulator_line import gone
 from kilnctl.marks.off_stamp import Outlet, outlets
 
@@ -34,7 +35,12 @@ class OvenInCharge:
     def plugged_in(self) -> bool:
         """True when every port of it is there, and not just the stale line of a simulator that was killed."""
         ports = [outlet.port for outlet in self.at]
-        return bool(ports) and all(os.path.exists(port) and not gone(port) for port in ports)
+        return bool(ports) and all(_there(port) for port in ports)
+
+
+def _there(port: str) -> bool:
+    """True for a network address too: whether anybody answers there is seen when it is asked."""
+    return is_network(port) or (os.path.exists(port) and not gone(port))
 
 
 def in_charge(oven: str | None) -> dict[str, OvenInCharge]:

@@ -63,9 +63,7 @@ class LiveHeat:
     def write_oven(self) -> None:
         """Write the bundled tempering oven under another name and port."""
         text = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
-        text = text.replace("/tmp/kilnctl-tempering-oven", str(self.link)).replace(
-            "tempering-oven", self.name
-        )
+        text = text.replace("lines/tempering-oven", str(self.link)).replace("tempering-oven", self.name)
         self.oven.parent.mkdir(exist_ok=True)
         self.oven.write_text(text, encoding="utf-8")
 

@@ -179,7 +179,7 @@ def test_words_that_cannot_be_meant(
 
 def test_a_simulator_does_not_write_over_a_file(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (own_home / "notes").write_text("mine", encoding="utf-8")
-    oven = OVEN.replace("/tmp/kilnctl-tempering-oven", str(own_home / "notes"))
+    oven = OVEN.replace("lines/tempering-oven", str(own_home / "notes"))
     (own_home / "oven.toml").write_text(oven, encoding="utf-8")
     code, line = refused(["simulate", "oven.toml"], capsys)
     assert code == 2

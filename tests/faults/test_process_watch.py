@@ -29,7 +29,7 @@ def board(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[RelayBoar
     monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
     with RelayBoard() as board:
         text = (home.bundled("ovens") / "tempering-oven.toml").read_text()
-        (tmp_path / "oven.toml").write_text(text.replace("/tmp/kilnctl-tempering-oven", board.path))
+        (tmp_path / "oven.toml").write_text(text.replace("lines/tempering-oven", board.path))
         (tmp_path / "port").write_text(board.path)
         yield board
 

@@ -32,7 +32,7 @@ NOTE = "lead was loose, tightened"
 def oven(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Oven:
     monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
     text = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
-    text = text.replace("/tmp/kilnctl-tempering-oven", str(tmp_path / "port"))
+    text = text.replace("lines/tempering-oven", str(tmp_path / "port"))
     return loads(text, Oven, ConfigError, "oven.toml")
 
 

@@ -44,7 +44,7 @@ def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker,
     left = contextlib.ExitStack()
 
     def oven_of(text: str) -> Oven:
-        return loads(text.replace("/tmp/kilnctl-tempering-oven", str(port)), Oven, ConfigError, "oven.toml")
+        return loads(text.replace("lines/tempering-oven", str(port)), Oven, ConfigError, "oven.toml")
 
     def do(step: str, planted: str, wired: str = SOUND, *, beside: str = "", **more: object):
         others = {"also": oven_of(beside)} if beside else {}

@@ -14,6 +14,7 @@ from kilnctl.cli.terminal.presence_prompt import prove_with
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
+from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import NoController, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
@@ -28,7 +29,7 @@ def reset(
     oven: str | None = None,
     note: str | None = None,
     repaired: Flag = False,
-    time_scale: float = 1.0,
+    time_scale: float | None = None,
 ) -> int:
     """Clear a latched trip, at the oven: heat off, 30 s of good readings, and a note of cause and remedy.
 
@@ -46,16 +47,17 @@ def reset(
     repaired:
         You say that the cause was repaired and the independent limit reset by hand.
     time_scale:
-        Seconds of the heat in one real second; simulated ovens only.
+        Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.
     """
     latched = latched_oven(oven)
     if not (latched.simulated or sys.stdin.isatty()):
         raise RunRefused("a reset is done at the oven: start it from a terminal there")
     said = note if note is not None else input("cause, and what was done about it: ")
     take_over(latched.name)
-    clock = RealClock(time_scale)
+    scale = simulator_speed(latched, RealClock()) if time_scale is None else time_scale
+    clock = RealClock(scale)
     prove = partial(prove_with, latched, clock=clock)
-    released = reset_latch(latched, said, repaired, clock, time_scale, print, prove)
+    released = reset_latch(latched, said, repaired, clock, scale, print, prove)
     hot_still = any(said.oven == latched.name for said in hot_ovens.signed())
     watch = "; it may still be HOT, and nothing is watching it" if hot_still else ""
     print(f"{latched.name} is released ({released.kind or released.state}); the heat is off{watch}")

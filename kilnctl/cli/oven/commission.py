@@ -24,6 +24,7 @@ from kilnctl.commissioning.wizard import Shop, walk
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.identity import simulator_speed
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
@@ -46,7 +47,7 @@ def commission(
     *,
     step: str | None = None,
     listing: Annotated[bool, Parameter(name="--list", negative="")] = False,
-    time_scale: float = 1.0,
+    time_scale: float | None = None,
 ) -> int:
     """Walk through the set-up of an oven. Stops and goes on where you left off; every step is dated.
 
@@ -59,7 +60,7 @@ def commission(
     listing
         Only show what is done, open or overdue.
     time_scale
-        Seconds of the heat in one real second; simulated ovens only.
+        Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.
     """
     if listing:
         refuse_unused("the list does no step", step=step, time_scale=time_scale)
@@ -75,18 +76,19 @@ def commission(
             print("\n".join(results.listing(done, now_s, chosen, oven_hash, spared(chosen))))
             return 0
         _refuse(chosen, time_scale)
+        scale = simulator_speed(chosen, RealClock()) if time_scale is None else time_scale
         _mind_signals()
         prove(chosen, RealClock())
         try:
             with alone_with(chosen.name):
-                walk(_shop(book, chosen, text, time_scale, stamps), chosen_steps, DOING, step is None)
+                walk(_shop(book, chosen, text, scale, stamps), chosen_steps, DOING, step is None)
         finally:
-            _leave_cold(chosen, time_scale)
+            _leave_cold(chosen, scale)
     return 0
 
 
-def _refuse(oven: Oven, time_scale: float) -> None:
-    if not 1.0 <= time_scale <= FASTEST:
+def _refuse(oven: Oven, time_scale: float | None) -> None:
+    if time_scale is not None and not 1.0 <= time_scale <= FASTEST:
         raise UnitError(f"--time-scale {time_scale:g}: give a number from 1 to {FASTEST:g}")
     if not sys.stdin.isatty():
         raise RunRefused("the set-up asks questions; start it from a terminal, or show it with --list")

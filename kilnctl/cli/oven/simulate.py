@@ -11,6 +11,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
+from kilnctl.config import home, port_path
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.simulated_wiring import board_for, talkers_for
@@ -232,10 +233,14 @@ def _lines(oven: Oven, link: Links) -> dict[str, Path]:
         if missing:
             raise ConfigError(f"{oven.name}: no --link for port {', '.join(missing)}")
         return {name: link[name] for name in used}
-    found = {name: Path(oven.port[name].path) for name in used}
-    for path in found.values():
-        if path.is_relative_to("/dev"):
+    for name in used:
+        path = oven.port[name].path
+        if port_path.is_network(path) or path.startswith("/dev/"):
             raise ConfigError(f"{oven.name}: {path} is no place for a simulator; give --link PATH")
+    found = {name: Path(oven.port[name].path) for name in used}
+    for line in found.values():
+        if line.is_relative_to(home.home()):
+            line.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     return found
 
 

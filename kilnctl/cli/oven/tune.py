@@ -18,6 +18,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.control.identification import Learned, describe, learn_from
+from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.heat.tune_run import tune_profile
@@ -42,7 +43,7 @@ def tune(
     from_run: int | None = None,
     changed: Flag = False,
     yes: Flag = False,
-    time_scale: float = 1.0,
+    time_scale: float | None = None,
 ) -> int:
     """Learn how an oven heats from one heat-up with pauses, empty and cold, below the file's tune_ceiling.
 
@@ -63,7 +64,7 @@ def tune(
     yes
         Store without asking.
     time_scale
-        Seconds of the heat in one real second; simulated ovens only.
+        Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.
     """
     if changed or from_run is not None:
         refuse_unused("nothing is heated", time_scale=time_scale)
@@ -85,10 +86,11 @@ def tune(
     return _keep(chosen, found, run, yes)
 
 
-def _heat_up(path: Path, oven: Oven, time_scale: float) -> tuple[int, int]:
+def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
     stamps = off_seen.stamps()
     todo = Job(tune_profile(oven), not_checked=not_checked(oven, learned(oven) is not None))
     refuse_second(oven.name)
+    time_scale = simulator_speed(oven, RealClock()) if scale is None else scale
     preflight(oven, todo, time_scale)
     text = path.read_text(encoding="utf-8")
     caution(oven, todo.not_checked, print)

@@ -158,7 +158,7 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
         return Answer(
             False, f"you are not at the machine: `kilnctl reset --oven {s.oven}` in a shell asks more"
         )
-    words = ["reset", "--oven", s.oven, "--note", note, "--time-scale", str(s.time_scale)]
+    words = ["reset", "--oven", s.oven, "--note", note]
     return await _by_command(words)
 
 

@@ -75,7 +75,7 @@ CHANGES = {
         "dead_man.drops_after"),
     "another board": ("address = 1", "address = 9", (RELAY | SENSOR | {"horn and messages"}),
                       "device.board.address"),
-    "another port": ('path = "/tmp/kilnctl-tempering-oven"', 'path = "/tmp/another"',
+    "another port": ('path = "lines/tempering-oven"', 'path = "/tmp/another"',
                      (RELAY | SENSOR | {"horn and messages"}), "port.bus.path"),
     "a stronger heater": ('power = "1200 W"', 'power = "9000 W"', POWER, "power"),
     "a higher limit": ('limit = "260 C"', 'limit = "390 C"',

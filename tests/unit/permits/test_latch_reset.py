@@ -15,7 +15,7 @@ from kilnctl.permits.latch_reset import oven_named
 pytestmark = pytest.mark.usefixtures("own_home")
 
 BUNDLED = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
-PORT = "/tmp/kilnctl-tempering-oven"
+PORT = "lines/tempering-oven"
 
 
 def latched_by_a_run(port: str) -> None:

@@ -1,0 +1,96 @@
+"""`kilnctl demo` leaves nothing running and the heat off, however it ends; seen in the system's own lists."""
+
+import os
+import re
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.oven.demo import FASTEST, speed_for
+
+DEMO = [sys.executable, "-m", "kilnctl.cli.main", "demo"]
+
+
+def processes_of(folder: Path) -> list[str]:
+    """Every process whose environment names the demo's folder, as the system lists it."""
+    found = []
+    for entry in Path("/proc").glob("[0-9]*"):
+        try:
+            if f"KILNCTL_HOME={folder}".encode() in (entry / "environ").read_bytes().split(b"\0"):
+                found.append((entry / "cmdline").read_bytes().replace(b"\0", b" ").decode())
+        except OSError:
+            continue
+    return found
+
+
+@pytest.fixture
+def demo(tmp_path: Path):
+    env = {**os.environ, "TMPDIR": str(tmp_path), "KILNCTL_HOME": str(tmp_path / "own")}
+    process = subprocess.Popen(DEMO, env=env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    yield process
+    process.kill()
+    process.communicate()
+
+
+def until(process: "subprocess.Popen[str]", words: str) -> str:
+    said = ""
+    for line in process.stdout:
+        said += line
+        if re.search(words, line):
+            break
+    return said
+
+
+@pytest.mark.real_bytes
+@pytest.mark.slow
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_ended_in_the_heat_it_leaves_nothing(demo, tmp_path: Path, number: int) -> None:
+    said = until(demo, "^heating")
+    folder = next(tmp_path.glob("kilnctl-demo-*"))
+    assert processes_of(folder), said
+    demo.send_signal(number)
+    out, _ = demo.communicate(timeout=40)
+    assert processes_of(folder) == [], out
+    assert "heat off, read back" in said + out or not list((folder / "running").iterdir())
+    assert "Traceback" not in said + out
+    assert not (tmp_path / "own").exists()  # nothing of the maker's own was touched
+
+
+@pytest.mark.real_bytes
+@pytest.mark.on_demand
+def test_killed_it_leaves_nothing_either(demo, tmp_path: Path) -> None:
+    """Nobody can mind a kill -9: the line dies with the demo, the heat trips, and the rest ends by itself."""
+    until(demo, "^heating")
+    folder = next(tmp_path.glob("kilnctl-demo-*"))
+    demo.kill()
+    give_up_s = time.monotonic() + 90
+    while processes_of(folder) and time.monotonic() < give_up_s:
+        time.sleep(0.5)
+    assert processes_of(folder) == []
+
+
+@pytest.mark.real_bytes
+@pytest.mark.on_demand
+def test_a_whole_demo_is_whole_and_says_what_to_try_next(demo, tmp_path: Path) -> None:
+    out, _ = demo.communicate(timeout=600)
+    folder = next(tmp_path.glob("kilnctl-demo-*"))
+    assert demo.returncode == 0, out
+    assert "<svg" in (folder / "demo.html").read_text(encoding="utf-8")
+    assert processes_of(folder) == []
+    with sqlite3.connect(folder / "logbook.sqlite") as book:
+        outcome, gaps = book.execute("SELECT outcome, gaps FROM run").fetchone()
+    assert outcome == "complete"
+    assert (gaps > 0) == ("too busy" in out)
+    assert "kilnctl guide first-temper" in out
+
+
+@pytest.mark.parametrize(
+    ("longest_s", "speed"), [(0.0125, FASTEST), (0.025, 10), (0.05, 5), (0.3, 1), (3.0, 1)]
+)
+def test_the_longest_round_fills_a_quarter_of_a_tick(longest_s: float, speed: int) -> None:
+    assert speed_for(longest_s, 1.0) == speed
