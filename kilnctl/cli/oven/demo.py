@@ -124,7 +124,7 @@ def speed_for(longest_s: float, tick_s: float) -> int:
 
 
 def _heat(speed: int, folder: Path) -> tuple[int, bool]:
-    """Heat, write the record, and leave nothing running. Returns the exit code and whether there is a page."""
+    """Heat, write the record, leave nothing running. Returns exit code and whether there is a page."""
     from kilnctl.cli.heat.run import run
     from kilnctl.cli.oven import simulate
 
