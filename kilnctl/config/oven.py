@@ -23,7 +23,7 @@ from kilnctl.config.wiring import (
     wired,
 )
 from kilnctl.errors import ConfigError
-from kilnctl.quantities import DurationS, PointC, PowerW, VoltageV, between
+from kilnctl.quantities import DurationS, MassKg, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong
 
 __all__ = ["Oven", "Place", "Port", "Switch", "Switching", "Temperature", "Zone", "load_oven", "wrong"]
@@ -43,6 +43,40 @@ class Switching(Strict):
             raise wrong(
                 "window", f"min_on and min_off must not be longer than the window ({self.window_s:g} s)"
             )
+        return self
+
+
+class Measured(Strict):
+    """What the maker measured of the oven by clock and meter, for plans and rehearsals before it is learned.
+
+    From `heats_from` to `heats_to` at full power it `takes` so long; `holds_with` is the mean power that
+    holds `heats_to` once it is soaked through; `lining` the mass of what the wall is made of.
+    """
+
+    heats_from_c: Annotated[PointC, between(-40, 200, "-40 C and 200 C")] = Field(
+        default=20.0, alias="heats_from"
+    )
+    heats_to_c: Annotated[PointC, between(60, 1400, "60 C and 1400 C")] | None = Field(
+        default=None, alias="heats_to"
+    )
+    takes_s: Annotated[DurationS, between(60, 48 * 3600, "1 min and 48 h")] | None = Field(
+        default=None, alias="takes"
+    )
+    holds_with_w: PowerW | None = Field(default=None, alias="holds_with")
+    lining_kg: Annotated[MassKg, between(0.5, 2000, "0.5 kg and 2000 kg")] | None = Field(
+        default=None, alias="lining"
+    )
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        heat = self.heats_to_c is not None
+        told = self.takes_s is not None or self.holds_with_w is not None
+        if heat != told or not (heat or self.lining_kg):
+            raise wrong(
+                "measured", 'write heats_to with takes or holds_with, like "800 C", "70 min", "600 W"'
+            )
+        if self.heats_to_c is not None and self.heats_to_c < self.heats_from_c + 20.0:
+            raise wrong("measured", "heats_to must lie well above heats_from")
         return self
 
 
@@ -94,6 +128,7 @@ class Oven(Strict):
     controller: Literal["model", "pid"] = "model"
     switching: Switching
     zone: tuple[Zone, ...] = ()
+    measured: Measured | None = None
     port: dict[str, Port]
     device: dict[str, Device]
     signal: Signals

@@ -14,6 +14,7 @@ from kilnctl.link.snapshot import Command
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.preflight import check_envelope
 from kilnctl.profile.segments import Operator, Profile
@@ -65,6 +66,12 @@ def oven_for(oven: Oven, model: OvenModel | None, seed: int) -> tuple[Plant, str
     if model is not None:
         found = draw_oven(oven, model, seed)
         return found.plant, found.words()
+    if oven.measured is not None and oven.measured.takes_s is not None:
+        found = draw_oven(oven, first_guess(oven), seed)
+        return (
+            found.plant,
+            f"simulated oven: draw {seed} near what its maker measured; not learned yet",
+        )
     kind = "of the simulator" if oven.name in BUNDLED else f"of its build ({oven.build}), drawn widely"
     return plant_for(oven, seed), f"simulated oven: invented, {kind}; this oven has not been learned"
 

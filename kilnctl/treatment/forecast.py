@@ -39,7 +39,8 @@ class Span:
     """The forecast of one segment.
 
     `energy` in full-power seconds; `part_late_s` is how long a soak waits for the part; `behind_c` the
-    temperature from which the oven cannot follow the rate any more, None where it follows; an infinite
+    temperature from which the oven cannot follow the rate any more, None where it follows, and `behind_s`
+    how long the segment has lasted then; an infinite
     duration means that it never ends; `exposure` is the part's, from the start to the end of this segment.
     """
 
@@ -48,6 +49,7 @@ class Span:
     energy: float
     part_late_s: float = 0.0
     behind_c: float | None = None
+    behind_s: float = 0.0
     exposure: Exposure = NO_EXPOSURE
 
     @property
@@ -88,12 +90,14 @@ def _spans(profile: Profile, walk: Walk, steps: dict[int, list[_Step]]) -> Itera
     for index, segment in enumerate(profile.segments):
         end_s, made = walk.ends_s.get(index, math.inf), steps.get(index, [])
         exposure = made[-1].exposure if made else exposure
+        behind_c, behind_s = _behind(segment, made)
         yield Span(
             start_s=start_s,
             duration_s=end_s - start_s,
             energy=sum(step.duty for step in made) * STEP_S,
             part_late_s=_late_s(segment, end_s - start_s),
-            behind_c=_behind_c(segment, made),
+            behind_c=behind_c,
+            behind_s=behind_s,
             exposure=exposure,
         )
         if math.isinf(end_s):
@@ -107,20 +111,20 @@ def _late_s(segment: AnySegment, takes_s: float) -> float:
     return max(0.0, takes_s - segment.soak_s)
 
 
-def _behind_c(segment: AnySegment, made: list[_Step]) -> float | None:
-    """Return the temperature where the duty ran into its limit for ten minutes or more, or None."""
+def _behind(segment: AnySegment, made: list[_Step]) -> tuple[float | None, float]:
+    """Return where and when the duty ran into its limit for ten minutes or more; None where it did not."""
     if not isinstance(segment, Ramp | Cool) or segment.rate_c_per_h is None:
-        return None
+        return None, 0.0
     limit, stuck_s, since_c = (1.0 if isinstance(segment, Ramp) else 0.0), 0.0, 0.0
-    for step in made:
+    for n, step in enumerate(made, 1):
         if abs(step.duty - limit) > 1e-6:
             stuck_s = 0.0
             continue
         since_c = step.process_c if stuck_s == 0.0 else since_c
         stuck_s += STEP_S
         if stuck_s > _BEHIND_S:
-            return since_c
-    return None
+            return since_c, n * STEP_S - stuck_s
+    return None, 0.0
 
 
 def person_times_s(profile: Profile, part: PartModel | None, ambient_c: float) -> tuple[float | None, ...]:

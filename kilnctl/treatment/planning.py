@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError, RunRefused
-from kilnctl.model.oven_model import OvenModel, holding_duty, nameplate
+from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.oven_model import OvenModel, holding_duty
 from kilnctl.model.part import part_of
 from kilnctl.profile.segments import Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.tomlfile import made
@@ -30,6 +31,7 @@ from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.quench_steps import quench_warnings
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
+from kilnctl.treatment.replanned_ramps import rate_slip, replanned
 from kilnctl.treatment.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
 from kilnctl.treatment.sequence_rules import SOON_S, check_goal, check_order
 from kilnctl.treatment.steel.cooling_names import Exposure
@@ -81,7 +83,7 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
     bench = PlanFor(recipe, steel, oven)
     found = chain(bench)
     made = plan_profile(profile_of(recipe, oven, found.segments), steel, oven, model, recipe, found.parts)
-    alone = alone_warnings(recipe, steel, model or nameplate(oven), oven) if steel else ()
+    alone = alone_warnings(recipe, steel, model or first_guess(oven), oven) if steel else ()
     quench = tuple(w for t in mine if isinstance(t, Harden) for w in quench_warnings(bench, t))
     cautions = caution_warnings(made.profile.segments, steel)
     doubts = doubt_warnings(recipe, made.profile)
@@ -111,12 +113,17 @@ def plan_profile(
     """
     check_envelope(profile, oven)
     warnings = check_steel(profile, steel) if steel is not None else ()
-    chosen = model or nameplate(oven)
+    chosen = model or first_guess(oven)
     check_reach(profile, chosen, oven)
+    parts = states(profile, steel, begun(profile)) if parts is None else parts
     spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c)
+    if (chosen.learned or oven.measured is not None) and any(math.isfinite(s.duration_s) for s in spans[-1:]):
+        profile, places, said = replanned(profile, spans)
+        parts = tuple(parts[place] for place in places)
+        warnings = tuple(_moved(w, places) for w in warnings) + tuple(Warn(text) for text in said)
+        spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c) if said else spans
     profile = _in_time(profile, spans)
     warnings += _behind(profile, spans) + _waits(profile, spans)
-    parts = states(profile, steel, begun(profile)) if parts is None else parts
     return Plan(
         profile=profile,
         oven=oven.name,
@@ -133,6 +140,11 @@ def plan_profile(
         exposure=spans[-1].exposure,
         notes=hardness_notes(parts[-1], steel) + _notes(profile, steel, oven, chosen, recipe, spans),
     )
+
+
+def _moved(warn: Warn, places: tuple[int, ...]) -> Warn:
+    """Return a warning at the place that its segment has now."""
+    return warn if warn.segment is None else replace(warn, segment=places.index(warn.segment))
 
 
 def _patient(profile: Profile) -> Profile:
@@ -218,7 +230,8 @@ def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
             raise RunRefused(f"{where(profile, n)}: would not end within 60 hours in this oven")
         if isinstance(segment, Ramp) and span.behind_c is not None:
             says = f"holds only to about {span.behind_c:.0f} °C, then full power: the set-point waits"
-            found.append(Warn(f"{segment.rate_c_per_h:.0f} °C/h {says}", n))
+            rate_c_per_h = segment.rate_c_per_h or 0.0
+            found.append(Warn(f"{rate_c_per_h:.0f} °C/h {says}{rate_slip(rate_c_per_h)}", n))
         if isinstance(segment, Cool) and span.behind_c is not None:
             says = f"below about {span.behind_c:.0f} °C the shut oven cools slower than"
             found.append(Warn(f"{says} {segment.rate_c_per_h:.0f} °C/h", n))

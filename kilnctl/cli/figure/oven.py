@@ -42,7 +42,8 @@ def oven(
     """
     from kilnctl.cli.plan.plan_timing import learned
     from kilnctl.config.oven import find_oven
-    from kilnctl.model.oven_model import holding_duty, nameplate
+    from kilnctl.model.maker_constants import first_guess
+    from kilnctl.model.oven_model import holding_duty
     from kilnctl.treatment.oven_times import full_power_s, shut_s
 
     chosen, at_c, low_c, hold_s = find_oven(name), heat_c(temperature), heat_c(down_to), time_s(hold)
@@ -54,7 +55,7 @@ def oven(
             f"the room's {room_c:.0f} C), and within the oven's limit of {chosen.limit_c:.0f} C"
         )
     known = learned(chosen)
-    model = known or nameplate(chosen)
+    model = known or first_guess(chosen)
     up_s = full_power_s(model, from_c, at_c, room_c)
     down_s = shut_s(model, at_c, low_c, room_c)
     duty = min(1.0, holding_duty(model, at_c, room_c))

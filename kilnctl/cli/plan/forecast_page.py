@@ -7,7 +7,8 @@ from typing import Any
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.forecast.band import End, Foreseen, Predicted, predict
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Operator, Profile, Ramp
 from kilnctl.report.predicted_series import Foretold
 from kilnctl.treatment.planning import Plan
@@ -28,7 +29,7 @@ def foresee(
     profile: Profile, oven: Oven, model: OvenModel | None, planned_s: Sequence[float | None]
 ) -> Foreseen:
     """Return the heat as foreseen from a cold oven; `model` None for one that has not been learned."""
-    return predict(profile, model or nameplate(oven), oven.ambient_c, oven.ambient_c, planned_s)
+    return predict(profile, model or first_guess(oven), oven.ambient_c, oven.ambient_c, planned_s)
 
 
 def basis(model: OvenModel | None) -> str:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from kilnctl.config.home import known, logbook_path
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import RecordError, RunRefused, UnitError
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Ramp
 from kilnctl.treatment.job_file import find_job, is_profile, load_job
 from kilnctl.treatment.planning import Plan
@@ -82,7 +83,7 @@ def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) 
             other = load_oven(known("ovens")[name])
             segments = load_job(job, other).profile.segments
             at_c = next(s.to_c for s in segments if isinstance(s, Ramp))
-            lead_s = preheat_lead_s(other, learned(other) or nameplate(other), at_c)
+            lead_s = preheat_lead_s(other, learned(other) or first_guess(other), at_c)
             lines.append(_companion(name, at_c, lead_s, ready))
     return tuple(lines)
 

@@ -9,11 +9,12 @@ import math
 
 import pytest
 
-from kilnctl.errors import ProfileError
+from kilnctl.config.oven import Measured, Oven
+from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.model.part import inside
-from kilnctl.profile.segments import Operator, Soak, load_profile
+from kilnctl.profile.segments import Operator, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
-from kilnctl.tomlfile import loads
+from kilnctl.tomlfile import loads, made
 from kilnctl.treatment.recipes import Recipe
 from tests.trade_plans import FURNACE, OVEN, planned
 
@@ -23,8 +24,8 @@ GOUGES = tuple({"name": f"gouge-{n}", "section": "3 mm"} for n in range(1, 7))
 
 
 def temper_late_s(**keys: object) -> float:
-    made = planned("1084", TEMPER, oven=OVEN, section=None, surface="bright", **keys)
-    return made.rows[1].duration_s - 7200.0
+    plan_ = planned("1084", TEMPER, oven=OVEN, section=None, surface="bright", **keys)
+    return plan_.rows[1].duration_s - 7200.0
 
 
 def test_spaced_parts_heat_as_the_thickest_of_them() -> None:
@@ -51,8 +52,8 @@ def test_each_part_of_a_load_is_named_in_the_profile_and_its_file() -> None:
 
 
 def test_each_named_part_has_its_own_quench_under_its_name() -> None:
-    made = planned("1084", HARDEN, TEMPER, oven=FURNACE, section=None, thinnest="1 mm", parts=GOUGES)
-    quenches = [s for s in made.profile.segments if isinstance(s, Operator) and s.step == "quench"]
+    plan_ = planned("1084", HARDEN, TEMPER, oven=FURNACE, section=None, thinnest="1 mm", parts=GOUGES)
+    quenches = [s for s in plan_.profile.segments if isinstance(s, Operator) and s.step == "quench"]
     assert [q.label for q in quenches] == [f"quench {n} of 6: gouge-{n}" for n in range(1, 7)]
 
 
@@ -74,23 +75,23 @@ def test_a_load_that_cannot_be_is_refused(keys: dict[str, object], says: str) ->
 def test_a_wait_between_two_steps_has_its_longest_time_and_no_heat() -> None:
     wait = {"do": "wait", "at_most": "12h", "reason": "the full temper comes in the morning"}
     snap = {"do": "snap temper", "oven": "tempering-oven"}
-    made = planned("1084", snap, {**wait, "oven": "tempering-oven"}, TEMPER, oven=OVEN)
-    waits = [s for s in made.profile.segments if isinstance(s, Operator)]
+    plan_ = planned("1084", snap, {**wait, "oven": "tempering-oven"}, TEMPER, oven=OVEN)
+    waits = [s for s in plan_.profile.segments if isinstance(s, Operator)]
     assert [(s.step, s.at_most_s, s.hold_c) for s in waits] == [("confirm", 12 * 3600.0, None)]
     assert "12 h" in waits[0].say
-    assert made.rows[-1].after.startswith("tempered")
+    assert plan_.rows[-1].after.startswith("tempered")
 
 
 def test_an_untempered_part_does_not_wait_longer_than_practice_bears() -> None:
     """Common practice: temper within the hour; a part cracks by itself within hours."""
     wait = {"do": "wait", "at_most": "8h", "oven": "tempering-oven"}
-    made = planned("O1", HARDEN, wait, TEMPER, oven=OVEN)
-    assert any("untempered" in w for w in made.warnings)
+    plan_ = planned("O1", HARDEN, wait, TEMPER, oven=OVEN)
+    assert any("untempered" in w for w in plan_.warnings)
 
 
 def test_an_oven_hot_beforehand_waits_empty_and_counts_no_part() -> None:
-    made = planned("O1", HARDEN, {**TEMPER, "load": "hot", "wait": "3h"}, oven=OVEN)
-    profile = made.profile
+    plan_ = planned("O1", HARDEN, {**TEMPER, "load": "hot", "wait": "3h"}, oven=OVEN)
+    profile = plan_.profile
     load = next(n for n, s in enumerate(profile.segments) if isinstance(s, Operator) and s.step == "load")
     segment = profile.segments[load]
     assert isinstance(segment, Operator)
@@ -104,15 +105,15 @@ def test_an_oven_hot_beforehand_waits_empty_and_counts_no_part() -> None:
 
 
 def test_two_tempers_at_different_heats_are_counted_through() -> None:
-    made = planned("O1", {**TEMPER, "count": 1}, {**TEMPER, "at": "190 C", "count": 1}, oven=OVEN)
-    labels = [s.label for s in made.profile.segments if isinstance(s, Soak)]
+    plan_ = planned("O1", {**TEMPER, "count": 1}, {**TEMPER, "at": "190 C", "count": 1}, oven=OVEN)
+    labels = [s.label for s in plan_.profile.segments if isinstance(s, Soak)]
     assert labels == ["temper 1 at 205 °C: soak", "temper 2 at 190 °C: soak"]
 
 
 def test_what_goes_to_another_oven_is_handed_over_by_a_step() -> None:
     anneal = {"do": "stress relief", "oven": "hardening-furnace"}
-    made = planned("O1", anneal, TEMPER | {"oven": "other-oven"}, oven=FURNACE)
-    last = made.profile.segments[-1]
+    plan_ = planned("O1", anneal, TEMPER | {"oven": "other-oven"}, oven=FURNACE)
+    last = plan_.profile.segments[-1]
     assert isinstance(last, Operator)
     assert last.step == "unload"
     assert "other-oven" in last.say
@@ -122,11 +123,46 @@ def test_what_goes_to_another_oven_is_handed_over_by_a_step() -> None:
 
 
 def test_one_number_is_a_goal() -> None:
-    made = planned("O1", {"do": "temper"}, oven=OVEN, goal_hrc=60)
-    assert made.profile.goal_hrc == (60.0, 60.0)
+    plan_ = planned("O1", {"do": "temper"}, oven=OVEN, goal_hrc=60)
+    assert plan_.profile.goal_hrc == (60.0, 60.0)
 
 
 def test_what_an_empty_oven_does_tempers_nothing() -> None:
-    made = planned("O1", HARDEN, {**TEMPER, "load": "hot"}, oven=OVEN)
-    states = {row.label: row.after for row in made.rows}
+    plan_ = planned("O1", HARDEN, {**TEMPER, "load": "hot"}, oven=OVEN)
+    states = {row.label: row.after for row in plan_.rows}
     assert states["oven settles, empty"].startswith("hard and brittle")
+
+
+MEASURED = {"heats_to": "800 C", "takes": "150 min", "holds_with": "1200 W"}
+
+
+def known_furnace() -> Oven:
+    return FURNACE.model_copy(update={"measured": made(MEASURED, Measured, ConfigError, "measured")})
+
+
+def test_a_ramp_that_a_known_oven_cannot_follow_is_planned_as_it_will_be() -> None:
+    """150 min to 800 °C are 312 °C/h in the mean, so 400 °C/h holds only at first."""
+    plan_ = planned("O1", HARDEN, TEMPER, oven=known_furnace())
+    first, second, soak = plan_.profile.segments[:3]
+    assert isinstance(first, Ramp)
+    assert isinstance(second, Ramp)
+    assert isinstance(soak, Soak)
+    assert first.rate_c_per_h == 400.0
+    assert second.rate_c_per_h is None
+    assert 100.0 < first.to_c < second.to_c == soak.at_c
+    both_s = plan_.rows[0].duration_s + plan_.rows[1].duration_s
+    assert both_s == pytest.approx(150 * 60, rel=0.15)
+    assert not any("set-point waits" in w for w in plan_.warnings)
+    assert plan_.rows[1].duration_s > (second.to_c - first.to_c) / 400.0 * 3600.0
+
+
+def test_a_ramp_that_it_can_follow_stays_as_it_was() -> None:
+    plan_ = planned("O1", {**HARDEN, "rate": "150 C/h"}, TEMPER, oven=known_furnace())
+    ramps = [s for s in plan_.profile.segments if isinstance(s, Ramp)]
+    assert [r.rate_c_per_h for r in ramps] == [150.0]
+
+
+def test_a_rate_in_the_wrong_unit_is_asked_about() -> None:
+    """A bench sheet that says 500 per hour may mean °F/h: 278 °C/h, which the oven can follow for longest."""
+    plan_ = planned("O1", {**HARDEN, "rate": "500 C/h"}, TEMPER, oven=known_furnace())
+    assert any("was 500 °F/h meant (278 °C/h)?" in w for w in plan_.warnings)
