@@ -20,7 +20,10 @@ GROUPS = {
         "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
     },
     "Plan a heat": {
-        "steel": ("kilnctl.cli.plan.steel:steel", "Show steel cards with the source of every number."),
+        "steel": (
+            "kilnctl.cli.plan.steel:steel",
+            "Show, write and check steel cards; try an unknown steel on coupons.",
+        ),
         "recipe": (
             "kilnctl.cli.plan.recipe:recipe",
             "List, copy and check recipes; write one by answering questions.",

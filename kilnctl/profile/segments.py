@@ -140,7 +140,8 @@ class Profile(Strict):
     """A named list of segments, and what the planner knew about the part.
 
     `steel`, `section_mm` and the surface describe the part for the part estimate and the record;
-    `parts` names the parts of a load that is done together. `goal_hrc` is (low, high). `revision` counts
+    `parts` names the parts of a load that is done together. `goal_hrc` is (low, high), `doubt` why
+    the steel is not certain. `revision` counts
     edits of the recipe it came from.
     """
 
@@ -156,6 +157,7 @@ class Profile(Strict):
     surface: Literal["bare", "bright", "coated", "foil"] = "bare"
     faces: Literal["both", "one"] = "both"
     fan: bool = False
+    doubt: str = ""
     goal_hrc: GoalHrc | None = None
     segments: Annotated[tuple[AnySegment, ...], AfterValidator(_not_empty)] = Field(alias="segment")
 

@@ -95,6 +95,7 @@ def _when(utc: float) -> str:
 def _load(reader: Reader, record: Record) -> Rows:
     info, header, profile = record.info, record.header, record.profile
     rows = [("part", info.part or "not named"), ("steel", info.steel or "not stated")]
+    rows += [("doubt", profile.doubt)] if profile is not None and profile.doubt else []
     known = newest(reader, PartEntry, info.part) if info.part else None
     if known is not None:
         part = known[1]

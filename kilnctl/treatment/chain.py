@@ -9,7 +9,7 @@ from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.card_cautions import with_cautions
 from kilnctl.treatment.consequence import SteelState, begun, check_consequence, states
-from kilnctl.treatment.doubts import marked
+from kilnctl.treatment.doubts import doubt_of, marked
 from kilnctl.treatment.hardening import harden
 from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
 from kilnctl.treatment.recipes import (
@@ -177,6 +177,7 @@ def profile_of(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
         "faces": recipe.faces,
         "fan": recipe.fan,
         "goal_hrc": recipe.goal_hrc,
+        "doubt": doubt_of(recipe),
         "segment": segments,
     }
     if recipe.section_mm is not None:

@@ -2,36 +2,63 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile, Soak
+from kilnctl.treatment.coupons import Coupons, load_coupons, reading
 from kilnctl.treatment.plan_checks import check_steel
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.segment_builders import Segments
 from kilnctl.treatment.steel.steels import Steel, load_steel
+from kilnctl.units import say_point
 
 UNPROVEN = "unproven: the grade is a guess"
 
 
+def doubt_of(recipe: Recipe) -> str:
+    """Return what plan and record say beside the steel: nothing of a known grade. Raises ProfileError."""
+    if not recipe.steel_is_a_guess:
+        return ""
+    tried = _tried(recipe)
+    return UNPROVEN if tried is None else f"the grade is a guess, tried on coupons ({tried.name})"
+
+
+def _tried(recipe: Recipe) -> Coupons | None:
+    """Return the coupons of a guessed grade where their results are in, else None."""
+    coupons = load_coupons(recipe.coupons) if recipe.coupons else None
+    return coupons if coupons is not None and coupons.proven else None
+
+
 def marked(segments: Segments, recipe: Recipe) -> Segments:
     """Return the segments with the doubt beside every number that comes from a guessed grade."""
-    if not recipe.steel_is_a_guess:
+    doubt = doubt_of(recipe)
+    if not doubt:
         return segments
     return tuple(
-        s.model_copy(update={"reason": f"{s.reason}; {UNPROVEN}"}) if isinstance(s, Soak) else s
+        s.model_copy(update={"reason": f"{s.reason}; {doubt}"}) if isinstance(s, Soak) else s
         for s in segments
     )
 
 
 def doubt_warnings(recipe: Recipe, profile: Profile) -> tuple[str, ...]:
     """Return what to know of a guess or a laminate. Raises ProfileError where the cladding forbids."""
-    guess = (
-        f"{recipe.steel} is a guess: quench, file and break a coupon first, look at its grain, and temper "
-        "trial pieces; every number here is unproven until then",
-    )
-    found = guess if recipe.steel_is_a_guess else ()
+    found = _guess_warnings(recipe, profile) if recipe.steel_is_a_guess else ()
     return (
         found
         if recipe.cladding is None
         else (*found, *_laminate(recipe, profile, load_steel(recipe.cladding)))
     )
+
+
+def _guess_warnings(recipe: Recipe, profile: Profile) -> tuple[str, ...]:
+    tried = _tried(recipe)
+    if tried is None:
+        return (
+            f"{recipe.steel} is a guess: quench, file and break a coupon first, look at its grain, and "
+            "temper trial pieces (`kilnctl steel coupons`); every number here is unproven until then",
+        )
+    heats = [s.at_c for s in profile.segments if isinstance(s, Soak) and s.purpose == "harden"]
+    wrong = [at_c for at_c in heats if tried.best is None or abs(at_c - tried.best.at_c) > 10.0]
+    best = "" if tried.best is None else say_point(tried.best.at_c)
+    found = tuple(f"hardened from {say_point(c)}, the coupons were right from {best}" for c in wrong[:1])
+    return (f"{recipe.steel} is a guess; coupons: {'; '.join(reading(tried))}", *found)
 
 
 def _laminate(recipe: Recipe, profile: Profile, cladding: Steel) -> tuple[str, ...]:

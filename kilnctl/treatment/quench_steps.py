@@ -26,12 +26,12 @@ FROM_BATH_C = 200.0
 FULL_QUENCH = "until it is at 65-95 °C"
 WATER, PLATES, AIR = "water or brine", "plates", "still air"
 DRY = (PLATES, AIR)
-_CAUTIONS = {
+CAUTIONS = {
     WATER: "The bath spits steam and hot drops.",
     PLATES: "The plates get hot too.",
     AIR: "Nothing that burns near it.",
 }
-_OIL_CAUTION = "Lid and extinguisher at hand; no water in the oil, never water on burning oil."
+OIL_CAUTION = "Lid and extinguisher at hand; no water in the oil, never water on burning oil."
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,7 @@ def claims_of(bench: PlanFor, medium: str) -> tuple[Quench, ...]:
 
 def _quench_words(hands: QuenchByHand, which: str, claims: tuple[Quench, ...]) -> str:
     card = "" if hands.clamps else _by_the_card(claims)
-    caution = _OIL_CAUTION if hands.oil else _CAUTIONS[hands.medium]
+    caution = OIL_CAUTION if hands.oil else CAUTIONS[hands.medium]
     return f"Quench{which}: {_way(hands)}.{card} {WEAR} {caution} Answer done."
 
 

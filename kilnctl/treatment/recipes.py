@@ -264,7 +264,8 @@ class Recipe(Strict):
     A `stack` that is "tight" heats as one section, "spaced" as its thickest part.
     `section` is the thickest place (soak and ramp), `thinnest` the thinnest (transfer, warp).
     `goal_hrc` is (low, high); `bare_limit` the longest time above 800 degC without protection.
-    `steel` is the core of a laminate, `cladding` the grade around it.
+    `coupons` names the coupons that a guessed steel was tried on. `steel` is the core of a laminate,
+    `cladding` the grade around it.
     """
 
     name: Annotated[str, AfterValidator(_not_blank)]
@@ -272,6 +273,7 @@ class Recipe(Strict):
     revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     steel: str | None = None
     steel_is_a_guess: bool = False
+    coupons: str = ""
     cladding: str | None = None
     oven: str | None = None
     parts: Annotated[tuple[NamedPart, ...], Field(max_length=60)] = ()

@@ -24,6 +24,8 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None
     out = console or Console(width=WIDTH, highlight=False, markup=False)
     sources = list(dict.fromkeys(row.source for row in made.rows if row.source))
     out.print(_title(made), style="bold")
+    if made.profile.doubt:
+        out.print(f"! {made.profile.doubt}", style="bold")
     if made.profile.parts:
         out.print(f"parts: {', '.join(made.profile.parts)}")
     out.print(_table(made, sources))

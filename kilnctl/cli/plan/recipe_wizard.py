@@ -30,17 +30,15 @@ SURFACES = ("bare", "bright", "coated", "foil")
 
 def ask_recipe(ask: Ask, say: Say) -> str:
     """Ask for a recipe and return it as TOML text that loads. Raises ProfileError where it would not."""
-    answers: dict[str, object] = {
-        "name": _until(ask, say, "Name of the recipe (letters, digits, -): ", _name)
-    }
+    answers: dict[str, object] = {"name": until(ask, say, "Name of the recipe (letters, digits, -): ", _name)}
     answers["part"] = ask("What part is it? ").strip()
-    steel = _until(ask, say, f"Steel ({', '.join(sorted(known('steels')))}): ", load_steel)
+    steel = until(ask, say, f"Steel ({', '.join(sorted(known('steels')))}): ", load_steel)
     answers["steel"] = steel.grade
-    answers["section"] = _until(ask, say, "Thickest section, with its unit (6 mm): ", _length)
-    answers["surface"] = _choice(ask, say, "Surface", SURFACES)
-    chain = CHAINS[_choice(ask, say, "What is to be done", tuple(CHAINS))]
+    answers["section"] = until(ask, say, "Thickest section, with its unit (6 mm): ", _length)
+    answers["surface"] = choice(ask, say, "Surface", SURFACES)
+    chain = CHAINS[choice(ask, say, "What is to be done", tuple(CHAINS))]
     if "temper" in chain:
-        answers["goal_hrc"] = _until(ask, say, "Goal hardness in HRC (60-62): ", lambda t: _goal(t, steel))
+        answers["goal_hrc"] = until(ask, say, "Goal hardness in HRC (60-62): ", lambda t: _goal(t, steel))
     answers["treatment"] = [_treatment(ask, say, do) for do in chain]
     text = tomlkit.dumps(answers)
     loads(text, Recipe, ProfileError, f"{answers['name']}.toml")
@@ -49,13 +47,13 @@ def ask_recipe(ask: Ask, say: Say) -> str:
 
 def _treatment(ask: Ask, say: Say, do: str) -> dict[str, object]:
     ovens = tuple(sorted(known("ovens")))
-    treatment: dict[str, object] = {"do": do, "oven": _choice(ask, say, f"Oven for {do}", ovens)}
+    treatment: dict[str, object] = {"do": do, "oven": choice(ask, say, f"Oven for {do}", ovens)}
     if do == "anneal":
-        treatment["type"] = _choice(ask, say, "Kind of anneal", ("full", "spheroidise", "subcritical"))
+        treatment["type"] = choice(ask, say, "Kind of anneal", ("full", "spheroidise", "subcritical"))
     return treatment
 
 
-def _until(ask: Ask, say: Say, question: str, read: Callable[[str], T]) -> T:
+def until(ask: Ask, say: Say, question: str, read: Callable[[str], T]) -> T:
     """Ask until the answer can be read."""
     while True:
         try:
@@ -64,7 +62,7 @@ def _until(ask: Ask, say: Say, question: str, read: Callable[[str], T]) -> T:
             say(str(e))
 
 
-def _choice(ask: Ask, say: Say, question: str, choices: tuple[str, ...]) -> str:
+def choice(ask: Ask, say: Say, question: str, choices: tuple[str, ...]) -> str:
     def read(text: str) -> str:
         found = [choice for choice in choices if choice == text] or [
             choice for choice in choices if text and choice.startswith(text)
@@ -73,7 +71,7 @@ def _choice(ask: Ask, say: Say, question: str, choices: tuple[str, ...]) -> str:
             raise ProfileError(f"choose one of: {', '.join(choices)}")
         return found[0]
 
-    return _until(ask, say, f"{question} ({', '.join(choices)}): ", read)
+    return until(ask, say, f"{question} ({', '.join(choices)}): ", read)
 
 
 def _name(text: str) -> str:

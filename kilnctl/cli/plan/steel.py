@@ -1,12 +1,26 @@
-"""The command that shows steel cards: steel."""
+"""The commands about steels: cards, one written by asking, one checked, an unknown steel on coupons."""
 
 import json
+import sys
+import tomllib
+from pathlib import Path
 
+from cyclopts import App
+
+from kilnctl.cli.plan.coupon_page import coupons
 from kilnctl.cli.terminal.options import Json
+from kilnctl.config import home
 from kilnctl.config.home import known
+from kilnctl.errors import ProfileError
+
+steel = App(
+    name="steel",
+    help="Steel cards: list and show them, write and check your own; try an unknown steel on coupons.",
+)
 
 
-def steel(grade: str | None = None, /, *, as_json: Json = False) -> int:
+@steel.default
+def show(grade: str | None = None, /, *, as_json: Json = False) -> int:
     """Show a steel card with the source of every number, or the list of cards.
 
     Parameters
@@ -32,3 +46,60 @@ def steel(grade: str | None = None, /, *, as_json: Json = False) -> int:
     else:
         print_card(card)
     return 0
+
+
+def list_cards() -> int:
+    """List the steel cards that are known here: your own and the bundled ones."""
+    return show()
+
+
+def new(*, out: Path | None = None) -> int:
+    """Write a steel card by asking; every number with its source, and checked.
+
+    Parameters
+    ----------
+    out
+        The file to write; left out, the grade's name in the steels folder of your kilnctl folder.
+    """
+    from kilnctl.cli.plan.recipe_wizard import save
+    from kilnctl.cli.plan.steel_wizard import ask_card
+
+    if not sys.stdin.isatty():
+        raise ProfileError(
+            "steel new asks questions and needs a terminal; `kilnctl guide own-steel` shows a card"
+        )
+    try:
+        text = ask_card(input, print)
+    except EOFError:
+        raise ProfileError("input ended; nothing was written") from None
+    folder = home.home() / "steels"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    path = out or folder / f"{tomllib.loads(text)['grade']}.toml"
+    save(text, path)
+    print(f"{path} written.")
+    return check(str(path))
+
+
+def check(card: str, /) -> int:
+    """Check a steel card: is it whole, and what in it is doubtful?
+
+    Parameters
+    ----------
+    card
+        A grade or the path of a card.
+    """
+    from kilnctl.treatment.steel.card_doubts import card_doubts
+    from kilnctl.treatment.steel.steels import load_steel
+
+    found = load_steel(card)
+    print(f"{found.grade}: whole, {len(found.claims())} numbers, each with its source")
+    for doubt in card_doubts(found):
+        print(f"  {doubt}")
+    return 0
+
+
+steel.command(list_cards, name="list", sort_key=0)
+steel.command(show, name="show", sort_key=1)
+steel.command(new, sort_key=2)
+steel.command(check, sort_key=3)
+steel.command(coupons, sort_key=4)

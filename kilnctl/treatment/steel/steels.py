@@ -255,6 +255,6 @@ def _card(name: str) -> Path:
     names = {path.stem.casefold(): path.stem for path in cards.values()}
     near = difflib.get_close_matches(name.casefold(), names, n=3, cutoff=0.4) or sorted(names)
     raise ProfileError(
-        f'no steel "{name}"; the nearest cards are: {", ".join(names[n] for n in near)}; a grade that nobody '
-        "knows is tried on coupons first: quench from a few heats, file, break, compare the grain"
+        f'no steel "{name}"; the nearest cards are: {", ".join(names[n] for n in near)}; an unknown '
+        "steel is tried on coupons first: `kilnctl steel coupons NAME`; `kilnctl steel new` writes a card"
     )

@@ -1,0 +1,106 @@
+"""The command that plans and reads the coupons of an unknown steel: steel coupons."""
+
+from pathlib import Path
+from typing import Literal
+
+from kilnctl.config import home
+from kilnctl.config.oven import Oven, find_oven, load_oven
+from kilnctl.errors import ConfigError, KilnctlError, ProfileError
+from kilnctl.profile.segments import Profile
+from kilnctl.profile.write import profile_toml
+
+Bath = Literal["fast oil", "medium oil", "water or brine", "plates"]
+
+
+def coupons(
+    name: str,
+    /,
+    *,
+    section: str | None = None,
+    medium: Bath = "fast oil",
+    furnace: str | None = None,
+    oven: str | None = None,
+) -> int:
+    """Plan how an unknown steel is tried on small pieces, or read what they have shown.
+
+    Parameters
+    ----------
+    name
+        What you call the steel ("yard-spring").
+    section
+        Thickness of the pieces ("4 mm"); the first time.
+    medium
+        The bath to try.
+    furnace
+        The furnace for the heats, by file or name; left out, the only one that can.
+    oven
+        The oven for the temper trials; left out, the only one that can.
+    """
+    from kilnctl.treatment.coupons import HOW_TO_READ, coupon_text, first_plan, load_coupons, reading
+
+    path = home.home() / "coupons" / f"{_plain(name)}.toml"
+    new = not path.is_file()
+    if new:
+        if section is None:
+            raise ProfileError(f'no coupons of "{name}" yet: say how thick the pieces are, --section "4 mm"')
+        made = first_plan(name, section, medium)
+        _save(coupon_text(made), path)
+        print(f"{path} written: results are typed into it.")
+    made = load_coupons(str(path))
+    print(f"{made.name}, {made.section_mm:g} mm")
+    for line in _sheet(path, furnace, oven) if new else ():
+        print(line)
+    for line in (*reading(made), *(HOW_TO_READ if not made.proven else ())):
+        print(f"- {line}")
+    return 0
+
+
+def _plain(name: str) -> str:
+    if not name or not all(c.isalnum() or c in "-_" for c in name) or len(name) > 60:
+        raise ProfileError("call the steel by letters, digits and hyphens, like yard-spring")
+    return name
+
+
+def _save(text: str, path: Path) -> None:
+    from kilnctl.cli.plan.recipe_wizard import save
+
+    path.parent.mkdir(mode=0o700, exist_ok=True)
+    save(text, path)
+
+
+def _sheet(path: Path, furnace: str | None, oven: str | None) -> list[str]:
+    """Write the two profiles and return what is to be done, heat by heat."""
+    from kilnctl.treatment.coupon_profiles import harden_profile, temper_profile
+    from kilnctl.treatment.coupons import load_coupons
+    from kilnctl.units import say_point
+
+    made = load_coupons(str(path))
+    plans = (
+        (harden_profile(made, _chosen(furnace, "hardening")), Path(f"{made.name}-harden.toml")),
+        (temper_profile(made, _chosen(oven, "tempering")), Path(f"{made.name}-temper.toml")),
+    )
+    lines = [f"  coupon from {say_point(c.at_c)} into {c.medium}" for c in made.coupon]
+    lines += [f"  a piece of the best one tempered at {say_point(t.at_c)}" for t in made.temper]
+    return lines + [_written(profile, target) for profile, target in plans]
+
+
+def _written(profile: Profile, target: Path) -> str:
+    _save(profile_toml(profile), target)
+    return f"{target} written for {profile.oven}: kilnctl plan {target}"
+
+
+def _chosen(name: str | None, use: str) -> Oven:
+    if name is not None:
+        return find_oven(name)
+    ovens = []
+    for path in home.known("ovens").values():
+        try:
+            ovens.append(load_oven(path))
+        except KilnctlError:
+            continue  # a file that is wrong is no candidate; `oven list` says so
+    fitting = [found for found in ovens if found.use == use]
+    own = [found for found in fitting if not found.simulated] or fitting
+    if len(own) != 1:
+        option = "--furnace" if use == "hardening" else "--oven"
+        raise ConfigError(f"say which one: {option} {' | '.join(o.name for o in own) or 'FILE'}")
+    return own[0]

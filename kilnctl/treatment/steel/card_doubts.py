@@ -1,0 +1,70 @@
+"""What is doubtful about a steel card that somebody wrote: slips of unit, gaps, numbers that disagree."""
+
+from kilnctl.treatment.steel.formulas import andrews_ac1_c, composition
+from kilnctl.treatment.steel.hardness import plain_carbon_hrc
+from kilnctl.treatment.steel.steels import Steel, TemperTable
+from kilnctl.units import c_from_f, say_point
+
+HARDENS_FROM_PERCENT_C = 0.35
+HARDEST_TEMPER_HRC = 68.0
+APART_HRC = 3.0
+TABLE_S = 5400.0  # a ladder that says no time means one to two hours
+
+
+def card_doubts(card: Steel) -> tuple[str, ...]:
+    """Return what somebody should look at again, one sentence each; nothing where nothing stands out."""
+    found = [*_heats(card), *_tables(card)]
+    if card.carbon < HARDENS_FROM_PERCENT_C:
+        found.append(f"{card.carbon:g} % carbon hardly hardens: is it really the carbon?")
+    if not card.too_hot:
+        found.append("no too_hot: no heat is ever called too hot; write where the grain grows")
+    if not card.temper_table:
+        found.append("no temper_table: a goal hardness cannot be turned into a temper")
+    if not card.spoils and card.kind in ("plain carbon", "low alloy"):
+        found.append(
+            "no spoils: 230-370 °C can cost toughness in carbon and low-alloy steel (common practice)"
+        )
+    return tuple(found)
+
+
+def _heats(card: Steel) -> list[str]:
+    start_c = andrews_ac1_c(composition(card)) if card.kind in ("plain carbon", "low alloy") else 700.0
+    return [
+        f"austenitise {claim.words} lies below the start of austenite ({start_c:.0f} °C): it will not harden"
+        for claim in card.austenitise
+        if claim.high_c < start_c
+    ] + [
+        f"austenitise {claim.words} is very hot for {card.kind}: was {claim.low_c:.0f} °F meant "
+        f"({c_from_f(claim.low_c):.0f} °C)?"
+        for claim in card.austenitise
+        if claim.low_c > (1000.0 if card.kind in ("plain carbon", "low alloy") else 1230.0)
+    ]
+
+
+def _tables(card: Steel) -> list[str]:
+    found = []
+    for table in card.temper_table:
+        as_quenched = max((q.as_quenched_hrc[1] for q in card.quench if q.as_quenched_hrc), default=70.0)
+        hardest = max(row.hrc[1] for row in table.row)
+        if hardest > min(as_quenched, HARDEST_TEMPER_HRC) + 1.0:
+            found.append(f"{hardest:g} HRC after a temper is harder than as quenched ({as_quenched:g})")
+        found += _against_the_fit(card, table)
+    return found
+
+
+def _against_the_fit(card: Steel, table: TemperTable) -> list[str]:
+    """Return the row of a plain carbon steel that lies furthest from the measured series, where it is far."""
+    if card.kind != "plain carbon":
+        return []
+    apart = [
+        (abs(sum(row.hrc) / 2 - fitted), row.at_c, fitted)
+        for row in table.row
+        if (fitted := plain_carbon_hrc(card.carbon, row.at_c, TABLE_S)) is not None
+    ]
+    worst, at_c, fitted = max(apart, default=(0.0, 0.0, 0.0))
+    if worst <= APART_HRC:
+        return []
+    return [
+        f"at {say_point(at_c)} measured plain carbon steel is near {fitted:.0f} HRC, "
+        f"{worst:.0f} from this table"
+    ]

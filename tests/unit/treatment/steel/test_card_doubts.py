@@ -1,0 +1,80 @@
+"""What a card of one's own is asked about; the cards that ship answer for themselves.
+
+Andrews 1965 for the start of austenite; Hollomon and Jaffe 1945 (as fitted) for plain carbon ladders.
+"""
+
+import pytest
+
+from kilnctl.cli.plan.steel_wizard import ask_card
+from kilnctl.config.home import bundled
+from kilnctl.errors import ProfileError
+from kilnctl.tomlfile import loads
+from kilnctl.treatment.steel.card_doubts import card_doubts
+from kilnctl.treatment.steel.steels import Steel, load_steel
+
+ANSWERS = {
+    "Grade": "my-95",
+    "Kind": "plain carbon",
+    "What is it for": "knives",
+    "Where do": "sheet of the mill, 2019",
+    "Hardening heat": "800 C to 815 C",
+    "Soak": "10 min",
+    "Too hot": "1520 F",
+    "Quench": "fast oil",
+    "Carbon": "0.95",
+    "Temper and": "400F: 61-62, 260 C: 58-60",
+}
+
+
+def written(**changed: str) -> Steel:
+    answers = ANSWERS | {key.replace("_", " "): value for key, value in changed.items()}
+
+    def ask(question: str) -> str:
+        return next(value for key, value in answers.items() if question.startswith(key))
+
+    return loads(ask_card(ask, lambda _: None), Steel, ProfileError, "card")
+
+
+def test_a_card_written_by_asking_loads_and_has_a_source_for_every_number() -> None:
+    card = written()
+    assert [row.at_c for row in card.temper_table[0].row] == pytest.approx([204.44, 260.0], abs=0.01)
+    assert card.too_hot[0].low_c == pytest.approx(826.7, abs=0.1)
+    assert card_doubts(card) == (
+        "no spoils: 230-370 °C can cost toughness in carbon and low-alloy steel (common practice)",
+    )
+
+
+@pytest.mark.parametrize(
+    ("changed", "says"),
+    [
+        ({"Hardening_heat": "650 C to 700 C"}, "will not harden"),
+        ({"Hardening_heat": "1375 C to 1390 C"}, r"was 1375 °F meant \(746 °C\)"),
+        ({"Temper_and": "400 C: 60-62"}, "from this table"),
+        ({"Carbon": "0.2", "Temper_and": ""}, "hardly hardens"),
+        ({"Temper_and": ""}, "no temper_table"),
+        ({"Too_hot": ""}, "no too_hot"),
+    ],
+)
+def test_what_is_doubtful_is_asked(changed: dict[str, str], says: str) -> None:
+    import re
+
+    assert any(re.search(says, doubt) for doubt in card_doubts(written(**changed)))
+
+
+@pytest.mark.parametrize("path", sorted(bundled("steels").glob("*.toml")), ids=lambda p: p.stem)
+def test_no_bundled_card_has_a_doubt_about_its_heats(path: object) -> None:
+    doubts = card_doubts(load_steel(str(path)))
+    assert not [d for d in doubts if "will not harden" in d or "meant" in d or "from this table" in d]
+
+
+def test_nothing_is_written_when_an_answer_is_no_number() -> None:
+    said: list[str] = []
+    tries = iter(["abc", "0.95"])
+
+    def ask(question: str) -> str:
+        if question.startswith("Carbon"):
+            return next(tries)
+        return next(value for key, value in ANSWERS.items() if question.startswith(key))
+
+    ask_card(ask, said.append)
+    assert any("per cent by weight" in line for line in said)
