@@ -63,6 +63,8 @@ def until(ask: Ask, say: Say, question: str, read: Callable[[str], T]) -> T:
 
 
 def choice(ask: Ask, say: Say, question: str, choices: tuple[str, ...]) -> str:
+    """Ask until the answer is one of the choices, or the beginning of just one."""
+
     def read(text: str) -> str:
         found = [choice for choice in choices if choice == text] or [
             choice for choice in choices if text and choice.startswith(text)
