@@ -1,6 +1,5 @@
 """The curve of a heat on paper: PNG, SVG, or drawn into a page. Only this room loads matplotlib."""
 
-import io
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -10,24 +9,32 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from kilnctl.profile.segments import Soak
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.predicted_series import Foretold
 from kilnctl.report.record import Record
+from kilnctl.report.time_axis import axis_words, clock_of, merged, ticks_s
+from kilnctl.report.type_setting import width_pt
 from kilnctl.units import c_from_f, f_from_c
 
 Column = NDArray[np.float64]
 # Line styles differ as well as colours, for paper without colour and eyes without red.
 LINES = (
     ("setpoint_c", "set-point", "#8a6d1d", (0, (5, 2)), 1.1),
-    ("process_c", "oven, corrected", "#1f3b57", "solid", 1.4),
+    ("process_c", "oven", "#1f3b57", "solid", 1.4),
     ("part_c", "part, estimated", "#b3471f", (0, (1, 1)), 1.6),
     ("load_c", "part, measured", "#7a1f5c", "dashdot", 1.4),
     ("second_c", "second sensor", "#5f7f8f", (0, (3, 1, 1, 1)), 0.8),
 )
+HEAT, BAND = "#a87f2c", "#dfe6d8"
 POINTS = 900
-LONG_S = 7200.0
 # A segment narrower than this share of the chart gets no number: they would lie on each other.
-NARROW = 0.02
+NARROW = 0.022
+TYPE_PT = 9.0
+# Gaps of the record closer than a hair on paper are drawn as one.
+HAIRS = 600
+# A limit further above the curve than this share of it would press the curve flat.
+LIMIT_NEAR = 1.25
 # So that the same heat gives the same file.
 UNDATED: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
 STYLE: Any = {
@@ -35,7 +42,7 @@ STYLE: Any = {
     "svg.hashsalt": "kilnctl",
     "pdf.fonttype": 42,
     "font.family": "DejaVu Sans",
-    "font.size": 8,
+    "font.size": TYPE_PT,
     "axes.linewidth": 0.6,
     "axes.spines.top": False,
 }
@@ -56,87 +63,126 @@ def thin(at: Column, values: Column, points: int = POINTS) -> tuple[Column, Colu
     return at[keep], values[keep]
 
 
-def broken(record: Record, unit_s: float, at: Column, values: Column) -> tuple[Column, Column]:
+def broken(record: Record, at_s: Column, values: Column) -> tuple[Column, Column]:
     """Return a line with a break in every gap of the record: nobody knows what was in between."""
-    breaks = [start_s / unit_s for start_s, _ in record.gaps]
-    places = np.searchsorted(at, breaks, side="right")
-    return np.insert(at, places, breaks), np.insert(values, places, np.nan)
+    breaks = [start_s for start_s, _ in record.gaps]
+    places = np.searchsorted(at_s, breaks, side="right")
+    return np.insert(at_s, places, breaks), np.insert(values, places, np.nan)
 
 
 def draw_band(axes: Any, told: Foretold, unit_s: float, alone: bool) -> None:
-    """Draw what was foreseen: a band where it has a width, and its middle, paler where a run lies over it."""
+    """Draw what was predicted: the band where it has a width, and its middle, paler below a run."""
     at, low, middle, high = np.array(told.points, dtype=float).T
     if np.any(high > low):
         axes.fill_between(at / unit_s, low, high, color="#c9d3dd", linewidth=0, zorder=0.5, label="band")
     colour, style, width = ("#1f3b57", "solid", 1.4) if alone else ("#7d8b98", (0, (1, 2)), 0.9)
     axes.plot(
-        at / unit_s, middle, color=colour, linestyle=style, linewidth=width, zorder=0.6, label="foreseen"
+        at / unit_s, middle, color=colour, linestyle=style, linewidth=width, zorder=0.6, label="predicted"
     )
 
 
 def draw(record: Record, temperature: Any, duty: Any, told: Foretold | None = None) -> None:
-    """Draw a run into two axes that share their time axis, over what was foreseen where that is given."""
+    """Draw a run into two axes that share their time axis, over what was predicted where that is given."""
     columns = record.curve.columns()
-    unit_s, unit = (3600.0, "hours") if record.curve.duration_s >= LONG_S else (60.0, "minutes")
+    at_s = columns["elapsed_s"]
     if told is not None:
-        draw_band(temperature, told, unit_s, alone=False)
-    at = columns["elapsed_s"] / unit_s
+        draw_band(temperature, told, 1.0, alone=False)
     for name, label, colour, style, width in LINES:
         values = columns[name]
         if len(values) and not np.isnan(values).all():
             temperature.plot(
-                *broken(record, unit_s, *thin(at, values)),
+                *broken(record, *thin(at_s, values)),
                 label=label,
                 color=colour,
                 linestyle=style,
                 linewidth=width,
             )
-    if len(at):
-        heat = broken(record, unit_s, *thin(at, columns["duty"] * 100.0))
-        duty.fill_between(*heat, color="#c9a45c", linewidth=0, step="post")
-        _segments(achieved(record), unit_s, temperature, duty)
-        _gaps(record, unit_s, temperature)
-        temperature.set_xlim(0.0, max(float(at[-1]), 1e-3))
-    _events(record, unit_s, temperature)
-    _dress(temperature, duty, unit)
+    if len(at_s):
+        heat = broken(record, *thin(at_s, columns["duty"] * 100.0))
+        duty.fill_between(*heat, color=HEAT, linewidth=0, step="post")
+        temperature.set_xlim(0.0, max(float(at_s[-1]), 1.0))
+        parts = achieved(record)
+        _bands(record, parts, temperature)
+        _limit(record, temperature)
+        _segments(parts, temperature, duty)
+        _gaps(record, float(at_s[-1]), temperature)
+        temperature.set_ylim(bottom=0.0)
+    _events(record, temperature)
+    _dress(record, temperature, duty)
     _stamp(record, temperature)
 
 
-def _segments(parts: tuple[Achieved, ...], unit_s: float, temperature: Any, duty: Any) -> None:
+def _bands(record: Record, parts: tuple[Achieved, ...], axes: Any) -> None:
+    """Shade what was asked of each soak: its goal and the band around it."""
+    profile, label = record.profile, "asked: goal and band"
+    for part in parts:
+        segment = None if profile is None else profile.segments[part.index]
+        if isinstance(segment, Soak):
+            low_c, high_c = segment.at_c - segment.band_k, segment.at_c + segment.band_k
+            axes.fill_between(
+                [part.started_s, part.ended_s],
+                low_c,
+                high_c,
+                color=BAND,
+                linewidth=0,
+                zorder=0.4,
+                label=label,
+            )
+            label = "_nolegend_"
+
+
+def _limit(record: Record, axes: Any) -> None:
+    """Draw the oven's limit where it lies near enough to the curve to say something."""
+    oven, process_c = record.oven, record.curve.column("process_c")
+    if oven is None or np.isnan(process_c).all():
+        return
+    if oven.limit_c <= LIMIT_NEAR * float(np.nanmax(process_c)):
+        label = f"oven's limit {oven.limit_c:.0f} °C"
+        axes.axhline(oven.limit_c, color="#a01010", linewidth=1.0, linestyle=(0, (8, 3)), label=label)
+
+
+def _segments(parts: tuple[Achieved, ...], temperature: Any, duty: Any) -> None:
+    """Mark where the steps begin; above each stands its number, and its name where there is room."""
+    box, inches = temperature.get_position(), temperature.figure.get_size_inches()
+    wide_pt = box.width * float(inches[0]) * 72.0
     for part in parts:
         for axes in (temperature, duty):
-            axes.axvline(part.started_s / unit_s, color="#b8b8b0", linewidth=0.5, zorder=0)
-        if part.ended_s - part.started_s < NARROW * parts[-1].ended_s:
+            axes.axvline(part.started_s, color="#b8b8b0", linewidth=0.5, zorder=0)
+        share = (part.ended_s - part.started_s) / max(parts[-1].ended_s, 1.0)
+        if share < NARROW:
             continue
+        number = str(part.index + 1)
+        name = f"{number} {part.label}"
         temperature.annotate(
-            str(part.index + 1),
-            ((part.started_s + part.ended_s) / 2.0 / unit_s, 1.0),
+            name if width_pt(name, TYPE_PT) < share * wide_pt - 4.0 else number,
+            ((part.started_s + part.ended_s) / 2.0, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(0, 3),
             textcoords="offset points",
             ha="center",
-            fontsize=7,
-            color="#555550",
+            color="#45453f",
         )
 
 
-def _gaps(record: Record, unit_s: float, axes: Any) -> None:
-    for place, (start_s, stop_s) in enumerate(record.gaps):
+def _gaps(record: Record, long_s: float, axes: Any) -> None:
+    for place, span in enumerate(merged(record.gaps, long_s / HAIRS)):
         label = "no record" if place == 0 else None
-        axes.axvspan(start_s / unit_s, stop_s / unit_s, color="#d9d9d4", linewidth=0, label=label)
+        axes.axvspan(*span, color="#bdbdb6", linewidth=0, label=label)
 
 
-def _events(record: Record, unit_s: float, axes: Any) -> None:
+def _events(record: Record, axes: Any) -> None:
     shown = {
-        "trip": ("v", "#a01010", "trip"),
-        "alarm": ("v", "#c06a00", "alarm"),
+        "trip": ("X", "#a01010", "trip"),
+        "alarm": ("v", "#a85800", "alarm"),
         "adjust": ("D", "#37663a", "changed by hand"),
     }
     for kind, (marker, colour, label) in shown.items():
-        at = [e.at_s / unit_s for e in record.events if e.kind == kind]
-        if at:
+        at_s = [e.at_s for e in record.events if e.kind == kind]
+        if at_s:
             where = axes.get_xaxis_transform()
-            axes.plot(at, [0.97] * len(at), marker, color=colour, markersize=5, transform=where, label=label)
+            axes.plot(
+                at_s, [0.95] * len(at_s), marker, color=colour, markersize=6, transform=where, label=label
+            )
 
 
 def fahrenheit(axes: Any) -> None:
@@ -144,19 +190,28 @@ def fahrenheit(axes: Any) -> None:
     axes.secondary_yaxis("right", functions=(f_from_c, c_from_f)).set_ylabel("°F")
 
 
-def _dress(temperature: Any, duty: Any, unit: str) -> None:
+def _dress(record: Record, temperature: Any, duty: Any) -> None:
     temperature.set_ylabel("temperature, °C")
     temperature.grid(axis="y", color="#e4e4de", linewidth=0.5)
     fahrenheit(temperature)
     if temperature.get_legend_handles_labels()[0]:
         temperature.legend(
-            loc="lower left", bbox_to_anchor=(0.0, 1.04), ncols=8, frameon=False, fontsize=7, borderpad=0.0
+            loc="lower left",
+            bbox_to_anchor=(-0.03, 1.06),
+            ncols=5,
+            frameon=False,
+            borderpad=0.0,
+            columnspacing=1.2,
+            handlelength=1.8,
         )
     temperature.tick_params(labelbottom=False)
     duty.set_ylim(0, 100)
-    duty.set_yticks([0, 50, 100])
-    duty.set_ylabel("heat, %")
-    duty.set_xlabel(f"{unit} since the start")
+    duty.set_yticks([0, 100], ["0", "100 %"])
+    duty.set_ylabel("heat")
+    if len(record.curve):
+        marks, say = ticks_s(record, float(record.curve.column("elapsed_s")[-1])), clock_of(record)
+        duty.set_xticks(marks, [say(at_s) for at_s in marks])
+    duty.set_xlabel(axis_words(record))
 
 
 def _stamp(record: Record, axes: Any) -> None:
@@ -171,8 +226,9 @@ def _stamp(record: Record, axes: Any) -> None:
             fontsize=34,
             fontweight="bold",
             color="#a01010",
-            alpha=0.16,
+            alpha=0.14,
             rotation=20,
+            zorder=0.3,  # behind the lines: it must be seen and must hide nothing
         )
 
 
@@ -190,9 +246,8 @@ def figure(record: Record, alone: bool = True, told: Foretold | None = None) -> 
         draw(record, temperature, duty, told)
         if alone:
             made.suptitle(title(record), fontsize=10, x=0.01, ha="left")
-            foot = f"short hash {record.verdict.short}   records to support; no claim of compliance"
-            foot = foot if told is None else told.basis
-            made.supxlabel(foot, fontsize=6, x=0.99, ha="right")
+            foot = f"hash {record.verdict.short}; supports a statement about this heat, claims no compliance"
+            made.supxlabel(foot if told is None else told.basis, fontsize=8, x=0.99, ha="right")
         return made
 
 
@@ -200,12 +255,3 @@ def write_chart(record: Record, path: Path, kind: str, told: Foretold | None = N
     """Write the chart as png, svg or pdf. Raises OSError."""
     with mpl.rc_context(STYLE):
         figure(record, told=told).savefig(path, format=kind, dpi=160, metadata=UNDATED.get(kind, {}))
-
-
-def svg_text(record: Record) -> str:
-    """Return the chart as SVG that can stand inside a page."""
-    out = io.StringIO()
-    with mpl.rc_context(STYLE):
-        figure(record, alone=False).savefig(out, format="svg", metadata={"Date": None})
-    text = out.getvalue()
-    return text[text.index("<svg") :]

@@ -1,5 +1,6 @@
 """Runs beside each other, aligned at the starts of their segments."""
 
+import io
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from kilnctl.report.achieved import Achieved, achieved
-from kilnctl.report.chart import STYLE, thin
+from kilnctl.report.chart import STYLE, UNDATED, thin
 from kilnctl.report.record import Record
 
 Column = NDArray[np.float64]
@@ -115,45 +116,44 @@ def _apart_k(first: Record, other: Record, index: int) -> Column:
     return np.asarray(np.interp(at_s[shared], other_at_s, other_c) - first_c[shared])
 
 
-def lines(records: tuple[Record, ...]) -> list[str]:
-    """Return the comparison as lines of text."""
-    first = records[0]
-    out = [_name(r, i) for i, r in enumerate(records)]
-    for other in compare(records):
-        out += ["", f"run {other.run} less run {first.info.run}:"]
-        out.append(
-            f"  whole heat: {_minutes(other.duration_s)}, energy {other.energy_kwh:+.2f} kWh, equivalence "
-            f"{_minutes(other.equivalence20_s)} (C = 20), {_minutes(other.equivalence_c_s)} (C from carbon)"
+def draw_overlay(records: tuple[Record, ...], axes: Any) -> None:
+    """Draw the runs over each other from the start of each, in hours."""
+    for place, record in enumerate(records):
+        columns = record.curve.columns()
+        axes.plot(
+            *thin(columns["elapsed_s"] / 3600.0, columns["process_c"]),
+            color=COLOURS[place % len(COLOURS)],
+            linestyle=STYLES[place % len(STYLES)],
+            linewidth=1.2,
+            label=_name(record),
         )
-        out += [f"  {_words(part)}" for part in other.segments]
-        out += [f"  only run {first.info.run} has: {label}" for label in other.only_here]
-        out += [f"  only run {other.run} has: {label}" for label in other.only_there]
-    return out
+    axes.set_ylim(bottom=0.0)
+    axes.set_xlim(left=0.0)
+    axes.set_ylabel("oven temperature, °C")
+    axes.set_xlabel("hours since the start of each run")
+    axes.grid(axis="y", color="#e4e4de", linewidth=0.5)
+    axes.legend(loc="lower left", bbox_to_anchor=(-0.02, 1.02), ncols=3, frameon=False)
 
 
-def _name(record: Record, place: int) -> str:
+def _name(record: Record) -> str:
     marks = f" [{', '.join(record.marks)}]" if record.marks else ""
-    word = "beside " if place == 0 else "and "
-    return f"{word}run {record.info.run}: {record.info.profile_name}, {record.info.oven}{marks}"
+    return f"run {record.info.run}{marks}"
 
 
-def _minutes(seconds: float) -> str:
-    return f"{seconds / 60.0:+.1f} min"
-
-
-def _words(part: Beside) -> str:
-    said = [_minutes(part.duration_s)]
-    said += [] if part.rate_c_per_h is None else [f"rate {part.rate_c_per_h:+.1f} K/h"]
-    said += [] if part.soak_s is None else [f"soak {_minutes(part.soak_s)}"]
-    said += [] if part.overshoot_k is None else [f"overshoot {part.overshoot_k:+.1f} K"]
-    said += [f"energy {part.energy_kwh:+.2f} kWh"]
-    if part.mean_k is not None and part.rms_k is not None:
-        said.append(f"temperature {part.mean_k:+.1f} K in the mean, {part.rms_k:.1f} K rms")
-    return f"{part.index + 1} {part.label}: {', '.join(said)}"
+def overlay_svg(records: tuple[Record, ...]) -> str:
+    """Return the runs over each other as SVG for a page."""
+    out = io.StringIO()
+    with mpl.rc_context(STYLE):
+        figure = Figure(figsize=(8.6, 3.8), layout="constrained")
+        draw_overlay(records, figure.subplots())
+        figure.savefig(out, format="svg", metadata={"Date": None})
+    text = out.getvalue()
+    name = "The runs over each other; the table has the differences in numbers"
+    return f'<svg role="img" aria-label="{name}"' + text[text.index("<svg") + 4 :]
 
 
 def write_overlay(records: tuple[Record, ...], path: Path, kind: str) -> None:
-    """Write the runs as png, svg or pdf, one panel a segment, aligned at its start. Raises OSError."""
+    """Write the runs as png or svg, one panel a segment, aligned at its start. Raises OSError."""
     shown = sorted({part.index: part for r in reversed(records) for part in achieved(r)}.items())
     with mpl.rc_context(STYLE):
         figure = Figure(figsize=(max(6.0, 2.6 * len(shown)), 4.6), layout="constrained")
@@ -161,14 +161,11 @@ def write_overlay(records: tuple[Record, ...], path: Path, kind: str) -> None:
         for panel, (index, part) in zip(axes, shown, strict=False):
             _panel(panel, records, index, f"{index + 1} {part.label}")
         axes[0].set_ylabel("oven temperature, °C")
-        axes[0].legend(loc="best", frameon=False, fontsize=7)
-        figure.suptitle("; ".join(_name(r, i) for i, r in enumerate(records)), fontsize=8, x=0.01, ha="left")
-        figure.supxlabel("minutes since the segment began", fontsize=8)
-        figure.savefig(path, format=kind, dpi=160, metadata=_undated(kind))
-
-
-def _undated(kind: str) -> dict[str, None]:
-    return {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind, {})
+        axes[0].legend(loc="best", frameon=False)
+        names = "; ".join(f"{_name(r)} {r.info.profile_name}, {r.info.oven}" for r in records)
+        figure.suptitle(names, x=0.01, ha="left")
+        figure.supxlabel("minutes since the segment began")
+        figure.savefig(path, format=kind, dpi=160, metadata=UNDATED.get(kind, {}))
 
 
 def _panel(axes: Any, records: tuple[Record, ...], index: int, name: str) -> None:
@@ -181,5 +178,5 @@ def _panel(axes: Any, records: tuple[Record, ...], index: int, name: str) -> Non
             linewidth=1.1,
             label=f"run {record.info.run}",
         )
-    axes.set_title(name, fontsize=7)
+    axes.set_title(name, fontsize=9)
     axes.grid(axis="y", color="#e4e4de", linewidth=0.5)

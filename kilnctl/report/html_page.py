@@ -1,75 +1,122 @@
-"""The one-page record as HTML: one file, nothing fetched, prints on one sheet."""
+"""A document as HTML: one file, nothing fetched, readable on a telephone, printed on A4."""
 
+import base64
 from html import escape
+from itertools import zip_longest
 from pathlib import Path
 
-from kilnctl.report.chart import svg_text
-from kilnctl.report.facts import Group, RecordFacts
-from kilnctl.report.record import Record
+from kilnctl.report.document import (
+    Block,
+    Chart,
+    Document,
+    Heading,
+    Lead,
+    Overleaf,
+    Pairs,
+    Paragraphs,
+    Table,
+    Warned,
+)
 
 _STYLE = """
-@page { size: A4; margin: 12mm }
+@page { size: A4; margin: 14mm }
 * { box-sizing: border-box }
-body { font: 11px/1.4 system-ui, Arial, sans-serif; color: #22262a; background: #eceae4; margin: 0 }
-main { max-width: 860px; margin: 16px auto; background: #fff; padding: 26px 32px;
-  border-top: 5px solid #1f3b57 }
-h1 { font-size: 21px; margin: 0; font-weight: 650 }
-h2 { font-size: 11px; margin: 0 0 3px; color: #1f3b57;
-  border-bottom: 1px solid #d5d2c8; padding-bottom: 2px }
-.sub { color: #555; margin: 2px 0 10px }
-.mark { border: 2px solid #a01010; color: #a01010; padding: 6px 10px; margin: 0 0 10px }
-.mark b { letter-spacing: .08em; margin-right: .6em }
-svg { width: 100%; height: auto; display: block; margin: 4px 0 8px }
-.groups { columns: 2; column-gap: 26px }
-.groups section { break-inside: avoid; margin-bottom: 11px }
-dl { display: grid; grid-template-columns: 38% 1fr; gap: 1px 8px; margin: 0 }
-dt { color: #666 } dd { margin: 0; overflow-wrap: anywhere }
-table { border-collapse: collapse; width: 100%;
-  margin: 2px 0 12px; font-variant-numeric: tabular-nums }
-th { text-align: left; font-weight: 600; color: #1f3b57;
-  border-bottom: 1px solid #d5d2c8; padding: 2px 6px 2px 0 }
-td { border-bottom: 1px solid #f0eee8; padding: 2px 6px 2px 0; vertical-align: top }
-footer { border-top: 1px solid #d5d2c8; margin-top: 8px; padding-top: 6px; color: #555; font-size: 10px }
-footer p { margin: 0 0 3px } footer p:first-child { color: #22262a; font-weight: 600 }
-@media print { body { background: #fff; font-size: 8.6px; line-height: 1.3 } svg { max-height: 84mm }
-  main { margin: 0; padding: 0; max-width: none; border: 0 } }
+body { font: 15px/1.45 system-ui, "DejaVu Sans", Arial, sans-serif; color: #22262a;
+  background: #eceae4; margin: 0 }
+main { max-width: 940px; margin: 18px auto; background: #fff; padding: 28px 36px }
+h1 { font-size: 28px; line-height: 1.2; margin: 0; font-weight: 650 }
+h2 { font-size: 16px; margin: 22px 0 4px; color: #1f3b57; border-bottom: 1px solid #cfccc2 }
+.mark { float: right; height: 58px; max-width: 190px; object-fit: contain }
+.shop { color: #1f3b57; margin: 0 0 4px } .sub, .small { color: #5c5c5c } .sub { margin: 3px 0 12px }
+.verdict { font-size: 18px; font-weight: 600; margin: 8px 0 } .bad { color: #a01010 }
+.warned { border: 2px solid #a01010; color: #a01010; padding: 6px 10px; margin: 0 0 10px }
+.warned b { letter-spacing: .06em; margin-right: .6em }
+figure { margin: 8px 0 } svg { width: 100%; height: auto; display: block }
+svg .slice { fill: #1f3b57; fill-opacity: 0 } svg .slice:hover { fill-opacity: .25 }
+dl { display: grid; grid-template-columns: minmax(9em, 27%) 1fr; gap: 2px 12px; margin: 0 }
+dt { color: #5c5c5c } dd { margin: 0; overflow-wrap: anywhere } dd.whole { grid-column: 1 / -1 }
+table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums }
+th { text-align: left; font-weight: 600; color: #5c5c5c; border-bottom: 1px solid #cfccc2;
+  vertical-align: bottom }
+th, td { padding: 3px 10px 3px 0 } td { border-bottom: 1px solid #f0eee8; vertical-align: top }
+.right { text-align: right } p { margin: 0 0 4px }
+footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; color: #5c5c5c }
+@media (max-width: 640px) { main { margin: 0; padding: 16px } .scroll { overflow-x: auto }
+  dl { grid-template-columns: 1fr } dd { margin: 0 0 6px } }
+@media print { body { background: #fff; font-size: 9.5pt } main { margin: 0; padding: 0; max-width: none }
+  h1 { font-size: 17pt } h2 { font-size: 10.5pt; break-after: avoid } .verdict { font-size: 11.5pt }
+  tr, dl, figure { break-inside: avoid } svg { max-height: 88mm } h2 { margin-top: 12px }
+  td, th { padding: 1px 8px 1px 0 } .overleaf { break-before: page } }
 """
 
 
-def write_page(record: Record, said: RecordFacts, path: Path) -> None:
-    """Write the one-page record as HTML. Raises OSError."""
-    path.write_text(html(said, svg_text(record)), encoding="utf-8")
+SCOPE = ' scope="col"'
 
 
-def html(said: RecordFacts, chart: str) -> str:
-    """Return the page as text; `chart` is SVG, everything else is escaped."""
+def write_html(document: Document, path: Path) -> None:
+    """Write a document as HTML. Raises OSError."""
+    path.write_text(html(document), encoding="utf-8")
+
+
+def html(document: Document) -> str:
+    """Return the page as text; everything but a chart is escaped."""
+    foot = f"<footer>{escape(document.foot)}</footer>" if document.foot else ""
     return (
         '<!doctype html>\n<html lang="en"><head><meta charset="utf-8">'
-        f"<title>{escape(said.title)}</title><style>{_STYLE}</style></head><body><main>"
-        f'<h1>{escape(said.title)}</h1><p class="sub">{escape(said.subtitle)}</p>'
-        f"{_marks(said)}{chart}{_table(said.table)}"
-        f'<div class="groups">{"".join(_group(g) for g in said.groups)}{_not_measured(said)}</div>'
-        f"<footer>{''.join(f'<p>{escape(line)}</p>' for line in said.footer)}</footer>"
-        "</main></body></html>\n"
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>{escape(document.name)}</title><style>{_STYLE}</style></head><body><main>"
+        f"{''.join(map(_block, document.blocks))}{foot}</main></body></html>\n"
     )
 
 
-def _marks(said: RecordFacts) -> str:
-    if not said.marks:
-        return ""
-    return f'<p class="mark"><b>{escape(" · ".join(said.marks))}</b>{escape(" ".join(said.why_marked))}</p>'
+def _block(block: Block) -> str:
+    match block:
+        case Heading():
+            return _heading(block)
+        case Lead():
+            kind = "verdict" if block.good else "verdict bad"
+            return f'<p class="{kind}">{escape(block.text)}</p>'
+        case Warned():
+            return f'<p class="warned" role="note"><b>{escape(block.mark)}</b>{escape(block.why)}</p>'
+        case Chart():
+            return f"<figure>{block.svg()}</figure>"
+        case Table():
+            return _table(block)
+        case Pairs():
+            return f"{_title(block.title)}<dl>{''.join(_pair(*row) for row in block.rows)}</dl>"
+        case Paragraphs():
+            small = ' class="small"' if block.small else ""
+            return _title(block.title) + "".join(f"<p{small}>{escape(line)}</p>" for line in block.lines)
+        case Overleaf():
+            return '<div class="overleaf"></div>'
 
 
-def _group(group: Group) -> str:
-    rows = "".join(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value in group.rows)
-    return f"<section><h2>{escape(group.title)}</h2><dl>{rows}</dl></section>"
+def _title(title: str) -> str:
+    return f"<h2>{escape(title)}</h2>" if title else ""
 
 
-def _not_measured(said: RecordFacts) -> str:
-    return f"<section><h2>Not measured</h2>{escape('; '.join(said.not_measured))}.</section>"
+def _heading(block: Heading) -> str:
+    data = base64.b64encode(block.mark).decode()
+    mark = f'<img class="mark" alt="mark of the workshop" src="data:image/png;base64,{data}">' if data else ""
+    shop = f'<p class="shop">{escape(block.workshop)}</p>' if block.workshop else ""
+    return f'{mark}{shop}<h1>{escape(block.title)}</h1><p class="sub">{escape(block.below)}</p>'
 
 
-def _table(rows: tuple[tuple[str, ...], ...]) -> str:
-    head = "".join(f"<th>{escape(cell)}</th>" for cell in rows[0])
-    body = "".join("<tr>" + "".join(f"<td>{escape(c)}</td>" for c in row) + "</tr>" for row in rows[1:])
-    return f"<h2>Segments, asked and achieved</h2><table><tr>{head}</tr>{body}</table>"
+def _pair(name: str, value: str) -> str:
+    if not name:
+        return f'<dd class="whole">{escape(value)}</dd>'
+    return f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>"
+
+
+def _table(block: Table) -> str:
+    def cells(row: tuple[str, ...], tag: str, scope: str = "") -> str:
+        right = [' class="right"' if n in block.right else "" for n in range(len(row))]
+        return "".join(f"<{tag}{scope}{r}>{escape(c)}</{tag}>" for r, c in zip(right, row, strict=True))
+
+    below = [f'<tr><td></td><td colspan="9">{escape(b)}</td></tr>' if b else "" for b in block.below]
+    rows = [f"<tr>{cells(row, 'td')}</tr>" for row in block.rows]
+    body = "".join(row + more for row, more in zip_longest(rows, below, fillvalue=""))
+    return (
+        f'{_title(block.title)}<div class="scroll"><table aria-label="{escape(block.title)}">'
+        f"<thead><tr>{cells(block.head, 'th', SCOPE)}</tr></thead><tbody>{body}</tbody></table></div>"
+    )

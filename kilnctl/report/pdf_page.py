@@ -1,139 +1,216 @@
-"""The one-page record as PDF: one A4 sheet, drawn with the same chart and the same words as the HTML page."""
+"""A document as PDF: A4 sheets, nothing smaller than nine points."""
 
-import textwrap
+import io
+from itertools import zip_longest
 from pathlib import Path
+from typing import Any
 
 import matplotlib as mpl
+from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
+from matplotlib.image import imread
 
-from kilnctl.report.chart import STYLE, draw
-from kilnctl.report.facts import Group, RecordFacts
-from kilnctl.report.record import Record
+from kilnctl.report.chart import STYLE
+from kilnctl.report.document import (
+    Block,
+    Chart,
+    Document,
+    Heading,
+    Lead,
+    Overleaf,
+    Pairs,
+    Paragraphs,
+    Table,
+    Warned,
+)
+from kilnctl.report.type_setting import broken_at, width_pt
 
-A4_IN = (8.27, 11.69)
-LEFT, RIGHT, MIDDLE = 0.07, 0.95, 0.525
-LINE = 0.0118
-INK, PALE, BLUE, RED = "#22262a", "#666666", "#1f3b57", "#a01010"
-# Widths of the columns of the segment table as places on the page.
-COLUMNS = (0.07, 0.09, 0.29, 0.46, 0.515, 0.57, 0.64, 0.735, 0.885)
-NAME_CHARS, VALUE_CHARS, FULL_CHARS = 22, 46, 128
-MOST_SEGMENTS = 14
-# Heights as fractions of the page: the curve takes what the words leave.
-MOST_CHART, LEAST_CHART, AROUND_CHART, FOOT_TOP = 0.26, 0.10, 0.125, 0.065
-
-
-def _wrap(text: str, chars: int) -> list[str]:
-    return textwrap.wrap(text, chars, break_on_hyphens=False)
-
-
-class _Sheet:
-    """Words going down a page; `y` is where the next line goes (figure fraction)."""
-
-    def __init__(self, figure: Figure, y: float) -> None:
-        self.figure, self.y = figure, y
-
-    def text(self, x: float, text: str, colour: str = INK, size: float = 6.6, weight: str = "normal") -> None:
-        self.figure.text(x, self.y, text, color=colour, fontsize=size, fontweight=weight, va="top")
-
-    def heading(self, x: float, right: float, text: str) -> None:
-        self.text(x, text, BLUE, 7.2, "bold")
-        self.y -= LINE * 1.1
-        rule = mpl.lines.Line2D([x, right], [self.y + 0.001] * 2, color="#d5d2c8", linewidth=0.6)
-        self.figure.add_artist(rule)
-        self.y -= 0.003
-
-    def wrapped(
-        self, x: float, text: str, chars: int, colour: str = INK, size: float = 6.6, weight: str = "normal"
-    ) -> None:
-        for line in _wrap(text, chars) or [""]:
-            self.text(x, line, colour, size, weight)
-            self.y -= LINE
+A4_PT = (595.0, 842.0)
+MARGIN, FOOT = 42.0, 40.0
+WIDTH = A4_PT[0] - 2 * MARGIN
+LEAD = 1.32
+INK, PALE, BLUE, RED, RULE = "#22262a", "#5c5c5c", "#1f3b57", "#a01010", "#cfccc2"
+# Inside a chart's place: room for the scale, the names above and the clock below.
+CHART_LEFT, CHART_RIGHT, CHART_TOP, CHART_FOOT = 42.0, 42.0, 44.0, 34.0
+DUTY_HIGH, NAME_SHARE, MARK_HIGH, BETWEEN, INDENT = 26.0, 0.27, 34.0, 8.0, 20.0
 
 
-def write_paper(record: Record, said: RecordFacts, path: Path) -> None:
-    """Write the one-page record as PDF. Raises OSError."""
+def write_pdf(document: Document, path: Path) -> None:
+    """Write a document as PDF. Raises OSError."""
+    about: dict[str, Any] = {"Title": document.name, "Creator": "kilnctl", "CreationDate": None}
     with mpl.rc_context(STYLE):
-        figure = Figure(figsize=A4_IN)
-        sheet = _Sheet(figure, 0.965)
-        _head(sheet, said)
-        _chart(record, figure, sheet, _room(said, sheet.y))
-        _words(sheet, said)
-        _foot(figure, said)
-        about = {"Title": said.title, "Creator": "kilnctl", "CreationDate": None}
-        figure.savefig(path, format="pdf", metadata=about)
+        paper = _Paper(document)
+        for block in document.blocks:
+            paper.put(block)
+        with PdfPages(path, metadata=about) as pdf:
+            for figure in paper.sheets():
+                pdf.savefig(figure)
 
 
-def _head(sheet: _Sheet, said: RecordFacts) -> None:
-    sheet.text(LEFT, said.title, INK, 14, "bold")
-    sheet.y -= 0.024
-    sheet.text(LEFT, said.subtitle, PALE, 8)
-    sheet.y -= 0.020
-    if said.marks:
-        sheet.text(LEFT, " · ".join(said.marks), RED, 9, "bold")
-        sheet.y -= 0.015
-        sheet.wrapped(LEFT, " ".join(said.why_marked), FULL_CHARS, RED)
+class _Paper:
+    """Sheets of paper that fill from above; `y` is how much of the last one is left, in points."""
 
+    def __init__(self, document: Document) -> None:
+        self.document, self.size = document, document.points
+        self.figures: list[Figure] = []
+        self.turn()
 
-def _room(said: RecordFacts, below: float) -> float:
-    """Return the height left for the curve when all the words have been laid out on a sheet of scrap."""
-    scrap = _Sheet(Figure(figsize=A4_IN), below)
-    _words(scrap, said)
-    return max(LEAST_CHART, min(MOST_CHART, scrap.y - FOOT_TOP - AROUND_CHART))
+    def turn(self) -> None:
+        """Begin a new sheet."""
+        self.figures.append(Figure(figsize=(A4_PT[0] / 72.0, A4_PT[1] / 72.0)))
+        self.y = A4_PT[1] - MARGIN
 
+    def room(self, high: float) -> None:
+        """Begin a new sheet where the last has less room than this."""
+        if self.y - high < FOOT + MARGIN * 0.4 and self.y < A4_PT[1] - MARGIN:
+            self.turn()
 
-def _chart(record: Record, figure: Figure, sheet: _Sheet, height: float) -> None:
-    top = sheet.y - 0.030
-    temperature = figure.add_axes((LEFT + 0.04, top - height, 0.79, height))
-    duty = figure.add_axes((LEFT + 0.04, top - height - 0.045, 0.79, 0.035), sharex=temperature)
-    draw(record, temperature, duty)
-    sheet.y -= height + AROUND_CHART
+    def sheets(self) -> list[Figure]:
+        """Return the sheets, each with its foot."""
+        for number, figure in enumerate(self.figures, 1):
+            page = f"page {number} of {len(self.figures)}"
+            self._at(figure, MARGIN, FOOT, self.document.foot, PALE, 9.0)
+            across = width_pt(page, 9.0)
+            self._at(figure, A4_PT[0] - MARGIN - across, FOOT, page, PALE, 9.0)
+        return self.figures
 
+    def put(self, block: Block) -> None:
+        """Put a block below what is there."""
+        match block:
+            case Heading():
+                self._heading(block)
+            case Lead():
+                self._lines(block.text, WIDTH, self.size + 2.0, INK if block.good else RED, "bold")
+                self.y -= BETWEEN
+            case Warned():
+                self._lines(f"{block.mark}  {block.why}".strip(), WIDTH, self.size, RED, "bold")
+                self.y -= BETWEEN
+            case Chart():
+                self._chart(block)
+            case Table():
+                self._table(block)
+            case Pairs():
+                self._pairs(block)
+            case Paragraphs():
+                self._words(block)
+            case Overleaf():
+                self.turn()
 
-def _words(sheet: _Sheet, said: RecordFacts) -> None:
-    _segments(sheet, said.table)
-    _groups(sheet, said)
+    @staticmethod
+    def _at(
+        figure: Figure, x: float, y: float, text: str, colour: str, size: float, weight: str = "normal"
+    ) -> None:
+        place = (x / A4_PT[0], y / A4_PT[1])
+        figure.text(*place, text.replace("$", r"\$"), color=colour, fontsize=size, fontweight=weight)
 
+    def _line(self, x: float, text: str, size: float, colour: str = INK, weight: str = "normal") -> None:
+        self._at(self.figures[-1], x, self.y - size, text, colour, size, weight)
 
-def _segments(sheet: _Sheet, table: tuple[tuple[str, ...], ...]) -> None:
-    sheet.heading(LEFT, RIGHT, "Segments, asked and achieved")
-    for place, row in enumerate(table[: MOST_SEGMENTS + 1]):
-        for x, cell in zip(COLUMNS, row, strict=True):
-            sheet.text(x, textwrap.shorten(cell, 34, placeholder="…"), PALE if place == 0 else INK)
-        sheet.y -= LINE
-    if len(table) > MOST_SEGMENTS + 1:
-        sheet.text(
-            LEFT, f"and {len(table) - MOST_SEGMENTS - 1} more segments; the html page has all of them", PALE
+    def _lines(self, text: str, wide: float, size: float, colour: str, weight: str = "normal") -> None:
+        for line in broken_at(text, wide, size, weight):
+            self.room(size * LEAD)
+            self._line(MARGIN, line, size, colour, weight)
+            self.y -= size * LEAD
+
+    def _rule(self) -> None:
+        across = [MARGIN / A4_PT[0], 1.0 - MARGIN / A4_PT[0]]
+        line = mpl.lines.Line2D(across, [self.y / A4_PT[1]] * 2, color=RULE, linewidth=0.7)
+        self.figures[-1].add_artist(line)
+        self.y -= 3.0
+
+    def _title(self, title: str, below: float) -> None:
+        self.room(self.size * LEAD + 5.0 + below)
+        self._line(MARGIN, title, self.size + 1.0, BLUE, "bold")
+        self.y -= (self.size + 1.0) * LEAD
+        self._rule()
+
+    def _heading(self, block: Heading) -> None:
+        top = self.y
+        if block.mark:
+            self._mark(block.mark)
+        wide = WIDTH - (120.0 if block.mark else 0.0)
+        if block.workshop:
+            self._lines(block.workshop, wide, 9.0, BLUE)
+        self._lines(block.title, wide, 17.0, INK, "bold")
+        self._lines(block.below, wide, self.size, PALE)
+        self.y = min(self.y, top - MARK_HIGH - 2.0) if block.mark else self.y
+        self.y -= BETWEEN * 0.5
+
+    def _mark(self, png: bytes) -> None:
+        """Print the workshop's mark at the top right, as high as three lines and as wide as it comes."""
+        picture = imread(io.BytesIO(png))
+        wide = min(110.0, MARK_HIGH * picture.shape[1] / picture.shape[0])
+        left, low = A4_PT[0] - MARGIN - wide, self.y - MARK_HIGH
+        place = (left / A4_PT[0], low / A4_PT[1], wide / A4_PT[0], MARK_HIGH / A4_PT[1])
+        axes = self.figures[-1].add_axes(place)
+        axes.imshow(picture, interpolation="lanczos")
+        axes.axis("off")
+
+    def _chart(self, block: Chart) -> None:
+        self.room(block.high_pt)
+        left, wide = MARGIN + CHART_LEFT, WIDTH - CHART_LEFT - CHART_RIGHT
+        below = 0.0 if block.one else DUTY_HIGH + 8.0
+        low, high = self.y - block.high_pt + CHART_FOOT, block.high_pt - CHART_FOOT - CHART_TOP - below
+
+        def place(y: float, tall: float) -> tuple[float, float, float, float]:
+            return left / A4_PT[0], y / A4_PT[1], wide / A4_PT[0], tall / A4_PT[1]
+
+        above = self.figures[-1].add_axes(place(low + below, high))
+        block.draw(
+            above,
+            None if block.one else self.figures[-1].add_axes(place(low, DUTY_HIGH), sharex=above),
         )
-        sheet.y -= LINE
-    sheet.y -= 0.008
+        self.y -= block.high_pt + BETWEEN * 0.5
 
+    def _table(self, block: Table) -> None:
+        if block.title:
+            self._title(block.title, self.size * LEAD * 3.0)
+        self._row(block, block.head, PALE)
+        self._rule()
+        for row, below in zip_longest(block.rows, block.below, fillvalue=""):
+            self._row(block, tuple(row), INK)
+            self._below(below)
+            if block.ruled:
+                self._rule()
+        self.y -= BETWEEN
 
-def _groups(sheet: _Sheet, said: RecordFacts) -> None:
-    """Lay the groups out in two columns, each where there is more room."""
-    left, right = _Sheet(sheet.figure, sheet.y), _Sheet(sheet.figure, sheet.y)
-    missing = Group("Not measured", (("", "; ".join(said.not_measured) + "."),))
-    for group in (*said.groups, missing):
-        column, x = (left, LEFT) if left.y >= right.y else (right, MIDDLE)
-        _group(column, x, group)
-    sheet.y = min(left.y, right.y)
+    def _below(self, text: str) -> None:
+        for line in broken_at(text, WIDTH - INDENT, self.size) if text else ():
+            self.room(self.size * LEAD)
+            self._line(MARGIN + INDENT, line, self.size)
+            self.y -= self.size * LEAD
 
+    def _row(self, block: Table, cells: tuple[str, ...], colour: str) -> None:
+        wide = [share * WIDTH / sum(block.widths) for share in block.widths]
+        laid = [broken_at(cell, w - 6.0, self.size) for cell, w in zip(cells, wide, strict=True)]
+        tall = max(map(len, laid))
+        self.room(tall * self.size * LEAD)
+        for deep in range(tall):
+            x = MARGIN
+            for column, (lines, w) in enumerate(zip(laid, wide, strict=True)):
+                text = lines[deep] if deep < len(lines) else ""
+                indent = w - 6.0 - width_pt(text, self.size) if column in block.right and text else 0.0
+                if text:
+                    self._line(x + indent, text, self.size, colour)
+                x += w
+            self.y -= self.size * LEAD
 
-def _group(sheet: _Sheet, x: float, group: Group) -> None:
-    sheet.heading(x, x + 0.425, group.title)
-    for name, value in group.rows:
-        wide = name == ""
-        names = _wrap(name, NAME_CHARS) or [""]
-        values = _wrap(value, VALUE_CHARS + NAME_CHARS if wide else VALUE_CHARS) or [""]
-        for i in range(max(len(names), len(values))):
-            sheet.text(x, names[i] if i < len(names) else "", PALE)
-            sheet.text(x if wide else x + 0.135, values[i] if i < len(values) else "")
-            sheet.y -= LINE
-    sheet.y -= 0.008
+    def _pairs(self, block: Pairs) -> None:
+        self._title(block.title, self.size * LEAD * 2.0)
+        for name, value in block.rows:
+            indent = NAME_SHARE * WIDTH if name else 0.0
+            names = broken_at(name, NAME_SHARE * WIDTH - 8.0, self.size)
+            values = broken_at(value, WIDTH - indent, self.size)
+            for deep in range(max(len(names), len(values))):
+                self.room(self.size * LEAD)
+                self._line(MARGIN, names[deep] if deep < len(names) else "", self.size, PALE)
+                self._line(MARGIN + indent, values[deep] if deep < len(values) else "", self.size)
+                self.y -= self.size * LEAD
+        self.y -= BETWEEN
 
-
-def _foot(figure: Figure, said: RecordFacts) -> None:
-    lines = [(said.footer[0], "bold"), *((line, "normal") for line in said.footer[1:])]
-    height = sum(len(_wrap(text, FULL_CHARS + 12)) for text, _ in lines) * LINE
-    sheet = _Sheet(figure, 0.028 + height)
-    for text, weight in lines:
-        sheet.wrapped(LEFT, text, FULL_CHARS + 12, PALE if weight == "normal" else INK, 6.0, weight)
+    def _words(self, block: Paragraphs) -> None:
+        if block.title:
+            self._title(block.title, self.size * LEAD)
+        for line in block.lines:
+            self._lines(line, WIDTH, self.size, PALE if block.small else INK)
+        self.y -= BETWEEN

@@ -7,28 +7,33 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
-from kilnctl.report.chart import LONG_S, NARROW, STYLE, UNDATED, draw_band, fahrenheit
+from kilnctl.report.chart import NARROW, STYLE, UNDATED, draw_band, fahrenheit
 from kilnctl.report.predicted_series import Foretold
+from kilnctl.report.time_axis import LONG_S
 
 
 def figure(told: Foretold, title: str) -> Figure:
     """Return the chart of a plan."""
     with mpl.rc_context(STYLE):
         made = Figure(figsize=(10, 4.6), layout="constrained")
-        axes = made.subplots()
-        unit_s, unit = (3600.0, "hours") if told.points[-1][0] >= LONG_S else (60.0, "minutes")
-        draw_band(axes, told, unit_s, alone=True)
-        _steps(axes, told, unit_s)
-        axes.set_xlim(0.0, told.points[-1][0] / unit_s)
-        axes.set_ylim(bottom=0.0)
-        axes.set_xlabel(f"{unit} since the start")
-        axes.set_ylabel("temperature, °C")
-        axes.grid(axis="y", color="#e4e4de", linewidth=0.5)
-        fahrenheit(axes)
-        axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.06), ncols=3, frameon=False, fontsize=7)
-        made.suptitle(title, fontsize=10, x=0.01, ha="left")
-        made.supxlabel(told.basis, fontsize=6.5, x=0.99, ha="right")
+        draw_plan(made.subplots(), told)
+        made.suptitle(title, fontsize=11, x=0.01, ha="left")
+        made.supxlabel(told.basis, fontsize=8, x=0.99, ha="right")
         return made
+
+
+def draw_plan(axes: Any, told: Foretold) -> None:
+    """Draw the predicted curve with its band and the plan's steps."""
+    unit_s, unit = (3600.0, "hours") if told.points[-1][0] >= LONG_S else (60.0, "minutes")
+    draw_band(axes, told, unit_s, alone=True)
+    _steps(axes, told, unit_s)
+    axes.set_xlim(0.0, told.points[-1][0] / unit_s)
+    axes.set_ylim(bottom=0.0)
+    axes.set_xlabel(f"{unit} since the start")
+    axes.set_ylabel("temperature, °C")
+    axes.grid(axis="y", color="#e4e4de", linewidth=0.5)
+    fahrenheit(axes)
+    axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.06), ncols=3, frameon=False)
 
 
 def _steps(axes: Any, told: Foretold, unit_s: float) -> None:
@@ -44,7 +49,6 @@ def _steps(axes: Any, told: Foretold, unit_s: float) -> None:
                 xytext=(0, 3),
                 textcoords="offset points",
                 ha="center",
-                fontsize=7,
                 color="#555550",
             )
         start_s = end_s

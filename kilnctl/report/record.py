@@ -4,12 +4,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from kilnctl.errors import KilnctlError, ProfileError
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError, KilnctlError, ProfileError
 from kilnctl.logbook.readers import Curve, Reader, RunInfo
 from kilnctl.logbook.records import Event, RunHeader
 from kilnctl.logbook.verification import Verification
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
+from kilnctl.units import say_duration
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,14 @@ class Record:
         """Return the profile as it was run, None where a newer program wrote something unknown."""
         try:
             return loads(self.header.profile, Profile, ProfileError, self.header.profile_name)
+        except KilnctlError:
+            return None
+
+    @cached_property
+    def oven(self) -> Oven | None:
+        """Return the oven as it was when the run started, None where its file was not kept."""
+        try:
+            return loads(self.header.oven_file, Oven, ConfigError, self.info.oven)
         except KilnctlError:
             return None
 
@@ -58,15 +68,25 @@ class Record:
         if not v.ended:
             found.append("Incomplete: no end was recorded; the run broke off or is still going on.")
         if self.gaps:
-            spans = ", ".join(f"{a:.0f} to {b:.0f} s" for a, b in self.gaps[:5])
-            more = f" and {len(self.gaps) - 5} more" if len(self.gaps) > 5 else ""
-            found.append(f"Incomplete: nothing was recorded from {spans}{more}.")
+            found.append(f"Incomplete: {_gap_words(self.gaps)}.")
         if v.lost:
             found.append(f"Incomplete: {v.lost} samples could not be kept.")
         found += [f"Changed: {finding}." for finding in v.findings[:5]]
         if len(v.findings) > 5:
             found.append(f"Changed: {len(v.findings) - 5} more findings.")
         return tuple(found)
+
+
+def _gap_words(gaps: tuple[tuple[float, float], ...]) -> str:
+    lengths = [stop_s - start_s for start_s, stop_s in gaps]
+    longest = lengths.index(max(lengths))
+    place = f"from {say_duration(gaps[longest][0])} after the start"
+    if len(gaps) == 1:
+        return f"nothing was recorded for {say_duration(lengths[0])}, {place}"
+    return (
+        f"nothing was recorded for {say_duration(sum(lengths))} in all, in {len(gaps)} gaps; "
+        f"the longest is {say_duration(lengths[longest])}, {place}"
+    )
 
 
 def load_record(reader: Reader, run: int) -> Record:

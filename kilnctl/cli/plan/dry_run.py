@@ -98,7 +98,9 @@ def dry_run(
     else:
         print("\n".join(lines(rehearsal, outcome, which)))
         print(
-            "\n".join(["foreseen, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)])
+            "\n".join(
+                ["predicted, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)]
+            )
         )
         if outcome.outcome == "complete":
             print("\n".join(apart_lines(ahead, outcome.summary["segments"], start)))

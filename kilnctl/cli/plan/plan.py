@@ -4,7 +4,7 @@ import dataclasses
 import json
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from kilnctl.cli.plan.plan_timing import learned
 from kilnctl.cli.terminal.options import Json
@@ -17,6 +17,9 @@ from kilnctl.treatment.job_file import find_job, is_profile, load_job, oven_of
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.recipes import load_recipe
 
+if TYPE_CHECKING:
+    from kilnctl.report.predicted_series import Foretold
+
 
 def plan(
     recipe: str,
@@ -26,6 +29,7 @@ def plan(
     out: Path | None = None,
     ready_at: str | None = None,
     chart: Path | None = None,
+    card: Path | None = None,
     as_json: Json = False,
 ) -> int:
     """Show what a recipe becomes: every step with temperature, rate, time, reason and source.
@@ -42,10 +46,12 @@ def plan(
         The wall time (15:00) at which the part should be ready; says when to start.
     chart
         Draw the predicted curve with its band into this file (.png, .svg or .pdf).
+    card
+        Write the plan as one page for the wall (.pdf or .html), with room for the times.
     as_json
         Print the whole plan as one JSON object.
     """
-    from kilnctl.cli.plan.forecast_page import as_data, foresee, write_plan_chart
+    from kilnctl.cli.plan.forecast_page import as_data, foresee, foretold, write_plan_chart
     from kilnctl.cli.plan.plan_page import print_ahead, print_others, print_plan
     from kilnctl.cli.plan.plan_timing import companion_lines, ready_lines, ready_moment
     from kilnctl.cli.plan.recipe_wizard import save
@@ -60,11 +66,14 @@ def plan(
         save(profile_toml(made.profile), out)
     if chart is not None:
         write_plan_chart(ahead, model, made, chart)
+    timing = (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready))
+    if card is not None:
+        write_card(made, foretold(ahead, model), timing, card)
     if as_json:
         rest = [plan_json(other) for other in others]
         print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model), "others": rest}))
     else:
-        print_plan(made, (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready)))
+        print_plan(made, timing)
         print_ahead(ahead, made, model)
         print_others(others)
     return 0
@@ -79,6 +88,15 @@ def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
     names = dict.fromkeys(name for t in recipe.treatment if (name := t.oven or recipe.oven))
     ovens = [find_oven(name) for name in names if name != chosen.name and name in known("ovens")]
     return tuple(load_job(job, other, learned(other)) for other in ovens)
+
+
+def write_card(made: Plan, told: "Foretold", timing: tuple[str, ...], out: Path) -> None:
+    """Write a plan as one page. Raises ConfigError for another ending or a file that cannot be written."""
+    from kilnctl.report.page_file import write_page
+    from kilnctl.report.plan_card import plan_card
+    from kilnctl.report.workshop import workshop
+
+    write_page(plan_card(made, told, timing, workshop()), out)
 
 
 def resolve_oven(job: str, oven: str | None) -> Oven:

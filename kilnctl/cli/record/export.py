@@ -24,17 +24,23 @@ def export(
     format_: Annotated[
         Literal["csv", "json", "html", "png", "svg", "pdf"] | None, Parameter(name="--format")
     ] = None,
+    label: Annotated[Literal["62mm", "a7"] | None, Parameter(name="--label")] = None,
     out: OutFile,
     all_: Annotated[bool, Parameter(name="--all", negative="")] = False,
 ) -> int:
-    """Write a run to a file, or the whole logbook as a backup.
+    """Write a run to a file: its record, a label for the part, or the whole logbook as a backup.
+
+    The record as a page (html, pdf) has a front for the customer and a back that says how it was measured.
+    It carries your workshop where `workshop.toml` in your kilnctl folder names it: name, line, mark (a PNG).
 
     Parameters
     ----------
     run:
         The number of the run.
     format_:
-        Csv, json, html, png, svg or pdf; from the ending of the file where it is left out.
+        csv, json, html, png, svg or pdf; left out, the ending of the file says it.
+    label:
+        Write a label for the part in place of the record: on 62 mm paper, or on a sheet of A7 (pdf or png).
     out:
         The file to write.
     all_:
@@ -43,7 +49,7 @@ def export(
     if all_ == (run is not None):
         raise ConfigError("say either the number of a run or --all")
     if run is None:
-        refuse_unused("a backup has one format", format=format_)
+        refuse_unused("a backup has one format", format=format_, label=label)
         from kilnctl.logbook.backup import back_up
 
         with progress("copying the logbook") as told:
@@ -52,7 +58,10 @@ def export(
         return COMPLETE
     kind = format_ or out.suffix.lstrip(".").lower()
     with opened() as reader, progress(f"writing run {run}") as told:
-        write_run(reader, run, kind, out, told)
+        if label is not None:
+            write_label_of(reader, run, label, kind, out)
+        else:
+            write_run(reader, run, kind, out, told)
     print(f"{out}: run {run}")
     return COMPLETE
 
@@ -79,18 +88,30 @@ def write_run(
                 from kilnctl.report.chart import write_chart
 
                 write_chart(record, out, kind)
-            case "html":
-                from kilnctl.report.facts import facts
-                from kilnctl.report.html_page import write_page
+            case "html" | "pdf":
+                from kilnctl.report.page_file import write_page
+                from kilnctl.report.record_page import record_page
+                from kilnctl.report.workshop import workshop
 
-                write_page(record, facts(reader, record), out)
-            case "pdf":
-                from kilnctl.report.facts import facts
-                from kilnctl.report.pdf_page import write_paper
-
-                write_paper(record, facts(reader, record), out)
+                write_page(record_page(reader, record, workshop()), out, kind)
             case _:
                 raise ConfigError(f'"{kind}" is no format; there is csv, json, html, png, svg, pdf')
+    except OSError as e:
+        raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
+
+
+def write_label_of(reader: "Reader", run: int, stock: str, kind: str, out: Path) -> None:
+    """Write the label of a run. Raises ConfigError for another format or an unwritable file."""
+    from kilnctl.report.label import STOCKS, write_label
+    from kilnctl.report.record import load_record
+    from kilnctl.report.record_page import hardness_words
+    from kilnctl.report.workshop import workshop
+
+    if kind not in ("pdf", "png"):
+        raise ConfigError(f"{out}: a label is written as pdf or png")
+    record = load_record(reader, run)
+    try:
+        write_label(record, hardness_words(reader, record), workshop(), STOCKS[stock], out, kind)
     except OSError as e:
         raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
 

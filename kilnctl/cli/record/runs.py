@@ -1,8 +1,10 @@
 """The commands about the record. Here: runs and compare; the others lie beside and are named here."""
 
 import json
+import textwrap
 from dataclasses import asdict
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.record.export import OutFile, export, import_
@@ -16,9 +18,11 @@ from kilnctl.units import say_duration
 
 if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader, RunInfo
+    from kilnctl.report.record import Record
 
 # A run whose newest sample is younger than this is going on, not broken off (real seconds).
 FRESH_S = 15.0
+WIDE = 80
 
 
 def runs(
@@ -32,9 +36,10 @@ def runs(
     text: str | None = None,
     limit: int | None = None,
     due: Flag = False,
+    out: OutFile | None = None,
     json_: Json = False,
 ) -> int:
-    """List the runs of the logbook, newest first.
+    """List the runs of the logbook, newest first; or write them as a page: a month, a steel, a part.
 
     Parameters
     ----------
@@ -56,12 +61,14 @@ def runs(
         At most so many.
     due:
         Show instead what is due: set-up steps, calibrations, reminders.
+    out:
+        Write the list as a page with its sums (html, pdf) in place of printing it.
     json_:
         Print JSON.
     """
     if due:
         given = {"steel": steel, "part": part, "outcome": outcome, "since": since, "until": until}
-        refuse_unused("what is due belongs to no run", **given, text=text, limit=limit)
+        refuse_unused("what is due belongs to no run", **given, text=text, limit=limit, out=out)
         return _show_due(oven, json_)
     with opened() as reader:
         found = reader.runs(
@@ -77,11 +84,30 @@ def runs(
         if json_:
             print(json.dumps({"runs": [_plain(info) for info in found]}, ensure_ascii=False))
             return COMPLETE
+        if out is not None:
+            _write_heats(reader, found, _title(since, until, steel, oven, part), out)
+            return COMPLETE
         for info in found:
-            print(_line(reader, info))
+            print("\n".join(lines_of(info, not info.outcome and _fresh(reader, info))))
         if not found:
             print("no such run" if any((oven, steel, part, outcome, since, until, text)) else "no runs yet")
     return COMPLETE
+
+
+def _title(since: str | None, until: str | None, *of: str | None) -> str:
+    """Return what the page of a list of runs is called."""
+    when = f" from {since}" if since else ""
+    when += f" to {until}" if until else ""
+    return " · ".join([f"Heats{when}", *(word for word in of if word)])
+
+
+def _write_heats(reader: "Reader", found: "list[RunInfo]", title: str, out: Path) -> None:
+    from kilnctl.report.heats_page import heats_page
+    from kilnctl.report.page_file import write_page
+    from kilnctl.report.workshop import workshop
+
+    write_page(heats_page(reader, found, title, workshop()), out)
+    print(f"{out}: {len(found)} heats")
 
 
 def _show_due(oven: str | None, as_json: bool) -> int:
@@ -114,16 +140,20 @@ def _plain(info: "RunInfo") -> dict[str, object]:
     return data | {"complete": info.complete, "why_incomplete": info.why_incomplete, "hash": info.short}
 
 
-def _line(reader: "Reader", info: "RunInfo") -> str:
-    started = say_minute(info.started_utc)
+def lines_of(info: "RunInfo", going_on: bool) -> list[str]:
+    """Return a run as a line of at most 80 characters; what does not fit follows below it, indented."""
     took = say_duration(info.duration_s) if info.duration_s else ""
-    marks = " SIMULATED" if info.simulated else ""
-    marks += "" if info.complete else f" INCOMPLETE ({info.why_incomplete})"
-    outcome = in_words(info.outcome) or "no end"
-    if not info.outcome and _fresh(reader, info):
-        outcome, marks = "running", marks.replace(f" INCOMPLETE ({info.why_incomplete})", "")
-    what = " ".join(word for word in (info.profile_name, info.steel, info.part) if word)
-    return f"{info.run:>5}  {started}  {info.oven:<18} {outcome:<12} {took:>9}  {what}{marks}"
+    outcome = "running" if going_on else in_words(info.outcome) or "no end"
+    words = [", ".join(word for word in (info.part or info.profile_name, info.steel) if word), info.oven]
+    words += ["SIMULATED"] if info.simulated else []
+    words += [] if info.complete or going_on else [f"INCOMPLETE ({info.why_incomplete})"]
+    lines = [f"{info.run:>4} {say_minute(info.started_utc)} {outcome:<11} {took:>10}"]
+    for word in words:
+        if len(lines[-1]) + 2 + len(word) <= WIDE:
+            lines[-1] += f"  {word}"
+        else:
+            lines += textwrap.wrap(word, WIDE, initial_indent=" " * 7, subsequent_indent=" " * 7)
+    return lines
 
 
 def _fresh(reader: "Reader", info: "RunInfo") -> bool:
@@ -139,31 +169,53 @@ def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
     run:
         The numbers of the runs; the others are compared with the first.
     out:
-        Also write an overlay chart: png, svg or pdf.
+        Also write it: as a page (html, pdf) or as a chart with a panel for each step (png, svg).
     json_:
         Print JSON.
     """
     if len(run) < 2:
         raise ConfigError("say at least two runs, like: kilnctl compare 12 15")
-    from kilnctl.report import compare as beside
     from kilnctl.report.record import load_record
 
     with opened() as reader:
         records = tuple(load_record(reader, number) for number in run)
     if json_:
-        told = {"first": run[0], "less": [asdict(d) for d in beside.compare(records)]}
-        print(json.dumps(told, ensure_ascii=False))
+        from kilnctl.report.compare import compare as differences
+
+        print(
+            json.dumps(
+                {"first": run[0], "less": [asdict(d) for d in differences(records)]}, ensure_ascii=False
+            )
+        )
     else:
-        print("\n".join(beside.lines(records)))
+        from kilnctl.report.compare_page import compare_page
+        from kilnctl.report.text_page import print_document
+        from kilnctl.report.workshop import workshop
+
+        print_document(compare_page(records, workshop()))
     if out is not None:
-        kind = out.suffix.lstrip(".").lower()
-        if kind not in ("png", "svg", "pdf"):
-            raise ConfigError(f"{out}: an overlay is written as png, svg or pdf")
-        try:
-            beside.write_overlay(records, out, kind)
-        except OSError as e:
-            raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
+        _write_compared(records, out)
     return COMPLETE
+
+
+def _write_compared(records: "tuple[Record, ...]", out: Path) -> None:
+    """Write runs side by side: html and pdf as a page, png and svg as a chart with a panel a step."""
+    kind = out.suffix.lstrip(".").lower()
+    if kind in ("html", "pdf"):
+        from kilnctl.report.compare_page import compare_page
+        from kilnctl.report.page_file import write_page
+        from kilnctl.report.workshop import workshop
+
+        write_page(compare_page(records, workshop()), out)
+        return
+    if kind not in ("png", "svg"):
+        raise ConfigError(f"{out}: runs side by side are written as html, pdf, png or svg")
+    from kilnctl.report.compare import write_overlay
+
+    try:
+        write_overlay(records, out, kind)
+    except OSError as e:
+        raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
 
 
 __all__ = ["compare", "export", "import_", "runs", "verify"]

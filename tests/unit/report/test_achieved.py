@@ -9,8 +9,11 @@ from heats import START_UTC, TWO_SEGMENTS, header, ruled_run, temper
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.report.achieved import achieved
-from kilnctl.report.compare import compare, lines, write_overlay
+from kilnctl.report.compare import compare, write_overlay
+from kilnctl.report.compare_page import compare_page
 from kilnctl.report.record import Record, load_record
+from kilnctl.report.text_page import print_document
+from kilnctl.report.workshop import Workshop
 
 
 @pytest.fixture
@@ -84,17 +87,19 @@ def test_a_longer_soak_is_seen(book: Logbook) -> None:
     assert found.segments[1].mean_k == 0.0
 
 
-def test_a_segment_that_only_one_run_has_is_named(book: Logbook) -> None:
+def test_a_segment_that_only_one_run_has_is_named(book: Logbook, capsys: pytest.CaptureFixture[str]) -> None:
     whole = _record(book, ruled_run(book))
     run = book.start_run(header(profile=TWO_SEGMENTS, period_s=1.0))
     book.append(run, temper()[:3000], [])
     broken = _record(book, run)
     (found,) = compare((whole, broken))
     assert (found.only_here, found.only_there) == (("soak",), ())
-    text = "\n".join(lines((whole, broken)))
+    print_document(compare_page((whole, broken), Workshop()))
+    text = capsys.readouterr().out
+    assert max(map(len, text.splitlines())) <= 80
     assert "INCOMPLETE" in text
     assert "SIMULATED" in text
-    assert "only run 1 has: soak" in text
+    assert "Only run 1 has: soak." in text
 
 
 def test_a_run_whose_profile_nobody_can_read_has_no_segments(book: Logbook) -> None:

@@ -15,12 +15,17 @@ from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Event, Logbook
 from kilnctl.report.chart import thin, write_chart
-from kilnctl.report.facts import facts
-from kilnctl.report.html_page import write_page
-from kilnctl.report.pdf_page import write_paper
+from kilnctl.report.document import Pairs
+from kilnctl.report.html_page import write_html
+from kilnctl.report.label import STOCKS, write_label
+from kilnctl.report.pdf_page import write_pdf
 from kilnctl.report.record import load_record
+from kilnctl.report.record_page import hardness_words, record_page
+from kilnctl.report.time_axis import merged
+from kilnctl.report.workshop import Workshop, workshop
 
 DAY_S = 86_400.0
+SHOP = Workshop("Weir Lane Toolroom")
 
 
 @pytest.fixture
@@ -79,8 +84,7 @@ class _Text(HTMLParser):
 
 def page_text(book: Logbook, run: int, folder: Path) -> str:
     reader = Reader(book.connection)
-    record = load_record(reader, run)
-    write_page(record, facts(reader, record), folder / "page.html")
+    write_html(record_page(reader, load_record(reader, run), SHOP), folder / "page.html")
     parser = _Text()
     parser.feed((folder / "page.html").read_text(encoding="utf-8"))
     assert parser.fetched == []
@@ -89,27 +93,28 @@ def page_text(book: Logbook, run: int, folder: Path) -> str:
 
 def paper_text(book: Logbook, run: int, folder: Path) -> str:
     reader = Reader(book.connection)
-    record = load_record(reader, run)
-    write_paper(record, facts(reader, record), folder / "page.pdf")
+    write_pdf(record_page(reader, load_record(reader, run), SHOP), folder / "page.pdf")
     pdf = PdfReader(folder / "page.pdf")
-    assert len(pdf.pages) == 1
+    assert len(pdf.pages) == 2, "one sheet: a front and a back"
     assert [round(float(v)) for v in pdf.pages[0].mediabox[2:]] == [595, 842]  # A4 in points, ISO 216
-    return " ".join(pdf.pages[0].extract_text().split())
+    return " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
 
 
 SAID = (
-    "Heat record: gouge temper",
-    "gouge 7",
+    "Weir Lane Toolroom",
+    "gouge 7 · O1",
+    "Tempered at 218 °C for 2 h",
+    "Done as planned: held 218 °C for 2 h (oven 220 to 220 °C).",
     "bar 12",
     "order 31 <b>&",
     "gouge temper, revision 1",
     "J. Maker",
-    "218 °C at 180 K/h",
-    "218 °C for 2 h 00 min",
-    "+180",
-    "219.5 to 219.5",
-    "+1.5",
-    "equivalence, C = 20",
+    "to 218 °C at 180 °C/h",
+    "218 °C for 2 h",
+    "180 °C/h",
+    "219.5 to 219.5 °C",
+    "1.5 °C",
+    "the temper counts as",
     "60–62 HRC",
     "59–62 HRC",
     "block-corrected 58.2",
@@ -125,12 +130,16 @@ SAID = (
 )
 
 
+# What a customer cannot read: commands, bare constants, kelvin where a maker says degrees.
+SHOP_TALK = ("kilnctl tune", "`", "K/h", "C = 20", "dose")
+
+
 @pytest.mark.parametrize("text_of", [page_text, paper_text])
 def test_a_page_says_everything(book: Logbook, tmp_path: Path, text_of: object) -> None:
     text = text_of(book, 1, tmp_path)  # type: ignore[operator]
     assert [words for words in SAID if words not in text] == []
     assert book.verify(1).short in text
-    for word in ("SIMULATED", "INCOMPLETE", "CHANGED", "complies", "certif"):
+    for word in ("SIMULATED", "INCOMPLETE", "CHANGED", "complies", "certif", *SHOP_TALK):
         assert word not in text
 
 
@@ -144,7 +153,8 @@ def test_a_page_is_marked_when_something_is_wrong(book: Logbook, tmp_path: Path,
         "SIMULATED",
         "INCOMPLETE",
         "no end was recorded",
-        "from 2999 to 3500 s",
+        "nothing was recorded for 8 min, from 50 min after the start",
+        "Not finished: the record breaks off after 1 h 23 min.",
         "sensor open",
         "not yet",
     ):
@@ -206,8 +216,10 @@ def test_hands_are_on_the_page_whether_in_the_heat_or_after_it() -> None:
         made.finish(run, "complete", {}, START_UTC)
         entries.add(made, entries.Note("gouge 7", "clamped after 30.0 s", run), START_UTC + 99.0)
         reader = Reader(made.connection)
-        rows = dict(facts(reader, load_record(reader, run)).groups[-1].rows)
-    assert rows["0:00 mark"] == "pts/3; in the oil after 9.0 s LATE"
+        page = record_page(reader, load_record(reader, run), SHOP)
+    (rows,) = (dict(b.rows) for b in page.blocks if isinstance(b, Pairs) and b.title.startswith("Alarms"))
+    (mark,) = (value for name, value in rows.items() if name.endswith(" mark"))
+    assert mark == "pts/3; in the oil after 9.0 s LATE"
     assert rows["after the end"] == "clamped after 30.0 s"
 
 
@@ -222,30 +234,106 @@ def test_many_alarms_leave_the_page_one_page(book: Logbook, tmp_path: Path) -> N
     assert "71 more" in paper_text(book, run, tmp_path)
 
 
-def _heights(path: Path) -> list[tuple[float, str]]:
-    """Return (height above the foot of the sheet in points, words) of everything printed."""
-    found: list[tuple[float, str]] = []
+def printed(path: Path) -> list[tuple[float, float, float, str]]:
+    """Return (x, y, size, words) in points of everything printed, as another library reads it."""
+    found: list[tuple[float, float, float, str]] = []
 
-    def see(text: str, user: list[float], place: list[float], *_: object) -> None:
+    def see(text: str, user: list[float], place: list[float], _: object, size: float) -> None:
         if text.strip():
-            found.append((user[5] + user[3] * place[5], text.strip()))
+            x = user[4] + user[0] * place[4] + user[2] * place[5]
+            y = user[5] + user[1] * place[4] + user[3] * place[5]
+            found.append((x, y, size, text.strip()))
 
-    PdfReader(path).pages[0].extract_text(visitor_text=see)
+    for page in PdfReader(path).pages:
+        page.extract_text(visitor_text=see)
     return found
 
 
-def test_no_words_run_into_the_foot_or_off_the_sheet(book: Logbook, tmp_path: Path) -> None:
+def test_nothing_is_smaller_than_nine_points_or_off_the_sheet(book: Logbook, tmp_path: Path) -> None:
     run = book.start_run(header(profile=TWO_SEGMENTS, part="gouge 7", simulated=False))
     many = [Event(float(i), START_UTC, "alarm", "far behind its set-point " * 4) for i in range(9)]
     book.append(run, temper()[:200], many)
     for number in (1, run):
         paper_text(book, number, tmp_path)
-        printed = _heights(tmp_path / "page.pdf")
-        (foot,) = [height for height, words in printed if words.startswith("Records to support")]
-        below = [words for height, words in printed if height < foot]
-        assert "".join(below).startswith("Short hash")
-        assert "".join(below).endswith("kept elsewhere would show.")
-        assert all(0.0 < height < 842.0 for height, _ in printed)
+        seen = printed(tmp_path / "page.pdf")
+        assert len(seen) > 100
+        assert [words for *_, size, words in seen if size < 9.0] == []
+        assert all(0.0 < x < 595.0 and 0.0 < y < 842.0 for x, y, *_ in seen)
+
+
+class _Slices(HTMLParser):
+    """Collects what the curve says under the mouse."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.inside, self.said = False, list[str]()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.inside = self.inside or dict(attrs).get("class") == "slice"
+
+    def handle_data(self, data: str) -> None:
+        if self.inside:
+            self.said.append(data)
+            self.inside = False
+
+
+def test_the_curve_answers_the_mouse_with_what_was_measured(book: Logbook, tmp_path: Path) -> None:
+    """By ruler: 180 K/h from 20 degC, so half an hour after the start it was 110 degC."""
+    page_text(book, 1, tmp_path)
+    parser = _Slices()
+    text = (tmp_path / "page.html").read_text(encoding="utf-8")
+    parser.feed(text)
+    (half_hour,) = (words for words in parser.said if "(0 h 30 min after" in words)
+    measured = float(half_hour.split("oven ")[1].split(" °C")[0])
+    assert measured == pytest.approx(110.0, abs=2.0)  # a slice is 46 s wide, 2.3 K
+    assert 'role="img" aria-label="Temperature of run 1' in text
+    assert '<th scope="col">' in text
+    assert 'name="viewport"' in text
+
+
+def test_gaps_closer_than_a_hair_are_one() -> None:
+    gaps = ((10.0, 14.0), (16.0, 20.0), (100.0, 101.0))
+    assert merged(gaps, 5.0) == [(10.0, 20.0), (100.0, 101.0)]
+    assert merged(gaps, 1.0) == list(gaps)
+
+
+@pytest.mark.parametrize("stock", ["62mm", "a7"])
+def test_a_label_says_what_it_is_and_never_calls_a_broken_heat_treated(
+    book: Logbook, tmp_path: Path, stock: str
+) -> None:
+    run = book.start_run(header(profile=TWO_SEGMENTS, part="gouge 8", simulated=False))
+    book.append(run, temper()[:3000], [])
+    book.finish(run, "tripped", {"cause": "Door: open for 120 s"}, START_UTC)
+    reader, said = Reader(book.connection), {}
+    for number in (1, run):
+        record = load_record(reader, number)
+        out = tmp_path / f"{number}.pdf"
+        write_label(record, hardness_words(reader, record), SHOP, STOCKS[stock], out, "pdf")
+        page = PdfReader(out).pages[0]
+        wide = {"62mm": 62.0, "a7": 105.0}[stock]  # A7 is 74 x 105 mm, ISO 216
+        assert float(page.mediabox[2]) == pytest.approx(wide / 25.4 * 72.0, abs=0.5)
+        assert min(size for *_, size, _ in printed(out)) >= 9.0
+        said[number] = " ".join(page.extract_text().split())
+    for words in ("gouge 7 · O1", "Tempered at 218 °C for 2 h", "run 1", "Weir Lane", "59.1"):
+        assert words in said[1]
+    assert "Not finished: the heat was cut after 50 min. Door: open for 120 s." in said[run]
+    assert "empered at" not in said[run]
+
+
+def test_the_workshop_is_read_from_its_file_and_a_wrong_mark_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
+    assert workshop() == Workshop()
+    file = tmp_path / "workshop.toml"
+    file.write_text('name = "Weir Lane"\nline = "edge tools"\nmark = "mark.png"\n', encoding="utf-8")
+    with pytest.raises(ConfigError, match="mark cannot be read"):
+        workshop()
+    (tmp_path / "mark.png").write_bytes(b"GIF89a")
+    with pytest.raises(ConfigError, match="must be a PNG"):
+        workshop()
+    (tmp_path / "mark.png").write_bytes(b"\x89PNG\r\n\x1a\n...")
+    assert workshop().words == "Weir Lane · edge tools"
 
 
 def test_a_thinned_curve_keeps_every_extreme() -> None:

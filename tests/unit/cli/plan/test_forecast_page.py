@@ -75,7 +75,7 @@ def test_plan_says_and_draws_what_it_foresees(shop, capsys):
     assert told["points"][0][0] == 0.0
     assert told["ends"]
     text = chart.read_text(encoding="utf-8")
-    assert "foreseen" in text
+    assert "predicted" in text
     assert "has not been learned" in text
 
 
@@ -84,9 +84,9 @@ def test_a_dry_run_says_which_oven_and_draws_itself_over_the_prediction(shop, ca
     assert dry_run(oven="tempering-oven", soak="60C", hold_for="2min", chart=chart) == 0
     said = capsys.readouterr().out
     assert "this oven has not been learned" in said
-    assert "foreseen, without faults" in said
+    assert "predicted, without faults" in said
     text = chart.read_text(encoding="utf-8")
-    assert "foreseen" in text
+    assert "predicted" in text
     assert "simulated oven: invented" in text
 
 

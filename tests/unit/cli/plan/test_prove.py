@@ -4,9 +4,12 @@ import json
 
 import pytest
 
-from kilnctl.cli.plan.prove import complaint, print_page, prove
+from kilnctl.cli.plan.prove import prove
+from kilnctl.cli.plan.prove_page import complaint, prove_page
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.judge import Verdict
+from kilnctl.report.text_page import print_document
+from kilnctl.report.workshop import Workshop
 
 SHORT = """
 name = "five warm minutes (invented)"
@@ -58,12 +61,15 @@ def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
         untrue="a soak was +35 K off",
         stands_in="dated reference check",
     )
-    print_page([heat(), blind, heat(seed=8, unsafe="truly 300 °C, 260 °C allowed")])
-    said = capsys.readouterr().out
+    verdicts = [heat(), blind, heat(seed=8, unsafe="truly 300 °C, 260 °C allowed")]
+    print_document(prove_page("a job", verdicts, Workshop()), 110)
+    said = " ".join(capsys.readouterr().out.split())
     assert "sensor lost" in said
     assert "reference check" in said
-    assert "seed 8: sensor-open@90s: truly 300 °C" in said
-    assert "1 heats called themselves complete" in said
+    assert "seed 8: sensor-open@90s truly 300 °C" in said
+    assert "1 heat called itself complete" in said
+    assert "2 of 3 heats were cut; 1 unsafe." in said
+    assert "the sensor's circuit is open (sensor-open)" in said
 
 
 def test_each_complaint_has_words() -> None:

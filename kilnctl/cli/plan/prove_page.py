@@ -1,0 +1,87 @@
+"""What `prove` found, as a page: what was tried, what happened, what software could not catch."""
+
+from kilnctl.rehearsal.campaign import summary
+from kilnctl.rehearsal.hazards import HazardSeen, seen
+from kilnctl.rehearsal.judge import Verdict
+from kilnctl.rehearsal.lateness import ALLOWED
+from kilnctl.report.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table
+from kilnctl.report.workshop import Workshop
+from simulator.boards.faults import FAULTS
+
+HEAD = ("what went wrong", "heats", "cut", "cut by", "after", "at worst")
+WIDTHS = (36.0, 8.0, 7.0, 27.0, 11.0, 11.0)
+HOW = (
+    "Faulted heats in virtual time on simulated ovens near yours (invented), judged against what really "
+    "happened in the simulator. Times run from the beginning of the fault to the heat being off."
+)
+NOT_PROVEN = "A simulation proves nothing about your wiring: the drills of `kilnctl commission` do."
+
+
+def prove_page(job: str, verdicts: list[Verdict], shop: Workshop) -> Document:
+    """Return what became of a job's faulted heats."""
+    found = [
+        seen(verdicts, key) for key in sorted({key for v in verdicts if len(v.rows) == 1 for key in v.rows})
+    ]
+    blind = [s for s in found if s.stands_in and (s.blind or s.fault not in ALLOWED)]
+    failed = tuple((f"seed {v.seed}: {', '.join(v.faults)}", complaint(v)) for v in verdicts if v.failed)
+    blocks: tuple[Block, ...] = (
+        Heading(f"Faults tried on {job}", f"{len(verdicts)} heats", shop.words, shop.mark),
+        Lead(_verdict(verdicts), not failed),
+        *((Pairs("What went wrong", failed),) if failed else ()),
+        Paragraphs("How", (HOW,)),
+        Table("What was tried, and what happened", HEAD, tuple(_row(s) for s in found), WIDTHS, (1, 2, 4, 5)),
+        Pairs(
+            "What software could not catch",
+            tuple((in_words(s.fault), f"stands in: {s.stands_in}") for s in blind) or (("", "nothing here"),),
+        ),
+        Paragraphs("", (*_untrue(verdicts), NOT_PROVEN)),
+    )
+    return Document(f"Faults tried on {job}", blocks, job)
+
+
+def in_words(key: str) -> str:
+    """Return what a fault is, with its value and the name that `--fault` takes."""
+    name, _, value = key.partition(":")
+    what = FAULTS[name].what if name in FAULTS else name
+    return f"{what.replace('VALUE', value or 'a')} ({key})"
+
+
+def complaint(v: Verdict) -> str:
+    """Say what was not as it must be in one heat."""
+    late = f"late: {v.late}" if v.late else ""
+    other = f"cut for another cause: {v.cause}" if v.other_cause else ""
+    false = f"false trip, {v.false_trip}" if v.false_trip else ""
+    return "; ".join(said for said in (v.unsafe, v.wrong, late, other, false) if said)
+
+
+def _verdict(verdicts: list[Verdict]) -> str:
+    found = summary(verdicts)
+    head = f"{found['cut']} of {len(verdicts)} heats were cut"
+    bad = {
+        "unsafe": found["unsafe"],
+        "called complete and were not": found["wrong_complete"],
+        "cut for another cause": found["wrong_cause"],
+        "cut late": found["late"],
+        "cut for nothing": found["false_trips"],
+    }
+    said = ", ".join(f"{count} {name}" for name, count in bad.items() if count)
+    return f"{head}; {said}." if said else f"{head}; every one as it must be."
+
+
+def _untrue(verdicts: list[Verdict]) -> tuple[str, ...]:
+    count = summary(verdicts)["untrue_not_detectable"]
+    if not count:
+        return ()
+    heats = "1 heat called itself" if count == 1 else f"{count} heats called themselves"
+    return (f"{heats} complete on a reading that was wrong: no software can see that on this oven.",)
+
+
+def _row(s: HazardSeen) -> tuple[str, ...]:
+    return (
+        in_words(s.fault),
+        str(s.heats),
+        str(s.cut),
+        s.by or "–",
+        "–" if s.median_s is None else f"{s.median_s:.0f} s",
+        "–" if s.worst_s is None else f"{s.worst_s:.0f} s",
+    )

@@ -1,0 +1,78 @@
+"""The heats of a month or of a steel on one page: how they ended and what they came to."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+from kilnctl.clock import say_day
+from kilnctl.logbook.entries import Hardness, read
+from kilnctl.logbook.readers import Reader, RunInfo
+from kilnctl.report.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table
+from kilnctl.report.treatment_words import spoken
+from kilnctl.report.workshop import Workshop
+from kilnctl.stages import in_words
+
+HEAD = ("run", "day", "part", "heat", "oven", "peak", "took", "ended", "HRC")
+WIDTHS = (5.0, 14.0, 15.0, 20.0, 20.0, 9.0, 13.0, 11.5, 7.5)
+
+
+def heats_page(reader: Reader, runs: Sequence[RunInfo], title: str, shop: Workshop) -> Document:
+    """Return runs, newest first, as a page below a title."""
+    real = [run for run in runs if not run.simulated]
+    tests = {test.run: test for test in read(reader, Hardness) if test.run is not None}
+    rows = tuple(_row(run, tests.get(run.run)) for run in reversed(runs))
+    ended = Counter(in_words(run.outcome) or "no end" for run in real)
+    blocks: tuple[Block, ...] = (
+        Heading(title, f"{len(real)} real heats, {len(runs) - len(real)} simulated", shop.words, shop.mark),
+        *((_verdict(ended),) if real else ()),
+        Pairs("In all, real heats only", _sums(real)) if real else Paragraphs("", ("No real heats.",)),
+        Table("Heats, in order", HEAD, rows, WIDTHS, right=(0,)),
+        *_not_as_planned(real),
+    )
+    return Document(title, blocks, title)
+
+
+def _verdict(ended: Counter[str]) -> Lead:
+    count, whole = sum(ended.values()), ended["complete"]
+    others = ", ".join(f"{n} {word}" for word, n in ended.most_common() if word != "complete")
+    said = f"{whole} of {count} heats went to their end" + (f"; {others}." if others else ".")
+    return Lead(said, whole == count)
+
+
+def _sums(runs: Sequence[RunInfo]) -> tuple[tuple[str, str], ...]:
+    per_oven = Counter(run.oven for run in runs)
+    steels = Counter(run.steel for run in runs if run.steel)
+    hours = sum(run.duration_s or 0.0 for run in runs)
+    energy = sum(run.energy_kwh or 0.0 for run in runs)
+    return (
+        ("time at work", spoken(hours)),
+        ("energy", f"{energy:.1f} kWh (on-time × rated power)"),
+        ("ovens", ", ".join(f"{name} {n}" for name, n in per_oven.most_common())),
+        ("steels", ", ".join(f"{name} {n}" for name, n in steels.most_common()) or "none named"),
+    )
+
+
+def _row(run: RunInfo, test: Hardness | None) -> tuple[str, ...]:
+    ended = in_words(run.outcome) or "no end"
+    return (
+        str(run.run),
+        say_day(run.started_utc),
+        run.part,
+        " ".join(word for word in (run.profile_name, run.steel) if word),
+        run.oven + (" (simulated)" if run.simulated else ""),
+        "" if run.peak_c is None else f"{run.peak_c:.0f} °C",
+        "" if run.duration_s is None else spoken(run.duration_s),
+        ended if run.complete or not run.outcome else f"{ended}, {run.why_incomplete}",
+        "" if test is None or test.low_hrc is None else _hrc(test.low_hrc, test.high_hrc),
+    )
+
+
+def _hrc(low: float, high: float | None) -> str:
+    return f"{low:.0f}" if high is None or round(high) == round(low) else f"{low:.0f}–{high:.0f}"
+
+
+def _not_as_planned(runs: Sequence[RunInfo]) -> tuple[Block, ...]:
+    found = [run for run in reversed(runs) if run.outcome != "complete"]
+    if not found:
+        return ()
+    rows = tuple((f"run {r.run}, {r.oven}", r.cause or "no end was recorded") for r in found)
+    return (Pairs("Not as planned", rows),)

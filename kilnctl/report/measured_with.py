@@ -1,0 +1,107 @@
+"""What a heat was measured with: sensors and corrections in force then, and the uncertainty left."""
+
+import numpy as np
+
+from kilnctl.care.calibration import Correction
+from kilnctl.care.survey import orientation
+from kilnctl.clock import say_day
+from kilnctl.logbook.entries import Calibration, Survey, in_force
+from kilnctl.logbook.readers import Reader
+from kilnctl.report.document import Rows
+from kilnctl.report.record import Record
+from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, class_2_k, combine
+
+NAMES = {"process": "oven sensor", "second": "second sensor", "load": "sensor at the part"}
+
+
+def calibrated_then(reader: Reader, record: Record) -> dict[str, tuple[str, bool, Calibration]]:
+    """Return each sensor's newest calibration before the run: its day, whether the run applied it, itself."""
+    found: dict[str, tuple[str, bool, Calibration]] = {}
+    for row, calibration in in_force(reader, Calibration, record.info.oven):
+        if row.utc_s <= record.info.started_utc:
+            day = say_day(row.utc_s)
+            applied = row.number in record.header.commissioning
+            found[calibration.sensor] = (day, applied, calibration)
+    return found
+
+
+def _survey_then(reader: Reader, record: Record) -> tuple[str, Survey] | None:
+    found = [
+        (say_day(row.utc_s), survey)
+        for row, survey in in_force(reader, Survey, record.info.oven)
+        if row.utc_s <= record.info.started_utc
+    ]
+    return found[-1] if found else None
+
+
+def sensors(reader: Reader, record: Record) -> Rows:
+    """Return the sensors of a run, each with the correction that was in force."""
+    oven, calibrations = record.oven, calibrated_then(reader, record)
+    rows: list[tuple[str, str]] = []
+    for name in ("process", "second", "load"):
+        signal = getattr(oven.signal, name) if oven is not None else None
+        if signal is not None:
+            kind = "type not stated" if signal.couple == "other" else f"type {signal.couple}"
+            rows.append(
+                (NAMES[name], f"{kind}, resolution {signal.step_k:g} K, {_corrected(calibrations.get(name))}")
+            )
+    if oven is None:
+        rows.append(("sensors", "the oven file was not kept with this run"))
+    survey = _survey_then(reader, record)
+    rows.append(
+        (
+            "uniformity",
+            f"{survey[0]}: {orientation(survey[1].low_k, survey[1].high_k)}" if survey else "not surveyed",
+        )
+    )
+    return tuple(rows)
+
+
+def _corrected(found: tuple[str, bool, Calibration] | None) -> str:
+    if found is None:
+        return "no correction in force"
+    day, applied, calibration = found
+    left = "not measured again" if calibration.as_left_k is None else f"{calibration.as_left_k:+.1f} K"
+    correction = Correction(calibration.gain, calibration.offset_c)
+    said = "corrected" if applied else "NOT APPLIED in this run: calibration of"
+    return (
+        f"{said} {day}: gain {correction.gain:.5f}, offset {correction.offset_c:+.3f} °C; as found "
+        f"{calibration.as_found_k:+.1f} K, as left {left}; reference {calibration.reference}"
+    )
+
+
+def uncertainty(reader: Reader, record: Record) -> Statement | None:
+    """Return the uncertainty at the highest temperature of the run; None where the sensor is unknown."""
+    oven, peak_c = record.oven, record.info.peak_c
+    if peak_c is None and len(record.curve):
+        process_c = record.curve.column("process_c")
+        peak_c = None if np.isnan(process_c).all() else float(np.nanmax(process_c))
+    if oven is None or peak_c is None or oven.signal.process.couple == "other":
+        return None
+    couple = oven.signal.process.couple
+    components = [
+        Component(
+            "sensor",
+            class_2_k(couple, peak_c),
+            f"type {couple}, class 2 of IEC 60584-1, new wire, {peak_c:.0f} °C",
+        ),
+        Component("instrument", INSTRUMENT_K, "assumed for converter and cold junction, common practice"),
+    ]
+    survey, missing = _survey_then(reader, record), [DRIFT_OF_K] if couple == "K" else []
+    if survey is not None:
+        band_k = max(abs(survey[1].low_k), abs(survey[1].high_k))
+        components.append(
+            Component("uniformity", band_k, f"survey of {survey[0]} at {survey[1].at_c:.0f} °C")
+        )
+    else:
+        missing.append("uniformity of the chamber (not surveyed): other places may be further off")
+    return combine(tuple(components), tuple(missing))
+
+
+def uncertainty_rows(statement: Statement | None) -> Rows:
+    """Return an uncertainty and its parts."""
+    if statement is None:
+        return (("oven temperature", "not stated: the sensor type is unknown"),)
+    rows = [("oven temperature", f"±{statement.expanded_k:.1f} K, coverage factor 2")]
+    rows += [(c.name, f"±{c.half_width_k:.1f} K: {c.source}") for c in statement.components]
+    return tuple(rows)

@@ -1,0 +1,26 @@
+"""A document into a file: html or pdf, by its ending."""
+
+from pathlib import Path
+
+from kilnctl.errors import ConfigError
+from kilnctl.report.document import Document
+
+KINDS = ("html", "pdf")
+
+
+def write_page(document: Document, out: Path, kind: str = "") -> None:
+    """Write a document. Raises ConfigError for another ending or a file that cannot be written."""
+    kind = kind or out.suffix.lstrip(".").lower()
+    if kind not in KINDS:
+        raise ConfigError(f"{out}: a page is written as .html or .pdf")
+    try:
+        if kind == "html":
+            from kilnctl.report.html_page import write_html
+
+            write_html(document, out)
+        else:
+            from kilnctl.report.pdf_page import write_pdf
+
+            write_pdf(document, out)
+    except OSError as e:
+        raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None

@@ -1,0 +1,94 @@
+"""The plan of a heat on one page, large enough to be read at the anvil, with room to write the times in."""
+
+import io
+import re
+from typing import Any
+
+import matplotlib as mpl
+from matplotlib.figure import Figure
+
+from kilnctl.report.chart import STYLE
+from kilnctl.report.document import Block, Chart, Document, Heading, Paragraphs, Table, Warned
+from kilnctl.report.plan_chart import draw_plan
+from kilnctl.report.predicted_series import Foretold
+from kilnctl.report.treatment_words import spoken, treatment
+from kilnctl.report.workshop import Workshop
+from kilnctl.treatment.plan_rows import Row
+from kilnctl.treatment.planning import Plan
+from kilnctl.units import f_from_c, say_mm
+
+HEAD = ("", "step", "°C", "°F", "takes about", "done at")
+WIDTHS = (4.0, 44.0, 8.0, 9.0, 20.0, 20.0)
+CAUTION = "The guarded limit, the isolator and a person who is awake come before everything on this card."
+# What may differ between two steps that ask the same of the hands.
+NOT_THE_SAME = re.compile(r"\d+ of \d+|The furnace stays hot\. ")
+SIZE_IN = (8.6, 3.2)
+
+
+def plan_card(made: Plan, told: Foretold, timing: tuple[str, ...], shop: Workshop) -> Document:
+    """Return a plan as a card: the steps with what hands do, what to know before, the predicted curve."""
+    profile = made.profile
+    title = " · ".join(word for word in (profile.name, profile.steel or "") if word)
+    done = treatment(profile)
+    section = f" · {say_mm(profile.section_mm)}, {profile.surface}" if profile.section_mm is not None else ""
+    below = f"{done[:1].upper()}{done[1:]}{section} · {made.oven} · about {spoken(made.total_s)} in all"
+    firsts = _firsts(made.rows)
+    rows = tuple(_row(row, firsts[row.index]) for row in made.rows)
+    blocks: tuple[Block, ...] = (
+        Heading(title, below, shop.words, shop.mark),
+        *((Warned("Before you start.", " ".join(made.warnings)),) if made.warnings else ()),
+        Table("Steps", HEAD, rows, WIDTHS, (2, 3), ruled=True, below=_hands(made.rows)),
+        Paragraphs("When", (*timing, *(f"Not in this oven: {text}." for text in made.elsewhere))),
+        Chart(lambda axes, _: draw_plan(axes, told), lambda: _svg(told), one=True, high_pt=155.0),
+        Paragraphs("", (told.basis, CAUTION), small=True),
+    )
+    return Document(f"Card: {profile.name}", blocks, f"{profile.name}, revision {profile.revision}", 10.0)
+
+
+def _hands(rows: tuple[Row, ...]) -> tuple[str, ...]:
+    """Return what hands do in each step, once: the like of it is named by the number of its first step."""
+    firsts = _firsts(rows)
+    return tuple(_do(row) if firsts[row.index] == row.index else "" for row in rows)
+
+
+def _firsts(rows: tuple[Row, ...]) -> dict[int, int]:
+    """Return for each step the first one that asks the same of the hands."""
+    told: dict[str, int] = {}
+    return {
+        row.index: told.setdefault(NOT_THE_SAME.sub("", _do(row)), row.index) if row.say else row.index
+        for row in rows
+    }
+
+
+def _do(row: Row) -> str:
+    return row.say.removesuffix(" Answer done.")
+
+
+def _row(row: Row, first: int) -> tuple[str, ...]:
+    like = "" if first == row.index else f" (as step {first + 1})"
+    return (
+        str(row.index + 1),
+        f"{row.label or row.kind}{like}",
+        "" if row.goal_c is None else f"{row.goal_c:.0f}",
+        "" if row.goal_c is None else f"{f_from_c(row.goal_c):.0f}",
+        _takes(row),
+        "",
+    )
+
+
+def _takes(row: Row) -> str:
+    if row.kind == "operator" and row.at_most_s is not None:
+        return f"{spoken(row.at_most_s)} limit"
+    return spoken(row.soak_s) if row.soak_s is not None else spoken(row.duration_s)
+
+
+def _svg(told: Foretold) -> str:
+    out = io.StringIO()
+    with mpl.rc_context(STYLE):
+        figure = Figure(figsize=SIZE_IN, layout="constrained")
+        axes: Any = figure.subplots()
+        draw_plan(axes, told)
+        figure.savefig(out, format="svg", metadata={"Date": None})
+    text = out.getvalue()
+    name = "The predicted curve of this plan; the table of steps has the numbers"
+    return f'<svg role="img" aria-label="{name}"' + text[text.index("<svg") + 4 :]

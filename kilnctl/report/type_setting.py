@@ -1,0 +1,44 @@
+"""How wide words are on paper, and where their lines break. The only font is the one matplotlib brings."""
+
+from functools import lru_cache
+
+from matplotlib.font_manager import FontProperties, findfont, get_font
+
+FAMILY = "DejaVu Sans"
+# A glyph's advance is asked for at one size, and scaled.
+AT_PT = 100.0
+
+
+@lru_cache(maxsize=4096)
+def width_pt(text: str, size_pt: float, weight: str = "normal") -> float:
+    """Return the width of a line in points."""
+    font = get_font(findfont(FontProperties(family=FAMILY, weight=weight)))
+    font.set_size(AT_PT, 72)
+    font.set_text(text, 0.0)
+    across, _ = font.get_width_height()
+    return float(across) / 64.0 * size_pt / AT_PT
+
+
+def broken_at(text: str, wide_pt: float, size_pt: float, weight: str = "normal") -> list[str]:
+    """Return the lines of a text that is no wider than asked; a word that is wider by itself is cut."""
+    lines: list[str] = []
+    line = ""
+    for word in (piece for w in text.split() for piece in _cut(w, wide_pt, size_pt, weight)):
+        longer = f"{line} {word}" if line else word
+        if line and width_pt(longer, size_pt, weight) > wide_pt:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line] if line or not lines else lines
+
+
+def _cut(word: str, wide_pt: float, size_pt: float, weight: str) -> list[str]:
+    pieces = []
+    while width_pt(word, size_pt, weight) > wide_pt and len(word) > 1:
+        fits = next(
+            (n for n in range(len(word) - 1, 1, -1) if width_pt(word[:n], size_pt, weight) <= wide_pt), 1
+        )
+        pieces.append(word[:fits])
+        word = word[fits:]
+    return [*pieces, word]
