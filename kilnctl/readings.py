@@ -10,6 +10,8 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import NamedTuple
 
+LIVE_A = 0.3  # from here on a current sensor at the element says that it is live
+
 
 class Quality(StrEnum):
     """How far a reading can be trusted. Anything but GOOD means: no heat on it."""

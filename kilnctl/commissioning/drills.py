@@ -14,7 +14,7 @@ from kilnctl.devices.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, 
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
-from kilnctl.permits.dead_man_test import Finding, dead_man
+from kilnctl.permits.dead_man_test import DEAD_MAN_S, LOOK_S, Finding, dead_man
 from kilnctl.readings import Scan
 
 PULSE_S = 60.0
@@ -49,6 +49,17 @@ def hold(bench: DrillRig) -> Finding:
     for _ in range(int(HOLD_S / bench.oven.tick_s)):
         bench.tick(heat=True, watched=False)
     return Finding(True, None, "held")
+
+
+def starved(bench: DrillRig) -> Finding:
+    """Heat, then stop feeding the dead-man and go on otherwise, for a person who watches a lamp."""
+    for _ in range(4):
+        bench.tick(heat=True, watched=False)
+    bench.tell("the lamp must be on now; from here on no more word to the timer: count the seconds")
+    for _ in range(int((DEAD_MAN_S + 2.0) / LOOK_S)):
+        bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
+    bench.tell("the lamp must be out by now")
+    return Finding(True, None, "starved; the lamp tells")
 
 
 def reading(bench: DrillRig) -> Finding:
@@ -255,6 +266,7 @@ DRILLS: dict[str, Callable[[DrillRig], Finding]] = {
     "bus": bus,
     "dead_man": dead_man,
     "hold": hold,
+    "starved": starved,
     "reading": reading,
     "pulse": pulse,
     "warmed": warmed,
@@ -268,7 +280,7 @@ DRILLS: dict[str, Callable[[DrillRig], Finding]] = {
 
 
 # These heat, in a process under a supervisor; the others only look, or sound the horn.
-HEAT = ("dead_man", "hold", "pulse", "limit", "stop_button", "door", "sensor", "weld")
+HEAT = ("dead_man", "hold", "starved", "pulse", "limit", "stop_button", "door", "sensor", "weld")
 
 
 def run(

@@ -11,6 +11,7 @@ from kilnctl.permits.setup_steps import SetupStep
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
 LIMIT_ABOVE_K = 30.0
+LAMP_TIMES = 2
 
 
 def limit_setting(shop: Shop) -> float | None:
@@ -62,6 +63,8 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     ready = shop.person.key("A lamp or meter in place of the heater, or the heater isolated?")
     if not ready:
         return Result(False, note="the heater was not isolated")
+    if not shop.oven.dead_man_seen:
+        return _by_lamp(shop, step)
     found = shop.drill("dead_man", step)
     _tell(shop, found)
     if not found.passed:
@@ -80,6 +83,26 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
     data = {"program silent, s": found.value, "program killed, s": killed.value, "cable pulled, s": pulled_s}
     return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)
+
+
+def _by_lamp(shop: Shop, step: SetupStep) -> Result:
+    """Nothing on the wire sees the timer relay drop: a person's lamp does, twice; then by the cable."""
+    times_s = []
+    for _ in range(LAMP_TIMES):
+        _tell(shop, shop.drill("starved", step))
+        if not shop.person.key("Did the lamp come on, and go out by itself before the last line?"):
+            return Result(False, note="the lamp did not go out by itself: NO dead-man, no live heat")
+        times_s.append(seconds(shop, 'How long did the lamp stay on after "no more word" ("5 s")? '))
+    shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
+    shop.drill("hold", step)
+    times_s.append(seconds(shop, 'How long did the lamp stay on after the cable was out ("5 s")? '))
+    if not shop.person.key("Cable plugged in again?"):
+        return Result(False, times_s[-1], "the cable was not plugged in again")
+    back = shop.drill("bus", step)
+    _tell(shop, back)
+    data = {"program silent, s": max(times_s[:-1]), "cable pulled, s": times_s[-1]}
+    said = "the lamp went out by itself, seen by a person; attended runs only"
+    return Result(back.passed and step.accepts(max(times_s)), max(times_s), said, data)
 
 
 def _killed(shop: Shop, step: SetupStep, quiet: bool) -> Finding:

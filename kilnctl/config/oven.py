@@ -26,6 +26,8 @@ from kilnctl.errors import ConfigError
 from kilnctl.quantities import DurationS, MassKg, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong
 
+TICKS_OF_A_TIMER = 3  # edges come every second tick, and one of them may be late
+
 __all__ = ["Oven", "Place", "Port", "Switch", "Switching", "Temperature", "Zone", "load_oven", "wrong"]
 
 
@@ -164,6 +166,11 @@ class Oven(Strict):
     def _outlives_a_tick(self) -> Self:
         if self.dead_man is not None and self.dead_man.drops_after_s <= self.tick_s:
             raise wrong("drops", f"dead_man.drops_after must be longer than a tick ({self.tick_s:g} s)")
+        timer = self.dead_man if self.dead_man is not None and self.dead_man.then is not None else None
+        shortest_s = TICKS_OF_A_TIMER * self.tick_s
+        if timer is not None and timer.drops_after_s <= shortest_s:
+            said = f"dead_man.drops_after must be longer than {shortest_s:g} s"
+            raise wrong("drops", f"{said}: one edge in two ticks")
         if self.switching.window_s < self.tick_s:
             raise wrong("window", f"switching.window must not be shorter than a tick ({self.tick_s:g} s)")
         holds_s = self.output.heater.holds_s
@@ -183,6 +190,13 @@ class Oven(Strict):
         return self.output.heater.link_loss == "holds" and self.dead_man is None
 
     @property
+    def dead_man_seen(self) -> bool:
+        """False where only a person's lamp tells whether a timer behind the board has dropped the heat."""
+        timer = self.dead_man is not None and self.dead_man.then is not None
+        signal = self.signal
+        return not timer or bool(self.output.heater.back or signal.heater_live or signal.current_a)
+
+    @property
     def weaker(self) -> tuple[str, ...]:
         """Return, in sentences, which guarantees this way of wiring does not give."""
         heater = self.output.heater
@@ -192,6 +206,8 @@ class Oven(Strict):
             said.append("Off means a set-point parked low, not an open relay: fit a contactor that drops.")
         if self.attended_only:
             said.append("The instrument keeps heating when the computer is lost: attended runs only.")
+        if not self.dead_man_seen:
+            said.append("Nothing sees the timer relay drop: proved by a lamp at the set-up, attended only.")
         if self.output.contactor is None:
             said.append("No safety contactor: a welded relay can only be cut by hand at the isolator.")
         if self.signal.second is None:

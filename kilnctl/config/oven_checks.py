@@ -69,16 +69,17 @@ def _fits_modbus(name: str, place: Place) -> None:
         raise wrong("place", f"{name}: field is for text and line devices; give table and register")
     if isinstance(place, Written) and place.table in READ_ONLY:
         raise wrong("place", f"{name}: {place.table} cannot be written; give a coil or holding register")
-    if isinstance(place, Written) and (place.bit is not None or place.format in ("bit", "float32")):
-        raise wrong("place", f"{name}: an output is a whole coil or a whole register in an int format")
-    if isinstance(place, Written):
+    if isinstance(place, Written) and (place.bit is not None or place.format == "bit"):
+        raise wrong("place", f"{name}: an output is a whole coil or a whole register, no bit of one")
+    if isinstance(place, Written) and place.format != "float32":
         _values_fit(name, place)
     if place.bits_table and place.bit is not None:
         raise wrong("place", f"{name}: bit is for registers; a {place.table} is one bit already")
 
 
 def _values_fit(name: str, place: Written) -> None:
-    values = (place.on, place.off) if isinstance(place, Output) else (getattr(place, "write", 0),)
+    names = ("on", "off") if isinstance(place, Output) else ("write", "then")
+    values = [value for key in names if (value := getattr(place, key, None)) is not None]
     low, high = (0, 1) if place.bits_table else _RANGE.get(place.format, (-(2**31), 2**32 - 1))
     for value in values:
         if not low <= value <= high:
@@ -106,6 +107,8 @@ def _fits_the_line_protocol(name: str, place: Place) -> None:
 
 
 def _feeds_a_line_board(name: str, place: DeadMan) -> None:
+    if place.then is not None:
+        raise wrong("write", f"{name}: a line board counts the seconds of FED; take then out")
     if not 1 <= place.write <= LONGEST_FEED_S:
         raise wrong("write", f"{name}: write is the seconds of FED, 1 to {LONGEST_FEED_S}")
     if place.zero_drops:
@@ -120,6 +123,9 @@ def _has_its_lines(name: str, place: Place, device: TextDevice) -> None:
         raise wrong("tell", f"{name}: the device has no tell.{place.field} that says how it is written")
     read = not isinstance(place, DeadMan) and not name.endswith(("horn", "lamp"))
     back = isinstance(place, Output) and place.back is not None
+    words = device.words.get(place.field)
+    if words and isinstance(place, Output) and not {place.on, place.off} <= set(range(len(words))):
+        raise wrong("value", f"{name}: on and off count the words of words.{place.field}, from 0")
     if read and not back and not any("{" + place.field + "}" in ask.reply for ask in device.ask):
         raise wrong("ask", f"{name}: no reply of ask has {{{place.field}}}, so it cannot be read")
 

@@ -12,9 +12,10 @@ from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
 
 Register = Annotated[int, Field(ge=0, le=65535)]
-RawValue = Annotated[int, Field(ge=-32768, le=65535)]
+RawValue = Annotated[int, Field(ge=-(2**31), le=2**32 - 1)]
 HIGHEST_C = 2500.0  # no sensor of such ovens means more
 Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
+Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
 
 
 class Port(Strict):
@@ -75,7 +76,7 @@ class TextDevice(Strict):
 
     `open_words` stand in the reply where a number should be when the sensor is broken. `banner` begins the
     line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
-    request whose reply names the device.
+    request whose reply names the device. `words` gives for a field the words that stand for 0, 1 and so on.
     """
 
     raw: ClassVar[tuple[str, ...]] = ("checksum_mark", "banner", "open_words", "who")
@@ -91,6 +92,7 @@ class TextDevice(Strict):
     )
     open_words: tuple[str, ...] = ()
     who: str = ""
+    words: dict[Name, tuple[Word, ...]] = Field(default_factory=dict)
     ask: tuple[Ask, ...]
     tell: dict[Name, Tell]
 
@@ -98,6 +100,9 @@ class TextDevice(Strict):
     def _asks(self) -> Self:
         if not self.ask:
             raise wrong("ask", "has no ask: nothing could be read from the device")
+        for field, words in self.words.items():
+            if len(set(words)) != len(words) or len(words) < 2:
+                raise wrong("words", f"words.{field}: give two or more words that differ, for 0, 1 and so on")
         return self
 
 
@@ -222,12 +227,38 @@ class Written(Place):
     multiple: bool = False
 
 
+def _two(value: Any) -> bool:
+    return (
+        isinstance(value, tuple)
+        and len(value) == 2
+        and all(isinstance(one, int) and 0 <= one <= 0xFFFF for one in value)
+    )
+
+
 class Output(Written):
-    """An output: the values written to it, and the place `back` where it is read back, if that is another."""
+    """An output: the values written to it, and the place `back` where it is read back, if that is another.
+
+    `on` and `off` of two numbers each stand for two registers that are written in one request.
+    """
 
     on: RawValue = 1
     off: RawValue = 0
     back: Switch | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _numbers(cls, said: Any) -> Any:
+        """Two registers are one number of 32 bits."""
+        given = {key: said[key] for key in ("on", "off") if key in said} if isinstance(said, dict) else {}
+        if any(isinstance(value, str) for value in given.values()):
+            where = 'words = { heater = ["OFF", "ON"] }'
+            raise wrong("value", f"on and off are numbers; words stand at a text device: {where}")
+        if not any(isinstance(value, tuple) for value in given.values()):
+            return said
+        if len(given) < 2 or not all(_two(value) for value in given.values()):
+            raise wrong("value", "on and off: two numbers each, 0 to 65535, for two registers in one request")
+        joined = {key: value[0] << 16 | value[1] for key, value in given.items()}
+        return {**said, **joined, "format": "uint32"}
 
     @model_validator(mode="after")
     def _off_is_not_on(self) -> Self:
@@ -269,12 +300,14 @@ class Heater(Output):
 class DeadMan(Written):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
-    `drops_after` is how long the board holds the heat without it (a limit, so no default). Set `zero_drops`
-    only where a 0 in this register drops the heat at once: on other boards a 0 switches the dead-man off.
+    `then` is written in turn with `write`, for a timer relay that is kept up by edges. `drops_after` is how
+    long the board holds the heat without it (a limit, so no default). Set `zero_drops` only where a 0 in this
+    register drops the heat at once: on other boards a 0 switches the dead-man off.
     """
 
     feeds: ClassVar[bool] = True
     write: Annotated[int, Field(ge=0, le=65535)]
+    then: Annotated[int, Field(ge=0, le=65535)] | None = None
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
 
@@ -282,6 +315,8 @@ class DeadMan(Written):
     def _feeding_does_not_drop(self) -> Self:
         if self.zero_drops and self.write == 0:
             raise wrong("write", "write must not be 0 where a 0 drops the heat (zero_drops)")
+        if self.then is not None and (self.zero_drops or self.then == self.write):
+            raise wrong("write", "then must differ from write, and has no zero_drops: a timer counts edges")
         return self
 
 

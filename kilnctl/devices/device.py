@@ -67,7 +67,7 @@ class WiredDevice:
         """
         raise NotImplementedError
 
-    def write(self, place: "Written", raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: float, force: bool = False) -> None:
         """Write a raw number. Raises DeviceError; after an error the state out there is unknown.
 
         `force` is for off: sent even to a silent device, and on a line that never gets quiet.

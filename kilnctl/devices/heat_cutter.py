@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from kilnctl.clock import Clock
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device_factory import board
-from kilnctl.devices.outputs import off_value
+from kilnctl.devices.outputs import off_value, same
 from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
-    from kilnctl.config.wiring import Output, Place
+    from kilnctl.config.wiring import Output, Place, Switch
 
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
@@ -91,22 +91,34 @@ class HeatCutter:
     def _off_one(self, output: "Output") -> bool:
         device = self._devices[output.device]
         dead = device.silent
+        taken = True
         try:
             device.write(output, off_value(output), force=True)
         except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
-            self.why = str(e)
+            self.why, taken = str(e), False
             if dead and isinstance(e, NoReply):
                 return False  # a dead device gets the words again, but no second wait on a shared line
         try:
-            return self._reads_off(output)
+            return self._reads_off(output, taken)
         except Exception as e:  # as above
             self.why = str(e)
             return False
 
-    def _reads_off(self, output: "Output") -> bool:
-        if output.back is None:
-            return self._read_one(output, force=True) == off_value(output)
-        return switch(output.back, self._read_one(output.back, force=True)) is False
+    def _reads_off(self, output: "Output", taken: bool) -> bool:
+        """A contact proves off only for a write that was `taken`: a timer behind the output drops it too."""
+        own = output.back is None or not taken
+        if own and not same(output, self._read_one(output, force=True), off_value(output)):
+            return False
+        return output.back is None or self._contact_is(output.back, on=False)
+
+    def _contact_is(self, back: "Switch", on: bool) -> bool:
+        """Return whether a contact follows; it has a few hundredths of a second for its way."""
+        give_up_s = self._clock.real_s() + DROP_S
+        while switch(back, self._read_one(back, force=not on)) is not on:
+            if self._clock.real_s() >= give_up_s:
+                return False
+            self._clock.pause(DROP_LOOK_S)
+        return True
 
     def _drop_dead_man(self) -> None:
         dead_man = self.oven.dead_man

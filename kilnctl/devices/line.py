@@ -53,9 +53,9 @@ class LineBoard(WiredDevice):
             return [e] * len(places)
         return [seen.get(p.field, BadReply(f"{self.name}: SEE has no value {p.field}")) for p in places]
 
-    def write(self, place: "Written", raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: float, force: bool = False) -> None:
         """Write an output, or feed the dead-man."""
-        wish = f"FED {raw}" if place.feeds else f"PUT {place.field} {raw}"
+        wish = f"FED {raw:g}" if place.feeds else f"PUT {place.field} {raw:g}"
         reply = self._ask(wish, force, greeted=not force)
         if reply != wish:
             raise BadReply(f"{self.name}: asked {wish}, the board says {reply}")

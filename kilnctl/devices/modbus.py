@@ -59,9 +59,9 @@ class ModbusBoard(WiredDevice):
                 found[i] = values if isinstance(values, DeviceError) else _pick(values, block, places[i])
         return found
 
-    def write(self, place: "Written", raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: float, force: bool = False) -> None:
         """Write a coil or register."""
-        doing = f"writing {raw} to {place.table} {place.register_no}"
+        doing = f"writing {raw:g} to {place.table} {place.register_no}"
         self._exchange(doing, lambda line: _send(self._on(line), place, raw), force, greeted=not force)
 
     def simulated_speed(self) -> float | None:
@@ -128,7 +128,7 @@ def decode(place: "Place", words: Sequence[int]) -> float:
     return float(struct.unpack(f">{_CODES[place.format]}", packed)[0])
 
 
-def encode(place: "Place", raw: int) -> list[int]:
+def encode(place: "Place", raw: float) -> list[int]:
     """Return the registers that carry a raw number. Raises ValueError when it does not fit the format."""
     try:
         packed = struct.pack(f">{_CODES[place.format]}", raw)
@@ -138,7 +138,7 @@ def encode(place: "Place", raw: int) -> list[int]:
     return words if place.word_order == "high first" else words[::-1]
 
 
-def _send(instrument: minimalmodbus.Instrument, place: "Written", raw: int) -> None:
+def _send(instrument: minimalmodbus.Instrument, place: "Written", raw: float) -> None:
     if place.bits_table and place.multiple:
         instrument.write_bits(place.register_no, [raw])
     elif place.bits_table:

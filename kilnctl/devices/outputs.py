@@ -9,17 +9,22 @@ if TYPE_CHECKING:
     from kilnctl.config.wiring import Heater, Output
 
 
-def off_value(output: "Output") -> int:
+FLOAT_SHARE = 1e-3  # of the span of a float that is read back; a set-point is shown to a tenth
+SETPOINT_STEP = 0.1
+
+
+def off_value(output: "Output") -> float:
     """Return the raw value that is off: for an instrument that regulates by itself, its parked set-point."""
     park_c: float | None = getattr(output, "park_c", None)  # only a heater has one
     return output.off if park_c is None else setpoint_raw(cast("Heater", output), park_c)
 
 
-def wanted_value(heater: "Heater", request: HeatRequest) -> int:
+def wanted_value(heater: "Heater", request: HeatRequest) -> float:
     """Return the raw value that a request means for this kind of heater."""
     match heater.kind:
         case "duty":
-            return round(heater.off + (heater.on - heater.off) * request.duty)
+            value = heater.off + (heater.on - heater.off) * request.duty
+            return value if heater.format == "float32" else round(value)
         case "set-point":
             return (
                 off_value(heater) if request.setpoint_c is None else setpoint_raw(heater, request.setpoint_c)
@@ -33,13 +38,23 @@ def heats(heater: "Heater", request: HeatRequest) -> bool:
     return wanted_value(heater, request) != off_value(heater)
 
 
-def setpoint_raw(heater: "Heater", point_c: float) -> int:
+def setpoint_raw(heater: "Heater", point_c: float) -> float:
     """Return the raw value of a set-point in degC."""
     shown = point_c if heater.unit == "C" else f_from_c(point_c)
-    return round((shown - heater.offset) / heater.scale)
+    raw = (shown - heater.offset) / heater.scale
+    return round(raw, 1) if heater.format == "float32" else round(raw)
 
 
 def setpoint_c(heater: "Heater", raw: float) -> float:
     """Return the set-point in degC that a raw value means."""
     shown = raw * heater.scale + heater.offset
     return shown if heater.unit == "C" else c_from_f(shown)
+
+
+def same(output: "Output", read: float, written: float) -> bool:
+    """True when what is read back is what was written; a float may have been rounded by the device."""
+    if output.format != "float32":
+        return read == written
+    park_c: float | None = getattr(output, "park_c", None)
+    slack = FLOAT_SHARE * abs(output.on - output.off) if park_c is None else 0.6 * SETPOINT_STEP
+    return abs(read - written) <= slack

@@ -8,9 +8,8 @@ from kilnctl.devices.device import Raw
 from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.outputs import heats, off_value, wanted_value
+from kilnctl.devices.outputs import heats, off_value, same, wanted_value
 from kilnctl.devices.scanner import Scanner
-from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
 from kilnctl.readings import LinkHealth, Quality, Scan
 
@@ -28,7 +27,7 @@ class WiredHands(HeatCutter):
         self._look = Scanner(oven, self._devices)
         self._heard_s: dict[str, float] = {}
         self._sounding: dict[str, bool] = {}
-        self._armed = False
+        self._armed = self._in_turn = False
         heater = oven.output.heater
         self._follower = heater if heater.kind == "set-point" else None
 
@@ -134,16 +133,24 @@ class WiredHands(HeatCutter):
         """Before the first heat after an off: dead-man fed once, contactor closed."""
         contactor = self.oven.output.contactor
         if not self._armed:
+            self._edge()
             self._feed_dead_man()
             self._armed = contactor is None or self._put(contactor, contactor.on)
         return self._armed
 
-    def _put(self, output: Output, value: int) -> bool:
+    def _edge(self) -> None:
+        """Whatever level an earlier heat has left at a timer relay: the next feeding is an edge."""
+        dead_man = self.oven.dead_man
+        if dead_man is not None and dead_man.then is not None:
+            self._devices[dead_man.device].write(dead_man, dead_man.then)
+            self._in_turn = False
+
+    def _put(self, output: Output, value: float) -> bool:
         """Write an output, then read it back: the echo of a write proves nothing on an echoing adapter.
 
         A write that only repeats what this tick's scan has just read back needs no second look.
         """
-        repeats = isinstance(output, Heater) and self._look.heater_raw == value
+        repeats = isinstance(output, Heater) and _is(self._look.heater_raw, output, value)
         self._look.heater_raw = None
         if repeats and value != off_value(output) and output is self._follower:
             return True  # its memory wears out; reading it was talk enough
@@ -155,15 +162,18 @@ class WiredHands(HeatCutter):
             repeats = False  # after a failed write the state out there is unknown
         return repeats or self._reads(output, value)
 
-    def _reads(self, output: Output, value: int) -> bool:
+    def _reads(self, output: Output, value: float) -> bool:
         if output.back is None:
-            return self._read_one(output) == value
-        return switch(output.back, self._read_one(output.back)) is (value != off_value(output))
+            return same(output, self._read_one(output), value)
+        return self._contact_is(output.back, on=value != off_value(output))
 
     def _feed_dead_man(self) -> None:
         dead_man = self.oven.dead_man
-        if dead_man is not None:
-            self._devices[dead_man.device].write(dead_man, dead_man.write)
+        if dead_man is None:
+            return
+        turn = dead_man.then if self._in_turn and dead_man.then is not None else dead_man.write
+        self._devices[dead_man.device].write(dead_man, turn)
+        self._in_turn = not self._in_turn
 
     def feed(self) -> bool:
         """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""
@@ -201,6 +211,10 @@ class WiredHands(HeatCutter):
         """Heat off, then give the ports back, except those that another oven uses. Never raises."""
         self.off()
         self._shared.give_back(self.oven)
+
+
+def _is(read: float | None, output: Output, value: float) -> bool:
+    return read is not None and same(output, read, value)
 
 
 def open_hands(oven: Oven, clock: Clock, time_scale: float = 1.0, buses: Buses | None = None) -> WiredHands:

@@ -14,10 +14,11 @@ from kilnctl.devices.device_factory import board
 from kilnctl.devices.diagnoses import Diagnosis, explain_temperature, judge_power_up, missing_place
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard, decode
-from kilnctl.devices.outputs import off_value
+from kilnctl.devices.outputs import off_value, same
 from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.signals import switch
+from kilnctl.devices.signals import OPEN_RAW, number, switch
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
+from kilnctl.readings import LIVE_A
 
 BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
 PARITIES = ("none", "even", "odd")
@@ -202,8 +203,19 @@ class Probe:
         )
 
     def heater_on(self) -> bool | None:
-        """Is the heater's output on now? None where it cannot be read."""
-        return self._is_on(self._oven.output.heater)
+        """Is the heat on now, where the dead-man acts? None where it cannot be read."""
+        dead_man, heater = self._oven.dead_man, self._oven.output.heater
+        if dead_man is not None and dead_man.then is not None and heater.back is None:
+            return self._live()
+        return self._is_on(heater)
+
+    def _live(self) -> bool | None:
+        """Return what contact or current sensor at the element says: a timer relay is behind the board."""
+        contact, current = self._oven.signal.heater_live, self._oven.signal.current_a
+        if contact is not None:
+            return switch(contact, self._raw(contact))
+        found = None if current is None else number(current, self._raw(current), 0.0).value
+        return None if found is None else found > LIVE_A
 
     def _is_on(self, output: Output) -> bool | None:
         """Return what a scan would say: where the output has a place `back`, that one counts."""
@@ -211,7 +223,7 @@ class Probe:
         raw = self._device[place.device].read([place], force=True)[0]
         if output.back is not None:
             return switch(output.back, raw)
-        return None if isinstance(raw, DeviceError) else raw != off_value(output)
+        return None if isinstance(raw, DeviceError) else not same(output, raw, off_value(output))
 
     def temperatures(self, room_c: float) -> list[Diagnosis]:
         """Do the cold sensors show the room? If not, which order, unit, scale or number would do it?"""
@@ -225,20 +237,26 @@ class Probe:
         raw = device.read([place], force=True)[0]
         if isinstance(raw, NoReply | PortLost):
             return Diagnosis("unit and scale", False, f"{raw}.")
+        if raw in place.open_values or raw == OPEN_RAW or self._says_broken(place):
+            said = f"{name}: the device reports an open sensor"
+            return Diagnosis("open sensor", False, f"{said}. Look at its wire and terminals.")
         if not isinstance(device, ModbusBoard):
             value = None if isinstance(raw, DeviceError) else raw
             return explain_temperature(name, place, lambda other: value, room_c)
         words = self._words_around(device, place)
         return explain_temperature(name, place, lambda other: _decoded(other, words), room_c)
 
+    def _says_broken(self, place: Temperature) -> bool:
+        return place.fault is not None and switch(place.fault, self._raw(place.fault)) is True
+
     def _words_around(self, device: WiredDevice, place: Place) -> dict[int, int]:
         """Read a register and its neighbours one by one; those that the device refuses are left out."""
         words = {}
-        for number in range(max(0, place.register_no - 1), place.register_no + 3):
-            word = Place(device=place.device, table=place.table, register=number, format="uint16")
+        for at in range(max(0, place.register_no - 1), place.register_no + 3):
+            word = Place(device=place.device, table=place.table, register=at, format="uint16")
             raw = device.read([word], force=True)[0]
             if not isinstance(raw, DeviceError):
-                words[number] = int(raw)
+                words[at] = int(raw)
         return words
 
 

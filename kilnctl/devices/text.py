@@ -2,7 +2,8 @@
 
 The oven file gives its language. `ask` lists requests for values: what to send and the pattern of the reply,
 with {names} where values stand. `tell` says how each output (and the dead-man) is written, with {value}. A
-reply must match its pattern from first character to last; a checksum follows where the device has one.
+reply must match its pattern from first character to last, and may have several lines, as the pattern has; a
+checksum follows each line where the device has one. `words` gives words that stand for numbers, both ways.
 
 A line of text carries no number that ties reply to request, so the bus's rule (quiet after every error) and
 the second look at every jump are all that stands between a late line and a wrong value: prefer a checksum,
@@ -10,7 +11,8 @@ and patterns that name what they carry.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
@@ -23,7 +25,7 @@ from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceError, NoReply
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Ask, Place, Tell, TextDevice, Written
+    from kilnctl.config.wiring import Ask, Place, TextDevice, Written
 
 LONGEST = 240
 _NUMBER = r"[+-]?\d{1,9}(?:\.\d{1,6})?"
@@ -38,7 +40,7 @@ class TextBoard(WiredDevice):
         self._device = device
         self._banner = Banner(device.banner, device.banner_wait_s, clock)
         self._end = {"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end]
-        self._asks = [(ask, pattern(ask.reply, device.open_words)) for ask in device.ask]
+        self._asks = [(ask, self._pattern(ask.reply)) for ask in device.ask]
 
     def wake(self) -> None:
         """Wait for the banner: opening the port may have restarted the board. Raises DeviceError."""
@@ -60,12 +62,17 @@ class TextBoard(WiredDevice):
                     seen.update(dict.fromkeys(wanted, e))
         return [seen[p.field] for p in places]
 
-    def write(self, place: "Written", raw: int, force: bool = False) -> None:
+    def write(self, place: "Written", raw: float, force: bool = False) -> None:
         """Send the line that writes an output or feeds the dead-man, and check what comes back."""
-        tell: Tell = self._device.tell[place.field]
-        send = tell.send.replace("{value}", str(raw))
-        expected = pattern(tell.reply.replace("{value}", str(raw)), ())
+        tell = self._device.tell[place.field]
+        words = self._device.words.get(place.field)
+        value = words[int(raw)] if words else f"{raw:g}"
+        send = tell.send.replace("{value}", value)
+        expected = re.compile(re.escape(tell.reply.replace("{value}", value)))
         self._exchange(send, lambda line: self._talk(line, send, expected, force), force, greeted=not force)
+
+    def _pattern(self, reply: str) -> re.Pattern[str]:
+        return pattern(reply, self._device.open_words, self._device.words)
 
     def simulated_speed(self) -> float | None:
         """Return the speed that follows the mark of a simulator in the reply to `who`."""
@@ -81,8 +88,13 @@ class TextBoard(WiredDevice):
         return self._exchange(ask.send, lambda line: self._talk(line, ask.send, expected, force), force)
 
     def _fields(self, match: re.Match[str]) -> dict[str, Raw]:
-        words = self._device.open_words
-        return {k: OPEN_RAW if v in words else float(v) for k, v in match.groupdict().items()}
+        return {field: self._raw(field, said) for field, said in match.groupdict().items()}
+
+    def _raw(self, field: str, said: str) -> float:
+        if said in self._device.open_words:
+            return OPEN_RAW
+        words = self._device.words.get(field)
+        return float(words.index(said) if words else said)
 
     def _talk(self, line: Line, send: str, expected: re.Pattern[str], at_once: bool) -> re.Match[str]:
         if not at_once:
@@ -94,7 +106,10 @@ class TextBoard(WiredDevice):
             got = self._read(line, send)
         self.started_anew(send, self._banner.seen_in(got), at_once=False)
         try:
-            match = expected.fullmatch(self._checked(got, send))
+            got = self._checked(got, send)
+            for _ in range(expected.pattern.count("\n")):
+                got += "\n" + self._checked(self._read(line, send), send)
+            match = expected.fullmatch(got)
         except BadReply:
             self.started_anew(send, self._banner.within(got), at_once=False)
             raise
@@ -125,9 +140,15 @@ class TextBoard(WiredDevice):
         return text
 
 
-def pattern(reply: str, open_words: Sequence[str]) -> re.Pattern[str]:
-    """Return the expression of a reply: literal except for {names}, which are numbers or open words."""
-    value = "|".join([_NUMBER, *(re.escape(word) for word in open_words)])
+def pattern(
+    reply: str, open_words: Sequence[str], words: "Mapping[str, Sequence[str]]" = MappingProxyType({})
+) -> re.Pattern[str]:
+    """Return the expression of a reply: literal except for {names}, which are numbers or words."""
+
+    def value(field: str) -> str:
+        said = [re.escape(word) for word in (*words.get(field, ()), *open_words)]
+        return "|".join(said if field in words else [_NUMBER, *said])
+
     parts = _FIELD.split(reply)
-    text = (f"(?P<{part}>{value})" if i % 2 else re.escape(part) for i, part in enumerate(parts))
+    text = (f"(?P<{part}>{value(part)})" if i % 2 else re.escape(part) for i, part in enumerate(parts))
     return re.compile("".join(text))

@@ -3,10 +3,9 @@
 from dataclasses import dataclass
 from typing import Protocol
 
-from kilnctl.readings import Alarm, Observation, Scan, Trip
+from kilnctl.readings import LIVE_A, Alarm, Observation, Scan, Trip
 
 # A current sensor that shows more than this sees a live element; leakage of a relay is some milliampere.
-LIVE_A = 0.3
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import LineDevice
 from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.errors import RunRefused
+from kilnctl.interlocks.contract import live
 from kilnctl.readings import Scan
 
 CLOCK_SHARE = 1.1  # a board's clock is not ours
@@ -114,14 +115,14 @@ def dead_man(bench: Ticks) -> Finding:
     line_board = on_a_line_board(bench.oven)
     for _ in range(4):
         scan = bench.tick(heat=True, watched=False)
-    if not scan.heat_on:
+    if not seen_on(bench.oven, scan):
         return Finding(False, None, "the output did not come on")
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
     while seen_on_s <= DEAD_MAN_S + 2.0:
         scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S, again=line_board)
         held_s = bench.clock.now_s() - start_s
-        if scan.heat_on is False:
+        if seen_on(bench.oven, scan) is False:
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
             return Finding(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
         seen_on_s = held_s
@@ -131,6 +132,12 @@ def dead_man(bench: Ticks) -> Finding:
         )
         return Finding(False, None, f"{said}, or never drops it; no live heat")
     return _in_silence(bench, limit_s)
+
+
+def seen_on(oven: Oven, scan: Scan) -> bool | None:
+    """Return whether the heat is on where the dead-man acts: a timer relay is behind the board's coil."""
+    behind = oven.dead_man is not None and oven.dead_man.then is not None
+    return live(scan) if behind and oven.output.heater.back is None else scan.heat_on
 
 
 def on_a_line_board(oven: Oven) -> bool:
@@ -153,7 +160,7 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
     bench.tick(heat=True, watched=False)
     bench.silence(limit_s)
     scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
-    if scan.heat_on is False:
+    if seen_on(bench.oven, scan) is False:
         said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
         said = f"{said}: it guards against a lost link, not against a hung program"
         return Finding(True, limit_s, said, any_traffic=True)

@@ -59,6 +59,8 @@ def refusals(oven: Oven, job: Job, time_scale: float, barred: str, free: int) ->
         yield f'oven "{oven.name}" has no dead-man: no live heat, attended or not (see the oven file)'
     if oven.attended_only and job.unattended:
         yield f'oven "{oven.name}" goes on heating when the computer is lost: attended runs only'
+    if job.unattended and not oven.dead_man_seen:
+        yield f'nothing sees the timer relay of "{oven.name}" drop but a lamp: attended runs only'
     if free < FREE_BYTES:
         yield f"the disk of {home.home()} is nearly full; free some space first"
 

@@ -111,6 +111,7 @@ def _language(device: TextDevice) -> Language:
         banner=device.banner,
         open_word=device.open_words[0] if device.open_words else "open",
         who=device.who,
+        words=device.words,
     )
 
 
@@ -153,7 +154,9 @@ def _wire(name: str, place: Place) -> Wire:
         case Output():
             return Wire(point, output=True, on=place.on, off=place.off)
         case DeadMan():
-            return Wire("fed", output=True, on=place.write, holds_s=place.drops_after_s)
+            return Wire(
+                "fed", output=True, on=place.write, holds_s=place.drops_after_s, edge=place.then is not None
+            )
         case Switch() if what == "back":
             return Wire(f"{point}-contact", inverted=place.inverted)
         case Switch():

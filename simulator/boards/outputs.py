@@ -25,6 +25,7 @@ class Outputs:
         self.follower = Follower()
         self.boots = 0
         self.limit_open = False
+        self.keep_alive = 0.0  # the level of an input that starts a timer by its edges
         self._passed_s = self._sticks_until_s = 0.0
         self._draw = random.Random(f"outputs {seed}")
         self.boot()

@@ -16,8 +16,9 @@ class Wire:
     `unit` is "" (as it is), "F" or "mV" (of `couple`, against the cold junction). `broken` makes it a bit
     that says "sensor open"; `open_raw` is the number that says so. Switches and coils are `on` and `off` when
     they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long
-    a pulse or a feeding lasts; `feeds_s` how long reading or writing a set-point feeds the board's dead-man:
-    an instrument takes any talk for a sign of life.
+    a pulse or a feeding lasts; with `edge` only a change to `on` feeds, as one starts a timer relay.
+    `feeds_s` is how long reading or writing a set-point feeds the board's dead-man: an instrument takes any
+    talk for a sign of life.
     """
 
     point: str
@@ -33,6 +34,7 @@ class Wire:
     off: int = 0
     holds_s: float = 10.0
     feeds_s: float = 0.0
+    edge: bool = False
 
     def raw(self, board: Board) -> float | None:
         """Return the raw number now; None for an open sensor without a number that says so."""
@@ -67,7 +69,7 @@ class Wire:
             return float(couple.emf(min(max(seen, low_c), high_c)) - couple.emf(cold_c))
         return seen
 
-    def write(self, board: Board, raw: int) -> None:
+    def write(self, board: Board, raw: float) -> None:
         """Let a raw number act on the board."""
         if self.point == "duty":
             tell(board, "duty", (raw - self.off) / (self.on - self.off))
@@ -76,7 +78,11 @@ class Wire:
             tell(board, "goal", (goal - 32.0) / 1.8 if self.unit == "F" else goal)
             tell(board, "fed", self.feeds_s)
         elif self.point == "fed":
-            if raw in (self.on, 0):
+            if self.edge:
+                if raw == self.on and board.keep_alive != raw:
+                    tell(board, "fed", self.holds_s)
+                board.keep_alive = raw
+            elif raw in (self.on, 0):
                 tell(board, "fed", self.holds_s if raw else 0.0)
         elif self.point == "pulse":
             tell(board, "pulse", self.holds_s if raw == self.on else 0.0)

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import reduce
 
 from simulator.boards.board import Board
@@ -19,7 +19,8 @@ class Language:
     """What is said on the line.
 
     `asks` pairs requests with replies that hold {names}; `tells` gives for each output (and the dead-man)
-    request and reply, both with {value}. `checksum`: none, xor8, sum8 or crc16, after `mark`, in hex digits.
+    request and reply, both with {value}; `words` gives for a name the words for 0, 1 and
+    so on. A reply may have several lines. `checksum`: none, xor8, sum8 or crc16, after `mark`, in hex digits.
     """
 
     asks: Sequence[tuple[str, str]]
@@ -31,6 +32,7 @@ class Language:
     banner: str = ""
     open_word: str = "open"
     who: str = ""
+    words: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
 
 def checksum(kind: str, text: str) -> str:
@@ -64,7 +66,8 @@ class TextTalker(LineTalker):
         if words is None:
             return None
         echo = line.encode("ascii", errors="replace") + self.end if self._language.echoes else b""
-        return echo + (words + self._tail(words)).encode("ascii") + self.end
+        whole = [(said + self._tail(said)).encode("ascii") + self.end for said in words.split("\n")]
+        return echo + b"".join(whole)
 
     def _checked(self, line: str) -> str | None:
         if self._language.checksum == "none":
@@ -84,18 +87,30 @@ class TextTalker(LineTalker):
             if text == send:
                 return _FIELD.sub(lambda m: self._seen(m[1]), reply)
         for name, (send, reply) in language.tells.items():
-            match = re.fullmatch(re.escape(send).replace(r"\{value\}", r"(-?\d+)"), text)
-            if match is not None:
-                return self._told(name, int(match[1]) if match.groups() else 1, reply)
+            match = re.fullmatch(re.escape(send).replace(r"\{value\}", r"(\S+)"), text)
+            raw = None if match is None else self._meant(name, match[1] if match.groups() else "")
+            if raw is not None:
+                return self._told(name, raw, reply)
         return None
 
-    def _told(self, name: str, raw: int, reply: str) -> str:
+    def _meant(self, name: str, said: str) -> float | None:
+        """Return the number that a word stands for; None for one that is not known. Nothing said is a yes."""
+        words = self._language.words.get(name, ())
+        if not said or said in words:
+            return float(words.index(said)) if said else 1.0
+        return float(said) if not words and re.fullmatch(r"-?\d+(\.\d+)?", said) else None
+
+    def _told(self, name: str, raw: float, reply: str) -> str:
         wire = self._fields[name]
         wire.write(self.board, raw)
-        seen = str(raw) if wire.point == "fed" else self._seen(name)
+        seen = self._word(name, raw) if wire.point == "fed" else self._seen(name)
         return reply.replace("{value}", seen)
 
     def _seen(self, name: str) -> str:
         wire = self._fields.get(name)
         raw = 0.0 if wire is None else wire.raw(self.board)
-        return self._language.open_word if raw is None else f"{raw:.3f}".rstrip("0").rstrip(".")
+        return self._language.open_word if raw is None else self._word(name, raw)
+
+    def _word(self, name: str, raw: float) -> str:
+        words = self._language.words.get(name)
+        return words[int(raw)] if words else f"{raw:.3f}".rstrip("0").rstrip(".")

@@ -33,7 +33,6 @@ def with_heater(lines: str) -> str:
     [
         ('table = "input"\nregister = 0', "output.heater: input cannot be written"),
         ('table = "holding"\nregister = 4\nbit = 2', "output.heater: an output is a whole coil"),
-        ('table = "holding"\nregister = 4\nformat = "float32"', "output.heater: an output is a whole coil"),
         ('table = "coil"', "output.heater: needs table and register"),
         ('field = "heater"', "output.heater: needs table and register"),
         ('table = "coil"\nregister = 0\nfield = "heater"', "output.heater: field is for text and line"),
