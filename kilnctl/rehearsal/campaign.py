@@ -6,8 +6,7 @@ Everything about a heat follows from its seed and its scenario, so that any fail
 import json
 import random
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -33,7 +32,6 @@ NEAR_OVENS = 1000
 # Shares of heats with two faults, of faults that pass, of wiring mistakes that were there from the start, and
 # of ovens with an independent limit.
 PAIRS, LASTING, INSTALLED, LIMITED = 0.15, 0.15, 0.5, 0.5
-CHUNK = 8
 # A heat whose spans are not known yet is a sound one; no recipe lasts for three days.
 UNTIMED_S = 72 * 3600.0
 
@@ -164,20 +162,6 @@ def _data(oven: Oven, model: OvenModel | None) -> PlantData:
     if model is None or oven.name in BUNDLED:
         return plant_for(oven, 0).data
     return plant_data(oven, model)
-
-
-def run_all(
-    work: Sequence[Task], executor: Executor | None = None, seen: Callable[[Verdict], object] = lambda _: None
-) -> list[Verdict]:
-    """Run every task, here or on an executor of concurrent.futures, in the order of the tasks."""
-    verdicts: Iterator[Verdict] = (
-        map(run_one, work) if executor is None else executor.map(run_one, work, chunksize=CHUNK)
-    )
-    found = []
-    for verdict in verdicts:
-        seen(verdict)
-        found.append(verdict)
-    return found
 
 
 def summary(verdicts: Sequence[Verdict]) -> dict[str, Any]:

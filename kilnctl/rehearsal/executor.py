@@ -1,23 +1,38 @@
 """Where a campaign runs: all cores of this machine, or a cluster that speaks concurrent.futures too."""
 
 import os
-from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+import signal
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
+from itertools import islice
+from multiprocessing import active_children, parent_process
+from typing import TypeVar
 
 from kilnctl.errors import ConfigError
 
+Work = TypeVar("Work")
+Found = TypeVar("Found")
+# Tasks handed over ahead of time: more than a cluster has cores. How often somebody is asked whether to stop.
+AHEAD, LOOK_S = 256, 0.2
+
 
 @contextmanager
-def pool(cluster: str | None = None) -> Iterator[Executor]:
-    """Give an executor: of processes, or of the Dask cluster at an address ("tcp://HOST:8786").
+def pool(cluster: str | None = None, jobs: int | None = None) -> Iterator[Executor]:
+    """Give an executor: of as many processes as `jobs` or cores, or of a Dask cluster ("tcp://HOST:8786").
 
-    Every worker needs this version of kilnctl. Raises ConfigError where Dask is not installed or nobody
-    answers at the address.
+    What is still under way when it is left is ended. Every worker of a cluster needs this version of
+    kilnctl. Raises ConfigError where Dask is not installed or nobody answers at the address.
     """
     if cluster is None:
-        with ProcessPoolExecutor(os.cpu_count()) as executor:
+        others, executor = set(active_children()), ProcessPoolExecutor(jobs or cores(), initializer=_ready)
+        try:
             yield executor
+        finally:
+            executor.shutdown(wait=False, cancel_futures=True)
+            for worker in set(active_children()) - others:
+                worker.terminate()
         return
     try:
         from distributed import Client
@@ -27,5 +42,46 @@ def pool(cluster: str | None = None) -> Iterator[Executor]:
         client = Client(cluster, timeout="10s")
     except (OSError, ValueError) as e:
         raise ConfigError(f"no cluster answers at {cluster}: {e}") from None
-    with client, client.get_executor() as executor:
-        yield executor
+    with client:
+        yield client.get_executor()
+
+
+def cores() -> int:
+    """Return how many cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _ready() -> None:
+    """Make a process fit to work: Ctrl-C and a closed terminal are left to the one that waits for it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGHUP, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    threading.Thread(target=_go_with_parent, daemon=True).start()
+
+
+def _go_with_parent() -> None:
+    """End this process when the one that waits for it has gone: nobody would ever take what it finds."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def as_they_end(
+    one: Callable[[Work], Found],
+    work: Iterable[Work],
+    executor: Executor,
+    look: Callable[[], bool] = lambda: False,
+) -> Iterator[Found]:
+    """Yield what `one` makes of each task, the first that is done first, each handed to the next free core.
+
+    `look` is called some times a second; where it returns True, what has not ended is given up.
+    """
+    to_come, running = iter(work), set[Future[Found]]()
+    while not look():
+        running |= {executor.submit(one, task) for task in islice(to_come, AHEAD - len(running))}
+        if not running:
+            return
+        done, running = wait(running, LOOK_S, FIRST_COMPLETED)
+        for future in done:
+            yield future.result()

@@ -7,25 +7,24 @@
     python -m tests.bench.campaign lateness > kilnctl/rehearsal/LATENESS.md
     python -m tests.bench.campaign replay SEED [--every 60]
 
-Heats that stand in OUT.jsonl already are not run again, so that a long campaign may be stopped at any time.
-Every heat follows from its seed. Run it with `nice`.
+Heats that stand in OUT.jsonl already are not run again, so that a long campaign may be stopped at any time
+(q, Ctrl-C). Every heat follows from its seed. Run it with `nice`.
 """
 
 import argparse
 import json
-import os
 import sys
-import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
 
+from kilnctl.cli.plan.heats_progress import shown
 from kilnctl.cli.plan.prove import complaint
 from kilnctl.heat.runner import Runner
 from kilnctl.rehearsal import lateness
-from kilnctl.rehearsal.campaign import CHUNK, Task, drawn, heat_of, run_one, summary, tasks, timed
+from kilnctl.rehearsal.campaign import Task, drawn, heat_of, run_one, summary, tasks, timed
+from kilnctl.rehearsal.executor import pool
 from kilnctl.rehearsal.hazards import page
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.second_oven import Room, room_of
@@ -41,12 +40,12 @@ def main() -> None:
     heats.add_argument("--seeds", type=int, nargs=2, default=(0, 10_000))
     heats.add_argument("--sound", action="store_true", help="nothing goes wrong")
     heats.add_argument("--long", action="store_true", help="heats of six hours from cold")
-    heats.add_argument("--jobs", type=int, default=os.cpu_count())
+    heats.add_argument("--jobs", type=int, default=None)
     for word, most in (("rooms", 500), ("drills", 2000)):
         other = words.add_parser(word)
         other.add_argument("out", type=Path)
         other.add_argument("--seeds", type=int, nargs=2, default=(0, most))
-        other.add_argument("--jobs", type=int, default=os.cpu_count())
+        other.add_argument("--jobs", type=int, default=None)
     shown = words.add_parser("page")
     shown.add_argument("found", type=Path, nargs="+")
     shown.add_argument("--commit", required=True, help="the code that made them")
@@ -71,34 +70,27 @@ def main() -> None:
 
 
 def run(asked: argparse.Namespace) -> None:
-    """Run what is not there yet, and append it line by line."""
+    """Run what is not there yet, and append it line by line as it ends."""
     among = [timed(long_scenario(oven)) for oven in OVENS] if asked.long else scenarios()
     there = {v.seed for v in read([asked.out])} if asked.out.exists() else set()
-    seeds = [seed for seed in range(*asked.seeds) if seed not in there]
-    start_s, done = time.perf_counter(), 0
-    with ProcessPoolExecutor(asked.jobs) as executor, asked.out.open("a", encoding="utf-8") as out:
-        work = tasks(among, seeds, not asked.sound)
-        for verdict in executor.map(run_one, work, chunksize=CHUNK):
+    work = tasks(among, [seed for seed in range(*asked.seeds) if seed not in there], not asked.sound)
+    with pool(jobs=asked.jobs) as executor, asked.out.open("a", encoding="utf-8", buffering=1) as out:
+        for verdict in shown(run_one, work, executor, "heats"):
             out.write(json.dumps(asdict(verdict)) + "\n")
-            done += 1
             if verdict.failed:
                 print(f"seed {verdict.seed}: {', '.join(verdict.faults)}: {complaint(verdict)}", flush=True)
-            if done % 100 == 0:
-                out.flush()
-                print(f"{done} heats, {done / (time.perf_counter() - start_s):.2f} a second", flush=True)
 
 
 def run_others(asked: argparse.Namespace, one: Callable[[int], Room | Drilled]) -> None:
-    """Run rooms or drills, append them line by line, and print what was wrong."""
+    """Run rooms or drills, append them line by line as they end, and print what was wrong."""
     wrong = 0
-    with ProcessPoolExecutor(asked.jobs) as executor, asked.out.open("a", encoding="utf-8") as out:
-        for done, found in enumerate(executor.map(one, range(*asked.seeds), chunksize=CHUNK), start=1):
+    with pool(jobs=asked.jobs) as executor, asked.out.open("a", encoding="utf-8", buffering=1) as out:
+        for found in shown(one, range(*asked.seeds), executor, asked.word):
             out.write(json.dumps(asdict(found)) + "\n")
             wrong += bool(found.wrong)
             if found.wrong:
                 print(f"seed {found.seed}: {found.wrong}", flush=True)
-            if done % 50 == 0:
-                print(f"{done} {asked.word}, {wrong} wrong", flush=True)
+    print(f"{wrong} wrong")
 
 
 def read(paths: list[Path]) -> Iterator[Verdict]:

@@ -5,14 +5,20 @@ python -m pytest tests/faults/test_cluster.py -s -m on_demand
 
 import subprocess
 import sys
+from concurrent.futures import Executor
 
 import pytest
 
-from kilnctl.rehearsal.campaign import run_all, tasks
-from kilnctl.rehearsal.executor import pool
+from kilnctl.rehearsal.campaign import Task, run_one, tasks
+from kilnctl.rehearsal.executor import as_they_end, pool
+from kilnctl.rehearsal.judge import Verdict
 from tests.faults.scenarios import scenarios
 
 SEEDS = range(24)
+
+
+def verdicts(work: list[Task], executor: Executor) -> list[Verdict]:
+    return sorted(as_they_end(run_one, work, executor), key=lambda verdict: verdict.seed)
 
 
 @pytest.mark.on_demand
@@ -21,12 +27,12 @@ def test_two_workers_give_the_same_verdicts_seed_by_seed() -> None:
     distributed = pytest.importorskip("distributed")
     work = tasks(scenarios(), SEEDS)
     with pool() as processes:
-        here = run_all(work, processes)
+        here = verdicts(work, processes)
     with (
         distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster,
         pool(cluster.scheduler_address) as workers,
     ):
-        there = run_all(work, workers)
+        there = verdicts(work, workers)
     assert there == here
     print(f"\n{len(there)} heats, the same verdict in both: {sum(bool(v.cause) for v in there)} were cut")
 

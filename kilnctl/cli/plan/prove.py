@@ -5,16 +5,17 @@ import sys
 from pathlib import Path
 
 from rich.console import Console
-from rich.progress import track
 
+from kilnctl.cli.plan.heats_progress import shown
 from kilnctl.cli.plan.plan_timing import learned
 from kilnctl.cli.plan.prove_page import prove_page
 from kilnctl.cli.terminal.options import Json
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
-from kilnctl.rehearsal.campaign import CHUNK, Scenario, run_one, summary, tasks, timed
+from kilnctl.rehearsal.campaign import Scenario, run_one, summary, tasks, timed
 from kilnctl.rehearsal.executor import pool
+from kilnctl.rehearsal.judge import Verdict
 from kilnctl.report.workshop import workshop
 
 MOST_RUNS = 100_000
@@ -32,6 +33,8 @@ def prove(
     as_json: Json = False,
 ) -> int:
     """Try a job on simulated ovens against many faults; say what happened and what software cannot detect.
+
+    q or Ctrl-C stops it and shows what there is by then.
 
     Parameters
     ----------
@@ -59,19 +62,13 @@ def prove(
         profile=profile_toml(todo.profile),
         model="" if model is None else json.dumps(model.to_dict()),
     )
-    work = tasks([timed(scenario)], range(seed, seed + runs))
+    with Console(file=sys.stderr).status("first a heat in which nothing goes wrong"):
+        work = tasks([timed(scenario)], range(seed, seed + runs))
     with pool(cluster) as executor:
-        shown = track(
-            executor.map(run_one, work, chunksize=CHUNK),
-            description="faulted heats",
-            total=len(work),
-            console=Console(file=sys.stderr),
-            disable=as_json,
-        )
-        verdicts = list(shown)
+        verdicts = sorted(shown(run_one, work, executor), key=lambda verdict: verdict.seed)
     found = summary(verdicts)
     if as_json:
-        print(json.dumps(found))
+        print(json.dumps({"asked": runs, **found}))
     else:
         from kilnctl.report.text_page import print_document
 
@@ -80,4 +77,11 @@ def prove(
         from kilnctl.report.page_file import write_page
 
         write_page(prove_page(todo.profile.name, verdicts, workshop()), out)
-    return 4 if found["failed_seeds"] else 0
+    return exit_code(verdicts, runs)
+
+
+def exit_code(verdicts: list[Verdict], asked: int) -> int:
+    """Return 0 where all is as it must be, 4 where not, 5 where a person has stopped it before the end."""
+    if any(v.failed for v in verdicts):
+        return 4
+    return 0 if len(verdicts) == asked else 5

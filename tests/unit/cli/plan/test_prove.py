@@ -1,10 +1,14 @@
 """`prove` on a short heat: what it prints, its JSON, its exit code, and what it refuses."""
 
 import json
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 
 import pytest
 
-from kilnctl.cli.plan.prove import prove
+from kilnctl.cli.plan import heats_progress
+from kilnctl.cli.plan.prove import exit_code, prove
 from kilnctl.cli.plan.prove_page import complaint, prove_page
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.judge import Verdict
@@ -48,6 +52,33 @@ def test_a_short_job_is_tried_and_summed_up(tmp_path, capsys) -> None:
     assert found["runs"] == found["faulted"] == 4
     assert code == (4 if found["failed_seeds"] else 0)
     assert found["unsafe"] == 0
+
+
+def test_what_is_stopped_gives_what_there_is(capsys, monkeypatch) -> None:
+    ended: list[int] = []
+
+    @contextmanager
+    def stop_after_two() -> Iterator[Callable[[], bool]]:
+        yield lambda: len(ended) >= 2
+
+    monkeypatch.setattr(heats_progress, "stop_key", stop_after_two)
+    with ThreadPoolExecutor(1) as executor:
+        for one in heats_progress.shown(abs, range(5000), executor):
+            ended.append(one)
+    assert 2 <= len(ended) < 5000
+    assert f"stopped after {len(ended)} of 5000 faulted heats" in capsys.readouterr().err
+
+
+def test_the_exit_code_tells_a_failure_before_a_stop() -> None:
+    assert exit_code([heat()], 1) == 0
+    assert exit_code([heat()], 2) == 5
+    assert exit_code([heat(unsafe="truly 300 °C")], 2) == 4
+
+
+def test_pace_and_time_left() -> None:
+    assert heats_progress.pace(0, 200, 3.0) == "q: stop"
+    assert heats_progress.pace(50, 200, 25.0) == "2.00 a second, about 75 s left; q: stop"
+    assert heats_progress.over(200, 200, 100.0, "heats") == "200 heats in 100 s: 2.00 a second"
 
 
 def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
