@@ -1,6 +1,6 @@
 """Whom a run calls, tick by tick: horn and lamp where the oven has them."""
 
-from kilnctl.heat.heat_state import Heat
+from kilnctl.heat.heat_state import HeatState
 from kilnctl.heat.horn_patterns import Attention, Call, attention, call_for
 from kilnctl.heat.station import Station
 from kilnctl.stages import LIVE
@@ -13,29 +13,28 @@ class Caller:
     """Drives horn and lamp of one run; a new call sounds again after an acknowledgement."""
 
     def __init__(self, station: Station) -> None:
-        self._hands, self._can_call = station.hands, station.can_call
+        self._hands = station.hands
         self._called: Call = ""
         self._written: Attention | None = None
 
-    def tick(self, heat: Heat, tick: int) -> None:
-        """Call, or cease to, in the tick of this number."""
-        if not self._can_call:
-            return
-        call = whom_to_call(heat)
+    def tick(self, now: HeatState, tick: int) -> HeatState:
+        """Call, or cease to, in the tick of this number; return the heat, its new call not yet heard."""
+        call = whom_to_call(now)
         if call != self._called:
-            self._called, heat.heard = call, False
-        now = attention(call, tick, heat.heard)
-        if now != self._written or tick % REPEAT_TICKS == 0:
-            self._written = now
-            self._hands.sound(now.horn, now.lamp)
+            self._called, now = call, now._replace(heard=False)
+        attends = attention(call, tick, now.heard)
+        if attends != self._written or tick % REPEAT_TICKS == 0:
+            self._written = attends
+            self._hands.sound(attends.horn, attends.lamp)
+        return now
 
 
-def whom_to_call(heat: Heat) -> Call:
+def whom_to_call(now: HeatState) -> Call:
     """Return what a person must be told of a run now."""
-    if heat.state == "tripped":
-        return call_for(True, None, None, None, 0.0, bool(heat.trip_later))
-    now, cursor = heat.here, heat.cursor
-    if heat.state not in LIVE or now.kind not in ("soak", "operator"):
+    if now.state == "tripped":
+        return call_for(True, None, None, None, 0.0, bool(now.trip_later))
+    here, cursor = now.here, now.cursor
+    if now.state not in LIVE or here.kind not in ("soak", "operator"):
         return ""
-    left_s = None if now.soak is None else now.soak.soak_s - now.soaked_s(cursor)
-    return call_for(False, now.segment, now.following, left_s, cursor.waited_s)
+    left_s = None if here.soak is None else here.soak.soak_s - here.soaked_s(cursor)
+    return call_for(False, here.segment, here.following, left_s, cursor.waited_s)

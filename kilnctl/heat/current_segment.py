@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
 
@@ -10,7 +11,8 @@ from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal
 class Here:
     """The segment that runs and the one after it; None and empty after the last.
 
-    `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak.
+    `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak;
+    `part_inside` says whether the part is in the oven.
     """
 
     segment: AnySegment | None = None
@@ -19,6 +21,7 @@ class Here:
     goal_c: float | None = None
     rate_c_per_h: float | None = None
     soak: Soak | None = None
+    part_inside: bool = False
 
     def soaked_s(self, cursor: Cursor) -> float:
         """Return what a soak has been credited by its own clock, 0 in any other segment."""
@@ -40,4 +43,5 @@ def here(profile: Profile, index: int) -> Here:
         goal_c=goal_c(segment),
         rate_c_per_h=segment.rate_c_per_h if isinstance(segment, Ramp | Cool) else None,
         soak=segment if isinstance(segment, Soak) else None,
+        part_inside=inside(profile, index),
     )

@@ -1,72 +1,93 @@
-"""One heat as it stands: what is to be done, where it is, what it has seen and found so far.
+"""One heat: what does not change while it runs, and as it stands after each tick, one frozen value.
 
-The runner alone moves it on, tick by tick; record, horn, forecast and commands of a person look at it here.
+The runner alone puts the next value in the place of the last; record, horn, forecast, commands and screens
+are handed a value and may keep it: it never changes under them, in whatever thread they are.
 """
 
-from typing import Any
+from dataclasses import dataclass
+from typing import NamedTuple
 
 from kilnctl.clock import Clock
 from kilnctl.control.time_proportioning import SwitchState
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.heat import adjust as adjusting
 from kilnctl.heat.cooldown_watch import AfterHeat
-from kilnctl.heat.current_segment import here
-from kilnctl.heat.job import Job, ending_words
+from kilnctl.heat.current_segment import Here, here
+from kilnctl.heat.job import Job
 from kilnctl.heat.station import Station
-from kilnctl.heat.totals import Tally
-from kilnctl.heat.trend import Trend
+from kilnctl.heat.totals import RunTotals
 from kilnctl.interlocks.alarms import AlarmList
 from kilnctl.interlocks.contract import Distance
 from kilnctl.logbook.recorder import Recorder
-from kilnctl.model.part import inside
+from kilnctl.model.part import PartState
 from kilnctl.profile.cursor import Cursor, Reply
-from kilnctl.profile.segments import AnySegment
+from kilnctl.profile.segments import AnySegment, Profile
 from kilnctl.readings import Scan, Trip
-from kilnctl.stages import RunState
-from kilnctl.treatment.outcome import PartSample
+from kilnctl.stages import LIVE, RunState
+from kilnctl.treatment.steel.dose import Dose
 
 OFF = HeatRequest(on=False, duty=0.0)
 
 
+@dataclass(frozen=True, slots=True)
 class Heat:
-    """The state of one job on one station. Times in seconds since the run began, temperatures in degC."""
+    """One job on one station, and where it is recorded. `time_scale` seconds of heat pass in a real one.
 
-    def __init__(
-        self,
-        station: Station,
-        job: Job,
-        recorder: Recorder,
-        clock: Clock,
-        run_id: int | None = None,
-        time_scale: float = 1.0,
-    ) -> None:
-        self.station, self.job, self.recorder, self.clock = station, job, recorder, clock
-        self.run_id, self.time_scale = run_id, time_scale
-        self.reply: Reply | None = None
-        self.last_command = self.oven_note = ""
-        self.profile, self.cursor = job.profile, job.start
-        self.here = here(job.profile, job.start.segment)
-        self.waiting = job.wait_s > 0.0
-        self.state: RunState = "held" if self.waiting else "running"
-        self.cause = ""
-        self.trip: Trip | None = None
-        # Somebody has heated this oven before and nobody has seen it cold since: the controller tells.
-        self.found_hot = False
-        self.trip_distance: Distance | None = None
-        self.trip_later: tuple[Trip, ...] = ()
-        self.after: AfterHeat | None = None
-        self.off_read_back: bool | None = None
-        self.alarms = AlarmList()
-        self.heard = False  # a person has acknowledged the call of now: the lamp stays, the horn is silent
-        self.switch, self.request, self.duty, self.mode = SwitchState(), OFF, 0.0, ""
-        self.part_inside = inside(job.profile, job.start.segment)
-        self.part = station.part_start() if self.part_inside else None
-        self.dose = job.dose or station.dose_start(job.profile)
-        self.tally, self.trend = Tally(job.profile), Trend()
-        self.looks: list[PartSample] = []
-        self.scan: Scan | None = None
-        self.unexplained: float | None = None
-        self.elapsed_s = self.utc_s = 0.0
+    `found_hot`: somebody has heated this oven before and nobody has seen it cold since.
+    """
+
+    station: Station
+    job: Job
+    recorder: Recorder
+    clock: Clock
+    run_id: int | None = None
+    time_scale: float = 1.0
+    found_hot: bool = False
+
+
+class HeatState(NamedTuple):
+    """A heat as it stands after a tick. Times in seconds since the run began, temperatures in degC.
+
+    `utc_s` is the wall time of the tick (s since 1970), a label. `profile` is the plan as a person has
+    adjusted it. `fed` says whether the last whole tick has fed the dead-man: no heat without it. `heard`: a
+    person has acknowledged the call of now, the lamp stays and the horn is silent. `reply` answers the step
+    that waits, `last_command` says in words what was asked last. `oven_note` is what was found of the oven,
+    `oven_changed` what the control found changed. `unexplained` is the energy balance's, None while unknown.
+    """
+
+    profile: Profile
+    cursor: Cursor
+    here: Here
+    state: RunState
+    waiting: bool
+    part: PartState | None
+    dose: Dose | None
+    totals: RunTotals
+    elapsed_s: float = 0.0
+    utc_s: float = 0.0
+    scan: Scan | None = None
+    switch: SwitchState = SwitchState()
+    request: HeatRequest = OFF
+    duty: float = 0.0
+    fed: bool = False
+    dither: int = 0
+    unexplained: float | None = None
+    cause: str = ""
+    trip: Trip | None = None
+    trip_distance: Distance | None = None
+    trip_later: tuple[Trip, ...] = ()
+    after: AfterHeat | None = None
+    off_read_back: bool | None = None
+    alarms: AlarmList = AlarmList()
+    heard: bool = False
+    reply: Reply | None = None
+    last_command: str = ""
+    oven_note: str = ""
+    oven_changed: str = ""
+
+    @property
+    def live(self) -> bool:
+        """True while the heat goes on: running or held."""
+        return self.state in LIVE
 
     @property
     def segment(self) -> AnySegment | None:
@@ -86,45 +107,32 @@ class Heat:
             return load.value
         return None if self.part is None else self.part.core_c
 
-    def planned_s(self, index: int) -> float | None:
-        """Return how long a segment was planned to take, None where the plan did not say."""
-        planned = self.job.planned_s
-        return planned[index] if index < len(planned) else None
 
-    def say_of_oven(self, note: str) -> None:
-        """Keep what was found of the oven: once in the record, from then on on the screen."""
-        if note != self.oven_note:
-            self.oven_note = note
-            self.recorder.event("oven", note)
+def at_the_start(heat: Heat) -> HeatState:
+    """Return a heat before its first tick: where its job begins, nothing seen, nothing asked for."""
+    job, station = heat.job, heat.station
+    first, waits = here(job.profile, job.start.segment), job.wait_s > 0.0
+    totals = RunTotals()
+    return HeatState(
+        profile=job.profile,
+        cursor=job.start,
+        here=first,
+        state="held" if waits else "running",
+        waiting=waits,
+        part=station.part_start() if first.part_inside else None,
+        dose=job.dose or station.dose_start(job.profile),
+        totals=totals if waits else totals.enter(job.profile, job.start.segment, 0.0),
+    )
 
-    def call_again(self) -> None:
-        """Sound the horn anew for what was found while a trip stands."""
-        self.heard = False
 
-    def hear(self) -> None:
-        """Take the alarms as seen: the horn falls silent, nothing is reset."""
-        self.alarms = self.alarms.acknowledge(self.elapsed_s)
-        self.heard = True
+def acknowledged(now: HeatState) -> HeatState:
+    """Return the heat with its alarms taken as seen: the horn falls silent, nothing is reset."""
+    return now._replace(alarms=now.alarms.acknowledge(now.elapsed_s), heard=True)
 
-    def adjust(self, args: dict[str, Any]) -> None:
-        """Change goal, time or place in the profile as a person has asked, and `adjusting` allows."""
-        before = self.cursor
-        self.profile, self.cursor = adjusting.adjusted(self.profile, before, args)
-        self.here = here(self.profile, self.cursor.segment)
-        if self.cursor.segment != before.segment:
-            self.segment_over(before)
 
-    def segment_over(self, before: Cursor) -> None:
-        """Close the segment that the cursor has left, open the next, and say in the record how it ended."""
-        done, ending = self.profile.segments[before.segment], self.cursor.ending
-        self.here = here(self.profile, self.cursor.segment)
-        self.part_inside = inside(self.profile, self.cursor.segment)
-        self.tally.close(self.elapsed_s)
-        if self.cursor.segment != before.segment:
-            self.tally.enter(self.cursor.segment, self.elapsed_s)
-        self.recorder.event("segment", f"{done.kind} over", segment=before.segment)
-        if ending == "complete":
-            self.state = "complete"
-        elif ending:
-            self.state = "stopped" if ending == "aborted" else "aborted"
-            self.cause = ending_words(ending, done)
+def noted(heat: Heat, now: HeatState, note: str) -> HeatState:
+    """Return the heat with what was found of the oven, if anything: once in the record, then on screens."""
+    if note in ("", now.oven_note):
+        return now
+    heat.recorder.event("oven", note)
+    return now._replace(oven_note=note)

@@ -34,6 +34,10 @@ class Job:
     taken_up: str = ""
     wait_s: float = 0.0
 
+    def planned(self, index: int) -> float | None:
+        """Return how many seconds a segment was planned to take, None where the plan did not say."""
+        return self.planned_s[index] if index < len(self.planned_s) else None
+
 
 @dataclass(frozen=True, slots=True)
 class Outcome:

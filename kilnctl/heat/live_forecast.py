@@ -12,14 +12,14 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.forecast.band import as_likely
 from kilnctl.forecast.heat_simulation import STEP_S, SimulatedState, Walk, resting
-from kilnctl.heat.heat_state import Heat
+from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
+from kilnctl.heat.time_left import NOT_FORESEEN, RestOfHeat
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile, Ramp
 
 STEPS = 40  # after each tick: about a millisecond
 POINTS = 240
-Point = tuple[float, float, float, float]
 Floats = npt.NDArray[np.float64]
 
 
@@ -34,11 +34,9 @@ class Begun:
 
 
 class Ahead:
-    """What is foreseen now. `points` are (run time s, low, middle, high degC), thinned.
+    """Looks ahead; `foreseen` is what it has seen last.
 
-    `ends_s` says when each segment that is not over yet will be, in s of the run; a segment that cannot be
-    finished within four days is missing. Both are empty while nothing is foreseen. Without a learned model it
-    is the nameplate's guess, whose band nobody knows: low and high are the middle.
+    Without a learned model it is the nameplate's guess, whose band nobody knows: low and high are the middle.
     """
 
     def __init__(self, oven: Oven, job: Job, model: OvenModel) -> None:
@@ -47,8 +45,7 @@ class Ahead:
         self._found: dict[int, Begun] = {}
         self._now: Begun | None = None
         self._turn = 0
-        self.points: tuple[Point, ...] = ()
-        self.ends_s: dict[int, float] = {}
+        self.foreseen = NOT_FORESEEN
         if job.resumes is None:  # else its place in the heat is not known yet
             self._from_cold(job)
 
@@ -59,20 +56,24 @@ class Ahead:
             self._found[number] = Begun(number, job.profile, job.wait_s, walk)
         self._join()
 
-    def work(self, heat: Heat) -> None:
-        """Go on looking ahead. Called after a tick of a live run; never raises: no heat may end by this."""
-        try:
-            self._work(heat)
-        except Exception as e:  # whatever the reason: nothing is foreseen any more, and the heat goes on
-            self._models, self.points, self.ends_s = (), (), {}
-            heat.say_of_oven(f"the rest of the heat is not foreseen any more ({type(e).__name__}: {e})")
+    def work(self, heat: Heat, now: HeatState) -> str:
+        """Go on looking ahead, after a tick of a live run; return what is to be said of it, mostly nothing.
 
-    def _work(self, heat: Heat) -> None:
-        if heat.waiting or not self._models:
+        Never raises: no heat may end by this.
+        """
+        try:
+            self._work(heat, now)
+        except Exception as e:  # whatever the reason: nothing is foreseen any more, and the heat goes on
+            self._models, self.foreseen = (), NOT_FORESEEN
+            return f"the rest of the heat is not foreseen any more ({type(e).__name__}: {e})"
+        return ""
+
+    def _work(self, heat: Heat, state: HeatState) -> None:
+        if state.waiting or not self._models:
             return
-        if any(begun.profile is not heat.profile for begun in (*self._found.values(), self._now) if begun):
+        if any(begun.profile is not state.profile for begun in (*self._found.values(), self._now) if begun):
             self._forget()
-        now = self._now = self._now or self._begin(heat)
+        now = self._now = self._now or self._begin(heat, state)
         if now is None:
             return
         for _ in range(STEPS):
@@ -84,33 +85,33 @@ class Ahead:
 
     def _forget(self) -> None:
         """A person has changed the profile: what was foreseen of the old one is void."""
-        self._found, self._now, self._turn, self.points, self.ends_s = {}, None, 0, (), {}
+        self._found, self._now, self._turn, self.foreseen = {}, None, 0, NOT_FORESEEN
 
-    def _begin(self, heat: Heat) -> Begun | None:
+    def _begin(self, heat: Heat, now: HeatState) -> Begun | None:
         """Begin with the model itself and one of those that draw the band, in turn; wait for a reading."""
-        process_c = None if heat.scan is None else heat.scan.process.value
-        if process_c is None or heat.segment is None:
+        process_c = None if now.scan is None else now.scan.process.value
+        if process_c is None or now.segment is None:
             return None
         number = self._number()
-        model, place = self._as_it_stands(heat, self._models[number], process_c)
-        walk = Walk(heat.profile, model, self._ambient_c, place, self._waits_s)
-        return Begun(number, heat.profile, heat.elapsed_s, walk)
+        model, place = self._as_it_stands(heat, now, self._models[number], process_c)
+        walk = Walk(now.profile, model, self._ambient_c, place, self._waits_s)
+        return Begun(number, now.profile, now.elapsed_s, walk)
 
     def _as_it_stands(
-        self, heat: Heat, model: OvenModel, process_c: float
+        self, heat: Heat, now: HeatState, model: OvenModel, process_c: float
     ) -> tuple[OvenModel, SimulatedState]:
         """Return a model with this heat's factors, and where the heat stands, as the control judges both.
 
         Where no model drives (PID, an instrument) only the reading is known of the oven. While one that is
         not learned keeps up with its rate, it goes on so: its power is a poor guess until then.
         """
-        place = SimulatedState(resting(process_c, self._ambient_c), heat.cursor, heat.part)
+        place = SimulatedState(resting(process_c, self._ambient_c), now.cursor, now.part)
         controller = heat.station.controller
         if isinstance(controller, HeatController) and not controller.evidence.lost:
             path = controller.model_path
             if path is not None and (state := path.filter.state) is not None:
                 place = replace(place, oven=state)
-                if not model.learned and _keeps_up(heat):
+                if not model.learned and _keeps_up(now):
                     return model, place
                 place = replace(place, unknown=path.filter.unknown, cooling=model)
                 return model.scaled(*path.filter.scale()), place
@@ -130,14 +131,15 @@ class Ahead:
         if not np.isfinite(curves).all():
             raise ValueError("a foreseen temperature is not a number")
         rows = zip(times_s, curves.min(axis=0), curves[0], curves.max(axis=0), strict=True)
-        self.points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
-        self.ends_s = {n: middle.at_s + end_s for n, end_s in middle.walk.ends_s.items()}
+        points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
+        ends_s = {n: middle.at_s + end_s for n, end_s in middle.walk.ends_s.items()}
+        self.foreseen = RestOfHeat(points, ends_s)
 
 
-def _keeps_up(heat: Heat) -> bool:
+def _keeps_up(now: HeatState) -> bool:
     """Return whether the oven follows a ramp at the rate that it should."""
-    segment = heat.segment
-    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not heat.cursor.waits
+    segment = now.segment
+    return isinstance(segment, Ramp) and segment.rate_c_per_h is not None and not now.cursor.waits
 
 
 def _at(begun: Begun, times_s: Floats) -> Floats:

@@ -1,11 +1,11 @@
-"""What a screen is shown of a runner: one Snapshot."""
+"""What a screen is shown of a heat: one Snapshot."""
 
 from dataclasses import replace
 from datetime import timedelta
-from typing import TYPE_CHECKING
 
+from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import verdict
-from kilnctl.heat.time_left import ends_s, segment_left_s, total_left_s, wait_left_s
+from kilnctl.heat.time_left import NOT_FORESEEN, RestOfHeat, ends_s, segment_left_s, total_left_s, wait_left_s
 from kilnctl.heat.unpowered import silent_note, unpowered
 from kilnctl.interlocks import left_out
 from kilnctl.interlocks.contract import live
@@ -15,99 +15,96 @@ from kilnctl.stages import HOT_C, LIVE, RunState
 from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.units import say_duration, say_point
 
-if TYPE_CHECKING:
-    from kilnctl.heat.runner import Runner
-
 PLANNED: tuple[RunState, ...] = (*LIVE, "complete")
 
 
-def snapshot(runner: "Runner", sequence: int) -> Snapshot:
-    """Return the whole live state of a runner. Called in the runner's own thread, once a tick."""
-    oven, scan, cursor = runner.station.oven, runner.scan, runner.cursor
+def snapshot(heat: Heat, now: HeatState, sequence: int, foreseen: RestOfHeat = NOT_FORESEEN) -> Snapshot:
+    """Return what screens are shown of a heat as it stands, once a tick."""
+    oven, scan, cursor = heat.station.oven, now.scan, now.cursor
     process = scan.process if scan is not None else None
-    heats = not runner.job.record_only  # a recording has a profile for the record's sake; nobody follows it
-    segment = runner.segment if runner.state in LIVE and heats else None
-    left_s = segment_left_s(runner, segment)
-    ends = ends_s(runner, left_s)
-    total_s = total_left_s(runner, ends) if segment is not None else None
+    heats = not heat.job.record_only  # a recording has a profile for the record's sake; nobody follows it
+    segment = now.segment if now.state in LIVE and heats else None
+    left_s = segment_left_s(heat.job, now, foreseen, segment)
+    ends = ends_s(heat.job, now, foreseen, left_s)
+    total_s = total_left_s(now, ends) if segment is not None else None
     return Snapshot(
         oven=oven.name,
         simulated=oven.simulated,
         sequence=sequence,
-        utc=runner.clock.utc().isoformat(timespec="milliseconds"),
-        state=runner.state,
-        word=word(runner, segment),
-        elapsed_s=runner.elapsed_s,
+        utc=heat.clock.utc().isoformat(timespec="milliseconds"),
+        state=now.state,
+        word=word(heat, now, segment),
+        elapsed_s=now.elapsed_s,
         process_c=process.value if process is not None else None,
-        setpoint_c=cursor.setpoint_c if runner.state in LIVE else None,
-        part_c=_part(runner),
+        setpoint_c=cursor.setpoint_c if now.state in LIVE else None,
+        part_c=_part(now),
         goal_c=None if segment is None else goal_c(segment),
         limit_c=oven.limit_c,
-        duty=runner.duty,
+        duty=now.duty,
         heat_on=scan.heat_on if scan is not None else None,
-        run=runner.run_id,
-        profile=runner.profile.name if heats else "recording only",
-        steel=runner.profile.steel or "",
-        time_scale=runner.time_scale,
-        unattended=runner.job.unattended,
+        run=heat.run_id,
+        profile=now.profile.name if heats else "recording only",
+        steel=now.profile.steel or "",
+        time_scale=heat.time_scale,
+        unattended=heat.job.unattended,
         second_c=scan.second.value if scan is not None and scan.second is not None else None,
         quality=str(process.quality) if process is not None else "",
-        segment=cursor.segment if runner.segment is not None and heats else None,
-        segments=segment_views(runner, ends) if heats else (),
+        segment=cursor.segment if now.segment is not None and heats else None,
+        segments=segment_views(now, ends) if heats else (),
         segment_left_s=left_s,
         total_left_s=total_s,
-        end_utc=_end(runner, total_s),
+        end_utc=_end(heat, now, total_s),
         soak_oven_s=cursor.soak_oven_s if isinstance(segment, Soak) else None,
         soak_part_s=cursor.soak_part_s if isinstance(segment, Soak) else None,
         soak_goal_s=segment.soak_s if isinstance(segment, Soak) else None,
-        next_words=next_words(runner, left_s),
-        waiting=waiting(runner, segment),
-        temper_equivalent=runner.station.equivalents(runner.dose, runner.profile),
-        predicted_hrc=_hardness(runner),
-        interlocks=interlock_views(runner),
-        alarms=alarm_views(runner),
-        trip=runner.trip.reason if runner.trip is not None else "",
-        trip_kind=runner.trip.kind if runner.trip is not None else "",
-        energy_kwh=runner.tally.energy_kwh,
-        closures_per_h=closures_per_h(runner),
-        prediction=runner.ahead.points if runner.ahead is not None else (),
+        next_words=next_words(heat, now, left_s),
+        waiting=waiting(heat, now, segment),
+        temper_equivalent=heat.station.equivalents(now.dose, now.profile),
+        predicted_hrc=_hardness(heat, now),
+        interlocks=interlock_views(heat, now),
+        alarms=alarm_views(now),
+        trip=now.trip.reason if now.trip is not None else "",
+        trip_kind=now.trip.kind if now.trip is not None else "",
+        energy_kwh=now.totals.energy_kwh,
+        closures_per_h=closures_per_h(now),
+        prediction=foreseen.points,
         isolator=oven.isolator,
         phone=oven.phone,
-        record_complete=runner.recorder.complete,
-        note=runner.recorder.trouble or silent_note(runner) or runner.oven_note,
-        not_checked=runner.job.not_checked,
-        last_command=runner.last_command,
-        cause=runner.cause,
-        outcome="" if runner.state in LIVE else verdict(runner.state, cursor)[0],
+        record_complete=heat.recorder.complete,
+        note=heat.recorder.trouble or silent_note(heat, now) or now.oven_note,
+        not_checked=heat.job.not_checked,
+        last_command=now.last_command,
+        cause=now.cause,
+        outcome="" if now.state in LIVE else verdict(now.state, cursor)[0],
         hand_times_s=hand_times_s(segment),
         medium=segment.medium if isinstance(segment, Operator) else "",
-        off_read_back=runner.off_read_back if runner.state not in LIVE else None,
+        off_read_back=now.off_read_back if now.state not in LIVE else None,
         heater_live=live(scan) if scan is not None else None,
-        still_on=runner.trip is not None and runner.after is not None and runner.after.still_on,
-        trip_later=tuple(found.reason for found in runner.trip_later),
+        still_on=now.trip is not None and now.after is not None and now.after.still_on,
+        trip_later=tuple(found.reason for found in now.trip_later),
     )
 
 
-def _part(runner: "Runner") -> float | None:
+def _part(now: HeatState) -> float | None:
     """Return the part's temperature; after the end nobody estimates it any more, only a sensor knows."""
-    load = runner.scan.load if runner.scan is not None else None
-    return runner.part_c if runner.state in LIVE or (load is not None and load.good) else None
+    load = now.scan.load if now.scan is not None else None
+    return now.part_c if now.state in LIVE or (load is not None and load.good) else None
 
 
-def _hardness(runner: "Runner") -> tuple[float, float] | None:
+def _hardness(heat: Heat, now: HeatState) -> tuple[float, float] | None:
     """Return what the plan aims at; nobody predicts the hardness of a heat that did not finish."""
-    steel = runner.station.steel
-    return None if steel is None or runner.state not in PLANNED else predicted_hrc(runner.profile, steel)
+    steel = heat.station.steel
+    return None if steel is None or now.state not in PLANNED else predicted_hrc(now.profile, steel)
 
 
-def word(runner: "Runner", segment: AnySegment | None) -> str:
+def word(heat: Heat, now: HeatState, segment: AnySegment | None) -> str:
     """Return the state in one word of a person."""
-    if runner.state == "tripped":
+    if now.state == "tripped":
         return "tripped"
-    if runner.state == "held":
-        return "waiting to start" if runner.waiting else "held"
-    if runner.state != "running" or segment is None or runner.job.record_only:
-        return off_word(runner)
+    if now.state == "held":
+        return "waiting to start" if now.waiting else "held"
+    if now.state != "running" or segment is None or heat.job.record_only:
+        return off_word(heat, now)
     match segment:
         case Operator():
             return "ready to quench" if segment.step == "quench" else "waiting for you"
@@ -119,35 +116,36 @@ def word(runner: "Runner", segment: AnySegment | None) -> str:
             return "cooling"
 
 
-def off_word(runner: "Runner") -> str:
+def off_word(heat: Heat, now: HeatState) -> str:
     """Return what to say of an oven without heat: hot until it is below 50 degC."""
-    if unpowered(runner):
+    if unpowered(heat, now):
         return "not powered"
-    process = runner.scan.process if runner.scan is not None else None
+    process = now.scan.process if now.scan is not None else None
     hot = process is None or process.value is None or process.value > HOT_C
     return "off but hot" if hot else "cold"
 
 
-def _end(runner: "Runner", total_s: float | None) -> str:
-    if total_s is None or runner.state not in LIVE:
+def _end(heat: Heat, now: HeatState, total_s: float | None) -> str:
+    if total_s is None or now.state not in LIVE:
         return ""
-    return (runner.clock.utc() + timedelta(seconds=total_s / runner.time_scale)).isoformat(timespec="seconds")
+    return (heat.clock.utc() + timedelta(seconds=total_s / heat.time_scale)).isoformat(timespec="seconds")
 
 
-def next_words(runner: "Runner", left_s: float | None) -> str:
+def next_words(heat: Heat, now: HeatState, left_s: float | None) -> str:
     """Say what happens next and when."""
-    index, segments = runner.cursor.segment + 1, runner.profile.segments
-    if runner.state not in LIVE or index > len(segments):
+    index, segments = now.cursor.segment + 1, now.profile.segments
+    if now.state not in LIVE or index > len(segments):
         return ""
-    if runner.job.record_only:
+    if heat.job.record_only:
         return "the recording goes on until off; nothing is heated"
-    if isinstance(runner.segment, Operator):
+    if isinstance(now.segment, Operator):
         when = " when you have answered"
     else:
         when = "" if left_s is None else f" in {say_duration(left_s)}"
-    if runner.waiting:
-        starts = runner.clock.utc() + timedelta(seconds=wait_left_s(runner) / runner.time_scale)
-        return f"the heat begins at {starts.astimezone():%H:%M}, in {say_duration(wait_left_s(runner))}"
+    if now.waiting:
+        wait_s = wait_left_s(heat.job, now)
+        starts = heat.clock.utc() + timedelta(seconds=wait_s / heat.time_scale)
+        return f"the heat begins at {starts.astimezone():%H:%M}, in {say_duration(wait_s)}"
     if index == len(segments):
         return f"the heat is done{when}"
     segment = segments[index]
@@ -162,18 +160,18 @@ def next_words(runner: "Runner", left_s: float | None) -> str:
             return f"you{',' if when else ''}{when}: {segment.say}"
 
 
-def waiting(runner: "Runner", segment: AnySegment | None) -> Waiting | None:
+def waiting(heat: Heat, now: HeatState, segment: AnySegment | None) -> Waiting | None:
     """Return the operator step that waits, if one does."""
-    if not isinstance(segment, Operator) or runner.state not in LIVE:
+    if not isinstance(segment, Operator) or now.state not in LIVE:
         return None
-    since_s = runner.elapsed_s - runner.cursor.waited_s
+    since_s = now.elapsed_s - now.cursor.waited_s
     return Waiting(
         step=segment.step,
         say=segment.say,
         since_s=since_s,
         deadline_s=since_s + segment.at_most_s,
         heat_on_meanwhile=segment.hold_c is not None,
-        element_isolated=runner.station.oven.signal.door_open is not None,
+        element_isolated=heat.station.oven.signal.door_open is not None,
     )
 
 
@@ -190,11 +188,11 @@ def hand_times_s(segment: AnySegment | None) -> dict[str, float]:
     return {name: s for name, s in times.items() if s is not None}
 
 
-def segment_views(runner: "Runner", ends: list[float | None]) -> tuple[SegmentView, ...]:
+def segment_views(now: HeatState, ends: list[float | None]) -> tuple[SegmentView, ...]:
     """Return the plan as lines, with what has been done so far."""
-    done = {s.index: s for s in runner.tally.segments}
+    done = {s.segment: s for s in now.totals.segments}
     views = []
-    for index, (segment, end_s) in enumerate(zip(runner.profile.segments, ends, strict=True)):
+    for index, (segment, end_s) in enumerate(zip(now.profile.segments, ends, strict=True)):
         tally = done.get(index)
         views.append(
             SegmentView(
@@ -215,35 +213,35 @@ def segment_views(runner: "Runner", ends: list[float | None]) -> tuple[SegmentVi
     return tuple(views)
 
 
-def interlock_views(runner: "Runner") -> tuple[InterlockView, ...]:
+def interlock_views(heat: Heat, now: HeatState) -> tuple[InterlockView, ...]:
     """Return every interlock with its distance to the limit; those left out on this oven are not active.
 
     What tripped stays as it was then: at its limit.
     """
-    views, tripped = [], runner.trip.kind if runner.trip is not None else ""
-    for interlock in runner.station.interlocks:
+    views, tripped = [], now.trip.kind if now.trip is not None else ""
+    for interlock in heat.station.interlocks:
         d = interlock.distance()
-        if interlock.kind == tripped and runner.trip_distance is not None:
-            d = replace(runner.trip_distance, near=1.0)
+        if interlock.kind == tripped and now.trip_distance is not None:
+            d = replace(now.trip_distance, near=1.0)
         views.append(
             InterlockView(interlock.kind, interlock.label, d.value, d.limit, d.unit, d.near, note=d.note)
         )
     note = "not checked: the output switches by itself"
-    for kind, label in left_out(runner.station.oven):
+    for kind, label in left_out(heat.station.oven):
         views.append(InterlockView(kind, label, None, None, "", 0.0, active=False, note=note))
     return tuple(views)
 
 
-def alarm_views(runner: "Runner") -> tuple[AlarmView, ...]:
+def alarm_views(now: HeatState) -> tuple[AlarmView, ...]:
     """Return the alarms in their states."""
     return tuple(
-        AlarmView(a.kind, a.words(runner.elapsed_s), str(a.priority), str(a.state), a.since_s, a.first_out)
-        for a in runner.alarms.shown()
+        AlarmView(a.kind, a.words(now.elapsed_s), str(a.priority), str(a.state), a.since_s, a.first_out)
+        for a in now.alarms.shown()
     )
 
 
-def closures_per_h(runner: "Runner") -> float:
+def closures_per_h(now: HeatState) -> float:
     """Return how often the relay has closed per hour of the heat; the watch after it does not count."""
-    done = runner.tally.segments
-    ended_s = done[-1].ended_s if done and runner.state not in LIVE else None
-    return runner.switch.closures / max(ended_s or runner.elapsed_s, 600.0) * 3600.0
+    done = now.totals.segments
+    ended_s = done[-1].ended_s if done and now.state not in LIVE else None
+    return now.switch.closures / max(ended_s or now.elapsed_s, 600.0) * 3600.0

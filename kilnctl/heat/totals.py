@@ -1,8 +1,7 @@
-"""What a run amounts to: one line per segment, peak, energy. Kept up to date tick by tick."""
+"""What a run amounts to: one line per segment, peak, energy. A new value each tick."""
 
 import math
-from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from kilnctl.profile.segments import AnySegment, Profile, Soak, goal_c
 
@@ -10,14 +9,13 @@ from kilnctl.profile.segments import AnySegment, Profile, Soak, goal_c
 TOUCH_K = 1.0
 
 
-@dataclass(slots=True)
-class SegmentTally:
+class SegmentTotals(NamedTuple):
     """One segment as it really went. Times in seconds since the run began, temperatures in degC.
 
     Overshoot, extremes and rms count from the moment the goal was first touched.
     """
 
-    index: int
+    segment: int
     kind: str
     label: str
     goal_c: float | None
@@ -31,26 +29,37 @@ class SegmentTally:
     squares: float = 0.0
     samples: int = 0
 
-    def see(self, at_s: float, process_c: float) -> None:
-        """Take one good reading into account."""
-        goal = self.goal_c
-        if self.reached_s is None:
-            if goal is None or not self._touches(process_c, goal):
-                return
-            self.reached_s = at_s
-            self.min_c = self.max_c = process_c
-        if process_c > self.max_c:  # type: ignore[operator]
-            self.max_c = process_c
-        elif process_c < self.min_c:  # type: ignore[operator]
-            self.min_c = process_c
-        if goal is not None:
-            self.squares += (process_c - goal) ** 2
-            self.samples += 1
-
-    def _touches(self, process_c: float, goal: float) -> bool:
-        if self.from_c is None:
-            self.from_c = process_c
-        return process_c <= goal + TOUCH_K if self.from_c > goal else process_c >= goal - TOUCH_K
+    def see(self, at_s: float, process_c: float, credited_s: float) -> "SegmentTotals":
+        """Take one good reading into account; `credited_s` is the soak credit of the segment so far."""
+        goal, reached_s, from_c = self.goal_c, self.reached_s, self.from_c
+        min_c, max_c = self.min_c, self.max_c
+        squares, samples = self.squares, self.samples
+        if reached_s is None and goal is not None and from_c is None:
+            from_c = process_c
+        if reached_s is None and _touches(process_c, goal, from_c):
+            reached_s, min_c, max_c = at_s, process_c, process_c
+        if reached_s is not None and goal is not None:
+            max_c = process_c if max_c is None or process_c > max_c else max_c
+            min_c = process_c if min_c is None or process_c < min_c else min_c
+            squares, samples = squares + (process_c - goal) ** 2, samples + 1
+        credit_s = self.soak_credited_s
+        if self.kind == "soak" and credited_s > credit_s:
+            credit_s = credited_s
+        return SegmentTotals(
+            self.segment,
+            self.kind,
+            self.label,
+            goal,
+            self.started_s,
+            reached_s,
+            self.ended_s,
+            min_c,
+            max_c,
+            credit_s,
+            from_c,
+            squares,
+            samples,
+        )
 
     def result(self) -> dict[str, Any]:
         """Return the segment's line of the summary."""
@@ -59,7 +68,7 @@ class SegmentTally:
             over = round(self.max_c - self.goal_c, 2)
         rms = math.sqrt(self.squares / self.samples) if self.samples and self.kind == "soak" else None
         return {
-            "index": self.index,
+            "index": self.segment,
             "kind": self.kind,
             "label": self.label,
             "goal_c": self.goal_c,
@@ -74,44 +83,57 @@ class SegmentTally:
         }
 
 
+def _touches(process_c: float, goal: float | None, from_c: float | None) -> bool:
+    if goal is None or from_c is None:
+        return False
+    return process_c <= goal + TOUCH_K if from_c > goal else process_c >= goal - TOUCH_K
+
+
 def _round(value: float | None, digits: int = 1) -> float | None:
     return None if value is None else round(value, digits)
 
 
-@dataclass(slots=True)
-class Tally:
-    """The run so far."""
+class RunTotals(NamedTuple):
+    """The run so far: peak in degC, energy in kWh, its segments, of which the last is running."""
 
-    profile: Profile
     peak_c: float | None = None
     energy_kwh: float = 0.0
-    segments: list[SegmentTally] = field(default_factory=list)
+    segments: tuple[SegmentTotals, ...] = ()
 
-    def enter(self, index: int, at_s: float) -> None:
+    def enter(self, profile: Profile, index: int, at_s: float) -> "RunTotals":
         """Close the segment that was running and open the next one, if there is one."""
-        self.close(at_s)
-        if index >= len(self.profile.segments):
-            return
-        segment = self.profile.segments[index]
+        closed = self.close(at_s)
+        if index >= len(profile.segments):
+            return closed
+        segment = profile.segments[index]
         label = segment.label or f"{segment.purpose}: {segment.kind}"
-        self.segments.append(SegmentTally(index, segment.kind, label, goal_c(segment), at_s))
+        opened = SegmentTotals(index, segment.kind, label, goal_c(segment), at_s)
+        return closed._replace(segments=(*closed.segments, opened))
 
-    def close(self, at_s: float) -> None:
+    def close(self, at_s: float) -> "RunTotals":
         """Stamp the end of the segment that is running."""
-        if self.segments and self.segments[-1].ended_s is None:
-            self.segments[-1].ended_s = at_s
+        if not self.segments or self.segments[-1].ended_s is not None:
+            return self
+        return self._with_last(self.segments[-1]._replace(ended_s=at_s))
 
-    def see(self, at_s: float, process_c: float, credited_s: float) -> None:
+    def see(self, at_s: float, process_c: float, credited_s: float) -> "RunTotals":
         """Take one good reading into account; `credited_s` is the soak credit of the running segment."""
-        if self.peak_c is None or process_c > self.peak_c:
-            self.peak_c = process_c
-        if self.segments:
-            running = self.segments[-1]
-            running.see(at_s, process_c)
-            if running.kind == "soak" and credited_s > running.soak_credited_s:
-                running.soak_credited_s = credited_s
+        peak_c, segments = self.peak_c, self.segments
+        if peak_c is None or process_c > peak_c:
+            peak_c = process_c
+        if segments:
+            segments = (*segments[:-1], segments[-1].see(at_s, process_c, credited_s))
+        return RunTotals(peak_c, self.energy_kwh, segments)
 
-    def soak_done(self, segment: AnySegment) -> None:
+    def more_energy(self, kwh: float) -> "RunTotals":
+        """Return the totals after some more energy."""
+        return RunTotals(self.peak_c, self.energy_kwh + kwh, self.segments)
+
+    def soak_done(self, segment: AnySegment) -> "RunTotals":
         """Credit a soak that has just been completed with its last tick too."""
-        if self.segments and isinstance(segment, Soak):
-            self.segments[-1].soak_credited_s = segment.soak_s
+        if not self.segments or not isinstance(segment, Soak):
+            return self
+        return self._with_last(self.segments[-1]._replace(soak_credited_s=segment.soak_s))
+
+    def _with_last(self, last: SegmentTotals) -> "RunTotals":
+        return self._replace(segments=(*self.segments[:-1], last))

@@ -8,55 +8,72 @@ from dataclasses import replace
 
 from kilnctl.errors import one_line
 from kilnctl.heat.cooldown_watch import AfterHeat
-from kilnctl.heat.heat_state import Heat
+from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.interlocks import with_subject
 from kilnctl.readings import Scan, Trip
 
 
-def trip(heat: Heat, found: Trip) -> None:
-    """Take a first cause: whoever calls has cut the heat. From here on the watch for a second one goes."""
-    heat.trip, heat.state, heat.cause = found, "tripped", found.reason
+def tripped(heat: Heat, now: HeatState, found: Trip) -> HeatState:
+    """Return a heat that is cut with its first cause; the watch for a second one begins."""
     said = (i.distance() for i in heat.station.interlocks if i.kind == found.kind)
-    heat.trip_distance = next(said, None)
-    heat.alarms = heat.alarms.latch(found.kind, found.reason, heat.elapsed_s)
-    heat.station.latch_trip(found)
-    heat.recorder.event("trip", found.reason, trip_kind=found.kind, reset=str(found.reset))
-    watch(heat)
+    return now._replace(
+        trip=found,
+        state="tripped",
+        cause=found.reason,
+        trip_distance=next(said, None),
+        alarms=now.alarms.latch(found.kind, found.reason, now.elapsed_s),
+        after=watch_of(heat, now),
+    )
 
 
-def watch(heat: Heat) -> AfterHeat:
-    """Return the watch over what the heat does once it is cut; it begins with the first call."""
-    if heat.after is None:
-        now_s, scan = heat.clock.now_s(), heat.scan
-        newest_c = scan.process.value if scan is not None and scan.process.good else None
-        peak_c = heat.tally.peak_c if newest_c is None else max(newest_c, heat.tally.peak_c or newest_c)
-        coast_k, live_s = heat.station.coast_k, heat.station.may_live_s
-        heat.after = AfterHeat(now_s, peak_c, newest_c, now_s, coast_k=coast_k, may_live_s=live_s)
-    return heat.after
+def watch_of(heat: Heat, now: HeatState) -> AfterHeat:
+    """Return the watch over what the heat does once it is cut; it begins where it is first asked for."""
+    if now.after is not None:
+        return now.after
+    now_s, scan = heat.clock.now_s(), now.scan
+    newest_c = scan.process.value if scan is not None and scan.process.good else None
+    peak_c = now.totals.peak_c if newest_c is None else max(newest_c, now.totals.peak_c or newest_c)
+    coast_k, live_s = heat.station.coast_k, heat.station.may_live_s
+    return AfterHeat(now_s, peak_c, newest_c, now_s, coast_k=coast_k, may_live_s=live_s)
 
 
-def look_after(heat: Heat, scan: Scan) -> None:
-    """See one look of a heat that is cut, and take what it shows: as a trip, or beside the first."""
-    heat.after = watch(heat).see(scan, heat.off_read_back)
-    if scan.process.value is not None:
-        heat.trend.see(scan.at_s, scan.process.value, False, heat.station.oven.tick_s)
+def watched(heat: Heat, now: HeatState, scan: Scan) -> HeatState:
+    """Return a heat that is cut after one more look: what it shows is a trip, or stands beside the first."""
+    after = watch_of(heat, now).see(scan, now.off_read_back)
+    now = now._replace(after=after)
     if heat.job.record_only:
-        return
-    for found in heat.after.findings(scan.at_s, heat.station.oven.limit_c):
-        take(heat, with_subject(found))
+        return now
+    for found in after.findings(scan.at_s, heat.station.oven.limit_c):
+        now = taken(heat, now, with_subject(found))
+    return now
 
 
-def take(heat: Heat, found: Trip) -> None:
-    """Take what is found after the heat was cut, once each kind."""
-    first = heat.trip
+def taken(heat: Heat, now: HeatState, found: Trip) -> HeatState:
+    """Return the heat with what is found after it was cut, once each kind; the horn sounds anew."""
+    first = now.trip
     if first is None:
-        trip(heat, found)
-    elif found.kind not in {first.kind, *(later.kind for later in heat.trip_later)}:
-        heat.trip_later += (found,)
-        heat.cause = "; then ".join(t.reason for t in (first, *heat.trip_later))
-        heat.alarms = heat.alarms.latch(found.kind, found.reason, heat.elapsed_s)
-        heat.call_again()
-        heat.station.latch_trip(standing(first, heat.trip_later))
+        return tripped(heat, now, found)
+    if found.kind in {first.kind, *(later.kind for later in now.trip_later)}:
+        return now
+    later = (*now.trip_later, found)
+    return now._replace(
+        trip_later=later,
+        cause="; then ".join(t.reason for t in (first, *later)),
+        alarms=now.alarms.latch(found.kind, found.reason, now.elapsed_s),
+        heard=False,
+    )
+
+
+def write_down(heat: Heat, before: HeatState, now: HeatState) -> None:
+    """Latch and record what has been found since `before`: the heat knows it by then, whatever fails here."""
+    first, known = now.trip, len(before.trip_later)
+    if first is None:
+        return
+    if before.trip is None:
+        heat.station.latch_trip(first)
+        heat.recorder.event("trip", first.reason, trip_kind=first.kind, reset=str(first.reset))
+    for count, found in enumerate(now.trip_later[known:], known + 1):
+        heat.station.latch_trip(standing(first, now.trip_later[:count]))
         heat.recorder.event("found later", found.reason, trip_kind=found.kind, reset=str(found.reset))
 
 
@@ -67,9 +84,9 @@ def standing(first: Trip, later: tuple[Trip, ...]) -> Trip:
     return replace(first, reason=reason, reset=hardest.reset, repeat_step=hardest.repeat_step)
 
 
-def broke(heat: Heat, error: BaseException) -> None:
+def broken(heat: Heat, now: HeatState, error: BaseException) -> HeatState:
     """Trip for what broke in a tick: whoever calls has cut the heat. A trip that stands keeps its cause."""
-    take(heat, with_subject(Trip("program_fault", words_of(error), heat.clock.now_s())))
+    return taken(heat, now, with_subject(Trip("program_fault", words_of(error), heat.clock.now_s())))
 
 
 def words_of(error: BaseException) -> str:

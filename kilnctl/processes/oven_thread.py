@@ -11,14 +11,15 @@ from kilnctl.clock import Clock
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.heat import trip_record
 from kilnctl.heat.annunciator import whom_to_call
+from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.horn_patterns import attention
 from kilnctl.heat.job import Outcome
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.snapshot_builder import snapshot
+from kilnctl.heat.time_left import NOT_FORESEEN
 from kilnctl.heat.unpowered import never_heated, unpowered
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.marks import hot_ovens, running_ovens
-from kilnctl.stages import LIVE
 
 Publish = Callable[[Snapshot], None]
 # Real seconds without a finished tick after which an oven no longer counts as ticking.
@@ -30,8 +31,7 @@ class Hosted:
 
     def __init__(self, runner: Runner, clock: Clock, publish: Publish) -> None:
         self.runner, self.clock, self._publish = runner, clock, publish
-        self.name = runner.station.oven.name
-        self.run_id = runner.run_id
+        self.name, self.run_id = runner.heat.station.oven.name, runner.heat.run_id
         self.outcome: Outcome | None = None
         self.error: BaseException | None = None
         self.look: Callable[[], str] = str  # the last look at the marks, before the first heat
@@ -45,6 +45,11 @@ class Hosted:
         self._off = False
         self._ticked_s = clock.real_s()
         self._thread = threading.Thread(target=self._main, name=f"oven-{self.name}")
+
+    @property
+    def heat(self) -> Heat:
+        """The heat that is run."""
+        return self.runner.heat
 
     @property
     def busy(self) -> bool:
@@ -62,7 +67,7 @@ class Hosted:
 
     def ticking(self, now_s: float) -> bool:
         """True when the last tick is recent, or nothing ticks any more."""
-        allowed_s = self.runner.station.oven.tick_s / self.runner.time_scale + TICK_GRACE_S
+        allowed_s = self.heat.station.oven.tick_s / self.heat.time_scale + TICK_GRACE_S
         return not self.alive or now_s - self._ticked_s < allowed_s
 
     def off(self, why: str) -> None:
@@ -84,7 +89,7 @@ class Hosted:
         Only after the run has cut its heat is an off that was read worth something: see `wait_cut`.
         """
         with self._hands_lock:
-            return None if self._left else self.runner.station.hands.off()
+            return None if self._left else self.heat.station.hands.off()
 
     @contextlib.contextmanager
     def kept(self) -> Iterator[None]:
@@ -118,7 +123,7 @@ class Hosted:
             return {"run": self.run_id, "busy": True, "holds": True}
         o = self.outcome
         said = {"outcome": o.outcome, "cause": o.cause, "heat_off_confirmed": o.heat_off}
-        isolator = self.runner.station.oven.isolator
+        isolator = self.heat.station.oven.isolator
         summary = {**said, **o.summary, "run": self.run_id, "isolator": isolator}
         state = {"run": self.run_id, "busy": False, "holds": self.alive}
         return {**state, "exit_code": o.exit_code, "summary": summary}
@@ -127,9 +132,14 @@ class Hosted:
         """Publish a tick, then look some steps ahead. Never raises."""
         self._ticked_s = self.clock.real_s()
         self._sequence += 1
-        self._publish(snapshot(runner, self._sequence))
-        if runner.ahead is not None and runner.state in LIVE:
-            runner.ahead.work(runner)
+        self._publish(self._snapshot())
+        if runner.ahead is not None and runner.now.live:
+            runner.say_of_oven(runner.ahead.work(runner.heat, runner.now))
+
+    def _snapshot(self) -> Snapshot:
+        ahead = self.runner.ahead
+        foreseen = NOT_FORESEEN if ahead is None else ahead.foreseen
+        return snapshot(self.heat, self.runner.now, self._sequence, foreseen)
 
     def go_on(self) -> bool:
         """Say that this thread is well, before the first tick; return False where off was asked."""
@@ -141,11 +151,11 @@ class Hosted:
         return not self.runner.off_asked
 
     def _main(self) -> None:
-        hands = self.runner.station.hands
+        hands = self.heat.station.hands
         try:
             trouble = self.look() or self.before(self)
-            self.runner.start_clocks()
-            self.runner.recorder.start_clock()
+            self.runner.clocks.start()
+            self.heat.recorder.start_clock()
             if trouble:
                 self.runner.off(trouble)
             self.outcome = self.runner.run()
@@ -153,7 +163,7 @@ class Hosted:
         except BaseException as error:
             # The run has cut the heat, latched and recorded why; the outcome tells it to whoever asks.
             self.error = error
-            why = self.runner.cause or trip_record.words_of(error)
+            why = self.runner.now.cause or trip_record.words_of(error)
             self.outcome = Outcome("tripped", why, hands.off(), 4, {})
         finally:
             self._off = self.outcome is not None and self.outcome.heat_off
@@ -162,7 +172,7 @@ class Hosted:
                 self._watch(hands)
             except BaseException as error:
                 self._off = hands.off()
-                trip_record.broke(self.runner, error)
+                self.runner.broke(error)
                 raise
             finally:
                 self._end(hands)
@@ -170,44 +180,44 @@ class Hosted:
     def _watch(self, hands: OvenIO) -> None:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
         runner, deadline_s = self.runner, self.clock.now_s()
-        trip_record.watch(runner)
-        while not self._leave.is_set() and not unpowered(runner):
+        runner.begin_watch()
+        while not self._leave.is_set() and not unpowered(self.heat, runner.now):
             with self._hands_lock:
-                scan = runner.scan = hands.scan(self.clock.now_s())
-                self._off = runner.off_read_back = hands.off()
-            runner.elapsed_s = scan.at_s - runner.started_s  # the curve on the screens goes on
-            trip_record.look_after(runner, scan)
+                scan = hands.scan(self.clock.now_s())
+                self._off = hands.off()
+            runner.watch_cut(scan, self._off)
             self._call(hands)
             self.publish(runner)
-            if trip_record.watch(runner).over(self._off, self.clock.now_s()):
+            if (after := runner.now.after) is not None and after.over(self._off, self.clock.now_s()):
                 return
-            deadline_s = max(deadline_s + runner.station.oven.tick_s, self.clock.now_s())
+            deadline_s = max(deadline_s + self.heat.station.oven.tick_s, self.clock.now_s())
             self.clock.wait_until(deadline_s, self._leave)
 
     def _call(self, hands: OvenIO) -> None:
         """Sound the trip until somebody has heard it; nothing else calls after the end."""
-        if self.runner.station.can_call:
-            call = whom_to_call(self.runner) if self.runner.state == "tripped" else ""
-            now = attention(call, self._sequence, self.runner.alarms.heard)
-            hands.sound(now.horn, now.lamp)
+        if self.heat.station.can_call:
+            now = self.runner.now
+            call = whom_to_call(now) if now.state == "tripped" else ""
+            attends = attention(call, self._sequence, now.alarms.heard)
+            hands.sound(attends.horn, attends.lamp)
 
     def _end(self, hands: OvenIO) -> None:
         """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
         self._off = hands.off()
-        never = never_heated(self.runner) and self.runner.trip is None
+        never = never_heated(self.heat, self.runner.now) and self.runner.now.trip is None
         if self._off or never:
             running_ovens.clear(self.name)
-        if self.runner.station.can_call:
+        if self.heat.station.can_call:
             hands.sound(False, False)
         with self._hands_lock:
             self._left = True
             hands.close()
-        after, clock = self.runner.after, self.clock
+        after, clock = self.runner.now.after, self.clock
         if after is not None and after.cold:
             hot_ovens.clear(self.name)
         elif not never:
             at_c, seen_s = (None, clock.now_s()) if after is None else (after.newest_c, after.newest_s)
-            at = clock.utc() - timedelta(seconds=(clock.now_s() - seen_s) / self.runner.time_scale)
+            at = clock.utc() - timedelta(seconds=(clock.now_s() - seen_s) / self.heat.time_scale)
             hot_ovens.sign(hot_ovens.Hot(self.name, at.isoformat(timespec="seconds"), self.run_id, at_c))
         self._sequence += 1
-        self._publish(replace(snapshot(self.runner, self._sequence), left=True))
+        self._publish(replace(self._snapshot(), left=True))

@@ -15,6 +15,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import Doubtful, KilnctlError, NoReply, RecordError, RunRefused
+from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import station_for
@@ -78,7 +79,7 @@ def start_job(
         hands.close()
         raise
     for say in (*asked.permission.notes, *confirmed, *start.acknowledged):
-        hosted.runner.recorder.event("confirmed", say)
+        hosted.heat.recorder.event("confirmed", say)
     hosted.runner.others = lambda: {n: h.runner.trend.value for n, h in ovens.items() if h is not hosted}
     if job.unattended and not oven.simulated:
         hosted.before = partial(try_before_it_is_left, oven, start.oven)
@@ -160,12 +161,13 @@ def _start_from(known: Known, runner: Runner) -> None:
 
 def _refine(known: Known, runner: Runner, book: Logbook) -> None:
     """Write down what a heat has found changed on its oven. The heat is over: a full disk spoils nothing."""
-    controller, oven = runner.station.controller, runner.station.oven.name
+    heat = runner.heat
+    controller, oven = heat.station.controller, heat.station.oven.name
     if isinstance(controller, HeatController):
-        change = found_changed(oven, known, controller.evidence, runner.run_id)
+        change = found_changed(oven, known, controller.evidence, heat.run_id)
         with contextlib.suppress(RecordError):
             if change is not None:
-                add(book, change, runner.clock.utc().timestamp())
+                add(book, change, heat.clock.utc().timestamp())
 
 
 def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
@@ -209,10 +211,9 @@ def _launch(
         hot_ovens.sign(hot_ovens.Hot(oven.name, clock.utc().isoformat(timespec="seconds"), run_id))
     recorder = Recorder(book, run_id, clock)
     found_hot = any(said.oven == oven.name for said in hot_ovens.signed())
-    runner = Runner(station, job, recorder, clock, run_id=run_id, time_scale=clock.scale)
+    runner = Runner(Heat(station, job, recorder, clock, run_id, clock.scale, found_hot))
     if job.resumes is not None:
         recorder.event("taken up", job.taken_up, run=job.resumes)
-    runner.found_hot = found_hot
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
     runner.ahead = ahead

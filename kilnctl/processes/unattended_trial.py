@@ -31,14 +31,14 @@ MESSAGE_S, LOOK_S = 90.0, 0.1
 
 def try_before_it_is_left(oven: Oven, oven_text: str, hosted: Hosted) -> str:
     """Return why this oven is not left alone, empty where it may be. Never raises; the heat is off after."""
-    hands: OvenIO = hosted.runner.station.hands
+    hands: OvenIO = hosted.heat.station.hands
     try:
         _messages(hosted)
         if oven.has_dead_man:
             bench = Watched(oven, hands, hosted.clock, hosted.go_on)
             with Logbook(home.logbook_path()) as book:  # the record's own is the recorder's thread's
                 kept = self_test(book, oven, oven_text, bench)
-            hosted.runner.recorder.event("self-test", kept.note)
+            hosted.heat.recorder.event("self-test", kept.note)
     except KilnctlError as e:
         return str(e)
     finally:
@@ -69,7 +69,7 @@ def _messages(hosted: Hosted) -> None:
     process = subprocess.Popen(words, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, text=True)
     lines = _said_by(process, hosted, hosted.clock)
     for line in lines:
-        hosted.runner.recorder.event("message test", line)
+        hosted.heat.recorder.event("message test", line)
     bad = [line for line in lines if line.startswith("WRONG")]
     if bad:
         raise RunRefused(f"{bad[0]}: mend the channel, or take it out of messages.toml")

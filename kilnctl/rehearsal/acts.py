@@ -32,13 +32,13 @@ class Acts:
 
     def __call__(self, runner: Runner) -> None:
         """See one tick."""
-        while self._to_come and runner.elapsed_s >= self._to_come[0][1]:
+        while self._to_come and runner.now.elapsed_s >= self._to_come[0][1]:
             word, _, value = self._to_come.pop(0)
             if word == "off":
                 runner.off("off by hand (rehearsed)")
             else:
-                assert isinstance(runner.clock, VirtualClock)
-                runner.clock.set_wall(value)
+                assert isinstance(runner.heat.clock, VirtualClock)
+                runner.heat.clock.set_wall(value)
 
 
 def _read(text: str) -> tuple[str, float, float]:

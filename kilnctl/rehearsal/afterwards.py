@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from kilnctl.heat import trip_record
 from kilnctl.heat.runner import Runner
 from kilnctl.rehearsal.dry_run import Rehearsal
 
@@ -37,10 +36,9 @@ def watch_after(rehearsal: Rehearsal) -> After:
     heat_s = silent_k = 0.0
     while clock.now_s() - start_s < (FLOWS_S if heat_s > AFTER_S / 2 else AFTER_S):
         before_j = board.plant.energy_j
-        clock.advance(runner.station.oven.tick_s)
-        scan = runner.scan = runner.station.hands.scan(clock.now_s())
-        runner.off_read_back = runner.station.hands.off()
-        trip_record.look_after(runner, scan)
+        clock.advance(runner.heat.station.oven.tick_s)
+        hands = runner.heat.station.hands
+        runner.watch_cut(hands.scan(clock.now_s()), hands.off())
         heat_s += board.plant.energy_j - before_j > FLOWS_J
         hottest_c = max(hottest_c, board.plant.sensor.junction_c)
         if STILL_ON.isdisjoint(_kinds(runner)):
@@ -50,4 +48,5 @@ def watch_after(rehearsal: Rehearsal) -> After:
 
 
 def _kinds(runner: Runner) -> tuple[str, ...]:
-    return () if runner.trip is None else tuple(trip.kind for trip in (runner.trip, *runner.trip_later))
+    now = runner.now
+    return () if now.trip is None else tuple(trip.kind for trip in (now.trip, *now.trip_later))

@@ -7,6 +7,7 @@ from pathlib import Path
 from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError
+from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job, Outcome
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import Station, station_for
@@ -135,7 +136,7 @@ def rehearse(
     run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)
     person = _Person(on_tick, answer_after_s) if answers else on_tick
-    runner = Runner(station, job, recorder, clock, on_tick=person, run_id=run_id)
+    runner = Runner(Heat(station, job, recorder, clock, run_id), on_tick=person)
     return Rehearsal(runner, board, clock, book, run_id, station, model is not None)
 
 
@@ -163,9 +164,8 @@ class _Person:
     def __call__(self, runner: Runner) -> None:
         if self._on_tick is not None:
             self._on_tick(runner)
-        if runner.segment_kind != "operator":
+        segment = runner.now.segment
+        if not isinstance(segment, Operator):
             return
-        segment = runner.segment
-        assert isinstance(segment, Operator)
-        if runner.cursor.waited_s >= min(self._after_s, segment.at_most_s / 2):
+        if runner.now.cursor.waited_s >= min(self._after_s, segment.at_most_s / 2):
             runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))

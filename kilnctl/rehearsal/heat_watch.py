@@ -43,25 +43,25 @@ class Exposed:
     def see(self, runner: Runner, true_c: float, passed: dict[Counts, bool]) -> None:
         """Count the second that has just passed, by what was so when it began."""
         if not self.segment_kind:
-            self.segment_kind, self.before_c = runner.segment_kind or "end", true_c
+            self.segment_kind, self.before_c = runner.now.segment_kind or "end", true_c
         self.reached_c = max(self.reached_c, true_c)
-        if runner.elapsed_s <= self.until_s + 1.0:
+        if runner.now.elapsed_s <= self.until_s + 1.0:
             for counts, counted in passed.items():
                 self.counted[counts] += counted
 
 
 def _now(runner: Runner, contactor_closed: bool) -> dict[Counts, bool]:
     """Return what is so from now on, in each way of counting; `flows` shows only when the second is over."""
-    if runner.state not in LIVE:
+    if runner.now.state not in LIVE:
         return {}
-    held, asked = runner.cursor.setpoint_c is not None, runner.request.on
+    held, asked = runner.now.cursor.setpoint_c is not None, runner.now.request.on
     return {
         "live": True,
-        "wanted": held and runner.state == "running",
+        "wanted": held and runner.now.state == "running",
         "asked": asked,
-        "full": runner.duty >= FULL,
+        "full": runner.now.duty >= FULL,
         "unasked": not asked and contactor_closed,
-        "door": held and not isinstance(runner.segment, Operator),
+        "door": held and not isinstance(runner.now.segment, Operator),
         "flows": not asked,
     }
 
@@ -92,26 +92,26 @@ class Watch:
     def __call__(self, runner: Runner) -> None:
         """See one tick."""
         assert self.rehearsal is not None
-        plant, segment = self.rehearsal.board.plant, runner.segment
+        plant, segment = self.rehearsal.board.plant, runner.now.segment
         self.ticks += 1
-        if runner.elapsed_s > self.longest_s:
+        if runner.now.elapsed_s > self.longest_s:
             runner.off("the rehearsal's time is over")
         if self._passed:
             self._passed["flows"] = self._passed["flows"] and plant.power_w > 0.0
             for exposed in self.exposed:
-                if runner.elapsed_s > exposed.fault.at_s:
+                if runner.now.elapsed_s > exposed.fault.at_s:
                     exposed.see(runner, plant.sensor.junction_c, self._passed)
         self._passed = _now(runner, self.rehearsal.board.contactor_closed()) if self.exposed else {}
-        if runner.state == "tripped":
+        if runner.now.state == "tripped":
             self.heat_after_trip_s += self._cut and plant.power_w > 0.0
             self._cut = True
             return
         self._door_s = self._door_s + 1.0 if plant.door_open and plant.power_w > 0.0 else 0.0
         self.door_heat_s = max(self.door_heat_s, self._door_s)
-        if isinstance(segment, Soak) and runner.cursor.reached:
-            read_c = runner.scan.process.value if runner.scan is not None else None
+        if isinstance(segment, Soak) and runner.now.cursor.reached:
+            read_c = runner.now.scan.process.value if runner.now.scan is not None else None
             if read_c is not None and abs(read_c - segment.at_c) <= segment.band_k:  # else it is not credited
-                self._soak(runner.cursor.segment, segment, plant.sensor.junction_c)
+                self._soak(runner.now.cursor.segment, segment, plant.sensor.junction_c)
 
     def _soak(self, index: int, segment: Soak, true_c: float) -> None:
         soaked = self.soaks.get(index)
@@ -127,7 +127,7 @@ class Watch:
         assert self.rehearsal is not None
         said = ""
         for index, soaked in self.soaks.items():
-            segment = self.rehearsal.runner.profile.segments[index]
+            segment = self.rehearsal.runner.now.profile.segments[index]
             assert isinstance(segment, Soak)
             mean_k = soaked.error_k / soaked.seconds
             if abs(mean_k) > FAR_K:

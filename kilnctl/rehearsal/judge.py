@@ -77,13 +77,13 @@ def judge(
 ) -> Verdict:
     """Return the verdict over a finished heat; the watch after it goes on for some minutes first."""
     runner, faults = rehearsal.runner, watch.faults
-    trip, first = runner.trip, watch.exposed[0] if watch.exposed else None
+    trip, first = runner.now.trip, watch.exposed[0] if watch.exposed else None
     hidden, record = blind_to(rehearsal, faults), _record(rehearsal, watch)
     after = watch_after(rehearsal)
     unsafe, unguarded, peak_c = _unsafe(rehearsal, outcome, watch, after, bool(hidden))
     wrong, untrue = _soaked(outcome, watch, hidden)
     first_s = min((f.at_s for f in faults), default=inf)
-    early = trip is not None and trip.at_s - runner.started_s <= first_s and first_s > 0.0
+    early = trip is not None and trip.at_s - runner.clocks.started_s <= first_s and first_s > 0.0
     return Verdict(
         seed=seed,
         oven=rehearsal.station.oven.name,
@@ -95,7 +95,7 @@ def judge(
         peak_c=peak_c,
         seen=first is not None and visible(row_of(first.fault), rehearsal.station.oven, rehearsal.learned),
         at_c=first.before_c if first else 0.0,
-        found_s=trip.at_s - runner.started_s - faults[0].at_s if trip and faults else None,
+        found_s=trip.at_s - runner.clocks.started_s - faults[0].at_s if trip and faults else None,
         exposed_s=_exposed_s(rehearsal, first, faults),
         unsafe=unsafe or record,
         wrong=wrong,
@@ -201,7 +201,7 @@ def _unsafe(
 def _too_hot(rehearsal: Rehearsal, watch: Watch, peak_c: float, blind: bool) -> str:
     oven, board = rehearsal.station.oven, rehearsal.board
     before_c = watch.exposed[0].before_c if watch.exposed else 0.0
-    allowed_c = min(oven.limit_c, max(rehearsal.runner.profile.peak_c, before_c) + OVER_PLAN_K) + FADES_K
+    allowed_c = min(oven.limit_c, max(rehearsal.runner.now.profile.peak_c, before_c) + OVER_PLAN_K) + FADES_K
     if blind and board.limit_c is not None and not board.flaws.limit_bridged:
         allowed_c = board.limit_c + PAST_LIMIT_K
     return f"truly {peak_c:.0f} °C, {allowed_c:.0f} °C allowed" if peak_c > allowed_c else ""
@@ -223,14 +223,14 @@ def _flows(rehearsal: Rehearsal, outcome: Outcome, watch: Watch, after: After, a
         return f"heat for {watch.heat_after_trip_s:.0f} s after the trip"
     if oven.signal.door_open is not None and watch.door_heat_s > off_s and not alone:
         return f"heat for {watch.door_heat_s:.0f} s with the door open"
-    if outcome.outcome == "complete" and not outcome.heat_off and not rehearsal.runner.off_read_back:
+    if outcome.outcome == "complete" and not outcome.heat_off and not rehearsal.runner.now.off_read_back:
         return "complete without off read back"
     return ""
 
 
 def _record(rehearsal: Rehearsal, watch: Watch) -> str:
     """Say what is wrong with the record: a lost sample, a trip that it does not name first."""
-    recorder, trip = rehearsal.runner.recorder, rehearsal.runner.trip
+    recorder, trip = rehearsal.runner.heat.recorder, rehearsal.runner.now.trip
     if not recorder.complete or recorder.acknowledged != watch.ticks:
         return f"the record holds {recorder.acknowledged} of {watch.ticks} ticks"
     events = Reader(rehearsal.book.connection).events(rehearsal.run_id)

@@ -8,10 +8,8 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from kilnctl.heat import trip_record
 from kilnctl.rehearsal.campaign import Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.stages import LIVE
 from simulator.boards.two_ovens import schedule_pair
 
 # Crossed between two ovens: both heats off within so many seconds in which one of them is heated (H15, H22).
@@ -41,12 +39,11 @@ class _One:
     def __init__(self, task: Task) -> None:
         self.rehearsal, _ = heat_of(task)
         self.runner = self.rehearsal.runner
-        self.runner.tally.enter(0, 0.0)
         self.idle_heat_s = 0
 
     @property
     def over(self) -> bool:
-        return self.runner.state not in LIVE
+        return not self.runner.now.live
 
     def second(self, at_s: float) -> None:
         """Let one second pass: a tick of the heat, or a look of the watch after it."""
@@ -54,9 +51,8 @@ class _One:
         clock.advance(at_s - clock.now_s())
         before_j, over = self.rehearsal.board.heated.energy_j, self.over
         if over:
-            scan = runner.scan = runner.station.hands.scan(at_s)
-            runner.off_read_back = runner.station.hands.off()
-            trip_record.look_after(runner, scan)
+            hands = runner.heat.station.hands
+            runner.watch_cut(hands.scan(at_s), hands.off())
         else:
             runner.tick(at_s)
         flows = self.rehearsal.board.heated.energy_j > before_j + 1.0
@@ -93,13 +89,14 @@ def _judged(seed: int, what: str, one: _One, two: _One, at_s: float) -> Room:
         for each in (one, two):
             each.second(float(second))
         if what in CROSSED and second > at_s:
-            heated_s += one.runner.request.on or two.runner.request.on
+            heated_s += one.runner.now.request.on or two.runner.now.request.on
         wrong = wrong or _touched(what, one, two)
         if one.over and two.over:
             break
     if heated_s > CROSSED_S:
         wrong = wrong or f"{what}: heated for {heated_s:.0f} s, {CROSSED_S:.0f} s allowed"
-    outcomes, causes = (one.runner.state, two.runner.state), (_cause(one.rehearsal), _cause(two.rehearsal))
+    outcomes = (one.runner.now.state, two.runner.now.state)
+    causes = (_cause(one.rehearsal), _cause(two.rehearsal))
     return Room(seed, what, outcomes, causes, heated_s, wrong)
 
 
@@ -107,11 +104,11 @@ def _touched(what: str, one: _One, two: _One) -> str:
     """Say which oven was touched by what is no business of it, or is heated though its heat is over."""
     if what in CROSSED:
         return ""
-    if two.runner.trip is not None:
-        return f"the second oven trips: {two.runner.cause}"
-    if one.runner.state == "stopped" and what == "off second":
+    if two.runner.now.trip is not None:
+        return f"the second oven trips: {two.runner.now.cause}"
+    if one.runner.now.state == "stopped" and what == "off second":
         return "off for the second oven has ended the first"
-    if two.runner.state == "stopped" and what != "off second":
+    if two.runner.now.state == "stopped" and what != "off second":
         return "the first oven has ended the second"
     for each in (two, one) if what != "fault" else (two,):
         if each.idle_heat_s > OFF_WITHIN_S:
@@ -120,5 +117,5 @@ def _touched(what: str, one: _One, two: _One) -> str:
 
 
 def _cause(rehearsal: Rehearsal) -> str:
-    trip = rehearsal.runner.trip
+    trip = rehearsal.runner.now.trip
     return "" if trip is None else trip.kind

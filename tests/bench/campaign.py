@@ -151,14 +151,14 @@ def replay(task: Task, every_s: int) -> None:
     """Run one heat again and print its seconds."""
 
     def look(runner: Runner) -> None:
-        if int(runner.elapsed_s) % every_s == 0 and runner.scan is not None:
+        if int(runner.now.elapsed_s) % every_s == 0 and runner.now.scan is not None:
             plant = heat.board.plant
-            goal_c = runner.cursor.setpoint_c
+            goal_c = runner.now.cursor.setpoint_c
             print(
-                f"{runner.elapsed_s:7.0f} {runner.state:8s} {runner.segment_kind:8s}"
-                f" goal {goal_c if goal_c is None else round(goal_c)} reads {runner.scan.process.value}"
-                f" true {plant.sensor.junction_c:.1f} duty {runner.duty:.2f} heat {plant.power_w:.0f} W"
-                f" unexplained {runner.unexplained}"
+                f"{runner.now.elapsed_s:7.0f} {runner.now.state:8s} {runner.now.segment_kind:8s}"
+                f" goal {goal_c if goal_c is None else round(goal_c)} reads {runner.now.scan.process.value}"
+                f" true {plant.sensor.junction_c:.1f} duty {runner.now.duty:.2f} heat {plant.power_w:.0f} W"
+                f" unexplained {runner.now.unexplained}"
             )
 
     print(task.faults, f"oven {task.near}", f"start {task.scenario.start_c}")

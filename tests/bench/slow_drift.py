@@ -79,13 +79,16 @@ def held(kind: str, volts: bool, seed: int) -> Held:
     def look(runner: Runner) -> None:
         board = heat.board
         if word == "wander":
-            wave = sum(math.sin(math.tau * runner.elapsed_s / period + phase) for phase, period in phases) / 3
+            wave = (
+                sum(math.sin(math.tau * runner.now.elapsed_s / period + phase) for phase, period in phases)
+                / 3
+            )
             board.flaws.volts = nominal * (1.0 + float(size) / 100.0 * wave)
             board.flawed()
-        if not isinstance(runner.segment, Soak) or not runner.cursor.reached:
+        if not isinstance(runner.now.segment, Soak) or not runner.now.cursor.reached:
             return
-        arrived.append(runner.elapsed_s)
-        hold_s = runner.elapsed_s - arrived[0]
+        arrived.append(runner.now.elapsed_s)
+        hold_s = runner.now.elapsed_s - arrived[0]
         if word == "drift" and found.began_s is None and hold_s >= begins_s:
             board.begin(parse_fault(f"sensor-drift@0:{-float(size)}"))
             found.began_s = hold_s
@@ -94,18 +97,18 @@ def held(kind: str, volts: bool, seed: int) -> Held:
     heat, _ = heat_of(Task(seed, scenario, seed), look)
     nominal = heat.board.flaws.volts
     heat.run()
-    trip = heat.runner.trip
+    trip = heat.runner.now.trip
     if trip is not None and trip.kind != "slow_drift":
         found.other_trip = trip.kind
     return found
 
 
 def _told(runner: Runner, found: Held, hold_s: float, off_k: float) -> None:
-    drift = next(i for i in runner.station.interlocks if i.kind == "slow_drift")
+    drift = next(i for i in runner.heat.station.interlocks if i.kind == "slow_drift")
     found.most = max(found.most, drift.distance().value or 0.0)
-    if found.told_s is None and any(shown.kind == "slow_drift" for shown in runner.alarms.standing):
+    if found.told_s is None and any(shown.kind == "slow_drift" for shown in runner.now.alarms.standing):
         found.told_s, found.off_k = hold_s, off_k
-    if runner.trip is not None and runner.trip.kind == "slow_drift" and found.tripped_s is None:
+    if runner.now.trip is not None and runner.now.trip.kind == "slow_drift" and found.tripped_s is None:
         found.tripped_s, found.trip_k = hold_s, off_k
         if found.told_s is None:
             found.told_s, found.off_k = hold_s, off_k

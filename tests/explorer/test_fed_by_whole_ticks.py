@@ -122,9 +122,14 @@ def test_every_four_ticks() -> None:
     assert {script: wrong for script, wrong in found.items() if wrong} == {}
 
 
+GUARDED = "fed = station.hands.drive(request) and healthy and station.hands.feed()"
+
+
 def test_a_runner_that_feeds_whatever_happens_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     source = textwrap.dedent(inspect.getsource(Runner._act))
-    careless = source.replace("self._fed = driven and healthy and hands.feed()", "self._fed = hands.feed()")
+    careless = source.replace(
+        GUARDED, "fed = station.hands.drive(request) is not None and station.hands.feed()"
+    )
     assert careless != source
     made: dict[str, Any] = {}
     exec(careless, vars(runner_module), made)

@@ -13,6 +13,7 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
+from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job, Outcome
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import station_for
@@ -88,7 +89,7 @@ def cut_at(seed: int, after_s: float) -> tuple[Rehearsal, Truth]:
 
     def watch(runner: Runner) -> None:
         truth.see(heat)
-        if runner.elapsed_s >= after_s:
+        if runner.now.elapsed_s >= after_s:
             raise PowerCut
 
     heat = rehearse(OVEN, Job(PROFILE), seed=seed, on_tick=watch)
@@ -128,7 +129,7 @@ def go_on(heat: Rehearsal, truth: Truth, found: TakenUp) -> tuple[Outcome, Runne
     job = Job(PROFILE, start=found.start, dose=found.dose)
     book = Logbook(None)
     recorder = Recorder(book, book.start_run(RunHeader("o", "", "", "p", 0.0)), heat.clock, threaded=False)
-    again = Runner(station_for(OVEN, PROFILE, hands), job, recorder, heat.clock, on_tick=watch)
+    again = Runner(Heat(station_for(OVEN, PROFILE, hands), job, recorder, heat.clock), on_tick=watch)
     return again.run(), again
 
 

@@ -31,7 +31,7 @@ def heat(oven: Oven, plant: Plant, goal_c: float, *faults: str, someone: str = "
     """Heat until it is over. `someone`: nobody is there, or one who is, or one who "obeys" the first call."""
 
     def look(runner: Runner) -> None:
-        if someone == "obeys" and any(alarm.kind == "other_oven" for alarm in runner.alarms.history):
+        if someone == "obeys" and any(alarm.kind == "other_oven" for alarm in runner.now.alarms.history):
             runner.off("called")
 
     job = Job(soak_job(goal_c, 600.0, oven), unattended=not someone)
@@ -42,36 +42,36 @@ def heat(oven: Oven, plant: Plant, goal_c: float, *faults: str, someone: str = "
 
 
 def called(done: Rehearsal) -> list[float]:
-    return [alarm.at_s for alarm in done.runner.alarms.history if alarm.kind == "other_oven"]
+    return [alarm.at_s for alarm in done.runner.now.alarms.history if alarm.kind == "other_oven"]
 
 
 def test_the_small_oven_behind_the_furnaces_file_is_stopped_long_before_it_is_too_hot() -> None:
     """The file's limit is 1100 degC; the oven that is really there is built for 260."""
     done = heat(FURNACE, ovens.tempering_oven(), 800.0)
-    assert done.runner.trip is not None
-    assert done.runner.trip.kind == "other_oven"
+    assert done.runner.now.trip is not None
+    assert done.runner.now.trip.kind == "other_oven"
     assert done.board.truth().peak_place_c < 160.0
     assert called(done)
 
 
 def test_somebody_who_is_there_is_called_as_soon() -> None:
     done = heat(FURNACE, ovens.tempering_oven(), 800.0, someone="obeys")
-    assert done.runner.trip is None
+    assert done.runner.now.trip is None
     assert called(done)
     assert done.board.truth().peak_place_c < 160.0
 
 
 def test_the_furnace_behind_the_small_ovens_file_is_stopped() -> None:
     done = heat(SMALL, ovens.hardening_furnace(), 218.0)
-    assert done.runner.trip is not None
-    assert done.runner.trip.kind == "other_oven"
+    assert done.runner.now.trip is not None
+    assert done.runner.now.trip.kind == "other_oven"
     assert called(done)
 
 
 @pytest.mark.parametrize("fault", ["", "supply-factor@0:0.9", "supply-factor@0:1.1", "door-open@700~40"])
 def test_the_oven_itself_is_neither(fault: str) -> None:
     done = heat(SMALL, ovens.tempering_oven(), 218.0, *([fault] if fault else []))
-    assert done.runner.trip is None
+    assert done.runner.now.trip is None
     assert called(done) == []
 
 
@@ -79,5 +79,5 @@ def test_an_oven_off_by_a_fifth_in_everything_is_not_stopped_while_somebody_is_t
     """Its sensor looks as quick as the small oven's behind the furnace's file: no number parts the two."""
     plant, volts = spread(ovens.tempering_oven().data, 108)
     done = heat(SMALL, plant, 110.0, f"supply-factor@0:{volts}", someone="is there")
-    assert done.runner.trip is None
+    assert done.runner.now.trip is None
     assert called(done)

@@ -96,7 +96,7 @@ def test_the_record_of_a_heat_is_the_stored_one(name: str) -> None:
     to_come = sorted(asked.items(), key=lambda act: act[0])
 
     def on_tick(runner: Runner) -> None:
-        while to_come and runner.elapsed_s >= to_come[0][0]:
+        while to_come and runner.now.elapsed_s >= to_come[0][0]:
             to_come.pop(0)[1](runner)
 
     rehearsal = rehearse(
@@ -107,6 +107,6 @@ def test_the_record_of_a_heat_is_the_stored_one(name: str) -> None:
         on_tick=on_tick,
     )
     outcome = rehearsal.run()
-    assert rehearsal.runner.recorder.seal is not None
-    seal = rehearsal.runner.recorder.seal.hex()
+    assert rehearsal.runner.heat.recorder.seal is not None
+    seal = rehearsal.runner.heat.recorder.seal.hex()
     assert seal == SEALS[name], f'{name} ({outcome.outcome}, {outcome.summary["duration_s"]} s): "{seal}"'

@@ -15,6 +15,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import ConfigError
+from kilnctl.heat.heat_state import Heat as HeatToRun
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import station_for
@@ -72,12 +73,10 @@ def heat(folder, page, number=0, fault=(), speed=SPEED, to_c=30.0, for_s=60.0):
     )
 
     def look(runner):
-        went.seen.append((runner.scan.process.value, running.board.plant.sensor.junction_c))
+        went.seen.append((runner.now.scan.process.value, running.board.plant.sensor.junction_c))
 
     recorder = Recorder(book, run, clock)
-    runner = Runner(
-        station_for(oven, job.profile, hands), job, recorder, clock, look, run_id=run, time_scale=speed
-    )
+    runner = Runner(HeatToRun(station_for(oven, job.profile, hands), job, recorder, clock, run, speed), look)
     outcome = runner.run()
     went.outcome, went.cause, went.heat_off = outcome.outcome, outcome.cause, outcome.heat_off
     went.boots, went.truth_at_end = running.board.boots, running.board.truth()

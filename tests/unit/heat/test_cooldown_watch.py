@@ -9,6 +9,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.heat import cooldown_watch
 from kilnctl.heat.cooldown_watch import AfterHeat
+from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.snapshot_builder import HOT_C, snapshot
@@ -36,7 +37,8 @@ class Watched:
         self.told: list[Trip] = []
         job = Job(soak_job(SOAK_C, 7200.0, oven).model_copy(update={"section_mm": 6.0}))
         self.heat: Rehearsal = rehearse(oven, job, faults=parse_faults(faults))
-        self.heat.runner.station = replace(self.heat.station, latch_trip=self.told.append)
+        station = replace(self.heat.station, latch_trip=self.told.append)
+        self.heat.runner.heat = replace(self.heat.runner.heat, station=station)
         self.hosted = Hosted(self.heat.runner, self.heat.clock, self._take)
         self.heat.runner.on_tick = self.hosted.publish
         hot.sign(hot.Hot(oven.name, "2026-01-01T00:00:00+00:00", 1))  # as before every heat
@@ -252,15 +254,15 @@ def test_a_recording_of_a_hot_oven_says_that_it_is_hot_and_claims_no_heat_nor_pl
     """After a restart this is the way to watch an oven that somebody else has left hot."""
 
     def off_in_the_soak(runner: Runner) -> None:
-        if runner.segment_kind == "soak":
+        if runner.now.segment_kind == "soak":
             runner.off()
 
     heat = rehearse(OVEN, Job(soak_job(90.0, 600.0, OVEN)), on_tick=off_in_the_soak)
     heat.run()
     recording = Job(soak_job(20.0, 600.0, OVEN), record_only=True)
-    runner = Runner(heat.station, recording, heat.runner.recorder, heat.clock)
+    runner = Runner(Heat(heat.station, recording, heat.runner.heat.recorder, heat.clock))
     runner.tick(heat.clock.now_s())
-    s = snapshot(runner, 1)
+    s = snapshot(runner.heat, runner.now, 1)
     assert (s.state, s.word, s.profile) == ("running", "off but hot", "recording only")
     assert (s.goal_c, s.segments, s.segment, s.total_left_s, s.end_utc) == (None, (), None, None, "")
     assert s.next_words == "the recording goes on until off; nothing is heated"

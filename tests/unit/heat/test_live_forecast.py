@@ -12,6 +12,7 @@ from kilnctl.heat.job import Job, Outcome
 from kilnctl.heat.live_forecast import Ahead
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.snapshot_builder import snapshot
+from kilnctl.heat.time_left import NOT_FORESEEN
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, nameplate
 from kilnctl.profile.cursor import Cursor
@@ -70,10 +71,11 @@ def heat(
 
     def on_tick(runner: Runner) -> None:
         act(runner)
-        if runner.elapsed_s >= LOOK_S * len(seen):
-            seen.append(snapshot(runner, len(seen)))
-        if runner.ahead is not None and runner.state == "running":
-            runner.ahead.work(runner)
+        if runner.now.elapsed_s >= LOOK_S * len(seen):
+            foreseen = NOT_FORESEEN if runner.ahead is None else runner.ahead.foreseen
+            seen.append(snapshot(runner.heat, runner.now, len(seen), foreseen))
+        if runner.ahead is not None and runner.now.state == "running":
+            runner.say_of_oven(runner.ahead.work(runner.heat, runner.now))
 
     heat = rehearse(oven, job, faults=parse_faults(faults), on_tick=on_tick)
     heat.runner.ahead = Ahead(oven, job, model)
@@ -140,7 +142,7 @@ def test_an_oven_that_keeps_up_with_its_rate_is_taken_to_go_on_so() -> None:
     ramp = {"kind": "ramp", "to": "800 C", "rate": "400 C/h"}
 
     def leave(runner: Runner) -> None:
-        if runner.elapsed_s >= 960.0:
+        if runner.now.elapsed_s >= 960.0:
             runner.off()
 
     profile = Profile.model_validate({"name": "x", "segment": (ramp,)})
@@ -153,7 +155,7 @@ def test_an_oven_that_keeps_up_with_its_rate_is_taken_to_go_on_so() -> None:
 
 def test_a_changed_goal_is_foreseen_anew() -> None:
     def lower(runner: Runner) -> None:
-        if runner.elapsed_s == 300.0:
+        if runner.now.elapsed_s == 300.0:
             runner.command(Command("adjust", None, {"what": "lower", "to_c": 150.0}))
 
     found = heat(Job(TEMPER, planned_s=planned(TEMPER, MODEL)), act=lower)
@@ -187,7 +189,7 @@ def test_a_fault_in_the_foresight_ends_the_foresight_not_the_heat() -> None:
     """A number that is none would also take every screen off the link."""
 
     def spoil(runner: Runner) -> None:
-        if runner.elapsed_s == 60.0 and runner.ahead is not None:
+        if runner.now.elapsed_s == 60.0 and runner.ahead is not None:
             runner.ahead._models = (replace(MODEL, power=float("nan")),)
             runner.ahead._now = None
 

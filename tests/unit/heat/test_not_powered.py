@@ -1,5 +1,6 @@
 """A recording never heats: a board that is switched off on a cold oven is not powered, and no alarm."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -32,8 +33,9 @@ class Recording:
         self.latched: list[Trip] = []
         runner = self.heat.runner
         written = Latch(OVEN.name, self.heat.clock.utc, watches=not heats)
-        object.__setattr__(runner.station, "latch_trip", written.trip)
-        runner.found_hot, runner.tally.peak_c = found.get("found_hot", False), found.get("peak_c")
+        object.__setattr__(runner.heat.station, "latch_trip", written.trip)
+        runner.heat = replace(runner.heat, found_hot=found.get("found_hot", False))
+        runner.now = runner.now._replace(totals=runner.now.totals._replace(peak_c=found.get("peak_c")))
         running_ovens.mark(OVEN.name, TOML)
         self.hosted = Hosted(runner, self.heat.clock, self._take)
         runner.on_tick = self.hosted.publish

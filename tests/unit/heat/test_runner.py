@@ -63,7 +63,7 @@ def at_s(seconds: float, act: Callable[[Runner], Any]) -> Callable[[Runner], Non
     done: list[bool] = []
 
     def on_tick(runner: Runner) -> None:
-        if runner.elapsed_s >= seconds and not done:
+        if runner.now.elapsed_s >= seconds and not done:
             done.append(True)
             act(runner)
 
@@ -157,7 +157,7 @@ def test_an_unanswered_step_ends_with_heat_off_and_exit_7() -> None:
 @pytest.mark.parametrize(("reply", "end"), [("done", "complete"), ("abort", "stopped")])
 def test_an_answered_step(reply: str, end: str) -> None:
     def answer(runner: Runner) -> None:
-        if runner.segment_kind == "operator":
+        if runner.now.segment_kind == "operator":
             runner.command(Command("answer", args={"reply": reply}))
 
     assert heat(WARM + WAIT, answers=False, on_tick=answer).run().outcome == end
@@ -175,10 +175,10 @@ def test_a_bad_reading_stops_soak_clock_and_heat() -> None:
     seen: list[tuple[float, float, bool]] = []
 
     def watch(runner: Runner) -> None:
-        scan = runner.scan
+        scan = runner.now.scan
         assert scan is not None
         if not scan.process.good:
-            seen.append((runner.cursor.soak_oven_s, runner.duty, runner.request.on))
+            seen.append((runner.now.cursor.soak_oven_s, runner.now.duty, runner.now.request.on))
 
     outcome = heat(faults="sensor-open@500", on_tick=watch).run()
     assert outcome.exit_code == 4
@@ -199,10 +199,10 @@ def test_the_open_door_holds_the_heat_off_and_the_heat_goes_on_after_it() -> Non
     states: list[tuple[str, bool]] = []
 
     def watch(runner: Runner) -> None:
-        scan = runner.scan
+        scan = runner.now.scan
         assert scan is not None
         if scan.door_open:
-            states.append((runner.state, runner.request.on))
+            states.append((runner.now.state, runner.now.request.on))
 
     outcome = heat(faults="door-open@700~20", on_tick=watch).run()
     assert outcome.outcome == "complete"
@@ -247,7 +247,7 @@ def test_adjusting_goes_down_or_longer_never_up() -> None:
             answers.append(runner.command(Command("adjust", args=args)).accepted)
 
     def in_soak(runner: Runner) -> None:
-        if runner.segment_kind == "soak" and not answers:
+        if runner.now.segment_kind == "soak" and not answers:
             adjust(runner)
 
     outcome = heat(on_tick=in_soak).run()

@@ -36,12 +36,12 @@ def test_a_shelved_alarm_is_shown_recorded_and_comes_back() -> None:
     seen: dict[int, list[str]] = {}
 
     def on_tick(runner: Runner) -> None:
-        second = round(runner.elapsed_s)
+        second = round(runner.now.elapsed_s)
         if second == 10:
-            runner.alarms = AlarmList().see((LOW,), runner.elapsed_s)
+            runner.now = runner.now._replace(alarms=AlarmList().see((LOW,), runner.now.elapsed_s))
         if second == 20:
             assert shelve(runner, kind="supply", for_s=120.0, why="meter reads low").accepted
-        seen[second] = [f"{v.state}: {v.reason}" for v in alarm_views(runner)]
+        seen[second] = [f"{v.state}: {v.reason}" for v in alarm_views(runner.now)]
 
     rehearsal = heat(on_tick)
     rehearsal.run()
@@ -58,8 +58,8 @@ def test_a_trip_cannot_be_shelved() -> None:
     answers: list[str] = []
 
     def on_tick(runner: Runner) -> None:
-        if runner.trip is not None and not answers:
-            answers.append(shelve(runner, kind=runner.trip.kind, for_s=60.0).why)
+        if runner.now.trip is not None and not answers:
+            answers.append(shelve(runner, kind=runner.now.trip.kind, for_s=60.0).why)
 
     outcome = heat(on_tick, "smoke@60", "sensor-open@100").run()
     assert outcome.outcome == "tripped"
@@ -74,7 +74,7 @@ def test_what_cannot_be_shelved_is_refused_with_its_reason(kind: str, for_s: flo
 
     def on_tick(runner: Runner) -> None:
         if not answers:
-            runner.alarms = AlarmList().see((LOW,), runner.elapsed_s)
+            runner.now = runner.now._replace(alarms=AlarmList().see((LOW,), runner.now.elapsed_s))
             answers.append(shelve(runner, kind=kind, for_s=for_s).why)
 
     heat(on_tick).run()

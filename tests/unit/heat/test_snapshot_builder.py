@@ -37,7 +37,7 @@ def test_the_times_of_the_hands_come_with_the_quench_and_only_then() -> None:
     seen: list[Snapshot] = []
 
     def on_tick(runner: Runner) -> None:
-        seen.append(snapshot(runner, len(seen)))
+        seen.append(snapshot(runner.heat, runner.now, len(seen)))
 
     rehearse(OVEN, Job(loads(QUENCH, Profile, ProfileError, "q.toml")), on_tick=on_tick).run()
     for s in seen:
@@ -51,11 +51,11 @@ def test_everybody_sees_what_was_asked_and_why_a_heat_is_over() -> None:
     said: list[str] = []
 
     def on_tick(runner: Runner) -> None:
-        if runner.elapsed_s == 5.0:
+        if runner.now.elapsed_s == 5.0:
             runner.command(Command("adjust", None, {"what": "lower", "to_c": 35.0}, "pts/3"))
-        if runner.elapsed_s == 10.0:
+        if runner.now.elapsed_s == 10.0:
             runner.off("off by pts/4")
-        s = snapshot(runner, 1)
+        s = snapshot(runner.heat, runner.now, 1)
         said.extend(words for words in (s.last_command, s.cause) if words not in ("", *said[-1:]))
 
     rehearse(OVEN, Job(loads(QUENCH, Profile, ProfileError, "q.toml")), on_tick=on_tick).run()
@@ -67,7 +67,7 @@ def test_words_of_a_person_that_are_named_like_the_records_own_do_not_end_a_heat
     asked: list[Answer] = []
 
     def on_tick(runner: Runner) -> None:
-        if not asked and runner.elapsed_s > 5.0:
+        if not asked and runner.now.elapsed_s > 5.0:
             stamp = {"mark": "result", "text": "60 skates", "kind": "file", "self": 1}
             asked.append(runner.command(Command("mark", None, stamp, "pts/3")))
 
@@ -83,18 +83,19 @@ def test_an_oven_is_called_hot_until_it_is_below_50_c() -> None:
     """50 degC: as warm as metal may be touched for a while; common practice, no single source."""
 
     def off_after_the_soak(runner: Runner) -> None:
-        if runner.segment_kind == "cool":
+        if runner.now.segment_kind == "cool":
             runner.off()
 
     rehearsal = rehearse(OVEN, Job(soak_job(110.0, 60.0, OVEN)), on_tick=off_after_the_soak)
     rehearsal.run()
     runner, board = rehearsal.runner, rehearsal.board
-    assert snapshot(runner, 1).word == "off but hot"
+    assert snapshot(runner.heat, runner.now, 1).word == "off but hot"
     said = []
     while board.plant.sensor.junction_c > 45.0:
-        runner.scan = runner.station.hands.scan(board.at_s + 10.0)
-        said.append((snapshot(runner, 1).word, runner.scan.process.value))
+        runner.now = runner.now._replace(scan=runner.heat.station.hands.scan(board.at_s + 10.0))
+        said.append((snapshot(runner.heat, runner.now, 1).word, runner.now.scan.process.value))
     assert {word for word, at_c in said if at_c > 50.0} == {"off but hot"}
     assert {word for word, at_c in said if at_c <= 50.0} == {"cold"}
-    runner.scan = runner.scan._replace(process=Reading.bad(Quality.OPEN, "open", 0.0))
-    assert snapshot(runner, 1).word == "off but hot"  # what cannot be read may be hot
+    unread = runner.now.scan._replace(process=Reading.bad(Quality.OPEN, "open", 0.0))
+    runner.now = runner.now._replace(scan=unread)
+    assert snapshot(runner.heat, runner.now, 1).word == "off but hot"  # what cannot be read may be hot

@@ -44,7 +44,8 @@ class Stood:
         self.heat: Rehearsal = rehearse(
             oven, Job(soak_job(210.0, 3600.0, oven)), faults=parse_faults(faults), seed=seed, **more
         )
-        self.heat.runner.station = replace(self.heat.station, latch_trip=self.latched.append)
+        station = replace(self.heat.station, latch_trip=self.latched.append)
+        self.heat.runner.heat = replace(self.heat.runner.heat, station=station)
         self.hosted = Hosted(self.heat.runner, self.heat.clock, self._take)
         self.heat.runner.on_tick = self.hosted.publish
 
@@ -158,7 +159,8 @@ def test_whatever_breaks_in_a_tick_latches(error: type[BaseException]) -> None:
     stood = Stood(TEMPERING, act=broken, watch_s=60.0)
     released: list[bool] = []
     runner = stood.heat.runner
-    runner.station = replace(runner.station, release_latch=lambda: released.append(True))
+    station = replace(runner.heat.station, release_latch=lambda: released.append(True))
+    runner.heat = replace(runner.heat, station=station)
     stood.go()
     assert [trip.kind for trip in stood.latched] == ["program_fault"]
     assert error.__name__ in stood.latched[0].reason

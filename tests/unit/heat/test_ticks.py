@@ -18,6 +18,7 @@ from kilnctl.control.control_io import ControlInput, ControlOutput
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.errors import ProfileError
 from kilnctl.heat import trip_record
+from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job, Outcome
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import Station
@@ -154,20 +155,14 @@ class Bench:
         )
         self.act: dict[int, Callable[[], Any]] = {}
         self.answers: list[Any] = []
-        self.runner = Runner(
-            self.station,
-            Job(self.profile, **job),
-            self.recorder,
-            self.clock,
-            on_tick=self._ticked,
-            run_id=run,
-        )
+        heat = Heat(self.station, Job(self.profile, **job), self.recorder, self.clock, run)
+        self.runner = Runner(heat, on_tick=self._ticked)
 
     def _release(self) -> None:
         self.released += 1
 
     def _ticked(self, runner: Runner) -> None:
-        act = self.act.get(round(runner.elapsed_s))
+        act = self.act.get(round(runner.now.elapsed_s))
         if act is not None:
             self.answers.append(act())
 
@@ -178,7 +173,7 @@ class Bench:
         return lambda: self.runner.command(Command(word, args=args, who="bench"))
 
     def events(self, *kinds: str) -> list[Event]:
-        run = self.runner.run_id
+        run = self.runner.heat.run_id
         assert run is not None
         return [e for e in Reader(self.book.connection).events(run) if e.kind in kinds]
 
@@ -404,7 +399,7 @@ def test_the_heat_ends_where_the_controller_wants_no_more() -> None:
         bench = Bench()
         bench.control.says = {40: {"ending": ending}}
         assert bench.run().outcome == outcome
-        assert bench.runner.cause == ("" if ending == "complete" else "no answer")
+        assert bench.runner.now.cause == ("" if ending == "complete" else "no answer")
         assert not bench.hands.requests[-1].on
         assert [e.text for e in bench.events("controller")] == [ending]
 
@@ -415,7 +410,7 @@ def test_what_the_controller_finds_of_the_oven_is_an_alarm_for_later_and_one_eve
     bench.run()
     assert [e.text for e in bench.events("oven")] == ["its sensor answers slowly"]
     assert [e.data["alarm_kind"] for e in bench.events("alarm")] == ["oven_changed"]
-    assert [alarm.priority for alarm in bench.runner.alarms.shown()] == [Priority.LATER]
+    assert [alarm.priority for alarm in bench.runner.now.alarms.shown()] == [Priority.LATER]
 
 
 # --- a person ---
@@ -484,7 +479,7 @@ def test_on_to_the_next_segment_and_over_the_last() -> None:
     bench.act = {20: bench.say("adjust", what="next"), 30: bench.say("adjust", what="next")}
     assert bench.run().outcome == "complete"
     assert [e.text for e in bench.events("segment")] == ["soak over", "operator over"]
-    assert bench.runner.elapsed_s < 35.0
+    assert bench.runner.now.elapsed_s < 35.0
 
 
 def test_of_two_orders_in_one_tick_the_second_is_judged_after_the_first() -> None:
@@ -498,14 +493,14 @@ def test_of_two_orders_in_one_tick_the_second_is_judged_after_the_first() -> Non
 
     bench.act = {20: twice}
     assert bench.run().outcome == "complete"
-    assert bench.runner.elapsed_s == 21.0
+    assert bench.runner.now.elapsed_s == 21.0
 
 
 def test_a_soak_made_longer_is_longer() -> None:
     bench = Bench()
     bench.act = {20: bench.say("adjust", what="longer", by_s=60.0)}
     bench.run()
-    assert bench.runner.elapsed_s == 180.0
+    assert bench.runner.now.elapsed_s == 180.0
 
 
 def test_an_alarm_that_became_a_trip_since_it_was_asked_is_not_shelved() -> None:
@@ -518,7 +513,7 @@ def test_an_alarm_that_became_a_trip_since_it_was_asked_is_not_shelved() -> None
     bench.act = {29: shelve, 31: shelve}
     bench.run()
     assert [a.accepted for a in bench.answers] == [True, False]
-    shown = bench.runner.alarms.shown()[0]
+    shown = bench.runner.now.alarms.shown()[0]
     assert shown.latched
 
 
@@ -564,8 +559,8 @@ def test_a_soak_is_credited_by_its_own_clock() -> None:
     bench = Bench(thick)
     bench.act = {110: bench.runner.off}
     ended = bench.run()
-    assert bench.runner.cursor.soak_oven_s > 100.0  # the air is there, the part is not
-    assert ended.summary["segments"][0]["soak_credited_s"] == bench.runner.cursor.soak_part_s == 0.0
+    assert bench.runner.now.cursor.soak_oven_s > 100.0  # the air is there, the part is not
+    assert ended.summary["segments"][0]["soak_credited_s"] == bench.runner.now.cursor.soak_part_s == 0.0
 
 
 def test_a_sensor_at_the_part_counts_before_any_estimate_of_it() -> None:
@@ -575,8 +570,8 @@ def test_a_sensor_at_the_part_counts_before_any_estimate_of_it() -> None:
         bench.hands.more = {"load": load}
         bench.clock.advance(1.0)
         bench.runner.tick(bench.clock.now_s())
-        assert (bench.runner.part_c == part_c) is (part_c is not None)
-    assert bench.runner.part_c == pytest.approx(20.0, abs=2.0)  # the estimate's core, still cold
+        assert (bench.runner.now.part_c == part_c) is (part_c is not None)
+    assert bench.runner.now.part_c == pytest.approx(20.0, abs=2.0)  # the estimate's core, still cold
 
 
 def test_a_reading_of_nought_is_a_reading() -> None:
@@ -585,7 +580,7 @@ def test_a_reading_of_nought_is_a_reading() -> None:
     bench.act = {5: bench.runner.off}
     bench.run()
     assert {seen.process_c for seen in bench.control.seen} == {0.0}
-    assert bench.runner.tally.peak_c == 0.0
+    assert bench.runner.now.totals.peak_c == 0.0
 
 
 def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
@@ -593,7 +588,7 @@ def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
     bench.hands.at_c = lambda s: None if s == 49.0 else 60.0 + s / 100.0
     bench.run()
     # the tenth tick comes at 9 s; without a reading and without an estimate there is nothing to note
-    looks = [(look.at_s, look.part_c) for look in bench.runner.looks]
+    looks = [(look.at_s, look.part_c) for look in bench.runner._looks]
     assert looks == [(s, pytest.approx(60.0 + s / 100.0)) for s in range(9, 120, 10) if s != 49]
 
 
@@ -639,7 +634,7 @@ def test_who_hears_the_horn_silences_this_call_and_not_the_next() -> None:
     def note(horn: bool, lamp: bool) -> None:
         sound(horn, lamp)
         if horn:
-            rung.append(round(bench.runner.elapsed_s))
+            rung.append(round(bench.runner.now.elapsed_s))
 
     bench.hands.sound = note  # type: ignore[method-assign]
     bench.act = {30: bench.say("acknowledge"), 300: bench.say("acknowledge")}
@@ -696,9 +691,9 @@ def test_an_error_is_the_cause_and_the_heat_is_off() -> None:
     bench.act = {20: broken}
     with pytest.raises(ZeroDivisionError):
         bench.run()
-    assert bench.runner.cause == "Program: ZeroDivisionError: invented"
+    assert bench.runner.now.cause == "Program: ZeroDivisionError: invented"
     assert bench.hands.done[-1] == "off"
-    found = Reader(bench.book.connection).run(bench.runner.run_id or 0)
+    found = Reader(bench.book.connection).run(bench.runner.heat.run_id or 0)
     assert (found.outcome, found.cause) == ("tripped", "Program: ZeroDivisionError: invented")
 
 
@@ -715,6 +710,19 @@ def test_an_error_without_words_latches_all_the_same() -> None:
     assert [trip.reason for trip in bench.latched] == ["Program: Mute"]
 
 
+def test_a_latch_that_cannot_be_written_does_not_take_the_first_cause_away() -> None:
+    def full(trip: Trip) -> None:
+        raise OSError("no space left")
+
+    bench = Bench()
+    bench.runner.heat = replace(bench.runner.heat, station=replace(bench.station, latch_trip=full))
+    bench.judge.says = {30: SMOKE}
+    with pytest.raises(OSError, match="no space"):
+        bench.run()
+    assert bench.runner.now.trip == replace(SMOKE, reason="Smoke: in the shop")
+    assert bench.hands.done[-1] == "off"
+
+
 def test_what_breaks_while_an_error_is_told_leaves_the_oven_off_and_its_latch_armed(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -723,7 +731,7 @@ def test_what_breaks_while_an_error_is_told_leaves_the_oven_off_and_its_latch_ar
 
     bench = Bench()
     bench.act = {20: lambda: 1 / 0}
-    monkeypatch.setattr(trip_record, "broke", no_memory)
+    monkeypatch.setattr(trip_record, "broken", no_memory)
     with pytest.raises(MemoryError):
         bench.run()
     assert bench.released == 0
@@ -739,7 +747,7 @@ def test_what_is_not_checked_stands_in_the_record() -> None:
 
 def test_planned_times_are_known_for_the_segments_that_have_one() -> None:
     runner = Bench(planned_s=(120.0, None)).runner
-    assert [runner.planned_s(n) for n in range(3)] == [120.0, None, None]
+    assert [runner.heat.job.planned(n) for n in range(3)] == [120.0, None, None]
 
 
 def kinds(seen: Iterable[ControlInput]) -> set[str]:

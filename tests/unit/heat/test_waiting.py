@@ -25,7 +25,14 @@ def wait(**more):
     seen = []
 
     def look(runner):
-        seen.append((runner.elapsed_s, runner.request.on, runner.state, snapshot(runner, 1)))
+        seen.append(
+            (
+                runner.now.elapsed_s,
+                runner.now.request.on,
+                runner.now.state,
+                snapshot(runner.heat, runner.now, 1),
+            )
+        )
         act = more.get("act")
         if act is not None:
             act(runner)
@@ -66,11 +73,11 @@ def test_a_door_or_a_fault_ends_the_wait_for_good_with_the_heat_off(fault, outco
     assert ended.outcome == outcome
     assert ended.heat_off
     assert not any(asked for _, asked, _, _ in seen)
-    assert heat.runner.elapsed_s < WAIT_S
+    assert heat.runner.now.elapsed_s < WAIT_S
 
 
 def test_off_ends_the_wait():
-    _, ended, seen = wait(act=lambda runner: runner.elapsed_s > 60 and runner.off("off by a test"))
+    _, ended, seen = wait(act=lambda runner: runner.now.elapsed_s > 60 and runner.off("off by a test"))
     assert ended.outcome == "stopped"
     assert len(seen) < 70
 

@@ -59,7 +59,7 @@ def test_screen_and_record_say_it(name):
     job = replace(Job(soak_job(60.0, 60.0, oven)), not_checked=not_checked(oven, True))
     rehearsal = rehearse(oven, job)
     rehearsal.run()
-    seen = snapshot(rehearsal.runner, 1)
+    seen = snapshot(rehearsal.runner.heat, rehearsal.runner.now, 1)
     assert seen.not_checked == not_checked(oven, True)
     inactive = [(i.kind, i.note) for i in seen.interlocks if not i.active]
     assert [kind for kind, _ in inactive] == [kind for kind, _ in left_out(oven)]

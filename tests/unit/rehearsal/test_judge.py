@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from kilnctl.config.home import bundled
+from kilnctl.heat.runner import Runner
 from kilnctl.readings import Trip
 from kilnctl.rehearsal import lateness
 from kilnctl.rehearsal.campaign import Scenario, Task, heat_of, run_one
@@ -33,10 +34,14 @@ FULL = replace(WARM, oven=oven_text(OVEN, "full", "pid"))
 SOAK_S = 400  # in the soak
 
 
+def unguarded(runner: Runner) -> None:
+    runner.heat = replace(runner.heat, station=replace(runner.heat.station, interlocks=()))
+
+
 def without_interlocks(*faults: str) -> Verdict:
     rehearsal, watch = heat_of(Task(1, WARM, faults=faults))
     runner = rehearsal.runner
-    runner.station = replace(runner.station, interlocks=())
+    unguarded(runner)
     return judge(1, rehearsal, runner.run(), watch)
 
 
@@ -113,7 +118,7 @@ def test_a_trip_before_the_fault_is_a_false_one_and_another_cause_is_told() -> N
 def test_a_lost_sample_is_unsafe() -> None:
     rehearsal, watch = heat_of(Task(1, WARM, faults=("sensor-open@300s",)))
     outcome = rehearsal.run()
-    rehearsal.runner.recorder.acknowledged -= 1
+    rehearsal.runner.heat.recorder.acknowledged -= 1
     assert "ticks" in judge(1, rehearsal, outcome, watch).unsafe
 
 
@@ -177,7 +182,7 @@ def test_a_second_more_than_the_list_allows_is_late(fault: str, delay_s: int, sa
 
         return delayed
 
-    runner.station.__dict__["checks"] = tuple(later(check) for check in runner.station.checks)
+    runner.heat.station.__dict__["checks"] = tuple(later(check) for check in runner.heat.station.checks)
     assert judge(1, rehearsal, runner.run(), watch).late == says
 
 
@@ -186,7 +191,7 @@ def test_of_a_pair_each_fault_has_its_own_number_unless_the_other_takes_its_sign
     pair = (f"relay-welded@{SOAK_S}s", f"sensor-frozen@{SOAK_S}s")
     rehearsal, watch = heat_of(Task(1, WARM, faults=pair))
     runner = rehearsal.runner
-    runner.station = replace(runner.station, interlocks=())
+    unguarded(runner)
     assert judge(1, rehearsal, runner.run(), watch).late.count("allowed") == 2
     stuck = run_one(Task(1, WARM, faults=(f"relay-welded@{SOAK_S}s", f"live-says-off@{SOAK_S}s")))
     assert stuck.late == ""
@@ -207,7 +212,9 @@ def test_heat_in_the_first_seconds_after_the_end_counts() -> None:
     rehearsal, watch = heat_of(Task(1, WARM))
     outcome = rehearsal.run()
     hands = rehearsal.station.hands
-    rehearsal.runner.station = replace(rehearsal.runner.station, hands=_NeverOff(hands, rehearsal.board))
+    heat = rehearsal.runner.heat
+    station = replace(heat.station, hands=_NeverOff(hands, rehearsal.board))
+    rehearsal.runner.heat = replace(heat, station=station)
     assert "s after the end" in judge(1, rehearsal, outcome, watch).unsafe
 
 

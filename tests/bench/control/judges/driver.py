@@ -16,6 +16,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.control.fitting import fit
 from kilnctl.control.identification import refuse_another_oven
+from kilnctl.heat.heat_state import Heat as HeatToRun
 from kilnctl.heat.job import Job, Outcome
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import station_for
@@ -139,19 +140,19 @@ def _through(
     def look(runner: Runner) -> None:
         ticks.append(
             Tick(
-                runner.elapsed_s,
+                runner.now.elapsed_s,
                 judge.true_c,
-                runner.cursor.setpoint_c,
-                runner.cursor.segment,
+                runner.now.cursor.setpoint_c,
+                runner.now.cursor.segment,
                 bool(board.heater),
                 runner.mode,
             )
         )
         if event is not None:
-            event(judge, board, runner.elapsed_s)
+            event(judge, board, runner.now.elapsed_s)
 
-    runner = Runner(station, Job(profile), kept, clock, on_tick=look)  # type: ignore[arg-type]
+    runner = Runner(HeatToRun(station, Job(profile), kept, clock), on_tick=look)  # type: ignore[arg-type]
     outcome = runner.run()
-    tripped = "" if runner.trip is None else f"{runner.trip.kind}: {runner.trip.reason}"
+    tripped = "" if runner.now.trip is None else f"{runner.now.trip.kind}: {runner.now.trip.reason}"
     evidence = getattr(station.controller, "evidence", None)
-    return Heat(ticks, outcome, tripped, runner.oven_note, evidence)
+    return Heat(ticks, outcome, tripped, runner.now.oven_note, evidence)
