@@ -37,10 +37,9 @@ def _enough(heat: Heat, now: HeatState, ending: str) -> HeatState:
 
 def nudged(duty: float, dither: int) -> float:
     """Return the duty with the nudge by which a sensor that stands still is tested."""
-    return min(1.0, max(0.0, duty + dither * DITHER)) if dither else duty
+    return min(1.0, max(0.0, duty + dither * DITHER))
 
 
-def told_c(output: ControlOutput, dither: int) -> float | None:
-    """Return the set-point for an instrument; lowered while a sensor that stands still is tested."""
-    setpoint_c = output.setpoint_c
-    return setpoint_c if setpoint_c is None or not dither else setpoint_c - DITHER_K
+def lowered_c(setpoint_c: float | None) -> float | None:
+    """Return the set-point that an instrument is told while a sensor that stands still is tested."""
+    return None if setpoint_c is None else setpoint_c - DITHER_K

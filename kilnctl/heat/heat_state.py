@@ -26,6 +26,7 @@ from kilnctl.stages import LIVE, RunState
 from kilnctl.treatment.steel.dose import Dose
 
 OFF = HeatRequest(on=False, duty=0.0)
+_put_together = tuple.__new__
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,22 +55,23 @@ class HeatState(NamedTuple):
     `oven_changed` what the control found changed. `unexplained` is the energy balance's, None while unknown.
     """
 
-    profile: Profile
+    # What changes in every tick stands first, in the order in which a tick comes to it: see `seen`.
+    elapsed_s: float
+    utc_s: float
+    scan: Scan | None
+    part: PartState | None
+    dose: Dose | None
     cursor: Cursor
+    totals: RunTotals
+    switch: SwitchState
+    request: HeatRequest
+    duty: float
+    fed: bool
+    dither: int
+    profile: Profile
     here: Here
     state: RunState
     waiting: bool
-    part: PartState | None
-    dose: Dose | None
-    totals: RunTotals
-    elapsed_s: float = 0.0
-    utc_s: float = 0.0
-    scan: Scan | None = None
-    switch: SwitchState = SwitchState()
-    request: HeatRequest = OFF
-    duty: float = 0.0
-    fed: bool = False
-    dither: int = 0
     unexplained: float | None = None
     cause: str = ""
     trip: Trip | None = None
@@ -83,6 +85,31 @@ class HeatState(NamedTuple):
     last_command: str = ""
     oven_note: str = ""
     oven_changed: str = ""
+
+    def seen(self, elapsed_s: float, utc_s: float, scan: Scan) -> "HeatState":
+        """Return the heat with another time and reading.
+
+        This and the next two put a heat together from pieces: `_replace` looks at each of thirty fields.
+        """
+        return _put_together(HeatState, (elapsed_s, utc_s, scan, *self[3:]))
+
+    def moved(
+        self, part: PartState | None, dose: Dose | None, cursor: Cursor, totals: RunTotals
+    ) -> "HeatState":
+        """Return the heat with another place in its profile."""
+        return _put_together(HeatState, (*self[:3], part, dose, cursor, totals, *self[7:]))
+
+    def driven(
+        self,
+        totals: RunTotals,
+        switch: SwitchState,
+        request: HeatRequest,
+        duty: float,
+        fed: bool,
+        dither: int,
+    ) -> "HeatState":
+        """Return the heat with another answer to the oven."""
+        return _put_together(HeatState, (*self[:6], totals, switch, request, duty, fed, dither, *self[12:]))
 
     @property
     def live(self) -> bool:
@@ -114,6 +141,14 @@ def at_the_start(heat: Heat) -> HeatState:
     first, waits = here(job.profile, job.start.segment), job.wait_s > 0.0
     totals = RunTotals()
     return HeatState(
+        elapsed_s=0.0,
+        utc_s=0.0,
+        scan=None,
+        switch=SwitchState(),
+        request=OFF,
+        duty=0.0,
+        fed=False,
+        dither=0,
         profile=job.profile,
         cursor=job.start,
         here=first,

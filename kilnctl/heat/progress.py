@@ -31,13 +31,15 @@ def advanced(heat: Heat, now: HeatState, process_c: float, dt_s: float) -> HeatS
     part = station.part_advance(now.part, process_c, dt_s, segment.part_inside)
     load = now.scan.load if now.scan is not None else None
     part_c = load.value if load is not None and load.good else None if part is None else part.core_c
-    dose, cursor, reply = now.dose, before, now.reply
+    dose, cursor = now.dose, before
     if segment.part_inside and counts(now.profile, before.segment):
         dose = station.dose_advance(dose, process_c if part_c is None else part_c, dt_s)
     if now.state == "running" and not heat.job.record_only:
-        cursor, reply = advance(now.profile, before, process_c, part_c, dt_s, reply), None
+        cursor = advance(now.profile, before, process_c, part_c, dt_s, now.reply)
+        if now.reply is not None:
+            now = now._replace(reply=None)
     totals = now.totals.see(now.elapsed_s, process_c, segment.soaked_s(before))
-    moved = now._replace(part=part, dose=dose, cursor=cursor, reply=reply, totals=totals)
+    moved = now.moved(part, dose, cursor, totals)
     if cursor.segment == before.segment and not cursor.ending:
         return moved
     if cursor.ending in ("", "complete"):

@@ -6,7 +6,7 @@ from typing import Any
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.unpowered import never_heated
 from kilnctl.logbook.sample import Sample, quality_code, state_code
-from kilnctl.readings import Reading, Scan
+from kilnctl.readings import Scan
 from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.outcome import PartSample
 
@@ -14,33 +14,31 @@ from kilnctl.treatment.outcome import PartSample
 def sample_of(now: HeatState, scan: Scan) -> Sample:
     """Return the sample of this tick; it carries the whole cursor, so a restart needs nothing else."""
     cursor, process, dose = now.cursor, scan.process, now.dose
+    second, load = scan.second, scan.load
+    # In the order of the fields: twenty-one names would cost 3 microseconds in every tick.
     return Sample(
-        elapsed_s=now.elapsed_s,
-        utc_s=now.utc_s,
-        state=state_code(now.state),
-        segment=cursor.segment,
-        setpoint_c=cursor.setpoint_c,
-        process_c=process.value,
-        duty=now.duty,
-        heat_on=scan.heat_on,
-        raw_count=process.raw,
-        second_c=_value(scan.second),
-        load_c=_value(scan.load),
-        part_c=now.part_c,
-        contactor_on=scan.contactor_on,
-        unexplained=now.unexplained,
-        segment_s=cursor.segment_s,
-        soak_oven_s=cursor.soak_oven_s,
-        soak_part_s=cursor.soak_part_s,
-        dose20_s=None if dose is None else dose.equivalent20_s,
-        dose_c_s=None if dose is None else dose.equivalent_c_s,
-        energy_kwh=now.totals.energy_kwh,
-        quality=quality_code(process.quality),
+        now.elapsed_s,
+        now.utc_s,
+        state_code(now.state),
+        cursor.segment,
+        cursor.setpoint_c,
+        process.value,
+        now.duty,
+        scan.heat_on,
+        process.raw,
+        None if second is None else second.value,
+        None if load is None else load.value,
+        now.part_c,
+        scan.contactor_on,
+        now.unexplained,
+        cursor.segment_s,
+        cursor.soak_oven_s,
+        cursor.soak_part_s,
+        None if dose is None else dose.equivalent20_s,
+        None if dose is None else dose.equivalent_c_s,
+        now.totals.energy_kwh,
+        quality_code(process.quality),
     )
-
-
-def _value(reading: Reading | None) -> float | None:
-    return None if reading is None else reading.value
 
 
 def summary_of(

@@ -31,9 +31,8 @@ class SegmentTotals(NamedTuple):
 
     def see(self, at_s: float, process_c: float, credited_s: float) -> "SegmentTotals":
         """Take one good reading into account; `credited_s` is the soak credit of the segment so far."""
-        goal, reached_s, from_c = self.goal_c, self.reached_s, self.from_c
-        min_c, max_c = self.min_c, self.max_c
-        squares, samples = self.squares, self.samples
+        (segment, kind, label, goal, started_s, reached_s, ended_s) = self[:7]
+        (min_c, max_c, credit_s, from_c, squares, samples) = self[7:]
         if reached_s is None and goal is not None and from_c is None:
             from_c = process_c
         if reached_s is None and _touches(process_c, goal, from_c):
@@ -42,24 +41,10 @@ class SegmentTotals(NamedTuple):
             max_c = process_c if max_c is None or process_c > max_c else max_c
             min_c = process_c if min_c is None or process_c < min_c else min_c
             squares, samples = squares + (process_c - goal) ** 2, samples + 1
-        credit_s = self.soak_credited_s
-        if self.kind == "soak" and credited_s > credit_s:
+        if kind == "soak" and credited_s > credit_s:
             credit_s = credited_s
-        return SegmentTotals(
-            self.segment,
-            self.kind,
-            self.label,
-            goal,
-            self.started_s,
-            reached_s,
-            self.ended_s,
-            min_c,
-            max_c,
-            credit_s,
-            from_c,
-            squares,
-            samples,
-        )
+        at_first = (segment, kind, label, goal, started_s, reached_s, ended_s)
+        return SegmentTotals(*at_first, min_c, max_c, credit_s, from_c, squares, samples)
 
     def result(self) -> dict[str, Any]:
         """Return the segment's line of the summary."""

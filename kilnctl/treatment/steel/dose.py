@@ -7,7 +7,7 @@ Unequal steps are added by turning what has been done into time at the present t
 """
 
 import math
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile, Soak
@@ -87,8 +87,7 @@ def constants(carbon_percent: float | None) -> dict[str, float]:
     return found if carbon_percent is None else {**found, "by carbon": carbon_constant(carbon_percent)}
 
 
-@dataclass(frozen=True, slots=True)
-class Dose:
+class Dose(NamedTuple):
     """What a temper has done so far, as seconds at the goal temperature under both constants."""
 
     goal_c: float
@@ -105,11 +104,10 @@ def start_dose(goal_c: float, goal_s: float, carbon_percent: float) -> Dose:
 
 def advance_dose(dose: Dose, part_c: float, dt_s: float) -> Dose:
     """Return the dose after `dt_s` with the part at `part_c`. Ramps and overshoot count as they are."""
-    return replace(
-        dose,
-        equivalent20_s=_add(dose.equivalent20_s, dose.goal_c, part_c, dt_s, USUAL_CONSTANT),
-        equivalent_c_s=_add(dose.equivalent_c_s, dose.goal_c, part_c, dt_s, dose.constant),
-    )
+    goal_c, constant = dose.goal_c, dose.constant
+    usual_s = _add(dose.equivalent20_s, goal_c, part_c, dt_s, USUAL_CONSTANT)
+    by_carbon_s = _add(dose.equivalent_c_s, goal_c, part_c, dt_s, constant)
+    return Dose(goal_c, dose.goal_s, constant, usual_s, by_carbon_s)
 
 
 def _add(done_s: float, goal_c: float, part_c: float, dt_s: float, constant: float) -> float:
