@@ -8,7 +8,7 @@ WAYS = (
     'a timed output, on for so many tenths of a second: output.heater with kind = "pulse"',
     'an instrument that cuts its output when the line is silent: kind = "set-point", link_loss = "drops"',
     'a timer relay behind the board, kept up by edges of a second output: "dead_man" with "then" '
-    "(`kilnctl guide modbus-relay`)",
+    "(`kilnctl guide timer-relay`)",
     "a board with firmware of your own: `kilnctl guide line-board`",
 )
 

@@ -10,6 +10,7 @@ from pydantic import AfterValidator, Field, model_validator
 
 from kilnctl.config import home
 from kilnctl.config.oven_checks import check_wiring
+from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import (
     DeadMan,
     Device,
@@ -208,6 +209,8 @@ class Oven(Strict):
             said.append("The instrument keeps heating when the computer is lost: attended runs only.")
         if not self.dead_man_seen:
             said.append("Nothing sees the timer relay drop: proved by a lamp at the set-up, attended only.")
+        if not self.identity and any(is_network(port.path) for port in self.port.values()):
+            said.append("A network address and no identity: another device that gets it goes unnoticed.")
         if self.output.contactor is None:
             said.append("No safety contactor: a welded relay can only be cut by hand at the isolator.")
         if self.signal.second is None:

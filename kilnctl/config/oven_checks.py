@@ -39,6 +39,8 @@ def check_wiring(
     for name, device in devices.items():
         if device.port not in ports:
             raise wrong("port", f'device "{name}" names port "{device.port}", which the file does not have')
+        if ports[device.port].path.startswith("tcp://") and not isinstance(device, ModbusDevice):
+            raise wrong("port", f'device "{name}": tcp:// carries Modbus only; write socket:// in the path')
         if isinstance(device, LineDevice):
             _is_8n1(name, ports[device.port])
     for name, place in [*places, *(("identity", place) for place in identity)]:

@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 
-from kilnctl.config.port_path import meant
+from kilnctl.config.port_path import is_network, meant, why_not_here
 from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
 
@@ -19,7 +19,7 @@ Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
 
 
 class Port(Strict):
-    """A serial port and its settings; `timeout` is the longest wait for a reply, unscaled.
+    """A port, on a serial line or a network; `timeout` is the longest wait for a reply, unscaled.
 
     A `path` that begins with neither / nor an address is a simulator's line in the kilnctl folder.
     """
@@ -29,6 +29,17 @@ class Port(Strict):
     parity: Literal["none", "even", "odd"] = "none"
     stop_bits: Literal[1, 2] = 1
     timeout_s: Annotated[DurationS, between(0.005, 10, "5 ms and 10 s")] = Field(default=0.2, alias="timeout")
+
+    @model_validator(mode="after")
+    def _address(self) -> Self:
+        if not is_network(self.path):
+            return self
+        if why := why_not_here(self.path):
+            raise wrong("path", why)
+        given = sorted({"baud", "parity", "stop_bits"} & self.model_fields_set)
+        if given:
+            raise wrong("path", f"a network address has no {', '.join(given)}; leave it out")
+        return self
 
 
 class ModbusDevice(Strict):

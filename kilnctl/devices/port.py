@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Protocol
 
 import serial
 
+from kilnctl.config.port_path import is_network
 from kilnctl.config.simulator_line import gone
 from kilnctl.errors import PortLost
 
@@ -49,7 +50,11 @@ class Line(Protocol):
 
 
 def open_line(port: "Port", exclusive: bool) -> Line:
-    """Open a serial port. Raises PortLost with one line that says what to do."""
+    """Open a port. Raises PortLost with one line that says what to do."""
+    if is_network(port.path):
+        from kilnctl.devices.network import open_network  # only where an oven is on a network
+
+        return open_network(port, exclusive)
     if gone(port.path):
         raise PortLost(f"{port.path}: the simulator of this line has gone; start `kilnctl simulate` again")
     try:

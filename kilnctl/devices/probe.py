@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
+from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import DeviceIdentity, LineDevice, ModbusDevice, Output, Place, Port, Temperature
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
@@ -20,6 +21,8 @@ from kilnctl.devices.signals import OPEN_RAW, number, switch
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 from kilnctl.readings import LIVE_A
 
+ADDRESSES = range(1, 33)
+ANY_UNIT = 246
 BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
 PARITIES = ("none", "even", "odd")
 
@@ -29,7 +32,14 @@ Opener = Callable[[Port, bool], Line]
 class Probe:
     """Looks at one oven's wiring through ports of its own; close it before the oven is run."""
 
-    def __init__(self, oven: Oven, clock: Clock, opener: Opener = open_line) -> None:
+    def __init__(
+        self,
+        oven: Oven,
+        clock: Clock,
+        opener: Opener = open_line,
+        addresses: Iterable[int] = ADDRESSES,
+    ) -> None:
+        self._look_among = tuple(addresses)
         self._oven = oven
         self._clock = clock
         self._opener = opener
@@ -49,7 +59,8 @@ class Probe:
         for bus in self._bus.values():
             try:
                 bus.open()
-                found.append(Diagnosis("port", True, f"{bus.port.path} is open at {bus.port.baud} baud."))
+                at = "" if is_network(bus.port.path) else f" at {bus.port.baud} baud"
+                found.append(Diagnosis("port", True, f"{bus.port.path} is open{at}."))
             except PortLost as e:
                 found.append(Diagnosis("port", False, f"{e}."))
         return found
@@ -68,16 +79,33 @@ class Probe:
             return Diagnosis("answers", False, f"{error}. {hint}")
         if isinstance(error, PortLost) or not isinstance(device, ModbusDevice):
             return Diagnosis("answers", False, f"{error}. Check power, wires and speed.")
-        found = self._other_settings(name, device, port)
+        found = None if is_network(port.path) else self._other_settings(name, device, port)
         self._bus[device.port].open()
         if found is not None:
             keys = f'baud = {found.baud}, parity = "{found.parity}"'
             return Diagnosis(
                 "settings", False, f"{name} does not answer as written, but it does with {keys}."
             )
+        others = self._others(device.port)
+        if others:
+            heard = " and ".join(str(address) for address in others)
+            say = f"{name}: nobody answers at address {device.address}, but address {heard} does."
+            return Diagnosis("address", False, f"{say} Correct the file, or the device's address switches.")
+        if is_network(port.path):
+            say = f"{name}: {port.path} is there, but nobody answers as unit {device.address}."
+            return Diagnosis("answers", False, f"{say} Look for the unit number in the device's settings.")
         say = f"{name}: nobody answers at address {device.address}, at any usual speed and parity."
         hint = "Check its power, swap the two data wires A and B, look at its address switches."
         return Diagnosis("answers", False, f"{say} {hint}")
+
+    def _others(self, port: str) -> list[int]:
+        """Return which addresses answer at the settings of the file that it does not have."""
+        known = self._addresses(port)
+        return [address for address in self._look_among if address not in known and self._at(port, address)]
+
+    def _at(self, port: str, address: int) -> bool:
+        device = ModbusBoard("", ModbusDevice(port="", address=address), self._bus[port], self._clock)
+        return self._hear(device, Place(device="", table="holding", register=0)) is None
 
     def _first_place(self, device: str) -> Place:
         return next(p for _, p in self._oven.wired() if p.device == device)
@@ -106,7 +134,7 @@ class Probe:
         found = []
         for name, bus in self._bus.items():
             used = self._addresses(name)
-            if used:
+            if used and not bus.port.path.startswith("tcp://"):  # many a device there takes any unit
                 found.append(self._echo_on(bus, next(n for n in range(247, 0, -1) if n not in used)))
         return found
 
@@ -134,15 +162,15 @@ class Probe:
         devices = self._oven.device.values()
         return {d.address for d in devices if isinstance(d, ModbusDevice) and d.port == port}
 
-    def strangers(self, addresses: Iterable[int] = range(1, 33)) -> list[Diagnosis]:
+    def strangers(self, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:
         """Which addresses answer that the file does not have? Takes about 0.2 s for each silent one."""
         found = []
         for name, bus in self._bus.items():
             known = self._addresses(name)
+            if bus.port.path.startswith("tcp://") and self._at(name, ANY_UNIT):
+                continue  # it takes any unit for its own
             for address in addresses if known else ():
-                device = ModbusBoard("", ModbusDevice(port="", address=address), bus, self._clock)
-                place = Place(device="", table="holding", register=0)
-                if address not in known and self._hear(device, place) is None:
+                if address not in known and self._at(name, address):
                     say = f"{bus.port.path}: address {address} answers, which the oven file does not have."
                     found.append(
                         Diagnosis("stranger", False, f"{say} Another oven's, or the address you meant?")

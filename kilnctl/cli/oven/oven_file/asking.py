@@ -19,7 +19,7 @@ NEEDED = {"process", "heater"}  # of signals and outputs; all others may be miss
 # Whoever presses Enter here would take an invented number for his own.
 TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
-    *("write", "drops_after", "holds", "park", "link_loss", "expect", "send", "reply"),
+    *("write", "then", "drops_after", "holds", "park", "link_loss", "expect", "send", "reply"),
 }
 LEFT_OUT = "-"
 DEAD_MAN = (

@@ -26,10 +26,12 @@ BENCH = {
     1: ("modbus-relay", 0),
     2: ("modbus-other-outputs", 0),
     3: ("modbus-other-outputs", 1),
-    4: ("set-point-instrument", 0),
-    5: ("text-board", 0),
-    6: ("line-board", 0),
-    7: ("bare-thermocouple", 0),
+    4: ("timer-relay", 0),
+    5: ("network", 0),
+    6: ("set-point-instrument", 0),
+    7: ("text-board", 0),
+    8: ("line-board", 0),
+    9: ("bare-thermocouple", 0),
 }
 
 
