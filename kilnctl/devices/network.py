@@ -12,9 +12,9 @@ import select
 import socket
 import struct
 import termios
-import time
 from typing import TYPE_CHECKING
 
+from kilnctl.clock import RealClock
 from kilnctl.config.port_path import host_and_number, is_network
 from kilnctl.devices.checksums import crc16
 from kilnctl.errors import BadReply, PortLost
@@ -38,6 +38,7 @@ class SocketLine:
         """Connect. Raises OSError."""
         self.port, self.is_open = path, True
         self.timeout: float | None = timeout_s
+        self._clock = RealClock()
         self._owner = _only_owner(path) if exclusive else None
         try:
             self._socket = socket.create_connection(host_and_number(path), CONNECT_S)
@@ -60,14 +61,14 @@ class SocketLine:
 
     def read(self, size: int = 1) -> bytes:
         """Read up to `size` bytes within the timeout."""
-        end_s, got = time.monotonic() + (self.timeout or 0.0), b""
+        end_s, got = self._clock.real_s() + (self.timeout or 0.0), b""
         while len(got) < size and (more := self._some(size - len(got), end_s)):
             got += more
         return got
 
     def _some(self, most: int, end_s: float) -> bytes:
         """Return what comes until then, nothing after it. Raises OSError where the other end has closed."""
-        self._socket.settimeout(max(1e-3, end_s - time.monotonic()))
+        self._socket.settimeout(max(1e-3, end_s - self._clock.real_s()))
         try:
             got = self._socket.recv(most)
         except TimeoutError:
@@ -129,7 +130,7 @@ class ModbusTcpLine(SocketLine):
         if not self._asked:
             return super().read(size)
         self._asked = False
-        reply = self._reply(time.monotonic() + (self.timeout or 0.0))
+        reply = self._reply(self._clock.real_s() + (self.timeout or 0.0))
         return reply and reply + crc16(reply).to_bytes(2, "little")
 
     def _reply(self, end_s: float) -> bytes:
