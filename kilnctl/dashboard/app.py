@@ -100,7 +100,7 @@ class WatchApp(Asking):
         if self._ctrl_c_off:
             self._off_and_leave()
         else:
-            self.exit()
+            self.action_leave()
 
     @work(group="send", exit_on_error=False)
     async def _off_and_leave(self) -> None:
@@ -109,8 +109,11 @@ class WatchApp(Asking):
         self.exit()
 
     def action_leave(self) -> None:
-        """Leave the screen; the heat goes on."""
-        self.exit()
+        """Leave the screen; the heat goes on. In a browser Ctrl-C means to copy, and a tab is closed."""
+        if self.is_web:
+            self.say("to leave, close this tab; the heat goes on")
+        else:
+            self.exit()
 
     def action_command_palette(self) -> None:
         """Open the palette of all keys."""

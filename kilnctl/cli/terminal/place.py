@@ -12,6 +12,8 @@ def who() -> str:
 
 def _place() -> str:
     """Return the terminal of standard input in words; two screens of one user stay apart."""
+    if "KILNCTL_BROWSER" in os.environ:
+        return "a browser"
     try:
         name = os.ttyname(0).removeprefix("/dev/")
     except OSError:

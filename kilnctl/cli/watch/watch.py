@@ -22,6 +22,7 @@ from kilnctl.link.snapshot import Answer, Snapshot
 
 if TYPE_CHECKING:
     from kilnctl.dashboard.app import WatchApp
+    from kilnctl.dashboard.view_state import View
 
 WEB_PORT = 8765
 MOST_FAULTS = 5
@@ -224,11 +225,31 @@ def in_browser(oven: str | None, port: int) -> int:
         raise ConfigError('--web needs an extra: pip install "kilnctl[web]"')
     from kilnctl.dashboard.web import serve
 
+    os.environ["KILNCTL_BROWSER"] = "1"  # the screens are this process's children and sign as a browser
+
     print(
         f"Open http://127.0.0.1:{port} on this computer. It shows everything and can only switch off.\n"
+        "A telephone held upright gets a page of its own, without the terminal.\n"
         f"From another computer, through ssh:  ssh -L {port}:127.0.0.1:{port} USER@THIS-COMPUTER\n"
         "It is never served to the network by itself, because it has no password. "
         "Ctrl-C ends the page; the heat is not touched."
     )
-    serve(oven, port)
+    serve(oven, port, views_here, gone_words, off_here, RealClock())
     return 0
+
+
+def views_here() -> "list[View]":
+    """Return the newest picture of every oven. Raises LinkError."""
+    from kilnctl.dashboard.view_state import View
+
+    with LinkClient(home.socket_path()) as client:
+        found = client.look()
+        return [View(s, age_s=client.age_s(s), read_only=True, ovens=tuple(found)) for s in found.values()]
+
+
+def gone_words() -> str:
+    """Return what is known of the ovens without a controller: what is latched, hot or not read back."""
+    from kilnctl.cli.watch import status_report
+
+    said = status_report.lines(status_report.without_controller())
+    return " ".join(said) or "Nothing is running, and no heat was left behind."

@@ -56,9 +56,10 @@ def _trip(v: View) -> list[Content]:
 
 
 def _alarm_call(v: View, alarm: AlarmView) -> Content:
+    key = " " if v.read_only else " a acknowledges: "
     return text(
         (f" {alarm_mark(alarm, v.plain)} ALARM ", f"bold reverse ${alarm_style(alarm)}"),
-        (" a acknowledges: ", "$strong"),
+        (key, "$strong"),
         (sentence(alarm.reason), "bold $strong"),
     )
 
@@ -75,7 +76,7 @@ def _early(v: View) -> Content:
 def _abnormal(v: View) -> str:
     """Return what to do about a state that is not as planned and has no alarm of its own yet."""
     if v.banner:
-        return "go and look at the oven itself; everything below is out of date."
+        return "go and look at the oven itself; all that is shown here is out of date."
     if v.s.quality not in ("good", "") and v.s.state in LIVE and v.s.word != "not powered":
         return "check the sensor and its wire: without a reading the heat is cut, then the run trips."
     return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
@@ -104,6 +105,7 @@ def _step(v: View) -> Content:
     face, quench = words.face(s), s.waiting.step == "quench"
     say = sentence(s.waiting.say.removesuffix(".").removesuffix(SCREEN_ANSWERS))
     key = "SPACE as it leaves the furnace." if quench else "SPACE when done."
+    key = "Answer at the oven's own screen." if v.read_only else key
     return lines(
         [
             text(
