@@ -1,6 +1,7 @@
 """A job: a recipe or a profile file, or the name of a bundled one, told apart by what is in it."""
 
 import tomllib
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,8 @@ from kilnctl.profile.segments import load_profile
 from kilnctl.treatment.own_oven import on_own_oven
 from kilnctl.treatment.planning import Plan, plan, plan_profile, soak_job
 from kilnctl.treatment.recipes import Recipe, load_recipe
-from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.own_results import OwnFit
+from kilnctl.treatment.steel.steels import Steel, load_steel
 
 __all__ = ["find_job", "is_profile", "load_job", "oven_of", "soak_job"]
 
@@ -50,9 +52,15 @@ def recipe_oven(recipe: Recipe) -> str | None:
     return recipe.treatment[0].oven or recipe.oven
 
 
-def load_job(name_or_path: str | Path, oven: Oven, model: OvenModel | None = None) -> Plan:
+def load_job(
+    name_or_path: str | Path,
+    oven: Oven,
+    model: OvenModel | None = None,
+    own: Callable[[Steel], OwnFit | None] = lambda _: None,
+) -> Plan:
     """Return the checked plan of a job for one oven; a bundled recipe is done on whatever oven is named.
 
+    `own` returns what the shop measured of a grade.
     Raises ProfileError (file, line and key, or what the steel forbids) or RunRefused (this oven may not).
     """
     path = find_job(str(name_or_path))
@@ -63,5 +71,6 @@ def load_job(name_or_path: str | Path, oven: Oven, model: OvenModel | None = Non
     recipe, moved = load_recipe(path), tuple[str, ...]()
     if path.parent == bundled("recipes"):
         recipe, moved = on_own_oven(recipe, oven)
-    made = plan(recipe, load_steel(recipe.steel) if recipe.steel else None, oven, model)
+    steel = load_steel(recipe.steel) if recipe.steel else None
+    made = plan(recipe, steel, oven, model, own(steel) if steel is not None else None)
     return replace(made, warnings=(*moved, *made.warnings))

@@ -35,6 +35,8 @@ from kilnctl.treatment.replanned_ramps import rate_slip, replanned
 from kilnctl.treatment.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
 from kilnctl.treatment.sequence_rules import SOON_S, check_goal, check_order
 from kilnctl.treatment.steel.cooling_names import Exposure
+from kilnctl.treatment.steel.own_results import OwnFit
+from kilnctl.treatment.steel.own_words import say_outside
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_duration, say_point
 
@@ -66,11 +68,18 @@ class Plan:
     elsewhere: tuple[str, ...] = ()
 
 
-def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | None = None) -> Plan:
+def plan(
+    recipe: Recipe,
+    steel: Steel | None,
+    oven: Oven,
+    model: OvenModel | None = None,
+    own: OwnFit | None = None,
+) -> Plan:
     """Turn a recipe into a checked plan for one oven; without a learned model the nameplate's stands in.
 
-    Treatments that belong to another oven are left out and named in `elsewhere`. Raises ProfileError for
-    what the steel or the order of the trade forbids, RunRefused for what this oven may not or cannot do.
+    `own` is the shop's own results of the grade: a temper for a goal goes by them. Treatments that belong to
+    another oven are left out and named in `elsewhere`. Raises ProfileError for what the steel or the order of
+    the trade forbids, RunRefused for what this oven may not or cannot do.
     """
     order_warnings = check_order(recipe, steel)
     check_goal(recipe, steel)
@@ -80,7 +89,7 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
         raise RunRefused(
             f'recipe {recipe.name} is for {_ovens(recipe)}, not for the oven "{oven.name}"{copied}'
         )
-    bench = PlanFor(recipe, steel, oven)
+    bench = PlanFor(recipe, steel, oven, own)
     found = chain(bench)
     made = plan_profile(profile_of(recipe, oven, found.segments), steel, oven, model, recipe, found.parts)
     alone = alone_warnings(recipe, steel, model or first_guess(oven), oven) if steel else ()
@@ -89,6 +98,7 @@ def plan(recipe: Recipe, steel: Steel | None, oven: Oven, model: OvenModel | Non
     doubts = doubt_warnings(recipe, made.profile)
     return replace(
         made,
+        notes=made.notes + (say_outside(own) if own is not None else ()),
         warnings=doubts + order_warnings + found.warnings + alone + quench + made.warnings + cautions,
         elsewhere=tuple(f"{t.do} in {t.oven or recipe.oven}" for t in recipe.treatment if t not in mine),
     )

@@ -9,6 +9,7 @@ from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
 from kilnctl.quantities import Reckoned
 from kilnctl.tomlfile import made
 from kilnctl.treatment.recipes import Harden, Recipe, Treatment
+from kilnctl.treatment.steel.own_results import OwnFit
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Steel
 
@@ -24,11 +25,12 @@ Segments = tuple[Ramp | Soak | Cool | Operator, ...]
 
 @dataclass(frozen=True, slots=True)
 class PlanFor:
-    """What a treatment is planned for."""
+    """What a treatment is planned for; `own` is what the shop itself measured of the grade."""
 
     recipe: Recipe
     steel: Steel | None
     oven: Oven
+    own: OwnFit | None = None
 
     @property
     def hand_warm_c(self) -> float:

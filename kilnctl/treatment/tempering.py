@@ -19,7 +19,8 @@ from kilnctl.treatment.segment_builders import (
     ramp,
     soak,
 )
-from kilnctl.treatment.steel.hardness import said_span, temper_choice
+from kilnctl.treatment.steel.hardness import allowed, said_span, temper_choice
+from kilnctl.treatment.steel.own_words import say_answer
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.units import say_duration
 
@@ -99,7 +100,23 @@ def _temperature(bench: PlanFor, treatment: Temper) -> Pick:
     reason = f"for {goal} HRC: {said_span((choice.low_c, choice.high_c))} °C, ± 2 HRC"
     if choice.others:
         reason += "; elsewhere " + "; ".join(choice.others)
-    return Pick(choice.at_c, reason, choice.source)
+    return _by_own(bench, treatment, Pick(choice.at_c, reason, choice.source), highest_c)
+
+
+def _by_own(bench: PlanFor, treatment: Temper, by_table: Pick, highest_c: float | None) -> Pick:
+    """Return the temper by the shop's own results, with the table's answer beside it; the table's without."""
+    own, goal = bench.own, bench.recipe.goal_hrc
+    if own is None or goal is None:
+        return by_table
+    together_s = _time(bench, treatment).value * _count(bench, treatment).value
+    found = own.temper_c(sum(goal) / 2, together_s)
+    if found is None:
+        return by_table
+    said, table = say_answer(found, goal, own.counts), f"{by_table.value:.0f} °C by the table"
+    if not allowed(found.at_c, bench.known_steel, highest_c):
+        why = f"{by_table.reason}; {said}, which lies in a band to avoid or above the oven's limit"
+        return Pick(by_table.value, why, by_table.source)
+    return Pick(found.at_c, f"{said}; {table}", f"own results; {by_table.source}")
 
 
 def _time(bench: PlanFor, treatment: Temper) -> Pick:

@@ -12,6 +12,7 @@ from kilnctl.units import say_duration, say_point
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
+TWO_TEMPERS_S = 4 * 3600.0
 _GOAL = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(?:-\s*(\d+(?:\.\d+)?))?\s*(?:HRC)?\s*", re.IGNORECASE)
 
 
@@ -58,18 +59,27 @@ def _goal(text: str) -> tuple[float, float]:
 
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
+    from kilnctl.cli.plan.plan_timing import own_fit
     from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, temper_choice
+    from kilnctl.treatment.steel.own_words import say_answer, say_outside
 
-    found = temper_choice(card, goal)
+    found, own = temper_choice(card, goal), own_fit(card)
     rows = [("temper", say_point(found.at_c)), ("range", say_span_c(found.low_c, found.high_c))]
     rows += [("elsewhere", other) for other in found.others]
-    beware = tuple(f"{band.words} spoils toughness: {card.cite(band)}" for band in card.spoils)
+    hold_s = sum(rule.count_high * rule.time_s for rule in card.temper[:1]) or TWO_TEMPERS_S
+    answer = None if own is None else own.temper_c(sum(goal) / 2, hold_s)
+    own_data: dict[str, object] = {}
+    if own is not None and answer is not None:
+        rows.insert(0, ("your own", f"{say_answer(answer, goal, own.counts)}, {say_duration(hold_s)} in all"))
+        own_data = {"own_at_c": answer.at_c, "own_error_hrc": answer.error_hrc, "own_results": own.counts.own}
+    beware = say_outside(own) if own is not None else ()
+    beware += tuple(f"{band.words} spoils toughness: {card.cite(band)}" for band in card.spoils)
     return FigureAnswer(
         asked=asked,
         rows=tuple(rows),
         source=found.source,
         assumed=f"fully hardened; the time of the table; good to {PLUS_MINUS_HRC:.0f} HRC: test a part",
-        data={"at_c": found.at_c, "low_c": found.low_c, "high_c": found.high_c},
+        data={"at_c": found.at_c, "low_c": found.low_c, "high_c": found.high_c, **own_data},
         beware=beware,
     )
 

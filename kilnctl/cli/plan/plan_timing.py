@@ -1,6 +1,7 @@
 """When a plan is ready, when to start for it, and when the other oven must be hot."""
 
 import re
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,8 @@ from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.care.oven_knowledge import Known
+    from kilnctl.treatment.steel.own_results import OwnFit
+    from kilnctl.treatment.steel.steels import Steel
 
 
 def ready_lines(made: Plan, ready: datetime | None) -> tuple[str, ...]:
@@ -69,6 +72,22 @@ def learned(oven: Oven) -> OvenModel | None:
     """Return the model that a heat on an oven is planned with: as learned, with what heats found changed."""
     known = known_oven(oven)
     return None if known is None else known.likely_model
+
+
+def own_fit(steel: "Steel") -> "OwnFit | None":
+    """Return the regression over the shop's own results of a grade, None with fewer than three."""
+    from kilnctl.care.own_hardness import own_hardness
+    from kilnctl.logbook.readers import Reader
+    from kilnctl.treatment.steel.own_results import base_of, counts_of, fit_own
+
+    if not logbook_path().is_file():
+        return None
+    try:
+        with Reader(logbook_path()) as reader:
+            found = fit_own(base_of(steel), own_hardness(reader, steel).results)
+    except RecordError:
+        return None
+    return None if found is None else replace(found, counts=counts_of(steel, found.counts.own))
 
 
 def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import tomlkit
 
+from kilnctl.cli.plan.plan_timing import own_fit
 from kilnctl.cli.plan.recipe_wizard import save
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, find_oven
@@ -93,7 +94,7 @@ def check(recipe: str, /, *, oven: str | None = None) -> int:
     path = find_job(recipe)
     print(f"{path.name}: {_line(path)}")
     for name in (oven,) if oven else _ovens(load_recipe(path)):
-        made = load_job(recipe, find_oven(name))
+        made = load_job(recipe, find_oven(name), own=own_fit)
         print(f"{name}: {len(made.rows)} steps, nothing forbids it")
         for warning in made.warnings:
             print(f"  {warning}")

@@ -144,6 +144,12 @@ def _free(window: tuple[float, float], steel: Steel, limit_c: float) -> tuple[fl
     return (low_c, high_c) if low_c <= high_c else None
 
 
+def allowed(at_c: float, steel: Steel, highest_c: float | None) -> bool:
+    """True where a temper lies outside every avoid band of the card, and within what the oven may do."""
+    limit_c = math.inf if highest_c is None else highest_c
+    return _free((at_c, at_c), steel, limit_c) is not None
+
+
 def _middles(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, tuple[float, float]]]:
     """Return where the middle of each ladder lies in the goal."""
     windows = [(table, _window(table, goal)) for table in steel.temper_table]

@@ -25,14 +25,19 @@ def hardness_after(
     A ladder is read where one to two hours temper as much, by either constant. Raises ProfileError
     where neither reaches.
     """
-    ladders = [] if steel is None else [_read(steel, n, at_c, time_s) for n in range(len(steel.temper_table))]
-    found = [expected for expected in ladders if expected is not None]
+    found = [] if steel is None else list(hardness_of_tables(steel, at_c, time_s))
     fitted = plain_carbon_hrc(carbon, at_c, time_s) if steel is None or steel.kind == "plain carbon" else None
     if fitted is not None:
         found.append(ExpectedHardness(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
     if not found:
         raise ProfileError(f"no source reaches {at_c:.0f} C for {time_s / 3600:.2g} h: {_covered(steel)}")
     return tuple(found)
+
+
+def hardness_of_tables(steel: Steel, at_c: float, time_s: float) -> tuple[ExpectedHardness, ...]:
+    """Return what each ladder of a card says of a temper of any time, where it reaches."""
+    ladders = [_read(steel, n, at_c, time_s) for n in range(len(steel.temper_table))]
+    return tuple(expected for expected in ladders if expected is not None)
 
 
 def _covered(steel: Steel | None) -> str:
