@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
+from rich.console import Console
 
 from kilnctl.cli.plan.forecast_page import (
     apart_lines,
@@ -22,8 +23,21 @@ from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.errors import RecordError
 from kilnctl.heat.job import Outcome
 from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
+from kilnctl.rehearsal.truth_told import (
+    TELL_APART_K,
+    SegmentTruth,
+    TruthWatch,
+    bands_k,
+    not_as_asked,
+    segments_told,
+    stood_in,
+)
+from kilnctl.rehearsal.truth_told import as_data as truth_data
 from kilnctl.stages import in_words
-from kilnctl.units import say_duration, say_point
+from kilnctl.units import parse_point_c, say_duration, say_point
+
+_APART, _NOT_AS_ASKED = "TRUTH AND READING PART", "The part was not treated as asked"
+NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
 
 if TYPE_CHECKING:
     from kilnctl.report.predicted_series import Foretold
@@ -38,6 +52,7 @@ def dry_run(
     soak: str | None = None,
     hold_for: Annotated[str | None, Parameter(name="--for")] = None,
     fault: list[str] | None = None,
+    limit: str | None = None,
     seed: int = 0,
     csv: Path | None = None,
     chart: Path | None = None,
@@ -57,6 +72,8 @@ def dry_run(
         How long to hold it ("2h").
     fault
         Something that goes wrong, like "sensor-open@1h"; may be given several times.
+    limit
+        Fit an independent limit to the simulated oven ("280 C"); left out, it has none.
     seed
         Another number gives other noise and another oven: a learned one is drawn anew within its fit.
     csv
@@ -72,10 +89,14 @@ def dry_run(
     known = known_oven(chosen)
     model, start = (None, None) if known is None else (known.model, known.control_model)
     plant, which = oven_for(chosen, None if known is None else known.likely_model, seed)
+    faults, watch = parse_faults(fault or []), TruthWatch()
+    limit_c = None if limit is None else parse_point_c(limit)
     rehearsal = rehearse(
         chosen,
         todo,
-        faults=parse_faults(fault or []),
+        faults=faults,
+        limit_c=limit_c,
+        on_tick=watch,
         seed=seed,
         plant=plant,
         model=model,
@@ -85,18 +106,25 @@ def dry_run(
     out = sys.stderr if as_json else sys.stdout
     for warning in todo.warnings:
         print(f"warning: {warning}", file=out)
+    watch.rehearsal = rehearsal
     outcome = rehearsal.run()
+    told = segments_told(watch)
+    wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
+    stood = stood_in(rehearsal, tuple(faults), limit_c)
     ahead = foresee(todo.profile, chosen, start, todo.planned_s)
     if csv is not None:
         _write_csv(rehearsal, csv)
     if chart is not None:
-        told = foretold(ahead, start)
-        _write_chart(rehearsal, told._replace(basis=f"{which}\n{told.basis}"), chart, kind)
+        curve = foretold(ahead, start)
+        _write_chart(rehearsal, curve._replace(basis=f"{which}\n{curve.basis}"), chart, kind)
     if as_json:
         more = {"simulated_oven": which, "predicted": as_data(ahead, start)}
+        more |= truth_data(told, wrong, stood)
         print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
     else:
-        print("\n".join(lines(rehearsal, outcome, which)))
+        console = Console(highlight=False, markup=False, soft_wrap=True)
+        for line in lines(rehearsal, outcome, which, told, wrong):
+            console.print(line, style="bold red" if line.lstrip().startswith(_APART) else None)
         print(
             "\n".join(
                 ["predicted, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)]
@@ -104,7 +132,10 @@ def dry_run(
         )
         if outcome.outcome == "complete":
             print("\n".join(apart_lines(ahead, outcome.summary["segments"], start)))
-    return outcome.exit_code
+        print("\n".join(stood))
+        if wrong:
+            console.print(f"{_NOT_AS_ASKED}: {wrong}", style="bold red")
+    return NOT_AS_ASKED if wrong else outcome.exit_code
 
 
 def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:
@@ -114,11 +145,19 @@ def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:
     return {**outcome.summary, "run": rehearsal.run_id, "record": record}
 
 
-def lines(rehearsal: Rehearsal, outcome: Outcome, which: str) -> list[str]:
-    """Return what happened, for a person; `which` says on what simulated oven."""
+def lines(
+    rehearsal: Rehearsal,
+    outcome: Outcome,
+    which: str,
+    told: tuple[SegmentTruth, ...] = (),
+    wrong: str = "",
+) -> list[str]:
+    """Return what happened, for a person; `which` says on what simulated oven, `told` what was true."""
+    truths = {s.index: s for s in told}
     said = [f"Rehearsal of {outcome.summary['oven']}; nothing real was heated", which]
     for s in outcome.summary["segments"]:
         said.append(_segment_line(s))
+        said += _truth_lines(truths.get(s["index"]))
     s = outcome.summary
     said.append(
         f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh at the rated power, "
@@ -126,8 +165,19 @@ def lines(rehearsal: Rehearsal, outcome: Outcome, which: str) -> list[str]:
     )
     said += treatment_lines(s["treatment"])
     heat = "heat off, read back" if outcome.heat_off else "HEAT NOT READ BACK AS OFF"
-    said.append(f"{in_words(outcome.outcome)}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
+    ended = f"{_NOT_AS_ASKED} (on its readings: complete)" if wrong else in_words(outcome.outcome)
+    said.append(f"{ended}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
     return said
+
+
+def _truth_lines(s: SegmentTruth | None) -> list[str]:
+    """Return what a soak truly was, and of any segment where truth and reading part."""
+    if s is None or (s.goal_c is None and abs(s.apart_k) <= TELL_APART_K):
+        return []
+    part = "" if s.part_c is None else f", part {s.part_c:.1f} °C"
+    if abs(s.apart_k) <= TELL_APART_K:
+        return [f"     read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C{part}"]
+    return [f"     {_APART}: read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C ({s.apart_k:+.0f} K){part}"]
 
 
 def treatment_lines(treatment: dict[str, Any]) -> list[str]:

@@ -1,0 +1,134 @@
+"""What a rehearsal's simulated oven and part truly were, segment by segment, beside what was read."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from kilnctl.heat.runner import Runner
+from kilnctl.profile.segments import Soak
+from kilnctl.rehearsal.dry_run import Rehearsal
+from kilnctl.rehearsal.heat_watch import FAR_K, UNTRUE_K
+from kilnctl.rehearsal.judge import blind_to
+from kilnctl.units import say_point
+from simulator.boards.faults import Fault
+
+TELL_APART_K = UNTRUE_K
+
+
+@dataclass(slots=True)
+class _Sum:
+    """Sums over the ticks of one segment that count: of a soak those that were credited, else all."""
+
+    ticks: int = 0
+    read_c: float = 0.0
+    true_c: float = 0.0
+    part_c: float = 0.0
+    parts: int = 0
+    peak_c: float = -300.0
+
+
+@dataclass(slots=True)
+class TruthWatch:
+    """Sees every tick of a rehearsal; `rehearsal` is set before it runs."""
+
+    rehearsal: Rehearsal | None = None
+    sums: dict[int, _Sum] = field(default_factory=dict)
+
+    def __call__(self, runner: Runner) -> None:
+        """See one tick."""
+        segment = runner.segment
+        read_c = runner.scan.process.value if runner.scan is not None else None
+        if self.rehearsal is None or segment is None or read_c is None:
+            return
+        truth = self.rehearsal.board.truth()
+        of = self.sums.setdefault(runner.cursor.segment, _Sum())
+        of.peak_c = max(of.peak_c, truth.place_c)
+        if isinstance(segment, Soak) and not (
+            runner.cursor.reached and abs(read_c - segment.at_c) <= segment.band_k
+        ):
+            return
+        of.ticks += 1
+        of.read_c += read_c
+        of.true_c += truth.place_c
+        if truth.part_core_c is not None and runner.part_inside:
+            of.part_c += truth.part_core_c
+            of.parts += 1
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentTruth:
+    """The means of one segment (of a soak while its clock ran), degC; `part_c` None without a part inside."""
+
+    index: int
+    label: str
+    goal_c: float | None
+    read_c: float
+    true_c: float
+    part_c: float | None
+    true_peak_c: float
+
+    @property
+    def apart_k(self) -> float:
+        """Return by how much the reading was wrong, in the mean."""
+        return self.true_c - self.read_c
+
+
+def segments_told(watch: TruthWatch) -> tuple[SegmentTruth, ...]:
+    """Return the truth of every segment that has begun."""
+    assert watch.rehearsal is not None
+    profile, told = watch.rehearsal.runner.profile, []
+    for index, of in sorted(watch.sums.items()):
+        segment = profile.segments[index]
+        if of.ticks:
+            told.append(
+                SegmentTruth(
+                    index=index,
+                    label=segment.label or segment.kind,
+                    goal_c=segment.at_c if isinstance(segment, Soak) else None,
+                    read_c=round(of.read_c / of.ticks, 1),
+                    true_c=round(of.true_c / of.ticks, 1),
+                    part_c=round(of.part_c / of.parts, 1) if of.parts else None,
+                    true_peak_c=round(of.peak_c, 1),
+                )
+            )
+    return tuple(told)
+
+
+def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> str:
+    """Say which soak the part did not get, empty where it got all of them. `bands_k` is by segment.
+
+    Where the reading is right the part may be somewhat off: that is the oven's uniformity, which is told.
+    """
+    for s in told:
+        felt_c = s.part_c if s.part_c is not None else s.true_c
+        far_k = TELL_APART_K if abs(s.apart_k) > TELL_APART_K else FAR_K
+        if s.goal_c is not None and abs(felt_c - s.goal_c) > bands_k.get(s.index, 0.0) + far_k:
+            what = "the part" if s.part_c is not None else "the chamber"
+            return f"{s.label}: {what} was at {say_point(felt_c)}, {say_point(s.goal_c)} was asked"
+    return ""
+
+
+def bands_k(rehearsal: Rehearsal) -> dict[int, float]:
+    """Return the band of each soak by its place in the profile."""
+    segments = rehearsal.runner.profile.segments
+    return {n: s.band_k for n, s in enumerate(segments) if isinstance(s, Soak)}
+
+
+def stood_in(rehearsal: Rehearsal, faults: tuple[Fault, ...], limit_c: float | None) -> tuple[str, ...]:
+    """Say what software could not see on this oven, and which safeguards of the simulated oven acted."""
+    said = [
+        f"software cannot see this fault on this oven; what protects: {row.stands_in}"
+        for row in blind_to(rehearsal, faults)
+    ]
+    if limit_c is None:
+        said.append("no independent limit was simulated; --limit fits one, as a real oven must have it")
+    elif rehearsal.board.limit_open:
+        said.append(f"the independent limit at {say_point(limit_c)} opened and cut the heat")
+    else:
+        said.append(f"the independent limit at {say_point(limit_c)} was not needed")
+    return tuple(said)
+
+
+def as_data(told: tuple[SegmentTruth, ...], wrong: str, said: tuple[str, ...]) -> dict[str, Any]:
+    """Return the truth as plain data."""
+    rows = [{name: getattr(s, name) for name in SegmentTruth.__slots__} for s in told]
+    return {"truth": rows, "treated_as_asked": not wrong, "not_as_asked": wrong, "safeguards": list(said)}

@@ -1,0 +1,77 @@
+"""A rehearsal tells what the simulated oven and part truly were, beside what was read.
+
+The truth is the simulator's own (its plant and part), never what the program believes. Wrong couple: type K
+read as type J, NIST ITS-90 tables: at a true 300 °C a K couple gives 12.209 mV, which J shows as 226 °C.
+"""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.main import run
+
+PROFILE = """
+name = "short temper"
+oven = "tempering-oven"
+steel = "O1"
+section = "2 mm"
+[[segment]]
+kind = "ramp"
+label = "heat"
+purpose = "temper"
+to = "205 C"
+[[segment]]
+kind = "soak"
+label = "soak"
+purpose = "temper"
+clock = "part"
+at = "205 C"
+time = "5 min"
+"""
+UNTRUE = 7  # ended safely, but not as asked
+
+
+@pytest.fixture
+def job(own_home: Path) -> str:
+    """A short temper, so that its rehearsal takes a second."""
+    path = own_home / "short.toml"
+    path.write_text(PROFILE)
+    return str(path)
+
+
+def test_a_sound_oven_is_told_as_it_is(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["dry-run", job]) == 0
+    shown = capsys.readouterr().out
+    assert "truly" in shown
+    assert "not treated as asked" not in shown
+
+
+def test_a_wrong_couple_is_complete_and_untrue_and_says_so(
+    job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["dry-run", job, "--fault", "sensor-k-as-j@0s"]
+    assert run(words) == UNTRUE
+    shown = capsys.readouterr().out
+    assert "The part was not treated as asked" in shown
+    assert shown.splitlines()[-1].startswith("The part was not treated as asked")
+    assert "software cannot see" in shown
+    assert run([*words, "--json"]) == UNTRUE
+    told = json.loads(capsys.readouterr().out)
+    assert not told["treated_as_asked"]
+    soak = next(row for row in told["truth"] if row["label"] == "soak")
+    assert soak["read_c"] == pytest.approx(205.0, abs=2.0)
+    assert soak["true_c"] > 260.0  # J shows a K couple far too low
+    assert soak["part_c"] > 260.0
+
+
+def test_a_limit_that_is_simulated_opens_and_is_named(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["dry-run", job, "--fault", "sensor-k-as-j@0s", "--limit", "240 C"]
+    assert run(words) != 0
+    shown = capsys.readouterr().out
+    assert "independent limit at 240 °C (464 °F) opened" in shown
+
+
+def test_without_a_limit_it_says_that_none_was_there(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["dry-run", job])
+    assert "no independent limit was simulated" in capsys.readouterr().out
