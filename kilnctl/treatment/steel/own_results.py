@@ -39,7 +39,7 @@ class OwnResult:
 
 
 @dataclass(frozen=True, slots=True)
-class Counts:
+class RestsOn:
     """What an answer rests on: own results, rows of the card's ladders, rows of the published series."""
 
     own: int
@@ -62,7 +62,7 @@ class OwnFit:
     """A shop's regression for one grade. `outside` are results far from all others: named, not used."""
 
     base: Base
-    counts: Counts
+    counts: RestsOn
     middle_p: float
     coefficients: NDArray[np.float64]
     covariance: NDArray[np.float64]
@@ -104,10 +104,10 @@ def base_of(steel: Steel) -> Base:
     return published
 
 
-def counts_of(steel: Steel, own: int) -> Counts:
+def counts_of(steel: Steel, own: int) -> RestsOn:
     """Return what an answer for a grade rests on."""
     series = FIT_ROWS if steel.kind == "plain carbon" else 0
-    return Counts(own, sum(len(table.row) for table in steel.temper_table), series)
+    return RestsOn(own, sum(len(table.row) for table in steel.temper_table), series)
 
 
 def fit_own(base: Base, results: Sequence[OwnResult]) -> OwnFit | None:
@@ -146,5 +146,5 @@ def _fitted(base: Base, results: Sequence[OwnResult], outside: tuple[tuple[OwnRe
     prior = np.diag([1.0 / FIT_ERROR_HRC**2, 1.0 / TILT_SD**2])
     covariance = np.linalg.inv(prior + (rows.T * weights) @ rows)
     return OwnFit(
-        base, Counts(len(results)), middle_p, covariance @ (rows.T * weights) @ over, covariance, outside
+        base, RestsOn(len(results)), middle_p, covariance @ (rows.T * weights) @ over, covariance, outside
     )

@@ -1,18 +1,18 @@
 """What is said of the shop's own results: the answer with its error and counts, and who lies outside."""
 
 from kilnctl.profile.segments import say_goal
-from kilnctl.treatment.steel.own_results import Counts, OwnFit, OwnTemper
+from kilnctl.treatment.steel.own_results import RestsOn, OwnFit, OwnTemper
 from kilnctl.units import say_point
 
 
-def say_counts(counts: Counts) -> str:
+def say_counts(counts: RestsOn) -> str:
     """Return what an answer rests on."""
     parts = [f"{counts.own} own results", f"{counts.table} rows of the card's tables"]
     parts += [f"{counts.series} rows of the published series"] if counts.series else []
     return ", ".join(parts)
 
 
-def say_answer(found: OwnTemper, goal: tuple[float, float], counts: Counts) -> str:
+def say_answer(found: OwnTemper, goal: tuple[float, float], counts: RestsOn) -> str:
     """Return the temper for a goal by the shop's own results."""
     return (
         f"for {say_goal(goal)} by your own results {say_point(found.at_c)}, between {found.low_c:.0f} and "
