@@ -1,7 +1,7 @@
 """What is said of the shop's own results: the answer with its error and counts, and who lies outside."""
 
 from kilnctl.profile.segments import say_goal
-from kilnctl.treatment.steel.own_results import RestsOn, OwnFit, OwnTemper
+from kilnctl.treatment.steel.own_results import OwnFit, OwnTemper, RestsOn
 from kilnctl.units import say_point
 
 
