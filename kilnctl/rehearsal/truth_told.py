@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from kilnctl.heat.runner import Runner
+from kilnctl.model.part import inside
 from kilnctl.profile.segments import Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.heat_watch import FAR_K, UNTRUE_K
@@ -35,21 +36,21 @@ class TruthWatch:
 
     def __call__(self, runner: Runner) -> None:
         """See one tick."""
-        segment = runner.segment
-        read_c = runner.scan.process.value if runner.scan is not None else None
+        segment = runner.now.segment
+        read_c = runner.now.scan.process.value if runner.now.scan is not None else None
         if self.rehearsal is None or segment is None or read_c is None:
             return
         truth = self.rehearsal.board.truth()
-        of = self.sums.setdefault(runner.cursor.segment, _Sum())
+        of = self.sums.setdefault(runner.now.cursor.segment, _Sum())
         of.peak_c = max(of.peak_c, truth.place_c)
         if isinstance(segment, Soak) and not (
-            runner.cursor.reached and abs(read_c - segment.at_c) <= segment.band_k
+            runner.now.cursor.reached and abs(read_c - segment.at_c) <= segment.band_k
         ):
             return
         of.ticks += 1
         of.read_c += read_c
         of.true_c += truth.place_c
-        if truth.part_core_c is not None and runner.part_inside:
+        if truth.part_core_c is not None and inside(runner.now.profile, runner.now.cursor.segment):
             of.part_c += truth.part_core_c
             of.parts += 1
 
@@ -75,7 +76,7 @@ class SegmentTruth:
 def segments_told(watch: TruthWatch) -> tuple[SegmentTruth, ...]:
     """Return the truth of every segment that has begun."""
     assert watch.rehearsal is not None
-    profile, told = watch.rehearsal.runner.profile, []
+    profile, told = watch.rehearsal.runner.now.profile, []
     for index, of in sorted(watch.sums.items()):
         segment = profile.segments[index]
         if of.ticks:
@@ -109,7 +110,7 @@ def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> s
 
 def bands_k(rehearsal: Rehearsal) -> dict[int, float]:
     """Return the band of each soak by its place in the profile."""
-    segments = rehearsal.runner.profile.segments
+    segments = rehearsal.runner.now.profile.segments
     return {n: s.band_k for n, s in enumerate(segments) if isinstance(s, Soak)}
 
 
