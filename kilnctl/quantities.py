@@ -23,7 +23,7 @@ from kilnctl.units import (
 
 
 class Reckoned(float):
-    """A number that was reckoned here, not read: it is in the field's own unit and must keep its bounds."""
+    """A number that no person wrote, reckoned or sent by a process: in the field's own unit and bounds."""
 
 
 def _edge(parse: Callable[[object], float]) -> BeforeValidator:

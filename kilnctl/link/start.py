@@ -12,6 +12,8 @@ from typing import Any, Literal
 
 from kilnctl.errors import LinkError
 from kilnctl.link import wire
+from kilnctl.profile.message import data_of, profile_of
+from kilnctl.profile.segments import Profile
 
 # nobody: no terminal; asked: somebody is at a terminal; then by what he was found to be at the machine.
 Presence = Literal["nobody", "asked", "own screen", "lamp"]
@@ -20,20 +22,19 @@ PROVED: tuple[Presence, ...] = ("own screen", "lamp")
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class StartJob:
-    """A heat as it is asked for: whole texts, so that nobody can change a file in mid-heat.
+    """A heat as it is asked for, whole, so that nobody can change a file in mid-heat.
 
-    `oven` and `profile` are the texts of the files, `oven_name` and `profile_name` what an error calls them;
-    `off_stamp` is what was seen of the off stamps as the first act of the command. `resumes` is the run that
-    is taken up, `way` whether by one key ("alone"). `confirmed` are doubts about the first readings that a
-    person has cleared. `acknowledged` are the lines that he has taken, key by key, in answer to `challenge`;
-    `presence` says by what he was found to be at the machine. Times in seconds.
+    `oven` is the text of the oven file, of which every process keeps the same hash, `oven_name` what an error
+    calls it; `off_stamp` is what was seen of the off stamps as the first act of the command. `resumes` is the
+    run that is taken up, `way` whether by one key ("alone"). `confirmed` are doubts about the first readings
+    that a person has cleared. `acknowledged` are the lines that they have taken, key by key, in answer to
+    `challenge`; `presence` says by what they were found to be at the machine. Times in seconds.
     """
 
     oven: str
-    profile: str
+    profile: Profile
     off_stamp: dict[str, str]
     oven_name: str = "oven file"
-    profile_name: str = "profile"
     unattended: bool = False
     record_only: bool = False
     time_scale: float = 1.0
@@ -57,7 +58,12 @@ ANSWER = ("confirmed", "acknowledged", "challenge", "presence")
 
 
 def start_of(args: object) -> StartJob:
-    """Return the start in a message. Raises LinkError naming the field that is wrong, missing or unknown."""
+    """Return the start in a message. Raises LinkError naming the field that is wrong, missing or unknown.
+
+    Raises ProfileError for a profile that is none.
+    """
+    if isinstance(args, dict) and "profile" in args:
+        args = {**args, "profile": profile_of(args["profile"])}
     start = wire.read(StartJob, args, "start")
     known = {field.name for field in dataclasses.fields(StartJob)}
     strange = sorted(set(args) - known) if isinstance(args, dict) else []
@@ -72,10 +78,10 @@ def start_of(args: object) -> StartJob:
 
 def args_of(start: StartJob) -> dict[str, Any]:
     """Return a start as the plain data of a command."""
-    return wire.fields(start)
+    return {**wire.fields(start), "profile": data_of(start.profile)}
 
 
 def job_key(start: StartJob) -> str:
     """Return a key of the oven and the job that a start is for, whatever its person has answered."""
-    plain = {name: value for name, value in wire.fields(start).items() if name not in ANSWER}
+    plain = {name: value for name, value in args_of(start).items() if name not in ANSWER}
     return hashlib.sha256(json.dumps(plain, sort_keys=True).encode()).hexdigest()

@@ -116,8 +116,8 @@ def _value(hint: Any, data: Any, where: str) -> Any:
         return float(data)
     if hint in (int, str, bool) and type(data) is hint:
         return data
-    if hint is Any:
-        return data
+    if hint is Any or (isinstance(hint, type) and type(data) is hint):
+        return data  # plain JSON holds no such type: whoever calls has read this field already
     if dataclasses.is_dataclass(hint):
         return read(typing.cast(type, hint), data, where)
     return _generic(hint, data, where)

@@ -1,4 +1,4 @@
-"""A start at the controller's door: its texts are read, the facts are gathered, `permit` judges."""
+"""A start at the controller's door: its oven file is read, the facts are gathered, `permit` judges."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -6,7 +6,7 @@ from typing import Any
 from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import ConfigError, ProfileError, RunRefused, UnitError
+from kilnctl.errors import ConfigError, RunRefused, UnitError
 from kilnctl.heat.job import Job
 from kilnctl.link.start import StartJob, job_key
 from kilnctl.logbook.readers import Reader
@@ -16,13 +16,12 @@ from kilnctl.permits.permit import Permission, StartFacts, permit, unanswered
 from kilnctl.permits.preflight import FASTEST, free_bytes, latched
 from kilnctl.permits.setup_steps import StepResult
 from kilnctl.permits.step_results import hash_of, results
-from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A start with what its texts say, and the judgement of it."""
+    """A start with what it says, and the judgement of it."""
 
     start: StartJob
     oven: Oven
@@ -32,7 +31,7 @@ class Asked:
 
 
 def admit(start: StartJob, challenges: Challenges, clock: Clock) -> Asked:
-    """Judge a start by what is so now. Raises ConfigError, ProfileError, UnitError."""
+    """Judge a start by what is so now. Raises ConfigError, UnitError."""
     if not 1.0 <= start.time_scale <= FASTEST:
         raise UnitError(f"--time-scale {start.time_scale:g}: give a number from 1 to {FASTEST:g}")
     oven = loads(start.oven, Oven, ConfigError, start.oven_name)
@@ -42,10 +41,9 @@ def admit(start: StartJob, challenges: Challenges, clock: Clock) -> Asked:
 
 
 def job_of_start(start: StartJob) -> Job:
-    """Return what a start asks to be done. Raises ProfileError."""
-    profile = loads(start.profile, Profile, ProfileError, start.profile_name)
+    """Return what a start asks to be done."""
     return Job(
-        profile,
+        start.profile,
         unattended=start.unattended,
         record_only=start.record_only,
         warnings=start.warnings,

@@ -36,6 +36,7 @@ from kilnctl.permits.challenge import Challenges
 from kilnctl.permits.resume_job import broken_off, job_of, look_now, marks
 from kilnctl.processes.oven_thread import Hosted, Publish
 from kilnctl.processes.unattended_trial import try_before_it_is_left
+from kilnctl.profile.write import profile_toml
 from kilnctl.readings import Scan
 
 if TYPE_CHECKING:
@@ -234,7 +235,7 @@ def _header(
     return RunHeader(
         oven=oven.name,
         oven_file=start.oven,
-        profile=start.profile,
+        profile=profile_toml(job.profile),
         profile_name=job.profile.name,
         software=kilnctl.__version__,
         period_s=oven.tick_s,

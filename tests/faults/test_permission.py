@@ -18,6 +18,7 @@ from typist import Typist
 from kilnctl.cli.oven.simulate import Running, start
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
+from kilnctl.errors import ProfileError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.entries import CommissioningStep, read
@@ -26,6 +27,9 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
 from kilnctl.permits.setup_steps import STEPS, find_step
 from kilnctl.processes.spawn import ensure_running
+from kilnctl.profile.message import data_of
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
 HOLD = 'name = "hold"\n[[segment]]\nkind = "soak"\nat = "200 C"\ntime = "1 h"\npurpose = "temper"\n'
@@ -59,7 +63,11 @@ def relay(sim: Running) -> bool:
 def asked(shop: Shop, **more: Any) -> dict[str, Any]:
     """Return a start as any program of this user could write it."""
     text = shop.oven.read_text(encoding="utf-8")
-    plain = {"oven": text, "oven_name": "oven.toml", "profile": HOLD, "profile_name": "hold"}
+    plain = {
+        "oven": text,
+        "oven_name": "oven.toml",
+        "profile": data_of(loads(HOLD, Profile, ProfileError, "hold")),
+    }
     return {**plain, "time_scale": 1.0, **more}
 
 

@@ -12,12 +12,15 @@ import pytest
 from faults.live_heat import LiveHeat, live_heat, until
 
 from kilnctl.config import home
-from kilnctl.errors import RecordError
+from kilnctl.errors import ProfileError, RecordError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import latch, off_stamp
 from kilnctl.processes.spawn import ensure_running
+from kilnctl.profile.message import data_of
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
 NOTHING_YET_S = -1.0  # not a sample has reached the disk
@@ -130,7 +133,7 @@ def test_a_job_that_is_refused_late_leaves_no_latch_and_no_mark(live: LiveHeat) 
     """The command line would refuse this steel itself; the controller must not rely on that."""
     asked = {
         "oven": live.oven.read_text(encoding="utf-8"),
-        "profile": TEMPER.replace('steel = "O1"', 'steel = "unobtainium"'),
+        "profile": {**data_of(loads(TEMPER, Profile, ProfileError, "p")), "steel": "unobtainium"},
         "off_stamp": off_stamp.seen(home.home()),
         "time_scale": live.speed,
     }

@@ -21,7 +21,6 @@ from kilnctl.link.trip_head import action, trip_head
 from kilnctl.marks import off_stamp
 from kilnctl.permits.resume_rules import may_go_on
 from kilnctl.processes.spawn import ensure_running
-from kilnctl.profile.write import profile_toml
 from kilnctl.stages import LIVE, in_words
 from kilnctl.units import parse_duration_s, say_duration, say_point
 
@@ -82,10 +81,9 @@ def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_st
     """
     return StartJob(
         oven=text,
-        profile=profile_toml(todo.profile),
+        profile=todo.profile,
         off_stamp=stamps,
         oven_name=name,
-        profile_name=todo.profile.name,
         unattended=todo.unattended,
         record_only=todo.record_only,
         time_scale=time_scale,

@@ -5,11 +5,32 @@ from dataclasses import replace
 
 import pytest
 
-from kilnctl.errors import LinkError
+from kilnctl.errors import LinkError, ProfileError
 from kilnctl.link.start import StartJob, args_of, start_of
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
 
+PROFILE = loads(
+    """
+name = "temper (invented)"
+section = "4.3 mm"
+goal_hrc = [60, 62]
+[[segment]]
+kind = "ramp"
+to = "425 F"
+rate = "100.1 C/h"
+[[segment]]
+kind = "operator"
+step = "unload"
+say = "out"
+at_most = "10min"
+""",
+    Profile,
+    ProfileError,
+    "p",
+)
 START = StartJob(
-    "oven", "profile", {"boot": "x"}, planned_s=(60.0, None), resume_within_s=900.0, acknowledged=("a", "b")
+    "oven", PROFILE, {"boot": "x"}, planned_s=(60.0, None), resume_within_s=900.0, acknowledged=("a", "b")
 )
 
 
@@ -56,3 +77,26 @@ def test_what_is_no_start_is_none(args: object) -> None:
 def test_what_a_person_answers_changes_no_other_field() -> None:
     answered = replace(START, presence="lamp", challenge="c")
     assert start_of(json.loads(json.dumps(args_of(answered)))).presence == "lamp"
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"name": 7}, "name"),
+        ({"segment": []}, "nothing would be done"),
+        ({"segment": [{"kind": "ramp", "to": 1500.0}]}, "must lie between"),
+        ({"segment": [{"kind": "ramp", "to": float("nan")}]}, "to"),
+        ({"segment": [{"kind": "ramp", "to": 218}]}, "to"),
+        ({"segment": [{"kind": "ramp", "to": 218.0, "hold": 9.0}]}, "unknown key"),
+        ({"ceiling": 3.0}, "unknown key"),
+    ],
+)
+def test_a_profile_keeps_the_bounds_of_a_file(change: dict[str, object], says: str) -> None:
+    args = args_of(START)
+    with pytest.raises(ProfileError, match=says):
+        start_of({**args, "profile": {**args["profile"], **change}})
+
+
+def test_a_profile_that_is_no_table_is_none() -> None:
+    with pytest.raises(ProfileError, match="not a table"):
+        start_of({**args_of(START), "profile": "name = 'x'"})

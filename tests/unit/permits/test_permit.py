@@ -53,7 +53,13 @@ def all_done(oven, **but):
 
 def judged(oven=None, at="218 C", purpose="temper", job=None, done=None, facts=None, **start):
     oven = oven or oven_of()
-    asked = {"oven": "text", "profile": "text", "off_stamp": {}, "presence": "own screen", "unattended": True}
+    asked = {
+        "oven": "text",
+        "profile": profile(at, purpose),
+        "off_stamp": {},
+        "presence": "own screen",
+        "unattended": True,
+    }
     asked |= start
     todo = Job(profile(at, purpose), unattended=asked["unattended"], **(job or {}))
     so = {"now_s": NOW, "done": all_done(oven) if done is None else done, "oven_hash": "abc", "barred": ""}
@@ -222,7 +228,12 @@ def test_a_wrong_type_of_sensor_is_barred_unattended_and_said_attended(text, nam
 def test_a_start_that_names_another_job_than_the_one_acknowledged_has_another_key() -> None:
     from kilnctl.link.start import job_key
 
-    start = StartJob("oven", "profile", {})
+    start = StartJob("oven", profile("218 C", "temper"), {})
     assert job_key(start) == job_key(dataclasses.replace(start, challenge="x", presence="lamp"))
-    for field, value in (("oven", "o"), ("profile", "p"), ("unattended", True), ("wait_s", 5.0)):
+    for field, value in (
+        ("oven", "o"),
+        ("profile", profile("219 C", "temper")),
+        ("unattended", True),
+        ("wait_s", 5.0),
+    ):
         assert job_key(start) != job_key(dataclasses.replace(start, **{field: value}))

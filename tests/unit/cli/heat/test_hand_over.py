@@ -9,13 +9,16 @@ import pytest
 
 from kilnctl.cli.heat import hand_over
 from kilnctl.config import home
-from kilnctl.errors import Doubtful, RunRefused
+from kilnctl.errors import Doubtful, ProfileError, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.link.start import StartJob, start_of
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
 
-START = StartJob("text", "text", {})
+HOLD = 'name = "hold"\n[[segment]]\nkind = "soak"\nat = "60 C"\ntime = "1 h"\n'
+START = StartJob("text", loads(HOLD, Profile, ProfileError, "hold"), {})
 SAY = "the sensor and the room differ by 6 K; is that right?"
 
 
