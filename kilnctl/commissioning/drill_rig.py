@@ -13,7 +13,7 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import OFF, full_heat, still_on
 from kilnctl.readings import Observation, Reaction, Scan, Trip
 
-TELL_S = 60.0
+TELL_S = 30.0
 SLICE_S = 0.25
 NEVER = threading.Event()
 
@@ -50,6 +50,11 @@ class DrillRig:
         self._asked = False
         self._deadline_s = self._at_s = clock.now_s()
         self._told_s = self._at_s
+
+    @property
+    def why(self) -> str:
+        """See Ticks."""
+        return getattr(self.hands, "why", "")
 
     @property
     def on(self) -> HeatRequest:
@@ -120,10 +125,11 @@ class DrillRig:
             scan = self.tick(heat=process_c is not None and process_c < goal_c)
             if enough(scan):
                 return scan
-            self._tell_now_and_then(scan)
+            self.tell_now_and_then(scan)
         return None
 
-    def _tell_now_and_then(self, scan: Scan) -> None:
+    def tell_now_and_then(self, scan: Scan) -> None:
+        """Tell the temperature, twice a minute."""
         if self._at_s - self._told_s >= TELL_S and scan.process.value is not None:
             self._told_s = self._at_s
             self.tell(f"now {scan.process.value:.0f} °C")

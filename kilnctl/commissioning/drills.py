@@ -19,6 +19,7 @@ from kilnctl.readings import Scan
 
 PULSE_S = 60.0
 WATCH_S = 120.0
+NO_POWER_S = 12.0
 SMOOTH_TICKS = 10  # noise of a sound sensor must not look like a neighbour's rise
 HOLD_S = 30.0
 COLD_K = 15.0
@@ -35,7 +36,7 @@ def bus(bench: DrillRig) -> Finding:
     """Look at the bus: `connect` has checked identities; outputs must be off, and nobody else talks."""
     scan = bench.tick(heat=False)
     if not scan.process.good:
-        return Finding(False, None, f"no temperature: {scan.process.quality}")
+        return Finding(False, None, f"no temperature: {scan.process.why or scan.process.quality}")
     if scan.heat_on or scan.contactor_on:
         return Finding(False, None, "an output came up ON: this board must not be used")
     if scan.link.foreign:
@@ -79,6 +80,7 @@ def pulse(bench: DrillRig) -> Finding:
     start_c = first.process.value
     if start_c is None or abs(start_c - bench.oven.ambient_c) > COLD_K:
         return Finding(False, None, "start from a cold oven with a good sensor")
+    bench.tell(f"heating for {PULSE_S:.0f} s, then looking for {WATCH_S:.0f} s")
     model, state, due_k = bench.model or nameplate(bench.oven), at_rest(start_c), 0.0
     seen: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
     power: set[bool | None] = set()
@@ -89,6 +91,9 @@ def pulse(bench: DrillRig) -> Finding:
         if bench.trip is not None:
             break
         power |= {live(scan)} if heat and tick > 1 else set()
+        if power == {False} and tick * bench.oven.tick_s >= NO_POWER_S:
+            break  # contact or current sensor have said it: no temperature need be waited for
+        bench.tell_now_and_then(scan)
         state = advance(model, state, float(heat), start_c, bench.oven.tick_s)
         due_k = max(due_k, sensor_c(state) - start_c)
     return _judged(bench, {name: _rise_k(values) for name, values in seen.items()}, due_k, power)

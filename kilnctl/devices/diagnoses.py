@@ -9,6 +9,7 @@ from kilnctl.units import c_from_f
 
 NEAR_K = 8.0  # a cold sensor this far from the room's thermometer is refused
 STILL_K = 1.0
+APART_K = 3.0  # more than a sound pair shows; the cold check refuses it too
 # What an oven's own sensor may show of a short pulse, as a share of what its model says. A nameplate is good
 # to a factor of two or three in the first minutes: in a hundred random ovens of five builds a sound sensor
 # showed 0.22 to 1.04 of it, and 0.97 to 1.02 of what a learned oven's own model says.
@@ -50,7 +51,8 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
         return _shifted(name, place, raw_of)
     said = f"{name} shows {_short(shown_c)} °C in a room of {room_c:.0f} °C."
     if abs(shown_c - room_c) <= NEAR_K:
-        return Diagnosis("unit and scale", True, said, shown_c - room_c)
+        beside = _beside(place, raw_of, room_c) if abs(shown_c - room_c) > APART_K else ""
+        return Diagnosis("unit and scale", not beside, said + beside, shown_c - room_c)
     found = [m for m in _meanings(place, raw_of) if abs(m.value_c - room_c) <= NEAR_K]
     if not found:
         hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
@@ -60,6 +62,17 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
     best = min(found, key=lambda m: (len(m.keys), not m.keys.keys() <= orders, abs(m.value_c - room_c)))
     keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
     return Diagnosis("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
+
+
+def _beside(place: Temperature, raw_of: RawOf, room_c: float) -> str:
+    """Return which neighbour shows the room better: a module's own warmth passes for a warm sensor."""
+    for at in (-1, 1):
+        near = place.model_copy(update={"register_no": place.register_no + at})
+        value_c = _degc(near, raw_of, {}) if near.register_no >= 0 else None
+        if value_c is not None and abs(value_c - room_c) <= STILL_K:
+            number = f"With register = {near.register_no} it would show {value_c:.1f} °C"
+            return f" {number}. If that is not it, give sensor and thermometer an hour."
+    return ""
 
 
 def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Diagnosis:
@@ -136,8 +149,9 @@ def judge_pulse(
         name, rise = max(others.items(), key=lambda item: item[1])
         return Diagnosis("crossed", False, _crossed(heated, name, own_k, rise))
     if own_k < -low_k:  # a sensor that only settles falls too, by less
-        say = f"The sensor of {heated} fell by {-own_k:.1f} K while it was heated: its two leads are swapped."
-        return Diagnosis("reversed", False, f"{say} Swap them at the instrument, not at the extension lead.")
+        say = f"The sensor of {heated} fell by {-own_k:.1f} K while it was heated: it was still settling, or"
+        hint = "Warm it by hand: if it goes down then too, swap them at the instrument, nowhere else."
+        return Diagnosis("reversed", False, f"{say} its two leads are swapped. {hint}")
     if own_k < low_k:
         return Diagnosis("no heat", False, _no_heat(heated, own_k, expected_k, heater_live))
     if own_k > high_k:

@@ -38,6 +38,11 @@ class Ticks(Protocol):
     oven: Oven
     clock: Clock
 
+    @property
+    def why(self) -> str:
+        """What went wrong last on the wire, empty where nothing did."""
+        ...
+
     def tick(
         self,
         heat: bool,
@@ -73,6 +78,11 @@ class Watched:
         self.oven, self.clock = oven, clock
         self._hands, self._go_on = hands, go_on
         self._at_s = clock.now_s()
+
+    @property
+    def why(self) -> str:
+        """See Ticks."""
+        return getattr(self._hands, "why", "")
 
     def tick(
         self,
@@ -116,7 +126,8 @@ def dead_man(bench: Ticks) -> Finding:
     for _ in range(4):
         scan = bench.tick(heat=True, watched=False)
     if not seen_on(bench.oven, scan):
-        return Finding(False, None, "the output did not come on")
+        said = f": {bench.why}" if bench.why else ""
+        return Finding(False, None, f"the output did not come on{said}")
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
     while seen_on_s <= DEAD_MAN_S + 2.0:
@@ -125,6 +136,8 @@ def dead_man(bench: Ticks) -> Finding:
         if seen_on(bench.oven, scan) is False:
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
             return Finding(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
+        if not scan.process.good:
+            return spoilt(scan)
         seen_on_s = held_s
     if line_board:
         said = (
@@ -132,6 +145,12 @@ def dead_man(bench: Ticks) -> Finding:
         )
         return Finding(False, None, f"{said}, or never drops it; no live heat")
     return _in_silence(bench, limit_s)
+
+
+def spoilt(scan: Scan) -> Finding:
+    """Return that a reading failed: the heat was cut for it, so the board has dropped nothing by itself."""
+    said = f"a reading failed meanwhile ({scan.process.quality}), and off was sent for it"
+    return Finding(False, None, f"{said}: nothing is known of the dead-man; do it again")
 
 
 def seen_on(oven: Oven, scan: Scan) -> bool | None:
@@ -157,7 +176,9 @@ def longest_s(oven: Oven) -> float:
 
 
 def _in_silence(bench: Ticks, limit_s: float) -> Finding:
-    bench.tick(heat=True, watched=False)
+    scan = bench.tick(heat=True, watched=False)
+    if not scan.process.good:
+        return spoilt(scan)
     bench.silence(limit_s)
     scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
     if seen_on(bench.oven, scan) is False:

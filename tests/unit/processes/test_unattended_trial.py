@@ -14,14 +14,16 @@ from kilnctl.permits.setup_steps import DAY_S
 from kilnctl.processes.unattended_trial import STEP, self_test
 from kilnctl.rehearsal.virtual_io import VirtualHands
 from simulator.boards.board import Board
+from simulator.boards.faults import parse_fault
 from simulator.oven import ovens
 
 OVEN = load_oven(home.bundled("ovens") / "tempering-oven.toml")
 
 
-def tried(book, go_on=lambda: True, **board):
+def tried(book, go_on=lambda: True, fault="", **board):
     clock = VirtualClock()
     sim = Board(ovens.tempering_oven(3), seed=3, **board)
+    sim.schedule([parse_fault(fault)] if fault else [])
     hands = VirtualHands(OVEN, sim, clock)
     hands.connect()
     try:
@@ -45,6 +47,12 @@ def test_a_board_that_holds_refuses_the_heat_and_leaves_the_step_failed():
         with pytest.raises(RunRefused, match="failed its self-test"):
             tried(book, dead_man=False)
         assert not step_results.results(Reader(book.connection), OVEN.name)[STEP].passed
+
+
+def test_a_reading_that_fails_meanwhile_does_not_pass_for_a_board_that_drops():
+    """Off is sent for a bad reading: a board that never drops would seem to have dropped by itself."""
+    with Logbook(None) as book, pytest.raises(RunRefused, match="a reading failed meanwhile"):
+        tried(book, dead_man=False, fault="sensor-open@8s~1s")
 
 
 def test_off_ends_it_at_once_with_the_heat_off_and_nothing_stored():

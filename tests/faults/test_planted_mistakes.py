@@ -1,0 +1,406 @@
+"""A newcomer's mistakes on a board that is a plain script: what tells each, in which words, after how long.
+
+Nothing of `simulator/` is behind it. A mistake is planted in the oven file or on the bench; each is told by
+the first step of the set-up that can, in words that name the cure, and none that name a wrong one. The whole
+table is made on demand and printed; every day a few are tried.
+"""
+
+import contextlib
+import re
+import struct
+import termios
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from foreign import OnAPty, Unit, floats, rtu
+from maker import Maker
+
+from kilnctl.cli.oven.oven_file.check import report
+from kilnctl.clock import RealClock
+from kilnctl.commissioning.procedures import DOING
+from kilnctl.commissioning.wizard import Shop, one
+from kilnctl.config.oven import Oven
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.probe import Probe
+from kilnctl.errors import ConfigError
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits.setup_steps import find_step
+from kilnctl.tomlfile import loads
+
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
+ROOM_C, BAUD = 20.0, 19200
+STEPS = ("oven check", "bus check", "dead-man test", "cold check", "heater pulse")
+OVEN = """
+name = "bench-oven"
+use = "hardening"
+build = "leaky"
+power = "1200 W"
+limit = "1000 C"
+isolator = "red switch"
+switching = { kind = "solid-state" }
+[port.rs485]
+path = "PATH"
+baud = 19200
+[device.relays]
+port = "rs485"
+address = 1
+[device.sensor]
+port = "rs485"
+address = 2
+[signal.process]
+device = "sensor"
+table = "input"
+register = 0
+format = "int16"
+scale = 0.1
+unit = "C"
+low = "-20 C"
+high = "1300 C"
+open_values = [32767]
+[signal.heater_live]
+device = "relays"
+table = "discrete"
+register = 0
+[output.heater]
+device = "relays"
+table = "coil"
+register = 0
+[output.contactor]
+device = "relays"
+table = "coil"
+register = 1
+[[identity]]
+device = "relays"
+table = "holding"
+register = 50
+expect = 41
+[dead_man]
+device = "relays"
+table = "holding"
+register = 0
+write = 5
+drops_after = "5 s"
+"""
+
+
+class Bench:
+    """A relay board at address 1, a thermocouple module at 2, and an oven in one line of physics."""
+
+    def __init__(self, *, holds_s: float = 5.0, echoes: bool = False, boots_on: bool = False) -> None:
+        self.holds_s, self.echoes, self.boots_on = holds_s, echoes, boots_on
+        self.relays = Unit(coil=dict.fromkeys(range(4), 0), discrete={0: 0}, holding={0: 0, 50: 41})
+        self.sensor = Unit(input=dict.fromkeys(range(12), 0))
+        self.units = {1: self.relays, 2: self.sensor}
+        self.relays.wrote, self.relays.looks, self.sensor.looks = self._wrote, self._pass, self._pass
+        self.air_c = self.seen_c = ROOM_C
+        self.sign, self.hand_k, self.heater, self.broken = 1.0, 0.0, 0, False
+        self._fed_until_s, self._at_s = 0.0, time.monotonic()
+        self.line = OnAPty(self._talk)
+
+    def _talk(self, came: bytes) -> tuple[int, bytes]:
+        speeds = termios.tcgetattr(self.line._slave)[4] if hasattr(self, "line") else termios.B19200
+        if speeds != termios.B19200:
+            return len(came), b""  # noise at another speed
+        used, reply = rtu(self.units)(came)
+        return used, came[:used] + reply if self.echoes and used else reply
+
+    def _wrote(self, table: str, first: int, values: list[int]) -> None:
+        if (table, first) == ("holding", 0):
+            self._fed_until_s = time.monotonic() + self.holds_s
+
+    def _pass(self) -> None:
+        now_s = time.monotonic()
+        dt_s, self._at_s = now_s - self._at_s, now_s
+        coils = self.relays.tables["coil"]
+        if now_s > self._fed_until_s and self.holds_s:
+            coils.update({0: int(self.boots_on and not self._fed_until_s), 1: 0})
+        heats = bool(coils[self.heater] and coils[1])
+        self.relays.tables["discrete"][0] = int(heats)
+        self.air_c += 0.15 * dt_s * heats
+        self.seen_c += (self.air_c - self.seen_c) * min(1.0, dt_s / 8.0)
+        shown_c = ROOM_C + self.sign * (self.seen_c - ROOM_C + self.hand_k)
+        cells = self.sensor.tables["input"]
+        cells[0] = 32767 if self.broken else round(10 * shown_c) & 0xFFFF
+        cells[1] = 250
+        cells[2] = round(10 * (shown_c * 1.8 + 32))
+        cells[3] = round(shown_c)
+        cells.update(zip((4, 5), floats(shown_c, low_word_first=True), strict=True))
+
+    def warm(self) -> None:
+        self.hand_k = 5.0
+
+    def hand(self) -> None:
+        self.warm()
+
+    def close(self) -> None:
+        self.line.close()
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """What is planted, the step that must tell it first, words it must say and words it must not."""
+
+    name: str
+    step: str
+    says: str
+    old: str = ""
+    new: str = ""
+    never: str = "leads are swapped"
+    board: Callable[[], Bench] = Bench
+    plant: Callable[[Bench], object] = lambda bench: None
+    maker: dict[str, str] = field(default_factory=dict)
+
+
+def seen(register: int, scale: str = "0.1", unit: str = "C", form: str = "int16") -> dict[str, str]:
+    old = 'table = "input"\nregister = 0\nformat = "int16"\nscale = 0.1\nunit = "C"'
+    new = f'table = "input"\nregister = {register}\nformat = "{form}"\nscale = {scale}\nunit = "{unit}"'
+    return {"old": old, "new": new}
+
+
+DEAD_MAN = OVEN[OVEN.index("[dead_man]") :]
+MISTAKES = [
+    Mistake("no dead-man in the file", "oven check", "no dead-man. The ways are", DEAD_MAN, ""),
+    Mistake(
+        "two outputs on one coil",
+        "oven check",
+        "share coil 0 of relays",
+        "register = 1\n[[",
+        "register = 0\n[[",
+    ),
+    Mistake("a limit without a unit", "oven check", r"limit.*unit", '"1000 C"', "1000"),
+    Mistake("a key misspelt", "oven check", r"unknown key", "baud = 19200", "bauds = 19200"),
+    Mistake(
+        "a word for on",
+        "oven check",
+        "on and off are numbers",
+        "register = 1\n[[",
+        'register = 1\non = "ON"\n[[',
+    ),
+    Mistake(
+        "heater among the inputs",
+        "oven check",
+        "cannot be written",
+        'table = "coil"\nregister = 0',
+        'table = "input"\nregister = 9',
+    ),
+    Mistake("sensor ends below the limit", "oven check", "must lie above the limit", '"1300 C"', '"900 C"'),
+    Mistake(
+        "an address on the internet",
+        "oven check",
+        "never heated over the internet",
+        'path = "PATH"\nbaud = 19200',
+        'path = "tcp://8.8.8.8:502"',
+    ),
+    Mistake("no such port", "bus check", "there is no such port", "PATH", "/dev/ttyUSB77"),
+    Mistake(
+        "wrong speed",
+        "bus check",
+        "it does with baud = 19200",
+        "baud = 19200",
+        "baud = 9600",
+        never="swap the two data wires",
+    ),
+    Mistake(
+        "wrong address",
+        "bus check",
+        "address 1 does",
+        "address = 1",
+        "address = 7",
+        never="swap the two data wires",
+    ),
+    Mistake(
+        "an adapter that echoes",
+        "bus check",
+        "an echo. Switch its echo off",
+        board=lambda: Bench(echoes=True),
+    ),
+    Mistake(
+        "another board at the address",
+        "bus check",
+        "holds 41, not 77: another device answers",
+        "expect = 41",
+        "expect = 77",
+    ),
+    Mistake("a board that starts on", "bus check", "came up ON", board=lambda: Bench(boots_on=True)),
+    Mistake(
+        "a contact that counts from one",
+        "bus check",
+        "has no discrete 1, but discrete 0",
+        'discrete"\nregister = 0',
+        'discrete"\nregister = 1',
+    ),
+    Mistake(
+        "a second oven's board on the line",
+        "bus check",
+        "address 3 answers, which the oven file does not have",
+        plant=lambda b: b.units.update({3: Unit(holding={0: 0})}),
+    ),
+    Mistake(
+        "the module is not powered",
+        "bus check",
+        "sensor: nobody answers at address 2",
+        plant=lambda b: b.units.pop(2),
+    ),
+    Mistake(
+        "a board without the dead-man that the file names",
+        "dead-man test",
+        "NO dead-man, no live heat",
+        board=lambda: Bench(holds_s=0.0),
+    ),
+    Mistake(
+        "a dead-man slower than the file says",
+        "dead-man test",
+        "5 s were expected",
+        board=lambda: Bench(holds_s=9.0),
+    ),
+    Mistake(
+        "a dead-man register that is not there",
+        "dead-man test",
+        "the device refuses|no holding 7",
+        "register = 0\nwrite",
+        "register = 7\nwrite",
+    ),
+    Mistake("ten times too much", "cold check", "With scale = 0.1 it would show", **seen(0, "1.0")),
+    Mistake("degrees Fahrenheit", "cold check", 'With unit = "F" it would show', **seen(2)),
+    Mistake(
+        "words in the other order",
+        "cold check",
+        'With word_order = "low first" it would show',
+        **seen(4, "1.0", form="float32"),
+    ),
+    Mistake(
+        "a register that counts from one",
+        "cold check",
+        "With register = 0 it would show",
+        never="scale|unit =",
+        **seen(1),
+    ),
+    Mistake(
+        "an open sensor",
+        "bus check",
+        "the device reports an open sensor",
+        plant=lambda b: setattr(b, "broken", True),
+    ),
+    Mistake(
+        "swapped leads",
+        "cold check",
+        "its two leads are swapped",
+        never="scale|unit =",
+        plant=lambda b: setattr(b, "sign", -1.0),
+    ),
+    Mistake(
+        "a sensor that is not in this oven",
+        "cold check",
+        "did not move|is it the one",
+        plant=lambda b: setattr(b, "warm", lambda: None),
+        never="leads are swapped|scale",
+    ),
+    Mistake(
+        "a coil that counts from one",
+        "heater pulse",
+        "shows no power at the element: relay, fuse, door switch or coil number",
+        plant=lambda b: setattr(b, "heater", 2),
+    ),
+]
+EVERY_DAY = (
+    "no dead-man in the file",
+    "wrong speed",
+    "another board at the address",
+    "words in the other order",
+    "an open sensor",
+)
+
+
+def told(mistake: Mistake, folder: Path) -> tuple[str, str, float]:
+    """Return the step that told the mistake, its words, and the seconds since the first command."""
+    bench, began_s = mistake.board(), time.monotonic()
+    mistake.plant(bench)
+    assert not mistake.old or mistake.old in OVEN, mistake.name
+    text = OVEN.replace(mistake.old, mistake.new, 1) if mistake.old else OVEN
+    try:
+        text = text.replace("PATH", bench.line.path)
+        try:
+            oven = loads(text, Oven, ConfigError, "bench-oven.toml")
+        except ConfigError as e:
+            return "oven check", str(e), time.monotonic() - began_s
+        said = "\n".join(report(oven, "bench-oven"))
+        if re.search(mistake.says, said):
+            return "oven check", said, time.monotonic() - began_s
+        for step in STEPS[1 : STEPS.index(mistake.step) + 1] if mistake.step in STEPS[1:] else ():
+            began_s = began_s if step != mistake.step else time.monotonic()
+            if step not in (mistake.step, "bus check"):
+                continue  # the steps before have their own sound run below
+            passed, words = walked(step, oven, text, bench)
+            if not passed:
+                return step, words, time.monotonic() - began_s
+        return "nothing", said, time.monotonic() - began_s
+    finally:
+        bench.close()
+
+
+def walked(step: str, oven: Oven, text: str, bench: Bench) -> tuple[bool, str]:
+    clock, buses = RealClock(), None
+    maker = Maker(
+        {"thermometer say": "20 C", "stay on": "5 s", "cable was out": "5 s"},
+        acts={"warm the sensor now": bench.hand},
+    )
+    with contextlib.ExitStack() as left:
+        book, buses = left.enter_context(Logbook(None)), Buses(clock)
+        shop = Shop(
+            oven=oven, oven_text=text, person=maker, clock=clock, book=book,
+            hands=lambda: open_hands(oven, clock, 1.0, buses),
+            probe=lambda: Probe(oven, clock, addresses=range(1, 9)), addresses=range(1, 5),
+        )  # fmt: skip
+        kept = one(shop, find_step(step), DOING)
+    return kept is not None and kept.passed, maker.text
+
+
+def judged(mistake: Mistake, folder: Path) -> tuple[str, str, float]:
+    step, words, seconds = told(mistake, folder)
+    wrong = "\n".join(line for line in words.splitlines() if "WRONG" in line) or words
+    hit = re.search(mistake.says, wrong)
+    assert step == mistake.step, f"{mistake.name}: {step}: {wrong[-600:]}"
+    assert hit, f"{mistake.name}: {wrong[-600:]}"
+    assert not re.search(mistake.never, wrong), f"{mistake.name}: {wrong[-600:]}"
+    line = next(line for line in wrong.splitlines() if re.search(mistake.says, line))
+    return step, line.strip().removeprefix("WRONG").strip(), seconds
+
+
+@pytest.mark.parametrize("name", EVERY_DAY)
+def test_a_planted_mistake_is_told_with_its_cure(name: str, tmp_path: Path) -> None:
+    mistake = next(m for m in MISTAKES if m.name == name)
+    assert judged(mistake, tmp_path)[2] < 30.0
+
+
+@pytest.mark.on_demand
+def test_every_planted_mistake_makes_the_table(tmp_path: Path) -> None:
+    """Prints the table: mistake, the step that tells it, its words, the seconds."""
+    rows, failed = [], []
+    for mistake in MISTAKES:
+        try:
+            rows.append((mistake.name, *judged(mistake, tmp_path)))
+        except AssertionError as e:
+            failed.append(str(e))
+        print(rows[-1] if not failed or not failed[-1].startswith(mistake.name) else failed[-1], flush=True)
+    print("\n| planted | told by | in the words | after |\n|---|---|---|---|")
+    print("\n".join(f"| {n} | {s} | {w} | {t:.0f} s |" for n, s, w, t in rows))
+    assert not failed, "\n".join(failed)
+    assert len(rows) >= 25
+    assert sum(seconds <= 30.0 for *_, seconds in rows) >= 20
+
+
+def test_the_sound_bench_passes_the_bus_check_and_the_cold_check(tmp_path: Path) -> None:
+    bench = Bench()
+    try:
+        text = OVEN.replace("PATH", bench.line.path)
+        oven = loads(text, Oven, ConfigError, "bench-oven.toml")
+        for step in ("bus check", "cold check"):
+            passed, words = walked(step, oven, text, bench)
+            assert passed, words
+    finally:
+        bench.close()
+    assert struct.calcsize(">f") == 4
