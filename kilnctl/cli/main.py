@@ -18,6 +18,10 @@ GROUPS = {
     "Begin": {
         "demo": ("kilnctl.cli.oven.demo:demo", "Show a whole heat on a simulated oven, in a few minutes."),
         "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
+        "completion": (
+            "kilnctl.cli.plan.completion:completion",
+            "Let your shell finish commands and options by Tab.",
+        ),
     },
     "Plan a heat": {
         "steel": (
@@ -140,7 +144,12 @@ def _others(words: Sequence[str]) -> int:
 
         return no_such_command(words[0], COMMANDS)
     result = app()(list(words), exit_on_error=False, print_error=False, result_action="return_value")
-    return result if isinstance(result, int) else 0
+    code = result if isinstance(result, int) else 0
+    if code == 0:
+        from kilnctl.cli.terminal import hints
+
+        hints.tell(words)
+    return code
 
 
 def page() -> str:

@@ -228,6 +228,8 @@ def _connect(path: Path | None) -> sqlite3.Connection:
         if known > VERSION or known < 0:
             db.close()
             raise RecordError(newer_words(path, known) if known > 0 else f"{path}: its tables are damaged")
+        if path is not None and 0 < known < VERSION:
+            _keep_copy(db, path, known)
         db.execute("PRAGMA journal_mode=WAL")
         db.execute("PRAGMA synchronous=FULL")
         migrate(db)
@@ -235,6 +237,21 @@ def _connect(path: Path | None) -> sqlite3.Connection:
         why = e.strerror if isinstance(e, OSError) else said(e)
         raise RecordError(f"{where}: the logbook cannot be written: {why}; is its folder yours?") from None
     return db
+
+
+def _keep_copy(db: sqlite3.Connection, path: Path, known: int) -> None:
+    """Keep the file as it was before a newer program changes its tables; an earlier copy stays."""
+    copy = path.with_name(f"{path.stem}.version-{known}{path.suffix}")
+    if copy.exists():
+        return
+    part = copy.with_name(f"{copy.name}.part")
+    other = sqlite3.connect(part)
+    try:
+        db.backup(other)
+    finally:
+        other.close()
+    part.chmod(0o600)
+    part.replace(copy)
 
 
 def newer_words(path: Path | None, version: int) -> str:

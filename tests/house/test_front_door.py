@@ -39,7 +39,7 @@ CONTRACT = {
         "acknowledge",
     ),
     *("shelve", "messages", "reset", "tune", "commission", "prove", "runs", "part", "compare"),
-    *("export", "import", "verify", "care", "simulate", "guide", "figure", "oven", "demo"),
+    *("export", "import", "verify", "care", "simulate", "guide", "figure", "oven", "demo", "completion"),
 }
 
 

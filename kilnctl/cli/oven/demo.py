@@ -54,6 +54,7 @@ def demo() -> int:
     screen is the one of a real heat: q leaves it, F9 switches the heat off, ? lists the keys.
     """
     with _folder() as folder, _ended_by_signals():
+        print("Measuring how fast this computer is ...", flush=True)
         speed = held_speed(find_oven(OVEN))
         print(
             f"A simulated {OVEN}, {speed} times as fast as a real one, in {folder}. Nothing real is heated."

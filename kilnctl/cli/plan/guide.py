@@ -2,18 +2,26 @@
 
 import sys
 
+from kilnctl.cli.terminal.options import Flag, refuse_unused
 from kilnctl.guide.pages import COMMANDS, PARTS, page, pages
 
 
-def guide(topic: str | None = None, /) -> int:
+def guide(topic: str | None = None, /, *, man: Flag = False) -> int:
     """Show the user's guide: the list of topics, or one page.
 
     Parameters
     ----------
     topic
         A topic of the list. "commands" prints the help of every command, one after the other.
+    man
+        Print that help as a manual page: kilnctl guide --man > ~/.local/share/man/man1/kilnctl.1
     """
-    if topic is None:
+    if man:
+        refuse_unused("the manual page has every command", TOPIC=topic)
+        from kilnctl.cli.plan.man_page import man_page
+
+        print(man_page(_commands()))
+    elif topic is None:
         _print_topics()
     elif topic == COMMANDS:
         _print(_commands())

@@ -28,7 +28,7 @@ def export(
     out: OutFile,
     all_: Annotated[bool, Parameter(name="--all", negative="")] = False,
 ) -> int:
-    """Write a run to a file: its record, a label for the part, or the whole logbook as a backup.
+    """Write a run to a file: its record, a label for the part, or everything as a backup.
 
     The record as a page (html, pdf) has a front for the customer and a back that says how it was measured.
     It carries your workshop where `workshop.toml` in your kilnctl folder names it: name, line, mark (a PNG).
@@ -44,17 +44,18 @@ def export(
     out:
         The file to write.
     all_:
-        Everything: a copy of the logbook that `kilnctl import` restores.
+        Everything: logbook (with learned ovens), oven files, recipes and steel cards in one zip file, which
+        `kilnctl import` restores. Addresses of messages stay behind, they hold keys.
     """
     if all_ == (run is not None):
         raise ConfigError("say either the number of a run or --all")
     if run is None:
         refuse_unused("a backup has one format", format=format_, label=label)
-        from kilnctl.logbook.backup import back_up
+        from kilnctl.cli.record.whole_home import pack
 
         with progress("copying the logbook") as told:
-            back_up(home.logbook_path(), out, told)
-        print(f"{out}: the whole logbook")
+            files = pack(out, told)
+        print(f"{out}: the whole logbook and {files} files (ovens, recipes, steel cards)")
         return COMPLETE
     kind = format_ or out.suffix.lstrip(".").lower()
     with opened() as reader, progress(f"writing run {run}") as told:
@@ -117,19 +118,26 @@ def write_label_of(reader: "Reader", run: int, stock: str, kind: str, out: Path)
 
 
 def import_(file: Path, /) -> int:
-    """Read an exported run (json) or a backup of a whole logbook into the logbook. Nothing is overwritten.
+    """Read an exported run (json), a backup of everything, or a copy of a logbook. Nothing is overwritten.
 
     Parameters
     ----------
     file:
         A file written by `kilnctl export`.
     """
+    from kilnctl.cli.record.whole_home import kind_of, unpack
     from kilnctl.logbook.writer import Logbook
 
     if file.suffix.lower() == ".csv":
         raise ConfigError(f"{file}: a table has no profile, events or end; import the json export of the run")
+    kind = kind_of(file)
+    if kind == "folder":
+        with progress("restoring") as told:
+            done = unpack(file, told)
+        print("\n".join(f"{file}: {line}" for line in done))
+        return COMPLETE
     with Logbook(home.logbook_path()) as book:
-        if file.suffix.lower() == ".json":
+        if kind == "run":
             from kilnctl.logbook.restore import restore_run
             from kilnctl.report.json_export import read_json
 

@@ -1,5 +1,7 @@
 """A backup is a logbook, and comes back as one; runs that travel alone keep their chain."""
 
+import contextlib
+import sqlite3
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +13,7 @@ from kilnctl.logbook import entries
 from kilnctl.logbook.backup import back_up, restore
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.restore import archive_run, restore_run
+from kilnctl.logbook.schema import MIGRATIONS
 from kilnctl.logbook.writer import Logbook
 
 
@@ -102,3 +105,19 @@ def test_writing_goes_on_while_a_backup_is_made(tmp_path: Path) -> None:
         assert book.verify(run).complete
     with Reader(tmp_path / "copy.sqlite") as copy:
         assert len(copy.curve(run)) == 60
+
+
+def test_a_logbook_of_an_older_version_is_kept_as_it_was(tmp_path: Path) -> None:
+    path = tmp_path / "logbook.sqlite"
+    with contextlib.closing(sqlite3.connect(path)) as db:
+        for statement in MIGRATIONS[0].split(";"):
+            db.execute(statement)
+        db.execute("PRAGMA user_version = 1")
+        db.execute("CREATE TABLE mark (word TEXT)")
+        db.execute("INSERT INTO mark VALUES ('as it was')")
+        db.commit()
+    with Logbook(path):
+        pass
+    with contextlib.closing(sqlite3.connect(tmp_path / "logbook.version-1.sqlite")) as copy:
+        assert copy.execute("PRAGMA user_version").fetchone() == (1,)
+        assert copy.execute("SELECT word FROM mark").fetchone() == ("as it was",)

@@ -2,6 +2,7 @@
 
 import json
 import re
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -114,6 +115,48 @@ def test_a_backup_comes_back(folder: Path, capsys: Out, monkeypatch: pytest.Monk
     assert kilnctl(["import", str(folder / "alles.sqlite")]) == 0
     assert "3 runs" in capsys.readouterr().out
     assert kilnctl(["verify"]) == 0
+
+
+def test_everything_goes_to_another_home_and_nothing_is_overwritten(
+    folder: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old, new, whole = folder / "zu hause ü", folder / "new", folder / "all.backup"
+    for place in ("ovens/mine.toml", "recipes/mine.toml", "steels/W1.toml"):
+        (old / place).parent.mkdir(exist_ok=True)
+        (old / place).write_text("mine")
+    (old / "messages.toml").write_text("a key")
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    assert "3 files" in capsys.readouterr().out
+    monkeypatch.setenv("KILNCTL_HOME", str(new))
+    (new / "recipes").mkdir(parents=True)
+    (new / "recipes" / "mine.toml").write_text("another")
+    assert kilnctl(["import", str(whole)]) == 0
+    assert "laid beside it as mine.toml.imported" in capsys.readouterr().out
+    assert (new / "ovens" / "mine.toml").read_text() == "mine"
+    assert (new / "recipes" / "mine.toml").read_text() == "another"
+    assert not (new / "messages.toml").exists()
+    assert kilnctl(["verify"]) == 0
+    assert kilnctl(["import", str(whole)]) == 0
+    assert "0 runs and 0 entries" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("name", ["../evil.toml", "ovens/../../evil.toml", "/tmp/evil.toml", "ovens/.x.toml"])
+def test_a_backup_lays_nothing_outside_its_folders(folder: Path, name: str) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    with zipfile.ZipFile(whole, "a") as archive:
+        archive.writestr(name, "evil")
+    assert kilnctl(["import", str(whole)]) == 0
+    assert not [path for path in folder.rglob("*.toml") if path.read_text() == "evil"]
+
+
+def test_a_torn_backup_is_one_line(folder: Path, capsys: Out) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    whole.write_bytes(whole.read_bytes()[:3000])
+    capsys.readouterr()
+    assert kilnctl(["import", str(whole)]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
 
 
 def test_runs_are_compared(folder: Path, capsys: Out) -> None:

@@ -1,0 +1,42 @@
+"""What comes next, in one line after a command that went well; only where a person reads it."""
+
+import sys
+from collections.abc import Sequence
+
+# {0} is the first word after the command. Commands that say it themselves, or that are a screen, have none.
+NEXT = {
+    "steel": "`kilnctl recipe new` writes a recipe by asking; `kilnctl recipe list` shows which there are",
+    "recipe": "`kilnctl plan RECIPE` shows what a recipe becomes, segment by segment",
+    "plan": "`kilnctl dry-run {0}` rehearses it on a modelled oven",
+    "dry-run": "`kilnctl prove {0}` tries it against many faults; `kilnctl run {0}` heats",
+    "prove": "`kilnctl run {0}` heats, and you stay with it",
+    "run": "`kilnctl runs` lists the heat; `kilnctl export N --out heat.html` writes its page",
+    "reset": "find the cause first; then a new heat is started by hand with `kilnctl run`",
+    "messages": '`kilnctl commission --step "horn and messages"` proves and dates them',
+    "runs": "`kilnctl verify N` checks a record; `kilnctl export N --out heat.html` writes its page",
+    "part": "`kilnctl part --help` lists what else a part can keep: tests, bows, notes",
+    "compare": "`kilnctl compare {0} N --out both.pdf` draws them over each other",
+    "export": "keep the short hash of the page somewhere else: nobody can change the record unseen",
+    "import": "`kilnctl verify` checks that all of it is whole",
+    "verify": "`kilnctl export --all --out backup.zip` keeps a copy elsewhere",
+    "commission": "`kilnctl commission --list` shows what is open; then `kilnctl tune` learns the oven",
+    "tune": "`kilnctl plan RECIPE --oven {0}` reckons with what was learned",
+    "care": "`kilnctl runs --due` shows all that is due",
+}
+SILENT = {
+    *("demo", "guide", "completion", "figure", "off", "answer", "adjust", "status", "watch"),
+    *("acknowledge", "shelve", "oven", "simulate"),
+}
+
+
+def hint(words: Sequence[str]) -> str:
+    """Return what comes next after a command line, nothing where nothing needs saying."""
+    line = NEXT.get(words[0], "")
+    first = words[1] if len(words) > 1 and not words[1].startswith("-") else "JOB"
+    return f"Next: {line.format(first)}" if line and not {"--json", "--help", "-h"} & set(words) else ""
+
+
+def tell(words: Sequence[str]) -> None:
+    """Say it beside the result, where a person sits at a terminal."""
+    if sys.stdout.isatty() and sys.stderr.isatty() and (line := hint(words)):
+        print(line, file=sys.stderr)
