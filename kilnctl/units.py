@@ -144,6 +144,7 @@ def parse_length_mm(text: object) -> float:
     return value * _MM_OF[unit]
 
 
+parse_height_m = _simple("height", "650 m", {"m": 1.0, "ft": 0.3048})
 parse_power_w = _simple("power", "2400 W", {"W": 1.0, "kW": 1000.0})
 parse_mass_kg = _simple("mass", "0.3 kg", {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "oz": 0.028349523125})
 parse_voltage_v = _simple("voltage", "230 V", {"V": 1.0})

@@ -3,6 +3,7 @@
 A correction may move a sound sensor a little; it must never hide a bad one.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,7 +15,11 @@ from kilnctl.logbook.entries import Calibration, in_force
 from kilnctl.logbook.readers import Reader
 
 CAP_K = 10.0
-LEAST_APART_K = 100.0
+LEAST_APART_K = 10.0
+# Ice, boiling water, or a reference instrument beside the sensor: common practice, no single source.
+POINT_K = 0.5
+MOST_ERROR_K = 3.0
+UNKNOWN_SLOPE = 0.0075  # class 2 of IEC 60584-1
 Pair = tuple[float, float]
 
 # ITS-90 freezing points (Preston-Thomas 1990) in degC. Salt: common practice, no single source.
@@ -44,23 +49,50 @@ def two_point(low: Pair, high: Pair, used_to_c: float) -> Correction:
     """Return the line through two (reading, reference) pairs in degC.
 
     `used_to_c` is the highest temperature at which the correction will be used. Raises ConfigError when the
-    points lie closer than 100 K, or more than 10 K of correction would be needed anywhere in use: such a
-    sensor is replaced, not corrected.
+    points lie so near each other that the line is worth nothing there, or more than 10 K of correction would
+    be needed anywhere in use: such a sensor is replaced, not corrected.
     """
     if high[0] - low[0] < LEAST_APART_K:
         raise ConfigError(
             f"the two points must lie at least {LEAST_APART_K:.0f} K apart, low one first; "
             f"these are {low[0]:g} C and {high[0]:g} C"
         )
+    error_k = limit_of_error_k((low, high), used_to_c)
+    if error_k > MOST_ERROR_K:
+        raise ConfigError(
+            f"so near together these points are good to {error_k:.1f} K only at {used_to_c:g} C: take a "
+            "hotter one, or say how hot it will be used, --used-to"
+        )
     gain = (high[1] - low[1]) / (high[0] - low[0])
-    found = Correction(gain, high[1] - gain * high[0])
-    for at_c in (low[0], high[0], used_to_c):
+    return _within_the_cap(Correction(gain, high[1] - gain * high[0]), (low[0], high[0], used_to_c))
+
+
+def one_point(pair: Pair, used_to_c: float) -> Correction:
+    """Return the shift by one (reading, reference) pair in degC. Raises ConfigError for more than 10 K."""
+    return _within_the_cap(Correction(1.0, pair[1] - pair[0]), (pair[0], used_to_c))
+
+
+def _within_the_cap(found: Correction, at: tuple[float, ...]) -> Correction:
+    for at_c in at:
         if abs(found.shift_k(at_c)) > CAP_K:
             raise ConfigError(
                 f"at {at_c:g} C the sensor would need {found.shift_k(at_c):+.1f} K; more than {CAP_K:g} K is "
                 "refused: replace the sensor (or look for a wrong type, reversed leads or a wrong place)"
             )
     return found
+
+
+def limit_of_error_k(points: Sequence[Pair], at_c: float, point_k: float = POINT_K) -> float:
+    """Return how far a corrected reading may still be off at a temperature, K, as a limit of error.
+
+    Each point is good to `point_k`; a line through two of them carries their errors on by the lever rule.
+    Away from a single point the sensor's slope is unknown within class 2 of its wire.
+    """
+    if len(points) == 1:
+        return point_k + UNKNOWN_SLOPE * abs(at_c - points[0][0])
+    (low_c, _), (high_c, _) = points[0], points[-1]
+    lever = math.hypot(at_c - low_c, high_c - at_c) / (high_c - low_c)
+    return point_k * max(1.0, lever)
 
 
 def corrections_of(reader: Reader, oven: str) -> dict[str, tuple[int, Correction]]:

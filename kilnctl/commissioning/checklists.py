@@ -78,7 +78,7 @@ def reference_check(shop: Shop, _step: SetupStep) -> Result:
     """Take two points of each sensor that controls or guards; they become its correction."""
     entries, worst_k = [], 0.0
     for sensor in (name for name in ("process", "second") if getattr(shop.oven.signal, name) is not None):
-        shop.person.say(f"  the {sensor} sensor, against a reference at two temperatures 100 K apart or more")
+        shop.person.say(f"  the {sensor} sensor, against a reference at two temperatures far apart")
         points = (_point(shop, "Lower"), _point(shop, "Upper"))
         worst_k = max(worst_k, largest_error_k(points), key=abs)
         try:

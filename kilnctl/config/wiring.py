@@ -196,6 +196,7 @@ class Temperature(Place):
         default=0.1, alias="resolution"
     )
     couple: Literal["K", "N", "S", "R", "B", "J", "E", "T", "other"] = "other"
+    wire: Literal["class 1", "class 2", "standard", "special"] = "class 2"
     fault: Switch | None = None
 
     @model_validator(mode="after")

@@ -2,15 +2,18 @@
 
 import numpy as np
 
-from kilnctl.care.calibration import Correction
+from kilnctl.care.calibration import POINT_K, Correction, limit_of_error_k
 from kilnctl.care.survey import orientation
 from kilnctl.clock import say_day
+from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import Calibration, Survey, in_force
 from kilnctl.logbook.readers import Reader
 from kilnctl.report.document import Rows
 from kilnctl.report.record import Record
-from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, class_2_k, combine
+from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, combine, wire_k
 
+# A reference thermocouple and its instrument, compared at one place: common practice, no single source.
+REFERENCE_K = 1.5
 NAMES = {"process": "oven sensor", "second": "second sensor", "load": "sensor at the part"}
 
 
@@ -79,14 +82,7 @@ def uncertainty(reader: Reader, record: Record) -> Statement | None:
     if oven is None or peak_c is None or oven.signal.process.couple == "other":
         return None
     couple = oven.signal.process.couple
-    components = [
-        Component(
-            "sensor",
-            class_2_k(couple, peak_c),
-            f"type {couple}, class 2 of IEC 60584-1, new wire, {peak_c:.0f} °C",
-        ),
-        Component("instrument", INSTRUMENT_K, "assumed for converter and cold junction, common practice"),
-    ]
+    components = _sensor(reader, record, oven, peak_c)
     survey, missing = _survey_then(reader, record), [DRIFT_OF_K] if couple == "K" else []
     if survey is not None:
         band_k = max(abs(survey[1].low_k), abs(survey[1].high_k))
@@ -96,6 +92,23 @@ def uncertainty(reader: Reader, record: Record) -> Statement | None:
     else:
         missing.append("uniformity of the chamber (not surveyed): other places may be further off")
     return combine(tuple(components), tuple(missing))
+
+
+def _sensor(reader: Reader, record: Record, oven: Oven, peak_c: float) -> list[Component]:
+    """Return the limits of error of the sensor: of a calibration that was applied, else of new wire."""
+    day, applied, calibration = calibrated_then(reader, record).get("process", ("", False, None))
+    if calibration is not None and applied:
+        by_water = any(reference_c == 0.0 for _, reference_c in calibration.points)
+        limit_k = limit_of_error_k(calibration.points, peak_c, POINT_K if by_water else REFERENCE_K)
+        source = f"calibrated {day} with its converter, at {peak_c:.0f} °C; {calibration.reference}"
+        return [Component("sensor", limit_k, source)]
+    process = oven.signal.process
+    standard = "IEC 60584-1" if process.wire.startswith("class") else "ASTM E230"
+    source = f"type {process.couple}, {process.wire} of {standard}, new wire, {peak_c:.0f} °C"
+    return [
+        Component("sensor", wire_k(process.couple, process.wire, peak_c), source),
+        Component("instrument", INSTRUMENT_K, "assumed for converter and cold junction, common practice"),
+    ]
 
 
 def uncertainty_rows(statement: Statement | None) -> Rows:

@@ -62,11 +62,6 @@ class Statement:
     missing: tuple[str, ...]
 
 
-def class_2_k(couple: str, at_c: float) -> float:
-    """Return the tolerance of new class 2 wire at a temperature, K. Raises ConfigError for no known type."""
-    return wire_k(couple, "class 2", at_c)
-
-
 def wire_k(couple: str, grade: str, at_c: float) -> float:
     """Return the tolerance of new wire of a class at a temperature, K. Raises ConfigError for none."""
     if couple not in WIRE[grade]:

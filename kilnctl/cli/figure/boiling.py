@@ -7,9 +7,9 @@ from cyclopts import Parameter
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
+from kilnctl.units import parse_height_m
 
 WEATHER_HPA = 30.0
-METRES = {"m": 1.0, "ft": 0.3048}
 
 
 def boiling(
@@ -33,7 +33,7 @@ def boiling(
 
     if (height is None) == (pressure is None):
         raise ConfigError('say either --height "650 m" or --pressure 940 (hPa at the place)')
-    air_hpa = pressure_hpa(_height_m(height)) if height is not None else pressure
+    air_hpa = pressure_hpa(parse_height_m(height)) if height is not None else pressure
     assert air_hpa is not None
     at_c = boiling_at_c(air_hpa)
     spread = 0.0 if height is None else WEATHER_HPA
@@ -51,13 +51,3 @@ def boiling(
         ),
         as_json,
     )
-
-
-def _height_m(text: str) -> float:
-    number, _, unit = text.strip().partition(" ")
-    if not unit:
-        number, unit = text.strip().rstrip("mft"), text.strip().lstrip("+-.0123456789")
-    try:
-        return float(number) * METRES[unit.strip()]
-    except (KeyError, ValueError):
-        raise ConfigError(f'cannot read "{text}" as a height; write it like "650 m" or "2100 ft"') from None

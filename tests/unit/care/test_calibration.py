@@ -32,7 +32,8 @@ def test_two_points_give_the_line_of_the_worked_example() -> None:
     [
         ((219.5, 218.0), (842.0, 830.0), 900.0, "replace the sensor"),  # 12 K at the upper point
         ((219.5, 218.0), (837.5, 830.0), 1100.0, "1100"),  # 7.5 K at the point, over 10 K where it is used
-        ((200.0, 199.0), (290.0, 289.0), 300.0, "100 K apart"),
+        ((200.0, 199.0), (290.0, 289.0), 900.0, "--used-to"),
+        ((200.0, 199.0), (205.0, 204.0), 300.0, "10 K apart"),
         ((834.0, 830.0), (219.5, 218.0), 900.0, "low one first"),
     ],
 )

@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.errors import ConfigError
-from kilnctl.report.uncertainty import Component, class_2_k, combine
+from kilnctl.report.uncertainty import Component, combine, wire_k
 
 
 def test_the_worked_example() -> None:
@@ -29,9 +29,9 @@ def test_the_worked_example() -> None:
     ],
 )
 def test_tolerances_of_new_wire(couple: str, at_c: float, tolerance_k: float) -> None:
-    assert class_2_k(couple, at_c) == pytest.approx(tolerance_k)
+    assert wire_k(couple, "class 2", at_c) == pytest.approx(tolerance_k)
 
 
 def test_an_unknown_sensor_has_no_tolerance() -> None:
     with pytest.raises(ConfigError, match="no class 2 tolerance"):
-        class_2_k("other", 200.0)
+        wire_k("other", "class 2", 200.0)

@@ -6,8 +6,9 @@ from typing import Literal
 from kilnctl.cli.oven.care.due import show
 from kilnctl.cli.record.open_logbook import COMPLETE, keep
 from kilnctl.errors import ConfigError
-from kilnctl.units import parse_point_c
+from kilnctl.units import parse_height_m, parse_point_c, say_point
 
+OF_USE_C = (100.0, 150.0, 175.0, 205.0, 230.0, 260.0, 600.0, 750.0, 830.0, 1000.0, 1100.0)
 _PAIR = re.compile(r"(.+?)\s+is\s+(.+)")
 
 
@@ -16,14 +17,19 @@ def calibrate(
     sensor: Literal["process", "second", "load"],
     /,
     *,
-    low: str,
-    high: str,
+    low: str | None = None,
+    high: str | None = None,
+    at: str | None = None,
+    ice: str | None = None,
+    boiling: str | None = None,
+    height: str | None = None,
+    used_to: str | None = None,
     reference: str,
     left: str | None = None,
     note: str = "",
     who: str = "",
 ) -> int:
-    """Correct a sensor by two points, each a reading beside what a reference instrument read there.
+    """Correct a sensor by two points, by ice and boiling water, or by one point.
 
     Parameters
     ----------
@@ -35,6 +41,16 @@ def calibrate(
         Lower point: reading and reference ("219.5 C is 218.0 C").
     high:
         Upper point ("834.0 C is 830.0 C").
+    at:
+        One point only: reading and reference, near the temperature of use.
+    ice:
+        What it read in melting crushed ice ("0.8 C").
+    boiling:
+        What it read in boiling water ("98.1 C"), with --height.
+    height:
+        Height above the sea, for the boiling point ("650 m", "2100 ft").
+    used_to:
+        The hottest that it is used to ("260 C"); left out, the oven's limit.
     reference:
         What you compared with ("K sensor 3, certificate of May").
     left:
@@ -44,18 +60,25 @@ def calibrate(
     who:
         Who did it.
     """
-    from kilnctl.care.calibration import largest_error_k, two_point
+    from kilnctl.care.calibration import largest_error_k, limit_of_error_k, one_point, two_point
     from kilnctl.config.oven import find_oven
     from kilnctl.logbook.entries import Calibration
 
     if not reference.strip():
         raise ConfigError('say what you compared with, like: --reference "K sensor 3, certificate of May"')
     chosen = find_oven(oven)
-    points = (_pair(low, "low"), _pair(high, "high"))
-    found = two_point(*points, used_to_c=chosen.limit_c)
+    points = _points(low, high, at, ice, boiling, height)
+    used_to_c = chosen.limit_c if used_to is None else parse_point_c(used_to)
+    found = (
+        one_point(points[0], used_to_c) if len(points) == 1 else two_point(points[0], points[1], used_to_c)
+    )
     left_k = None if left is None else round(largest_error_k([_pair(left, "left")]), 2)
     as_found_k = round(largest_error_k(points), 2)
     print(f"corrected = {found.gain:.5f} x reading {found.offset_c:+.3f} C")
+    for at_c in (c for c in OF_USE_C if c <= used_to_c):
+        print(
+            f"  at {say_point(at_c)} {found.shift_k(at_c):+.1f} K, ± {limit_of_error_k(points, at_c):.1f} K"
+        )
     keep(
         Calibration(
             chosen.name, sensor, found.gain, found.offset_c, points, as_found_k, left_k, reference, who, note
@@ -63,6 +86,32 @@ def calibrate(
     )
     show(chosen.name)
     return COMPLETE
+
+
+def _points(
+    low: str | None,
+    high: str | None,
+    at: str | None,
+    ice: str | None,
+    boiling: str | None,
+    height: str | None,
+) -> tuple[tuple[float, float], ...]:
+    """Return the pairs that were measured. Raises ConfigError for half of a way, or two ways together."""
+    ways = [low is not None or high is not None, at is not None, ice is not None or boiling is not None]
+    if sum(ways) > 1:
+        raise ConfigError("one way at a time: either --low and --high, or --at, or --ice and --boiling")
+    if at is not None:
+        return (_pair(at, "at"),)
+    if low is not None and high is not None:
+        return _pair(low, "low"), _pair(high, "high")
+    if ice is not None and boiling is not None and height is not None:
+        from kilnctl.care.boiling import boiling_c
+
+        water_c = boiling_c(parse_height_m(height))
+        return (parse_point_c(ice), 0.0), (parse_point_c(boiling), water_c)
+    raise ConfigError(
+        'say what was measured: --low and --high, --at, or --ice, --boiling and --height "650 m"'
+    )
 
 
 def _pair(text: str, option: str) -> tuple[float, float]:

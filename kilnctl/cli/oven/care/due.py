@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.clock import RealClock, say_day
+from kilnctl.units import say_point
 
 if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader
@@ -35,6 +36,21 @@ def show(thing: str) -> None:
             line = f"{say_day(row.utc_s)} {found.sensor}: as found {found.as_found_k:+.1f} K"
             print(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {found.reference}")
         _trend(reader, thing)
+        _surveys(reader, thing)
+
+
+def _surveys(reader: "Reader", thing: str) -> None:
+    """Say what the newest survey at each temperature found: hottest and coldest place, and its class."""
+    from kilnctl.care.survey import orientation
+    from kilnctl.logbook.entries import Survey, in_force
+
+    newest = {round(found.at_c): (row.utc_s, found) for row, found in in_force(reader, Survey, thing)}
+    for _, (utc_s, found) in sorted(newest.items()):
+        hot, cold = (pick(found.readings, key=lambda reading: reading[1]) for pick in (max, min))
+        hottest = f"hottest {hot[0]} {hot[1] - found.at_c:+.1f} K"
+        coldest = f"coldest {cold[0]} {cold[1] - found.at_c:+.1f} K"
+        stands = orientation(found.low_k, found.high_k)
+        print(f"{say_day(utc_s)} survey at {say_point(found.at_c)}: {hottest}, {coldest}; {stands}")
 
 
 def _trend(reader: "Reader", thing: str) -> None:

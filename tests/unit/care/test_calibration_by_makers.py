@@ -1,0 +1,100 @@
+"""Calibration as makers can do it: ice and boiling water, one point, near points; and what it is good for.
+
+Ice point 0 °C (ITS-90); boiling point from pressure (IAPWS saturation as printed in steam tables: 99.6 °C at
+1000 hPa). The uncertainty of a line through two uncertain points is checked by drawing ten thousand lines.
+"""
+
+import random
+import statistics
+
+import pytest
+
+from kilnctl.care.calibration import limit_of_error_k, one_point, two_point
+from kilnctl.cli.main import run
+from kilnctl.errors import ConfigError
+
+ICE, BOIL = (0.9, 0.0), (98.1, 97.4)
+
+
+@pytest.mark.parametrize("at_c", [20.0, 97.0, 205.0, 260.0])
+def test_the_error_of_a_line_is_that_of_ten_thousand_drawn_lines(at_c: float) -> None:
+    dice, found = random.Random(5), []
+    for _ in range(10_000):
+        low, high = (point + dice.uniform(-0.5, 0.5) for point in (0.0, 97.4))
+        found.append(low + (high - low) / 97.4 * at_c)
+    drawn = statistics.stdev(found) * 3.0**0.5  # as the half-width of a rectangle with that deviation
+    assert limit_of_error_k(((0.0, 0.0), (97.4, 97.4)), at_c) == pytest.approx(max(drawn, 0.5), rel=0.03)
+
+
+def test_ice_and_boiling_water_serve_a_tempering_oven_but_no_furnace() -> None:
+    found = two_point(ICE, BOIL, used_to_c=260.0)
+    assert found.corrected_c(0.9) == pytest.approx(0.0)
+    assert found.corrected_c(98.1) == pytest.approx(97.4)
+    with pytest.raises(ConfigError, match="--used-to"):
+        two_point(ICE, BOIL, used_to_c=1000.0)
+
+
+def test_near_points_serve_near_them() -> None:
+    near = ((200.0, 199.0), (250.0, 249.2))
+    assert two_point(*near, used_to_c=260.0).shift_k(225.0) == pytest.approx(-0.9)
+    with pytest.raises(ConfigError, match="--used-to"):
+        two_point(*near, used_to_c=800.0)
+    with pytest.raises(ConfigError, match="10 K apart"):
+        two_point((200.0, 199.0), (205.0, 204.0), used_to_c=210.0)
+
+
+def test_one_point_shifts_and_grows_uncertain_away_from_it() -> None:
+    found = one_point((219.5, 218.0), used_to_c=260.0)
+    assert found.gain == 1.0
+    assert found.corrected_c(219.5) == pytest.approx(218.0)
+    points = ((219.5, 218.0),)
+    assert limit_of_error_k(points, 219.5) < limit_of_error_k(points, 260.0) < limit_of_error_k(points, 800.0)
+    with pytest.raises(ConfigError, match="replace the sensor"):
+        one_point((240.0, 218.0), used_to_c=260.0)
+
+
+def calibrated(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    code = run(["care", "calibrate", "tempering-oven", "process", *words])
+    shown = capsys.readouterr()
+    return code, " ".join(shown.out.split()), shown.err
+
+
+@pytest.mark.usefixtures("own_home")
+def test_ice_and_boiling_water_through_the_command(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("--ice", "0.9 C", "--boiling", "98.1 C", "--height", "700 m", "--reference", "ice and water")
+    code, out, _ = calibrated(capsys, *words)
+    assert code == 0
+    assert "at 205 °C (401 °F)" in out  # a temperature of use, with its shift and error
+    assert "-0." in out
+
+
+@pytest.mark.usefixtures("own_home")
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--ice", "0.9 C"), "--boiling"),
+        (("--ice", "0.9 C", "--boiling", "98 C"), "--height"),
+        (("--low", "1 C is 0 C", "--ice", "0.9 C"), "either"),
+        ((), "say"),
+        (("--at", "219.5 C is 218.0 C", "--low", "1 C is 0 C"), "either"),
+    ],
+)
+def test_half_a_calibration_is_refused(
+    words: tuple[str, ...], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = calibrated(capsys, *words, "--reference", "glass")
+    assert code == 2
+    assert says in err
+
+
+@pytest.mark.usefixtures("own_home")
+def test_a_survey_is_listed_with_its_hot_and_cold_place(capsys: pytest.CaptureFixture[str]) -> None:
+    places = {"front left": 214, "front right": 216, "middle": 218, "back left": 221, "back right": 219}
+    at = [word for place, c in places.items() for word in ("--at", f"{place} = {c} C")]
+    assert run(["care", "survey", "tempering-oven", "218 C", *at]) == 0
+    capsys.readouterr()
+    assert run(["care", "due", "tempering-oven"]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "hottest back left +3.0 K" in shown
+    assert "coldest front left -4.0 K" in shown
+    assert "orientation" in shown
