@@ -179,7 +179,7 @@ def _below_ac1(place: str, segment: Soak, steel: Steel) -> list[str]:
     if start_c is not None and segment.at_c > start_c - 5.0:
         raise ProfileError(
             f"{place}: {say_point(segment.at_c)} is above or too near Ac1 of {steel.grade} "
-            f"({start_c:.0f} °C) for a {segment.purpose}"
+            f"({start_c:.0f} °C) for a {segment.purpose}{slip(segment.at_c, TEMPER_FLOOR_C, start_c - 20.0)}"
         )
     return []
 

@@ -26,6 +26,8 @@ FROM_BATH_C = 200.0
 FULL_QUENCH = "until it is at 65-95 °C"
 WATER, PLATES, AIR = "water or brine", "plates", "still air"
 DRY = (PLATES, AIR)
+# Handbook figures are for bars of about 25 mm, of the high-alloy grades for about 75 (common practice).
+THROUGH_MM = {"plain carbon": 6.35, "low alloy": 25.0, "high alloy": 75.0, "stainless": 25.0}
 CAUTIONS = {
     WATER: "The bath spits steam and hot drops.",
     PLATES: "The plates get hot too.",
@@ -235,6 +237,10 @@ def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
         found.append(
             f"{section_mm:g} mm is over the card's {limit.up_to_mm:g} mm for {medium}: it will not harden "
             f"through ({steel.cite(limit)})"
+        )
+    if claims and not limits and section_mm > THROUGH_MM[steel.kind]:
+        found.append(
+            f"no source on the card says that {section_mm:g} mm hardens through in {medium}: cut a coupon"
         )
     if not claims:
         found.append(f"the card of {steel.grade} does not quench in {medium}: soft, or cracks")

@@ -98,6 +98,8 @@ def _temperature(bench: PlanFor, treatment: Temper) -> Pick:
     choice = temper_choice(bench.known_steel, bench.recipe.goal_hrc, highest_c)
     goal = said_span(bench.recipe.goal_hrc)
     reason = f"for {goal} HRC: {said_span((choice.low_c, choice.high_c))} °C, ± 2 HRC"
+    if choice.far_rows_k:
+        reason += f"; read between rows {choice.far_rows_k:.0f} K apart, too far apart to trust: try a coupon"
     if choice.others:
         reason += "; elsewhere " + "; ".join(choice.others)
     return _by_own(bench, treatment, Pick(choice.at_c, reason, choice.source), highest_c)

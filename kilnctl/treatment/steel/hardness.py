@@ -6,6 +6,7 @@ weaker than an industrial one. Only a test on the part says what it is.
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -16,6 +17,8 @@ from kilnctl.units import say_point
 
 PLUS_MINUS_HRC = 2.0
 BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
+# Between rows this far apart a ladder is not straight: two makers measured 1.1 and 1.3 HRC off the line.
+FAR_ROWS_K, FAR_ROWS_HRC, ON_A_ROW_K = 100.0, 1.5, 5.0
 FIT_ERROR_HRC = 1.55  # leaving one steel out at a time, rms; rms of the fit itself 0.83, worst 2.4
 FIT_SOURCE = (
     "fit (± is one rms, the worst row 2.4 HRC off) on 91 measured rows of plain carbon steel, 0.56-1.15 %C "
@@ -49,7 +52,17 @@ def table_hrc(table: TemperTable, at_c: float) -> tuple[float, float] | None:
     if not temperatures[0] - 1.0 <= at_c <= temperatures[-1] + 1.0:
         return None
     low, high = (np.interp(at_c, temperatures, [row.hrc[i] for row in table.row]) for i in (0, 1))
-    return float(low), float(high)
+    slack = FAR_ROWS_HRC if far_rows_k(table, at_c) else 0.0
+    return float(low) - slack, float(high) + slack
+
+
+def far_rows_k(table: TemperTable, at_c: float) -> float:
+    """Return how far apart the rows around a temperature are, 0 where they can be read between."""
+    temperatures = [row.at_c for row in table.row]
+    if any(abs(at_c - t) <= ON_A_ROW_K for t in temperatures):
+        return 0.0
+    gaps_k = [high - low for low, high in pairwise(temperatures) if low < at_c < high]
+    return gaps_k[0] if gaps_k and gaps_k[0] > FAR_ROWS_K else 0.0
 
 
 def plain_carbon_hrc(carbon_percent: float, at_c: float, time_s: float) -> float | None:
@@ -97,6 +110,7 @@ class TemperChoice:
     high_c: float
     source: str
     others: tuple[str, ...] = ()
+    far_rows_k: float = 0.0
 
 
 def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | None = None) -> TemperChoice:
@@ -118,8 +132,10 @@ def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | No
 
 def _chosen(steel: Steel, reached: list[tuple[TemperTable, tuple[float, float]]]) -> TemperChoice:
     first, (low_c, high_c) = reached[0]
+    at_c = float(math.floor((low_c + high_c) / 2))
     return TemperChoice(
-        at_c=float(math.floor((low_c + high_c) / 2)),
+        at_c=at_c,
+        far_rows_k=far_rows_k(first, at_c),
         low_c=min(window[0] for _, window in reached),
         high_c=max(window[1] for _, window in reached),
         source=steel.cite(first),

@@ -7,6 +7,7 @@ from kilnctl.units import c_from_f, f_from_c, say_point
 
 ONE_POINT_K = 20.0  # a source that gives one temperature means about this much to both sides
 NEAR_K = 15.0
+FAR_ABOVE_K = 60.0
 TEMPER_FLOOR_C = 140.0
 FIT_UP_TO_C = 410.0
 
@@ -28,7 +29,7 @@ def _wide(band: BandC) -> tuple[float, float]:
 
 
 def window_warnings(place: str, at_c: float, bands: tuple[BandC, ...], steel: Steel, what: str) -> list[str]:
-    """Return where a heat lies outside some or all sources of the card. Raises ProfileError below all."""
+    """Return where a heat lies outside some or all sources of the card; raises ProfileError far outside."""
     window = span_c(bands)
     if window is None:
         return []
@@ -37,6 +38,11 @@ def window_warnings(place: str, at_c: float, bands: tuple[BandC, ...], steel: St
         raise ProfileError(
             f"{place}: {say_point(at_c)} is below every {what} range on the card of {steel.grade} ({span})"
             f"{slip(at_c, *window)}"
+        )
+    if at_c > window[1] + FAR_ABOVE_K:
+        raise ProfileError(
+            f"{place}: {say_point(at_c)} is far above every {what} range on the card of "
+            f"{steel.grade} ({span}){slip(at_c, *window)}"
         )
     inside = [band for band in bands if _wide(band)[0] <= at_c <= _wide(band)[1]]
     if not inside:

@@ -1,0 +1,86 @@
+"""What the cards do not say is not read out of them: thin tables, thick sections, heats far above all.
+
+Makers' measured values for AEB-L (190 °C twice: 61 HRC; 205 °C twice: 60 HRC) against the two end points of
+the strip ladder (175 °C: 63, 350 °C: 53). 1-inch bars of 1080 and 1095 do not harden through in oil (handbook
+note). Equilibrium: all carbide of 1075, 15N20 and 80CrV2 is dissolved above 731.5, 741.3 and 787.0 °C.
+"""
+
+import pytest
+
+from kilnctl.errors import ProfileError
+from kilnctl.treatment.steel.formulas import after_quench
+from kilnctl.treatment.steel.hardness import table_hrc
+from kilnctl.treatment.steel.steels import load_steel
+from tests.trade_plans import FURNACE, OVEN, planned
+
+HOTTER = FURNACE.model_copy(update={"limit_c": 1300.0})
+TEMPER = {"do": "temper", "at": "205 C", "oven": "tempering-oven"}
+
+
+@pytest.mark.parametrize(("at_c", "measured"), [(190.0, 61.0), (205.0, 60.0)])
+@pytest.mark.parametrize("grade", ["AEB-L", "14C28N"])
+def test_between_rows_that_are_far_apart_the_ladder_is_a_range(
+    grade: str, at_c: float, measured: float
+) -> None:
+    ladder = next(t for t in load_steel(grade).temper_table if t.row[-1].at_c > 300.0)
+    span = table_hrc(ladder, at_c)
+    assert span is not None
+    assert span[0] <= measured <= span[1]
+    assert span[1] - span[0] >= 2.0
+
+
+def test_a_goal_read_between_far_rows_says_so() -> None:
+    made = planned("D2", {"do": "temper", "oven": "hardening-furnace"}, goal_hrc=(57, 59), oven=FURNACE)
+    assert any("far apart" in row.why for row in made.rows)
+
+
+@pytest.mark.parametrize(("grade", "section"), [("1075", "25 mm"), ("O1", "80 mm"), ("80CrV2", "60 mm")])
+def test_a_section_that_no_source_hardens_through_is_warned_of(grade: str, section: str) -> None:
+    medium = "fast oil" if grade == "1075" else "medium oil"
+    harden = {"do": "harden", "oven": "hardening-furnace", "medium": medium}
+    made = planned(grade, harden, TEMPER, section=section, oven=FURNACE)
+    assert any("harden through" in w or "hardens through" in w for w in made.warnings)
+
+
+@pytest.mark.parametrize(
+    ("grade", "at", "says"),
+    [("O1", "950 C", "above"), ("1084", "960 C", "above"), ("5160", "1000 C", "above")],
+)
+def test_a_heat_far_above_every_window_is_refused(grade: str, at: str, says: str) -> None:
+    with pytest.raises(ProfileError, match=says):
+        planned(grade, {"do": "harden", "at": at}, oven=FURNACE)
+
+
+def test_a_heat_far_above_offers_the_other_unit() -> None:
+    with pytest.raises(ProfileError, match=r"was 1200 °F meant"):
+        planned("1084", {"do": "stress relief", "at": "1200 C"}, oven=HOTTER)
+
+
+@pytest.mark.parametrize(
+    ("grade", "at_c", "carbon"), [("1075", 800.0, 0.75), ("15N20", 815.0, 0.75), ("80CrV2", 830.0, 0.80)]
+)
+def test_where_everything_dissolves_the_quench_is_told(grade: str, at_c: float, carbon: float) -> None:
+    found = after_quench(load_steel(grade), at_c)
+    assert found is not None
+    assert found.carbon == pytest.approx(carbon, abs=0.06)
+    assert 180.0 < found.ms_c < 250.0
+
+
+@pytest.mark.parametrize("grade", ["A2", "D2"])
+def test_secondary_hardening_is_told(grade: str) -> None:
+    assert any("secondary" in c.say for c in load_steel(grade).caution)
+
+
+def test_a_cooling_rate_in_the_wrong_unit_is_asked_about() -> None:
+    anneal = {"do": "anneal", "type": "full", "at": "815 C", "cool_rate": "50 C/h"}
+    made = planned("1084", anneal, oven=FURNACE)
+    assert any("was 50 °F/h meant (28 °C/h)?" in w for w in made.warnings)
+
+
+def test_profile_files_carry_the_hardness_of_every_step() -> None:
+    from kilnctl.treatment.planning import plan_profile
+
+    recipe = planned("O1", {"do": "temper", "at": "205 C"}, oven=OVEN)
+    made = plan_profile(recipe.profile, load_steel("O1"), OVEN)
+    assert made.rows[1].after == recipe.rows[1].after
+    assert made.rows[1].after_hrc is not None
