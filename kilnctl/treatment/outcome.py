@@ -1,12 +1,14 @@
 """What a heat made of the part, told from its record: hot minutes, and the honest name of the cooling."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from kilnctl.model.part import inside
-from kilnctl.profile.segments import Profile
+from kilnctl.model.part import inside, part_of
+from kilnctl.profile.segments import Operator, Profile
+from kilnctl.treatment.advice import still_air_c_per_s
 from kilnctl.treatment.steel.cooling_names import (
+    FROM_C,
     NO_EXPOSURE,
     Exposure,
     Named,
@@ -17,6 +19,8 @@ from kilnctl.treatment.steel.cooling_names import (
 from kilnctl.treatment.steel.steels import Steel
 
 LONGEST_GAP_S = 60.0
+ALLOWED_OVER = 1.2  # a mean from 700 to 500 °C also holds what lies below the controlled part
+AIR_C = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +34,15 @@ class PartSample:
 
 @dataclass(frozen=True, slots=True)
 class TreatmentOutcome:
-    """Exposure of the part; `cooled` is None where it did not cool through 700-500 degC in the oven."""
+    """Exposure of the part; `cooled` is None where it did not cool through 700-500 degC in the oven.
+
+    `outside` names a cooling in air outside by what a part of that thickness does there: nobody measured it.
+    """
 
     exposure: Exposure
     rate_c_per_s: float | None
     cooled: Named | None
+    outside: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain data for the record."""
@@ -45,7 +53,7 @@ class TreatmentOutcome:
         if self.cooled is not None:
             found |= {"cooling_c_per_s": self.rate_c_per_s, "cooled": self.cooled.name}
             found |= {"warning": self.cooled.warning} if self.cooled.warning else {}
-        return found
+        return found | ({"cooled outside": self.outside} if self.outside else {})
 
 
 def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) -> TreatmentOutcome:
@@ -53,11 +61,12 @@ def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) 
 
     A gap of more than a minute between samples counts nothing: nobody saw it.
     """
-    exposure, hottest_c = NO_EXPOSURE, -273.15
+    exposure, hottest_c, reached = NO_EXPOSURE, -273.15, 0
     curve: list[tuple[float, float]] = []
     last_s: float | None = None
     within = [inside(profile, n) for n in range(len(profile.segments) + 1)]
     for look in looks:
+        reached = max(reached, look.segment)
         if not within[min(look.segment, len(within) - 1)]:
             curve, last_s = [], None
             continue
@@ -66,4 +75,30 @@ def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) 
         curve.append((look.at_s, look.part_c))
         hottest_c, last_s = max(hottest_c, look.part_c), look.at_s
     rate = rate_700_500(curve)
-    return TreatmentOutcome(exposure, rate, None if rate is None else name_cooling(rate, steel, hottest_c))
+    named = None if rate is None else name_cooling(rate, steel, hottest_c)
+    if named is not None and rate is not None:
+        named = replace(
+            named, warning="; ".join(filter(None, (_too_quick(profile, steel, rate), named.warning)))
+        )
+    return TreatmentOutcome(exposure, rate, named, _outside(profile, steel, reached, hottest_c))
+
+
+def _too_quick(profile: Profile, steel: Steel | None, rate_c_per_s: float) -> str:
+    """Say where an anneal cooled quicker than every source of the card, nothing where it did not."""
+    rates = [claim.rate_c_per_h for claim in steel.anneal if claim.rate_c_per_h] if steel is not None else []
+    annealed = any(s.purpose == "anneal" for s in profile.segments)
+    if not annealed or not rates or rate_c_per_s * 3600.0 <= ALLOWED_OVER * max(rates):
+        return ""
+    took = f"{rate_c_per_s * 3600:.0f} °C/h"
+    return f"too quick for the anneal: {took}, the card asks for {max(rates):.0f} at most"
+
+
+def _outside(profile: Profile, steel: Steel | None, reached: int, hottest_c: float) -> str:
+    """Name the last cooling in air outside that a person confirmed, empty where there was none."""
+    steps = [n for n, s in enumerate(profile.segments) if isinstance(s, Operator) and s.step == "air cool"]
+    part = part_of(profile)
+    if part is None or hottest_c < FROM_C or not any(n < reached for n in steps):
+        return ""
+    rate = still_air_c_per_s(part, hottest_c, AIR_C)
+    named = name_cooling(rate, steel, hottest_c)
+    return f"{named.name}, in still air; estimated for {profile.section_mm:g} mm, not measured"

@@ -188,6 +188,8 @@ def treatment_lines(treatment: dict[str, Any]) -> list[str]:
         said.append(f"the part was {hot}, {say_duration(treatment['above_800_s'])} above 800 °C")
     if "cooled" in treatment:
         said.append(f"cooled in the oven: {treatment['cooled']} ({treatment['cooling_c_per_s']:.2f} °C/s)")
+    if "cooled outside" in treatment:
+        said.append(f"cooled outside: {treatment['cooled outside']}")
     return said + ([treatment["warning"]] if "warning" in treatment else [])
 
 

@@ -1,10 +1,13 @@
 """What a record says of its part."""
 
+import re
+
 import pytest
 
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.outcome import PartSample, outcome
 from kilnctl.treatment.steel.steels import load_steel
+from tests.trade_plans import planned
 
 HEAT = {"kind": "ramp", "to": "870 C"}
 OUT = {"kind": "operator", "step": "air cool", "say": "out", "hold": "870 C", "at_most": "10 min"}
@@ -54,3 +57,29 @@ def test_a_gap_counts_nothing() -> None:
 def test_a_temper_has_nothing_to_tell() -> None:
     looks = [PartSample(float(n), 1, 218.0) for n in range(100)]
     assert outcome(profile(HEAT, COOL), None, looks).to_dict() == {"above_700_s": 0.0, "above_800_s": 0.0}
+
+
+def test_a_real_air_cooling_outside_is_named_with_its_estimate() -> None:
+    """A 6 mm plate in still air: radiation and 10 W/m2K by hand near 600 °C are 43 W/m2K: about 2 °C/s."""
+    profile = planned("5160", {"do": "normalise", "at": ("870 C",)}, section="6 mm").profile
+    cool = next(n for n, s in enumerate(profile.segments) if getattr(s, "step", "") == "air cool")
+    looks = [PartSample(10.0 * n, 1, 870.0) for n in range(60)]
+    looks += [PartSample(600.0 + 10.0 * n, cool, 870.0) for n in range(5)]
+    looks += [PartSample(700.0, cool + 1, 200.0)]
+    found = outcome(profile, load_steel("5160"), looks).to_dict()
+    said = found["cooled outside"]
+    assert said.startswith("normalised")
+    assert "estimated" in said
+    rate = float(re.search(r"([0-9.]+) °C/s", said).group(1))  # type: ignore[union-attr]
+    assert 1.3 < rate < 2.8
+
+
+def test_an_anneal_that_was_too_quick_is_told() -> None:
+    anneal = {"do": "anneal", "type": "full", "at": "815 C"}
+    profile = planned("1084", anneal, section="6 mm").profile
+    last = len(profile.segments) - 1
+    looks = [PartSample(60.0 * n, last, max(20.0, 815.0 - 3.0 * n)) for n in range(200)]  # 180 °C/h
+    found = outcome(profile, load_steel("1084"), looks).to_dict()
+    assert "too quick" in found["warning"]
+    slow = [PartSample(60.0 * n, last, max(20.0, 815.0 - 0.45 * n)) for n in range(1200)]  # 27 °C/h
+    assert "too quick" not in outcome(profile, load_steel("1084"), slow).to_dict().get("warning", "")
