@@ -114,7 +114,7 @@ def run(words: Sequence[str]) -> int:
         if words and words[0] == "off":
             return _off(words)
         if words and words[0] in off_seen.HEATS:
-            off_seen.look()
+            off_seen.remember()
         return _others(words)
     except BaseException as error:
         from kilnctl.cli.terminal.exit_codes import ended_by

@@ -9,7 +9,7 @@ from kilnctl.devices.probe import Probe
 ADDRESSES = range(1, 33)
 
 
-def look(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:
+def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES) -> list[Diagnosis]:
     """Ask the bus all that can be asked without switching anything on; stop where the rest makes no sense."""
     found = _told(probe.ports(), person)
     if not all(f.good for f in found):

@@ -47,7 +47,7 @@ def bus_check(shop: Shop, step: SetupStep) -> Result:
         return Result(False, note="the heater was not isolated")
     probe = shop.probe()
     try:
-        found = wires.look(probe, shop.person, shop.addresses)
+        found = wires.check_bus(probe, shop.person, shop.addresses)
     finally:
         probe.close()
     bad = [f.say for f in found if not f.good]

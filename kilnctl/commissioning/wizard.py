@@ -126,7 +126,7 @@ class Result:
 Doing = Callable[[Shop, SetupStep], Result | None]
 
 
-def walk(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], only_due: bool) -> int:
+def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], only_due: bool) -> int:
     """Do the steps that are due (or all that are given). Returns how many were done; never raises Later."""
     shop.person.say(BEFORE)
     if not (shop.oven.has_dead_man or shop.oven.attended_only):

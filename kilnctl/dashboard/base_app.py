@@ -14,7 +14,7 @@ from textual.screen import ModalScreen, Screen
 
 from kilnctl.clock import Clock
 from kilnctl.dashboard import formatting, sound
-from kilnctl.dashboard.drawing import theme as look
+from kilnctl.dashboard.drawing import theme as themes
 from kilnctl.dashboard.drawing.ascii_fallback import Alike
 from kilnctl.dashboard.feed import Feed
 from kilnctl.dashboard.history import History, Past
@@ -64,9 +64,9 @@ class Showing(App[None]):
         # textual's own filter for terminals without colour stumbles over the chart; the third look has none.
         without_colour = os.environ.pop("NO_COLOR", "") != ""
         super().__init__()
-        for theme in look.themes(sixteen=self.console.color_system == "standard"):
+        for theme in themes.themes(sixteen=self.console.color_system == "standard"):
             self.register_theme(theme)
-        self.theme = look.NAMES[2 if without_colour else 0]
+        self.theme = themes.NAMES[2 if without_colour else 0]
         self._feed, self._clock, self._load_past = feed, clock, load_past
         self.gallery = Gallery(oven)
         self.degrees = formatting.Degrees("F" if unit == "F" else "C")
@@ -84,7 +84,7 @@ class Showing(App[None]):
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Return our names for themes that do not have them."""
-        return look.themes()[0].variables
+        return themes.themes()[0].variables
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return what every line goes through before it is drawn."""

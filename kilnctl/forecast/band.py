@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from kilnctl.forecast.heat_simulation import LONGEST_S, STEP_S, SimulatedState, Walk, resting
+from kilnctl.forecast.heat_simulation import LONGEST_S, STEP_S, HeatSimulation, SimulatedState, resting
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, advance, at_rest
 from kilnctl.profile.segments import Profile
 
@@ -106,7 +106,9 @@ def predict(
     that is not learned has no band: how far off its nameplate is, nobody knows.
     """
     start = SimulatedState(resting(start_c, ambient_c))
-    middle, *others = [Walk(profile, each, ambient_c, start, waits_s).whole() for each in as_likely(model)]
+    middle, *others = [
+        HeatSimulation(profile, each, ambient_c, start, waits_s).whole() for each in as_likely(model)
+    ]
     points = []
     for i, process_c in enumerate(middle.curve_c):
         near = [other.curve_c[min(i, len(other.curve_c) - 1)] for other in others] + [process_c]

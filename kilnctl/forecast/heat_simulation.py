@@ -35,12 +35,12 @@ def resting(at_c: float, ambient_c: float) -> OvenState:
     return at_rest(at_c, None if abs(at_c - ambient_c) < _COLD_K else ambient_c)
 
 
-class Walk:
+class HeatSimulation:
     """A heat from a place in its profile to its end, at most four days, with all the power that it needs.
 
     `curve_c` holds what the sensor reads every 20 s, `ends_s` the seconds at which each segment was over,
-    both from the beginning of the walk. `waits_s` holds for each operator step how long a person takes, else
-    it counts as answered at once.
+    both from the beginning of the simulation. `waits_s` holds for each operator step how long a person
+    takes, else it counts as answered at once.
     """
 
     def __init__(
@@ -79,7 +79,7 @@ class Walk:
         """True at the end of the heat, or after four days."""
         return self._cursor.over or len(self.curve_c) * STEP_S >= LONGEST_S
 
-    def whole(self) -> "Walk":
+    def whole(self) -> "HeatSimulation":
         """Go to the end."""
         while not self.over:
             self.step()

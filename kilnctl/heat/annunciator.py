@@ -33,7 +33,7 @@ def whom_to_call(now: HeatState) -> Call:
     """Return what a person must be told of a run now."""
     if now.state == "tripped":
         return call_for(True, None, None, None, 0.0, bool(now.trip_later))
-    here, cursor = now.here, now.cursor
+    here, cursor = now.current, now.cursor
     if now.state not in LIVE or here.kind not in ("soak", "operator"):
         return ""
     left_s = None if here.soak is None else here.soak.soak_s - here.soaked_s(cursor)

@@ -8,7 +8,7 @@ from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal
 
 
 @dataclass(frozen=True, slots=True)
-class Here:
+class CurrentSegment:
     """The segment that runs and the one after it; None and empty after the last.
 
     `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak;
@@ -30,13 +30,13 @@ class Here:
         return cursor.soak_part_s if self.soak.clock == "part" else cursor.soak_oven_s
 
 
-def here(profile: Profile, index: int) -> Here:
+def segment_at(profile: Profile, index: int) -> CurrentSegment:
     """Return what there is to know of a segment of a profile; nothing after the last."""
     segments = profile.segments
     if index >= len(segments):
-        return Here()
+        return CurrentSegment()
     segment = segments[index]
-    return Here(
+    return CurrentSegment(
         segment=segment,
         following=segments[index + 1] if index + 1 < len(segments) else None,
         kind=segment.kind,

@@ -11,7 +11,7 @@ from kilnctl.clock import Clock
 from kilnctl.control.time_proportioning import SwitchState
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat.cooldown_watch import AfterHeat
-from kilnctl.heat.current_segment import Here, here
+from kilnctl.heat.current_segment import CurrentSegment, segment_at
 from kilnctl.heat.job import Job
 from kilnctl.heat.station import Station
 from kilnctl.heat.totals import RunTotals
@@ -69,7 +69,7 @@ class HeatState(NamedTuple):
     fed: bool
     dither: int
     profile: Profile
-    here: Here
+    current: CurrentSegment
     state: RunState
     waiting: bool
     unexplained: float | None = None
@@ -119,12 +119,12 @@ class HeatState(NamedTuple):
     @property
     def segment(self) -> AnySegment | None:
         """Return the segment that is running, None after the last."""
-        return self.here.segment
+        return self.current.segment
 
     @property
     def segment_kind(self) -> str:
         """Return the kind of the running segment, empty after the last."""
-        return self.here.kind
+        return self.current.kind
 
     @property
     def part_c(self) -> float | None:
@@ -138,7 +138,7 @@ class HeatState(NamedTuple):
 def at_the_start(heat: Heat) -> HeatState:
     """Return a heat before its first tick: where its job begins, nothing seen, nothing asked for."""
     job, station = heat.job, heat.station
-    first, waits = here(job.profile, job.start.segment), job.wait_s > 0.0
+    first, waits = segment_at(job.profile, job.start.segment), job.wait_s > 0.0
     totals = RunTotals()
     return HeatState(
         elapsed_s=0.0,
@@ -151,7 +151,7 @@ def at_the_start(heat: Heat) -> HeatState:
         dither=0,
         profile=job.profile,
         cursor=job.start,
-        here=first,
+        current=first,
         state="held" if waits else "running",
         waiting=waits,
         part=station.part_start() if first.part_inside else None,

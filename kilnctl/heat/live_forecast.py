@@ -11,7 +11,7 @@ import numpy.typing as npt
 from kilnctl.config.oven import Oven
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.forecast.band import as_likely
-from kilnctl.forecast.heat_simulation import STEP_S, SimulatedState, Walk, resting
+from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
 from kilnctl.heat.time_left import NOT_FORESEEN, RestOfHeat
@@ -30,7 +30,7 @@ class Begun:
     model: int
     profile: Profile
     at_s: float
-    walk: Walk
+    simulation: HeatSimulation
 
 
 class Ahead:
@@ -52,8 +52,8 @@ class Ahead:
     def _from_cold(self, job: Job) -> None:
         start = SimulatedState(resting(self._ambient_c, self._ambient_c))
         for number, model in enumerate(self._models):
-            walk = Walk(job.profile, model, self._ambient_c, start, self._waits_s).whole()
-            self._found[number] = Begun(number, job.profile, job.wait_s, walk)
+            simulation = HeatSimulation(job.profile, model, self._ambient_c, start, self._waits_s).whole()
+            self._found[number] = Begun(number, job.profile, job.wait_s, simulation)
         self._join()
 
     def work(self, heat: Heat, now: HeatState) -> str:
@@ -77,11 +77,11 @@ class Ahead:
         if now is None:
             return
         for _ in range(STEPS):
-            if now.walk.over:
+            if now.simulation.over:
                 self._found[now.model], self._now = now, None
                 self._join()
                 return
-            now.walk.step()
+            now.simulation.step()
 
     def _forget(self) -> None:
         """A person has changed the profile: what was foreseen of the old one is void."""
@@ -94,8 +94,8 @@ class Ahead:
             return None
         number = self._number()
         model, place = self._as_it_stands(heat, now, self._models[number], process_c)
-        walk = Walk(now.profile, model, self._ambient_c, place, self._waits_s)
-        return Begun(number, now.profile, now.elapsed_s, walk)
+        simulation = HeatSimulation(now.profile, model, self._ambient_c, place, self._waits_s)
+        return Begun(number, now.profile, now.elapsed_s, simulation)
 
     def _as_it_stands(
         self, heat: Heat, now: HeatState, model: OvenModel, process_c: float
@@ -125,14 +125,14 @@ class Ahead:
 
     def _join(self) -> None:
         middle, others = self._found[0], [self._found[n] for n in sorted(self._found)]
-        times_s: Floats = middle.at_s + STEP_S * np.arange(len(middle.walk.curve_c), dtype=np.float64)
+        times_s: Floats = middle.at_s + STEP_S * np.arange(len(middle.simulation.curve_c), dtype=np.float64)
         times_s = times_s[:: max(1, len(times_s) // POINTS)]
         curves = np.stack([_at(begun, times_s) for begun in others])
         if not np.isfinite(curves).all():
             raise ValueError("a foreseen temperature is not a number")
         rows = zip(times_s, curves.min(axis=0), curves[0], curves.max(axis=0), strict=True)
         points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
-        ends_s = {n: middle.at_s + end_s for n, end_s in middle.walk.ends_s.items()}
+        ends_s = {n: middle.at_s + end_s for n, end_s in middle.simulation.ends_s.items()}
         self.foreseen = RestOfHeat(points, ends_s)
 
 
@@ -144,5 +144,5 @@ def _keeps_up(now: HeatState) -> bool:
 
 def _at(begun: Begun, times_s: Floats) -> Floats:
     """Return a look's curve at times of the run; before its begin and after its end as it is there."""
-    curve = begun.walk.curve_c
+    curve = begun.simulation.curve_c
     return np.interp(times_s, begun.at_s + STEP_S * np.arange(len(curve)), curve)

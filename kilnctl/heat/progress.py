@@ -3,7 +3,7 @@
 from typing import Any
 
 from kilnctl.heat import adjust as adjusting
-from kilnctl.heat.current_segment import here
+from kilnctl.heat.current_segment import segment_at
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import ending_words
 from kilnctl.profile.cursor import Cursor, advance
@@ -27,7 +27,7 @@ def after_wait(heat: Heat, now: HeatState, scan: Scan) -> HeatState:
 
 def advanced(heat: Heat, now: HeatState, process_c: float, dt_s: float) -> HeatState:
     """Return the heat dt_s seconds later by a good reading: part, dose, cursor and totals."""
-    station, before, segment = heat.station, now.cursor, now.here
+    station, before, segment = heat.station, now.cursor, now.current
     part = station.part_advance(now.part, process_c, dt_s, segment.part_inside)
     load = now.scan.load if now.scan is not None else None
     part_c = load.value if load is not None and load.good else None if part is None else part.core_c
@@ -51,7 +51,7 @@ def adjusted(heat: Heat, now: HeatState, args: dict[str, Any]) -> HeatState:
     """Change goal, time or place in the profile as a person has asked, and `adjusting` allows."""
     before = now.cursor
     profile, cursor = adjusting.adjusted(now.profile, before, args)
-    changed = now._replace(profile=profile, cursor=cursor, here=here(profile, cursor.segment))
+    changed = now._replace(profile=profile, cursor=cursor, current=segment_at(profile, cursor.segment))
     return segment_over(heat, changed, before) if cursor.segment != before.segment else changed
 
 
@@ -62,7 +62,7 @@ def segment_over(heat: Heat, now: HeatState, before: Cursor) -> HeatState:
     if cursor.segment != before.segment:
         totals = totals.enter(heat.job.profile, cursor.segment, now.elapsed_s)
     heat.recorder.event("segment", f"{done.kind} over", segment=before.segment)
-    moved = now._replace(totals=totals, here=here(now.profile, cursor.segment))
+    moved = now._replace(totals=totals, current=segment_at(now.profile, cursor.segment))
     if cursor.ending == "complete":
         return moved._replace(state="complete")
     if cursor.ending:

@@ -74,7 +74,7 @@ def _then(header: RunHeader, newest: Sample) -> Then:
     return Then(newest.utc_s, boot_s, str(header.extra.get("boot", "")))
 
 
-def look(reader: Reader, heat: BrokenOff, process_c: float, now: Now) -> tuple[TakenUp, Outage]:
+def judge_outage(reader: Reader, heat: BrokenOff, process_c: float, now: Now) -> tuple[TakenUp, Outage]:
     """Judge a heat that broke off by its record, the clocks and what the oven reads now."""
     known = known_of(reader, heat.oven.name)
     model = nameplate(heat.oven) if known is None else known.control_model
@@ -90,7 +90,7 @@ def look_now(heat: BrokenOff, process_c: float, clock: Clock) -> tuple[TakenUp, 
     """Judge with the logbook and the clocks of this machine."""
     with Reader(home.logbook_path()) as reader:
         now = Now(clock.utc().timestamp(), clock.boot_s(), machine_start())
-        return look(reader, heat, process_c, now)
+        return judge_outage(reader, heat, process_c, now)
 
 
 def job_of(heat: BrokenOff, found: TakenUp, outage: Outage, job: Job, *, alone: bool) -> Job:

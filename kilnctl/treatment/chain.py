@@ -51,7 +51,7 @@ class Chain:
     warnings: tuple[str, ...] = ()
 
 
-def here(recipe: Recipe, treatment: AnyTreatment, oven: Oven) -> bool:
+def is_done_in(recipe: Recipe, treatment: AnyTreatment, oven: Oven) -> bool:
     """Return whether a treatment of a recipe is done in an oven."""
     return (treatment.oven or recipe.oven or oven.name) == oven.name
 
@@ -67,7 +67,7 @@ def chain(bench: PlanFor) -> Chain:
     part = begun(recipe)
     for treatment, own in planned:
         undone = check_consequence(recipe, treatment, _peak_c(own), part, temper_c) if bench.steel else ""
-        mine = here(recipe, treatment, bench.oven)
+        mine = is_done_in(recipe, treatment, bench.oven)
         if mine:
             away = _handed_over(bench, treatment, (*found.segments, *own))
             segments = (*_going_back(bench, found.segments, treatment, own), *own, *away)
@@ -114,7 +114,7 @@ def _handed_over(bench: PlanFor, treatment: AnyTreatment, made: Segments) -> Seg
     """Return the steps by which a part leaves for the next treatment's oven, none where it is out already."""
     chain = bench.recipe.treatment
     following = chain[next(n for n, t in enumerate(chain) if t is treatment) + 1 :][:1]
-    if not following or here(bench.recipe, following[0], bench.oven):
+    if not following or is_done_in(bench.recipe, following[0], bench.oven):
         return ()
     if not part_inside(profile_of(bench.recipe, bench.oven, made), len(made)):
         return ()
@@ -187,7 +187,7 @@ def profile_of(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
 
 def _surface(recipe: Recipe, oven: Oven) -> str:
     """Return the part's surface in an oven: the check after a quench leaves it bright for the temper."""
-    doings = [type(t) for t in recipe.treatment if here(recipe, t, oven)]
-    hardened = any(isinstance(t, Harden) and not here(recipe, t, oven) for t in recipe.treatment)
+    doings = [type(t) for t in recipe.treatment if is_done_in(recipe, t, oven)]
+    hardened = any(isinstance(t, Harden) and not is_done_in(recipe, t, oven) for t in recipe.treatment)
     only_tempers = all(doing in (Temper, SnapTemper, ColdTreatment) for doing in doings)
     return "bright" if hardened and only_tempers else recipe.surface

@@ -1,14 +1,14 @@
 """When each segment of a profile will start and end, and what it will cost.
 
-The one engine is `forecast.heat_simulation`; here its walk is told apart by segments, with the times that
-people take and what the heat does to the part.
+The one engine is `forecast.heat_simulation`; here what it found is told apart by segments, with the times
+that people take and what the heat does to the part.
 """
 
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kilnctl.forecast.heat_simulation import STEP_S, SimulatedState, Walk, resting
+from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting
 from kilnctl.model import oven_model as ovens
 from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
@@ -60,7 +60,7 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class _Step:
-    """One step of the walk: what the sensor reads after it, the duty in it, the part's exposure up to it."""
+    """One step of a simulation: what the sensor reads after it, the duty in it, the exposure up to it."""
 
     process_c: float
     duty: float
@@ -72,23 +72,25 @@ def forecast(
 ) -> tuple[Span, ...]:
     """Return the forecast of every segment, oven and part starting from the room's temperature."""
     waits_s = person_times_s(profile, part, ambient_c)
-    walk = Walk(profile, model, ambient_c, SimulatedState(resting(ambient_c, ambient_c)), waits_s)
+    simulation = HeatSimulation(
+        profile, model, ambient_c, SimulatedState(resting(ambient_c, ambient_c)), waits_s
+    )
     steps: dict[int, list[_Step]] = {}
     exposure = NO_EXPOSURE
-    while not walk.over:
-        segment = walk.segment
-        walk.step()
-        if walk.part is not None:
-            exposure = expose(exposure, walk.part.core_c, STEP_S)
-        steps.setdefault(segment, []).append(_Step(walk.curve_c[-1], walk.duty, exposure))
-    return tuple(_spans(profile, walk, steps))
+    while not simulation.over:
+        segment = simulation.segment
+        simulation.step()
+        if simulation.part is not None:
+            exposure = expose(exposure, simulation.part.core_c, STEP_S)
+        steps.setdefault(segment, []).append(_Step(simulation.curve_c[-1], simulation.duty, exposure))
+    return tuple(_spans(profile, simulation, steps))
 
 
-def _spans(profile: Profile, walk: Walk, steps: dict[int, list[_Step]]) -> Iterator[Span]:
+def _spans(profile: Profile, simulation: HeatSimulation, steps: dict[int, list[_Step]]) -> Iterator[Span]:
     """Yield the segments up to the first that never ends."""
     start_s, exposure = 0.0, NO_EXPOSURE
     for index, segment in enumerate(profile.segments):
-        end_s, made = walk.ends_s.get(index, math.inf), steps.get(index, [])
+        end_s, made = simulation.ends_s.get(index, math.inf), steps.get(index, [])
         exposure = made[-1].exposure if made else exposure
         behind_c, behind_s = _behind(segment, made)
         yield Span(

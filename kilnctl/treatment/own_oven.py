@@ -6,7 +6,7 @@ may be a slip of the hand: that one is copied first.
 
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.treatment.chain import here
+from kilnctl.treatment.chain import is_done_in
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.units import say_point
 
@@ -29,7 +29,7 @@ def on_own_oven(recipe: Recipe, oven: Oven) -> tuple[Recipe, tuple[str, ...]]:
 
 
 def _meant(recipe: Recipe, oven: Oven) -> str | None:
-    if any(here(recipe, t, oven) for t in recipe.treatment):
+    if any(is_done_in(recipe, t, oven) for t in recipe.treatment):
         return None
     names = list(dict.fromkeys(name for t in recipe.treatment if (name := t.oven or recipe.oven)))
     same = [name for name in names if name in known("ovens") and _of(name).use == oven.use]

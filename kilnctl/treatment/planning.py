@@ -22,7 +22,7 @@ from kilnctl.treatment.advice import (
     temper_soon_notes,
 )
 from kilnctl.treatment.card_cautions import caution_warnings
-from kilnctl.treatment.chain import OVEN_FALLS, chain, here, profile_of
+from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, states
 from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.forecast import Span, forecast
@@ -83,7 +83,7 @@ def plan(
     """
     order_warnings = check_order(recipe, steel)
     check_goal(recipe, steel)
-    mine = [t for t in recipe.treatment if here(recipe, t, oven)]
+    mine = [t for t in recipe.treatment if is_done_in(recipe, t, oven)]
     if not mine:
         copied = f"; `kilnctl recipe copy {recipe.name} --oven {oven.name}` makes one for it"
         raise RunRefused(

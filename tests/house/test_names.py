@@ -6,7 +6,15 @@ from pathlib import Path
 
 TOP = Path(__file__).parents[2] / "kilnctl"
 COMMANDS = TOP / "cli"  # a file there bears the name of its command, as the code that carries it out may too
-LONGEST_LINES = 390
+LONGEST_LINES = 350
+# To be cut by purpose; none of them may grow much.
+STILL_LONGER = {"marks/latch.py": 390, "config/wiring.py": 380}
+STILL_LONGER |= {"processes/heat_off.py": 375, "permits/setup_steps.py": 375}
+# Words that have stood for several things at once: each may name one thing of the house, or none.
+WORN_WORDS = {"look", "hands", "walk", "here", "running", "learned", "part", "view", "questions", "paper"}
+# What every room does may be called so in every room: it is said with the room's name, as in `latch.read`.
+SAID_WITH_ITS_ROOM = {"advance", "caution", "check", "judge", "keep", "lines", "main", "marks", "new"}
+SAID_WITH_ITS_ROOM |= {"note", "page", "plan", "profile_of", "prove", "read", "run", "show", "start", "write"}
 
 
 def modules() -> list[Path]:
@@ -30,6 +38,31 @@ def test_no_file_name_stands_in_two_rooms() -> None:
     assert {stem: files for stem, files in where.items() if len(files) > 1} == {}
 
 
+def test_a_worn_word_names_one_thing() -> None:
+    where = defaultdict(set)
+    for path in modules():
+        if COMMANDS not in path.parents and path.stem in WORN_WORDS:
+            where[path.stem].add(path.stem)
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.ClassDef | ast.FunctionDef) and node.name.lower() in WORN_WORDS:
+                where[node.name.lower()].add(f"{path.relative_to(TOP)} {node.name}")
+    assert {word: things for word, things in where.items() if len(things) > 1} == {}
+
+
+def test_few_public_functions_are_called_alike() -> None:
+    """Two may be, by chance; three make a word that says nothing. The command line's own are apart."""
+    where = defaultdict(list)
+    for path in modules():
+        if COMMANDS not in path.parents:
+            for node in ast.parse(path.read_text(encoding="utf-8")).body:
+                if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                    where[node.name].append(str(path.relative_to(TOP)))
+    alike = {name: files for name, files in where.items() if len(files) > 2}
+    assert {name: files for name, files in alike.items() if name not in SAID_WITH_ITS_ROOM} == {}
+
+
 def test_no_module_grows_too_long() -> None:
     lines = {str(p.relative_to(TOP)): len(p.read_text(encoding="utf-8").splitlines()) for p in modules()}
-    assert {name: count for name, count in lines.items() if count > LONGEST_LINES} == {}
+    assert {
+        name: count for name, count in lines.items() if count > STILL_LONGER.get(name, LONGEST_LINES)
+    } == {}

@@ -3,7 +3,7 @@
 import pytest
 from maker import Maker
 
-from kilnctl.commissioning.bus_check import look
+from kilnctl.commissioning.bus_check import check_bus
 from kilnctl.config.wiring import Port
 from kilnctl.devices.probe import Probe
 
@@ -189,7 +189,7 @@ def test_text_boards_are_looked_at_too(text_bench):
 def test_the_walk_says_wrong_parity_and_goes_no_further(bench):
     wires = Wires(bench, 19200, "even")
     maker = Maker()
-    found = look(wires.probe, maker, range(1, 3))
+    found = check_bus(wires.probe, maker, range(1, 3))
     assert 'it does with baud = 19200, parity = "even"' in maker.text
     assert not all(f.good for f in found)
     assert "supply off" not in maker.text

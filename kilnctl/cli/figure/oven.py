@@ -40,7 +40,7 @@ def oven(
     as_json
         Print one JSON object.
     """
-    from kilnctl.cli.plan.plan_timing import learned
+    from kilnctl.cli.plan.plan_timing import learned_model
     from kilnctl.config.oven import find_oven
     from kilnctl.model.maker_constants import first_guess
     from kilnctl.model.oven_model import holding_duty
@@ -54,7 +54,7 @@ def oven(
             f"{at_c:.0f} C must lie above the start ({from_c:.0f} C) and --down-to ({low_c:.0f} C, 5 K over "
             f"the room's {room_c:.0f} C), and within the oven's limit of {chosen.limit_c:.0f} C"
         )
-    known = learned(chosen)
+    known = learned_model(chosen)
     model = known or first_guess(chosen)
     up_s = full_power_s(model, from_c, at_c, room_c)
     down_s = shut_s(model, at_c, low_c, room_c)

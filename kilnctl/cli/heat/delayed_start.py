@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from kilnctl.cli.heat.acknowledgement import Say
 from kilnctl.cli.plan.forecast_page import foresee
-from kilnctl.cli.plan.plan_timing import learned, parse_ready
+from kilnctl.cli.plan.plan_timing import learned_model, parse_ready
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
@@ -22,7 +22,7 @@ def wait_s(ready_at: str, todo: Job, oven: Oven, time_scale: float, now: datetim
             "--ready-at starts a heat when nobody may be there: give --unattended too, or start it by hand "
             "(`kilnctl plan` with --ready-at says when)"
         )
-    model = learned(oven)
+    model = learned_model(oven)
     ends = foresee(todo.profile, oven, model, todo.planned_s).ends
     if not ends or ends[-1].segment != len(todo.profile.segments) - 1 or ends[-1].late_s is None:
         raise RunRefused("nobody can foresee when this heat is over: start it by hand")

@@ -11,7 +11,7 @@ HEATS = ("run", "tune", "commission")
 _seen: "list[Token]" = []
 
 
-def look() -> None:
+def remember() -> None:
     """Look at the stamps and keep that for the command that follows."""
     _seen[:] = [_now()]
 

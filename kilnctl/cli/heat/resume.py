@@ -5,7 +5,7 @@ from typing import Literal
 
 from kilnctl.cli.heat.acknowledgement import Say, caution
 from kilnctl.cli.heat.follow_job import hand_over, refuse_second, saying, start_for, within_s
-from kilnctl.cli.plan.plan_timing import learned
+from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -42,7 +42,7 @@ def take_up(
     with Reader(home.logbook_path()) as reader:
         heat = broken_off(reader, run)
     oven, scale = heat.oven, heat.header.time_scale
-    todo = replace(job_as_it_was(heat), not_checked=not_checked(oven, learned(oven) is not None))
+    todo = replace(job_as_it_was(heat), not_checked=not_checked(oven, learned_model(oven) is not None))
     todo = replace(todo, resume_within_s=within_s(resume_within, todo))
     refuse_second(oven.name)
     preflight(oven, todo, scale)

@@ -11,7 +11,7 @@ from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import Say, caution
 from kilnctl.cli.heat.follow_job import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.cli.heat.resume import take_up
-from kilnctl.cli.plan.plan_timing import learned
+from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.cli.terminal.options import Flag, Json, refuse_unused
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import RealClock
@@ -135,4 +135,6 @@ def _job(
     if record_only:
         return Job(soak_job(oven.ambient_c, RECORD_ONLY_S, oven), record_only=True)
     todo = choose_job(job, soak, hold_for, oven)
-    return replace(todo, unattended=unattended, not_checked=not_checked(oven, learned(oven) is not None))
+    return replace(
+        todo, unattended=unattended, not_checked=not_checked(oven, learned_model(oven) is not None)
+    )

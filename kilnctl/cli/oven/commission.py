@@ -20,7 +20,7 @@ from kilnctl.commissioning import results
 from kilnctl.commissioning.drill_job import DrillJob, drill_apart, settled
 from kilnctl.commissioning.one_walk import alone_with, busy
 from kilnctl.commissioning.procedures import DOING
-from kilnctl.commissioning.wizard import Shop, walk
+from kilnctl.commissioning.wizard import Shop, set_up
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.bus_registry import Buses
@@ -81,7 +81,7 @@ def commission(
         prove(chosen, RealClock())
         try:
             with alone_with(chosen.name):
-                walk(_shop(book, chosen, text, scale, stamps), chosen_steps, DOING, step is None)
+                set_up(_shop(book, chosen, text, scale, stamps), chosen_steps, DOING, step is None)
         finally:
             _leave_cold(chosen, scale)
     return 0

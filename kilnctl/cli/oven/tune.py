@@ -11,7 +11,7 @@ from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import caution, consented
 from kilnctl.cli.heat.follow_job import CONNECT_S, follow, refuse_second, start_for
 from kilnctl.cli.heat.hand_over import begin
-from kilnctl.cli.plan.plan_timing import known_oven, learned
+from kilnctl.cli.plan.plan_timing import known_oven, learned_model
 from kilnctl.cli.terminal.options import Flag, refuse_unused
 from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock
@@ -88,7 +88,7 @@ def tune(
 
 def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
     stamps = off_seen.stamps()
-    todo = Job(tune_profile(oven), not_checked=not_checked(oven, learned(oven) is not None))
+    todo = Job(tune_profile(oven), not_checked=not_checked(oven, learned_model(oven) is not None))
     refuse_second(oven.name)
     time_scale = simulator_speed(oven, RealClock()) if scale is None else scale
     preflight(oven, todo, time_scale)

@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kilnctl.cli.plan.plan_timing import learned, own_fit
+from kilnctl.cli.plan.plan_timing import learned_model, own_fit
 from kilnctl.cli.terminal.options import Json
 from kilnctl.clock import RealClock
 from kilnctl.config.home import known
@@ -57,7 +57,7 @@ def plan(
     from kilnctl.cli.plan.recipe_wizard import save
 
     chosen = resolve_oven(recipe, oven)
-    model = learned(chosen)
+    model = learned_model(chosen)
     made = load_job(recipe, chosen, model, own_fit)
     others = () if oven is not None else other_plans(recipe, chosen)
     ahead = foresee(made.profile, chosen, model, [row.duration_s for row in made.rows])
@@ -87,7 +87,7 @@ def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
     recipe = load_recipe(path)
     names = dict.fromkeys(name for t in recipe.treatment if (name := t.oven or recipe.oven))
     ovens = [find_oven(name) for name in names if name != chosen.name and name in known("ovens")]
-    return tuple(load_job(job, other, learned(other), own_fit) for other in ovens)
+    return tuple(load_job(job, other, learned_model(other), own_fit) for other in ovens)
 
 
 def write_card(made: Plan, told: "Foretold", timing: tuple[str, ...], out: Path) -> None:

@@ -68,7 +68,7 @@ def known_oven(oven: Oven) -> "Known | None":
         return None
 
 
-def learned(oven: Oven) -> OvenModel | None:
+def learned_model(oven: Oven) -> OvenModel | None:
     """Return the model that a heat on an oven is planned with: as learned, with what heats found changed."""
     known = known_oven(oven)
     return None if known is None else known.likely_model
@@ -102,7 +102,7 @@ def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) 
             other = load_oven(known("ovens")[name])
             segments = load_job(job, other).profile.segments
             at_c = next(s.to_c for s in segments if isinstance(s, Ramp))
-            lead_s = preheat_lead_s(other, learned(other) or first_guess(other), at_c)
+            lead_s = preheat_lead_s(other, learned_model(other) or first_guess(other), at_c)
             lines.append(_companion(name, at_c, lead_s, ready))
     return tuple(lines)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from rich.console import Console
 
 from kilnctl.cli.plan.heats_progress import shown
-from kilnctl.cli.plan.plan_timing import learned
+from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.cli.plan.prove_page import prove_page
 from kilnctl.cli.terminal.options import Json
 from kilnctl.cli.terminal.select import choose_job, choose_oven
@@ -56,7 +56,7 @@ def prove(
     if not 1 <= runs <= MOST_RUNS:
         raise ConfigError(f"--runs {runs}: give a number from 1 to {MOST_RUNS}")
     path, chosen = choose_oven(oven, job)
-    todo, model = choose_job(job, None, None, chosen), learned(chosen)
+    todo, model = choose_job(job, None, None, chosen), learned_model(chosen)
     scenario = Scenario(
         oven=path.read_text(encoding="utf-8"),
         profile=profile_toml(todo.profile),

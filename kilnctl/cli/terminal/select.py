@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from kilnctl.cli.plan.plan_timing import learned, own_fit
+from kilnctl.cli.plan.plan_timing import learned_model, own_fit
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError, ProfileError
@@ -47,4 +47,4 @@ def choose_job(job: str | None, soak: str | None, hold_for: str | None, oven: Ov
         return Job(soak_job(parse_point_c(soak), parse_duration_s(hold_for), oven))
     if job is None:
         raise ProfileError("say what to run: a recipe or profile file, or --soak 218C --for 2h")
-    return job_of_plan(load_job(job, oven, learned(oven), own_fit))
+    return job_of_plan(load_job(job, oven, learned_model(oven), own_fit))

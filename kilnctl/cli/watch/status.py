@@ -19,7 +19,7 @@ def status(*, json_: Json = False) -> int:
     json_:
         Print one JSON object instead of lines.
     """
-    found = status_report.look(who())
+    found = status_report.shop_status(who())
     if json_:
         print(json.dumps(as_data(found)))
         return 0

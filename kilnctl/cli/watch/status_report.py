@@ -34,7 +34,7 @@ class ShopStatus:
     hot: tuple[Hot, ...] = ()
 
 
-def look(who: str) -> ShopStatus:
+def shop_status(who: str) -> ShopStatus:
     """Ask the controller, then judge the disk by its answer. Raises LinkError when it does not answer.
 
     A heat is latched and marked on the disk before it begins and until it has ended, so what lies there

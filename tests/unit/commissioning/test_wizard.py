@@ -9,7 +9,7 @@ from maker import Maker
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import checklists
 from kilnctl.commissioning.procedures import DOING
-from kilnctl.commissioning.wizard import Shop, one, walk
+from kilnctl.commissioning.wizard import Shop, one, set_up
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import Calibration, Survey, newest
@@ -84,14 +84,14 @@ def test_each_value_of_the_file_is_confirmed(book) -> None:
 
 def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
     maker = Maker({"independent limit": "275 C"})  # the question about the machine gets no answer
-    assert walk(shop_of(book, maker), STEPS, DOING, only_due=True) == 0
+    assert set_up(shop_of(book, maker), STEPS, DOING, only_due=True) == 0
     assert "stopped here" in maker.text
     assert step_results.results(shop_of(book, maker).reader, OVEN.name) == {}
     again = Maker(SAID, acts={})
-    walk(shop_of(book, again), STEPS[:2], DOING, only_due=True)
+    set_up(shop_of(book, again), STEPS[:2], DOING, only_due=True)
     assert again.text.index("caution (needed") < again.text.index("oven file (needed")
     third = Maker(SAID)
-    assert walk(shop_of(book, third), STEPS[:2], DOING, only_due=True) == 0
+    assert set_up(shop_of(book, third), STEPS[:2], DOING, only_due=True) == 0
     assert "(needed" not in third.text
 
 
@@ -99,13 +99,13 @@ def test_a_file_without_a_dead_man_is_said_before_the_first_step(book) -> None:
     bare = OVEN.model_copy(update={"dead_man": None})
     for oven, said in ((bare, True), (OVEN, False)):
         maker = Maker(SAID)
-        walk(shop_of(book, maker, oven), [BY_NAME["heater pulse"]], DOING, only_due=True)
+        set_up(shop_of(book, maker, oven), [BY_NAME["heater pulse"]], DOING, only_due=True)
         assert ("can be watched, not heated" in maker.text) is said
 
 
 def test_a_step_waits_for_those_before_it(book) -> None:
     maker = Maker(SAID)
-    walk(shop_of(book, maker), [BY_NAME["heater pulse"]], DOING, only_due=True)
+    set_up(shop_of(book, maker), [BY_NAME["heater pulse"]], DOING, only_due=True)
     assert "heater pulse: first dead-man test: never done; cold check: never done" in maker.text
 
 

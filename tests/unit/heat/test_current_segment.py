@@ -1,7 +1,7 @@
 """What is looked up once a segment."""
 
 from kilnctl.errors import ProfileError
-from kilnctl.heat.current_segment import Here, here
+from kilnctl.heat.current_segment import CurrentSegment, segment_at
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 
@@ -28,7 +28,7 @@ to = "60 C"
 
 def test_every_kind_is_told_as_it_is() -> None:
     profile = loads(EVERY_KIND, Profile, ProfileError, "profile")
-    found = [here(profile, index) for index in range(4)]
+    found = [segment_at(profile, index) for index in range(4)]
     assert [now.segment for now in found] == list(profile.segments)
     assert [now.following for now in found] == [*profile.segments[1:], None]
     assert [now.kind for now in found] == ["ramp", "soak", "operator", "cool"]
@@ -39,4 +39,4 @@ def test_every_kind_is_told_as_it_is() -> None:
 
 def test_after_the_last_segment_there_is_nothing() -> None:
     profile = loads(EVERY_KIND, Profile, ProfileError, "profile")
-    assert here(profile, 4) == Here()
+    assert segment_at(profile, 4) == CurrentSegment()

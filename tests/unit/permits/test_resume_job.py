@@ -27,7 +27,7 @@ from kilnctl.permits.resume_job import (
     broken_off,
     job_as_it_was,
     job_of,
-    look,
+    judge_outage,
     look_now,
     marks,
 )
@@ -203,7 +203,7 @@ AFTER_10_MIN_C = after(600.0)
 
 
 def seen(book: Logbook, heat: BrokenOff, now: Now) -> tuple[TakenUp, Outage]:
-    return look(Reader(book.connection), heat, AFTER_10_MIN_C, now)
+    return judge_outage(Reader(book.connection), heat, AFTER_10_MIN_C, now)
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.heat.current_segment import here
-from kilnctl.heat.totals import Tally
+from kilnctl.heat.current_segment import segment_at
+from kilnctl.heat.totals import RunTotals
 from kilnctl.profile.segments import Operator, Profile, Ramp, Soak, goal_c
 
 HEATS = Ramp.model_validate({"to": "218 C"})
@@ -18,9 +18,8 @@ SOAKS = Soak.model_validate({"at": "218 C", "time": "1 h"})
 @pytest.mark.parametrize(("segment", "goal"), [(HEATS, 218.0), (SOAKS, 218.0), (HOLDS, 60.0), (WAITS, None)])
 def test_a_step_without_heat_aims_at_nothing(segment, goal):
     profile = Profile.model_validate({"name": "p", "segment": (segment,)})
-    tally = Tally(profile)
-    tally.enter(0, 0.0)
-    assert goal_c(segment) == here(profile, 0).goal_c == tally.segments[0].goal_c == goal
+    totals = RunTotals().enter(profile, 0, 0.0)
+    assert goal_c(segment) == segment_at(profile, 0).goal_c == totals.segments[0].goal_c == goal
 
 
 def test_the_peak_is_of_what_is_heated():

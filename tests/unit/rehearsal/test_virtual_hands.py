@@ -8,7 +8,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.heat.job import Job
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
-from kilnctl.rehearsal.learned import learned
+from kilnctl.rehearsal.learning_heat import learned_by_rehearsal
 from kilnctl.rehearsal.perturbed_ovens import SHARE, SUPPLY_SHARE, plant_near
 from kilnctl.tomlfile import loads
 from simulator.boards.faults import parse_fault
@@ -83,6 +83,6 @@ def test_a_near_oven_is_the_same_for_the_same_seed_and_within_a_fifth() -> None:
 
 @pytest.mark.on_demand
 def test_a_rehearsed_oven_can_be_learned() -> None:
-    model = learned((bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8"))
+    model = learned_by_rehearsal((bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8"))
     assert model.learned
     assert model.residual_k < 1.0

@@ -36,7 +36,7 @@ def learn(oven: Oven, seed: int = 0) -> OvenModel:
 
 
 @lru_cache(maxsize=8)
-def learned(oven_text: str, seed: int = 0) -> OvenModel:
+def learned_by_rehearsal(oven_text: str, seed: int = 0) -> OvenModel:
     """Return the model of an oven file's text, learned once in this process."""
     from kilnctl.errors import ConfigError
     from kilnctl.tomlfile import loads
