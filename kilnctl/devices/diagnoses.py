@@ -173,6 +173,8 @@ def _crossed(heated: str, name: str, own_k: float, rise_k: float) -> str:
 
 def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | None) -> str:
     said = f"{heated} rose by {own_k:.1f} K; {expected_k:.1f} K were expected."
+    if expected_k < STILL_K:
+        said = f"{heated} was to heat."
     if heater_live is False:
         return f"{said} The feedback shows no power at the element: relay, fuse, door switch or coil number."
     if heater_live:

@@ -96,7 +96,15 @@ class Probe:
             return Diagnosis("answers", False, f"{say} Look for the unit number in the device's settings.")
         say = f"{name}: nobody answers at address {device.address}, at any usual speed and parity."
         hint = "Check its power, swap the two data wires A and B, look at its address switches."
+        if any(self._heard_beside(other, device.port) for other in self._oven.device if other != name):
+            hint = (
+                "Another device on the line does, so the wires are right: check power and address switches."
+            )
         return Diagnosis("answers", False, f"{say} {hint}")
+
+    def _heard_beside(self, name: str, port: str) -> bool:
+        on_it = self._oven.device[name].port == port
+        return on_it and self._hear(self._device[name], self._first_place(name)) is None
 
     def _others(self, port: str) -> list[int]:
         """Return which addresses answer at the settings of the file that it does not have."""

@@ -107,6 +107,17 @@ def test_systemd_understands_the_service(tmp_path):
     assert (found.returncode, found.stderr) == (0, "")
 
 
+@pytest.mark.on_demand  # as above
+def test_the_service_may_do_little(tmp_path):
+    """The exposure that systemd itself reckons: 0 is none, 10 all; at most 3 is asked."""
+    unit = next(block for block in blocks("ports-and-services.md") if block.startswith("[Unit]"))
+    file = tmp_path / "kilnctl-record@oven.service"
+    file.write_text(unit)
+    words = ["systemd-analyze", "security", "--offline=true", "--threshold=30", file]
+    found = subprocess.run(words, capture_output=True, text=True, check=False)
+    assert found.returncode == 0, found.stdout[-300:]
+
+
 def test_the_udev_rules_are_rules():
     """Matches and assignments of udev(7): KEY or KEY{attribute}, an operator, a value in double quotes."""
     rules = [
