@@ -70,7 +70,7 @@ def transfer_note(thinnest_mm: float, budget_s: float) -> str:
     """Return the time from oven to bath in words."""
     hurry = " - too short to walk: bath beside the oven" if budget_s < SHORTEST_TRANSFER_S else ""
     seconds = f"{budget_s:.0f}" if budget_s >= 3.0 else f"{budget_s:.1f}"
-    alone = f"{thinnest_mm:g} mm alone in still air is at {QUENCH_FLOOR_C:.0f} °C by then"
+    alone = f"{thinnest_mm:.3g} mm alone in still air is at {QUENCH_FLOOR_C:.0f} °C by then"
     return f"from oven to bath in {seconds} s: {alone}{hurry}"
 
 

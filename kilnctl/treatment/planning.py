@@ -237,7 +237,9 @@ def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
     found = []
     for n, (segment, span) in enumerate(zip(profile.segments, spans, strict=False)):
         if not math.isfinite(span.duration_s):
-            raise RunRefused(f"{where(profile, n)}: would not end within 60 hours in this oven")
+            slow = ': write a higher gate in the temper, like gate = "80 C", or use another oven'
+            hint = slow if isinstance(segment, Cool) else ""
+            raise RunRefused(f"{where(profile, n)}: would not end within 60 hours in this oven{hint}")
         if isinstance(segment, Ramp) and span.behind_c is not None:
             says = f"holds only to about {span.behind_c:.0f} °C, then full power: the set-point waits"
             rate_c_per_h = segment.rate_c_per_h or 0.0

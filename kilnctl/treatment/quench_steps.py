@@ -80,13 +80,13 @@ def medium_of(bench: PlanFor, treatment: Harden) -> str:
     offer = 'write medium = "water or brine" if you want that, or choose another medium or a thinner section'
     if not fitting:
         raise ProfileError(
-            f"{bench.recipe.name}: the card of {steel.grade} has no quench for {section_mm:g} mm; "
+            f"{bench.recipe.name}: the card of {steel.grade} has no quench for {section_mm:.4g} mm; "
             "say its medium"
         )
     said = f", {fitting[0].note}" if fitting[0].note else ""
     raise ProfileError(
-        f"{bench.recipe.name}: for {section_mm:g} mm the card of {steel.grade} has only water or brine{said} "
-        f"({steel.cite(fitting[0])}); it can crack the part: {offer}"
+        f"{bench.recipe.name}: for {section_mm:.4g} mm the card of {steel.grade} has only water or "
+        f"brine{said} ({steel.cite(fitting[0])}); it can crack the part: {offer}"
     )
 
 
@@ -235,12 +235,12 @@ def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
     if limits and all(q.up_to_mm is not None and section_mm > q.up_to_mm for q in claims):
         limit = max(limits, key=lambda q: q.up_to_mm or 0.0)
         found.append(
-            f"{section_mm:g} mm is over the card's {limit.up_to_mm:g} mm for {medium}: it will not harden "
+            f"{section_mm:.4g} mm is over the card's {limit.up_to_mm:g} mm for {medium}: it will not harden "
             f"through ({steel.cite(limit)})"
         )
     if claims and not limits and section_mm > THROUGH_MM[steel.kind]:
         found.append(
-            f"no source on the card says that {section_mm:g} mm hardens through in {medium}: cut a coupon"
+            f"no source on the card says that {section_mm:.4g} mm hardens through in {medium}: cut a coupon"
         )
     if not claims:
         found.append(f"the card of {steel.grade} does not quench in {medium}: soft, or cracks")

@@ -27,7 +27,7 @@ def check_order(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
     if "harden" in doings:
         first = doings.index("harden")
         early = [do for do in doings[:first] if do in ("temper", "snap temper", "cold treatment")]
-        if early and not recipe.treatment[first].undoes_hardness:
+        if early and not any(t.undoes_hardness for t in recipe.treatment[: first + 1]):
             raise ProfileError(f"{recipe.name}: {early[0]} stands before the quench; put it after harden")
     found = (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_left_waiting(recipe))
     found = (*found, *_unprotected(recipe, steel))

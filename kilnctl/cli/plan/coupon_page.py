@@ -8,6 +8,7 @@ from kilnctl.config.oven import Oven, find_oven, load_oven
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError
 from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
+from kilnctl.units import say_mm
 
 Bath = Literal["fast oil", "medium oil", "water or brine", "plates"]
 
@@ -38,7 +39,8 @@ def coupons(
     """
     from kilnctl.treatment.coupons import HOW_TO_READ, coupon_text, first_plan, load_coupons, reading
 
-    path = home.home() / "coupons" / f"{_plain(name)}.toml"
+    name = _plain("-".join(name.split()))
+    path = home.home() / "coupons" / f"{name}.toml"
     new = not path.is_file()
     if new:
         if section is None:
@@ -47,7 +49,7 @@ def coupons(
         _save(coupon_text(made), path)
         print(f"{path} written: results are typed into it.")
     made = load_coupons(str(path))
-    print(f"{made.name}, {made.section_mm:g} mm")
+    print(f"{made.name}, {say_mm(made.section_mm)}")
     for line in _sheet(path, furnace, oven) if new else ():
         print(line)
     for line in (*reading(made), *(HOW_TO_READ if not made.proven else ())):

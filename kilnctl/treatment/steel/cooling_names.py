@@ -33,6 +33,8 @@ def rate_700_500(curve: Iterable[tuple[float, float]]) -> float | None:
 
 # Continuous cooling of eutectoid steel: all martensite from 140 degC/s, none below 35 (Callister, Materials
 # Science and Engineering, from memory). Alloyed grades need less, hyper-eutectoid ones of fine grain more.
+# Thin blades in still air come to about 5 degC/s (2 mm, computed); above it a low-alloy steel may harden.
+FASTER_THAN_AIR_C_PER_S = 5.0
 ALL_MARTENSITE_C_PER_S, NO_MARTENSITE_C_PER_S = 140.0, 35.0
 
 
@@ -73,6 +75,11 @@ def _alloyed(rate_c_per_s: float, steel: Steel, from_c: float, said: str) -> Nam
         return Named(f"hardened: {steel.grade} hardens in air {said}")
     if rate_c_per_s >= NO_MARTENSITE_C_PER_S:
         return Named(f"quenched {said}", f"what {steel.grade} needs is not known here: try it with a file")
+    if rate_c_per_s >= FASTER_THAN_AIR_C_PER_S:
+        return Named(
+            f"between an air cool and a quench {said}",
+            f"{steel.grade} hardens in oil, so partly or wholly at this rate: try it with a file",
+        )
     named = name_cooling(rate_c_per_s, steel, from_c)
     if rate_c_per_s < AIR_COOL_C_PER_S:
         return named

@@ -49,7 +49,7 @@ def hrc_from_hv(hv: float) -> float:
 def table_hrc(table: TemperTable, at_c: float) -> tuple[float, float] | None:
     """Return the hardness range a ladder gives at a temper temperature, between its rows; None outside."""
     temperatures = [row.at_c for row in table.row]
-    if not temperatures[0] - 1.0 <= at_c <= temperatures[-1] + 1.0:
+    if not temperatures[0] - ON_A_ROW_K <= at_c <= temperatures[-1] + ON_A_ROW_K:
         return None
     low, high = (np.interp(at_c, temperatures, [row.hrc[i] for row in table.row]) for i in (0, 1))
     slack = FAR_ROWS_HRC if far_rows_k(table, at_c) else 0.0
@@ -131,6 +131,9 @@ def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | No
 
 
 def _chosen(steel: Steel, reached: list[tuple[TemperTable, tuple[float, float]]]) -> TemperChoice:
+    reached = sorted(
+        reached, key=lambda found: far_rows_k(found[0], sum(found[1]) / 2)
+    )  # the closest read first
     first, (low_c, high_c) = reached[0]
     at_c = float(math.floor((low_c + high_c) / 2))
     return TemperChoice(
@@ -215,6 +218,12 @@ def _out_of_reach(steel: Steel, goal: tuple[float, float]) -> str:
     if not steel.temper_table:
         return f"{steel.grade} has no temper table on its card: give the temper a temperature (at = ...)"
     ladders = [_falling(table) for table in steel.temper_table]
+    if all(len(table.row) == 1 for table in steel.temper_table):
+        row = steel.temper_table[0].row[0]
+        return (
+            f"the card of {steel.grade} has one row only ({say_point(row.at_c)}: {sum(row.hrc) / 2:g} HRC), "
+            f"which says nothing of {say_goal(goal)}: temper coupons from there, 15 K apart; hotter is softer"
+        )
     hardest = max(ladders, key=lambda ladder: ladder[1][0])
     softest = min(ladders, key=lambda ladder: ladder[1][-1])
     return (
