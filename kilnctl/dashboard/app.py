@@ -38,6 +38,11 @@ class WatchApp(Asking):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f9", "off", "OFF", priority=True),
         Binding("ctrl+c", "interrupt", "leave", priority=True, show=False),
+        Binding("left", "cursor(-1)", show=False),
+        Binding("right", "cursor(1)", show=False),
+        Binding("shift+left", "cursor(-10)", show=False),
+        Binding("shift+right", "cursor(10)", show=False),
+        Binding("escape", "no_cursor", show=False),
         *(Binding(c.key, c.action, c.label) for c in KEYS if c.key),
     ]
 

@@ -21,7 +21,7 @@ from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.oven_store import Gallery
 from kilnctl.dashboard.panels import big_views, header, layout, plan_panel, todo
-from kilnctl.dashboard.panels.curve import SPANS, HeatCurve
+from kilnctl.dashboard.panels.curve import SPANS, HeatCurve, reading
 from kilnctl.dashboard.panels.first_picture import FirstPicture
 from kilnctl.dashboard.panels.layout import LARGE, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.panel import Panel
@@ -74,6 +74,7 @@ class Showing(App[None]):
         self._alike = Alike(ascii_only)
         self.span = SPANS[0]
         self.hands: QuenchTimer | None = None
+        self.cursor_s: float | None = None  # where the curve is read, in s of the run
         self._answer, self._answered_s = "", 0.0
         self._history_note = ""
         self._drawn_s = self._shown_s = -1e9
@@ -107,7 +108,7 @@ class Showing(App[None]):
 
     def compose(self) -> ComposeResult:
         """Lay out all parts; which of them show depends on the classes of the screen."""
-        yield from layout.parts(self._others, self._curve_title, self._hands_picture)
+        yield from layout.parts(self._others, self._neighbours, self._curve_title, self._hands_picture)
 
     def on_mount(self) -> None:
         """Begin to follow and to look at the clock."""
@@ -126,7 +127,12 @@ class Showing(App[None]):
     def _others(self, v: View, width: int, height: int) -> Content:
         return header.others([self.view_of(s) for s in self.gallery.others], width)
 
+    def _neighbours(self, v: View, width: int, height: int) -> Content:
+        return header.neighbours([self.view_of(s) for s in self.gallery.others], width, height)
+
     def _curve_title(self, v: View, width: int, height: int) -> Content:
+        if self.cursor_s is not None:
+            return reading(v, self.gallery.histories[v.s.oven], self.cursor_s, width)
         return plan_panel.title_of_curve(v.s, self.span, width, self._history_note)
 
     def _hands_picture(self, v: View, width: int, height: int) -> Content:
@@ -235,6 +241,8 @@ class Showing(App[None]):
             "-called": bool(v.s.trip or unanswered(v.s)),
             "-calm": todo.calm(v),
             "-several": len(v.ovens) > 1,
+            "-answered": bool(v.answer),
+            "-waits": formatting.stage(v.s) in ("READY", "LATE") and not v.stale,
         }
         for middle in base.query("#middle"):  # none while the screen is being torn down
             classes["-low"] = middle.size.height < LOWEST_CHART
@@ -251,7 +259,14 @@ class Showing(App[None]):
         for curve in base.query(HeatCurve):  # none while the screen is being torn down
             if curve.size.width >= 20:
                 self._drawn_s = self._clock.real_s()
-                curve.draw(v.s, self.gallery.histories[v.s.oven], self.span, v.degrees, v.plain, v.grey)
+                history = self.gallery.histories[v.s.oven]
+                curve.draw(v.s, history, self.span, v.degrees, v.plain, v.grey, self.cursor_s)
+
+    def read_curve(self, at_s: float | None) -> None:
+        """Read the curve at a time of the run; None ends it."""
+        if at_s != self.cursor_s:
+            self.cursor_s = at_s
+            self.redraw()
 
     def redraw(self) -> None:
         """Show everything now, the chart too."""

@@ -1,6 +1,7 @@
 """The curve so far, in memory: what the logbook has from before we came, and what came since."""
 
 from array import array
+from bisect import bisect_left
 from dataclasses import dataclass
 
 import numpy as np
@@ -81,6 +82,16 @@ class History:
         times, values = (np.array(c, dtype=np.float64) for c in (self._columns[0], column))
         first, last = np.searchsorted(times, (from_s, to_s), side="left")
         return times[first : last + 1], values[first : last + 1]
+
+    def value(self, name: str, at_s: float) -> float | None:
+        """Return one line's value nearest to a time of the run; None in a gap."""
+        times = self._columns[0]
+        if not times:
+            return None
+        after = min(bisect_left(times, at_s), len(times) - 1)
+        nearest = min((max(0, after - 1), after), key=lambda i: abs(times[i] - at_s))
+        value = self._columns[1 + NAMES.index(name)][nearest]
+        return None if abs(times[nearest] - at_s) > GAP_S or np.isnan(value) else value
 
 
 def decimate(times: Floats, values: Floats, columns: int) -> tuple[Floats, Floats]:

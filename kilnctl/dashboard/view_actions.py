@@ -3,7 +3,7 @@
 from kilnctl.dashboard import formatting
 from kilnctl.dashboard.base_app import Showing
 from kilnctl.dashboard.drawing import theme
-from kilnctl.dashboard.panels.curve import SPANS
+from kilnctl.dashboard.panels.curve import SPANS, HeatCurve
 
 
 class Turning(Showing):
@@ -37,6 +37,23 @@ class Turning(Showing):
         """Change between degC and degF; the record is not touched."""
         self.degrees = formatting.Degrees("F" if self.degrees.unit == "C" else "C")
         self.redraw()
+
+    def action_cursor(self, columns: int) -> None:
+        """Read the curve this many columns further; the first time at the newest reading."""
+        v, base = self.view, self.base
+        if v is None or base is None:
+            return
+        for curve in base.query(HeatCurve):
+            at_s = v.s.elapsed_s if self.cursor_s is None else self.cursor_s + columns * curve.step_s()
+            self.read_curve(min(max(at_s, curve.times[0]), curve.times[1]))
+
+    def action_no_cursor(self) -> None:
+        """Read the curve no longer."""
+        self.read_curve(None)
+
+    def on_heat_curve_read(self, message: HeatCurve.Read) -> None:
+        """Read the curve where the mouse is."""
+        self.read_curve(message.at_s)
 
     def action_span(self) -> None:
         """Change the time that the curve shows."""

@@ -32,6 +32,18 @@ def _time(s: Snapshot, left_s: float) -> str:
     return f"END IN {formatting.left(left_s).upper()}"
 
 
+def waited(v: View, width: int, height: int) -> Content:
+    """Return how long a part has been ready, as tall as it fits: seconds count, the curve does not."""
+    s = v.s
+    if s.waiting is None:
+        return Content("")
+    style = f"bold ${v.face.style}" if v.face.style else "$strong"
+    since = formatting.left(s.elapsed_s - s.waiting.since_s).upper()
+    return lines(
+        [text(("ready for".center(width), "$soft")), tower([(since, style)], (0,), width, height - 1)]
+    )
+
+
 def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) -> Content:
     """Return words in big letters one above another; they grow in turn, in the order given.
 

@@ -1,14 +1,17 @@
 """The live curve: measured, set-point, part, the predicted rest with its band, limit, segments, events."""
 
 import numpy as np
+from textual import events
 from textual.content import Content
+from textual.message import Message
 from textual.widget import Widget
 
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.drawing.dots import Dots, Window, framed
-from kilnctl.dashboard.drawing.text_layout import text
+from kilnctl.dashboard.drawing.text_layout import fit, text
 from kilnctl.dashboard.formatting import Degrees, limit_in_force_c
 from kilnctl.dashboard.history import Floats, History, decimate
+from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.stages import LIVE
 
@@ -19,6 +22,7 @@ TICKS_DEGREES = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500, 1000)
 # rows: in a lower chart a far limit would squeeze the heat flat; it stands as a number too
 ROOM_FOR_LIMIT = 10
 MARGIN, FOOT = 6, 2
+READ = (("measured", "process"), ("set-point", "setpoint"), ("part", "part"))
 THERE_K = 2.0  # this near the goal a prediction has arrived
 STYLES = ("measured", "goal", "part", "ahead", "limit", "quiet", "soft", "strong", "urgent")
 
@@ -99,17 +103,49 @@ class HeatCurve(Widget, can_focus=False):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._drawn = Content("")
+        self.times: Window = (0.0, 1.0)
 
     def draw(
-        self, s: Snapshot, history: History, span: str, degrees: Degrees, plain: bool, grey: bool = False
+        self,
+        s: Snapshot,
+        history: History,
+        span: str,
+        degrees: Degrees,
+        plain: bool,
+        grey: bool = False,
+        cursor_s: float | None = None,
     ) -> None:
         """Draw everything anew; an old picture in one grey. Costs some 10 ms; called once a second."""
         width, height = self.size.width - MARGIN, self.size.height - FOOT
+        self.times = window(s, span)
         if width < 10 or height < 2:
             self._drawn = Content("")
         else:
-            self._drawn = picture(s, history, span, degrees, plain, grey, width, height)
+            self._drawn = picture(s, history, span, degrees, plain, grey, width, height, cursor_s)
         self.refresh()
+
+    def step_s(self) -> float:
+        """Return how many seconds of the run a column is."""
+        return (self.times[1] - self.times[0]) / max(1, self.size.width - MARGIN)
+
+    def time_at(self, column: int) -> float:
+        """Return the time of the run in a column of the widget."""
+        return self.times[0] + (max(0, column - MARGIN) + 0.5) * self.step_s()
+
+    def on_mouse_move(self, event: events.MouseMove) -> None:
+        """Read the curve where the mouse is."""
+        self.post_message(self.Read(self.time_at(event.x)))
+
+    def on_leave(self) -> None:
+        """The mouse has gone: so has what it read."""
+        self.post_message(self.Read(None))
+
+    class Read(Message):
+        """Somebody wants to know what was at a time of the run; None: nobody does any more."""
+
+        def __init__(self, at_s: float | None) -> None:
+            super().__init__()
+            self.at_s = at_s
 
     def render(self) -> Content:
         """Return the newest drawing."""
@@ -125,6 +161,7 @@ def picture(
     grey: bool,
     width: int,
     height: int,
+    cursor_s: float | None = None,
 ) -> Content:
     """Return the chart: `width` by `height` cells inside its axes."""
     from_s, to_s = window(s, span)
@@ -135,6 +172,9 @@ def picture(
     whole = span == SPANS[0] and height + FOOT >= ROOM_FOR_LIMIT
     low_c, high_c = heights([*shown, np.array([s.goal_c or np.nan])], limit_in_force_c(s), whole)
     dots = Dots(width, height, (from_s, to_s), (low_c, high_c))
+    if cursor_s is not None:
+        for row in range(height):
+            dots.words(dots.column(cursor_s), row, "|" if plain else "│", "strong")
     _limit(dots, s, found["limit"], (from_s, to_s), (low_c, high_c))
     dots.thin(*found["part"], "·", "part")
     dots.thin(*found["setpoint"], "╌", "goal")
@@ -153,6 +193,24 @@ def picture(
     ticks[0] = degrees.mark
     foot = [_axis(dots, s, (from_s, to_s), plain), _times(dots, from_s, to_s)]
     return framed(dots.content(style_of), ticks, foot, MARGIN)
+
+
+def reading(v: View, history: History, at_s: float, width: int) -> Content:
+    """Return what the curve was at a time of the run, or what is predicted for it."""
+    s, d = v.s, v.degrees
+    head = f"── at {hours(at_s)} ({words.later_time(s, at_s - s.elapsed_s)})"
+    ahead = still_ahead(s, np.inf)
+    if at_s > s.elapsed_s and len(ahead) > 1:
+        low, middle, high = (float(np.interp(at_s, ahead[:, 0], ahead[:, n])) for n in (1, 2, 3))
+        return text(
+            (
+                fit(f"{head} predicted {d.point(middle)}, {d.number(low)}–{d.number(high)}", width),
+                "bold $strong",
+            )
+        )
+    found = [(name, value) for name, line in READ if (value := history.value(line, at_s)) is not None]
+    said = " · ".join(f"{name} {d.point(value, 1)}" for name, value in found) or "nothing recorded"
+    return text((fit(f"{head} {said}", width), "bold $strong"))
 
 
 def _limit(dots: Dots, s: Snapshot, past: tuple[Floats, Floats], times: Window, points_c: Window) -> None:

@@ -3,12 +3,25 @@
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.big_font import big, largest, width_of
-from kilnctl.dashboard.drawing.text_layout import columns, first_that_fit, lines, sentence, spread, text
+from kilnctl.dashboard.drawing.big_font import big, height_of, largest, width_of
+from kilnctl.dashboard.drawing.text_layout import (
+    columns,
+    first_that_fit,
+    fit,
+    lines,
+    rule,
+    sentence,
+    spread,
+    text,
+)
 from kilnctl.dashboard.view_state import View, unanswered
 from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import LIVE, in_words
 
+LEAST_GAP = 2  # columns between the large words
+TEN_H = 35_970.0
+BAND_HIGH = 6  # rows of the band of an oven beside
+EVENTS = {"ramp": "heat", "soak": "soak", "cool": "cool"}
 OTHER = Content.from_markup("[@click=app.oven][bold $strong]o[/] [$soft]shows it[/][/]")
 
 
@@ -73,6 +86,17 @@ def _other_facts(v: View) -> list[str]:
     return [fact for fact in facts if fact]
 
 
+def neighbours(views: list[View], width: int, height: int) -> Content:
+    """Return the other oven as large as the one shown, where the screen has the room; the next one by o."""
+    if not views:
+        return Content("")
+    v = views[0]
+    rows = [rule(f"{v.s.oven} {v.s.profile}", width, "o shows it in full"), band(v, width, BAND_HIGH)]
+    call = action_of(v) or (v.s.waiting.say if v.s.waiting else "") or (v.s.trip if v.s.trip else "")
+    rows.append(text((fit(call, width), "bold $soon")))
+    return lines(rows)
+
+
 def action_of(v: View) -> str:
     """Return what to do about a trip whose heat is not known to be off; empty at any other time."""
     head = trip_head(v.s, v.stale) if v.s.trip else None
@@ -109,9 +133,10 @@ def band(v: View, width: int, height: int) -> Content:
     """Return state, temperature and goal in big letters, with a caption above and details below."""
     s, face = v.s, v.face
     known = (None, None) if v.stale else (s.process_c, s.goal_c)
-    cells = (face.big, *(v.degrees.number(c) for c in known))
+    event, when = coming(v)
     scale = band_scale(width, height)
     starts = band_starts(width, scale)
+    cells = (face.big, *(v.degrees.number(c) for c in known), when)[: len(starts)]
     word = f"{words.shape(face, v.plain)} {_state(v)}"
     if s.trip and v.over:
         word = f"{words.shape(face, v.plain)} latched since {words.tripped_at(s)}"
@@ -122,10 +147,10 @@ def band(v: View, width: int, height: int) -> Content:
         measured_when = f"was{f' {v.degrees.number(s.process_c)}' * v.stale}, {words.ago(v.age_s)} ago"
     abnormal = f"bold reverse ${face.style}" if face.style else "bold $strong"
     goal = "" if v.stale else f"goal {v.degrees.mark}"
-    captions = ((word, abnormal), (measured_when, "$soft"), (goal, "$soft"))
-    styles = (f"${face.style}" if face.style else "$strong", "$measured", "$goal")
-    letters = [big(cell, scale) for cell in cells]
-    rows = [columns(captions, starts, width)]
+    captions = ((word, abnormal), (measured_when, "$soft"), (goal, "$soft"), (event, "$soft"))
+    styles = (f"${face.style}" if face.style else "$strong", "$measured", "$goal", "$strong")[: len(starts)]
+    letters = [big(cell, scale) if cell else [""] * height_of(scale) for cell in cells]
+    rows = [columns(captions[: len(starts)], starts, width)]
     for row in zip(*letters, strict=True):
         rows.append(columns(tuple(zip(row, styles, strict=True)), starts, width))
     return lines([*rows, details(v, width)])
@@ -136,11 +161,43 @@ def band_scale(width: int, height: int) -> int:
     return largest("TRIPPED  1085  1085", width, max(4, height - 2))
 
 
-def band_starts(width: int, scale: int) -> tuple[int, int, int]:
-    """Return the columns where state, temperature and goal begin: the same whatever they are."""
-    state, measured, goal = (width_of(widest, scale) for widest in ("HEATING", "1088", "1088"))
-    gap = max(1, (width - state - measured - goal) // 3)
-    return 0, state + gap, state + gap + measured + gap
+def band_starts(width: int, scale: int) -> tuple[int, ...]:
+    """Return the columns where state, temperature, goal and, where there is room, the next event begin.
+
+    They are the same whatever stands there.
+    """
+    widest = [width_of(word, scale) for word in ("HEATING", "1088", "1088", "17 MIN")]
+    if sum(widest) + 3 * LEAST_GAP > width:
+        widest.pop()
+    room = width - sum(widest)
+    gap = max(1, room // len(widest))
+    first = max(gap, min(room - 2, 4))  # digits bring room of their own, the word brings none
+    later = min(gap, (room - first) // max(1, len(widest) - 2)) if len(widest) > 3 else gap
+    return tuple(sum(widest[:n]) + (first + (n - 1) * later if n else 0) for n in range(len(widest)))
+
+
+def coming(v: View) -> tuple[str, str]:
+    """Return the next event and the time to it in a few large letters; nothing where nobody knows."""
+    s = v.s
+    if v.stale or s.state not in LIVE or s.quality not in ("good", ""):
+        return "", ""
+    if s.waiting is not None:
+        return "answer within", _large(words.deadline_s(s))
+    following = words.next_segment(s)
+    name = "ends" if following is None else EVENTS.get(following.kind, following.step or "you")
+    return (f"{name} in", _large(s.segment_left_s)) if s.segment_left_s is not None else ("", "")
+
+
+def _large(seconds: float | None) -> str:
+    """Return a time in capitals, as short as it can be told: "110 S", "17 MIN", "1 H 23", "12 H"."""
+    said = words.left(seconds).upper()
+    return (
+        said.partition(" H ")[0] + " H"
+        if (seconds or 0.0) >= TEN_H
+        else said.replace(" MIN", "")
+        if " H " in said
+        else said
+    )
 
 
 def details(v: View, width: int) -> Content:

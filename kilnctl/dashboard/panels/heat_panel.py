@@ -4,6 +4,7 @@ from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.drawing.text_layout import SHORTEST_BAR, bar, fit, lines, rule, sentence, text
+from kilnctl.dashboard.panels.limit_meanings import MEANINGS
 from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
 from kilnctl.link.snapshot import AlarmView
 
@@ -58,6 +59,8 @@ def alarm_page(v: View, width: int) -> Content:
         since = f"since {words.earlier_time(v.s, a.since_s)}, {words.left(a.since_s)} into the run"
         head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
         rows += [text((head, style)), text((f"   {sentence(a.reason)}", "$strong"))]
+        if meaning := MEANINGS.get(a.kind):
+            rows.append(text((f"   {meaning}", "$soft")))
     if not v.s.alarms:
         rows.append(text(("No alarms.", "$soft")))
     if v.s.not_checked:

@@ -21,6 +21,9 @@ def help_page(v: View, width: int) -> Content:
     """Return the help in one column that scrolls."""
     now = [Key("F9", "off", "", "Heat off, every oven, at once; asks nothing"), *_keys(HEATING_ACTIONS)]
     look = [k for k in KEYS if k.key and k.action not in (*HEATING_ACTIONS, *LEAVING)]
+    look.append(
+        Key("← →", "cursor", "", "Read the curve, with SHIFT in larger steps; or point the mouse; Esc ends")
+    )
     rows = [rule("keys: now", width), *map(_row, now)]
     rows += [rule("keys: look", width), *map(_row, look)]
     rows += [rule("keys: leave", width), *map(_row, _keys(LEAVING))]

@@ -22,8 +22,8 @@ PAGES = {
 }
 
 
-def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
-    """Yield all parts; the three painters know more than the oven's picture."""
+def parts(others: Paint, neighbours: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
+    """Yield all parts; the four painters know more than the oven's picture."""
     yield FirstPicture(id="first")
     yield Panel(flowing(header.header), id="header")
     yield Panel(others, id="others", grows=True)
@@ -34,18 +34,21 @@ def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
         with Vertical(id="chart"):
             yield Panel(curve_title, id="curve-title", fades=True)
             yield HeatCurve(id="curve")
-        yield Panel(plan_panel.plan, id="plan", fades=True)
+        yield Panel(plan_panel.plan, id="plan", fades=True, opens=3)
     with Horizontal(id="lower"):
-        yield Panel(limits_panel.limits, id="limits", fades=True)
-        yield Panel(heat_panel.heat, id="heat", fades=True)
+        yield Panel(limits_panel.limits, id="limits", fades=True, opens=4)
+        yield Panel(heat_panel.heat, id="heat", fades=True, opens=5)
+    yield Panel(neighbours, id="neighbour")
     for name, paint in PAGES.items():
         with VerticalScroll(id=name):
             yield Panel(flowing(paint), id=f"{name}-text", grows=True, fades=True)
+    yield Panel(big_views.waited, id="waited")
     yield Panel(big_views.far, id="far", fades=True)
     yield Panel(hands, id="hands")
     yield Panel(flowing(header.caution), id="caution", grows=True)
     yield KeyRow(id="keys")
     yield Panel(_too_small, id="small")
+    yield Panel(flowing(todo.answer), id="answer", grows=True)
 
 
 def _too_small(v: View, width: int, height: int) -> Content:

@@ -13,13 +13,16 @@ Paint = Callable[[View, int, int], Content]
 class Panel(Widget):
     """A part of the screen; one that `grows` takes as many rows as it paints.
 
-    One that `fades` is drawn in one quiet grey while the picture is old; dimmed colours could not be read.
+    One that `opens` a page does so on a click. One that `fades` is drawn in one quiet grey while the picture is old; dimmed colours could not be read.
     """
 
     DEFAULT_CSS = "Panel { height: 1fr; width: 1fr; }"
 
-    def __init__(self, paint: Paint, *, id: str, grows: bool = False, fades: bool = False) -> None:
+    def __init__(
+        self, paint: Paint, *, id: str, grows: bool = False, fades: bool = False, opens: int = 0
+    ) -> None:
         super().__init__(id=id)
+        self._opens = opens
         self._paint, self._grows, self._fades = paint, grows, fades
         self._view: View | None = None
         self._painted = Content("")
@@ -31,6 +34,11 @@ class Panel(Widget):
         if painted != self._painted or painted.spans != self._painted.spans:
             self._painted = painted
             self.refresh(layout=self._grows)
+
+    async def on_click(self) -> None:
+        """Open the page that says more."""
+        if self._opens:
+            await self.run_action(f"app.page({self._opens})")
 
     def _content(self) -> Content:
         if self._view is None or not self.display or not self._parent_shown():

@@ -18,14 +18,17 @@ def now(v: View, width: int) -> Content:
     rows = _calls(v) or [_quiet(v)]
     if not (v.s.trip or v.banner):
         rows.append(_next(v))
-    if v.answer:
-        rows.append(text((v.answer, "italic $strong")))
     return lines(rows)
 
 
+def answer(v: View, width: int) -> Content:
+    """Return the answer to the last key, in a frame of blanks over what it covers for a while."""
+    return text((f" {v.answer} ", "bold reverse $strong")) if v.answer else Content("")
+
+
 def calm(v: View) -> bool:
-    """Return whether nothing calls for a person and no answer waits to be read."""
-    return not (_calls(v) or v.answer or v.elsewhere)
+    """Return whether nothing calls for a person."""
+    return not (_calls(v) or v.elsewhere)
 
 
 def _calls(v: View) -> list[Content]:
@@ -90,6 +93,8 @@ def _quiet(v: View) -> Content:
     if v.elsewhere:
         return text(("You: ", "$soft"), (f"{v.elsewhere} needs you: press o.", "bold $soon"))
     what = "nothing to do now."
+    if v.s.run and v.cold and v.s.outcome in ("", "complete") and v.s.state == "complete":
+        what = "take the part out" + ("." if v.read_only else "; n keeps its hardness test with the record.")
     if v.s.word == "not powered":
         what = f"nothing to do now; the board has no power, and recording waits. {sentence(v.s.note)}"
     if v.s.word == "off but hot":

@@ -1,0 +1,170 @@
+"""What one glance must give: the next event in large letters, the curve read by cursor, answers in place."""
+
+import dataclasses
+
+import pytest
+from dashboard.feed import (
+    Wire,
+    cold,
+    curve_c,
+    flat,
+    heating,
+    hot,
+    ready,
+    soaking,
+    tempering,
+    text_of,
+    tripped,
+)
+from textual.pilot import Pilot
+from textual.widget import Widget
+
+from kilnctl.clock import VirtualClock
+from kilnctl.dashboard.app import WatchApp
+from kilnctl.dashboard.drawing.big_font import big
+from kilnctl.dashboard.panels.header import coming
+from kilnctl.dashboard.view_state import View
+from kilnctl.link.snapshot import Answer, Snapshot
+
+
+async def shown(app: WatchApp, pilot: Pilot[None], wire: Wire, *snapshots: Snapshot) -> str:
+    for snapshot in snapshots:
+        wire.put(snapshot)
+    await pilot.pause()
+    for _ in range(2):
+        app.redraw()
+        await pilot.pause()
+    return text_of(app)
+
+
+@pytest.mark.parametrize(
+    ("view", "said"),
+    [
+        (View(heating()), ("soak in", "17 MIN")),
+        (View(soaking()), ("quench in", None)),
+        (View(tempering()), ("cool in", "1 H 23")),
+        (View(ready()), ("answer within", "5 MIN")),
+        (View(heating(), age_s=9.0), ("", "")),
+        (View(tripped()), ("", "")),
+        (View(cold()), ("", "")),
+        (View(dataclasses.replace(heating(), quality="sensor open")), ("", "")),
+    ],
+)
+def test_the_next_event_has_a_name_and_a_time_or_nothing_is_claimed(
+    view: View, said: tuple[str, str | None]
+) -> None:
+    caption, number = coming(view)
+    assert caption == said[0]
+    assert said[1] is None or number == said[1]
+
+
+@pytest.mark.parametrize(("width", "height"), [(80, 24), (120, 40), (200, 60)])
+async def test_the_next_event_stands_beside_the_state_where_there_is_room(width: int, height: int) -> None:
+    wire = Wire()
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(width, height)) as pilot:
+        rows = (await shown(app, pilot, wire, heating())).splitlines()
+        there = all(
+            line.rstrip() in row
+            for line, row in zip(big("17 MIN", 2 if width == 200 else 1), rows[2:], strict=False)
+        )
+        assert there == (width >= 120)
+        assert ("soak in" in rows[1]) == (width >= 120)
+
+
+async def test_the_curve_is_read_by_keys_and_by_mouse() -> None:
+    """The invented heat is a formula, so what the cursor says is judged by it."""
+    wire = Wire()
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(120, 40)) as pilot:
+        past = [
+            dataclasses.replace(heating(), elapsed_s=float(t), process_c=round(curve_c(t), 1))
+            for t in range(1, 10400, 20)
+        ]
+        await shown(app, pilot, wire, *past, heating())
+        await pilot.press("left")
+        assert "at 2:53" in flat(text_of(app))  # the newest first: 10400 s
+        for _ in range(40):
+            await pilot.press("left")
+        title = next(row for row in text_of(app).splitlines() if " at " in row and "measured" in row)
+        at, measured = title.split(" at ")[1].split()[0], float(title.split("measured ")[1].split()[0])
+        seconds = int(at.split(":")[0]) * 3600 + int(at.split(":")[1]) * 60
+        assert min(abs(measured - curve_c(seconds + more)) for more in range(0, 60, 5)) < 1.0
+        await pilot.press("escape")
+        assert " at 2:" not in flat(text_of(app))
+        await pilot.hover("#curve", offset=(40, 5))
+        await pilot.pause()
+        assert "measured " in flat(text_of(app))
+        assert app.cursor_s is not None
+
+
+async def test_an_answer_moves_nothing() -> None:
+    wire = Wire()
+    wire.answers["acknowledge"] = Answer(False, "there is no alarm that could be acknowledged " * 3)
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await shown(app, pilot, wire, soaking())
+
+        def places() -> dict[str, object]:
+            widgets = app.screen.query(Widget)
+            return {str(w.id): w.region for w in widgets if w.id and w.id != "answer" and w.display}
+
+        before = places()
+        app.say("there is no alarm that could be acknowledged " * 3)
+        await pilot.pause()
+        text = flat(text_of(app))
+        assert "there is no alarm" in text
+        assert places() == before
+        assert "HOT EQUIPMENT" in text, "an answer never covers the caution"
+        assert "F9 OFF" in text
+
+
+async def test_at_ready_the_time_waited_fills_the_free_rows() -> None:
+    wire = Wire()
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        late = ready()
+        assert late.waiting is not None
+        late = dataclasses.replace(late, elapsed_s=late.waiting.since_s + 35.0)
+        rows = (await shown(app, pilot, wire, late)).splitlines()
+        assert any(
+            all(a in b for a, b in zip(big("35 S", 1), rows[i:], strict=False)) for i in range(6, 20)
+        ) or (any(all(a in b for a, b in zip(big("35 S", 2), rows[i:], strict=False)) for i in range(6, 20)))
+        assert "799" not in flat("\n".join(rows[8:])), "the curve has given way"
+
+
+@pytest.mark.parametrize(
+    ("panel", "said"), [("#plan", "Quench in warm oil"), ("#limits", "Cold"), ("#heat", "No al")]
+)
+async def test_a_click_on_plan_limits_or_alarms_opens_what_they_have_to_say(panel: str, said: str) -> None:
+    wire = Wire()
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await shown(app, pilot, wire, heating())
+        await pilot.click(panel)
+        await pilot.pause()
+        pages = {"#plan": 3, "#limits": 4, "#heat": 5}
+        assert app.base is not None
+        assert app.base.has_class(f"-page-{pages[panel]}")
+        if panel != "#limits":
+            assert said in flat(text_of(app))
+
+
+async def test_a_second_oven_stands_large_where_there_is_room() -> None:
+    wire = Wire()
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(200, 60)) as pilot:
+        text = await shown(app, pilot, wire, heating(), dataclasses.replace(tripped(), oven="tempering-oven"))
+        rows = text.splitlines()
+        assert any(all(a in b for a, b in zip(big("TRIPPED"), rows[i:], strict=False)) for i in range(20, 55))
+        assert any(all(a in b for a, b in zip(big("HEATING", 2), rows[i:], strict=False)) for i in range(6))
+
+
+async def test_after_the_heat_a_person_is_told_what_is_left_to_do() -> None:
+    wire = Wire()
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(120, 40)) as pilot:
+        assert "take the part out" in flat(await shown(app, pilot, wire, cold()))
+        assert "take the part out" not in flat(
+            await shown(app, pilot, wire, dataclasses.replace(hot(), elapsed_s=50_000.0))
+        )
