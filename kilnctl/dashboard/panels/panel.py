@@ -13,7 +13,8 @@ Paint = Callable[[View, int, int], Content]
 class Panel(Widget):
     """A part of the screen; one that `grows` takes as many rows as it paints.
 
-    One that `opens` a page does so on a click. One that `fades` is drawn in one quiet grey while the picture is old; dimmed colours could not be read.
+    One that `opens` a page does so on a click.
+    One that `fades` is drawn in one quiet grey while the picture is old; dimmed colours could not be read.
     """
 
     DEFAULT_CSS = "Panel { height: 1fr; width: 1fr; }"
