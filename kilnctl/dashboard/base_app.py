@@ -21,7 +21,7 @@ from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.oven_store import Gallery
 from kilnctl.dashboard.panels import big_views, header, layout, plan_panel, todo
-from kilnctl.dashboard.panels.curve import SPANS, HeatCurve, reading
+from kilnctl.dashboard.panels.curve import SPANS, HeatCurve, curve_reading
 from kilnctl.dashboard.panels.first_picture import FirstPicture
 from kilnctl.dashboard.panels.layout import LARGE, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.panel import Panel
@@ -132,7 +132,7 @@ class Showing(App[None]):
 
     def _curve_title(self, v: View, width: int, height: int) -> Content:
         if self.cursor_s is not None:
-            return reading(v, self.gallery.histories[v.s.oven], self.cursor_s, width)
+            return curve_reading(v, self.gallery.histories[v.s.oven], self.cursor_s, width)
         return plan_panel.title_of_curve(v.s, self.span, width, self._history_note)
 
     def _hands_picture(self, v: View, width: int, height: int) -> Content:

@@ -195,7 +195,7 @@ def picture(
     return framed(dots.content(style_of), ticks, foot, MARGIN)
 
 
-def reading(v: View, history: History, at_s: float, width: int) -> Content:
+def curve_reading(v: View, history: History, at_s: float, width: int) -> Content:
     """Return what the curve was at a time of the run, or what is predicted for it."""
     s, d = v.s, v.degrees
     head = f"── at {hours(at_s)} ({words.later_time(s, at_s - s.elapsed_s)})"
