@@ -111,7 +111,9 @@ class Oven(Strict):
     """One oven, whole.
 
     `limit` is the machine's over-temperature limit: heat off and latched above it. `build` describes the
-    oven for rehearsals before it has been learned.
+    oven for rehearsals before it has been learned. `elements` says how they sit: "open" in sight of the
+    charge, behind a "plate", round a "muffle", "embedded" in the wall, or in the stream of a "fan"; None
+    where nobody has said.
     """
 
     name: Annotated[str, AfterValidator(_plain)]
@@ -119,6 +121,7 @@ class Oven(Strict):
     limit_c: Annotated[PointC, between(40, 1400, "40 C and 1400 C")] = Field(alias="limit")
     power_w: Annotated[PowerW, between(10, 100_000, "10 W and 100 kW")] = Field(alias="power")
     build: Literal["brick", "fibre", "heavy", "leaky", "fan"]
+    elements: Literal["open", "plate", "muffle", "embedded", "fan"] | None = None
     use: Literal["hardening", "tempering"]
     isolator: Annotated[str, AfterValidator(_said)]
     phone: str = ""

@@ -15,10 +15,8 @@ from kilnctl.model.oven_model import OvenModel, OvenState
 
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
 MARGIN_K = 0.3
-# How much longer a coast is taken than the filter foresees, of an oven that is not learned yet.
-_GUESS_COAST = 2.2
-# A learned coast is taken longer too while this heat has not yet shown how late its sensor is (standard
-# deviation of the logarithm of its lag), and a little longer after that.
+# A coast is taken so much longer than the filter foresees while this heat has not yet shown how late its
+# sensor is (standard deviation of the logarithm of its lag), and a little longer after that.
 _LEARNED_COAST, _SHOWN_COAST, _UNKNOWN_SD, _KNOWN_SD = 1.25, 1.08, 0.12, 0.04
 _CAP_EVERY_S = 5.0
 # No coast that is foreseen grows faster than this, in K/s.
@@ -37,9 +35,9 @@ _PASS_K, _PASS_DELAYS, _ABOVE_K = 0.5, 0.5, 4.0
 class Approach:
     """The cut and the coast after it. One per run."""
 
-    def __init__(self, oven: Oven, model: OvenModel, learned: bool, foresight: Foresight) -> None:
-        self._oven, self._learned, self._foresight = oven, learned, foresight
-        self._known = tuple(m for m in (model, model.bound) if m is not None) if learned else ()
+    def __init__(self, oven: Oven, model: OvenModel, foresight: Foresight) -> None:
+        self._oven, self._foresight = oven, foresight
+        self._known = tuple(m for m in (model, model.bound) if m is not None)
         self._twins: Twins | None = None
         self._goal_c: float | None = None
         self._arrival, self._slow_s = Arrival(), 0.0
@@ -61,9 +59,9 @@ class Approach:
         if look.setpoint_c != self._goal_c:
             self._goal_c, self._twins = look.setpoint_c, None
         if mode == "approach":
-            if self._twins is None and self._known:
+            if self._twins is None:
                 self._twins = Twins(self._known, state, self._oven.ambient_c)
-            elif self._twins is not None:
+            else:
                 self._twins.heat(state.junction_c, look.dt_s)
         elif mode == "arrive" and self._twins is not None:
             self._twins.coast(state.junction_c, heat, look.dt_s)
@@ -132,7 +130,5 @@ class Approach:
     @property
     def _caution(self) -> float:
         """Return how much longer a coast is taken than the filter foresees."""
-        if not self._learned:
-            return _GUESS_COAST
         known = (_UNKNOWN_SD - self._foresight.filter.learnt_sd[0]) / (_UNKNOWN_SD - _KNOWN_SD)
         return _LEARNED_COAST + (_SHOWN_COAST - _LEARNED_COAST) * min(max(known, 0.0), 1.0)

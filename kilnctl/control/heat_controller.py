@@ -1,8 +1,8 @@
 """What duty now: the controller of one oven, called once a tick.
 
-Two paths. The model path is used where the oven file does not ask for PID; an oven that is not learned yet
-gets it with wide trust and extra caution. The PID path is selectable, and takes over without a bump when the
-model does not fit what is seen. The watchdog's eye looks on, whichever path drives.
+Three ways. The model path drives a learned oven; one that nobody has learned creeps (`first_heat`). The PID
+path is selectable, and takes over without a bump when the model does not fit what is seen. The watchdog's eye
+looks on, whichever drives.
 """
 
 import math
@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput, ControlOutput
+from kilnctl.control.first_heat import FirstHeat
 from kilnctl.control.model_monitor import Contest
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_path import PidPath
@@ -64,6 +65,7 @@ class HeatController:
         self.pid_path = PidPath(oven, steers, learned)
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
         self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
+        self._first = None if learned or self.model_path is None else FirstHeat(oven)
         self._contested = False
         self._duty = 0.0
 
@@ -111,6 +113,9 @@ class HeatController:
         by_pid = self.pid_path.step(look) if path is None or self._contested else 0.0
         if path is None or contest is None:
             return by_pid, self.pid_path.mode, "", None
+        if self._first is not None:
+            path.see(look, heat)
+            return self._first.step(look, heat), self._first.mode, "", None
         duty = path.step(look, heat)
         contest.see(look, path.mode == "approach", heat)
         if contest.lost and not self._contested:

@@ -29,7 +29,10 @@ _JUMP_SDS, _JUMP_RESIDUALS = 4.0, 1.5
 
 
 class ModelPath:
-    """Approach and hold from the state of the fitted model. One per run."""
+    """Approach and hold from the state of the fitted model. One per run.
+
+    An oven that is not learned is only watched (`see`): its nameplate is no model to steer by.
+    """
 
     def __init__(self, oven: Oven, model: OvenModel, learned: bool = True) -> None:
         self._oven = oven
@@ -40,7 +43,7 @@ class ModelPath:
         self._arrived = self._ended = False
         self._door = AfterDoor()
         self.foresight = Foresight(oven, self.filter, self._door)
-        self._approach = Approach(oven, model, learned, self.foresight)
+        self._approach = Approach(oven, model, self.foresight)
         self._holding = Holding(oven, self.foresight)
 
     @property
@@ -50,17 +53,12 @@ class ModelPath:
 
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` is what flowed since the last. Sets `mode`."""
-        state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
-        self._holding.flowed(heat, look.dt_s)
-        if self._door.see(look, self.filter):
-            self._come_near(True)
-            self._approach.forget()
+        state = self.see(look, heat)
         if not look.heat_wanted or look.setpoint_c is None:
             self.mode = "off"
             self._approach.forget()
             return 0.0
         setpoint_c, gap_k = look.setpoint_c, look.setpoint_c - look.process_c
-        self._watch(look, gap_k)
         self._choose(look, state, gap_k)
         if self._holding.settle(look, gap_k, self.mode == "hold"):
             self._near = None
@@ -76,6 +74,17 @@ class ModelPath:
         cap = self._approach.cap(look, state, setpoint_c) if self.mode == "arrive" else 1.0
         duty = self._holding.evenly(self.mode, look, state, setpoint_c) if cap > 0.0 else 0.0
         return min(duty, cap)
+
+    def see(self, look: ControlInput, heat: float) -> OvenState:
+        """Take a tick's reading and the heat that flowed before it; return the oven's state now."""
+        state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
+        self._holding.flowed(heat, look.dt_s)
+        if self._door.see(look, self.filter):
+            self._come_near(True)
+            self._approach.forget()
+        if look.heat_wanted and look.setpoint_c is not None:
+            self._watch(look, look.setpoint_c - look.process_c)
+        return state
 
     def _choose(self, look: ControlInput, state: OvenState, gap_k: float) -> None:
         arriving = self.mode == "arrive"

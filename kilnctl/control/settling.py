@@ -10,6 +10,8 @@ _SWINGS, _SWING_K, _GENTLER, _GENTLEST = 3, 0.5, 1.4, 3.0
 # A reading that has risen by less stands still; its slope is that of so many seconds.
 _RISEN_K, _SLOPE_S = 0.5, 15.0
 
+# A course is smoothed over so long; its slope is that of so long at least.
+_SMOOTH_S, _COURSE_S = 4.0, 20.0
 # A crossing counts from this far beyond the set-point: noise crosses it all the time.
 _BEYOND_K = 0.1
 # After so long without a crossing a hold does not swing: it is off its set-point, or calm.
@@ -35,6 +37,31 @@ class Arrival:
             self._highest_c, self.stuck_s = reads_c, 0.0
         since_s = self._at_s - self._past[0][0]
         self.slope = (reads_c - self._past[0][1]) / since_s if since_s > 0.0 else 0.0
+
+
+class Course:
+    """A reading over the last seconds: smoothed, and its slope in K/s."""
+
+    def __init__(self) -> None:
+        self._past: deque[tuple[float, float]] = deque()
+        self._now_s = 0.0
+        self.slope = self.mean_c = 0.0
+        self._over_s = _COURSE_S
+
+    def over(self, seconds: float) -> None:
+        """Take the slope over so long from now on, and over no less than at first."""
+        self._over_s = max(_COURSE_S, seconds)
+
+    def see(self, reads_c: float, dt_s: float) -> None:
+        """Take a tick."""
+        past = self._past
+        smooth_c = self.mean_c + (reads_c - self.mean_c) * dt_s / (dt_s + _SMOOTH_S) if past else reads_c
+        self._now_s, self.mean_c = self._now_s + dt_s, smooth_c
+        past.append((self._now_s, smooth_c))
+        while self._now_s - past[0][0] > self._over_s:
+            past.popleft()
+        since_s = self._now_s - past[0][0]
+        self.slope = (smooth_c - past[0][1]) / since_s if since_s > 0.0 else 0.0
 
 
 class Swing:

@@ -2,7 +2,7 @@
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
-from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.interlocks.thresholds import IN_SIGHT, Thresholds
 from kilnctl.model.oven_model import OvenState, advance, at_rest, sensor_c
 from kilnctl.readings import Observation, ResetClass, Trip
 
@@ -23,6 +23,9 @@ FACTOR_LEARNED, FLOOR_LEARNED_K = 1.5, 10.0
 # slowest had risen by 4 K where 57 K were due, 9 K more than the factor allows (tests/bench/first_heats.py).
 # A factor of 3 tripped four fibre furnaces in ten.
 FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
+# What stands between element and chamber makes the first answer later still: of thirty muffles of another
+# build than the nameplate the slowest had 63 K more due (tests/bench/control/judges).
+FLOOR_HIDDEN_K = 80.0
 
 
 class SensorAnswer:
@@ -39,7 +42,8 @@ class SensorAnswer:
         self._model = limits.model
         learned = limits.learned
         self._factor = FACTOR_LEARNED if learned else FACTOR_GUESSED
-        self._floor_k = FLOOR_LEARNED_K if learned else FLOOR_GUESSED_K
+        guessed_k = FLOOR_GUESSED_K if oven.elements in IN_SIGHT else FLOOR_HIDDEN_K
+        self._floor_k = FLOOR_LEARNED_K if learned else guessed_k
         self._start_c = 0.0
         self._state: OvenState | None = None
         self._done = self._again = False

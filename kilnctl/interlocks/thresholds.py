@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from math import inf
 
 from kilnctl.config.oven import Oven
@@ -10,14 +11,22 @@ from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nam
 # Moves slower than these are never judged: noise and quantisation of a healthy sensor over ten seconds.
 FALL_FLOOR_K_PER_S = 0.5
 RISE_FLOOR_K_PER_S = 2.0
+# Where nothing has been learned, no less than this, 50 K in ten seconds: a sensor in sight of an open coil
+# rises by more than four times what its nameplate says.
+RISE_FLOOR_GUESSED_K_PER_S = 5.0
 # A fibre furnace with a slow sensor that is cut at 60 degC goes on rising for 333 s at worst
 # (tests/bench/first_heats.py); what has been learned knows its own coast.
-COAST_FLOOR_S, COAST_FLOOR_GUESSED_S = 180.0, 480.0
+# Behind a muffle it was 833 s at worst (of twelve of another build, cut at 32 degC), elsewhere less than 480.
+COAST_FLOOR_S, COAST_FLOOR_GUESSED_S, COAST_FLOOR_HIDDEN_S = 180.0, 480.0, 1200.0
+# Elements in sight of the charge, or in the stream of air; where nobody has said, they may be hidden.
+IN_SIGHT = ("open", "fan")
 # Margins on what a model says: a nameplate is good to a factor of two, a fit to a fifth.
 FALL_MARGIN, RISE_MARGIN_LEARNED, RISE_MARGIN_GUESSED = 3.0, 2.0, 4.0
 # A learned oven may coast twice as far as its model from full heat, and as far as no door makes it jump.
 COAST_MARGIN, COAST_FLOOR_K = 2.0, 15.0
 COASTS = 8  # places between room and limit where a coast is drawn
+COAST_STEPS = 90  # of ten seconds
+STILL_RISES_K = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,13 +65,19 @@ class Thresholds:
         learned = model is not None
         model = model if model is not None else nameplate(oven)
         rise, fall, coast_s, coast_k = _fastest(model, oven.limit_c, oven.ambient_c)
+        if model.bound is not None:
+            # What coasts further and explains the learning heat nearly as well may be the oven.
+            _, _, longer_s, further_k = _fastest(model.bound, oven.limit_c, oven.ambient_c)
+            coast_s, coast_k = max(coast_s, longer_s), max(coast_k, further_k)
         margin = RISE_MARGIN_LEARNED if learned else RISE_MARGIN_GUESSED
+        guessed_s = COAST_FLOOR_GUESSED_S if oven.elements in IN_SIGHT else COAST_FLOOR_HIDDEN_S
+        rise_floor = RISE_FLOOR_K_PER_S if learned else RISE_FLOOR_GUESSED_K_PER_S
         return Thresholds(
             model=model,
             learned=learned,
             fall_k_per_s=max(FALL_MARGIN * fall * (1.0 if learned else 2.0), FALL_FLOOR_K_PER_S),
-            rise_k_per_s=max(margin * rise, RISE_FLOOR_K_PER_S),
-            coast_s=max(2.0 * coast_s, COAST_FLOOR_S if learned else COAST_FLOOR_GUESSED_S),
+            rise_k_per_s=max(margin * rise, rise_floor),
+            coast_s=max(2.0 * coast_s, COAST_FLOOR_S if learned else guessed_s),
             coast_k=COAST_MARGIN * coast_k + COAST_FLOOR_K if learned else inf,
             same_count_s=max(120.0, 5.0 * longest_same_count_s),
             supply_v=oven.supply_v,
@@ -89,29 +104,32 @@ class Thresholds:
 def _fastest(model: OvenModel, limit_c: float, ambient_c: float) -> tuple[float, float, float, float]:
     """Return fastest rise and fall (K/s over 10 s) of a model, shut and empty, and its coast in s and K.
 
-    The coast in seconds is the one from the top; in K the largest of a few on the way up.
+    The coast is the largest of a few on the way up: a sensor is slowest cold, where nothing glows.
     """
-    state, rise, coast_k, next_c = at_rest(ambient_c), 0.0, 0.0, ambient_c
+    state, rise, coast_s, coast_k, next_c = at_rest(ambient_c), 0.0, 0.0, 0.0, ambient_c
     for _ in range(2000):
         before_c = sensor_c(state)
         state = advance(model, state, 1.0, ambient_c, 10.0)
         rise = max(rise, (sensor_c(state) - before_c) / 10.0)
         if sensor_c(state) >= next_c:
-            coast_k = max(coast_k, _coast(model, state, ambient_c)[2])
+            _, long_s, far_k = _coast(model, state, ambient_c)
+            coast_s, coast_k = max(coast_s, long_s), max(coast_k, far_k)
             next_c = sensor_c(state) + (limit_c - ambient_c) / COASTS
         if sensor_c(state) >= limit_c or sensor_c(state) - before_c < 0.01:
             break
-    fall, coast_s, from_top_k = _coast(model, state, ambient_c)
-    return rise, fall, coast_s, max(coast_k, from_top_k)
+    fall, from_top_s, from_top_k = _coast(model, state, ambient_c)
+    return rise, fall, max(coast_s, from_top_s), max(coast_k, from_top_k)
 
 
 def _coast(model: OvenModel, state: OvenState, ambient_c: float) -> tuple[float, float, float]:
-    """Return fastest fall (K/s), and how long (s) and how far (K) the sensor rises once the heat is cut."""
-    start_c, fall, coast_s, top_c = sensor_c(state), 0.0, 0.0, sensor_c(state)
-    for i in range(60):
-        before_c = sensor_c(state)
+    """Return fastest fall (K/s), and how long (s) and how far (K) the sensor rises once the heat is cut.
+
+    A coast is over where the sensor has still to rise by no more than `rising_while_off` allows.
+    """
+    course_c = [sensor_c(state)]
+    for _ in range(COAST_STEPS):
         state = advance(model, state, 0.0, ambient_c, 10.0)
-        fall = max(fall, (before_c - sensor_c(state)) / 10.0)
-        coast_s = 10.0 * (i + 1) if sensor_c(state) > before_c else coast_s
-        top_c = max(top_c, sensor_c(state))
-    return fall, coast_s, top_c - start_c
+        course_c.append(sensor_c(state))
+    fall, top_c = max(a - b for a, b in pairwise(course_c)) / 10.0, max(course_c)
+    rising = course_c[: course_c.index(top_c)]
+    return max(fall, 0.0), 10.0 * sum(top_c - c > STILL_RISES_K for c in rising), top_c - course_c[0]

@@ -61,7 +61,7 @@ def test_far_below_the_goal_it_heats_and_far_above_it_does_not():
 def test_on_the_way_in_no_pulse_is_longer_than_its_coast_allows():
     """A sensor slower than the nameplate's: without the cap the hold asks for full heat again."""
     model = nameplate(OVEN)
-    controller, plant, truth = HeatController(OVEN, model), at_rest(20.0), model.scaled(lag=1.6)
+    controller, plant, truth = HeatController(OVEN, model, True), at_rest(20.0), model.scaled(lag=1.6)
     pulses = []
     for i in range(530):
         out = controller.step(look(float(i), plant.junction_c, 218.0))

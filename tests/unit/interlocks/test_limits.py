@@ -5,6 +5,7 @@ person judges by it how near an oven is to a trip.
 """
 
 import math
+import random
 from dataclasses import replace
 
 import pytest
@@ -283,6 +284,17 @@ def test_noise_is_judged_by_its_mean_bend(make, let_watch):
     assert interlock.distance().limit == pytest.approx(3.2 / 1.95)
 
 
+def test_a_module_that_measures_seldom_shows_a_slope_as_a_stair_and_no_noise(make, let_watch):
+    """Anew every three ticks at 2.4 K/s: second differences of 7.2, -7.2 and 0 K, 4.8 in the mean."""
+
+    def stair(noise_k):
+        dice = random.Random(3)
+        return lambda s: {"process_c": 20.0 + 2.4 * (s - s % 3) + dice.gauss(0.0, noise_k)}
+
+    assert let_watch(make(SensorNoise), 300, stair(0.0)) is None
+    assert let_watch(make(SensorNoise), 300, stair(6.0)) is not None
+
+
 def test_a_bad_reading_begins_the_bend_anew(make, seen):
     interlock = make(SensorNoise)
     for at_s, value in enumerate((500.0, 500.0)):
@@ -481,22 +493,43 @@ def test_reasons_carry_the_numbers_that_count(make, let_watch):
 
 def test_thresholds_are_margins_on_what_the_model_does(oven, limits):
     model = limits.model
-    state, rise, fall, coast_s = at_rest(oven.ambient_c), [], [], 0.0
+    state, rise, fall = at_rest(oven.ambient_c), [], []
     while not rise or (sensor_c(state) < oven.limit_c and rise[-1] >= 0.001):
         before_c, state = sensor_c(state), advance(model, state, 1.0, oven.ambient_c, 10.0)
         rise.append((sensor_c(state) - before_c) / 10.0)
-    for step in range(1, 61):
+    for _ in range(90):
         before_c, state = sensor_c(state), advance(model, state, 0.0, oven.ambient_c, 10.0)
         fall.append((before_c - sensor_c(state)) / 10.0)
-        coast_s = 10.0 * step if sensor_c(state) > before_c else coast_s
     assert Thresholds.of(oven).fall_k_per_s == pytest.approx(max(3.0 * 2.0 * max(fall), 0.5))
     assert Thresholds.of(oven, model).fall_k_per_s == pytest.approx(max(3.0 * max(fall), 0.5))
-    assert Thresholds.of(oven).rise_k_per_s == pytest.approx(max(4.0 * max(rise), 2.0))
+    assert Thresholds.of(oven).rise_k_per_s == pytest.approx(max(4.0 * max(rise), 5.0))
     assert Thresholds.of(oven, model).rise_k_per_s == pytest.approx(max(2.0 * max(rise), 2.0))
-    assert Thresholds.of(oven).coast_s == max(2.0 * coast_s, 480.0)
-    assert Thresholds.of(oven, model).coast_s == max(2.0 * coast_s, 180.0)
+    assert Thresholds.of(oven).coast_s == 480.0
+    assert Thresholds.of(oven, model).coast_s == 180.0
+    hidden = oven.model_copy(update={"elements": "muffle"})
+    assert (
+        Thresholds.of(hidden).coast_s
+        == Thresholds.of(oven.model_copy(update={"elements": None})).coast_s
+        == 1200.0
+    )
     lame = Thresholds.of(oven, replace(model, power=0.01))
     assert (lame.fall_k_per_s, lame.rise_k_per_s) == (0.5, 2.0)
+
+
+def test_a_learned_coast_is_the_longest_on_the_way_and_of_its_bound(oven, limits):
+    """Heated from cold and cut here and there; a coast is over where 2 K are left."""
+    slow, longest_s, state = replace(limits.model, sheath_s=600.0), 0.0, at_rest(oven.ambient_c)
+    for _ in range(30):
+        state = advance(slow, state, 1.0, oven.ambient_c, 10.0)
+    course_c, after = [sensor_c(state)], state
+    for _ in range(900):
+        after = advance(slow, after, 0.0, oven.ambient_c, 1.0)
+        course_c.append(sensor_c(after))
+    longest_s = float(sum(max(course_c) - c > 2.0 for c in course_c[: course_c.index(max(course_c))]))
+    assert Thresholds.of(oven, slow).coast_s >= 1.3 * longest_s > 180.0
+    bound = replace(limits.model, bound=slow)
+    assert Thresholds.of(oven, bound).coast_s == Thresholds.of(oven, slow).coast_s
+    assert Thresholds.of(oven, bound).coast_k == Thresholds.of(oven, slow).coast_k
 
 
 def test_nearness_is_a_share_within_0_and_1():

@@ -1,4 +1,5 @@
 from kilnctl.interlocks.sensor_answer import SensorAnswer
+from kilnctl.interlocks.thresholds import Thresholds
 
 
 def test_a_sensor_outside_a_heated_oven_trips_within_two_minutes(make, let_watch):
@@ -67,3 +68,12 @@ def test_what_a_reading_did_before_any_heat_is_no_answer_to_it(make, let_watch):
     shorted = lambda s: {"process_c": 20.0 if s < 60 else 25.0, "duty_asked": 0.0}  # noqa: E731
     assert let_watch(interlock, 120, shorted) is None
     assert let_watch(interlock, 120, {"process_c": 25.0}, 121.0).at_s <= 241.0
+
+
+def test_behind_a_muffle_or_where_nobody_has_said_a_first_answer_may_come_later(oven, let_watch):
+    outside = {"process_c": 20.0}
+    at_s = {}
+    for elements in ("open", "muffle", None):
+        own = oven.model_copy(update={"elements": elements})
+        at_s[elements] = let_watch(SensorAnswer(own, Thresholds.of(own)), 600, outside).at_s
+    assert at_s["open"] < at_s["muffle"] == at_s[None] < 300.0

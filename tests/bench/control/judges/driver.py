@@ -29,6 +29,8 @@ from simulator.boards.board import Board
 from tests.bench.control.judges.oven import JudgeOven
 
 OVENS = Path(__file__).parents[4] / "profiles/ovens"
+# What an owner would say of the elements; of the other ovens nobody has said anything.
+ELEMENTS = {"embedded": "embedded", "open-coil": "open", "muffle": "muffle", "fan-duct": "fan"}
 Event = Callable[[JudgeOven, Board, float], None]
 
 
@@ -78,6 +80,7 @@ def file_for(judge: JudgeOven, contactor: bool = False, door: bool = True, pid: 
     changes: dict[str, Any] = {
         "name": "judge",
         "build": build.build,
+        "elements": ELEMENTS.get(judge.family),
         "zone": (),
         "ambient_c": room_c,
         "power_w": build.power_w,

@@ -1,0 +1,205 @@
+"""Heat a little, look at the coast, go on: how an oven that nobody has learned shows what it is.
+
+What a nameplate says of a coast may be wrong by a factor of several, so nothing of it is used here. A first
+pulse ends early, where no coast harms. Once the sensor has come to rest, its whole rise over the seconds of
+heat is what this oven gives for a second of full heat, and the mean time by which the reading was late is
+its lag. Both bound the next pulse. In an oven whose answers add up (a linear one) neither bound can be
+passed: a longer pulse loses more by the second, and coasts no further for its slope than a shorter one. What
+radiation adds is left to the factor of caution, and to looking again.
+"""
+
+from dataclasses import dataclass
+
+from kilnctl.control.settling import Course
+
+# The first pulse ends when the sensor has risen by this share of the way, and by so many kelvin at least, or
+# after its dose: the sensor may be so late that the oven has had enough before it shows. A dose that lifted
+# it by less tells nothing, and is followed by twice as much.
+_FIRST_SHARE, _FIRST_K, _TOLD_K, _MORE = 0.05, 6.0, 5.0, 2.0
+# A forecast is taken this much higher, by one pulse or by several, and it ends this far short of the goal.
+_CAUTION, _CAUTION_LATER, _SHORT_K = 1.5, 1.25, 1.0
+# What an oven gave is not taken for less than this share of the most that it gave: what it gave in a long
+# pulse it exceeds in a short one.
+_LEAST_SHARE = 0.6
+# The sensor is at rest when it has not risen by this for so long, and for this share of the time that it
+# took to rise, or when it has fallen by as much from its peak; or after so long.
+_REST_K, _REST_S, _REST_SHARE, _LONGEST_S = 0.5, 40.0, 0.5, 3600.0
+# A pulse that lifts the sensor by less tells nothing.
+_LITTLE_K = 8.0
+# The slope is taken over this share of the lag, where that is longer.
+_SLOPE_SHARE = 0.1
+# In a pulse that is longer than this many lags losses hide the lag, and the coast for its slope tells it.
+_LONG = 3.0
+# A glowing oven has a quicker sensor, but none below this share of the longest lag that it showed.
+_SHARE_OF_LONGEST = 0.4
+# No lag is shorter than this: half a switching window, a module of its own pace.
+_LEAST_LAG_S = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a pulse has shown of its oven.
+
+    `rise_k` is its rise, `gives` that for a second of full heat, `lag_s` the mean time by which the reading
+    is late, `coast_s` what it rose after the cut over its slope there, `on_s` the seconds of heat; `all_s`
+    is how long pulse and look took, `stayed_k` the rise that was left in the end.
+    """
+
+    rise_k: float
+    gives: float
+    lag_s: float
+    coast_s: float
+    on_s: float
+    all_s: float
+    stayed_k: float
+
+
+class Pulse:
+    """One pulse from rest and the look at its coast. `shown` is None until the coast is over.
+
+    No coast is over within `late_s`, the lag that is known so far (s).
+    """
+
+    def __init__(self, reads_c: float, late_s: float = 0.0) -> None:
+        self._late_s = late_s
+        self._from_c = self._peak_c = self._marked_c = reads_c
+        self._on_s = self._all_s = self._area_ks = 0.0
+        self._cut_c: float | None = None
+        self._cut_slope = self._still_s = self._rose_s = self._since_s = self._peak_area = self._peak_s = 0.0
+        self.shown: Shown | None = None
+
+    @property
+    def looking(self) -> bool:
+        """True once the heat is off."""
+        return self._cut_c is not None
+
+    def see(self, course: Course, heat: float, dt_s: float) -> None:
+        """Take a tick, with the heat (0..1) that flowed in it."""
+        reads_c = course.mean_c
+        self._on_s += heat * dt_s
+        self._all_s += dt_s
+        self._area_ks += (reads_c - self._from_c) * dt_s
+        if reads_c > self._peak_c:
+            self._peak_c, self._peak_s, self._peak_area = reads_c, self._all_s, self._area_ks
+        if not self.looking:
+            return
+        self._since_s += dt_s
+        self._still_s += dt_s
+        if reads_c > self._marked_c + _REST_K:
+            self._marked_c, self._still_s, self._rose_s = reads_c, 0.0, self._since_s
+        if self._since_s < self._late_s:
+            return
+        rests = self._still_s > max(_REST_S, _REST_SHARE * self._rose_s)
+        fallen = self._peak_c - reads_c > _REST_K and self._still_s > _REST_S / 2
+        if rests or fallen or self._since_s > _LONGEST_S:
+            self._say(course)
+
+    def cut(self, course: Course) -> None:
+        """Take note that the heat goes off."""
+        self._cut_c, self._cut_slope = course.mean_c, course.slope
+        self._marked_c = course.mean_c
+
+    def resume(self) -> None:
+        """Heat on: what the look has shown was too little to tell."""
+        self._cut_c = self.shown = None
+        self._still_s = self._rose_s = self._since_s = 0.0
+
+    @property
+    def on_s(self) -> float:
+        """Return the seconds of full heat given so far."""
+        return self._on_s
+
+    def rise_k(self, course: Course) -> float:
+        """Return how far the reading has risen since the pulse began."""
+        return course.mean_c - self._from_c
+
+    def ends_c(self, course: Course, before: Shown, gives: float, caution: float) -> float:
+        """Return how high the sensor would come at most if the heat went off now."""
+        by_heat_c = self._from_c + caution * max(before.gives, _LEAST_SHARE * gives) * self._on_s
+        if self._on_s < before.on_s:
+            return by_heat_c
+        by_slope_c = course.mean_c + caution * before.coast_s * max(course.slope, 0.0)
+        return min(by_heat_c, by_slope_c)
+
+    def _say(self, course: Course) -> None:
+        assert self._cut_c is not None
+        rise_k = max(self._peak_c - self._from_c, 0.1)
+        late_s = self._peak_s - self._peak_area / rise_k - self._on_s / 2
+        coast_k = max(self._peak_c - self._cut_c, 0.0)
+        coast_s = max(coast_k / max(self._cut_slope, 1e-3), _LEAST_LAG_S)
+        if self._on_s > _LONG * late_s:
+            late_s = max(late_s, coast_s)
+        self.shown = Shown(
+            rise_k=rise_k,
+            gives=rise_k / max(self._on_s, 1.0),
+            lag_s=max(late_s, _LEAST_LAG_S),
+            coast_s=coast_s,
+            on_s=self._on_s,
+            all_s=self._all_s,
+            stayed_k=course.mean_c - self._from_c,
+        )
+
+
+class Creep:
+    """Pulse after pulse towards a goal. One per run.
+
+    `shown` is the last pulse that told something, `gives` the most that any gave (K for a second of full
+    heat), `lag_s` how late the sensor is by now, `held` the share of full heat that would have kept the
+    reading where it was. `stuck` where a pulse came to little: a hot oven loses between two pulses what one
+    of them brings.
+    """
+
+    def __init__(self, first_s_per_k: float) -> None:
+        """`first_s_per_k` is the first dose, in seconds of full heat for a kelvin of the way."""
+        self._dose_s_per_k = first_s_per_k
+        self._pulse: Pulse | None = None
+        self._pulses = 0
+        self.shown: Shown | None = None
+        self.gives = self.held = self.lag_s = self._longest_s = 0.0
+        self.stuck = False
+
+    @property
+    def busy(self) -> bool:
+        """True from the beginning of a pulse to the end of its coast."""
+        return self._pulse is not None
+
+    def forget(self) -> None:
+        """Drop a pulse that was disturbed."""
+        self._pulse = None
+
+    def asks(self, course: Course, goal_c: float, heat: float, dt_s: float) -> bool:
+        """Take a tick; return whether full heat is asked now. A pulse that is over leaves `busy` False."""
+        pulse = self._pulse
+        if pulse is None:
+            pulse = self._pulse = Pulse(course.mean_c, self.lag_s)
+        else:
+            pulse.see(course, heat, dt_s)
+        if pulse.shown is not None and self.shown is None and pulse.shown.rise_k < _TOLD_K:
+            self._dose_s_per_k *= _MORE
+            pulse.resume()
+        if pulse.shown is not None:
+            self._take(pulse.shown, course)
+            self._pulse = None
+            return False
+        if not pulse.looking and self._enough(pulse, course, goal_c):
+            pulse.cut(course)
+        return not pulse.looking
+
+    def _take(self, shown: Shown, course: Course) -> None:
+        self.stuck = self.shown is not None and shown.rise_k < _LITTLE_K
+        self.held = max(shown.on_s - shown.stayed_k / max(self.gives, shown.gives), 0.0) / shown.all_s
+        if self.stuck:
+            return
+        self.shown, self._pulses = shown, self._pulses + 1
+        self.gives = max(self.gives, shown.gives)
+        self._longest_s = max(self._longest_s, shown.lag_s)
+        self.lag_s = max(shown.lag_s, _SHARE_OF_LONGEST * self._longest_s)
+        course.over(_SLOPE_SHARE * self.lag_s)
+
+    def _enough(self, pulse: Pulse, course: Course, goal_c: float) -> bool:
+        if self.shown is None:
+            way_k = goal_c - course.mean_c + pulse.rise_k(course)
+            dosed = pulse.on_s >= self._dose_s_per_k * way_k
+            return dosed or pulse.rise_k(course) >= max(_FIRST_SHARE * way_k, _FIRST_K)
+        caution = _CAUTION if self._pulses == 1 else _CAUTION_LATER
+        return pulse.ends_c(course, self.shown, self.gives, caution) > goal_c - _SHORT_K

@@ -1,0 +1,97 @@
+"""The first heat of an oven that nobody has learned: creep to the goal, then a PI by what the pulses showed.
+
+The PI takes its settings from rise and lag that this heat has shown (textbook rule for an integrating
+process, `pid_tuning.simc`) and is fed with the temperature to which the reading would coast.
+"""
+
+from kilnctl.config.oven import Oven
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.creep import Creep
+from kilnctl.control.pid import MAX_DT_S, Pid
+from kilnctl.control.pid_tuning import simc
+from kilnctl.control.settling import Course
+from kilnctl.model.oven_model import nameplate
+
+# Further below its set-point than this, or than this share of the way, an oven creeps; nearer the PI lifts
+# and holds it. A hold that has begun goes on to twice as far.
+_CREEP_K, _CREEP_SHARE, _AGAIN = 20.0, 0.06, 2.0
+# The first dose is this share of what the nameplate's chamber takes for the whole way: a light oven may need
+# a third of that for all of it, or less.
+_FIRST_DOSE = 0.15
+# Apparent dead time as a share of the mean lag (half rule for a chain of lags), and SIMC's closed-loop time
+# as a multiple of that: its tight end, because the PI is fed with the coast.
+_DEAD_SHARE, _GENTLE = 0.5, 1.0
+# Of what the last pulses needed to keep the reading so much is taken to begin with: a wall drinks ever less.
+_HELD_SHARE = 0.7
+# No more of a gap than this is shown to the PI: the rest would only wind it up.
+_SHOWN_GAP_K = 10.0
+_MOST_AHEAD = 0.9
+
+
+class FirstHeat:
+    """Creep, ramp and hold without a model. One per run.
+
+    `mode` is "approach" while a pulse heats, "look" in its pause, else "ramp" or "hold".
+    """
+
+    def __init__(self, oven: Oven) -> None:
+        self._oven, model = oven, nameplate(oven)
+        heats_s_per_k = model.element + model.face + model.load
+        self._creep, self._course, self._pid = Creep(_FIRST_DOSE * heats_s_per_k), Course(), Pid()
+        self.mode = "off"
+        self._steers = False
+
+    def step(self, look: ControlInput, heat: float) -> float:
+        """Return the duty for the coming tick; `heat` (0..1) is what flowed since the last. Sets `mode`."""
+        dt_s = min(look.dt_s, MAX_DT_S)
+        self._course.see(look.process_c, dt_s)
+        if not look.heat_wanted or look.setpoint_c is None:
+            self.mode, self._steers = "off", False
+            self._creep.forget()
+            return 0.0
+        ramp = look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")
+        if not self._creeps(look, look.setpoint_c, ramp):
+            self.mode = "ramp" if ramp else "hold"
+            return self._steer(look, look.setpoint_c, dt_s)
+        goal_c = look.goal_c if ramp and look.goal_c is not None else look.setpoint_c
+        heats = self._creep.asks(self._course, goal_c, heat, dt_s)
+        self.mode, self._steers = "approach" if heats else "look", False
+        return float(heats)
+
+    def _creeps(self, look: ControlInput, setpoint_c: float, ramp: bool) -> bool:
+        creep, gap_k = self._creep, setpoint_c - look.process_c
+        if creep.busy:
+            return True
+        if creep.shown is None:
+            return gap_k > 0.0 and look.segment_kind != "cool"
+        near_k = max(_CREEP_K, _CREEP_SHARE * (setpoint_c - self._oven.ambient_c))
+        creep.stuck = creep.stuck and gap_k > near_k
+        return not ramp and not creep.stuck and gap_k > (_AGAIN * near_k if self._steers else near_k)
+
+    def _steer(self, look: ControlInput, setpoint_c: float, dt_s: float) -> float:
+        creep, course = self._creep, self._course
+        if creep.shown is None:
+            return 0.0
+        lag_s = creep.lag_s + self._oven.switching.window_s / 2
+        dead_s = _DEAD_SHARE * lag_s
+        gains = simc(creep.gives, dead_s, _GENTLE * dead_s)
+        coasts_c = course.mean_c + lag_s * course.slope
+        aim_c = _aim_c(look, setpoint_c, lag_s)
+        far = aim_c - coasts_c > _SHOWN_GAP_K
+        gap_k = min(aim_c - coasts_c, _SHOWN_GAP_K)
+        if not self._steers:
+            self._steers = True
+            self._pid.hand_over(_HELD_SHARE * creep.held + gains.duty_per_k * gap_k, gap_k, gains)
+        # A reading that is far off and on its way needs no more heat than it has.
+        waits = look.door_open or (far and course.slope > 0.0)
+        rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
+        ahead = min(rises / 3600.0 / creep.gives, _MOST_AHEAD)
+        return self._pid.step(coasts_c + gap_k, coasts_c, dt_s, gains, ahead, freeze=waits)
+
+
+def _aim_c(look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
+    """Return the set-point that far ahead, where the profile says it."""
+    if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":
+        return setpoint_c
+    seen_c = look.preview(ahead_s)
+    return setpoint_c if seen_c is None else seen_c

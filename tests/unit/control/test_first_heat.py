@@ -1,0 +1,128 @@
+"""An oven that nobody has learned: whatever its gain, its lags and its losses, the first heat does not pass.
+
+The plants are textbook ones (a chain of first-order lags behind a heat store with loss, a pure dead time),
+written here and not taken from the model.
+"""
+
+import math
+import random
+from collections import deque
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.creep import Pulse
+from kilnctl.control.first_heat import FirstHeat
+from kilnctl.control.settling import Course
+
+OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
+
+
+class Plant:
+    """`gain` K/s of full heat into a store that loses 1/loss_s of its rise; then lags, then a dead time."""
+
+    def __init__(self, gain, loss_s, lags_s, dead_s=0.0, noise_k=0.15, seed=1):
+        self.gain, self.loss_s, self.lags_s = gain, loss_s, lags_s
+        self.store_k = 0.0
+        self.seen_k = [0.0] * len(lags_s)
+        self.late = deque([0.0] * (round(dead_s) + 1))
+        self.dice, self.noise_k = random.Random(seed), noise_k
+
+    def step(self, heat):
+        self.store_k += self.gain * heat - self.store_k / self.loss_s
+        before_k = self.store_k
+        for i, lag_s in enumerate(self.lags_s):
+            self.seen_k[i] += (before_k - self.seen_k[i]) * -math.expm1(-1.0 / lag_s)
+            before_k = self.seen_k[i]
+        self.late.append(before_k)
+        self.late.popleft()
+
+    @property
+    def true_c(self):
+        return 20.0 + self.late[0]
+
+    @property
+    def reads_c(self):
+        return round((self.true_c + self.dice.gauss(0.0, self.noise_k)) * 10) / 10
+
+
+def heat(plant, goal_c, seconds=9000, rate=None):
+    """Return the true course under the first heat, with a relay of whole seconds in a window of ten."""
+    first, course, on = FirstHeat(OVEN), [], False
+    for t in range(seconds):
+        here_c = min(20.0 + rate * t / 3600.0, goal_c) if rate else goal_c
+        ramp = rate is not None and here_c < goal_c
+        ahead = (lambda s, t=t: min(20.0 + rate * (t + s) / 3600.0, goal_c)) if rate else (lambda s: goal_c)
+        look = ControlInput(
+            at_s=float(t),
+            dt_s=1.0,
+            process_c=plant.reads_c,
+            setpoint_c=here_c,
+            goal_c=goal_c,
+            segment_kind="ramp" if ramp else "soak",
+            heat_wanted=True,
+            preview=ahead,
+            setpoint_rate_c_per_h=rate if ramp else None,
+        )
+        duty = first.step(look, float(on))
+        on = (t % 10) < round(10 * duty)
+        plant.step(float(on))
+        course.append(plant.true_c)
+    return course
+
+
+CASES = [
+    ((0.3, 9000.0, (20.0, 8.0)), 218.0),
+    ((2.5, 500.0, (25.0, 15.0)), 218.0),
+    ((0.6, 3000.0, (120.0, 60.0, 30.0)), 218.0),
+    ((0.5, 4000.0, (200.0, 40.0), 20.0), 218.0),
+    ((0.9, 2500.0, (40.0, 20.0)), 829.0),
+    ((0.8, 1500.0, (15.0, 10.0), 15.0), 110.0),
+]
+
+
+@pytest.mark.parametrize(("shape", "goal_c"), CASES)
+def test_it_arrives_and_does_not_pass_by_five_kelvin(shape, goal_c):
+    course = heat(Plant(*shape), goal_c)
+    assert max(course) < goal_c + 5.0
+    assert abs(course[-1] - goal_c) < 3.0
+
+
+def test_on_a_ramp_too_it_looks_before_it_climbs():
+    course = heat(Plant(0.6, 3000.0, (120.0, 60.0, 30.0)), 218.0, rate=400.0)
+    assert max(course) < 223.0
+    assert abs(course[-1] - 218.0) < 3.0
+
+
+def test_a_pulse_tells_gain_and_mean_lag_of_a_chain_of_lags():
+    """The mean lag of a chain is the sum of its lags (textbook: the first moment of its answer)."""
+    plant, course = Plant(0.8, 1e7, (50.0, 30.0, 10.0), noise_k=0.0), Course()
+    pulse, on = Pulse(20.0), True
+    for t in range(2000):
+        course.see(plant.true_c, 1.0)
+        pulse.see(course, float(on), 1.0)
+        if pulse.shown is not None:
+            break
+        if t == 60:
+            pulse.cut(course)
+            on = False
+        plant.step(float(on))
+    assert pulse.shown is not None
+    assert pulse.shown.gives == pytest.approx(0.8, rel=0.05)
+    assert pulse.shown.lag_s == pytest.approx(90.0, rel=0.15)
+
+
+def test_while_no_heat_is_wanted_none_is_asked_and_a_pulse_begins_anew():
+    first = FirstHeat(OVEN)
+    base = {"dt_s": 1.0, "segment_kind": "soak", "preview": lambda s: 200.0, "goal_c": 200.0}
+    assert (
+        first.step(ControlInput(at_s=0.0, process_c=20.0, setpoint_c=200.0, heat_wanted=True, **base), 0.0)
+        == 1.0
+    )
+    assert (
+        first.step(ControlInput(at_s=1.0, process_c=20.0, setpoint_c=None, heat_wanted=False, **base), 1.0)
+        == 0.0
+    )
+    assert first.mode == "off"
