@@ -16,14 +16,19 @@ from kilnctl.control.settling import Course
 # after its dose: the sensor may be so late that the oven has had enough before it shows. A dose that lifted
 # it by less tells nothing, and is followed by twice as much.
 _FIRST_SHARE, _FIRST_K, _TOLD_K, _MORE = 0.05, 6.0, 5.0, 2.0
+# Of a short way a quarter is enough for both.
+_SHORT_WAY = 0.25
 # A forecast is taken this much higher, by one pulse or by several, and it ends this far short of the goal.
 _CAUTION, _CAUTION_LATER, _SHORT_K = 1.5, 1.25, 1.0
 # What an oven gave is not taken for less than this share of the most that it gave: what it gave in a long
 # pulse it exceeds in a short one.
 _LEAST_SHARE = 0.6
 # The sensor is at rest when it has not risen by this for so long, and for this share of the time that it
-# took to rise, or when it has fallen by as much from its peak; or after so long.
-_REST_K, _REST_S, _REST_SHARE, _LONGEST_S = 0.5, 40.0, 0.5, 3600.0
+# took to rise, or when it has fallen by as much from its peak; or after so long:
+# what its slope has still to bring by then counts as risen.
+_REST_K, _REST_S, _REST_SHARE, _LONGEST_S = 0.5, 40.0, 0.5, 900.0
+# No pulse is longer than the one before it by more than this: ten kelvin say little of 200.
+_LONGER = 4.0
 # A pulse that lifts the sensor by less tells nothing.
 _LITTLE_K = 8.0
 # The slope is taken over this share of the lag, where that is longer.
@@ -62,7 +67,7 @@ class Pulse:
 
     def __init__(self, reads_c: float, late_s: float = 0.0) -> None:
         self._late_s = late_s
-        self._from_c = self._peak_c = self._marked_c = reads_c
+        self.from_c = self._peak_c = self._marked_c = reads_c
         self._on_s = self._all_s = self._area_ks = 0.0
         self._cut_c: float | None = None
         self._cut_slope = self._still_s = self._rose_s = self._since_s = self._peak_area = self._peak_s = 0.0
@@ -78,7 +83,7 @@ class Pulse:
         reads_c = course.mean_c
         self._on_s += heat * dt_s
         self._all_s += dt_s
-        self._area_ks += (reads_c - self._from_c) * dt_s
+        self._area_ks += (reads_c - self.from_c) * dt_s
         if reads_c > self._peak_c:
             self._peak_c, self._peak_s, self._peak_area = reads_c, self._all_s, self._area_ks
         if not self.looking:
@@ -109,13 +114,9 @@ class Pulse:
         """Return the seconds of full heat given so far."""
         return self._on_s
 
-    def rise_k(self, course: Course) -> float:
-        """Return how far the reading has risen since the pulse began."""
-        return course.mean_c - self._from_c
-
     def ends_c(self, course: Course, before: Shown, gives: float, caution: float) -> float:
         """Return how high the sensor would come at most if the heat went off now."""
-        by_heat_c = self._from_c + caution * max(before.gives, _LEAST_SHARE * gives) * self._on_s
+        by_heat_c = self.from_c + caution * max(before.gives, _LEAST_SHARE * gives) * self._on_s
         if self._on_s < before.on_s:
             return by_heat_c
         by_slope_c = course.mean_c + caution * before.coast_s * max(course.slope, 0.0)
@@ -123,7 +124,8 @@ class Pulse:
 
     def _say(self, course: Course) -> None:
         assert self._cut_c is not None
-        rise_k = max(self._peak_c - self._from_c, 0.1)
+        to_come_k = max(course.slope, 0.0) * self._since_s if self._since_s > _LONGEST_S else 0.0
+        rise_k = max(self._peak_c + to_come_k - self.from_c, 0.1)
         late_s = self._peak_s - self._peak_area / rise_k - self._on_s / 2
         coast_k = max(self._peak_c - self._cut_c, 0.0)
         coast_s = max(coast_k / max(self._cut_slope, 1e-3), _LEAST_LAG_S)
@@ -136,7 +138,7 @@ class Pulse:
             coast_s=coast_s,
             on_s=self._on_s,
             all_s=self._all_s,
-            stayed_k=course.mean_c - self._from_c,
+            stayed_k=course.mean_c - self.from_c,
         )
 
 
@@ -174,7 +176,8 @@ class Creep:
             pulse = self._pulse = Pulse(course.mean_c, self.lag_s)
         else:
             pulse.see(course, heat, dt_s)
-        if pulse.shown is not None and self.shown is None and pulse.shown.rise_k < _TOLD_K:
+        told_k = min(_TOLD_K, _SHORT_WAY * (goal_c - pulse.from_c))
+        if pulse.shown is not None and self.shown is None and pulse.shown.rise_k < told_k:
             self._dose_s_per_k *= _MORE
             pulse.resume()
         if pulse.shown is not None:
@@ -198,8 +201,10 @@ class Creep:
 
     def _enough(self, pulse: Pulse, course: Course, goal_c: float) -> bool:
         if self.shown is None:
-            way_k = goal_c - course.mean_c + pulse.rise_k(course)
-            dosed = pulse.on_s >= self._dose_s_per_k * way_k
-            return dosed or pulse.rise_k(course) >= max(_FIRST_SHARE * way_k, _FIRST_K)
+            way_k = goal_c - pulse.from_c
+            enough_k = min(max(_FIRST_SHARE * way_k, _FIRST_K), _SHORT_WAY * way_k)
+            return pulse.on_s >= self._dose_s_per_k * way_k or course.mean_c - pulse.from_c >= enough_k
         caution = _CAUTION if self._pulses == 1 else _CAUTION_LATER
+        if pulse.on_s > _LONGER * self.shown.on_s:
+            return True
         return pulse.ends_c(course, self.shown, self.gives, caution) > goal_c - _SHORT_K

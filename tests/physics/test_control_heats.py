@@ -46,8 +46,8 @@ def test_a_learned_oven_reaches_a_temper_without_overshoot_as_fast_as_physics_al
 @pytest.mark.slow
 def test_an_oven_that_is_not_learned_is_treated_with_caution():
     row = jobs.approach(FAST, 218, controller(FAST), fastest_s(FAST.plant(), 218))
-    assert row["over_k"] < 4.0
-    assert row["ratio"] < 1.6
+    assert row["over_k"] < 2.0
+    assert row["ratio"] < 8.0  # of an oven that could be there in two minutes: it creeps
 
 
 @pytest.mark.slow
