@@ -42,7 +42,7 @@ _LEAST_LAG_S = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class PulseResponse:
     """What a pulse has shown of its oven.
 
     `rise_k` is its rise, `gives` that for a second of full heat, `lag_s` the mean time by which the reading
@@ -71,7 +71,7 @@ class Pulse:
         self._on_s = self._all_s = self._area_ks = 0.0
         self._cut_c: float | None = None
         self._cut_slope = self._still_s = self._rose_s = self._since_s = self._peak_area = self._peak_s = 0.0
-        self.shown: Shown | None = None
+        self.shown: PulseResponse | None = None
 
     @property
     def looking(self) -> bool:
@@ -114,7 +114,7 @@ class Pulse:
         """Return the seconds of full heat given so far."""
         return self._on_s
 
-    def ends_c(self, course: Course, before: Shown, gives: float, caution: float) -> float:
+    def ends_c(self, course: Course, before: PulseResponse, gives: float, caution: float) -> float:
         """Return how high the sensor would come at most if the heat went off now."""
         by_heat_c = self.from_c + caution * max(before.gives, _LEAST_SHARE * gives) * self._on_s
         if self._on_s < before.on_s:
@@ -131,7 +131,7 @@ class Pulse:
         coast_s = max(coast_k / max(self._cut_slope, 1e-3), _LEAST_LAG_S)
         if self._on_s > _LONG * late_s:
             late_s = max(late_s, coast_s)
-        self.shown = Shown(
+        self.shown = PulseResponse(
             rise_k=rise_k,
             gives=rise_k / max(self._on_s, 1.0),
             lag_s=max(late_s, _LEAST_LAG_S),
@@ -156,7 +156,7 @@ class Creep:
         self._dose_s_per_k = first_s_per_k
         self._pulse: Pulse | None = None
         self._pulses = 0
-        self.shown: Shown | None = None
+        self.shown: PulseResponse | None = None
         self.gives = self.held = self.lag_s = self._longest_s = 0.0
         self.stuck = False
 
@@ -188,7 +188,7 @@ class Creep:
             pulse.cut(course)
         return not pulse.looking
 
-    def _take(self, shown: Shown, course: Course) -> None:
+    def _take(self, shown: PulseResponse, course: Course) -> None:
         self.stuck = self.shown is not None and shown.rise_k < _LITTLE_K
         self.held = max(shown.on_s - shown.stayed_k / max(self.gives, shown.gives), 0.0) / shown.all_s
         if self.stuck:
