@@ -112,14 +112,35 @@ class Unlike(NamedTuple):
     power_beyond: float
 
 
+class Neighbour(NamedTuple):
+    """What one oven tells the others of its controller.
+
+    `rise_k` is what it has gained in the last 60 s; `heat` the heat commanded meanwhile (0..1), in which a
+    coast counts as heated; `asked` the same without the coast; `unexplained` as in an Observation.
+    `gains`: it rises faster than a minute ago though nobody asked for it; `loses` the contrary; `goes_on`: it
+    was asked for much less and rises nearly as fast.
+    `over`: its heat has ended. `crossed`: it was cut because ovens are crossed.
+    """
+
+    rise_k: float
+    heat: float
+    asked: float = 0.0
+    unexplained: float | None = None
+    gains: bool = False
+    loses: bool = False
+    goes_on: bool = False
+    over: bool = False
+    crossed: bool = False
+
+
 class Observation(NamedTuple):
     """All that an interlock may know: one scan and what the controller was doing meanwhile.
 
     Temperatures in degC. `duty_asked` is the mean heat commanded since the last observation (0..1);
     `unexplained` the heat that the oven model cannot explain, as a fraction of full power (None while
     no model is fitted or it has not settled); `run_max_c` the highest temperature of the checked plan;
-    `others` maps the names of the other ovens on this controller to (temperature rise in the last 60 s
-    in K, heat commanded meanwhile 0..1).
+    `others` maps the names of the other ovens on this controller to what they tell; `told` is what this one
+    tells them.
     `unlike` is None while nothing can be said of a learned oven; `drawn` is what the element draws by its
     measured current as a share of the file's power, None where no current is measured or flows.
     `dither` is +1/-1 while the duty is being nudged to test for a frozen sensor, else 0.
@@ -144,9 +165,10 @@ class Observation(NamedTuple):
     supervisor_age_s: float = 0.0
     unattended: bool = False
     dither: int = 0
-    others: Mapping[str, tuple[float, float]] = MappingProxyType({})
+    others: Mapping[str, Neighbour] = MappingProxyType({})
     unlike: Unlike | None = None
     drawn: float | None = None
+    told: Neighbour = Neighbour(0.0, 0.0)
 
 
 class Reaction(StrEnum):

@@ -1,12 +1,28 @@
-"""What holds for every test: no property is judged by how busy the machine is; and a home of one's own."""
+"""What holds for every test: no property is judged by how busy the machine is; a home of one's own; and no
+process is left behind.
+"""
 
+from collections.abc import Iterator
 from pathlib import Path
 
+import leftovers
 import pytest
 from hypothesis import settings
 
 settings.register_profile("house", deadline=None)
 settings.load_profile("house")
+leftovers.mark_mine()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _nobody_is_left(request: pytest.FixtureRequest) -> Iterator[None]:
+    """No process outlives the tests over real bytes of a module. The first fixture made ends last."""
+    yield
+    module = request.node.nodeid
+    mine = [item for item in request.session.items if item.nodeid.startswith(module)]
+    if any("real_bytes" in item.keywords for item in mine):
+        left = leftovers.complaint(module)
+        assert not left, left
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """A maker's shop for tests over real bytes: a home folder, an oven file, and a simulator behind its port."""
 
-import contextlib
 import json
 import os
 import signal
@@ -9,6 +8,8 @@ import sys
 import time
 from pathlib import Path
 from typing import Any
+
+import leftovers
 
 from kilnctl.config.home import bundled
 
@@ -51,11 +52,7 @@ class Shop:
     def close(self) -> None:
         if self.simulator is not None:
             self.simulator.send_signal(signal.SIGCONT)  # a test that failed may have left it stopped
-        self.run("off")
-        lock = self.folder / "home" / "supervisor.lock"
-        if lock.exists() and lock.read_text().strip():
-            with contextlib.suppress(ProcessLookupError):
-                os.kill(int(lock.read_text()), signal.SIGTERM)
+        leftovers.end_home(self.folder / "home")
         if self.simulator is not None:
             self.simulator.terminate()
             self.simulator.wait(60)

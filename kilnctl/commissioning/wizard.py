@@ -1,5 +1,6 @@
 """The set-up walk: one step after another, resumable, every step dated with its value and expiry."""
 
+import contextlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
@@ -40,7 +41,7 @@ class Shop:
     `hands` and `probe` open the oven's ports anew each time; `beside` are the texts of other ovens' files,
     which are only looked at. `addresses` are those that the search for strangers asks. `apart` does a drill
     that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` is what was seen of
-    the off stamps as the first act of the command.
+    the off stamps as the first act of the command. `on_the_line` answers an off while ports are held here.
     """
 
     oven: Oven
@@ -58,6 +59,7 @@ class Shop:
     who: str = ""
     apart: Callable[[DrillJob], Finding] | None = None
     off_stamp: Mapping[str, str] = field(default_factory=dict)
+    on_the_line: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
 
     @property
     def reader(self) -> Reader:
@@ -79,7 +81,10 @@ class Shop:
         if self.apart is not None and name in drills.HEAT:
             return self.apart(self.job(name, step))
         try:
-            return drills.run(name, self.oven, self.hands(), self.clock, model=self.model(), tell=self.tell)
+            with self.on_the_line():
+                return drills.run(
+                    name, self.oven, self.hands(), self.clock, model=self.model(), tell=self.tell
+                )
         except (DeviceError, RunRefused) as e:
             return Finding(False, None, f"{e}.")
 

@@ -6,7 +6,7 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 from typing import Protocol
 
-from kilnctl.errors import NoController
+from kilnctl.errors import LinkError, NoController
 from kilnctl.link import wire
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
@@ -37,7 +37,7 @@ class Attachment:
         self._writer: asyncio.StreamWriter | None = None
 
     async def snapshots(self) -> AsyncIterator[Snapshot]:
-        """Connect and yield snapshots until the controller hangs up."""
+        """Connect and yield snapshots until the controller hangs up. Raises LinkError."""
         reader, writer = await self._connect()
         self._writer = writer
         try:
@@ -75,6 +75,8 @@ class Attachment:
             raise NoController(GONE) from None
 
     def _sort(self, frame: wire.Frame) -> Snapshot | None:
+        if "refused" in frame:
+            raise LinkError(wire.refusal_of(frame))
         if "answer" in frame:
             future = self._asked.get(frame.get("id", 0))
             if future is not None and not future.done():

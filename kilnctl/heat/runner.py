@@ -18,6 +18,7 @@ from kilnctl.heat.corrections import corrected
 from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.job import Outcome, verdict
+from kilnctl.heat.neighbours import told
 from kilnctl.heat.operator_commands import Orders
 from kilnctl.heat.samples import sample_of, summary_of
 from kilnctl.heat.tick_clocks import TickClocks, TickTime
@@ -26,7 +27,7 @@ from kilnctl.heat.unpowered import excused
 from kilnctl.interlocks import nudging, with_subject
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.profile.cursor import preview
-from kilnctl.readings import Alarm, Observation, Priority, Reaction, Scan, Unlike
+from kilnctl.readings import Alarm, Neighbour, Observation, Priority, Reaction, Scan, Unlike
 from kilnctl.stages import LIVE
 from kilnctl.treatment.outcome import PartSample
 
@@ -49,7 +50,7 @@ class Runner:
         self.heat, self.now = heat, at_the_start(heat)
         self.on_tick = on_tick
         self.off_left: Callable[[], str | None] | None = None
-        self.others: Callable[[], dict[str, tuple[float, float]]] = dict
+        self.others: Callable[[], dict[str, Neighbour]] = dict
         self.supervisor_age_s = 0.0
         self.ahead: Ahead | None = None
         self.trend = Trend()
@@ -199,6 +200,7 @@ class Runner:
             self.others(),
             self._unlike,
             station.drawn(scan),
+            told(now, self.trend),
         )
 
     def _judge(self, observation: Observation) -> None:

@@ -3,42 +3,85 @@
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.readings import Observation, ResetClass, Trip
+from kilnctl.readings import Neighbour, Observation, ResetClass, Trip
 
 OTHER_RISE_K = 3.0
 IDLE = 0.02
 OWN_HEAT = 0.1
 FOR_S = 30.0
 MINUTE_S = 60.0
+# Shares of full power: heat that no model explains, what it may be the heat of, and how much of it.
+EXCESS, APART, SHARE = 0.2, 0.25, 0.5
+MISSING, LACKS, BOTH_S = 0.08, 0.45, 20.0
+STILL_RISES_K = 1.0
 
 
 class CrossedOvens:
-    """Another oven warms up without a command while this one is heated: channels or sensors are crossed."""
+    """The heat of one oven arrives in another: outputs or sensors are crossed. Every oven of the two is cut.
+
+    Seen in two ways. One: another oven warms up without a command while this one is heated. Two: an oven gets
+    heat that nobody asked for it while another one lacks what it was asked for, by their models or by how
+    each has moved from one minute to the next. Either alone has many causes; both at once have one.
+    """
 
     kind = "crossed_ovens"
     label = "other ovens"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._duty = 0.0
-        self._over_s = self._rise_k = 0.0
+        self._idle_s = self._both_s = self._rise_k = 0.0
 
     def check(self, seen: Observation) -> Trip | None:
-        """Judge the other ovens' rise of the last minute."""
+        """Judge what the other ovens tell."""
         if not seen.others:
             return None
         self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / MINUTE_S, 1.0)
-        idle = {name: rise_k for name, (rise_k, heat) in seen.others.items() if heat < IDLE}
+        cut = next((name for name, other in seen.others.items() if other.crossed), "")
+        if cut and seen.run_max_c is not None:
+            return self._trip(f'"{cut}" was cut because its heat and another oven\'s are crossed', seen.at_s)
+        warms, feeds = self._warms(seen), self._feeds(seen)
+        if self._idle_s >= FOR_S:
+            reason = f'"{warms}" got {self._rise_k:.0f} K warmer in a minute without being heated'
+            return self._trip(reason, seen.at_s)
+        if self._both_s >= BOTH_S:
+            reason = f'one gets heat that it was not asked to, one lacks it: this oven and "{feeds}"'
+            return self._trip(reason, seen.at_s)
+        return None
+
+    def _trip(self, reason: str, at_s: float) -> Trip:
+        return Trip(self.kind, reason, at_s, reset=ResetClass.B, repeat_step="heater pulse")
+
+    def _warms(self, seen: Observation) -> str:
+        """Count how long an idle oven has been warming up, less how long it has not; return its name."""
+        idle = {name: other.rise_k for name, other in seen.others.items() if other.heat < IDLE}
         name = max(idle, key=lambda n: idle[n], default="")
         self._rise_k = idle.get(name, 0.0)
-        if self._rise_k <= OTHER_RISE_K or self._duty < OWN_HEAT:
-            self._over_s = 0.0
-            return None
-        self._over_s += seen.dt_s
-        if self._over_s < FOR_S:
-            return None
-        reason = f'"{name}" got {self._rise_k:.0f} K warmer in a minute without being heated'
-        return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
+        warms = self._rise_k > OTHER_RISE_K and self._duty >= OWN_HEAT
+        self._idle_s = max(0.0, self._idle_s + (seen.dt_s if warms else -seen.dt_s))
+        return name
+
+    def _feeds(self, seen: Observation) -> str:
+        """Count how long two ovens have told of each other's heat, less how long not; return whose."""
+        told = seen.told
+        found = (n for n, other in seen.others.items() if _fed_by(told, other) or _fed_by(other, told))
+        name = next(found, "")
+        self._both_s = max(0.0, self._both_s + (seen.dt_s if name else -seen.dt_s))
+        return name
 
     def distance(self) -> Distance:
         """Return the fastest rise of an idle oven."""
         return Distance(self._rise_k, OTHER_RISE_K, "K/min", near(self._rise_k, OTHER_RISE_K))
+
+
+def _fed_by(one: Neighbour, other: Neighbour) -> bool:
+    """Return whether one oven gets what the other, which was asked to give more, lacks."""
+    more, excess, theirs = other.asked - one.asked, one.unexplained, other.unexplained
+    if more < APART or (one.over and one.rise_k < STILL_RISES_K):
+        return False
+    gains = one.gains and (excess is None or excess >= MISSING)
+    if other.loses and (gains or one.goes_on):
+        return True
+    if gains and theirs is not None and theirs <= -max(EXCESS, LACKS * other.asked):
+        return True
+    lacks = other.loses if theirs is None else theirs <= -MISSING
+    return excess is not None and excess >= max(EXCESS, SHARE * more) and lacks

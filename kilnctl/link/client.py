@@ -106,6 +106,7 @@ class LinkClient:
         except TimeoutError:
             raise LinkError("the controller does not take commands") from None
         except OSError:
+            self._drain()  # whoever is turned away is told why
             raise NoController("the controller has gone") from None
 
     def _drain(self) -> None:
@@ -133,6 +134,8 @@ class LinkClient:
         return self._keep(wire.frame_of(raw))
 
     def _keep(self, frame: wire.Frame) -> wire.Frame:
+        if "refused" in frame:
+            raise LinkError(wire.refusal_of(frame))
         if "hello" in frame:
             self._hello = wire.read(wire.Hello, frame["hello"], "hello")
         if "snapshot" in frame:

@@ -25,6 +25,7 @@ Handle = Callable[[Command], Answer]
 LONGEST_LINE = 4_000_000  # bytes of one command; a whole profile is some 20 kB
 MOST_ANSWERS = 64  # a client that asks on without reading its answers is cut off
 MOST_CLIENTS = 32  # so that no screen left open can eat the controller's file descriptors
+FULL = f"{MOST_CLIENTS} screens are attached, no more are let in: close one; `kilnctl off` works all the same"
 LOOK_S = 0.02  # between two looks at the table
 LAST_WORDS_S = 0.2  # per client, at close
 
@@ -128,7 +129,7 @@ class LinkServer:
         except OSError:  # gone again before we answered, or no descriptors left
             return
         if len(self._clients) >= MOST_CLIENTS:
-            sock.close()
+            self._turn_away(sock)
             return
         self._spread()  # so that the newcomer's first picture is the newest
         sock.setblocking(False)
@@ -138,6 +139,11 @@ class LinkServer:
         self._clients[sock] = client
         self._selector.register(sock, selectors.EVENT_READ)
         self._push(client)
+
+    def _turn_away(self, sock: socket.socket) -> None:
+        with sock, contextlib.suppress(OSError):
+            sock.setblocking(False)
+            sock.send(wire.line({"refused": FULL}))
 
     def _exchange(self, client: _Client, events: int) -> None:
         try:

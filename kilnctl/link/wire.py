@@ -14,9 +14,10 @@ from collections.abc import Hashable
 from functools import cache
 from typing import Any, Literal, TypeVar, Union
 
-from kilnctl.errors import LinkError
+from kilnctl.errors import LinkError, cut_short
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
+LONGEST_REFUSAL = 200
 T = TypeVar("T")
 Frame = dict[str, Any]
 
@@ -89,6 +90,11 @@ def command_of(data: object) -> Command:
 def answer_of(data: object) -> Answer:
     """Return the answer in a frame. Raises LinkError naming the field that cannot be read."""
     return read(Answer, data, "answer")
+
+
+def refusal_of(frame: Frame) -> str:
+    """Return why a controller turns a screen away, as one line."""
+    return cut_short(str(frame["refused"]), LONGEST_REFUSAL)
 
 
 def read(kind: type[T], data: object, where: str) -> T:

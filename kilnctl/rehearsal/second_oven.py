@@ -8,6 +8,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from kilnctl.heat.neighbours import told
 from kilnctl.rehearsal.campaign import Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
 from simulator.boards.two_ovens import schedule_pair
@@ -15,6 +16,8 @@ from simulator.boards.two_ovens import schedule_pair
 # Crossed between two ovens: both heats off within so many seconds in which one of them is heated (H15, H22).
 CROSSED = ("sensors-crossed", "outputs-crossed")
 CROSSED_S = 120.0
+# As long as both ask for nearly the same heat each gets what it asks for, crossed or not.
+APART = 0.25
 # Heat may flow so long in an oven whose heat was put off, or has ended.
 OFF_WITHIN_S = 3
 # A room is looked at for so long; a heat of the campaign lasts for about 40 minutes.
@@ -23,7 +26,11 @@ LONGEST_S = 5400
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """What became of two ovens, first and second. `wrong` is a sentence, empty where all is well."""
+    """What became of two ovens, first and second. `wrong` is a sentence, empty where all is well.
+
+    `heated_s` is how long one of them was heated after they were crossed, `apart_s` how long of that one was
+    asked for more than the other by a quarter of full power: only then heat comes that was not asked for.
+    """
 
     seed: int
     what: str
@@ -31,6 +38,7 @@ class Room:
     causes: tuple[str, str]
     heated_s: float
     wrong: str
+    apart_s: float = 0.0
 
 
 class _One:
@@ -59,18 +67,21 @@ class _One:
         self.idle_heat_s = self.idle_heat_s + 1 if over and flows else 0
 
 
-def room_of(seed: int, scenarios: Sequence[Scenario]) -> Room:
-    """Run the room of a seed: two ovens; something is crossed, one is put off, or the first has a fault."""
+def room_of(seed: int, scenarios: Sequence[Scenario], sound: bool = False) -> Room:
+    """Run the room of a seed: two ovens; something is crossed, one is put off, or the first has a fault.
+
+    `sound`: nothing goes wrong.
+    """
     dice = random.Random(f"room {seed}")
     first = dice.choice(scenarios)
     second = dice.choice([s for s in scenarios if _name(s) != _name(first)])
     at_s = dice.uniform(60.0, 1500.0)
-    what = ("off first", "off second", "fault", *CROSSED)[seed % 5]
+    what = "sound" if sound else ("off first", "off second", "fault", *CROSSED)[seed % 5]
     faults = drawn(seed, [first]).faults if what == "fault" else ()
     one, two = _One(Task(seed, first, seed % 1000, faults)), _One(Task(seed, second, seed % 997))
     names = [each.rehearsal.station.oven.name for each in (one, two)]
-    one.runner.others = lambda: {names[1]: two.runner.trend.value}
-    two.runner.others = lambda: {names[0]: one.runner.trend.value}
+    one.runner.others = lambda: {names[1]: told(two.runner.now, two.runner.trend)}
+    two.runner.others = lambda: {names[0]: told(one.runner.now, one.runner.trend)}
     if what in CROSSED:
         schedule_pair(f"{what}@{at_s:.0f}", one.rehearsal.board, two.rehearsal.board)
     return _judged(seed, what, one, two, at_s)
@@ -82,14 +93,16 @@ def _name(scenario: Scenario) -> str:
 
 def _judged(seed: int, what: str, one: _One, two: _One, at_s: float) -> Room:
     """Run both to their ends, a second at a time, and judge them."""
-    heated_s, wrong = 0.0, ""
+    heated_s, apart_s, wrong = 0.0, 0.0, ""
     for second in range(1, LONGEST_S):
         if second == int(at_s) and what.startswith("off"):
             (one if what == "off first" else two).runner.off("off for one of two (rehearsed)")
         for each in (one, two):
             each.second(float(second))
         if what in CROSSED and second > at_s:
-            heated_s += one.runner.now.request.on or two.runner.now.request.on
+            heated = one.runner.now.request.on or two.runner.now.request.on
+            heated_s += heated
+            apart_s += heated and abs(one.runner.trend.asked - two.runner.trend.asked) >= APART
         wrong = wrong or _touched(what, one, two)
         if one.over and two.over:
             break
@@ -97,13 +110,15 @@ def _judged(seed: int, what: str, one: _One, two: _One, at_s: float) -> Room:
         wrong = wrong or f"{what}: heated for {heated_s:.0f} s, {CROSSED_S:.0f} s allowed"
     outcomes = (one.runner.now.state, two.runner.now.state)
     causes = (_cause(one.rehearsal), _cause(two.rehearsal))
-    return Room(seed, what, outcomes, causes, heated_s, wrong)
+    return Room(seed, what, outcomes, causes, heated_s, wrong, apart_s)
 
 
 def _touched(what: str, one: _One, two: _One) -> str:
     """Say which oven was touched by what is no business of it, or is heated though its heat is over."""
     if what in CROSSED:
         return ""
+    if what == "sound" and one.runner.now.trip is not None:
+        return f"the first oven trips: {one.runner.now.cause}"
     if two.runner.now.trip is not None:
         return f"the second oven trips: {two.runner.now.cause}"
     if one.runner.now.state == "stopped" and what == "off second":

@@ -1,7 +1,7 @@
 """The great campaign and the page of hazards that it makes.
 
     python -m tests.bench.campaign heats OUT.jsonl --seeds 0 10000 [--sound] [--long]
-    python -m tests.bench.campaign rooms OUT.jsonl --seeds 0 500        (two ovens beside each other)
+    python -m tests.bench.campaign rooms OUT.jsonl --seeds 0 500 [--sound]  (two ovens beside each other)
     python -m tests.bench.campaign drills OUT.jsonl --seeds 0 2000      (set-up drills)
     python -m tests.bench.campaign page OUT.jsonl... --commit HASH > kilnctl/rehearsal/HAZARDS_SEEN.md
     python -m tests.bench.campaign lateness > kilnctl/rehearsal/LATENESS.md
@@ -46,6 +46,8 @@ def main() -> None:
         other.add_argument("out", type=Path)
         other.add_argument("--seeds", type=int, nargs=2, default=(0, most))
         other.add_argument("--jobs", type=int, default=None)
+        if word == "rooms":
+            other.add_argument("--sound", action="store_true", help="nothing goes wrong")
     shown = words.add_parser("page")
     shown.add_argument("found", type=Path, nargs="+")
     shown.add_argument("--commit", required=True, help="the code that made them")
@@ -58,7 +60,7 @@ def main() -> None:
     if asked.word == "heats":
         run(asked)
     elif asked.word == "rooms":
-        run_others(asked, partial(room_of, scenarios=scenarios()))
+        run_others(asked, partial(room_of, scenarios=scenarios(), sound=asked.sound))
     elif asked.word == "drills":
         run_others(asked, drilled)
     elif asked.word == "page":

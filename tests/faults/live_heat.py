@@ -8,7 +8,6 @@ import contextlib
 import json
 import os
 import shutil
-import signal
 import socket
 import subprocess
 import sys
@@ -18,6 +17,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+
+import leftovers
 
 from kilnctl.config import home
 
@@ -140,9 +141,7 @@ class LiveHeat:
             with contextlib.suppress(ProcessLookupError):
                 process.kill()
             process.communicate()
-        with contextlib.suppress(OSError, ValueError):
-            os.kill(self.supervisor(), signal.SIGTERM)
-            until(lambda: not alive(self.supervisor()), 60.0)
+        leftovers.end_home(self.home)
         if self.simulator is not None:
             self.unplug()
 

@@ -146,6 +146,23 @@ def test_d3_off_ends_a_set_up_drill(place: Place) -> None:
     off_holds(place, off, "A", came_s=5.0)
 
 
+@pytest.mark.on_demand
+def test_two_offs_at_once_in_a_drill_and_one_in_the_step_after_it(place: Place) -> None:
+    """The walk goes on to steps that hold the port without heating; they answer for it all the same."""
+    drill = place.drill("one", "B")
+    assert until(lambda: place.hot("B") or drill.ended_s is not None, LOADED_S), drill.told
+    first = place.start("one", "off")
+    time.sleep(0.25)
+    second = place.say("one", "off")
+    assert until(lambda: first.ended_s is not None, 20.0)
+    assert not place.closed("B")
+    assert (first.code, second.code) == (0, 0), (first.err, second.err, drill.told[-600:])
+    time.sleep(3.0)
+    later = place.say("one", "off")
+    assert later.code == 0, (later.err, drill.told[-600:])
+    assert not place.came_on("B", second.ended_s or 0.0)
+
+
 # --- D4 and D5: off by name
 
 

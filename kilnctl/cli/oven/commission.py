@@ -1,9 +1,11 @@
 """The command that walks through the set-up of an oven: commission."""
 
+import contextlib
 import json
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from typing import Annotated
 
 from cyclopts import Parameter
@@ -38,6 +40,7 @@ from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.preflight import FASTEST
 from kilnctl.permits.setup_steps import STEPS, find_step, spared
 from kilnctl.processes.messenger import send_test
+from kilnctl.processes.off_order import OffOrders
 from kilnctl.readings import Trip
 
 
@@ -112,6 +115,17 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
     clock = RealClock(time_scale)
     buses = Buses(clock)
     person = Console()
+    orders = OffOrders({}, buses, clock)
+    orders.listen(None)
+
+    @contextlib.contextmanager
+    def on_the_line() -> Iterator[None]:
+        """Answer an off while this process has the oven's port, heating or not; its name is given back."""
+        try:
+            with orders.starting(text):
+                yield
+        finally:
+            orders.settle()
 
     def hands() -> OvenIO:
         settled(oven.name, clock)
@@ -140,6 +154,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         who=who(),
         apart=apart,
         off_stamp=stamps,
+        on_the_line=on_the_line,
     )
 
 

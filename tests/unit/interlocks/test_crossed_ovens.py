@@ -1,29 +1,79 @@
 from kilnctl.interlocks.crossed_ovens import CrossedOvens
+from kilnctl.readings import Neighbour
+
+
+def beside(told, other, **more):
+    return {"told": told, "others": {"left": other}, "run_max_c": 500.0, **more}
 
 
 def test_an_idle_oven_that_warms_up_trips_within_two_minutes(make, let_watch):
-    trip = let_watch(make(CrossedOvens), 300, {"others": {"tempering-oven": (8.0, 0.0)}})
+    trip = let_watch(make(CrossedOvens), 300, {"others": {"tempering-oven": Neighbour(8.0, 0.0)}})
     assert trip.at_s <= 120.0
     assert "tempering-oven" in trip.reason
 
 
 def test_an_oven_that_is_heated_may_warm_up(make, let_watch):
-    assert let_watch(make(CrossedOvens), 600, {"others": {"tempering-oven": (18.0, 0.8)}}) is None
+    others = {"others": {"tempering-oven": Neighbour(18.0, 0.8, 0.8)}}
+    assert let_watch(make(CrossedOvens), 600, others) is None
 
 
 def test_an_idle_neighbour_in_a_warm_shop_is_a_near_miss(make, let_watch):
-    assert let_watch(make(CrossedOvens), 600, {"others": {"tempering-oven": (2.5, 0.0)}}) is None
-    idle_here = {"others": {"tempering-oven": (8.0, 0.0)}, "duty_asked": 0.0}
+    assert let_watch(make(CrossedOvens), 600, {"others": {"tempering-oven": Neighbour(2.5, 0.0)}}) is None
+    idle_here = {"others": {"tempering-oven": Neighbour(8.0, 0.0)}, "duty_asked": 0.0}
     assert let_watch(make(CrossedOvens), 600, idle_here) is None
 
 
-def test_a_rise_that_pauses_is_counted_anew(make, let_watch):
+def test_a_rise_that_pauses_is_counted_less(make, let_watch):
+    """What is seen half of the time is no evidence; a single tick that is not seen takes none away."""
+
     def pausing(s):
-        return {"others": {"left": (8.0 if s % 30 else 0.0, 0.0)}}
+        return {"others": {"left": Neighbour(8.0 if s % 2 else 0.0, 0.0)}}
+
+    def nearly_always(s):
+        return {"others": {"left": Neighbour(8.0 if s % 10 else 0.0, 0.0)}}
 
     assert let_watch(make(CrossedOvens), 600, pausing) is None
-    interlock = make(CrossedOvens)
-    assert let_watch(interlock, 60, {"others": {"left": (0.0, 0.0)}}) is None
-    # of the 30 s that it must last, 29.6 are not enough
-    assert let_watch(interlock, 0, {"others": {"left": (8.0, 0.0)}, "dt_s": 29.6}, 61.0) is None
-    assert let_watch(interlock, 0, {"others": {"left": (8.0, 0.0)}, "dt_s": 0.4}, 62.0) is not None
+    assert let_watch(make(CrossedOvens), 120, nearly_always).at_s < 60.0
+
+
+def test_one_that_gets_what_the_other_lacks(make, let_watch):
+    """By the way both move, in either direction: each of the two ovens comes to it."""
+    gains, loses = Neighbour(5.0, 0.3, 0.3, gains=True), Neighbour(-3.0, 1.0, 1.0, loses=True)
+    goes_on = Neighbour(12.0, 0.1, 0.1, goes_on=True)
+    for told, other in ((gains, loses), (loses, gains), (goes_on, loses), (loses, goes_on)):
+        trip = let_watch(make(CrossedOvens), 120, beside(told, other))
+        assert 15.0 < trip.at_s < 30.0
+        assert "left" in trip.reason
+
+
+def test_either_alone_has_other_causes(make, let_watch):
+    """A door is opened; another is shut; a part is put in while the other oven coasts."""
+    calm = Neighbour(0.5, 0.4, 0.4)
+    for told in (Neighbour(5.0, 0.3, 0.3, gains=True), Neighbour(-3.0, 1.0, 1.0, loses=True)):
+        assert let_watch(make(CrossedOvens), 600, beside(told, calm)) is None
+        assert let_watch(make(CrossedOvens), 600, beside(calm, told)) is None
+    gains, model_off = Neighbour(3.0, 0.4, 0.4, gains=True), Neighbour(8.0, 1.0, 1.0, unexplained=-0.28)
+    assert let_watch(make(CrossedOvens), 600, beside(gains, model_off)) is None
+    coasts, cold = Neighbour(12.0, 0.1, 0.1, goes_on=True), Neighbour(1.0, 1.0, 1.0, unexplained=-0.34)
+    assert let_watch(make(CrossedOvens), 600, beside(coasts, cold)) is None
+
+
+def test_an_excess_is_the_heat_that_the_other_one_was_asked_for_and_does_not_get(make, let_watch):
+    gets, lacks = Neighbour(6.0, 0.3, 0.3, unexplained=0.4), Neighbour(-2.0, 1.0, 1.0, unexplained=-0.3)
+    assert let_watch(make(CrossedOvens), 120, beside(gets, lacks)) is not None
+    assert let_watch(make(CrossedOvens), 120, beside(lacks, gets)) is not None
+    not_learned = lacks._replace(unexplained=None)
+    assert let_watch(make(CrossedOvens), 120, beside(gets, not_learned)) is None
+    assert let_watch(make(CrossedOvens), 120, beside(gets, not_learned._replace(loses=True))) is not None
+    # a relay that sticks here is no business of an oven that gets what it asks for
+    sound = lacks._replace(unexplained=0.0)
+    assert let_watch(make(CrossedOvens), 600, beside(sound, gets)) is None
+
+
+def test_what_is_cut_for_crossed_ovens_takes_the_others_along(make, let_watch):
+    cut = Neighbour(0.0, 0.0, crossed=True)
+    trip = let_watch(make(CrossedOvens), 10, beside(Neighbour(0.0, 0.4, 0.4), cut))
+    assert trip.at_s <= 2.0
+    assert "left" in trip.reason
+    recording = beside(Neighbour(0.0, 0.0), cut) | {"run_max_c": None}
+    assert let_watch(make(CrossedOvens), 60, recording) is None
