@@ -243,6 +243,7 @@ def test_a_wall_clock_that_jumps_in_a_heat_touches_nothing_but_labels(
     place: Place, step: Path, by_s: int
 ) -> None:
     run = hot(place)
+    assert run.ended_s is None, run.err
     step.write_text(str(by_s))
     jumped_s = time.monotonic()
     time.sleep(3.0)
@@ -264,6 +265,7 @@ def test_a_wall_clock_that_jumps_in_a_heat_touches_nothing_but_labels(
 def test_a_wall_clock_that_jumps_before_a_resume_changes_nothing(place: Place, step: Path, by_s: int) -> None:
     """Within one start of the machine its own clock tells how long it was dark: a ramp goes on as ever."""
     run = hot(place)
+    assert run.ended_s is None, run.err
     place.send("one", "supervisor", signal.SIGSTOP)
     place.send("one", "controller", signal.SIGKILL)
     place.send("one", "supervisor", signal.SIGKILL)

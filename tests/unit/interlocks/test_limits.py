@@ -32,7 +32,7 @@ from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, Li
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
 from kilnctl.model.oven_model import advance, at_rest, sensor_c
-from kilnctl.readings import Alarm, LinkHealth, Priority, Quality, Reaction, Reading, ResetClass
+from kilnctl.readings import Alarm, LinkHealth, Neighbour, Priority, Quality, Reaction, Reading, ResetClass
 
 HOUR_S = 3600
 NEVER = None
@@ -48,7 +48,7 @@ def bad(quality):
 
 # The own heat is a mean of a minute: a tenth of it after seven ticks of full heat.
 def other(rise_k, heat=0.0, **own):
-    return {"others": {"left": (rise_k, heat)}} | own
+    return {"others": {"left": Neighbour(rise_k, heat)}} | own
 
 
 # interlock, what it sees, when it speaks (seconds; NEVER: not in an hour)
