@@ -29,6 +29,7 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
         probe.identities,
         probe.places,
     )
+    person.say("  Who else is on the line? Its first addresses are asked; that takes some seconds.")
     for look_at in more:
         found += _told(look_at(), person)
     return found

@@ -65,6 +65,7 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
         return Result(False, note="the heater was not isolated")
     if not shop.oven.dead_man_seen:
         return _by_lamp(shop, step)
+    shop.tell("heat on, then no more word: it takes half a minute at most")
     found = shop.drill("dead_man", step)
     _tell(shop, found)
     if not found.passed:
@@ -107,6 +108,7 @@ def _by_lamp(shop: Shop, step: SetupStep) -> Result:
 
 def _killed(shop: Shop, step: SetupStep, quiet: bool) -> Finding:
     """Have another process heat and kill it; then off is sent and read back."""
+    shop.tell("the same with another program that is killed")
     found = shop.killed(step, quiet)
     off = shop.drill("bus", step)
     return found if off.passed else off

@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 NOTE = "Note (what was seen, with what; Enter for none): "
 WATCHED_ONLY = (
     "The oven file names nothing that drops the heat when this computer fails: the oven can be watched, not "
-    "heated. The ways are a [dead_man] register, a heater of kind pulse, or an instrument with link_loss."
+    "heated. The ways are a [dead_man] register, a timer relay behind the board (`kilnctl guide "
+    "timer-relay`), a heater of kind pulse, or an instrument with link_loss."
 )
 BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; go on another time."
 

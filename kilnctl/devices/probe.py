@@ -109,6 +109,8 @@ class Probe:
     def _others(self, port: str) -> list[int]:
         """Return which addresses answer at the settings of the file that it does not have."""
         known = self._addresses(port)
+        if self._at(port, ANY_UNIT):
+            return []
         return [address for address in self._look_among if address not in known and self._at(port, address)]
 
     def _at(self, port: str, address: int) -> bool:
@@ -162,6 +164,9 @@ class Probe:
                 return Diagnosis("echo", False, f"{say} {hint}")
             case PortLost() as e:
                 return Diagnosis("echo", False, f"{e}.")
+            case DeviceRefused():
+                say = f"{bus.port.path}: address {unused}, which nobody has, is refused, as gateways do."
+                return Diagnosis("echo", True, say)
         return Diagnosis(
             "echo", False, f"{bus.port.path}: a device answers to address {unused} too; give it its own."
         )
@@ -175,8 +180,8 @@ class Probe:
         found = []
         for name, bus in self._bus.items():
             known = self._addresses(name)
-            if bus.port.path.startswith("tcp://") and self._at(name, ANY_UNIT):
-                continue  # it takes any unit for its own
+            if known and self._at(name, ANY_UNIT):
+                continue  # a gateway refuses for all of them, a device on a network takes any for its own
             for address in addresses if known else ():
                 if address not in known and self._at(name, address):
                     say = f"{bus.port.path}: address {address} answers, which the oven file does not have."

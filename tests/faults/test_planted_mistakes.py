@@ -20,6 +20,7 @@ from maker import Maker
 
 from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.clock import RealClock
+from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config.oven import Oven
@@ -118,7 +119,7 @@ class Bench:
         coils = self.relays.tables["coil"]
         if now_s > self._fed_until_s and self.holds_s:
             coils.update({0: int(self.boots_on and not self._fed_until_s), 1: 0})
-        heats = bool(coils[self.heater] and coils[1])
+        heats = self._heats(now_s)
         self.relays.tables["discrete"][0] = int(heats)
         self.air_c += 0.15 * dt_s * heats
         self.seen_c += (self.air_c - self.seen_c) * min(1.0, dt_s / 8.0)
@@ -130,6 +131,10 @@ class Bench:
         cells[3] = round(shown_c)
         cells.update(zip((4, 5), floats(shown_c, low_word_first=True), strict=True))
 
+    def _heats(self, now_s: float) -> bool:
+        coils = self.relays.tables["coil"]
+        return bool(coils[self.heater] and coils[1])
+
     def warm(self) -> None:
         self.hand_k = 5.0
 
@@ -138,6 +143,23 @@ class Bench:
 
     def close(self) -> None:
         self.line.close()
+
+
+class TimerBench(Bench):
+    """The commonest relay board, coils that stay, and a timer relay started anew by edges of coil 1."""
+
+    def __init__(self, timer_s: float = 5.0) -> None:
+        self.timer_s, self._level, self._closed_until_s = timer_s, 0, 0.0
+        super().__init__(holds_s=0.0)
+
+    def _wrote(self, table: str, first: int, values: list[int]) -> None:
+        if (table, first) == ("coil", 1):
+            if values[0] and not self._level:
+                self._closed_until_s = time.monotonic() + self.timer_s
+            self._level = values[0]
+
+    def _heats(self, now_s: float) -> bool:
+        return bool(self.relays.tables["coil"][0]) and now_s < self._closed_until_s
 
 
 @dataclass(frozen=True)
@@ -342,10 +364,11 @@ def told(mistake: Mistake, folder: Path) -> tuple[str, str, float]:
         bench.close()
 
 
-def walked(step: str, oven: Oven, text: str, bench: Bench) -> tuple[bool, str]:
+def walked(step: str, oven: Oven, text: str, bench: Bench, no: str = "") -> tuple[bool, str]:
     clock, buses = RealClock(), None
     maker = Maker(
-        {"thermometer say": "20 C", "stay on": "5 s", "cable was out": "5 s"},
+        no=no,
+        answers={"thermometer say": "20 C", "stay on": "5 s", "cable was out": "5 s"},
         acts={"warm the sensor now": bench.hand},
     )
     with contextlib.ExitStack() as left:
@@ -404,3 +427,61 @@ def test_the_sound_bench_passes_the_bus_check_and_the_cold_check(tmp_path: Path)
     finally:
         bench.close()
     assert struct.calcsize(">f") == 4
+
+
+CONTACTOR = OVEN[OVEN.index("[output.contactor]") : OVEN.index("[[identity]]")]
+LIVE = OVEN[OVEN.index("[signal.heater_live]") : OVEN.index("[output.heater]")]
+TIMER = """[dead_man]
+device = "relays"
+table = "coil"
+register = 1
+write = 1
+then = 0
+drops_after = "5 s"
+"""
+TIMER_OVEN = OVEN.replace(CONTACTOR, "").replace(DEAD_MAN, TIMER)
+
+
+@pytest.mark.on_demand
+@pytest.mark.parametrize("witness", ["contact", "lamp"])
+def test_a_timer_relay_from_the_set_up_to_a_heat(witness: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The way out for the commonest board without a dead-man, step by step, and a short heat to its end."""
+    bench = TimerBench()
+    try:
+        text = TIMER_OVEN if witness == "contact" else TIMER_OVEN.replace(LIVE, "")
+        text = text.replace("PATH", bench.line.path)
+        oven = loads(text, Oven, ConfigError, "bench-oven.toml")
+        assert oven.dead_man_seen is (witness == "contact")
+        for step in ("bus check", "dead-man test", "cold check"):
+            began_s = time.monotonic()
+            passed, words = walked(step, oven, text, bench)
+            assert passed, words
+            print(witness, step, f"{time.monotonic() - began_s:.0f} s")
+            bench.air_c = bench.seen_c = ROOM_C  # a lamp was in the heater's place
+        assert ("Did the lamp come on" in words) is False
+        bench.hand_k = 0.0
+        hands = open_hands(oven, RealClock())
+        try:
+            hands.connect()
+            rig = DrillRig(oven, hands, RealClock())
+            scan = rig.heat_to(35.0, 200.0, lambda scan: (scan.process.value or 0.0) >= 35.0)
+            assert scan is not None, rig.trip
+            assert hands.off()
+        finally:
+            hands.close()
+        assert bench.relays.tables["coil"][0] == 0
+    finally:
+        bench.close()
+
+
+@pytest.mark.on_demand
+def test_a_lamp_that_does_not_go_out_fails_the_set_up() -> None:
+    bench = TimerBench(timer_s=600.0)
+    try:
+        text = TIMER_OVEN.replace(LIVE, "").replace("PATH", bench.line.path)
+        oven = loads(text, Oven, ConfigError, "bench-oven.toml")
+        passed, words = walked("dead-man test", oven, text, bench, no="go out by itself")
+        assert not passed
+        assert "NO dead-man" in words or "did not go out" in words
+    finally:
+        bench.close()

@@ -4,7 +4,7 @@ import math
 import struct
 
 import pytest
-from foreign import OnAPty, TimerRelay, Unit, floats, lines, rtu
+from foreign import OnAPty, TimerRelay, Unit, crc, floats, lines, rtu
 
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
@@ -350,3 +350,22 @@ def test_off_is_not_believed_from_the_contact_alone(on_line) -> None:
 def test_a_timer_that_is_too_short_for_the_ticks_is_refused() -> None:
     with pytest.raises(ConfigError, match="one edge in two ticks"):
         oven(TIMER.replace("BACK", BACK).replace('"5 s"', '"2 s"'), "/dev/x")
+
+
+def test_a_gateway_that_refuses_for_every_address_is_no_echo_and_no_stranger(on_line) -> None:
+    """Exception 0B, target failed to respond: application protocol 1.1b3, section 7."""
+    unit = Unit(input={0: 213}, coil={0: 0}, holding={3: 0, 4: 0})
+    mine = rtu({1: unit})
+
+    def talk(came: bytes) -> tuple[int, bytes]:
+        if len(came) >= 8 and came[0] != 1:
+            refused = bytes([came[0], came[1] | 0x80, 0x0B])
+            return 8, refused + crc(refused)
+        return mine(came)
+
+    end, hands = on_line(talk, PULSE)
+    hands.close()
+    probe = Probe(oven(PULSE, end.path), RealClock(), addresses=range(1, 5))
+    found = [*probe.echo(), *probe.answers(), *probe.strangers(range(1, 5))]
+    probe.close()
+    assert all(one.good for one in found), found
