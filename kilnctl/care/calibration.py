@@ -16,8 +16,8 @@ from kilnctl.logbook.readers import Reader
 
 CAP_K = 10.0
 LEAST_APART_K = 10.0
-# Ice, boiling water, or a reference instrument beside the sensor: common practice, no single source.
-POINT_K = 0.5
+# Ice and boiling water; a reference instrument beside the sensor. Common practice, no single source.
+POINT_K, REFERENCE_K = 0.5, 1.5
 MOST_ERROR_K = 3.0
 UNKNOWN_SLOPE = 0.0075  # class 2 of IEC 60584-1
 Pair = tuple[float, float]
@@ -80,6 +80,11 @@ def _within_the_cap(found: Correction, at: tuple[float, ...]) -> Correction:
                 "refused: replace the sensor (or look for a wrong type, reversed leads or a wrong place)"
             )
     return found
+
+
+def point_error_k(points: Sequence[Pair]) -> float:
+    """Return how well the reference points are known, K: melting ice says itself what it is."""
+    return POINT_K if any(reference_c == 0.0 for _, reference_c in points) else REFERENCE_K
 
 
 def limit_of_error_k(points: Sequence[Pair], at_c: float, point_k: float = POINT_K) -> float:

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from kilnctl.care.calibration import POINT_K, Correction, limit_of_error_k
+from kilnctl.care.calibration import Correction, limit_of_error_k, point_error_k
 from kilnctl.care.survey import orientation
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
@@ -12,8 +12,6 @@ from kilnctl.report.document import Rows
 from kilnctl.report.record import Record
 from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, combine, wire_k
 
-# A reference thermocouple and its instrument, compared at one place: common practice, no single source.
-REFERENCE_K = 1.5
 NAMES = {"process": "oven sensor", "second": "second sensor", "load": "sensor at the part"}
 
 
@@ -98,8 +96,7 @@ def _sensor(reader: Reader, record: Record, oven: Oven, peak_c: float) -> list[C
     """Return the limits of error of the sensor: of a calibration that was applied, else of new wire."""
     day, applied, calibration = calibrated_then(reader, record).get("process", ("", False, None))
     if calibration is not None and applied:
-        by_water = any(reference_c == 0.0 for _, reference_c in calibration.points)
-        limit_k = limit_of_error_k(calibration.points, peak_c, POINT_K if by_water else REFERENCE_K)
+        limit_k = limit_of_error_k(calibration.points, peak_c, point_error_k(calibration.points))
         source = f"calibrated {day} with its converter, at {peak_c:.0f} °C; {calibration.reference}"
         return [Component("sensor", limit_k, source)]
     process = oven.signal.process

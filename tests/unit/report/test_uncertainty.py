@@ -2,6 +2,7 @@
 
 import pytest
 
+from kilnctl.care.calibration import limit_of_error_k, point_error_k
 from kilnctl.errors import ConfigError
 from kilnctl.report.uncertainty import Component, combine, wire_k
 
@@ -35,3 +36,11 @@ def test_tolerances_of_new_wire(couple: str, at_c: float, tolerance_k: float) ->
 def test_an_unknown_sensor_has_no_tolerance() -> None:
     with pytest.raises(ConfigError, match="no class 2 tolerance"):
         wire_k("other", "class 2", 200.0)
+
+
+def test_a_calibrated_sensor_counts_its_own_error_and_special_wire_its_class() -> None:
+    """Two points near 830 °C leave less than class 2 of new wire (6.2 K there, IEC 60584-1)."""
+    points = ((600.0, 598.0), (834.0, 830.0))
+    assert limit_of_error_k(points, 830.0, point_error_k(points)) == pytest.approx(1.5, abs=0.1)
+    assert wire_k("K", "class 2", 830.0) == pytest.approx(6.225)
+    assert wire_k("K", "special", 830.0) == pytest.approx(3.32)

@@ -60,7 +60,13 @@ def calibrate(
     who:
         Who did it.
     """
-    from kilnctl.care.calibration import largest_error_k, limit_of_error_k, one_point, two_point
+    from kilnctl.care.calibration import (
+        largest_error_k,
+        limit_of_error_k,
+        one_point,
+        point_error_k,
+        two_point,
+    )
     from kilnctl.config.oven import find_oven
     from kilnctl.logbook.entries import Calibration
 
@@ -76,9 +82,8 @@ def calibrate(
     as_found_k = round(largest_error_k(points), 2)
     print(f"corrected = {found.gain:.5f} x reading {found.offset_c:+.3f} C")
     for at_c in (c for c in OF_USE_C if c <= used_to_c):
-        print(
-            f"  at {say_point(at_c)} {found.shift_k(at_c):+.1f} K, ± {limit_of_error_k(points, at_c):.1f} K"
-        )
+        error_k = limit_of_error_k(points, at_c, point_error_k(points))
+        print(f"  at {say_point(at_c)} {found.shift_k(at_c):+.1f} K, ± {error_k:.1f} K")
     keep(
         Calibration(
             chosen.name, sensor, found.gain, found.offset_c, points, as_found_k, left_k, reference, who, note
