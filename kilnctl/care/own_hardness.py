@@ -65,9 +65,23 @@ def profile_of(reader: Reader, run: RunInfo) -> Profile | None:
         return None
 
 
+def runs_of_part(reader: Reader, part: str) -> list[RunInfo]:
+    """Return the runs of a part, newest first: those of its name, and those that had it in a load."""
+    maybe = {row[0] for row in reader.rows("SELECT id FROM run WHERE instr(header, ?)", [part])}
+    return [
+        run
+        for run in reader.runs()
+        if run.part == part or (run.run in maybe and part in _parts_of(profile_of(reader, run)))
+    ]
+
+
+def _parts_of(profile: Profile | None) -> tuple[str, ...]:
+    return () if profile is None else profile.parts
+
+
 def _in(test: Hardness, run: RunInfo, profile: Profile | None) -> bool:
     """True where a tested part was in a run, by its name or among the parts of a load."""
-    return run.part == test.part or (profile is not None and test.part in profile.parts)
+    return run.part == test.part or test.part in _parts_of(profile)
 
 
 def _tempers(profile: Profile | None) -> list[tuple[float, float]]:

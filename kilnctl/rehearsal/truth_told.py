@@ -5,14 +5,16 @@ from typing import Any
 
 from kilnctl.heat.runner import Runner
 from kilnctl.model.part import inside
+from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import Soak
-from kilnctl.rehearsal.dry_run import Rehearsal
+from kilnctl.rehearsal.dry_run import Rehearsal, part_for
 from kilnctl.rehearsal.heat_watch import FAR_K, UNTRUE_K
 from kilnctl.rehearsal.judge import blind_to
 from kilnctl.units import say_point
 from simulator.boards.faults import Fault
 
 TELL_APART_K = UNTRUE_K
+HAND_WARM_C = 45.0
 
 
 @dataclass(slots=True)
@@ -29,10 +31,15 @@ class _Sum:
 
 @dataclass(slots=True)
 class TruthWatch:
-    """Sees every tick of a rehearsal; `rehearsal` is set before it runs."""
+    """Sees every tick of a rehearsal and moves the simulated part as hands would, in and out at its steps.
+
+    `rehearsal` is set before it runs.
+    """
 
     rehearsal: Rehearsal | None = None
     sums: dict[int, _Sum] = field(default_factory=dict)
+    _within: bool = True
+    _counted_s: float = 0.0
 
     def __call__(self, runner: Runner) -> None:
         """See one tick."""
@@ -40,19 +47,27 @@ class TruthWatch:
         read_c = runner.now.scan.process.value if runner.now.scan is not None else None
         if self.rehearsal is None or segment is None or read_c is None:
             return
+        within = inside(runner.now.profile, runner.now.cursor.segment)
+        if within != self._within:
+            self._within = within
+            self.rehearsal.board.load(part_for(runner.now.profile, HAND_WARM_C) if within else None)
         truth = self.rehearsal.board.truth()
         of = self.sums.setdefault(runner.now.cursor.segment, _Sum())
         of.peak_c = max(of.peak_c, truth.place_c)
-        if isinstance(segment, Soak) and not (
-            runner.now.cursor.reached and abs(read_c - segment.at_c) <= segment.band_k
-        ):
+        if isinstance(segment, Soak) and not self._credited(segment, runner.now.cursor):
             return
         of.ticks += 1
         of.read_c += read_c
         of.true_c += truth.place_c
-        if truth.part_core_c is not None and inside(runner.now.profile, runner.now.cursor.segment):
+        if truth.part_core_c is not None:
             of.part_c += truth.part_core_c
             of.parts += 1
+
+    def _credited(self, soak: Soak, cursor: Cursor) -> bool:
+        """True in a tick that the soak's own clock has counted."""
+        now_s = cursor.soak_part_s if soak.clock == "part" else cursor.soak_oven_s
+        counted, self._counted_s = now_s > self._counted_s, now_s
+        return counted
 
 
 @dataclass(frozen=True, slots=True)

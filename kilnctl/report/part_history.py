@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from kilnctl.care.own_hardness import runs_of_part
 from kilnctl.care.warp import pattern
 from kilnctl.clock import say_minute
 from kilnctl.logbook import entries
@@ -32,7 +33,7 @@ def tell(reader: Reader, part: str, bare_limit_s: float | None = None) -> Story:
 
     `bare_limit_s` is the recipe's limit of time above 800 degC without protection.
     """
-    runs = reader.runs(part=part)
+    runs = runs_of_part(reader, part)
     dated = [(run.started_utc, _run_words(run)) for run in runs]
     for row in reader.entries(subject=part):
         words = _entry_words(row)

@@ -14,7 +14,7 @@ from kilnctl.treatment.steel.formulas import (
 )
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim
 from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedHeat, Steel, TemperRule
-from kilnctl.units import f_from_c, say_duration
+from kilnctl.units import f_from_c, say_duration, say_point, say_rate
 
 WIDTH = 80
 
@@ -141,11 +141,11 @@ def _step(step: SourcedHeat) -> str:
 def _anneal(a: SourcedAnneal) -> str:
     text = _step(a)
     if a.quick_to_c is not None:
-        text += f", fast to {a.quick_to_c:.0f}"
+        text += f", fast to {say_point(a.quick_to_c)}"
     if a.rate_c_per_h is not None:
-        text += f", then at most {a.rate_c_per_h:.0f} °C/h"
+        text += f", then at most {say_rate(a.rate_c_per_h)}"
     if a.down_to_c is not None:
-        text += f" to {a.down_to_c:.0f}"
+        text += f" to {say_point(a.down_to_c)}"
     return text + (f", hold {_time(a.hold_s)}" if a.hold_s else "")
 
 

@@ -10,6 +10,13 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.main import run
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.heat.job import Job
+from kilnctl.heat.runner import Runner
+from kilnctl.profile.segments import load_profile
+from kilnctl.rehearsal.dry_run import rehearse
+from kilnctl.rehearsal.truth_told import TruthWatch, segments_told
 
 PROFILE = """
 name = "short temper"
@@ -75,3 +82,25 @@ def test_a_limit_that_is_simulated_opens_and_is_named(job: str, capsys: pytest.C
 def test_without_a_limit_it_says_that_none_was_there(job: str, capsys: pytest.CaptureFixture[str]) -> None:
     run(["dry-run", job])
     assert "no independent limit was simulated" in capsys.readouterr().out
+
+
+def test_a_part_is_in_the_simulated_oven_only_when_hands_have_put_it_there(own_home: Path) -> None:
+    load = 'kind = "operator"\nstep = "load"\nsay = "in"\nhold = "205 C"\nat_most = "1h"\n'
+    head, soak = PROFILE.rsplit("[[segment]]", 1)
+    path = own_home / "hot.toml"
+    path.write_text(f"{head}[[segment]]\n{load}[[segment]]{soak}")
+    oven = load_oven(bundled("ovens") / "tempering-oven.toml")
+    watch, seen = TruthWatch(), dict[int, set[bool]]()
+
+    def both(runner: Runner) -> None:
+        watch(runner)
+        seen.setdefault(runner.now.cursor.segment, set()).add(rehearsal.board.plant.part is not None)
+
+    rehearsal = rehearse(oven, Job(load_profile(path)), on_tick=both)
+    watch.rehearsal = rehearsal
+    rehearsal.run()
+    assert seen[0] == {False}
+    assert seen[2] == {True}
+    soak_told = next(s for s in segments_told(watch) if s.label == "soak")
+    assert soak_told.part_c is not None
+    assert soak_told.part_c < 217.0
