@@ -20,7 +20,7 @@ from functools import partial
 from pathlib import Path
 
 from kilnctl.cli.plan.heats_progress import shown
-from kilnctl.cli.plan.prove import complaint
+from kilnctl.cli.plan.prove_page import complaint
 from kilnctl.heat.runner import Runner
 from kilnctl.rehearsal import lateness
 from kilnctl.rehearsal.campaign import Task, drawn, heat_of, run_one, summary, tasks, timed

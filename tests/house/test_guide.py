@@ -1,6 +1,7 @@
 """The guide is held to the code: every key of a file is told, every example loads, every link leads on."""
 
 import re
+import shlex
 from itertools import chain
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from kilnctl.treatment.steel import sourced_values, steels
 from kilnctl.treatment.steel.steels import Steel
 
 GUIDE = Path("kilnctl/guide")
+FOLLOWED = ("look-after-an-oven",)  # pages whose commands are typed here, in a fresh home
 FILES = {"recipe-file": Recipe, "profile-file": Profile, "steel-card": Steel}
 MODULES = {"recipe-file": (recipes,), "profile-file": (segments,), "steel-card": (steels, sourced_values)}
 # Written in the file under other names (a band as `at`, or `from` and `to`), or kept inside a table of names.
@@ -91,6 +93,30 @@ def test_every_command_that_a_page_names_exists(topic: str) -> None:
         re.findall(r"`kilnctl ([a-z-]+)", text)
     )
     assert named <= set(COMMANDS)
+
+
+@pytest.mark.usefixtures("own_home")
+@pytest.mark.parametrize("topic", FOLLOWED)
+def test_what_a_page_tells_to_type_works_in_the_order_given(
+    topic: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = [
+        line
+        for block in re.findall(r"```sh\n(.*?)```", page(topic).text(), re.S)
+        for line in block.splitlines()
+    ]
+    assert lines
+    for line in lines:
+        assert run(shlex.split(line)[1:]) == 0, f"{line}\n{capsys.readouterr().err}"
+
+
+def test_every_command_of_care_is_told() -> None:
+    from kilnctl.cli.oven.care import care
+
+    names = {name for name in care if not name.startswith("-")}
+    assert {
+        name for name in names if f"kilnctl care {name} " not in page("look-after-an-oven").text()
+    } == set()
 
 
 def test_topics_are_told_apart_and_every_page_has_a_title() -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from kilnctl.cli.main import run
 from kilnctl.guide.pages import pages
+from tests.house.test_guide import FOLLOWED
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text(encoding="utf-8")
@@ -38,5 +39,5 @@ def test_set_up_is_two_commands() -> None:
 
 
 def test_what_a_page_calls_a_shell_command_is_run_by_a_test() -> None:
-    """Blocks marked as sh are followed by tests; the tutorial has its own (tests/faults/test_tutorial.py)."""
-    assert {page.topic for page in pages() if blocks(page.text())} == {"first-temper"}
+    """Blocks marked as sh are followed, by tests/faults/test_tutorial.py and by test_guide beside this file."""
+    assert {page.topic for page in pages() if blocks(page.text())} == {"first-temper", *FOLLOWED}
