@@ -39,5 +39,5 @@ def test_set_up_is_two_commands() -> None:
 
 
 def test_what_a_page_calls_a_shell_command_is_run_by_a_test() -> None:
-    """Blocks marked as sh are followed, by tests/faults/test_tutorial.py and by test_guide beside this file."""
+    """Blocks marked as sh are followed: by tests/faults/test_tutorial.py, and by test_guide beside this."""
     assert {page.topic for page in pages() if blocks(page.text())} == {"first-temper", *FOLLOWED}

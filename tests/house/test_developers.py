@@ -1,0 +1,76 @@
+"""The page for whoever comes next: what it names is there, and questions end at the second opening."""
+
+import importlib
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).parents[2]
+PAGE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+ROWS = re.findall(r"^\| ([^|]+) \| ([^|]+) \|$", PAGE, re.M)
+MODULES = sorted(set(re.findall(r"python -m ((?:tests|explorer|histories)[\w.]*)", PAGE)))
+MOST_CHARACTERS = 12_000
+# A question, words of the row that answers it (the first opening), and what stands in the file (the second).
+QUESTIONS = (
+    ("Where does the record get its CSV columns?", "columns of the record", "class Sample"),
+    ("Where would I change how long a door may stand open?", "door may stand open", "door"),
+    ("Which file decides whether a heat may start?", "whether a heat may start", "def permit("),
+    ("Who counts the soak?", "soak clock", "soak_part_s"),
+    ("What does the relay make of a duty?", "duty, and what the relay", "def advance_switch"),
+    ("Who owns a serial port?", "bytes on the wire", "class"),
+    ("How does off reach an oven whose controller is dead?", "how `off` works", "def heat_off"),
+    ("What is a screen sent?", "what a screen is sent", "class Snapshot"),
+    ("Where do I add a key of the screen?", "keys of the screen", "key"),
+    ("What is kept of a heat from tick to tick?", "what a heat knows", "class HeatState"),
+    ("Which fields may a recipe have?", "what a recipe may say", "class Recipe"),
+    ("Who cuts the heat when the controller hangs?", "controller is killed", "class"),
+    ("What may be changed in a running heat?", "operator may ask", "def why_not"),
+)
+
+
+def files_of(cell: str) -> list[Path]:
+    """Return the files in a cell; one without a folder lies beside the one before it."""
+    found: list[Path] = []
+    for name in re.findall(r"`([\w/]+\.(?:py|md))`", cell):
+        path = TOP / "kilnctl" / name
+        found.append(path if path.is_file() or not found else found[-1].parent / name)
+    return found
+
+
+def test_the_page_stays_one_page() -> None:
+    assert len(PAGE) <= MOST_CHARACTERS
+
+
+@pytest.mark.parametrize("name", sorted(set(re.findall(r"`([\w.-]+(?:/[\w.-]+)+)`", PAGE))))
+def test_every_path_is_there(name: str) -> None:
+    places = (TOP / name, TOP / "kilnctl" / name, TOP / "tests" / name, TOP / name.split(maxsplit=1)[0])
+    if not name.startswith("/"):
+        assert any(place.exists() for place in places), name
+
+
+@pytest.mark.parametrize(("question", "row", "stands"), QUESTIONS, ids=[q for q, _, _ in QUESTIONS])
+def test_a_question_ends_at_the_second_opening(question: str, row: str, stands: str) -> None:
+    cells = [cell for words, cell in ROWS if row in words]
+    assert len(cells) == 1, question
+    assert any(stands in path.read_text(encoding="utf-8") for path in files_of(cells[0])), question
+
+
+@pytest.mark.parametrize(
+    "module", sorted(set(re.findall(r"python -m ((?:tests|explorer|histories)[\w.]*)", PAGE)))
+)
+def test_every_module_that_is_run_loads(module: str) -> None:
+    assert importlib.import_module(module).main
+
+
+def test_the_picture_shows_every_room_in_the_order_that_is_held() -> None:
+    contracts = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["importlinter"][
+        "contracts"
+    ]
+    rooms = [room.strip() for layer in contracts[0]["layers"] for room in layer.split("|")]
+    picture = re.findall(r"```\n(.*?)```", PAGE, re.S)[0]
+    shown = [
+        word for line in picture.splitlines() for word in re.split(r"  +", line)[0].replace("|", " ").split()
+    ]
+    assert shown == rooms
