@@ -153,7 +153,9 @@ SOURCES = sorted(path for path in (TOP / "kilnctl").rglob("*") if path.suffix in
 
 def options_of(words: list[str]) -> set[str]:
     """Return the options of the command or sub-command that the words begin with."""
-    command = max((key for key in EVERY if tuple(words[: len(key)]) == key), key=len)
+    command = max((key for key in EVERY if tuple(words[: len(key)]) == key), key=len, default=None)
+    if command is None:  # a command that only has sub-commands, named by itself
+        return set()
     return {name for a in EVERY[command].assemble_argument_collection() for name in a.names}
 
 

@@ -36,7 +36,8 @@ DUTY = " ".join(
 )
 # Not the tests over real processes: on a busy machine they would kill what nothing has found.
 WATCH = " ".join(f"tests/unit/processes/test_{name}.py" for name in ("supervisor", "heartbeat", "controller"))
-TICKS = " ".join(f"tests/unit/heat/test_{name}.py" for name in ("ticks", "runner", "waiting", "shelving"))
+HEATS = ("ticks", "runner", "waiting", "shelving", "standing_trip")
+TICKS = " ".join(f"tests/unit/heat/test_{name}.py" for name in HEATS)
 LIMITS = "tests/unit/interlocks/test_limits.py tests/unit/interlocks tests/house/test_interlock_list.py"
 HANDS = " ".join(f"tests/protocol/test_{name}.py" for name in ("off_all", "hands", "off_counted", "outputs"))
 # room: (files that are broken, groups of tests that are asked in turn until one fails)
@@ -49,7 +50,7 @@ ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
         ("tests/unit/permits/test_cautions.py tests/unit/marks/test_latch.py",),
     ),
     "supervisor": ("processes/supervisor processes/heartbeat", (WATCH,)),
-    "runner": ("heat/runner heat/totals", (TICKS,)),
+    "runner": ("heat/runner heat/totals heat/progress heat/drive heat/trip_record", (TICKS,)),
     "hands": ("devices/emergency_off devices/oven_io devices/outputs", (HANDS,)),
 }
 COMPARED = {ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.GtE, ast.LtE)}
