@@ -100,6 +100,8 @@ GROUPS = {
         ),
     },
 }
+# These heat nothing and may run what is compiled, where it is.
+REHEARSE = ("dry-run", "prove")
 COMMANDS = {name: entry for group in GROUPS.values() for name, entry in group.items()}
 
 
@@ -115,6 +117,10 @@ def run(words: Sequence[str]) -> int:
             return _off(words)
         if words and words[0] in off_seen.HEATS:
             off_seen.remember()
+        elif words and words[0] in REHEARSE:
+            from kilnctl.rehearsal import compiled
+
+            compiled.use()
         return _others(words)
     except BaseException as error:
         from kilnctl.cli.terminal.exit_codes import ended_by

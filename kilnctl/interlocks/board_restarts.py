@@ -1,6 +1,7 @@
 """A board that starts anew in the middle of a heat."""
 
 from collections import deque
+from typing import ClassVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
@@ -18,8 +19,8 @@ class BoardRestarts:
     practice, no single source). Only boards that say when they start can be seen.
     """
 
-    kind = "board_restarts"
-    label = "board restarts"
+    kind: ClassVar[str] = "board_restarts"
+    label: ClassVar[str] = "board restarts"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._tells = any(d.kind == "line" or getattr(d, "banner", "") for d in oven.device.values())

@@ -1,5 +1,7 @@
 """A relay that moves though nobody told it to: arcing first, welded next."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, live, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -18,8 +20,8 @@ class Chatter:
     counted apart, and drain only while there is something to see: a soak asks for heat a second in fifteen.
     """
 
-    kind = "chatter"
-    label = "relay chatter"
+    kind: ClassVar[str] = "chatter"
+    label: ClassVar[str] = "relay chatter"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.heater_live is not None or oven.signal.current_a is not None

@@ -1,5 +1,7 @@
 """Time itself: a late tick, a computer that slept, a wall clock that jumped, a supervisor that is mute."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -15,8 +17,8 @@ SUPERVISOR_S = 10.0
 class Stalled:
     """A tick later than two periods (half a real second at least): meanwhile nobody watched."""
 
-    kind = "stalled"
-    label = "late tick"
+    kind: ClassVar[str] = "stalled"
+    label: ClassVar[str] = "late tick"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._allowed_s = LATE_TICKS * oven.tick_s
@@ -41,8 +43,8 @@ class Stalled:
 class Suspended:
     """The computer asleep: the plan stood still and the oven did not."""
 
-    kind = "suspended"
-    label = "computer asleep"
+    kind: ClassVar[str] = "suspended"
+    label: ClassVar[str] = "computer asleep"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._slept_s = 0.0
@@ -62,8 +64,8 @@ class Suspended:
 class WallClockStepped:
     """The wall clock was set. Told only: durations do not come from it, heat off would help nobody."""
 
-    kind = "wall_clock_stepped"
-    label = "wall clock"
+    kind: ClassVar[str] = "wall_clock_stepped"
+    label: ClassVar[str] = "wall clock"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._step_s = 0.0
@@ -84,8 +86,8 @@ class WallClockStepped:
 class SupervisorMute:
     """The supervisor no longer answers: one layer is missing, so no heat."""
 
-    kind = "supervisor_mute"
-    label = "supervisor"
+    kind: ClassVar[str] = "supervisor_mute"
+    label: ClassVar[str] = "supervisor"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._age_s = 0.0

@@ -1,5 +1,7 @@
 """Control that swings: wrong settings, or an oven that is not the one that was learned."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -17,8 +19,8 @@ class ControlSwing:
     Crossings within twenty seconds are scatter, which is judged elsewhere.
     """
 
-    kind = "control_swing"
-    label = "steady control"
+    kind: ClassVar[str] = "control_swing"
+    label: ClassVar[str] = "steady control"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._side = self._swings = 0

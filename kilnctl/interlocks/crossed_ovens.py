@@ -1,5 +1,7 @@
 """Two ovens, and the heat arrives in the wrong one."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -24,8 +26,8 @@ class CrossedOvens:
     each has moved from one minute to the next. Either alone has many causes; both at once have one.
     """
 
-    kind = "crossed_ovens"
-    label = "other ovens"
+    kind: ClassVar[str] = "crossed_ovens"
+    label: ClassVar[str] = "other ovens"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._duty = 0.0

@@ -1,5 +1,7 @@
 """The door. Heat is off at once while it is open (the runner's); open for too long ends the run."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -11,8 +13,8 @@ TELL_S = 30.0
 class DoorOpen:
     """Told after 30 s, stopped after two minutes; operator steps and heatless coolings may take longer."""
 
-    kind = "door_open"
-    label = "door"
+    kind: ClassVar[str] = "door_open"
+    label: ClassVar[str] = "door"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.door_open is not None

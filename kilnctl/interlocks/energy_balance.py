@@ -1,5 +1,7 @@
 """Does the temperature do what the commanded heat says? Heat that the learned oven cannot explain."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, live, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -30,8 +32,8 @@ class EnergyBalance:
     (measured on ovens wrong in all their constants at once by up to a fifth, supply by up to a tenth).
     """
 
-    kind = "energy_balance"
-    label = "energy balance"
+    kind: ClassVar[str] = "energy_balance"
+    label: ClassVar[str] = "energy balance"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s

@@ -1,5 +1,7 @@
 """Heat that was asked and does not come."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, live, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -22,8 +24,8 @@ class OutputDisobeys:
     eight in a row come once in a hundred hours of heat).
     """
 
-    kind = "output_disobeys"
-    label = "output"
+    kind: ClassVar[str] = "output_disobeys"
+    label: ClassVar[str] = "output"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._ticks = 0
@@ -49,8 +51,8 @@ class OutputDisobeys:
 class HeaterDead:
     """The output is on and the element is not live: relay stuck open, wire off, fuse, limit or breaker."""
 
-    kind = "heater_dead"
-    label = "element"
+    kind: ClassVar[str] = "heater_dead"
+    label: ClassVar[str] = "element"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.heater_live is not None or oven.signal.current_a is not None
@@ -85,8 +87,8 @@ class HeaterDead:
 class NoProgress:
     """Ten minutes of full heat and no warmer: part of the element is dead, or the plan asks too much."""
 
-    kind = "no_progress"
-    label = "progress"
+    kind: ClassVar[str] = "no_progress"
+    label: ClassVar[str] = "progress"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._full_s = 0.0

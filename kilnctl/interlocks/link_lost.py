@@ -1,5 +1,7 @@
 """The wire between this program and the oven."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -18,8 +20,8 @@ class LinkLost:
     Ages are unscaled seconds: a wire is not faster on a simulator.
     """
 
-    kind = "link_lost"
-    label = "link"
+    kind: ClassVar[str] = "link_lost"
+    label: ClassVar[str] = "link"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._age_limit_s = SILENT_TICKS * oven.tick_s
@@ -53,8 +55,8 @@ class LinkLost:
 class ForeignTalk:
     """Somebody else talks on the bus: a second controller, or two devices with one address."""
 
-    kind = "foreign_talk"
-    label = "foreign messages"
+    kind: ClassVar[str] = "foreign_talk"
+    label: ClassVar[str] = "foreign messages"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._base: int | None = None

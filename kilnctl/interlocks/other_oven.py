@@ -1,5 +1,7 @@
 """Another oven behind the file: what is known of one, its limit first of all, does not hold for the other."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -27,8 +29,8 @@ class OtherOven:
     from cold, and only while the readings are good and move, every answer comes, and the door is shut.
     """
 
-    kind = "other_oven"
-    label = "oven's behaviour"
+    kind: ClassVar[str] = "other_oven"
+    label: ClassVar[str] = "oven's behaviour"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._learned, self._power_w = limits.learned, oven.power_w

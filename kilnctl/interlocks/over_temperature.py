@@ -1,5 +1,7 @@
 """Hotter than the machine or the plan allows."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -13,8 +15,8 @@ class OverTemperature:
     hot from the heat before is no fault.
     """
 
-    kind = "over_temperature"
-    label = "over-temperature"
+    kind: ClassVar[str] = "over_temperature"
+    label: ClassVar[str] = "over-temperature"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._margin_k, self._allowed_s = limits.over_k, limits.over_s

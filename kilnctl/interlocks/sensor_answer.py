@@ -1,5 +1,7 @@
 """Does the sensor answer the first heat of a cold oven? Reversed, or lying outside, it does not."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import IN_SIGHT, Thresholds
@@ -35,8 +37,8 @@ class SensorAnswer:
     still there under full heat: between two tempers, and when a part put in has knocked the sensor out.
     """
 
-    kind = "sensor_answer"
-    label = "first response"
+    kind: ClassVar[str] = "sensor_answer"
+    label: ClassVar[str] = "first response"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._model = limits.model

@@ -1,5 +1,7 @@
 """A reading that no longer moves. An energy balance does not find it in a soak; a nudge of the heat does."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -21,8 +23,8 @@ class SensorFrozen:
     `Observation.dither`.
     """
 
-    kind = "sensor_frozen"
-    label = "frozen sensor"
+    kind: ClassVar[str] = "sensor_frozen"
+    label: ClassVar[str] = "frozen sensor"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._same_limit_s = limits.same_count_s

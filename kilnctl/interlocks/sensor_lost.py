@@ -1,6 +1,7 @@
 """No temperature to steer by."""
 
 from collections import deque
+from typing import ClassVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
@@ -20,8 +21,8 @@ TELL_S = 3.0  # of sure bad readings within the window are told; one may be a sp
 class SensorLost:
     """The sensor is open, out of range or not a number, or is so too often. A silent wire is the link's."""
 
-    kind = "sensor_lost"
-    label = "sensor"
+    kind: ClassVar[str] = "sensor_lost"
+    label: ClassVar[str] = "sensor"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._ticks = 0

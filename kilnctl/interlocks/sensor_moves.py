@@ -1,6 +1,7 @@
 """A temperature that moves as no oven can: the sensor, its wire, its scale, or a door without a switch."""
 
 from collections import deque
+from typing import ClassVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
@@ -22,8 +23,8 @@ class SensorMoves:
     operator step counts as open; but a step of 50 K in a second no door makes.
     """
 
-    kind = "sensor_moves"
-    label = "door or sensor"
+    kind: ClassVar[str] = "sensor_moves"
+    label: ClassVar[str] = "door or sensor"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fall, self._rise = limits.fall_k_per_s, limits.rise_k_per_s
@@ -81,12 +82,12 @@ class SensorNoise:
     a slope as a stair, with a mean second difference of twice the rise in a tick: that much more is allowed.
     """
 
-    kind = "sensor_noise"
-    label = "sensor noise"
-    LIMIT_K = 3.2
-    FOR_S = 20.0
-    MEMORY_TICKS = 10.0
-    STAIR = 2.0
+    kind: ClassVar[str] = "sensor_noise"
+    label: ClassVar[str] = "sensor noise"
+    LIMIT_K: ClassVar[float] = 3.2
+    FOR_S: ClassVar[float] = 20.0
+    MEMORY_TICKS: ClassVar[float] = 10.0
+    STAIR: ClassVar[float] = 2.0
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._last = self._before = None  # type: float | None

@@ -1,5 +1,7 @@
 """Does holding a temperature cost more and more heat? Then the sensor may read less and less of it."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -33,8 +35,8 @@ class SlowDrift:
     began before them until it has gone on for as long again.
     """
 
-    kind = "slow_drift"
-    label = "holding duty"
+    kind: ClassVar[str] = "slow_drift"
+    label: ClassVar[str] = "holding duty"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._model, self._learned = limits.model, limits.learned

@@ -1,5 +1,7 @@
 """Heat that nobody asked for."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, live, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -18,8 +20,8 @@ class HeatWithoutDemand:
     is asked meanwhile: near full heat every pause is one tick long, and a welded relay would pass each.
     """
 
-    kind = "heat_without_demand"
-    label = "heat without demand"
+    kind: ClassVar[str] = "heat_without_demand"
+    label: ClassVar[str] = "heat without demand"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._on_ticks = self._live_ticks = 0
@@ -63,8 +65,8 @@ class RisingWhileOff:
     again lets any sensor rise.
     """
 
-    kind = "rising_while_off"
-    label = "rising while off"
+    kind: ClassVar[str] = "rising_while_off"
+    label: ClassVar[str] = "rising while off"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._coast_s = limits.coast_s

@@ -1,5 +1,7 @@
 """The heater's supply: too high, low, gone."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -12,8 +14,8 @@ FOR_S = 3.0
 class Supply:
     """Above 115 % of nominal: trip (power grows with the square). Gone: stop, and never back by itself."""
 
-    kind = "supply"
-    label = "supply"
+    kind: ClassVar[str] = "supply"
+    label: ClassVar[str] = "supply"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._nominal_v = limits.supply_v if oven.signal.supply_v is not None else None

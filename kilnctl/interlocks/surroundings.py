@@ -1,5 +1,7 @@
 """What stands around the oven: smoke, a hot relay box, the independent limit, cold junction, fan."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -19,8 +21,8 @@ def _yes_no(fitted: bool, state: bool | None, what: str) -> Distance:
 class Smoke:
     """The smoke or gas detector speaks. Nothing is automatic after that."""
 
-    kind = "smoke"
-    label = "smoke"
+    kind: ClassVar[str] = "smoke"
+    label: ClassVar[str] = "smoke"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted, self._state = oven.signal.smoke is not None, None  # type: bool, bool | None
@@ -41,8 +43,8 @@ class Smoke:
 class LimitOpen:
     """The independent limit has opened: it was hotter than this program believed."""
 
-    kind = "limit_open"
-    label = "independent limit"
+    kind: ClassVar[str] = "limit_open"
+    label: ClassVar[str] = "independent limit"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted, self._state = oven.signal.limit_open is not None, None  # type: bool, bool | None
@@ -63,8 +65,8 @@ class LimitOpen:
 class HotBox:
     """The box of the relays is too hot: a loose terminal or a relay that dies."""
 
-    kind = "hot_box"
-    label = "relay box"
+    kind: ClassVar[str] = "hot_box"
+    label: ClassVar[str] = "relay box"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.enclosure is not None
@@ -90,8 +92,8 @@ class HotBox:
 class ColdJunction:
     """The terminals of the thermocouple are where no room is: the compensation cannot be right."""
 
-    kind = "cold_junction"
-    label = "cold junction"
+    kind: ClassVar[str] = "cold_junction"
+    label: ClassVar[str] = "cold junction"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.cold_junction is not None
@@ -121,8 +123,8 @@ class ColdJunction:
 class FanStopped:
     """The circulation fan stands while heat is asked: uneven, and the part lags twice as long."""
 
-    kind = "fan_stopped"
-    label = "fan"
+    kind: ClassVar[str] = "fan_stopped"
+    label: ClassVar[str] = "fan"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.fan_on is not None

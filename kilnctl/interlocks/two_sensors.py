@@ -1,5 +1,7 @@
 """Two sensors that disagree: one of them is wrong, and nobody knows which."""
 
+from typing import ClassVar
+
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
@@ -15,8 +17,8 @@ LOST_S = 30.0
 class TwoSensors:
     """The band is the larger of 8 K and 1.5 %, wider while the temperature moves; for half a minute."""
 
-    kind = "two_sensors"
-    label = "second sensor"
+    kind: ClassVar[str] = "two_sensors"
+    label: ClassVar[str] = "second sensor"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = oven.signal.second is not None

@@ -11,6 +11,7 @@ from multiprocessing import active_children, parent_process
 from typing import TypeVar
 
 from kilnctl.errors import ConfigError
+from kilnctl.rehearsal import compiled
 
 Work = TypeVar("Work")
 Found = TypeVar("Found")
@@ -56,6 +57,7 @@ def _ready() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGHUP, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
+    compiled.use()  # for a process that is begun anew; one that is forked has what its parent has
     threading.Thread(target=_go_with_parent, daemon=True).start()
 
 
