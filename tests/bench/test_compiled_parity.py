@@ -1,4 +1,4 @@
-"""The same forty faulted heats, as Python and compiled: record and verdict, heat by heat; and the pace of both.
+"""Forty faulted heats, as Python and compiled: record and verdict, heat by heat; and the pace of both.
 
 python -m pytest tests/bench/test_compiled_parity.py -s -m on_demand
 
