@@ -3,10 +3,8 @@
 Every draw follows from its seed. All of it invented.
 """
 
-import copy
 import random
 from dataclasses import replace
-from functools import lru_cache
 
 from simulator.oven.plant import Plant, PlantData
 
@@ -58,18 +56,12 @@ def warmed(plant: Plant, at_c: float) -> Plant:
     return plant
 
 
-@lru_cache(maxsize=64)
-def _ready(data: PlantData, seed: int, ambient_c: float, at_c: float | None) -> tuple[Plant, float]:
-    plant, volts = spread(data, seed, ambient_c)
-    return (plant if at_c is None else warmed(plant, at_c)), volts
-
-
 def plant_near(
     data: PlantData, seed: int, ambient_c: float = 20.0, at_c: float | None = None
 ) -> tuple[Plant, float]:
-    """Return `spread`, cold or warmed to a temperature; a copy of one that this process keeps."""
-    plant, volts = _ready(data, seed, ambient_c, at_c)
-    return copy.deepcopy(plant), volts
+    """Return `spread`, cold or warmed to a temperature."""
+    plant, volts = spread(data, seed, ambient_c)
+    return (plant if at_c is None else warmed(plant, at_c)), volts
 
 
 def _times(values: tuple[float, ...], factor: float) -> tuple:  # type: ignore[type-arg]
