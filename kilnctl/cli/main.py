@@ -5,6 +5,7 @@ Errors become one line and an exit code here and nowhere else.
 
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 import kilnctl
@@ -100,6 +101,8 @@ GROUPS = {
         ),
     },
 }
+# Typed word for word while a heat runs: these need not wait for the library that reads command lines.
+PLAIN = {("status",), ("acknowledge",), *(("answer", reply) for reply in ("done", "wait", "abort"))}
 # These heat nothing and may run what is compiled, where it is.
 REHEARSE = ("dry-run", "prove")
 COMMANDS = {name: entry for group in GROUPS.values() for name, entry in group.items()}
@@ -149,6 +152,8 @@ def _others(words: Sequence[str]) -> int:
         from kilnctl.cli.terminal.exit_codes import no_such_command
 
         return no_such_command(words[0], COMMANDS)
+    if tuple(words) in PLAIN:
+        return _plain(words)
     result = app()(list(words), exit_on_error=False, print_error=False, result_action="return_value")
     code = result if isinstance(result, int) else 0
     if code == 0:
@@ -156,6 +161,12 @@ def _others(words: Sequence[str]) -> int:
 
         hints.tell(words)
     return code
+
+
+def _plain(words: Sequence[str]) -> int:
+    module, _, name = COMMANDS[words[0]][0].partition(":")
+    code = getattr(import_module(module), name)(*words[1:])
+    return code if isinstance(code, int) else 0
 
 
 def page() -> str:
@@ -171,9 +182,15 @@ def page() -> str:
 
 def app() -> "App":
     """Return the command line: every command by where it lives, loaded when it is asked for."""
-    from cyclopts import App
+    from cyclopts import App, Parameter
 
-    front = App(name="kilnctl", version=kilnctl.__version__, suppress_keyboard_interrupt=False)
+    flags = Parameter(negative="")  # no option has a "--no-" beside it
+    front = App(
+        name="kilnctl",
+        version=kilnctl.__version__,
+        suppress_keyboard_interrupt=False,
+        default_parameter=flags,
+    )
     for name, (where, _) in COMMANDS.items():
         front.command(where, name=name)
     return front

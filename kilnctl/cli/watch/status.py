@@ -1,9 +1,8 @@
 """The command that says what every running oven is doing: status."""
 
-import json
 from dataclasses import asdict
+from json import dumps
 
-from kilnctl.cli.terminal.options import Json
 from kilnctl.cli.terminal.place import who
 from kilnctl.cli.watch import status_report
 from kilnctl.link.snapshot import Snapshot
@@ -11,17 +10,17 @@ from kilnctl.link.trip_head import trip_head
 from kilnctl.units import say_duration, say_point
 
 
-def status(*, json_: Json = False) -> int:
+def status(*, json: bool = False) -> int:
     """Say what every running oven is doing. Exit code 0 also when nothing runs.
 
     Parameters
     ----------
-    json_:
+    json:
         Print one JSON object instead of lines.
     """
     found = status_report.shop_status(who())
-    if json_:
-        print(json.dumps(as_data(found)))
+    if json:
+        print(dumps(as_data(found)))
         return 0
     for snapshot in found.ovens.values():
         print("\n".join(lines(snapshot)))
