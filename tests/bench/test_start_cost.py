@@ -1,4 +1,4 @@
-"""What the light commands cost: median processor time, user and system, of seven starts, compiled files kept."""
+"""What the light commands cost: median processor time of seven starts; compiled files are kept."""
 
 import os
 import resource
