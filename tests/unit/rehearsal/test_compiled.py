@@ -3,6 +3,7 @@
 Whether verdicts of faulted heats are the same too is asked on demand: tests/bench/test_compiled_parity.py.
 """
 
+import ast
 import os
 import subprocess
 import sys
@@ -95,6 +96,19 @@ def test_nothing_that_speaks_to_a_device_or_leaves_a_mark_is_compiled() -> None:
         assert not [path for path in sources if path.startswith(f"kilnctl/{room}/")]
     for path in sources:
         assert "import serial" not in (TOP / path).read_text(encoding="utf-8")
+
+
+def test_what_belongs_to_a_class_says_so() -> None:
+    """Compiled, a bare `kind = "..."` is no string when it is read from the class: nothing would equal it."""
+    bare = [
+        f"{path}: {node.name}.{ast.unparse(line)}"
+        for path in compiling.sources()
+        for node in ast.walk(ast.parse((TOP / path).read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef) and not any("Enum" in ast.unparse(base) for base in node.bases)
+        for line in node.body
+        if isinstance(line, ast.Assign) and ast.unparse(line.targets[0]) != "__slots__"
+    ]
+    assert bare == []
 
 
 def test_what_is_left_out_is_there() -> None:
