@@ -22,7 +22,7 @@ _CAP_EVERY_S = 5.0
 # No coast that is foreseen grows faster than this, in K/s.
 _FASTEST = 3.0
 # Nearer than this to the goal an oven has arrived.
-ARRIVED_K = 0.7
+LANDED_K = 0.7
 # An arrival ends where the reading has not risen for so many dead times: what is left is the hold's.
 _WAIT_DELAYS = 1.5
 # It ends sooner where it creeps: in a dead time it would cover less than this share of what is left.
@@ -112,7 +112,7 @@ class Approach:
     def goes_on(self, look: ControlInput, gap_k: float) -> bool:
         """True while an arrival goes on: below the goal and rising, or about to pass it."""
         delay_s, seen = self._foresight.delay_s(look), self._arrival
-        if gap_k < ARRIVED_K:
+        if gap_k < LANDED_K:
             return seen.slope * _PASS_DELAYS * delay_s - gap_k > _PASS_K and gap_k > -_ABOVE_K
         slow = seen.slope * delay_s < _SLOW_SHARE * gap_k
         self._slow_s = self._slow_s + look.dt_s if slow else 0.0

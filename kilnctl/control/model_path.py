@@ -7,7 +7,7 @@ may believe of this heat's oven near and far from the goal is decided here.
 import math
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.approach import ARRIVED_K, Approach
+from kilnctl.control.approach import LANDED_K, Approach
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.foresight import Foresight
@@ -97,7 +97,7 @@ class ModelPath:
         elif not (arriving and self._approach.goes_on(look, gap_k)):
             # After an arrival that ended short of the goal only a gap that is several times an approach's
             # begins another one.
-            self._ended = gap_k > ARRIVED_K and (arriving or self._ended)
+            self._ended = gap_k > LANDED_K and (arriving or self._ended)
             self.mode = "hold"
 
     def _approach_k(self, arriving: bool) -> float:

@@ -6,6 +6,7 @@ from kilnctl.report.document import Block, Chart, Document, Heading, Pairs, Para
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject
 from kilnctl.report.workshop import Workshop
+from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
 WIDTHS = (4.0, 26.0, 15.0, 15.0, 14.0, 11.0, 11.0)
@@ -39,7 +40,7 @@ def compare_page(records: tuple[Record, ...], shop: Workshop) -> Document:
 
 def _name(record: Record) -> tuple[str, str]:
     info = record.info
-    words = (subject(record), info.oven, info.outcome.replace("_", " ") or "no end")
+    words = (subject(record), info.oven, in_words(info.outcome) or "no end")
     return f"run {info.run}", " · ".join(words)
 
 
