@@ -37,7 +37,7 @@ class HeatCutter:
             name: board(name, device, self._buses[device.port], clock) for name, device in oven.device.items()
         }
         self._heat_outputs = [o for o in (oven.output.heater, oven.output.contactor) if o is not None]
-        self._welded = False
+        self._welded = self._stuck = False
 
     def off(self) -> bool:
         """Cut the heat on heater and contactor, read both back; True when both are read as off.
@@ -112,12 +112,14 @@ class HeatCutter:
         return output.back is None or self._contact_is(output.back, on=False)
 
     def _contact_is(self, back: "Switch", on: bool) -> bool:
-        """Return whether a contact follows; it has a few hundredths of a second for its way."""
-        give_up_s = self._clock.real_s() + DROP_S
+        """Return whether a contact follows; one that has not dropped is not waited for a second time."""
+        give_up_s = self._clock.real_s() + (0.0 if self._stuck and not on else DROP_S)
         while switch(back, self._read_one(back, force=not on)) is not on:
             if self._clock.real_s() >= give_up_s:
+                self._stuck = not on
                 return False
             self._clock.pause(DROP_LOOK_S)
+        self._stuck = False
         return True
 
     def _drop_dead_man(self) -> None:

@@ -5,6 +5,7 @@ controller is asked; a file that is damaged otherwise still names what is to be 
 """
 
 import os
+import socket
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -12,11 +13,12 @@ from pathlib import Path
 from urllib.parse import unquote
 
 from kilnctl.config import home
-from kilnctl.config.port_path import is_network
+from kilnctl.config.port_path import host_and_number, is_network
 from kilnctl.config.simulator_line import gone
 from kilnctl.marks.off_stamp import Outlet, outlets
 
 LARGEST = 1_000_000  # bytes of an oven file
+LISTENS_S = 0.3  # a board on the same network; one that is off at the wall must not hold up the others
 MARK_HEAD = "# kilnctl running "  # the first line of a running mark; the copy of the oven file follows
 
 
@@ -39,8 +41,16 @@ class OvenInCharge:
 
 
 def _there(port: str) -> bool:
-    """True for a network address too: whether anybody answers there is seen when it is asked."""
-    return is_network(port) or (os.path.exists(port) and not gone(port))
+    """True for a line that is plugged in, and for a network address where somebody listens."""
+    return _listens(port) if is_network(port) else os.path.exists(port) and not gone(port)
+
+
+def _listens(port: str) -> bool:
+    try:
+        with socket.create_connection(host_and_number(port), LISTENS_S):
+            return True
+    except (OSError, ValueError):
+        return False
 
 
 def in_charge(oven: str | None) -> dict[str, OvenInCharge]:

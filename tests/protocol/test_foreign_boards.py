@@ -369,3 +369,15 @@ def test_a_gateway_that_refuses_for_every_address_is_no_echo_and_no_stranger(on_
     found = [*probe.echo(), *probe.answers(), *probe.strangers(range(1, 5))]
     probe.close()
     assert all(one.good for one in found), found
+
+
+def test_a_contact_that_stays_on_is_told_and_not_waited_for_again_and_again(on_line) -> None:
+    unit = Unit(input={0: 213}, coil={0: 0, 1: 0}, discrete={0: 1})
+    _, hands = on_line(rtu({1: unit}), TIMER.replace("BACK", BACK))
+    clock = RealClock()
+    assert not hands.off()
+    began_s = clock.real_s()
+    assert not hands.off()
+    assert clock.real_s() - began_s < 0.3
+    unit.tables["discrete"][0] = 0
+    assert hands.off()

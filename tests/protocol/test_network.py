@@ -20,6 +20,8 @@ from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, PortLost, RunRefused
+from kilnctl.marks import running_ovens
+from kilnctl.marks.ovens_in_charge import in_charge
 from kilnctl.readings import Quality
 from kilnctl.tomlfile import loads
 
@@ -314,3 +316,15 @@ def test_off_loads_no_network_library_for_an_oven_on_a_serial_line() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "False"]
     assert struct.calcsize(">HHHB") == 7
+
+
+def test_off_leaves_out_a_board_that_is_off_at_the_wall_unless_it_may_be_hot(left, own_home) -> None:
+    peer = OnASocket({1: unit()})
+    text = OVEN.replace("PATH", f"tcp://127.0.0.1:{peer.port}")
+    (own_home / "ovens").mkdir()
+    (own_home / "ovens" / "lan.toml").write_text(text)
+    assert set(in_charge(None)) == {"on-a-network"}
+    peer.close()
+    assert set(in_charge(None)) == set()
+    running_ovens.mark("on-a-network", text)
+    assert set(in_charge(None)) == {"on-a-network"}
