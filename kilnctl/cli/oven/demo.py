@@ -148,7 +148,7 @@ def _leave() -> None:
     from kilnctl.processes.supervisor import LOCK
 
     with contextlib.suppress(KilnctlError):
-        ask("off", None)
+        print(f"The demo ends, and with it all that it started: {ask('off', None).why}.", flush=True)
         ask("let go", None)
     clock = RealClock()
     give_up_s = clock.real_s() + LEAVES_S
