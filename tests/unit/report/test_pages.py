@@ -123,7 +123,8 @@ SAID = (
     "gain 0.99593",
     "as left +0.3 K",
     "-1.9/+2.8 K",
-    "±4.9 K, coverage factor 2",
+    # by hand: 2 sqrt((1.5^2 + 2.8^2) / 3), the calibration's own error and the survey
+    "±3.7 K, coverage factor 2",
     "Not measured",
     "temperature of the part (the curve shows an estimate)",
     "Records to support",
