@@ -17,10 +17,11 @@ from kilnctl.treatment.steel.windows import (
     temper_warnings,
     window_warnings,
 )
-from kilnctl.units import c_from_f, say_point
+from kilnctl.units import c_from_f, say_duration, say_point
 
 LIMIT_MARGIN_K = 10.0
 ABOVE_DISSOLVED_K = 20.0
+LONG_SOAK, SHORT_TEMPER = 3.0, 0.5  # of what the card says
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,11 +127,35 @@ def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
         found.append(
             f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): soft spots"
         )
+    found += _soaks_long(segment, steel)
     return found + [
         f"above {limit.low_c:.0f} °C: {limit.note or 'grain growth'} ({steel.cite(limit)})"
         for limit in steel.too_hot
         if segment.at_c > limit.low_c + 0.5
     ]
+
+
+def _soaks_long(segment: Soak, steel: Steel) -> list[str]:
+    """Return a warning about a soak several times longer than every source of the card."""
+    soaks = [claim for claim in steel.austenitise if claim.soak_high_s and not claim.per_inch_s]
+    if not soaks or segment.clock != "part":
+        return []
+    longest = max(soaks, key=lambda claim: claim.soak_high_s or 0.0)
+    longest_s = longest.soak_high_s or 0.0
+    if segment.soak_s <= LONG_SOAK * longest_s:
+        return []
+    says = f"soaks {say_duration(segment.soak_s)}, longer than every source ({say_duration(longest_s)}, "
+    return [f"{says}{steel.cite(longest)}): the grain grows and too much carbide dissolves"]
+
+
+def _tempers_short(profile: Profile, steel: Steel) -> list[str]:
+    """Return a warning about tempers that are together far shorter than one of the card."""
+    rule = next(iter(steel.temper), None)
+    soaks = [s.soak_s for s in profile.segments if isinstance(s, Soak) and s.purpose == "temper"]
+    if rule is None or sum(soaks) >= SHORT_TEMPER * rule.time_s:
+        return []
+    took, usual = say_duration(sum(soaks)), say_duration(rule.time_s)
+    return [f"{took} are shorter than a temper ({usual}, {steel.cite(rule)}): the part stays brittle inside"]
 
 
 def _normalise(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
@@ -158,6 +183,7 @@ def _temper(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[s
         for band in steel.spoils
         if band.holds(segment.at_c)
     ]
+    found += _tempers_short(profile, steel) if segment.purpose == "temper" else []
     return found + _goal_missed(profile, segment, steel)
 
 

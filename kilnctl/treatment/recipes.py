@@ -309,6 +309,9 @@ class Recipe(Strict):
         twice = next((name for name in names if names.count(name) > 1), None)
         if twice is not None:
             raise wrong("parts", f'two parts are called "{twice}": the record could not tell them apart')
+        blades = [t.blades for t in self.treatment if isinstance(t, Harden)]
+        if names and any(count not in (None, len(names)) for count in blades):
+            raise wrong("blades", "each of the parts has its own quench: leave blades out")
         if self.stack == "tight" and not names:
             raise wrong("parts", "a tight stack needs its parts, each with name and section")
         if self.section_mm is not None and self.section_mm < max(sections_mm, default=0.0) - 0.001:

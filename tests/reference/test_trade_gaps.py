@@ -84,3 +84,25 @@ def test_profile_files_carry_the_hardness_of_every_step() -> None:
     made = plan_profile(recipe.profile, load_steel("O1"), OVEN)
     assert made.rows[1].after == recipe.rows[1].after
     assert made.rows[1].after_hrc is not None
+
+
+def test_a_soak_far_longer_than_every_source_is_warned_of() -> None:
+    """1095: ten minutes on its card (bladesmith data pages); three hours dissolve all its carbide."""
+    harden = {"do": "harden", "oven": "hardening-furnace", "medium": "fast oil"}
+    long = planned("1095", {**harden, "time": "3h"}, TEMPER, oven=FURNACE)
+    assert any("longer than every source" in w for w in long.warnings)
+    usual = planned("1095", {**harden, "time": "15 min"}, TEMPER, oven=FURNACE)
+    assert not any("longer than every source" in w for w in usual.warnings)
+
+
+def test_a_temper_far_shorter_than_the_card_is_warned_of() -> None:
+    short = planned("O1", {**TEMPER, "time": "5 min", "count": 1}, oven=OVEN)
+    assert any("shorter than" in w for w in short.warnings)
+    usual = planned("O1", {**TEMPER, "time": "1h", "count": 2}, oven=OVEN)
+    assert not any("shorter than" in w for w in usual.warnings)
+
+
+def test_no_named_part_is_left_out_of_the_quench() -> None:
+    two = ({"name": "a", "section": "3 mm"}, {"name": "b", "section": "3 mm"})
+    with pytest.raises(ValueError, match="each of the parts"):
+        planned("O1", {"do": "harden", "blades": 1}, section=None, parts=two, oven=FURNACE)
