@@ -79,7 +79,7 @@ GROUPS = {
             "Write a run to a file: csv, json, html, png, svg or pdf.",
         ),
         "import": ("kilnctl.cli.record.runs:import_", "Read an exported run, or a backup, into the logbook."),
-        "verify": ("kilnctl.cli.record.runs:verify", "Check that a record is whole and unchanged."),
+        "verify": ("kilnctl.cli.record.runs:verify", "Check that a record is complete and unchanged."),
     },
     "Oven": {
         "oven": (

@@ -177,7 +177,9 @@ def power_drill(shop: Shop, _step: SetupStep) -> Result | None:
     found = ((run, e.text) for run in runs for e in shop.reader.events(run) if e.kind == "taken up")
     run, said = next(found, (None, ""))
     if run is None:
-        shop.person.say("  No heat was taken up yet: do that, `kilnctl run --from N` asks, then come back.")
+        shop.person.say(
+            "  No heat has been resumed yet: do that, `kilnctl run --from N` asks, then come back."
+        )
         return None
     shop.person.say(f"  run {run}: {said}")
     passed, data = all_yes(shop, POWER_QUESTIONS)

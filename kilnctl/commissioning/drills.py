@@ -41,7 +41,7 @@ def bus(bench: DrillRig) -> Finding:
         return Finding(False, None, "an output came up ON: this board must not be used")
     if scan.link.foreign:
         return Finding(False, None, f"{scan.link.foreign} frames that nobody asked for")
-    return Finding(True, None, "off was sent and read back, no strangers talk")
+    return Finding(True, None, "off was sent and read back, no foreign messages")
 
 
 def hold(bench: DrillRig) -> Finding:

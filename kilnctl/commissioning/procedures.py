@@ -231,7 +231,7 @@ def sensor_out(shop: Shop, step: SetupStep) -> Result:
     if not result.passed:
         return result
     latched = shop.still_latched()
-    said = "a program started anew finds the latch" if latched else "the latch did NOT survive a restart"
+    said = "a restarted program finds the latch" if latched else "the latch did NOT survive a restart"
     shop.person.say(f"  {'ok   ' if latched else 'WRONG'} {said}")
     return Result(latched, result.value, f"{result.note}; {said}")
 

@@ -82,13 +82,13 @@ class ModelFinding:
                 slower = "slower" if self.lag > 0 else "faster"
                 return (
                     f"the sensor answers {slower} than when the oven was learned (lag x {lag}); "
-                    "look at its sheath and place. This heat already reckons with it"
+                    "look at its sheath and place. This heat already allows for it"
                 )
             case "power":
                 return (
                     f"the heater gives {math.exp(self.heater):.0%} of the power that was learned, or as much "
                     "goes out by the door; look at supply voltage, elements and door seal. This heat already "
-                    "reckons with it"
+                    "allows for it"
                 )
         tells = (
             "the rest of the warming up will tell which"

@@ -65,7 +65,7 @@ class Ahead:
             self._work(heat, now)
         except Exception as e:  # whatever the reason: nothing is foreseen any more, and the heat goes on
             self._models, self.foreseen = (), NOT_FORESEEN
-            return f"the rest of the heat is not foreseen any more ({type(e).__name__}: {e})"
+            return f"the rest of the heat is no longer predicted ({type(e).__name__}: {e})"
         return ""
 
     def _work(self, heat: Heat, state: HeatState) -> None:
@@ -129,7 +129,7 @@ class Ahead:
         times_s = times_s[:: max(1, len(times_s) // POINTS)]
         curves = np.stack([_at(begun, times_s) for begun in others])
         if not np.isfinite(curves).all():
-            raise ValueError("a foreseen temperature is not a number")
+            raise ValueError("a predicted temperature is not a number")
         rows = zip(times_s, curves.min(axis=0), curves[0], curves.max(axis=0), strict=True)
         points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
         ends_s = {n: middle.at_s + end_s for n, end_s in middle.simulation.ends_s.items()}

@@ -52,7 +52,7 @@ def broken_off(reader: Reader, run: int) -> BrokenOff:
     if info.outcome == "complete":
         raise RunRefused(f"run {run} is complete; start a new one")
     if newest.elapsed_s < header.extra.get("wait_s", 0.0):
-        raise RunRefused(f"run {run} was still waiting to start: nothing was heated; start it anew")
+        raise RunRefused(f"run {run} was still waiting to start: nothing was heated; start it again")
     oven = loads(header.oven_file, Oven, ConfigError, f"oven file of run {run}")
     profile = loads(header.profile, Profile, ProfileError, f"profile of run {run}")
     latch.refuse_latched(oven.name, run)
@@ -102,7 +102,7 @@ def job_of(heat: BrokenOff, found: TakenUp, outage: Outage, job: Job, *, alone: 
         raise RunRefused(f"run {heat.cut.run} does not go on: {found.why}")
     if alone and found.way != "alone":
         raise RunRefused(f"run {heat.cut.run} needs a person: {'; '.join(found.not_alone)}")
-    said = f"run {heat.cut.run} taken up: {outage.line()}; {found.why}"
+    said = f"run {heat.cut.run} resumed: {outage.line()}; {found.why}"
     return replace(job, start=found.start, dose=found.dose, resumes=heat.cut.run, taken_up=said)
 
 

@@ -113,7 +113,7 @@ def _not_alone(cut: Cut, outage: Outage, process_c: float, since_power_s: float,
         (cut.within_s is None, "nobody opted in when it was started (`--resume-within`)"),
         (bool(cut.ended), f"it did not break off, it {_how(cut.ended)}"),
         (not cut.latched, "it was reset since"),
-        (cut.again, "it was taken up once already"),
+        (cut.again, "it has been resumed once already"),
         (goal is not None and process_c > goal, "the oven is above the goal"),
         (outage.seconds is None, outage.line()),
         (_long(outage) and (goal or 0.0) > TEMPER_C, f"a long cut above {say_point(TEMPER_C)}"),
@@ -224,7 +224,7 @@ def _austenite(cut: Cut, outage: Outage, process_c: float) -> _Ruling:
     if process_c >= STILL_AUSTENITE_C and in_time:
         return _Ruling(
             "attended",
-            "the part is still austenite: finish or abort, your choice. The soak begins anew once the part "
+            "the part is still austenite: finish or abort, your choice. The soak begins again once the part "
             "is at heat; every minute up there counts for grain and for lost carbon",
             _from_ramp(cut),
         )

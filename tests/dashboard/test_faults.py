@@ -45,7 +45,7 @@ def test_a_screen_with_a_fault_is_opened_anew_and_says_so(
 
     watch.keep_open(opened)
     assert [app.return_code for app in made] == [base_app.FAULT, base_app.FAULT, 0]
-    assert "the screen had a fault and was opened anew (details in" in made[-1].shows
+    assert "the screen had a fault and was reopened (details in" in made[-1].shows
     assert "▲ heating" in made[-1].shows
     assert (own_home / "fault.log").read_text().count("KeyError: 0") == 2
     assert capsys.readouterr() == ("", "")

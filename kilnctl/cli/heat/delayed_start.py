@@ -25,7 +25,7 @@ def wait_s(ready_at: str, todo: Job, oven: Oven, time_scale: float, now: datetim
     model = learned_model(oven)
     ends = foresee(todo.profile, oven, model, todo.planned_s).ends
     if not ends or ends[-1].segment != len(todo.profile.segments) - 1 or ends[-1].late_s is None:
-        raise RunRefused("nobody can foresee when this heat is over: start it by hand")
+        raise RunRefused("nobody can predict when this heat is over: start it by hand")
     begin = ready - timedelta(seconds=ends[-1].late_s / time_scale)
     if begin < now:
         raise RunRefused(

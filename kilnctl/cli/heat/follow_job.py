@@ -52,7 +52,7 @@ def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
         answer = begin(client, oven.name, start, CONNECT_S)
         if start.unattended and not oven.simulated:
             say(
-                "first, some 15 s: messages are tried, then the dead-man (heat on, no more word to the board)"
+                "first, about 15 s: messages are sent, then the dead-man (heat on, no more word to the board)"
             )
         run_id = int(answer.data["run"])
         try:

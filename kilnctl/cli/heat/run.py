@@ -62,7 +62,7 @@ def run(
     unattended
         Nobody stays at the oven, an adult awake in the building can switch it off.
     ready_at
-        Wait, with the heat off, so long that it is all over at this wall time (15:00); with --unattended.
+        Wait, with the heat off, so long that it is all over at this clock time (15:00); with --unattended.
         An opened door, `off`, a trip or a restart ends the wait for good.
     time_scale
         Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.
@@ -74,7 +74,7 @@ def run(
         After a power cut let one key at the oven go on with a temper, within this time ("15min") after the
         power is back. Left out, the oven stays off.
     from_run
-        Take up a run that broke off, where its kind of heat allows it; the run says what, and its options.
+        Resume a run that broke off, where its kind of heat allows it; the run gives the job and its options.
     as_json
         Print one JSON object at the end.
     """
@@ -107,9 +107,9 @@ def run(
 
 
 def refuse_more(*given: object) -> None:
-    """Raise RunRefused where more than the number of a run is given: it is taken up as it was."""
+    """Raise RunRefused where more than the number of a run is given: it is resumed as it was."""
     if any(word not in (None, False, "", 1.0) for word in given):
-        raise RunRefused("--from takes up a run as it was: give neither a job nor an oven with it")
+        raise RunRefused("--from resumes a run as it was: give neither a job nor an oven with it")
 
 
 def say_due(oven: str, say: Say) -> None:

@@ -49,7 +49,7 @@ def tune(
 
     Take everything out, shut the door and leave it shut. The oven must be as cold as the room, and the room
     within 15 K of the file's `ambient`. Choose tune_ceiling as high as you will use the oven, or a little
-    above, and at least 10 K below its limit: what lies above it is only foreseen. A small oven takes about
+    above, and at least 10 K below its limit: what lies above it is only predicted. A small oven takes about
     an hour, a brick furnace two or three.
 
     Parameters
@@ -167,7 +167,7 @@ def _take_change(oven: Oven, yes: bool) -> int:
         return 0
     model, what = known.likely_model, say(known.change)
     print(
-        f"run {known.change.run} found: {what}. The next heat reckons with it already; the interlocks do not."
+        f"run {known.change.run} found: {what}. The next heat allows for it already; the interlocks do not."
     )
     print("If it was a fault that has been mended, answer no: the next heat takes it back by itself.")
     before, after = (Thresholds.of(oven, m).shown() for m in (known.model, model))

@@ -75,7 +75,7 @@ def dry_run(
     limit
         Fit an independent limit to the simulated oven ("280 C"); left out, it has none.
     seed
-        Another number gives other noise and another oven: a learned one is drawn anew within its fit.
+        A different seed gives different noise and a slightly different oven.
     csv
         Write the record of the rehearsal to this file.
     chart

@@ -43,7 +43,7 @@ def plan(
     out
         Write the profile to this file.
     ready_at
-        The wall time (15:00) at which the part should be ready; says when to start.
+        The clock time (15:00) at which the part should be ready; says when to start.
     chart
         Draw the predicted curve with its band into this file (.png, .svg or .pdf).
     card

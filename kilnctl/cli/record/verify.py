@@ -24,7 +24,7 @@ def verify(
     hash_: Annotated[str | None, Parameter(name="--hash")] = None,
     json_: Json = False,
 ) -> int:
-    """Check that a record is whole and unchanged.
+    """Check that a record is complete and unchanged.
 
     Parameters
     ----------

@@ -17,10 +17,10 @@ NEXT = {
     "part": "`kilnctl part --help` lists what else a part can keep: tests, bows, notes",
     "compare": "`kilnctl compare {0} N --out both.pdf` draws them over each other",
     "export": "keep the short hash of the page somewhere else: nobody can change the record unseen",
-    "import": "`kilnctl verify` checks that all of it is whole",
+    "import": "`kilnctl verify` checks that all of it is complete",
     "verify": "`kilnctl export --all --out backup.zip` keeps a copy elsewhere",
     "commission": "`kilnctl commission --list` shows what is open; then `kilnctl tune` learns the oven",
-    "tune": "`kilnctl plan RECIPE --oven {0}` reckons with what was learned",
+    "tune": "`kilnctl plan RECIPE --oven {0}` allows for what was learned",
     "care": "`kilnctl runs --due` shows all that is due",
 }
 SILENT = {

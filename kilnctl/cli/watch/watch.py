@@ -119,7 +119,7 @@ def attach(
 
 
 def keep_open(opened: "Callable[[Callable[[], None] | None], WatchApp]") -> None:
-    """Run a screen until the person leaves it; where a fault ends it, keep the fault and open it anew.
+    """Run a screen until the person leaves it; where a fault ends it, keep the fault and reopen it.
 
     `opened` makes one, which calls what it is given when its first picture stands. Raises the last fault of
     too many: what ends every screen at once must be said.
@@ -130,7 +130,7 @@ def keep_open(opened: "Callable[[Callable[[], None] | None], WatchApp]") -> None
         screen = opened(settled)
         screen.on_fault = faults.append
         if faults:
-            screen.say(f"the screen had a fault and was opened anew ({endings.kept(faults[-1])})")
+            screen.say(f"the screen had a fault and was reopened ({endings.kept(faults[-1])})")
         known = len(faults)
         screen.run()
         if len(faults) == known:

@@ -64,7 +64,7 @@ def test_control_counts_on_the_learned_power_and_forecasts_on_the_weak_one():
     known = after(FRESH, WEAK)
     assert known.likely_model.power == pytest.approx(0.85)
     assert known.control_model == MODEL
-    assert "control finds it anew" in known.words()
+    assert "control finds it again" in known.words()
     # Still weak, seen from the learned power: nothing is charged twice.
     assert found_changed(OVEN.name, known, WEAK, 4) is None
     stronger = after(FRESH, Evidence(sure=True, power=1.12, power_noticed=True))

@@ -199,5 +199,5 @@ def test_a_fault_in_the_foresight_ends_the_foresight_not_the_heat() -> None:
     found = heat(Job(HOLD, planned_s=(0.0, 600.0, 120.0)), act=spoil)
     assert found.outcome.outcome == "complete"
     assert found.seen[-2].prediction == ()
-    assert "not foreseen any more" in found.seen[-2].note
+    assert "no longer predicted" in found.seen[-2].note
     assert found.seen[-2].total_left_s is not None, "what is left goes by the plan again"

@@ -52,7 +52,7 @@ def remind(
 
 
 def done(thing: str, what: str, /, *, note: str = "", who: str = "") -> int:
-    """Say that something was looked after or replaced today: its days and its counter start anew.
+    """Say that something was looked after or replaced today: its days and its counter start again.
 
     Parameters
     ----------

@@ -25,7 +25,7 @@ def check(oven: str, /) -> int:
 def report(oven: Oven, typed: str) -> Iterator[str]:
     """Yield what the file means, what it allows, what it cannot see, and what comes next."""
     limit = say_point(oven.limit_c)
-    yield f"{oven.name}: {oven.use}, {oven.power_w:.0f} W, limit {limit}. The file is whole."
+    yield f"{oven.name}: {oven.use}, {oven.power_w:.0f} W, limit {limit}. The file is complete."
     can, *ways = heating(oven)
     yield from ("", can, *(f"  - {way}" for way in ways), "", "It is wired like this:")
     for name, place in oven.wired():
