@@ -1,11 +1,10 @@
 """A seeded sample of the campaign: 120 heats, judged against what really happened in the simulator."""
 
-from concurrent.futures import Executor, ProcessPoolExecutor
-
 import pytest
 
-from kilnctl.rehearsal.campaign import drawn, run_all, run_one, summary, tasks
+from kilnctl.rehearsal.campaign import drawn, run_one, summary, tasks
 from kilnctl.rehearsal.detection_table import EXPECTED
+from kilnctl.rehearsal.executor import as_they_end, pool
 from simulator.boards.faults import FAULTS
 from tests.faults.scenarios import scenarios
 
@@ -15,7 +14,7 @@ SAMPLE = 120
 @pytest.mark.slow
 @pytest.mark.parametrize("part", range(4))
 def test_no_unsafe_end_and_no_wrong_complete(part: int) -> None:
-    verdicts = run_all(tasks(scenarios(), range(part, SAMPLE, 4)))
+    verdicts = [run_one(task) for task in tasks(scenarios(), range(part, SAMPLE, 4))]
     found = summary(verdicts)
     assert found["failed_seeds"] == [], [v for v in verdicts if v.failed]
     assert found["runs"] == found["faulted"] == SAMPLE // 4
@@ -24,7 +23,7 @@ def test_no_unsafe_end_and_no_wrong_complete(part: int) -> None:
 
 @pytest.mark.slow
 def test_fault_free_heats_do_not_trip() -> None:
-    verdicts = run_all(tasks(scenarios(), range(1, 9), faulted=False))
+    verdicts = [run_one(task) for task in tasks(scenarios(), range(1, 9), faulted=False)]
     by_hand = {v.seed for v in verdicts if any(act.startswith("off") for act in v.acts)}
     assert {v.seed for v in verdicts if v.outcome == "stopped"} == by_hand
     assert {(v.outcome, v.false_trip) for v in verdicts if v.seed not in by_hand} == {("complete", "")}
@@ -37,9 +36,9 @@ def test_a_failure_is_replayed_from_its_seed() -> None:
 
 def test_the_executor_gives_the_same_verdicts() -> None:
     few = tasks(scenarios(), range(4))
-    pool: Executor
-    with ProcessPoolExecutor(2) as pool:
-        assert run_all(few, pool) == run_all(few)
+    with pool(jobs=2) as executor:
+        found = {verdict.seed: verdict for verdict in as_they_end(run_one, few, executor)}
+    assert [found[task.seed] for task in few] == [run_one(task) for task in few]
 
 
 def test_every_fault_of_the_simulator_has_a_row_and_is_drawn() -> None:

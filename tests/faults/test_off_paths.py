@@ -1,14 +1,13 @@
-"""Off against everything that once got past it: crowds, lost sockets, other homes, starts, memory, names.
+"""Off against impostors on the socket, a foreign holder of the port, a hung controller, a second home.
 
 Judged on the simulator's truth alone: after an `off` that ended with 0 no relay closes until a later start.
+What else once got past it stands by name in `tests/histories`, judged by a board that shares no code.
 """
 
 import contextlib
-import json
 import os
 import shutil
 import signal
-import socket
 import subprocess
 import sys
 import time
@@ -79,62 +78,6 @@ def under(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run([KILNCTL, *words], env=env, capture_output=True, text=True, timeout=60, check=False)
 
 
-@contextlib.contextmanager
-def crowd(live: LiveHeat, number: int) -> Iterator[None]:
-    """Attach screens that never read."""
-    screens = []
-    for _ in range(number):
-        screen = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
-        screen.settimeout(2.0)
-        with contextlib.suppress(OSError):
-            screen.connect(str(live.home / "controller.socket"))
-        screens.append(screen)
-    yield
-    for screen in screens:
-        screen.close()
-
-
-def test_d1_off_behind_a_crowd_of_screens(live: LiveHeat) -> None:
-    view = live.heat()
-    with crowd(live, 200):
-        said = live.say("off")
-        assert said.returncode == 0, said.stderr
-        assert stays_off(live)
-    view.communicate(timeout=60)
-    assert view.returncode == 5
-
-
-def test_d1_off_with_the_socket_file_gone(live: LiveHeat) -> None:
-    live.heat()
-    (live.home / "controller.socket").unlink()
-    said = live.say("off")
-    assert said.returncode == 0, said.stderr
-    assert stays_off(live)
-
-
-def test_d1_off_with_socket_and_mark_gone_and_the_oven_file_elsewhere(live: LiveHeat, tmp_path: Path) -> None:
-    elsewhere = tmp_path / "small.toml"
-    shutil.move(live.oven, elsewhere)
-    job = ("run", "--soak", "240C", "--for", "4h", "--oven", str(elsewhere), "--time-scale", "10")
-    live.start(*job)
-    assert until(live.hot, 60.0)
-    (live.home / "controller.socket").unlink()
-    (live.home / "running" / "small.toml").unlink()
-    said = live.say("off")
-    assert said.returncode == 0, said.stderr
-    assert stays_off(live)
-
-
-def test_d1_off_under_another_home(live: LiveHeat, tmp_path: Path) -> None:
-    live.heat()
-    (tmp_path / "ovens").mkdir()
-    text = live.oven.read_text().replace('name = "small"', 'name = "copied"')
-    (tmp_path / "ovens" / "copied.toml").write_text(text)
-    said = under(tmp_path, "off")
-    assert said.returncode == 0, said.stderr
-    assert stays_off(live)
-
-
 def test_d1_a_second_home_cannot_drive_the_same_oven(live: LiveHeat, tmp_path: Path) -> None:
     view = live.heat()
     (tmp_path / "ovens").mkdir()
@@ -144,59 +87,6 @@ def test_d1_a_second_home_cannot_drive_the_same_oven(live: LiveHeat, tmp_path: P
     assert said.returncode == 3
     assert view.poll() is None
     assert until(live.hot, 20.0)
-
-
-@pytest.mark.parametrize("after_s", [0.3, 0.8, 1.5, 2.5, 4.0])
-def test_d2_a_run_that_is_loading_loses_against_off(live: LiveHeat, after_s: float) -> None:
-    job = ("run", "--soak", "240C", "--for", "4h", "--oven", "small", "--time-scale", "10")
-    view = live.start(*job)
-    time.sleep(after_s)
-    said = live.say("off")
-    assert said.returncode == 0, said.stderr
-    assert stays_off(live, 12.0)
-    view.communicate(timeout=60)
-    assert view.returncode in (3, 5)
-    live.start(*job)  # asked for later: allowed
-    assert until(live.hot, 60.0)
-
-
-def begin(heat: LiveHeat) -> None:
-    job = ("run", "--soak", "240C", "--for", "4h", "--oven", heat.name, "--time-scale", "10", "--json")
-    heat.start(*job)
-    assert until(heat.hot, 60.0)
-
-
-def test_d4_off_never_answers_from_memory(two: tuple[LiveHeat, LiveHeat]) -> None:
-    """B's heat has ended and its port was given back; then B is on by other means."""
-    a, b = two
-    begin(a)
-    short = ("run", "--soak", "25C", "--for", "1min", "--oven", "other", "--time-scale", "10", "--json")
-    view = b.start(*short)
-    view.communicate(timeout=90)
-    assert until(lambda: "other" not in json.loads(a.say("status", "--json").stdout)["ovens"], 60.0)
-    stray_on(b)
-    said = a.say("off", "--oven", "other")
-    assert not b.hot(), said
-    assert said.returncode == 0, said.stderr
-    assert until(a.hot, 20.0)  # and the other heat was not touched
-    stray_on(b)
-    said = a.say("off")
-    assert said.returncode == 0, said.stderr
-    assert stays_off(a)
-    assert stays_off(b, 0.5)
-
-
-def test_d5_off_of_one_oven_acts_on_no_other(two: tuple[LiveHeat, LiveHeat]) -> None:
-    """B was never run here, but is on."""
-    a, b = two
-    begin(a)
-    stray_on(b)
-    said = a.say("off", "--oven", "other")
-    assert said.returncode == 0, said.stderr
-    assert "other" in said.stdout
-    assert "small" not in said.stdout
-    assert not b.hot()
-    assert until(a.hot, 20.0)
 
 
 def test_d5_a_mark_of_one_oven_does_not_hide_another(two: tuple[LiveHeat, LiveHeat]) -> None:
@@ -210,15 +100,6 @@ def test_d5_a_mark_of_one_oven_does_not_hide_another(two: tuple[LiveHeat, LiveHe
     stray_on(b)
     assert a.say("off").returncode == 0
     assert not b.hot()
-
-
-def test_d5_a_name_that_nobody_knows_switches_nothing_and_says_so(live: LiveHeat) -> None:
-    live.heat()
-    said = live.say("off", "--oven", "nobody")
-    assert said.returncode == 2
-    assert "small" in said.stderr
-    assert "kilnctl off" in said.stderr
-    assert until(live.hot, 20.0)
 
 
 IMPOSTOR = """
@@ -283,7 +164,9 @@ def test_off_of_a_port_that_somebody_else_drives_is_never_called_read_back(live:
     os.close(fd)
     assert said.returncode == 1
     assert "red switch beside the workshop door" in said.stderr
-    assert str(os.getpid()) in said.stderr
+    # the simulator keeps the other end of this line open, so that it may be named instead
+    assert live.simulator is not None
+    assert any(f"process {pid} " in said.stderr for pid in (os.getpid(), live.simulator.pid)), said.stderr
     assert "read back:" not in said.stdout
 
 

@@ -97,7 +97,7 @@ def test_a_message_on_the_socket_does_not_heat_what_was_never_commissioned(
 
 @pytest.fixture
 def simulated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
-    shop = Shop(tmp_path, 1)
+    shop = Shop(tmp_path, 4)
     own = tmp_path / "home" / "ovens"
     own.mkdir(parents=True)
     shop.oven = shop.oven.rename(own / "tempering-oven.toml")
@@ -108,7 +108,7 @@ def simulated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]
 
 @pytest.fixture
 def plant(simulated: Shop) -> Iterator[Running]:
-    running = start(load_oven(simulated.oven), link=simulated.link, speed=1)
+    running = start(load_oven(simulated.oven), link=simulated.link, speed=4)
     yield running
     running.close()
 
@@ -128,7 +128,8 @@ def pulse(simulated: Shop, plant: Running) -> Iterator[Typist]:
     """A heater pulse of the set-up, as a maker starts it, with the relay on."""
     passed_before(simulated, "dead-man test", "cold check")
     typist = Typist(
-        simulated.command("commission", str(simulated.oven), "--step", "heater pulse"), simulated.env
+        simulated.command("commission", str(simulated.oven), "--step", "heater pulse", "--time-scale", "4"),
+        simulated.env,
     )
     going = threading.Thread(target=lambda: typist.go({}, {}, 240.0), daemon=True)
     going.start()
@@ -240,6 +241,7 @@ def test_alone_in_the_house_the_dead_man_is_tried_by_the_process_that_heats(
     assert [s.passed for s in kept] == [True]
 
 
+@pytest.mark.on_demand
 def test_a_board_that_holds_is_found_before_it_is_left_alone(
     shop: Shop, sim: Running, lamp: LampReader
 ) -> None:
@@ -253,6 +255,7 @@ def test_a_board_that_holds_is_found_before_it_is_left_alone(
     assert stays_off(sim, 3.0)
 
 
+@pytest.mark.on_demand
 def test_off_during_the_self_test_ends_it(shop: Shop, sim: Running, lamp: LampReader) -> None:
     set_up(shop)
     at = At(shop, lamp, "run", *HEAT, "--unattended")

@@ -11,7 +11,7 @@ import pytest
 from histories.campaign import many, summary
 from histories.history import drawn
 
-SAMPLE, WHOLE = 40, 2000
+FEW, SAMPLE, WHOLE = 10, 40, 2000
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 
 
@@ -20,9 +20,10 @@ def side_by_side() -> int:
     return 4 * (os.cpu_count() or 1)
 
 
-def test_a_sample_of_short_histories() -> None:
+@pytest.mark.parametrize("count", [FEW, pytest.param(SAMPLE, marks=pytest.mark.on_demand)])
+def test_a_sample_of_short_histories(count: int) -> None:
     began_s = time.monotonic()
-    results = list(many(range(1, SAMPLE + 1), side_by_side()))
+    results = list(many(range(1, count + 1), side_by_side()))
     print(f"\n{summary(results)} in {time.monotonic() - began_s:.0f} s")
     assert {r["seed"]: r["wrong"] for r in results if r["wrong"]} == {}
 
