@@ -65,6 +65,11 @@ class HeatSimulation:
         return self._cursor.segment
 
     @property
+    def oven(self) -> OvenState:
+        """Return the oven as it is now."""
+        return self._oven
+
+    @property
     def part(self) -> slab.PartState | None:
         """Return the part as it is now, None where there is none or it is outside."""
         return self._part

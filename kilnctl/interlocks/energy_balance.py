@@ -9,6 +9,8 @@ from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 # How soon the heat asked counts, and how long it goes on counting.
 RISE_S, FALL_S = 30.0, {"now": 30.0, "excess": 120.0, "missing": 300.0}
+# An oven with a late sensor goes on answering to heat that is over: for this share of its longest coast.
+COAST_SHARE = 0.5
 # While the oven coasts, heat that is missing against the model is a coast shorter than the model's.
 COASTING = 0.9
 # A sensor twice as slow as learned shows as half of the heat missing, but only in the first three minutes of
@@ -38,6 +40,7 @@ class EnergyBalance:
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
         self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
+        self._fall_s = FALL_S | {"excess": max(FALL_S["excess"], COAST_SHARE * limits.coast_s)}
         self._over_s = self._since_s = 0.0
         self._lately = {"now": 0.0, "excess": 0.0, "missing": 0.0}
         self._value: float | None = None
@@ -51,7 +54,7 @@ class EnergyBalance:
 
     def _remember(self, duty: float, dt_s: float) -> None:
         for way, lately in self._lately.items():
-            memory_s = RISE_S if duty > lately else FALL_S[way]
+            memory_s = RISE_S if duty > lately else self._fall_s[way]
             share = dt_s / memory_s
             self._lately[way] = lately + (duty - lately) * (share if share < 1.0 else 1.0)
 

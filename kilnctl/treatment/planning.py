@@ -25,6 +25,7 @@ from kilnctl.treatment.card_cautions import caution_warnings
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, states
 from kilnctl.treatment.doubts import doubt_warnings
+from kilnctl.treatment.edge_heat import edge_warnings
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.plan_rows import Row, row_of
@@ -133,7 +134,7 @@ def plan_profile(
         warnings = tuple(_moved(w, places) for w in warnings) + tuple(Warn(text) for text in said)
         spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c) if said else spans
     profile = _in_time(profile, spans)
-    warnings += _behind(profile, spans) + _waits(profile, spans)
+    warnings += _behind(profile, spans) + _waits(profile, spans) + edge_warnings(profile, oven, chosen)
     return Plan(
         profile=profile,
         oven=oven.name,

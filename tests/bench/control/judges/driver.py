@@ -42,7 +42,6 @@ class Tick(NamedTuple):
     setpoint_c: float | None
     segment: int
     heat_on: bool
-    mode: str
 
 
 @dataclass
@@ -148,7 +147,6 @@ def _through(
                 runner.now.cursor.setpoint_c,
                 runner.now.cursor.segment,
                 bool(board.heater),
-                runner.mode,
             )
         )
         if event is not None:
