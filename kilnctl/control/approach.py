@@ -19,8 +19,10 @@ MARGIN_K = 0.3
 # sensor is (standard deviation of the logarithm of its lag), and a little longer after that.
 _LEARNED_COAST, _SHOWN_COAST, _UNKNOWN_SD, _KNOWN_SD = 1.25, 1.08, 0.12, 0.04
 _CAP_EVERY_S = 5.0
-# No coast that is foreseen grows faster than this, in K/s.
+# No coast that is foreseen grows faster than this, in K/s; and it is asked anew after so long. After a door
+# a forecast is of cold air at first, and jumps by tens of kelvin once that has gone.
 _FASTEST = 3.0
+_WAIT_S, _DOUBTED_WAIT_S = 60.0, 3.0
 # Nearer than this to the goal an oven has arrived.
 LANDED_K = 0.7
 # An arrival ends where the reading has not risen for so many dead times: what is left is the hold's.
@@ -83,7 +85,8 @@ class Approach:
         before_s, before_k = self._room
         lost_k_per_s = (before_k - room_k) / (look.at_s - before_s) if look.at_s > before_s else _FASTEST
         fastest = min(max(3.0 * lost_k_per_s, 0.1 * _FASTEST), _FASTEST)
-        self._room, self._cut_s = (look.at_s, room_k), look.at_s + min(60.0, room_k / fastest)
+        longest_s = _DOUBTED_WAIT_S if self._foresight.door.in_doubt else _WAIT_S
+        self._room, self._cut_s = (look.at_s, room_k), look.at_s + min(longest_s, room_k / fastest)
         return room_k < 0.0
 
     def cut(self, state: OvenState) -> None:

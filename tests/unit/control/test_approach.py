@@ -1,0 +1,35 @@
+"""When the heat is cut: soon after a door too, where a forecast jumps by tens of kelvin within seconds."""
+
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.control.approach import Approach
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.door_recovery import AfterDoor
+from kilnctl.control.foresight import Foresight
+from kilnctl.model.filter import OvenFilter
+from kilnctl.model.oven_model import at_rest, nameplate
+from kilnctl.model.trust import TRUST
+
+OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
+MODEL = nameplate(OVEN)
+
+
+def look(at_s, door_open=False):
+    return ControlInput(at_s, 1.0, 810.0, 829.0, 829.0, "soak", True, lambda ahead_s: 829.0, door_open)
+
+
+@pytest.mark.parametrize(("after_a_door", "cuts"), [(True, True), (False, False)])
+def test_once_the_cold_air_has_gone_the_heat_is_cut_within_seconds(after_a_door, cuts):
+    """At first 300 K seem to be missing; five seconds later the element is seen to be 300 K too hot."""
+    seen, door = OvenFilter(MODEL, TRUST), AfterDoor()
+    seen.step(810.0, 0.0, 20.0, 1.0)
+    approach = Approach(OVEN, MODEL, Foresight(OVEN, seen, door))
+    if after_a_door:
+        door.see(look(98.0, door_open=True), seen)
+    door.see(look(100.0), seen)
+    cold, hot = at_rest(529.0, 20.0), at_rest(828.0, 20.0)._replace(element_c=1130.0)
+    assert not approach.must_cut(look(100.0), cold, 829.0)
+    assert approach.must_cut(look(105.0), hot, 829.0) is cuts
