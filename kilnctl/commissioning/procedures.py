@@ -92,7 +92,9 @@ def _by_lamp(shop: Shop, step: SetupStep) -> Result:
     for _ in range(LAMP_TIMES):
         _tell(shop, shop.drill("starved", step))
         if not shop.person.key("Did the lamp come on, and go out by itself before the last line?"):
-            return Result(False, note="the lamp did not go out by itself: NO dead-man, no live heat")
+            said = "the lamp did not come on and go out by itself: NO dead-man, no live heat"
+            shop.person.say(f"  WRONG {said}")
+            return Result(False, note=said)
         times_s.append(seconds(shop, 'How long did the lamp stay on after "no more word" ("5 s")? '))
     shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
     shop.drill("hold", step)

@@ -39,7 +39,7 @@ def keys_in(data: object, names: bool = False) -> set[str]:
     for key, value in data.items() if isinstance(data, dict) else ():
         found |= set() if names else {key}
         found |= keys_in(
-            value, names=not names and key in ("port", "device", "tell") and isinstance(value, dict)
+            value, names=not names and key in ("port", "device", "tell", "words") and isinstance(value, dict)
         )
         for item in value if isinstance(value, list) else ():
             found |= keys_in(item)

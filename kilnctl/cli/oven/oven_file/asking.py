@@ -88,7 +88,8 @@ class Asker:
         self._say(f"# {meaning(path)}\n# Which lines are asked for values? An empty one ends the list.")
         found: list[dict[str, str]] = []
         while send := self._ask(f"{_dotted(path)}.send: ").strip():
-            found.append({"send": send, "reply": self._ask(f"{_dotted(path)}.reply: ").strip()})
+            reply = self._ask(f"{_dotted(path)}.reply: ").strip()
+            found.append({"send": send, "reply": reply.replace("\\n", "\n")})
         return found
 
     def _key(self, path: Path, value: Any) -> Any:

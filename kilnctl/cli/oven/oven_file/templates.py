@@ -24,6 +24,7 @@ WAYS = (
     Way("a board on a network (Modbus over TCP)", "network"),
     Way("a panel instrument that regulates by itself (Modbus)", "set-point-instrument"),
     Way("a microcontroller that answers with lines of text of its own", "text-board"),
+    Way("the same with words like ON and OFF, or answers of several lines", "text-board", 1),
     Way("a microcontroller with kilnctl's own line protocol", "line-board"),
     Way("a converter that gives only the voltage of a bare thermocouple (Modbus)", "bare-thermocouple"),
 )

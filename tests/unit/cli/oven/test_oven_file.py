@@ -30,8 +30,9 @@ BENCH = {
     5: ("network", 0),
     6: ("set-point-instrument", 0),
     7: ("text-board", 0),
-    8: ("line-board", 0),
-    9: ("bare-thermocouple", 0),
+    8: ("text-board", 1),
+    9: ("line-board", 0),
+    10: ("bare-thermocouple", 0),
 }
 
 
