@@ -3,6 +3,8 @@
 import contextlib
 import os
 import signal
+import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -45,6 +47,7 @@ at_most = "20 min"
 FASTEST, SHARE = 20, 0.25  # the longest round that was seen may fill this share of a tick
 ROUNDS = 60
 LEAVES_S = 15.0
+READY = "ready\n"
 
 
 def demo() -> int:
@@ -127,28 +130,60 @@ def speed_for(longest_s: float, tick_s: float) -> int:
 def _heat(speed: int, folder: Path) -> tuple[int, bool]:
     """Heat, write the record, leave nothing running. Returns exit code and whether there is a page."""
     from kilnctl.cli.heat.run import run
-    from kilnctl.cli.oven import simulate
 
     profile = folder / "demo.toml"
     profile.write_text(PROFILE, encoding="utf-8")
-    simulator = simulate.start(OVEN, speed=speed)
-    try:
+    with _kept(speed):
         code = run(str(profile), part="demo", operator="demo")
-    finally:
-        _leave()
-        simulator.close()
     return code, _written(folder / "demo.html")
 
 
-def _leave() -> None:
-    """Heat off, read back; then wait until nobody of this demo runs any more."""
+@contextlib.contextmanager
+def _kept(speed: int) -> Iterator[None]:
+    """Keep a simulator in a process that outlives this one by so much as it takes to switch the heat off.
+
+    However this process ends, killed too, its end of the pipe closes, and the keeper does the rest.
+    """
+    words = (sys.executable, "-P", "-m", "kilnctl.cli.oven.demo", str(speed))
+    keeper = subprocess.Popen(
+        words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, start_new_session=True
+    )
+    assert keeper.stdin is not None
+    assert keeper.stdout is not None
+    try:
+        if keeper.stdout.readline() != READY:
+            raise ConfigError("the simulator of the demo did not start")
+        yield
+    finally:
+        with contextlib.suppress(OSError):
+            keeper.stdin.close()
+        print(keeper.stdout.read(), end="", flush=True)
+        keeper.stdout.close()
+        keeper.wait()
+
+
+def keep(speed: int) -> None:
+    """Simulate until the other end of the input closes; then heat off, and wait until nobody runs."""
+    from kilnctl.cli.oven import simulate
+
+    with contextlib.closing(simulate.start(OVEN, speed=speed)):
+        print(READY, end="", flush=True)
+        sys.stdin.read()
+        said = _leave()
+    with contextlib.suppress(OSError):
+        print(said, flush=True)
+
+
+def _leave() -> str:
+    """Heat off, read back; then wait until nobody of this demo runs any more. Returns what came of it."""
     from kilnctl.cli.terminal.ask_controller import ask
     from kilnctl.marks.process_identity import locked
     from kilnctl.processes.heat_off import heat_off
     from kilnctl.processes.supervisor import LOCK
 
+    said = "nothing was left to switch off"
     with contextlib.suppress(KilnctlError):
-        print(f"The demo ends, and with it all that it started: {ask('off', None).why}.", flush=True)
+        said = ask("off", None).why
         ask("let go", None)
     clock = RealClock()
     give_up_s = clock.real_s() + LEAVES_S
@@ -156,6 +191,7 @@ def _leave() -> None:
         clock.pause(0.05)
     if locked(home.home() / LOCK):
         heat_off(None, "demo")
+    return f"The demo ends, and with it all that it started: {said}."
 
 
 def _written(page: Path) -> bool:
@@ -195,3 +231,7 @@ def _gaps(speed: int) -> list[str]:
         f"This computer was too busy for {speed} times real time: {info.gaps} gaps in the record. "
         "A real oven runs at one."
     ]
+
+
+if __name__ == "__main__":
+    keep(int(sys.argv[1]))
