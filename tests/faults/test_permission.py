@@ -35,27 +35,6 @@ pytestmark = pytest.mark.real_bytes
 HOLD = 'name = "hold"\n[[segment]]\nkind = "soak"\nat = "200 C"\ntime = "1 h"\npurpose = "temper"\n'
 
 
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
-    shop = Shop(tmp_path, 1)
-    text = shop.oven.read_text(encoding="utf-8").replace("simulated = true\n", "")
-    shop.oven.write_text(text, encoding="utf-8")
-    (tmp_path / "home" / "ovens").mkdir(parents=True)
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
-    yield shop
-    shop.close()
-
-
-@pytest.fixture
-def sim(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Iterator[Running]:
-    monkeypatch.setattr(
-        "simulator.boards.registers.PLANT_MARK", 0
-    )  # as a real board, it does not say what it is
-    running = start(load_oven(shop.oven), link=shop.link, speed=1)
-    yield running
-    running.close()
-
-
 def relay(sim: Running) -> bool:
     return bool(sim.board.read("coil", 0))
 

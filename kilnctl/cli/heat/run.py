@@ -12,7 +12,7 @@ from kilnctl.cli.heat.acknowledgement import Say, caution
 from kilnctl.cli.heat.follow_job import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.cli.heat.resume import take_up
 from kilnctl.cli.plan.plan_timing import learned_model
-from kilnctl.cli.terminal.options import Flag, Json, refuse_unused
+from kilnctl.cli.terminal.options import Flag, HoldAt, HoldFor, JobName, JobsOven, Json, refuse_unused
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -29,12 +29,12 @@ RECORD_ONLY_S = 48 * 3600.0
 
 
 def run(
-    job: str | None = None,
+    job: JobName = None,
     /,
     *,
-    oven: str | None = None,
-    soak: str | None = None,
-    hold_for: Annotated[str | None, Parameter(name="--for")] = None,
+    oven: JobsOven = None,
+    soak: HoldAt = None,
+    hold_for: HoldFor = None,
     record_only: Flag = False,
     unattended: Flag = False,
     ready_at: str | None = None,
@@ -49,14 +49,6 @@ def run(
 
     Parameters
     ----------
-    job
-        A recipe or profile file, or the name of a bundled recipe.
-    oven
-        An oven file or name; left out, the oven that the job names.
-    soak
-        A temperature to hold, for a job without a file ("218C").
-    hold_for
-        How long to hold it ("2h").
     record_only
         Watch and record, never heat: the best first use of a new set-up.
     unattended

@@ -3,9 +3,8 @@
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 
-from cyclopts import Parameter
 from rich.console import Console
 
 from kilnctl.cli.plan.forecast_page import (
@@ -18,7 +17,7 @@ from kilnctl.cli.plan.forecast_page import (
     foretold,
 )
 from kilnctl.cli.plan.plan_timing import known_oven
-from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.options import HoldAt, HoldFor, JobName, JobsOven, Json
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.errors import RecordError
 from kilnctl.heat.job import Outcome
@@ -45,12 +44,12 @@ if TYPE_CHECKING:
 
 
 def dry_run(
-    job: str | None = None,
+    job: JobName = None,
     /,
     *,
-    oven: str | None = None,
-    soak: str | None = None,
-    hold_for: Annotated[str | None, Parameter(name="--for")] = None,
+    oven: JobsOven = None,
+    soak: HoldAt = None,
+    hold_for: HoldFor = None,
     fault: list[str] | None = None,
     limit: str | None = None,
     seed: int = 0,
@@ -62,14 +61,6 @@ def dry_run(
 
     Parameters
     ----------
-    job
-        A recipe or profile file, or the name of a bundled recipe.
-    oven
-        An oven file or name; left out, the oven that the job names.
-    soak
-        A temperature to hold, for a job without a file ("218C").
-    hold_for
-        How long to hold it ("2h").
     fault
         Something that goes wrong, like "sensor-open@1h"; may be given several times.
     limit

@@ -9,7 +9,7 @@ from rich.console import Console
 from kilnctl.cli.plan.heats_progress import shown
 from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.cli.plan.prove_page import prove_page
-from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.options import JobsOven, Json
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
@@ -25,7 +25,7 @@ def prove(
     job: str,
     /,
     *,
-    oven: str | None = None,
+    oven: JobsOven = None,
     runs: int = 200,
     seed: int = 0,
     cluster: str | None = None,
@@ -40,8 +40,6 @@ def prove(
     ----------
     job
         A recipe or profile file, or the name of a bundled recipe.
-    oven
-        An oven file or name; left out, the oven that the job names.
     runs
         How many faulted heats.
     seed

@@ -8,6 +8,15 @@ from kilnctl.errors import ConfigError
 
 Flag = Annotated[bool, Parameter(negative="")]
 Json = Annotated[bool, Parameter(name="--json", negative="")]
+# A heat as it is named on the command line: its job, its oven, or a temperature held for a time.
+JobName = Annotated[str | None, Parameter(help="A recipe or profile file, or the name of a bundled recipe.")]
+JobsOven = Annotated[
+    str | None, Parameter(help="An oven file or name; left out, the oven that the job names.")
+]
+HoldAt = Annotated[
+    str | None, Parameter(name="--soak", help='A temperature to hold, for a job without a file ("218C").')
+]
+HoldFor = Annotated[str | None, Parameter(name="--for", help='How long to hold it ("2h").')]
 
 
 def refuse_unused(why: str, **given: object) -> None:
