@@ -30,6 +30,7 @@ def hardness(
     as_json
         Print one JSON object.
     """
+    from kilnctl.profile.segments import say_goal
     from kilnctl.treatment.steel.tempered_hardness import hardness_after
 
     at_c, hold_s = heat_c(temperature), time_s(time)
@@ -37,7 +38,7 @@ def hardness(
     found = hardness_after(card, percent, at_c, hold_s)
     low, high = min(e.low_hrc for e in found), max(e.high_hrc for e in found)
     rows = (
-        ("expect", f"{low:.0f}-{high:.0f} HRC"),
+        ("expect", say_goal((round(low), round(high)))),
         *((f"{e.low_hrc:.1f}-{e.high_hrc:.1f} HRC", e.source) for e in found),
     )
     return show(
