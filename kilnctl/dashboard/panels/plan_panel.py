@@ -121,7 +121,8 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
     if s.temper_equivalent and short:
         found.append(f"temper {words.left(min(s.temper_equivalent.values()))}")
     elif s.temper_equivalent:
-        found += [f"temper {name}: {words.left(done_s)}" for name, done_s in s.temper_equivalent.items()]
+        done = dict.fromkeys(words.left(done_s) for done_s in sorted(s.temper_equivalent.values()))
+        found.append(f"temper counts as {' to '.join(done)} at its goal")
     if s.predicted_hrc is not None:
         low, high = s.predicted_hrc
         found.append(f"{'' if short else 'predicted '}{low:.0f}–{high:.0f} HRC")
