@@ -66,9 +66,13 @@ def test_an_oven_not_learned_is_not_judged_and_that_is_said(make, let_watch):
     assert "blind" in interlock.distance().note
 
 
-@pytest.mark.parametrize(("sign", "of_heat", "falls_s"), [(1.0, 0.75, 120.0), (-1.0, 0.45, 300.0)])
-def test_the_limit_follows_the_heat_lately_asked(make, let_watch, sign, of_heat, falls_s):
-    interlock = make(EnergyBalance, excess_of_heat=0.75, missing_of_heat=0.45)
+@pytest.mark.parametrize(
+    ("sign", "of_heat", "coast_s", "falls_s"),
+    [(1.0, 0.75, 180.0, 120.0), (1.0, 0.75, 600.0, 300.0), (-1.0, 0.45, 180.0, 300.0)],
+)
+def test_the_limit_follows_the_heat_lately_asked(make, let_watch, sign, of_heat, coast_s, falls_s):
+    """An oven that coasts for long is late with its answer to heat that is over."""
+    interlock = make(EnergyBalance, excess_of_heat=0.75, missing_of_heat=0.45, coast_s=coast_s)
     small = {"unexplained": sign * 0.01}
 
     def limit_after(seconds, duty):
