@@ -66,3 +66,11 @@ def test_no_module_grows_too_long() -> None:
     assert {
         name: count for name, count in lines.items() if count > STILL_LONGER.get(name, LONGEST_LINES)
     } == {}
+
+
+def test_the_tests_of_a_room_lie_in_a_folder_of_its_name() -> None:
+    rooms = {str(path.parent.relative_to(TOP)) for path in TOP.rglob("*.py")}
+    rooms |= {str(path.parent.relative_to(TOP.parent)) for path in (TOP.parent / "simulator").rglob("*.py")}
+    units = TOP.parent / "tests" / "unit"
+    found = {str(path.parent.relative_to(units)) for path in units.rglob("test_*.py")}
+    assert found - rooms == set()
