@@ -31,7 +31,7 @@ work, start_s = tasks(scenarios(), range({HEATS})), time.process_time()
 for task in work:
     rehearsal, watch = heat_of(task)
     verdict = judge(task.seed, rehearsal, rehearsal.run(), watch, task.acts)
-    print(json.dumps([asdict(verdict), rehearsal.runner.recorder.seal.hex()]))
+    print(json.dumps([asdict(verdict), rehearsal.runner.heat.recorder.seal.hex()]))
 print(json.dumps([uses, time.process_time() - start_s]))
 """
 
