@@ -122,7 +122,8 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
         found.append(f"temper {words.left(min(s.temper_equivalent.values()))}")
     elif s.temper_equivalent:
         done = dict.fromkeys(words.left(done_s) for done_s in sorted(s.temper_equivalent.values()))
-        found.append(f"temper counts as {' to '.join(done)} at its goal")
+        said = f"temper so far {' to '.join(done)}"
+        found.append(said if len(said) <= width else f"temper so far {next(iter(done))}")
     if s.predicted_hrc is not None:
         low, high = s.predicted_hrc
         found.append(f"{'' if short else 'predicted '}{low:.0f}–{high:.0f} HRC")
