@@ -1,7 +1,7 @@
 """The compiled build of what a rehearsed heat runs through: the same heats, two or three times as fast.
 
-`python -m kilnctl.rehearsal.compiling` makes it. Only what heats nothing uses it: dry-run, prove and the
-campaign. Where it is missing, made of another source or open to others, Python runs as it stands.
+`python -m kilnctl.rehearsal.compiling` makes it. Only what heats nothing uses it: dry-run and
+prove. Where it is missing, made of another source or open to others, Python runs as it stands.
 """
 
 import hashlib

@@ -152,7 +152,7 @@ def one_cut(seed: int) -> str:
     assert outcome.outcome == "complete", (seed, outcome.cause)
     assert truth.near_s + 0.05 * dark_s + 120.0 >= SOAK_S, (seed, truth.near_s)
     assert truth.hottest_c < GOAL_C + HOT_PLACE_K, (seed, truth.hottest_c)
-    assert again.dose is not None
+    assert again.now.dose is not None
     return found.way
 
 

@@ -267,7 +267,7 @@ def test_a_job_goes_on_from_there_or_is_refused(book: Logbook) -> None:
     found = TakenUp("attended", Cursor(0, carry_s=1300.0), "21 min count", ("nobody opted in", "it tripped"))
     job = job_of(heat, found, outage, asked, alone=False)
     assert (job.start, job.resumes, job.profile) == (found.start, 1, asked.profile)
-    assert job.taken_up.startswith("run 1 taken up: it was dark for 10 min by the clocks")
+    assert job.taken_up.startswith("run 1 resumed: it was dark for 10 min by the clocks")
     assert job.taken_up.endswith("21 min count")
     with pytest.raises(RunRefused, match="run 1 needs a person: nobody opted in; it tripped"):
         job_of(heat, found, outage, asked, alone=True)
