@@ -92,7 +92,7 @@ def test_the_set_up_steps_pass(wired, of):
     made, maker = wired(of, write_s=4), Maker()
     probe = made.probe()
     try:
-        found = bus_check.look(probe, maker)
+        found = bus_check.check_bus(probe, maker)
     finally:
         probe.close()
     assert [f.say for f in found if not f.good] == []
@@ -122,7 +122,7 @@ def test_the_dead_man_test_finds_a_wrong_board(wired, of, wrong):
 def test_the_bus_check_finds_a_board_that_comes_up_on(wired, of):
     probe = wired(of, "ON_AT_BOOT").probe()
     try:
-        found = bus_check.look(probe, Maker())
+        found = bus_check.check_bus(probe, Maker())
     finally:
         probe.close()
     assert [f.kind for f in found if not f.good] == ["power-up state"]
