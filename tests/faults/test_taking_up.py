@@ -26,17 +26,16 @@ pytestmark = pytest.mark.real_bytes
 NOTHING_YET_S = -1.0  # not a sample has reached the disk
 TEMPER = """
 name = "short temper"
-steel = "O1"
 
 [[segment]]
 kind = "ramp"
-to = "150 C"
+to = "90 C"
 rate = "1500 C/h"
 purpose = "temper"
 
 [[segment]]
 kind = "soak"
-at = "150 C"
+at = "90 C"
 time = "3 min"
 clock = "oven"
 purpose = "temper"
