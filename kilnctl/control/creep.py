@@ -37,6 +37,10 @@ _SLOPE_SHARE = 0.1
 _LONG = 3.0
 # A glowing oven has a quicker sensor, but none below this share of the longest lag that it showed.
 _SHARE_OF_LONGEST = 0.4
+# A warm oven, or one that was disturbed, is looked at for so long before a pulse, until its reading rises by
+# no more (K/s) than this, and than it did so long before, and after the longest time in any case: what
+# follows the cold air of a door is no answer to heat.
+_RISES, _LOOK_S = 0.025, 40.0
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
 
@@ -159,20 +163,24 @@ class Creep:
         self.shown: PulseResponse | None = None
         self.gives = self.held = self.lag_s = self._longest_s = 0.0
         self.stuck = False
+        self._rests = True
+        self._looked_s = self._slope_was = 0.0
 
     @property
     def busy(self) -> bool:
         """True from the beginning of a pulse to the end of its coast."""
         return self._pulse is not None
 
-    def forget(self) -> None:
-        """Drop a pulse that was disturbed."""
-        self._pulse = None
+    def forget(self, rests: bool) -> None:
+        """Drop a pulse that was disturbed; `rests` where the oven is cold, and goes nowhere by itself."""
+        self._pulse, self._rests, self._looked_s = None, rests, 0.0
 
     def asks(self, course: Course, goal_c: float, heat: float, dt_s: float) -> bool:
         """Take a tick; return whether full heat is asked now. A pulse that is over leaves `busy` False."""
         pulse = self._pulse
         if pulse is None:
+            if not self._calm(course, dt_s):
+                return False
             pulse = self._pulse = Pulse(course.mean_c, self.lag_s)
         else:
             pulse.see(course, heat, dt_s)
@@ -187,6 +195,13 @@ class Creep:
         if not pulse.looking and self._enough(pulse, course, goal_c):
             pulse.cut(course)
         return not pulse.looking
+
+    def _calm(self, course: Course, dt_s: float) -> bool:
+        self._slope_was += (course.slope - self._slope_was) * (dt_s / _LOOK_S if self._looked_s else 1.0)
+        self._looked_s += dt_s
+        calm = self._looked_s > _LOOK_S and course.slope < _RISES + min(self._slope_was, 0.0)
+        self._rests = self._rests or calm or self._looked_s > _LONGEST_S
+        return self._rests
 
     def _take(self, shown: PulseResponse, course: Course) -> None:
         self.stuck = self.shown is not None and shown.rise_k < _LITTLE_K

@@ -1,5 +1,7 @@
 """The first heat of an oven that nobody has learned: creep to the goal, then a PI by what the pulses showed.
 
+One that is hot already and near its goal does not creep: a slow PI holds it from the start.
+
 The PI takes its settings from rise and lag that this heat has shown (textbook rule for an integrating
 process, `pid_tuning.simc`) and is fed with the temperature to which the reading would coast.
 """
@@ -7,10 +9,10 @@ process, `pid_tuning.simc`) and is fed with the temperature to which the reading
 from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Creep
-from kilnctl.control.pid import MAX_DT_S, Pid
+from kilnctl.control.pid import MAX_DT_S, Gains, Pid
 from kilnctl.control.pid_tuning import simc
 from kilnctl.control.settling import Course
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.oven_model import holding_duty, nameplate
 
 # Further below its set-point than this, or than this share of the way, an oven creeps; nearer the PI lifts
 # and holds it. A hold that has begun goes on to twice as far.
@@ -26,6 +28,15 @@ _HELD_SHARE = 0.7
 # No more of a gap than this is shown to the PI: the rest would only wind it up.
 _SHOWN_GAP_K = 10.0
 _MOST_AHEAD = 0.9
+# An oven that is warmer than the room by so much falls by itself, and on a way that is shorter than this a
+# pulse is lost in its fall: it is held from the start, by settings that suit any oven. A closed loop bears a
+# gain of one over what the oven rises by between full heat and the sensor's answer (SIMC): 40 K where the
+# elements are in sight, twice as much elsewhere. The slope is taken over so long; while the reading stands
+# still beside its set-point the integral goes faster, by this factor.
+_WARM_K, _SHORT_WAY_K = 30.0, 100.0
+_OPEN, _HIDDEN, _SLOPE_S, _STILL = Gains(1.0 / 40.0, 600.0), Gains(1.0 / 80.0, 900.0), 80.0, 3.0
+# Of what holds it by its nameplate so much is given at once.
+_HELD_GUESS = 0.3
 
 
 class FirstHeat:
@@ -37,33 +48,42 @@ class FirstHeat:
     def __init__(self, oven: Oven) -> None:
         self._oven, model = oven, nameplate(oven)
         heats_s_per_k = model.element + model.face + model.load
+        self._model = model
+        self._careful_gains = _OPEN if oven.elements == "open" else _HIDDEN
         self._creep, self._course, self._pid = Creep(_FIRST_DOSE * heats_s_per_k), Course(), Pid()
         self.mode = "off"
-        self._steers = False
+        self._steers, self._careful_to_c = False, -1e9
 
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` (0..1) is what flowed since the last. Sets `mode`."""
         dt_s = min(look.dt_s, MAX_DT_S)
         self._course.see(look.process_c, dt_s)
+        if self.mode == "off":
+            self._creep.forget(rests=not self._warm(look))
         if not look.heat_wanted or look.setpoint_c is None:
-            self.mode, self._steers = "off", False
-            self._creep.forget()
+            self.mode, self._steers, self._careful_to_c = "off", False, -1e9
             return 0.0
         ramp = look.setpoint_rate_c_per_h is not None and look.segment_kind in ("ramp", "cool")
-        if not self._creeps(look, look.setpoint_c, ramp):
+        goal_c = look.goal_c if ramp and look.goal_c is not None else look.setpoint_c
+        if not self._creeps(look, look.setpoint_c, goal_c, ramp):
             self.mode = "ramp" if ramp else "hold"
             return self._steer(look, look.setpoint_c, dt_s)
-        goal_c = look.goal_c if ramp and look.goal_c is not None else look.setpoint_c
         heats = self._creep.asks(self._course, goal_c, heat, dt_s)
         self.mode, self._steers = "approach" if heats else "look", False
         return float(heats)
 
-    def _creeps(self, look: ControlInput, setpoint_c: float, ramp: bool) -> bool:
+    def _warm(self, look: ControlInput) -> bool:
+        return look.process_c > self._oven.ambient_c + _WARM_K
+
+    def _creeps(self, look: ControlInput, setpoint_c: float, goal_c: float, ramp: bool) -> bool:
         creep, gap_k = self._creep, setpoint_c - look.process_c
         if creep.busy:
             return True
         if creep.shown is None:
-            return gap_k > 0.0 and look.segment_kind != "cool"
+            if self._warm(look) and goal_c - look.process_c < _SHORT_WAY_K:
+                self._careful_to_c = goal_c
+            careful = goal_c <= self._careful_to_c or look.segment_kind == "cool"
+            return not careful and goal_c > look.process_c
         near_k = max(_CREEP_K, _CREEP_SHARE * (setpoint_c - self._oven.ambient_c))
         creep.stuck = creep.stuck and gap_k > near_k
         return not ramp and not creep.stuck and gap_k > (_AGAIN * near_k if self._steers else near_k)
@@ -71,7 +91,7 @@ class FirstHeat:
     def _steer(self, look: ControlInput, setpoint_c: float, dt_s: float) -> float:
         creep, course = self._creep, self._course
         if creep.shown is None:
-            return 0.0
+            return self._hold_carefully(look, setpoint_c, dt_s)
         lag_s = creep.lag_s + self._oven.switching.window_s / 2
         dead_s = _DEAD_SHARE * lag_s
         gains = simc(creep.gives, dead_s, _GENTLE * dead_s)
@@ -87,6 +107,21 @@ class FirstHeat:
         rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
         ahead = min(rises / 3600.0 / creep.gives, _MOST_AHEAD)
         return self._pid.step(coasts_c + gap_k, coasts_c, dt_s, gains, ahead, freeze=waits)
+
+    def _hold_carefully(self, look: ControlInput, setpoint_c: float, dt_s: float) -> float:
+        """Return the duty by a PI that suits an oven of which nothing is known."""
+        gains, off_k = self._careful_gains, setpoint_c - self._course.mean_c
+        if not self._steers:
+            self._steers = True
+            self._course.over(_SLOPE_S)
+            held = _HELD_GUESS * holding_duty(self._model, setpoint_c, self._oven.ambient_c)
+            self._pid.hand_over(held + gains.duty_per_k * off_k, off_k, gains)
+        soon_k = gains.integral_s * self._course.slope
+        if abs(off_k) > abs(soon_k) / 2:
+            gains = Gains(gains.duty_per_k, gains.integral_s / _STILL)
+        # A reading that soon arrives by itself needs no more heat than it has.
+        waits = look.door_open or 0.0 < off_k < soon_k
+        return self._pid.step(setpoint_c, setpoint_c - off_k, dt_s, gains, freeze=waits)
 
 
 def _aim_c(look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
