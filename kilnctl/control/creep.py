@@ -41,6 +41,9 @@ _SHARE_OF_LONGEST = 0.4
 # no more (K/s) than this, and than it did so long before, and after the longest time in any case: what
 # follows the cold air of a door is no answer to heat.
 _RISES, _LOOK_S = 0.025, 40.0
+# Where less of a pulse's rise is left after the look, as in a glowing oven, a pulse that ends so near its
+# goal has no look: the PI goes on from it.
+_KEEPS, _NEAR_K = 0.8, 20.0
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
 
@@ -152,7 +155,7 @@ class Creep:
     `shown` is the last pulse that told something, `gives` the most that any gave (K for a second of full
     heat), `lag_s` how late the sensor is by now, `held` the share of full heat that would have kept the
     reading where it was. `stuck` where a pulse came to little: a hot oven loses between two pulses what one
-    of them brings.
+    of them brings. `unlooked` where the last pulse ended near its goal without a look.
     """
 
     def __init__(self, first_s_per_k: float) -> None:
@@ -162,7 +165,7 @@ class Creep:
         self._pulses = 0
         self.shown: PulseResponse | None = None
         self.gives = self.held = self.lag_s = self._longest_s = 0.0
-        self.stuck = False
+        self.stuck = self.unlooked = False
         self._rests = True
         self._looked_s = self._slope_was = 0.0
 
@@ -193,8 +196,15 @@ class Creep:
             self._pulse = None
             return False
         if not pulse.looking and self._enough(pulse, course, goal_c):
+            if self._loses and goal_c - course.mean_c < _NEAR_K:
+                self._pulse, self.stuck, self.unlooked = None, True, True
+                return False
             pulse.cut(course)
         return not pulse.looking
+
+    @property
+    def _loses(self) -> bool:
+        return self.shown is not None and self.shown.stayed_k < _KEEPS * self.shown.rise_k
 
     def _calm(self, course: Course, dt_s: float) -> bool:
         self._slope_was += (course.slope - self._slope_was) * (dt_s / _LOOK_S if self._looked_s else 1.0)
@@ -204,6 +214,7 @@ class Creep:
         return self._rests
 
     def _take(self, shown: PulseResponse, course: Course) -> None:
+        self.unlooked = False
         self.stuck = self.shown is not None and shown.rise_k < _LITTLE_K
         self.held = max(shown.on_s - shown.stayed_k / max(self.gives, shown.gives), 0.0) / shown.all_s
         if self.stuck:

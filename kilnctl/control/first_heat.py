@@ -24,7 +24,8 @@ _FIRST_DOSE = 0.15
 # as a multiple of that: its tight end, because the PI is fed with the coast.
 _DEAD_SHARE, _GENTLE = 0.5, 1.0
 # Of what the last pulses needed to keep the reading so much is taken to begin with: a wall drinks ever less.
-_HELD_SHARE = 0.7
+# More of it where the last pulse had no look.
+_HELD_SHARE, _UNLOOKED_SHARE = 0.7, 0.85
 # No more of a gap than this is shown to the PI: the rest would only wind it up.
 _SHOWN_GAP_K = 10.0
 _MOST_AHEAD = 0.9
@@ -101,11 +102,14 @@ class FirstHeat:
         gap_k = min(aim_c - coasts_c, _SHOWN_GAP_K)
         if not self._steers:
             self._steers = True
-            self._pid.hand_over(_HELD_SHARE * creep.held + gains.duty_per_k * gap_k, gap_k, gains)
+            share = _UNLOOKED_SHARE if creep.unlooked else _HELD_SHARE
+            self._pid.hand_over(share * creep.held + gains.duty_per_k * gap_k, gap_k, gains)
         # A reading that is far off and on its way needs no more heat than it has.
         waits = look.door_open or (far and course.slope > 0.0)
         rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
         ahead = min(rises / 3600.0 / creep.gives, _MOST_AHEAD)
+        if not far and look.segment_kind == "soak":
+            gains = _hurried(gains, setpoint_c - course.mean_c, course.slope)
         return self._pid.step(coasts_c + gap_k, coasts_c, dt_s, gains, ahead, freeze=waits)
 
     def _hold_carefully(self, look: ControlInput, setpoint_c: float, dt_s: float) -> float:
@@ -117,11 +121,16 @@ class FirstHeat:
             held = _HELD_GUESS * holding_duty(self._model, setpoint_c, self._oven.ambient_c)
             self._pid.hand_over(held + gains.duty_per_k * off_k, off_k, gains)
         soon_k = gains.integral_s * self._course.slope
-        if abs(off_k) > abs(soon_k) / 2:
-            gains = Gains(gains.duty_per_k, gains.integral_s / _STILL)
+        gains = _hurried(gains, off_k, self._course.slope)
         # A reading that soon arrives by itself needs no more heat than it has.
         waits = look.door_open or 0.0 < off_k < soon_k
         return self._pid.step(setpoint_c, setpoint_c - off_k, dt_s, gains, freeze=waits)
+
+
+def _hurried(gains: Gains, off_k: float, slope: float) -> Gains:
+    """Return settings with a quicker integral where the reading stands still beside its set-point."""
+    still = abs(off_k) > gains.integral_s * abs(slope) / 2
+    return Gains(gains.duty_per_k, gains.integral_s / _STILL) if still else gains
 
 
 def _aim_c(look: ControlInput, setpoint_c: float, ahead_s: float) -> float:

@@ -39,6 +39,8 @@ BUILDS = {
     "weak brick": Build(0.16, 0.55, 500.0, 5.0, (25.0, 15.0)),
     "muffle": Build(0.30, 0.40, 900.0, 3.0, (120.0, 40.0, 20.0), "muffle"),
 }
+# One that falls by ten kelvin and more in a look.
+QUICK = Build(0.6, 0.7, 120.0, 3.0, (30.0, 10.0))
 # A wall that has not drunk its fill takes this share of full heat more.
 DRINKS = 0.1
 
@@ -171,3 +173,10 @@ def test_a_hold_after_a_door_arrives_again(build):
 def test_a_run_that_goes_on_in_a_hot_oven_arrives(build):
     course = heat(TwoStores(BUILDS[build], 500.0), 640.0, off_s=300, seconds=14400)
     judged(build, course, 640.0, within_s=9000)
+
+
+def test_an_oven_that_falls_quickly_does_not_sag_once_it_has_arrived():
+    course = heat(TwoStores(QUICK, 640.0), 829.0, seconds=9000)
+    arrived = int(np.flatnonzero(course > 826.0)[0])
+    assert course.max() < 834.0
+    assert course[arrived:].min() > 817.0
