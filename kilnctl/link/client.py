@@ -2,6 +2,7 @@
 
 import contextlib
 import itertools
+import os
 import socket
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,6 +14,7 @@ from kilnctl.link import wire
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 ANSWER_S = 3.0
+SOCKET_PATH_BYTES = 107  # sun_path of unix(7), less its end
 FIRST_LOOK_S = 1.0
 
 
@@ -156,5 +158,7 @@ def connect(path: Path) -> socket.socket:
         raise NoController("no controller is running; start one with `kilnctl run JOB --oven O`") from None
     except OSError as e:
         sock.close()
+        if len(os.fsencode(path)) > SOCKET_PATH_BYTES:
+            raise LinkError(f"{path}: too long for a socket; set KILNCTL_HOME to a shorter folder") from None
         raise LinkError(f"{path}: the controller cannot be reached: {e}") from None
     return sock

@@ -6,6 +6,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -26,6 +27,13 @@ def processes_of(folder: Path) -> list[str]:
         except OSError:
             continue
     return found
+
+
+@pytest.fixture
+def tmp_path():
+    """A short folder: the demo goes elsewhere where its socket's path would be too long."""
+    with tempfile.TemporaryDirectory(prefix="demo-", dir="/tmp") as folder:
+        yield Path(folder)
 
 
 @pytest.fixture

@@ -46,6 +46,7 @@ at_most = "20 min"
 """
 FASTEST, SHARE = 20, 0.25  # the longest round that was seen may fill this share of a tick
 ROUNDS = 60
+LONGEST_TMP_BYTES = 60  # the path of a socket in the folder has room for no more
 LEAVES_S = 15.0
 READY = "ready\n"
 
@@ -73,7 +74,8 @@ def _folder() -> Iterator[Path]:
     """Give an empty folder as the kilnctl folder. Raises ConfigError where none can be made."""
     before = os.environ.get("KILNCTL_HOME")
     try:
-        folder = Path(tempfile.mkdtemp(prefix="kilnctl-demo-"))
+        roomy = len(os.fsencode(tempfile.gettempdir())) < LONGEST_TMP_BYTES
+        folder = Path(tempfile.mkdtemp(prefix="kilnctl-demo-", dir=None if roomy else "/tmp"))
     except OSError as e:
         raise ConfigError(
             f"no folder for the demo can be made: {e.strerror}; set TMPDIR to another"

@@ -15,7 +15,7 @@ import pytest
 
 from kilnctl.clock import VirtualClock
 from kilnctl.errors import LinkError, NoController, RunRefused
-from kilnctl.link.client import LinkClient
+from kilnctl.link.client import LinkClient, connect
 from kilnctl.link.server import MOST_CLIENTS, LinkServer
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
@@ -272,3 +272,9 @@ def test_publishing_goes_on_while_the_link_is_busy(serve: Served, path: Path) ->
         go.set()
         asking.join()
         assert [shot.sequence for shot in _until(client, 4999)] == [4999]
+
+
+def test_a_path_too_long_for_a_socket_is_told_with_its_cure(tmp_path: Path) -> None:
+    """107 bytes at most: unix(7), the size of sun_path."""
+    with pytest.raises(LinkError, match="set KILNCTL_HOME to a shorter folder"):
+        connect(tmp_path / ("x" * 120) / "controller.socket")
