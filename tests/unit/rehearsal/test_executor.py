@@ -3,6 +3,7 @@
 import time
 from concurrent.futures import ThreadPoolExecutor
 from multiprocessing import active_children
+from pathlib import Path
 
 import pytest
 
@@ -40,12 +41,12 @@ def test_a_worker_in_the_midst_of_its_work_is_ended_with_the_pool() -> None:
     with pool(jobs=2) as executor:
         looks = iter([False, False, True])
         assert list(as_they_end(slowly, [600.0] * 5, executor, lambda: next(looks))) == []
-        workers = set(active_children())
+        workers = {worker.pid for worker in active_children()}
         assert len(workers) == 2
-    for worker in workers:
-        worker.join(10.0)
-    assert not any(worker.is_alive() for worker in workers)
-    assert time.monotonic() - began_s < 30.0
+    # Asked of the system: the pool's own thread may have waited for a worker first, and who comes second
+    # is told by multiprocessing that it lives.
+    while any(Path(f"/proc/{pid}").exists() for pid in workers):
+        assert time.monotonic() - began_s < 30.0
 
 
 def test_an_error_in_one_task_comes_out() -> None:
