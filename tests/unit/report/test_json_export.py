@@ -101,3 +101,13 @@ def test_other_files_are_refused_in_one_line(tmp_path: Path, text: str) -> None:
     with pytest.raises(RecordError) as e:
         read_json(other)
     assert "\n" not in str(e.value)
+
+
+@pytest.mark.parametrize("text", ["workshop", "[]", "{}", '{"samples": 3}'])
+def test_a_file_that_is_no_export_is_told_without_the_words_of_a_parser(tmp_path: Path, text: str) -> None:
+    other = tmp_path / "other.json"
+    other.write_text(text, encoding="utf-8")
+    with pytest.raises(RecordError, match="export the run again with `kilnctl export N") as told:
+        read_json(other)
+    assert "Error" not in str(told.value)
+    assert "\n" not in str(told.value)
