@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from kilnctl.report.achieved import Achieved, achieved
-from kilnctl.report.chart import STYLE, UNDATED, thin
+from kilnctl.report.charts.chart import thin
+from kilnctl.report.layout.style import STYLE, UNDATED
 from kilnctl.report.record import Record
 
 Column = NDArray[np.float64]

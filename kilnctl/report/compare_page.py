@@ -2,7 +2,7 @@
 
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.compare import Beside, Difference, compare, draw_overlay, overlay_svg
-from kilnctl.report.document import Block, Chart, Document, Heading, Pairs, Paragraphs, Table, Warned
+from kilnctl.report.layout.document import Block, Chart, Document, Heading, Pairs, Paragraphs, Table, Warned
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject
 from kilnctl.report.workshop import Workshop

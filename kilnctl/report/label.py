@@ -11,10 +11,10 @@ from matplotlib.image import imread
 
 from kilnctl.clock import say_day
 from kilnctl.report.achieved import achieved
-from kilnctl.report.chart import STYLE, UNDATED
+from kilnctl.report.layout.style import STYLE, UNDATED
+from kilnctl.report.layout.type_setting import broken_at
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject, treatment, verdict
-from kilnctl.report.type_setting import broken_at
 from kilnctl.report.workshop import Workshop
 
 MM_PT = 72.0 / 25.4

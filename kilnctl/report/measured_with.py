@@ -8,7 +8,7 @@ from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import Calibration, Survey, in_force
 from kilnctl.logbook.readers import Reader
-from kilnctl.report.document import Rows
+from kilnctl.report.layout.document import Rows
 from kilnctl.report.record import Record
 from kilnctl.report.uncertainty import DRIFT_OF_K, INSTRUMENT_K, Component, Statement, combine, wire_k
 

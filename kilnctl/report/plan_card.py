@@ -7,10 +7,10 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
-from kilnctl.report.chart import STYLE
-from kilnctl.report.document import Block, Chart, Document, Heading, Paragraphs, Table, Warned
-from kilnctl.report.plan_chart import draw_plan
-from kilnctl.report.predicted_series import Foretold
+from kilnctl.report.charts.plan_chart import draw_plan
+from kilnctl.report.charts.predicted_series import Foretold
+from kilnctl.report.layout.document import Block, Chart, Document, Heading, Paragraphs, Table, Warned
+from kilnctl.report.layout.style import STYLE
 from kilnctl.report.treatment_words import spoken, treatment
 from kilnctl.report.workshop import Workshop
 from kilnctl.treatment.plan_rows import Row

@@ -12,8 +12,10 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.profile.segments import Soak, say_goal
 from kilnctl.report.achieved import achieved
-from kilnctl.report.chart import draw
-from kilnctl.report.document import (
+from kilnctl.report.charts.chart import draw
+from kilnctl.report.charts.svg_chart import svg_text
+from kilnctl.report.charts.time_axis import clock_of
+from kilnctl.report.layout.document import (
     Block,
     Chart,
     Document,
@@ -28,8 +30,6 @@ from kilnctl.report.document import (
 from kilnctl.report.measured_with import sensors, uncertainty, uncertainty_rows
 from kilnctl.report.record import Record
 from kilnctl.report.steps_table import steps
-from kilnctl.report.svg_chart import svg_text
-from kilnctl.report.time_axis import clock_of
 from kilnctl.report.treatment_words import subject, treatment, verdict
 from kilnctl.report.uncertainty import Statement
 from kilnctl.report.workshop import Workshop

@@ -1,9 +1,9 @@
 """The steps of a heat beside what was asked of them: a table by the clock."""
 
 from kilnctl.report.achieved import Achieved
-from kilnctl.report.document import Table
+from kilnctl.report.charts.time_axis import clock_of
+from kilnctl.report.layout.document import Table
 from kilnctl.report.record import Record
-from kilnctl.report.time_axis import clock_of
 from kilnctl.report.treatment_words import spoken
 
 HEAD = ("", "step", "planned", "began", "ended", "achieved", "counted", "above goal")

@@ -21,7 +21,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.logbook.readers import Reader
 from kilnctl.report.heats_page import heats_page
-from kilnctl.report.page_file import write_page
+from kilnctl.report.layout.page_file import write_page
 from kilnctl.report.record import load_record
 from kilnctl.report.record_page import record_page
 from kilnctl.report.workshop import Workshop

@@ -39,7 +39,7 @@ _APART, _NOT_AS_ASKED = "TRUTH AND READING PART", "The part was not treated as a
 NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
 
 if TYPE_CHECKING:
-    from kilnctl.report.predicted_series import Foretold
+    from kilnctl.report.charts.predicted_series import Foretold
     from kilnctl.report.record import Record
 
 
@@ -214,7 +214,7 @@ def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
 
 
 def _write_chart(rehearsal: Rehearsal, told: "Foretold", path: Path, kind: str) -> None:
-    from kilnctl.report.chart import write_chart
+    from kilnctl.report.charts.chart import write_chart
 
     try:
         write_chart(_record(rehearsal), path, kind, told)

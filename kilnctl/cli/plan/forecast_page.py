@@ -10,7 +10,7 @@ from kilnctl.forecast.band import End, Foreseen, Predicted, predict
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Operator, Profile, Ramp
-from kilnctl.report.predicted_series import Foretold
+from kilnctl.report.charts.predicted_series import Foretold
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import say_duration, say_point
 
@@ -151,7 +151,7 @@ def foretold(found: Foreseen, model: OvenModel | None) -> Foretold:
 
 def write_plan_chart(found: Foreseen, model: OvenModel | None, made: Plan, path: Path) -> None:
     """Draw a plan's curve into a file. Raises ConfigError for another ending or a file not to be written."""
-    from kilnctl.report.plan_chart import write_foreseen
+    from kilnctl.report.charts.plan_chart import write_foreseen
 
     kind, title = chart_kind(path), f"plan: {made.profile.name}, {made.oven} (nothing was heated)"
     try:

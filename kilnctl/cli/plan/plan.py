@@ -18,7 +18,7 @@ from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.recipes import load_recipe
 
 if TYPE_CHECKING:
-    from kilnctl.report.predicted_series import Foretold
+    from kilnctl.report.charts.predicted_series import Foretold
 
 
 def plan(
@@ -92,7 +92,7 @@ def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
 
 def write_card(made: Plan, told: "Foretold", timing: tuple[str, ...], out: Path) -> None:
     """Write a plan as one page. Raises ConfigError for another ending or a file that cannot be written."""
-    from kilnctl.report.page_file import write_page
+    from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.plan_card import plan_card
     from kilnctl.report.workshop import workshop
 

@@ -68,11 +68,11 @@ def prove(
     if as_json:
         print(json.dumps({"asked": runs, **found}))
     else:
-        from kilnctl.report.text_page import print_document
+        from kilnctl.report.layout.text_page import print_document
 
         print_document(prove_page(todo.profile.name, verdicts, workshop()))
     if out is not None:
-        from kilnctl.report.page_file import write_page
+        from kilnctl.report.layout.page_file import write_page
 
         write_page(prove_page(todo.profile.name, verdicts, workshop()), out)
     return exit_code(verdicts, runs)

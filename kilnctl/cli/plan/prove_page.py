@@ -4,7 +4,7 @@ from kilnctl.rehearsal.campaign import summary
 from kilnctl.rehearsal.hazards import HazardSeen, seen
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.lateness import ALLOWED
-from kilnctl.report.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table
+from kilnctl.report.layout.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table
 from kilnctl.report.workshop import Workshop
 from simulator.boards.faults import FAULTS
 

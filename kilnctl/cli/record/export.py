@@ -86,11 +86,11 @@ def write_run(
 
                 write_json(record, archive_run(reader, run), out)
             case "png" | "svg":
-                from kilnctl.report.chart import write_chart
+                from kilnctl.report.charts.chart import write_chart
 
                 write_chart(record, out, kind)
             case "html" | "pdf":
-                from kilnctl.report.page_file import write_page
+                from kilnctl.report.layout.page_file import write_page
                 from kilnctl.report.record_page import record_page
                 from kilnctl.report.workshop import workshop
 

@@ -103,7 +103,7 @@ def _title(since: str | None, until: str | None, *of: str | None) -> str:
 
 def _write_heats(reader: "Reader", found: "list[RunInfo]", title: str, out: Path) -> None:
     from kilnctl.report.heats_page import heats_page
-    from kilnctl.report.page_file import write_page
+    from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.workshop import workshop
 
     write_page(heats_page(reader, found, title, workshop()), out)
@@ -189,7 +189,7 @@ def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
         )
     else:
         from kilnctl.report.compare_page import compare_page
-        from kilnctl.report.text_page import print_document
+        from kilnctl.report.layout.text_page import print_document
         from kilnctl.report.workshop import workshop
 
         print_document(compare_page(records, workshop()))
@@ -203,7 +203,7 @@ def _write_compared(records: "tuple[Record, ...]", out: Path) -> None:
     kind = out.suffix.lstrip(".").lower()
     if kind in ("html", "pdf"):
         from kilnctl.report.compare_page import compare_page
-        from kilnctl.report.page_file import write_page
+        from kilnctl.report.layout.page_file import write_page
         from kilnctl.report.workshop import workshop
 
         write_page(compare_page(records, workshop()), out)

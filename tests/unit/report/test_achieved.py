@@ -11,8 +11,8 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.report.achieved import achieved
 from kilnctl.report.compare import compare, write_overlay
 from kilnctl.report.compare_page import compare_page
+from kilnctl.report.layout.text_page import print_document
 from kilnctl.report.record import Record, load_record
-from kilnctl.report.text_page import print_document
 from kilnctl.report.workshop import Workshop
 
 

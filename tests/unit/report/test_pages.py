@@ -14,14 +14,14 @@ from kilnctl.errors import ConfigError
 from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Event, Logbook
-from kilnctl.report.chart import thin, write_chart
-from kilnctl.report.document import Pairs
-from kilnctl.report.html_page import write_html
+from kilnctl.report.charts.chart import thin, write_chart
+from kilnctl.report.charts.time_axis import merged
 from kilnctl.report.label import STOCKS, write_label
-from kilnctl.report.pdf_page import write_pdf
+from kilnctl.report.layout.document import Pairs
+from kilnctl.report.layout.html_page import write_html
+from kilnctl.report.layout.pdf_page import write_pdf
 from kilnctl.report.record import load_record
 from kilnctl.report.record_page import hardness_words, record_page
-from kilnctl.report.time_axis import merged
 from kilnctl.report.workshop import Workshop, workshop
 
 DAY_S = 86_400.0

@@ -13,7 +13,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.forecast.band import End, Foreseen, Predicted
 from kilnctl.model.oven_model import PARAMETERS, nameplate
-from kilnctl.report.plan_chart import apart
+from kilnctl.report.charts.plan_chart import apart
 from kilnctl.treatment.planning import soak_job
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")

@@ -12,7 +12,7 @@ from kilnctl.cli.plan.prove import exit_code, prove
 from kilnctl.cli.plan.prove_page import complaint, prove_page
 from kilnctl.errors import ConfigError
 from kilnctl.rehearsal.judge import Verdict
-from kilnctl.report.text_page import print_document
+from kilnctl.report.layout.text_page import print_document
 from kilnctl.report.workshop import Workshop
 
 SHORT = """

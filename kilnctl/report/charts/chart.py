@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from kilnctl.profile.segments import Soak
 from kilnctl.report.achieved import Achieved, achieved
-from kilnctl.report.predicted_series import Foretold
+from kilnctl.report.charts.predicted_series import Foretold
+from kilnctl.report.charts.time_axis import axis_words, clock_of, merged, ticks_s
+from kilnctl.report.layout.style import STYLE, TYPE_PT, UNDATED
+from kilnctl.report.layout.type_setting import width_pt
 from kilnctl.report.record import Record
-from kilnctl.report.time_axis import axis_words, clock_of, merged, ticks_s
-from kilnctl.report.type_setting import width_pt
 from kilnctl.units import c_from_f, f_from_c
 
 Column = NDArray[np.float64]
@@ -30,22 +31,10 @@ HEAT, BAND = "#a87f2c", "#dfe6d8"
 POINTS = 900
 # A segment narrower than this share of the chart gets no number: they would lie on each other.
 NARROW = 0.022
-TYPE_PT = 9.0
 # Gaps of the record closer than a hair on paper are drawn as one.
 HAIRS = 600
 # A limit further above the curve than this share of it would press the curve flat.
 LIMIT_NEAR = 1.25
-# So that the same heat gives the same file.
-UNDATED: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
-STYLE: Any = {
-    "svg.fonttype": "none",
-    "svg.hashsalt": "kilnctl",
-    "pdf.fonttype": 42,
-    "font.family": "DejaVu Sans",
-    "font.size": TYPE_PT,
-    "axes.linewidth": 0.6,
-    "axes.spines.top": False,
-}
 
 
 def thin(at: Column, values: Column, points: int = POINTS) -> tuple[Column, Column]:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from kilnctl.errors import ConfigError
-from kilnctl.report.document import Document
+from kilnctl.report.layout.document import Document
 
 KINDS = ("html", "pdf")
 
@@ -15,11 +15,11 @@ def write_page(document: Document, out: Path, kind: str = "") -> None:
         raise ConfigError(f"{out}: a page is written as .html or .pdf")
     try:
         if kind == "html":
-            from kilnctl.report.html_page import write_html
+            from kilnctl.report.layout.html_page import write_html
 
             write_html(document, out)
         else:
-            from kilnctl.report.pdf_page import write_pdf
+            from kilnctl.report.layout.pdf_page import write_pdf
 
             write_pdf(document, out)
     except OSError as e:

@@ -7,9 +7,10 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
-from kilnctl.report.chart import NARROW, STYLE, UNDATED, draw_band, fahrenheit
-from kilnctl.report.predicted_series import Foretold
-from kilnctl.report.time_axis import LONG_S
+from kilnctl.report.charts.chart import NARROW, draw_band, fahrenheit
+from kilnctl.report.charts.predicted_series import Foretold
+from kilnctl.report.charts.time_axis import LONG_S
+from kilnctl.report.layout.style import STYLE, UNDATED
 
 
 def figure(told: Foretold, title: str) -> Figure:

@@ -10,8 +10,7 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from matplotlib.image import imread
 
-from kilnctl.report.chart import STYLE
-from kilnctl.report.document import (
+from kilnctl.report.layout.document import (
     Block,
     Chart,
     Document,
@@ -23,7 +22,8 @@ from kilnctl.report.document import (
     Table,
     Warned,
 )
-from kilnctl.report.type_setting import broken_at, width_pt
+from kilnctl.report.layout.style import STYLE
+from kilnctl.report.layout.type_setting import broken_at, width_pt
 
 A4_PT = (595.0, 842.0)
 MARGIN, FOOT = 42.0, 40.0

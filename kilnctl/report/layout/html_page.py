@@ -5,7 +5,7 @@ from html import escape
 from itertools import zip_longest
 from pathlib import Path
 
-from kilnctl.report.document import (
+from kilnctl.report.layout.document import (
     Block,
     Chart,
     Document,

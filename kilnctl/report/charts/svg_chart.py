@@ -9,9 +9,10 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.figure import Figure
 
-from kilnctl.report.chart import LINES, STYLE, draw
+from kilnctl.report.charts.chart import LINES, draw
+from kilnctl.report.charts.time_axis import clock_of
+from kilnctl.report.layout.style import STYLE
 from kilnctl.report.record import Record
-from kilnctl.report.time_axis import clock_of
 
 SIZE_IN = (8.6, 4.8)
 SLICES = 240

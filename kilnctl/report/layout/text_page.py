@@ -5,7 +5,7 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
-from kilnctl.report.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table, Warned
+from kilnctl.report.layout.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table, Warned
 
 NAME_WIDE = 24
 

@@ -1,0 +1,1 @@
+"""How a document becomes a page: html, pdf or text, with its type and its style."""
