@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from kilnctl.clock import Clock
 from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.contact import switch
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.outputs import off_value, same
-from kilnctl.devices.signals import switch
 from kilnctl.errors import DeviceError, NoReply
 
 if TYPE_CHECKING:

@@ -6,8 +6,7 @@ exchange costs more than the bytes it carries.
 
 import struct
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import minimalmodbus
 
@@ -27,13 +26,12 @@ _CODES = {"int16": "h", "uint16": "H", "int32": "i", "uint32": "I", "float32": "
 _READ = {"coil": 1, "discrete": 2, "holding": 3, "input": 4}
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(NamedTuple):
     """A run of registers or bits that is read in one exchange; `members` index the places asked for."""
 
     table: str
     first: int
-    count: int
+    size: int
     members: tuple[int, ...]
 
 
@@ -80,7 +78,7 @@ class ModbusBoard(WiredDevice):
         def ask(line: Line) -> list[int]:
             instrument = self._on(line)
             read = instrument.read_bits if code <= 2 else instrument.read_registers
-            return list(read(block.first, block.count, functioncode=code))
+            return list(read(block.first, block.size, functioncode=code))
 
         return self._exchange(f"reading {block.table} {block.first}", ask, force)
 
@@ -100,15 +98,15 @@ def blocks(places: "Sequence[Place]", most: int = MOST_TOGETHER) -> list[Block]:
         end = place.register_no + place.words
         last = found[-1] if found else None
         if last and _touches(last, place, end, most):
-            count = max(last.count, end - last.first)
-            found[-1] = Block(last.table, last.first, count, (*last.members, i))
+            size = max(last.size, end - last.first)
+            found[-1] = Block(last.table, last.first, size, (*last.members, i))
         else:
             found.append(Block(place.table, place.register_no, place.words, (i,)))
     return found
 
 
 def _touches(block: Block, place: "Place", end: int, most: int) -> bool:
-    adjacent = block.table == place.table and place.register_no <= block.first + block.count
+    adjacent = block.table == place.table and place.register_no <= block.first + block.size
     return adjacent and end - block.first <= most
 
 

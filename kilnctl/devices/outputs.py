@@ -2,11 +2,9 @@
 
 from typing import TYPE_CHECKING, cast
 
-from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.units import c_from_f, f_from_c
-
 if TYPE_CHECKING:
     from kilnctl.config.wiring import Heater, Output
+    from kilnctl.devices.interfaces import HeatRequest
 
 
 FLOAT_SHARE = 1e-3  # of the span of a float that is read back; a set-point is shown to a tenth
@@ -19,7 +17,7 @@ def off_value(output: "Output") -> float:
     return output.off if park_c is None else setpoint_raw(cast("Heater", output), park_c)
 
 
-def wanted_value(heater: "Heater", request: HeatRequest) -> float:
+def wanted_value(heater: "Heater", request: "HeatRequest") -> float:
     """Return the raw value that a request means for this kind of heater."""
     match heater.kind:
         case "duty":
@@ -33,13 +31,15 @@ def wanted_value(heater: "Heater", request: HeatRequest) -> float:
             return heater.on if request.on else heater.off
 
 
-def heats(heater: "Heater", request: HeatRequest) -> bool:
+def heats(heater: "Heater", request: "HeatRequest") -> bool:
     """True when a request asks for any heat at all of this kind of heater."""
     return wanted_value(heater, request) != off_value(heater)
 
 
 def setpoint_raw(heater: "Heater", point_c: float) -> float:
     """Return the raw value of a set-point in degC."""
+    from kilnctl.units import f_from_c  # here and below: an `off` at a relay does without
+
     shown = point_c if heater.unit == "C" else f_from_c(point_c)
     raw = (shown - heater.offset) / heater.scale
     return round(raw, 1) if heater.format == "float32" else round(raw)
@@ -47,6 +47,8 @@ def setpoint_raw(heater: "Heater", point_c: float) -> float:
 
 def setpoint_c(heater: "Heater", raw: float) -> float:
     """Return the set-point in degC that a raw value means."""
+    from kilnctl.units import c_from_f
+
     shown = raw * heater.scale + heater.offset
     return shown if heater.unit == "C" else c_from_f(shown)
 

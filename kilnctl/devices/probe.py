@@ -10,6 +10,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import DeviceIdentity, LineDevice, ModbusDevice, Output, Place, Port, Temperature
 from kilnctl.devices.bus import Bus
+from kilnctl.devices.contact import switch
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.diagnoses import Diagnosis, explain_temperature, judge_power_up, missing_place
@@ -17,7 +18,7 @@ from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard, decode
 from kilnctl.devices.outputs import off_value, same
 from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.signals import OPEN_RAW, number, switch
+from kilnctl.devices.signals import OPEN_RAW, number
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 from kilnctl.readings import LIVE_A
 

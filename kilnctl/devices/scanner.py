@@ -6,10 +6,11 @@ from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import DeviceIdentity, Number, Output, Place, Switch, Temperature
+from kilnctl.devices.contact import switch
 from kilnctl.devices.device import Raw, WiredDevice
 from kilnctl.devices.identity import unlike
 from kilnctl.devices.outputs import off_value, same, setpoint_c
-from kilnctl.devices.signals import broken_by, confirmed, in_degc, is_jump, number, switch
+from kilnctl.devices.signals import broken_by, confirmed, in_degc, is_jump, number
 from kilnctl.errors import DeviceError
 from kilnctl.readings import LinkHealth, Reading, Scan
 

@@ -3,6 +3,7 @@
 import math
 from typing import TYPE_CHECKING
 
+from kilnctl.devices.contact import switch
 from kilnctl.errors import BadReply, DeviceError
 from kilnctl.readings import Quality, Reading
 from kilnctl.units import c_from_f
@@ -60,11 +61,6 @@ def number(place: "Number", raw: Raw, at_s: float) -> Reading:
         why = f"{value:g} is outside {place.low:g} to {place.high:g}"
         return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
     return Reading.of(value, at_s, raw)
-
-
-def switch(place: "Switch", raw: Raw) -> bool | None:
-    """Return a yes/no input, None where it cannot be read."""
-    return None if isinstance(raw, DeviceError) else bool(raw) != place.inverted
 
 
 def broken_by(fault: "Switch", raw: Raw, at_s: float) -> Reading | None:

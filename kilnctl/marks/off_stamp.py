@@ -43,9 +43,16 @@ def outlets(oven_file: str) -> tuple[Outlet, ...]:
     Reads no more of the file than it must: also one that is refused for another reason names its ports.
     """
     try:
-        data = tomllib.loads(oven_file)
+        return outlets_in(tomllib.loads(oven_file))
+    except (ValueError, RecursionError):
+        return ()
+
+
+def outlets_in(data: Mapping[str, Any]) -> tuple[Outlet, ...]:
+    """Return the same of a file that was read already."""
+    try:
         ports = {str(name): port_path.meant(str(port["path"])) for name, port in data["port"].items()}
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError):
         return ()
     found = []
     for output in ("heater", "contactor"):

@@ -8,22 +8,21 @@ import os
 import socket
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
-from urllib.parse import unquote
+from typing import NamedTuple
+from urllib.parse import quote, unquote
 
 from kilnctl.config import home
 from kilnctl.config.port_path import host_and_number, is_network
 from kilnctl.config.simulator_line import gone
-from kilnctl.marks.off_stamp import Outlet, outlets
+from kilnctl.marks.off_stamp import Outlet, outlets_in
 
 LARGEST = 1_000_000  # bytes of an oven file
 LISTENS_S = 0.3  # a board on the same network; one that is off at the wall must not hold up the others
 MARK_HEAD = "# kilnctl running "  # the first line of a running mark; the copy of the oven file follows
 
 
-@dataclass(frozen=True, slots=True)
-class OvenInCharge:
+class OvenInCharge(NamedTuple):
     """One oven file or mark as far as off needs it. `marked`: a heat of it may be open."""
 
     name: str
@@ -64,7 +63,7 @@ def in_charge(oven: str | None) -> dict[str, OvenInCharge]:
     own = {entry.name: entry for entry in _of_folder(home.home() / "ovens")}
     for marked in marks():
         whole = own.get(marked.name)
-        own[marked.name] = replace(whole, marked=True) if whole and not marked.text else marked
+        own[marked.name] = whole._replace(marked=True) if whole and not marked.text else marked
     shipped = {entry.name: entry for entry in _of_folder(home.bundled("ovens"))}
     if oven is not None:
         found = shipped | own
@@ -79,6 +78,11 @@ def marks() -> Iterator[OvenInCharge]:
         entry = _read(path)
         text = entry.text.partition("\n")[2] if entry.text.startswith(MARK_HEAD) else entry.text
         yield OvenInCharge(entry.name, text, path.name, entry.at, entry.isolator, marked=True)
+
+
+def is_marked(oven: str) -> bool:
+    """Return whether an oven has a running mark, whatever is in it."""
+    return os.path.lexists(home.home() / "running" / f"{quote(oven, safe=' ')}.toml")
 
 
 def names() -> list[str]:
@@ -116,6 +120,6 @@ def _read(path: Path) -> OvenInCharge:
         name if isinstance(name, str) and name else stem,
         text,
         path.name,
-        outlets(text),
+        outlets_in(data),
         isolator if isinstance(isolator, str) else "",
     )

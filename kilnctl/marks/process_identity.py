@@ -7,14 +7,13 @@ to this start of the machine it does not. Source of the fields: Linux, proc_pid_
 import contextlib
 import fcntl
 import os
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from kilnctl.clock import machine_start
 
 
-@dataclass(frozen=True, slots=True)
-class Owner:
+class Owner(NamedTuple):
     """One process of one start of the machine. `started` in clock ticks since then, as the system counts."""
 
     pid: int

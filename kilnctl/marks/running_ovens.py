@@ -17,7 +17,6 @@ from urllib.parse import quote, unquote
 
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError
-from kilnctl.marks import durable_write, latch
 from kilnctl.marks.ovens_in_charge import MARK_HEAD
 from kilnctl.marks.process_identity import Owner, owner_of
 
@@ -57,6 +56,8 @@ def mark(oven: str, text: str) -> None:
 
     Raises RecordError; then nothing may heat: also where an earlier mark of the oven cannot be read.
     """
+    from kilnctl.marks import durable_write, latch  # late: an off only takes marks away
+
     try:
         before = _read(_path(oven)) if _path(oven).exists() else None
         if before is not None and before.torn:

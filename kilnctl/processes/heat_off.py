@@ -6,18 +6,17 @@ Loads nothing heavy as long as a controller answers: an oven file is read whole 
 import os
 import signal
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import quote
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, RunRefused
 from kilnctl.marks import known_wiring, off_stamp, ovens_in_charge, process_identity
-from kilnctl.marks.ovens_in_charge import OvenInCharge
-from kilnctl.marks.protocol import (
+from kilnctl.marks.off_means import (
     READS,
     Means,
     Off,
@@ -29,6 +28,7 @@ from kilnctl.marks.protocol import (
     of_this_home,
     told_off,
 )
+from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.processes import off_line
 
 if TYPE_CHECKING:
@@ -41,8 +41,7 @@ LOOK_S = 0.02
 CONTROLLER = "the controller"
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(NamedTuple):
     """Which ovens were read back as off, who did it, what stood in the way, and where each is cut by hand.
 
     `notes` say what did not keep any of them from being off. `code` as the protocol has it: 0 is good.
@@ -50,8 +49,8 @@ class Report:
 
     verified: dict[str, bool]
     by: str
-    troubles: tuple[str, ...] = field(default=())
-    isolators: dict[str, str] = field(default_factory=dict)
+    troubles: tuple[str, ...] = ()
+    isolators: Mapping[str, str] = MappingProxyType({})
     notes: tuple[str, ...] = ()
     code: int = 1
 
@@ -107,7 +106,7 @@ class OffMeans:
             self.state = self._acts[means]()
         except Exception as e:  # no mistake of ours or of an answer may keep the other means from being used
             self._said.append(f"{type(e).__name__}: {e}" if not isinstance(e, KilnctlError) else str(e))
-        self.state = replace(self.state, used=(*self.state.used, means))
+        self.state = self.state._replace(used=(*self.state.used, means))
 
     def report(self) -> Report:
         """Return what came of it. Raises ConfigError where nobody knows the oven that was named."""
@@ -137,7 +136,7 @@ class OffMeans:
         said = off_stamp.leave(self._home, self._name, at, self._who)
         at_devices = [line for line in said if line.startswith(str(off_stamp.MACHINE))]
         self.notes = tuple(said)
-        return replace(self.state, home_stamped=len(said) == len(at_devices), devices_stamped=not at_devices)
+        return self.state._replace(home_stamped=len(said) == len(at_devices), devices_stamped=not at_devices)
 
     def _ask_home(self) -> Off:
         asked = {"oven": self._name, "who": self._who}
@@ -163,7 +162,7 @@ class OffMeans:
         """Ask who drives one device, by whatever name he calls its ovens."""
 
         def drives(peer: Peer) -> bool:
-            found = replace(peer, has_device=process_identity.has_open(peer.pid, port))
+            found = peer._replace(has_device=process_identity.has_open(peer.pid, port))
             return of_the_device(found, os.getuid()) or any(map(partial(self._is_of, peer), self._locks()))
 
         answer: list[object] = []
@@ -200,7 +199,7 @@ class OffMeans:
         while any(process_identity.locked(lock) for lock in locks) and self._clock.real_s() < give_up_s:
             self._clock.pause(LOOK_S)
         held = self.state.lock_held and process_identity.locked(self._lock)
-        return replace(self.state, lock_held=held)
+        return self.state._replace(lock_held=held)
 
     def _to_stop(self) -> list[Path]:
         """Return the locks whose holders are told to stop: those of the ovens that are left."""
@@ -249,8 +248,7 @@ class OffMeans:
         good = frozenset(name for name, off in told.items() if off)
         if good - self.state.read:
             self._by.append(by)
-        return replace(
-            self.state,
+        return self.state._replace(
             charge=self.state.charge | frozenset(told),
             read=self.state.read | good,
             held=self.state.held | (frozenset(told) if by == CONTROLLER else frozenset()),
@@ -353,8 +351,11 @@ def _forget(ovens: Iterable[str], orphans: bool) -> None:
 
     `orphans`: somebody supervises here, so that only marks are taken away whose process is dead.
     """
-    from kilnctl.marks import running_ovens
+    marked = [name for name in ovens if ovens_in_charge.is_marked(name)]
+    if not marked:
+        return
+    from kilnctl.marks import running_ovens  # late: most often no mark stands
 
-    for name in ovens:
+    for name in marked:
         if not orphans or running_ovens.orphaned(name):
             running_ovens.clear(name)

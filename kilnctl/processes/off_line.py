@@ -21,7 +21,7 @@ from typing import Any
 from kilnctl.clock import RealClock
 from kilnctl.errors import RunRefused
 from kilnctl.marks import process_identity
-from kilnctl.marks.protocol import Peer
+from kilnctl.marks.off_means import Peer
 
 LONGEST = 65536  # bytes of a line, either way
 ASKING_S = 1.0  # a caller has this long to say what it wants

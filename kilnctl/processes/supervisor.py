@@ -21,7 +21,8 @@ from kilnctl.config import home
 from kilnctl.devices.emergency_off import off_all
 from kilnctl.errors import KilnctlError, RunRefused
 from kilnctl.marks import running_ovens, supervisor_report
-from kilnctl.marks.protocol import READS, Care, with_mark
+from kilnctl.marks.off_means import READS
+from kilnctl.marks.protocol import Care, with_mark
 from kilnctl.marks.running_ovens import Mark
 from kilnctl.processes.heartbeat import Listener
 

@@ -5,7 +5,6 @@ be torn by a kill; which of that happens is for the explorer to try.
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import Any
 
 from explorer import stamps
@@ -35,8 +34,9 @@ from explorer.world import (
     with_station,
 )
 
-from kilnctl.marks import protocol
-from kilnctl.marks.protocol import Care, LatchWord, Means
+from kilnctl.marks import off_means, protocol
+from kilnctl.marks.off_means import Means
+from kilnctl.marks.protocol import Care, LatchWord
 
 Step = tuple[str, World]
 EMPTY = ("empty", 0, "")
@@ -353,7 +353,7 @@ def cut_steps(world: World, at: int, cut: Cut) -> Iterator[Step]:
     """Yield what an `off` does next."""
     match cut.stage.split():
         case ["new"]:
-            state = protocol.Off(
+            state = off_means.Off(
                 frozenset(map(str, cut.ovens)),
                 named=cut.oven is not None,
                 lock_held=locked(world, cut.home),
@@ -375,8 +375,8 @@ def cut_steps(world: World, at: int, cut: Cut) -> Iterator[Step]:
 
 
 def _means(world: World, at: int, cut: Cut) -> Iterator[Step]:
-    means = protocol.next_means(cut.state)
-    used = replace(cut.state, used=(*cut.state.used, means))
+    means = off_means.next_means(cut.state)
+    used = cut.state._replace(used=(*cut.state.used, means))
     match means:
         case Means.STAMP:
             begun = [i for i, p in enumerate(world.procs) if isinstance(p, Start) and p.stage != "new"]
@@ -426,7 +426,7 @@ def _stamps(world: World, at: int, cut: Cut) -> Iterator[Step]:
         free = at_home and world.full[cut.home] and fresh
         failed = after if free else after._replace(faults=world.faults - 1)
         lost = {"home_stamped": False} if at_home else {"devices_stamped": False}
-        yield f"cannot stamp {path}", with_proc(failed, at, state=replace(cut.state, **lost))
+        yield f"cannot stamp {path}", with_proc(failed, at, state=cut.state._replace(**lost))
 
 
 def _off_line(world: World, number: int, ovens: tuple[int, ...]) -> World:
@@ -470,10 +470,10 @@ def _heard(world: World, at: int, cut: Cut, number: int) -> Iterator[Step]:
         yield "hears nothing", with_proc(world, at, stage="think")
         return
     answer, peer = _answer(world, number, cut.ovens)
-    told, state = protocol.told_off(answer), cut.state
-    if told is not None and protocol.of_this_home(peer, 200 + cut.home, USER):
+    told, state = off_means.told_off(answer), cut.state
+    if told is not None and off_means.of_this_home(peer, 200 + cut.home, USER):
         state = _with(state, told, True)
-    elif told is not None and Means.ASK_DEVICE in state.used and protocol.of_the_device(peer, USER):
+    elif told is not None and Means.ASK_DEVICE in state.used and off_means.of_the_device(peer, USER):
         state = _with(state, told, state.answered)
     rest = [o for o in sorted(map(int, state.left)) if driver(world, o) not in (None, number)]
     if Means.ASK_DEVICE in state.used and rest and number < driver(world, rest[0]):
@@ -482,20 +482,20 @@ def _heard(world: World, at: int, cut: Cut, number: int) -> Iterator[Step]:
         yield "is answered", with_proc(world, at, stage="think", state=state)
 
 
-def _answer(world: World, number: int, ovens: tuple[int, ...]) -> tuple[object, protocol.Peer]:
+def _answer(world: World, number: int, ovens: tuple[int, ...]) -> tuple[object, off_means.Peer]:
     """Return what a station answers: the ovens that it drives, each read three times, and who it is."""
     driven = [oven for oven in ovens if driver(world, oven) == number]
     off = {o: world.relay[o] is None and not world.out[o] for o in driven}
-    said = {str(o): {"reads_off": protocol.READS if off[o] else 0} for o in driven}
+    said = {str(o): {"reads_off": off_means.READS if off[o] else 0} for o in driven}
     parent = 200 + number if world.stations[number].supervisor != DEAD else 1
-    return {"ovens": said}, protocol.Peer(100 + number, parent, USER, has_device=bool(driven))
+    return {"ovens": said}, off_means.Peer(100 + number, parent, USER, has_device=bool(driven))
 
 
 def _with(state: Any, told: dict[str, bool], answered: bool) -> Any:
     good = frozenset(name for name, off in told.items() if off)
     held = state.held | (frozenset(told) if answered else frozenset())
     charge = state.charge | frozenset(told)
-    return replace(state, charge=charge, read=state.read | good, held=held, answered=answered)
+    return state._replace(charge=charge, read=state.read | good, held=held, answered=answered)
 
 
 def _to_stop(world: World, cut: Cut) -> list[int]:
@@ -503,12 +503,12 @@ def _to_stop(world: World, cut: Cut) -> list[int]:
     state = cut.state
     drills = [p.oven for p in world.procs if isinstance(p, Start) and p.kind == "drill"]
     drill = cut.home == 0 and locked(world, DRILL) and any(oven in cut.ovens for oven in drills)
-    return [*([DRILL] if drill else []), *([cut.home] if protocol.home_must_end(state) else [])]
+    return [*([DRILL] if drill else []), *([cut.home] if off_means.home_must_end(state) else [])]
 
 
 def _waits(world: World, at: int, cut: Cut) -> Iterator[Step]:
     waited_for = [number for number in _to_stop(world, cut) if locked(world, number)]
-    state = replace(cut.state, lock_held=cut.state.lock_held and locked(world, cut.home))
+    state = cut.state._replace(lock_held=cut.state.lock_held and locked(world, cut.home))
     stopped = [STOPPED in (world.stations[n].supervisor, world.stations[n].controller) for n in waited_for]
     if not waited_for:
         yield "sees the locks go", with_proc(world, at, stage="think", state=state)
@@ -527,7 +527,7 @@ def _opens(world: World, at: int, cut: Cut, used: Any) -> Iterator[Step]:
 def _reads(world: World, at: int, cut: Cut, oven: int) -> Iterator[Step]:
     state = cut.state
     if world.relay[oven] is None and not world.out[oven]:
-        state = replace(state, read=state.read | {str(oven)})
+        state = state._replace(read=state.read | {str(oven)})
         spot = place(cut.home, oven)
         if not state.lock_held or care_of(world, cut.home, oven, None) is Care.CUT:
             world = world._replace(mark=put(world.mark, spot, None))
@@ -542,7 +542,7 @@ def _reads(world: World, at: int, cut: Cut, oven: int) -> Iterator[Step]:
 
 
 def _returned(world: World, at: int, cut: Cut) -> World:
-    code = protocol.exit_code(cut.state)
+    code = off_means.exit_code(cut.state)
     world = with_proc(world, at, stage="done", code=code)
     if code != 0:
         return world

@@ -24,8 +24,9 @@ from explorer.explore import (
 )
 from explorer.world import CLEAR, TRIPPED
 
-from kilnctl.marks import off_stamp, protocol
-from kilnctl.marks.protocol import LatchWord, Means, Off
+from kilnctl.marks import off_means, off_stamp, protocol
+from kilnctl.marks.off_means import Means, Off
+from kilnctl.marks.protocol import LatchWord
 
 SAMPLE: list[tuple[tuple[Any, ...], int]] = [
     ((RUN_A, OFF), 0),
@@ -104,7 +105,7 @@ def test_an_off_that_takes_nobody_answers_for_nobody_is_there_is_found(
     def first_code(off: Off) -> Means:
         return Means.STAMP if Means.STAMP not in off.used else Means.DONE
 
-    broken(monkeypatch, protocol, "next_means", first_code)
+    broken(monkeypatch, off_means, "next_means", first_code)
     monkeypatch.setattr(Off, "good", property(lambda off: True))
     tells(walk((RUN_A, OFF), 0), "an off returned 0 while the relay")
 

@@ -3,7 +3,8 @@
 import pytest
 
 from kilnctl.config.wiring import Number, Switch, Temperature
-from kilnctl.devices.signals import confirmed, in_degc, is_jump, number, switch
+from kilnctl.devices.contact import switch
+from kilnctl.devices.signals import confirmed, in_degc, is_jump, number
 from kilnctl.errors import BadReply, NoReply
 from kilnctl.readings import Quality, Reading
 

@@ -5,24 +5,26 @@ from dataclasses import replace
 
 import pytest
 
+from kilnctl.marks.off_means import (
+    Means,
+    Off,
+    Peer,
+    exit_code,
+    next_means,
+    of_the_device,
+    of_this_home,
+    told_off,
+)
 from kilnctl.marks.protocol import (
     DAMAGED,
     EMPTY,
     Care,
     LatchWord,
-    Means,
-    Off,
-    Peer,
     Slot,
     TripFinding,
     WriterSees,
     escalated,
-    exit_code,
     latch_word,
-    next_means,
-    of_the_device,
-    of_this_home,
-    told_off,
     why_no_heat,
     with_mark,
 )
@@ -37,7 +39,7 @@ def path(off: Off, **after: Off) -> list[Means]:
     while (means := next_means(off)) is not Means.DONE:
         went.append(means)
         assert len(went) < 10
-        off = replace(after.get(means.name, off), used=(*off.used, means))
+        off = after.get(means.name, off)._replace(used=(*off.used, means))
     return went
 
 
@@ -81,7 +83,7 @@ def test_one_oven_that_the_controller_holds_and_cannot_read_ends_no_other_heat()
     went = path(Off(A, named=True, lock_held=True), ASK_HOME=told)
     assert Means.SIGNAL not in went
     assert went[-1] is Means.BESIDE
-    assert Means.SIGNAL in path(Off(A, lock_held=True), ASK_HOME=replace(told, named=False))
+    assert Means.SIGNAL in path(Off(A, lock_held=True), ASK_HOME=told._replace(named=False))
 
 
 def test_off_is_good_only_when_all_in_charge_was_read_and_nobody_heats_unheard() -> None:
@@ -96,9 +98,9 @@ def test_off_says_0_only_where_every_older_start_sees_it() -> None:
     """A stamp in one home is not seen under another; the device's stamp is seen by all."""
     read = Off(A, read=A)
     assert exit_code(read) == 0
-    assert exit_code(replace(read, home_stamped=False)) == 0
-    assert exit_code(replace(read, devices_stamped=False)) == 1
-    assert exit_code(replace(read, home_stamped=False, devices_stamped=False)) == 1
+    assert exit_code(read._replace(home_stamped=False)) == 0
+    assert exit_code(read._replace(devices_stamped=False)) == 1
+    assert exit_code(read._replace(home_stamped=False, devices_stamped=False)) == 1
     assert exit_code(Off(A)) == exit_code(Off()) == exit_code(Off(A, read=A, lock_held=True)) == 1
 
 
