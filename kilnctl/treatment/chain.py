@@ -7,11 +7,8 @@ from kilnctl.errors import ProfileError
 from kilnctl.model.part import inside as part_inside
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
-from kilnctl.treatment.card_cautions import with_cautions
 from kilnctl.treatment.consequence import SteelState, begun, check_consequence, states
 from kilnctl.treatment.doubts import doubt_of, marked
-from kilnctl.treatment.hardening import harden
-from kilnctl.treatment.heating import anneal, first_firing, hold, normalise, stress_relief
 from kilnctl.treatment.recipes import (
     Anneal,
     AnyTreatment,
@@ -26,7 +23,10 @@ from kilnctl.treatment.recipes import (
     Temper,
     Wait,
 )
-from kilnctl.treatment.segment_builders import (
+from kilnctl.treatment.segments.card_cautions import with_cautions
+from kilnctl.treatment.segments.hardening import harden
+from kilnctl.treatment.segments.heating import anneal, first_firing, hold, normalise, stress_relief
+from kilnctl.treatment.segments.segment_builders import (
     LONGEST_COOL_S,
     PlanFor,
     Segments,
@@ -35,8 +35,8 @@ from kilnctl.treatment.segment_builders import (
     person,
     put_back,
 )
+from kilnctl.treatment.segments.tempering import cold_treatment, snap_temper, temper, wait
 from kilnctl.treatment.steel.sourced_values import PRACTICE
-from kilnctl.treatment.tempering import cold_treatment, snap_temper, temper, wait
 from kilnctl.units import say_point
 
 OVEN_FALLS = "oven falls"

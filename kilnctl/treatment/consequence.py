@@ -11,11 +11,10 @@ from typing import Literal
 from kilnctl.errors import ProfileError
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
-from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Recipe, SnapTemper, Temper, Wait
 from kilnctl.treatment.steel.dose import carbon_constant, equal_time_s
 from kilnctl.treatment.steel.hardness import ExpectedHardness, expected_hrc
-from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.steel.steels import Steel, ac1_c
 from kilnctl.units import say_point
 
 Structure = Literal["as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised"]

@@ -5,7 +5,7 @@ from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.coupons import Coupons, load_coupons, reading
 from kilnctl.treatment.plan_checks import check_steel
 from kilnctl.treatment.recipes import Recipe
-from kilnctl.treatment.segment_builders import Segments
+from kilnctl.treatment.segments.segment_builders import Segments
 from kilnctl.treatment.steel.steels import Steel, load_steel
 from kilnctl.units import say_point
 

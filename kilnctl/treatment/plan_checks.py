@@ -6,10 +6,10 @@ from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Cool, Profile, Soak, goal_c, say_goal
-from kilnctl.treatment.segment_builders import ABOVE_ROOM_K
+from kilnctl.treatment.segments.segment_builders import ABOVE_ROOM_K, LIMIT_MARGIN_K
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
-from kilnctl.treatment.steel.steels import Steel, span_c
+from kilnctl.treatment.steel.steels import Steel, ac1_c, dissolved_c, span_c
 from kilnctl.treatment.steel.windows import (
     TEMPER_FLOOR_C,
     relief_warnings,
@@ -19,7 +19,6 @@ from kilnctl.treatment.steel.windows import (
 )
 from kilnctl.units import c_from_f, say_duration, say_point
 
-LIMIT_MARGIN_K = 10.0
 ABOVE_DISSOLVED_K = 20.0
 LONG_SOAK, SHORT_TEMPER = 3.0, 0.5  # of what the card says
 
@@ -84,18 +83,6 @@ def where(profile: Profile, n: int) -> str:
     """Return the place of segment n (from 0) as messages name it."""
     label = profile.segments[n].label
     return f"{profile.name}: segment {n + 1}" + (f" ({label})" if label else "")
-
-
-def ac1_c(steel: Steel) -> float | None:
-    """Return the lowest figure on the card for the start of austenite, or None."""
-    found = [p for p in (steel.point_c("Ac1"), steel.point_c("austenite starts")) if p is not None]
-    return min(low for low, _ in found) if found else None
-
-
-def dissolved_c(steel: Steel) -> float | None:
-    """Return the equilibrium temperature at which ferrite (or, above 0.8 % C, enough carbide) is gone."""
-    gone = steel.point_c("ferrite gone")
-    return gone[1] if gone else None
 
 
 def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> list[str]:

@@ -21,7 +21,6 @@ from kilnctl.treatment.advice import (
     quench_notes,
     temper_soon_notes,
 )
-from kilnctl.treatment.card_cautions import caution_warnings
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, states
 from kilnctl.treatment.doubts import doubt_warnings
@@ -29,11 +28,12 @@ from kilnctl.treatment.edge_heat import edge_warnings
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.plan_rows import Row, row_of
-from kilnctl.treatment.quench_steps import quench_warnings
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
 from kilnctl.treatment.replanned_ramps import rate_slip, replanned
-from kilnctl.treatment.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
+from kilnctl.treatment.segments.card_cautions import caution_warnings
+from kilnctl.treatment.segments.quench_steps import quench_warnings
+from kilnctl.treatment.segments.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
 from kilnctl.treatment.sequence_rules import SOON_S, check_goal, check_order
 from kilnctl.treatment.steel.cooling_names import Exposure
 from kilnctl.treatment.steel.own_results import OwnFit

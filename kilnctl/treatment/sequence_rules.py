@@ -3,7 +3,6 @@
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.recipes import (
     Anneal,
     ColdTreatment,
@@ -15,7 +14,7 @@ from kilnctl.treatment.recipes import (
     Wait,
 )
 from kilnctl.treatment.steel.hardness import temper_choice
-from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.steel.steels import Steel, ac1_c
 from kilnctl.units import say_duration, say_point
 
 SOON_S = 3600.0  # temper within the hour (common practice)

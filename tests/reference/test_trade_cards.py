@@ -5,11 +5,10 @@ from trade_plans import planned
 
 from kilnctl.config.home import known
 from kilnctl.profile.segments import Soak
-from kilnctl.treatment.plan_checks import ac1_c
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.steel.cooling_names import Exposure, exposure_note
 from kilnctl.treatment.steel.formulas import after_quench
-from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel.steels import ac1_c, load_steel
 
 GRADES = sorted(known("steels"))
 

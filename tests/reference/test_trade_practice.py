@@ -21,9 +21,9 @@ from kilnctl.profile.segments import Profile
 from kilnctl.treatment.advice import still_air_c_per_s
 from kilnctl.treatment.forecast import Span, forecast, shut_cooling_c_per_s
 from kilnctl.treatment.planning import plan, plan_profile
-from kilnctl.treatment.quench_steps import CLAMPED_UP_TO_MM, FAST_OIL_S
 from kilnctl.treatment.readiness import preheat_lead_s, readiness
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.segments.quench_steps import CLAMPED_UP_TO_MM, FAST_OIL_S
 from kilnctl.treatment.steel.cooling_names import Exposure, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.steel.quenching import Bath, bath_after_each_c, falls_to_s, too_many
 from kilnctl.treatment.steel.steels import load_steel, span_c

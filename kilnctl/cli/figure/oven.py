@@ -45,7 +45,7 @@ def oven(
     from kilnctl.model.maker_constants import first_guess
     from kilnctl.model.oven_model import holding_duty
     from kilnctl.treatment.oven_times import full_power_s, shut_s
-    from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
+    from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 
     chosen, at_c, low_c, hold_s = find_oven(name), heat_c(temperature), heat_c(down_to), time_s(hold)
     room_c = chosen.ambient_c

@@ -238,6 +238,18 @@ def span_c(bands: tuple[BandC, ...]) -> tuple[float, float] | None:
     return (min(b.low_c for b in bands), max(b.high_c for b in bands)) if bands else None
 
 
+def ac1_c(steel: Steel) -> float | None:
+    """Return the lowest figure on the card for the start of austenite, or None."""
+    found = [p for p in (steel.point_c("Ac1"), steel.point_c("austenite starts")) if p is not None]
+    return min(low for low, _ in found) if found else None
+
+
+def dissolved_c(steel: Steel) -> float | None:
+    """Return the equilibrium temperature at which ferrite (or, above 0.8 % C, enough carbide) is gone."""
+    gone = steel.point_c("ferrite gone")
+    return gone[1] if gone else None
+
+
 def load_steel(grade_or_path: str | Path) -> Steel:
     """Read a steel card by grade (any case) or path.
 

@@ -13,9 +13,9 @@ from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
 from kilnctl.treatment.planning import plan
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.steels import load_steel
 
 OVENS = [load_oven(path) for path in sorted(bundled("ovens").glob("*.toml"))]

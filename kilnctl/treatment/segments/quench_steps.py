@@ -12,7 +12,7 @@ from kilnctl.model import part as slab
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.forecast import air_cool_s
 from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper, Temper
-from kilnctl.treatment.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
+from kilnctl.treatment.segments.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
 from kilnctl.treatment.steel.formulas import after_quench
 from kilnctl.treatment.steel.quenching import UNKNOWN_EDGE_MM, transfer_s
 from kilnctl.treatment.steel.sourced_values import PRACTICE

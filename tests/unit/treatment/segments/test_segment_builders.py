@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Ramp, Soak
-from kilnctl.treatment import segment_builders
-from kilnctl.treatment.segment_builders import Words, cool, person, ramp, soak
+from kilnctl.treatment.segments import segment_builders
+from kilnctl.treatment.segments.segment_builders import Words, cool, person, ramp, soak
 
 WORDS = Words("temper", "heat", "as asked", "invented")
 ABOUT = {"purpose": "temper", "label": "heat", "reason": "as asked", "source": "invented"}

@@ -1,7 +1,7 @@
 """The cautions of a steel card, said at the step where they bind: in plan, screen and record."""
 
 from kilnctl.profile.segments import AnySegment, Operator, Soak
-from kilnctl.treatment.segment_builders import Segments
+from kilnctl.treatment.segments.segment_builders import Segments
 from kilnctl.treatment.steel.steels import Caution, Steel
 
 _ANSWER = " Answer done."

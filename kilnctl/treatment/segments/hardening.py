@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 from kilnctl.errors import ProfileError
-from kilnctl.treatment.quench_steps import quench_steps
 from kilnctl.treatment.recipes import Harden
-from kilnctl.treatment.segment_builders import (
+from kilnctl.treatment.segments.quench_steps import quench_steps
+from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
     WEAR,
     Pick,

@@ -2,10 +2,10 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
-from kilnctl.treatment.plan_checks import LIMIT_MARGIN_K
 from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper, Wait
-from kilnctl.treatment.segment_builders import (
+from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
+    LIMIT_MARGIN_K,
     LONGEST_COOL_S,
     TEMPER_BAND_K,
     WEAR,
