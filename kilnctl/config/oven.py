@@ -9,20 +9,10 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, Field, model_validator
 
 from kilnctl.config import home
+from kilnctl.config.device_keys import Device, Port
 from kilnctl.config.oven_checks import check_wiring
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import (
-    DeadMan,
-    Device,
-    DeviceIdentity,
-    Outputs,
-    Place,
-    Port,
-    Signals,
-    Switch,
-    Temperature,
-    wired,
-)
+from kilnctl.config.wiring import DeadMan, DeviceIdentity, Outputs, Place, Signals, Switch, Temperature, wired
 from kilnctl.errors import ConfigError
 from kilnctl.quantities import DurationS, MassKg, PointC, PowerW, VoltageV, between
 from kilnctl.tomlfile import Strict, load, wrong

@@ -2,20 +2,16 @@
 
 from itertools import combinations
 
+from kilnctl.config.device_keys import Device, LineDevice, ModbusDevice, Port, TextDevice
 from kilnctl.config.wiring import (
     DeadMan,
-    Device,
     DeviceIdentity,
     Heater,
-    LineDevice,
-    ModbusDevice,
     Output,
     Outputs,
     Place,
-    Port,
     Signals,
     Temperature,
-    TextDevice,
     Written,
     wired,
 )

@@ -1,133 +1,19 @@
-"""How an oven is wired: ports, devices and places, as the oven file says them.
+"""How an oven is wired: which value lives at which place of a device, as the oven file says it.
 
 Values of quantities carry their unit; numbers without a unit are counts, register numbers and pure factors.
 """
 
 from typing import Annotated, Any, ClassVar, Literal, Self
 
-from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
+from pydantic import Field, model_validator
 
-from kilnctl.config.port_path import is_network, meant, why_not_here
+from kilnctl.config.device_keys import Name
 from kilnctl.quantities import DifferenceK, DurationS, PointC, between
 from kilnctl.tomlfile import Strict, wrong
 
 Register = Annotated[int, Field(ge=0, le=65535)]
 RawValue = Annotated[int, Field(ge=-(2**31), le=2**32 - 1)]
 HIGHEST_C = 2500.0  # no sensor of such ovens means more
-Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
-Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
-
-
-class Port(Strict):
-    """A port, on a serial line or a network; `timeout` is the longest wait for a reply, unscaled.
-
-    A `path` that begins with neither / nor an address is a simulator's line in the kilnctl folder.
-    """
-
-    path: Annotated[str, AfterValidator(meant)]
-    baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9600
-    parity: Literal["none", "even", "odd"] = "none"
-    stop_bits: Literal[1, 2] = 1
-    timeout_s: Annotated[DurationS, between(0.005, 10, "5 ms and 10 s")] = Field(default=0.2, alias="timeout")
-
-    @model_validator(mode="after")
-    def _address(self) -> Self:
-        if not is_network(self.path):
-            return self
-        if why := why_not_here(self.path):
-            raise wrong("path", why)
-        given = sorted({"baud", "parity", "stop_bits"} & self.model_fields_set)
-        if given:
-            raise wrong("path", f"a network address has no {', '.join(given)}; leave it out")
-        return self
-
-
-class ModbusDevice(Strict):
-    """A Modbus RTU device. `together` reads adjacent registers in one request; some devices cannot."""
-
-    kind: Literal["modbus"] = "modbus"
-    port: str
-    address: Annotated[int, Field(ge=1, le=247)]
-    together: bool = True
-
-
-class LineDevice(Strict):
-    """A board that speaks the line protocol of this project.
-
-    `name` is the name in its reply to WHO; `banner_wait` is how long its start may take.
-    """
-
-    raw: ClassVar[tuple[str, ...]] = ("name",)
-    kind: Literal["line"]
-    port: str
-    name: Annotated[str, Field(pattern="^[A-Za-z0-9_-]{1,24}$")] | None = None
-    banner_wait_s: Annotated[DurationS, between(0, 3, "0 s and 3 s")] = Field(
-        default=2.0, alias="banner_wait"
-    )
-
-
-class Ask(Strict):
-    """A request for values: the line that is sent and the pattern of the reply, with {names} for values."""
-
-    raw: ClassVar[tuple[str, ...]] = ("send", "reply")
-    send: str
-    reply: str
-
-
-class Tell(Strict):
-    """How something is written: the line that is sent and the reply, both with {value}."""
-
-    raw: ClassVar[tuple[str, ...]] = ("send", "reply")
-    send: str
-    reply: str
-
-
-class TextDevice(Strict):
-    """A device with lines of its own.
-
-    `open_words` stand in the reply where a number should be when the sensor is broken. `banner` begins the
-    line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
-    request whose reply names the device. `words` gives for a field the words that stand for 0, 1 and so on.
-    """
-
-    raw: ClassVar[tuple[str, ...]] = ("checksum_mark", "banner", "open_words", "who")
-    kind: Literal["text"]
-    port: str
-    line_end: Literal["LF", "CR", "CR LF"] = "LF"
-    checksum: Literal["none", "xor8", "sum8", "crc16"] = "none"
-    checksum_mark: Annotated[str, Field(min_length=1, max_length=1)] = "*"
-    echoes: bool = False
-    banner: str = ""
-    banner_wait_s: Annotated[DurationS, between(0, 3, "0 s and 3 s")] = Field(
-        default=2.0, alias="banner_wait"
-    )
-    open_words: tuple[str, ...] = ()
-    who: str = ""
-    words: dict[Name, tuple[Word, ...]] = Field(default_factory=dict)
-    ask: tuple[Ask, ...]
-    tell: dict[Name, Tell]
-
-    @model_validator(mode="after")
-    def _asks(self) -> Self:
-        if not self.ask:
-            raise wrong("ask", "has no ask: nothing could be read from the device")
-        for field, words in self.words.items():
-            if len(set(words)) != len(words) or len(words) < 2:
-                raise wrong("words", f"words.{field}: give two or more words that differ, for 0, 1 and so on")
-        return self
-
-
-def _kind(device: Any) -> str:
-    kind = device.get("kind", "modbus") if isinstance(device, dict) else getattr(device, "kind", "modbus")
-    return str(kind)
-
-
-Device = Annotated[
-    Annotated[ModbusDevice, Tag("modbus")]
-    | Annotated[LineDevice, Tag("line")]
-    | Annotated[TextDevice, Tag("text")],
-    Discriminator(_kind),
-]
 
 
 class Place(Strict):

@@ -20,7 +20,7 @@ from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Port
+    from kilnctl.config.device_keys import Port
 
 QUIET_S = 0.1  # measured: a quiet line of 100 ms cured every late reply; the wait is counted from the error
 NEVER_QUIET_S = 1.0

@@ -11,8 +11,8 @@ from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import RunRefused
 
 if TYPE_CHECKING:
+    from kilnctl.config.device_keys import Port
     from kilnctl.config.oven import Oven
-    from kilnctl.config.wiring import Port
 
 
 class Buses:

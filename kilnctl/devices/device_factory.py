@@ -7,7 +7,7 @@ from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Device
+    from kilnctl.config.device_keys import Device
 
 
 def board(name: str, device: "Device", bus: Bus, clock: Clock) -> WiredDevice:

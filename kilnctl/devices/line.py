@@ -20,7 +20,8 @@ from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import LineDevice, Place, Written
+    from kilnctl.config.device_keys import LineDevice
+    from kilnctl.config.wiring import Place, Written
 
 LONGEST = 250  # characters, line feed and carriage return not counted
 _REPLY = re.compile(r"<([0-9A-F]{2}) (.*)\*([0-9A-F]{4})")

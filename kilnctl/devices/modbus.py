@@ -17,7 +17,8 @@ from kilnctl.devices.port import Line
 from kilnctl.errors import DeviceError, NoReply, PortLost
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import ModbusDevice, Place, Written
+    from kilnctl.config.device_keys import ModbusDevice
+    from kilnctl.config.wiring import Place, Written
 
 SIMULATED_PLANT = 0x5350  # "SP" in the first of the two registers by which a simulator gives itself away
 SIMULATOR_REGISTERS = (9000, 9001)

@@ -20,7 +20,7 @@ from kilnctl.devices.checksums import crc16
 from kilnctl.errors import BadReply, PortLost
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Port
+    from kilnctl.config.device_keys import Port
 
 CONNECT_S = 0.5  # a board on the same network takes some milliseconds; off must not wait longer
 SEND_S = 0.5

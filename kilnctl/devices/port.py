@@ -15,7 +15,7 @@ from kilnctl.config.simulator_line import gone
 from kilnctl.errors import PortLost
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Port
+    from kilnctl.config.device_keys import Port
 
 PTY_MAJORS = range(136, 144)  # Linux, admin-guide/devices.txt: Unix98 pseudo-terminal slaves
 WRITE_TIMEOUT_S = 0.5  # a port that does not take a request of a few bytes in this time is stuck

@@ -6,9 +6,10 @@ Nothing here switches anything on. Every function returns findings; `kilnctl com
 from collections.abc import Callable, Iterable
 
 from kilnctl.clock import Clock
+from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import DeviceIdentity, LineDevice, ModbusDevice, Output, Place, Port, Temperature
+from kilnctl.config.wiring import DeviceIdentity, Output, Place, Temperature
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device import WiredDevice

@@ -25,7 +25,8 @@ from kilnctl.devices.signals import OPEN_RAW
 from kilnctl.errors import BadReply, DeviceError, NoReply
 
 if TYPE_CHECKING:
-    from kilnctl.config.wiring import Ask, Place, TextDevice, Written
+    from kilnctl.config.device_keys import Ask, TextDevice
+    from kilnctl.config.wiring import Place, Written
 
 LONGEST = 240
 _NUMBER = r"[+-]?\d{1,9}(?:\.\d{1,6})?"

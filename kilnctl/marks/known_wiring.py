@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 LARGEST = 1_000_000  # bytes
-READS = ("oven.py", "oven_checks.py", "port_path.py", "wiring.py")
+READS = ("device_keys.py", "oven.py", "oven_checks.py", "port_path.py", "wiring.py")
 OF_A_PLACE = ("bits_table", "words", "where", "feeds")  # what a place says of itself beside its keys
 
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from kilnctl.clock import Clock
+from kilnctl.config.device_keys import LineDevice
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import LineDevice
 from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.errors import RunRefused
 from kilnctl.interlocks.contract import live

@@ -3,18 +3,9 @@
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from kilnctl.config.device_keys import LineDevice, ModbusDevice, TextDevice
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import (
-    DeadMan,
-    Heater,
-    LineDevice,
-    ModbusDevice,
-    Output,
-    Place,
-    Switch,
-    Temperature,
-    TextDevice,
-)
+from kilnctl.config.wiring import DeadMan, Heater, Output, Place, Switch, Temperature
 from kilnctl.errors import ConfigError
 from simulator.boards.board import Board
 from simulator.oven import ovens

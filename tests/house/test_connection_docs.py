@@ -9,7 +9,7 @@ import pytest
 from pydantic import BaseModel
 
 from kilnctl.config import oven as oven_file
-from kilnctl.config import wiring
+from kilnctl.config import device_keys, wiring
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import Strict, loads
@@ -21,7 +21,7 @@ EXAMPLES = [
 ]
 MODELS = [
     model
-    for module in (oven_file, wiring)
+    for module in (oven_file, device_keys, wiring)
     for model in vars(module).values()
     if isinstance(model, type) and issubclass(model, BaseModel) and model is not Strict
 ]

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from kilnctl.clock import VirtualClock
+from kilnctl.config.device_keys import Port
 from kilnctl.config.oven import Oven
-from kilnctl.config.wiring import Port
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.oven_io import WiredHands

@@ -10,7 +10,8 @@ from firmware_page import CONVERSATION, LONGEST_REPLY, OWN_SENSOR, play
 from pymodbus.framer import FramerRTU
 
 from kilnctl.clock import VirtualClock
-from kilnctl.config.wiring import DeadMan, LineDevice, Output, Place, Port
+from kilnctl.config.device_keys import LineDevice, Port
+from kilnctl.config.wiring import DeadMan, Output, Place
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.line import LineBoard, framed, unframed
 from kilnctl.errors import BadReply, DeviceRefused

@@ -7,7 +7,8 @@ Two wrong CRCs circulate for the first frame (76 87 belongs to unit 11).
 import pytest
 
 from kilnctl.clock import VirtualClock
-from kilnctl.config.wiring import ModbusDevice, Output, Place
+from kilnctl.config.device_keys import ModbusDevice
+from kilnctl.config.wiring import Output, Place
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.errors import BadReply, DeviceRefused, NoReply
 

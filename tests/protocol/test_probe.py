@@ -4,7 +4,7 @@ import pytest
 from maker import Maker
 
 from kilnctl.commissioning.bus_check import check_bus
-from kilnctl.config.wiring import Port
+from kilnctl.config.device_keys import Port
 from kilnctl.devices.probe import Probe
 
 

@@ -12,7 +12,8 @@ from pymodbus.server import ModbusSerialServer
 from pymodbus.simulator import DataType, SimData, SimDevice
 
 from kilnctl.clock import RealClock
-from kilnctl.config.wiring import ModbusDevice, Output, Place, Port
+from kilnctl.config.device_keys import ModbusDevice, Port
+from kilnctl.config.wiring import Output, Place
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.errors import DeviceRefused, NoReply, PortLost

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from kilnctl.config.device_keys import Port
 from kilnctl.config.simulator_line import gone
-from kilnctl.config.wiring import Port
 from kilnctl.devices.port import open_line
 from kilnctl.errors import PortLost
 from kilnctl.marks.off_stamp import Outlet

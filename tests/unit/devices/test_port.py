@@ -11,7 +11,7 @@ import tty
 
 import pytest
 
-from kilnctl.config.wiring import Port
+from kilnctl.config.device_keys import Port
 from kilnctl.devices.port import holder, is_pseudo_terminal, open_line, why_not
 from kilnctl.errors import PortLost
 
