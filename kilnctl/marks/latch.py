@@ -2,78 +2,36 @@
 
 It says "armed" while a run is on, "tripped" after a trip, "free" after a verified end or a reset; what cannot
 be read, or is gone although the oven has heated, counts as latched. No trip clears itself, and none is
-lowered by what is found later. It belongs to the oven as it was: see `Identity`.
+lowered by what is found later. It belongs to the oven as it was: see `OvenIdentity`.
 """
 
 import contextlib
 import json
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, unquote
 
 from kilnctl.clock import minute_of
-from kilnctl.config import home, port_path
+from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
-from kilnctl.marks import durable_write, latch_file
+from kilnctl.marks import latch_file
 from kilnctl.marks.off_stamp import Outlet
+from kilnctl.marks.oven_identity import UNKNOWN_OVEN, OvenIdentity
 from kilnctl.marks.protocol import LatchWord, TripFinding, escalated, latch_word
 from kilnctl.readings import ResetClass, Trip
 
 if TYPE_CHECKING:
-    from kilnctl.config.oven import Oven
-    from kilnctl.config.wiring import Output
+    pass
 
-# Good readings in a row before a reset.
-GOOD_S = 30.0
 LONGEST = 400  # characters of a reason on disk
 SHORTEST = 60
 MOST_LATER = 4  # the newest escalations that are kept
 # What tells that an oven has heated in this home; the last is the latch of an older program.
 SIGNS = (("running", "toml"), ("running", "ended"), ("hot", "json"), ("latches", "json"))
-REPEATED_WITHIN = timedelta(hours=24)
-REPEATED = 3
-# Kinds whose third trip in a day needs a repair; the third of any other kind needs its commissioning step.
-REPAIR_KINDS = ("heat_without_demand", "rising_while_off", "energy_balance", "over_temperature", "smoke")
-SHORTEST_NOTE = 5
-AFTER_REPAIR = ("bus check", "dead-man test", "heater pulse", "limit test", "drop test")
-
-
-@dataclass(frozen=True, slots=True)
-class OvenIdentity:
-    """Which oven a latch belongs to: where its heat is switched, and whether it is only simulated."""
-
-    at: tuple[Outlet, ...] = ()
-    simulated: bool = False
-
-    def same_device(self, other: "OvenIdentity") -> bool:
-        """Return whether both switch heat at the same place of the same port, by whatever path."""
-        return bool(_real(self.at) & _real(other.at))
-
-    def line(self) -> str:
-        """Return it in words."""
-        ports = ", ".join(dict.fromkeys(outlet.port for outlet in self.at)) or "an unknown port"
-        return f"{'simulated' if self.simulated else 'live'}, at {ports}"
-
-
-def identity_of(oven: "Oven") -> OvenIdentity:
-    """Return what an oven file says of the oven's identity."""
-    outputs = [output for output in (oven.output.heater, oven.output.contactor) if output is not None]
-    return OvenIdentity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
-
-
-def _outlet(oven: "Oven", output: "Output") -> Outlet:
-    device = oven.device[output.device]
-    words = (getattr(device, "address", 0), output.table, output.register_no)
-    place = output.field or "-".join(str(word) for word in words)
-    return Outlet(oven.port[device.port].path, place)
-
-
-def _real(at: Iterable[Outlet]) -> set[tuple[str, str]]:
-    return {(port_path.real(outlet.port), outlet.place) for outlet in at}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +50,7 @@ class Latched:
     repeat_step: str = ""
     run: int | None = None
     escalations: tuple[str, ...] = ()
-    identity: OvenIdentity = OvenIdentity()
+    identity: OvenIdentity = UNKNOWN_OVEN
 
     def line(self) -> str:
         """Return one line for a person."""
@@ -121,7 +79,7 @@ class Latch:
         run: int | None = None,
         resumes: int | None = None,
         watches: bool = False,
-        identity: OvenIdentity = OvenIdentity(),
+        identity: OvenIdentity = UNKNOWN_OVEN,
     ) -> None:
         self._path, self._utc, self._resumes, self._watches = _path(oven), utc, resumes, watches
         self._armed = Latched("armed", oven, "", run=run, identity=identity)
@@ -255,7 +213,7 @@ def _sound(said: Latched, oven: str) -> bool:
     return zone is not None and run_known and said.oven == oven and said.state in ("armed", "tripped")
 
 
-def refuse_latched(oven: str, resumes: int | None = None, identity: OvenIdentity = OvenIdentity()) -> None:
+def refuse_latched(oven: str, resumes: int | None = None, identity: OvenIdentity = UNKNOWN_OVEN) -> None:
     """Raise RunRefused when an oven is latched, unless only by the interrupted run that is taken up.
 
     An oven of another name on the same device is the same oven.
@@ -270,74 +228,13 @@ def of_device(oven: str, identity: OvenIdentity) -> list[Latched]:
     return [s for s in latched_ovens() if s.oven == oven or s.identity.same_device(identity)]
 
 
-def needed(said: Latched, now: datetime) -> ResetClass:
-    """Return the reset class, raised where this is the third trip of its kind in 24 hours."""
-    own = ResetClass(said.reset)
-    if said.state != "tripped" or _earlier(said, now) + 1 < REPEATED:
-        return own
-    raised = ResetClass.C if said.kind in REPAIR_KINDS else ResetClass.B
-    return max(own, raised)
-
-
-def why_not_reset(
-    said: Latched, now: datetime, good_s: float, passed_since: Iterable[str], repaired: bool
-) -> list[str]:
-    """Return what still stands in the way of a reset, in words; empty when nothing does.
-
-    `good_s` is how long the readings have been good, `passed_since` the commissioning steps that passed
-    after the trip, `repaired` a person's word that the cause was repaired and the limit reset by hand.
-    """
-    reset, done = needed(said, now), set(passed_since)
-    missing = []
-    if good_s < GOOD_S:
-        missing.append(f"good readings for {GOOD_S:.0f} s (so far {good_s:.0f} s)")
-    step = said.repeat_step or "heater pulse"
-    if reset is ResetClass.B and step not in done:
-        missing.append(f'the set-up step "{step}" passed again since the trip')
-    if reset is ResetClass.C:
-        if not repaired:
-            missing.append("the repair, and the hand reset of the independent limit")
-        again = [name for name in AFTER_REPAIR if name not in done]
-        if again:
-            missing.append(f"passed again since the repair: {', '.join(again)}")
-    return missing
-
-
-def reset(oven: str, note: str, now: datetime) -> Latched:
-    """Release a latch, at the machine, with a typed note; what it asks for must hold (see `why_not_reset`).
-
-    The trip is kept in the oven's list of trips, for the count of repeated ones. Raises RunRefused for an
-    oven that is not latched or an empty note, RecordError when the list cannot be written.
-    """
-    said = read(oven)
-    if said is None:
-        raise RunRefused(f'oven "{oven}" is not latched')
-    check_note(note)
-    if said.state == "tripped":
-        _remember(said, note)
-    free = Latched("free", oven, _iso(now), run=said.run, identity=said.identity)
+def set_free(said: Latched, now: datetime) -> None:
+    """Write that a latch was taken away. Raises RecordError where it cannot be written: the latch stays."""
+    path, free = _path(said.oven), Latched("free", said.oven, _iso(now), run=said.run, identity=said.identity)
     try:
-        latch_file.renew(_path(oven), asdict(free))
+        latch_file.renew(path, asdict(free))
     except OSError as e:
-        raise RecordError(f"{_path(oven)}: cannot be written: {e.strerror}; the latch stays") from None
-    return said
-
-
-def why_another(said: Latched, oven: "Oven") -> str:
-    """Return in words why an oven file is not that of the oven that latched, empty where it is."""
-    known, found = said.identity, identity_of(oven)
-    if not known.at or (known.simulated == found.simulated and known.same_device(found)):
-        return ""
-    return (
-        f'the oven "{said.oven}" that latched is {known.line()}; this file is {found.line()}: another oven '
-        "cannot take its latch away. Give the file of the oven as it was"
-    )
-
-
-def check_note(note: str) -> None:
-    """Raise RunRefused for a note that says nothing."""
-    if len(note.strip()) < SHORTEST_NOTE:
-        raise RunRefused("say in a few words what the cause was and what was done about it")
+        raise RecordError(f"{path}: cannot be written: {e.strerror}; the latch stays") from None
 
 
 def latched_ovens() -> list[Latched]:
@@ -349,37 +246,12 @@ def latched_ovens() -> list[Latched]:
     return [said for said in found if said is not None]
 
 
-def _earlier(said: Latched, now: datetime) -> int:
-    """Return how many trips of this kind the last 24 hours saw; an unreadable list counts as enough."""
-    try:
-        lines = _trips(said.oven).read_text(encoding="utf-8").splitlines()
-        past = [json.loads(line) for line in lines]
-        times = [datetime.fromisoformat(p["utc"]) for p in past if p["kind"] == said.kind]
-        return sum(now - REPEATED_WITHIN <= at for at in times)
-    except FileNotFoundError:
-        return 0
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
-        return REPEATED
-
-
-def _remember(said: Latched, note: str) -> None:
-    path = _trips(said.oven)
-    try:
-        durable_write.append(path, json.dumps({"kind": said.kind, "utc": said.utc, "note": note}))
-    except OSError as e:
-        raise RecordError(f"{path}: cannot be written: {e.strerror}; the latch stays") from None
-
-
 def _unreadable(oven: str) -> Latched:
     return Latched("unreadable", oven, "", "unreadable", "the latch file cannot be read", ResetClass.A)
 
 
 def _path(oven: str) -> Path:
     return home.latch_dir() / f"{quote(oven, safe=' ')}.latch"
-
-
-def _trips(oven: str) -> Path:
-    return home.latch_dir() / f"{quote(oven, safe=' ')}.trips"
 
 
 def _iso(at: datetime) -> str:

@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kilnctl.marks import latch, running_ovens
-from kilnctl.marks.latch import OvenIdentity
 from kilnctl.marks.off_stamp import StampWatch
+from kilnctl.marks.oven_identity import OvenIdentity
 from kilnctl.marks.protocol import Care, LatchWord, WriterSees, why_go_off, why_no_heat, with_mark
 
 WORDS = {"unreadable": LatchWord.TORN}

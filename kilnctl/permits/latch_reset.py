@@ -15,7 +15,7 @@ from kilnctl.errors import ConfigError, KilnctlError, RunRefused
 from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.marks import hot_ovens, latch, running_ovens
+from kilnctl.marks import hot_ovens, latch, reset_conditions, running_ovens
 from kilnctl.readings import Scan
 from kilnctl.stages import HOT_C
 from kilnctl.tomlfile import loads
@@ -40,22 +40,22 @@ def reset_latch(
     said = latch.read(oven.name)
     if said is None:
         raise RunRefused(f'oven "{oven.name}" is not latched')
-    another = latch.why_another(said, oven)
+    another = reset_conditions.why_another(said, oven)
     if another:
         raise RunRefused(another)
-    latch.check_note(note)
+    reset_conditions.check_note(note)
     now = clock.utc()
     passed = _passed_since(said)
-    missing = latch.why_not_reset(said, now, latch.GOOD_S, passed, repaired)
+    missing = reset_conditions.why_not_reset(said, now, reset_conditions.GOOD_S, passed, repaired)
     if missing:
         raise RunRefused(f"{said.line()}; still missing: {'; '.join(missing)}")
     hands = open_hands(oven, clock, time_scale)
     try:
         hands.connect()
         good_s, scan = good_readings(hands, oven, clock, tell)
-        if good_s < latch.GOOD_S:
+        if good_s < reset_conditions.GOOD_S:
             raise RunRefused(
-                f"the readings were good for {good_s:.0f} s in a row, not for {latch.GOOD_S:.0f} s"
+                f"the readings were good for {good_s:.0f} s in a row, not for {reset_conditions.GOOD_S:.0f} s"
             )
         prove(hands)
     except RunRefused as e:
@@ -63,7 +63,7 @@ def reset_latch(
         raise
     finally:
         hands.close()
-    released = latch.reset(oven.name, note, now)
+    released = reset_conditions.reset(oven.name, note, now)
     running_ovens.clear(oven.name)
     if scan is not None and scan.process.value is not None and scan.process.value < HOT_C:
         hot_ovens.clear(oven.name)
@@ -76,10 +76,10 @@ def good_readings(
 ) -> tuple[float, Scan | None]:
     """Return how long the readings were good in a row, and the last; off is sent again with each of them."""
     never = threading.Event()
-    tell(f"reading {oven.name} for {latch.GOOD_S:.0f} s, heat off")
+    tell(f"reading {oven.name} for {reset_conditions.GOOD_S:.0f} s, heat off")
     good_s, deadline_s, scan = 0.0, clock.now_s(), None
-    give_up_s = deadline_s + PATIENCE * latch.GOOD_S
-    while good_s < latch.GOOD_S and deadline_s < give_up_s:
+    give_up_s = deadline_s + PATIENCE * reset_conditions.GOOD_S
+    while good_s < reset_conditions.GOOD_S and deadline_s < give_up_s:
         scan = hands.scan(clock.now_s())
         off = hands.off() and scan.heater_live is not True
         good_s = good_s + oven.tick_s if off and scan.process.good else 0.0
@@ -93,7 +93,7 @@ def oven_named(name: str) -> Oven:
     said = latch.read(name)
     found = [oven for oven in _all_ovens(name) if oven.name == name]
     for oven in found:
-        if said is None or not latch.why_another(said, oven):
+        if said is None or not reset_conditions.why_another(said, oven):
             return oven
     if found:
         return found[0]  # which is then refused by name of what differs

@@ -11,6 +11,7 @@ from kilnctl.errors import KilnctlError
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Event, Logbook
 from kilnctl.marks import latch
+from kilnctl.marks.oven_identity import UNKNOWN_OVEN
 from kilnctl.readings import ResetClass, Trip
 
 KIND = "controller_lost"
@@ -23,9 +24,7 @@ def keep(why: str, off: dict[str, bool], clock: Clock) -> None:
             before = latch.read(oven)
             run = before.run if before else None
             said = "heat is off, read back" if verified else "off was sent and NOT read back"
-            standing = latch.Latch(
-                oven, clock.utc, run, identity=before.identity if before else latch.OvenIdentity()
-            )
+            standing = latch.Latch(oven, clock.utc, run, identity=before.identity if before else UNKNOWN_OVEN)
             if before is None or before.state == "armed":  # a trip keeps its own, first cause
                 standing.trip(Trip(KIND, f"{why}; {said}", at_s=0.0))
             elif not verified:

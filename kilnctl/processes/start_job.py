@@ -27,9 +27,10 @@ from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, known_wiring, running_ovens
-from kilnctl.marks.latch import Latch, identity_of
+from kilnctl.marks.latch import Latch
 from kilnctl.marks.mark_writer import Ties, Writer
 from kilnctl.marks.off_stamp import StampWatch, outlets
+from kilnctl.marks.oven_identity import identity_of
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.permits.admission import admit, insist
 from kilnctl.permits.cautions import check_start

@@ -24,7 +24,7 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.writer import Logbook
-from kilnctl.marks import latch
+from kilnctl.marks import latch, reset_conditions
 from kilnctl.processes.controller import Controller
 
 
@@ -234,7 +234,7 @@ def check_latches(count: int, seed: int) -> dict[str, int]:
         seen[said.state] += 1
         assert [found.oven for found in latch.latched_ovens()] == ["oven"]
         assert "\n" not in said.line()
-        assert latch.why_not_reset(said, now, 0.0, (), repaired=False)
+        assert reset_conditions.why_not_reset(said, now, 0.0, (), repaired=False)
         with pytest.raises(KilnctlError):
             latch.refuse_latched("oven")
         with pytest.raises(KilnctlError):

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from kilnctl.config import oven as oven_file
 from kilnctl.config import device_keys, wiring
+from kilnctl.config import oven as oven_file
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import Strict, loads

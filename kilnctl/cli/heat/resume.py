@@ -14,7 +14,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp
-from kilnctl.marks.latch import GOOD_S
+from kilnctl.marks.reset_conditions import GOOD_S
 from kilnctl.permits.latch_reset import good_readings
 from kilnctl.permits.preflight import preflight
 from kilnctl.permits.resume_job import broken_off, job_as_it_was, job_of, look_now

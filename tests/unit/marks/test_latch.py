@@ -3,16 +3,16 @@ import json
 import os
 import shutil
 import subprocess
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 import pytest
 
 from kilnctl.config import home
-from kilnctl.config.oven import load_oven
 from kilnctl.errors import RecordError, RunRefused
-from kilnctl.marks import durable_write, latch, latch_file
-from kilnctl.marks.latch import Latch, Latched, OvenIdentity, identity_of, why_another
-from kilnctl.marks.off_stamp import Outlet, outlets
+from kilnctl.marks import durable_write, latch, latch_file, reset_conditions
+from kilnctl.marks.latch import Latch
+from kilnctl.marks.off_stamp import Outlet
+from kilnctl.marks.oven_identity import OvenIdentity
 from kilnctl.readings import ResetClass, Trip
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -216,7 +216,7 @@ def test_w9_a_latch_that_is_gone_though_the_oven_has_heated_is_a_latch(sign):
     assert [said.oven for said in latch.latched_ovens()] == ["small oven"]
     with pytest.raises(RunRefused, match="is gone"):
         armed()
-    latch.reset("small oven", "the folder was cleaned away", NOW)
+    reset_conditions.reset("small oven", "the folder was cleaned away", NOW)
     assert latch.read("small oven") is None
     armed()
 
@@ -259,87 +259,10 @@ def test_an_oven_of_another_name_on_the_same_device_is_latched_too():
     Latch("beside", lambda: NOW, identity=OvenIdentity((Outlet("/dev/x", "2-coil-0"),))).arm()
 
 
-def test_d10_a_twin_is_another_oven():
-    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
-    mine = Latched("tripped", oven.name, "", identity=identity_of(oven))
-    assert why_another(mine, oven) == ""
-    live = oven.model_copy(update={"simulated": False})
-    assert "live" in why_another(Latched("tripped", oven.name, "", identity=identity_of(live)), oven)
-    moved = Latched("tripped", oven.name, "", identity=AT)
-    assert "/dev/x" in why_another(moved, oven)
-
-
-@pytest.mark.parametrize("path", sorted(home.bundled("ovens").glob("*.toml")), ids=lambda path: path.stem)
-def test_an_identity_is_that_of_the_off_stamp(path):
-    assert set(identity_of(load_oven(path)).at) <= set(outlets(path.read_text(encoding="utf-8")))
-
-
-def test_a_reset_asks_for_a_note():
-    armed().trip(STUCK)
-    with pytest.raises(RunRefused, match="few words"):
-        latch.reset("small oven", " ok ", NOW)
-    latch.reset("small oven", "relay replaced", NOW)
-    assert latch.read("small oven") is None
-    with pytest.raises(RunRefused, match="not latched"):
-        latch.reset("small oven", "relay replaced", NOW)
-
-
-def trip_and_reset(kind, at):
-    armed(at).trip(Trip(kind, "for the test", 0.0))
-    said = latch.read("small oven")
-    reset = latch.needed(said, at)
-    latch.reset("small oven", "found and mended", at)
-    return reset
-
-
-@pytest.mark.parametrize(("kind", "raised"), [("heat_without_demand", "C"), ("link_lost", "B")])
-def test_the_third_trip_of_a_kind_in_a_day_asks_for_more(kind, raised):
-    hours = (0, 1, 2)
-    resets = [trip_and_reset(kind, NOW + timedelta(hours=h)) for h in hours]
-    assert resets == ["A", "A", raised]
-    assert trip_and_reset(kind, NOW + timedelta(hours=30)) == "A"
-
-
-def test_trips_of_other_kinds_do_not_count():
-    kinds = ("link_lost", "sensor_lost", "stalled", "link_lost")
-    assert [trip_and_reset(kind, NOW) for kind in kinds] == ["A"] * 4
-
-
-def test_an_unreadable_list_of_trips_counts_as_full():
-    armed().trip(STUCK)
-    (home.latch_dir() / "small oven.trips").write_text("{broken")
-    assert latch.needed(latch.read("small oven"), NOW) is ResetClass.C
-
-
-def test_what_stands_in_the_way_is_named():
-    armed().trip(Trip("over_temperature", "866", 0.0, reset=ResetClass.B, repeat_step="limit test"))
-    said = latch.read("small oven")
-    missing = latch.why_not_reset(said, NOW, 12.0, [], False)
-    assert len(missing) == 2
-    assert "30 s" in missing[0]
-    assert "limit test" in missing[1]
-    assert latch.why_not_reset(said, NOW, 30.0, ["limit test"], False) == []
-
-
-def test_a_repair_is_not_software_s_to_believe_alone():
-    armed().trip(Trip("smoke", "the detector speaks", 0.0, reset=ResetClass.C))
-    said = latch.read("small oven")
-    assert len(latch.why_not_reset(said, NOW, 60.0, [], True)) == 1
-    everything = list(latch.AFTER_REPAIR)
-    assert len(latch.why_not_reset(said, NOW, 60.0, everything, False)) == 1
-    assert latch.why_not_reset(said, NOW, 60.0, everything, True) == []
-
-
 def test_an_oven_s_name_is_no_path():
     one = Latch("../../etc/passwd", lambda: NOW)
     one.arm()
     assert [path.parent for path in home.latch_dir().iterdir()] == [home.latch_dir()]
-
-
-def test_a_note_of_five_characters_is_the_shortest():
-    with pytest.raises(RunRefused, match="few words"):
-        latch.check_note(" abcd ")
-    latch.check_note("abcde")
 
 
 def test_the_run_that_arms_stands_in_the_file():
@@ -360,5 +283,5 @@ def test_a_latch_of_an_older_program_is_not_lost_in_the_upgrade(text: str) -> No
     assert [each.oven for each in latch.latched_ovens()] == ["bench-oven"]
     with pytest.raises(RunRefused, match="bench-oven"):
         latch.refuse_latched("bench-oven")
-    latch.reset("bench-oven", "sensor was out, put back", datetime.now(UTC))
+    reset_conditions.reset("bench-oven", "sensor was out, put back", datetime.now(UTC))
     assert latch.read("bench-oven") is None

@@ -11,9 +11,10 @@ import pytest
 
 from kilnctl.config import home
 from kilnctl.marks import latch_file, off_stamp, running_ovens
-from kilnctl.marks.latch import Latch, OvenIdentity
+from kilnctl.marks.latch import Latch
 from kilnctl.marks.mark_writer import Ties, Writer
 from kilnctl.marks.off_stamp import Outlet, StampWatch, leave, seen
+from kilnctl.marks.oven_identity import OvenIdentity
 from kilnctl.readings import Trip
 
 AT = (Outlet("/dev/there-is-no-such-port", "1-coil-0"),)

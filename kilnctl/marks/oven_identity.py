@@ -1,0 +1,49 @@
+"""Which oven a mark on disk belongs to: where its heat is switched, by whatever name it is called."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from kilnctl.config import port_path
+from kilnctl.marks.off_stamp import Outlet
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+    from kilnctl.config.wiring import Output
+
+
+@dataclass(frozen=True, slots=True)
+class OvenIdentity:
+    """Which oven a latch belongs to: where its heat is switched, and whether it is only simulated."""
+
+    at: tuple[Outlet, ...] = ()
+    simulated: bool = False
+
+    def same_device(self, other: "OvenIdentity") -> bool:
+        """Return whether both switch heat at the same place of the same port, by whatever path."""
+        return bool(_real(self.at) & _real(other.at))
+
+    def line(self) -> str:
+        """Return it in words."""
+        ports = ", ".join(dict.fromkeys(outlet.port for outlet in self.at)) or "an unknown port"
+        return f"{'simulated' if self.simulated else 'live'}, at {ports}"
+
+
+UNKNOWN_OVEN = OvenIdentity()
+
+
+def identity_of(oven: "Oven") -> OvenIdentity:
+    """Return what an oven file says of the oven's identity."""
+    outputs = [output for output in (oven.output.heater, oven.output.contactor) if output is not None]
+    return OvenIdentity(tuple(dict.fromkeys(_outlet(oven, output) for output in outputs)), oven.simulated)
+
+
+def _outlet(oven: "Oven", output: "Output") -> Outlet:
+    device = oven.device[output.device]
+    words = (getattr(device, "address", 0), output.table, output.register_no)
+    place = output.field or "-".join(str(word) for word in words)
+    return Outlet(oven.port[device.port].path, place)
+
+
+def _real(at: Iterable[Outlet]) -> set[tuple[str, str]]:
+    return {(port_path.real(outlet.port), outlet.place) for outlet in at}
