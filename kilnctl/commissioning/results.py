@@ -5,7 +5,8 @@ from collections.abc import Collection, Mapping
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
 from kilnctl.logbook.entries import CommissioningStep
-from kilnctl.permits.setup_steps import STEPS, SetupStep, StepResult, open_or_overdue
+from kilnctl.permits.open_steps import StepResult, open_or_overdue
+from kilnctl.permits.setup_steps import STEPS, SetupStep
 
 
 def stored(kept: CommissioningStep, now_s: float) -> str:

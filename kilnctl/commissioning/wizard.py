@@ -21,7 +21,9 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Finding
-from kilnctl.permits.setup_steps import BY_NAME, SetupStep, open_or_overdue, spared
+from kilnctl.permits.needed_steps import spared
+from kilnctl.permits.open_steps import open_or_overdue
+from kilnctl.permits.setup_steps import BY_NAME, SetupStep
 
 if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed

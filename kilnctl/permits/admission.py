@@ -12,9 +12,9 @@ from kilnctl.link.start import StartJob, job_key
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp
 from kilnctl.permits.challenge import Challenges
+from kilnctl.permits.open_steps import StepResult
 from kilnctl.permits.permit import Permission, StartFacts, permit, unanswered
 from kilnctl.permits.preflight import FASTEST, free_bytes, latched
-from kilnctl.permits.setup_steps import StepResult
 from kilnctl.permits.step_results import hash_of, results
 from kilnctl.tomlfile import loads
 

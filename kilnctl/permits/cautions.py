@@ -9,7 +9,7 @@ from kilnctl.clock import say_day
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
-from kilnctl.permits.setup_steps import StepResult
+from kilnctl.permits.open_steps import StepResult
 from kilnctl.readings import Reading, Scan
 from kilnctl.tomlfile import Strict, load
 from kilnctl.units import say_point

@@ -7,7 +7,8 @@ reference at two temperatures, or a second sensor of another type (both cannot b
 from collections.abc import Mapping
 
 from kilnctl.config.oven import Oven
-from kilnctl.permits.setup_steps import BY_NAME, StepResult, open_or_overdue
+from kilnctl.permits.open_steps import StepResult, open_or_overdue
+from kilnctl.permits.setup_steps import BY_NAME
 
 # Boiling water does not part these: R and S differ by 0.1 K there, B gives next to no voltage (IEC 60584-1).
 NOBLE = ("R", "S", "B")

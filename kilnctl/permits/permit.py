@@ -11,17 +11,10 @@ from kilnctl.heat.job import Job
 from kilnctl.link.start import PROVED, StartJob
 from kilnctl.permits.cautions import cautions, fill, told_by, unattended_lines
 from kilnctl.permits.couple_proof import couple_unproved
+from kilnctl.permits.needed_steps import NEVER_ALONE, TEMPER_C, kind_of, needs, spared
+from kilnctl.permits.open_steps import StepResult, open_or_overdue
 from kilnctl.permits.preflight import refusals as preflight_refusals
-from kilnctl.permits.setup_steps import (
-    BY_NAME,
-    NEVER_ALONE,
-    TEMPER_C,
-    StepResult,
-    kind_of,
-    needs,
-    open_or_overdue,
-    spared,
-)
+from kilnctl.permits.setup_steps import BY_NAME
 from kilnctl.units import say_point
 
 TAKEN_UP = "The oven was not opened, nothing was changed, and run {run} may go on."

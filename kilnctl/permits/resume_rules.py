@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kilnctl.logbook.sample import Sample
+from kilnctl.permits.needed_steps import TEMPER_C
 from kilnctl.permits.outage import Outage
-from kilnctl.permits.setup_steps import TEMPER_C
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, goal_c
 from kilnctl.stages import in_words

@@ -1,19 +1,12 @@
-"""The set-up steps of an oven as data: what to do and expect, what each kind of heat needs, what expires."""
+"""The set-up steps of an oven as data: what to do, what to expect, what each one blocks, when it expires."""
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
 
-from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
-from kilnctl.permits.fingerprint import changed
-from kilnctl.profile.segments import Profile
 
 DAY_S = 86400.0
-# Above this a heat needs more than a tempering oven does (common practice for the tempering range).
-TEMPER_C = 260.0
 Blocks = Literal["everything", "live heat", "live heat above 260 °C", "unattended", "claims"]
-RunKind = Literal["live", "above 260", "unattended temper", "unattended heat"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,92 +247,6 @@ STEPS = (
     ),
 )
 BY_NAME = {step.name: step for step in STEPS}
-_LIVE = ("caution", "oven file", "bus check", "dead-man test", "heater pulse", "cold check", "drop test")
-_LIVE_HEAT = (*_LIVE, "earth and insulation")
-_UNATTENDED = (
-    "limit test",
-    "weld drill",
-    "door test",
-    "sensor-out drill",
-    "power drill",
-    "horn and messages",
-    "first temper",
-    "fire equipment",
-)
-_NEEDS: dict[RunKind, tuple[str, ...]] = {
-    "live": _LIVE_HEAT,
-    "above 260": (*_LIVE_HEAT, "sensor-out drill"),
-    "unattended temper": (*_LIVE_HEAT, *_UNATTENDED),
-    "unattended heat": (*_LIVE_HEAT, *_UNATTENDED, "reference check", "learn", "overshoot check"),
-}
-# Never left alone: who hardens must quench, and a first firing or a learning run meets the unknown.
-NEVER_ALONE = ("harden", "tune", "first firing")
-
-
-@dataclass(frozen=True, slots=True)
-class StepResult:
-    """The newest result of a step. Times are unix seconds; `oven_hash` is the hash of the oven file then.
-
-    `rests_on` is its fingerprint: the values that it proved something of, None where none was stored.
-    """
-
-    passed: bool
-    utc_s: float
-    value: float | None = None
-    expires_utc: float | None = None
-    oven_hash: str = ""
-    data: Mapping[str, Any] = field(default_factory=dict)
-    rests_on: Mapping[str, Any] | None = None
-
-
-def needs(kind: RunKind, oven: Oven) -> tuple[SetupStep, ...]:
-    """Return the steps that a kind of heat needs on this oven."""
-    return tuple(BY_NAME[name] for name in _NEEDS[kind] if name not in spared(oven))
-
-
-def spared(oven: Oven) -> set[str]:
-    """Return the steps that make no sense on this oven.
-
-    An instrument that keeps heating when the computer is lost has no dead-man: it is never left alone.
-    """
-    found = {"weld drill"} if oven.signal.heater_live is not None else set()
-    found |= set() if oven.signal.door_open is not None else {"door test"}
-    return found | ({"dead-man test"} if oven.attended_only else set())
-
-
-def kind_of(profile: Profile, unattended: bool) -> RunKind:
-    """Return what kind of heat a profile is."""
-    if unattended:
-        return "unattended temper" if profile.peak_c <= TEMPER_C else "unattended heat"
-    return "live" if profile.peak_c <= TEMPER_C else "above 260"
-
-
-def open_or_overdue(
-    steps: Iterable[SetupStep], done: Mapping[str, StepResult], now_s: float, oven: Oven, oven_hash: str
-) -> tuple[str, ...]:
-    """Return one line for each step that was never passed, failed, has expired or proved another oven."""
-    lines = (_why_open(step, done.get(step.name), now_s, oven, oven_hash) for step in steps)
-    return tuple(line for line in lines if line)
-
-
-def _why_open(step: SetupStep, done: StepResult | None, now_s: float, oven: Oven, oven_hash: str) -> str:
-    if done is None:
-        return f"{step.name}: never done"
-    if not done.passed:
-        return f"{step.name}: failed {_ago(now_s - done.utc_s)}"
-    if done.expires_utc is not None and now_s > done.expires_utc:
-        return f"{step.name}: expired {_ago(now_s - done.expires_utc)}"
-    if done.utc_s > now_s + DAY_S:
-        return f"{step.name}: is dated in the future; set the clock, or do it again"
-    if step.name == "oven file" and done.oven_hash != oven_hash:
-        return f"{step.name}: the file has changed since it was confirmed"
-    why = changed(step.name, done.rests_on, oven)
-    return f"{step.name}: {why}" if why else ""
-
-
-def _ago(seconds: float) -> str:
-    days = int(seconds // DAY_S)
-    return "today" if days == 0 else f"{days} day{'s' if days > 1 else ''} ago"
 
 
 def expiry_utc(step: SetupStep, now_s: float) -> float | None:

@@ -9,7 +9,8 @@ from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, in_forc
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits.fingerprint import fingerprint
-from kilnctl.permits.setup_steps import SetupStep, StepResult, expiry_utc
+from kilnctl.permits.open_steps import StepResult
+from kilnctl.permits.setup_steps import SetupStep, expiry_utc
 
 
 def hash_of(oven_text: str) -> str:

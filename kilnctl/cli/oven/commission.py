@@ -37,8 +37,9 @@ from kilnctl.marks import latch, running_ovens
 from kilnctl.marks.off_stamp import Token
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Finding
+from kilnctl.permits.needed_steps import spared
 from kilnctl.permits.preflight import FASTEST
-from kilnctl.permits.setup_steps import STEPS, find_step, spared
+from kilnctl.permits.setup_steps import STEPS, find_step
 from kilnctl.processes.messenger import send_test
 from kilnctl.processes.off_order import OffOrders
 from kilnctl.readings import Trip

@@ -8,7 +8,8 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
 from kilnctl.permits.fingerprint import fingerprint
-from kilnctl.permits.setup_steps import DAY_S, STEPS, find_step, open_or_overdue
+from kilnctl.permits.open_steps import open_or_overdue
+from kilnctl.permits.setup_steps import DAY_S, STEPS, find_step
 
 NOW = 1_800_000_000.0
 

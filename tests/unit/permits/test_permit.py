@@ -10,8 +10,10 @@ from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.heat.job import Job
 from kilnctl.link.start import StartJob
 from kilnctl.permits.fingerprint import fingerprint
+from kilnctl.permits.needed_steps import TEMPER_C
+from kilnctl.permits.open_steps import StepResult
 from kilnctl.permits.permit import StartFacts, permit
-from kilnctl.permits.setup_steps import DAY_S, STEPS, TEMPER_C, StepResult
+from kilnctl.permits.setup_steps import DAY_S, STEPS
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 
