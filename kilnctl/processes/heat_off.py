@@ -9,15 +9,14 @@ from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
-from kilnctl.errors import ConfigError, KilnctlError, RunRefused
-from kilnctl.marks import known_wiring, off_stamp, ovens_in_charge, process_identity
+from kilnctl.errors import ConfigError, KilnctlError
+from kilnctl.marks import off_stamp, ovens_in_charge, process_identity
 from kilnctl.marks.off_means import (
-    READS,
     Means,
     Off,
     Peer,
@@ -28,15 +27,11 @@ from kilnctl.marks.off_means import (
     of_this_home,
     told_off,
 )
-from kilnctl.marks.ovens_in_charge import OvenInCharge
 from kilnctl.processes import off_line
-
-if TYPE_CHECKING:
-    from kilnctl.config.oven import Oven
+from kilnctl.processes.off_at_ports import OffAtPorts
 
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
 STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
-NAME_S = 1.5  # another `off` has read a port by then
 LOOK_S = 0.02
 CONTROLLER = "the controller"
 
@@ -82,6 +77,7 @@ class OffMeans:
         self._name = next(iter(self._entries), oven) if oven is not None else None
         self._isolators = {name: entry.isolator for name, entry in self._entries.items()}
         self._said: list[str] = []
+        self._at_ports = OffAtPorts(self._entries, self._clock, self._said.append)
         self.notes: tuple[str, ...] = ()
         self._by: list[str] = []
         self._acts: dict[Means, Callable[[], Off]] = {
@@ -214,31 +210,15 @@ class OffMeans:
         return f"drill-{quote(self._name or '', safe=' ')}.lock"
 
     def _ports(self) -> Off:
-        ovens = self._ovens()
-        held = self._take(ovens)
-        free = [oven for oven in ovens if oven.name not in held[1]]
-        try:
-            read = self._sent_alone(free)
-        finally:
-            for listener in held[0]:
-                listener.close()
+        read = self._at_ports.alone(self.state.left, self.state.held)
         good = {name: True for name, off in read.items() if off}
         state = self._with(good, self.state.answered, "kilnctl at the port")
         _forget(state.read if not state.lock_held else good.keys(), orphans=state.lock_held)
         return state
 
-    def _sent_alone(self, ovens: "list[Oven]") -> dict[str, bool]:
-        """Send off; once more, with the file read whole, where what was kept of it did not lead to off."""
-        read = self._sent(ovens, share=False)
-        doubted = {oven.name for oven in ovens if not read[oven.name] and known_wiring.is_kept(oven)}
-        again = [oven for oven in self._ovens(whole=True) if oven.name in doubted] if doubted else []
-        return read | self._sent(again, share=False)
-
     def _beside(self) -> Off:
-        """Send off beside whoever holds the port. He may switch on again at once: never "read back"."""
-        sent = self._sent(self._ovens(whole=True), share=True)
-        for name, good in sent.items():
-            if good:
+        for name, sent in self._at_ports.beside(self.state.left).items():
+            if sent:
                 self._said.append(f"{name}: off was sent beside another program, which may switch on again")
         return self.state
 
@@ -272,65 +252,6 @@ class OffMeans:
     def _holder(self) -> str:
         holder = process_identity.lock_holder(self._lock)
         return f"process {holder}" if holder is not None else "another process"
-
-    def _ovens(self, whole: bool = False) -> "list[Oven]":
-        """Return the ovens that are left; one that cannot be read is said.
-
-        As they were kept when their files were last read whole, or (also where nothing was kept) read anew.
-        """
-        found = []
-        for name in sorted(self.state.left):
-            entry = self._entries.get(name, OvenInCharge(name, "", name))
-            kept = None if whole else known_wiring.recall(name, entry.text)
-            try:
-                found.append(kept or _read_whole(entry))
-            except ConfigError as e:
-                self._said.append(f"{e}; this oven may be hot")
-        return found
-
-    def _take(self, ovens: "list[Oven]") -> tuple[list[Any], set[str]]:
-        """Hold the devices' names, so that nobody drives them meanwhile; return also what others hold."""
-        listeners: dict[str, Any] = {}
-        held: set[str] = set()
-        for oven in ovens:
-            for port in oven.port.values():
-                key = off_stamp.device_key(port.path)
-                if not key or key in listeners:
-                    continue
-                try:
-                    listeners[key] = self._taken(off_line.device_name(key), oven.name)
-                except RunRefused as e:
-                    held.add(oven.name)
-                    self._said.append(f"{oven.name}: {e}")
-        return list(listeners.values()), held
-
-    def _taken(self, name: str, oven: str) -> Any:
-        """Hold one name; another `off` that reads the same device is waited for. Raises RunRefused."""
-        give_up_s = self._clock.real_s() + (0.0 if oven in self.state.held else NAME_S)
-        while True:
-            try:
-                return off_line.taken(name)
-            except RunRefused:
-                if self._clock.real_s() >= give_up_s:
-                    raise
-                self._clock.pause(LOOK_S)
-
-    def _sent(self, ovens: "list[Oven]", share: bool) -> dict[str, bool]:
-        from kilnctl.devices.emergency_off import off_all
-
-        if not ovens:
-            return {}
-        return off_all(ovens, self._clock, share=share, tell=self._said.append, reads=READS)
-
-
-def _read_whole(entry: OvenInCharge) -> "Oven":
-    """Return an oven with every check of its file, and keep it for the next off. Raises ConfigError."""
-    from kilnctl.config.oven import Oven
-    from kilnctl.tomlfile import loads
-
-    oven = loads(entry.text, Oven, ConfigError, entry.file)
-    known_wiring.keep(oven, entry.text)
-    return oven
 
 
 def _at(answer: object, oven: str) -> list[Any]:

@@ -45,10 +45,6 @@ def test_functions_are_short() -> None:
     assert sizes[int(len(sizes) * 0.9)] < 35
 
 
-def test_no_module_grows_into_a_landscape() -> None:
-    assert {where(p): n for p in MODULES if (n := len(p.read_text().splitlines())) > 600} == {}
-
-
 def test_only_the_clock_asks_the_machine_for_time() -> None:
     """Time is handed in, so that every heat can run in virtual time."""
 

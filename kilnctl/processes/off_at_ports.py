@@ -1,0 +1,113 @@
+"""Off at the port itself: where nobody answers for an oven its port is opened, or shared with who holds it.
+
+Loads what reads an oven file, and the serial library, only when a port is opened.
+"""
+
+from collections.abc import Callable, Collection, Mapping
+from typing import TYPE_CHECKING, Any
+
+from kilnctl.clock import Clock
+from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.marks import known_wiring, off_stamp
+from kilnctl.marks.off_means import READS
+from kilnctl.marks.ovens_in_charge import OvenInCharge
+from kilnctl.processes import off_line
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
+
+NAME_S = 1.5  # another `off` has read a port by then
+LOOK_S = 0.02
+
+
+class OffAtPorts:
+    """Sends off at the ports of the ovens that are in charge; `tell` hears what went wrong."""
+
+    def __init__(
+        self, entries: Mapping[str, OvenInCharge], clock: Clock, tell: Callable[[str], None]
+    ) -> None:
+        self._entries, self._clock, self._tell = entries, clock, tell
+
+    def alone(self, left: Collection[str], held: Collection[str]) -> dict[str, bool]:
+        """Hold the ports of these ovens, send off and read back; return oven -> read back as off.
+
+        An oven whose device another holds is left out; `held` are those that a controller answered for,
+        whose devices are not waited for.
+        """
+        ovens = self._ovens(left)
+        listeners, taken = self._take(ovens, held)
+        try:
+            return self._sent_alone([oven for oven in ovens if oven.name not in taken], left)
+        finally:
+            for listener in listeners:
+                listener.close()
+
+    def _sent_alone(self, ovens: "list[Oven]", left: Collection[str]) -> dict[str, bool]:
+        """Send off; once more, with the file read whole, where what was kept of it did not lead to off."""
+        read = self._sent(ovens, share=False)
+        doubted = {oven.name for oven in ovens if not read[oven.name] and known_wiring.is_kept(oven)}
+        again = [oven for oven in self._ovens(left, whole=True) if oven.name in doubted] if doubted else []
+        return read | self._sent(again, share=False)
+
+    def beside(self, left: Collection[str]) -> dict[str, bool]:
+        """Send off beside whoever holds the port. He may switch on again at once: never "read back"."""
+        return self._sent(self._ovens(left, whole=True), share=True)
+
+    def _ovens(self, left: Collection[str], whole: bool = False) -> "list[Oven]":
+        """Return the ovens that are left; one that cannot be read is said.
+
+        As they were kept when their files were last read whole, or (also where nothing was kept) read anew.
+        """
+        found = []
+        for name in sorted(left):
+            entry = self._entries.get(name, OvenInCharge(name, "", name))
+            kept = None if whole else known_wiring.recall(name, entry.text)
+            try:
+                found.append(kept or _read_whole(entry))
+            except ConfigError as e:
+                self._tell(f"{e}; this oven may be hot")
+        return found
+
+    def _take(self, ovens: "list[Oven]", known: Collection[str]) -> tuple[list[Any], set[str]]:
+        """Hold the devices' names, so that nobody drives them meanwhile; return also what others hold."""
+        listeners: dict[str, Any] = {}
+        held: set[str] = set()
+        for oven in ovens:
+            for port in oven.port.values():
+                key = off_stamp.device_key(port.path)
+                if not key or key in listeners:
+                    continue
+                try:
+                    listeners[key] = self._taken(off_line.device_name(key), wait=oven.name not in known)
+                except RunRefused as e:
+                    held.add(oven.name)
+                    self._tell(f"{oven.name}: {e}")
+        return list(listeners.values()), held
+
+    def _taken(self, name: str, wait: bool) -> Any:
+        """Hold one name; another `off` that reads the same device is waited for. Raises RunRefused."""
+        give_up_s = self._clock.real_s() + (NAME_S if wait else 0.0)
+        while True:
+            try:
+                return off_line.taken(name)
+            except RunRefused:
+                if self._clock.real_s() >= give_up_s:
+                    raise
+                self._clock.pause(LOOK_S)
+
+    def _sent(self, ovens: "list[Oven]", share: bool) -> dict[str, bool]:
+        from kilnctl.devices.emergency_off import off_all
+
+        if not ovens:
+            return {}
+        return off_all(ovens, self._clock, share=share, tell=self._tell, reads=READS)
+
+
+def _read_whole(entry: OvenInCharge) -> "Oven":
+    """Return an oven with every check of its file, and keep it for the next off. Raises ConfigError."""
+    from kilnctl.config.oven import Oven
+    from kilnctl.tomlfile import loads
+
+    oven = loads(entry.text, Oven, ConfigError, entry.file)
+    known_wiring.keep(oven, entry.text)
+    return oven
