@@ -6,7 +6,7 @@ Three times exist: `now_s` is the time of the heat (scaled on a simulator), `rea
 
 import threading
 import time
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
 
@@ -28,6 +28,10 @@ class Clock(Protocol):
 
     def utc(self) -> datetime:
         """Return the wall time, for labels only."""
+        ...
+
+    def utc_s(self) -> float:
+        """Return the wall time in seconds since 1970, without a date made of it first."""
         ...
 
     def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
@@ -64,6 +68,10 @@ class RealClock:
         """Return the wall time."""
         return datetime.now(UTC)
 
+    def utc_s(self) -> float:
+        """Return the wall time in seconds since 1970."""
+        return time.time()
+
     def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
         """Wait in real time for the scaled deadline; return True when stop is set."""
         return stop.wait(max(0.0, (deadline_s - self.now_s()) / self.scale))
@@ -88,7 +96,7 @@ class VirtualClock:
 
     def __init__(self, start: datetime = datetime(2026, 1, 1, tzinfo=UTC)) -> None:
         self._now_s = 0.0
-        self._start = start
+        self._start_s = start.timestamp()
         self.suspended_s = 0.0
 
     def now_s(self) -> float:
@@ -105,7 +113,11 @@ class VirtualClock:
 
     def utc(self) -> datetime:
         """Return the start of this clock plus its seconds, slept ones too."""
-        return self._start + timedelta(seconds=self._now_s + self.suspended_s)
+        return datetime.fromtimestamp(self.utc_s(), UTC)
+
+    def utc_s(self) -> float:
+        """Return the same in seconds since 1970."""
+        return self._start_s + (self._now_s + self.suspended_s)
 
     def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
         """Jump to the deadline at once; return True when stop is set."""
@@ -118,7 +130,7 @@ class VirtualClock:
 
     def set_wall(self, seconds: float) -> None:
         """Set the wall clock forward (back: negative); nothing else notices."""
-        self._start += timedelta(seconds=seconds)
+        self._start_s += seconds
 
     def advance(self, seconds: float) -> None:
         """Move time on, for tests."""

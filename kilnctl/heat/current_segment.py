@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
+from kilnctl.treatment.steel.dose import TEMPERS
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,7 +13,7 @@ class CurrentSegment:
     """The segment that runs and the one after it; None and empty after the last.
 
     `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak;
-    `part_inside` says whether the part is in the oven.
+    `part_inside` says whether the part is in the oven, `tempers` whether it is tempered there.
     """
 
     segment: AnySegment | None = None
@@ -22,6 +23,7 @@ class CurrentSegment:
     rate_c_per_h: float | None = None
     soak: Soak | None = None
     part_inside: bool = False
+    tempers: bool = False
 
     def soaked_s(self, cursor: Cursor) -> float:
         """Return what a soak has been credited by its own clock, 0 in any other segment."""
@@ -35,7 +37,7 @@ def segment_at(profile: Profile, index: int) -> CurrentSegment:
     segments = profile.segments
     if index >= len(segments):
         return CurrentSegment()
-    segment = segments[index]
+    segment, within = segments[index], inside(profile, index)
     return CurrentSegment(
         segment=segment,
         following=segments[index + 1] if index + 1 < len(segments) else None,
@@ -43,5 +45,6 @@ def segment_at(profile: Profile, index: int) -> CurrentSegment:
         goal_c=goal_c(segment),
         rate_c_per_h=segment.rate_c_per_h if isinstance(segment, Ramp | Cool) else None,
         soak=segment if isinstance(segment, Soak) else None,
-        part_inside=inside(profile, index),
+        part_inside=within,
+        tempers=within and segment.purpose in TEMPERS,
     )

@@ -9,7 +9,6 @@ from kilnctl.heat.job import ending_words
 from kilnctl.profile.cursor import Cursor, advance
 from kilnctl.readings import Scan
 from kilnctl.stages import RunState
-from kilnctl.treatment.steel.dose import counts
 
 
 def after_wait(heat: Heat, now: HeatState, scan: Scan) -> HeatState:
@@ -32,7 +31,7 @@ def advanced(heat: Heat, now: HeatState, process_c: float, dt_s: float) -> HeatS
     load = now.scan.load if now.scan is not None else None
     part_c = load.value if load is not None and load.good else None if part is None else part.core_c
     dose, cursor = now.dose, before
-    if segment.part_inside and counts(now.profile, before.segment):
+    if segment.tempers:
         dose = station.dose_advance(dose, process_c if part_c is None else part_c, dt_s)
     if now.state == "running" and not heat.job.record_only:
         cursor = advance(now.profile, before, process_c, part_c, dt_s, now.reply)

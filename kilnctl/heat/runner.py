@@ -272,19 +272,19 @@ class Runner:
     def _control(self, now: HeatState, scan: Scan, time: TickTime, wanted: bool) -> ControlOutput:
         station, cursor, profile = self.heat.station, now.cursor, now.profile
         return station.controller.step(
-            ControlInput(
-                at_s=time.at_s,
-                dt_s=time.dt_s,
-                process_c=scan.process.value or 0.0,
-                setpoint_c=cursor.setpoint_c if wanted else None,
-                goal_c=now.current.goal_c,
-                segment_kind=now.current.kind,
-                heat_wanted=wanted,
-                preview=lambda ahead_s: preview(profile, cursor, ahead_s),
-                door_open=scan.door_open is True,
-                setpoint_rate_c_per_h=now.current.rate_c_per_h,
-                heat_was_on=now.request.on if station.switched else None,
-                heater_w=station.rated_w(scan),
+            ControlInput(  # in the order of the fields, as an Observation
+                time.at_s,
+                time.dt_s,
+                scan.process.value or 0.0,
+                cursor.setpoint_c if wanted else None,
+                now.current.goal_c,
+                now.current.kind,
+                wanted,
+                lambda ahead_s: preview(profile, cursor, ahead_s),
+                scan.door_open is True,
+                now.current.rate_c_per_h,
+                now.request.on if station.switched else None,
+                station.rated_w(scan),
             )
         )
 

@@ -28,7 +28,7 @@ class TickClocks:
         self._real_s = clock.real_s()
         self._boot_gap_s = clock.boot_s() - self._real_s
         # How far the wall clock runs ahead of the boot's.
-        self._wall_gap_s = clock.utc().timestamp() - clock.boot_s()
+        self._wall_gap_s = clock.utc_s() - clock.boot_s()
 
     def tick(self) -> TickTime:
         """Return the time of a tick that begins now."""
@@ -42,6 +42,6 @@ class TickClocks:
 
         A sleep of the machine moves wall and boot alike: only a clock that somebody sets makes a step.
         """
-        boot_s, utc_s = self._clock.boot_s(), self._clock.utc().timestamp()
+        boot_s, utc_s = self._clock.boot_s(), self._clock.utc_s()
         before_s, self._wall_gap_s = self._wall_gap_s, utc_s - boot_s
         return utc_s, self._wall_gap_s - before_s, boot_s - self._real_s - self._boot_gap_s

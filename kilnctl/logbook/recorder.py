@@ -74,7 +74,7 @@ class Recorder:
     def event(self, kind: str, text: str, /, **data: Any) -> None:
         """Take an event; it is stamped with the run's own seconds and the wall time."""
         now_s = self.clock.now_s() - self._start_s
-        event = Event(round(now_s, 3), self.clock.utc().timestamp(), kind, text, _plain(data))
+        event = Event(round(now_s, 3), self.clock.utc_s(), kind, text, _plain(data))
         self._put(self._events, event)
 
     def flush(self, wait_s: float = FINISH_S) -> bool:
@@ -99,9 +99,7 @@ class Recorder:
             self.trouble = self.trouble or "the last samples could not be written"
             return
         try:
-            self.seal = self.book.finish(
-                self.run, outcome, _plain(summary), self.clock.utc().timestamp(), self.lost
-            )
+            self.seal = self.book.finish(self.run, outcome, _plain(summary), self.clock.utc_s(), self.lost)
         except RecordError as e:
             self.trouble = str(e)
 

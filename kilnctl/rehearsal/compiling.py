@@ -106,7 +106,7 @@ def main() -> int:
         (home.home() / "compiling.log").write_text(e.stdout + e.stderr, encoding="utf-8")
         print(f"not compiled; {home.home() / 'compiling.log'} says why", file=sys.stderr)
         return 1
-    print(f"{len(modules(folder))} modules in {folder}; dry-run and prove use it from now on")
+    print(f"{len(modules(folder))} modules in {folder}; dry-run, prove and the campaign use it from now on")
     return 0
 
 

@@ -146,7 +146,7 @@ def _header(oven: Oven, job: Job, clock: VirtualClock, oven_file: str) -> RunHea
         oven_file=oven_file,
         profile=profile_toml(job.profile),
         profile_name=job.profile.name,
-        started_utc=clock.utc().timestamp(),
+        started_utc=clock.utc_s(),
         recipe=job.profile.recipe,
         revision=job.profile.revision,
         steel=job.profile.steel or "",

@@ -20,6 +20,7 @@ USUAL_CONSTANT = 20.0
 # Pairs of equal hardness measured by Hollomon and Jaffe 1945 (200 to 300 degC) ask for 12 to 16, one for 21;
 # all their rows together for 16.
 LEAST_CONSTANT, MEASURED_CONSTANT = 12.0, 16.0
+# What a furnace does before the quench tempers nothing.
 TEMPERS = ("temper", "snap temper")
 _UNKNOWN_CARBON = 0.8
 
@@ -134,11 +135,6 @@ def dose_for(profile: Profile) -> Dose | None:
     if not tempers:
         return None
     return start_dose(max(s.at_c for s in tempers), sum(s.soak_s for s in tempers), carbon_of(profile.steel))
-
-
-def counts(profile: Profile, segment: int) -> bool:
-    """True in the segments of a temper: what a furnace does before the quench tempers nothing."""
-    return profile.segments[min(segment, len(profile.segments) - 1)].purpose in TEMPERS
 
 
 def carbon_of(steel: str | None) -> float:

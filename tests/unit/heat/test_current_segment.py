@@ -40,3 +40,18 @@ def test_every_kind_is_told_as_it_is() -> None:
 def test_after_the_last_segment_there_is_nothing() -> None:
     profile = loads(EVERY_KIND, Profile, ProfileError, "profile")
     assert segment_at(profile, 4) == CurrentSegment()
+
+
+def test_only_a_temper_tempers() -> None:
+    """A furnace that hardens and then tempers: its minutes at 810 degC are no dose, nor what comes after."""
+    heats = (("harden", "810 C"), ("temper", "205 C"), ("snap temper", "205 C"))
+    soaks = tuple({"kind": "soak", "at": at, "time": "1h", "purpose": purpose} for purpose, at in heats)
+    profile = Profile.model_validate({"name": "p", "segment": soaks})
+    assert [segment_at(profile, n).tempers for n in range(4)] == [False, True, True, False]
+
+
+def test_a_part_that_is_not_in_the_oven_is_not_tempered() -> None:
+    load = {"kind": "operator", "step": "load", "say": "put it in", "at_most": "5min"}
+    soaks = tuple({"kind": "soak", "at": "205 C", "time": "1h", "purpose": "temper"} for _ in range(2))
+    profile = Profile.model_validate({"name": "p", "segment": (soaks[0], load, soaks[1])})
+    assert [segment_at(profile, n).tempers for n in range(3)] == [False, False, True]

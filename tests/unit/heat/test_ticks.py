@@ -5,7 +5,6 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -336,8 +335,8 @@ def test_a_wall_clock_that_is_set_is_told_once_and_changes_no_time() -> None:
 class Set(VirtualClock):
     """A wall clock that is put back by an hour in the middle."""
 
-    def utc(self) -> datetime:
-        return super().utc() - timedelta(hours=1.0 if self.now_s() >= 50.0 else 0.0)
+    def utc_s(self) -> float:
+        return super().utc_s() - (3600.0 if self.now_s() >= 50.0 else 0.0)
 
 
 def test_a_supervisor_that_no_longer_listens_is_shown() -> None:

@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.profile.segments import Profile
-from kilnctl.treatment.steel.dose import advance_dose, counts, dose_for, equivalent_s, remaining_s, start_dose
+from kilnctl.treatment.steel.dose import advance_dose, dose_for, equivalent_s, remaining_s, start_dose
 
 
 def test_time_at_the_goal_counts_as_itself() -> None:
@@ -45,11 +45,3 @@ def test_all_tempers_of_a_profile_count_together() -> None:
     dose = dose_for(profile)
     assert dose is not None
     assert (dose.goal_c, dose.goal_s) == (218.0, 4 * 3600.0)
-
-
-def test_only_a_temper_counts() -> None:
-    """A furnace that hardens and then tempers: its minutes at 810 degC are no dose."""
-    heats = (("harden", "810 C"), ("temper", "205 C"), ("temper", "205 C"))
-    soaks = tuple({"kind": "soak", "at": at, "time": "1h", "purpose": purpose} for purpose, at in heats)
-    profile = Profile.model_validate({"name": "p", "segment": soaks})
-    assert [counts(profile, n) for n in range(4)] == [False, True, True, True]
