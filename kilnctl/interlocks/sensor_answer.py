@@ -14,6 +14,8 @@ ANSWERED_K = 12.0
 # Cold again: this near the room, this far below what it was and below its goal; or still under full heat.
 AGAIN_K, FALLEN_K, GAP_K = 60.0, 20.0, 40.0
 FULL, FULL_S, STILL_K = 0.9, 60.0, 1.0
+# An oven that was hot so short a while ago has warm walls, and gives heat back as soon as it is shut.
+WARM_S = 300.0
 # This near its goal an oven has answered.
 REACHED_K = 5.0
 WRONG_WAY_K = 2.0
@@ -34,7 +36,8 @@ class SensorAnswer:
     """From cold, the oven model is heated with what was asked; the sensor must follow it, and upwards.
 
     Judged anew when the reading has fallen to the room's while a set-point far above it is held, or stands
-    still there under full heat: between two tempers, and when a part put in has knocked the sensor out.
+    still there under full heat: between two tempers, and when a part put in has knocked the sensor out. One
+    that has fallen within minutes is in a warm oven, or outside: it need not be waited for as from cold.
     """
 
     kind: ClassVar[str] = "sensor_answer"
@@ -45,11 +48,11 @@ class SensorAnswer:
         learned = limits.learned
         self._factor = FACTOR_LEARNED if learned else FACTOR_GUESSED
         guessed_k = FLOOR_GUESSED_K if oven.elements in IN_SIGHT else FLOOR_HIDDEN_K
-        self._floor_k = FLOOR_LEARNED_K if learned else guessed_k
+        self._floor_k = self._cold_k = FLOOR_LEARNED_K if learned else guessed_k
         self._start_c = 0.0
         self._state: OvenState | None = None
         self._done = self._again = False
-        self._due = self._duty = self._still_s = 0.0
+        self._due = self._duty = self._still_s = self._fallen_s = 0.0
         self._high_c = -273.15
 
     def check(self, seen: Observation) -> Trip | None:
@@ -92,12 +95,15 @@ class SensorAnswer:
         self._still_s += seen.dt_s
         if process_c > self._high_c + STILL_K:
             self._high_c, self._still_s = process_c, 0.0
+        self._fallen_s = 0.0 if self._high_c - process_c < FALLEN_K else self._fallen_s + seen.dt_s
         if goal_c is None or process_c - seen.ambient_c > AGAIN_K:
             return False
         fallen = self._high_c - process_c >= FALLEN_K and goal_c - process_c >= GAP_K
         if not fallen and (self._still_s < FULL_S or self._duty < FULL):
             return False
         self._done, self._again, self._state, self._due = False, True, None, 0.0
+        warm = fallen and self._fallen_s < WARM_S
+        self._floor_k = min(self._cold_k, FLOOR_GUESSED_K) if warm else self._cold_k
         return True
 
     def _trip(self, reason: str, seen: Observation) -> Trip:

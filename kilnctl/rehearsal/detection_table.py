@@ -7,7 +7,7 @@ from collections.abc import Set
 from dataclasses import dataclass
 
 from kilnctl.config.oven import Oven
-from kilnctl.rehearsal.lateness import ALLOWED, COLD_K, Allowed, signals_of
+from kilnctl.rehearsal.lateness import ALLOWED, Allowed, Where, signals_of
 from simulator.boards.faults import Fault
 
 
@@ -185,19 +185,19 @@ def row_of(fault: Fault) -> str:
 
 
 def number_for(
-    key: str, oven: Oven, learned: bool, above_room_k: float, ramp: bool, spoils: Set[str] = frozenset()
+    key: str, oven: Oven, learned: bool, places: Set[Where] = frozenset(), spoils: Set[str] = frozenset()
 ) -> Allowed | None:
     """Return the number that counts for a fault here, None where software cannot see it or need not cut it.
 
-    `above_room_k` and `ramp` say where it began; `spoils` are the signals that another fault has taken away.
+    `places` say where it began; `spoils` are the signals that another fault has taken away.
     """
     if "*" in spoils or ("process" in spoils and key.startswith("sensor-")):
         return None
     signals = signals_of(oven, learned) - spoils
     rows = ALLOWED.get(key, ())
-    return next((row for row in rows if row.fits(signals, above_room_k <= COLD_K, ramp)), None)
+    return next((row for row in rows if row.fits(signals, places)), None)
 
 
 def visible(key: str, oven: Oven, learned: bool, spoils: Set[str] = frozenset()) -> bool:
     """Return whether software can see a fault on this oven that has to be cut."""
-    return number_for(key, oven, learned, COLD_K + 1.0, False, spoils) is not None
+    return number_for(key, oven, learned, spoils=spoils) is not None

@@ -3,10 +3,11 @@
 from dataclasses import dataclass, field
 from math import inf
 
+from kilnctl.config.oven import Oven
 from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import Operator, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
-from kilnctl.rehearsal.lateness import COUNTS, Counts, ends_at
+from kilnctl.rehearsal.lateness import COLD_K, COUNTS, DOOR_S, Counts, Where, ends_at
 from kilnctl.stages import LIVE
 from simulator.boards.faults import Fault
 
@@ -30,20 +31,35 @@ class Soaked:
 class Exposed:
     """One fault in one heat: where it began, and for how long it went on, in each way of counting.
 
-    `reached_c` is the highest true temperature since, until the heat was cut.
+    `after_step_s` is how long after an operator step it began, `reached_c` the highest true temperature
+    since, until the heat was cut.
     """
 
     fault: Fault
     until_s: float
     segment_kind: str = ""
+    after_step_s: float = inf
     before_c: float = 0.0
     reached_c: float = -inf
     counted: dict[Counts, float] = field(default_factory=lambda: dict.fromkeys(COUNTS, 0.0))
 
-    def see(self, runner: Runner, true_c: float, passed: dict[Counts, bool]) -> None:
-        """Count the second that has just passed, by what was so when it began."""
+    def places(self, oven: Oven) -> set[Where]:
+        """Return what the numbers tell apart of the place where it began."""
+        found: dict[Where, bool] = {
+            "cold": self.before_c - oven.ambient_c <= COLD_K,
+            "ramp": self.segment_kind == "ramp",
+            "step": oven.signal.door_open is None and self.after_step_s <= DOOR_S,
+        }
+        return {place for place, here in found.items() if here}
+
+    def see(self, runner: Runner, true_c: float, passed: dict[Counts, bool], step_s: float) -> None:
+        """Count the second that has just passed, by what was so when it began.
+
+        `step_s` is when an operator step was seen last.
+        """
         if not self.segment_kind:
             self.segment_kind, self.before_c = runner.now.segment_kind or "end", true_c
+            self.after_step_s = runner.now.elapsed_s - step_s
         self.reached_c = max(self.reached_c, true_c)
         if runner.now.elapsed_s <= self.until_s + 1.0:
             for counts, counted in passed.items():
@@ -82,6 +98,7 @@ class Watch:
     heat_after_trip_s: float = 0.0
     door_heat_s: float = 0.0
     _door_s: float = 0.0
+    _step_s: float = -inf
     _passed: dict[Counts, bool] = field(default_factory=dict)
     _cut: bool = False
     ticks: int = 0
@@ -96,11 +113,13 @@ class Watch:
         self.ticks += 1
         if runner.now.elapsed_s > self.longest_s:
             runner.off("the rehearsal's time is over")
+        if isinstance(segment, Operator):
+            self._step_s = runner.now.elapsed_s
         if self._passed:
             self._passed["flows"] = self._passed["flows"] and plant.power_w > 0.0
             for exposed in self.exposed:
                 if runner.now.elapsed_s > exposed.fault.at_s:
-                    exposed.see(runner, plant.sensor.junction_c, self._passed)
+                    exposed.see(runner, plant.sensor.junction_c, self._passed, self._step_s)
         self._passed = _now(runner, self.rehearsal.board.contactor_closed()) if self.exposed else {}
         if runner.now.state == "tripped":
             self.heat_after_trip_s += self._cut and plant.power_w > 0.0

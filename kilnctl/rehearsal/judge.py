@@ -152,8 +152,7 @@ def limit_alone(faults: tuple[Fault, ...]) -> bool:
 def _number(rehearsal: Rehearsal, exposed: Exposed, spoils: Set[str]) -> tuple[float, float, float | None]:
     """Return seconds exposed, seconds allowed, and the temperature that must not be reached."""
     oven = rehearsal.station.oven
-    above_k, ramp = exposed.before_c - oven.ambient_c, exposed.segment_kind == "ramp"
-    row = number_for(row_of(exposed.fault), oven, rehearsal.learned, above_k, ramp, spoils)
+    row = number_for(row_of(exposed.fault), oven, rehearsal.learned, exposed.places(oven), spoils)
     if row is None:
         return exposed.counted["wanted"], inf, None
     return exposed.counted[row.counts], row.within_s, row.below_c

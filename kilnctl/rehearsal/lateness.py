@@ -4,6 +4,7 @@ Nothing here is taken from the interlocks. `asked_s` is the list's number; where
 `why` gives the physical reason, and the page LATENESS.md shows both.
 """
 
+from collections.abc import Set
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,7 +13,9 @@ from simulator.boards.faults import FAULTS, Fault
 
 COLD_K = 90.0
 Counts = Literal["wanted", "asked", "full", "live", "door", "unasked", "flows"]
-Where = Literal["", "cold", "ramp"]
+Where = Literal["", "cold", "ramp", "step"]
+# So long after an operator step a door may still stand open that no switch tells of (the list stops it then).
+DOOR_S = 120.0
 COUNTS: dict[Counts, str] = {
     "wanted": "s while a set-point is held",
     "asked": "s of heat asked",
@@ -21,6 +24,12 @@ COUNTS: dict[Counts, str] = {
     "door": "s in which no door may be open",
     "unasked": "s without a command to heat, contactor closed",
     "flows": "s in which heat flows that nobody asked for",
+}
+PLACES: dict[Where, str] = {
+    "": "",
+    "cold": ", from cold",
+    "ramp": ", in a ramp",
+    "step": ", no door switch, in an operator step or two minutes after it",
 }
 ELEMENT = ("heater_live", "current_a")
 # What flows through a relay that obeys is what was written. Every oven has one, until a fault takes it.
@@ -32,9 +41,9 @@ _ALL = ("learned", "second", "supply_v", OBEYS, *ELEMENT)
 class Allowed:
     """One number: at most `within_s` seconds, counted as `counts` says, where any of `needs` is there.
 
-    `where`: only for a fault that begins in an oven hardly warmer than the room, or in a ramp. `below_c`: the
-    true temperature that must not be reached before the heat is off. `asked_s` is None where the list has no
-    seconds for it.
+    `where`: only for a fault that begins in an oven hardly warmer than the room, in a ramp, or in an operator
+    step or soon after it where no switch tells of the door. `below_c`: the true temperature that must not be
+    reached before the heat is off. `asked_s` is None where the list has no seconds for it.
     """
 
     within_s: float
@@ -45,9 +54,9 @@ class Allowed:
     below_c: float | None = None
     why: str = ""
 
-    def fits(self, signals: set[str], cold: bool, ramp: bool) -> bool:
+    def fits(self, signals: set[str], places: Set[Where]) -> bool:
         """Return whether this number counts with these signals, for a fault that began there."""
-        here = {"": True, "cold": cold, "ramp": ramp}[self.where]
+        here = not self.where or self.where in places
         return here and (not self.needs or not signals.isdisjoint(self.needs))
 
 
@@ -68,6 +77,13 @@ def _own(seconds: float, counts: Counts, *needs: str, why: str = "the list names
 
 
 _COLD = _list(120.0, "asked", where="cold")
+_STEP = _more(
+    15.0,
+    120.0,
+    "asked",
+    where="step",
+    why="no switch tells of the door: what falls and stays cold after a step is judged as a first answer",
+)
 _SECOND = _list(35.0, "wanted", "second")
 _DEAD = (_list(145.0, "asked", *ELEMENT), _list(145.0, "asked", "learned"))
 _GROWS = _own(3600.0, "wanted", "second", why="an error in proportion passes the band only when hot enough")
@@ -92,7 +108,7 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "sensor-reversed": (_COLD, _list(10.0)),
     "sensor-reversed-twice": (_list(30.0, "wanted", "second"),),
     "sensor-copper": (_list(30.0, "wanted", "second"),),
-    "sensor-displaced": (_COLD, _list(15.0)),
+    "sensor-displaced": (_COLD, _STEP, _list(15.0)),
     "sensor-drift:-10": (_drift(10.0),),
     "sensor-drift:-20": (_drift(20.0),),
     "sensor-drift:-60": (_drift(60.0),),
@@ -212,6 +228,6 @@ def page() -> str:
 
 def _line(key: str, row: Allowed) -> str:
     place = " or ".join(n for n in row.needs if n != OBEYS).replace("_", " ") or "every oven"
-    place += {"": "", "cold": ", from cold", "ramp": ", in a ramp"}[row.where]
+    place += PLACES[row.where]
     asked = "–" if row.asked_s is None else f"{row.asked_s:.0f}"
     return f"| {key} | {place} | {asked} | {row.within_s:.0f} | {COUNTS[row.counts]} | {row.why or '–'} |"

@@ -1,11 +1,12 @@
 """First heats of ovens that nobody has learned: do the guesses of the nameplate trip a sound one?
 
     python -m tests.bench.first_heats answer     how far a slow oven may lag behind its nameplate
+    python -m tests.bench.first_heats shut       the same of a warm oven that stood open for a part
     python -m tests.bench.first_heats coast      how long a sensor goes on rising after a cut
     python -m tests.bench.first_heats heats      whole first heats under all interlocks; lists what tripped
 
 Invented ovens of five builds, seeds that no other bench has. The limits of `interlocks/sensor_answer` and
-`thresholds` come from the first two; the third shows them.
+`thresholds` come from the first three; the last shows them.
 """
 
 import copy
@@ -16,18 +17,21 @@ from typing import NamedTuple
 
 from kilnctl.config.oven import Oven
 from kilnctl.heat.job import Job
-from kilnctl.interlocks.sensor_answer import ANSWERED_K, FACTOR_GUESSED, FLOOR_GUESSED_K
+from kilnctl.interlocks.sensor_answer import ANSWERED_K, FACTOR_GUESSED, FLOOR_GUESSED_K, WARM_S
 from kilnctl.interlocks.stuck_on import RISE_K
 from kilnctl.interlocks.thresholds import COAST_FLOOR_GUESSED_S
 from kilnctl.model.oven_model import advance, at_rest, nameplate, sensor_c
 from kilnctl.rehearsal.dry_run import rehearse
+from kilnctl.rehearsal.perturbed_ovens import warmed
 from kilnctl.treatment.planning import soak_job
 from simulator.oven.ovens import FAMILIES
+from simulator.oven.part import Part
 from simulator.oven.plant import Plant
 from tests.bench.control.world import HARDENING, Case
 
 LONGEST_S = 3600
 COAST_S = 900
+WARM_C = (190.0, 400.0, 780.0)
 CUTS_C = (60.0, 100.0, 218.0, 400.0)
 
 
@@ -56,6 +60,31 @@ def lag_k(family: str, seed: int) -> float:
         state = advance(model, state, 1.0, start_c, 1.0)
         rise_k = plant.sensor.junction_c - start_c
         worst_k = max(worst_k, sensor_c(state) - start_c - FACTOR_GUESSED * rise_k)
+        if rise_k >= ANSWERED_K:
+            break
+    return worst_k
+
+
+def shut_k(family: str, seed: int) -> float:
+    """Return the same of a warm oven that stood open for nearly `WARM_S` and got a cold part, at worst."""
+    return max(_shut_k(family, seed, at_c) for at_c in WARM_C if at_c < 300.0 or family in HARDENING)
+
+
+def _shut_k(family: str, seed: int, at_c: float) -> float:
+    oven, plant = First(family, seed, 0.9, 0.0).oven()
+    model = nameplate(oven)
+    plant = warmed(plant, at_c)
+    plant.door_open, plant.part = True, Part(section_mm=20.0, mass_kg=2.0)
+    for _ in range(int(WARM_S)):
+        plant.step(0.0, 1.0)
+    plant.door_open = False
+    start_c = plant.sensor.junction_c
+    state, worst_k = at_rest(start_c), 0.0
+    for _ in range(LONGEST_S):
+        plant.step(1.0, 1.0)
+        state = advance(model, state, 1.0, start_c, 1.0)
+        rise_k = plant.sensor.junction_c - start_c
+        worst_k = max(worst_k, sensor_c(state) - start_c - FACTOR_GUESSED * max(rise_k, 0.0))
         if rise_k >= ANSWERED_K:
             break
     return worst_k
@@ -102,7 +131,11 @@ def main(what: str) -> None:
                 print(f"{count}: {first} {cause}" if cause else f"{count}", flush=True)
         print(f"{count} first heats, {bad} not complete")
         return
-    measure, limit = (lag_k, FLOOR_GUESSED_K) if what == "answer" else (coast_s, COAST_FLOOR_GUESSED_S)
+    measure, limit = {
+        "answer": (lag_k, FLOOR_GUESSED_K),
+        "shut": (shut_k, FLOOR_GUESSED_K),
+        "coast": (coast_s, COAST_FLOOR_GUESSED_S),
+    }[what]
     for family in FAMILIES:
         worst = sorted(((measure(family, seed), seed) for seed in range(200, 400)), reverse=True)[:3]
         print(f"{family:8s} limit {limit:g}; worst (seed):", ", ".join(f"{v:.0f} ({s})" for v, s in worst))

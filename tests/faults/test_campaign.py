@@ -34,6 +34,15 @@ def test_a_failure_is_replayed_from_its_seed() -> None:
     assert run_one(task) == run_one(drawn(5, scenarios()))
 
 
+# Once late: the sensor out of a hot oven while no switch tells of the door, not learned and learned.
+@pytest.mark.parametrize("seed", [50368, 900171])
+def test_a_sensor_that_falls_out_in_an_operator_step_is_found_in_time(seed: int) -> None:
+    found = run_one(drawn(seed, scenarios()))
+    assert found.faults[0].startswith("sensor-displaced")
+    assert (found.outcome, found.late, found.failed) == ("tripped", "", False)
+    assert found.exposed_s > 0.0
+
+
 def test_the_executor_gives_the_same_verdicts() -> None:
     few = tasks(scenarios(), range(4))
     with pool(jobs=2) as executor:

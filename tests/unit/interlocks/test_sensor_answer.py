@@ -77,3 +77,23 @@ def test_behind_a_muffle_or_where_nobody_has_said_a_first_answer_may_come_later(
         own = oven.model_copy(update={"elements": elements})
         at_s[elements] = let_watch(SensorAnswer(own, Thresholds.of(own)), 600, outside).at_s
     assert at_s["open"] < at_s["muffle"] == at_s[None] < 300.0
+
+
+def test_what_was_hot_minutes_ago_is_not_waited_for_as_from_cold(oven, let_watch):
+    """Behind a muffle: out of the oven since the part was put in, or in one that stood open for an hour."""
+    own = oven.model_copy(update={"elements": "muffle"})
+    fallen = {"process_c": 60.0, "setpoint_c": None, "duty_asked": 0.0}
+    due_at_s = {}
+    for open_s in (100, 3600):
+        interlock = SensorAnswer(own, Thresholds.of(own))
+        assert let_watch(interlock, 60, {"process_c": 190.0, "setpoint_c": 190.0, "duty_asked": 0.1}) is None
+        assert let_watch(interlock, open_s, fallen, 61.0) is None
+        shut_s = 61.0 + open_s
+        trip = let_watch(interlock, 600, {"process_c": 60.0, "setpoint_c": 205.0}, shut_s)
+        due_at_s[open_s] = trip.at_s - shut_s
+    assert due_at_s[100] < 120.0 < due_at_s[3600]
+    interlock = SensorAnswer(own, Thresholds.of(own))
+    assert let_watch(interlock, 60, {"process_c": 190.0, "setpoint_c": 190.0, "duty_asked": 0.1}) is None
+    answers = lambda s: {"process_c": 60.0 + 0.1 * (s - 161.0), "setpoint_c": 205.0}  # noqa: E731
+    assert let_watch(interlock, 100, fallen, 61.0) is None
+    assert let_watch(interlock, 600, answers, 161.0) is None
