@@ -58,7 +58,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     "H68": (_PERSON + "a dedicated oven, asked at the set-up", ""),
     "H71": (
         "refused; " + _PERSON + "what is in the chamber",
-        "unit/treatment/test_chains.py::test_a_sealed_hollow",
+        "unit/treatment/test_chain.py::test_a_sealed_hollow",
     ),
     "H73": (
         "sign until cold",

@@ -32,22 +32,26 @@ LONGEST_CPU_S = 120.0
 BLOCKED_S = 900  # one that waits for ever does no work
 PRELOADED = (numpy, pydantic, scipy.optimize)  # each fork has them at once
 DUTY = " ".join(
-    f"tests/unit/control/test_{name}.py" for name in ("duty_limits", "time_proportioning", "switching_window")
+    f"tests/unit/control/test_{name}.py"
+    for name in ("time_proportioning_limits", "time_proportioning", "switching_window")
 )
 # Not the tests over real processes: on a busy machine they would kill what nothing has found.
 WATCH = " ".join(f"tests/unit/processes/test_{name}.py" for name in ("supervisor", "heartbeat", "controller"))
-HEATS = ("ticks", "runner", "waiting", "shelving", "standing_trip")
+HEATS = ("runner_ticks", "runner", "runner_waiting", "operator_commands_shelving", "trip_record_standing")
 TICKS = " ".join(f"tests/unit/heat/test_{name}.py" for name in HEATS)
-LIMITS = "tests/unit/interlocks/test_limits.py tests/unit/interlocks tests/house/test_interlock_list.py"
+LIMITS = (
+    "tests/unit/interlocks/test_interlocks_limits.py tests/unit/interlocks tests/house/test_interlock_list.py"
+)
 HANDS = " ".join(f"tests/protocol/test_{name}.py" for name in ("off_all", "hands", "off_counted", "outputs"))
+LATCHES = "tests/unit/marks/test_latch.py tests/unit/marks/test_reset_conditions.py"
 # room: (files that are broken, groups of tests that are asked in turn until one fails)
 ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "interlocks": ("interlocks/*", (LIMITS,)),
     "duty": ("control/time_proportioning control/switching_window", (DUTY,)),
     "control": ("control/*", (f"{DUTY} tests/unit/control",)),
     "latch": (
-        "marks/latch permits/cautions",
-        ("tests/unit/permits/test_cautions.py tests/unit/marks/test_latch.py",),
+        "marks/latch marks/reset_conditions permits/cautions",
+        (f"tests/unit/permits/test_cautions.py {LATCHES}",),
     ),
     "supervisor": ("processes/supervisor processes/heartbeat", (WATCH,)),
     "runner": ("heat/runner heat/totals heat/progress heat/drive heat/trip_record", (TICKS,)),

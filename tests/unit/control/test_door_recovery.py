@@ -10,8 +10,8 @@ from kilnctl.control.pid_tuning import settled
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import advance, holding_duty
 from kilnctl.model.trust import Trust
+from tests.unit.control.test_coast_cap_and_window import MODEL
 from tests.unit.control.test_heat_controller import look
-from tests.unit.control.test_look_ahead import MODEL
 
 
 def blown_on(draught):

@@ -2,7 +2,7 @@
 
 The other ovens, and the day of a new lining, by name:
 
-    python -m pytest tests/unit/cli/plan/test_bundled_recipes.py -m on_demand
+    python -m pytest tests/unit/cli/plan/test_plan_bundled_recipes.py -m on_demand
 """
 
 import json
