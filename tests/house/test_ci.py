@@ -32,6 +32,12 @@ def test_before_a_commit_the_checks_are_those_that_decide() -> None:
     assert entries[len(checks) :] == ["python -m pytest -q tests/house"]
 
 
+def test_every_room_of_tests_is_run_but_the_benches() -> None:
+    rooms = {path.relative_to(TOP).parts[1] for path in (TOP / "tests").rglob("test_*.py")}
+    listed = {Path(path).name for path in PROJECT["tool"]["pytest"]["ini_options"]["testpaths"]}
+    assert listed == rooms - {"bench"}
+
+
 @pytest.mark.parametrize("package", ["kilnctl", "simulator"])
 def test_the_types_are_shipped(package: str) -> None:
     assert (TOP / package / "py.typed").is_file()
