@@ -8,6 +8,7 @@ from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
+from house.source_tree import tree
 
 TOP = Path(__file__).parents[2]
 
@@ -20,7 +21,7 @@ def name_of(path: Path) -> str:
 def known_to(path: Path, modules: set[str]) -> set[str]:
     """Return the modules that a file imports, at its top, in a function or for its types only."""
     found = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"), str(path))):
+    for node in ast.walk(tree(path)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom) and node.module:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from house.source_tree import tree
 
 TOP = Path(__file__).parents[2]
 MODULES = sorted([*(TOP / "kilnctl").rglob("*.py"), *(TOP / "simulator").rglob("*.py")])
@@ -16,10 +17,6 @@ TEXTS = [
     for path in sorted((TOP / folder).rglob("*"))
     if path.suffix in (".py", ".toml", ".md", ".tcss", ".html")
 ] + [TOP / "README.md", TOP / "DEVELOPERS.md", TOP / "pyproject.toml"]
-
-
-def tree(path: Path) -> ast.Module:
-    return ast.parse(path.read_text(encoding="utf-8"), str(path))
 
 
 def functions(path: Path) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:

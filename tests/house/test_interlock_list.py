@@ -5,6 +5,8 @@ import importlib
 import inspect
 from pathlib import Path
 
+from house.source_tree import tree
+
 import kilnctl.interlocks as room
 from kilnctl.interlocks import INTERLOCKS
 
@@ -44,8 +46,8 @@ def test_names_are_different():
 def test_every_interlock_is_tripped_and_nearly_missed_by_its_tests():
     for kind in INTERLOCKS:
         module = kind.__module__.rpartition(".")[2]
-        tree = ast.parse((TESTS / f"test_{module}.py").read_text(encoding="utf-8"))
-        tests = [n for n in tree.body if isinstance(n, ast.FunctionDef) and n.name.startswith("test_")]
+        written = tree(TESTS / f"test_{module}.py").body
+        tests = [n for n in written if isinstance(n, ast.FunctionDef) and n.name.startswith("test_")]
         using = "".join(ast.unparse(test) for test in tests if kind.__name__ in ast.unparse(test))
         assert "is None" in using, f"{kind.__name__} has no near miss"
         verdicts = ("is not None", ".at_s", ".reason", ".reaction", ".reset", ".repeat_step", "isinstance")

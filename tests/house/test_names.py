@@ -4,6 +4,8 @@ import ast
 from collections import defaultdict
 from pathlib import Path
 
+from house.source_tree import tree
+
 TOP = Path(__file__).parents[2] / "kilnctl"
 COMMANDS = TOP / "cli"  # a file there bears the name of its command, as the code that carries it out may too
 LONGEST_LINES = 350
@@ -21,7 +23,7 @@ def modules() -> list[Path]:
 def test_no_class_is_defined_twice() -> None:
     where = defaultdict(list)
     for path in modules():
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        for node in tree(path).body:
             if isinstance(node, ast.ClassDef):
                 where[node.name].append(str(path.relative_to(TOP)))
     assert {name: files for name, files in where.items() if len(files) > 1} == {}
@@ -40,7 +42,7 @@ def test_a_worn_word_names_one_thing() -> None:
     for path in modules():
         if COMMANDS not in path.parents and path.stem in WORN_WORDS:
             where[path.stem].add(path.stem)
-        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        for node in tree(path).body:
             if isinstance(node, ast.ClassDef | ast.FunctionDef) and node.name.lower() in WORN_WORDS:
                 where[node.name.lower()].add(f"{path.relative_to(TOP)} {node.name}")
     assert {word: things for word, things in where.items() if len(things) > 1} == {}
@@ -51,7 +53,7 @@ def test_few_public_functions_are_called_alike() -> None:
     where = defaultdict(list)
     for path in modules():
         if COMMANDS not in path.parents:
-            for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            for node in tree(path).body:
                 if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
                     where[node.name].append(str(path.relative_to(TOP)))
     alike = {name: files for name, files in where.items() if len(files) > 2}

@@ -7,6 +7,8 @@ from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
+from house.source_tree import tree
+
 TOP = Path(__file__).parents[2]
 ROOMS = ("kilnctl", "simulator", "profiles")
 # Docstrings of functions here are the help of commands; elsewhere they are for builders.
@@ -42,10 +44,10 @@ def _for_users(path: Path) -> bool:
 
 
 def _in_code(path: Path) -> Iterator[Said]:
-    name, tree = str(path.relative_to(TOP)), ast.parse(path.read_text(encoding="utf-8"))
-    docstrings = {id(node.body[0].value): node for node in ast.walk(tree) if _documented(node)}  # type: ignore[attr-defined]
-    inside = {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values}
-    for node in ast.walk(tree):
+    name, nodes = str(path.relative_to(TOP)), list(ast.walk(tree(path)))
+    docstrings = {id(node.body[0].value): node for node in nodes if _documented(node)}  # type: ignore[attr-defined]
+    inside = {id(part) for node in nodes if isinstance(node, ast.JoinedStr) for part in node.values}
+    for node in nodes:
         words = _words(node)
         if words is None or id(node) in inside:
             continue
