@@ -10,13 +10,11 @@ from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.oven_io import open_hands
-from kilnctl.errors import RunRefused
 from kilnctl.marks import running_ovens
-from kilnctl.permits.dead_man_test import LOOK_S
 from kilnctl.processes.heartbeat import Beat
 from kilnctl.processes.off_order import OffOrders
 
-LET_GO_S, ANSWERED_S = 2.0, 0.5
+ANSWERED_S = 0.5
 
 
 class Leash:
@@ -62,21 +60,9 @@ class DrilledOven:
         orders.listen(None)
         with contextlib.ExitStack() as held:
             held.callback(orders.close)
-            self._take(held, orders, oven_file)
+            held.enter_context(orders.soon(lambda: orders.starting(oven_file)))
             held.callback(self._linger)
             yield
-
-    def _take(self, held: contextlib.ExitStack, orders: OffOrders, oven_file: str) -> None:
-        """Take the device's name; who has just let go of the oven may hold it for a moment more."""
-        give_up_s = self._clock.real_s() + LET_GO_S
-        while True:
-            try:
-                held.enter_context(orders.starting(oven_file))
-                return
-            except RunRefused:
-                if self._clock.real_s() > give_up_s:
-                    raise
-                self._clock.pause(LOOK_S)
 
     def _linger(self) -> None:
         """Whoever has ordered off gets his answer from here."""

@@ -1,11 +1,16 @@
 """The set-up steps at the oven: what this program does itself, what it asks, and what is stored."""
 
+from collections.abc import Callable
+
 from kilnctl.care.boiling import boiling_c
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
 from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.prompts import all_yes, metres, note, point_c, seconds
 from kilnctl.commissioning.wizard import Doing, Result, Shop
+from kilnctl.devices.diagnoses import Diagnosis
+from kilnctl.devices.probe import Probe
+from kilnctl.errors import RunRefused
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.setup_steps import SetupStep
 
@@ -45,17 +50,23 @@ def bus_check(shop: Shop, step: SetupStep) -> Result:
     """Look at the wires, then send off and read it back."""
     if not shop.person.key("Heater isolated, its plug out or its isolator locked off?"):
         return Result(False, note="the heater was not isolated")
-    probe = shop.probe()
-    try:
-        found = wires.check_bus(probe, shop.person, shop.addresses)
-    finally:
-        probe.close()
-    bad = [f.say for f in found if not f.good]
+    bad = _bad(shop, lambda probe: wires.check_bus(probe, shop.person, shop.addresses))[1]
     if bad:
         return Result(False, note=" ".join(bad))
     off = shop.drill("bus", step)
     _tell(shop, off)
     return Result(off.passed, note=off.line)
+
+
+def _bad(shop: Shop, look: Callable[[Probe], list[Diagnosis]]) -> tuple[list[Diagnosis], list[str]]:
+    """Look at the wires; return what was found, and what of it is wrong. An off ends it."""
+    try:
+        with shop.probing() as probe:
+            found = look(probe)
+    except RunRefused as e:
+        shop.person.say(f"  WRONG {e}")
+        return [], [f"{e}."]
+    return found, [f.say for f in found if not f.good]
 
 
 def dead_man(shop: Shop, step: SetupStep) -> Result:
@@ -139,12 +150,7 @@ def _tell(shop: Shop, found: Finding) -> None:
 def cold_check(shop: Shop, step: SetupStep) -> Result:
     """Compare the sensors with a room thermometer, then see the process sensor move up when warmed."""
     room_c = point_c(shop, 'Oven and room of one temperature: what does the thermometer say ("21 C")? ')
-    probe = shop.probe()
-    try:
-        found = wires.cold(probe, shop.person, room_c)
-    finally:
-        probe.close()
-    bad = [f.say for f in found if not f.good]
+    found, bad = _bad(shop, lambda probe: wires.cold(probe, shop.person, room_c))
     if bad:
         return Result(False, note=" ".join(bad))
     now = shop.drill("reading", step)

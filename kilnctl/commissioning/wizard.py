@@ -1,7 +1,7 @@
 """The set-up walk: one step after another, resumable, every step dated with its value and expiry."""
 
 import contextlib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -91,15 +91,22 @@ class Shop:
         except (DeviceError, RunRefused) as e:
             return Finding(False, None, f"{e}.")
 
+    @contextlib.contextmanager
+    def probing(self) -> Iterator[Probe]:
+        """Hold the ports and look at the wires; an off is answered meanwhile."""
+        with self.on_the_line():
+            probe = self.probe()
+            try:
+                yield probe
+            finally:
+                probe.close()
+
     def killed(self, step: SetupStep, quiet: bool) -> Finding:
         """Have a program heat and kill it; `quiet` for a board that any reading keeps on."""
         if self.apart is not None:
             return self.apart(replace(self.job(KILLED, step), quiet=quiet))
-        probe = self.probe()
-        try:
+        with self.probing() as probe:
             return kill(self.oven_text, self.time_scale, probe, self.clock, quiet)
-        finally:
-            probe.close()
 
     def job(self, name: str, step: SetupStep) -> DrillJob:
         """Return a drill as its own process gets it."""

@@ -8,9 +8,10 @@ time-out would be taken for the answer to the next question, without any error. 
 sent until nothing has come in for `QUIET_S`.
 """
 
+import contextlib
 import termios
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, TypeVar
 
 import minimalmodbus
@@ -71,6 +72,13 @@ class Bus:
                     line.close()
                 except (OSError, termios.error, ValueError):
                     return  # the descriptor is gone already, which is all that was wanted
+
+    @contextlib.contextmanager
+    def lent(self) -> Iterator[None]:
+        """Close the port and keep everybody off it meanwhile: for a look at it with other settings."""
+        with self._lock:
+            self.close()
+            yield
 
     @property
     def opening(self) -> int:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 BETWEEN_S = 0.05
+LONGEST_S = 3.0  # more than the longest off of a board that does not answer
 
 
 def off_all(
@@ -46,9 +47,10 @@ def off_all(
     for thread in threads:
         thread.start()
     for thread in threads:
-        thread.join(3.0)
-    for oven in ovens:
-        buses.give_back(oven)
+        thread.join(LONGEST_S)
+    for oven, thread in zip(ovens, threads, strict=True):
+        if not thread.is_alive():  # a port stuck in the kernel is left to the end of this process
+            buses.give_back(oven)
     return done
 
 

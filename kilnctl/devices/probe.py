@@ -11,6 +11,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import DeviceIdentity, Output, Place, Temperature
 from kilnctl.devices.bus import Bus
+from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
@@ -20,7 +21,7 @@ from kilnctl.devices.modbus import ModbusBoard, decode
 from kilnctl.devices.outputs import off_value, same
 from kilnctl.devices.port import Line, open_line
 from kilnctl.devices.signals import OPEN_RAW, number
-from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
+from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
 from kilnctl.readings import LIVE_A
 
 ADDRESSES = range(1, 33)
@@ -40,20 +41,27 @@ class Probe:
         clock: Clock,
         opener: Opener = open_line,
         addresses: Iterable[int] = ADDRESSES,
+        buses: Buses | None = None,
+        why_stop: Callable[[], str | None] = lambda: None,
     ) -> None:
+        """Give `buses` to share the ports with who answers an off; `why_stop` says when to leave them.
+
+        A look at many addresses or settings then ends with RunRefused.
+        """
         self._look_among = tuple(addresses)
         self._oven = oven
         self._clock = clock
         self._opener = opener
-        self._bus = {name: Bus(port, clock, opener=opener) for name, port in oven.port.items()}
+        self._buses = buses or Buses(clock, opener=opener)
+        self._why_stop = why_stop
+        self._bus = self._buses.take(oven)
         self._device = {
             name: board(name, device, self._bus[device.port], clock) for name, device in oven.device.items()
         }
 
     def close(self) -> None:
         """Give the ports back."""
-        for bus in self._bus.values():
-            bus.close()
+        self._buses.give_back(self._oven)
 
     def ports(self) -> list[Diagnosis]:
         """Can every port be opened?"""
@@ -123,20 +131,24 @@ class Probe:
         return next(p for _, p in self._oven.wired() if p.device == device)
 
     def _hear(self, device: WiredDevice, place: Place) -> DeviceError | None:
-        """Return why a device is not heard; a refusal is an answer too."""
+        """Return why a device is not heard; a refusal is an answer too. Raises RunRefused to stop."""
+        if why := self._why_stop():
+            raise RunRefused(f"{why}; do this step again")
         raw = device.read([place], force=True)[0]
         return raw if isinstance(raw, DeviceError) and not isinstance(raw, DeviceRefused) else None
 
     def _other_settings(self, name: str, device: ModbusDevice, port: Port) -> Port | None:
         """Try the usual speeds and parities; return the settings at which the device answers."""
         place = self._first_place(name)
-        self._bus[device.port].close()
         for parity in PARITIES:
             for baud in BAUDS:
                 tried = port.model_copy(update={"baud": baud, "parity": parity})
                 bus = Bus(tried, self._clock, opener=self._opener)
-                heard = self._hear(ModbusBoard(name, device, bus, self._clock), place) is None
-                bus.close()
+                with self._bus[device.port].lent():  # an off that comes meanwhile has the next turn
+                    try:
+                        heard = self._hear(ModbusBoard(name, device, bus, self._clock), place) is None
+                    finally:
+                        bus.close()
                 if heard:
                     return tried
         return None

@@ -6,6 +6,7 @@ controller is asked; a file that is damaged otherwise still names what is to be 
 
 import os
 import socket
+import threading
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -92,7 +93,18 @@ def names() -> list[str]:
 
 
 def _to_cut(found: dict[str, OvenInCharge]) -> dict[str, OvenInCharge]:
-    return {name: entry for name, entry in found.items() if entry.marked or entry.plugged_in}
+    to_cut = {name: entry.marked for name, entry in found.items()}
+
+    def look(name: str) -> None:
+        to_cut[name] = to_cut[name] or found[name].plugged_in
+
+    # Side by side: each board on a network that is off at the wall costs 0.3 s.
+    looks = [threading.Thread(target=look, args=(name,), daemon=True) for name in found]
+    for begun in looks:
+        begun.start()
+    for begun in looks:
+        begun.join()
+    return {name: entry for name, entry in found.items() if to_cut[name]}
 
 
 def _of_folder(folder: Path) -> Iterator[OvenInCharge]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
+from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import ConfigError, KilnctlError, RunRefused
@@ -31,6 +32,7 @@ def reset_latch(
     time_scale: float,
     tell: Callable[[str], object],
     prove: Callable[[OvenIO], object] = lambda _hands: None,
+    buses: Buses | None = None,
 ) -> latch.Latched:
     """Release the latch of an oven: heat off first, then good readings, then what its class asks for.
 
@@ -49,7 +51,7 @@ def reset_latch(
     missing = reset_conditions.why_not_reset(said, now, reset_conditions.GOOD_S, passed, repaired)
     if missing:
         raise RunRefused(f"{said.line()}; still missing: {'; '.join(missing)}")
-    hands = open_hands(oven, clock, time_scale)
+    hands = open_hands(oven, clock, time_scale, buses)
     try:
         hands.connect()
         good_s, scan = good_readings(hands, oven, clock, tell)

@@ -5,7 +5,7 @@ here can its relay be read.
 """
 
 import contextlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol
@@ -16,11 +16,13 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.emergency_off import BETWEEN_S
 from kilnctl.devices.oven_io import WiredHands
 from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.marks.latch import identity_of
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.off_stamp import Outlet, device_key, outlets
 from kilnctl.processes.off_line import OffLine, device_name, holder_of, home_name
 from kilnctl.tomlfile import loads
 
+LET_GO_S, LOOK_S = 2.0, 0.1
 CUT_S = 1.5  # a tick that is under way is over by then; what is not cut then is not called off
 
 
@@ -106,8 +108,13 @@ class OffOrders:
     @contextlib.contextmanager
     def starting(self, oven_file: str, called: str = "oven file") -> Iterator[None]:
         """Hold an oven's device while its heat is prepared. Raises RunRefused where another process does."""
-        oven = loads(oven_file, Oven, ConfigError, called)
-        self._places[oven.name] = FoundAt(outlets(oven_file), oven.isolator)
+        with self.held(loads(oven_file, Oven, ConfigError, called), outlets(oven_file)):
+            yield
+
+    @contextlib.contextmanager
+    def held(self, oven: Oven, at: tuple[Outlet, ...]) -> Iterator[None]:
+        """Hold an oven's device and answer for it, while nothing heats it. Raises RunRefused as above."""
+        self._places[oven.name] = FoundAt(at, oven.isolator)
         for name in self._names([oven.name]):
             if self._line is not None:
                 self._line.hold(name)
@@ -117,6 +124,21 @@ class OffOrders:
         finally:
             begun.alive = False
             self._starting.pop(oven.name, None)
+
+    @contextlib.contextmanager
+    def soon(self, begin: Callable[[], contextlib.AbstractContextManager[None]]) -> Iterator[None]:
+        """Hold an oven as `begin` does; who has just let go of it may have its name for a moment more."""
+        give_up_s = self._clock.real_s() + LET_GO_S
+        with contextlib.ExitStack() as held:
+            while True:
+                try:
+                    held.enter_context(begin())
+                    break
+                except RunRefused:
+                    if self._clock.real_s() > give_up_s:
+                        raise
+                    self._clock.pause(LOOK_S)
+            yield
 
     def settle(self) -> None:
         """Give back the names of devices that this process has left; take those of plugs that came back."""
@@ -206,3 +228,21 @@ class OffOrders:
             "at": [list(found) for found in self._at(name)],
             "isolator": place.isolator if place else "",
         }
+
+
+@contextlib.contextmanager
+def answering(oven: Oven, clock: Clock) -> Iterator[Buses]:
+    """Answer an off for an oven that a command looks at and never heats: over the buses that this gives.
+
+    Whoever holds a port in any other way leaves `off` nothing but to send beside him, which proves nothing.
+    Raises RunRefused where another process drives its device.
+    """
+    buses = Buses(clock)
+    orders = OffOrders({}, buses, clock)
+    orders.listen(None)
+    try:
+        with orders.soon(lambda: orders.held(oven, identity_of(oven).at)):
+            yield buses
+    finally:
+        buses.give_back(oven)
+        orders.close()

@@ -1,10 +1,13 @@
 """Heat off without a controller."""
 
+import threading
+
+from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices import emergency_off as module
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.emergency_off import off_all
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, PortLost
 
 
 def wired_to(bench, monkeypatch):
@@ -52,3 +55,23 @@ def test_one_oven_that_cannot_be_wired_up_does_not_keep_the_other_hot(bench, mon
     assert off_all(ovens, bench.clock, tell=said.append) == {"left": False, "bench": True}
     assert said == ["left: left: its file was edited in mid-heat"]
     assert (bench.heater, bench.contactor) == (0, 0)
+
+
+def test_a_port_stuck_in_the_kernel_does_not_keep_off_from_coming_back(bench, monkeypatch):
+    """Its lock is held for ever then, so it must not be waited for when the ports are given back."""
+    stuck, freed = threading.Event(), threading.Event()
+
+    def hangs(port, exclusive):
+        stuck.set()
+        freed.wait(20.0)
+        raise PortLost("at last")
+
+    monkeypatch.setattr(module, "LONGEST_S", 0.05)
+    monkeypatch.setattr(module, "Buses", lambda clock, exclusive: Buses(clock, exclusive, hangs))
+    came = threading.Thread(target=off_all, args=([bench.oven], RealClock()), daemon=True)
+    came.start()
+    came.join(5.0)
+    ended = not came.is_alive()
+    freed.set()
+    assert stuck.is_set()
+    assert ended

@@ -5,7 +5,10 @@ from maker import Maker
 
 from kilnctl.commissioning.bus_check import check_bus
 from kilnctl.config.device_keys import Port
+from kilnctl.devices.bus_registry import Buses
+from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.probe import Probe
+from kilnctl.errors import RunRefused
 
 
 class Wires:
@@ -193,3 +196,16 @@ def test_the_walk_says_wrong_parity_and_goes_no_further(bench):
     assert 'it does with baud = 19200, parity = "even"' in maker.text
     assert not all(f.good for f in found)
     assert "supply off" not in maker.text
+
+
+def test_an_off_ends_a_look_with_other_settings_and_has_the_port_next(bench):
+    """While strange speeds are tried the file's own settings are not on the port: off must get its turn."""
+    wires = Wires(bench, baud=38400)
+    asked = iter([None, None, None, "off was asked at 14:05:03"])
+    buses = Buses(bench.clock, opener=wires._open)
+    probe = Probe(bench.oven, bench.clock, opener=wires._open, buses=buses, why_stop=lambda: next(asked))
+    with pytest.raises(RunRefused, match="off was asked at 14:05:03; do this step again"):
+        probe.answers()
+    wires.baud = 9600
+    bench.board.coils[0] = 1
+    assert HeatCutter(bench.oven, buses, bench.clock).off()

@@ -20,6 +20,7 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
 from kilnctl.marks import hot_ovens, latch
 from kilnctl.permits.latch_reset import oven_named, reset_latch
+from kilnctl.processes.off_order import answering
 
 LETS_GO_S = 5.0
 
@@ -57,7 +58,8 @@ def reset(
     scale = simulator_speed(latched, RealClock()) if time_scale is None else time_scale
     clock = RealClock(scale)
     prove = partial(prove_with, latched, clock=clock)
-    released = reset_latch(latched, said, repaired, clock, scale, print, prove)
+    with answering(latched, clock) as buses:
+        released = reset_latch(latched, said, repaired, clock, scale, print, prove, buses)
     hot_still = any(said.oven == latched.name for said in hot_ovens.signed())
     watch = "; it may still be HOT, and nothing is watching it" if hot_still else ""
     print(f"{latched.name} is released ({released.kind or released.state}); the heat is off{watch}")

@@ -9,6 +9,7 @@ from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
@@ -18,6 +19,7 @@ from kilnctl.marks.reset_conditions import GOOD_S
 from kilnctl.permits.latch_reset import good_readings
 from kilnctl.permits.preflight import preflight
 from kilnctl.permits.resume_job import broken_off, job_as_it_was, job_of, look_now
+from kilnctl.processes.off_order import answering
 
 # Horn, lamp and bell before a question that may end in heat.
 WARNING_S = 3.0
@@ -66,7 +68,11 @@ def take_up(
 
 def _look(oven: Oven, clock: Clock, scale: float, say: Say) -> float:
     """Return what the oven reads after 30 s of good readings with the heat off, and warn who stands near."""
-    hands = open_hands(oven, clock, scale)
+    with answering(oven, clock) as buses:
+        return _good_for_long(oven, open_hands(oven, clock, scale, buses), clock, scale, say)
+
+
+def _good_for_long(oven: Oven, hands: OvenIO, clock: Clock, scale: float, say: Say) -> float:
     try:
         hands.connect()
         good_s, scan = good_readings(hands, oven, clock, say)

@@ -34,7 +34,7 @@ from kilnctl.errors import ConfigError, RunRefused, UnitError
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch, running_ovens
-from kilnctl.marks.off_stamp import Token
+from kilnctl.marks.off_stamp import StampWatch, Token, outlets
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.needed_steps import spared
@@ -116,6 +116,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
     clock = RealClock(time_scale)
     buses = Buses(clock)
     person = Console()
+    stamp_watch = StampWatch(stamps, home.home(), oven.name, outlets(text))
     orders = OffOrders({}, buses, clock)
     orders.listen(None)
 
@@ -126,6 +127,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
             with orders.starting(text):
                 yield
         finally:
+            buses.give_back(oven)
             orders.settle()
 
     def hands() -> OvenIO:
@@ -134,7 +136,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
 
     def probe() -> Probe:
         settled(oven.name, clock)
-        return Probe(oven, clock)
+        return Probe(oven, clock, buses=buses, why_stop=stamp_watch)
 
     def apart(job: DrillJob) -> Finding:
         settled(oven.name, clock)

@@ -6,6 +6,7 @@ from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.link.start import Presence
 from kilnctl.permits import presence
+from kilnctl.processes.off_order import answering
 
 
 def prove_with(oven: Oven, hands: OvenIO, clock: Clock) -> Presence:
@@ -24,9 +25,10 @@ def prove(oven: Oven, clock: Clock) -> Presence:
     """Open the oven's ports for a moment and ask for the lamp's numbers. Raises RunRefused, DeviceError."""
     if oven.simulated or presence.here_now():
         return "own screen"
-    hands = open_hands(oven, clock)
-    try:
-        hands.connect()
-        return prove_with(oven, hands, clock)
-    finally:
-        hands.close()
+    with answering(oven, clock) as buses:
+        hands = open_hands(oven, clock, buses=buses)
+        try:
+            hands.connect()
+            return prove_with(oven, hands, clock)
+        finally:
+            hands.close()
