@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import WiredHands, open_hands
 from kilnctl.marks import running_ovens
 from kilnctl.processes.heartbeat import Beat
 from kilnctl.processes.off_order import OffOrders
@@ -51,6 +51,7 @@ class DrilledOven:
         self._oven, self._clock, self._leash = oven, clock, leash
         self._cut, self._lock = threading.Event(), threading.Lock()
         self._ordered = False
+        self._hands: WiredHands | None = None
         self.alive = True
 
     @contextlib.contextmanager
@@ -79,12 +80,19 @@ class DrilledOven:
         return self._cut.wait(max(0.0, real_s))
 
     def read_off(self) -> bool | None:
-        """Send off over hands of its own and read it back, once the drill is over."""
-        return self._send_off() if self._cut.is_set() else False
+        """Send off and read it back, once the drill is over."""
+        return self._hands.off() if self._cut.is_set() and self._hands is not None else False
 
-    def kept(self) -> contextlib.AbstractContextManager[None]:
-        """Do nothing: a drill sends off over hands of its own, which nobody takes away."""
-        return contextlib.nullcontext()
+    @contextlib.contextmanager
+    def kept(self) -> Iterator[None]:
+        """Have hands of its own for the reads in a row: opening the port for each took longer than they."""
+        with self._lock:
+            self._hands = open_hands(self._oven, self._clock)
+            try:
+                yield
+            finally:
+                self._hands.close()
+                self._hands = None
 
     def leave(self) -> bool:
         """The drill is over: off once more; the mark goes only when that was read back."""

@@ -3,13 +3,21 @@
 The board is the one of the histories: it shares no code with kilnctl.
 """
 
+import contextlib
 import os
 import select
+import signal
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
-from histories.place import Place, Said, cpu_s
+from histories.place import Place, Said, until
+
+from kilnctl.commissioning import drills
+from kilnctl.commissioning.drill_job import KILLED
 
 pytestmark = pytest.mark.real_bytes
 COMES_S = 60.0
@@ -62,6 +70,71 @@ def test_off_while_somebody_counts_the_lamp() -> None:
         walk = made.start("one", "commission", str(made.oven_file("one", "A")), terminal=True)
         asked(walk, "numbers after one long call")
         is_off_at_once(made, "A")
-        assert cpu_s(walk.process.pid) < COMES_S
+        assert walk.ended_s is None
     finally:
         made.close()
+
+
+DRILL = """
+import sys
+from pathlib import Path
+from kilnctl.commissioning.drill_job import DrillJob, drill_apart
+from kilnctl.config import home
+from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import off_stamp
+Logbook(home.logbook_path()).close()
+text = Path(sys.argv[2]).read_text()
+job = DrillJob(sys.argv[1], "bus check", text, dict(off_stamp.seen(home.home())), 5.0)
+print(drill_apart(job, "A", print), flush=True)
+"""
+
+
+def begun(place: Place, drill: str) -> subprocess.Popen[str]:
+    """Start one drill as the walk does, and return when it heats."""
+    words = [sys.executable, "-c", DRILL, drill, str(place.oven_file("one", "A"))]
+    walk = subprocess.Popen(words, env=place.env("one"), stdout=subprocess.PIPE, text=True)
+    assert until(lambda: place.hot("A") or walk.poll() is not None, COMES_S)
+    assert walk.poll() is None, walk.communicate()[0]
+    return walk
+
+
+def ended(place: Place, walk: "subprocess.Popen[str]") -> str:
+    """Return what the walk said; nobody is left of it, and the heat is off."""
+    said = walk.communicate(timeout=30)[0]
+    assert until(lambda: not place.closed("A"), 12.0)
+    return said
+
+
+@pytest.mark.on_demand
+@pytest.mark.parametrize("drill", [*drills.HEAT, KILLED])
+def test_every_drill_that_heats_answers_off_at_once(place: Place, drill: str) -> None:
+    walk = begun(place, drill)
+    off = place.say("one", "off", "--oven", "A")
+    assert (off.code, place.closed("A")) == (0, False), off.err
+    assert off.ended_s is not None
+    assert off.ended_s - off.began_s < 5.0
+    assert "passed=True" not in ended(place, walk)
+    assert not place.came_on("A", off.ended_s)
+
+
+@pytest.mark.on_demand
+@pytest.mark.parametrize("who", ["walk", "drill", "supervisor"])
+@pytest.mark.parametrize("drill", [*drills.HEAT, KILLED])
+def test_every_drill_that_heats_ends_with_whoever_is_killed(place: Place, drill: str, who: str) -> None:
+    walk = begun(place, drill)
+    named = {"drill": "drill_process", "supervisor": "processes.supervisor"}
+    found = [pid for pid in place.everybody("one") if named.get(who, "-") in said_by(pid)]
+    os.kill(walk.pid if who == "walk" else found[0], signal.SIGKILL)
+    at_s = time.monotonic()
+    assert until(lambda: not place.hot("A"), 12.0)
+    off_s = time.monotonic() - at_s
+    ended(place, walk)
+    assert until(lambda: not place.everybody("one"), 10.0)
+    assert off_s < 6.0
+    assert not place.came_on("A", at_s + 6.0)
+
+
+def said_by(pid: int) -> str:
+    with contextlib.suppress(OSError):
+        return Path(f"/proc/{pid}/cmdline").read_bytes().decode(errors="replace")
+    return ""
