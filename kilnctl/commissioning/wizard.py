@@ -45,6 +45,7 @@ class Shop:
     which are only looked at. `addresses` are those that the search for strangers asks. `apart` does a drill
     that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` is what was seen of
     the off stamps as the first act of the command. `on_the_line` answers an off while ports are held here.
+    `why_afar` has a person who is not known to be at the oven prove it, else it says why no heat may come on.
     """
 
     oven: Oven
@@ -63,6 +64,7 @@ class Shop:
     apart: Callable[[DrillJob], Finding] | None = None
     off_stamp: Mapping[str, str] = field(default_factory=dict)
     on_the_line: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
+    why_afar: Callable[[], str] = str
 
     @property
     def reader(self) -> Reader:
@@ -167,9 +169,18 @@ def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], o
     return count
 
 
+def heats(step: SetupStep, oven: Oven) -> bool:
+    """Return whether a step switches heat on: then somebody must be at the oven."""
+    seen = oven.signal.heater_live is not None or oven.signal.current_a is not None
+    return step.drill in drills.HEAT or step.name == "limit test" or (step.name == "drop test" and seen)
+
+
 def one(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> CommissioningStep | None:
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
+    if heats(step, shop.oven) and (why := shop.why_afar()):
+        shop.person.say(f"  not done: {why}")
+        return None
     result = doing[step.name](shop, step)
     if result is None:
         return None

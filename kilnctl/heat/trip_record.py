@@ -10,6 +10,7 @@ from kilnctl.errors import one_line
 from kilnctl.heat.cooldown_watch import AfterHeat
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.interlocks import with_subject
+from kilnctl.logbook.entries import LatchChange
 from kilnctl.readings import Scan, Trip
 
 
@@ -71,10 +72,19 @@ def write_down(heat: Heat, before: HeatState, now: HeatState) -> None:
         return
     if before.trip is None:
         heat.station.latch_trip(first)
-        heat.recorder.event("trip", first.reason, trip_kind=first.kind, reset=str(first.reset))
+        _record(heat, "trip", first)
     for count, found in enumerate(now.trip_later[known:], known + 1):
         heat.station.latch_trip(standing(first, now.trip_later[:count]))
-        heat.recorder.event("found later", found.reason, trip_kind=found.kind, reset=str(found.reset))
+        _record(heat, "found later", found)
+
+
+def _record(heat: Heat, what: str, found: Trip) -> None:
+    """Write a finding into the run; after its end, which closes it, into an entry beside it."""
+    if heat.recorder.ended:
+        said = (heat.station.oven.name, f"{what}, after the end", found.kind, found.reason)
+        heat.recorder.keep(LatchChange(*said, reset_class=str(found.reset)))
+    else:
+        heat.recorder.event(what, found.reason, trip_kind=found.kind, reset=str(found.reset))
 
 
 def standing(first: Trip, later: tuple[Trip, ...]) -> Trip:

@@ -8,6 +8,7 @@ from typing import Any
 
 from kilnctl.clock import Clock
 from kilnctl.errors import RecordError
+from kilnctl.logbook.entries import Typed, add
 from kilnctl.logbook.records import Event
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.writer import Logbook
@@ -20,6 +21,7 @@ BATCH = 600
 PAUSE_S = 0.2
 RETRY_S = 1.0
 FINISH_S = 5.0
+ENTRY_TRIES = 20  # of an entry beside a run that has ended; each waits for a lock by itself
 _log = logging.getLogger(__name__)
 
 
@@ -102,6 +104,27 @@ class Recorder:
             self.seal = self.book.finish(self.run, outcome, _plain(summary), self.clock.utc_s(), self.lost)
         except RecordError as e:
             self.trouble = str(e)
+
+    @property
+    def ended(self) -> bool:
+        """True once the end of the run was written, or tried: nothing more can be added to it."""
+        return self._closing
+
+    def keep(self, entry: Typed) -> None:
+        """Write an entry of its own, for what is found after the end. Never raises, and waits for nothing."""
+        if self._thread is None:
+            self._enter(entry)
+        else:
+            threading.Thread(target=self._enter, args=(entry,), daemon=True).start()
+
+    def _enter(self, entry: Typed) -> None:
+        for _ in range(ENTRY_TRIES):
+            try:
+                add(self.book, entry, self.clock.utc().timestamp(), run=self.run)
+                return
+            except RecordError as e:
+                self.trouble = str(e)
+                self.clock.pause(RETRY_S)
 
     def _waiting(self) -> bool:
         return bool(self._samples or self._events)

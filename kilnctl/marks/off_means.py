@@ -6,7 +6,7 @@ is in `protocol.py`, all of it on one page in PROTOCOL.md.
 
 from collections.abc import Mapping
 from enum import StrEnum
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 READS = 3  # times in a row that a relay is read off, with no other writer alive, before off says "read back"
 
@@ -122,6 +122,20 @@ def told_off(answer: object) -> dict[str, bool] | None:
             return None
         found[name] = reads >= READS
     return found
+
+
+def places_in(answer: object, oven: str) -> list[Any]:
+    """Return the places that an answer gives for one of its ovens."""
+    said = answer["ovens"][oven] if isinstance(answer, dict) else {}
+    at = said.get("at")
+    return [one for one in at if isinstance(one, list) and len(one) == 2] if isinstance(at, list) else []
+
+
+def isolator_in(answer: object, oven: str) -> str:
+    """Return where one of the ovens of an answer is cut by hand."""
+    said = answer["ovens"][oven] if isinstance(answer, dict) else {}
+    words = said.get("isolator")
+    return words[:200] if isinstance(words, str) and words.isprintable() else ""
 
 
 class Peer(NamedTuple):

@@ -82,12 +82,21 @@ def leave(home: Path, oven: str | None, at: Iterable[Outlet], who: str) -> list[
 
     One line of words for each place that could not be stamped; the other means of off follow all the same.
     """
-    words = f"off was asked at {RealClock().utc().astimezone():%H:%M:%S} by {cut_short(who, 80)}"
-    troubles = [_stamp(home / "off", _home_name(oven), words, 0o700)]
+    trouble = _stamp(home / "off", _home_name(oven), _said(who), 0o700)
     places = ((key, "" if oven is None else outlet.place) for outlet in at for key in keys(outlet.port))
-    for name in dict.fromkeys(_key_of(key, place) for key, place in places):
-        troubles.append(_stamp(MACHINE, name, words, 0o1777))
+    return [*([trouble] if trouble else []), *leave_at(places, who)]
+
+
+def leave_at(places: Iterable[tuple[str, str]], who: str) -> list[str]:
+    """Stamp an off by the devices alone: each by its key, with the place where a port is shared."""
+    words = _said(who)
+    names = dict.fromkeys(_key_of(key, place) for key, place in places)
+    troubles = [_stamp(MACHINE, name, words, 0o1777) for name in names if "/" not in name]
     return [trouble for trouble in dict.fromkeys(troubles) if trouble]
+
+
+def _said(who: str) -> str:
+    return f"off was asked at {RealClock().utc().astimezone():%H:%M:%S} by {cut_short(who, 80)}"
 
 
 def off_since(token: object, home: Path, oven: str, at: Sequence[Outlet]) -> str | None:

@@ -22,9 +22,11 @@ from kilnctl.marks.off_means import (
     Peer,
     exit_code,
     home_must_end,
+    isolator_in,
     next_means,
     of_the_device,
     of_this_home,
+    places_in,
     told_off,
 )
 from kilnctl.processes import off_line
@@ -136,11 +138,20 @@ class OffMeans:
 
     def _ask_home(self) -> Off:
         asked = {"oven": self._name, "who": self._who}
-        told = self._asked(off_line.home_name(self._home), asked, self._is_of_this_home)
+        keep: list[object] = []
+        told = self._asked(off_line.home_name(self._home), asked, self._is_of_this_home, keep)
         if told is None:
             return self.state
         meant = {name: off for name, off in told.items() if not self.state.named or name == self._name}
+        self._stamp_too(keep[0], meant.keys() - self._entries.keys())
         return self._with(meant, answered=True, by=CONTROLLER)
+
+    def _stamp_too(self, answer: object, ovens: Iterable[str]) -> None:
+        """Stamp the devices of ovens that only the controller knows: their files lie elsewhere."""
+        places = [(str(key), str(place)) for name in ovens for key, place in places_in(answer, name)]
+        said = off_stamp.leave_at(places, self._who)
+        self.notes = (*self.notes, *said)
+        self.state = self.state._replace(devices_stamped=self.state.devices_stamped and not said)
 
     def _ask_devices(self) -> Off:
         for port in dict.fromkeys(outlet.port for name in self.state.left for outlet in self._at(name)):
@@ -164,7 +175,7 @@ class OffMeans:
         answer: list[object] = []
         told = self._asked(off_line.device_name(key), asked, drives, answer) or {}
         for name, place in there.items():
-            same = [off for oven, off in told.items() if [key, place] in _at(answer[0], oven)]
+            same = [off for oven, off in told.items() if [key, place] in places_in(answer[0], oven)]
             if same:
                 self.state = self._with({name: all(same)}, self.state.answered, "the process that drives it")
 
@@ -182,7 +193,7 @@ class OffMeans:
         if keep is not None:
             keep.append(got[0])
         told = told_off(got[0])
-        self._isolators.update({oven: _isolator(got[0], oven) for oven in told or {}} | self._isolators)
+        self._isolators.update({oven: isolator_in(got[0], oven) for oven in told or {}} | self._isolators)
         return told
 
     def _signal(self) -> Off:
@@ -252,19 +263,6 @@ class OffMeans:
     def _holder(self) -> str:
         holder = process_identity.lock_holder(self._lock)
         return f"process {holder}" if holder is not None else "another process"
-
-
-def _at(answer: object, oven: str) -> list[Any]:
-    """Return the places that an answer gives for one of its ovens."""
-    said = answer["ovens"][oven] if isinstance(answer, dict) else {}
-    at = said.get("at")
-    return at if isinstance(at, list) else []
-
-
-def _isolator(answer: object, oven: str) -> str:
-    said = answer["ovens"][oven] if isinstance(answer, dict) else {}
-    words = said.get("isolator")
-    return words[:200] if isinstance(words, str) and words.isprintable() else ""
 
 
 def _forget(ovens: Iterable[str], orphans: bool) -> None:

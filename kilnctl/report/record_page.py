@@ -7,7 +7,7 @@ import numpy as np
 
 from kilnctl.care.late_entries import stamp_words
 from kilnctl.clock import say_minute
-from kilnctl.logbook.entries import Hardness, Note, PartEntry, Warp, in_force, newest, read
+from kilnctl.logbook.entries import Hardness, LatchChange, Note, PartEntry, Warp, in_force, newest, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.profile.segments import Soak, say_goal
@@ -203,10 +203,12 @@ def _happened(record: Record, events: Iterable[Event], most: int = MOST_EVENTS) 
 
 
 def _afterwards(reader: Reader, record: Record) -> Rows:
-    """Return what was last noted of the run after its end; tests stand with the treatment."""
+    """Return what was found or last noted of the run after its end; tests stand with the treatment."""
+    changes = read(reader, LatchChange, run=record.info.run)
+    found = tuple((c.change, c.reason) for c in changes if c.change.endswith("after the end"))
     noted = read(reader, Note, run=record.info.run)
     more = ((("", f"and {len(noted) - 5} earlier notes")),) if len(noted) > 5 else ()
-    return (*more, *(("after the end", note.text) for note in noted[-5:]))
+    return (*found, *more, *(("after the end", note.text) for note in noted[-5:]))
 
 
 def _told(event: Event) -> str:

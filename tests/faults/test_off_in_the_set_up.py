@@ -64,13 +64,29 @@ def test_off_while_a_question_is_open_and_the_port_is_held(place: Place) -> None
     assert walk.ended_s is None
 
 
+PROVE = """
+import sys
+from pathlib import Path
+from kilnctl.cli.terminal.presence_prompt import prove
+from kilnctl.clock import RealClock
+from kilnctl.config.oven import load_oven
+prove(load_oven(Path(sys.argv[1])), RealClock())
+"""
+
+
 def test_off_while_somebody_counts_the_lamp() -> None:
     made = Place(1, simulated=(), drops_s=3)
     try:
-        walk = made.start("one", "commission", str(made.oven_file("one", "A")), terminal=True)
-        asked(walk, "numbers after one long call")
+        words = [sys.executable, "-u", "-c", PROVE, str(made.oven_file("one", "A"))]
+        pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
+        counts = subprocess.Popen(words, env=made.env("one"), **pipes)  # type: ignore[call-overload]
+        said = b""
+        while b"numbers after one long call" not in said:
+            said += os.read(counts.stdout.fileno(), 4096)
         is_off_at_once(made, "A")
-        assert walk.ended_s is None
+        assert counts.poll() is None
+        counts.kill()
+        counts.communicate()
     finally:
         made.close()
 

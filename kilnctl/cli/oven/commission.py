@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from typing import Annotated
 
 from cyclopts import Parameter
@@ -30,7 +31,7 @@ from kilnctl.devices.identity import simulator_speed
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_hands
 from kilnctl.devices.probe import Probe
-from kilnctl.errors import ConfigError, RunRefused, UnitError
+from kilnctl.errors import ConfigError, DeviceError, RunRefused, UnitError
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch, running_ovens
@@ -82,7 +83,6 @@ def commission(
         _refuse(chosen, time_scale)
         scale = simulator_speed(chosen, RealClock()) if time_scale is None else time_scale
         _mind_signals()
-        prove(chosen, RealClock())
         try:
             with alone_with(chosen.name):
                 set_up(_shop(book, chosen, text, scale, stamps), chosen_steps, DOING, step is None)
@@ -158,7 +158,17 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         apart=apart,
         off_stamp=stamps,
         on_the_line=on_the_line,
+        why_afar=cache(lambda: _why_afar(oven)),
     )
+
+
+def _why_afar(oven: Oven) -> str:
+    """Return why the person is not known to be at the oven, empty where he is or has proved it."""
+    try:
+        prove(oven, RealClock())
+    except (RunRefused, DeviceError) as e:
+        return str(e)
+    return ""
 
 
 def _beside(oven: Oven, person: Console) -> tuple[str, ...]:

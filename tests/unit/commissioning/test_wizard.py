@@ -95,6 +95,23 @@ def test_a_stop_stores_nothing_and_the_next_walk_begins_there(book) -> None:
     assert "(needed" not in third.text
 
 
+def test_from_afar_what_heats_is_not_done_and_the_rest_is(book) -> None:
+    """An oven without lamp and horn cannot ask who is there: its file can be read aloud all the same."""
+    afar = {"why_afar": lambda: "oven has neither lamp nor horn"}
+    assert step(book, "oven file", **afar)[0].passed
+    for name in (
+        "dead-man test",
+        "heater pulse",
+        "limit test",
+        "weld drill",
+        "door test",
+        "sensor-out drill",
+    ):
+        kept, maker = step(book, name, **afar)
+        assert kept is None
+        assert "not done: oven has neither lamp nor horn" in maker.text
+
+
 def test_a_file_without_a_dead_man_is_said_before_the_first_step(book) -> None:
     bare = OVEN.model_copy(update={"dead_man": None})
     for oven, said in ((bare, True), (OVEN, False)):

@@ -216,12 +216,15 @@ def test_hands_are_on_the_page_whether_in_the_heat_or_after_it() -> None:
         made.append(run, [], [Event(12.0, START_UTC, "mark", "pts/3", stamp)])
         made.finish(run, "complete", {}, START_UTC)
         entries.add(made, entries.Note("gouge 7", "clamped after 30.0 s", run), START_UTC + 99.0)
+        weld = entries.LatchChange("oven", "trip, after the end", "rising", "it rises while off", run=run)
+        entries.add(made, weld, START_UTC + 98.0)
         reader = Reader(made.connection)
         page = record_page(reader, load_record(reader, run), SHOP)
     (rows,) = (dict(b.rows) for b in page.blocks if isinstance(b, Pairs) and b.title.startswith("Alarms"))
     (mark,) = (value for name, value in rows.items() if name.endswith(" mark"))
     assert mark == "pts/3; in the oil after 9.0 s LATE"
     assert rows["after the end"] == "clamped after 30.0 s"
+    assert rows["trip, after the end"] == "it rises while off"
 
 
 def test_many_alarms_leave_the_page_one_page(book: Logbook, tmp_path: Path) -> None:
