@@ -16,9 +16,9 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.emergency_off import BETWEEN_S
 from kilnctl.devices.oven_io import WiredHands
 from kilnctl.errors import ConfigError, RunRefused
-from kilnctl.marks.latch import identity_of
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.off_stamp import Outlet, device_key, outlets
+from kilnctl.marks.oven_identity import identity_of
 from kilnctl.processes.off_line import OffLine, device_name, holder_of, home_name
 from kilnctl.tomlfile import loads
 
