@@ -55,6 +55,11 @@ def socket_path() -> Path:
     return home() / "controller.socket"
 
 
+def preferences_path() -> Path:
+    """Return the path of what the person prefers; it need not be there."""
+    return home() / "preferences.toml"
+
+
 def latch_dir() -> Path:
     """Return the folder of the latch files, one per oven."""
     folder = home() / "latches"

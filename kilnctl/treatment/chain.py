@@ -66,7 +66,11 @@ def chain(bench: PlanFor) -> Chain:
     temper_c = max((_peak_c(segments) for t, segments in planned if isinstance(t, Temper)), default=-300.0)
     part = begun(recipe)
     for treatment, own in planned:
-        undone = check_consequence(recipe, treatment, _peak_c(own), part, temper_c) if bench.steel else ""
+        undone = (
+            check_consequence(recipe, treatment, _peak_c(own), part, temper_c, bench.steel)
+            if bench.steel
+            else ""
+        )
         mine = is_done_in(recipe, treatment, bench.oven)
         if mine:
             away = _handed_over(bench, treatment, (*found.segments, *own))

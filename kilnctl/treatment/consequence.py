@@ -11,7 +11,7 @@ from typing import Literal
 from kilnctl.errors import ProfileError
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
-from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Recipe, SnapTemper, Temper, Wait
+from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Harden, Recipe, SnapTemper, Temper, Wait
 from kilnctl.treatment.steel.dose import carbon_constant, equal_time_s
 from kilnctl.treatment.steel.hardness import ExpectedHardness, expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c
@@ -170,7 +170,7 @@ def predicted_hrc(profile: Profile, steel: Steel) -> tuple[float, float] | None:
 
 
 def check_consequence(
-    recipe: Recipe, treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float
+    recipe: Recipe, treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float, steel: Steel
 ) -> str:
     """Return a warning where a treatment undoes the hardening of `part` for a reason, else nothing.
 
@@ -180,11 +180,17 @@ def check_consequence(
     what = _undone(treatment, peak_c, part, temper_c) if part.hard else ""
     if not what:
         return ""
+    cure = "leave it out, put it before the hardening"
+    if isinstance(treatment, Harden):
+        first = (
+            "anneal" if steel.do_not_normalise or steel.kind in ("high alloy", "stainless") else "normalise"
+        )
+        what = f"{what}: a second quench straight from hard steel can crack it and leaves mixed grain"
+        cure = f"{first} it in between (common practice)"
     if treatment.undoes_hardness:
         return f"{what}, because: {treatment.undoes_hardness}"
     raise ProfileError(
-        f"{recipe.name}: {what}; leave it out, put it before the hardening, or say why in that treatment: "
-        'undoes_hardness = "..."'
+        f'{recipe.name}: {what}; {cure}, or say why in that treatment: undoes_hardness = "..."'
     )
 
 

@@ -32,7 +32,7 @@ from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
 from kilnctl.treatment.replanned_ramps import rate_slip, replanned
 from kilnctl.treatment.segments.card_cautions import caution_warnings
-from kilnctl.treatment.segments.quench_steps import quench_warnings
+from kilnctl.treatment.segments.quench_medium import quench_warnings
 from kilnctl.treatment.segments.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
 from kilnctl.treatment.sequence_rules import SOON_S, check_goal, check_order
 from kilnctl.treatment.steel.cooling_names import Exposure

@@ -28,7 +28,8 @@ def check_order(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
         early = [do for do in doings[:first] if do in ("temper", "snap temper", "cold treatment")]
         if early and not any(t.undoes_hardness for t in recipe.treatment[: first + 1]):
             raise ProfileError(f"{recipe.name}: {early[0]} stands before the quench; put it after harden")
-    found = (*_rising(recipe), *_cold_last(recipe), *_untempered(recipe), *_left_waiting(recipe))
+    found = (*_rising(recipe), *_cold_last(recipe), *_cold_late(recipe))
+    found = (*found, *_untempered(recipe), *_left_waiting(recipe))
     found = (*found, *_unprotected(recipe, steel))
     return (*found, *_anneals(recipe, steel), *_cooled_too_fast(recipe, steel))
 
@@ -49,6 +50,28 @@ def _cold_last(recipe: Recipe) -> tuple[str, ...]:
     temper = [n for n, t in enumerate(recipe.treatment) if isinstance(t, Temper)]
     if cold and (not temper or cold[-1] > temper[-1]):
         return ("the cold treatment comes after the last temper: it leaves fresh, untempered martensite",)
+    return ()
+
+
+def _cold_late(recipe: Recipe) -> tuple[str, ...]:
+    """Return a warning where austenite had time, or more than one temper, to settle before the cold.
+
+    Common practice, no single source: cold within hours of the quench, at most after one temper.
+    """
+    waited_s, tempers, hardened = 0.0, 0, False
+    for treatment in recipe.treatment:
+        match treatment:
+            case Harden():
+                waited_s, tempers, hardened = 0.0, 0, True
+            case Wait():
+                waited_s += treatment.at_most_s
+            case Temper():
+                tempers += treatment.count or 2
+            case ColdTreatment() if hardened and (waited_s > SOON_S or tempers > 1):
+                return (
+                    "the cold treatment comes late: what stayed austenite settles with time and with each "
+                    "temper, and less of it turns; put it straight after the quench, or after one temper",
+                )
     return ()
 
 

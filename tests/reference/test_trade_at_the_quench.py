@@ -46,7 +46,7 @@ def cases() -> list[Plan]:
     for grade in GRADES:
         for section in ("2 mm", "25 mm"):
             for medium in ("water or brine", "fast oil", "medium oil", "plates", "still air"):
-                found.append(hardened(grade, section, medium=medium, blades=2))
+                found.append(hardened(grade, section, medium=medium, blades=2, reason="a trial"))
     return found
 
 

@@ -5,6 +5,7 @@ import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kilnctl.config.preferences import as_chosen
 from kilnctl.units import f_from_c, say_duration
 
 WIDTH = 80
@@ -34,8 +35,10 @@ def show(answer: FigureAnswer, as_json: bool) -> int:
         return ANSWERED
     rows = [*answer.rows, ("source", answer.source), ("assumed", answer.assumed)]
     rows += [("beware", text) for text in answer.beware]
+    chosen = as_chosen()
+    rows = [(chosen(name), chosen(text)) for name, text in rows]
     width = max(len(name) for name, _ in rows)
-    print(textwrap.fill(answer.asked, WIDTH))
+    print(textwrap.fill(chosen(answer.asked), WIDTH))
     for name, text in rows:
         lead = f"  {name:<{width}}  "
         print(textwrap.fill(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead)))

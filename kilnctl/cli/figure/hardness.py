@@ -5,6 +5,8 @@ from kilnctl.cli.figure.inputs import Quantity, heat_c, metal, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
 
+MEASURED_S = (600.0, 24 * 3600.0)  # of the published series; a ladder's 1-2 h lie inside
+
 
 def hardness(
     temperature: Quantity,
@@ -57,6 +59,18 @@ def hardness(
                     {"low_hrc": e.low_hrc, "high_hrc": e.high_hrc, "source": e.source} for e in found
                 ],
             },
+            beware=_beyond_measured(hold_s),
         ),
         as_json,
+    )
+
+
+def _beyond_measured(hold_s: float) -> tuple[str, ...]:
+    """Return what a time outside every measured series is worth."""
+    low_s, high_s = MEASURED_S
+    if low_s <= hold_s <= high_s:
+        return ()
+    return (
+        "no series was measured for so short or so long a time: read by equal parameter only. A spark or a "
+        "torch heats unevenly: the colour shows where, a file how soft",
     )

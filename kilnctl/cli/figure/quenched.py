@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
 MS_BAND_K = 20.0
+UNFITTED = ("high alloy", "stainless")  # no published formula for Ms holds there
 SOURCE = (
     "Ms van Bohemen, retained austenite Koistinen and Marburger 1959; dissolved carbon from the card "
     "(computed equilibrium)"
@@ -45,6 +46,8 @@ def quenched(
     from kilnctl.treatment.steel.formulas import ROOM_C, retained_austenite
 
     card, percent, words = metal(steel, carbon)
+    if card is not None and card.kind in UNFITTED and temperature is not None:
+        return show(_by_the_card(card, heat_c(temperature)), as_json)
     dissolved, ms_c = _ms(card, percent, temperature)
     low_c, high_c = ms_c - MS_BAND_K, ms_c + MS_BAND_K
     data: dict[str, object] = {"dissolved_carbon_percent": round(dissolved, 3), "ms_c": ms_c}
@@ -70,6 +73,34 @@ def quenched(
     )
 
 
+def _by_the_card(card: "Steel", at_c: float) -> FigureAnswer:
+    """Return what the card itself says of the quench of a grade for which no formula holds.
+
+    Raises ProfileError outside its hardening heats.
+    """
+    from kilnctl.profile.segments import say_goal
+    from kilnctl.treatment.steel.windows import window_warnings
+
+    beware = window_warnings("quenched", at_c, card.austenitise, card, "austenitise")
+    ms_c = card.point_c("Ms")
+    hrc = [(q.as_quenched_hrc, q) for q in card.quench if q.as_quenched_hrc]
+    rows = [
+        ("Ms", "no published formula holds, and the card has none" if ms_c is None else say_span_c(*ms_c))
+    ]
+    rows += [("hardness", f"{say_goal(span)} as quenched") for span, _ in hrc[:1]]
+    rows.append(("left", f"austenite: nothing sound can be computed for {card.kind} steel"))
+    rows += [("cold", f"{claim.words}{', ' * bool(claim.when)}{claim.when}") for claim in card.cold]
+    claims = [*(p for p in card.points if p.point == "Ms"), *(q for _, q in hrc[:1]), *card.cold]
+    return FigureAnswer(
+        asked=f"{card.grade} ({card.carbon:g} % C), quenched from {say_point(at_c)}:",
+        rows=tuple(rows),
+        source="; ".join(dict.fromkeys(card.cite(claim) for claim in claims)) or "no source",
+        assumed="the card's quench; hotter leaves more austenite: file, tester and a coupon decide",
+        data={"ms_low_c": ms_c and ms_c[0], "ms_high_c": ms_c and ms_c[1]},
+        beware=(*beware, *(("a temper must follow the cold",) if card.cold else ())),
+    )
+
+
 def _ms(card: "Steel | None", percent: float, temperature: str | None) -> tuple[float, float]:
     """Return dissolved carbon in per cent and Ms in degC. Raises where nothing honest can be said."""
     from kilnctl.treatment.steel.formulas import after_quench, van_bohemen_ms_c
@@ -87,8 +118,6 @@ def _ms(card: "Steel | None", percent: float, temperature: str | None) -> tuple[
 
 
 def _unknown(card: "Steel", at_c: float) -> str:
-    if card.kind not in ("plain carbon", "low alloy"):
-        return f"{card.grade} is {card.kind}: no published formula for Ms holds there"
     if not card.dissolved:
         return f"the card of {card.grade} has no dissolved carbon: ask with --carbon"
     low_c, high_c = card.dissolved[0].at_c, card.dissolved[-1].at_c

@@ -68,7 +68,7 @@ def through(
         rows.append(
             ("the oven is there", f"after {say_duration(climb_s)}; the part {say_duration(late_s)} later")
         )
-    low_s, high_s = climb_s + late_s * (1 - ESTIMATE), climb_s + late_s * (1 + ESTIMATE)
+    low_s, high_s = found_s - late_s * ESTIMATE, found_s + late_s * ESTIMATE
     rows.append(("range", say_times(low_s, high_s)))
     laid = ", flat on the hearth" if on_hearth else ", free on all sides"
     return show(

@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Literal
 
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, find_oven, load_oven
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError
@@ -49,11 +50,11 @@ def coupons(
         _save(coupon_text(made), path)
         print(f"{path} written: results are typed into it.")
     made = load_coupons(str(path))
-    print(f"{made.name}, {say_mm(made.section_mm)}")
+    tell(f"{made.name}, {say_mm(made.section_mm)}")
     for line in _sheet(path, furnace, oven) if new else ():
-        print(line)
+        tell(line)
     for line in (*reading(made), *(HOW_TO_READ if not made.proven else ())):
-        print(f"- {line}")
+        tell(f"- {line}")
     return 0
 
 

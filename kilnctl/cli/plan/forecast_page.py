@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from kilnctl.config.oven import Oven
+from kilnctl.config.preferences import preferences
 from kilnctl.errors import ConfigError
 from kilnctl.forecast.band import End, Foreseen, Predicted, predict
 from kilnctl.model.maker_constants import first_guess
@@ -12,7 +13,7 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Operator, Profile, Ramp
 from kilnctl.report.charts.predicted_series import Foretold
 from kilnctl.treatment.planning import Plan
-from kilnctl.units import say_duration, say_point
+from kilnctl.units import f_from_c, say_duration, say_point
 
 WIDTH, HEIGHT = 70, 12
 POINTS = 240
@@ -109,7 +110,7 @@ def as_data(found: Foreseen, model: OvenModel | None) -> dict[str, Any]:
 
 def curve_lines(points: Sequence[Predicted]) -> list[str]:
     """Return the curve in characters, a cell `o` where the middle runs and `:` where the band does."""
-    top_c = max(p.high_c for p in points)
+    top_c, fahrenheit = max(p.high_c for p in points), preferences().units == "F"
     step_c = next((s for s in (10.0, 20.0, 25.0, 50.0, 75.0) if s * HEIGHT >= top_c), 100.0)
     end_s = points[-1].at_s or 1.0
     columns = [_cell(points, i * end_s / WIDTH, (i + 1) * end_s / WIDTH) for i in range(WIDTH)]
@@ -117,10 +118,15 @@ def curve_lines(points: Sequence[Predicted]) -> list[str]:
     for row in range(int(top_c // step_c), -1, -1):
         low_c, high_c = row * step_c, (row + 1) * step_c
         cells = "".join(_mark(column, low_c, high_c) for column in columns)
-        lines.append(f"{low_c:5.0f} |{cells.rstrip()}")
+        lines.append(f"{f_from_c(low_c) if fahrenheit else low_c:5.0f} |{cells.rstrip()}")
     hours = end_s / 3600.0
     scale = f"{hours / 2:.1f} h".center(WIDTH - 8)
-    return ["   °C", *lines, "      +" + "-" * WIDTH, f"       0{scale}{hours:.1f} h"]
+    return [
+        "   °F" if fahrenheit else "   °C",
+        *lines,
+        "      +" + "-" * WIDTH,
+        f"       0{scale}{hours:.1f} h",
+    ]
 
 
 def _cell(points: Sequence[Predicted], from_s: float, to_s: float) -> tuple[float, float, float, float]:

@@ -2,14 +2,14 @@
 
 import re
 
-from rich.console import Console
 from rich.table import Table
-from rich.text import Text
 
 from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
+from kilnctl.config.preferences import preferences
 from kilnctl.forecast.band import Foreseen
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import say_goal
+from kilnctl.report.layout.text_page import PageConsole
 from kilnctl.treatment.plan_rows import Row
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_duration, say_mm
@@ -19,9 +19,9 @@ NOT_LEARNED = "times from the oven's nameplate, not learned: they can be two or 
 LEARNED = "times from what was learned of the oven"
 
 
-def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None = None) -> None:
+def print_plan(made: Plan, timing: tuple[str, ...] = (), console: PageConsole | None = None) -> None:
     """Print a plan: steps with temperatures, rate, time, why and source; totals; warnings; what to know."""
-    out = console or Console(width=WIDTH, highlight=False, markup=False)
+    out = console or PageConsole(WIDTH)
     sources = list(dict.fromkeys(row.source for row in made.rows if row.source))
     out.print(_title(made), style="bold")
     if made.profile.doubt:
@@ -45,18 +45,18 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: Console | None
         out.print(f"({n}) {source}")
 
 
-def print_ahead(ahead: Foreseen, made: Plan, model: OvenModel | None, console: Console | None = None) -> None:
+def print_ahead(ahead: Foreseen, made: Plan, model: OvenModel | None) -> None:
     """Print the predicted curve and when each heating arrives, with the band."""
-    out = console or Console(width=WIDTH, highlight=False, markup=False)
+    out = PageConsole(WIDTH)
     out.print()
     for line in (*curve_lines(ahead.points), *arrival_lines(ahead, made.profile, model)):
         out.print(line)
     out.print(f"{basis(model)}.")
 
 
-def print_others(plans: tuple[Plan, ...], console: Console | None = None) -> None:
+def print_others(plans: tuple[Plan, ...]) -> None:
     """Print what the recipe's other ovens do: each is a run of its own, handed over by a person."""
-    out = console or Console(width=WIDTH, highlight=False, markup=False)
+    out = PageConsole(WIDTH)
     for made in plans:
         out.print(f"\nThen in {made.oven} (kilnctl run RECIPE --oven {made.oven}):", style="bold")
         print_plan(made, console=out)
@@ -80,9 +80,10 @@ def _table(made: Plan, sources: list[str]) -> Table:
     table = Table(width=WIDTH, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column("", width=2, justify="right")
     table.add_column("step", width=17)
-    table.add_column("°C", width=4, justify="right")
-    table.add_column("°F", width=4, justify="right")
-    table.add_column("°C/h\n°F/h", width=4, justify="right")
+    shown = _scales()
+    for scale in shown:
+        table.add_column(f"°{scale}", width=4, justify="right")
+    table.add_column("\n".join(f"°{scale}/h" for scale in shown), width=4, justify="right")
     table.add_column("takes", width=8, justify="right")
     table.add_column("why (source)")
     told: dict[str, int] = {}
@@ -94,7 +95,7 @@ def _table(made: Plan, sources: list[str]) -> Table:
     return table
 
 
-def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> list[Text]:
+def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> list[str]:
     """Return the cells of a row; a text that a row above has already told is named by that row's number.
 
     `leaves` is what the step makes of the part, where it changes it.
@@ -108,13 +109,26 @@ def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> l
     cells = (
         str(row.index + 1),
         row.label or row.kind,
-        "" if row.goal_c is None else f"{row.goal_c:.0f}",
-        "" if row.goal_c is None else f"{f_from_c(row.goal_c):.0f}",
-        "" if row.rate_c_per_h is None else f"{row.rate_c_per_h:.0f}\n{row.rate_c_per_h * 1.8:.0f}",
+        *_heat_cells(row),
         _takes(row),
         f"{why}{cited}{leaves}{warning}",
     )
-    return [Text(cell) for cell in cells]
+    return list(cells)
+
+
+def _scales() -> tuple[str, ...]:
+    """Return the scales that the person wants to see."""
+    units = preferences().units
+    return ("C", "F") if units == "both" else (units,)
+
+
+def _heat_cells(row: Row) -> tuple[str, ...]:
+    """Return goal and rate of a step, in each scale that is shown."""
+    shown = _scales()
+    goal_c, rate = row.goal_c, row.rate_c_per_h
+    goals = tuple("" if goal_c is None else f"{goal_c if s == 'C' else f_from_c(goal_c):.0f}" for s in shown)
+    rates = [] if rate is None else [f"{rate if s == 'C' else rate * 1.8:.0f}" for s in shown]
+    return (*goals, "\n".join(rates))
 
 
 def _takes(row: Row) -> str:

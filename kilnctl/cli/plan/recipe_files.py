@@ -6,6 +6,7 @@ import tomlkit
 
 from kilnctl.cli.plan.plan_timing import own_fit
 from kilnctl.cli.plan.recipe_wizard import save
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import KilnctlError, ProfileError
@@ -97,5 +98,5 @@ def check(recipe: str, /, *, oven: str | None = None) -> int:
         made = load_job(recipe, find_oven(name), own=own_fit)
         print(f"{name}: {len(made.rows)} steps, nothing forbids it")
         for warning in made.warnings:
-            print(f"  {warning}")
+            tell(f"  {warning}")
     return 0

@@ -9,6 +9,7 @@ from cyclopts import App
 
 from kilnctl.cli.plan.coupon_page import coupons
 from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
 from kilnctl.config.home import known
 from kilnctl.errors import ProfileError
@@ -94,7 +95,7 @@ def check(card: str, /) -> int:
     found = load_steel(card)
     print(f"{found.grade}: whole, {len(found.claims())} numbers, each with its source")
     for doubt in card_doubts(found):
-        print(f"  {doubt}")
+        tell(f"  {doubt}")
     return 0
 
 

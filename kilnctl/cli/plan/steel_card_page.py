@@ -1,8 +1,8 @@
 """A steel card to be read at the bench: every number with its source."""
 
-from rich.console import Console
 from rich.table import Table
 
+from kilnctl.report.layout.text_page import PageConsole
 from kilnctl.treatment.steel.formulas import (
     ROOM_C,
     after_quench,
@@ -24,30 +24,30 @@ def print_cards(cards: list[Steel]) -> None:
     table = Table("grade", "kind", "% C", "use", width=WIDTH, pad_edge=False)
     for card in cards:
         table.add_row(card.grade, card.kind, f"{card.carbon:.2f}", card.use)
-    Console(width=WIDTH, highlight=False).print(table)
+    PageConsole(WIDTH).print(table)
 
 
-def print_card(card: Steel, console: Console | None = None) -> None:
+def print_card(card: Steel) -> None:
     """Print one card."""
-    out = console or Console(width=WIDTH, highlight=False)
+    out = PageConsole(WIDTH)
     marks = _marks(card)
     also = f" ({', '.join(card.also_called)})" if card.also_called else ""
-    out.print(f"{card.grade}{also}: {card.kind}. {card.use}", markup=False)
+    out.print(f"{card.grade}{also}: {card.kind}. {card.use}")
     table = Table(width=WIDTH, pad_edge=False, padding=(0, 1, 0, 0), show_header=False)
     table.add_column("what", width=13)
     table.add_column("value")
     table.add_column("source", width=4, justify="right")
     for what, value, claim in _lines(card):
         table.add_row(what, value + (f"  [{claim.note}]" if claim.note else ""), marks[claim.source])
-    out.print(table, markup=False)
+    out.print(table)
     for ladder in card.temper_table:
-        out.print(f"Temper against HRC ({marks[ladder.source]}): {ladder.condition}", markup=False)
+        out.print(f"Temper against HRC ({marks[ladder.source]}): {ladder.condition}")
         steps = [f"{_point(row.at_c)}: {_span(*row.hrc)}" for row in ladder.row]
-        out.print(_filled(steps), markup=False)
+        out.print(_filled(steps))
     for line in _computed(card):
-        out.print(line, markup=False)
+        out.print(line)
     for name, mark in marks.items():
-        out.print(f"({mark}) {card.sources.get(name) or PLAIN_SOURCES[name]}", markup=False)
+        out.print(f"({mark}) {card.sources.get(name) or PLAIN_SOURCES[name]}")
     out.print("Every hardness is good to ± 2 HRC at best; temper a coupon first.")
 
 

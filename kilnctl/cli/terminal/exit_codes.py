@@ -54,9 +54,23 @@ def _code(error: SystemExit) -> int:
 
 def _say(text: str) -> None:
     """Print a refusal, a line for each mistake; words that came from outside move no cursor."""
-    short = [cut_short(line, LONGEST) for line in text.split("\n")]
+    short = [cut_short(line, LONGEST) for line in _in_chosen_units(text).split("\n")]
     with contextlib.suppress(OSError):
         print("kilnctl: " + "\n".join(short), file=sys.stderr)
+
+
+def _in_chosen_units(text: str) -> str:
+    """Return a refusal in the person's units; as it is where nobody chose, or the choice is what is wrong."""
+    try:
+        from kilnctl.config import home
+
+        if not home.preferences_path().is_file():
+            return text
+        from kilnctl.config.preferences import as_chosen
+
+        return as_chosen()(text)
+    except KilnctlError:
+        return text
 
 
 def _quiet_stdout() -> None:

@@ -4,6 +4,7 @@ from dataclasses import asdict
 from json import dumps
 
 from kilnctl.cli.terminal.place import who
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.cli.watch import status_report
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.link.trip_head import trip_head
@@ -23,14 +24,14 @@ def status(*, json: bool = False) -> int:
         print(dumps(as_data(found)))
         return 0
     for snapshot in found.ovens.values():
-        print("\n".join(lines(snapshot)))
+        tell(*lines(snapshot))
     for oven in found.starting:
         print(f"{oven}: the heat is about to begin")
     said = status_report.lines(found)
     if not (found.ovens or found.starting or found.not_off):
         said.insert(0, "nothing is running")
     if said:
-        print("\n".join(said))
+        tell(*said)
     return 0
 
 

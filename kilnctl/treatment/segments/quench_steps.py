@@ -7,11 +7,11 @@ its own clamp, and after a full quench nobody straightens anything before the te
 
 from dataclasses import dataclass
 
-from kilnctl.errors import ProfileError
 from kilnctl.model import part as slab
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.forecast import air_cool_s
 from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper, Temper
+from kilnctl.treatment.segments.quench_medium import AIR, DRY, PLATES, WATER, claims_of, medium_of
 from kilnctl.treatment.segments.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
 from kilnctl.treatment.steel.formulas import after_quench
 from kilnctl.treatment.steel.quenching import UNKNOWN_EDGE_MM, transfer_s
@@ -24,10 +24,6 @@ FAST_OIL_S = 7.0
 CLAMPED_UP_TO_MM = 6.0
 FROM_BATH_C = 200.0
 FULL_QUENCH = "until it is at 65-95 °C"
-WATER, PLATES, AIR = "water or brine", "plates", "still air"
-DRY = (PLATES, AIR)
-# Handbook figures are for bars of about 25 mm, of the high-alloy grades for about 75 (common practice).
-THROUGH_MM = {"plain carbon": 6.35, "low alloy": 25.0, "high alloy": 75.0, "stainless": 25.0}
 CAUTIONS = {
     WATER: "The bath spits steam and hot drops.",
     PLATES: "The plates get hot too.",
@@ -53,7 +49,7 @@ class QuenchByHand:
 
 
 def hands_of(bench: PlanFor, treatment: Harden, at_c: float) -> QuenchByHand:
-    """Return what the hands have to do. Raises ProfileError where only water would be left, in silence."""
+    """Return what the hands have to do. Raises ProfileError for a medium that nobody chose."""
     medium = medium_of(bench, treatment)
     thin = (bench.recipe.section_mm or 1e9) <= CLAMPED_UP_TO_MM
     oil = medium.endswith("oil")
@@ -63,31 +59,6 @@ def hands_of(bench: PlanFor, treatment: Harden, at_c: float) -> QuenchByHand:
     foil = bench.recipe.surface == "foil"
     asked = treatment.in_oil_s is not None or treatment.clamp_s is not None
     return QuenchByHand(medium, bath_s, (oil and (thin or asked)) or (medium == AIR and thin), at_c, foil)
-
-
-def medium_of(bench: PlanFor, treatment: Harden) -> str:
-    """Return the quench medium: the recipe's, else the card's first that suits the section.
-
-    Raises ProfileError where the card has only water left for this section: that is the maker's decision.
-    """
-    if treatment.medium is not None:
-        return treatment.medium
-    steel, section_mm = bench.known_steel, bench.recipe.section_mm or 0.0
-    fitting = [q for q in steel.quench if q.up_to_mm is None or section_mm <= q.up_to_mm]
-    dry = [q.medium for q in fitting if q.medium != WATER]
-    if dry:
-        return dry[0]
-    offer = 'write medium = "water or brine" if you want that, or choose another medium or a thinner section'
-    if not fitting:
-        raise ProfileError(
-            f"{bench.recipe.name}: the card of {steel.grade} has no quench for {section_mm:.4g} mm; "
-            "say its medium"
-        )
-    said = f", {fitting[0].note}" if fitting[0].note else ""
-    raise ProfileError(
-        f"{bench.recipe.name}: for {section_mm:.4g} mm the card of {steel.grade} has only water or "
-        f"brine{said} ({steel.cite(fitting[0])}); it can crack the part: {offer}"
-    )
 
 
 def quench_steps(bench: PlanFor, treatment: Harden, at: Pick) -> Segments:
@@ -123,11 +94,6 @@ def _quench(bench: PlanFor, treatment: Harden, hands: QuenchByHand, which: str) 
         hands.medium,
         hands_s(bench, treatment, hands),
     )
-
-
-def claims_of(bench: PlanFor, medium: str) -> tuple[Quench, ...]:
-    """Return what the card says of a medium."""
-    return tuple(q for q in bench.known_steel.quench if q.medium == medium)
 
 
 def _quench_words(hands: QuenchByHand, which: str, claims: tuple[Quench, ...]) -> str:
@@ -221,27 +187,3 @@ def _warm_s(bench: PlanFor) -> float | None:
         return None
     model = slab.slab(recipe.section_mm, recipe.surface)
     return air_cool_s(model, slab.start(model, FROM_BATH_C), bench.oven.ambient_c, bench.hand_warm_c)
-
-
-def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
-    """Return what to know of the medium before anything is heated."""
-    medium, section_mm = medium_of(bench, treatment), bench.recipe.section_mm or 0.0
-    steel, found = bench.known_steel, []
-    claims = claims_of(bench, medium)
-    if medium == WATER:
-        said = next((f"{q.note} ({steel.cite(q)})" for q in claims if q.note), PRACTICE)
-        found.append(f"water or brine can crack the part: {said}")
-    limits = [q for q in claims if q.up_to_mm is not None]
-    if limits and all(q.up_to_mm is not None and section_mm > q.up_to_mm for q in claims):
-        limit = max(limits, key=lambda q: q.up_to_mm or 0.0)
-        found.append(
-            f"{section_mm:.4g} mm is over the card's {limit.up_to_mm:g} mm for {medium}: it will not harden "
-            f"through ({steel.cite(limit)})"
-        )
-    if claims and not limits and section_mm > THROUGH_MM[steel.kind]:
-        found.append(
-            f"no source on the card says that {section_mm:.4g} mm hardens through in {medium}: cut a coupon"
-        )
-    if not claims:
-        found.append(f"the card of {steel.grade} does not quench in {medium}: soft, or cracks")
-    return tuple(found)

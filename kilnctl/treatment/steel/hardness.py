@@ -16,6 +16,7 @@ from kilnctl.treatment.steel.steels import Steel, TemperTable
 from kilnctl.units import say_point
 
 PLUS_MINUS_HRC = 2.0
+COLDEST_TEMPER_C = 100.0
 BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
 # Between rows this far apart a ladder is not straight: two makers measured 1.1 and 1.3 HRC off the line.
 FAR_ROWS_K, FAR_ROWS_HRC, ON_A_ROW_K = 100.0, 1.5, 5.0
@@ -98,7 +99,22 @@ def expected_hrc(steel: Steel, at_c: float, time_s: float) -> tuple[ExpectedHard
     fitted = plain_carbon_hrc(steel.carbon, at_c, time_s) if steel.kind == "plain carbon" else None
     if fitted is not None:
         found.append(ExpectedHardness(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
-    return tuple(found)
+    return tuple(found) or cooler_than_ladders(steel, at_c)
+
+
+def cooler_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, ...]:
+    """Return the bounds of a temper cooler than every ladder: its first row, and the hardness as quenched.
+
+    A hotter temper is a softer one, so it lies between them; nothing below 100 degC, where nothing tempers.
+    """
+    first = [(table.row[0], table) for table in steel.temper_table]
+    quenched = [q.as_quenched_hrc[1] for q in steel.quench if q.as_quenched_hrc]
+    if not first or not quenched or not COLDEST_TEMPER_C <= at_c < min(row.at_c for row, _ in first):
+        return ()
+    row, table = min(first, key=lambda found: found[0].hrc[0])
+    said = f"{row.at_c:.0f} °C, {steel.cite(table)}"
+    source = f"between the hardness as quenched and the ladder's first row ({said})"
+    return (ExpectedHardness(row.hrc[0], max(*quenched, row.hrc[1]), source),)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,13 +6,16 @@ from kilnctl.treatment.steel.hardness import (
     FIT_ERROR_HRC,
     FIT_SOURCE,
     ExpectedHardness,
+    cooler_than_ladders,
     plain_carbon_hrc,
     table_hrc,
 )
-from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.steel.steels import Steel, ac1_c
 
 # Ladders seldom print their time; one to two hours is what the trade means.
 LADDER_S = (3600.0, 7200.0)
+SOFTEST_HRC = 20.0  # where the scale ends
+AUSTENITE_MARGIN_K = 5.0
 # The worst row of the fit: what a temper that is chosen by it must be able to bear.
 FIT_WORST_HRC = 2.4
 
@@ -29,9 +32,30 @@ def hardness_after(
     fitted = plain_carbon_hrc(carbon, at_c, time_s) if steel is None or steel.kind == "plain carbon" else None
     if fitted is not None:
         found.append(ExpectedHardness(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
+    if not found and steel is not None:
+        found = list(cooler_than_ladders(steel, at_c) or _hotter_than_ladders(steel, at_c))
     if not found:
         raise ProfileError(f"no source reaches {at_c:.0f} C for {time_s / 3600:.2g} h: {_covered(steel)}")
     return tuple(found)
+
+
+def _hotter_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, ...]:
+    """Return the bound of a heat hotter than every ladder: softer than its last row.
+
+    Raises ProfileError from the start of austenite on, where the cooling decides and no temper does.
+    """
+    last = [(table.row[-1], table) for table in steel.temper_table]
+    if not last or at_c <= max(row.at_c for row, _ in last):
+        return ()
+    start_c = ac1_c(steel)
+    if start_c is not None and at_c > start_c - AUSTENITE_MARGIN_K:
+        raise ProfileError(
+            f"{at_c:.0f} C is above or too near the start of austenite of {steel.grade} ({start_c:.0f} C): "
+            "that is no temper, its cooling decides how hard it gets"
+        )
+    row, table = max(last, key=lambda found: found[0].at_c)
+    source = f"softer than the ladder's last row ({row.at_c:.0f} °C, {steel.cite(table)}); HRC ends at 20"
+    return (ExpectedHardness(SOFTEST_HRC, row.hrc[1], source),)
 
 
 def hardness_of_tables(steel: Steel, at_c: float, time_s: float) -> tuple[ExpectedHardness, ...]:

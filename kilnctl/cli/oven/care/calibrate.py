@@ -5,6 +5,7 @@ from typing import Literal
 
 from kilnctl.cli.oven.care.due import show
 from kilnctl.cli.record.open_logbook import COMPLETE, keep
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_height_m, parse_point_c, say_point
 
@@ -83,7 +84,7 @@ def calibrate(
     print(f"corrected = {found.gain:.5f} x reading {found.offset_c:+.3f} C")
     for at_c in (c for c in OF_USE_C if c <= used_to_c):
         error_k = limit_of_error_k(points, at_c, point_error_k(points))
-        print(f"  at {say_point(at_c)} {found.shift_k(at_c):+.1f} K, ± {error_k:.1f} K")
+        tell(f"  at {say_point(at_c)} {found.shift_k(at_c):+.1f} K, ± {error_k:.1f} K")
     keep(
         Calibration(
             chosen.name, sensor, found.gain, found.offset_c, points, as_found_k, left_k, reference, who, note

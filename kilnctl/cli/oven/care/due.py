@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.clock import RealClock, say_day
 from kilnctl.units import say_point
 
@@ -29,12 +30,12 @@ def show(thing: str) -> None:
 
     with opened() as reader:
         for due in everything_due(reader, RealClock().utc().timestamp(), thing):
-            print(f"{'OVERDUE' if due.overdue else 'soon':<8} {due.words}")
+            tell(f"{'OVERDUE' if due.overdue else 'soon':<8} {due.words}")
         for name, total, unit in counters(reader, thing):
             print(f"{name}: {total:.1f} {unit}".rstrip())
         for row, found in in_force(reader, Calibration, thing):
             line = f"{say_day(row.utc_s)} {found.sensor}: as found {found.as_found_k:+.1f} K"
-            print(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {found.reference}")
+            tell(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {found.reference}")
         _trend(reader, thing)
         _surveys(reader, thing)
 
@@ -50,7 +51,7 @@ def _surveys(reader: "Reader", thing: str) -> None:
         hottest = f"hottest {hot[0]} {hot[1] - found.at_c:+.1f} K"
         coldest = f"coldest {cold[0]} {cold[1] - found.at_c:+.1f} K"
         stands = orientation(found.low_k, found.high_k)
-        print(f"{say_day(utc_s)} survey at {say_point(found.at_c)}: {hottest}, {coldest}; {stands}")
+        tell(f"{say_day(utc_s)} survey at {say_point(found.at_c)}: {hottest}, {coldest}; {stands}")
 
 
 def _trend(reader: "Reader", thing: str) -> None:
@@ -62,4 +63,4 @@ def _trend(reader: "Reader", thing: str) -> None:
         errors = [c.as_found_k for c in read(reader, Calibration, thing) if c.sensor == sensor]
         if drifting(errors):
             said = ", ".join(f"{e:+.1f}" for e in errors[-3:])
-            print(f"the {sensor} sensor drifts one way: {said} K; replace it")
+            tell(f"the {sensor} sensor drifts one way: {said} K; replace it")

@@ -8,6 +8,7 @@ from cyclopts import Parameter
 from kilnctl.cli.oven.care.due import show
 from kilnctl.cli.record.open_logbook import COMPLETE, keep
 from kilnctl.cli.terminal.options import Flag
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_point_c
 
@@ -48,7 +49,7 @@ def survey(
     name = find_oven(oven).name
     at_c, readings = parse_point_c(temperature), [_reading(text) for text in at]
     low_k, high_k = deviations(at_c, readings)
-    print(orientation(low_k, high_k))
+    tell(orientation(low_k, high_k))
     keep(Survey(name, at_c, tuple(readings), round(low_k, 2), round(high_k, 2), loaded, who, note))
     show(name)
     return COMPLETE

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.abilities import heating
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.config.wiring import Temperature
@@ -18,7 +19,7 @@ def check(oven: str, /) -> int:
         An oven file or name.
     """
     for line in report(find_oven(oven), oven):
-        print(line)
+        tell(line)
     return 0
 
 

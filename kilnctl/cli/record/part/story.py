@@ -5,6 +5,7 @@ from dataclasses import asdict
 
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.tell import tell as say_lines
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_duration_s
 
@@ -29,7 +30,7 @@ def story(name: str, /, *, over_800: str | None = None, json_: Json = False) -> 
     if json_:
         print(json.dumps(asdict(told), ensure_ascii=False))
     elif told.lines:
-        print("\n".join(lines(told)))
+        say_lines(*lines(told))
     else:
         raise ConfigError(f'the logbook knows no part "{name}"; `kilnctl runs` shows the names')
     return COMPLETE

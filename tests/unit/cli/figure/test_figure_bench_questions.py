@@ -13,7 +13,9 @@ from kilnctl.cli.figure import figure
 from kilnctl.cli.main import run
 from kilnctl.guide.pages import page
 
-ROWS = re.findall(r"^\| (.+\?) \| `kilnctl (figure .+?)` \|$", page("bench-questions").text(), re.M)
+ROW = re.compile(r"^\| (.+\?) \| `kilnctl (figure .+?)` \|$", re.M)
+ROWS = ROW.findall(page("bench-questions").text())
+WENT_WRONG = ROW.findall(page("when-it-went-wrong").text())
 SCREEN = (24, 80)
 
 
@@ -29,7 +31,7 @@ def test_the_page_asks_some_forty_questions_and_every_kind() -> None:
     assert {words.split()[1] for _, words in ROWS} == {name for name in figure if not name.startswith("-")}
 
 
-@pytest.mark.parametrize("words", [words for _, words in ROWS])
+@pytest.mark.parametrize("words", [words for _, words in ROWS + WENT_WRONG])
 @pytest.mark.usefixtures("logbook")
 def test_a_question_of_the_page_is_answered(words: str, capsys: pytest.CaptureFixture[str]) -> None:
     typed = shlex.split(words)

@@ -1,0 +1,109 @@
+"""Into what a part is quenched, and what a medium that is not the card's does to it.
+
+A medium that cools harder than every one of the card warps and cracks, one that cools more gently leaves soft
+spots (common practice, no single source; the order is that of Grossmann's severities, from memory).
+"""
+
+from kilnctl.errors import ProfileError
+from kilnctl.treatment.recipes import Harden
+from kilnctl.treatment.segments.segment_builders import PlanFor
+from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.treatment.steel.steels import Quench
+
+WATER, FAST_OIL, MEDIUM_OIL, PLATES, AIR = (
+    "water or brine",
+    "fast oil",
+    "medium oil",
+    "plates",
+    "still air",
+)
+HARDEST_FIRST = (WATER, FAST_OIL, MEDIUM_OIL, PLATES, AIR)
+DRY = (PLATES, AIR)
+# Handbook figures are for bars of about 25 mm, of the high-alloy grades for about 75 (common practice).
+THROUGH_MM = {"plain carbon": 6.35, "low alloy": 25.0, "high alloy": 75.0, "stainless": 25.0}
+
+
+def medium_of(bench: PlanFor, treatment: Harden) -> str:
+    """Return the quench medium: the recipe's, else the card's first that suits the section.
+
+    Raises ProfileError where the card has only water left for this section, and for water where the card
+    has none and the recipe no reason: that is the maker's decision.
+    """
+    if treatment.medium is not None:
+        _check_water(bench, treatment)
+        return treatment.medium
+    steel, section_mm = bench.known_steel, bench.recipe.section_mm or 0.0
+    fitting = [q for q in steel.quench if q.up_to_mm is None or section_mm <= q.up_to_mm]
+    dry = [q.medium for q in fitting if q.medium != WATER]
+    if dry:
+        return dry[0]
+    offer = 'write medium = "water or brine" if you want that, or choose another medium or a thinner section'
+    if not fitting:
+        raise ProfileError(
+            f"{bench.recipe.name}: the card of {steel.grade} has no quench for {section_mm:.4g} mm; "
+            "say its medium"
+        )
+    said = f", {fitting[0].note}" if fitting[0].note else ""
+    raise ProfileError(
+        f"{bench.recipe.name}: for {section_mm:.4g} mm the card of {steel.grade} has only water or "
+        f"brine{said} ({steel.cite(fitting[0])}); it can crack the part: {offer}"
+    )
+
+
+def _check_water(bench: PlanFor, treatment: Harden) -> None:
+    """Refuse water for a grade whose card has none, unless the recipe says why. Raises ProfileError."""
+    if treatment.medium != WATER or treatment.reason or claims_of(bench, WATER):
+        return
+    raise ProfileError(
+        f"{bench.recipe.name}: {bench.known_steel.grade} cracks in water; its card quenches in "
+        f'{_media(bench)}: leave the medium out, or say why in that treatment: reason = "..."'
+    )
+
+
+def claims_of(bench: PlanFor, medium: str) -> tuple[Quench, ...]:
+    """Return what the card says of a medium."""
+    return tuple(q for q in bench.known_steel.quench if q.medium == medium)
+
+
+def _media(bench: PlanFor) -> str:
+    return " or ".join(dict.fromkeys(q.medium for q in bench.known_steel.quench))
+
+
+def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
+    """Return what to know of the medium before anything is heated."""
+    medium, steel = medium_of(bench, treatment), bench.known_steel
+    claims = claims_of(bench, medium)
+    found = [] if claims else [_not_the_cards(bench, medium)]
+    if medium == WATER:
+        said = next((f"{q.note} ({steel.cite(q)})" for q in claims if q.note), PRACTICE)
+        found.append(f"water or brine can crack the part: {said}")
+    return (*found, *_too_thick(bench, medium, claims))
+
+
+def _not_the_cards(bench: PlanFor, medium: str) -> str:
+    """Return what a medium does that the card does not have: harder cracks, gentler stays soft."""
+    own = [HARDEST_FIRST.index(q.medium) for q in bench.known_steel.quench]
+    place = HARDEST_FIRST.index(medium)
+    card = f"its card has {_media(bench)}"
+    if own and place < min(own):
+        return f"{medium} cools {bench.known_steel.grade} harder than needed ({card}): it can warp and crack"
+    if own and place > max(own):
+        return f"{medium} may be too slow for {bench.known_steel.grade} ({card}): soft spots, cut a coupon"
+    return f"the card of {bench.known_steel.grade} does not say {medium} ({card}): cut a coupon"
+
+
+def _too_thick(bench: PlanFor, medium: str, claims: tuple[Quench, ...]) -> tuple[str, ...]:
+    """Return a warning where no source says that a section hardens through."""
+    steel, section_mm = bench.known_steel, bench.recipe.section_mm or 0.0
+    limits = [q for q in claims if q.up_to_mm is not None]
+    if limits and all(q.up_to_mm is not None and section_mm > q.up_to_mm for q in claims):
+        limit = max(limits, key=lambda q: q.up_to_mm or 0.0)
+        return (
+            f"{section_mm:.4g} mm is over the card's {limit.up_to_mm:g} mm for {medium}: it will not harden "
+            f"through ({steel.cite(limit)})",
+        )
+    if claims and not limits and section_mm > THROUGH_MM[steel.kind]:
+        return (
+            f"no source on the card says that {section_mm:.4g} mm hardens through in {medium}: cut a coupon",
+        )
+    return ()
