@@ -4,32 +4,33 @@ Files and commands take both scales always, each with its unit; the record stays
 """
 
 from collections.abc import Callable
-from functools import cache, partial
-from pathlib import Path
+from functools import partial
+from typing import get_args
 
 from kilnctl.config.home import preferences_path
 from kilnctl.errors import ConfigError
 from kilnctl.shown_units import Shown, in_units
-from kilnctl.tomlfile import Strict, load
+
+_SAY = 'write one line into it: units = "F", "C" or "both"'
 
 
-class Preferences(Strict):
-    """What one person prefers; without the file both scales are shown."""
-
-    units: Shown = "both"
-
-
-def preferences() -> Preferences:
-    """Return what the person chose. Raises ConfigError for a file that cannot be understood."""
+def units_shown() -> Shown:
+    """Return the units that the person chose, both without a file. Raises ConfigError for another content."""
     path = preferences_path()
-    return _read(path, path.stat().st_mtime_ns) if path.is_file() else Preferences()
+    if not path.is_file():
+        return "both"
+    import tomllib  # where nobody chose, no command waits for it
 
-
-@cache
-def _read(path: Path, _changed_ns: int) -> Preferences:
-    return load(path, Preferences, ConfigError)
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        raise ConfigError(f"{path}: cannot be read; {_SAY}") from None
+    units: Shown | None = next((u for u in get_args(Shown) if found == {"units": u}), None)
+    if units is None:
+        raise ConfigError(f"{path}: {_SAY}")
+    return units
 
 
 def as_chosen() -> Callable[[str], str]:
     """Return what turns a text for people into the units that were chosen. Raises ConfigError."""
-    return partial(in_units, units=preferences().units)
+    return partial(in_units, units=units_shown())

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from kilnctl.config.oven import Oven
-from kilnctl.config.preferences import preferences
+from kilnctl.config.preferences import units_shown
 from kilnctl.errors import ConfigError
 from kilnctl.forecast.band import End, Foreseen, Predicted, predict
 from kilnctl.model.maker_constants import first_guess
@@ -110,7 +110,7 @@ def as_data(found: Foreseen, model: OvenModel | None) -> dict[str, Any]:
 
 def curve_lines(points: Sequence[Predicted]) -> list[str]:
     """Return the curve in characters, a cell `o` where the middle runs and `:` where the band does."""
-    top_c, fahrenheit = max(p.high_c for p in points), preferences().units == "F"
+    top_c, fahrenheit = max(p.high_c for p in points), units_shown() == "F"
     step_c = next((s for s in (10.0, 20.0, 25.0, 50.0, 75.0) if s * HEIGHT >= top_c), 100.0)
     end_s = points[-1].at_s or 1.0
     columns = [_cell(points, i * end_s / WIDTH, (i + 1) * end_s / WIDTH) for i in range(WIDTH)]

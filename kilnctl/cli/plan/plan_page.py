@@ -5,7 +5,7 @@ import re
 from rich.table import Table
 
 from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
-from kilnctl.config.preferences import preferences
+from kilnctl.config.preferences import units_shown
 from kilnctl.forecast.band import Foreseen
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import say_goal
@@ -118,7 +118,7 @@ def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> l
 
 def _scales() -> tuple[str, ...]:
     """Return the scales that the person wants to see."""
-    units = preferences().units
+    units = units_shown()
     return ("C", "F") if units == "both" else (units,)
 
 

@@ -88,7 +88,7 @@ def attach(
     read_only: bool = False,
 ) -> None:
     """Show the screen until the person leaves it. In an attached run Ctrl-C asks for off and leaves."""
-    from kilnctl.config.preferences import preferences
+    from kilnctl.config.preferences import units_shown
     from kilnctl.dashboard import history_loader
     from kilnctl.dashboard.app import WatchApp
     from kilnctl.dashboard.feed import Attachment
@@ -109,7 +109,7 @@ def attach(
             ctrl_c_off=ctrl_c_off,
             plain=plain or bare_console(),
             ascii_only=not_utf8(),
-            fahrenheit=fahrenheit or preferences().units == "F",
+            fahrenheit=fahrenheit or units_shown() == "F",
         )
 
     leave_with_terminal()
