@@ -244,7 +244,7 @@ def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
         if isinstance(segment, Ramp) and span.behind_c is not None:
             says = f"holds only to about {span.behind_c:.0f} °C, then full power: the set-point waits"
             rate_c_per_h = segment.rate_c_per_h or 0.0
-            found.append(Warn(f"{rate_c_per_h:.0f} °C/h {says}{rate_slip(rate_c_per_h)}", n))
+            found.append(Warn(f"{rate_c_per_h:.0f} °C/h {says}{rate_slip(segment, span)}", n))
         if isinstance(segment, Cool) and span.behind_c is not None:
             says = f"below about {span.behind_c:.0f} °C the shut oven cools slower than"
             found.append(Warn(f"{says} {segment.rate_c_per_h:.0f} °C/h", n))

@@ -9,6 +9,7 @@ from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 from kilnctl.units import say_point, say_rate
 
 _WORTH_K = 20.0
+_NEARLY = 1.25  # a rate that is followed for most of the way
 
 
 def replanned(profile: Profile, spans: tuple[Span, ...]) -> tuple[Profile, tuple[int, ...], tuple[str, ...]]:
@@ -44,12 +45,15 @@ def _words(ramp: Ramp, span: Span, behind_c: float) -> str:
     about = say_rate(_left_c_per_h(ramp, span, behind_c))
     return (
         f"{ramp.label or 'ramp'}: {say_rate(asked_c_per_h)} is followed to about {say_point(behind_c)} only, "
-        f"then full power makes about {about}{rate_slip(asked_c_per_h)}"
+        f"then full power makes about {about}{rate_slip(ramp, span)}"
     )
 
 
-def rate_slip(asked_c_per_h: float) -> str:
-    """Return the question whether a rate that cannot be followed was meant in the other unit."""
-    if asked_c_per_h == HOT_RATE_C_PER_H:
-        return ""  # the planner's own
+def rate_slip(ramp: Ramp, span: Span) -> str:
+    """Return the question whether a rate that cannot be followed was meant in °F: only where that one can."""
+    asked_c_per_h = ramp.rate_c_per_h or HOT_RATE_C_PER_H
+    left_c_per_h = _left_c_per_h(ramp, span, span.behind_c) if span.behind_c is not None else 0.0
+    fits = asked_c_per_h / 1.8 <= _NEARLY * left_c_per_h
+    if asked_c_per_h == HOT_RATE_C_PER_H or not fits:
+        return ""  # the planner's own, or too fast in either
     return f"; was {asked_c_per_h:.0f} °F/h meant ({asked_c_per_h / 1.8:.0f} °C/h)?"

@@ -166,3 +166,9 @@ def test_a_rate_in_the_wrong_unit_is_asked_about() -> None:
     """A bench sheet that says 500 per hour may mean °F/h: 278 °C/h, which the oven can follow for longest."""
     plan_ = planned("O1", {**HARDEN, "rate": "500 C/h"}, TEMPER, oven=known_furnace())
     assert any("was 500 °F/h meant (278 °C/h)?" in w for w in plan_.warnings)
+
+
+def test_a_rate_that_fits_in_neither_unit_is_not_asked_about() -> None:
+    plan_ = planned("O1", {**HARDEN, "rate": "3000 C/h"}, TEMPER, oven=known_furnace())
+    assert any("is followed to about" in w for w in plan_.warnings)
+    assert not any("meant" in w for w in plan_.warnings)
