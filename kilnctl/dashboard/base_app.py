@@ -66,7 +66,9 @@ class Showing(App[None]):
         super().__init__()
         for theme in themes.themes(sixteen=self.console.color_system == "standard"):
             self.register_theme(theme)
-        self.theme = themes.NAMES[2 if without_colour else 0]
+        # set before anything watches it: the library would parse every style a second time
+        self.set_reactive(App.theme, themes.NAMES[2 if without_colour else 0])
+        self.stylesheet.set_variables(self.get_css_variables())
         self._feed, self._clock, self._load_past = feed, clock, load_past
         self.gallery = Gallery(oven)
         self.degrees = formatting.Degrees("F" if unit == "F" else "C")
@@ -106,6 +108,10 @@ class Showing(App[None]):
 
     # what is on it
 
+    def get_default_screen(self) -> Screen[object]:
+        """Return the screen below all questions, as it is before the first picture: page 1."""
+        return Screen(id="_default", classes="-first -page-1")
+
     def compose(self) -> ComposeResult:
         """Lay out all parts; which of them show depends on the classes of the screen."""
         yield from layout.parts(self._others, self._neighbours, self._curve_title, self._hands_picture)
@@ -113,8 +119,6 @@ class Showing(App[None]):
     def on_mount(self) -> None:
         """Begin to follow and to look at the clock."""
         self._opened_s = self._clock.real_s()
-        if self.base is not None:
-            self.base.add_class("-first")
         self.follow()
         self.set_interval(LOOK_S, self.look_again)
 
@@ -232,10 +236,10 @@ class Showing(App[None]):
                 first.show(self._clock.real_s() - self._opened_s, self._newest_answer())
             return
         if base.has_class("-first"):
-            base.remove_class("-first")
             self.call_after_refresh(self.redraw)
         self._shown_s = self._clock.real_s()
-        classes = {
+        classes = {  # all at once: each change of them costs a look at every style
+            "-first": False,
             "-grey": v.grey,
             "-banner": v.banner,
             "-called": bool(v.s.trip or unanswered(v.s)),
@@ -245,7 +249,7 @@ class Showing(App[None]):
             "-waits": formatting.stage(v.s) in ("READY", "LATE") and not v.stale,
         }
         for middle in base.query("#middle"):  # none while the screen is being torn down
-            classes["-low"] = middle.size.height < LOWEST_CHART
+            classes["-low"] = 0 < middle.size.height < LOWEST_CHART
         base.update_classes(classes)
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
         for panel in base.query(Panel):

@@ -9,10 +9,6 @@ from kilnctl.dashboard.panels.curve import SPANS, HeatCurve
 class Turning(Showing):
     """A screen whose look can be changed; nothing of it reaches the controller."""
 
-    def on_mount(self) -> None:
-        """Begin with everything; textual calls the handler of every base class by itself."""
-        self.action_page(1)
-
     def action_page(self, number: int) -> None:
         """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms, 6 help."""
         if (base := self.base) is None:
