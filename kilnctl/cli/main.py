@@ -21,7 +21,7 @@ GROUPS = {
         "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
         "completion": (
             "kilnctl.cli.plan.completion:completion",
-            "Let your shell finish commands and options by Tab.",
+            "Let your shell complete commands and options with Tab.",
         ),
     },
     "Plan a heat": {
@@ -44,7 +44,7 @@ GROUPS = {
         "prove": ("kilnctl.cli.plan.prove:prove", "Try a job against many faults on a modelled oven."),
         "figure": (
             "kilnctl.cli.figure:figure",
-            "Answer a question of the bench: temper, dose, soak, quench, sensor, oven.",
+            "Answer a bench question: temper, dose, soak, quench, sensor, oven.",
         ),
     },
     "Heat": {

@@ -12,7 +12,7 @@ from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 ANSWER_S = 5.0  # `off` is read back before it is answered
 LONGEST_LINE = 8_000_000
-GONE = "the controller has gone; `kilnctl off` in another terminal still switches off"
+GONE = "the controller has gone; `kilnctl off` in another terminal still switches the heat off"
 
 
 class Feed(Protocol):

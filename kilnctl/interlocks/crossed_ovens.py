@@ -46,7 +46,7 @@ class CrossedOvens:
             reason = f'"{warms}" got {self._rise_k:.0f} K warmer in a minute without being heated'
             return self._trip(reason, seen.at_s)
         if self._both_s >= BOTH_S:
-            reason = f'one gets heat that it was not asked to, one lacks it: this oven and "{feeds}"'
+            reason = f'one gets heat that it did not ask for, the other lacks it: this oven and "{feeds}"'
             return self._trip(reason, seen.at_s)
         return None
 

@@ -32,7 +32,7 @@ class Smoke:
         self._state = seen.scan.smoke
         if not self._state:
             return None
-        reason = "the detector speaks: leave, close the door, call for help, do not go back"
+        reason = "the detector is sounding: leave, close the door, call for help, do not go back"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.C)
 
     def distance(self) -> Distance:

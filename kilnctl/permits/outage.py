@@ -52,9 +52,9 @@ class Outage:
     def line(self) -> str:
         """Return one line for a person."""
         if self.seconds is None:
-            return f"how long it was dark is not known: {self.why_unknown}"
+            return f"how long it was interrupted is not known: {self.why_unknown}"
         cooling = "" if self.by_cooling_s is None else f", {say_duration(self.by_cooling_s)} by its cooling"
-        return f"it was dark for {say_duration(self.seconds)} by the clocks{cooling}"
+        return f"it was interrupted for {say_duration(self.seconds)} by the clocks{cooling}"
 
 
 def by_clocks_s(then: Then, now: Now) -> float | None:

@@ -111,13 +111,13 @@ def _not_alone(cut: Cut, outage: Outage, process_c: float, since_power_s: float,
     reasons = [
         (way != "alone", "this step never goes on without a person"),
         (cut.within_s is None, "nobody opted in when it was started (`--resume-within`)"),
-        (bool(cut.ended), f"it did not break off, it {_how(cut.ended)}"),
+        (bool(cut.ended), f"it was not interrupted: it {_how(cut.ended)}"),
         (not cut.latched, "it was reset since"),
         (cut.again, "it has been resumed once already"),
         (goal is not None and process_c > goal, "the oven is above the goal"),
         (outage.seconds is None, outage.line()),
         (_long(outage) and (goal or 0.0) > TEMPER_C, f"a long cut above {say_point(TEMPER_C)}"),
-        (since_power_s > (cut.within_s or math.inf), "the time that the owner gave for the key is over"),
+        (since_power_s > (cut.within_s or math.inf), "the time allowed for the key is over"),
     ]
     return [words for holds, words in reasons if holds]
 
@@ -143,7 +143,7 @@ def _rule(cut: Cut, outage: Outage, process_c: float) -> _Ruling:
     if segment is None or cut.ended == "complete":
         return _Ruling("never", "nothing of this heat is left to do")
     if segment.purpose in WORTHLESS:
-        return _Ruling("never", f'"{segment.purpose}" is worth nothing after a cut: start it again')
+        return _Ruling("never", f'"{segment.purpose}" cannot go on after a power cut: start it again')
     match segment:
         case Operator():
             return _operator(cut, segment)
@@ -178,17 +178,17 @@ def _cool(cut: Cut, cool: Cool, outage: Outage, process_c: float) -> _Ruling:
         return _Ruling("attended", "this cooling needs no heat; it goes on and the next step follows", here)
     cut_c = cut.newest.process_c
     if cut_c is None or min(cut_c, SLOW_HIGH_C) <= max(process_c, SLOW_LOW_C):
-        return _Ruling("attended", "no structure was made while it was dark: the cooling goes on", here)
+        return _Ruling("attended", "no structure was made during the interruption: the cooling goes on", here)
     if outage.seconds is None:
         return _Ruling("never", "how fast it cooled is not known: regrade the part or repeat the anneal")
     went = (cut_c - process_c) / max(outage.seconds, 1.0) * 3600.0
     if went > TOO_FAST * cool.rate_c_per_h:
         return _Ruling(
             "never",
-            f"it cooled at {went:.0f} K/h instead of {cool.rate_c_per_h:.0f} K/h while it was dark: not as "
-            "planned, regrade the part or repeat the anneal",
+            f"it cooled at {went:.0f} K/h instead of {cool.rate_c_per_h:.0f} K/h during the interruption: "
+            "not as planned, regrade the part or repeat the anneal",
         )
-    return _Ruling("attended", "it cooled slowly enough while it was dark: the ramp goes on", here)
+    return _Ruling("attended", "it cooled slowly enough during the interruption: the ramp goes on", here)
 
 
 def _ramp(cut: Cut, ramp: Ramp, outage: Outage, process_c: float) -> _Ruling:
@@ -235,7 +235,7 @@ def _austenite(cut: Cut, outage: Outage, process_c: float) -> _Ruling:
     if hardens_in_air:
         return _Ruling(
             "never",
-            "take the part as partly hardened: snap temper or anneal it before it is heated again",
+            "treat the part as partly hardened: snap temper or anneal it before it is heated again",
         )
     return _Ruling(
         "never",

@@ -140,7 +140,7 @@ STEPS = (
     SetupStep(
         "drop test",
         "C09a",
-        "Test the safety contactor and the emergency stop, each for itself.",
+        "Test the safety contactor and the emergency stop, each on its own.",
         "the heater's terminals are dead each time",
         "live heat",
         days=90,
@@ -148,7 +148,7 @@ STEPS = (
     SetupStep(
         "earth and insulation",
         "C09b",
-        "A competent person measures earth of shell and door and the insulation of the element: at "
+        "A competent person measures the earth of shell and door and the insulation of the element: at "
         "installation, after any repair, yearly.",
         "values recorded and within your local rules",
         "live heat",

@@ -12,7 +12,7 @@ from kilnctl.units import say_duration
 WIDTHS = (4.0, 26.0, 15.0, 15.0, 14.0, 11.0, 11.0)
 RIGHT = (2, 3, 4, 5, 6)
 EXPLAINED = (
-    "Time and temperature are those of the second run less the first. Apart: how far the oven temperatures "
+    "Time and temperature are those of the second run minus the first. Apart: how far the oven temperatures "
     "lie from each other on average, second by second from the start of each step. Over: how much further "
     "the second run went above its goal."
 )

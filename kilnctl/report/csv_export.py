@@ -153,7 +153,7 @@ def check_csv(path: Path) -> tuple[tuple[str, ...], str, str]:
     for number, row in enumerate(rows, 1):
         line = ",".join(v for k, v in row.items() if k != "check" and k is not None)
         if _check(before, line) != row["check"]:
-            found.append(f"row {number} (at {row['elapsed_s']} s) does not fit its check: changed or moved")
+            found.append(f"row {number} (at {row['elapsed_s']} s) does not match its check: changed or moved")
         before = row["check"]
     return (*found, *_count_findings(rows)), rows[0]["hash"], rows[0]["marks"]
 

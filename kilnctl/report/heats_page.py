@@ -24,7 +24,7 @@ def heats_page(reader: Reader, runs: Sequence[RunInfo], title: str, shop: Worksh
     blocks: tuple[Block, ...] = (
         Heading(title, f"{len(real)} real heats, {len(runs) - len(real)} simulated", shop.words, shop.mark),
         *((_verdict(ended),) if real else ()),
-        Pairs("In all, real heats only", _sums(real)) if real else Paragraphs("", ("No real heats.",)),
+        Pairs("Total, real heats only", _sums(real)) if real else Paragraphs("", ("No real heats.",)),
         Table("Heats, in order", HEAD, rows, WIDTHS, right=(0,)),
         *_not_as_planned(real),
     )
@@ -34,7 +34,7 @@ def heats_page(reader: Reader, runs: Sequence[RunInfo], title: str, shop: Worksh
 def _verdict(ended: Counter[str]) -> Lead:
     count, whole = sum(ended.values()), ended["complete"]
     others = ", ".join(f"{n} {word}" for word, n in ended.most_common() if word != "complete")
-    said = f"{whole} of {count} heats went to their end" + (f"; {others}." if others else ".")
+    said = f"{whole} of {count} heats ran to the end" + (f"; {others}." if others else ".")
     return Lead(said, whole == count)
 
 

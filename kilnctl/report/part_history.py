@@ -102,5 +102,5 @@ def lines(story: Story) -> list[str]:
     if story.over_700_s:
         over_700, over_800 = say_duration(story.over_700_s), say_duration(story.over_800_s)
         hot = f"above 700 °C {over_700}, above 800 °C {over_800}"
-        out.append(f"  in all its heats: {hot} (real runs; the part's estimate where there is one)")
+        out.append(f"  total over all heats: {hot} (real runs; the part's estimate where there is one)")
     return out + [f"  {hint}" for hint in story.hints]

@@ -1,4 +1,4 @@
-"""Screens in these tests look at the clock when they are told to: no test waits for a real timer, or pays for one."""
+"""Screens in these tests look at the clock when they are told to: no test waits for a real timer."""
 
 import pytest
 

@@ -88,7 +88,7 @@ def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live:
     view = live.start("run", "--from", "1", "--json")
     out, said = view.communicate(timeout=120)
     assert view.returncode == 0, (out, said)
-    assert "it was dark for" in said
+    assert "it was interrupted for" in said
     assert "of 3 min count" in said
     told = json.loads(out)
     assert (told["outcome"], told["run"]) == ("complete", 2)
@@ -159,7 +159,7 @@ def test_after_a_replug_and_a_reset_a_person_goes_on_from_where_it_stood() -> No
         view = live.start("run", "--from", "1", "--json")
         assert until(live.hot, 60.0)
         assert live.say("off").returncode == 0
-        assert "it did not break off, it tripped" in view.communicate(timeout=90)[1]
+        assert "it was not interrupted: it tripped" in view.communicate(timeout=90)[1]
 
 
 LONG = TEMPER.replace('time = "3 min"', 'time = "3 h"')

@@ -17,7 +17,7 @@ from kilnctl.cli.figure.through import through
 from kilnctl.cli.figure.transfer import transfer
 from kilnctl.cli.figure.uncertainty import uncertainty
 
-figure = App(name="figure", help="FigureAnswer a question of the bench, with range, source and assumption.")
+figure = App(name="figure", help="FigureAnswer a bench question, with range, source and assumptions.")
 figure.command(temper, sort_key=0)
 figure.command(hardness, sort_key=1)
 figure.command(equal, sort_key=2)

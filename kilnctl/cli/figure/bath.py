@@ -76,7 +76,7 @@ def bath(
         ),
         (
             "verdict",
-            "within the limit" if over is None else f"part {over} is TOO MANY: let the oil cool before it",
+            "within the limit" if over is None else f"part {over} is TOO MANY: let the oil cool first",
         ),
     )
     return show(
@@ -108,5 +108,5 @@ def _oil_kg(text: str) -> float:
         return mass_kg(text)
     litres = float(match[1]) * LITRES[match[2]]
     if litres <= 0.0:
-        raise ConfigError(f'"{text}" is no oil')
+        raise ConfigError(f'"{text}" is not an oil')
     return litres * OIL_KG_PER_L

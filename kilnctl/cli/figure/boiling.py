@@ -32,7 +32,7 @@ def boiling(
     from kilnctl.care.boiling import boiling_at_c, pressure_hpa
 
     if (height is None) == (pressure is None):
-        raise ConfigError('say either --height "650 m" or --pressure 940 (hPa at the place)')
+        raise ConfigError('give either --height "650 m" or --pressure 940 (hPa at the place)')
     air_hpa = pressure_hpa(parse_height_m(height)) if height is not None else pressure
     assert air_hpa is not None
     at_c = boiling_at_c(air_hpa)

@@ -22,7 +22,7 @@ def couple(
     head: str | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say what an instrument shows of a couple that it is not set for, or that is wired wrong.
+    """Say what an instrument shows for a couple that it is not set for, or that is wired wrong.
 
     Parameters
     ----------

@@ -25,7 +25,7 @@ def dose(
     until: str | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say what a curve of temperatures tempers, as time at one temperature.
+    """Say how much a temperature curve tempers, as time at one temperature.
 
     Parameters
     ----------

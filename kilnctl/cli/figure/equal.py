@@ -27,7 +27,7 @@ def equal(
     carbon: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say how long at another temperature tempers as much.
+    """Say how long another temperature takes to temper as much.
 
     Parameters
     ----------

@@ -25,13 +25,13 @@ def metal(steel: str | None, carbon: float | None) -> "tuple[Steel | None, float
     from kilnctl.treatment.steel.steels import load_steel
 
     if (steel is None) == (carbon is None):
-        raise ConfigError("say either --steel O1 or --carbon 0.95 (per cent)")
+        raise ConfigError("give either --steel O1 or --carbon 0.95 (per cent)")
     if steel is not None:
         card = load_steel(steel)
         return card, card.carbon, f"{card.grade} ({card.carbon:g} % C)"
     assert carbon is not None
     if not LEAST_CARBON <= carbon <= MOST_CARBON:
-        raise ConfigError(f"{carbon:g} % carbon is no steel: {LEAST_CARBON:g} to {MOST_CARBON:g} %")
+        raise ConfigError(f"{carbon:g} % carbon is not a steel: {LEAST_CARBON:g} to {MOST_CARBON:g} %")
     return None, carbon, f"{carbon:g} % C"
 
 
@@ -52,7 +52,7 @@ def time_s(text: str) -> float:
     """Return a duration in seconds. Raises UnitError for no time at all."""
     found_s = parse_duration_s(text)
     if found_s <= 0.0:
-        raise UnitError(f'"{text}" is no time: it must be longer than nothing')
+        raise UnitError(f'"{text}" is not a time: it must be more than zero')
     return found_s
 
 
@@ -60,7 +60,7 @@ def size_mm(text: str) -> float:
     """Return a thickness in mm. Raises UnitError outside 0.05 to 500 mm."""
     found_mm = parse_length_mm(text)
     if not THINNEST_MM <= found_mm <= THICKEST_MM:
-        raise UnitError(f'"{text}" is no thickness of a part: {THINNEST_MM:g} mm to {THICKEST_MM:g} mm')
+        raise UnitError(f'"{text}" is not the thickness of a part: {THINNEST_MM:g} mm to {THICKEST_MM:g} mm')
     return found_mm
 
 
@@ -68,7 +68,7 @@ def mass_kg(text: str) -> float:
     """Return a mass in kg. Raises UnitError for nothing, less, or more than a tonne."""
     found_kg = parse_mass_kg(text)
     if not 0.0 < found_kg <= 1000.0:
-        raise UnitError(f'"{text}" must be more than nothing and at most a tonne')
+        raise UnitError(f'"{text}" must be more than zero and at most a tonne')
     return found_kg
 
 

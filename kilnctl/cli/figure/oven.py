@@ -21,7 +21,7 @@ def oven(
     price: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say how long this oven takes up and down, what it holds with, and what that costs.
+    """Say how long this oven takes to heat and to cool, what holding needs, and what that costs.
 
     Parameters
     ----------

@@ -18,7 +18,7 @@ def power(
     price: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say what a heater draws, what is left of it at another supply, and what it costs.
+    """Say what a heater draws, what it gives at another supply, and what it costs.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ def power(
     rated_w, plate_v = parse_power_w(rated), parse_voltage_v(supply)
     real_v = plate_v if measured is None else parse_voltage_v(measured)
     if min(rated_w, plate_v, real_v) <= 0.0:
-        raise ConfigError("power and supply must be more than nothing")
+        raise ConfigError("power and supply must be more than zero")
     ohm = plate_v**2 / rated_w
     real_w = real_v**2 / ohm
     data: dict[str, object] = {"power_w": real_w, "current_a": real_v / ohm, "resistance_ohm": ohm}

@@ -110,7 +110,7 @@ def _ms(card: "Steel | None", percent: float, temperature: str | None) -> tuple[
             raise ConfigError("with --carbon the dissolved carbon is given: leave out the heat")
         return percent, van_bohemen_ms_c({"C": percent, "Mn": 0.4, "Si": 0.25})
     if temperature is None:
-        raise ConfigError("say the hardening heat, like: quenched 800C --steel 1095")
+        raise ConfigError("give the hardening heat, like: quenched 800C --steel 1095")
     found = after_quench(card, heat_c(temperature))
     if found is None:
         raise ProfileError(_unknown(card, heat_c(temperature)))

@@ -54,7 +54,7 @@ def _goal(text: str) -> tuple[float, float]:
     low = float(match[1]) if match else 0.0
     high = float(match[2]) if match and match[2] else low
     if not 20.0 <= low <= high <= 70.0:
-        raise ConfigError(f'"{text}" is no hardness; write it like 60 or 60-62 (HRC, 20 to 70)')
+        raise ConfigError(f'"{text}" is not a hardness; write it like 60 or 60-62 (HRC, 20 to 70)')
     return low, high
 
 

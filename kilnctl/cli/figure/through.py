@@ -59,14 +59,14 @@ def through(
     model = bar(shape, size_mm(thickness), surface, fan, on_hearth, oven_c)
     rate_c_per_h = None if rate is None else parse_rate_c_per_h(rate)
     if rate_c_per_h is not None and rate_c_per_h <= 0.0:
-        raise ConfigError("--rate must be upwards")
+        raise ConfigError("--rate must be a heating rate, above zero")
     found_s = within_s(model, oven_c, near_k, part_c, None if rate_c_per_h is None else rate_c_per_h / 3600.0)
     climb_s = 0.0 if rate_c_per_h is None else (oven_c - part_c) / rate_c_per_h * 3600.0
     late_s = max(0.0, found_s - climb_s)
     rows = [("after", say_times(found_s, found_s))]
     if climb_s:
         rows.append(
-            ("the oven is there", f"after {say_duration(climb_s)}; the part {say_duration(late_s)} later")
+            ("the oven gets there", f"after {say_duration(climb_s)}; the part {say_duration(late_s)} later")
         )
     low_s, high_s = found_s - late_s * ESTIMATE, found_s + late_s * ESTIMATE
     rows.append(("range", say_times(low_s, high_s)))

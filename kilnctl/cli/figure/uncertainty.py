@@ -60,7 +60,7 @@ def uncertainty(
         ("together", f"± {say_difference(found.expanded_k)}, 95 of 100 times"),
         ("so it is", say_span_c(at_c - found.expanded_k, at_c + found.expanded_k)),
         *((part.name, f"± {say_difference(part.half_width_k)}") for part in parts),
-        ("at worst", f"± {say_difference(worst_k)}, all of them one way"),
+        ("at worst", f"± {say_difference(worst_k)}, all one way"),
     ]
     return show(
         FigureAnswer(
@@ -81,5 +81,5 @@ def uncertainty(
 def _limit_k(text: str) -> float:
     found_k = parse_difference_k(text)
     if not 0.0 <= found_k <= MOST_K:
-        raise UnitError(f'"{text}" is no limit of error: 0 to {MOST_K:.0f} K')
+        raise UnitError(f'"{text}" is not a limit of error: 0 to {MOST_K:.0f} K')
     return found_k

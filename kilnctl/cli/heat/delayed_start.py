@@ -25,7 +25,7 @@ def wait_s(ready_at: str, todo: Job, oven: Oven, time_scale: float, now: datetim
     model = learned_model(oven)
     ends = foresee(todo.profile, oven, model, todo.planned_s).ends
     if not ends or ends[-1].segment != len(todo.profile.segments) - 1 or ends[-1].late_s is None:
-        raise RunRefused("nobody can predict when this heat is over: start it by hand")
+        raise RunRefused("when this heat will end cannot be predicted: start it by hand")
     begin = ready - timedelta(seconds=ends[-1].late_s / time_scale)
     if begin < now:
         raise RunRefused(
@@ -33,7 +33,7 @@ def wait_s(ready_at: str, todo: Job, oven: Oven, time_scale: float, now: datetim
             "choose a later --ready-at"
         )
     early = begin + timedelta(seconds=ends[-1].early_s / time_scale)
-    say(f"the heat begins at {begin:%a %H:%M} and is over between {early:%H:%M} and {ready:%H:%M}")
+    say(f"the heat begins at {begin:%a %H:%M} and ends between {early:%H:%M} and {ready:%H:%M}")
     if model is None:
         say("warning: this oven has not been learned; it may be over hours later")
     return (begin - now).total_seconds() * time_scale

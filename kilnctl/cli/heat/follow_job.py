@@ -51,9 +51,7 @@ def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
         start = consented(client, oven, start, CONNECT_S, say)
         answer = begin(client, oven.name, start, CONNECT_S)
         if start.unattended and not oven.simulated:
-            say(
-                "first, about 15 s: messages are sent, then the dead-man (heat on, no more word to the board)"
-            )
+            say("first, about 15 s: test messages, then the dead-man (heat on, silence to the board)")
         run_id = int(answer.data["run"])
         try:
             return follow(client, oven.name, run_id, say, as_json)

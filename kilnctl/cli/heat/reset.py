@@ -34,7 +34,7 @@ def reset(
 ) -> int:
     """Clear a latched trip, at the oven: heat off, 30 s of good readings, and a note of cause and remedy.
 
-    Over a network you are asked what the oven's lamp (or horn) tells: a reset from afar is none.
+    Over a network you are asked what the oven's lamp (or horn) tells: a reset from afar does not count.
 
     Some trips ask for more: a commissioning step passed again, or a repair. The heat itself never goes on;
     a new run is started by hand.
@@ -89,7 +89,7 @@ def take_over(oven: str) -> None:
         if held.get("busy"):
             raise RunRefused(f"{oven} is still run by the controller; `kilnctl off` ends that")
         if clock.real_s() > give_up_s:
-            raise RunRefused(f"the controller does not let go of {oven}; try again")
+            raise RunRefused(f"the controller has not released {oven}; try again")
         with contextlib.suppress(NoController):
             ask("let go", oven)
         clock.pause(0.1)

@@ -54,7 +54,7 @@ def commission(
     listing: Annotated[bool, Parameter(name="--list", negative="")] = False,
     time_scale: float | None = None,
 ) -> int:
-    """Walk through the set-up of an oven. Stops and goes on where you left off; every step is dated.
+    """Walk through the set-up of an oven. Stop at any time: it goes on where you left off. All is dated.
 
     Parameters
     ----------
@@ -68,7 +68,7 @@ def commission(
         Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.
     """
     if listing:
-        refuse_unused("the list does no step", step=step, time_scale=time_scale)
+        refuse_unused("--list runs no step", step=step, time_scale=time_scale)
     stamps = off_seen.stamps()
     path, chosen = choose_oven(oven)
     text = path.read_text(encoding="utf-8")

@@ -4,7 +4,7 @@ from typing import Literal
 
 
 def completion(shell: Literal["bash", "zsh", "fish"], /) -> int:
-    """Print what lets your shell finish commands and options by Tab.
+    """Print what lets your shell complete commands and options with Tab.
 
     Put it where the shell looks, then open a new terminal:
 

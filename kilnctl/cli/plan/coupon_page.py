@@ -23,7 +23,7 @@ def coupons(
     furnace: str | None = None,
     oven: str | None = None,
 ) -> int:
-    """Plan how an unknown steel is tried on small pieces, or read what they have shown.
+    """Plan trials of an unknown steel on small pieces, or read their results.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def coupons(
 
 def _plain(name: str) -> str:
     if not name or not all(c.isalnum() or c in "-_" for c in name) or len(name) > 60:
-        raise ProfileError("call the steel by letters, digits and hyphens, like yard-spring")
+        raise ProfileError("name the steel with letters, digits and hyphens, like yard-spring")
     return name
 
 

@@ -35,7 +35,7 @@ from kilnctl.rehearsal.truth_told import as_data as truth_data
 from kilnctl.stages import in_words
 from kilnctl.units import parse_point_c, say_duration, say_point
 
-_APART, _NOT_AS_ASKED = "TRUTH AND READING PART", "The part was not treated as asked"
+_APART, _NOT_AS_ASKED = "THE READINGS WERE FALSE", "The part was not treated as asked"
 NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
 
 if TYPE_CHECKING:

@@ -20,10 +20,10 @@ POINTS = 240
 CHART_KINDS = ("png", "svg", "pdf")
 # Forty random ovens of the simulator, five builds, took 1.0 to 3.6 times what their nameplate says.
 GUESSED = (
-    "Drawn from the nameplate, without a band: this oven has not been learned. Such ovens took from as long "
-    "as this to more than three times as long; `kilnctl tune` learns it"
+    "Drawn from the nameplate, without a band: this oven has not been learned. Real times were one "
+    "to more than three times these; `kilnctl tune` learns it"
 )
-FITTED = "Band: six ovens drawn from what was learned, heater power within 6 % for the supply of another day"
+FITTED = "Band: six ovens drawn from what was learned, with 6 % more or less power from another day's supply"
 
 
 def foresee(

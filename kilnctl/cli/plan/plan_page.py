@@ -29,9 +29,7 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: PageConsole | 
     if made.profile.parts:
         out.print(f"parts: {', '.join(made.profile.parts)}")
     out.print(_table(made, sources))
-    total = (
-        f"All together about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh at the rated power"
-    )
+    total = f"Total: about {say_duration(made.total_s)} and {made.energy_kwh:.1f} kWh at the rated power"
     out.print(f"{total}; {LEARNED if made.learned else NOT_LEARNED}.")
     for line in timing:
         out.print(line)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def ready_lines(made: Plan, ready: datetime | None) -> tuple[str, ...]:
     """Return when the heat is ready, and for a wall time when to start at the latest."""
     r = made.readiness
-    margin = f"{say_duration(r.late_s)} with a tenth in hand for every ramp"
+    margin = f"{say_duration(r.late_s)} with 10 % to spare on every ramp"
     lines = [f"{r.what.capitalize()} after about {say_duration(r.ready_s)} ({margin})."]
     if ready is not None:
         lines.append(f"{r.what.capitalize()} at {ready:%H:%M}: start by {r.start_at(ready):%a %H:%M}.")

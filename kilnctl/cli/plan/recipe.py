@@ -11,7 +11,7 @@ from kilnctl.errors import ProfileError
 
 
 def new(*, out: Path | None = None) -> int:
-    """Write a recipe by asking.
+    """Write a recipe by answering questions.
 
     Parameters
     ----------
@@ -33,7 +33,8 @@ def new(*, out: Path | None = None) -> int:
 
 
 recipe = App(
-    name="recipe", help="Recipes: list them, copy one for your oven, check one, write one by asking."
+    name="recipe",
+    help="Recipes: list, copy one for your oven, check one, write one by answering questions.",
 )
 recipe.command(list_recipes, name="list", sort_key=0)
 recipe.command(copy, sort_key=1)

@@ -39,7 +39,7 @@ def _ovens(recipe: Recipe) -> tuple[str, ...]:
 
 
 def copy(recipe: str, /, *, oven: str, out: Path | None = None) -> int:
-    """Copy a recipe for an oven of your own; say every line that is different.
+    """Copy a recipe for an oven of your own; show every line that changes.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def rewritten(text: str, recipe: Recipe, oven: Oven) -> str:
 
 
 def check(recipe: str, /, *, oven: str | None = None) -> int:
-    """Say whether a recipe is whole, and what the steel and an oven say to it.
+    """Say whether a recipe is complete, and whether the steel and an oven allow it.
 
     Parameters
     ----------

@@ -55,7 +55,7 @@ def list_cards() -> int:
 
 
 def new(*, out: Path | None = None) -> int:
-    """Write a steel card by asking; every number with its source, and checked.
+    """Write a steel card by answering questions; every number has its source and is checked.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def new(*, out: Path | None = None) -> int:
 
 
 def check(card: str, /) -> int:
-    """Check a steel card: is it whole, and what in it is doubtful?
+    """Check a steel card: is it complete, and is anything in it doubtful?
 
     Parameters
     ----------

@@ -48,7 +48,7 @@ def export(
         `kilnctl import` restores. Addresses of messages stay behind, they hold keys.
     """
     if all_ == (run is not None):
-        raise ConfigError("say either the number of a run or --all")
+        raise ConfigError("give either the number of a run or --all")
     if run is None:
         refuse_unused("a backup has one format", format=format_, label=label)
         from kilnctl.cli.record.whole_home import pack
@@ -96,7 +96,7 @@ def write_run(
 
                 write_page(record_page(reader, record, workshop()), out, kind)
             case _:
-                raise ConfigError(f'"{kind}" is no format; there is csv, json, html, png, svg, pdf')
+                raise ConfigError(f'"{kind}" is not a format; there is csv, json, html, png, svg, pdf')
     except OSError as e:
         raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
 

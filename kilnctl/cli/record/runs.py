@@ -174,7 +174,7 @@ def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
         Print JSON.
     """
     if len(run) < 2:
-        raise ConfigError("say at least two runs, like: kilnctl compare 12 15")
+        raise ConfigError("give at least two runs, like: kilnctl compare 12 15")
     from kilnctl.report.record import load_record
 
     with opened() as reader:

@@ -44,7 +44,7 @@ def verify(
         same = _plain_hash(hash_) == _plain_hash(str(told.get("hash", "")))
         whole = whole and same
         findings = (*findings, *(() if same else (f"the hash {hash_} is not that of this record",)))
-        said = f"{said}; the printed hash fits" if same else said
+        said = f"{said}; the printed hash matches" if same else said
     if json_:
         print(json.dumps({**told, "findings": list(findings), "complete": whole}, ensure_ascii=False))
     else:
@@ -92,7 +92,7 @@ def _checked_csv(path: Path) -> Checked:
     from kilnctl.report.csv_export import against_logbook, check_csv
 
     findings, short, marks = check_csv(path)
-    said = "every row fits its check"
+    said = "every row matches its check"
     if home.logbook_path().is_file():
         with opened() as reader:
             beside = against_logbook(path, reader, short) if not findings else None

@@ -85,7 +85,7 @@ def _details_kept(error: BaseException) -> str:
     where = kept(error)
     if not where:
         return what
-    return f"{what} ({where}); the heat is not touched by this, `kilnctl status` shows it"
+    return f"{what} ({where}); it does not affect the heat; `kilnctl status` shows it"
 
 
 def kept(error: BaseException) -> str:

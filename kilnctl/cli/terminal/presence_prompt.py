@@ -16,7 +16,7 @@ def prove_with(oven: Oven, hands: OvenIO, clock: Clock) -> Presence:
     """
     if oven.simulated or presence.here_now():
         return "own screen"
-    print("You are not known to be at this computer's own screen: look at the oven now.", flush=True)
+    print("It is not certain that you are at this computer's own screen: look at the oven now.", flush=True)
     presence.prove(oven, hands, clock, input)
     return "lamp"
 

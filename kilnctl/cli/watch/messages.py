@@ -15,7 +15,7 @@ SHOWN = 10
 def messages(*, test: Flag = False) -> int:
     """Show the alert channels and the latest receipts. Messages make no oven safe.
 
-    Exit code 1 where a test was not taken by every channel.
+    Exit code 1 if any channel did not take a test.
 
     Parameters
     ----------

@@ -38,7 +38,7 @@ def watch(
     fahrenheit: bool = False,
     read_only: bool = False,
 ) -> int:
-    """Open the live screen of the running controller. Leaving it does not touch the heat.
+    """Open the live screen of the running controller. Leaving it does not affect the heat.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def watch(
     if web:
         return in_browser(oven, port or WEB_PORT)
     if not (sys.stdin.isatty() and sys.stdout.isatty()) and "TEXTUAL_DRIVER" not in os.environ:
-        raise ConfigError("watch needs a terminal; `kilnctl status` says the same in one line")
+        raise ConfigError("watch needs a terminal; `kilnctl status` says the same in a few lines")
     attach(oven, plain=plain, fahrenheit=fahrenheit, read_only=read_only)
     return 0
 
@@ -158,7 +158,7 @@ async def reset_here(s: Snapshot, note: str) -> Answer:
     if not (s.simulated or presence.here_now()):
         # the question what the lamp tells cannot be asked under a screen that holds the terminal
         return Answer(
-            False, f"you are not at the machine: `kilnctl reset --oven {s.oven}` in a shell asks more"
+            False, f"you are not at the machine: `kilnctl reset --oven {s.oven}` in a shell asks for more"
         )
     words = ["reset", "--oven", s.oven, "--note", note]
     return await _by_command(words)
@@ -197,7 +197,7 @@ async def keep_here(s: Snapshot, stamp: dict[str, Any]) -> Answer:
     from kilnctl.care import late_entries
 
     if s.run is None:
-        return Answer(False, "there is no run that it could belong to")
+        return Answer(False, "there is no run to keep it with")
     now_utc = RealClock().utc().timestamp()
     try:
         said = await asyncio.to_thread(late_entries.keep, home.logbook_path(), s.run, stamp, who(), now_utc)
@@ -233,7 +233,7 @@ def in_browser(oven: str | None, port: int) -> int:
         "A telephone held upright gets a page of its own, without the terminal.\n"
         f"From another computer, through ssh:  ssh -L {port}:127.0.0.1:{port} USER@THIS-COMPUTER\n"
         "It is never served to the network by itself, because it has no password. "
-        "Ctrl-C ends the page; the heat is not touched."
+        "Ctrl-C ends the page; it does not affect the heat."
     )
     serve(oven, port, views_here, gone_words, off_here, RealClock())
     return 0

@@ -195,9 +195,9 @@ class Steel(Strict):
                     "source", f'{name}: source "{claim.source}" is not in [sources] and is none of {plain}'
                 )
         if "C" not in self.composition:
-            raise wrong("carbon", "composition.C is missing: no steel without its carbon")
+            raise wrong("carbon", "composition.C is missing: every steel needs its carbon")
         if not 0.01 <= self.carbon <= 3.0:
-            raise wrong("carbon", f"composition.C of {self.carbon:g} % is no steel")
+            raise wrong("carbon", f"composition.C of {self.carbon:g} % is not a steel")
         if sum(element.typical for element in self.composition.values()) > 100.0:
             raise wrong("sum", "the elements of the composition are more than 100 % together")
         return self

@@ -223,7 +223,7 @@ def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
 
 def a_heat_taken_up(book: Logbook, oven: str = OVEN.name) -> None:
     recorder = Recorder(book, book.start_run(RunHeader(oven, "", "", "temper", 0.0)), VirtualClock())
-    said = "run 1 taken up: it was dark for 10 min by the clocks, 9 min by its cooling"
+    said = "run 1 taken up: it was interrupted for 10 min by the clocks, 9 min by its cooling"
     recorder.event("taken up", said, run=1)
     recorder.finish("complete", {})
 

@@ -229,7 +229,7 @@ def test_how_long_it_was_dark_and_whether_the_key_comes_in_time(
     found, outage = seen(book, heat, Now(heat.then.utc_s + wall_s, boot_s, start))
     assert outage.seconds == pytest.approx(dark_s)
     assert found.start.carry_s == found.credited_s >= 1200.0
-    assert any("time that the owner gave" in said for said in found.not_alone) is late
+    assert any("time allowed for the key" in said for said in found.not_alone) is late
 
 
 def test_a_scaled_heat_was_dark_for_its_own_seconds(book: Logbook) -> None:
@@ -267,7 +267,7 @@ def test_a_job_goes_on_from_there_or_is_refused(book: Logbook) -> None:
     found = TakenUp("attended", Cursor(0, carry_s=1300.0), "21 min count", ("nobody opted in", "it tripped"))
     job = job_of(heat, found, outage, asked, alone=False)
     assert (job.start, job.resumes, job.profile) == (found.start, 1, asked.profile)
-    assert job.taken_up.startswith("run 1 resumed: it was dark for 10 min by the clocks")
+    assert job.taken_up.startswith("run 1 resumed: it was interrupted for 10 min by the clocks")
     assert job.taken_up.endswith("21 min count")
     with pytest.raises(RunRefused, match="run 1 needs a person: nobody opted in; it tripped"):
         job_of(heat, found, outage, asked, alone=True)

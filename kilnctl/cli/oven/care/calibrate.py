@@ -57,7 +57,7 @@ def calibrate(
     left:
         What was read when it was measured again afterwards ("830.2 C is 830.0 C").
     note:
-        A word to keep with it.
+        A note to keep with it.
     who:
         Who did it.
     """
@@ -72,7 +72,7 @@ def calibrate(
     from kilnctl.logbook.entries import Calibration
 
     if not reference.strip():
-        raise ConfigError('say what you compared with, like: --reference "K sensor 3, certificate of May"')
+        raise ConfigError('name what you compared with, like: --reference "K sensor 3, certificate of May"')
     chosen = find_oven(oven)
     points = _points(low, high, at, ice, boiling, height)
     used_to_c = chosen.limit_c if used_to is None else parse_point_c(used_to)
@@ -116,7 +116,7 @@ def _points(
         water_c = boiling_c(parse_height_m(height))
         return (parse_point_c(ice), 0.0), (parse_point_c(boiling), water_c)
     raise ConfigError(
-        'say what was measured: --low and --high, --at, or --ice, --boiling and --height "650 m"'
+        'give what was measured: --low and --high, --at, or --ice, --boiling and --height "650 m"'
     )
 
 

@@ -20,7 +20,7 @@ def remind(
     limit: float | None = None,
     note: str = "",
 ) -> int:
-    """Be reminded of something by the days, by a counter, or by both, whichever is due first.
+    """Set a reminder by days, by a counter, or by both, whichever is due first.
 
     Parameters
     ----------
@@ -35,7 +35,7 @@ def remind(
     limit:
         At which count it is due.
     note:
-        A word to keep with it.
+        A note to keep with it.
     """
     from kilnctl.logbook.entries import Reminder
 
@@ -44,7 +44,7 @@ def remind(
             'a counter and its limit go together, like: --counter "relay closures" --limit 100000'
         )
     if every is None and counter is None:
-        raise ConfigError("say when: --every, or --counter with --limit")
+        raise ConfigError("give --every, or --counter with --limit")
     days = None if every is None else parse_duration_s(every) / 86_400.0
     keep(Reminder(thing, what, days, counter or "", limit, note))
     show(thing)
@@ -52,7 +52,7 @@ def remind(
 
 
 def done(thing: str, what: str, /, *, note: str = "", who: str = "") -> int:
-    """Say that something was looked after or replaced today: its days and its counter start again.
+    """Note that something was serviced or replaced today: its days and its counter start again.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def done(thing: str, what: str, /, *, note: str = "", who: str = "") -> int:
     what:
         What was done, in the words of its reminder or counter.
     note:
-        A word to keep with it.
+        A note to keep with it.
     who:
         Who did it.
     """
@@ -86,7 +86,7 @@ def count(
     by:
         How many more.
     note:
-        A word to keep with it.
+        A note to keep with it.
     """
     from kilnctl.logbook.entries import Count
 

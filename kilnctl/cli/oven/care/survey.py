@@ -25,7 +25,7 @@ def survey(
     note: str = "",
     who: str = "",
 ) -> int:
-    """Keep a uniformity survey: what five or more positions read while the oven was held.
+    """Record a uniformity survey: what five or more positions read while the oven was held.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def survey(
     loaded:
         It was done with a usual load.
     note:
-        A word to keep with it.
+        A note to keep with it.
     who:
         Who did it.
     """

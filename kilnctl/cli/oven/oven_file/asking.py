@@ -82,7 +82,7 @@ class Asker:
         return not may_miss or self._yes(self._question(path))
 
     def _question(self, path: Path) -> str:
-        return f"{_dotted(path)}: have you this? {meaning(path)}"
+        return f"{_dotted(path)}: do you have this? {meaning(path)}"
 
     def _requests(self, path: Path) -> list[dict[str, str]]:
         self._say(f"# {meaning(path)}\n# Which lines are asked for values? An empty one ends the list.")
@@ -115,7 +115,7 @@ class Asker:
     def _checked(self, path: Path, answer: Any) -> Any:
         """Return the answer if the example with it is a file that has no mistake at this key."""
         if answer == "":
-            raise ConfigError("this one has no default; it stands in the device's table or on its plate")
+            raise ConfigError("this one has no default: look in the device's table or on its plate")
         tried = deepcopy(self._example)
         table: Any = tried
         for key in path[:-1]:

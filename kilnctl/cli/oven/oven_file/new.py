@@ -10,7 +10,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 
-HEAD = """# Written by asking. Every number must stand in the device's own table: compare before you go on.
+HEAD = """# Written from your answers. Compare every number with the device's own table before you go on.
 # This program switches heaters. Mains wiring by a licensed electrician, by your local electrical and fire
 # codes; an independent over-temperature limit with its own sensor and contactor.
 
@@ -20,7 +20,7 @@ HEAD = """# Written by asking. Every number must stand in the device's own table
 def new(*, out: Path | None = None) -> int:
     """Write an oven file by answering questions: what is on the bench, what its table says.
 
-    Enter takes what stands in brackets, - leaves a key out. Numbers that an accident can hang on have no
+    Enter takes what stands in brackets, - leaves a key out. Numbers that safety depends on have no
     default. Nothing on the wire is opened.
 
     Parameters
@@ -31,7 +31,7 @@ def new(*, out: Path | None = None) -> int:
     try:
         data = Asker(ask_way(input, print), input, print).file()
     except EOFError:
-        raise ConfigError("no answer any more; nothing was written") from None
+        raise ConfigError("input ended; nothing was written") from None
     text = HEAD + written(data, commented=True)
     path = out or _own_path(str(data["name"]))
     save(text, path)

@@ -16,7 +16,7 @@ def bow(
     clamp: str | None = None,
     run: int | None = None,
 ) -> int:
-    """Keep how far a part is bent, and towards which side.
+    """Record how far a part is bent, and to which side.
 
     Parameters
     ----------
@@ -25,7 +25,7 @@ def bow(
     height:
         How far it is bent ("1.2 mm").
     side:
-        Towards which side ("left").
+        To which side ("left").
     length:
         Over which length ("120 mm").
     quench:

@@ -21,7 +21,7 @@ def describe(
     customer: str | None = None,
     position: str | None = None,
 ) -> int:
-    """Say what a part is and where it lies in the load; what was said before and is left out now stays.
+    """Describe a part and where it lies in the load; what you leave out stays as it was.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def describe(
     said |= {"customer": customer, "position": position}
     said = {key: value for key, value in said.items() if value is not None}
     if not said:
-        raise ConfigError('say at least one thing about it, like: --steel O1 or --section "6 mm"')
+        raise ConfigError('give at least one thing about it, like: --steel O1 or --section "6 mm"')
     _keep(name, said)
     return story(name)
 

@@ -22,7 +22,7 @@ def hardness_test(
     run: int | None = None,
     who: str = "",
 ) -> int:
-    """Keep what hardness files did, or what a hardness tester read.
+    """Record what hardness files did, or what a hardness tester read.
 
     Parameters
     ----------
@@ -81,5 +81,5 @@ def _hrc(text: str) -> float:
     except ValueError:
         value = -1.0
     if not 0.0 < value < 71.0:
-        raise ConfigError(f'"{text.strip()}" is no HRC reading; write them like "58.1, 58.4, 57.7"')
+        raise ConfigError(f'"{text.strip()}" is not an HRC reading; write them like "58.1, 58.4, 57.7"')
     return value

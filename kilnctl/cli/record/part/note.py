@@ -5,7 +5,7 @@ from kilnctl.cli.record.part.story import story
 
 
 def note(name: str, text: str, /, *, run: int | None = None, who: str = "") -> int:
-    """Keep a word about a part: where it went, what the customer said.
+    """Keep a note about a part: where it went, what the customer said.
 
     Parameters
     ----------

@@ -75,7 +75,7 @@ def test_plan_fits_above_the_anvil(capsys: pytest.CaptureFixture[str]) -> None:
         "218",
         "424",
         "temper 2: soak",
-        "All together about",
+        "Total: about",
         "kWh",
         "common practice",
         "60-62 HRC",

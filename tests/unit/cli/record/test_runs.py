@@ -63,7 +63,7 @@ def test_runs_are_written_as_a_page(folder: Path, kind: str, capsys: Out) -> Non
     assert kilnctl(["runs", "--out", str(folder / "month.xlsx")]) == 2
     if kind == "html":
         text = out.read_text(encoding="utf-8")
-        assert "1 of 1 heats went to their end." in text
+        assert "1 of 1 heats ran to the end." in text
         assert "1 real heats, 1 simulated" in text
 
 
@@ -78,7 +78,7 @@ def test_verify_says_what_it_found_by_word_and_exit_code(folder: Path, capsys: O
     assert kilnctl(["verify", "1", "--json"]) == 0
     short = json.loads(capsys.readouterr().out)["hash"]
     assert kilnctl(["verify", "1", "--hash", short.upper()]) == 0
-    assert "the printed hash fits" in capsys.readouterr().out
+    assert "the printed hash matches" in capsys.readouterr().out
     assert kilnctl(["verify", "2", "--hash", short]) == 6
     assert "is not that of this record" in capsys.readouterr().out
     assert kilnctl(["verify", short]) == 0
