@@ -102,7 +102,7 @@ def test_each_condition_of_the_key(change: dict[str, object], words: str) -> Non
 
 def test_a_key_that_comes_late_or_an_oven_above_its_goal_needs_a_person() -> None:
     late = judge(cut(TEMPER, 1, 218.0), dark(10, 218.0, 160.0), 160.0, 901.0)
-    assert "time that the owner gave" in late.not_alone[0]
+    assert "time allowed for the key" in late.not_alone[0]
     assert judge(cut(TEMPER, 1, 218.0), dark(10, 218.0, 160.0), 160.0, 899.0).way == "alone"
     hot = judge(cut(TEMPER, 1, 222.0), dark(1, 222.0, 219.0), 219.0, 60.0)
     assert hot.not_alone == ("the oven is above the goal",)
