@@ -10,7 +10,8 @@ class ControlInput(NamedTuple):
     `goal_c` is where the segment ends; `preview(ahead_s)` the set-point that far ahead, None where the heat
     will be off; `setpoint_rate_c_per_h` None where the segment has no rate; `heat_was_on` the relay since the
     last tick (None: the duty asked last counts); `heater_w` what the element draws at the file's supply, as
-    measured (None where nothing measures it, or nothing flows).
+    measured (None where nothing measures it, or nothing flows); `most_duty` is what a part in sight of the
+    elements bears now.
     """
 
     at_s: float
@@ -25,6 +26,7 @@ class ControlInput(NamedTuple):
     setpoint_rate_c_per_h: float | None = None
     heat_was_on: bool | None = None
     heater_w: float | None = None
+    most_duty: float = 1.0
 
 
 class ControlOutput(NamedTuple):

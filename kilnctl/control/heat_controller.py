@@ -105,7 +105,7 @@ class HeatController:
         if seen is not None:
             seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
         duty, mode, note, window_s = self._drive(look, heat)
-        self._duty = duty
+        duty = self._duty = min(duty, look.most_duty)
         return ControlOutput(duty, mode, None if seen is None else seen.unexplained, note, window_s)
 
     def _drive(self, look: ControlInput, heat: float) -> tuple[float, str, str, float | None]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor
-from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, sensor_goal_c
 from kilnctl.treatment.steel.dose import TEMPERS
 
 
@@ -42,7 +42,7 @@ def segment_at(profile: Profile, index: int) -> CurrentSegment:
         segment=segment,
         following=segments[index + 1] if index + 1 < len(segments) else None,
         kind=segment.kind,
-        goal_c=goal_c(segment),
+        goal_c=sensor_goal_c(segment),
         rate_c_per_h=segment.rate_c_per_h if isinstance(segment, Ramp | Cool) else None,
         soak=segment if isinstance(segment, Soak) else None,
         part_inside=within,

@@ -285,6 +285,7 @@ class Runner:
                 now.current.rate_c_per_h,
                 now.request.on if station.switched else None,
                 station.rated_w(scan),
+                station.bears(now.current, cursor.segment, scan, now.request, time.dt_s),
             )
         )
 

@@ -82,6 +82,7 @@ def snapshot(heat: Heat, now: HeatState, sequence: int, foreseen: RestOfHeat = N
         heater_live=live(scan) if scan is not None else None,
         still_on=now.trip is not None and now.after is not None and now.after.still_on,
         trip_later=tuple(found.reason for found in now.trip_later),
+        skin_c=_skin(heat, now),
     )
 
 
@@ -89,6 +90,12 @@ def _part(now: HeatState) -> float | None:
     """Return the part's temperature; after the end nobody estimates it any more, only a sensor knows."""
     load = now.scan.load if now.scan is not None else None
     return now.part_c if now.state in LIVE or (load is not None and load.good) else None
+
+
+def _skin(heat: Heat, now: HeatState) -> tuple[float, float] | None:
+    """Return the estimated skin of a thin edge while the heat lasts, None where no element sees it."""
+    skin = heat.station.skin
+    return None if skin is None or skin.now is None or now.state not in LIVE else (*skin.now,)
 
 
 def _hardness(heat: Heat, now: HeatState) -> tuple[float, float] | None:

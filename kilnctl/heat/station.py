@@ -12,6 +12,8 @@ from kilnctl.control.heat_controller import HeatController
 from kilnctl.control.setpoint_follower import Following
 from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.devices.outputs import heats
+from kilnctl.heat.current_segment import CurrentSegment
+from kilnctl.heat.skin_watch import SkinWatch, skin_watch
 from kilnctl.heat.tune_run import Learner
 from kilnctl.interlocks import Interlock, Thresholds, build
 from kilnctl.interlocks.contract import live
@@ -47,6 +49,7 @@ class Station:
     controller: HeatController | Following | Learner
     interlocks: tuple[Interlock, ...]
     part_model: PartModel | None = None
+    skin: SkinWatch | None = None
     steel: Steel | None = None
     corrections: Mapping[str, Correction] = field(default_factory=dict)
     ambient_c: float = 20.0
@@ -75,6 +78,15 @@ class Station:
         if state is None:
             return slab.start(self.part_model, self.ambient_c)
         return slab.advance(self.part_model, state, chamber_c, dt_s)
+
+    def bears(
+        self, current: CurrentSegment, index: int, scan: Scan, request: HeatRequest, dt_s: float
+    ) -> float:
+        """Return the highest duty that a part in sight of the elements bears now, with this tick seen."""
+        if self.skin is None or scan.process.value is None:
+            return 1.0
+        self.skin.see(index, current.part_inside, scan.process.value, self.share(request), dt_s)
+        return self.skin.most_duty
 
     @cached_property
     def checks(self) -> tuple[Callable[[Observation], Trip | Alarm | None], ...]:
@@ -150,7 +162,8 @@ class Station:
         self, dose: Dose | None, profile: Profile, looks: Iterable[PartSample]
     ) -> dict[str, Any]:
         """Return what the record says of the treatment: dose, hot minutes, the cooling by its name."""
-        return {**self.equivalents(dose, profile), **outcome(profile, self.steel, looks).to_dict()}
+        edge = {} if self.skin is None else self.skin.told()
+        return {**self.equivalents(dose, profile), **outcome(profile, self.steel, looks).to_dict(), **edge}
 
 
 def station_for(
@@ -176,6 +189,7 @@ def station_for(
         interlocks=build(oven, limits),
         coast_k=limits.coast_k,
         part_model=slab.part_of(profile),
+        skin=skin_watch(oven, profile, model),
         steel=load_steel(profile.steel) if profile.steel else None,
         ambient_c=oven.ambient_c,
         **more,

@@ -3,7 +3,7 @@
 import math
 from typing import Any, NamedTuple
 
-from kilnctl.profile.segments import AnySegment, Profile, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Profile, Soak, sensor_goal_c
 
 # Nearer than this the goal counts as touched, from whichever side the oven comes.
 TOUCH_K = 1.0
@@ -92,7 +92,7 @@ class RunTotals(NamedTuple):
             return closed
         segment = profile.segments[index]
         label = segment.label or f"{segment.purpose}: {segment.kind}"
-        opened = SegmentTotals(index, segment.kind, label, goal_c(segment), at_s)
+        opened = SegmentTotals(index, segment.kind, label, sensor_goal_c(segment), at_s)
         return closed._replace(segments=(*closed.segments, opened))
 
     def close(self, at_s: float) -> "RunTotals":

@@ -82,6 +82,7 @@ class Snapshot:
     "transfer" (longest), "bath", "clamp", "warm" (about, until hand-warm); `medium` is the plan's.
     `last_command` says what was asked last, and by whom; `cause` why a run is over before its end, `outcome`
     the record's word for how it ended, empty while it lasts.
+    `skin_c` is a thin edge in sight of the elements, by estimate: as a rule, and at most.
     `left` is True in the last picture of all: the controller has given the oven's port back.
     `off_read_back` says how the newest off went, after `heat_on` and `heater_live` (a contact or a current at
     the element) were seen; None before the first. `trip_later` holds what was found while a trip stood,
@@ -144,6 +145,7 @@ class Snapshot:
     heater_live: bool | None = None
     still_on: bool = False
     trip_later: tuple[str, ...] = ()
+    skin_c: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

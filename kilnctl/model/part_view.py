@@ -1,12 +1,35 @@
 """What a part takes of elements that see it: the even chamber that would warm it as both together do."""
 
+from typing import Literal, NamedTuple
+
 from kilnctl.model.part import STEFAN_BOLTZMANN, PartModel
 
 _KELVIN = 273.15
-# How much of its surroundings a part sees of the elements. Coils in open grooves along the walls cover a
-# fifth to two fifths of it (common practice, no single source); a plate or a muffle hides them.
-VIEWS = {"open": 0.3, "plate": 0.0, "muffle": 0.0, "embedded": 0.0, "fan": 0.0}
 _ROUNDS = 6
+Elements = Literal["open", "plate", "muffle", "embedded", "fan"]
+Shield = Literal["box", "tray of sand", "plate"]
+
+
+class View(NamedTuple):
+    """How much of its surroundings a part sees of the elements: as a rule, and at most."""
+
+    usual: float
+    most: float
+
+
+HIDDEN = View(0.0, 0.0)
+# Coils in open grooves along the walls cover a fifth to two fifths of what a part sees (common practice, no
+# single source; an integration over strips on two walls gives 0.05 to 0.25); a plate or a muffle hides them.
+VIEWS: dict[str, View] = {"open": View(0.2, 0.4)}
+# Nobody has said how they sit: grooves hide most of a coil.
+UNTOLD = View(0.05, 0.15)
+
+
+def view_of(elements: Elements | None, shield: Shield | None = None) -> View:
+    """Return what a part sees of elements that sit so; a shield round the part hides them all."""
+    if shield is not None:
+        return HIDDEN
+    return UNTOLD if elements is None else VIEWS.get(elements, HIDDEN)
 
 
 def seen_c(part: PartModel, face_c: float, element_c: float, view: float) -> float:

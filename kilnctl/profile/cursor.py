@@ -102,12 +102,14 @@ def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: 
 def _soak(
     profile: Profile, soak: Soak, cursor: Cursor, process_c: float, part_c: float | None, dt_s: float
 ) -> Cursor:
-    oven_in = abs(process_c - soak.at_c) <= soak.band_k
-    part_in = oven_in if part_c is None else abs(part_c - soak.at_c) <= soak.band_k
+    held_c = soak.held_c
+    oven_in = abs(process_c - held_c) <= soak.band_k
+    # A sensor that is held lower: the part lies somewhere between it and the goal.
+    part_in = oven_in if part_c is None else held_c - soak.band_k <= part_c <= soak.at_c + soak.band_k
     moved = Cursor(
         segment=cursor.segment,
         segment_s=cursor.segment_s + dt_s,
-        setpoint_c=soak.at_c,
+        setpoint_c=held_c,
         soak_oven_s=cursor.soak_oven_s + dt_s if oven_in else cursor.soak_oven_s,
         soak_part_s=cursor.soak_part_s + dt_s if part_in else cursor.soak_part_s,
         reached=cursor.reached or oven_in,
@@ -197,7 +199,7 @@ def _within(segment: AnySegment, setpoint_c: float | None, into_s: float) -> flo
         case Ramp():
             return segment.to_c
         case Soak():
-            return segment.at_c
+            return segment.held_c
         case Cool() if segment.rate_c_per_h is not None and setpoint_c is not None:
             return setpoint_c - segment.rate_c_per_h * into_s / 3600.0
         case Operator():
@@ -211,7 +213,7 @@ def _at_end(segment: AnySegment, setpoint_c: float | None) -> float | None:
         case Ramp():
             return segment.to_c
         case Soak():
-            return segment.at_c
+            return segment.held_c
         case Cool():
             return segment.to_c if segment.rate_c_per_h is not None else None
         case Operator():

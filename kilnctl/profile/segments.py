@@ -1,9 +1,9 @@
 """A profile: the checked list of segments that a heat consists of."""
 
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from kilnctl.errors import ProfileError
 from kilnctl.quantities import DifferenceK, DurationS, LengthMm, PointC, RateCPerH, between
@@ -23,6 +23,8 @@ Purpose = Literal[
     "hold",
     "tune",
 ]
+# A part that differs from its sensor by more than this is in the wrong oven.
+MOST_LOWERED_K = 60.0
 HandTime = Annotated[DurationS, Field(gt=0)] | None
 
 
@@ -75,6 +77,8 @@ class Soak(Segment):
 
     `clock` says whose temperature counts: the part's estimate (or load sensor), or the oven's. A soak that
     has not been credited after `at_most` ends as not reached; left out, that is `longest_s`.
+    `sensor` is where the oven's sensor is held, where the elements make the part hotter than it; `shield`
+    what hides them from the part.
     """
 
     kind: Literal["soak"] = "soak"
@@ -83,6 +87,19 @@ class Soak(Segment):
     band_k: Annotated[DifferenceK, between(0.1, 100, "0.1 K and 100 K")] = Field(default=5.0, alias="band")
     clock: Literal["part", "oven"] = "oven"
     at_most_s: Longest | None = Field(default=None, alias="at_most")
+    sensor_c: GoalC | None = Field(default=None, alias="sensor")
+    shield: Literal["box", "tray of sand", "plate"] | None = None
+
+    @model_validator(mode="after")
+    def _sensor_near_the_part(self) -> Self:
+        if self.sensor_c is not None and not 0.0 <= self.at_c - self.sensor_c <= MOST_LOWERED_K:
+            raise wrong("sensor", f"sensor must lie below at, by {MOST_LOWERED_K:.0f} K at most")
+        return self
+
+    @property
+    def held_c(self) -> float:
+        """Return where the oven's sensor is held."""
+        return self.at_c if self.sensor_c is None else self.sensor_c
 
     @property
     def longest_s(self) -> float:
@@ -177,6 +194,11 @@ def goal_c(segment: Ramp | Soak | Cool | Operator) -> float | None:
             return segment.at_c
         case Operator():
             return segment.hold_c
+
+
+def sensor_goal_c(segment: Ramp | Soak | Cool | Operator) -> float | None:
+    """Return where a segment brings the oven's sensor: below its goal where the part is hotter than it."""
+    return segment.held_c if isinstance(segment, Soak) else goal_c(segment)
 
 
 def load_profile(path: Path) -> Profile:

@@ -22,6 +22,7 @@ def _time(value_s: float) -> str:
 _UNITS: dict[str, Callable[[float], str]] = {
     "to_c": lambda v: f"{_short(v)} C",
     "at_c": lambda v: f"{_short(v)} C",
+    "sensor_c": lambda v: f"{_short(v)} C",
     "hold_c": lambda v: f"{_short(v)} C",
     "rate_c_per_h": lambda v: f"{_short(v)} C/h",
     "soak_s": _time,

@@ -6,15 +6,18 @@ from typing import Any
 from kilnctl.heat.runner import Runner
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor
-from kilnctl.profile.segments import Soak
+from kilnctl.profile.segments import AnySegment, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal, part_for
 from kilnctl.rehearsal.heat_watch import FAR_K, UNTRUE_K
 from kilnctl.rehearsal.judge import blind_to
+from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_point
 from simulator.boards.faults import Fault
 
 TELL_APART_K = UNTRUE_K
 HAND_WARM_C = 45.0
+# By how much a skin may pass the goal of a temper: about what a table's step and a sensor are good for.
+SKIN_OVER_K = 10.0
 
 
 @dataclass(slots=True)
@@ -27,6 +30,7 @@ class _Sum:
     part_c: float = 0.0
     parts: int = 0
     peak_c: float = -300.0
+    skin_c: float = -300.0
 
 
 @dataclass(slots=True)
@@ -54,6 +58,7 @@ class TruthWatch:
         truth = self.rehearsal.board.truth()
         of = self.sums.setdefault(runner.now.cursor.segment, _Sum())
         of.peak_c = max(of.peak_c, truth.place_c)
+        of.skin_c = max(of.skin_c, of.skin_c if truth.part_skin_c is None else truth.part_skin_c)
         if isinstance(segment, Soak) and not self._credited(segment, runner.now.cursor):
             return
         of.ticks += 1
@@ -72,7 +77,10 @@ class TruthWatch:
 
 @dataclass(frozen=True, slots=True)
 class SegmentTruth:
-    """The means of one segment (of a soak while its clock ran), degC; `part_c` None without a part inside."""
+    """The means of one segment (of a soak while its clock ran), degC; `part_c` None without a part inside.
+
+    `skin_peak_c` is the highest that the part's skin was in it, `ceiling_c` what that may be.
+    """
 
     index: int
     label: str
@@ -81,6 +89,13 @@ class SegmentTruth:
     true_c: float
     part_c: float | None
     true_peak_c: float
+    skin_peak_c: float | None = None
+    ceiling_c: float | None = None
+
+    @property
+    def too_hot(self) -> bool:
+        """True where the skin passed what it may have while the sensor was on its goal."""
+        return self.ceiling_c is not None and (self.skin_peak_c or 0.0) > self.ceiling_c
 
     @property
     def apart_k(self) -> float:
@@ -104,9 +119,22 @@ def segments_told(watch: TruthWatch) -> tuple[SegmentTruth, ...]:
                     true_c=round(of.true_c / of.ticks, 1),
                     part_c=round(of.part_c / of.parts, 1) if of.parts else None,
                     true_peak_c=round(of.peak_c, 1),
+                    skin_peak_c=round(of.skin_c, 1) if of.parts else None,
+                    ceiling_c=_ceiling_c(segment, watch.rehearsal.station.steel),
                 )
             )
     return tuple(told)
+
+
+def _ceiling_c(segment: AnySegment, steel: Steel | None) -> float | None:
+    """Return what a skin may be in a soak: a temper's goal and its margin, a hot soak's limit by the card."""
+    if not isinstance(segment, Soak):
+        return None
+    if segment.purpose in ("temper", "snap temper"):
+        return segment.at_c + SKIN_OVER_K
+    limits = [limit.low_c for limit in steel.too_hot] if steel is not None else []
+    above = [c for c in limits if c > segment.at_c]
+    return min(above) if above and segment.purpose in ("harden", "normalise") else None
 
 
 def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> str:
@@ -115,6 +143,9 @@ def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> s
     Where the reading is right the part may be somewhat off: that is the oven's uniformity, which is told.
     """
     for s in told:
+        if s.too_hot:
+            skin, ceiling = say_point(s.skin_peak_c or 0.0), say_point(s.ceiling_c or 0.0)
+            return f"{s.label}: the part's skin reached {skin}, {ceiling} at most is as asked"
         felt_c = s.part_c if s.part_c is not None else s.true_c
         far_k = TELL_APART_K if abs(s.apart_k) > TELL_APART_K else FAR_K
         if s.goal_c is not None and abs(felt_c - s.goal_c) > bands_k.get(s.index, 0.0) + far_k:

@@ -9,6 +9,7 @@ from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.consequence import SteelState, begun, check_consequence, states
 from kilnctl.treatment.doubts import doubt_of, marked
+from kilnctl.treatment.hand_over import comes_from, hand_over, start_before
 from kilnctl.treatment.recipes import (
     Anneal,
     AnyTreatment,
@@ -32,7 +33,6 @@ from kilnctl.treatment.segments.segment_builders import (
     Segments,
     Words,
     cool,
-    person,
     put_back,
 )
 from kilnctl.treatment.segments.tempering import cold_treatment, snap_temper, temper, wait
@@ -79,13 +79,21 @@ def chain(bench: PlanFor) -> Chain:
             segments = own
         parts = _fold(bench, part, segments)
         part = parts[-1]
-        warnings = (*found.warnings, undone) if undone else found.warnings
+        leads = _led(bench, treatment, own, mine)
+        warnings = (*found.warnings, *filter(None, (undone, leads)))
         found = (
             Chain((*found.segments, *segments), (*found.parts, *parts), warnings)
             if mine
             else Chain(found.segments, found.parts, warnings)
         )
     return found
+
+
+def _led(bench: PlanFor, treatment: AnyTreatment, own: Segments, mine: bool) -> str:
+    """Say what is to be known of the oven before or after this one, nothing where the part stays."""
+    if mine:
+        return comes_from(bench.recipe, treatment)
+    return start_before(bench.recipe, treatment, own) if isinstance(treatment, Temper) else ""
 
 
 def _fold(bench: PlanFor, part: SteelState, segments: Segments) -> tuple[SteelState, ...]:
@@ -115,21 +123,12 @@ def _going_back(bench: PlanFor, before: Segments, treatment: AnyTreatment, segme
 
 
 def _handed_over(bench: PlanFor, treatment: AnyTreatment, made: Segments) -> Segments:
-    """Return the steps by which a part leaves for the next treatment's oven, none where it is out already."""
+    """Return the steps that lead a part to the next treatment's oven, none where it stays in this one."""
     chain = bench.recipe.treatment
     following = chain[next(n for n, t in enumerate(chain) if t is treatment) + 1 :][:1]
     if not following or is_done_in(bench.recipe, following[0], bench.oven):
         return ()
-    if not part_inside(profile_of(bench.recipe, bench.oven, made), len(made)):
-        return ()
-    cooling: Segments = ()
-    if _as_hot_as_c(made) > bench.hand_warm_c + 1.0:
-        words = Words("hold", "cool to hand-warm", "heat off; hand-warm before it is handled", PRACTICE)
-        cooling = (cool(bench.hand_warm_c, words, measure="part", at_most_s=LONGEST_COOL_S),)
-    words = Words("hold", "hand over", "the next treatment is in another oven", PRACTICE)
-    name = following[0].oven or bench.recipe.oven
-    say = f"Take the hand-warm part out and to {name}. Answer done."
-    return (*cooling, person("unload", say, LONGEST_COOL_S, words))
+    return hand_over(bench, treatment, following[0], profile_of(bench.recipe, bench.oven, made))
 
 
 def _as_hot_as_c(segments: Segments) -> float:

@@ -1,70 +1,137 @@
-"""A thin edge in sight of the elements gets hotter than the sensor: its temper is lost, and nothing tells.
+"""A part in sight of the elements is not at the temperature of the sensor: how a plan spares its edge.
 
-The sensor stays on its goal. How much hotter the edge gets is foreseen from the oven's model, whose element
-is known to a factor of two at best, so it is said as an estimate, with the usual remedy.
+The sensor stays on its goal while a thin edge passes it, and a temper is gone without a sign. The plan goes
+by what may be at most: the last stretch is gentle, and the sensor is held lower, for a temper that came out
+too cold can be done again. It says so, with what it costs and what shields the part.
 """
 
+from dataclasses import dataclass, replace
+
 from kilnctl.config.oven import Oven
-from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting
-from kilnctl.model import part as slab
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.model.part import PartModel
-from kilnctl.model.part_view import VIEWS, seen_c
-from kilnctl.profile.segments import Profile, Ramp, Soak
+from kilnctl.model.part_view import view_of
+from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
+from kilnctl.treatment.edge_foresight import STRETCH_K, TOLERANCE_K, Approach, Rates, foreseen, hot_over
+from kilnctl.treatment.edge_words import ceiling_words, words
 from kilnctl.treatment.plan_checks import Warn
+from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
+from kilnctl.treatment.steel.steels import Steel
 
-TOLERANCE_K = 5.0
-# The edge that is judged, where no thinner section is told.
-EDGE_MM = 2.0
-# What patience alone would do is said beside it: the elements of a hold are hotter than the part, too.
-GENTLY_C_PER_H = 60.0
+# A sensor is held lower by this at most: about one step of a hardness table, 1 HRC. Beyond that only a shield
+# helps, and the plan says so.
+LOWEST_K = 25.0
+_WORTH_K = 1.0
 _SAVED = ("temper", "snap temper")
+_HOT = ("harden", "normalise")
 
 
-def edge_warnings(profile: Profile, oven: Oven, model: OvenModel) -> tuple[Warn, ...]:
-    """Return for each temper by how much a thin edge would pass its goal, where that is too much."""
-    view = VIEWS.get(oven.elements or "", 0.0)
-    found: list[Warn] = []
-    for n, segment in enumerate(profile.segments[1:], 1):
-        before = profile.segments[n - 1]
-        if (
-            view > 0.0
-            and isinstance(segment, Soak)
-            and segment.purpose in _SAVED
-            and isinstance(before, Ramp)
-        ):
-            over_k = edge_over_k(profile, before, segment, oven, model)
-            if over_k > TOLERANCE_K:
-                gently = before.model_copy(update={"rate_c_per_h": GENTLY_C_PER_H})
-                gently_k = edge_over_k(profile, gently, segment, oven, model)
-                found.append(Warn(_words(over_k, min(gently_k, over_k)), n))
-    return tuple(found)
+@dataclass(frozen=True, slots=True)
+class Guarded:
+    """A profile whose tempers spare a thin edge; `places` is the old place of each segment."""
+
+    profile: Profile
+    places: tuple[int, ...]
+    warnings: tuple[Warn, ...] = ()
 
 
-def edge_over_k(profile: Profile, ramp: Ramp, soak: Soak, oven: Oven, model: OvenModel) -> float:
-    """Return by how much (K) a thin edge passes the goal of a soak, heated from cold at the ramp's rate."""
-    lone = profile.model_copy(update={"segments": (ramp, soak), "section_mm": None})
-    start = SimulatedState(resting(oven.ambient_c, oven.ambient_c))
-    simulation = HeatSimulation(lone, model, oven.ambient_c, start)
-    edge, view = _edge(profile), VIEWS.get(oven.elements or "", 0.0)
-    state, hottest_c = slab.start(edge, oven.ambient_c), oven.ambient_c
-    while not simulation.over:
-        simulation.step()
-        now = simulation.oven
-        state = slab.advance(edge, state, seen_c(edge, now.face_c, now.element_c, view), STEP_S)
-        hottest_c = max(hottest_c, state.surface_c)
-    return hottest_c - soak.at_c
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """The segments so far, each with its old place, and what is to be read before the heat."""
+
+    segments: tuple[AnySegment, ...] = ()
+    places: tuple[int, ...] = ()
+    warnings: tuple[Warn, ...] = ()
+
+    def add(self, segment: AnySegment, place: int, *said: str) -> "_Made":
+        """Return it with one more segment."""
+        warns = tuple(Warn(text, len(self.segments)) for text in said)
+        return _Made((*self.segments, segment), (*self.places, place), (*self.warnings, *warns))
 
 
-def _edge(profile: Profile) -> PartModel:
-    return slab.slab(
-        min(profile.section_mm or EDGE_MM, EDGE_MM), profile.surface, fan=profile.fan, peak_c=profile.peak_c
-    )
+def guarded(profile: Profile, oven: Oven, model: OvenModel, steel: Steel | None = None) -> Guarded:
+    """Return the profile with gentle last stretches and lowered sensors where a bare edge would be lost.
+
+    A soak that says its own `sensor` keeps it: somebody has measured it, or a plan has been here before.
+    """
+    made = _Made()
+    for n, segment in enumerate(profile.segments):
+        if not isinstance(segment, Soak):
+            made = made.add(segment, n)
+        elif segment.purpose in _SAVED and segment.clock == "part":
+            made = _spared(profile, made, segment, n, oven, model)
+        else:
+            made = made.add(segment, n, *_too_hot(profile, segment, oven, model, steel))
+    found = profile.model_copy(update={"segments": made.segments})
+    return Guarded(found, made.places, made.warnings)
 
 
-def _words(over_k: float, gently_k: float) -> str:
-    hot, mild = f"{over_k:.0f} K hotter than the sensor says", f"{gently_k:.0f} K"
-    return (
-        f"the elements see the part: a thin edge gets about {hot}, at {GENTLY_C_PER_H:.0f} °C/h {mild} "
-        "(estimates). Shield it with a box, a tray of sand or a plate (common practice)"
-    )
+def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, model: OvenModel) -> _Made:
+    """Return what leads to a temper, changed where an edge asks for it, and the temper."""
+    view, before = view_of(oven.elements, soak.shield), made.segments[-1:]
+    ramp = before[0] if before and isinstance(before[0], Ramp) else None
+    hidden = view.most <= 0.0
+    if soak.shield is not None or soak.sensor_c is not None or (hidden and not (model.learned and ramp)):
+        return made.add(soak, place)
+    approach = foreseen(profile, ramp, soak, oven, model, view)
+    lowered_k = 0.0 if hidden else _lowered_k(approach, oven, model)
+    if not (lowered_k or approach.gentle) and approach.most.peak_k <= TOLERANCE_K:
+        return made.add(soak, place)
+    if lowered_k:
+        made = replace(made, segments=_lower(made.segments, soak.at_c, soak.at_c - lowered_k))
+        soak = soak.model_copy(update={"sensor_c": soak.at_c - lowered_k})
+    costs_s = 0.0
+    if approach.gentle and ramp is not None:
+        asked = Rates(*[ramp.rate_c_per_h or HOT_RATE_C_PER_H] * 2)
+        costs_s = approach.rates.takes_s(oven.ambient_c, soak.at_c) - asked.takes_s(oven.ambient_c, soak.at_c)
+        made = _in_two(made, approach.rates)
+    return made.add(soak, place, words(oven.elements, soak, approach, costs_s))
+
+
+def _lowered_k(approach: Approach, oven: Oven, model: OvenModel) -> float:
+    """Return by how much the sensor is held lower; a guess about an unknown oven lowers nothing."""
+    over_k = approach.most.peak_k - TOLERANCE_K
+    known = model.learned or oven.elements is not None
+    return float(round(min(over_k, LOWEST_K))) if known and over_k > _WORTH_K else 0.0
+
+
+def _lower(before: tuple[AnySegment, ...], from_c: float, to_c: float) -> tuple[AnySegment, ...]:
+    """Lower what leads to a temper: its ramp; where the oven waits hot for the part, settling and wait."""
+    changed = list(before)
+    for place in range(len(before) - 1, -1, -1):
+        segment = before[place]
+        match segment:
+            case Ramp() if segment.to_c == from_c:
+                changed[place] = segment.model_copy(update={"to_c": to_c})
+                break
+            case Soak() if segment.at_c == from_c and segment.clock == "oven":
+                changed[place] = segment.model_copy(update={"at_c": to_c})
+            case Operator() if segment.hold_c == from_c:
+                changed[place] = segment.model_copy(update={"hold_c": to_c})
+            case _:
+                break
+    return tuple(changed)
+
+
+def _in_two(made: _Made, rates: Rates) -> _Made:
+    """Return what was made with its last ramp in two: to the last stretch, and gently on."""
+    ramp = made.segments[-1]
+    assert isinstance(ramp, Ramp)
+    why = "gently, so that elements and sensor are no further from the part than in the soak"
+    first = ramp.model_copy(update={"to_c": ramp.to_c - STRETCH_K, "rate_c_per_h": rates.first})
+    label = f"{ramp.label or 'heat'} gently"
+    last = ramp.model_copy(update={"rate_c_per_h": rates.last, "reason": why, "label": label})
+    shorter = _Made(made.segments[:-1], made.places[:-1], made.warnings)
+    return shorter.add(first, made.places[-1]).add(last, made.places[-1])
+
+
+def _too_hot(
+    profile: Profile, soak: Soak, oven: Oven, model: OvenModel, steel: Steel | None
+) -> tuple[str, ...]:
+    """Return a warning where the skin of a part in sight may pass the temperature that its steel bears."""
+    view = view_of(oven.elements, soak.shield)
+    limits = steel.too_hot if steel is not None and soak.purpose in _HOT else ()
+    ceilings_c = [limit.low_c for limit in limits if limit.low_c >= soak.at_c]
+    if view.most <= 0.0 or not ceilings_c:
+        return ()
+    over, ceiling_c = hot_over(profile, soak, oven, model, view), min(ceilings_c)
+    return (ceiling_words(soak, over, ceiling_c),) if soak.at_c + over.peak_k > ceiling_c else ()

@@ -24,7 +24,7 @@ from kilnctl.treatment.advice import (
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, states
 from kilnctl.treatment.doubts import doubt_warnings
-from kilnctl.treatment.edge_heat import edge_warnings
+from kilnctl.treatment.edge_heat import guarded
 from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.plan_rows import Row, row_of
@@ -127,6 +127,9 @@ def plan_profile(
     chosen = model or first_guess(oven)
     check_reach(profile, chosen, oven)
     parts = states(profile, steel, begun(profile)) if parts is None else parts
+    spared = guarded(profile, oven, chosen, steel)
+    profile, parts = spared.profile, tuple(parts[place] for place in spared.places)
+    warnings = tuple(_moved(w, spared.places) for w in warnings) + spared.warnings
     spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c)
     if (chosen.learned or oven.measured is not None) and any(math.isfinite(s.duration_s) for s in spans[-1:]):
         profile, places, said = replanned(profile, spans)
@@ -134,7 +137,7 @@ def plan_profile(
         warnings = tuple(_moved(w, places) for w in warnings) + tuple(Warn(text) for text in said)
         spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c) if said else spans
     profile = _in_time(profile, spans)
-    warnings += _behind(profile, spans) + _waits(profile, spans) + edge_warnings(profile, oven, chosen)
+    warnings += _behind(profile, spans) + _waits(profile, spans)
     return Plan(
         profile=profile,
         oven=oven.name,

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
 from kilnctl.errors import ProfileError, UnitError
+from kilnctl.model.part_view import Shield
 from kilnctl.profile.segments import GoalHrc
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
@@ -133,10 +134,12 @@ class Harden(Treatment):
 class Temper(Treatment):
     """One or more tempers; `gate` is the part's temperature that ends the cooling after each.
 
-    `load` "hot" heats the empty oven beforehand and holds it at most `wait` for the part.
+    `load` "hot" heats the empty oven beforehand and holds it at most `wait` for the part. `shield` is what
+    hides the elements of an open oven from the part.
     """
 
     do: Literal["temper"]
+    shield: Shield | None = None
     load: Literal["cold", "hot"] = "cold"
     wait_s: Time = Field(default=4 * 3600.0, alias="wait")
     at_c: Heat | None = Field(default=None, alias="at")
@@ -149,6 +152,7 @@ class SnapTemper(Treatment):
     """A short low temper, when the full temper, a cold treatment or straightening must wait."""
 
     do: Literal["snap temper"]
+    shield: Shield | None = None
     at_c: Heat = Field(default=150.0, alias="at")
     time_s: Time = Field(default=3600.0, alias="time")
 

@@ -20,6 +20,7 @@ class Truth:
     wall_c: float
     part_surface_c: float | None
     part_core_c: float | None
+    part_skin_c: float | None
     heat_w: float
     energy_j: float
     heater_contact: bool
@@ -41,6 +42,7 @@ def truth_of(plant: Plant, at_s: float, limit_open: bool) -> Truth:
         wall_c=plant.wall.face_c,
         part_surface_c=part.surface_c if part else None,
         part_core_c=part.core_c if part else None,
+        part_skin_c=part.surface_c if part else None,
         heat_w=plant.power_w,
         energy_j=plant.energy_j,
         heater_contact=plant.power_w > 0.0,

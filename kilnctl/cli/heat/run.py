@@ -6,6 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from kilnctl.care.due import everything_due
+from kilnctl.care.other_oven import came_from, words_between
 from kilnctl.care.oven_knowledge import known_of
 from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import Say, caution
@@ -92,6 +93,7 @@ def run(
     for warning in todo.warnings:
         say(f"warning: {warning}")
     say_due(chosen.name, say)
+    say_between(todo.profile.recipe, part, chosen.name, say)
     text = path.read_text(encoding="utf-8")
     caution(chosen, todo.not_checked, say)
     start = start_for(text, path.name, todo, time_scale, stamps)
@@ -102,6 +104,18 @@ def refuse_more(*given: object) -> None:
     """Raise RunRefused where more than the number of a run is given: it is resumed as it was."""
     if any(word not in (None, False, "", 1.0) for word in given):
         raise RunRefused("--from resumes a run as it was: give neither a job nor an oven with it")
+
+
+def say_between(recipe: str, part: str, oven: str, say: Say) -> None:
+    """Say when the part left the other oven of its recipe, and whether that is too long ago."""
+    if not recipe or not home.logbook_path().is_file():
+        return
+    now_utc = RealClock().utc().timestamp()
+    with Reader(home.logbook_path()) as reader:
+        before = came_from(reader, recipe, part, oven, now_utc)
+        if before is not None:
+            between = words_between(reader, before, now_utc)
+            say(f"the part left {before.oven}, run {before.run}: {between}")
 
 
 def say_due(oven: str, say: Say) -> None:

@@ -36,6 +36,7 @@ from kilnctl.stages import in_words
 from kilnctl.units import parse_point_c, say_duration, say_point
 
 _APART, _NOT_AS_ASKED = "THE READINGS WERE FALSE", "The part was not treated as asked"
+_PART_APART = "THE PART WAS NOT AT THE SENSOR'S TEMPERATURE"
 NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
 
 if TYPE_CHECKING:
@@ -115,7 +116,7 @@ def dry_run(
     else:
         console = Console(highlight=False, markup=False, soft_wrap=True)
         for line in lines(rehearsal, outcome, which, told, wrong):
-            console.print(line, style="bold red" if line.lstrip().startswith(_APART) else None)
+            console.print(line, style="bold red" if line.lstrip().startswith((_APART, _PART_APART)) else None)
         print(
             "\n".join(
                 ["predicted, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)]
@@ -165,6 +166,9 @@ def _truth_lines(s: SegmentTruth | None) -> list[str]:
     """Return what a soak truly was, and of any segment where truth and reading part."""
     if s is None or (s.goal_c is None and abs(s.apart_k) <= TELL_APART_K):
         return []
+    if s.too_hot:
+        skin = f"its skin reached {s.skin_peak_c:.1f} °C, {s.ceiling_c:.0f} °C at most is as asked"
+        return [f"     {_PART_APART}: read {s.read_c:.1f} °C, part {s.part_c:.1f} °C; {skin}"]
     part = "" if s.part_c is None else f", part {s.part_c:.1f} °C"
     if abs(s.apart_k) <= TELL_APART_K:
         return [f"     read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C{part}"]

@@ -216,6 +216,8 @@ def details(v: View, width: int) -> Content:
             ),
             ("  " + " · ".join(shown[-1:]), "$soft"),
         )
+    if s.skin_c is not None:
+        shown.insert(-1, f"thin edge ≈ {d.number(s.skin_c[0])}, at most {d.number(s.skin_c[1])}")
     if s.process_c is not None and s.setpoint_c is not None and s.state == "running":
         shown.insert(1, f"deviation {d.difference(s.process_c - s.setpoint_c)}")
     if limit_c < s.limit_c:

@@ -5,6 +5,7 @@ from typing import Any, Literal, TypeVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ProfileError
+from kilnctl.model.part_view import Shield
 from kilnctl.profile.segments import Cool, Operator, Purpose, Ramp, Soak
 from kilnctl.quantities import Reckoned
 from kilnctl.tomlfile import made
@@ -12,6 +13,7 @@ from kilnctl.treatment.recipes import Harden, Recipe, Treatment
 from kilnctl.treatment.steel.own_results import OwnFit
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.units import say_duration
 
 HOT_RATE_C_PER_H = 400.0
 HAND_WARM_C = 45.0
@@ -21,6 +23,9 @@ LONGEST_COOL_S = 12 * 3600.0
 HOT_BAND_K = 5.0
 TEMPER_BAND_K = 3.0
 WEAR = "Long tongs, gloves, face shield."  # whoever faces an open hot oven or a hot part
+# How much later a part is at heat behind what hides the elements: thin sheet, two to three centimetres of
+# sand, and a plate that stands between (common practice, no single source).
+SHIELD_S: dict[Shield, float] = {"box": 900.0, "tray of sand": 2700.0, "plate": 0.0}
 Segments = tuple[Ramp | Soak | Cool | Operator, ...]
 
 
@@ -128,9 +133,14 @@ def soak(
     words: Words,
     band_k: float = HOT_BAND_K,
     clock: Literal["part", "oven"] = "part",
+    shield: Shield | None = None,
 ) -> Soak:
-    """Return a soak whose clock starts on the part."""
-    return reckoned(Soak, words, at_c=at_c, soak_s=soak_s, band_k=band_k, clock=clock)
+    """Return a soak whose clock starts on the part; behind a shield it is as much longer as that is late."""
+    if shield is not None:
+        soak_s, late = soak_s + SHIELD_S[shield], say_duration(SHIELD_S[shield])
+        why = f"{words.reason}; {late} of it for the {shield}, behind which the part is late"
+        words = words.say(words.label, why, words.source) if SHIELD_S[shield] else words
+    return reckoned(Soak, words, at_c=at_c, soak_s=soak_s, band_k=band_k, clock=clock, shield=shield)
 
 
 def cool(

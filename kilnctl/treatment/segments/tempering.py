@@ -49,7 +49,13 @@ def temper(bench: PlanFor, treatment: Temper) -> Segments:
         segments += (ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),)
         segments += _hot_load(treatment, at.value, words) if n == first and treatment.load == "hot" else ()
         segments += (
-            soak(at.value, hold.value, words.say(f"{name}: soak", why, _sources(at, hold)), TEMPER_BAND_K),
+            soak(
+                at.value,
+                hold.value,
+                words.say(f"{name}: soak", why, _sources(at, hold)),
+                TEMPER_BAND_K,
+                shield=treatment.shield,
+            ),
             _gate(bench, treatment, words, name, n == last),
         )
     return segments
@@ -153,7 +159,13 @@ def snap_temper(bench: PlanFor, treatment: SnapTemper) -> Segments:
     why = "takes the worst brittleness away until the full temper; does not replace it"
     return (
         ramp(treatment.at_c, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
-        soak(treatment.at_c, treatment.time_s, words.say("snap temper: soak", why, PRACTICE), TEMPER_BAND_K),
+        soak(
+            treatment.at_c,
+            treatment.time_s,
+            words.say("snap temper: soak", why, PRACTICE),
+            TEMPER_BAND_K,
+            shield=treatment.shield,
+        ),
         cool(
             bench.hand_warm_c,
             words.say("snap temper: cool to hand-warm", "heat off", PRACTICE),

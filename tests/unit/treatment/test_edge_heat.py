@@ -1,4 +1,4 @@
-"""Is a thin edge in sight of the elements foreseen to get hotter than the sensor, and the remedy named?"""
+"""Is a thin edge in sight of the elements spared: gentle last stretch, lower sensor, and the remedy named?"""
 
 from dataclasses import replace
 from pathlib import Path
@@ -7,48 +7,145 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.model.oven_model import nameplate
-from kilnctl.profile.segments import Profile
-from kilnctl.treatment.edge_heat import TOLERANCE_K, edge_over_k, edge_warnings
+from kilnctl.model.part_view import VIEWS
+from kilnctl.profile.segments import Profile, Ramp, Soak, load_profile
+from kilnctl.profile.write import profile_toml
+from kilnctl.treatment.edge_foresight import TOLERANCE_K, Rates, over_k
+from kilnctl.treatment.edge_heat import LOWEST_K, guarded
+from kilnctl.treatment.planning import plan, plan_profile
+from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steel.steels import load_steel
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
 MODEL = nameplate(OVEN)
+# An oven whose elements are hardly hotter than its chamber, and whose sensor is quick.
+MILD = replace(MODEL, element_linear=100.0, sheath_s=1.0, learned=True)
 
 
-def temper(rate=None, purpose="temper"):
+def temper(rate=None, purpose="temper", **keys):
     """A temper of an invented blade at 218 degC."""
-    ramp = {"kind": "ramp", "to": "218 C"} | ({"rate": f"{rate} C/h"} if rate else {})
-    soak = {"kind": "soak", "at": "218 C", "time": "30 min", "purpose": purpose}
-    return Profile.model_validate({"name": "blade (invented)", "segment": (ramp, soak)})
+    why = {"purpose": purpose}
+    ramp = {"kind": "ramp", "to": "218 C", **why} | ({"rate": f"{rate} C/h"} if rate else {})
+    soak = {"kind": "soak", "at": "218 C", "time": "30 min", "clock": "part", **why, **keys}
+    return Profile.model_validate({"name": "blade (invented)", "section": "3 mm", "segment": (ramp, soak)})
 
 
-def over_k(rate):
-    profile = temper(rate)
-    return edge_over_k(profile, profile.segments[0], profile.segments[1], OVEN, MODEL)
+def most_k(first, last):
+    profile = temper(first)
+    return over_k(profile, Rates(first, last), profile.segments[1], OVEN, MODEL, VIEWS["open"].most).peak_k
 
 
-def test_the_faster_it_is_heated_the_hotter_the_edge_gets():
-    assert over_k(None) > over_k(400.0) > over_k(100.0) > 0.0
+def test_the_faster_the_last_stretch_the_hotter_the_edge_gets():
+    assert most_k(400.0, 400.0) > most_k(200.0, 100.0) > most_k(100.0, 40.0) > TOLERANCE_K
 
 
-def test_full_heat_with_open_elements_is_warned_of_with_a_remedy_and_what_patience_would_do():
-    (warn,) = edge_warnings(temper(), OVEN, MODEL)
-    assert warn.segment == 1
-    assert "box" in warn.text
-    assert f"about {over_k(None):.0f} K" in warn.text
-    assert f"60 °C/h {over_k(60.0):.0f} K" in warn.text
+def test_full_heat_becomes_a_ramp_with_a_gentle_end_and_a_sensor_that_is_held_lower():
+    found = guarded(temper(), OVEN, MODEL)
+    first, last, soak = found.profile.segments
+    assert isinstance(first, Ramp)
+    assert isinstance(last, Ramp)
+    assert isinstance(soak, Soak)
+    assert last.rate_c_per_h is not None
+    assert first.rate_c_per_h is not None
+    assert last.rate_c_per_h < first.rate_c_per_h
+    assert soak.at_c - LOWEST_K <= soak.held_c < soak.at_c
+    assert (last.to_c, soak.at_c) == (soak.held_c, 218.0)
+    assert found.places == (0, 0, 1)
+    (warn,) = found.warnings
+    assert warn.segment == 2
+    for said in ("box", "min longer", "at most", "held at"):
+        assert said in warn.text
 
 
-def test_an_element_that_is_hardly_hotter_than_the_chamber_is_not_warned_of():
-    mild = replace(MODEL, element_linear=100.0)
+def test_a_plan_that_comes_back_from_its_file_is_not_changed_again(tmp_path):
+    once = plan_profile(temper(), None, OVEN).profile
+    path = tmp_path / "plan.toml"
+    path.write_text(profile_toml(once))
+    again = plan_profile(load_profile(path), None, OVEN).profile
+    assert [s.model_dump() for s in again.segments] == [s.model_dump() for s in once.segments]
+
+
+def test_an_element_that_is_hardly_hotter_than_the_chamber_changes_nothing():
     profile = temper(60.0)
-    assert edge_over_k(profile, profile.segments[0], profile.segments[1], OVEN, mild) < TOLERANCE_K
-    assert edge_warnings(profile, OVEN, mild) == ()
+    found = guarded(profile, OVEN, MILD)
+    assert (found.profile, found.warnings) == (profile, ())
 
 
-@pytest.mark.parametrize("elements", ["plate", "muffle", "embedded", "fan", None])
-def test_hidden_elements_and_those_of_which_nobody_told_are_not_warned_of(elements):
-    assert edge_warnings(temper(), OVEN.model_copy(update={"elements": elements}), MODEL) == ()
+@pytest.mark.parametrize("elements", ["plate", "muffle", "embedded", "fan"])
+def test_hidden_elements_change_nothing_until_the_oven_shows_how_late_its_sensor_is(elements):
+    oven, profile = OVEN.model_copy(update={"elements": elements}), temper()
+    assert guarded(profile, oven, MODEL).profile == profile
+    late = replace(MODEL, sheath_s=600.0, sheath_radiation=0.1, learned=True)
+    spared = guarded(profile, oven, late)
+    assert [s.kind for s in spared.profile.segments] == ["ramp", "ramp", "soak"]
+    assert "leads its sensor" in spared.warnings[0].text
+
+
+def test_where_nobody_said_how_the_elements_sit_the_end_is_gentle_and_the_file_asked_for():
+    found = guarded(temper(), OVEN.model_copy(update={"elements": None, "build": "leaky"}), nameplate(LEAKY))
+    soak = found.profile.segments[-1]
+    assert isinstance(soak, Soak)
+    assert soak.sensor_c is None
+    assert "elements =" in found.warnings[0].text
+
+
+LEAKY = OVEN.model_copy(update={"build": "leaky"})
 
 
 def test_only_what_is_tempered_can_lose_a_temper():
-    assert edge_warnings(temper(purpose="hold"), OVEN, MODEL) == ()
+    profile = temper(purpose="hold")
+    assert guarded(profile, OVEN, MODEL).profile == profile
+
+
+def test_a_shield_gives_the_part_its_goal_and_the_soak_the_time_that_the_shield_takes():
+    bare, boxed = (
+        Recipe.model_validate(
+            {
+                "name": "gouge (invented)",
+                "steel": "O1",
+                "section": "4 mm",
+                "treatment": ({"do": "temper", "at": "218 C", "time": "2 h", "count": 1, **shield},),
+            }
+        )
+        for shield in ({}, {"shield": "box"})
+    )
+    steel = load_steel("O1")
+    lowered, kept = (
+        next(s for s in plan(r, steel, OVEN).profile.segments if s.kind == "soak") for r in (bare, boxed)
+    )
+    assert lowered.held_c < 218.0
+    assert kept.held_c == 218.0
+    assert kept.soak_s == lowered.soak_s + 900.0
+    assert "box" in kept.reason
+
+
+def test_an_oven_that_waits_hot_is_lowered_whole():
+    recipe = Recipe.model_validate(
+        {
+            "name": "gouge (invented)",
+            "steel": "O1",
+            "section": "4 mm",
+            "treatment": ({"do": "temper", "at": "218 C", "count": 1, "load": "hot"},),
+        }
+    )
+    ramp, settles, load, soak, *_ = plan(recipe, load_steel("O1"), OVEN).profile.segments
+    assert soak.held_c < 218.0
+    assert ramp.to_c == settles.at_c == load.hold_c == soak.held_c
+
+
+def test_a_hot_soak_near_what_its_steel_bears_is_warned_of():
+    recipe = Recipe.model_validate(
+        {
+            "name": "drawknife (invented)",
+            "steel": "1095",
+            "section": "4 mm",
+            "treatment": ({"do": "harden", "at": "800 C", "medium": "fast oil"},),
+        }
+    )
+    said = " ".join(plan(recipe, load_steel("1095"), OVEN).warnings)
+    assert "its skin may get" in said
+
+
+def test_a_sensor_above_its_part_is_refused():
+    with pytest.raises(ValueError, match="sensor must lie below"):
+        temper(sensor="230 C")

@@ -1,0 +1,190 @@
+"""The skin of a thin part in sight of the elements, estimated while a heat runs, and the duty that it bears.
+
+Each plausible explanation of the oven goes along in open loop, pulled to the reading; an edge exchanges heat
+with its chamber and its elements. Two skins come of it, by what a part sees as a rule and at most.
+"""
+
+import math
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from kilnctl.config.oven import Oven
+from kilnctl.model import part as slab
+from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, holding_duty
+from kilnctl.model.part import PartState
+from kilnctl.model.part_view import View, seen_c, view_of
+from kilnctl.profile.segments import Profile, Ramp, Soak
+from kilnctl.treatment.edge_foresight import TOLERANCE_K, edge_of
+from kilnctl.units import say_point
+
+STEP_S = 5.0
+# How fast an explanation is pulled to the reading, per second, and how far ahead a coast is looked at.
+_PULL, _AHEAD_S = 0.02, 60.0
+_AHEAD = 3
+# Near its limit an edge bears this much of what holds the oven by its model, and e times as much after each
+# such time without a pause: a wall that drinks, or a model that is wrong, must not starve a soak.
+_BEARS, _PATIENCE_S = 1.5, 1200.0
+# From this far below its goal on an edge may get there by what is in the element already.
+_NEAR_K = 120.0
+_SAVED = ("temper", "snap temper")
+_JUDGED = (*_SAVED, "harden", "normalise")
+
+
+class Skin(NamedTuple):
+    """The skin of a thin edge, degC: as a rule and at most."""
+
+    likely_c: float
+    most_c: float
+
+
+@dataclass(slots=True)
+class _Explained:
+    """One explanation of the oven, and the two edges in it."""
+
+    model: OvenModel
+    oven: OvenState
+    edges: tuple[PartState, PartState]
+
+
+@dataclass
+class SkinWatch:
+    """Follows the skin through one heat. `peaks` holds, by segment, the highest it has been."""
+
+    oven: Oven
+    profile: Profile
+    model: OvenModel
+    peaks: dict[int, Skin] = field(default_factory=dict)
+    now: Skin | None = None
+    most_duty: float = 1.0
+    _known: list[_Explained] = field(default_factory=list)
+    _passed_s: float = 0.0
+    _heat_s: float = 0.0
+    _limited_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        self._edge = edge_of(self.profile)
+
+    def see(self, index: int, inside: bool, process_c: float, heat: float, dt_s: float) -> None:
+        """Take one tick: the segment, is the part in the oven, the reading, and the heat since the last."""
+        view = self._view(index)
+        if view.most <= 0.0:
+            self.now, self.most_duty = None, 1.0
+            return
+        self._passed_s += dt_s
+        self._heat_s += heat * dt_s
+        if self._passed_s < STEP_S:
+            return
+        heat, dt_s = self._heat_s / self._passed_s, self._passed_s
+        self._passed_s = self._heat_s = 0.0
+        self._step(view, inside, process_c, heat, dt_s)
+        if not inside:
+            self.now, self.most_duty = None, 1.0
+            return
+        self._note(index)
+        self.most_duty = self._bears(index, view, dt_s)
+
+    def told(self) -> dict[str, str]:
+        """Return what the record says of a thin edge in its hottest soak, nothing where none was seen."""
+        soaks = [(n, s) for n, s in enumerate(self.profile.segments) if isinstance(s, Soak)]
+        seen = [(s, self._highest(n)) for n, s in soaks if n in self.peaks and s.purpose in _JUDGED]
+        if not seen:
+            return {}
+        soak, skin = max(seen, key=lambda one: one[1].most_c - one[0].at_c)
+        return {
+            "thin edge": f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, for a goal of "
+            f"{say_point(soak.at_c)}; estimated from elements in sight, not measured"
+        }
+
+    def _highest(self, index: int) -> Skin:
+        """Return the highest skin of a soak and of the ramps that led to it."""
+        first = index
+        while first > 0 and isinstance(self.profile.segments[first - 1], Ramp):
+            first -= 1
+        skins = [self.peaks[n] for n in range(first, index + 1) if n in self.peaks]
+        return Skin(max(s.likely_c for s in skins), max(s.most_c for s in skins))
+
+    def _view(self, index: int) -> View:
+        """Return what the part sees in a segment; on the way to a soak its shield is on already."""
+        segments = self.profile.segments
+        soak = next((s for s in segments[index:] if isinstance(s, Soak) and s.clock == "part"), None)
+        return view_of(self.oven.elements, None if soak is None else soak.shield)
+
+    def _step(self, view: View, inside: bool, process_c: float, heat: float, dt_s: float) -> None:
+        ambient_c = self.oven.ambient_c
+        if not self._known:
+            models = (self.model,) if self.model.bound is None else (self.model, self.model.bound)
+            cold = abs(process_c - ambient_c) < 30.0
+            rests = at_rest(process_c, None if cold else ambient_c)
+            start = slab.start(self._edge, ambient_c)
+            self._known = [_Explained(m, rests, (start, start)) for m in models]
+        for each in self._known:
+            state = advance(each.model, each.oven, heat, ambient_c, dt_s)
+            off_k = min(1.0, _PULL * dt_s) * (process_c - state.junction_c)
+            each.oven = OvenState._make(t + off_k for t in state)
+            if inside:
+                each.edges = self._later(each.edges, each.oven, view, dt_s)
+            else:
+                each.edges = (slab.start(self._edge, ambient_c),) * 2
+
+    def _later(
+        self, edges: tuple[PartState, PartState], oven: OvenState, view: View, dt_s: float
+    ) -> tuple[PartState, PartState]:
+        likely, most = (
+            slab.advance(self._edge, edge, seen_c(self._edge, oven.face_c, oven.element_c, sees), dt_s)
+            for edge, sees in zip(edges, view, strict=True)
+        )
+        return likely, most
+
+    def _note(self, index: int) -> None:
+        """Keep the skins of now, by the kindest explanation, and the highest of the segment."""
+        likely_c, most_c = (min(e.edges[n].surface_c for e in self._known) for n in (0, 1))
+        self.now = Skin(likely_c, most_c)
+        before = self.peaks.get(index, self.now)
+        self.peaks[index] = Skin(max(before.likely_c, likely_c), max(before.most_c, most_c))
+
+    def _bears(self, index: int, view: View, dt_s: float) -> float:
+        """Return the highest duty now: near the limit of a temper what holds the oven and half of it more."""
+        goal_c = self._temper_c(index)
+        far = goal_c is None or self.now is None or self.now.most_c < goal_c - _NEAR_K
+        if goal_c is None or far or self._highest_ahead_c(view) <= goal_c + TOLERANCE_K:
+            self._limited_s = 0.0
+            return 1.0
+        self._limited_s += dt_s
+        holds = holding_duty(self.model, goal_c, self.oven.ambient_c)
+        return min(1.0, _BEARS * holds * math.exp(self._limited_s / _PATIENCE_S))
+
+    def _highest_ahead_c(self, view: View) -> float:
+        return min(self._coast_c(each, view) for each in self._known)
+
+    def _temper_c(self, index: int) -> float | None:
+        """Return the goal of the temper that runs or is led to, None where none is."""
+        for segment in self.profile.segments[index:]:
+            if isinstance(segment, Soak):
+                return segment.at_c if segment.purpose in _SAVED else None
+            if not isinstance(segment, Ramp):
+                return None
+        return None
+
+    def _coast_c(self, each: _Explained, view: View) -> float:
+        """Return the highest that the edge in most sight gets if the heat goes off now."""
+        oven, edge = each.oven, each.edges[1]
+        highest_c = edge.surface_c
+        for _ in range(_AHEAD):
+            oven = advance(each.model, oven, 0.0, self.oven.ambient_c, _AHEAD_S)
+            edge = slab.advance(
+                self._edge, edge, seen_c(self._edge, oven.face_c, oven.element_c, view.most), _AHEAD_S
+            )
+            highest_c = max(highest_c, edge.surface_c)
+        return highest_c
+
+
+def skin_watch(oven: Oven, profile: Profile, model: OvenModel | None) -> SkinWatch | None:
+    """Return the watch over a part that the elements see, None where there is none or they do not see it.
+
+    An oven of which nobody has said how its elements sit is watched too, with less in sight.
+    """
+    judged = any(isinstance(s, Soak) and s.purpose in _JUDGED for s in profile.segments)
+    if not judged or view_of(oven.elements).most <= 0.0:
+        return None
+    return SkinWatch(oven, profile, model if model is not None else first_guess(oven))

@@ -1,0 +1,119 @@
+"""By how much a thin edge in sight of the elements passes the goal of its soak, by the oven's model.
+
+What a part sees of the elements, and how hot they are, is known to a factor of two at best: estimates.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from kilnctl.config.oven import Oven
+from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting
+from kilnctl.model import part as slab
+from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.part import PartModel
+from kilnctl.model.part_view import View, seen_c
+from kilnctl.profile.segments import Profile, Ramp, Soak
+from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
+
+TOLERANCE_K = 5.0
+# The edge that is judged, where no thinner section is told.
+EDGE_MM = 2.0
+# The last stretch before a temper: long enough for what went before to leave the element.
+STRETCH_K = 40.0
+# What is tried for a ramp and its last stretch, quickest first, in degC/h.
+_GENTLER = ((400.0, 200.0), (400.0, 100.0), (200.0, 100.0), (200.0, 60.0), (100.0, 60.0), (100.0, 40.0))
+_AT_ONCE_C_PER_H, _SETTLES_S, _WORTH_K = 10_000.0, 1800.0, 1.0
+
+
+class Rates(NamedTuple):
+    """How a ramp goes, and its last stretch, in degC/h."""
+
+    first: float
+    last: float
+
+    def takes_s(self, from_c: float, to_c: float) -> float:
+        """Return how long it takes if the oven follows."""
+        stretch_k = min(STRETCH_K, to_c - from_c)
+        return 3600.0 * ((to_c - from_c - stretch_k) / self.first + stretch_k / self.last)
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """By how much (K) a thin edge passes the goal of a soak: on the way, and once it has settled."""
+
+    peak_k: float
+    settled_k: float
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """How a soak is come to, and what its edge does then, at most and as a rule; `gentle`: slower."""
+
+    rates: Rates
+    gentle: bool
+    most: Over
+    usual: Over
+
+
+def foreseen(
+    profile: Profile, ramp: Ramp | None, soak: Soak, oven: Oven, model: OvenModel, view: View
+) -> Approach:
+    """Return the quickest approach whose edge is no further over its goal than the tolerance and the hold.
+
+    Where none is, the quickest of the kindest. Without a ramp the part comes into a hot oven.
+    """
+    if ramp is None:
+        last = Rates(*_GENTLER[-1])
+        most, usual = (over_k(profile, last, soak, oven, model, sees) for sees in (view.most, view.usual))
+        return Approach(last, False, most, usual)
+    asked = Rates(*[ramp.rate_c_per_h or _AT_ONCE_C_PER_H] * 2)
+    gentler = [Rates(min(f, asked.first), last) for f, last in _GENTLER if last < asked.last]
+    tried: list[tuple[Rates, Over]] = []
+    for rates in (asked, *gentler):
+        tried.append((rates, over_k(profile, rates, soak, oven, model, view.most)))
+        if tried[-1][1].peak_k <= max(tried[-1][1].settled_k, 0.0) + TOLERANCE_K:
+            break
+    else:
+        least_k = min(over.peak_k for _, over in tried) + _WORTH_K
+        tried.append(next(one for one in tried if one[1].peak_k <= least_k))
+    rates, most = tried[-1]
+    return Approach(rates, rates != asked, most, over_k(profile, rates, soak, oven, model, view.usual))
+
+
+def over_k(profile: Profile, rates: Rates, soak: Soak, oven: Oven, model: OvenModel, view: float) -> Over:
+    """Return by how much an edge passes the goal of a soak by the kindest plausible explanation of the oven.
+
+    A heat-up is explained nearly as well by hot small elements as by cool large ones; on held ovens the
+    cooler ones were right more often.
+    """
+    models = (model,) if model.bound is None else (model, model.bound)
+    found = [_over_k(profile, rates, soak, oven, each, view) for each in models]
+    return Over(min(f.peak_k for f in found), min(f.settled_k for f in found))
+
+
+def _over_k(profile: Profile, rates: Rates, soak: Soak, oven: Oven, model: OvenModel, view: float) -> Over:
+    first = Ramp.model_construct(to_c=soak.at_c - STRETCH_K, rate_c_per_h=rates.first)
+    last = first.model_copy(update={"to_c": soak.at_c, "rate_c_per_h": rates.last})
+    held = soak.model_copy(update={"soak_s": _SETTLES_S, "clock": "oven", "sensor_c": None})
+    lone = profile.model_copy(update={"segments": (first, last, held), "section_mm": None})
+    cold = SimulatedState(resting(oven.ambient_c, oven.ambient_c))
+    simulation, edge = HeatSimulation(lone, model, oven.ambient_c, cold), edge_of(profile)
+    state, hottest_c = slab.start(edge, oven.ambient_c), oven.ambient_c
+    while not simulation.over:
+        simulation.step()
+        now = simulation.oven
+        state = slab.advance(edge, state, seen_c(edge, now.face_c, now.element_c, view), STEP_S)
+        hottest_c = max(hottest_c, state.surface_c)
+    return Over(hottest_c - soak.at_c, state.surface_c - soak.at_c)
+
+
+def edge_of(profile: Profile) -> PartModel:
+    """Return the thin edge that is judged: of the part's own section where that is thinner."""
+    return slab.slab(
+        min(profile.section_mm or EDGE_MM, EDGE_MM), profile.surface, fan=profile.fan, peak_c=profile.peak_c
+    )
+
+
+def hot_over(profile: Profile, soak: Soak, oven: Oven, model: OvenModel, view: View) -> Over:
+    """Return by how much an edge may pass the goal of a hot soak at most, at the planner's own rate."""
+    return over_k(profile, Rates(HOT_RATE_C_PER_H, HOT_RATE_C_PER_H), soak, oven, model, view.most)

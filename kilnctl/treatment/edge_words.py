@@ -1,0 +1,54 @@
+"""What a plan says of a part that the elements can see."""
+
+from kilnctl.model.part_view import Elements
+from kilnctl.profile.segments import Soak
+from kilnctl.treatment.edge_foresight import Approach, Over
+from kilnctl.units import say_duration, say_point, say_rate
+
+SHIELDS = "a closed box, a tray of sand or a plate"
+
+
+def words(elements: Elements | None, soak: Soak, approach: Approach, costs_s: float) -> str:
+    """Say how hot a bare edge may get, what the plan does against it, what it costs, and what helps."""
+    said = [_why(elements, soak, approach)]
+    if approach.gentle:
+        said.append(
+            f"the last stretch goes at {say_rate(approach.rates.last)}, {say_duration(costs_s)} longer"
+        )
+    if soak.sensor_c is not None:
+        lowered_k, most_k = soak.at_c - soak.sensor_c, approach.most.peak_k
+        about_k = min(max(approach.usual.settled_k, 0.0), most_k) - lowered_k
+        said.append(
+            f"the sensor is held at {say_point(soak.sensor_c)}: a bare part gets about "
+            f"{say_point(soak.at_c + about_k)}, {say_point(soak.at_c + most_k - lowered_k)} at most. "
+            "Test its hardness; a temper can be done again higher"
+        )
+    return f"{'; '.join(said)}. {_remedy(elements)}"
+
+
+def _why(elements: Elements | None, soak: Soak, approach: Approach) -> str:
+    most = f"{max(approach.most.peak_k, 0.0):.0f} K"
+    if elements not in ("open", None):
+        return f"the chamber leads its sensor: a thin edge passes the goal by {most} on the way"
+    open_ = elements == "open"
+    sees = "the elements see the part" if open_ else "the oven file does not say how the elements sit"
+    usual_k = approach.usual.settled_k
+    rule = f"about {usual_k:.0f} K" if usual_k > 1.0 else "little as a rule"
+    return f"{sees}: with the sensor at {say_point(soak.at_c)} a bare thin edge may be {most} hotter ({rule})"
+
+
+def _remedy(elements: Elements | None) -> str:
+    if elements not in ("open", None):
+        return "It costs time only"
+    tells = "" if elements == "open" else 'Write elements = "open", "plate", "muffle", "embedded" or "fan". '
+    shields = f"Estimates: shield the part with {SHIELDS} (common practice)"
+    return f'{tells}{shields}, write shield = "box" in the temper, and it gets its goal'
+
+
+def ceiling_words(soak: Soak, over: Over, ceiling_c: float) -> str:
+    """Say that the skin of a part in sight of the elements may pass what its steel bears."""
+    return (
+        f"the elements see the part: its skin may get {say_point(soak.at_c + over.peak_k)} (estimate), above "
+        f"{say_point(ceiling_c)}, where this steel's card says too hot. Put it where no element is near, or "
+        f"shield it with {SHIELDS}"
+    )

@@ -1,0 +1,95 @@
+"""The skin of a thin edge in a running heat: two numbers, a limit near a temper, and never a starved soak."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from kilnctl.config.oven import load_oven
+from kilnctl.heat.skin_watch import skin_watch
+from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.profile.cursor import Cursor
+from kilnctl.profile.cursor import advance as move
+from kilnctl.profile.segments import Profile
+
+OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
+MODEL = nameplate(OVEN)
+
+
+def temper(**keys):
+    """A temper of an invented blade at 218 degC."""
+    why = {"purpose": "temper"}
+    ramp = {"kind": "ramp", "to": "218 C", **why}
+    soak = {"kind": "soak", "at": "218 C", "time": "30 min", "clock": "part", "band": "3 K", **why, **keys}
+    return Profile.model_validate({"name": "blade (invented)", "section": "2 mm", "segment": (ramp, soak)})
+
+
+def heated(watch, duty, minutes, model=MODEL):
+    """Let an oven run that is as the model says; the watch sees its sensor only. Duty as watched."""
+    state, bound = at_rest(20.0), 1.0
+    for _ in range(minutes * 60):
+        heat = min(duty, watch.most_duty)
+        state = advance(model, state, heat, 20.0, 1.0)
+        watch.see(0, True, state.junction_c, heat, 1.0)
+        bound = min(bound, watch.most_duty)
+    return state, bound
+
+
+def test_on_full_heat_the_edge_passes_the_sensor_and_is_told_as_two_numbers():
+    watch = skin_watch(OVEN, temper(), MODEL)
+    state, _ = heated(watch, 1.0, 3)
+    assert state.junction_c < watch.now.likely_c < watch.now.most_c < state.element_c
+
+
+def test_near_its_goal_the_duty_is_held_down_to_what_holds_the_oven_and_half_more():
+    watch = skin_watch(OVEN, temper(), MODEL)
+    state, most = heated(watch, 1.0, 25)
+    assert most < 0.3
+    loose, _ = heated(skin_watch(OVEN, temper(purpose="harden"), MODEL), 1.0, 25)
+    assert loose.junction_c > state.junction_c + 200.0
+    assert state.junction_c < 218.0
+
+
+def test_a_soak_never_starves():
+    """What holds the oven is always allowed: an edge that is too hot for good is the plan's business."""
+    watch = skin_watch(OVEN, temper(), MODEL)
+    state, _ = heated(watch, 1.0, 100)
+    assert state.junction_c > 200.0
+
+
+@pytest.mark.parametrize(("elements", "shield"), [("muffle", None), ("plate", None), ("open", "box")])
+def test_where_no_element_sees_the_part_nothing_is_watched_or_limited(elements, shield):
+    oven = OVEN.model_copy(update={"elements": elements})
+    watch = skin_watch(oven, temper(**({"shield": shield} if shield else {})), MODEL)
+    if watch is not None:
+        heated(watch, 1.0, 20)
+        assert watch.now is None
+        assert watch.most_duty == 1.0
+        assert watch.told() == {}
+
+
+def test_the_kindest_explanation_counts_where_an_oven_was_learned_with_two():
+    cool = replace(MODEL, element_linear=0.01, learned=True)
+    two = replace(MODEL, learned=True, bound=cool)
+    one, both = skin_watch(OVEN, temper(), replace(MODEL, learned=True)), skin_watch(OVEN, temper(), two)
+    heated(one, 0.3, 15)
+    heated(both, 0.3, 15)
+    assert both.now.most_c < one.now.most_c
+
+
+def test_the_record_says_the_highest_skin_of_a_temper_and_the_way_to_it():
+    watch = skin_watch(OVEN, temper(), MODEL)
+    heated(watch, 1.0, 8)
+    watch.see(1, True, 218.0, 0.1, 5.0)
+    assert "at most, for a goal of 218 °C" in watch.told()["thin edge"]
+    assert "not measured" in watch.told()["thin edge"]
+
+
+@pytest.mark.parametrize(
+    ("part_c", "counted"), [(189.0, False), (191.0, True), (205.0, True), (222.0, False)]
+)
+def test_a_lowered_soak_counts_while_its_part_lies_between_sensor_and_goal(part_c, counted):
+    cursor = move(temper(sensor="193 C"), Cursor(1, setpoint_c=193.0), 193.0, part_c, 1.0)
+    assert (cursor.soak_part_s > 0.0) is counted
+    assert cursor.setpoint_c == 193.0
+    assert cursor.soak_oven_s == 1.0
