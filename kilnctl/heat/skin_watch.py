@@ -13,7 +13,7 @@ from kilnctl.model import part as slab
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, holding_duty
 from kilnctl.model.part import PartState
-from kilnctl.model.part_view import View, seen_c, view_of
+from kilnctl.model.part_view import Sight, seen_c, view_of
 from kilnctl.profile.segments import Profile, Ramp, Soak
 from kilnctl.treatment.edge_foresight import TOLERANCE_K, edge_of
 from kilnctl.units import say_point
@@ -104,13 +104,13 @@ class SkinWatch:
         skins = [self.peaks[n] for n in range(first, index + 1) if n in self.peaks]
         return Skin(max(s.likely_c for s in skins), max(s.most_c for s in skins))
 
-    def _view(self, index: int) -> View:
+    def _view(self, index: int) -> Sight:
         """Return what the part sees in a segment; on the way to a soak its shield is on already."""
         segments = self.profile.segments
         soak = next((s for s in segments[index:] if isinstance(s, Soak) and s.clock == "part"), None)
         return view_of(self.oven.elements, None if soak is None else soak.shield)
 
-    def _step(self, view: View, inside: bool, process_c: float, heat: float, dt_s: float) -> None:
+    def _step(self, view: Sight, inside: bool, process_c: float, heat: float, dt_s: float) -> None:
         ambient_c = self.oven.ambient_c
         if not self._known:
             models = (self.model,) if self.model.bound is None else (self.model, self.model.bound)
@@ -128,7 +128,7 @@ class SkinWatch:
                 each.edges = (slab.start(self._edge, ambient_c),) * 2
 
     def _later(
-        self, edges: tuple[PartState, PartState], oven: OvenState, view: View, dt_s: float
+        self, edges: tuple[PartState, PartState], oven: OvenState, view: Sight, dt_s: float
     ) -> tuple[PartState, PartState]:
         likely, most = (
             slab.advance(self._edge, edge, seen_c(self._edge, oven.face_c, oven.element_c, sees), dt_s)
@@ -143,7 +143,7 @@ class SkinWatch:
         before = self.peaks.get(index, self.now)
         self.peaks[index] = Skin(max(before.likely_c, likely_c), max(before.most_c, most_c))
 
-    def _bears(self, index: int, view: View, dt_s: float) -> float:
+    def _bears(self, index: int, view: Sight, dt_s: float) -> float:
         """Return the highest duty now: near the limit of a temper what holds the oven and half of it more."""
         goal_c = self._temper_c(index)
         far = goal_c is None or self.now is None or self.now.most_c < goal_c - _NEAR_K
@@ -154,7 +154,7 @@ class SkinWatch:
         holds = holding_duty(self.model, goal_c, self.oven.ambient_c)
         return min(1.0, _BEARS * holds * math.exp(self._limited_s / _PATIENCE_S))
 
-    def _highest_ahead_c(self, view: View) -> float:
+    def _highest_ahead_c(self, view: Sight) -> float:
         return min(self._coast_c(each, view) for each in self._known)
 
     def _temper_c(self, index: int) -> float | None:
@@ -166,7 +166,7 @@ class SkinWatch:
                 return None
         return None
 
-    def _coast_c(self, each: _Explained, view: View) -> float:
+    def _coast_c(self, each: _Explained, view: Sight) -> float:
         """Return the highest that the edge in most sight gets if the heat goes off now."""
         oven, edge = each.oven, each.edges[1]
         highest_c = edge.surface_c

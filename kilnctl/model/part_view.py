@@ -10,22 +10,22 @@ Elements = Literal["open", "plate", "muffle", "embedded", "fan"]
 Shield = Literal["box", "tray of sand", "plate"]
 
 
-class View(NamedTuple):
+class Sight(NamedTuple):
     """How much of its surroundings a part sees of the elements: as a rule, and at most."""
 
     usual: float
     most: float
 
 
-HIDDEN = View(0.0, 0.0)
+HIDDEN = Sight(0.0, 0.0)
 # Coils in open grooves along the walls cover a fifth to two fifths of what a part sees (common practice, no
 # single source; an integration over strips on two walls gives 0.05 to 0.25); a plate or a muffle hides them.
-VIEWS: dict[str, View] = {"open": View(0.2, 0.4)}
+VIEWS: dict[str, Sight] = {"open": Sight(0.2, 0.4)}
 # Nobody has said how they sit: grooves hide most of a coil.
-UNTOLD = View(0.05, 0.15)
+UNTOLD = Sight(0.05, 0.15)
 
 
-def view_of(elements: Elements | None, shield: Shield | None = None) -> View:
+def view_of(elements: Elements | None, shield: Shield | None = None) -> Sight:
     """Return what a part sees of elements that sit so; a shield round the part hides them all."""
     if shield is not None:
         return HIDDEN

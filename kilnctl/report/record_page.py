@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from kilnctl.care import other_oven
+from kilnctl.care import between_ovens
 from kilnctl.care.late_entries import stamp_words
 from kilnctl.clock import say_minute
 from kilnctl.logbook.entries import Hardness, LatchChange, Note, PartEntry, Warp, in_force, newest, read
@@ -64,7 +64,7 @@ def record_page(reader: Reader, record: Record, shop: Workshop) -> Document:
         Pairs("The part", _load(reader, record)),
         Pairs("Result", _result(reader, record)),
         Overleaf(),
-        Pairs("The heat", (*_outcome(record), *other_oven.rows(reader, record.info))),
+        Pairs("The heat", (*_outcome(record), *between_ovens.rows(reader, record.info))),
         Pairs(
             "Alarms, deviations, answers",
             _happened(record, record.events) + _afterwards(reader, record),

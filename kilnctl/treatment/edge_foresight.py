@@ -11,7 +11,7 @@ from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedSt
 from kilnctl.model import part as slab
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import PartModel
-from kilnctl.model.part_view import View, seen_c
+from kilnctl.model.part_view import Sight, seen_c
 from kilnctl.profile.segments import Profile, Ramp, Soak
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 
@@ -46,7 +46,7 @@ class Over:
 
 
 @dataclass(frozen=True, slots=True)
-class Approach:
+class EdgeOutlook:
     """How a soak is come to, and what its edge does then, at most and as a rule; `gentle`: slower."""
 
     rates: Rates
@@ -56,8 +56,8 @@ class Approach:
 
 
 def foreseen(
-    profile: Profile, ramp: Ramp | None, soak: Soak, oven: Oven, model: OvenModel, view: View
-) -> Approach:
+    profile: Profile, ramp: Ramp | None, soak: Soak, oven: Oven, model: OvenModel, view: Sight
+) -> EdgeOutlook:
     """Return the quickest approach whose edge is no further over its goal than the tolerance and the hold.
 
     Where none is, the quickest of the kindest. Without a ramp the part comes into a hot oven.
@@ -65,7 +65,7 @@ def foreseen(
     if ramp is None:
         last = Rates(*_GENTLER[-1])
         most, usual = (over_k(profile, last, soak, oven, model, sees) for sees in (view.most, view.usual))
-        return Approach(last, False, most, usual)
+        return EdgeOutlook(last, False, most, usual)
     asked = Rates(*[ramp.rate_c_per_h or _AT_ONCE_C_PER_H] * 2)
     gentler = [Rates(min(f, asked.first), last) for f, last in _GENTLER if last < asked.last]
     tried: list[tuple[Rates, Over]] = []
@@ -77,7 +77,7 @@ def foreseen(
         least_k = min(over.peak_k for _, over in tried) + _WORTH_K
         tried.append(next(one for one in tried if one[1].peak_k <= least_k))
     rates, most = tried[-1]
-    return Approach(rates, rates != asked, most, over_k(profile, rates, soak, oven, model, view.usual))
+    return EdgeOutlook(rates, rates != asked, most, over_k(profile, rates, soak, oven, model, view.usual))
 
 
 def over_k(profile: Profile, rates: Rates, soak: Soak, oven: Oven, model: OvenModel, view: float) -> Over:
@@ -114,6 +114,6 @@ def edge_of(profile: Profile) -> PartModel:
     )
 
 
-def hot_over(profile: Profile, soak: Soak, oven: Oven, model: OvenModel, view: View) -> Over:
+def hot_over(profile: Profile, soak: Soak, oven: Oven, model: OvenModel, view: Sight) -> Over:
     """Return by how much an edge may pass the goal of a hot soak at most, at the planner's own rate."""
     return over_k(profile, Rates(HOT_RATE_C_PER_H, HOT_RATE_C_PER_H), soak, oven, model, view.most)

@@ -11,7 +11,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part_view import view_of
 from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
-from kilnctl.treatment.edge_foresight import STRETCH_K, TOLERANCE_K, Approach, Rates, foreseen, hot_over
+from kilnctl.treatment.edge_foresight import STRETCH_K, TOLERANCE_K, EdgeOutlook, Rates, foreseen, hot_over
 from kilnctl.treatment.edge_words import ceiling_words, words
 from kilnctl.treatment.plan_checks import Warn
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
@@ -87,7 +87,7 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
     return made.add(soak, place, words(oven.elements, soak, approach, costs_s))
 
 
-def _lowered_k(approach: Approach, oven: Oven, model: OvenModel) -> float:
+def _lowered_k(approach: EdgeOutlook, oven: Oven, model: OvenModel) -> float:
     """Return by how much the sensor is held lower; a guess about an unknown oven lowers nothing."""
     over_k = approach.most.peak_k - TOLERANCE_K
     known = model.learned or oven.elements is not None

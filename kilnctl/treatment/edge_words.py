@@ -2,13 +2,13 @@
 
 from kilnctl.model.part_view import Elements
 from kilnctl.profile.segments import Soak
-from kilnctl.treatment.edge_foresight import Approach, Over
+from kilnctl.treatment.edge_foresight import EdgeOutlook, Over
 from kilnctl.units import say_duration, say_point, say_rate
 
 SHIELDS = "a closed box, a tray of sand or a plate"
 
 
-def words(elements: Elements | None, soak: Soak, approach: Approach, costs_s: float) -> str:
+def words(elements: Elements | None, soak: Soak, approach: EdgeOutlook, costs_s: float) -> str:
     """Say how hot a bare edge may get, what the plan does against it, what it costs, and what helps."""
     said = [_why(elements, soak, approach)]
     if approach.gentle:
@@ -26,7 +26,7 @@ def words(elements: Elements | None, soak: Soak, approach: Approach, costs_s: fl
     return f"{'; '.join(said)}. {_remedy(elements)}"
 
 
-def _why(elements: Elements | None, soak: Soak, approach: Approach) -> str:
+def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:
     most = f"{max(approach.most.peak_k, 0.0):.0f} K"
     if elements not in ("open", None):
         return f"the chamber leads its sensor: a thin edge passes the goal by {most} on the way"

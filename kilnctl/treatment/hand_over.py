@@ -1,7 +1,7 @@
 """A recipe that goes on in another oven: the step that leads there, and what is to be started beforehand."""
 
 from kilnctl.model.part import inside as part_inside
-from kilnctl.profile.segments import Profile, Ramp, Soak
+from kilnctl.profile.segments import Cool, Profile, Purpose, Ramp, Soak
 from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Harden, Recipe, SnapTemper, Temper
 from kilnctl.treatment.segments.segment_builders import LONGEST_COOL_S, PlanFor, Segments, Words, cool, person
 from kilnctl.treatment.sequence_rules import SOON_S
@@ -35,7 +35,8 @@ def hand_over(bench: PlanFor, treatment: AnyTreatment, following: AnyTreatment, 
     recipe, name = bench.recipe, oven_of(bench.recipe, following)
     within = part_inside(made, len(made.segments))
     at_most_s = longest_s(recipe, treatment)
-    words = Words("hold", f"hand over to {name}", "the next treatment is in another oven", PRACTICE)
+    purpose: Purpose = "harden" if isinstance(treatment, Harden) else "hold"
+    words = Words(purpose, f"hand over to {name}", "the next treatment is in another oven", PRACTICE)
     takes = "Take the hand-warm part out" if within else "The part goes on"
     hurry = ""
     if at_most_s == SOON_S:
@@ -50,7 +51,7 @@ def hand_over(bench: PlanFor, treatment: AnyTreatment, following: AnyTreatment, 
 
 def _hot(made: Profile, hand_warm_c: float) -> bool:
     last = made.segments[-1]
-    return getattr(last, "to_c", 1e9) > hand_warm_c + 1.0
+    return not isinstance(last, Cool) or last.to_c > hand_warm_c + 1.0
 
 
 def start_before(recipe: Recipe, treatment: Temper, segments: Segments) -> str:

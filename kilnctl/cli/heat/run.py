@@ -5,8 +5,8 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
+from kilnctl.care.between_ovens import came_from, words_between
 from kilnctl.care.due import everything_due
-from kilnctl.care.other_oven import came_from, words_between
 from kilnctl.care.oven_knowledge import known_of
 from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import Say, caution

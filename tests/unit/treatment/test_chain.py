@@ -75,6 +75,7 @@ def test_blades_from_one_soak_each_get_their_quench_after_recovery() -> None:
     made = planned("1084", {"do": "harden", "blades": 3}, ELSEWHERE)
     assert shape(made.profile) == [
         "ramp", "soak", "quench", "clamp", "soak", "quench", "clamp", "soak", "quench", "clamp", "check",
+        "confirm",  # and on to the other oven
     ]  # fmt: skip
     recover = made.profile.segments[4]
     assert isinstance(recover, Soak)
@@ -91,7 +92,7 @@ def test_hot_load_waits_for_a_settled_oven() -> None:
 
 def test_clamp_and_check_have_no_heat() -> None:
     made = planned("1084", {"do": "harden"}, ELSEWHERE)
-    assert [s.hold_c for s in made.profile.segments if isinstance(s, Operator)][1:] == [None, None]
+    assert [s.hold_c for s in made.profile.segments if isinstance(s, Operator)][1:] == [None, None, None]
 
 
 def test_cold_treatment_is_a_persons_step_with_the_heat_off() -> None:

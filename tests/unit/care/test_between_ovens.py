@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.care.other_oven import came_from, rows
+from kilnctl.care.between_ovens import came_from, rows
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
