@@ -68,7 +68,7 @@ def test_six_gouges_are_planned_for_both_ovens(six: Path, capsys: pytest.Capture
     quenches = [row["label"] for row in told["rows"] if row["label"].startswith("quench")]
     assert quenches == [f"quench {n} of 6: gouge-{n}" for n in range(1, 7)]
     assert told["profile"]["section_mm"] == pytest.approx(3.5)
-    assert "in tempering-oven" in told["rows"][-1]["say"]
+    assert "--oven tempering-oven" in told["rows"][-1]["say"]
     (temper,) = told["others"]
     assert temper["oven"] == "tempering-oven"
     assert [row["label"] for row in temper["rows"]][2:4] == ["load", "temper 1: soak"]
