@@ -14,8 +14,7 @@ from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs
 from tests.bench.control.judges.driver import file_for, learn, run
 from tests.bench.control.judges.network import Network, Plan
-from tests.bench.control.judges.oven import KINDS, JudgeOven, Module, fastest_s
-from tests.bench.control.judges.structures import FAMILIES
+from tests.bench.control.judges.oven import EVERY_FAMILY, KINDS, JudgeOven, Module, fastest_s
 
 
 def test_a_lump_warms_as_the_textbook_says():
@@ -48,6 +47,22 @@ def test_a_wall_in_balance_passes_k_times_area_over_depth():
     assert (net.lost_j - before_j) / 20.0 == pytest.approx(0.2 * 1.11 / 0.1 * 180.0, rel=1e-3)
 
 
+def test_a_lump_stands_still_while_it_melts_and_while_it_freezes():
+    """Heat of melting over power is the time it stands (enthalpy balance, textbook)."""
+    plan = Plan()
+    plan.mass("lump", 500.0)
+    plan.melts["lump"] = (140.0, 60_000.0)
+    plan.heated["lump"] = 1.0
+    plan.tie("lump", "room", w_k=0.0)
+    net = Network(plan, 100.0)
+    stood = sum(net.step(200.0) is None and abs(net["lump"] - 140.0) < 1e-6 for _ in range(600))
+    assert stood == pytest.approx(60_000.0 / 200.0, abs=2)
+    assert net["lump"] == pytest.approx(100.0 + (600 * 200.0 - 60_000.0) / 500.0, abs=0.5)
+    frozen = sum(net.step(-200.0) is None and abs(net["lump"] - 140.0) < 1e-6 for _ in range(600))
+    assert frozen == pytest.approx(stood, abs=2)
+    assert net.stored_j() - 50_000.0 == pytest.approx(net.gained_j - net.lost_j, abs=1.0)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("family", ["open-coil", "fan-duct", "two-zones"])
 def test_the_integration_agrees_with_scipys(family):
@@ -71,7 +86,7 @@ def test_the_integration_agrees_with_scipys(family):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("family", EVERY_FAMILY)
 def test_energy_closes_through_heat_coast_door_and_charge(family):
     oven = JudgeOven(family, 9002, "check")
     net, started_j = oven.net, oven.net.stored_j()
@@ -92,12 +107,12 @@ def test_energy_closes_through_heat_coast_door_and_charge(family):
     assert left_j == pytest.approx(taken_in_j, abs=2e-3 * net.gained_j)
 
 
-def test_thirteen_families_differ_in_their_structure_and_by_their_seeds():
-    plans = {f: FAMILIES[f] for f in FAMILIES}
+def test_families_differ_in_their_structure_and_by_their_seeds():
+    plans = EVERY_FAMILY
     assert len(plans) >= 10
     shapes = {f: frozenset((t.a, t.b) for t in JudgeOven(f, 1).net.plan.ties) for f in plans}
-    # Element law, mains and water are not seen in the ties: those three share the plain build.
-    assert len(set(shapes.values())) >= len(plans) - 4
+    # Element law, mains and water are not seen in the ties: those four share the plain build.
+    assert len(set(shapes.values())) >= len(plans) - 5
     assert all(JudgeOven(f, 1).build.power_w != JudgeOven(f, 2).build.power_w for f in plans)
     assert {JudgeOven(f, s).kind_name for f in plans for s in range(3)} == set(KINDS)
 

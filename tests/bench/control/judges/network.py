@@ -45,6 +45,9 @@ class Plan:
     ties: list[Tie] = field(default_factory=list)
     heated: dict[str, float] = field(default_factory=dict)
     water_kg: dict[str, float] = field(default_factory=dict)
+    # degC at which a mass melts, and the heat (J) that takes; the exchanges in which gusts blow.
+    melts: dict[str, tuple[float, float]] = field(default_factory=dict)
+    gusty: list[tuple[str, str]] = field(default_factory=list)
 
     def mass(self, name: str, j_k: float, per_c: float = 0.0) -> str:
         """Add a mass and return its name."""
@@ -70,6 +73,8 @@ class Network:
         self.at = {name: i for i, name in enumerate([*self.names, "room"])}
         self.temps_c: Vector = np.full(len(self.names) + 1, room_c)
         self.water_kg = {self.at[n]: kg for n, kg in plan.water_kg.items()}
+        self.molten_j = {self.at[n]: 0.0 for n in plan.melts}
+        self._melting = {self.at[n]: told for n, told in plan.melts.items()}
         self.gained_j = self.lost_j = 0.0
         n, k = len(self.names), len(plan.ties)
         self._a = np.array([self.at[t.a] for t in plan.ties])
@@ -103,6 +108,7 @@ class Network:
         other = copy.copy(self)
         other.temps_c = self.temps_c.copy()
         other.water_kg = dict(self.water_kg)
+        other.molten_j = dict(self.molten_j)
         return other
 
     def __getitem__(self, name: str) -> float:
@@ -138,6 +144,17 @@ class Network:
         temps_c[:n] += change
         if self.water_kg:
             self._dry(dt_s)
+        for i in self.molten_j:
+            self._melt(i)
+
+    def _melt(self, i: int) -> None:
+        """Let a mass melt or freeze: what passes its melting point goes into it, or comes out of it."""
+        melts_c, takes_j = self._melting[i]
+        capacity = self._c0[i] + self._c1[i] * melts_c
+        past_j = capacity * (float(self.temps_c[i]) - melts_c)
+        moved_j = min(max(past_j, -self.molten_j[i]), takes_j - self.molten_j[i])
+        self.molten_j[i] += moved_j
+        self.temps_c[i] -= moved_j / capacity
 
     def _dry(self, dt_s: float) -> None:
         """Let water boil away where a layer is above 100 degC: its heat leaves as steam."""
@@ -158,4 +175,4 @@ class Network:
     def stored_j(self) -> float:
         """Return the heat in all masses above 0 degC."""
         t = self.temps_c[:-1]
-        return float((self._c0 * t + self._c1 * t * t / 2).sum())
+        return float((self._c0 * t + self._c1 * t * t / 2).sum()) + sum(self.molten_j.values())

@@ -10,9 +10,11 @@ from dataclasses import dataclass, field
 from types import SimpleNamespace
 
 from tests.bench.control.judges.network import SIGMA, Network
+from tests.bench.control.judges.odd_structures import ODD_FAMILIES
 from tests.bench.control.judges.structures import FAMILIES, Build
 
-SLOT_S = 60.0
+EVERY_FAMILY = FAMILIES | ODD_FAMILIES
+SLOT_S, GUST_S = 60.0, 15.0
 _DOOR_W_K, _DOOR_M2 = 8.0, 0.02
 
 
@@ -87,6 +89,23 @@ class Mains:
         return 1.0 + self._slow - self._step
 
 
+class Gusts:
+    """How hard the draught blows, as a factor about one: anew every quarter of a minute, with a memory."""
+
+    def __init__(self, seed: str, share: float) -> None:
+        self._dice, self._share = random.Random(f"gusts {seed}"), share
+        self._slots: list[float] = []
+
+    def factor(self, at_s: float) -> float:
+        """Return the factor at a time."""
+        slot = int(at_s / GUST_S)
+        while len(self._slots) <= slot:
+            before = self._slots[-1] if self._slots else 1.0
+            blown = 1.0 + 0.7 * (before - 1.0) + 0.7 * self._share * self._dice.uniform(-1.0, 1.0)
+            self._slots.append(max(blown, 0.05))
+        return self._slots[slot]
+
+
 class JudgeOven:
     """One oven. `day` is "learning" or names a heat: each has its own mains, noise and room."""
 
@@ -94,7 +113,7 @@ class JudgeOven:
         self, family: str, seed: int, day: str = "learning", *, lag: float = 1.0, volts: float = 1.0
     ) -> None:
         dice = random.Random(f"judge {family} {seed}")
-        self.build: Build = FAMILIES[family](dice)
+        self.build: Build = EVERY_FAMILY[family](dice)
         self.family, self.seed, self.day = family, seed, day
         self.kind_name = dice.choice(list(KINDS))
         self.ambient_c = dice.uniform(8.0, 28.0) + (dice.uniform(-2.0, 2.0) if day == "learning" else 0.0)
@@ -108,6 +127,9 @@ class JudgeOven:
         self.kind = KINDS[self.kind_name]
         self.module = Module(self.kind, f"{family} {seed} {day}", self.ambient_c)
         self.mains = Mains(f"{family} {seed} {day}", self.build.sag)
+        self._gusts = Gusts(f"{family} {seed} {day}", self.build.gust)
+        self._calm = {place: plan.tied(*place).w_k for place in plan.gusty}
+        self._blows = 1.0
         self._share, self._aged = volts, 0.0 if day == "learning" else self.build.aged
         self.at_s, self.data = 0.0, SimpleNamespace(supply_v=230.0, power_w=self.build.power_w)
         self.volts, self.health, self.fan, self.part = 230.0, 1.0, True, None
@@ -131,6 +153,8 @@ class JudgeOven:
         """Let dt_s pass."""
         if self.door_open is not self._door:
             self._swing()
+        if self._calm:
+            self._blow(self._gusts.factor(self.at_s))
         self.net.step(self.heat_w(share) if share else 0.0, dt_s)
         self.at_s += dt_s
         self.module.see(self.true_c, dt_s)
@@ -153,6 +177,14 @@ class JudgeOven:
     def blade_c(self) -> float:
         """Return a blade of 2 mm beside the work."""
         return self.net["blade"]
+
+    def _blow(self, factor: float) -> None:
+        if factor == self._blows:
+            return
+        self._blows, plan = factor, self.net.own_plan()
+        for place, calm_w_k in self._calm.items():
+            plan.tied(*place).w_k = calm_w_k * factor
+        self.net.changed()
 
     def _swing(self) -> None:
         self._door = self.door_open

@@ -26,7 +26,8 @@ class Build:
     """What a family draws: the network's plan and what stands beside it.
 
     `sag` is the share of volts lost while another machine starts; `warm` the rise of the element's resistance
-    per 1000 K, `aged` its rise between the learning and the heats; `file` and `build` what an owner writes.
+    per 1000 K, `aged` its rise between the learning and the heats; `gust` how far the plan's gusty exchanges
+    wander, as a share; `file` and `build` what an owner writes.
     """
 
     plan: Plan
@@ -36,6 +37,7 @@ class Build:
     sag: float = 0.0
     warm: float = 0.04
     aged: float = 0.0
+    gust: float = 0.0
 
 
 class Shop:

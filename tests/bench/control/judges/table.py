@@ -19,7 +19,7 @@ from kilnctl.errors import KilnctlError
 from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs
 from tests.bench.control.judges.driver import learn
-from tests.bench.control.judges.structures import FAMILIES
+from tests.bench.control.judges.oven import EVERY_FAMILY
 
 HERE = Path(__file__).parent
 LOOKS, FIRST = HERE / "looks.json", HERE / "first_looks.json"
@@ -149,7 +149,7 @@ def main() -> None:
     )
     parser.add_argument("--kept", type=Path, required=True)
     parser.add_argument("--seeds", required=True, help="like 1-3 or 7")
-    parser.add_argument("--families", default=",".join(FAMILIES))
+    parser.add_argument("--families", default=",".join(EVERY_FAMILY))
     parser.add_argument("--jobs", default="heat")
     parser.add_argument("--goals", default="218,829")
     parser.add_argument("--as", dest="what", default="while building", help="what this look is for")
