@@ -115,7 +115,9 @@ def _fastest(model: OvenModel, limit_c: float, ambient_c: float) -> tuple[float,
             _, long_s, far_k = _coast(model, state, ambient_c)
             coast_s, coast_k = max(coast_s, long_s), max(coast_k, far_k)
             next_c = sensor_c(state) + (limit_c - ambient_c) / COASTS
-        if sensor_c(state) >= limit_c or sensor_c(state) - before_c < 0.01:
+        # A sensor behind a muffle does not rise at all in its first seconds: that is no oven at its height.
+        stands = sensor_c(state) - before_c < 0.01 and sensor_c(state) > ambient_c + STILL_RISES_K
+        if sensor_c(state) >= limit_c or stands:
             break
     fall, from_top_s, from_top_k = _coast(model, state, ambient_c)
     return rise, fall, max(coast_s, from_top_s), max(coast_k, from_top_k)

@@ -22,6 +22,16 @@ def test_no_limit_goes_below_its_floor(oven, limits):
     assert lame.coast_s >= COAST_FLOOR_S
 
 
+def test_a_sensor_that_stands_still_at_first_has_its_own_coast(oven, limits):
+    """Behind a muffle nothing rises in ten seconds: once taken for an oven at its height, with no coast."""
+    late = replace(
+        limits.model, warm_air=1e-6, sees_element=1e-6, sheath_s=400.0, junction_s=60.0, learned=True
+    )
+    told = Thresholds.of(oven, late)
+    assert told.coast_s > 2 * COAST_FLOOR_S
+    assert told.coast_k > 60.0
+
+
 def test_the_count_may_stand_five_times_as_long_as_at_commissioning(oven):
     assert Thresholds.of(oven, None, 60.0).same_count_s == 300.0
     assert Thresholds.of(oven, None, 2.0).same_count_s == 120.0
