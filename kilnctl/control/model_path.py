@@ -7,7 +7,7 @@ may believe of this heat's oven near and far from the goal is decided here.
 import math
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.approach import LANDED_K, Approach
+from kilnctl.control.approach import Approach
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.foresight import Foresight
@@ -40,7 +40,8 @@ class ModelPath:
         self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.mode = "off"
         self._near: bool | None = False
-        self._arrived = self._ended = False
+        self._arrived = False
+        self._landed_c: float | None = None
         self._door = AfterDoor()
         self.foresight = Foresight(oven, self.filter, self._door)
         self._approach = Approach(oven, model, self.foresight)
@@ -92,19 +93,23 @@ class ModelPath:
             self._approach.see(state, look.dt_s)
         if _chases(look):
             self.mode = "ramp"
-        elif gap_k > _APPROACH_K and gap_k > self._approach_k(arriving):
-            self.mode, self._ended = "approach", False
+        elif gap_k > _APPROACH_K and gap_k > self._approach_k(look, arriving):
+            self.mode, self._landed_c = "approach", None
         elif not (arriving and self._approach.goes_on(look, gap_k)):
-            # After an arrival that ended short of the goal only a gap that is several times an approach's
-            # begins another one.
-            self._ended = gap_k > LANDED_K and (arriving or self._ended)
+            self._landed_c = look.setpoint_c if arriving else self._landed_c
             self.mode = "hold"
 
-    def _approach_k(self, arriving: bool) -> float:
-        """Return how far below its set-point an oven is heated on full heat: never while a coast goes on."""
+    def _approach_k(self, look: ControlInput, arriving: bool) -> float:
+        """Return how far below its set-point an oven is heated on full heat: never while a coast goes on.
+
+        Where an arrival has ended, a hold that sags brings the reading back by itself: full heat, cut by the
+        forecast that had let it sag, made it swing for ever. A door or a jump is another matter.
+        """
         if arriving and self._approach.coasting:
             return math.inf
-        return 4 * _APPROACH_K if arriving or self._ended else _APPROACH_K
+        disturbed = self._door.since_s < _AFTER_DOOR_S or self.filter.shaken
+        landed = self._landed_c == look.setpoint_c and not disturbed
+        return 4 * _APPROACH_K if arriving or landed else _APPROACH_K
 
     def _watch(self, look: ControlInput, gap_k: float) -> None:
         near = abs(gap_k) < _NEAR_K

@@ -30,7 +30,7 @@ class _Twin:
 
     def __init__(self, model: OvenModel, state: OvenState, ambient_c: float) -> None:
         self.model, self.state, self._ambient_c = model, state, ambient_c
-        self.spent_s, self._slope = 0.0, 0.0
+        self.spent_s = self.slope = 0.0
         self.told_from_s = 0.0
         self.cut_c = self.peak_c = 0.0
 
@@ -43,10 +43,10 @@ class _Twin:
             before_c = self.state.junction_c
             if before_c >= reads_c:
                 return
-            wanted_s = (reads_c - before_c) / self._slope if self._slope > 0.0 else _EVERY_S
+            wanted_s = (reads_c - before_c) / self.slope if self.slope > 0.0 else _EVERY_S
             dt_s = min(max(wanted_s, 0.5), _LONGEST_STEP_S)
             self.move(1.0, dt_s)
-            self._slope = (self.state.junction_c - before_c) / dt_s
+            self.slope = (self.state.junction_c - before_c) / dt_s
             self.spent_s += dt_s
 
     def coast_k(self, on_s: float) -> float:
@@ -88,9 +88,15 @@ class Twins:
             for twin in self._twins:
                 twin.told_from_s = twin.spent_s
 
-    def peak_c(self, reads_c: float, on_s: float) -> float:
-        """Return how high the sensor would coast if the heat went off in on_s seconds."""
-        return max(reads_c + _LONGER * self._slower_by(twin) * twin.coast_k(on_s) for twin in self._twins)
+    def peak_c(self, reads_c: float, on_s: float, later_s: float = 0.0) -> float:
+        """Return how high the sensor would coast if the heat went off in on_s seconds.
+
+        `later_s`: by so much this heat's sensor is later than the learned one.
+        """
+        return max(
+            reads_c + _LONGER * self._slower_by(twin) * (twin.coast_k(on_s) + later_s * twin.slope)
+            for twin in self._twins
+        )
 
     def _slower_by(self, twin: _Twin) -> float:
         """Return the twin's seconds over the oven's for the same rise, drawn towards 1 where they are few."""
