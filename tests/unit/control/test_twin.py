@@ -10,7 +10,7 @@ from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.twin import Twins
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_lag_s
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 MODEL = replace(nameplate(OVEN.model_copy(update={"build": "fibre"})), learned=True)
@@ -43,6 +43,22 @@ def test_a_weaker_supply_is_told_to_a_twin_by_its_pace():
     rise_k = coast_c(weak, plant) - plant.junction_c
     at_pace = twins.peak_c(plant.junction_c, 0.0) - plant.junction_c
     assert at_pace == pytest.approx(1.05 * rise_k, rel=0.12)
+
+
+def test_a_slower_sensor_lengthens_the_coast_of_a_twin_by_its_lag():
+    """What a sensor is late by it has still to rise, at the slope of the moment, but for what is lost meanwhile.
+
+    That is the upper bound of a first-order lag (textbook); a third of caution at most.
+    """
+    slow = MODEL.scaled(lag=1.5)
+    twins, plant = heated(slow, (MODEL,))
+    rise_k = coast_c(slow, plant) - plant.junction_c
+    deaf_k, told_k = (
+        twins.peak_c(plant.junction_c, 0.0, later_s) - plant.junction_c
+        for later_s in (0.0, 0.5 * sensor_lag_s(MODEL, plant.junction_c))
+    )
+    assert deaf_k < 0.8 * rise_k
+    assert rise_k < told_k < 4 / 3 * rise_k
 
 
 def test_of_several_explanations_the_one_that_coasts_furthest_counts():
@@ -111,3 +127,17 @@ def test_with_a_bound_that_coasts_further_the_heat_is_cut_sooner():
         for model in (MODEL, replace(MODEL, bound=further))
     )
     assert bound < alone - 10
+
+
+def test_a_hold_that_has_landed_is_not_heated_anew_for_a_sag():
+    """Heat is withheld until the reading is 8 K low: the hold brings it back by itself, without full heat."""
+    path, plant, modes, low = ModelPath(OVEN, MODEL), at_rest(20.0), [], False
+    for t in range(1500):
+        look = ControlInput(float(t), 1.0, plant.junction_c, 218.0, 218.0, "soak", True, lambda _: 218.0)
+        low = low or (t > 900 and plant.junction_c < 210.0)
+        duty = path.step(look, 0.0 if 900 < t and not low else modes[-1][1] if modes else 0.0)
+        modes.append((path.mode, 0.0 if 900 <= t and not low else duty))
+        plant = advance(MODEL, plant, modes[-1][1], 20.0, 1.0)
+    assert low
+    assert {mode for mode, _ in modes[900:]} == {"hold"}
+    assert plant.junction_c == pytest.approx(218.0, abs=2.0)
