@@ -52,9 +52,9 @@ _LEAST_LAG_S = 10.0
 class PulseResponse:
     """What a pulse has shown of its oven.
 
-    `rise_k` is its rise, `gives` that for a second of full heat, `lag_s` the mean time by which the reading
-    is late, `coast_s` what it rose after the cut over its slope there, `on_s` the seconds of heat; `all_s`
-    is how long pulse and look took, `stayed_k` the rise that was left in the end.
+    `rise_k` is its rise, `gives` what a second of full heat lifts it by where nothing is lost, `lag_s` the
+    mean time by which the reading is late, `coast_s` what it rose after the cut over its slope there, `on_s`
+    the seconds of heat, `all_s` those of pulse and look, `stayed_k` the rise that was left in the end.
     """
 
     rise_k: float
@@ -121,26 +121,37 @@ class Pulse:
         """Return the seconds of full heat given so far."""
         return self._on_s
 
-    def ends_c(self, course: Course, before: PulseResponse, gives: float, caution: float) -> float:
-        """Return how high the sensor would come at most if the heat went off now."""
+    def ends_c(
+        self, course: Course, before: PulseResponse, gives: float, caution: float, cold: bool
+    ) -> float:
+        """Return how high the sensor would come at most if the heat went off now.
+
+        `cold`: what a second of heat gives was told by a cold oven. A hot one hides it in losses that its
+        sensor has not shown yet: there the slope alone tells.
+        """
         by_heat_c = self.from_c + caution * max(before.gives, _LEAST_SHARE * gives) * self._on_s
-        if self._on_s < before.on_s:
-            return by_heat_c
         by_slope_c = course.mean_c + caution * before.coast_s * max(course.slope, 0.0)
-        return min(by_heat_c, by_slope_c)
+        if self._on_s < before.on_s:
+            return by_heat_c if cold else max(by_heat_c, by_slope_c)
+        # A reading above what the heat given could lead to has shown that the pulse before told too little.
+        return min(by_heat_c, by_slope_c) if cold and course.mean_c <= by_heat_c else by_slope_c
 
     def _say(self, course: Course) -> None:
         assert self._cut_c is not None
         to_come_k = max(course.slope, 0.0) * self._since_s if self._since_s > _LONGEST_S else 0.0
         rise_k = max(self._peak_c + to_come_k - self.from_c, 0.1)
-        late_s = self._peak_s - self._peak_area / rise_k - self._on_s / 2
+        # What the oven loses by the second without heat it lost in the pulse too: rise and lag are told
+        # against that. A glowing oven lost most of a pulse, and seemed to give a fifth, ten times as late.
+        lost_k = max(-course.slope, 0.0) * self._peak_s
+        whole_k = rise_k + lost_k
+        late_s = self._peak_s - (self._peak_area + lost_k * self._peak_s / 2) / whole_k - self._on_s / 2
         coast_k = max(self._peak_c - self._cut_c, 0.0)
         coast_s = max(coast_k / max(self._cut_slope, 1e-3), _LEAST_LAG_S)
         if self._on_s > _LONG * late_s:
             late_s = max(late_s, coast_s)
         self.shown = PulseResponse(
             rise_k=rise_k,
-            gives=rise_k / max(self._on_s, 1.0),
+            gives=whole_k / max(self._on_s, 1.0),
             lag_s=max(late_s, _LEAST_LAG_S),
             coast_s=coast_s,
             on_s=self._on_s,
@@ -164,9 +175,9 @@ class Creep:
         self._pulse: Pulse | None = None
         self._pulses = 0
         self.shown: PulseResponse | None = None
-        self.gives = self.held = self.lag_s = self._longest_s = 0.0
+        self.gives = self.held = self.lag_s = self._longest_s = self._wait_s = 0.0
         self.stuck = self.unlooked = False
-        self._rests = True
+        self._rests = self._cold = True
         self._looked_s = self._slope_was = 0.0
 
     @property
@@ -177,6 +188,8 @@ class Creep:
     def forget(self, rests: bool) -> None:
         """Drop a pulse that was disturbed; `rests` where the oven is cold, and goes nowhere by itself."""
         self._pulse, self._rests, self._looked_s = None, rests, 0.0
+        if self.shown is None:
+            self._cold = rests
 
     def asks(self, course: Course, goal_c: float, heat: float, dt_s: float) -> bool:
         """Take a tick; return whether full heat is asked now. A pulse that is over leaves `busy` False."""
@@ -184,7 +197,7 @@ class Creep:
         if pulse is None:
             if not self._calm(course, dt_s):
                 return False
-            pulse = self._pulse = Pulse(course.mean_c, self.lag_s)
+            pulse = self._pulse = Pulse(course.mean_c, self._wait_s)
         else:
             pulse.see(course, heat, dt_s)
         told_k = min(_TOLD_K, _SHORT_WAY * (goal_c - pulse.from_c))
@@ -222,6 +235,7 @@ class Creep:
         self.shown, self._pulses = shown, self._pulses + 1
         self.gives = max(self.gives, shown.gives)
         self._longest_s = max(self._longest_s, shown.lag_s)
+        self._wait_s = min(shown.lag_s, shown.coast_s)
         self.lag_s = max(shown.lag_s, _SHARE_OF_LONGEST * self._longest_s)
         course.over(_SLOPE_SHARE * self.lag_s)
 
@@ -233,4 +247,4 @@ class Creep:
         caution = _CAUTION if self._pulses == 1 else _CAUTION_LATER
         if pulse.on_s > _LONGER * self.shown.on_s:
             return True
-        return pulse.ends_c(course, self.shown, self.gives, caution) > goal_c - _SHORT_K
+        return pulse.ends_c(course, self.shown, self.gives, caution, self._cold) > goal_c - _SHORT_K

@@ -3,7 +3,8 @@
 One that is hot already and near its goal does not creep: a slow PI holds it from the start.
 
 The PI takes its settings from rise and lag that this heat has shown (textbook rule for an integrating
-process, `pid_tuning.simc`) and is fed with the temperature to which the reading would coast.
+process, `pid_tuning.simc`) and is fed with the temperature to which the reading would coast. Its integral is
+what holds the reading, told by the balance of heat.
 """
 
 from kilnctl.config.oven import Oven
@@ -11,7 +12,7 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Creep
 from kilnctl.control.pid import MAX_DT_S, Gains, Pid
 from kilnctl.control.pid_tuning import simc
-from kilnctl.control.settling import Course
+from kilnctl.control.settling import LATE_S, Course
 from kilnctl.model.oven_model import holding_duty, nameplate
 
 # Further below its set-point than this, or than this share of the way, an oven creeps; nearer the PI lifts
@@ -26,8 +27,8 @@ _DEAD_SHARE, _GENTLE = 0.5, 1.0
 # Of what the last pulses needed to keep the reading so much is taken to begin with: a wall drinks ever less.
 # More of it where the last pulse had no look.
 _HELD_SHARE, _UNLOOKED_SHARE = 0.7, 0.85
-# No more of a gap than this is shown to the PI: the rest would only wind it up.
-_SHOWN_GAP_K = 10.0
+# No more of a gap than this is shown to the PI; further off its integral goes faster.
+_SHOWN_GAP_K = 30.0
 _MOST_AHEAD = 0.9
 # An oven that is warmer than the room by so much falls by itself, and on a way that is shorter than this a
 # pulse is lost in its fall: it is held from the start, by settings that suit any oven. A closed loop bears a
@@ -54,11 +55,17 @@ class FirstHeat:
         self._creep, self._course, self._pid = Creep(_FIRST_DOSE * heats_s_per_k), Course(), Pid()
         self.mode = "off"
         self._steers, self._careful_to_c = False, -1e9
+        self._asked = self._lately = self._holds = 0.0
 
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` (0..1) is what flowed since the last. Sets `mode`."""
         dt_s = min(look.dt_s, MAX_DT_S)
         self._course.see(look.process_c, dt_s)
+        self._lately += (self._asked - self._lately) * dt_s / (dt_s + self._creep.lag_s + 1.0)
+        self._asked = self._asks(look, heat, dt_s)
+        return self._asked
+
+    def _asks(self, look: ControlInput, heat: float, dt_s: float) -> float:
         if self.mode == "off":
             self._creep.forget(rests=not self._warm(look))
         if not look.heat_wanted or look.setpoint_c is None:
@@ -93,7 +100,7 @@ class FirstHeat:
         creep, course = self._creep, self._course
         if creep.shown is None:
             return self._hold_carefully(look, setpoint_c, dt_s)
-        lag_s = creep.lag_s + self._oven.switching.window_s / 2
+        lag_s = creep.lag_s + self._oven.switching.window_s / 2 + LATE_S
         dead_s = _DEAD_SHARE * lag_s
         gains = simc(creep.gives, dead_s, _GENTLE * dead_s)
         coasts_c = course.mean_c + lag_s * course.slope
@@ -102,15 +109,25 @@ class FirstHeat:
         gap_k = min(aim_c - coasts_c, _SHOWN_GAP_K)
         if not self._steers:
             self._steers = True
-            share = _UNLOOKED_SHARE if creep.unlooked else _HELD_SHARE
-            self._pid.hand_over(share * creep.held + gains.duty_per_k * gap_k, gap_k, gains)
-        # A reading that is far off and on its way needs no more heat than it has.
-        waits = look.door_open or (far and course.slope > 0.0)
+            self._holds = (_UNLOOKED_SHARE if creep.unlooked else _HELD_SHARE) * creep.held
+            self._lately = self._holds + course.slope / creep.gives
+        still = look.segment_kind == "soak" and _stands(gains, setpoint_c - course.mean_c, course.slope)
+        if not look.door_open:
+            self._balance(dt_s, gains.integral_s / _STILL if far or still else gains.integral_s)
         rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
         ahead = min(rises / 3600.0 / creep.gives, _MOST_AHEAD)
-        if not far and look.segment_kind == "soak":
-            gains = _hurried(gains, setpoint_c - course.mean_c, course.slope)
-        return self._pid.step(coasts_c + gap_k, coasts_c, dt_s, gains, ahead, freeze=waits)
+        return min(max(self._holds + gains.duty_per_k * gap_k + ahead, 0.0), 1.0)
+
+    def _balance(self, dt_s: float, over_s: float) -> None:
+        """Follow what holds the reading: the heat that was asked of late, less what went into the rise.
+
+        Where nothing is cut off that is the integral of a PI (both are 1 / gain of what is off). Told what
+        was left of it after the cut it cannot wind up, and no noise at full heat holds it down: a weak oven
+        sat 8 K low.
+        """
+        holds = self._lately - self._course.slope / self._creep.gives
+        self._holds += (holds - self._holds) * min(dt_s / over_s, 1.0)
+        self._holds = min(max(self._holds, 0.0), _MOST_AHEAD)
 
     def _hold_carefully(self, look: ControlInput, setpoint_c: float, dt_s: float) -> float:
         """Return the duty by a PI that suits an oven of which nothing is known."""
@@ -121,16 +138,16 @@ class FirstHeat:
             held = _HELD_GUESS * holding_duty(self._model, setpoint_c, self._oven.ambient_c)
             self._pid.hand_over(held + gains.duty_per_k * off_k, off_k, gains)
         soon_k = gains.integral_s * self._course.slope
-        gains = _hurried(gains, off_k, self._course.slope)
+        if _stands(gains, off_k, self._course.slope):
+            gains = Gains(gains.duty_per_k, gains.integral_s / _STILL)
         # A reading that soon arrives by itself needs no more heat than it has.
         waits = look.door_open or 0.0 < off_k < soon_k
         return self._pid.step(setpoint_c, setpoint_c - off_k, dt_s, gains, freeze=waits)
 
 
-def _hurried(gains: Gains, off_k: float, slope: float) -> Gains:
-    """Return settings with a quicker integral where the reading stands still beside its set-point."""
-    still = abs(off_k) > gains.integral_s * abs(slope) / 2
-    return Gains(gains.duty_per_k, gains.integral_s / _STILL) if still else gains
+def _stands(gains: Gains, off_k: float, slope: float) -> bool:
+    """Return whether the reading stands still beside its set-point: the integral may go faster then."""
+    return abs(off_k) > gains.integral_s * abs(slope) / 2
 
 
 def _aim_c(look: ControlInput, setpoint_c: float, ahead_s: float) -> float:

@@ -83,9 +83,9 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
 SEALS = {
     "pid": "3b57bb4ac136e98579a47741e3867317799e1092c77cb6c9fa4ebf42599c8678",
     "pid, learned": "735f2e24591d679e3ba8e0104c7b76df9c9cee5a6a8c7e13c2d0f2ffa9f9a5a2",
-    "model": "f09d77c4f263c9e3b245253112c4623861207ee554d1a937cf007957242b4b16",
+    "model": "f7c384b4db74e33499d55d8d245840e18b86cf190f5d76406e10fa8d0b908f5a",
     "model, learned": "8a29238469581b24073584683888cd06045a47d4a0f1bc47818c6e53f07f1d52",
-    "a trip": "fe23f287c873e149a918061592c7b18b692ea1b997b3fe64618d00fdd2766be5",
+    "a trip": "ee701af96e2c594cc5dba709e9ec1782189e8d9b4b626abb22f46c8e00b9de30",
     "off": "3b86ff77c1a2c7a273328a556c53a7b414c0ebfe802b465b5efff80b99e30fb2",
 }
 

@@ -126,3 +126,17 @@ def test_while_no_heat_is_wanted_none_is_asked_and_a_pulse_begins_anew():
         == 0.0
     )
     assert first.mode == "off"
+
+
+def test_a_first_tick_that_is_no_time_long_asks_for_heat():
+    look = ControlInput(
+        at_s=0.0,
+        dt_s=0.0,
+        process_c=20.0,
+        setpoint_c=200.0,
+        goal_c=200.0,
+        segment_kind="soak",
+        heat_wanted=True,
+        preview=lambda s: 200.0,
+    )
+    assert FirstHeat(OVEN).step(look, 0.0) == 1.0
