@@ -46,7 +46,7 @@ def test_a_weaker_supply_is_told_to_a_twin_by_its_pace():
 
 
 def test_a_slower_sensor_lengthens_the_coast_of_a_twin_by_its_lag():
-    """What a sensor is late by it has still to rise, at the slope of the moment, but for what is lost meanwhile.
+    """What a sensor is late by it has still to rise, at the slope of the moment, less what is lost meanwhile.
 
     That is the upper bound of a first-order lag (textbook); a third of caution at most.
     """
@@ -131,13 +131,14 @@ def test_with_a_bound_that_coasts_further_the_heat_is_cut_sooner():
 
 def test_a_hold_that_has_landed_is_not_heated_anew_for_a_sag():
     """Heat is withheld until the reading is 8 K low: the hold brings it back by itself, without full heat."""
-    path, plant, modes, low = ModelPath(OVEN, MODEL), at_rest(20.0), [], False
+    path, plant, modes, heat, low = ModelPath(OVEN, MODEL), at_rest(20.0), [], 0.0, False
     for t in range(1500):
         look = ControlInput(float(t), 1.0, plant.junction_c, 218.0, 218.0, "soak", True, lambda _: 218.0)
         low = low or (t > 900 and plant.junction_c < 210.0)
-        duty = path.step(look, 0.0 if 900 < t and not low else modes[-1][1] if modes else 0.0)
-        modes.append((path.mode, 0.0 if 900 <= t and not low else duty))
-        plant = advance(MODEL, plant, modes[-1][1], 20.0, 1.0)
+        duty = path.step(look, heat)
+        heat = duty if t < 900 or low else 0.0
+        modes.append(path.mode)
+        plant = advance(MODEL, plant, heat, 20.0, 1.0)
     assert low
-    assert {mode for mode, _ in modes[900:]} == {"hold"}
+    assert set(modes[900:]) == {"hold"}
     assert plant.junction_c == pytest.approx(218.0, abs=2.0)
