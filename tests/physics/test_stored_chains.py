@@ -81,10 +81,10 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "3b57bb4ac136e98579a47741e3867317799e1092c77cb6c9fa4ebf42599c8678",
-    "pid, learned": "735f2e24591d679e3ba8e0104c7b76df9c9cee5a6a8c7e13c2d0f2ffa9f9a5a2",
-    "model": "f7c384b4db74e33499d55d8d245840e18b86cf190f5d76406e10fa8d0b908f5a",
-    "model, learned": "8a29238469581b24073584683888cd06045a47d4a0f1bc47818c6e53f07f1d52",
+    "pid": "c8ae007c645868f948e183a363ee6c1cf5e37689005562fdb5908c1641567360",
+    "pid, learned": "f440c4f897e81d934061bf976e6b5c1441d9b05f742e61032297417c448f9415",
+    "model": "52a6c8eef4480c0a8bd55c315383baef8c63230ecddb31882d0fe26b7bd8ef06",
+    "model, learned": "48bc0441fd6a98669f224f7dab039fa8bbb2cfa26aa9dd9e7d6c6a6763bc540a",
     "a trip": "ee701af96e2c594cc5dba709e9ec1782189e8d9b4b626abb22f46c8e00b9de30",
     "off": "3b86ff77c1a2c7a273328a556c53a7b414c0ebfe802b465b5efff80b99e30fb2",
 }
