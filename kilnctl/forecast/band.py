@@ -5,8 +5,6 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from kilnctl.forecast.heat_simulation import LONGEST_S, STEP_S, HeatSimulation, SimulatedState, resting
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, advance, at_rest
 from kilnctl.profile.segments import Profile
@@ -59,6 +57,8 @@ def drawn(model: OvenModel, seed: int) -> OvenModel:
     """
     if not model.covariance:
         return model
+    import numpy as np  # only an oven that has been learned has a band
+
     spread = np.array(model.covariance)
     values, vectors = np.linalg.eigh((spread + spread.T) / 2)
     dice = random.Random(seed)

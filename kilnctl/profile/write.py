@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from typing import Any
 
-import tomlkit
-
 from kilnctl.profile.segments import AnySegment, Profile
 
 
@@ -38,6 +36,8 @@ _UNITS: dict[str, Callable[[float], str]] = {
 
 def profile_toml(profile: Profile) -> str:
     """Return a profile as TOML text that loads to the same profile."""
+    import tomlkit  # a plan that is only looked at writes no file
+
     document = tomlkit.document()
     for key, value in _keys(profile).items():
         document.add(key, value)

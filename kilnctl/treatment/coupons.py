@@ -8,7 +8,6 @@ is planned for the steel is unproven.
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-import tomlkit
 from pydantic import Field
 
 from kilnctl.config.home import find
@@ -95,11 +94,15 @@ def first_plan(name: str, section: str, medium: str) -> Coupons:
     air = {"at": f"{AIR_C:.0f} C", "medium": "still air", "soak": SOAK}
     tempers = [{"at": f"{c:.0f} C"} for c in TEMPERS_C]
     data = {"name": name, "section": section, "coupon": [*heats, air], "temper": tempers}
+    import tomlkit  # only an unknown steel needs it
+
     return loads(tomlkit.dumps(data), Coupons, ProfileError, name)
 
 
 def coupon_text(coupons: Coupons) -> str:
     """Return the file that results are written into."""
+    import tomlkit
+
     lines = [
         f"# {coupons.name}: an unknown steel on coupons. Write behind each heat what you found:",
         '#   file = "skates" or "bites", broke = "brittle" or "bent", grain = "fine" or "coarse", hrc = 61',

@@ -44,8 +44,13 @@ LIGHT: dict[tuple[str, ...], set[str]] = {
     ("care", "--help"): PAGE,
     ("part", "--help"): PAGE,
     ("figure", "--help"): PAGE,
+    ("plan", "--help"): PAGE,
     # these need some of it
     ("runs",): LINE | {"sqlite3", "numpy"},
+    # what a maker types most; in a shop without a logbook, of an oven that has not been learned
+    ("plan", "gouge-o1-temper", "--oven", "tempering-oven"): PAGE | {"pydantic"},
+    ("figure", "temper", "60", "--steel", "O1"): LINE | {"pydantic"},
+    ("figure", "hardness", "200C", "2h", "--steel", "O1"): LINE | {"pydantic"},
 }
 ASK = """
 import sys

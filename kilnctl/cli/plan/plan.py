@@ -1,24 +1,12 @@
-"""The command that turns a recipe into segments with reasons and times: plan."""
+"""The command that turns a recipe into segments with reasons and times: plan.
 
-import dataclasses
-import json
-from datetime import datetime
+What it needs is loaded once its words have been read: `plan --help` loads none of it, and the command line
+does not ask a library of checks about each word, as it does where that is loaded.
+"""
+
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
 
-from kilnctl.cli.plan.plan_timing import learned_model, own_fit
 from kilnctl.cli.terminal.options import Json
-from kilnctl.clock import RealClock
-from kilnctl.config.home import known
-from kilnctl.config.oven import Oven, find_oven
-from kilnctl.errors import ConfigError
-from kilnctl.profile.write import profile_toml
-from kilnctl.treatment.job_file import find_job, is_profile, load_job, oven_of
-from kilnctl.treatment.planning import Plan
-from kilnctl.treatment.recipes import load_recipe
-
-if TYPE_CHECKING:
-    from kilnctl.report.charts.predicted_series import Foretold
 
 
 def plan(
@@ -51,84 +39,6 @@ def plan(
     as_json
         Print the whole plan as one JSON object.
     """
-    from kilnctl.cli.plan.forecast_page import as_data, foresee, foretold, write_plan_chart
-    from kilnctl.cli.plan.plan_page import print_ahead, print_others, print_plan
-    from kilnctl.cli.plan.plan_timing import companion_lines, ready_lines, ready_moment
-    from kilnctl.cli.plan.recipe_wizard import save
+    from kilnctl.cli.plan.plan_answer import answer
 
-    chosen = resolve_oven(recipe, oven)
-    model = learned_model(chosen)
-    made = load_job(recipe, chosen, model, own_fit)
-    others = () if oven is not None else other_plans(recipe, chosen)
-    ahead = foresee(made.profile, chosen, model, [row.duration_s for row in made.rows])
-    ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
-    if out is not None:
-        save(profile_toml(made.profile), out)
-    if chart is not None:
-        write_plan_chart(ahead, model, made, chart)
-    timing = (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready))
-    if card is not None:
-        write_card(made, foretold(ahead, model), timing, card)
-    if as_json:
-        rest = [plan_json(other) for other in others]
-        print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model), "others": rest}))
-    else:
-        print_plan(made, timing)
-        print_ahead(ahead, made, model)
-        print_others(others)
-    return 0
-
-
-def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
-    """Return what the other ovens of a recipe do, in order; an oven that has no file here is left out."""
-    path = find_job(job)
-    if is_profile(path):
-        return ()
-    recipe = load_recipe(path)
-    names = dict.fromkeys(name for t in recipe.treatment if (name := t.oven or recipe.oven))
-    ovens = [find_oven(name) for name in names if name != chosen.name and name in known("ovens")]
-    return tuple(load_job(job, other, learned_model(other), own_fit) for other in ovens)
-
-
-def write_card(made: Plan, told: "Foretold", timing: tuple[str, ...], out: Path) -> None:
-    """Write a plan as one page. Raises ConfigError for another ending or a file that cannot be written."""
-    from kilnctl.report.layout.page_file import write_page
-    from kilnctl.report.plan_card import plan_card
-    from kilnctl.report.workshop import workshop
-
-    write_page(plan_card(made, told, timing, workshop()), out)
-
-
-def resolve_oven(job: str, oven: str | None) -> Oven:
-    """Return the oven of a job: the one named, else the job's own, else the only one there is.
-
-    Raises ConfigError, naming the choices.
-    """
-    name = oven or oven_of(find_job(job))
-    if name is None:
-        choices = sorted(known("ovens"))
-        if len(choices) != 1:
-            raise ConfigError(f"say which oven: --oven {' or --oven '.join(choices)}")
-        name = choices[0]
-    return find_oven(name)
-
-
-def plan_json(made: Plan, ready: datetime | None = None) -> dict[str, Any]:
-    """Return a plan as plain data."""
-    readiness: dict[str, Any] = dataclasses.asdict(made.readiness)
-    if ready is not None:
-        readiness |= {"ready_at": ready.isoformat(), "start_by": made.readiness.start_at(ready).isoformat()}
-    return {
-        "oven": made.oven,
-        "steel": made.steel.grade if made.steel else None,
-        "profile": made.profile.model_dump(mode="json"),
-        "rows": [dataclasses.asdict(row) for row in made.rows],
-        "warnings": list(made.warnings),
-        "notes": list(made.notes),
-        "elsewhere": list(made.elsewhere),
-        "readiness": readiness,
-        "exposure": dataclasses.asdict(made.exposure),
-        "total_s": made.total_s,
-        "energy_kwh": made.energy_kwh,
-        "learned": made.learned,
-    }
+    return answer(recipe, oven, out, ready_at, chart, card, as_json)

@@ -56,11 +56,11 @@ def ready_moment(made: Plan, text: str, now: datetime) -> datetime:
 
 def known_oven(oven: Oven) -> "Known | None":
     """Return what the logbook knows of an oven; None without a readable logbook, or of one not learned."""
+    if not logbook_path().is_file():
+        return None
     from kilnctl.care.oven_knowledge import known_of
     from kilnctl.logbook.readers import Reader
 
-    if not logbook_path().is_file():
-        return None
     try:
         with Reader(logbook_path()) as reader:
             return known_of(reader, oven.name)
@@ -76,12 +76,12 @@ def learned_model(oven: Oven) -> OvenModel | None:
 
 def own_fit(steel: "Steel") -> "OwnFit | None":
     """Return the regression over the shop's own results of a grade, None with fewer than three."""
+    if not logbook_path().is_file():
+        return None
     from kilnctl.care.own_hardness import own_hardness
     from kilnctl.logbook.readers import Reader
     from kilnctl.treatment.steel.own_results import base_of, counts_of, fit_own
 
-    if not logbook_path().is_file():
-        return None
     try:
         with Reader(logbook_path()) as reader:
             found = fit_own(base_of(steel), own_hardness(reader, steel).results)

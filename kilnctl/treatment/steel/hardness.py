@@ -5,10 +5,10 @@ weaker than an industrial one. Only a test on the part says what it is.
 """
 
 import math
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-
-import numpy as np
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import say_goal
@@ -37,14 +37,23 @@ def hv_from_hrc(hrc: float) -> float:
     """Return Vickers hardness for 20-68 HRC, ASTM E140. Raises ProfileError outside."""
     if not 20.0 <= hrc <= 68.0:
         raise ProfileError(f"{hrc:g} HRC lies outside the conversion table (20-68 HRC)")
-    return float(np.interp(hrc, range(20, 69), _HV))
+    return between(hrc, range(20, 69), _HV)
 
 
 def hrc_from_hv(hv: float) -> float:
     """Return HRC for 238-940 HV, ASTM E140. Raises ProfileError outside."""
     if not _HV[0] <= hv <= _HV[-1]:
         raise ProfileError(f"{hv:g} HV lies outside the conversion table ({_HV[0]}-{_HV[-1]} HV)")
-    return float(np.interp(hv, _HV, range(20, 69)))
+    return between(hv, _HV, range(20, 69))
+
+
+def between(x: float, xs: Sequence[float], ys: Sequence[float]) -> float:
+    """Return y at x on the straight lines through points of rising xs; outside them the nearest point's y."""
+    if not xs[0] < x < xs[-1]:
+        return ys[0] if x <= xs[0] else ys[-1]
+    above = bisect_right(xs, x)
+    slope = (ys[above] - ys[above - 1]) / (xs[above] - xs[above - 1])
+    return ys[above - 1] + slope * (x - xs[above - 1])
 
 
 def table_hrc(table: TemperTable, at_c: float) -> tuple[float, float] | None:
@@ -52,9 +61,9 @@ def table_hrc(table: TemperTable, at_c: float) -> tuple[float, float] | None:
     temperatures = [row.at_c for row in table.row]
     if not temperatures[0] - ON_A_ROW_K <= at_c <= temperatures[-1] + ON_A_ROW_K:
         return None
-    low, high = (np.interp(at_c, temperatures, [row.hrc[i] for row in table.row]) for i in (0, 1))
+    low, high = (between(at_c, temperatures, [row.hrc[i] for row in table.row]) for i in (0, 1))
     slack = FAR_ROWS_HRC if far_rows_k(table, at_c) else 0.0
-    return float(low) - slack, float(high) + slack
+    return low - slack, high + slack
 
 
 def far_rows_k(table: TemperTable, at_c: float) -> float:
@@ -198,11 +207,15 @@ def _ranges(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, 
         last_c = _falling(table)[0][-1]
         fits = [
             at_c
-            for at_c in np.arange(table.row[0].at_c, last_c + 0.5, 1.0)
-            if (span := table_hrc(table, float(at_c))) and span[0] <= goal[1] and span[1] >= goal[0]
+            for at_c in _each_kelvin(table.row[0].at_c, last_c)
+            if (span := table_hrc(table, at_c)) and span[0] <= goal[1] and span[1] >= goal[0]
         ]
-        found += [(table, (float(fits[0]), float(fits[-1])))] if fits else []
+        found += [(table, (fits[0], fits[-1]))] if fits else []
     return found
+
+
+def _each_kelvin(first_c: float, last_c: float) -> list[float]:
+    return [first_c + n for n in range(math.ceil(last_c + 0.5 - first_c))]
 
 
 def _window(table: TemperTable, goal: tuple[float, float]) -> tuple[float, float] | None:
@@ -215,7 +228,7 @@ def _window(table: TemperTable, goal: tuple[float, float]) -> tuple[float, float
     if goal[0] > middles[0] or goal[1] < middles[-1]:
         return None
     rising_hrc, falling_c = middles[::-1], temperatures[::-1]
-    low_c, high_c = (float(np.interp(hrc, rising_hrc, falling_c)) for hrc in (goal[1], goal[0]))
+    low_c, high_c = (between(hrc, rising_hrc, falling_c) for hrc in (goal[1], goal[0]))
     return low_c, high_c
 
 

@@ -9,14 +9,16 @@ linear regression, normal priors). The stated error is twice the standard deviat
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from kilnctl.treatment.steel.dose import MEASURED_CONSTANT, parameter
 from kilnctl.treatment.steel.hardness import FIT_ERROR_HRC, plain_carbon_hrc
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.treatment.steel.tempered_hardness import hardness_of_tables
+
+if TYPE_CHECKING:  # every plan names these types; only a shop with results of its own needs the library
+    import numpy as np
+    from numpy.typing import NDArray
 
 LEAST_RESULTS = 3
 TILT_SD = 0.6  # HRC per unit of P, whose usual slope is 4
@@ -64,8 +66,8 @@ class OwnFit:
     base: Base
     counts: RestsOn
     middle_p: float
-    coefficients: NDArray[np.float64]
-    covariance: NDArray[np.float64]
+    coefficients: "NDArray[np.float64]"
+    covariance: "NDArray[np.float64]"
     outside: tuple[tuple[OwnResult, float], ...] = ()
 
     def hrc(self, at_c: float, time_s: float) -> tuple[float, float]:
@@ -134,11 +136,13 @@ def _apart(base: Base, kept: Sequence[OwnResult], one: OwnResult) -> tuple[float
     return abs(apart_hrc) / math.hypot(error / 2.0, one.error_hrc), apart_hrc
 
 
-def _row(at_c: float, time_s: float, middle_p: float) -> NDArray[np.float64]:
-    return np.array([1.0, parameter(at_c, time_s, MEASURED_CONSTANT) - middle_p])
+def _row(at_c: float, time_s: float, middle_p: float) -> list[float]:
+    return [1.0, parameter(at_c, time_s, MEASURED_CONSTANT) - middle_p]
 
 
 def _fitted(base: Base, results: Sequence[OwnResult], outside: tuple[tuple[OwnResult, float], ...]) -> OwnFit:
+    import numpy as np
+
     middle_p = sum(parameter(r.at_c, r.time_s, MEASURED_CONSTANT) for r in results) / len(results)
     rows = np.array([_row(r.at_c, r.time_s, middle_p) for r in results])
     weights = np.array([1.0 / (r.error_hrc**2 + PARTS_DIFFER_HRC**2) for r in results])
