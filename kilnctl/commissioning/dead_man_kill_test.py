@@ -14,7 +14,7 @@ from collections.abc import Callable
 from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, Finding
@@ -89,11 +89,11 @@ def main() -> int:
     clock = RealClock(scale)
     try:
         oven = loads(sys.stdin.read(), Oven, ConfigError, "oven file")
-        hands = open_hands(oven, clock, scale)
+        oven_io = open_oven_io(oven, clock, scale)
         try:
-            _hold(DrillRig(oven, hands, clock))
+            _hold(DrillRig(oven, oven_io, clock))
         finally:
-            hands.close()
+            oven_io.close()
     except KilnctlError as e:
         print(f"{FAILED}: {e}", flush=True)
     return 1
@@ -101,7 +101,7 @@ def main() -> int:
 
 def _hold(bench: DrillRig) -> None:
     """Heat until it is killed, a minute at most, and no longer than the drill that started it lives."""
-    bench.hands.connect()
+    bench.oven_io.connect()
     told, drill = False, os.getppid()
     while bench.clock.now_s() < LONGEST_S and os.getppid() == drill:
         scan = bench.tick(heat=True, watched=False)

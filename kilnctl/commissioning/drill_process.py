@@ -22,7 +22,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, DeviceError, KilnctlError, RunRefused
 from kilnctl.link import wire
@@ -99,7 +99,7 @@ def _drilled(job: DrillJob, oven: Oven, clock: Clock, leash: Leash) -> Finding:
         return drills.run(
             job.drill,
             oven,
-            open_hands(oven, clock, job.time_scale, buses),
+            open_oven_io(oven, clock, job.time_scale, buses),
             clock,
             model=None if job.model is None else OvenModel.from_dict(job.model),
             neighbours=beside,
@@ -107,19 +107,19 @@ def _drilled(job: DrillJob, oven: Oven, clock: Clock, leash: Leash) -> Finding:
             go_on=leash.go_on,
         )
     finally:
-        for hands in beside.values():
-            hands.close()
+        for oven_io in beside.values():
+            oven_io.close()
 
 
 def _beside(job: DrillJob, oven: Oven, clock: Clock, buses: Buses) -> Mapping[str, OvenIO]:
-    """Return the hands of other ovens that can be reached: a pulse must not warm them."""
+    """Return the I/O of other ovens that can be reached: a pulse must not warm them."""
     found: dict[str, OvenIO] = {}
     for text in job.beside:
         try:
             other = loads(text, Oven, ConfigError, "another oven's file")
-            hands = open_hands(other, clock, job.time_scale, buses)
-            hands.connect()
-            found[other.name] = hands
+            oven_io = open_oven_io(other, clock, job.time_scale, buses)
+            oven_io.connect()
+            found[other.name] = oven_io
             _tell(f"watching {other.name} too")
         except (ConfigError, DeviceError, RunRefused) as e:
             _tell(f"an oven beside {oven.name} is not watched: {e}")

@@ -1,4 +1,4 @@
-"""One oven on the bench: its hands, watched by its interlocks, a tick at a time; neighbours are looked at."""
+"""One oven on the bench: its I/O, watched by its interlocks, a tick at a time; neighbours are looked at."""
 
 import threading
 from collections.abc import Callable, Mapping
@@ -25,7 +25,7 @@ def _silent(_line: str) -> None:
 class DrillRig:
     """One oven on the bench. Heat is given only in `tick`, and never after an interlock has spoken.
 
-    `neighbours` are the hands of other ovens, only looked at. `without` names interlocks that a drill is
+    `neighbours` are the I/O of other ovens, only looked at. `without` names interlocks that a drill is
     there to provoke or judges itself. `tell` gets lines for the person beside the oven. `go_on` is asked some
     times a second and says False to end the drill.
     """
@@ -33,7 +33,7 @@ class DrillRig:
     def __init__(
         self,
         oven: Oven,
-        hands: OvenIO,
+        oven_io: OvenIO,
         clock: Clock,
         *,
         model: OvenModel | None = None,
@@ -41,7 +41,7 @@ class DrillRig:
         tell: Callable[[str], object] = _silent,
         go_on: Callable[[], bool] = lambda: True,
     ) -> None:
-        self.oven, self.hands, self.clock, self.model = oven, hands, clock, model
+        self.oven, self.oven_io, self.clock, self.model = oven, oven_io, clock, model
         self.neighbours, self.tell, self._go_on = dict(neighbours or {}), tell, go_on
         self.trip: Trip | None = None
         self.without: tuple[str, ...] = ()
@@ -54,7 +54,7 @@ class DrillRig:
     @property
     def why(self) -> str:
         """See Ticks."""
-        return getattr(self.hands, "why", "")
+        return getattr(self.oven_io, "why", "")
 
     @property
     def on(self) -> HeatRequest:
@@ -80,7 +80,7 @@ class DrillRig:
         self._wait()
         now_s = self.clock.now_s()
         dt_s, self._at_s = now_s - self._at_s, now_s
-        scan = self.hands.scan(now_s)
+        scan = self.oven_io.scan(now_s)
         if self._observer is not None and scan.process.value is not None:
             share, room_c = float(self._asked), self.oven.ambient_c
             self._observer.step(scan.process.value, share, room_c, dt_s, scan.door_open is True)
@@ -88,14 +88,14 @@ class DrillRig:
             self._judge(scan, dt_s)
         self._asked = heat and self.trip is None and scan.process.good
         if not self._asked:
-            self.hands.drive(OFF)
+            self.oven_io.drive(OFF)
             if hold and self.trip is None:
-                self.hands.feed()
+                self.oven_io.feed()
         elif feed:
-            self.hands.drive(self.on)
-            self.hands.feed()
+            self.oven_io.drive(self.on)
+            self.oven_io.feed()
         elif again and still_on(scan):
-            self.hands.drive(self.on)
+            self.oven_io.drive(self.on)
         return scan
 
     def silence(self, for_s: float) -> None:
@@ -110,7 +110,7 @@ class DrillRig:
             if now_s >= self._deadline_s:
                 return
             self.clock.wait_until(min(self._deadline_s, now_s + SLICE_S), NEVER)
-        self.hands.off()
+        self.oven_io.off()
         raise RunRefused("the drill was ended")
 
     def heat_to(self, goal_c: float, at_most_s: float, enough: Callable[[Scan], bool]) -> Scan | None:

@@ -1,4 +1,4 @@
-"""What this program does during a set-up step, through an oven's hands. Every drill ends with the heat off.
+"""What this program does during a set-up step, through an oven's I/O. Every drill ends with the heat off.
 
 Drills that heat are short, bounded by the machine's limit and by the interlocks, and need a person beside
 the oven: that is what the walk asks for.
@@ -118,7 +118,7 @@ def _steady(bench: DrillRig) -> Scan | None:
 
 
 def _note(bench: DrillRig, scan: Scan, seen: dict[str, list[float]]) -> None:
-    scans = {name: hands.scan(scan.at_s) for name, hands in bench.neighbours.items()}
+    scans = {name: oven_io.scan(scan.at_s) for name, oven_io in bench.neighbours.items()}
     for name, one in {bench.oven.name: scan, **scans}.items():
         if one.process.value is not None:
             seen[name].append(one.process.value)
@@ -254,7 +254,7 @@ def weld(bench: DrillRig) -> Finding:
     for _ in range(600):
         bench.tick(heat=False, hold=True)
         if bench.trip is not None:
-            off = bench.hands.off()
+            off = bench.oven_io.off()
             return Finding(off, None, f"{bench.trip.reason}; everything read back as off: {off}")
     return Finding(False, None, "nothing was noticed in ten minutes")
 
@@ -262,7 +262,7 @@ def weld(bench: DrillRig) -> Finding:
 def horn(bench: DrillRig) -> Finding:
     """Sound horn and lamp for five seconds; a person says whether it was heard and seen."""
     for second in range(6):
-        bench.hands.sound(second < 5, second < 5)
+        bench.oven_io.sound(second < 5, second < 5)
         bench.tick(heat=False)
     return Finding(True, None, "sounded for five seconds")
 
@@ -291,7 +291,7 @@ HEAT = ("dead_man", "hold", "starved", "pulse", "limit", "stop_button", "door", 
 def run(
     name: str,
     oven: Oven,
-    hands: OvenIO,
+    oven_io: OvenIO,
     clock: Clock,
     *,
     model: OvenModel | None = None,
@@ -304,10 +304,10 @@ def run(
     `go_on` is asked some times a second and says False to end the drill.
     """
     try:
-        hands.connect()
-        bench = DrillRig(oven, hands, clock, model=model, neighbours=neighbours, tell=tell, go_on=go_on)
+        oven_io.connect()
+        bench = DrillRig(oven, oven_io, clock, model=model, neighbours=neighbours, tell=tell, go_on=go_on)
         found = DRILLS[name](bench)
     finally:
-        off = hands.off()
-        hands.close()
+        off = oven_io.off()
+        oven_io.close()
     return found if off else Finding(False, found.value, f"{found.line}; the output did NOT read back as off")

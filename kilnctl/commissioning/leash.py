@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.oven_io import WiredHands, open_hands
+from kilnctl.devices.oven_io import WiredIO, open_oven_io
 from kilnctl.marks import running_ovens
 from kilnctl.processes.heartbeat import Beat
 from kilnctl.processes.off_order import OffOrders
@@ -51,7 +51,7 @@ class DrilledOven:
         self._oven, self._clock, self._leash = oven, clock, leash
         self._cut, self._lock = threading.Event(), threading.Lock()
         self._ordered = False
-        self._hands: WiredHands | None = None
+        self._oven_io: WiredIO | None = None
         self.alive = True
 
     @contextlib.contextmanager
@@ -81,18 +81,18 @@ class DrilledOven:
 
     def read_off(self) -> bool | None:
         """Send off and read it back, once the drill is over."""
-        return self._hands.off() if self._cut.is_set() and self._hands is not None else False
+        return self._oven_io.off() if self._cut.is_set() and self._oven_io is not None else False
 
     @contextlib.contextmanager
     def kept(self) -> Iterator[None]:
-        """Have hands of its own for the reads in a row: opening the port for each took longer than they."""
+        """Have I/O of its own for the reads in a row: opening the port for each took longer than they."""
         with self._lock:
-            self._hands = open_hands(self._oven, self._clock)
+            self._oven_io = open_oven_io(self._oven, self._clock)
             try:
                 yield
             finally:
-                self._hands.close()
-                self._hands = None
+                self._oven_io.close()
+                self._oven_io = None
 
     def leave(self) -> bool:
         """The drill is over: off once more; the mark goes only when that was read back."""
@@ -104,8 +104,8 @@ class DrilledOven:
 
     def _send_off(self) -> bool:
         with self._lock:
-            hands = open_hands(self._oven, self._clock)
+            oven_io = open_oven_io(self._oven, self._clock)
             try:
-                return hands.off()
+                return oven_io.off()
             finally:
-                hands.close()
+                oven_io.close()

@@ -41,7 +41,7 @@ BEFORE = "Local codes and licensed practice come first. q (or an empty answer) s
 class Shop:
     """Where the walk takes place: the oven, its file, its wires, the logbook and the person.
 
-    `hands` and `probe` open the oven's ports anew each time; `beside` are the texts of other ovens' files,
+    `oven_io` and `probe` open the oven's ports anew each time; `beside` are the texts of other ovens' files,
     which are only looked at. `addresses` are those that the search for strangers asks. `apart` does a drill
     that heats in a process under a supervisor (None: here, in virtual time); `off_stamp` is what was seen of
     the off stamps as the first act of the command. `on_the_line` answers an off while ports are held here.
@@ -53,7 +53,7 @@ class Shop:
     person: Person
     clock: Clock
     book: Logbook
-    hands: Callable[[], OvenIO]
+    oven_io: Callable[[], OvenIO]
     probe: Callable[[], Probe]
     beside: Callable[[], tuple[str, ...]] = tuple
     still_latched: Callable[[], bool] = lambda: True
@@ -88,7 +88,7 @@ class Shop:
         try:
             with self.on_the_line():
                 return drills.run(
-                    name, self.oven, self.hands(), self.clock, model=self.model(), tell=self.tell
+                    name, self.oven, self.oven_io(), self.clock, model=self.model(), tell=self.tell
                 )
         except (DeviceError, RunRefused) as e:
             return Finding(False, None, f"{e}.")

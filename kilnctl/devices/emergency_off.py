@@ -35,9 +35,9 @@ def off_all(
 
     def one(oven: "Oven") -> None:
         try:
-            hands = HeatCutter(oven, buses, clock)
-            done[oven.name] = all(off_in_a_row(hands.off, clock, reads))
-            why = hands.why
+            oven_io = HeatCutter(oven, buses, clock)
+            done[oven.name] = all(off_in_a_row(oven_io.off, clock, reads))
+            why = oven_io.why
         except Exception as e:  # whatever is wrong with one oven, it is told, and the others go off
             why = str(e)
         if tell is not None and not done[oven.name]:

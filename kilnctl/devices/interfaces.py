@@ -1,4 +1,4 @@
-"""What the runner needs of an oven's hands, whatever they are made of."""
+"""What the runner needs of an oven's inputs and outputs, whatever they are made of."""
 
 from typing import NamedTuple, Protocol
 

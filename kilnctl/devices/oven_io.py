@@ -16,8 +16,8 @@ from kilnctl.readings import LinkHealth, Quality, Scan
 UNHEARD = (Quality.NO_REPLY, Quality.BAD_REPLY)  # an open sensor is heard all the same
 
 
-class WiredHands(HeatCutter):
-    """The hands of one oven on real bytes. `why` says in one line what went wrong last."""
+class WiredIO(HeatCutter):
+    """Inputs and outputs of one oven on real bytes. `why` says in one line what went wrong last."""
 
     def __init__(self, oven: Oven, buses: Buses, clock: Clock, time_scale: float = 1.0) -> None:
         """Wire an oven file to the buses of its ports. Nothing is opened or sent yet. Raises RunRefused."""
@@ -217,9 +217,9 @@ def _is(read: float | None, output: Output, value: float) -> bool:
     return read is not None and same(output, read, value)
 
 
-def open_hands(oven: Oven, clock: Clock, time_scale: float = 1.0, buses: Buses | None = None) -> WiredHands:
-    """Return the hands of an oven; give the same `buses` to all ovens of a process. Nothing is sent yet.
+def open_oven_io(oven: Oven, clock: Clock, time_scale: float = 1.0, buses: Buses | None = None) -> WiredIO:
+    """Return the I/O of an oven; give the same `buses` to all ovens of a process. Nothing is sent yet.
 
     Raises RunRefused when another oven uses the port with other settings.
     """
-    return WiredHands(oven, buses or Buses(clock), clock, time_scale)
+    return WiredIO(oven, buses or Buses(clock), clock, time_scale)

@@ -13,7 +13,7 @@ class Caller:
     """Drives horn and lamp of one run; a new call sounds again after an acknowledgement."""
 
     def __init__(self, station: Station) -> None:
-        self._hands = station.hands
+        self._oven_io = station.oven_io
         self._called: Call = ""
         self._written: Attention | None = None
 
@@ -25,7 +25,7 @@ class Caller:
         attends = attention(call, tick, now.heard)
         if attends != self._written or tick % REPEAT_TICKS == 0:
             self._written = attends
-            self._hands.sound(attends.horn, attends.lamp)
+            self._oven_io.sound(attends.horn, attends.lamp)
         return now
 
 

@@ -82,7 +82,7 @@ class Runner:
         return self._off_asked.is_set()
 
     def _cut(self) -> bool:
-        off = self.heat.station.hands.off()
+        off = self.heat.station.oven_io.off()
         self.now = self.now._replace(request=OFF, duty=0.0, off_read_back=off)
         if self.now.state not in LIVE:
             self.is_cut.set()
@@ -143,7 +143,7 @@ class Runner:
             self._stop()
         if self._orders.waiting:
             self.now = self._orders.carry_out(heat, self.now._replace(elapsed_s=time.elapsed_s))
-        scan = station.hands.scan(time.at_s)
+        scan = station.oven_io.scan(time.at_s)
         if station.corrections:
             scan = corrected(scan, station.corrections)
         self._judge(self._observe(scan, time, max(0.0, time.at_s - deadline_s)))
@@ -263,7 +263,7 @@ class Runner:
             # No heat unless the last whole tick fed the dead-man; a shortest on-time never keeps off waiting.
             told_c = lowered_c(output.setpoint_c) if dither else output.setpoint_c
             request = HeatRequest(on, duty, told_c) if wanted and now.fed else OFF
-            fed = station.hands.drive(request) and healthy and station.hands.feed()
+            fed = station.oven_io.drive(request) and healthy and station.oven_io.feed()
         totals, heat_w = now.totals, station.heat_w(scan, request)
         if heat_w:
             totals = totals.more_energy(heat_w * time.dt_s / 3.6e6)

@@ -1,4 +1,4 @@
-"""One oven wired up for one job: hands, interlocks, controller, part, dose, latch."""
+"""One oven wired up for one job: I/O, interlocks, controller, part, dose, latch."""
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
@@ -45,7 +45,7 @@ class Station:
     """
 
     oven: Oven
-    hands: OvenIO
+    oven_io: OvenIO
     controller: HeatController | Following | Learner
     interlocks: tuple[Interlock, ...]
     part_model: PartModel | None = None
@@ -169,7 +169,7 @@ class Station:
 def station_for(
     oven: Oven,
     profile: Profile,
-    hands: OvenIO,
+    oven_io: OvenIO,
     model: OvenModel | None = None,
     thresholds: Thresholds | None = None,
     start: OvenModel | None = None,
@@ -184,7 +184,7 @@ def station_for(
     limits = thresholds if thresholds is not None else Thresholds.of(oven, model)
     return Station(
         oven=oven,
-        hands=hands,
+        oven_io=oven_io,
         controller=_controller_for(oven, profile, model, start),
         interlocks=build(oven, limits),
         coast_k=limits.coast_k,

@@ -69,20 +69,20 @@ def full_heat(oven: Oven) -> HeatRequest:
 
 
 class Watched:
-    """Ticks on hands that are connected; `go_on` is asked some times a second and says False to end it.
+    """Ticks on I/O that is connected; `go_on` is asked some times a second and says False to end it.
 
     No interlock looks here: it lasts seconds, and the readings go on. Raises RunRefused when it must end.
     """
 
-    def __init__(self, oven: Oven, hands: OvenIO, clock: Clock, go_on: Callable[[], bool]) -> None:
+    def __init__(self, oven: Oven, oven_io: OvenIO, clock: Clock, go_on: Callable[[], bool]) -> None:
         self.oven, self.clock = oven, clock
-        self._hands, self._go_on = hands, go_on
+        self._oven_io, self._go_on = oven_io, go_on
         self._at_s = clock.now_s()
 
     @property
     def why(self) -> str:
         """See Ticks."""
-        return getattr(self._hands, "why", "")
+        return getattr(self._oven_io, "why", "")
 
     def tick(
         self,
@@ -94,14 +94,14 @@ class Watched:
     ) -> Scan:
         """See Ticks; heat is asked for only while the sensor reads."""
         self.silence(every_s or self.oven.tick_s)
-        scan = self._hands.scan(self._at_s)
+        scan = self._oven_io.scan(self._at_s)
         if not (heat and scan.process.good):
-            self._hands.drive(OFF)
+            self._oven_io.drive(OFF)
         elif feed:
-            self._hands.drive(full_heat(self.oven))
-            self._hands.feed()
+            self._oven_io.drive(full_heat(self.oven))
+            self._oven_io.feed()
         elif again and still_on(scan):
-            self._hands.drive(full_heat(self.oven))
+            self._oven_io.drive(full_heat(self.oven))
         return scan
 
     def silence(self, for_s: float) -> None:
@@ -109,7 +109,7 @@ class Watched:
         end_s = self._at_s + for_s
         while self._at_s < end_s:
             if not self._go_on():
-                self._hands.off()
+                self._oven_io.off()
                 raise RunRefused("off was asked")
             left_s = max(0.0, end_s - self.clock.now_s())
             self.clock.pause(min(LOOK_S, left_s))

@@ -11,7 +11,7 @@ from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError, KilnctlError, RunRefused
 from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
@@ -31,7 +31,7 @@ def reset_latch(
     clock: Clock,
     time_scale: float,
     tell: Callable[[str], object],
-    prove: Callable[[OvenIO], object] = lambda _hands: None,
+    prove: Callable[[OvenIO], object] = lambda _oven_io: None,
     buses: Buses | None = None,
 ) -> latch.Latched:
     """Release the latch of an oven: heat off first, then good readings, then what its class asks for.
@@ -51,20 +51,20 @@ def reset_latch(
     missing = reset_conditions.why_not_reset(said, now, reset_conditions.GOOD_S, passed, repaired)
     if missing:
         raise RunRefused(f"{said.line()}; still missing: {'; '.join(missing)}")
-    hands = open_hands(oven, clock, time_scale, buses)
+    oven_io = open_oven_io(oven, clock, time_scale, buses)
     try:
-        hands.connect()
-        good_s, scan = good_readings(hands, oven, clock, tell)
+        oven_io.connect()
+        good_s, scan = good_readings(oven_io, oven, clock, tell)
         if good_s < reset_conditions.GOOD_S:
             raise RunRefused(
                 f"the readings were good for {good_s:.0f} s in a row, not for {reset_conditions.GOOD_S:.0f} s"
             )
-        prove(hands)
+        prove(oven_io)
     except RunRefused as e:
         _record(said, now, f"{note} ({e})", "reset refused")
         raise
     finally:
-        hands.close()
+        oven_io.close()
     released = reset_conditions.reset(oven.name, note, now)
     running_ovens.clear(oven.name)
     if scan is not None and scan.process.value is not None and scan.process.value < HOT_C:
@@ -74,7 +74,7 @@ def reset_latch(
 
 
 def good_readings(
-    hands: OvenIO, oven: Oven, clock: Clock, tell: Callable[[str], object]
+    oven_io: OvenIO, oven: Oven, clock: Clock, tell: Callable[[str], object]
 ) -> tuple[float, Scan | None]:
     """Return how long the readings were good in a row, and the last; off is sent again with each of them."""
     never = threading.Event()
@@ -82,8 +82,8 @@ def good_readings(
     good_s, deadline_s, scan = 0.0, clock.now_s(), None
     give_up_s = deadline_s + PATIENCE * reset_conditions.GOOD_S
     while good_s < reset_conditions.GOOD_S and deadline_s < give_up_s:
-        scan = hands.scan(clock.now_s())
-        off = hands.off() and scan.heater_live is not True
+        scan = oven_io.scan(clock.now_s())
+        off = oven_io.off() and scan.heater_live is not True
         good_s = good_s + oven.tick_s if off and scan.process.good else 0.0
         deadline_s += oven.tick_s
         clock.wait_until(deadline_s, never)

@@ -1,4 +1,4 @@
-"""The checks that need no hands: what must hold before an oven is even connected. Refuse, never clip."""
+"""The checks that need no I/O: what must hold before an oven is even connected. Refuse, never clip."""
 
 import shutil
 from collections.abc import Iterator

@@ -113,8 +113,8 @@ def _parents(process: int) -> Iterable[str]:
         process = int(rest.split()[1])
 
 
-def prove(oven: Oven, hands: OvenIO, clock: Clock, ask: Callable[[str], str], code: str = "") -> None:
-    """Show numbers with the oven's lamp (or horn) and ask for them. `hands` are connected, the heat is off.
+def prove(oven: Oven, oven_io: OvenIO, clock: Clock, ask: Callable[[str], str], code: str = "") -> None:
+    """Show numbers with the oven's lamp (or horn) and ask for them. `oven_io` is connected, the heat is off.
 
     `code` is drawn where it is not given. Raises RunRefused for a wrong answer, and for an oven that has
     neither lamp nor horn.
@@ -126,7 +126,7 @@ def prove(oven: Oven, hands: OvenIO, clock: Clock, ask: Callable[[str], str], co
             "confirm it at the computer's own screen and keyboard, not over a network"
         )
     drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
-    show(hands, clock, drawn, shown_by)
+    show(oven_io, clock, drawn, shown_by)
     typed = ask(
         f"The {shown_by} of {oven.name} told {NUMBERS} numbers after one long call; which (like 2 1 4)? "
     )
@@ -136,13 +136,13 @@ def prove(oven: Oven, hands: OvenIO, clock: Clock, ask: Callable[[str], str], co
         )
 
 
-def show(hands: OvenIO, clock: Clock, code: str, shown_by: str) -> None:
+def show(oven_io: OvenIO, clock: Clock, code: str, shown_by: str) -> None:
     """Call once long, then each digit as so many short calls with a pause after it; the output ends off."""
 
     def call(for_s: float, rest_s: float) -> None:
-        hands.sound(horn=shown_by == "horn", lamp=shown_by == "lamp")
+        oven_io.sound(horn=shown_by == "horn", lamp=shown_by == "lamp")
         clock.pause(for_s)
-        hands.sound(horn=False, lamp=False)
+        oven_io.sound(horn=False, lamp=False)
         clock.pause(rest_s)
 
     try:
@@ -152,4 +152,4 @@ def show(hands: OvenIO, clock: Clock, code: str, shown_by: str) -> None:
                 call(FLASH_S, FLASH_S)
             clock.pause(BETWEEN_S)
     finally:
-        hands.sound(horn=False, lamp=False)
+        oven_io.sound(horn=False, lamp=False)

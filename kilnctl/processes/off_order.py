@@ -14,7 +14,7 @@ from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.emergency_off import BETWEEN_S
-from kilnctl.devices.oven_io import WiredHands
+from kilnctl.devices.oven_io import WiredIO
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.off_stamp import Outlet, device_key, outlets
@@ -67,7 +67,7 @@ class Starting:
 
     def read_off(self) -> bool | None:
         """Send off over the port that this process holds, and read it back."""
-        return WiredHands(self._oven, self._buses, self._clock).off() if self.alive else None
+        return WiredIO(self._oven, self._buses, self._clock).off() if self.alive else None
 
     def kept(self) -> contextlib.AbstractContextManager[None]:
         """Do nothing: a start leaves its oven only when it is refused, and that is told."""

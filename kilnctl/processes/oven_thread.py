@@ -38,7 +38,7 @@ class Hosted:
         self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
         self._sequence = 0
-        self._hands_lock = threading.RLock()  # after the run: the watch, and whoever orders off
+        self._oven_io_lock = threading.RLock()  # after the run: the watch, and whoever orders off
         self._left = False
         self._ended = threading.Event()
         self._leave = threading.Event()
@@ -88,13 +88,13 @@ class Hosted:
 
         Only after the run has cut its heat is an off that was read worth something: see `wait_cut`.
         """
-        with self._hands_lock:
-            return None if self._left else self.heat.station.hands.off()
+        with self._oven_io_lock:
+            return None if self._left else self.heat.station.oven_io.off()
 
     @contextlib.contextmanager
     def kept(self) -> Iterator[None]:
         """Let nobody leave the oven meanwhile: a cold one is left at once, in mid-order otherwise."""
-        with self._hands_lock:
+        with self._oven_io_lock:
             yield
 
     def wait_cut(self, real_s: float) -> bool:
@@ -151,7 +151,7 @@ class Hosted:
         return not self.runner.off_asked
 
     def _main(self) -> None:
-        hands = self.heat.station.hands
+        oven_io = self.heat.station.oven_io
         try:
             trouble = self.look() or self.before(self)
             self.runner.clocks.start()
@@ -164,54 +164,54 @@ class Hosted:
             # The run has cut the heat, latched and recorded why; the outcome tells it to whoever asks.
             self.error = error
             why = self.runner.now.cause or trip_record.words_of(error)
-            self.outcome = Outcome("tripped", why, hands.off(), 4, {})
+            self.outcome = Outcome("tripped", why, oven_io.off(), 4, {})
         finally:
             self._off = self.outcome is not None and self.outcome.heat_off
             self._ended.set()
             try:
-                self._watch(hands)
+                self._watch(oven_io)
             except BaseException as error:
-                self._off = hands.off()
+                self._off = oven_io.off()
                 self.runner.broke(error)
                 raise
             finally:
-                self._end(hands)
+                self._end(oven_io)
 
-    def _watch(self, hands: OvenIO) -> None:
+    def _watch(self, oven_io: OvenIO) -> None:
         """Send off and show the oven with every tick until it is cold: hot steel stays hot after the run."""
         runner, deadline_s = self.runner, self.clock.now_s()
         runner.begin_watch()
         while not self._leave.is_set() and not unpowered(self.heat, runner.now):
-            with self._hands_lock:
-                scan = hands.scan(self.clock.now_s())
-                self._off = hands.off()
+            with self._oven_io_lock:
+                scan = oven_io.scan(self.clock.now_s())
+                self._off = oven_io.off()
             runner.watch_cut(scan, self._off)
-            self._call(hands)
+            self._call(oven_io)
             self.publish(runner)
             if (after := runner.now.after) is not None and after.over(self._off, self.clock.now_s()):
                 return
             deadline_s = max(deadline_s + self.heat.station.oven.tick_s, self.clock.now_s())
             self.clock.wait_until(deadline_s, self._leave)
 
-    def _call(self, hands: OvenIO) -> None:
+    def _call(self, oven_io: OvenIO) -> None:
         """Sound the trip until somebody has heard it; nothing else calls after the end."""
         if self.heat.station.can_call:
             now = self.runner.now
             call = whom_to_call(now) if now.state == "tripped" else ""
             attends = attention(call, self._sequence, now.alarms.heard)
-            hands.sound(attends.horn, attends.lamp)
+            oven_io.sound(attends.horn, attends.lamp)
 
-    def _end(self, hands: OvenIO) -> None:
+    def _end(self, oven_io: OvenIO) -> None:
         """Leave the oven: off, horn silent, port given back; where it may be hot, a sign says so."""
-        self._off = hands.off()
+        self._off = oven_io.off()
         never = never_heated(self.heat, self.runner.now) and self.runner.now.trip is None
         if self._off or never:
             running_ovens.clear(self.name)
         if self.heat.station.can_call:
-            hands.sound(False, False)
-        with self._hands_lock:
+            oven_io.sound(False, False)
+        with self._oven_io_lock:
             self._left = True
-            hands.close()
+            oven_io.close()
         after, clock = self.runner.now.after, self.clock
         if after is not None and after.cold:
             hot_ovens.clear(self.name)

@@ -13,7 +13,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import Doubtful, KilnctlError, NoReply, RecordError, RunRefused
 from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job
@@ -65,21 +65,21 @@ def start_job(
     writer = _writer(start, oven, ties)
     if not job.record_only and (why := writer.why_not_begin(job.resumes)):
         raise RunRefused(why)
-    hands = open_hands(oven, clock, start.time_scale, buses)
+    oven_io = open_oven_io(oven, clock, start.time_scale, buses)
     confirmed: tuple[str, ...] = ()
     try:
-        _connect(hands, job)
+        _connect(oven_io, job)
         if not job.record_only:
-            first, confirmed = _look_first(oven, hands, clock, set(start.confirmed))
+            first, confirmed = _look_first(oven, oven_io, clock, set(start.confirmed))
             if job.resumes is not None:
                 job = _taken_up(job, job.resumes, start.way, first, clock)
-        hosted = _launch(oven, job, hands, clock, start, publish)
+        hosted = _launch(oven, job, oven_io, clock, start, publish)
         _look_before_heat(hosted, writer, job)
         challenges.use(start.challenge)
     except KilnctlError:
-        if hands.off():
+        if oven_io.off():
             running_ovens.clear(oven.name)
-        hands.close()
+        oven_io.close()
         raise
     for say in (*asked.permission.notes, *confirmed, *start.acknowledged):
         hosted.heat.recorder.event("confirmed", say)
@@ -104,10 +104,10 @@ def _look_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
     hosted.runner.off_left = writer.why_go_off
 
 
-def _connect(hands: OvenIO, job: Job) -> None:
+def _connect(oven_io: OvenIO, job: Job) -> None:
     """Open the port, off first. A recording may wait for a board that is not powered. Raises DeviceError."""
     try:
-        hands.connect()
+        oven_io.connect()
     except NoReply:
         if not job.record_only:
             raise
@@ -124,13 +124,15 @@ def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
     return job_of(heat, found, outage, job, alone=way == "alone")
 
 
-def _look_first(oven: Oven, hands: OvenIO, clock: Clock, confirmed: set[str]) -> tuple[Scan, tuple[str, ...]]:
+def _look_first(
+    oven: Oven, oven_io: OvenIO, clock: Clock, confirmed: set[str]
+) -> tuple[Scan, tuple[str, ...]]:
     """Refuse readings that no cold, shut, sound oven gives; return them, and what a person confirmed of them.
 
     Raises RunRefused, and Doubtful for what nobody has confirmed yet.
     """
-    hands.scan(clock.now_s())  # the first look is what a jump would be judged against
-    first = hands.scan(clock.now_s())
+    oven_io.scan(clock.now_s())  # the first look is what a jump would be judged against
+    first = oven_io.scan(clock.now_s())
     found = check_start(first, _hours_since(oven.name, clock))
     if found.refuse:
         raise RunRefused(f'oven "{oven.name}": {"; ".join((*found.refuse, *found.ask.values()))}')
@@ -185,7 +187,7 @@ def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
 
 
 def _launch(
-    oven: Oven, job: Job, hands: OvenIO, clock: RealClock, start: StartJob, publish: Publish
+    oven: Oven, job: Job, oven_io: OvenIO, clock: RealClock, start: StartJob, publish: Publish
 ) -> Hosted:
     """Build everything that may fail before the first thing that a failure would leave behind on the disk."""
     book = Logbook(home.logbook_path())
@@ -198,7 +200,7 @@ def _launch(
     station = station_for(
         oven,
         job.profile,
-        hands,
+        oven_io,
         None if known is None else known.model,
         start=control_model,
         corrections={name: correction for name, (_, correction) in corrections.items()},

@@ -31,18 +31,18 @@ MESSAGE_S, LOOK_S = 90.0, 0.1
 
 def try_before_it_is_left(oven: Oven, oven_text: str, hosted: Hosted) -> str:
     """Return why this oven is not left alone, empty where it may be. Never raises; the heat is off after."""
-    hands: OvenIO = hosted.heat.station.hands
+    oven_io: OvenIO = hosted.heat.station.oven_io
     try:
         _messages(hosted)
         if oven.has_dead_man:
-            bench = Watched(oven, hands, hosted.clock, hosted.go_on)
+            bench = Watched(oven, oven_io, hosted.clock, hosted.go_on)
             with Logbook(home.logbook_path()) as book:  # the record's own is the recorder's thread's
                 kept = self_test(book, oven, oven_text, bench)
             hosted.heat.recorder.event("self-test", kept.note)
     except KilnctlError as e:
         return str(e)
     finally:
-        hands.off()
+        oven_io.off()
         hosted.go_on()
     return ""
 

@@ -37,8 +37,8 @@ def watch_after(rehearsal: Rehearsal) -> After:
     while clock.now_s() - start_s < (FLOWS_S if heat_s > AFTER_S / 2 else AFTER_S):
         before_j = board.plant.energy_j
         clock.advance(runner.heat.station.oven.tick_s)
-        hands = runner.heat.station.hands
-        runner.watch_cut(hands.scan(clock.now_s()), hands.off())
+        oven_io = runner.heat.station.oven_io
+        runner.watch_cut(oven_io.scan(clock.now_s()), oven_io.off())
         heat_s += board.plant.energy_j - before_j > FLOWS_J
         hottest_c = max(hottest_c, board.plant.sensor.junction_c)
         if STILL_ON.isdisjoint(_kinds(runner)):

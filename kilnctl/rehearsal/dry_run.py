@@ -22,7 +22,7 @@ from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.simulated_wiring import board_for
-from kilnctl.rehearsal.virtual_io import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from simulator.boards.faults import Fault, parse_fault
 from simulator.oven import ovens
@@ -129,9 +129,9 @@ def rehearse(
     board = board_for(oven, seed, plant if plant is not None else plant_for(oven, seed), limit_c)
     board.load(part_for(job.profile, part_c))
     board.schedule(faults)
-    hands = VirtualHands(oven, board, clock)
-    hands.connect()
-    station = station_for(oven, job.profile, hands, model, start=start)
+    oven_io = VirtualIO(oven, board, clock)
+    oven_io.connect()
+    station = station_for(oven, job.profile, oven_io, model, start=start)
     book = Logbook(logbook)
     run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)

@@ -27,7 +27,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
         "unit/interlocks/test_crossed_ovens.py::test_an_idle_oven_that_warms_up",
     ),
     "H34": ("bus check", "protocol/test_probe.py::test_two_devices_with_one_address"),
-    "H37": ("identity", "protocol/test_hands.py::test_another_device_that_answers_in_mid_run"),
+    "H37": ("identity", "protocol/test_oven_io.py::test_another_device_that_answers_in_mid_run"),
     "H38": ("supervisor; late tick", "faults/test_process_kill.py::test_a_stopped_controller"),
     "H39": ("outermost handler", "unit/heat/test_runner.py::test_an_exception_anywhere_in_the_tick"),
     "H40": ("supervisor, then the board's dead-man", "faults/test_process_kill.py::test_a_killed_controller"),
@@ -68,7 +68,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
         "all interlocks",
         "unit/control/test_identification_run.py::test_a_sound_oven_is_heated_with_pauses",
     ),
-    "H79": ("identity", "protocol/test_hands.py::test_marked_simulated_on_a_real_port_is_refused"),
+    "H79": ("identity", "protocol/test_oven_io.py::test_marked_simulated_on_a_real_port_is_refused"),
 }
 
 

@@ -59,8 +59,8 @@ class _One:
         clock.advance(at_s - clock.now_s())
         before_j, over = self.rehearsal.board.heated.energy_j, self.over
         if over:
-            hands = runner.heat.station.hands
-            runner.watch_cut(hands.scan(at_s), hands.off())
+            oven_io = runner.heat.station.oven_io
+            runner.watch_cut(oven_io.scan(at_s), oven_io.off())
         else:
             runner.tick(at_s)
         flows = self.rehearsal.board.heated.energy_j > before_j + 1.0

@@ -1,4 +1,4 @@
-"""Hands on a simulated board in this process: the roles of a wired oven without bytes, in virtual time."""
+"""An oven's I/O on a simulated board in this process: the roles of a wired oven, no bytes, virtual time."""
 
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
@@ -20,7 +20,7 @@ TAKES = {
     "duty": ("holding", 1),
     "set-point": ("holding", 3),
 }
-# As often as the hands on real bytes.
+# As often as the I/O on real bytes.
 OFF_ROUNDS = 3
 DROP_S = 0.4
 # Share of failed exchanges that one bad tick adds, smoothed over about half a minute.
@@ -43,7 +43,7 @@ def _raw(heater: Heater, request: HeatRequest) -> int:
     return int(request.on)
 
 
-class VirtualHands:
+class VirtualIO:
     """One oven on one simulated board. The board's time is moved by `scan`, to the time of the heat."""
 
     def __init__(self, oven: Oven, board: Board, clock: Clock) -> None:

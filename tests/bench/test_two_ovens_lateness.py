@@ -21,7 +21,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import WiredHands
+from kilnctl.devices.oven_io import WiredIO
 from kilnctl.errors import ConfigError, DeviceError
 from kilnctl.tomlfile import loads
 
@@ -99,9 +99,9 @@ def oven(name, path, address):
     return loads(text, Oven, ConfigError, name)
 
 
-def connected(hands):
+def connected(oven_io):
     try:
-        hands.connect()
+        oven_io.connect()
     except DeviceError:
         return False
     return True
@@ -109,21 +109,21 @@ def connected(hands):
 
 def beat(slaves, buses, address, ticks, late):
     clock, stop = RealClock(), threading.Event()
-    hands = WiredHands(oven(f"oven-{address}", os.ttyname(slaves.end), address), buses, clock)
-    while not connected(hands):
+    oven_io = WiredIO(oven(f"oven-{address}", os.ttyname(slaves.end), address), buses, clock)
+    while not connected(oven_io):
         clock.pause(0.5)
     deadline_s = clock.now_s()
     for tick in range(ticks):
         deadline_s += 1.0
         clock.wait_until(deadline_s, stop)
         late.append(clock.now_s() - deadline_s)
-        scan = hands.scan(deadline_s)
+        scan = oven_io.scan(deadline_s)
         if scan.process.good:
-            hands.drive(HeatRequest(tick % 10 < 5, 0.5))
-            hands.feed()
+            oven_io.drive(HeatRequest(tick % 10 < 5, 0.5))
+            oven_io.feed()
         else:
-            hands.off()
-    hands.close()
+            oven_io.off()
+    oven_io.close()
 
 
 def idle(ticks, late):

@@ -1,7 +1,7 @@
 """The dead-man is fed by whole healthy ticks only: every short sequence of bad ticks, on the real runner.
 
 The protocol has no pure function for this promise: the runner decides it in the middle of its tick. So the
-runner itself is driven, in virtual time, and a log of what it asks of the hands is the judge.
+runner itself is driven, in virtual time, and a log of what it asks of the I/O is the judge.
 """
 
 import contextlib
@@ -33,8 +33,8 @@ class Broken(Exception):
     """Something in a tick broke, on purpose."""
 
 
-class Hands:
-    """The hands of a rehearsal, which go wrong as a script says; `log` is what was asked of them."""
+class PlayedIO:
+    """The I/O of a rehearsal, which goes wrong as a script says; `log` is what was asked of it."""
 
     def __init__(self, real: Any, script: tuple[str, ...]) -> None:
         self._real, self._script = real, script
@@ -93,19 +93,19 @@ def played(script: tuple[str, ...]) -> str:
     """Run a heat whose ticks go wrong as the script says; return what the judge found."""
 
     def leave(runner: Runner) -> None:
-        if hands._tick >= LAST_TICK:
+        if oven_io._tick >= LAST_TICK:
             runner.off("the test is over")
 
     heat = rehearse(OVEN, Job(loads(WARM, Profile, ProfileError, "test")), on_tick=leave)
-    hands = Hands(heat.station.hands, script)
-    object.__setattr__(heat.station, "hands", hands)
+    oven_io = PlayedIO(heat.station.oven_io, script)
+    object.__setattr__(heat.station, "oven_io", oven_io)
     with contextlib.suppress(Broken):
         heat.run()
-    if not any(what == "heat" for what, _, _ in hands.log):
+    if not any(what == "heat" for what, _, _ in oven_io.log):
         return "nothing was heated: the test sees nothing"
     if heat.board.heater or heat.board.contactor:
         return "the heat is on after the end"
-    return wrong_in(hands.log)
+    return wrong_in(oven_io.log)
 
 
 @pytest.mark.slow
@@ -122,13 +122,13 @@ def test_every_four_ticks() -> None:
     assert {script: wrong for script, wrong in found.items() if wrong} == {}
 
 
-GUARDED = "fed = station.hands.drive(request) and healthy and station.hands.feed()"
+GUARDED = "fed = station.oven_io.drive(request) and healthy and station.oven_io.feed()"
 
 
 def test_a_runner_that_feeds_whatever_happens_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     source = textwrap.dedent(inspect.getsource(Runner._act))
     careless = source.replace(
-        GUARDED, "fed = station.hands.drive(request) is not None and station.hands.feed()"
+        GUARDED, "fed = station.oven_io.drive(request) is not None and station.oven_io.feed()"
     )
     assert careless != source
     made: dict[str, Any] = {}

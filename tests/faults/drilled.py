@@ -12,7 +12,7 @@ from kilnctl.rehearsal.dry_run import plant_for
 from kilnctl.rehearsal.lateness import ALLOWED, ELEMENT
 from kilnctl.rehearsal.perturbed_ovens import plant_near
 from kilnctl.rehearsal.simulated_wiring import board_for
-from kilnctl.rehearsal.virtual_io import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualIO
 from kilnctl.tomlfile import loads
 from simulator.boards.faults import parse_fault
 from simulator.boards.schedule import Script
@@ -81,10 +81,10 @@ def _run(seed: int, name: str, oven: Oven, text: str, off_s: float | None) -> Dr
     board.flawed()
     faults = [parse_fault(text)] if text else []
     board.schedule(faults)
-    hands = VirtualHands(oven, board, clock)
+    oven_io = VirtualIO(oven, board, clock)
     passed, line = False, ""
     try:
-        found = drills.run(name, oven, hands, clock, go_on=lambda: off_s is None or clock.now_s() < off_s)
+        found = drills.run(name, oven, oven_io, clock, go_on=lambda: off_s is None or clock.now_s() < off_s)
         passed, line = found.passed, found.line
     except KilnctlError as error:
         line = str(error)

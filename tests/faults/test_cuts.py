@@ -26,7 +26,7 @@ from kilnctl.permits.outage import Outage, outage_of
 from kilnctl.permits.resume_rules import Cut, TakenUp, judge
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import Rehearsal, rehearse
-from kilnctl.rehearsal.virtual_io import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualIO
 from kilnctl.tomlfile import loads
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
@@ -124,12 +124,12 @@ def go_on(heat: Rehearsal, truth: Truth, found: TakenUp) -> tuple[Outcome, Runne
         truth.see(heat)
 
     heat.clock.advance(heat.board.at_s - heat.clock.now_s())
-    hands = VirtualHands(OVEN, heat.board, heat.clock)
-    hands.connect()
+    oven_io = VirtualIO(OVEN, heat.board, heat.clock)
+    oven_io.connect()
     job = Job(PROFILE, start=found.start, dose=found.dose)
     book = Logbook(None)
     recorder = Recorder(book, book.start_run(RunHeader("o", "", "", "p", 0.0)), heat.clock, threaded=False)
-    again = Runner(Heat(station_for(OVEN, PROFILE, hands), job, recorder, heat.clock), on_tick=watch)
+    again = Runner(Heat(station_for(OVEN, PROFILE, oven_io), job, recorder, heat.clock), on_tick=watch)
     return again.run(), again
 
 

@@ -29,7 +29,7 @@ def test_a_drill_that_leaves_the_heat_on_is_found(monkeypatch) -> None:
     def leaves(bench):
         for _ in range(5):
             bench.tick(heat=True)
-        bench.hands.off = lambda: True
+        bench.oven_io.off = lambda: True
         return Finding(True, None, "")
 
     monkeypatch.setitem(drills.DRILLS, "pulse", leaves)

@@ -25,7 +25,7 @@ from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.writer import Logbook
@@ -375,7 +375,7 @@ def walked(step: str, oven: Oven, text: str, bench: Bench, no: str = "") -> tupl
         book, buses = left.enter_context(Logbook(None)), Buses(clock)
         shop = Shop(
             oven=oven, oven_text=text, person=maker, clock=clock, book=book,
-            hands=lambda: open_hands(oven, clock, 1.0, buses),
+            oven_io=lambda: open_oven_io(oven, clock, 1.0, buses),
             probe=lambda: Probe(oven, clock, addresses=range(1, 9)), addresses=range(1, 5),
         )  # fmt: skip
         kept = one(shop, find_step(step), DOING)
@@ -460,15 +460,15 @@ def test_a_timer_relay_from_the_set_up_to_a_heat(witness: str, capsys: pytest.Ca
             bench.air_c = bench.seen_c = ROOM_C  # a lamp was in the heater's place
         assert ("Did the lamp come on" in words) is False
         bench.hand_k = 0.0
-        hands = open_hands(oven, RealClock())
+        oven_io = open_oven_io(oven, RealClock())
         try:
-            hands.connect()
-            rig = DrillRig(oven, hands, RealClock())
+            oven_io.connect()
+            rig = DrillRig(oven, oven_io, RealClock())
             scan = rig.heat_to(35.0, 200.0, lambda scan: (scan.process.value or 0.0) >= 35.0)
             assert scan is not None, rig.trip
-            assert hands.off()
+            assert oven_io.off()
         finally:
-            hands.close()
+            oven_io.close()
         assert bench.relays.tables["coil"][0] == 0
     finally:
         bench.close()

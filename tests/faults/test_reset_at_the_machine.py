@@ -13,7 +13,7 @@ from kilnctl.config import home
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.logbook.entries import LatchChange, read
 from kilnctl.logbook.readers import Reader
@@ -49,13 +49,13 @@ def test_a_reset_from_afar_is_refused_written_down_and_leaves_the_latch(oven: Ov
     one.arm()
     one.trip(Trip("sensor_lost", "the sensor is open", 0.0))
 
-    def afar(_hands: OvenIO) -> None:
+    def afar(_oven_io: OvenIO) -> None:
         raise RunRefused("not what the lamp told")
 
     with pytest.raises(RunRefused, match="not what the lamp told"):
         reset_latch(oven, NOTE, False, clock, SPEED, str, afar)
     assert latch.read(oven.name) is not None
-    released = reset_latch(oven, NOTE, False, clock, SPEED, str, lambda _hands: None)
+    released = reset_latch(oven, NOTE, False, clock, SPEED, str, lambda _oven_io: None)
     assert released.kind == "sensor_lost"
     assert latch.read(oven.name) is None
     with Reader(home.logbook_path()) as reader:
@@ -80,14 +80,14 @@ def test_who_looks_at_the_boards_lamp_can_tell_its_numbers(
     monkeypatch.setattr(presence, "here_now", lambda: False)
     monkeypatch.setattr("builtins.input", lambda _question: over.set() or seen(flashes))
     live = oven.model_copy(update={"simulated": False})
-    hands = open_hands(oven, RealClock(SPEED), SPEED)
+    oven_io = open_oven_io(oven, RealClock(SPEED), SPEED)
     try:
-        hands.connect()
-        presence_prompt.prove_with(live, hands, RealClock())
+        oven_io.connect()
+        presence_prompt.prove_with(live, oven_io, RealClock())
     finally:
         over.set()
         looking.join()
-        hands.close()
+        oven_io.close()
     assert not sim.board.heater
     assert not sim.board.lamp
 

@@ -15,7 +15,7 @@ from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.entries import CommissioningStep
@@ -51,10 +51,10 @@ def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker,
         faults = more.pop("fault", ())
         sim = start(oven_of(wired), link=port, speed=SPEED, fault=faults, **others)
         left.callback(sim.close)
-        board_hands = {
+        board_io = {
             "power-cycled": lambda: (sim.do("power off", str), sim.do("power on", str), time.sleep(0.1))
         }
-        acts = {"Switch the board's supply": board_hands["power-cycled"]}
+        acts = {"Switch the board's supply": board_io["power-cycled"]}
         maker = Maker({"thermometer say": "20 C", "stay on": "8 s"} | more.pop("answers", {}), acts=acts)
         acts_by_name = more.pop("acts", {})
         maker.acts |= {words: (lambda act=act: sim.do(act, str)) for words, act in acts_by_name.items()}
@@ -67,9 +67,9 @@ def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker,
             person=maker,
             clock=clock,
             book=book,
-            hands=lambda: open_hands(oven, clock, SPEED, buses),
+            oven_io=lambda: open_oven_io(oven, clock, SPEED, buses),
             probe=lambda: Probe(oven, clock),
-            beside=lambda: _connected({n: open_hands(o, clock, SPEED, buses) for n, o in _named(others)}),
+            beside=lambda: _connected({n: open_oven_io(o, clock, SPEED, buses) for n, o in _named(others)}),
             addresses=range(1, 4),
         )
         return one(shop, find_step(step), DOING), maker, sim
@@ -82,10 +82,10 @@ def _named(others):
     return [(oven.name, oven) for oven in others.values()]
 
 
-def _connected(hands):
-    for one_of in hands.values():
+def _connected(oven_io):
+    for one_of in oven_io.values():
         one_of.connect()
-    return hands
+    return oven_io
 
 
 def test_a_sound_oven_passes_the_bus_check(walked) -> None:

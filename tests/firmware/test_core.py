@@ -17,7 +17,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.line import framed
-from kilnctl.devices.oven_io import WiredHands
+from kilnctl.devices.oven_io import WiredIO
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.permits.dead_man_test import Watched, dead_man
@@ -177,13 +177,13 @@ def test_how_values_are_written(at_c, shown):
 
 
 class Wired:
-    """An oven whose board is the core: hands, probe and clock."""
+    """An oven whose board is the core: I/O, probe and clock."""
 
     def __init__(self, wrong=""):
         self.oven = loads(OVEN, Oven, ConfigError, "oven.toml")
         self.clock, self.desk = VirtualClock(), Desk(wrong)
         self.desk.said()
-        self.hands = WiredHands(self.oven, Buses(self.clock, opener=self.open), self.clock)
+        self.oven_io = WiredIO(self.oven, Buses(self.clock, opener=self.open), self.clock)
 
     def open(self, port, exclusive):
         return DeskLine(self.desk, self.clock)
@@ -192,7 +192,7 @@ class Wired:
         return Probe(self.oven, self.clock, opener=self.open)
 
     def drill(self, name):
-        return drills.run(name, self.oven, self.hands, self.clock)
+        return drills.run(name, self.oven, self.oven_io, self.clock)
 
 
 def test_the_bus_check_and_the_dead_man_test_pass_on_the_sound_board():
@@ -210,9 +210,9 @@ def test_the_bus_check_and_the_dead_man_test_pass_on_the_sound_board():
 
 def test_a_board_that_answers_costs_no_wait_for_its_banner():
     wired = Wired()
-    wired.hands.connect()
+    wired.oven_io.connect()
     assert wired.clock.real_s() < 0.3
-    wired.hands.scan(1.0)
+    wired.oven_io.scan(1.0)
     assert wired.clock.real_s() < 0.3
 
 
@@ -223,9 +223,9 @@ def test_the_dead_man_test_finds_a_board_that_is_kept_on(wrong, by):
     if by == "set-up":
         found = wired.drill("dead_man")
     else:
-        wired.hands.connect()
-        found = dead_man(Watched(wired.oven, wired.hands, wired.clock, lambda: True))
-        wired.hands.off()
+        wired.oven_io.connect()
+        found = dead_man(Watched(wired.oven, wired.oven_io, wired.clock, lambda: True))
+        wired.oven_io.off()
     assert not found.passed
     assert "this firmware lets SEE or PUT keep the heat on" in found.line
     assert wired.desk.pins()[:2] == (0, 0)
@@ -238,33 +238,33 @@ def test_the_bus_check_finds_a_board_that_comes_up_on():
 
 def test_a_restart_in_mid_heat_is_greeted_with_off():
     wired = Wired()
-    wired.hands.connect()
-    wired.hands.scan(0.0)
-    wired.hands.drive(ON)
-    wired.hands.feed()
+    wired.oven_io.connect()
+    wired.oven_io.scan(0.0)
+    wired.oven_io.drive(ON)
+    wired.oven_io.feed()
     assert wired.desk.pins()[:2] == (1000, 1)
     wired.desk.start()
     scans = []
     for at_s in (1.0, 2.0):
         wired.clock.advance(1.0)
-        scans.append(wired.hands.scan(at_s))
+        scans.append(wired.oven_io.scan(at_s))
     assert [scan.heat_on for scan in scans][-1] is False
     assert scans[-1].link.restarts == 1
 
 
 def test_an_open_sensor_is_seen_by_kilnctl_and_dropped_by_the_board_alone():
     wired = Wired()
-    wired.hands.connect()
-    wired.hands.scan(0.0)
-    wired.hands.drive(ON)
-    wired.hands.feed()
+    wired.oven_io.connect()
+    wired.oven_io.scan(0.0)
+    wired.oven_io.drive(ON)
+    wired.oven_io.feed()
     wired.desk.sensor(None)
     wired.clock.advance(1.0)
-    assert wired.hands.scan(1.0).process.quality is Quality.OPEN
+    assert wired.oven_io.scan(1.0).process.quality is Quality.OPEN
     wired.clock.advance(2.5)
-    assert wired.hands.scan(3.5).heat_on is False
-    assert not wired.hands.drive(ON)
-    assert "ERR sensor" in wired.hands.why
+    assert wired.oven_io.scan(3.5).heat_on is False
+    assert not wired.oven_io.drive(ON)
+    assert "ERR sensor" in wired.oven_io.why
 
 
 def test_every_reply_is_one_line_of_at_most_250_characters():

@@ -21,7 +21,7 @@ from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.line import framed, unframed
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.readings import Quality
@@ -51,11 +51,11 @@ class Wired:
     def probe(self) -> Probe:
         return Probe(self.oven, self.clock)
 
-    def hands(self):
-        return open_hands(self.oven, self.clock)
+    def oven_io(self):
+        return open_oven_io(self.oven, self.clock)
 
     def drill(self, name):
-        return drills.run(name, self.oven, self.hands(), self.clock)
+        return drills.run(name, self.oven, self.oven_io(), self.clock)
 
     def say(self, *words: str) -> list[str]:
         with serial.Serial(self.board.path, self.oven.port["usb"].baud, timeout=0.5) as line:
@@ -149,18 +149,18 @@ def test_noise_on_the_line(wired, of):
 
 @pytest.mark.parametrize("of", BOTH)
 def test_a_short_heat(wired, of):
-    """To 30 °C and off, by hands and interlocks that judge it as in every drill."""
+    """To 30 °C and off, by I/O and interlocks that judge it as in every drill."""
     made = wired(of)
-    hands = made.hands()
+    oven_io = made.oven_io()
     try:
-        hands.connect()
-        bench = DrillRig(made.oven, hands, made.clock)
+        oven_io.connect()
+        bench = DrillRig(made.oven, oven_io, made.clock)
         scan = bench.heat_to(30.0, 90.0, lambda scan: (scan.process.value or 0.0) >= 30.0)
         assert bench.trip is None
         assert scan is not None
-        assert hands.off()
+        assert oven_io.off()
     finally:
-        hands.close()
+        oven_io.close()
     assert "heater=0 contactor=0" in made.say("SEE")[0]
 
 
@@ -169,25 +169,25 @@ def test_a_short_heat(wired, of):
 def test_a_chip_that_hangs_or_browns_out_starts_off(wired, of, what, within_s):
     """The main loop hangs while interrupts go on: the watchdog restarts it. It is greeted with off."""
     made = wired(of)
-    hands = made.hands()
+    oven_io = made.oven_io()
     try:
-        hands.connect()
-        hands.scan(0.0)
-        assert hands.drive(ON)
-        assert hands.feed()
+        oven_io.connect()
+        oven_io.scan(0.0)
+        assert oven_io.drive(ON)
+        assert oven_io.feed()
         time.sleep(0.2)
-        before = hands.scan(1.0).link.restarts
+        before = oven_io.scan(1.0).link.restarts
         made.board.tell(what)
         time.sleep(within_s + 0.5)
         gone_s = made.board.off_after_s("told")
         print(f"{what}: off after {gone_s * 1000:.0f} ms")
         assert gone_s < within_s
-        scans = [hands.scan(float(at_s)) for at_s in range(3)]
+        scans = [oven_io.scan(float(at_s)) for at_s in range(3)]
         assert scans[-1].link.restarts == before + 1
         assert scans[-1].heat_on is False
-        assert hands.off()
+        assert oven_io.off()
     finally:
-        hands.close()
+        oven_io.close()
 
 
 @pytest.mark.parametrize("of", [pytest.param(CHIP, id="chip", marks=emulated)])
@@ -199,13 +199,13 @@ def test_every_way_of_the_converter_to_say_no_is_an_open_sensor(wired, of, code)
     made.board.tell(code)
     time.sleep(0.6)
     gone_s = made.board.off_after_s("told")
-    hands = made.hands()
+    oven_io = made.oven_io()
     assert "process=open" in made.say("SEE")[0]
     print(f"{code}: off after {gone_s:.1f} s")
     assert 2.9 < gone_s < 3.6
-    hands.connect()
-    assert hands.scan(0.0).process.quality is Quality.OPEN
-    hands.close()
+    oven_io.connect()
+    assert oven_io.scan(0.0).process.quality is Quality.OPEN
+    oven_io.close()
     made.board.tell("whole")
     time.sleep(0.6)
     assert "heater=0 contactor=0" in made.say("SEE")[0]

@@ -1,6 +1,7 @@
 """One word, one thing: no class is defined twice; but for the commands no file name stands in two rooms."""
 
 import ast
+import re
 from collections import defaultdict
 from pathlib import Path
 
@@ -46,6 +47,14 @@ def test_a_worn_word_names_one_thing() -> None:
             if isinstance(node, ast.ClassDef | ast.FunctionDef) and node.name.lower() in WORN_WORDS:
                 where[node.name.lower()].add(f"{path.relative_to(TOP)} {node.name}")
     assert {word: things for word, things in where.items() if len(things) > 1} == {}
+
+
+def test_hands_are_a_person_s() -> None:
+    """What drives an oven is its I/O: `oven_io`."""
+    wires = [TOP / room for room in ("devices", "processes", "permits", "commissioning")]
+    paths = [path for room in wires for path in room.rglob("*.py")]
+    named = [path for path in paths if re.search(r"\b_?hands\b|Hands", path.read_text(encoding="utf-8"))]
+    assert [str(path.relative_to(TOP)) for path in named] == []
 
 
 def test_few_public_functions_are_called_alike() -> None:

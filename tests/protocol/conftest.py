@@ -15,7 +15,7 @@ from kilnctl.config.device_keys import Port
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.oven_io import WiredHands
+from kilnctl.devices.oven_io import WiredIO
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 
@@ -356,7 +356,7 @@ def oven_of(text: str) -> Oven:
 
 
 class Bench:
-    """One oven on one fake line: everything a test of the hands needs."""
+    """One oven on one fake line: everything a test of the I/O needs."""
 
     def __init__(self, text: str = OVEN, board: Any = None) -> None:
         self.clock = VirtualClock()
@@ -366,7 +366,7 @@ class Bench:
         self.on_open: Callable[[FakeLine], None] = lambda line: None
         self.oven = oven_of(text)
         self.buses = Buses(self.clock, opener=self._open)
-        self.hands = WiredHands(self.oven, self.buses, self.clock)
+        self.oven_io = WiredIO(self.oven, self.buses, self.clock)
 
     def _open(self, port: Port, exclusive: bool) -> FakeLine:
         from kilnctl.errors import PortLost

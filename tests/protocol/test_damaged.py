@@ -36,12 +36,12 @@ def damaged(reply: bytes, draw: random.Random) -> bytes:
 def campaign(bench, count: int, seed: int) -> tuple[int, int, int]:
     """Damage every reply to a reading of the process sensor; return (wrong, right, refused) readings."""
     draw = random.Random(seed)
-    bench.hands.connect()
-    assert bench.hands.scan(0).process.value == TRUE_C
+    bench.oven_io.connect()
+    assert bench.oven_io.scan(0).process.value == TRUE_C
     bench.board.fault = lambda request, reply: [(0.001, damaged(reply, draw))]
     wrong = right = 0
     for tick in range(count):
-        value = bench.hands.scan(float(tick)).process.value
+        value = bench.oven_io.scan(float(tick)).process.value
         right += value == TRUE_C
         wrong += value is not None and value != TRUE_C
         bench.clock.advance(1.0)
@@ -67,11 +67,11 @@ def test_sample_of_damaged_replies(kind, request, quick):
 def test_plain_text_without_checksum_keeps_to_its_bounds(text_bench):
     """No checksum, so a changed digit inside the pattern passes: but never a jump, never out of range."""
     draw = random.Random(2)
-    text_bench.hands.connect()
-    last_c = text_bench.hands.scan(0).process.value
+    text_bench.oven_io.connect()
+    last_c = text_bench.oven_io.scan(0).process.value
     text_bench.board.fault = lambda request, reply: [(0.001, damaged(reply, draw))]
     for tick in range(SAMPLE):
-        value = text_bench.hands.scan(float(tick)).process.value
+        value = text_bench.oven_io.scan(float(tick)).process.value
         if value is not None:
             assert -30 <= value <= 400
             assert abs(value - last_c) <= 50

@@ -1,6 +1,6 @@
 """Every oven file of the pages about connecting, as it stands, on a simulator wired like it: real bytes.
 
-The simulator shares no code with the hands; the line protocol's two sides were written from the same page.
+The simulator shares no code with the I/O; the line protocol's two sides were written from the same page.
 """
 
 import re
@@ -13,7 +13,7 @@ from kilnctl.cli.oven.simulate import start
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.readings import Quality
@@ -43,9 +43,9 @@ def wired(request, tmp_path):
     oven = simulated(request.param, link)
     running = start(oven, link=link, speed=SPEED)
     clock = RealClock(SPEED)
-    hands = open_hands(oven, clock, SPEED)
-    yield oven, hands, clock, running
-    hands.close()
+    oven_io = open_oven_io(oven, clock, SPEED)
+    yield oven, oven_io, clock, running
+    oven_io.close()
     running.close()
 
 
@@ -57,22 +57,22 @@ every_file = pytest.mark.parametrize(
 )
 
 
-def ticks(hands, clock, count, request):
+def ticks(oven_io, clock, count, request):
     stop, scan = threading.Event(), None
     deadline_s = clock.now_s()
     for _ in range(count):
         deadline_s += 2.0
         clock.wait_until(deadline_s, stop)
-        scan = hands.scan(clock.now_s())
+        scan = oven_io.scan(clock.now_s())
         assert scan.process.good, scan.process.why
-        assert hands.drive(request), hands.why
-        assert hands.feed(), hands.why
+        assert oven_io.drive(request), oven_io.why
+        assert oven_io.feed(), oven_io.why
     return scan
 
 
 @every_file
 def test_from_the_first_question_to_a_lost_master(wired):
-    oven, hands, clock, running = wired
+    oven, oven_io, clock, running = wired
     probe = Probe(oven, clock)
     found = [
         *probe.ports(),
@@ -84,19 +84,19 @@ def test_from_the_first_question_to_a_lost_master(wired):
     probe.close()
     assert [f.say for f in found if not f.good] == []
 
-    hands.connect()
-    first = hands.scan(clock.now_s())
+    oven_io.connect()
+    first = oven_io.scan(clock.now_s())
     assert first.process.value == pytest.approx(20.0, abs=8.0)
     assert first.heat_on is False
     wanted = HeatRequest(True, 1.0, oven.limit_c - 30)
-    last = ticks(hands, clock, 15, wanted)
+    last = ticks(oven_io, clock, 15, wanted)
     assert last.heat_on is True
     assert running.board.truth().heater_contact
-    assert hands.off() is True
-    assert hands.scan(clock.now_s()).heat_on is False
+    assert oven_io.off() is True
+    assert oven_io.scan(clock.now_s()).heat_on is False
     assert not running.board.truth().heater_contact
 
-    ticks(hands, clock, 3, wanted)
+    ticks(oven_io, clock, 3, wanted)
     assert running.board.truth().heater_contact
     held_s = oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s or 10.0
     clock.wait_until(clock.now_s() + held_s + 5.0, threading.Event())
@@ -105,23 +105,23 @@ def test_from_the_first_question_to_a_lost_master(wired):
 
 @every_file
 def test_refused_as_a_real_oven_and_at_another_speed_then_cable_out(wired):
-    oven, hands, clock, running = wired
+    oven, oven_io, clock, running = wired
     unmarked = oven.model_copy(update={"simulated": False})
     for file, scale, said in (
         (oven, 10.0, "runs at 30 ×, not at 10 ×"),
         (unmarked, 1.0, "is not marked simulated"),
     ):
-        other = open_hands(file, clock, scale)
+        other = open_oven_io(file, clock, scale)
         with pytest.raises(RunRefused, match=said):
             other.connect()
         other.close()
 
-    hands.connect()
+    oven_io.connect()
     running.close()
-    scan = hands.scan(clock.now_s())
+    scan = oven_io.scan(clock.now_s())
     assert scan.process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY)
-    assert hands.drive(HeatRequest(True, 1.0, 100.0)) is False
-    assert hands.off() is False
+    assert oven_io.drive(HeatRequest(True, 1.0, 100.0)) is False
+    assert oven_io.off() is False
 
 
 def test_pulled_out_and_plugged_in_again_under_another_number(tmp_path):
@@ -130,16 +130,16 @@ def test_pulled_out_and_plugged_in_again_under_another_number(tmp_path):
     oven = simulated(dict(FILES)["modbus-relay"], link)
     first = start(oven, link=link, speed=SPEED)
     clock = RealClock(SPEED)
-    hands = open_hands(oven, clock, SPEED)
-    hands.connect()
-    ticks(hands, clock, 3, HeatRequest(True, 1.0))
+    oven_io = open_oven_io(oven, clock, SPEED)
+    oven_io.connect()
+    ticks(oven_io, clock, 3, HeatRequest(True, 1.0))
     first.close()
-    assert not hands.scan(clock.now_s()).process.good
+    assert not oven_io.scan(clock.now_s()).process.good
     second = start(oven, link=link, speed=SPEED)
     second.board.heater = second.board.contactor = True
     clock.pause(0.6)
-    scan = hands.scan(clock.now_s())
+    scan = oven_io.scan(clock.now_s())
     assert scan.process.good
     assert (scan.heat_on, second.board.heater) == (False, False)
-    hands.close()
+    oven_io.close()
     second.close()

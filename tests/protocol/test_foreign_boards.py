@@ -9,7 +9,7 @@ from foreign import OnAPty, TimerRelay, Unit, crc, floats, lines, rtu
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.permits.dead_man_test import Watched, dead_man
@@ -46,9 +46,9 @@ def on_line():
 
     def opened(talk, text):
         end = OnAPty(talk)
-        hands = open_hands(oven(text, end.path), RealClock())
-        left.extend([end, hands])
-        return end, hands
+        oven_io = open_oven_io(oven(text, end.path), RealClock())
+        left.extend([end, oven_io])
+        return end, oven_io
 
     yield opened
     for one in reversed(left):
@@ -104,17 +104,17 @@ class Words:
 
 def test_a_board_with_words_and_several_lines_heats_and_goes_off(on_line) -> None:
     board = Words()
-    _, hands = on_line(lines(board), WORDS)
-    hands.connect()
-    seen = hands.scan(0.0)
+    _, oven_io = on_line(lines(board), WORDS)
+    oven_io.connect()
+    seen = oven_io.scan(0.0)
     assert (seen.process.value, seen.door_open, seen.heat_on) == (21.5, False, False)
-    assert hands.drive(ON)
-    assert hands.feed()
+    assert oven_io.drive(ON)
+    assert oven_io.feed()
     assert board.heat == "ON"
     board.door = "OPEN"
-    seen = hands.scan(1.0)
+    seen = oven_io.scan(1.0)
     assert (seen.heat_on, seen.door_open) == (True, True)
-    assert hands.off()
+    assert oven_io.off()
     assert board.heat == "OFF"
     assert board.said.count("READ") < 8  # a reply of several lines is asked for once a look
 
@@ -122,10 +122,10 @@ def test_a_board_with_words_and_several_lines_heats_and_goes_off(on_line) -> Non
 @pytest.mark.parametrize(("field", "said"), [("heat", "MAYBE"), ("door", "AJAR"), ("t", "hot")])
 def test_a_word_that_the_file_does_not_have_is_no_reading(on_line, field: str, said: str) -> None:
     board = Words()
-    _, hands = on_line(lines(board), WORDS)
-    hands.connect()
+    _, oven_io = on_line(lines(board), WORDS)
+    oven_io.connect()
     setattr(board, field, said)
-    seen = hands.scan(0.0)
+    seen = oven_io.scan(0.0)
     assert (seen.process.quality, seen.heat_on) == (Quality.BAD_REPLY, None)
 
 
@@ -137,21 +137,21 @@ def test_lines_that_are_missing_are_no_reading_and_do_not_pass_for_the_next(on_l
         said = whole(line)
         return said.replace("END\n", "") if line == "READ" else said
 
-    _, hands = on_line(lines(lambda line: short(line) if board.door == "OPEN" else whole(line)), WORDS)
-    hands.connect()
+    _, oven_io = on_line(lines(lambda line: short(line) if board.door == "OPEN" else whole(line)), WORDS)
+    oven_io.connect()
     board.door = "OPEN"
-    assert not hands.scan(0.0).process.good
+    assert not oven_io.scan(0.0).process.good
     board.door = "SHUT"
-    assert hands.scan(1.0).process.value == 21.5
+    assert oven_io.scan(1.0).process.value == 21.5
 
 
 def test_a_broken_sensor_in_words(on_line) -> None:
     board = Words()
-    end, hands = on_line(lines(board), WORDS)
-    hands.connect()
+    end, oven_io = on_line(lines(board), WORDS)
+    oven_io.connect()
     board.t = "FAULT"
-    assert hands.scan(0.0).process.quality is Quality.OPEN
-    hands.close()
+    assert oven_io.scan(0.0).process.quality is Quality.OPEN
+    oven_io.close()
     found = Probe(oven(WORDS, end.path), RealClock())
     said = found.temperatures(20.0)
     found.close()
@@ -189,16 +189,16 @@ link_loss = "drops"
 
 def test_a_panel_with_floats_takes_a_set_point(on_line) -> None:
     unit = Unit(holding=dict(enumerate([*floats(21.25, True), *[0] * 20])))
-    _, hands = on_line(rtu({5: unit}), FLOAT)
-    hands.connect()
-    assert hands.scan(0.0).process.value == pytest.approx(21.25)
-    assert hands.drive(HeatRequest(True, 1.0, 218.37))
+    _, oven_io = on_line(rtu({5: unit}), FLOAT)
+    oven_io.connect()
+    assert oven_io.scan(0.0).process.value == pytest.approx(21.25)
+    assert oven_io.drive(HeatRequest(True, 1.0, 218.37))
     low, high = (unit.tables["holding"][n] for n in (10, 11))
     assert struct.unpack(">f", struct.pack(">HH", high, low))[0] == pytest.approx(218.4, abs=0.001)
-    seen = hands.scan(1.0)
+    seen = oven_io.scan(1.0)
     assert seen.heat_on is True
     assert seen.follower_goal_c == pytest.approx(218.4, abs=0.01)
-    assert hands.off()
+    assert oven_io.off()
     low, high = (unit.tables["holding"][n] for n in (10, 11))
     assert struct.unpack(">f", struct.pack(">HH", high, low))[0] == 20.0
     assert {len(values) for _, _, values in unit.written} == {2}
@@ -211,11 +211,11 @@ def test_a_panel_that_rounds_is_believed_and_one_that_does_not_take_it_is_not(
     unit.wrote = lambda table, first, _: unit.tables[table].update(
         zip((first, first + 1), floats(round(_float(unit, first), 1), True), strict=True)
     )
-    _, hands = on_line(rtu({5: unit}), FLOAT)
-    hands.connect()
-    assert hands.drive(HeatRequest(True, 1.0, 199.96))
+    _, oven_io = on_line(rtu({5: unit}), FLOAT)
+    oven_io.connect()
+    assert oven_io.drive(HeatRequest(True, 1.0, 199.96))
     unit.wrote = lambda table, first, _: unit.tables[table].update({10: 0, 11: 0})
-    assert not hands.drive(HeatRequest(True, 1.0, 300.0))
+    assert not oven_io.drive(HeatRequest(True, 1.0, 300.0))
 
 
 def _float(unit: Unit, first: int) -> float:
@@ -226,8 +226,8 @@ def _float(unit: Unit, first: int) -> float:
 def test_a_float_that_is_no_number_at_the_set_point_is_not_off(on_line) -> None:
     unit = Unit(holding=dict(enumerate([*floats(21.0, True), *[0] * 20])))
     unit.wrote = lambda *_: unit.tables["holding"].update(zip((10, 11), floats(math.nan, True), strict=True))
-    _, hands = on_line(rtu({5: unit}), FLOAT)
-    assert not hands.off()
+    _, oven_io = on_line(rtu({5: unit}), FLOAT)
+    assert not oven_io.off()
 
 
 PULSE = """
@@ -255,12 +255,12 @@ back = { device = "relays", table = "coil", register = 0 }
 def test_a_pulse_of_mode_and_time_is_one_write_and_its_coil_is_the_read_back(on_line) -> None:
     unit = Unit(input={0: 213}, coil={0: 0}, holding={3: 0, 4: 0})
     unit.wrote = lambda table, first, values: unit.tables["coil"].update({0: int(values[0] == 4)})
-    _, hands = on_line(rtu({1: unit}), PULSE)
-    hands.connect()
-    assert hands.drive(ON)
+    _, oven_io = on_line(rtu({1: unit}), PULSE)
+    oven_io.connect()
+    assert oven_io.drive(ON)
     assert unit.written[-1] == ("holding", 3, [4, 30])
-    assert hands.scan(0.0).heat_on is True
-    assert hands.off()
+    assert oven_io.scan(0.0).heat_on is True
+    assert oven_io.off()
     assert unit.written[-1] == ("holding", 3, [2, 0])
 
 
@@ -296,9 +296,9 @@ BACK = 'back = { device = "relays", table = "discrete", register = 0 }'
 LIVE = '[signal.heater_live]\ndevice = "relays"\ntable = "discrete"\nregister = 0'
 
 
-def drill(hands, text):
-    hands.connect()
-    return dead_man(Watched(hands.oven, hands, RealClock(), lambda: True))
+def drill(oven_io, text):
+    oven_io.connect()
+    return dead_man(Watched(oven_io.oven, oven_io, RealClock(), lambda: True))
 
 
 @pytest.mark.slow
@@ -308,11 +308,11 @@ def test_the_commonest_relay_board_with_a_timer_relay_behind_it(on_line, witness
     unit = Unit(input={0: 213}, coil={0: 0, 1: 1}, discrete={0: 0})  # an earlier heat left the level at 1
     timer = TimerRelay(unit, keep_alive=1, heater=0, contact=0, for_s=0.9)
     text = TIMER.replace("BACK", witness).replace('"5 s"', '"0.9 s"') + TICK.format(0.2)
-    _, hands = on_line(rtu({1: unit}), text)
-    found = drill(hands, text)
+    _, oven_io = on_line(rtu({1: unit}), text)
+    found = drill(oven_io, text)
     assert found.passed, found.line
     assert 0.4 <= found.value <= 1.5
-    assert hands.off()
+    assert oven_io.off()
     assert unit.tables["coil"][0] == 0  # also where the timer has dropped already
     assert not timer.heats
 
@@ -322,8 +322,8 @@ def test_a_timer_that_never_drops_is_found(on_line) -> None:
     unit = Unit(input={0: 213}, coil={0: 0, 1: 0}, discrete={0: 0})
     TimerRelay(unit, keep_alive=1, heater=0, contact=0, for_s=600.0)
     text = TIMER.replace("BACK", LIVE).replace('"5 s"', '"2.5 s"') + TICK.format(0.2)
-    _, hands = on_line(rtu({1: unit}), text)
-    found = drill(hands, text)
+    _, oven_io = on_line(rtu({1: unit}), text)
+    found = drill(oven_io, text)
     assert not found.passed
     assert "NO dead-man" in found.line
 
@@ -339,11 +339,11 @@ def test_off_is_not_believed_from_the_contact_alone(on_line) -> None:
         return good(came)
 
     TimerRelay(unit, keep_alive=1, heater=0, contact=0, for_s=5.0)
-    _, hands = on_line(talk, TIMER.replace("BACK", BACK))
+    _, oven_io = on_line(talk, TIMER.replace("BACK", BACK))
     deaf.append(True)
-    assert not hands.off()
+    assert not oven_io.off()
     deaf.clear()
-    assert hands.off()
+    assert oven_io.off()
     assert unit.tables["coil"][0] == 0
 
 
@@ -363,8 +363,8 @@ def test_a_gateway_that_refuses_for_every_address_is_no_echo_and_no_stranger(on_
             return 8, refused + crc(refused)
         return mine(came)
 
-    end, hands = on_line(talk, PULSE)
-    hands.close()
+    end, oven_io = on_line(talk, PULSE)
+    oven_io.close()
     probe = Probe(oven(PULSE, end.path), RealClock(), addresses=range(1, 5))
     found = [*probe.echo(), *probe.answers(), *probe.strangers(range(1, 5))]
     probe.close()
@@ -373,11 +373,11 @@ def test_a_gateway_that_refuses_for_every_address_is_no_echo_and_no_stranger(on_
 
 def test_a_contact_that_stays_on_is_told_and_not_waited_for_again_and_again(on_line) -> None:
     unit = Unit(input={0: 213}, coil={0: 0, 1: 0}, discrete={0: 1})
-    _, hands = on_line(rtu({1: unit}), TIMER.replace("BACK", BACK))
+    _, oven_io = on_line(rtu({1: unit}), TIMER.replace("BACK", BACK))
     clock = RealClock()
-    assert not hands.off()
+    assert not oven_io.off()
     began_s = clock.real_s()
-    assert not hands.off()
+    assert not oven_io.off()
     assert clock.real_s() - began_s < 0.3
     unit.tables["discrete"][0] = 0
-    assert hands.off()
+    assert oven_io.off()

@@ -15,10 +15,10 @@ ON, OFF = HeatRequest(True, 1.0), HeatRequest(False, 0.0)
 
 
 def heating(bench):
-    bench.hands.connect()
-    bench.hands.scan(0)
-    assert bench.hands.drive(ON)
-    assert bench.hands.feed()
+    bench.oven_io.connect()
+    bench.oven_io.scan(0)
+    assert bench.oven_io.drive(ON)
+    assert bench.oven_io.feed()
     return bench
 
 
@@ -69,14 +69,14 @@ def test_off_comes_first_then_heat_with_dead_man_and_contactor(line_bench):
     words = [r.decode().split("*")[0][4:] for r in line_bench.board.requests]
     assert words[:2] == ["PUT heater 0", "SEE"]
     assert words.index("FED 10") < words.index("PUT contactor 1") < words.index("PUT heater 1")
-    assert line_bench.hands.off() is True
+    assert line_bench.oven_io.off() is True
     assert (line_bench.heater, line_bench.contactor) == (0, 0)
 
 
 def test_one_exchange_sees_everything(line_bench):
     heating(line_bench)
     del line_bench.board.requests[:]
-    scan = line_bench.hands.scan(1)
+    scan = line_bench.oven_io.scan(1)
     assert len(line_bench.board.requests) == 1
     assert (scan.process.value, scan.door_open, scan.heat_on, scan.contactor_on) == (20.0, False, True, True)
 
@@ -84,55 +84,55 @@ def test_one_exchange_sees_everything(line_bench):
 def test_sequence_numbers_never_repeat_in_a_row(line_bench):
     heating(line_bench)
     for tick in range(300):
-        line_bench.hands.scan(float(tick))
+        line_bench.oven_io.scan(float(tick))
     numbers = [request[1:3] for request in line_bench.board.requests]
     assert all(a != b for a, b in itertools.pairwise(numbers))
 
 
 def test_open_sensor_and_missing_value(line_bench):
-    line_bench.hands.connect()
+    line_bench.oven_io.connect()
     line_bench.board.values["process"] = "open"
-    assert line_bench.hands.scan(0).process.quality is Quality.OPEN
+    assert line_bench.oven_io.scan(0).process.quality is Quality.OPEN
     del line_bench.board.values["process"]
-    assert line_bench.hands.scan(1).process.quality is Quality.BAD_REPLY
+    assert line_bench.oven_io.scan(1).process.quality is Quality.BAD_REPLY
 
 
 def test_late_line_is_never_taken_for_the_next(line_bench):
-    line_bench.hands.connect()
-    line_bench.hands.scan(0)
+    line_bench.oven_io.connect()
+    line_bench.oven_io.scan(0)
     line_bench.board.fault = lambda request, reply: [(0.25, reply)]
-    assert line_bench.hands.scan(1).process.quality is Quality.NO_REPLY
+    assert line_bench.oven_io.scan(1).process.quality is Quality.NO_REPLY
     line_bench.board.fault = None
     line_bench.board.values["process"] = "30.0"
     line_bench.clock.advance(0.1)
-    line_bench.hands.scan(2)
+    line_bench.oven_io.scan(2)
     line_bench.clock.advance(1.0)
-    assert line_bench.hands.scan(3).process.value == 30.0
+    assert line_bench.oven_io.scan(3).process.value == 30.0
 
 
 def test_split_lines_are_read_whole(line_bench):
     line_bench.board.fault = lambda request, reply: (
         [(0.01 * i, bytes([b])) for i, b in enumerate(reply[:12])] + [(0.15, reply[12:])]
     )
-    line_bench.hands.connect()
-    assert line_bench.hands.scan(0).process.value == 20.0
+    line_bench.oven_io.connect()
+    assert line_bench.oven_io.scan(0).process.value == 20.0
 
 
 def test_echoed_lines_are_refused_before_heat(line_bench):
     line_bench.board.fault = lambda request, reply: [(0.001, request), (0.002, reply)]
     with pytest.raises(Exception, match="cannot be read back as off"):
-        line_bench.hands.connect()
+        line_bench.oven_io.connect()
 
 
 def test_a_board_that_restarts_gets_off_and_a_greeting_before_heat(line_bench):
     heating(line_bench)
     banner = line_bench.board.restart()
     line_bench.board.fault = lambda request, reply: [(0.001, banner)]
-    line_bench.hands.scan(1)
+    line_bench.oven_io.scan(1)
     line_bench.board.fault = None
     del line_bench.board.requests[:]
     line_bench.clock.advance(1)
-    scan = line_bench.hands.scan(2)
+    scan = line_bench.oven_io.scan(2)
     assert scan.heat_on is False
     assert any(b"PUT heater 0" in request for request in line_bench.board.requests)
 
@@ -141,16 +141,16 @@ def test_drive_right_after_a_restart_goes_off_instead(line_bench):
     heating(line_bench)
     banner = line_bench.board.restart()
     line_bench.board.fault = lambda request, reply: [(0.001, banner)]
-    line_bench.hands.scan(1)
+    line_bench.oven_io.scan(1)
     line_bench.board.fault = None
-    line_bench.hands._devices["board"].greeted = (0, 0)
-    assert line_bench.hands.drive(ON) is False
+    line_bench.oven_io._devices["board"].greeted = (0, 0)
+    assert line_bench.oven_io.drive(ON) is False
     assert line_bench.heater == 0
 
 
 def test_off_alone_does_not_wait_for_a_board_that_has_not_restarted(line_bench):
     line_bench.board.outputs["heater"] = 1
-    assert line_bench.hands.off() is True
+    assert line_bench.oven_io.off() is True
     assert line_bench.heater == 0
     assert line_bench.clock.real_s() < 0.3
 
@@ -171,12 +171,12 @@ def restarts(bench, after_s):
 
 def test_off_alone_waits_for_a_board_that_is_just_starting(line_bench):
     restarts(line_bench, 1.5)
-    assert line_bench.hands.off() is True
+    assert line_bench.oven_io.off() is True
     assert line_bench.clock.real_s() < 2.2
 
 
 def test_opening_waits_for_the_banner_then_off_first(line_bench):
     restarts(line_bench, 1.2)
-    line_bench.hands.connect()
+    line_bench.oven_io.connect()
     assert 1.2 <= line_bench.clock.real_s() < 1.5
     assert b"PUT heater 0" in line_bench.board.requests[0]

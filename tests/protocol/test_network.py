@@ -17,7 +17,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.emergency_off import off_all
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, PortLost, RunRefused
 from kilnctl.marks import running_ovens
@@ -112,20 +112,20 @@ def left():
 
 
 def hands_at(peer, left, kind: str = "tcp", text: str = OVEN):
-    hands = open_hands(oven(f"{kind}://127.0.0.1:{peer.port}", text), RealClock())
-    left.extend([peer, hands])
-    return hands
+    oven_io = open_oven_io(oven(f"{kind}://127.0.0.1:{peer.port}", text), RealClock())
+    left.extend([peer, oven_io])
+    return oven_io
 
 
-def heats(hands) -> None:
-    hands.connect()
-    assert hands.scan(0.0).process.value == pytest.approx(21.3)
-    assert hands.drive(ON)
-    assert hands.feed()
-    seen = hands.scan(1.0)
+def heats(oven_io) -> None:
+    oven_io.connect()
+    assert oven_io.scan(0.0).process.value == pytest.approx(21.3)
+    assert oven_io.drive(ON)
+    assert oven_io.feed()
+    seen = oven_io.scan(1.0)
     assert (seen.heat_on, seen.link.misses, seen.link.foreign) == (True, 0, 0)
-    assert hands.off()
-    assert hands.scan(2.0).heat_on is False
+    assert oven_io.off()
+    assert oven_io.scan(2.0).heat_on is False
 
 
 def test_an_independent_server_is_heated_and_goes_off(left) -> None:
@@ -141,12 +141,12 @@ def test_a_plain_peer_is_heated_and_goes_off(left, kind: str) -> None:
 
 
 def test_a_refusal_is_an_answer_at_once(left) -> None:
-    hands = hands_at(OnASocket({1: unit()}), left, text=OVEN.replace("register = 5", "register = 50"))
-    hands.connect()
+    oven_io = hands_at(OnASocket({1: unit()}), left, text=OVEN.replace("register = 5", "register = 50"))
+    oven_io.connect()
     began_s = time.monotonic()
-    assert not hands.feed()
+    assert not oven_io.feed()
     assert time.monotonic() - began_s < 0.15
-    assert "refuses" in hands.why
+    assert "refuses" in oven_io.why
 
 
 def test_a_late_reply_is_never_taken_for_the_next(left) -> None:
@@ -154,14 +154,14 @@ def test_a_late_reply_is_never_taken_for_the_next(left) -> None:
     board.tables["holding"][0] = 213
     slow = [0.0]
     peer = OnASocket({1: board}, manner=lambda head, body: [(slow[0], head + body)])
-    hands = hands_at(peer, left)
-    hands.connect()
+    oven_io = hands_at(peer, left)
+    oven_io.connect()
     slow[0] = 0.3  # after the time-out
-    assert hands.scan(0.0).process.quality is Quality.NO_REPLY
+    assert oven_io.scan(0.0).process.quality is Quality.NO_REPLY
     slow[0] = 0.0
     time.sleep(0.5)
-    hands.scan(1.0)
-    seen = hands.scan(2.0)
+    oven_io.scan(1.0)
+    seen = oven_io.scan(2.0)
     assert seen.process.value == pytest.approx(21.3)
     assert seen.heat_on is False
 
@@ -182,22 +182,22 @@ BAD = {
 def test_a_bad_peer_is_no_reading_and_no_heat_and_recovers(left, manner) -> None:
     bad = [False]
     peer = OnASocket({1: unit()}, manner=lambda h, b: manner(h, b) if bad[0] else [(0.0, h + b)])
-    hands = hands_at(peer, left)
-    hands.connect()
-    assert hands.scan(0.0).process.good
+    oven_io = hands_at(peer, left)
+    oven_io.connect()
+    assert oven_io.scan(0.0).process.good
     bad[0] = True
     began_s = time.monotonic()
-    seen = hands.scan(1.0)
+    seen = oven_io.scan(1.0)
     assert not seen.process.good
     assert seen.heat_on is None
-    assert not hands.drive(ON)
-    assert not hands.off()
+    assert not oven_io.drive(ON)
+    assert not oven_io.off()
     assert time.monotonic() - began_s < 3.0
     bad[0] = False
-    hands.scan(2.0)
-    hands.scan(3.0)
-    assert hands.scan(4.0).process.good
-    assert hands.off()
+    oven_io.scan(2.0)
+    oven_io.scan(3.0)
+    assert oven_io.scan(4.0).process.good
+    assert oven_io.off()
 
 
 def test_a_reply_in_pieces_is_whole(left) -> None:
@@ -209,31 +209,31 @@ def test_a_reply_in_pieces_is_whole(left) -> None:
 def test_a_connection_that_is_lost_is_a_lost_link_and_comes_back_with_off_first(left) -> None:
     board = unit()
     peer = OnASocket({1: board})
-    hands = hands_at(peer, left)
-    hands.connect()
-    assert hands.drive(ON)
+    oven_io = hands_at(peer, left)
+    oven_io.connect()
+    assert oven_io.drive(ON)
     peer.drop()
     board.written.clear()
-    assert not hands.scan(1.0).process.good or hands.oven
+    assert not oven_io.scan(1.0).process.good or oven_io.oven
     time.sleep(0.6)
-    hands.scan(2.0)
+    oven_io.scan(2.0)
     assert board.written[:1] == [("coil", 0, [0])]
     assert peer.connections == 2
-    assert hands.scan(3.0).heat_on is False
+    assert oven_io.scan(3.0).heat_on is False
 
 
 def test_another_device_at_the_address_is_refused(left) -> None:
     board = unit()
     board.tables["holding"][9] = 12
-    hands = hands_at(OnASocket({1: board}), left)
+    oven_io = hands_at(OnASocket({1: board}), left)
     with pytest.raises(Exception, match="holds 12, not 4711: another device answers"):
-        hands.connect()
+        oven_io.connect()
 
 
 def test_one_owner_on_this_computer(left) -> None:
     peer = OnASocket({1: unit()})
     hands_at(peer, left).connect()
-    other = open_hands(oven(f"tcp://127.0.0.1:{peer.port}"), RealClock())
+    other = open_oven_io(oven(f"tcp://127.0.0.1:{peer.port}"), RealClock())
     with pytest.raises(PortLost, match="in use by another program"):
         other.connect()
     other.close()
@@ -242,11 +242,11 @@ def test_one_owner_on_this_computer(left) -> None:
 def test_off_alone_works_beside_a_stuck_owner_and_is_quick(left) -> None:
     board = unit()
     peer = OnASocket({1: board})
-    hands = hands_at(peer, left)
-    hands.connect()
-    assert hands.drive(ON)
+    oven_io = hands_at(peer, left)
+    oven_io.connect()
+    assert oven_io.drive(ON)
     began_s = time.monotonic()
-    assert off_all([hands.oven], RealClock(), share=True) == {"on-a-network": True}
+    assert off_all([oven_io.oven], RealClock(), share=True) == {"on-a-network": True}
     assert time.monotonic() - began_s < 1.0
     assert board.tables["coil"][0] == 0
 
@@ -280,9 +280,9 @@ def test_a_speed_makes_no_sense_on_a_network() -> None:
 
 
 def test_a_simulated_oven_is_never_on_a_network(left) -> None:
-    hands = hands_at(OnASocket({1: unit()}), left, text="simulated = true\n" + OVEN)
+    oven_io = hands_at(OnASocket({1: unit()}), left, text="simulated = true\n" + OVEN)
     with pytest.raises(RunRefused, match="is a real port"):
-        hands.connect()
+        oven_io.connect()
 
 
 def test_nobody_there_is_said_quickly() -> None:

@@ -44,12 +44,12 @@ def test_one_oven_that_cannot_be_wired_up_does_not_keep_the_other_hot(bench, mon
     bench.board.coils[1] = {0: 1, 1: 1}
     wire = module.HeatCutter
 
-    def hands(oven, *more):
+    def oven_io(oven, *more):
         if oven.name == "left":
             raise ConfigError("left: its file was edited in mid-heat")
         return wire(oven, *more)
 
-    monkeypatch.setattr(module, "HeatCutter", hands)
+    monkeypatch.setattr(module, "HeatCutter", oven_io)
     said = []
     ovens = [other(bench.oven, "left"), bench.oven]
     assert off_all(ovens, bench.clock, tell=said.append) == {"left": False, "bench": True}

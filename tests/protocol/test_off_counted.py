@@ -14,10 +14,10 @@ WRITE_COIL = 5
 
 
 def heating(bench):
-    bench.hands.connect()
-    bench.hands.scan(0)
-    assert bench.hands.drive(ON)
-    bench.hands.scan(1)
+    bench.oven_io.connect()
+    bench.oven_io.scan(0)
+    assert bench.oven_io.drive(ON)
+    bench.oven_io.scan(1)
     return bench
 
 
@@ -43,16 +43,16 @@ CONTACTOR = 'contactor = { device = "board", table = "coil", register = 1 }\n'
 @pytest.mark.parametrize("without", ["", CONTACTOR])
 def test_what_was_read_before_an_off_is_not_believed_after_it(bench_of, without):
     bench = heating(bench_of(OVEN.replace(without, "") if without else OVEN))
-    assert bench.hands.off()
+    assert bench.oven_io.off()
     stuck(bench, 0)
-    assert bench.hands.drive(ON) is False
+    assert bench.oven_io.drive(ON) is False
 
 
 def test_after_an_off_the_contactor_is_closed_anew_and_the_dead_man_fed_first(bench):
     heating(bench)
-    assert bench.hands.off()
+    assert bench.oven_io.off()
     since = len(bench.board.requests)
-    assert bench.hands.drive(ON)
+    assert bench.oven_io.drive(ON)
     assert (bench.heater, bench.contactor) == (1, 1)
     assert bench.board.requests[since][1] == 6  # the dead-man's register, before either coil
 
@@ -61,7 +61,7 @@ def test_a_stuck_output_gets_off_three_times_and_no_more(bench):
     heating(bench)
     stuck(bench, 1)
     since = len(bench.board.requests)
-    assert bench.hands.off() is False
+    assert bench.oven_io.off() is False
     assert writes_of_off(bench, since) == 3
     assert bench.contactor == 0
 
@@ -70,7 +70,7 @@ def test_only_what_is_not_off_yet_is_told_again(bench):
     heating(bench)
     stuck(bench, 1)
     since = len(bench.board.requests)
-    bench.hands.off()
+    bench.oven_io.off()
     contactor = [r for r in bench.board.requests[since:] if r[1] == WRITE_COIL and r[2:4] == b"\x00\x01"]
     assert len(contactor) == 1
 
@@ -79,7 +79,7 @@ def test_a_board_that_goes_silent_is_not_tried_longer_than_its_budget(bench):
     heating(bench)
     bench.board.fault = lambda request, reply: []
     began_s, since = bench.clock.real_s(), len(bench.board.requests)
-    assert bench.hands.off() is False
+    assert bench.oven_io.off() is False
     assert bench.clock.real_s() - began_s < 1.5
     assert 1 <= writes_of_off(bench, since) <= 3
 
@@ -88,10 +88,10 @@ def test_a_dead_board_still_gets_the_words_in_one_short_round(bench):
     heating(bench)
     bench.board.deaf.add(1)
     for tick in range(2, 10):
-        bench.hands.scan(float(tick))
-        bench.hands.off()
+        bench.oven_io.scan(float(tick))
+        bench.oven_io.off()
     began_s, since = bench.clock.real_s(), len(bench.board.requests)
-    assert bench.hands.off() is False
+    assert bench.oven_io.off() is False
     assert writes_of_off(bench, since) == 1
     assert bench.clock.real_s() - began_s < 1.5
 
@@ -99,34 +99,34 @@ def test_a_dead_board_still_gets_the_words_in_one_short_round(bench):
 def test_off_is_read_back_even_in_a_tick_in_which_the_board_was_silent(bench):
     heating(bench)
     bench.board.deaf.add(1)
-    bench.hands.scan(2)
+    bench.oven_io.scan(2)
     bench.board.deaf.clear()
-    assert bench.hands.off() is True
+    assert bench.oven_io.off() is True
     assert (bench.heater, bench.contactor) == (0, 0)
 
 
 def test_a_lost_reply_to_a_write_is_no_success_and_is_told(bench):
     heating(bench)
     bench.board.fault = lambda request, reply: [] if request[1] == WRITE_COIL else [(0.001, reply)]
-    assert bench.hands.drive(OFF) is False
-    assert "no reply" in bench.hands.why
+    assert bench.oven_io.drive(OFF) is False
+    assert "no reply" in bench.oven_io.why
     assert bench.heater == 0
 
 
 def test_a_feed_that_fails_says_so_and_what_failed(bench):
     heating(bench)
-    assert bench.hands.feed() is True
+    assert bench.oven_io.feed() is True
     bench.board.deaf.add(1)
-    assert bench.hands.feed() is False
-    assert "no reply" in bench.hands.why
+    assert bench.oven_io.feed() is False
+    assert "no reply" in bench.oven_io.why
 
 
 def test_bad_answers_are_counted_as_a_share(bench):
-    bench.hands.connect()
-    assert bench.hands.scan(0).link.bad_fraction == 0.0
+    bench.oven_io.connect()
+    assert bench.oven_io.scan(0).link.bad_fraction == 0.0
     heating(bench)
     bench.board.deaf.add(1)
-    seen = [bench.hands.scan(float(tick)).link.bad_fraction for tick in range(2, 6)]
+    seen = [bench.oven_io.scan(float(tick)).link.bad_fraction for tick in range(2, 6)]
     assert seen == sorted(seen)
     assert 0.0 < seen[0] < 1.0
 
@@ -135,7 +135,7 @@ def test_horn_and_lamp_are_told_once_for_each_change(bench):
     heating(bench)
     since = len(bench.board.requests)
     for horn in (True, True, False, False):
-        bench.hands.sound(horn, False)
+        bench.oven_io.sound(horn, False)
     horn_or_lamp = [r for r in bench.board.requests[since:] if r[1] == WRITE_COIL]
     outputs = (bench.oven.output.horn is not None) * 2 + (bench.oven.output.lamp is not None)
     assert len(horn_or_lamp) == outputs
@@ -143,7 +143,7 @@ def test_horn_and_lamp_are_told_once_for_each_change(bench):
 
 def test_closing_ends_with_off_and_gives_the_port_back(bench):
     heating(bench)
-    bench.hands.close()
+    bench.oven_io.close()
     assert (bench.heater, bench.contactor) == (0, 0)
     assert not bench.line.is_open
 

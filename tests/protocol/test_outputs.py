@@ -25,15 +25,15 @@ def test_pulse_is_renewed_every_tick_and_is_a_dead_man(bench_of):
     heater = HEATER.replace("coil", "holding").replace("0 }", '4, kind = "pulse", on = 30, holds = "3 s" }')
     text = bench_of.__init__.__defaults__[0].replace(HEATER, heater)
     bench = bench_of(text[: text.index("[dead_man]")])
-    assert bench.hands.has_dead_man
+    assert bench.oven_io.has_dead_man
     register(bench, 4, 0)
-    bench.hands.connect()
+    bench.oven_io.connect()
     for tick in range(3):
         register(bench, 4, 12)
-        bench.hands.scan(float(tick))
-        assert bench.hands.drive(ON)
+        bench.oven_io.scan(float(tick))
+        assert bench.oven_io.drive(ON)
         assert register(bench, 4) == 30
-    assert bench.hands.off()
+    assert bench.oven_io.off()
     assert register(bench, 4) == 0
 
 
@@ -41,13 +41,13 @@ def test_duty_register_takes_the_fraction(bench_of):
     heater = 'heater = { device = "board", table = "holding", register = 4, kind = "duty", on = 1000 }'
     bench = bench_with(bench_of, HEATER, heater)
     register(bench, 4, 500)
-    bench.hands.connect()
+    bench.oven_io.connect()
     assert register(bench, 4) == 0
-    assert bench.hands.drive(HeatRequest(True, 0.437))
+    assert bench.oven_io.drive(HeatRequest(True, 0.437))
     assert register(bench, 4) == 437
-    assert bench.hands.scan(1).heat_on is True
-    assert bench.hands.drive(HeatRequest(False, 0.0))
-    assert bench.hands.scan(2).heat_on is False
+    assert bench.oven_io.scan(1).heat_on is True
+    assert bench.oven_io.drive(HeatRequest(False, 0.0))
+    assert bench.oven_io.scan(2).heat_on is False
 
 
 FOLLOWER = (
@@ -59,17 +59,17 @@ FOLLOWER = (
 def test_follower_gets_set_points_in_its_own_unit_and_is_parked_on_every_way_out(bench_of):
     bench = bench_with(bench_of, HEATER, FOLLOWER)
     register(bench, 4, 9999)
-    bench.hands.connect()
+    bench.oven_io.connect()
     assert register(bench, 4) == 320
-    assert bench.hands.drive(ON)
+    assert bench.oven_io.drive(ON)
     assert register(bench, 4) == 4244
-    scan = bench.hands.scan(1)
+    scan = bench.oven_io.scan(1)
     assert scan.heat_on is True
     assert scan.follower_goal_c == pytest.approx(218.0, abs=0.03)
-    assert bench.hands.drive(HeatRequest(False, 0.0, None))
+    assert bench.oven_io.drive(HeatRequest(False, 0.0, None))
     assert register(bench, 4) == 320
-    assert bench.hands.drive(ON)
-    bench.hands.close()
+    assert bench.oven_io.drive(ON)
+    bench.oven_io.close()
     assert register(bench, 4) == 320
 
 
@@ -77,23 +77,23 @@ def test_a_set_point_is_written_only_when_it_changes_and_parked_every_time(bench
     """Many instruments keep it in a memory that bears 100,000 writes (common practice, no single source)."""
     bench = bench_with(bench_of, HEATER, FOLLOWER)
     register(bench, 4, 0)
-    bench.hands.connect()
+    bench.oven_io.connect()
 
     def writes():
         return sum(r[1] == 6 and r[2:4] == b"\x00\x04" for r in bench.board.requests)
 
     before = writes()
     for tick in range(5):
-        bench.hands.scan(float(tick))
-        assert bench.hands.drive(HeatRequest(True, 1.0, 218.0 if tick < 4 else 219.0))
+        bench.oven_io.scan(float(tick))
+        assert bench.oven_io.drive(HeatRequest(True, 1.0, 218.0 if tick < 4 else 219.0))
     assert writes() - before == 2
     register(bench, 4, 2000)  # somebody turned the knob
-    bench.hands.scan(5.0)
-    assert bench.hands.drive(HeatRequest(True, 1.0, 219.0))
+    bench.oven_io.scan(5.0)
+    assert bench.oven_io.drive(HeatRequest(True, 1.0, 219.0))
     assert register(bench, 4) == 4262
     before = writes()
-    assert bench.hands.off()
-    assert bench.hands.off()
+    assert bench.oven_io.off()
+    assert bench.oven_io.off()
     assert writes() - before == 2
 
 
@@ -113,12 +113,12 @@ def test_read_back_from_another_place(bench_of):
     )
     bench = bench_with(bench_of, HEATER, heater)
     bench.board.registers[1]["input", 7] = 0
-    bench.hands.connect()
-    assert bench.hands.drive(ON) is False
+    bench.oven_io.connect()
+    assert bench.oven_io.drive(ON) is False
     bench.board.registers[1]["input", 7] = 8
-    assert bench.hands.drive(ON) is True
-    assert bench.hands.scan(0).heat_on is True
-    assert bench.hands.off() is False
+    assert bench.oven_io.drive(ON) is True
+    assert bench.oven_io.scan(0).heat_on is True
+    assert bench.oven_io.off() is False
 
 
 def test_a_counter_has_no_bounds(bench_of):
@@ -126,10 +126,10 @@ def test_a_counter_has_no_bounds(bench_of):
     counter = 'counter = { device = "board", table = "input", register = 5, format = "uint32" }\n'
     bench = bench_with(bench_of, "door_open", counter + "door_open")
     bench.board.registers[1] |= {("input", 5): 0xFFFF, ("input", 6): 0xFFFE}
-    bench.hands.connect()
-    assert bench.hands.scan(0).counter == 0xFFFFFFFE
+    bench.oven_io.connect()
+    assert bench.oven_io.scan(0).counter == 0xFFFFFFFE
     bench.board.deaf.add(1)
-    assert bench.hands.scan(1).counter is None
+    assert bench.oven_io.scan(1).counter is None
 
 
 def test_a_status_bit_says_that_the_sensor_is_broken(bench_of):
@@ -139,10 +139,10 @@ def test_a_status_bit_says_that_the_sensor_is_broken(bench_of):
         'fault = { device = "board", table = "input", register = 1, bit = 2 } }',
     )
     bench.board.registers[1]["input", 1] = 0
-    bench.hands.connect()
-    assert bench.hands.scan(0).process.good
+    bench.oven_io.connect()
+    assert bench.oven_io.scan(0).process.good
     bench.board.registers[1]["input", 1] = 4
-    assert bench.hands.scan(1).process.quality is Quality.OPEN
+    assert bench.oven_io.scan(1).process.quality is Quality.OPEN
 
 
 def test_a_bare_couple_needs_its_cold_junction(bench_of):
@@ -160,7 +160,7 @@ def test_a_bare_couple_needs_its_cold_junction(bench_of):
     assert text.couple == "K"
     bench.oven.signal.process.__dict__["high_c"] = 1200.0
     bench.oven.signal.process.__dict__["format"] = "uint16"
-    bench.hands.connect()
-    assert bench.hands.scan(0).process.value == pytest.approx(830.0, abs=0.05)
+    bench.oven_io.connect()
+    assert bench.oven_io.scan(0).process.value == pytest.approx(830.0, abs=0.05)
     bench.board.registers[1]["input", 1] = 999
-    assert bench.hands.scan(1).process.quality is Quality.OUT_OF_RANGE
+    assert bench.oven_io.scan(1).process.quality is Quality.OUT_OF_RANGE

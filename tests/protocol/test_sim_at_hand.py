@@ -12,7 +12,7 @@ from kilnctl.cli.oven.simulate import parse_links, start
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError, PortLost
 from kilnctl.tomlfile import loads
 
@@ -65,10 +65,10 @@ def running(oven):
 
 
 @pytest.fixture
-def hands(oven, running):
-    hands = open_hands(oven, RealClock(SPEED), SPEED)
-    yield hands
-    hands.close()
+def oven_io(oven, running):
+    oven_io = open_oven_io(oven, RealClock(SPEED), SPEED)
+    yield oven_io
+    oven_io.close()
 
 
 def done(running, words):
@@ -78,17 +78,17 @@ def done(running, words):
     return said.get(timeout=5)
 
 
-def test_one_process_serves_the_devices_of_two_ports(hands, running):
-    hands.connect()
-    scan = hands.scan(0.0)
+def test_one_process_serves_the_devices_of_two_ports(oven_io, running):
+    oven_io.connect()
+    scan = oven_io.scan(0.0)
     assert abs(scan.process.value - 20.0) < 2.0
-    assert hands.drive(HeatRequest(True, 1.0))
+    assert oven_io.drive(HeatRequest(True, 1.0))
     give_up_s = time.monotonic() + 20
     while scan.process.value < 25.0:
         assert time.monotonic() < give_up_s
-        assert hands.feed()
-        scan = hands.scan(0.0)
-    assert hands.off()
+        assert oven_io.feed()
+        scan = oven_io.scan(0.0)
+    assert oven_io.off()
 
 
 def test_a_link_for_each_port(oven, tmp_path):
@@ -141,24 +141,24 @@ def test_a_killed_simulator_leaves_nothing_in_the_way(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_what_a_person_does_at_the_oven_is_seen_over_the_line(hands, running):
-    hands.connect()
-    assert hands.scan(0.0).door_open is False
+def test_what_a_person_does_at_the_oven_is_seen_over_the_line(oven_io, running):
+    oven_io.connect()
+    assert oven_io.scan(0.0).door_open is False
     assert done(running, "door open") == "two-cables: the door is open"
-    assert hands.scan(1.0).door_open is True
+    assert oven_io.scan(1.0).door_open is True
     assert done(running, "door shut two-cables") == "two-cables: the door is shut"
-    assert hands.scan(2.0).door_open is False
+    assert oven_io.scan(2.0).door_open is False
     assert done(running, "part in 6 mm") == "two-cables: a cold plate of 6 mm is in"
     assert running.board.plant.part is not None
     assert "part 20.0 °C, heat 0 %, door shut" in done(running, "look")
     assert done(running, "part out") == "two-cables: the chamber is empty"
     assert done(running, "fault sensor-open") == "two-cables: sensor-open has begun"
     time.sleep(0.1)
-    assert not hands.scan(3.0).process.good
+    assert not oven_io.scan(3.0).process.good
     done(running, "mend sensor-open")
     time.sleep(0.1)
-    hands.scan(4.0)
-    assert hands.scan(5.0).process.good
+    oven_io.scan(4.0)
+    assert oven_io.scan(5.0).process.good
 
 
 @pytest.mark.parametrize(
@@ -176,18 +176,18 @@ def test_words_that_nobody_understands(running, words, why):
     assert why in done(running, words)
 
 
-def test_cables_out_and_in_again(hands, running, tmp_path):
-    hands.connect()
+def test_cables_out_and_in_again(oven_io, running, tmp_path):
+    oven_io.connect()
     assert done(running, "unplug") == "the data cables are out"
     assert list(tmp_path.iterdir()) == []
-    assert not hands.scan(1.0).process.good
+    assert not oven_io.scan(1.0).process.good
     with pytest.raises(PortLost):
-        hands.connect()
+        oven_io.connect()
     assert done(running, "plug") == "the data cables are in"
     time.sleep(0.6)
-    hands.connect()
-    hands.scan(2.0)
-    assert hands.scan(3.0).process.good
+    oven_io.connect()
+    oven_io.scan(2.0)
+    assert oven_io.scan(3.0).process.good
 
 
 def test_with_two_ovens_the_name_says_which(tmp_path):

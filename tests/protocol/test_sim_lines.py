@@ -14,7 +14,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import WiredHands
+from kilnctl.devices.oven_io import WiredIO
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 from simulator.boards.board import Board
@@ -316,26 +316,26 @@ def test_kilnctl_heats_the_simulator_however_it_is_wired(so: str, tmp_path: Path
     oven = oven_wired(so, link)
     running = start(oven, link=link, speed=20)
     clock = RealClock(20)
-    hands = WiredHands(oven, Buses(clock), clock, time_scale=20)
+    oven_io = WiredIO(oven, Buses(clock), clock, time_scale=20)
     try:
-        hands.connect()
-        hands.scan(clock.now_s())
-        hands.feed()
+        oven_io.connect()
+        oven_io.scan(clock.now_s())
+        oven_io.feed()
         for _ in range(3):
-            assert hands.drive(HeatRequest(on=True, duty=1.0, setpoint_c=150.0)), hands.why
-            hands.feed()
+            assert oven_io.drive(HeatRequest(on=True, duty=1.0, setpoint_c=150.0)), oven_io.why
+            oven_io.feed()
             time.sleep(0.1)
-        scan = hands.scan(clock.now_s())
+        scan = oven_io.scan(clock.now_s())
         truth = running.board.truth()
         assert truth.heater_contact
         assert truth.energy_j > 2500
         assert scan.heat_on is True
         assert scan.process.value == pytest.approx(truth.place_c, abs=2.0)
-        assert hands.off()
+        assert oven_io.off()
         time.sleep(0.1)
         assert not running.board.truth().heater_contact
     finally:
-        hands.close()
+        oven_io.close()
         running.close()
 
 
@@ -346,17 +346,17 @@ def test_an_open_sensor_and_a_dead_man_however_it_is_wired(so: str, tmp_path: Pa
     oven = oven_wired(so, link)
     running = start(oven, link=link, speed=100, fault=["sensor-open@30"])
     clock = RealClock(100)
-    hands = WiredHands(oven, Buses(clock), clock, time_scale=100)
+    oven_io = WiredIO(oven, Buses(clock), clock, time_scale=100)
     try:
-        hands.connect()
-        hands.feed()
-        hands.drive(HeatRequest(on=True, duty=1.0, setpoint_c=150.0))
-        hands.feed()
+        oven_io.connect()
+        oven_io.feed()
+        oven_io.drive(HeatRequest(on=True, duty=1.0, setpoint_c=150.0))
+        oven_io.feed()
         time.sleep(0.45)
         assert not running.board.truth().heater_contact
         assert running.board.truth().energy_j < 1200 * 25
-        reading = hands.scan(clock.now_s()).process
+        reading = oven_io.scan(clock.now_s()).process
         assert not reading.good
     finally:
-        hands.close()
+        oven_io.close()
         running.close()

@@ -25,46 +25,46 @@ def test_patterns_are_literal_except_for_their_fields():
 
 
 def test_exact_lines_both_ways(text_bench):
-    text_bench.hands.connect()
+    text_bench.oven_io.connect()
     assert text_bench.board.requests[:2] == [b"h 0\n", b"t?\n"]
-    scan = text_bench.hands.scan(0)
+    scan = text_bench.oven_io.scan(0)
     assert (scan.process.value, scan.heat_on) == (20.0, False)
-    assert text_bench.hands.drive(ON)
-    assert text_bench.hands.feed()
+    assert text_bench.oven_io.drive(ON)
+    assert text_bench.oven_io.feed()
     assert (text_bench.heater, text_bench.board.alive) == (1, 10)
-    assert text_bench.hands.off()
+    assert text_bench.oven_io.off()
     assert text_bench.heater == 0
 
 
 def test_word_for_an_open_sensor(text_bench):
-    text_bench.hands.connect()
+    text_bench.oven_io.connect()
     text_bench.board.shown = "nan"
-    assert text_bench.hands.scan(0).process.quality is Quality.OPEN
+    assert text_bench.oven_io.scan(0).process.quality is Quality.OPEN
 
 
 def test_a_reply_that_does_not_fit_is_no_reading(text_bench):
-    text_bench.hands.connect()
+    text_bench.oven_io.connect()
     text_bench.board.shown = "20.0 ?"
-    assert text_bench.hands.scan(0).process.quality is Quality.BAD_REPLY
+    assert text_bench.oven_io.scan(0).process.quality is Quality.BAD_REPLY
 
 
 @pytest.mark.parametrize("around", ["{}!", "!{}", "{} 7"])
 def test_anything_before_or_behind_a_reply_spoils_it(text_bench, around):
-    text_bench.hands.connect()
+    text_bench.oven_io.connect()
     text_bench.board.fault = lambda request, reply: [
         (0.001, around.format(reply.decode().strip()).encode() + b"\n")
     ]
-    assert text_bench.hands.scan(0).process.quality is Quality.BAD_REPLY
+    assert text_bench.oven_io.scan(0).process.quality is Quality.BAD_REPLY
 
 
 def test_echo_is_taken_only_where_the_file_says_so(text_bench, text_bench_of):
     text_bench.board.echo = True
     with pytest.raises(DeviceError, match="cannot be read back as off"):
-        text_bench.hands.connect()
+        text_bench.oven_io.connect()
     told = text_bench_of('banner = "ready"', 'banner = "ready"\nechoes = true')
     told.board.echo = True
-    told.hands.connect()
-    assert told.hands.scan(0).process.value == 20.0
+    told.oven_io.connect()
+    assert told.oven_io.scan(0).process.value == 20.0
 
 
 def test_checksum_of_the_device(text_bench_of):
@@ -85,28 +85,28 @@ def test_checksum_of_the_device(text_bench_of):
         return [(0.001, reply + f"*{value:02X}\n".encode())]
 
     bench.board.answer = checked
-    bench.hands.connect()
-    assert bench.hands.scan(0).process.value == 20.0
+    bench.oven_io.connect()
+    assert bench.oven_io.scan(0).process.value == 20.0
     bench.line._answer = lambda request: [(0.001, b"T=20.0 H=0*00\n")]
-    assert bench.hands.scan(1).process.quality is Quality.BAD_REPLY
+    assert bench.oven_io.scan(1).process.quality is Quality.BAD_REPLY
 
 
 def test_a_restart_in_mid_run_is_noticed_by_its_banner(text_bench):
-    text_bench.hands.connect()
-    text_bench.hands.scan(0)
-    assert text_bench.hands.drive(ON)
+    text_bench.oven_io.connect()
+    text_bench.oven_io.scan(0)
+    assert text_bench.oven_io.drive(ON)
     text_bench.board.fault = lambda request, reply: [(0.001, b"ready v1\n")]
-    assert not text_bench.hands.scan(1).process.good
+    assert not text_bench.oven_io.scan(1).process.good
     text_bench.board.fault = None
     text_bench.clock.advance(1)
-    scan = text_bench.hands.scan(2)
+    scan = text_bench.oven_io.scan(2)
     assert scan.process.good
     assert scan.heat_on is False
 
 
 def test_trickling_lines_do_not_hold_the_bus(text_bench):
-    text_bench.hands.connect()
+    text_bench.oven_io.connect()
     text_bench.board.fault = lambda request, reply: [(0.15 * i, b"x") for i in range(100)]
     before = text_bench.clock.real_s()
-    assert not text_bench.hands.scan(1).process.good
+    assert not text_bench.oven_io.scan(1).process.good
     assert text_bench.clock.real_s() - before < 2.5

@@ -1,4 +1,4 @@
-"""Two ovens on one 9600 baud line: separate hands, one owner of the port, a dead device that starves nobody.
+"""Two ovens on one 9600 baud line: separate I/O, one owner of the port, a dead device that starves nobody.
 
 Time is virtual: every exchange costs what its bytes take on the wire, the silence between frames, and 5 ms
 for the device. The two ovens take turns, the worst case for the second one.
@@ -10,7 +10,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import WiredHands
+from kilnctl.devices.oven_io import WiredIO
 from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.tomlfile import loads
 
@@ -32,20 +32,20 @@ class Pair:
         self.board.registers[2] |= {("input", 0): 300, ("holding", 0): 0}
         self.board.fault = self._slowly
         self.buses = Buses(self.clock, opener=self.bench._open)
-        self.left = WiredHands(self.bench.oven, self.buses, self.clock)
+        self.left = WiredIO(self.bench.oven, self.buses, self.clock)
         other = text.replace('name = "bench"', 'name = "other"').replace("address = 1", "address = 2")
-        self.right = WiredHands(loads(other, Oven, ConfigError, "other.toml"), self.buses, self.clock)
+        self.right = WiredIO(loads(other, Oven, ConfigError, "other.toml"), self.buses, self.clock)
 
     def _slowly(self, request, reply):
         after = (len(request) + len(reply)) * BYTE_S + SILENCE_S + TURNAROUND_S
         return [(after, reply)]
 
-    def tick(self, hands, at_s):
+    def tick(self, oven_io, at_s):
         began = self.clock.real_s()
-        scan = hands.scan(at_s)
+        scan = oven_io.scan(at_s)
         if scan.process.good:
-            hands.drive(ON)
-            hands.feed()
+            oven_io.drive(ON)
+            oven_io.feed()
         return scan, self.clock.real_s() - began
 
 
@@ -128,7 +128,7 @@ def test_other_settings_on_the_same_port_are_refused(pair, bench_of):
     text = bench_of.__init__.__defaults__[0]
     other = text.replace('path = "/dev/fake"', 'path = "/dev/fake"\nbaud = 19200').replace("bench", "third")
     with pytest.raises(RunRefused, match="third wants other settings on it"):
-        WiredHands(loads(other, Oven, ConfigError, "x.toml"), pair.buses, pair.clock)
+        WiredIO(loads(other, Oven, ConfigError, "x.toml"), pair.buses, pair.clock)
 
 
 @pytest.mark.on_demand

@@ -13,7 +13,7 @@ import pytest
 from kilnctl.cli.oven.simulate import start
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError
 from kilnctl.heat.heat_state import Heat as HeatToRun
 from kilnctl.heat.job import Job
@@ -61,9 +61,9 @@ def heat(folder, page, number=0, fault=(), speed=SPEED, to_c=30.0, for_s=60.0):
     toml = "simulated = true\n" + toml.replace('banner_wait = "2 s"', 'banner_wait = "0.3 s"')
     oven = loads(toml, Oven, ConfigError, page)
     running, clock, went = start(oven, speed=speed, fault=fault), RealClock(speed), Heat()
-    hands = open_hands(oven, clock, speed)
-    hands.connect()
-    hands.scan(0.0)
+    oven_io = open_oven_io(oven, clock, speed)
+    oven_io.connect()
+    oven_io.scan(0.0)
     job = Job(soak_job(to_c, for_s, oven))
     book = Logbook(folder / "book")
     run = book.start_run(
@@ -76,13 +76,15 @@ def heat(folder, page, number=0, fault=(), speed=SPEED, to_c=30.0, for_s=60.0):
         went.seen.append((runner.now.scan.process.value, running.board.plant.sensor.junction_c))
 
     recorder = Recorder(book, run, clock)
-    runner = Runner(HeatToRun(station_for(oven, job.profile, hands), job, recorder, clock, run, speed), look)
+    runner = Runner(
+        HeatToRun(station_for(oven, job.profile, oven_io), job, recorder, clock, run, speed), look
+    )
     outcome = runner.run()
     went.outcome, went.cause, went.heat_off = outcome.outcome, outcome.cause, outcome.heat_off
     went.boots, went.truth_at_end = running.board.boots, running.board.truth()
     went.left_behind = running.board.follower.goal_c if oven.output.heater.kind == "set-point" else None
     went.events = [(e.kind, e.text) for e in Reader(book.connection).events(run)]
-    hands.close()
+    oven_io.close()
     running.close()
     return went
 

@@ -10,7 +10,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import RunRefused
 from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
@@ -69,18 +69,18 @@ def take_up(
 def _look(oven: Oven, clock: Clock, scale: float, say: Say) -> float:
     """Return what the oven reads after 30 s of good readings with the heat off, and warn who stands near."""
     with answering(oven, clock) as buses:
-        return _good_for_long(oven, open_hands(oven, clock, scale, buses), clock, scale, say)
+        return _good_for_long(oven, open_oven_io(oven, clock, scale, buses), clock, scale, say)
 
 
-def _good_for_long(oven: Oven, hands: OvenIO, clock: Clock, scale: float, say: Say) -> float:
+def _good_for_long(oven: Oven, oven_io: OvenIO, clock: Clock, scale: float, say: Say) -> float:
     try:
-        hands.connect()
-        good_s, scan = good_readings(hands, oven, clock, say)
+        oven_io.connect()
+        good_s, scan = good_readings(oven_io, oven, clock, say)
         if good_s < GOOD_S or scan is None or scan.process.value is None:
             raise RunRefused(f"the readings were good for {good_s:.0f} s in a row, not for {GOOD_S:.0f} s")
-        hands.sound(horn=True, lamp=True)
+        oven_io.sound(horn=True, lamp=True)
         clock.pause(WARNING_S / scale)
-        hands.sound(horn=False, lamp=False)
+        oven_io.sound(horn=False, lamp=False)
         return scan.process.value
     finally:
-        hands.close()
+        oven_io.close()

@@ -29,7 +29,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.identity import simulator_speed
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, DeviceError, RunRefused, UnitError
 from kilnctl.logbook.readers import Reader
@@ -102,7 +102,7 @@ def _refuse(oven: Oven, time_scale: float | None) -> None:
 def _leave_cold(oven: Oven, time_scale: float) -> None:
     """Every drill has cut the heat; where that was not read back, `kilnctl off` must still find the oven."""
     marked = oven.name in {one.name for one in running_ovens.marked()}
-    if marked and open_hands(oven, RealClock(time_scale), time_scale).off():
+    if marked and open_oven_io(oven, RealClock(time_scale), time_scale).off():
         running_ovens.clear(oven.name)
 
 
@@ -130,9 +130,9 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
             buses.give_back(oven)
             orders.settle()
 
-    def hands() -> OvenIO:
+    def oven_io() -> OvenIO:
         settled(oven.name, clock)
-        return open_hands(oven, clock, time_scale, buses)
+        return open_oven_io(oven, clock, time_scale, buses)
 
     def probe() -> Probe:
         settled(oven.name, clock)
@@ -148,7 +148,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         person=person,
         clock=clock,
         book=book,
-        hands=hands,
+        oven_io=oven_io,
         probe=probe,
         beside=lambda: _beside(oven, person),
         still_latched=lambda: _still_latched(oven, clock),

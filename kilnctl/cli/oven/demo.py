@@ -13,7 +13,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError, KilnctlError
 
 OVEN = "tempering-oven"
@@ -107,12 +107,12 @@ def held_speed(oven: Oven) -> int:
 
     clock = RealClock()
     with contextlib.closing(simulate.start(oven, speed=1)):
-        hands = open_hands(oven, clock)
+        oven_io = open_oven_io(oven, clock)
         try:
-            hands.connect()
-            longest_s = max(_round_s(hands.scan, hands.drive, clock) for _ in range(ROUNDS))
+            oven_io.connect()
+            longest_s = max(_round_s(oven_io.scan, oven_io.drive, clock) for _ in range(ROUNDS))
         finally:
-            hands.close()
+            oven_io.close()
     return speed_for(longest_s, oven.tick_s)
 
 

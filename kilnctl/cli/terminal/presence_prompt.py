@@ -3,21 +3,21 @@
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.oven_io import open_hands
+from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.link.start import Presence
 from kilnctl.permits import presence
 from kilnctl.processes.off_order import answering
 
 
-def prove_with(oven: Oven, hands: OvenIO, clock: Clock) -> Presence:
-    """Ask for the lamp's numbers with hands that are connected. Raises RunRefused for a wrong answer.
+def prove_with(oven: Oven, oven_io: OvenIO, clock: Clock) -> Presence:
+    """Ask for the lamp's numbers; `oven_io` is connected. Raises RunRefused for a wrong answer.
 
     Returns by what the person was found to be at the machine.
     """
     if oven.simulated or presence.here_now():
         return "own screen"
     print("It is not certain that you are at this computer's own screen: look at the oven now.", flush=True)
-    presence.prove(oven, hands, clock, input)
+    presence.prove(oven, oven_io, clock, input)
     return "lamp"
 
 
@@ -26,9 +26,9 @@ def prove(oven: Oven, clock: Clock) -> Presence:
     if oven.simulated or presence.here_now():
         return "own screen"
     with answering(oven, clock) as buses:
-        hands = open_hands(oven, clock, buses=buses)
+        oven_io = open_oven_io(oven, clock, buses=buses)
         try:
-            hands.connect()
-            return prove_with(oven, hands, clock)
+            oven_io.connect()
+            return prove_with(oven, oven_io, clock)
         finally:
-            hands.close()
+            oven_io.close()

@@ -47,7 +47,7 @@ def tried(shows_c: float, height: str = "0 m"):
 
     with Logbook(None) as book:
         maker = Maker({"above the sea": height, "Note": ""})
-        shop = Bench(OVEN, "text", maker, VirtualClock(), book, hands=None, probe=None)  # type: ignore[arg-type]
+        shop = Bench(OVEN, "text", maker, VirtualClock(), book, oven_io=None, probe=None)  # type: ignore[arg-type]
         return one(shop, BY_NAME["known temperature"], DOING), maker.text
 
 

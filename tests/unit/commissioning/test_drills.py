@@ -11,7 +11,7 @@ from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.model.oven_model import nameplate
-from kilnctl.rehearsal.virtual_io import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from simulator.boards.faults import parse_fault
 from simulator.boards.two_ovens import cross_outputs
@@ -27,11 +27,11 @@ def drill():
         sim = Board(plant or ovens.tempering_oven(3), seed=3, limit_c=limit_c, **board)
         sim.schedule([parse_fault(fault) for fault in faults])
         clock = VirtualClock()
-        hands = VirtualHands(like, sim, clock)
-        hands.connect()
+        oven_io = VirtualIO(like, sim, clock)
+        oven_io.connect()
         sim.step(10.0)
         clock.advance(10.0)
-        found = drills.run(name, like, hands, clock, **more)
+        found = drills.run(name, like, oven_io, clock, **more)
         assert faults or not sim.read("coil", 0)
         return found
 
@@ -72,7 +72,7 @@ def test_a_pulse_finds_reversed_lost_and_dead(drill, fault, word):
     assert word in found.line
 
 
-class Settling(VirtualHands):
+class Settling(VirtualIO):
     """The sensor was warmed by hand a moment ago: it falls by 9 K, most of it within two minutes."""
 
     def scan(self, at_s):
@@ -190,8 +190,8 @@ def test_heat_in_another_oven_is_told(drill):
     mine, other = Board(ovens.tempering_oven(3), seed=3), Board(ovens.tempering_oven(4), seed=4)
     cross_outputs(mine, other)
     clock = VirtualClock()
-    beside = VirtualHands(oven, other, clock)
-    found = drills.run("pulse", oven, VirtualHands(oven, mine, clock), clock, neighbours={"left": beside})
+    beside = VirtualIO(oven, other, clock)
+    found = drills.run("pulse", oven, VirtualIO(oven, mine, clock), clock, neighbours={"left": beside})
     assert not found.passed
     assert "sensors or heaters of the two are crossed" in found.line
 
@@ -199,7 +199,7 @@ def test_heat_in_another_oven_is_told(drill):
 def test_a_board_that_any_reading_keeps_on_is_told_and_tested_in_silence():
     """Its dead-man is fed by every frame: enough for a lost link, not for a program that hangs."""
 
-    class Lenient(VirtualHands):
+    class Lenient(VirtualIO):
         def scan(self, at_s):
             self.board.step(max(0.0, at_s - self.board.at_s))
             if self.board.read("holding", 0):
@@ -208,8 +208,8 @@ def test_a_board_that_any_reading_keeps_on_is_told_and_tested_in_silence():
 
     oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
     clock = VirtualClock()
-    hands = Lenient(oven, Board(ovens.tempering_oven(3), seed=3), clock)
-    found = drills.run("dead_man", oven, hands, clock)
+    oven_io = Lenient(oven, Board(ovens.tempering_oven(3), seed=3), clock)
+    found = drills.run("dead_man", oven, oven_io, clock)
     assert found.passed, found.line
     assert found.any_traffic
     assert "not against a hung program" in found.line
@@ -222,7 +222,7 @@ def test_a_weld_is_seen_by_a_learned_model_where_no_contact_shows_it():
     board.schedule([parse_fault("relay-welded@20")])
     clock = VirtualClock()
     model = replace(nameplate(oven), residual_k=0.34, **FITTED)
-    found = drills.run("weld", blind, VirtualHands(blind, board, clock), clock, model=model)
+    found = drills.run("weld", blind, VirtualIO(blind, board, clock), clock, model=model)
     assert found.passed, found.line
     assert "off: True" in found.line
     assert not board.contactor
@@ -232,7 +232,7 @@ def test_a_weld_is_seen_by_a_learned_model_where_no_contact_shows_it():
     ("said_s", "holds_s", "passes"), [(10.0, 10, True), (10.0, 11, False), (5.0, 8, False)]
 )
 def test_a_dead_man_that_holds_longer_than_the_file_says_fails(said_s, holds_s, passes):
-    class Slow(VirtualHands):
+    class Slow(VirtualIO):
         def feed(self):
             self.board.write("holding", 0, holds_s)
             return True
@@ -240,8 +240,8 @@ def test_a_dead_man_that_holds_longer_than_the_file_says_fails(said_s, holds_s, 
     oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
     dead_man = oven.dead_man.model_copy(update={"drops_after_s": said_s})
     clock = VirtualClock()
-    hands = Slow(oven, Board(ovens.tempering_oven(3), seed=3), clock)
-    found = drills.run("dead_man", oven.model_copy(update={"dead_man": dead_man}), hands, clock)
+    oven_io = Slow(oven, Board(ovens.tempering_oven(3), seed=3), clock)
+    found = drills.run("dead_man", oven.model_copy(update={"dead_man": dead_man}), oven_io, clock)
     assert found.passed is passes, found.line
     assert f"{said_s:g} s were expected" in found.line
     assert found.value == pytest.approx(holds_s, abs=0.5)
@@ -252,9 +252,9 @@ def test_no_heat_after_an_interlock_has_spoken_however_it_is_asked_for():
     sim = Board(ovens.tempering_oven(3), seed=3)
     sim.schedule([replace(parse_fault("sensor-open@30"), for_s=60.0)])
     clock = VirtualClock()
-    hands = VirtualHands(oven, sim, clock)
-    hands.connect()
-    bench = DrillRig(oven, hands, clock)
+    oven_io = VirtualIO(oven, sim, clock)
+    oven_io.connect()
+    bench = DrillRig(oven, oven_io, clock)
     for _ in range(20):
         bench.tick(True)
     assert sim.read("coil", 0)

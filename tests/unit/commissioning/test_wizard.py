@@ -18,7 +18,7 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
 from kilnctl.permits.setup_steps import BY_NAME, DAY_S, STEPS
-from kilnctl.rehearsal.virtual_io import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from simulator.oven import ovens
 
@@ -41,7 +41,7 @@ def shop_of(book: Logbook, maker: Maker, oven=OVEN, **more) -> Shop:
         person=maker,
         clock=clock,
         book=book,
-        hands=lambda: VirtualHands(oven, board, clock),
+        oven_io=lambda: VirtualIO(oven, board, clock),
         probe=None,  # type: ignore[arg-type]
         **more,
     )
@@ -211,9 +211,9 @@ def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
 
     def shop(latched: bool) -> Shop:
         made = shop_of(book, Maker(SAID), still_latched=lambda: latched)
-        hands = made.hands()
-        hands.board.schedule([parse_fault("sensor-open@8min")])
-        return Shop(**{**made.__dict__, "hands": lambda: hands})
+        oven_io = made.oven_io()
+        oven_io.board.schedule([parse_fault("sensor-open@8min")])
+        return Shop(**{**made.__dict__, "oven_io": lambda: oven_io})
 
     assert one(shop(True), BY_NAME["sensor-out drill"], DOING).passed
     kept = one(shop(False), BY_NAME["sensor-out drill"], DOING)

@@ -98,7 +98,7 @@ def explode(*_: Any, **__: Any) -> Any:
 
 @pytest.mark.parametrize(
     "place",
-    ["controller.step", "hands.scan", "hands.drive", "hands.feed", "part_advance", "dose_advance"],
+    ["controller.step", "oven_io.scan", "oven_io.drive", "oven_io.feed", "part_advance", "dose_advance"],
 )
 def test_an_exception_anywhere_in_the_tick_cuts_the_heat_and_comes_out(
     place: str, monkeypatch: pytest.MonkeyPatch
@@ -277,7 +277,7 @@ def test_a_profile_above_the_limit_is_refused_before_heat() -> None:
 def test_no_heat_before_the_dead_man_has_been_fed() -> None:
     rehearsal = heat()
     rehearsal.board.has_dead_man = False  # this board would take any "on"
-    rehearsal.station.hands.feed = lambda: False  # type: ignore[method-assign]
+    rehearsal.station.oven_io.feed = lambda: False  # type: ignore[method-assign]
     runner = rehearsal.runner
     for second in range(120):
         rehearsal.clock.advance(1.0)

@@ -1,4 +1,4 @@
-"""The runner tick by tick, on hands, interlocks and a controller that are played: what is done, and in order.
+"""The runner tick by tick, on I/O, interlocks and a controller that are played: what is done, and in order.
 
 `test_runner.py` shows whole heats on a simulated oven; here every bound of the tick is held from both sides.
 """
@@ -58,8 +58,8 @@ at_most = "1min"
 """
 
 
-class Hands:
-    """Played hands: what was done, in order; what the scan shows; what fails."""
+class PlayedIO:
+    """Played I/O: what was done, in order; what the scan shows; what fails."""
 
     def __init__(self, clock: VirtualClock) -> None:
         self.done: list[str] = []
@@ -135,7 +135,7 @@ class Bench:
 
     def __init__(self, text: str = HOLD, oven: Oven = OVEN, **job: Any) -> None:
         self.clock: VirtualClock = job.pop("clock", None) or VirtualClock()
-        self.hands, self.judge, self.control = Hands(self.clock), Judge(), Steady()
+        self.oven_io, self.judge, self.control = PlayedIO(self.clock), Judge(), Steady()
         self.latched: list[Trip] = []
         self.released = 0
         self.book = Logbook(None)
@@ -144,7 +144,7 @@ class Bench:
         self.profile = loads(text, Profile, ProfileError, "test.toml")
         self.station = Station(
             oven,
-            self.hands,
+            self.oven_io,
             self.control,  # type: ignore[arg-type]
             (self.judge, *job.pop("interlocks", ())),
             latch_trip=self.latched.append,
@@ -177,15 +177,15 @@ class Bench:
         return [e for e in Reader(self.book.connection).events(run) if e.kind in kinds]
 
     def heated(self) -> list[int]:
-        """Return the ticks in which heat was asked of the hands."""
-        return [n for n, request in enumerate(self.hands.requests) if request.on]
+        """Return the ticks in which heat was asked of the I/O."""
+        return [n for n, request in enumerate(self.oven_io.requests) if request.on]
 
 
 def test_a_tick_reads_judges_drives_and_feeds_in_this_order_and_the_end_is_off() -> None:
     bench = Bench()
     outcome = bench.run()
     assert outcome.outcome == "complete"
-    assert bench.hands.done == ["scan", "drive", "feed"] * 120 + ["scan", "drive", "off"]
+    assert bench.oven_io.done == ["scan", "drive", "feed"] * 120 + ["scan", "drive", "off"]
     assert bench.released == 1
 
 
@@ -198,7 +198,10 @@ def test_the_first_heat_comes_after_the_first_whole_tick() -> None:
 @pytest.mark.parametrize("fails", ["drives", "feeds"])
 def test_a_tick_that_was_not_whole_is_followed_by_one_without_heat(fails: str) -> None:
     bench = Bench()
-    bench.act = {9: lambda: setattr(bench.hands, fails, False), 12: lambda: setattr(bench.hands, fails, True)}
+    bench.act = {
+        9: lambda: setattr(bench.oven_io, fails, False),
+        12: lambda: setattr(bench.oven_io, fails, True),
+    }
     bench.run()
     # ticks 10, 11 and 12 fail; the first one still asked, on the word of the tick before it
     assert [n for n in range(1, 120) if n not in bench.heated()] == [11, 12, 13]
@@ -206,19 +209,19 @@ def test_a_tick_that_was_not_whole_is_followed_by_one_without_heat(fails: str) -
 
 def test_a_tick_that_did_not_drive_is_not_fed() -> None:
     bench = Bench()
-    bench.hands.drives = False
+    bench.oven_io.drives = False
     bench.act = {5: bench.runner.off}
     bench.run()
-    assert "feed" not in bench.hands.done
+    assert "feed" not in bench.oven_io.done
 
 
 def test_a_bad_reading_takes_heat_and_feed_away_in_the_same_tick() -> None:
     bench = Bench()
-    bench.hands.at_c = lambda s: None if 20 <= s < 23 else 60.0
+    bench.oven_io.at_c = lambda s: None if 20 <= s < 23 else 60.0
     bench.run()
     assert [n for n in range(1, 126) if n not in bench.heated()] == [20, 21, 22, 23, 123, 124, 125]
-    assert len(bench.control.seen) == bench.hands.done.count("scan") - 3
-    assert bench.hands.done.count("feed") == bench.hands.done.count("scan") - 4
+    assert len(bench.control.seen) == bench.oven_io.done.count("scan") - 3
+    assert bench.oven_io.done.count("feed") == bench.oven_io.done.count("scan") - 4
 
 
 SMOKE = Trip("smoke", "in the shop", 0.0)
@@ -234,13 +237,13 @@ def test_a_trip_cuts_at_once_records_ten_ticks_more_and_keeps_its_latch() -> Non
     assert bench.released == 0
     assert [e.text for e in bench.events("trip")] == ["Smoke: in the shop"]
     # 30 ticks as ever; in the 31st off comes after the look and nothing is driven or fed any more
-    assert bench.hands.done[:93] == ["scan", "drive", "feed"] * 30 + ["scan", "off", "off"]
-    assert bench.hands.done[93:] == ["scan", "off"] * 9 + ["off"]
+    assert bench.oven_io.done[:93] == ["scan", "drive", "feed"] * 30 + ["scan", "off", "off"]
+    assert bench.oven_io.done[93:] == ["scan", "off"] * 9 + ["off"]
 
 
 def test_an_open_door_holds_the_heat_off_and_stops_the_plan() -> None:
     bench = Bench()
-    bench.act = {20: lambda: bench.hands.more.update(door_open=True), 40: bench.hands.more.clear}
+    bench.act = {20: lambda: bench.oven_io.more.update(door_open=True), 40: bench.oven_io.more.clear}
     assert bench.run().outcome == "complete"
     # the look of second 21 shows it; the tick after the door has shut feeds again, the next one heats
     assert [n for n in range(1, 120) if n not in bench.heated()] == list(range(21, 42))
@@ -288,7 +291,7 @@ def test_a_run_that_only_records_has_no_plan_to_be_above_and_asks_for_nothing() 
     assert bench.run().outcome == "stopped"
     assert {seen.run_max_c for seen in bench.judge.seen} == {None}
     assert bench.heated() == []
-    assert "feed" not in bench.hands.done
+    assert "feed" not in bench.oven_io.done
 
 
 def test_a_sleep_of_the_computer_is_seen_by_the_clock_that_counts_it() -> None:
@@ -375,7 +378,7 @@ def test_the_duty_is_nudged_by_a_twentieth_and_stays_within_its_range(
     bench = Bench(interlocks=(Nudging(way),))
     bench.control.duty = asked
     bench.run()
-    assert {round(request.duty, 9) for request in bench.hands.requests[1:-1]} == {given}
+    assert {round(request.duty, 9) for request in bench.oven_io.requests[1:-1]} == {given}
     assert {seen.dither for seen in bench.judge.seen[1:]} == {way}
 
 
@@ -399,7 +402,7 @@ def test_the_heat_ends_where_the_controller_wants_no_more() -> None:
         bench.control.says = {40: {"ending": ending}}
         assert bench.run().outcome == outcome
         assert bench.runner.now.cause == ("" if ending == "complete" else "no answer")
-        assert not bench.hands.requests[-1].on
+        assert not bench.oven_io.requests[-1].on
         assert [e.text for e in bench.events("controller")] == [ending]
 
 
@@ -432,7 +435,7 @@ def test_off_names_who_asked_first() -> None:
 
 def test_a_door_opened_in_the_wait_ends_it_and_that_is_written_down() -> None:
     bench = Bench(wait_s=60.0)
-    bench.act = {20: lambda: bench.hands.more.update(door_open=True)}
+    bench.act = {20: lambda: bench.oven_io.more.update(door_open=True)}
     assert bench.run().outcome == "stopped"
     assert [e.text for e in bench.events("off")] == ["the door was opened while the heat waited to start"]
     assert bench.heated() == []
@@ -442,8 +445,8 @@ def test_off_is_sent_before_the_next_look() -> None:
     bench = Bench()
     bench.act = {20: bench.say("off")}
     bench.run()
-    assert bench.hands.done[63:] == ["off", "scan", "drive", "off"]
-    assert not bench.hands.requests[-1].on
+    assert bench.oven_io.done[63:] == ["off", "scan", "drive", "off"]
+    assert not bench.oven_io.requests[-1].on
 
 
 def test_off_after_a_trip_leaves_the_cause() -> None:
@@ -532,7 +535,7 @@ def test_a_profile_that_ends_early_says_why(ending: str, text: str, outcome: str
 
 def test_a_soak_out_of_its_band_ends_as_not_reached_and_credits_nothing() -> None:
     bench = Bench(HOLD + 'at_most = "5min"\n')
-    bench.hands.at_c = lambda _: 130.0
+    bench.oven_io.at_c = lambda _: 130.0
     ended = bench.run()
     assert ended.outcome == "ended_early"
     assert "was not credited within 5 min" in ended.cause
@@ -566,7 +569,7 @@ def test_a_sensor_at_the_part_counts_before_any_estimate_of_it() -> None:
     thick = HOLD.replace('name = "hold (invented)"', 'name = "thick"\nsection = "25 mm"')
     bench = Bench(thick)
     for load, part_c in ((Reading.of(41.5, 0.0), 41.5), (Reading.bad(Quality.OPEN, "open", 0.0), None)):
-        bench.hands.more = {"load": load}
+        bench.oven_io.more = {"load": load}
         bench.clock.advance(1.0)
         bench.runner.tick(bench.clock.now_s())
         assert (bench.runner.now.part_c == part_c) is (part_c is not None)
@@ -575,7 +578,7 @@ def test_a_sensor_at_the_part_counts_before_any_estimate_of_it() -> None:
 
 def test_a_reading_of_nought_is_a_reading() -> None:
     bench = Bench()
-    bench.hands.at_c = lambda _: 0.0
+    bench.oven_io.at_c = lambda _: 0.0
     bench.act = {5: bench.runner.off}
     bench.run()
     assert {seen.process_c for seen in bench.control.seen} == {0.0}
@@ -584,7 +587,7 @@ def test_a_reading_of_nought_is_a_reading() -> None:
 
 def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
     bench = Bench()
-    bench.hands.at_c = lambda s: None if s == 49.0 else 60.0 + s / 100.0
+    bench.oven_io.at_c = lambda s: None if s == 49.0 else 60.0 + s / 100.0
     bench.run()
     # the tenth tick comes at 9 s; without a reading and without an estimate there is nothing to note
     looks = [(look.at_s, look.part_c) for look in bench.runner._looks]
@@ -593,7 +596,7 @@ def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
 
 def test_a_segment_stands_in_the_record_with_its_goal_and_how_far_it_went() -> None:
     bench = Bench(HOLD + STEP)
-    bench.hands.at_c = lambda s: 55.0 + min(s, 100.0) / 10.0 - (3.0 if s == 80.0 else 0.0)
+    bench.oven_io.at_c = lambda s: 55.0 + min(s, 100.0) / 10.0 - (3.0 if s == 80.0 else 0.0)
     bench.act = {150: bench.say("answer", reply="done")}
     soak, step = bench.run().summary["segments"]
     # it touches the goal a kelvin below it, at 40 s
@@ -622,20 +625,20 @@ def test_an_oven_without_horn_or_lamp_is_told_nothing() -> None:
     bench = Bench(HOLD + STEP, OVEN.model_copy(update={"output": outputs}))
     bench.act = {150: bench.say("answer", reply="done")}
     bench.run()
-    assert bench.hands.sounds == []
+    assert bench.oven_io.sounds == []
 
 
 def test_who_hears_the_horn_silences_this_call_and_not_the_next() -> None:
     bench = Bench(HOLD + STEP)
     rung: list[int] = []
-    sound = bench.hands.sound
+    sound = bench.oven_io.sound
 
     def note(horn: bool, lamp: bool) -> None:
         sound(horn, lamp)
         if horn:
             rung.append(round(bench.runner.now.elapsed_s))
 
-    bench.hands.sound = note  # type: ignore[method-assign]
+    bench.oven_io.sound = note  # type: ignore[method-assign]
     bench.act = {30: bench.say("acknowledge"), 300: bench.say("acknowledge")}
     bench.run()
     soon = [s for s in rung if s < 120]
@@ -653,8 +656,8 @@ def test_a_trip_is_called_and_a_board_that_forgot_is_told_again() -> None:
     bench.judge.says = {30: SMOKE}
     bench.run()
     # nothing to call: told at the start and every ten ticks after it
-    assert bench.hands.sounds[:4] == [(False, False)] * 4
-    assert (True, True) in bench.hands.sounds[4:]
+    assert bench.oven_io.sounds[:4] == [(False, False)] * 4
+    assert (True, True) in bench.oven_io.sounds[4:]
 
 
 # --- the end ---
@@ -662,7 +665,7 @@ def test_a_trip_is_called_and_a_board_that_forgot_is_told_again() -> None:
 
 def test_an_off_that_does_not_read_back_is_said_and_keeps_the_latch() -> None:
     bench = Bench()
-    bench.hands.goes_off = False
+    bench.oven_io.goes_off = False
     outcome = bench.run()
     assert not outcome.heat_off
     assert bench.released == 0
@@ -691,7 +694,7 @@ def test_an_error_is_the_cause_and_the_heat_is_off() -> None:
     with pytest.raises(ZeroDivisionError):
         bench.run()
     assert bench.runner.now.cause == "Program: ZeroDivisionError: invented"
-    assert bench.hands.done[-1] == "off"
+    assert bench.oven_io.done[-1] == "off"
     found = Reader(bench.book.connection).run(bench.runner.heat.run_id or 0)
     assert (found.outcome, found.cause) == ("tripped", "Program: ZeroDivisionError: invented")
 
@@ -719,7 +722,7 @@ def test_a_latch_that_cannot_be_written_does_not_take_the_first_cause_away() -> 
     with pytest.raises(OSError, match="no space"):
         bench.run()
     assert bench.runner.now.trip == replace(SMOKE, reason="Smoke: in the shop")
-    assert bench.hands.done[-1] == "off"
+    assert bench.oven_io.done[-1] == "off"
 
 
 def test_what_breaks_while_an_error_is_told_leaves_the_oven_off_and_its_latch_armed(
@@ -734,7 +737,7 @@ def test_what_breaks_while_an_error_is_told_leaves_the_oven_off_and_its_latch_ar
     with pytest.raises(MemoryError):
         bench.run()
     assert bench.released == 0
-    assert bench.hands.done[-1] == "off"
+    assert bench.oven_io.done[-1] == "off"
 
 
 def test_what_is_not_checked_stands_in_the_record() -> None:
@@ -755,7 +758,7 @@ def kinds(seen: Iterable[ControlInput]) -> set[str]:
 
 def test_what_the_controller_is_shown() -> None:
     bench = Bench('name = "r"\n[[segment]]\nkind = "ramp"\nto = "100 C"\nrate = "600 C/h"\n' + HOLD[25:])
-    bench.hands.at_c = lambda s: 30.0 + s / 6.0
+    bench.oven_io.at_c = lambda s: 30.0 + s / 6.0
     bench.act = {60: bench.runner.off}
     bench.run()
     seen = bench.control.seen[50]

@@ -92,7 +92,7 @@ def test_an_oven_is_called_hot_until_it_is_below_50_c() -> None:
     assert snapshot(runner.heat, runner.now, 1).word == "off but hot"
     said = []
     while board.plant.sensor.junction_c > 45.0:
-        runner.now = runner.now._replace(scan=runner.heat.station.hands.scan(board.at_s + 10.0))
+        runner.now = runner.now._replace(scan=runner.heat.station.oven_io.scan(board.at_s + 10.0))
         said.append((snapshot(runner.heat, runner.now, 1).word, runner.now.scan.process.value))
     assert {word for word, at_c in said if at_c > 50.0} == {"off but hot"}
     assert {word for word, at_c in said if at_c <= 50.0} == {"cold"}

@@ -190,7 +190,7 @@ def test_an_output_that_reads_off_whatever_is_asked_is_found_on_the_real_sequenc
     board = stood.heat.board
     read = board.read
     board.read = lambda table, at: 0 if (table, at) == ("coil", 0) else read(table, at)  # type: ignore[method-assign]
-    stood.heat.station.hands._plain = False  # type: ignore[attr-defined]  # the short way looks past the wire
+    stood.heat.station.oven_io._plain = False  # type: ignore[attr-defined]  # the short way looks past the wire
     stood.go()
     s, _, _ = stood.first(lambda s: bool(s.trip))
     assert s.trip_kind == "output_disobeys"

@@ -52,7 +52,7 @@ def test_a_test_run_has_no_terminal_and_is_not_there(monkeypatch) -> None:
 
 
 class Lamp:
-    """Hands that only call; what a person sees is read off afterwards."""
+    """I/O that only calls; what a person sees is read off afterwards."""
 
     def __init__(self, clock: VirtualClock) -> None:
         self.clock, self.calls, self.heat = clock, [], 0

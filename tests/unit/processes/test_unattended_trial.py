@@ -12,7 +12,7 @@ from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Watched
 from kilnctl.permits.setup_steps import DAY_S
 from kilnctl.processes.unattended_trial import STEP, self_test
-from kilnctl.rehearsal.virtual_io import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from simulator.boards.faults import parse_fault
 from simulator.oven import ovens
@@ -24,12 +24,12 @@ def tried(book, go_on=lambda: True, fault="", **board):
     clock = VirtualClock()
     sim = Board(ovens.tempering_oven(3), seed=3, **board)
     sim.schedule([parse_fault(fault)] if fault else [])
-    hands = VirtualHands(OVEN, sim, clock)
-    hands.connect()
+    oven_io = VirtualIO(OVEN, sim, clock)
+    oven_io.connect()
     try:
-        return self_test(book, OVEN, "text", Watched(OVEN, hands, clock, go_on)), clock
+        return self_test(book, OVEN, "text", Watched(OVEN, oven_io, clock, go_on)), clock
     finally:
-        hands.off()
+        oven_io.off()
         assert not sim.read("coil", 0)
 
 

@@ -211,21 +211,21 @@ def test_26_k_past_the_plan_is_too_hot_and_25_k_are_not() -> None:
 def test_heat_in_the_first_seconds_after_the_end_counts() -> None:
     rehearsal, watch = heat_of(Task(1, WARM))
     outcome = rehearsal.run()
-    hands = rehearsal.station.hands
+    oven_io = rehearsal.station.oven_io
     heat = rehearsal.runner.heat
-    station = replace(heat.station, hands=_NeverOff(hands, rehearsal.board))
+    station = replace(heat.station, oven_io=_NeverOff(oven_io, rehearsal.board))
     rehearsal.runner.heat = replace(heat, station=station)
     assert "s after the end" in judge(1, rehearsal, outcome, watch).unsafe
 
 
 class _NeverOff:
-    """Hands that switch on where they should switch off."""
+    """I/O that switches on where it should switch off."""
 
-    def __init__(self, hands, board) -> None:
-        self._hands, self._board = hands, board
+    def __init__(self, oven_io, board) -> None:
+        self._oven_io, self._board = oven_io, board
 
     def scan(self, at_s: float):
-        return self._hands.scan(at_s)
+        return self._oven_io.scan(at_s)
 
     def off(self) -> bool:
         self._board.feed(10)
@@ -236,8 +236,8 @@ class _NeverOff:
 @pytest.mark.slow
 def test_heat_through_an_open_door_is_unsafe() -> None:
     rehearsal, watch = heat_of(Task(1, WARM, faults=(f"door-open@{SOAK_S}s",)))
-    real = rehearsal.station.hands.scan
-    rehearsal.station.hands.scan = lambda at_s: real(at_s)._replace(door_open=False)
+    real = rehearsal.station.oven_io.scan
+    rehearsal.station.oven_io.scan = lambda at_s: real(at_s)._replace(door_open=False)
     assert "with the door open" in judge(1, rehearsal, rehearsal.run(), watch).unsafe
 
 

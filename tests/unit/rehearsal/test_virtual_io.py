@@ -1,4 +1,4 @@
-"""Every kind of heater on the virtual hands: it heats, it is read back, and every way out leaves it off."""
+"""Every kind of heater on virtual I/O: it heats, it is read back, and every way out leaves it off."""
 
 import pytest
 
@@ -53,18 +53,18 @@ def test_every_kind_of_heater_heats_and_is_off_at_the_end(kind: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_board_with_a_lost_line_is_not_off_until_it_answers(kind: str) -> None:
     rehearsal = rehearse(oven_with(kind), Job(loads(WARM, Profile, ProfileError, "t")))
-    hands, board = rehearsal.station.hands, rehearsal.board
+    oven_io, board = rehearsal.station.oven_io, rehearsal.board
     board.begin(parse_fault("replies-silent@0"))
-    assert not hands.off()
-    assert not hands.feed()
+    assert not oven_io.off()
+    assert not oven_io.feed()
     board.end(parse_fault("replies-silent@0"))
-    assert hands.off()
+    assert oven_io.off()
 
 
 def test_off_is_tried_again_when_a_reply_is_damaged() -> None:
     rehearsal = rehearse(BUNDLED, Job(loads(WARM, Profile, ProfileError, "t")), seed=3)
     rehearsal.board.begin(parse_fault("replies-damaged@0:0.05"))
-    assert sum(rehearsal.station.hands.off() for _ in range(200)) > 195
+    assert sum(rehearsal.station.oven_io.off() for _ in range(200)) > 195
 
 
 def test_a_near_oven_is_the_same_for_the_same_seed_and_within_a_fifth() -> None:

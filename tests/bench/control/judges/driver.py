@@ -1,4 +1,4 @@
-"""A judge's oven under kilnctl's own board, hands, station, interlocks and runner, in virtual time.
+"""A judge's oven under kilnctl's own board, I/O, station, interlocks and runner, in virtual time.
 
 Only the physics is replaced. `learn` is the heat-up of `tune` through the same runner, its record put on an
 even grid and fitted as `tune` does; `run` is one heat of a profile.
@@ -24,7 +24,7 @@ from kilnctl.heat.tune_run import tune_profile
 from kilnctl.logbook.sample import COLUMNS, Sample
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.profile.segments import Profile
-from kilnctl.rehearsal.virtual_io import VirtualHands
+from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from tests.bench.control.judges.oven import JudgeOven
 
@@ -134,9 +134,9 @@ def _through(
         noise_k=1e-9,
         resolution_k=oven.signal.process.step_k,
     )
-    hands = VirtualHands(oven, board, clock)
-    hands.connect()
-    station = station_for(oven, profile, hands, model)
+    oven_io = VirtualIO(oven, board, clock)
+    oven_io.connect()
+    station = station_for(oven, profile, oven_io, model)
     ticks: list[Tick] = []
 
     def look(runner: Runner) -> None:

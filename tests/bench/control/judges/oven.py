@@ -1,6 +1,6 @@
 """One judge's oven: a network, its mains, its door and charge, and the module that reads its sensor.
 
-Stands where the simulator's board expects an oven, so that board, hands, runner and interlocks are the real
+Stands where the simulator's board expects an oven, so that board, I/O, runner and interlocks are the real
 ones and only the physics is another.
 """
 
