@@ -1,6 +1,7 @@
 """How hot the oil gets: figure bath."""
 
 import re
+from collections.abc import Sequence
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, mass_kg
@@ -47,13 +48,7 @@ def bath(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.quenching import (
-        FLASH_MARGIN_K,
-        OIL_J_PER_KG_K,
-        Bath,
-        bath_after_each_c,
-        too_many,
-    )
+    from kilnctl.treatment.steel.quenching import OIL_J_PER_KG_K, Bath, bath_after_each_c, too_many
 
     if not 1 <= parts <= MOST_PARTS:
         raise ConfigError(f"--parts must be 1 to {MOST_PARTS}, not {parts}")
@@ -66,26 +61,13 @@ def bath(
         )
     after_c = bath_after_each_c(tank, mass_kg(part), hot_c, parts)
     over = too_many(tank, after_c)
-    last = f"after {parts} part{'s' if parts > 1 else ''}"
-    rows = (
-        ("after the first", say_fine(after_c[0])),
-        (last, say_fine(after_c[-1])),
-        (
-            "limit",
-            f"{say_point(tank.limit_c)}: {FLASH_MARGIN_K:.0f} K under the flash point, or the data sheet",
-        ),
-        (
-            "verdict",
-            "within the limit" if over is None else f"part {over} is TOO MANY: let the oil cool first",
-        ),
-    )
     return show(
         FigureAnswer(
             asked=(
                 f"{parts} x {part} at {say_point(hot_c)} into {oil_kg:.1f} kg of oil "
                 f"at {say_point(tank.start_c)}:"
             ),
-            rows=rows,
+            rows=_rows(after_c, tank.limit_c, over),
             source="heat balance; heat content of carbon steel EN 1993-1-2:2005, 3.4.1.2",
             assumed=(
                 f"oil {OIL_J_PER_KG_K / 1000:g} kJ/(kg K), {OIL_KG_PER_L:g} kg/L, stirred, nothing lost; "
@@ -99,6 +81,19 @@ def bath(
             },
         ),
         as_json,
+    )
+
+
+def _rows(after_c: Sequence[float], limit_c: float, over: int | None) -> tuple[tuple[str, str], ...]:
+    """Return the lines of the answer; `over` is the first part that is too many."""
+    from kilnctl.treatment.steel.quenching import FLASH_MARGIN_K
+
+    fine = "within the limit" if over is None else f"part {over} is TOO MANY: let the oil cool first"
+    return (
+        ("after the first", say_fine(after_c[0])),
+        (f"after {len(after_c)} part{'s' if len(after_c) > 1 else ''}", say_fine(after_c[-1])),
+        ("limit", f"{say_point(limit_c)}: {FLASH_MARGIN_K:.0f} K under the flash point, or the data sheet"),
+        ("verdict", fine),
     )
 
 

@@ -1,10 +1,15 @@
 """How long this oven heats and cools, what holding costs: figure oven."""
 
+from typing import TYPE_CHECKING
+
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, at_least, heat_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
 from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.config.oven import Oven
 
 # What a learned oven and one known by its build alone are good to.
 LEARNED, TYPICAL = 0.1, 2.0
@@ -50,11 +55,7 @@ def oven(
     chosen, at_c, low_c, hold_s = find_oven(name), heat_c(temperature), heat_c(down_to), time_s(hold)
     room_c = chosen.ambient_c
     from_c = room_c if start is None else heat_c(start)
-    if not room_c <= from_c < at_c <= chosen.limit_c or not room_c + 5.0 <= low_c < at_c:
-        raise UnitError(
-            f"{at_c:.0f} C must lie above the start ({from_c:.0f} C) and --down-to ({low_c:.0f} C, 5 K over "
-            f"the room's {room_c:.0f} C), and within the oven's limit of {chosen.limit_c:.0f} C"
-        )
+    _check(chosen, from_c, at_c, low_c)
     known = learned_model(chosen)
     model = known or first_guess(chosen)
     up_s = full_power_s(model, from_c, at_c, room_c)
@@ -77,13 +78,12 @@ def oven(
         rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
     job_c = chosen.limit_c - LIMIT_MARGIN_K
     beware = (f"a job may go to {say_point(job_c)} at most in this oven",) if at_c > job_c else ()
+    learned, build = "learned on this oven", f"typical of its build ({chosen.build}); not learned yet"
     return show(
         FigureAnswer(
             asked=f"{chosen.name} from {say_point(from_c)} to {say_point(at_c)}, empty:",
             rows=tuple(rows),
-            source="learned on this oven"
-            if known
-            else f"typical of its build ({chosen.build}); not learned yet",
+            source=learned if known else build,
             assumed="full power of the oven file, usual mains; "
             + ("within a tenth" if known else "to a factor of two"),
             data=data,
@@ -91,3 +91,13 @@ def oven(
         ),
         as_json,
     )
+
+
+def _check(oven: "Oven", from_c: float, at_c: float, low_c: float) -> None:
+    """Raise UnitError for temperatures that this oven cannot go through, up from one and down to another."""
+    room_c = oven.ambient_c
+    if not room_c <= from_c < at_c <= oven.limit_c or not room_c + 5.0 <= low_c < at_c:
+        raise UnitError(
+            f"{at_c:.0f} C must lie above the start ({from_c:.0f} C) and --down-to ({low_c:.0f} C, 5 K over "
+            f"the room's {room_c:.0f} C), and within the oven's limit of {oven.limit_c:.0f} C"
+        )

@@ -114,20 +114,21 @@ def dry_run(
         more |= truth_data(told, wrong, stood)
         print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
     else:
-        console = Console(highlight=False, markup=False, soft_wrap=True)
-        for line in lines(rehearsal, outcome, which, told, wrong):
-            console.print(line, style="bold red" if line.lstrip().startswith((_APART, _PART_APART)) else None)
-        print(
-            "\n".join(
-                ["predicted, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)]
-            )
-        )
+        predicted = ["predicted, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)]
         if outcome.outcome == "complete":
-            print("\n".join(apart_lines(ahead, outcome.summary["segments"], start)))
-        print("\n".join(stood))
-        if wrong:
-            console.print(f"{_NOT_AS_ASKED}: {wrong}", style="bold red")
+            predicted += apart_lines(ahead, outcome.summary["segments"], start)
+        _show(lines(rehearsal, outcome, which, told, wrong), [*predicted, *stood], wrong)
     return NOT_AS_ASKED if wrong else outcome.exit_code
+
+
+def _show(found: list[str], more: list[str], wrong: str) -> None:
+    """Print the page of a rehearsal; in red, where truth and reading part and what went wrong."""
+    console = Console(highlight=False, markup=False, soft_wrap=True)
+    for line in found:
+        console.print(line, style="bold red" if line.lstrip().startswith((_APART, _PART_APART)) else None)
+    print("\n".join(more))
+    if wrong:
+        console.print(f"{_NOT_AS_ASKED}: {wrong}", style="bold red")
 
 
 def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:
