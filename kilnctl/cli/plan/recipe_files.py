@@ -6,8 +6,8 @@ import tomlkit
 
 from kilnctl.cli.plan.plan_timing import own_fit
 from kilnctl.cli.plan.recipe_wizard import save
+from kilnctl.cli.terminal.listing import list_known
 from kilnctl.cli.terminal.tell import tell
-from kilnctl.config import home
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.treatment.job_file import find_job, is_profile, load_job
@@ -17,12 +17,8 @@ from kilnctl.treatment.recipes import Recipe, load_recipe
 
 def list_recipes() -> int:
     """List the recipes that are known here: your own and the bundled ones."""
-    found = home.known("recipes")
-    width = max(map(len, found))
-    for name, path in found.items():
-        print(f"{name:<{width}}  {_line(path)}")
-    print("\nOn your own oven: kilnctl plan NAME --oven OVEN, or kilnctl recipe copy NAME --oven OVEN.")
-    return 0
+    then = "On your own oven: kilnctl plan NAME --oven OVEN, or kilnctl recipe copy NAME --oven OVEN."
+    return list_known("recipes", _line, then)
 
 
 def _line(path: Path) -> str:

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from kilnctl.cli.terminal.listing import list_known
 from kilnctl.config import home
 from kilnctl.config.abilities import may_heat
 from kilnctl.config.oven import load_oven
@@ -11,12 +12,9 @@ from kilnctl.units import say_point
 
 def list_ovens() -> int:
     """List the ovens that are known here: your own and the bundled ones, with what each is for."""
-    found = home.known("ovens")
-    width = max(map(len, found))
-    for name, path in found.items():
-        print(f"{name:<{width}}  {_line(path)}")
-    print("\nWhat one can do: kilnctl oven check NAME. A new one: kilnctl oven new.")
-    return 0
+    return list_known(
+        "ovens", _line, "What one can do: kilnctl oven check NAME. A new one: kilnctl oven new."
+    )
 
 
 def _line(path: Path) -> str:
