@@ -55,7 +55,7 @@ class LineBoard(WiredDevice):
         return [seen.get(p.field, BadReply(f"{self.name}: SEE has no value {p.field}")) for p in places]
 
     def write(self, place: "Written", raw: float, force: bool = False) -> None:
-        """Write an output, or feed the dead-man."""
+        """Write an output, or feed the dead-man. Raises BadReply where the board says another thing."""
         wish = f"FED {raw:g}" if place.feeds else f"PUT {place.field} {raw:g}"
         reply = self._ask(wish, force, greeted=not force)
         if reply != wish:

@@ -58,7 +58,7 @@ class Ticks(Protocol):
         ...
 
     def silence(self, for_s: float) -> None:
-        """Say nothing on any line for this long."""
+        """Say nothing on any line for this long. Raises RunRefused, the heat off, when off is asked."""
         ...
 
 

@@ -185,7 +185,10 @@ def wait(treatment: Wait) -> Segments:
 
 
 def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:
-    """Return a cold treatment: a step for a person, with every oven off."""
+    """Return a cold treatment: a step for a person, with every oven off.
+
+    Raises ProfileError where neither recipe nor card says how cold.
+    """
     at, hold_s, sources = treatment.at_c, treatment.time_s, [treatment.source or PRACTICE]
     claims = bench.known_steel.cold
     notes = "; ".join(dict.fromkeys(claim.note for claim in claims if claim.note))
