@@ -105,7 +105,7 @@ class Watched:
         return scan
 
     def silence(self, for_s: float) -> None:
-        """Say nothing on any line for this long."""
+        """Say nothing on any line for this long. Raises RunRefused, the heat off, when off is asked."""
         end_s = self._at_s + for_s
         while self._at_s < end_s:
             if not self._go_on():
