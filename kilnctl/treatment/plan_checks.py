@@ -181,10 +181,19 @@ def _goal_missed(profile: Profile, segment: Soak, steel: Steel) -> list[str]:
         return []
     low, high = min(e.low_hrc for e in expected), max(e.high_hrc for e in expected)
     if high < goal[0] - 0.5:
-        return [f"softer than the goal of {say_goal(goal)}: expect {low:.0f}-{high:.0f}"]
+        says = f"softer than the goal of {say_goal(goal)}: expect {low:.0f}-{high:.0f}"
+        return [f"{says}, and no cooler temper brings it back{_goal_in_f(segment, goal, steel)}"]
     if low > goal[1] + 0.5:
         return [f"harder than the goal of {say_goal(goal)}: expect {low:.0f}-{high:.0f}"]
     return []
+
+
+def _goal_in_f(segment: Soak, goal: tuple[float, float], steel: Steel) -> str:
+    """Return the question whether °F was meant, where that temper would meet the goal."""
+    as_f_c = c_from_f(segment.at_c)
+    meant = expected_hrc(steel, as_f_c, segment.soak_s)
+    fits = any(e.low_hrc - 0.5 <= goal[1] and e.high_hrc + 0.5 >= goal[0] for e in meant)
+    return f"; was {segment.at_c:.0f} °F meant ({as_f_c:.0f} °C)?" if fits and as_f_c > TEMPER_FLOOR_C else ""
 
 
 def _below_ac1(place: str, segment: Soak, steel: Steel) -> list[str]:

@@ -6,6 +6,9 @@ from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_power_w, parse_voltage_v, say_duration
 
+# A load of three hours and more: the circuit is rated a quarter above it.
+CONTINUOUS = 1.25
+
 
 def power(
     rated: Quantity,
@@ -47,6 +50,7 @@ def power(
     rows = [
         ("power", f"{real_w:.0f} W at {real_v:g} V, {100 * real_w / rated_w:.0f} % of the plate"),
         ("current", f"{real_v / ohm:.1f} A"),
+        ("circuit", f"{CONTINUOUS * real_v / ohm:.0f} A or more, for hours of full power"),
         ("resistance", f"{ohm:.1f} ohm hot"),
     ]
     if (price is not None or duty != 100.0) and time is None:
@@ -62,8 +66,8 @@ def power(
         FigureAnswer(
             asked=f"a heater of {rated} at {supply}:",
             rows=tuple(rows),
-            source="Ohm's law: power goes with the square of the supply",
-            assumed="a resistive heater, hot; mains work is for licensed people",
+            source="Ohm's law: power goes with the square of the supply; 1.25 x: NFPA 70, from memory",
+            assumed="a resistive heater, hot. The local code decides; mains work is for licensed people",
             data=data,
         ),
         as_json,

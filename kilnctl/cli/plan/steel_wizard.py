@@ -1,7 +1,8 @@
 """A steel card written by asking: every number gets its source, and the whole card is checked at once."""
 
 import re
-from typing import Any, get_args
+from collections.abc import Callable
+from typing import Any, TypeVar, get_args
 
 import tomlkit
 
@@ -9,38 +10,96 @@ from kilnctl.cli.plan.recipe_wizard import Ask, Say, choice, until
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.steel.steels import Kind, Medium, Steel
-from kilnctl.units import parse_duration_s, parse_point_c
+from kilnctl.units import parse_duration_s, parse_length_mm, parse_point_c
 
+T = TypeVar("T")
 _SPAN = re.compile(r"(.+?)\s+to\s+(.+)")
 _ROW = re.compile(r"\s*(.+?)\s*:\s*(\d+(?:\.\d+)?)(?:\s*-\s*(\d+(?:\.\d+)?))?\s*(?:HRC)?\s*")
-OWN = "my source"
 
 
 def ask_card(ask: Ask, say: Say) -> str:
-    """Ask for a steel card and return it as TOML text that loads. Raises ProfileError where it would not."""
+    """Ask for a steel card and return it as TOML text that loads. Raises ProfileError where it would not.
+
+    Each source is asked for its own heats, media and ladder: where they differ, the card keeps both.
+    """
     say(
         "Write every temperature with its unit (800 C, 1475 F). Enter leaves a question out where it says so."
     )
     card: dict[str, Any] = {"grade": until(ask, say, "Grade: ", _grade)}
     card["kind"] = choice(ask, say, "Kind", get_args(Kind))
     card["use"] = ask("What is it for? ").strip()
-    where = until(ask, say, "Where do the numbers come from (sheet and year, or own trials): ", _source)
-    heat = until(ask, say, "Hardening heat, from and to (800 C to 815 C): ", _span)
-    soak = until(ask, say, "Soak at heat (10 min): ", _time)
-    card["austenitise"] = [{**heat, "soak_from": soak, "soak_to": soak, "source": OWN}]
-    hot = until(ask, say, "Too hot from (Enter: not known): ", lambda text: text and _point(text))
-    if hot:
-        card["too_hot"] = [{"at": hot, "source": OWN}]
-    card["quench"] = [{"medium": choice(ask, say, "Quench", get_args(Medium)), "source": OWN}]
-    card["temper"] = [{"from": 2, "to": 2, "time": "2h", "source": "common practice"}]
-    card["sources"] = {OWN: where}
+    card["sources"] = {}
+    name = _ask_source(ask, say, card, "Where do the numbers come from (sheet and year, or own trials): ")
     carbon = until(ask, say, "Carbon in per cent (0.95): ", _percent)
-    card["composition"] = {"C": {"typical": carbon, "source": OWN}}
-    rows = until(ask, say, "Temper and hardness (205 C: 60-62, 260 C: 57-59; Enter: not known): ", _rows)
-    if rows:
-        card["temper_table"] = [{"source": OWN, "row": rows}]
+    card["composition"] = {"C": {"typical": carbon, "source": name}}
+    while _ask_source(ask, say, card, "Another source with numbers of its own (Enter: no more): "):
+        pass
+    card["temper"] = [{"from": 2, "to": 2, "time": "2h", "source": "common practice"}]
     text = tomlkit.dumps(card)
     loads(text, Steel, ProfileError, f"{card['grade']}.toml")
+    return text
+
+
+def _ask_source(ask: Ask, say: Say, card: dict[str, Any], question: str) -> str:
+    """Ask for one source and what it says, into the card; return its name, or nothing where there is none."""
+    first = not card["sources"]
+    where = until(ask, say, question, _source if first else lambda text: text and _source(text))
+    if not where:
+        return ""
+    name = f"source {len(card['sources']) + 1}"
+    card["sources"][name] = where
+    heat = until(
+        ask, say, f"Hardening heat, from and to (800 C to 815 C{_ENTER[first]}): ", _maybe(_span, first)
+    )
+    if heat:
+        soak = until(ask, say, "Soak at heat (10 min): ", _time)
+        _add(card, "austenitise", {**heat, "soak_from": soak, "soak_to": soak}, name)
+    hot = until(ask, say, "Too hot from (Enter: not known): ", _maybe(_point, False))
+    if hot:
+        _add(card, "too_hot", {"at": hot}, name)
+    _ask_quenches(ask, say, card, name, first)
+    rows = until(ask, say, "Temper and hardness (205 C: 60-62, 260 C: 57-59; Enter: not known): ", _rows)
+    if rows:
+        _add(card, "temper_table", {"row": rows}, name)
+    return name
+
+
+_ENTER = {True: "", False: "; Enter: says none"}
+
+
+def _ask_quenches(ask: Ask, say: Say, card: dict[str, Any], name: str, first: bool) -> None:
+    """Ask for each medium of a source, with the thickest section that it hardens."""
+    media = get_args(Medium)
+    medium = choice(ask, say, "Quench", media) if first else _choice_or_none(ask, say, "Its quench", media)
+    while medium:
+        up_to = until(ask, say, "Up to which thickness (6 mm; Enter: not said): ", _maybe(_length, False))
+        _add(card, "quench", {"medium": medium, **({"up_to": up_to} if up_to else {})}, name)
+        medium = _choice_or_none(ask, say, "And another medium", media)
+
+
+def _choice_or_none(ask: Ask, say: Say, question: str, choices: tuple[str, ...]) -> str:
+    """Ask for one of the choices or for none, by Enter."""
+
+    def read(text: str) -> str:
+        found = [word for word in choices if word == text] or [w for w in choices if w.startswith(text)]
+        if text and len(found) != 1:
+            raise ProfileError(f"choose one of: {', '.join(choices)}, or Enter")
+        return found[0] if text else ""
+
+    return until(ask, say, f"{question} ({', '.join(choices)}; Enter: none): ", read)
+
+
+def _add(card: dict[str, Any], key: str, claim: dict[str, Any], name: str) -> None:
+    card.setdefault(key, []).append({**claim, "source": name})
+
+
+def _maybe(read: Callable[[str], T], needed: bool) -> Callable[[str], T | None]:
+    """Return a reader that takes Enter for nothing, unless something is needed."""
+    return read if needed else lambda text: read(text) if text else None
+
+
+def _length(text: str) -> str:
+    parse_length_mm(text)
     return text
 
 

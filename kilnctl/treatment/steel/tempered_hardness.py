@@ -14,6 +14,7 @@ from kilnctl.treatment.steel.steels import Steel, ac1_c
 
 # Ladders seldom print their time; one to two hours is what the trade means.
 LADDER_S = (3600.0, 7200.0)
+HARDENS_FROM_PERCENT_C = 0.3  # below it no tool is hardened (common practice)
 SOFTEST_HRC = 20.0  # where the scale ends
 AUSTENITE_MARGIN_K = 5.0
 # The worst row of the fit: what a temper that is chosen by it must be able to bear.
@@ -93,6 +94,8 @@ def fitted_temper_c(carbon: float, hrc: float, time_s: float) -> tuple[float, fl
     """
     ladder = [(at_c, plain_carbon_hrc(carbon, float(at_c), time_s)) for at_c in range(150, 411)]
     inside = [(float(at_c), found) for at_c, found in ladder if found is not None]
+    if carbon < HARDENS_FROM_PERCENT_C:
+        raise ProfileError(f"{carbon:g} % carbon hardly hardens: no temper makes {hrc:g} HRC of it")
     if not inside:
         raise ProfileError(
             "the fit for plain carbon steel holds for 0.56-1.15 % C and 10 min to 24 h; name a --steel"

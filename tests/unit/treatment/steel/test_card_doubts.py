@@ -21,6 +21,9 @@ ANSWERS = {
     "Soak": "10 min",
     "Too hot": "1520 F",
     "Quench": "fast oil",
+    "Up to": "1/4 in",
+    "And another": "",
+    "Another source": "",
     "Carbon": "0.95",
     "Temper and": "400F: 61-62, 260 C: 58-60",
 }
@@ -42,6 +45,26 @@ def test_a_card_written_by_asking_loads_and_has_a_source_for_every_number() -> N
     assert card_doubts(card) == (
         "no spoils: 230-370 °C can cost toughness in carbon and low-alloy steel (common practice)",
     )
+
+
+def test_sources_that_differ_stand_side_by_side() -> None:
+    """Two sheets, three media, two ladders: each number keeps the source that says it (invented sheets)."""
+    given = ANSWERS | {"Its quench": "water or brine", "Temper and": "205 C: 60-62"}
+    others = iter(["own trials, 2025", ""])
+    media = iter(["medium oil", "", ""])
+
+    def ask(question: str) -> str:
+        if question.startswith("Another source"):
+            return next(others)
+        if question.startswith("And another"):
+            return next(media)
+        return next(value for key, value in given.items() if question.startswith(key))
+
+    card = loads(ask_card(ask, lambda _: None), Steel, ProfileError, "card")
+    assert [q.medium for q in card.quench] == ["fast oil", "medium oil", "water or brine"]
+    assert card.quench[0].up_to_mm == pytest.approx(6.35)
+    for claims in (card.austenitise, card.temper_table, card.too_hot):
+        assert [card.cite(claim) for claim in claims] == ["sheet of the mill, 2019", "own trials, 2025"]
 
 
 @pytest.mark.parametrize(
