@@ -6,6 +6,7 @@ The other ovens, and the day of a new lining, by name:
 """
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -43,7 +44,21 @@ def by_name(name: str, oven: str) -> bool:
     return oven != first_oven(name) or name == "new-lining-first-firing"
 
 
+@pytest.fixture
+def coarse_ovens(own_home: Path) -> None:
+    """The bundled ovens with a tick of 4 s: every step of a recipe and its end at half the cost.
+
+    What a second's tick does stands in tests/physics.
+    """
+    (own_home / "ovens").mkdir()
+    for path in bundled("ovens").glob("*.toml"):
+        text = path.read_text(encoding="utf-8").replace("\nlimit = ", '\ntick = "4 s"\nlimit = ', 1)
+        assert "tick" in text
+        (own_home / "ovens" / path.name).write_text(text, encoding="utf-8")
+
+
 @pytest.mark.slow
+@pytest.mark.usefixtures("coarse_ovens")
 @pytest.mark.parametrize(
     ("name", "oven"), [pytest.param(*p, marks=[pytest.mark.on_demand] * by_name(*p)) for p in PAIRS]
 )
