@@ -1,7 +1,6 @@
 """The plan of a heat on one page, large enough to be read at the anvil, with room to write the times in."""
 
 import io
-import re
 from typing import Any
 
 import matplotlib as mpl
@@ -13,15 +12,13 @@ from kilnctl.report.layout.document import Block, Chart, Document, Heading, Para
 from kilnctl.report.layout.style import STYLE
 from kilnctl.report.treatment_words import spoken, treatment
 from kilnctl.report.workshop import Workshop
-from kilnctl.treatment.plan_rows import Row
+from kilnctl.treatment.plan_rows import NOT_THE_SAME, Row
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_mm
 
 HEAD = ("", "step", "°C", "°F", "takes about", "done at")
 WIDTHS = (4.0, 44.0, 8.0, 9.0, 20.0, 20.0)
 CAUTION = "The guarded limit, the isolator and a person who is awake come before everything on this card."
-# What may differ between two steps that ask the same of the hands.
-NOT_THE_SAME = re.compile(r"\d+ of \d+|The furnace stays hot\. ")
 SIZE_IN = (8.6, 3.2)
 
 

@@ -1,11 +1,15 @@
 """The lines of a plan: one for each segment, with its forecast, its reason and its source."""
 
+import re
 from dataclasses import dataclass
 
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.treatment.consequence import SteelState, hrc_of, said_of
 from kilnctl.treatment.forecast import Span
 from kilnctl.treatment.steel.steels import Steel
+
+# What may differ between two steps that ask the same of the hands: which part it is, and what is left to do.
+NOT_THE_SAME = re.compile(r"\d+ of \d+(?:: [^:.]+(?=: ))?|The furnace stays hot\. ")
 
 
 @dataclass(frozen=True, slots=True)

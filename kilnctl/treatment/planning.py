@@ -193,7 +193,10 @@ def _waits(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
         falls = segment.label.startswith(OVEN_FALLS) and segment.purpose in ("temper", "snap temper")
         if falls and span.duration_s > SOON_S:
             long = say_duration(span.duration_s)
-            says = f"the oven needs {long} to fall, and the part waits untempered: use another oven"
+            says = (
+                f"the oven needs {long} to fall, and the part waits untempered: temper in another oven, or "
+                "give it a snap temper there meanwhile"
+            )
             found.append(Warn(says, n))
     return tuple(found)
 

@@ -1,7 +1,5 @@
 """A plan on paper or screen: 80 columns, to be pinned above the anvil."""
 
-import re
-
 from rich.table import Table
 
 from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
@@ -10,7 +8,7 @@ from kilnctl.forecast.band import Foreseen
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import say_goal
 from kilnctl.report.layout.text_page import PageConsole
-from kilnctl.treatment.plan_rows import Row
+from kilnctl.treatment.plan_rows import NOT_THE_SAME, Row
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_duration, say_mm
 
@@ -99,7 +97,7 @@ def _cells(row: Row, sources: list[str], told: dict[str, int], leaves: str) -> l
     `leaves` is what the step makes of the part, where it changes it.
     """
     why = row.say.removesuffix(" Answer done.") or row.why
-    first = told.setdefault(re.sub(r"\d+ of \d+", "", why), row.index)
+    first = told.setdefault(NOT_THE_SAME.sub("", why), row.index)
     if first != row.index:
         why = f"as step {first + 1}"
     cited = f" ({sources.index(row.source) + 1})" if row.source and first == row.index else ""

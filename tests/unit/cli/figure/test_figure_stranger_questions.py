@@ -85,3 +85,40 @@ def test_a_steel_may_be_called_with_a_space(
     assert run(["steel", "coupons", "leaf spring", "--section", "1/4 in"]) == 0
     assert "6.35 mm (0.250 in)" in capsys.readouterr().out
     assert (own_home / "coupons" / "leaf-spring.toml").is_file()
+
+
+def test_a_temper_cooler_than_the_ladder_lies_between_quench_and_first_row(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """5160: 58-63 HRC as quenched (ASM entry); Penha 2010 at 200 °C 55.2-59.1."""
+    found = asked(capsys, "figure", "hardness", "180C", "2h", "--steel", "5160")
+    assert (found["low_hrc"], found["high_hrc"]) == (55.0, 63.0)
+
+
+def test_a_heat_beyond_the_ladder_is_softer_than_its_end(capsys: pytest.CaptureFixture[str]) -> None:
+    """O1 at 540 °C: 40-44 HRC (three sheets); the Rockwell C scale ends at 20 (ASTM E18)."""
+    found = asked(capsys, "figure", "hardness", "700C", "1h", "--steel", "O1")
+    assert (found["low_hrc"], found["high_hrc"]) == (20.0, 44.0)
+
+
+def test_a_time_that_nobody_measured_is_marked(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "no series" in str(asked(capsys, "figure", "hardness", "300C", "30s", "--steel", "O1")["beware"])
+
+
+def test_a_grade_without_a_formula_gets_what_its_card_says(capsys: pytest.CaptureFixture[str]) -> None:
+    found = asked(capsys, "figure", "quenched", "1020C", "--steel", "D2")
+    assert (found["ms_low_c"], found["ms_high_c"]) == (180.0, 230.0)
+    assert "from memory" in str(found["source"])
+
+
+def test_low_carbon_is_told_that_it_hardly_hardens(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["figure", "temper", "60", "--carbon", "0.2"]) == 2
+    assert "hardly hardens" in capsys.readouterr().err
+
+
+def test_a_heater_names_the_circuit_that_it_asks_for(capsys: pytest.CaptureFixture[str]) -> None:
+    """3000 W at 120 V: 25 A by Ohm's law, and a quarter more for hours of it (NFPA 70, from memory)."""
+    assert run(["figure", "power", "3000W", "120V"]) == 0
+    said = capsys.readouterr().out
+    assert "25.0 A" in said
+    assert "31 A or more" in said

@@ -223,3 +223,32 @@ def test_ready_too_soon_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     )
     assert code == 3
     assert "it would have had to start at" in err
+
+
+def test_six_of_a_kind_are_told_once(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = spoken(capsys, "plan", "gouge-o1-six", "--oven", "hardening-furnace")
+    assert code == 0
+    assert out.count("straight into") == 1
+    assert out.count("as step 3") == 5
+
+
+def test_a_temper_in_the_wrong_unit_is_asked_about(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """400 °F is the usual temper of 1095 for some 62 HRC; 400 °C leaves 47-50 (ladder of a strip seller)."""
+    path = own_home / "slip.toml"
+    text = GOOD.replace("O1", "1095").replace("218 C", "400 C").replace("tempering-oven", "hardening-furnace")
+    path.write_text(text)
+    _, out, _ = spoken(capsys, "plan", str(path))
+    assert "was 400 °F meant (204 °C)?" in " ".join(out.split())
+
+
+def test_who_tempers_in_the_furnace_that_hardened_is_told_of_a_snap_temper(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = own_home / "d2.toml"
+    text = 'name = "d2"\nsteel = "D2"\nsection = "3 mm"\nsurface = "foil"\noven = "hardening-furnace"\n'
+    doing = '[[treatment]]\ndo = "harden"\nprotection = "foil"\n[[treatment]]\ndo = "temper"\nat = "500 C"\n'
+    path.write_text(text + doing)
+    _, out, _ = spoken(capsys, "plan", str(path))
+    assert "snap temper there meanwhile" in " ".join(out.split())
