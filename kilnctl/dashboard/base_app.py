@@ -210,6 +210,7 @@ class Showing(App[None]):
             heard=self.heard.get(s.oven) == calling(s),
             hushed=self.hushed,
             last_words=self._last_words,
+            reasons=self.gallery.histories[s.oven].reasons if s.oven in self.gallery.histories else (),
             elsewhere=next(
                 (o.oven for o in self.gallery.newest.values() if o.oven != s.oven and calls(o)), ""
             ),

@@ -26,10 +26,14 @@ class CurveEvent:
 
 @dataclass(frozen=True, slots=True)
 class Past:
-    """What was recorded before: rows of time in s, measured, set-point, part in degC; events."""
+    """What was recorded before: rows of time in s, measured, set-point, part in degC; events.
+
+    `reasons` says for each segment of the plan why it is there.
+    """
 
     rows: Floats
     events: list[tuple[float, str]]
+    reasons: tuple[str, ...] = ()
 
 
 class History:
@@ -38,6 +42,7 @@ class History:
     def __init__(self, run: int | None) -> None:
         self.run = run
         self.events: list[CurveEvent] = []
+        self.reasons: tuple[str, ...] = ()
         self._columns = [array("d") for _ in range(1 + len(NAMES))]
 
     def __len__(self) -> int:
@@ -60,6 +65,7 @@ class History:
 
         Between the end of a record and the first live sample lies what nobody drew: a hot oven's cooling.
         """
+        self.reasons = past.reasons
         first_s = self._columns[0][0] if len(self) else np.inf
         times = past.rows[0]
         older = past.rows[:, (times < first_s) & np.append(True, np.diff(times) > 0)]

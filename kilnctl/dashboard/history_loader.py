@@ -1,5 +1,6 @@
 """What the logbook knows of a run from before this screen was attached."""
 
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,7 +15,7 @@ ROWS = 3600  # read at a time: a screen may not need twice the memory for one se
 
 
 def load(path: Path, run: int) -> Past:
-    """Return the curve and the operator's events of a run.
+    """Return the curve, the operator's events and the plan's reasons of a run.
 
     Raises RecordError when the logbook is missing, damaged, or written by a newer kilnctl that this one
     cannot read.
@@ -22,7 +23,17 @@ def load(path: Path, run: int) -> Past:
     with Reader(path) as reader:
         parts = list(_parts(reader, run))
         events = [(e.at_s, e.text or e.kind) for e in reader.events(run) if e.kind in SHOWN]
-    return Past(np.concatenate([np.empty((len(COLUMNS), 0)), *parts], axis=1), events)
+        reasons = _reasons(reader.header(run).profile)
+    return Past(np.concatenate([np.empty((len(COLUMNS), 0)), *parts], axis=1), events, reasons)
+
+
+def _reasons(profile: str) -> tuple[str, ...]:
+    """Return why each segment of a recorded profile is there; a snapshot does not carry it each second."""
+    try:
+        segments = tomllib.loads(profile).get("segment", [])
+    except tomllib.TOMLDecodeError:
+        return ()
+    return tuple(str(segment.get("reason", "")) for segment in segments)
 
 
 def _parts(reader: Reader, run: int) -> Iterator[Floats]:

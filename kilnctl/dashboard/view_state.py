@@ -18,7 +18,7 @@ class View:
     `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
     True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
     that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
-    `elsewhere` names another oven that calls for somebody.
+    `elsewhere` names another oven that calls for somebody; `reasons` says why each segment is there.
     """
 
     s: Snapshot
@@ -33,6 +33,7 @@ class View:
     hushed: bool = False
     last_words: str = ""
     elsewhere: str = ""
+    reasons: tuple[str, ...] = ()
 
     @property
     def grey(self) -> bool:

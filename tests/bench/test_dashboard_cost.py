@@ -58,7 +58,8 @@ class Watching:
         self._thread.start()
 
     def _drain(self) -> None:
-        marks = {"picture": b"HOT EQUIPMENT", "curve": "\u2809".encode()}
+        # a line of half blocks across the chart; no big letter is as wide
+        marks = {"picture": b"HOT EQUIPMENT", **{f"curve {c}": c.encode() * 20 for c in "█▀▄"}}
         while not self._stop.is_set():
             if not select.select([self._master], [], [], 0.1)[0]:
                 continue

@@ -311,6 +311,16 @@ def test_an_interlock_near_its_limit_is_marked() -> None:
     assert "▲" not in limits_panel.limits(View(soaking()), 60, 4).plain
 
 
+def test_the_page_of_the_plan_says_why_each_step_is_there() -> None:
+    """A click on the plan opens it."""
+    view = View(heating(), reasons=("", "", "so that thick and thin heat evenly"))
+    page = plan_panel.plan_page(view, 80).plain
+    assert (
+        page.index("3 soak 650 °C") < page.index("why: so that thick and thin") < page.index("4 heat to 800")
+    )
+    assert page.count("why:") == 1
+
+
 def test_the_page_of_the_plan_says_the_words_of_a_step_once() -> None:
     for width, rows in ((80, 1), (40, 2)):
         page = plan_panel.plan_page(View(heating()), width).plain.splitlines()

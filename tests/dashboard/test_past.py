@@ -25,6 +25,17 @@ def test_ten_thousand_samples_come_as_they_were_written(tmp_path: Path) -> None:
     assert found.events == [(5.0, "answer by pts/1")]
 
 
+def test_the_reasons_of_the_plan_come_with_the_curve(tmp_path: Path) -> None:
+    profile = """name = "p"\n[[segment]]\nkind = "ramp"\n[[segment]]\nkind = "soak"\nreason = "equalise"\n"""
+    found = []
+    with a_book(tmp_path) as book:
+        for text in (profile, "no profile", ""):
+            run = book.start_run(header(profile=text))
+            found.append(history_loader.load(tmp_path / "logbook.sqlite", run).reasons)
+            book.finish(run, "complete", {"cause": ""}, START_UTC)
+    assert found == [("", "equalise"), (), ()]
+
+
 def test_a_run_that_has_just_begun_has_no_past(tmp_path: Path) -> None:
     with a_book(tmp_path) as book:
         run = book.start_run(header())

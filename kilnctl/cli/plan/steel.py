@@ -4,15 +4,19 @@ import json
 import sys
 import tomllib
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from cyclopts import App
 
 from kilnctl.cli.plan.coupon_page import coupons
-from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
 from kilnctl.config.home import known
 from kilnctl.errors import ProfileError
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.steel.steels import Steel
 
 steel = App(
     name="steel",
@@ -21,13 +25,15 @@ steel = App(
 
 
 @steel.default
-def show(grade: str | None = None, /, *, as_json: Json = False) -> int:
+def show(grade: str | None = None, /, *, out: Path | None = None, as_json: Json = False) -> int:
     """Show a steel card with the source of every number, or the list of cards.
 
     Parameters
     ----------
     grade
         A grade (O1, 5160, ...) or the path of a card.
+    out
+        Write the card as a page (html, pdf) in place of printing it.
     as_json
         Print the card as one JSON object.
     """
@@ -35,6 +41,7 @@ def show(grade: str | None = None, /, *, as_json: Json = False) -> int:
     from kilnctl.treatment.steel.steels import load_steel
 
     if grade is None:
+        refuse_unused("a page shows one steel: name its grade", out=out)
         cards = [load_steel(path) for path in known("steels").values()]
         if as_json:
             print(json.dumps([card.model_dump(mode="json") for card in cards]))
@@ -44,9 +51,20 @@ def show(grade: str | None = None, /, *, as_json: Json = False) -> int:
     card = load_steel(grade)
     if as_json:
         print(json.dumps(card.model_dump(mode="json")))
+    elif out is not None:
+        _write(card, out)
     else:
         print_card(card)
     return 0
+
+
+def _write(card: "Steel", out: Path) -> None:
+    from kilnctl.cli.plan.steel_page import steel_page
+    from kilnctl.report.layout.page_file import write_page
+    from kilnctl.report.workshop import workshop
+
+    write_page(steel_page(card, workshop()), out)
+    print(f"{out}: {card.grade}")
 
 
 def list_cards() -> int:
@@ -93,7 +111,7 @@ def check(card: str, /) -> int:
     from kilnctl.treatment.steel.steels import load_steel
 
     found = load_steel(card)
-    print(f"{found.grade}: whole, {len(found.claims())} numbers, each with its source")
+    print(f"{found.grade}: complete, {len(found.claims())} numbers, each with its source")
     for doubt in card_doubts(found):
         tell(f"  {doubt}")
     return 0

@@ -17,6 +17,7 @@ from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedHeat, Ste
 from kilnctl.units import f_from_c, say_duration, say_point, say_rate
 
 WIDTH = 80
+CAUTION = "Every hardness is good to ± 2 HRC at best; temper a coupon first."
 
 
 def print_cards(cards: list[Steel]) -> None:
@@ -30,28 +31,28 @@ def print_cards(cards: list[Steel]) -> None:
 def print_card(card: Steel) -> None:
     """Print one card."""
     out = PageConsole(WIDTH)
-    marks = _marks(card)
+    marks = source_marks(card)
     also = f" ({', '.join(card.also_called)})" if card.also_called else ""
     out.print(f"{card.grade}{also}: {card.kind}. {card.use}")
     table = Table(width=WIDTH, pad_edge=False, padding=(0, 1, 0, 0), show_header=False)
     table.add_column("what", width=13)
     table.add_column("value")
     table.add_column("source", width=4, justify="right")
-    for what, value, claim in _lines(card):
-        table.add_row(what, value + (f"  [{claim.note}]" if claim.note else ""), marks[claim.source])
+    for what, value, claim in card_lines(card):
+        table.add_row(what, said_of(value, claim), marks[claim.source])
     out.print(table)
     for ladder in card.temper_table:
         out.print(f"Temper against HRC ({marks[ladder.source]}): {ladder.condition}")
         steps = [f"{_point(row.at_c)}: {_span(*row.hrc)}" for row in ladder.row]
         out.print(_filled(steps))
-    for line in _computed(card):
+    for line in computed_lines(card):
         out.print(line)
     for name, mark in marks.items():
         out.print(f"({mark}) {card.sources.get(name) or PLAIN_SOURCES[name]}")
-    out.print("Every hardness is good to ± 2 HRC at best; temper a coupon first.")
+    out.print(CAUTION)
 
 
-def _computed(card: Steel) -> list[str]:
+def computed_lines(card: Steel) -> list[str]:
     """Return what the formulas say, only where they hold."""
     lines = []
     if andrews_holds(card):
@@ -79,7 +80,8 @@ def _filled(items: list[str]) -> str:
     return "\n".join(lines)
 
 
-def _marks(card: Steel) -> dict[str, str]:
+def source_marks(card: Steel) -> dict[str, str]:
+    """Return a short mark for each source that the card uses."""
     used = dict.fromkeys(claim.source for _, claim in card.claims())
     letters = {"from memory": "mem", "common practice": "cp", "computed": "calc"}
     numbers = iter(range(1, 100))
@@ -106,7 +108,13 @@ def _time(seconds: float) -> str:
     return say_duration(seconds).removesuffix(" 00 min")
 
 
-def _lines(card: Steel) -> list[tuple[str, str, Claim]]:
+def said_of(value: str, claim: Claim) -> str:
+    """Return a value with the note that its source has on it."""
+    return value + (f"  [{claim.note}]" if claim.note else "")
+
+
+def card_lines(card: Steel) -> list[tuple[str, str, Claim]]:
+    """Return every line of the card but its temper tables: what, value, and who says so."""
     lines: list[tuple[str, str, Claim]] = []
     for name, e in card.composition.items():
         limits = f" ({e.low or 0:g}-{e.high:g})" if e.high is not None else ""

@@ -132,12 +132,14 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
 
 
 def plan_page(v: View, width: int) -> Content:
-    """Return the whole plan; words for the operator that a row has no room for stand below it."""
+    """Return the whole plan; below a row stand words for the operator that it has no room for, and why."""
     rows = [rule("plan", width)]
     for seg in v.s.segments:
         rows.append(_segment(v, seg, width))
         if seg.say and seg.say not in rows[-1].plain:
             rows.append(text((f"     {seg.say}", "$soft")))
+        if seg.index < len(v.reasons) and v.reasons[seg.index]:
+            rows.append(text((f"     why: {v.reasons[seg.index]}", "$quiet")))
     return lines([*rows, *soak_clocks(v, width), *treatment(v, width)])
 
 

@@ -38,6 +38,9 @@ DUTY_HIGH, NAME_SHARE, MARK_HIGH, BETWEEN, INDENT = 26.0, 0.27, 34.0, 8.0, 20.0
 def write_pdf(document: Document, path: Path) -> None:
     """Write a document as PDF. Raises OSError."""
     about: dict[str, Any] = {"Title": document.name, "Creator": "kilnctl", "CreationDate": None}
+    for block in document.blocks:
+        if isinstance(block, Heading):
+            about |= {"Author": block.workshop or "kilnctl", "Subject": block.title}
     with mpl.rc_context(STYLE):
         paper = _Paper(document)
         for block in document.blocks:

@@ -147,6 +147,20 @@ def test_bad_input_is_one_line_and_a_code(
     assert "Traceback" not in err
 
 
+def test_a_steel_card_as_a_page_has_every_source(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    page = tmp_path / "o1.html"
+    assert spoken(capsys, "steel", "o1", "--out", str(page))[0] == 0
+    said = page.read_text(encoding="utf-8")
+    for words in (
+        "<h1>O1",
+        "austenitise",
+        "Temper and hardness",
+        "data sheet of a tool-steel service company",
+    ):
+        assert words in said
+    assert spoken(capsys, "steel", "--out", str(page))[0] == 2
+
+
 def test_a_treatment_the_steel_must_not_have(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "r.toml"
     path.write_text('name = "r"\nsteel = "D2"\nsection = "4 mm"\n[[treatment]]\ndo = "normalise"\n')
