@@ -102,7 +102,12 @@ GROUPS = {
     },
 }
 # Typed word for word while a heat runs: these need not wait for the library that reads command lines.
-PLAIN = {("status",), ("acknowledge",), *(("answer", reply) for reply in ("done", "wait", "abort"))}
+PLAIN = {
+    ("status",),
+    ("watch",),
+    ("acknowledge",),
+    *(("answer", reply) for reply in ("done", "wait", "abort")),
+}
 # These heat nothing and may run what is compiled, where it is.
 REHEARSE = ("dry-run", "prove")
 COMMANDS = {name: entry for group in GROUPS.values() for name, entry in group.items()}

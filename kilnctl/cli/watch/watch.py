@@ -11,7 +11,6 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from kilnctl.cli.terminal import exit_codes as endings
-from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.place import who
 from kilnctl.cli.terminal.terminal_lost import leave_with_terminal
 from kilnctl.clock import RealClock
@@ -55,10 +54,13 @@ def watch(
     read_only
         Show and switch off, nothing else.
     """
-    if web:
-        refuse_unused("each browser chooses its own looks", plain=plain, fahrenheit=fahrenheit)
-    else:
-        refuse_unused("a port is for --web", port=port)
+    if web or port is not None:
+        from kilnctl.cli.terminal.options import refuse_unused  # late: a third of what a first picture costs
+
+        if web:
+            refuse_unused("each browser chooses its own looks", plain=plain, fahrenheit=fahrenheit)
+        else:
+            refuse_unused("a port is for --web", port=port)
     refuse_without_controller()
     if web:
         return in_browser(oven, port or WEB_PORT)
