@@ -1,13 +1,16 @@
 """A document as PDF: A4 sheets, nothing smaller than nine points."""
 
 import io
+from functools import lru_cache
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
 import matplotlib as mpl
+from matplotlib.artist import Artist
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 from matplotlib.image import imread
 
 from kilnctl.report.layout.document import (
@@ -23,7 +26,7 @@ from kilnctl.report.layout.document import (
     Warned,
 )
 from kilnctl.report.layout.style import STYLE
-from kilnctl.report.layout.type_setting import broken_at, width_pt
+from kilnctl.report.layout.type_setting import FAMILY, broken_at, width_pt
 
 A4_PT = (595.0, 842.0)
 MARGIN, FOOT = 42.0, 40.0
@@ -50,17 +53,41 @@ def write_pdf(document: Document, path: Path) -> None:
                 pdf.savefig(figure)
 
 
+class _Written(Artist):
+    """The words of a sheet. They are measured already: the library would lay each of them out twice again."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.pieces: list[tuple[float, float, str, str, float, str]] = []
+
+    def draw(self, renderer: Any) -> None:
+        """Give every piece to the file, its place in points from the lower left corner."""
+        graphics = renderer.new_gc()
+        for x, y, text, colour, size, weight in self.pieces:
+            graphics.set_foreground(colour)
+            renderer.draw_text(graphics, x, y, text, _font(size, weight), 0.0)
+        graphics.restore()
+
+
+@lru_cache
+def _font(size: float, weight: str) -> FontProperties:
+    return FontProperties(family=FAMILY, size=size, weight=weight)
+
+
 class _Paper:
     """Sheets of paper that fill from above; `y` is how much of the last one is left, in points."""
 
     def __init__(self, document: Document) -> None:
         self.document, self.size = document, document.points
         self.figures: list[Figure] = []
+        self.written: list[_Written] = []
         self.turn()
 
     def turn(self) -> None:
         """Begin a new sheet."""
         self.figures.append(Figure(figsize=(A4_PT[0] / 72.0, A4_PT[1] / 72.0)))
+        self.written.append(_Written())
+        self.figures[-1].add_artist(self.written[-1])
         self.y = A4_PT[1] - MARGIN
 
     def room(self, high: float) -> None:
@@ -70,11 +97,11 @@ class _Paper:
 
     def sheets(self) -> list[Figure]:
         """Return the sheets, each with its foot."""
-        for number, figure in enumerate(self.figures, 1):
+        for number, sheet in enumerate(self.written, 1):
             page = f"page {number} of {len(self.figures)}"
-            self._at(figure, MARGIN, FOOT, self.document.foot, PALE, 9.0)
+            self._at(sheet, MARGIN, FOOT, self.document.foot, PALE, 9.0)
             across = width_pt(page, 9.0)
-            self._at(figure, A4_PT[0] - MARGIN - across, FOOT, page, PALE, 9.0)
+            self._at(sheet, A4_PT[0] - MARGIN - across, FOOT, page, PALE, 9.0)
         return self.figures
 
     def put(self, block: Block) -> None:
@@ -101,13 +128,12 @@ class _Paper:
 
     @staticmethod
     def _at(
-        figure: Figure, x: float, y: float, text: str, colour: str, size: float, weight: str = "normal"
+        sheet: _Written, x: float, y: float, text: str, colour: str, size: float, weight: str = "normal"
     ) -> None:
-        place = (x / A4_PT[0], y / A4_PT[1])
-        figure.text(*place, text.replace("$", r"\$"), color=colour, fontsize=size, fontweight=weight)
+        sheet.pieces.append((x, y, text, colour, size, weight))
 
     def _line(self, x: float, text: str, size: float, colour: str = INK, weight: str = "normal") -> None:
-        self._at(self.figures[-1], x, self.y - size, text, colour, size, weight)
+        self._at(self.written[-1], x, self.y - size, text, colour, size, weight)
 
     def _lines(self, text: str, wide: float, size: float, colour: str, weight: str = "normal") -> None:
         for line in broken_at(text, wide, size, weight):
