@@ -1,6 +1,7 @@
 """A steel card as a page of the same look as a record: every number with its source."""
 
 from kilnctl.cli.plan.steel_card_page import CAUTION, card_lines, computed_lines, said_of, source_marks
+from kilnctl.config.preferences import as_chosen
 from kilnctl.report.layout.document import Block, Document, Heading, Pairs, Paragraphs, Table
 from kilnctl.report.workshop import Workshop
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES
@@ -12,13 +13,13 @@ TEMPER_HEAD, TEMPER_WIDTHS = ("tempered at", "", "HRC"), (14.0, 14.0, 72.0)
 
 
 def steel_page(card: Steel, shop: Workshop) -> Document:
-    """Return a steel card as a document."""
-    marks = source_marks(card)
+    """Return a steel card as a document, in the units that were chosen."""
+    marks, chosen = source_marks(card), as_chosen()
     title = " · ".join((card.grade, *card.also_called))
     rows = tuple(
-        (what, said_of(value, claim), marks[claim.source]) for what, value, claim in card_lines(card)
+        (what, chosen(said_of(value, claim)), marks[claim.source]) for what, value, claim in card_lines(card)
     )
-    computed = tuple(line for text in computed_lines(card) for line in text.split("\n"))
+    computed = tuple(chosen(line) for text in computed_lines(card) for line in text.split("\n"))
     sources = ((f"({mark})", card.sources.get(name) or PLAIN_SOURCES[name]) for name, mark in marks.items())
     blocks: tuple[Block, ...] = (
         Heading(title, f"{card.kind}. {card.use}", shop.words, shop.mark),
