@@ -21,3 +21,12 @@ def test_rooms_know_each_other_in_one_direction() -> None:
 def test_every_room_stands_in_the_order() -> None:
     order = (TOP / "pyproject.toml").read_text(encoding="utf-8").split("layers = [")[1].split("\n]")[0]
     assert set(re.findall(r"\w+", order)) >= ROOMS
+
+
+def test_a_room_is_seen_at_a_glance() -> None:
+    """Above 25 files a room gets rooms of its own."""
+    folders = [path.parent for top in ("kilnctl", "simulator") for path in (TOP / top).rglob("__init__.py")]
+    full = {
+        str(f.relative_to(TOP)): len([p for p in f.glob("*.py") if p.name != "__init__.py"]) for f in folders
+    }
+    assert {room: count for room, count in full.items() if count > 25} == {}
