@@ -5,8 +5,6 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rich.console import Console
-
 from kilnctl.cli.plan.forecast_page import (
     apart_lines,
     arrival_lines,
@@ -19,6 +17,7 @@ from kilnctl.cli.plan.forecast_page import (
 from kilnctl.cli.plan.plan_timing import known_oven
 from kilnctl.cli.terminal.options import HoldAt, HoldFor, JobName, JobsOven, Json
 from kilnctl.cli.terminal.select import choose_job, choose_oven
+from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import RecordError
 from kilnctl.heat.job import Outcome
 from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
@@ -32,6 +31,7 @@ from kilnctl.rehearsal.truth_told import (
     stood_in,
 )
 from kilnctl.rehearsal.truth_told import as_data as truth_data
+from kilnctl.report.layout.text_page import PageConsole
 from kilnctl.stages import in_words
 from kilnctl.units import parse_point_c, say_duration, say_point
 
@@ -123,10 +123,10 @@ def dry_run(
 
 def _show(found: list[str], more: list[str], wrong: str) -> None:
     """Print the page of a rehearsal; in red, where truth and reading part and what went wrong."""
-    console = Console(highlight=False, markup=False, soft_wrap=True)
+    console = PageConsole(soft_wrap=True)
     for line in found:
         console.print(line, style="bold red" if line.lstrip().startswith((_APART, _PART_APART)) else None)
-    print("\n".join(more))
+    tell(*more)
     if wrong:
         console.print(f"{_NOT_AS_ASKED}: {wrong}", style="bold red")
 
