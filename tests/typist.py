@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Mapping
 
 ONE_KEY = re.compile(r"\[y/(n/q|N)\] $")
-QUESTION = re.compile(rf"({ONE_KEY.pattern[:-2]}|[:?]) $")
+QUESTION = re.compile(rf"({ONE_KEY.pattern[:-2]}|\[y/n\]|[:?]) $")
 
 
 class Typist:

@@ -15,7 +15,7 @@ from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
 from kilnctl.permits.dead_man_test import DEAD_MAN_S, LOOK_S, Finding, dead_man
-from kilnctl.readings import Scan
+from kilnctl.readings import Quality, Scan
 
 PULSE_S = 60.0
 WATCH_S = 120.0
@@ -30,18 +30,32 @@ OVER_K = 10.0
 SENSOR_C, SENSOR_BAND_K = 100.0, 5.0
 WARM_K = 2.0
 HEAT_UP_S, HANDS_S = 3 * 3600.0, 300.0
+LIVE_WHILE_OFF = (
+    "every output is off, and signal.heater_live says power at the element: a relay that leaks or is welded, "
+    "the contact that is closed at rest, or `inverted` is wrong. Isolate, and measure before anything else"
+)
 
 
 def bus(bench: DrillRig) -> Finding:
     """Look at the bus: `connect` has checked identities; outputs must be off, and nobody else talks."""
     scan = bench.tick(heat=False)
     if not scan.process.good:
-        return Finding(False, None, f"no temperature: {scan.process.why or scan.process.quality}")
+        return Finding(
+            False, None, f"no temperature: {scan.process.why or scan.process.quality}{_cure(scan)}"
+        )
     if scan.heat_on or scan.contactor_on:
         return Finding(False, None, "an output came up ON: this board must not be used")
+    if scan.heater_live:
+        return Finding(False, None, LIVE_WHILE_OFF)
     if scan.link.foreign:
         return Finding(False, None, f"{scan.link.foreign} frames that nobody asked for")
     return Finding(True, None, "off was sent and read back, no foreign messages")
+
+
+def _cure(scan: Scan) -> str:
+    """Return where to go on with a reading that cannot be, nothing where the reading is not the matter."""
+    odd = scan.process.quality is Quality.OUT_OF_RANGE
+    return "; the cold check tells which format, unit or scale would make it right" if odd else ""
 
 
 def hold(bench: DrillRig) -> Finding:
@@ -156,7 +170,11 @@ def warmed(bench: DrillRig) -> Finding:
         if value_c is not None and value_c < start_c - WARM_K:
             said = "the sensor goes DOWN when warmed: its two leads are swapped"
             return Finding(False, value_c - start_c, said)
-    return Finding(False, None, "the sensor did not move within five minutes: is it the one that you warmed?")
+    return Finding(
+        False,
+        None,
+        "the sensor did not move within five minutes: was another one warmed, or its wires touch on the way?",
+    )
 
 
 def _gone(scan: Scan, powered: bool = True) -> bool:
@@ -310,4 +328,7 @@ def run(
     finally:
         off = oven_io.off()
         oven_io.close()
-    return found if off else Finding(False, found.value, f"{found.line}; the output did NOT read back as off")
+    if off:
+        return found
+    left_on = "the output did NOT read back as off"
+    return Finding(False, found.value, left_on if found.passed else f"{found.line}; {left_on}")

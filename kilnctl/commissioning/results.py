@@ -39,6 +39,6 @@ def _line(step: SetupStep, done: StepResult | None, now_s: float, oven: Oven, ov
         _, _, why = problem[0].partition(": ")
         return f"open  {step.name:22} {why}; needed for {step.blocks}"
     assert done is not None
-    value = "" if done.value is None else f" {done.value:g} {step.unit}"
-    left = "" if done.expires_utc is None else f", {(done.expires_utc - now_s) / 86400:.0f} days left"
-    return f"done  {step.name:22}{value}{left}"
+    value = "" if done.value is None else f"{done.value:.3g} {step.unit}".rstrip()
+    left = "" if done.expires_utc is None else f"{(done.expires_utc - now_s) / 86400:.0f} days left"
+    return f"done  {step.name:22} {', '.join(filter(None, (value, left)))}".rstrip()

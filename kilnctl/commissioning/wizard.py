@@ -165,7 +165,8 @@ def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], o
     except Later:
         shop.person.say("\nstopped here; the same command goes on from this step")
         return count
-    shop.person.say("\nnothing else can be done now")
+    if only_due:
+        shop.person.say("\nnothing else can be done now")
     return count
 
 

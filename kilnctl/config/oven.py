@@ -86,8 +86,9 @@ class Zone(Strict):
 
 def _plain(name: str) -> str:
     """Refuse a name that cannot name files: the latch and the copy of a running oven carry it."""
-    if not 0 < len(name) <= 60 or name != name.strip() or name.startswith(".") or "/" in name:
-        raise wrong("name", "a name has 1 to 60 characters, no /, and no dot or space in front")
+    odd = name != name.strip() or name.startswith(".") or "/" in name or not name.isprintable()
+    if odd or not 0 < len(name) <= 60:
+        raise wrong("name", "a name has 1 to 60 characters, no /, no dot or space first, nothing unprintable")
     return name
 
 

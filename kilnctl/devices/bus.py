@@ -166,7 +166,7 @@ class Bus:
             case minimalmodbus.NoResponseError():
                 return NoReply(f"{what}: no reply within {self.port.timeout_s:g} s")
             case minimalmodbus.SlaveReportedException():
-                return DeviceRefused(f"{what}: the device refuses: {e}")
+                return DeviceRefused(f"{what}: the device refuses: {_short(e)}")
             case minimalmodbus.ModbusException():
                 return BadReply(f"{what}: damaged or foreign reply: {_short(e)}")
             case OSError() | termios.error():
@@ -175,4 +175,6 @@ class Bus:
 
 
 def _short(e: Exception) -> str:
-    return str(e).splitlines()[0][:120] if str(e) else type(e).__name__
+    if str(e).startswith("Checksum error"):
+        return "its checksum is wrong"
+    return str(e).splitlines()[0].removeprefix("Slave reported ")[:120] if str(e) else type(e).__name__

@@ -176,7 +176,10 @@ def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | N
     if expected_k < STILL_K:
         said = f"{heated} was to heat."
     if heater_live is False:
-        return f"{said} The feedback shows no power at the element: relay, fuse, door switch or coil number."
+        return (
+            f"{said} The feedback shows no power at the element: relay, fuse, door switch or coil number; or "
+            "the element hangs on the relay's contact that is closed at rest."
+        )
     if heater_live:
         return (
             f"{said} The element has power: the sensor is not in the chamber, or is wired to another channel."

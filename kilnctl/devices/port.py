@@ -102,12 +102,31 @@ def _join_group(path: str) -> str:
 def holder(path: str) -> str:
     """Return who has the port open, as far as this user may see it."""
     real = os.path.realpath(path)
-    for link in Path("/proc").glob("[0-9]*/fd/*"):
+    owners = [link.parts[2] for link in Path("/proc").glob("[0-9]*/fd/*") if _leads_to(link, real)]
+    for owner in sorted(owners, key=_locked_by(real).__ne__):  # others may only have inherited it
         with contextlib.suppress(OSError):
-            if link.parts[2] != str(os.getpid()) and str(link.readlink()) == real:
-                name = Path(f"/proc/{link.parts[2]}/comm").read_text(encoding="utf-8").strip()
-                return f"process {link.parts[2]} ({name})"
+            if owner != str(os.getpid()):
+                name = Path(f"/proc/{owner}/comm").read_text(encoding="utf-8").strip()
+                return f"process {owner} ({name})"
     return "another program (its owner hides it from this user)"
+
+
+def _leads_to(link: Path, real: str) -> bool:
+    try:
+        return str(link.readlink()) == real
+    except OSError:
+        return False
+
+
+def _locked_by(real: str) -> str:
+    """Return the number of the process that has the lock on a file, as /proc/locks tells (proc(5)), or ""."""
+    try:
+        at, lines = os.stat(real), Path("/proc/locks").read_text(encoding="utf-8").splitlines()
+    except OSError:
+        return ""
+    place = f"{os.major(at.st_dev):02x}:{os.minor(at.st_dev):02x}:{at.st_ino}"
+    locks = (line.split() for line in lines)
+    return next((words[4] for words in locks if words[1:2] == ["FLOCK"] and words[5] == place), "")
 
 
 def is_pseudo_terminal(path: str) -> bool:

@@ -42,6 +42,7 @@ def board_for(oven: Oven, seed: int, plant: Plant | None = None, limit_c: float 
         plant_of(oven) if plant is None else plant,
         seed=seed,
         dead_man=oven.dead_man is not None or lines or heater.link_loss == "drops",
+        timer=oven.dead_man is not None and oven.dead_man.then is not None,
         contactor=oven.output.contactor is not None,
         limit_c=limit_c,
         follower=heater.kind == "set-point",

@@ -1,5 +1,6 @@
 """What a rehearsal's simulated oven and part truly were, segment by segment, beside what was read."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,6 +19,7 @@ TELL_APART_K = UNTRUE_K
 HAND_WARM_C = 45.0
 # By how much a skin may pass the goal of a temper: about what a table's step and a sensor are good for.
 SKIN_OVER_K = 10.0
+TOLD_S = 60.0
 
 
 @dataclass(slots=True)
@@ -37,10 +39,12 @@ class _Sum:
 class TruthWatch:
     """Sees every tick of a rehearsal and moves the simulated part as hands would, in and out at its steps.
 
-    `rehearsal` is set before it runs.
+    `rehearsal` is set before it runs. `done` is told what part of `due_s` is over.
     """
 
     rehearsal: Rehearsal | None = None
+    done: Callable[[float], object] | None = None
+    due_s: float = 0.0
     sums: dict[int, _Sum] = field(default_factory=dict)
     _within: bool = True
     _counted_s: float = 0.0
@@ -51,6 +55,8 @@ class TruthWatch:
         read_c = runner.now.scan.process.value if runner.now.scan is not None else None
         if self.rehearsal is None or segment is None or read_c is None:
             return
+        if self.done is not None and self.due_s and runner.now.elapsed_s % TOLD_S < 1.0:
+            self.done(min(runner.now.elapsed_s / self.due_s, 1.0))
         within = inside(runner.now.profile, runner.now.cursor.segment)
         if within != self._within:
             self._within = within

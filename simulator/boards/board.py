@@ -72,9 +72,15 @@ class Board(Outputs):
         reply_wait_s: float = 0.2,
         follower: bool = False,
         identity: int = IDENTITY,
+        timer: bool = False,
     ) -> None:
         super().__init__(
-            dead_man=dead_man, contactor=contactor, follower=follower, boots_on=boots_on, seed=seed
+            dead_man=dead_man,
+            contactor=contactor,
+            follower=follower,
+            boots_on=boots_on,
+            seed=seed,
+            timer=timer,
         )
         self.plant = self.heated = self.sensed = plant
         self.voice: Board = self

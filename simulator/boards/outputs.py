@@ -13,11 +13,21 @@ class Outputs:
     """The switching half of a board.
 
     Heat flows when relay, contactor and limit are all closed. While the dead-man has expired, heater and
-    contactor cannot be switched on.
+    contactor cannot be switched on; with a `timer` relay behind the board they switch and give no heat.
     """
 
-    def __init__(self, *, dead_man: bool, contactor: bool, follower: bool, boots_on: bool, seed: int) -> None:
+    def __init__(
+        self,
+        *,
+        dead_man: bool,
+        contactor: bool,
+        follower: bool,
+        boots_on: bool,
+        seed: int,
+        timer: bool = False,
+    ) -> None:
         self.has_dead_man = dead_man
+        self.has_timer = timer
         self.has_contactor = contactor
         self.follows = follower
         self.boots_on = boots_on
@@ -50,12 +60,13 @@ class Outputs:
     def feed(self, seconds: float) -> None:
         """Let the heat stay on for so long; 0 drops it at once."""
         self.fed_s = float(seconds)
-        if not seconds and self.has_dead_man:
+        if not seconds and self.has_dead_man and not self.has_timer:
             self.off()
 
     def starved(self) -> bool:
-        """True while the dead-man bars the heat."""
-        return self.has_dead_man and self.fed_s <= 0.0 and not self.flaws.dead_man_stuck
+        """True while the board's own dead-man bars the heat; a timer behind it bars no coil."""
+        own = self.has_dead_man and not self.has_timer
+        return own and self.fed_s <= 0.0 and not self.flaws.dead_man_stuck
 
     def contactor_closed(self) -> bool:
         """Return what the contactor really does; a board without one has a plain wire there."""
@@ -100,7 +111,8 @@ class Outputs:
             return 1.0
         allowed_s = min(self.fed_s, dt_s)
         self.fed_s = 0.0
-        self.off()
+        if not self.has_timer:
+            self.off()
         return allowed_s / dt_s
 
     def _bad_relay(self, asked: float) -> float:

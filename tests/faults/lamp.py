@@ -2,6 +2,7 @@
 
 import threading
 import time
+from collections.abc import Callable
 
 from kilnctl.cli.oven.simulate import Running
 
@@ -9,11 +10,16 @@ LAMP = 3  # the coil of the bundled oven file
 SHORT_S, PAUSE_S = 1.0, 1.5
 
 
-class LampReader:
-    """Watches the lamp of a simulated board in a thread; `numbers` says what it told after the long call."""
+def lamp_of(sim: Running) -> "LampReader":
+    """Return who reads the lamp of the bundled oven file's simulator."""
+    return LampReader(lambda: bool(sim.board.read("coil", LAMP)))
 
-    def __init__(self, sim: Running) -> None:
-        self._sim = sim
+
+class LampReader:
+    """Watches a lamp in a thread; `numbers` says what it told after the long call."""
+
+    def __init__(self, lit: Callable[[], bool]) -> None:
+        self._lit = lit
         self._calls: list[tuple[float, float]] = []
         self._leave = threading.Event()
         self._thread = threading.Thread(target=self._look, daemon=True)
@@ -37,7 +43,7 @@ class LampReader:
     def _look(self) -> None:
         since_s: float | None = None
         while not self._leave.wait(0.01):
-            on, now_s = bool(self._sim.board.read("coil", LAMP)), time.monotonic()
+            on, now_s = self._lit(), time.monotonic()
             if on and since_s is None:
                 since_s = now_s
             if not on and since_s is not None:

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from faults.lamp import LampReader
+from faults.lamp import LampReader, lamp_of
 from faults.live_heat import until
 from faults.test_set_up_walk import ANSWERS, at_the_oven, steps_of, walk
 from faults.test_taking_up import TEMPER
@@ -28,7 +28,7 @@ pytestmark = [pytest.mark.real_bytes, pytest.mark.on_demand]
 
 @pytest.fixture
 def lamp(sim: Running) -> Iterator[LampReader]:
-    reader = LampReader(sim)
+    reader = lamp_of(sim)
     yield reader
     reader.close()
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from faults.lamp import LampReader
+from faults.lamp import LampReader, lamp_of
 from faults.live_heat import until
 from shop import Shop
 from typist import Typist
@@ -141,7 +141,7 @@ def test_a_drill_whose_program_is_killed_is_cut(simulated: Shop, plant: Running,
 
 @pytest.fixture
 def lamp(sim: Running) -> Iterator[LampReader]:
-    reader = LampReader(sim)
+    reader = lamp_of(sim)
     yield reader
     reader.close()
 

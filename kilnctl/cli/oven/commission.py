@@ -74,6 +74,8 @@ def commission(
     text = path.read_text(encoding="utf-8")
     useful = [one for one in STEPS if one.name not in spared(chosen)]
     chosen_steps = [find_step(step)] if step is not None else useful
+    if step is not None and step in spared(chosen):
+        raise ConfigError(f"{step}: not needed on {chosen.name}, and no use there")
     with Logbook(home.logbook_path()) as book:
         if listing:
             done = step_results.results(Reader(book.connection), chosen.name)

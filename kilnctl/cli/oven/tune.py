@@ -13,6 +13,7 @@ from kilnctl.cli.heat.follow_job import CONNECT_S, follow, refuse_second, start_
 from kilnctl.cli.heat.hand_over import begin
 from kilnctl.cli.plan.plan_timing import known_oven, learned_model
 from kilnctl.cli.terminal.options import Flag, refuse_unused
+from kilnctl.cli.terminal.progress import at_work
 from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -81,7 +82,8 @@ def tune(
             return code
     process_c, heat, dt_s = recorded(run, chosen)
     print("fitting; this takes up to a few minutes")
-    found = learn_from(chosen, process_c, heat, dt_s)
+    with at_work("the oven's numbers are looked for"):
+        found = learn_from(chosen, process_c, heat, dt_s)
     print("\n".join(describe(chosen, found)))
     return _keep(chosen, found, run, yes)
 

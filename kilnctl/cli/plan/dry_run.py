@@ -16,6 +16,7 @@ from kilnctl.cli.plan.forecast_page import (
 )
 from kilnctl.cli.plan.plan_timing import known_oven
 from kilnctl.cli.terminal.options import HoldAt, HoldFor, JobName, JobsOven, Json
+from kilnctl.cli.terminal.progress import progress
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import RecordError
@@ -99,7 +100,9 @@ def dry_run(
     for warning in todo.warnings:
         print(f"warning: {warning}", file=out)
     watch.rehearsal = rehearsal
-    outcome = rehearsal.run()
+    with progress("rehearsing") as done:
+        watch.done, watch.due_s = done, sum(filter(None, todo.planned_s))
+        outcome = rehearsal.run()
     told = segments_told(watch)
     wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
     stood = stood_in(rehearsal, tuple(faults), limit_c)

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from cyclopts import Parameter
 
-from kilnctl.cli.record.open_logbook import COMPLETE, opened, progress
+from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.terminal.options import refuse_unused
+from kilnctl.cli.terminal.progress import progress
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 

@@ -1,7 +1,7 @@
-"""What the commands about the record share: the user's logbook, opened for reading, and a progress bar."""
+"""What the commands about the record share: the user's logbook, opened for reading and for entries."""
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -40,17 +40,3 @@ def keep(*made: "Typed") -> None:
 def note(text: str) -> None:
     """Say something beside the result, on stderr."""
     print(text, file=sys.stderr)
-
-
-@contextmanager
-def progress(what: str) -> Iterator[Callable[[float], object]]:
-    """Show how far a long job is, on a terminal's stderr; yields what takes the fraction done."""
-    if not sys.stderr.isatty():
-        yield lambda _: None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what, total=1.0)
-        yield lambda done: bar.update(task, completed=done)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.cli.record.open_logbook import COMPLETE, NOT_WHOLE, opened, progress
+from kilnctl.cli.record.open_logbook import COMPLETE, NOT_WHOLE, opened
 from kilnctl.cli.terminal.options import Json, refuse_unused
+from kilnctl.cli.terminal.progress import progress
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 

@@ -19,7 +19,7 @@ NEXT = {
     "export": "keep the short hash of the page somewhere else: then no change to the record goes unseen",
     "import": "`kilnctl verify` checks that all of it is complete",
     "verify": "`kilnctl export --all --out backup.zip` keeps a copy elsewhere",
-    "commission": "`kilnctl commission --list` shows what is open; then `kilnctl tune` learns the oven",
+    "commission": "`kilnctl commission {0} --list` shows what is open; `kilnctl tune {0}` learns it",
     "tune": "`kilnctl plan RECIPE --oven {0}` allows for what was learned",
     "care": "`kilnctl runs --due` shows all that is due",
 }
@@ -32,8 +32,10 @@ SILENT = {
 def hint(words: Sequence[str]) -> str:
     """Return what comes next after a command line, nothing where nothing needs saying."""
     line = NEXT.get(words[0], "")
-    first = words[1] if len(words) > 1 and not words[1].startswith("-") else "JOB"
-    return f"Next: {line.format(first)}" if line and not {"--json", "--help", "-h"} & set(words) else ""
+    missing = "OVEN" if words[0] in ("commission", "tune") else "JOB"
+    first = words[1] if len(words) > 1 and not words[1].startswith("-") else missing
+    quiet = {"--json", "--help", "-h", "--list"} & set(words)
+    return f"Next: {line.format(first)}" if line and not quiet else ""
 
 
 def tell(words: Sequence[str]) -> None:

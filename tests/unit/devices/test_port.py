@@ -39,6 +39,11 @@ def test_not_permitted_names_the_group(tmp_path):
 
 
 def test_second_owner_is_refused_and_told_who_has_it(slave):
+    """Also where a process that stands before it in the system's list has only inherited the port."""
+    there = os.open(slave, os.O_RDWR | os.O_NOCTTY)
+    wait = [sys.executable, "-c", "import sys; sys.stdin.read()"]
+    bystander = subprocess.Popen(wait, stdin=-1, pass_fds=(there,))
+    os.close(there)
     code = (
         "import serial, sys; s = serial.Serial(sys.argv[1], exclusive=True); print('open', flush=True);"
         "sys.stdin.read()"
@@ -51,6 +56,7 @@ def test_second_owner_is_refused_and_told_who_has_it(slave):
         open_line(Port(path=slave), exclusive=False).close()
     finally:
         other.communicate()
+        bystander.communicate()
 
 
 def test_holder_that_cannot_be_found_is_said_so():

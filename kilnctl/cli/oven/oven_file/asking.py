@@ -3,7 +3,7 @@
 import json
 import re
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from copy import deepcopy
 from typing import Any
 
@@ -22,14 +22,29 @@ TYPED = {
     *("write", "then", "drops_after", "holds", "park", "link_loss", "expect", "send", "reply"),
 }
 LEFT_OUT = "-"
+OVER_TWO, ORDER = ("int32", "uint32", "float32"), "word_order"
+STOP = "q"
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nobody writes to it (watchdog, time-out, fail-safe)?"
 )
+IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
+
+
+def stoppable(ask: Ask) -> Ask:
+    """Return what asks and, where the answer is q, raises EOFError as an end of all answers does."""
+
+    def asked(question: str) -> str:
+        typed = ask(question)
+        if typed.strip().lower() == STOP:
+            raise EOFError
+        return typed
+
+    return asked
 
 
 def ask_way(ask: Ask, say: Say) -> Way:
     """Ask what is on the bench."""
-    say("What is on the bench?")
+    say("What is on the bench? (q stops, here and later; nothing is written before the end)")
     for number, way in enumerate(WAYS, 1):
         say(f"  {number}  {way.words}")
     while True:
@@ -40,11 +55,11 @@ def ask_way(ask: Ask, say: Say) -> Way:
 
 
 class Asker:
-    """Asks for the keys of one example; what has been answered stands in `made`."""
+    """Asks for the keys of one example. `taken` are names that another oven has."""
 
-    def __init__(self, way: Way, ask: Ask, say: Say) -> None:
+    def __init__(self, way: Way, ask: Ask, say: Say, taken: Container[str] = ()) -> None:
         self._example = template(way)
-        self._ask, self._say = ask, say
+        self._ask, self._say, self._taken = ask, say, taken
         self._told: set[Path] = set()
         self._missing: set[str] = set()
 
@@ -56,7 +71,7 @@ class Asker:
         if path == ("dead_man",) and not self._yes(f"dead_man: {DEAD_MAN}"):
             return None
         if path == ("identity",):
-            return [self._table(path, one) for one in value] if self._yes(self._question(path)) else None
+            return [self._table(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
         return self._value(path, value)
 
     def _value(self, path: Path, value: Any) -> Any:
@@ -67,9 +82,14 @@ class Asker:
         return self._key(path, value)
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
-        return {
-            key: made for key, one in values.items() if (made := self._value((*path, key), one)) is not None
-        }
+        made = {}
+        for key, one in list(values.items()):
+            if (answer := self._value((*path, key), one)) is not None:
+                made[key] = answer
+            if key == "format" and answer in OVER_TWO and ORDER not in values:
+                values[key] = answer  # so that the next answer is checked in its company
+                made[ORDER] = self._value((*path, ORDER), "high first")
+        return made
 
     def _is_there(self, path: Path) -> bool:
         """Ask whether the bench has what only some have: signals, outputs, a second device."""
@@ -94,8 +114,11 @@ class Asker:
 
     def _key(self, path: Path, value: Any) -> Any:
         """Ask for one key until its answer can be what the file allows there."""
+        names = self._names(path[-1])
         if path[-1] == "device" and value in self._missing:
-            value = next(iter(self._example["device"]))
+            value = names[0]
+        if len(names) == 1:
+            return names[0]
         words = meaning(path)
         if words and (path[0], path[-1]) not in self._told:
             self._told.add((path[0], path[-1]))
@@ -108,14 +131,24 @@ class Asker:
             if not typed and offered:
                 return value
             try:
+                if names and typed not in names:
+                    raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
                 return self._checked(path, _read(typed, value))
             except ConfigError as e:
                 self._say(str(e))
+
+    def _names(self, key: str) -> list[str]:
+        """Return the ports or devices that a key may name, nothing for any other key."""
+        if key not in ("port", "device"):
+            return []
+        return [name for name in self._example[key] if name not in self._missing]
 
     def _checked(self, path: Path, answer: Any) -> Any:
         """Return the answer if the example with it is a file that has no mistake at this key."""
         if answer == "":
             raise ConfigError("this one has no default: look in the device's table or on its plate")
+        if path == ("name",) and answer in self._taken:
+            raise ConfigError(f"there is an oven {answer} already; take another name, or q and edit its file")
         tried = deepcopy(self._example)
         table: Any = tried
         for key in path[:-1]:

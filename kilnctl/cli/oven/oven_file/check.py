@@ -36,10 +36,19 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
             else ""
         )
         yield f"  {name}: {place.device}, {place.where}{means}"
-    cannot = not_checked(oven, learned=False)
+    cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]
     if cannot:
         yield from ("", "What it cannot do or see:", *(f"  - {line}" for line in cannot))
     yield from ("", _next(oven, typed))
+
+
+def _unseen_from_afar(oven: Oven) -> tuple[str, ...]:
+    if oven.simulated or oven.output.lamp or oven.output.horn:
+        return ()
+    return (
+        "No lamp and no horn: set-up, heats and resets are confirmed at this computer's own screen only, "
+        "never over ssh. A lamp at a spare output mends that (`output.lamp`).",
+    )
 
 
 def _next(oven: Oven, typed: str) -> str:

@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from kilnctl.cli.oven.oven_file.asking import Asker, ask_way, written
+from kilnctl.cli.oven.oven_file.asking import Asker, ask_way, stoppable, written
 from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -20,8 +20,8 @@ HEAD = """# Written from your answers. Compare every number with the device's ow
 def new(*, out: Path | None = None) -> int:
     """Write an oven file by answering questions: what is on the bench, what its table says.
 
-    Enter takes what stands in brackets, - leaves a key out. Numbers that safety depends on have no
-    default. Nothing on the wire is opened.
+    Enter takes what stands in brackets, - leaves a key out, q stops. Numbers that safety depends on have
+    no default. Nothing on the wire is opened.
 
     Parameters
     ----------
@@ -29,9 +29,11 @@ def new(*, out: Path | None = None) -> int:
         The file to write; left out, the oven's name in the ovens folder of your kilnctl folder.
     """
     try:
-        data = Asker(ask_way(input, print), input, print).file()
+        ask = stoppable(input)
+        taken = () if out else home.known("ovens")
+        data = Asker(ask_way(ask, print), ask, print, taken).file()
     except EOFError:
-        raise ConfigError("input ended; nothing was written") from None
+        raise ConfigError("stopped; nothing was written") from None
     text = HEAD + written(data, commented=True)
     path = out or _own_path(str(data["name"]))
     save(text, path)
@@ -43,8 +45,8 @@ def new(*, out: Path | None = None) -> int:
 
 
 def _own_path(name: str) -> Path:
-    folder = home.home() / "ovens"
-    return folder / f"{re.sub(r'[^A-Za-z0-9_-]+', '-', name).strip('-') or 'oven'}.toml"
+    word = re.sub(r"[^\w-]+", "-", name).strip("-")
+    return home.home() / "ovens" / f"{word or 'oven'}.toml"
 
 
 def save(text: str, path: Path) -> None:

@@ -160,3 +160,26 @@ def test_ovens_are_listed_shown_and_a_wrong_one_is_named(
     assert run(["oven", "show", "half"]) == 0
     assert 'name = "half"' in capsys.readouterr().out
     assert run(["oven", "check", "half"]) == 2
+
+
+def test_q_stops_and_a_name_that_is_taken_or_a_device_that_is_not_there_is_asked_again(
+    tmp_path: Path, bench: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    names, devices = iter(["tempering-oven", "a\x1b[2Jb", "Ofen für Äxte"]), iter(["relais"])
+    known = person(1)
+
+    def odd(prompt: str) -> str:
+        if prompt.startswith("name"):
+            return next(names)
+        return next(devices, "relays") if prompt.startswith("output.heater.device") else known(prompt)
+
+    bench(odd)
+    assert run(["oven", "new"]) == 0
+    said = capsys.readouterr().out
+    assert "there is an oven tempering-oven already" in said
+    assert "nothing unprintable" in said
+    assert "there is no relais; the file has relays and sensors" in said
+    assert (tmp_path / "ovens" / "Ofen-für-Äxte.toml").exists()
+    bench(lambda prompt: " Q" if prompt.startswith("limit") else known(prompt))
+    assert run(["oven", "new"]) == 2
+    assert "stopped; nothing was written" in capsys.readouterr().err
