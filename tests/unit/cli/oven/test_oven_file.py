@@ -131,7 +131,7 @@ def test_what_cannot_be_kept_is_printed(
     assert run(["oven", "new"]) == 2
     said = capsys.readouterr()
     assert (
-        loads(said.out[said.out.index("# Written by") :], Oven, ConfigError, "printed").name == "pulse-oven"
+        loads(said.out[said.out.index("# Written from") :], Oven, ConfigError, "printed").name == "pulse-oven"
     )
     assert said.err.count("\n") == 1
 
