@@ -73,7 +73,7 @@ def read_json(path: Path) -> Archive:
         return _archive(data)
     except OSError as e:
         raise RecordError(f"{path}: cannot be read: {e.strerror}") from None
-    except (ValueError, KeyError, TypeError, AttributeError, OverflowError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         again = "export the run again with `kilnctl export N --out FILE.json`"
         raise RecordError(f"{path.name}: not a run as kilnctl exports it; {again}") from None
 

@@ -10,7 +10,7 @@ from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.progress import progress
 from kilnctl.config import home
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, RecordError
 
 if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader
@@ -147,6 +147,9 @@ def import_(file: Path, /) -> int:
         from kilnctl.logbook.backup import restore
 
         with progress("restoring") as told:
-            runs_added, entries_added = restore(book, file, told)
+            try:
+                runs_added, entries_added = restore(book, file, told)
+            except RecordError as e:
+                raise ConfigError(f"{file.name}: {e}") from None
     print(f"{file}: {runs_added} runs and {entries_added} entries that were not here are restored")
     return COMPLETE

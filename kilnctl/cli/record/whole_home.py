@@ -5,8 +5,10 @@ because it holds keys, and so do latches and marks: they belong to one machine.
 """
 
 import os
+import shutil
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Callable, Iterator
 from pathlib import Path, PurePosixPath
 
@@ -17,7 +19,8 @@ from kilnctl.logbook.writer import Logbook
 
 LOGBOOK = "logbook.sqlite"
 FOLDERS = ("ovens", "recipes", "steels")
-LARGEST = 1_000_000  # bytes of one file that a person has written
+LARGEST, MOST = 1_000_000, 10_000  # bytes of one file that a person has written, and how many there are
+SPARE = 100_000_000  # bytes that must be left on the disk: a logbook is being written there
 SIGNS = {b"PK\3\4": "folder", b"SQLite format 3\0": "logbook"}
 
 Told = Callable[[float], object]
@@ -26,6 +29,8 @@ Told = Callable[[float], object]
 def kind_of(file: Path) -> str:
     """Return what a file is, by its first bytes: "folder", "logbook" or "run". Raises ConfigError."""
     try:
+        if file.exists() and not file.is_file():
+            raise ConfigError(f"{file}: is not a file")
         with file.open("rb") as opened:
             first = opened.read(16)
     except OSError as e:
@@ -66,22 +71,35 @@ def unpack(file: Path, told: Told) -> list[str]:
     """
     try:
         with zipfile.ZipFile(file) as whole, tempfile.TemporaryDirectory(dir=home.home()) as folder:
+            _fits(file, whole)
             copy = whole.extract(LOGBOOK, folder)
             with Logbook(home.logbook_path()) as book:
                 runs, entries = restore(book, Path(copy), told)
             said = [f"{runs} runs and {entries} entries that were not here are restored"]
             return said + [line for name in whole.namelist() if (line := _put(whole, name))]
-    except (zipfile.BadZipFile, KeyError, EOFError) as e:
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, KeyError, EOFError) as e:
         raise ConfigError(f"{file}: no whole copy of a kilnctl folder: {e}") from None
     except OSError as e:
         raise ConfigError(f"{home.home()}: cannot be written: {e.strerror}") from None
+
+
+def _fits(file: Path, whole: zipfile.ZipFile) -> None:
+    """Refuse what would fill the disk. Raises ConfigError, KeyError where no logbook is in it."""
+    needs, free = whole.getinfo(LOGBOOK).file_size, shutil.disk_usage(home.home()).free
+    if 2 * needs + SPARE > free:  # the copy, and what is taken over from it
+        raise ConfigError(
+            f"{file}: holds {needs / 1e9:.1f} GB, and {free / 1e9:.1f} GB are free: make room first"
+        )
+    if len(whole.namelist()) > MOST:
+        raise ConfigError(f"{file}: holds more than {MOST} files; that is no copy of a kilnctl folder")
 
 
 def _put(whole: zipfile.ZipFile, name: str) -> str:
     """Lay one file into its folder; return what was done, nothing where nothing was."""
     path = PurePosixPath(name)
     named = len(path.parts) == 2 and path.parts[0] in FOLDERS and path.suffix == ".toml"
-    if not named or path.name.startswith(".") or whole.getinfo(name).file_size > LARGEST:
+    odd = path.name.startswith(".") or not name.isprintable()
+    if not named or odd or whole.getinfo(name).file_size > LARGEST:
         return ""
     there = home.home() / path.parts[0] / path.name
     data = whole.read(name)

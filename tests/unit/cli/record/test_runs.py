@@ -4,6 +4,8 @@ import json
 import re
 import zipfile
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from heats import header, one_run, ruled_run, samples
@@ -157,6 +159,53 @@ def test_a_torn_backup_is_one_line(folder: Path, capsys: Out) -> None:
     capsys.readouterr()
     assert kilnctl(["import", str(whole)]) == 2
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def _marked(data: bytes, sign: bytes, at: int, value: int) -> bytes:
+    """Return an archive with one byte of every header of a kind changed (APPNOTE.TXT 4.3, zip files)."""
+    parts = data.split(sign)
+    return sign.join([parts[0], *(p[: at - 4] + bytes([value]) + p[at - 3 :] for p in parts[1:])])
+
+
+HOSTILE = {
+    "encrypted": lambda data: _marked(_marked(data, b"PK\3\4", 6, 1), b"PK\1\2", 8, 1),
+    "packed in a way that nobody knows": lambda data: _marked(data, b"PK\1\2", 10, 99),
+    "damaged inside": lambda data: data[:80] + b"\xff" * 40 + data[120:],
+    "deep": lambda data: b"[" * 200_000,
+    "no logbook": lambda data: b"SQLite format 3\0" + bytes(4000),
+}
+
+
+@pytest.mark.parametrize("spoilt", HOSTILE.values(), ids=HOSTILE)
+def test_an_archive_from_hostile_hands_is_one_line(folder: Path, capsys: Out, spoilt: Any) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    whole.write_bytes(spoilt(whole.read_bytes()))
+    capsys.readouterr()
+    assert kilnctl(["import", str(whole)]) in (2, 6)
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "fault of kilnctl" not in said
+
+
+def test_an_archive_that_would_fill_the_disk_is_refused(
+    folder: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    monkeypatch.setattr("shutil.disk_usage", lambda _: SimpleNamespace(free=50_000_000))
+    assert kilnctl(["import", str(whole)]) == 2
+    assert "make room first" in capsys.readouterr().err
+
+
+def test_names_that_cannot_be_printed_are_left_out(folder: Path, capsys: Out) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    with zipfile.ZipFile(whole, "a") as archive:
+        archive.writestr("ovens/a\x1b[2Jb.toml", "evil")
+    assert kilnctl(["import", str(whole)]) == 0
+    assert "\x1b" not in capsys.readouterr().out
+    assert not list((folder / "ovens").glob("a*b.toml"))
 
 
 def test_runs_are_compared(folder: Path, capsys: Out) -> None:
