@@ -14,6 +14,7 @@ from kilnctl.readings import Scan
 
 CLOCK_SHARE = 1.1  # a board's clock is not ours
 DEAD_MAN_S, LOOK_S, LATE_LOOK_S = 10.0, 0.2, 0.5
+BLIND_S = 3.0  # between the last look that saw it on and the first that saw it off
 # An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
 BELOW_LIMIT_K = 10.0
 OFF = HeatRequest(False, 0.0)
@@ -135,8 +136,9 @@ def dead_man(bench: Ticks) -> Finding:
         held_s = bench.clock.now_s() - start_s
         if seen_on(bench.oven, scan) is False:
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
-            return Finding(seen_on_s <= most_s, held_s, f"{said}; {limit_s:g} s were expected")
-        if not scan.process.good:
+            in_time = seen_on_s <= most_s and held_s <= most_s + BLIND_S
+            return Finding(in_time, held_s, f"{said}; {limit_s:g} s were expected")
+        if not scan.process.good or seen_on(bench.oven, scan) is None:
             return spoilt(scan)
         seen_on_s = held_s
     if line_board:
@@ -148,9 +150,18 @@ def dead_man(bench: Ticks) -> Finding:
 
 
 def spoilt(scan: Scan) -> Finding:
-    """Return that a reading failed: the heat was cut for it, so the board has dropped nothing by itself."""
-    said = f"a reading failed meanwhile ({scan.process.quality}), and off was sent for it"
-    return Finding(False, None, f"{said}: nothing is known of the dead-man; do it again")
+    """Return that a reading failed, and who saw to that: the board has dropped nothing by itself.
+
+    For a bad sensor off was sent. An output that is not heard may have lost its port, and what opens that
+    again restarts many a board.
+    """
+    cut = "and off was sent for it"
+    said = (
+        f"({scan.process.quality}), {cut}" if not scan.process.good else "(the output was not heard, or off)"
+    )
+    return Finding(
+        False, None, f"a reading failed meanwhile {said}: nothing is known of the dead-man; do it again"
+    )
 
 
 def seen_on(oven: Oven, scan: Scan) -> bool | None:
@@ -176,9 +187,10 @@ def longest_s(oven: Oven) -> float:
 
 
 def _in_silence(bench: Ticks, limit_s: float) -> Finding:
-    scan = bench.tick(heat=True, watched=False)
-    if not scan.process.good:
-        return spoilt(scan)
+    for _ in range(2):
+        scan = bench.tick(heat=True, watched=False)
+    if not (scan.process.good and seen_on(bench.oven, scan)):
+        return spoilt(scan)  # off after the silence proves nothing unless it was on before
     bench.silence(limit_s)
     scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
     if seen_on(bench.oven, scan) is False:

@@ -1,0 +1,94 @@
+"""Boards that do not drop the heat by themselves, and what makes them seem to: none may pass."""
+
+from collections.abc import Callable
+
+import pytest
+
+from kilnctl.clock import VirtualClock
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.permits.dead_man_test import Finding, dead_man
+from kilnctl.readings import Quality, Reading, Scan
+
+OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
+GOOD = Reading(20.0, 0.0)
+BAD = Reading.bad(Quality.NO_REPLY, "no reply", 0.0)
+
+
+class Scripted:
+    """Ticks on a board that says at each look whether its output is on, and what its sensor reads.
+
+    `say` is asked with the seconds since the last feed. `stalls` is how long one look may hang.
+    """
+
+    why = ""
+
+    def __init__(
+        self, say: Callable[[float], tuple[bool | None, Reading]], stalls: dict[int, float] | None = None
+    ) -> None:
+        self.oven, self.clock = OVEN, VirtualClock()
+        self._say, self._stalls, self._looks, self._fed_s = say, stalls or {}, 0, 0.0
+
+    def tick(
+        self,
+        heat: bool,
+        feed: bool = True,
+        watched: bool = True,
+        every_s: float | None = None,
+        again: bool = False,
+    ) -> Scan:
+        self._looks += 1
+        self.clock.advance((every_s or 1.0) + self._stalls.get(self._looks, 0.0))
+        on, process = self._say(self.clock.now_s() - self._fed_s)
+        if feed:
+            self._fed_s = self.clock.now_s()
+        return Scan(self.clock.now_s(), process, on)
+
+    def silence(self, for_s: float) -> None:
+        self.clock.advance(for_s)
+
+
+def tried(say: Callable[[float], tuple[bool | None, Reading]], **stalls: dict[int, float]) -> Finding:
+    return dead_man(Scripted(say, **stalls))
+
+
+def test_a_sound_board_passes() -> None:
+    found = tried(lambda unfed_s: (unfed_s < 9.0, GOOD))
+    assert found.passed
+    assert found.value == pytest.approx(9.0, abs=0.3)
+
+
+def test_one_that_never_drops() -> None:
+    assert not tried(lambda _unfed_s: (True, GOOD)).passed
+
+
+def test_one_that_never_drops_and_is_not_heard_for_a_moment() -> None:
+    """The port was lost: when it is opened again the board restarts, which a heat would not see to."""
+    found = tried(lambda unfed_s: (True if unfed_s < 4.0 else None if unfed_s < 5.0 else False, GOOD))
+    assert not found.passed
+    assert "nothing is known" in found.line
+
+
+def test_one_whose_output_is_never_heard_after_it_came_on() -> None:
+    seen = iter([True] * 4)
+    assert not tried(lambda _unfed_s: (next(seen, None), GOOD)).passed
+
+
+def test_one_that_drops_late_while_the_program_hangs() -> None:
+    found = tried(lambda unfed_s: (unfed_s < 20.0, GOOD), stalls={7: 30.0})
+    assert not found.passed
+
+
+def test_one_that_readings_keep_on_and_that_does_not_come_on_again() -> None:
+    """Off after the silence proves a dead-man only for what was on before it."""
+    looks: list[float] = []
+
+    def say(unfed_s: float) -> tuple[bool | None, Reading]:
+        looks.append(unfed_s)
+        return max(looks) <= 12.2 and len(looks) < 66, GOOD
+
+    assert not tried(say).passed
+
+
+def test_one_that_drops_as_a_reading_fails() -> None:
+    assert not tried(lambda unfed_s: (True, GOOD) if unfed_s < 3.0 else (True, BAD)).passed
