@@ -58,7 +58,7 @@ class Heat:
 class Kept:
     """Stands where the recorder stands, and keeps the samples."""
 
-    complete = True
+    complete, ended = True, False
 
     def __init__(self) -> None:
         self.samples: list[Sample] = []
