@@ -133,14 +133,14 @@ def segments_told(watch: TruthWatch) -> tuple[SegmentTruth, ...]:
 
 
 def _ceiling_c(segment: AnySegment, steel: Steel | None) -> float | None:
-    """Return what a skin may be in a soak: a temper's goal and its margin, a hot soak's limit by the card."""
+    """Return what a skin may be in a soak: a temper's goal and its margin, a hardening's by its card."""
     if not isinstance(segment, Soak):
         return None
     if segment.purpose in ("temper", "snap temper"):
         return segment.at_c + SKIN_OVER_K
     limits = [limit.low_c for limit in steel.too_hot] if steel is not None else []
     above = [c for c in limits if c > segment.at_c]
-    return min(above) if above and segment.purpose in ("harden", "normalise") else None
+    return min(above) if above and segment.purpose == "harden" else None
 
 
 def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> str:

@@ -22,7 +22,6 @@ from kilnctl.treatment.steel.steels import Steel
 LOWEST_K = 25.0
 _WORTH_K = 1.0
 _SAVED = ("temper", "snap temper")
-_HOT = ("harden", "normalise")
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +128,7 @@ def _too_hot(
 ) -> tuple[str, ...]:
     """Return a warning where the skin of a part in sight may pass the temperature that its steel bears."""
     view = view_of(oven.elements, soak.shield)
-    limits = steel.too_hot if steel is not None and soak.purpose in _HOT else ()
+    limits = steel.too_hot if steel is not None and soak.purpose == "harden" else ()
     ceilings_c = [limit.low_c for limit in limits if limit.low_c >= soak.at_c]
     if view.most <= 0.0 or not ceilings_c:
         return ()

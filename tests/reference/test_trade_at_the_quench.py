@@ -79,7 +79,7 @@ def test_nobody_bends_what_is_hard_and_untempered() -> None:
 def test_each_blade_has_its_own_clamp_before_the_next_is_quenched() -> None:
     made = hardened("O1", "3.5 mm", blades=3)
     names = [s.step for s in persons(made)]
-    assert names == ["quench", "clamp"] * 3 + ["check"]
+    assert names == ["quench", "clamp"] * 3 + ["check", "confirm"]
     clamps = [s for s in persons(made) if s.step == "clamp"]
     assert [s.hold_c for s in clamps[:2]] == [s.hold_c for s in persons(made) if s.step == "quench"][:2]
     assert clamps[-1].hold_c is None, "no heat for an empty furnace"
@@ -89,8 +89,8 @@ def test_each_blade_has_its_own_clamp_before_the_next_is_quenched() -> None:
 def test_a_full_quench_is_not_clamped(steel: str, section: str) -> None:
     """Data sheets: oil to 65-95 degC, then temper. What is warped then waits for the temper."""
     made = hardened(steel, section, medium="water or brine" if steel == "W1" else "medium oil")
-    assert [s.step for s in persons(made)] == ["quench", "check"]
-    quench, check = persons(made)
+    assert [s.step for s in persons(made)] == ["quench", "check", "confirm"]  # the last: to the other oven
+    quench, check, _ = persons(made)
     assert "65-95 °C" in quench.say
     assert "never straighten" in check.say.lower()
 

@@ -75,7 +75,7 @@ def test_ice_and_boiling_water_through_the_command(capsys: pytest.CaptureFixture
         (("--ice", "0.9 C"), "--boiling"),
         (("--ice", "0.9 C", "--boiling", "98 C"), "--height"),
         (("--low", "1 C is 0 C", "--ice", "0.9 C"), "either"),
-        ((), "say"),
+        ((), "give what was measured"),
         (("--at", "219.5 C is 218.0 C", "--low", "1 C is 0 C"), "either"),
     ],
 )

@@ -299,5 +299,5 @@ def test_the_set_up_takes_over_an_oven_that_is_only_watched(
     assert [(c.word, c.oven) for c in host.took] == [("let go", "left")]
     host.holds = {"left": {"run": 7, "busy": False, "holds": True}}
     monkeypatch.setattr(reset, "LETS_GO_S", -1.0)
-    with pytest.raises(RunRefused, match="does not let go of left"):
+    with pytest.raises(RunRefused, match="has not released left"):
         reset.take_over("left")
