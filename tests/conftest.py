@@ -2,6 +2,7 @@
 process is left behind.
 """
 
+import gc
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,6 +13,13 @@ from hypothesis import settings
 settings.register_profile("house", deadline=None)
 settings.load_profile("house")
 leftovers.mark_mine()
+
+
+def pytest_collection_finish() -> None:
+    """What was collected stays: garbage is sought elsewhere, and more rarely. It was a tenth of a run."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 @pytest.fixture(scope="module", autouse=True)

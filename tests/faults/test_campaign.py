@@ -1,4 +1,4 @@
-"""A seeded sample of the campaign: 72 heats, judged against what really happened in the simulator."""
+"""A seeded sample of the campaign: 40 heats, judged against what really happened in the simulator."""
 
 import pytest
 
@@ -8,7 +8,7 @@ from kilnctl.rehearsal.executor import as_they_end, pool
 from simulator.boards.faults import FAULTS
 from tests.faults.scenarios import scenarios
 
-SAMPLE = 72
+SAMPLE = 40
 
 
 @pytest.mark.slow

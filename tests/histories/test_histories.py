@@ -11,7 +11,7 @@ import pytest
 from histories.campaign import many, summary
 from histories.history import drawn
 
-FEW, SAMPLE, WHOLE = 10, 40, 2000
+FEW, SAMPLE, WHOLE = 6, 40, 2000
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 
 

@@ -13,7 +13,7 @@ OTHER = (
     ('name = "tempering-oven"', 'name = "my-oven"'),
     ("simulated = true\n", ""),
     ('power = "1200 W"', 'power = "2000 W"'),
-    ('limit = "260 C"', 'limit = "280 C"'),
+    ('\nlimit = "260 C"', '\ntick = "4 s"\nlimit = "280 C"'),  # a coarse tick: rehearsed the sooner
 )
 DIFFERS = 'written for "tempering-oven"; done here on "my-oven": power 1200 W becomes 2000 W, limit 260 °C'
 
