@@ -1,5 +1,6 @@
 """The pages: looked at once as pictures, since then compared by content; the PDF with another library."""
 
+import shutil
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
@@ -28,11 +29,12 @@ DAY_S = 86_400.0
 SHOP = Workshop("Weir Lane Toolroom")
 
 
-@pytest.fixture
-def book() -> Iterator[Logbook]:
-    """A logbook with an oven's history and one real heat, all invented."""
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A logbook with an oven's history and one real heat, all invented; written once."""
+    path = tmp_path_factory.mktemp("written") / "logbook.sqlite"
     oven_file = home.find("tempering-oven", "ovens", ConfigError).read_text(encoding="utf-8")
-    with Logbook(None) as made:
+    with Logbook(path) as made:
         known = (
             entries.PartEntry("gouge 7", "O1", "bar 12", 4.0, 4, "order 31 <b>&"),
             entries.Calibration(
@@ -62,7 +64,15 @@ def book() -> Iterator[Logbook]:
             made, by_tester("gouge 7", [59.1, 59.4, 58.7], (60.0, 60.9), True, run), START_UTC + DAY_S
         )
         entries.add(made, entries.Warp("gouge 7", 0.4, "left", run=run), START_UTC + DAY_S)
-        yield made
+    return path
+
+
+@pytest.fixture
+def book(written: Path, tmp_path: Path) -> Iterator[Logbook]:
+    """Every test has a copy of its own."""
+    shutil.copytree(written.parent, tmp_path / "home")
+    with Logbook(tmp_path / "home" / "logbook.sqlite") as copied:
+        yield copied
 
 
 class _Text(HTMLParser):

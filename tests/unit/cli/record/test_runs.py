@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 import zipfile
 from pathlib import Path
 from types import SimpleNamespace
@@ -14,14 +15,21 @@ from kilnctl.cli.main import run as kilnctl
 from kilnctl.logbook.writer import Logbook
 
 
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "zu hause ü"))
-    (tmp_path / "zu hause ü").mkdir()
-    with Logbook(tmp_path / "zu hause ü" / "logbook.sqlite") as book:
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A logbook of three runs, written once; every test works on a copy."""
+    path = tmp_path_factory.mktemp("written") / "logbook.sqlite"
+    with Logbook(path) as book:
         ruled_run(book)
         ruled_run(book, hot_k=5.0, simulated=False)
         one_run(book, 30, end=False, steel="1095", part="knife 1")
+    return path
+
+
+@pytest.fixture
+def folder(written: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "zu hause ü"))
+    shutil.copytree(written.parent, tmp_path / "zu hause ü")
     return tmp_path
 
 
