@@ -32,7 +32,7 @@ def ended_by(error: BaseException) -> int:
             BAD_INPUT if isinstance(error, ConfigError | ProfileError | UnitError | RecordError) else REFUSED
         )
     if type(error).__module__.startswith("cyclopts"):
-        _say(" ".join(str(error).split()) + " (`kilnctl COMMAND --help` shows how)")
+        _say(_mistyped(error) + " (`kilnctl COMMAND --help` shows how)")
         return BAD_INPUT
     _say(_details_kept(error))
     return OUR_FAULT
@@ -43,6 +43,14 @@ def no_such_command(word: str, commands: Iterable[str]) -> int:
     near = difflib.get_close_matches(word, list(commands), n=2, cutoff=0.5)
     _say(f'no command "{word}"; {"did you mean " + " or ".join(near) if near else "see `kilnctl --help`"}')
     return BAD_INPUT
+
+
+def _mistyped(error: BaseException) -> str:
+    """Return what the command-line library found wrong; words left over in words of our own."""
+    left = getattr(error, "unused_tokens", None)
+    if left:
+        return f"nothing here takes {' '.join(map(repr, left))}; leave it out, or write the option before it"
+    return " ".join(str(error).split())
 
 
 def _code(error: SystemExit) -> int:

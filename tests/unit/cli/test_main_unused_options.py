@@ -85,3 +85,9 @@ def test_what_is_typed_and_not_used_is_refused_in_one_line(
     assert said.err.startswith("kilnctl: ")
     assert said.err.count("\n") == 1
     assert entries(written) == 1
+
+
+def test_a_word_too_many_is_named_and_what_to_do(capsys: pytest.CaptureFixture[str]) -> None:
+    assert kilnctl(["figure", "temper", "O1", "75HRC"]) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert "nothing here takes '75HRC'; leave it out" in line
