@@ -6,6 +6,8 @@ from kilnctl.interlocks.crossed_ovens import CrossedOvens
 from kilnctl.readings import Neighbour
 from kilnctl.stages import LIVE
 
+ALONE = Neighbour(0.0, 0.0)  # told where no other oven listens
+
 
 def told(now: HeatState, trend: Trend) -> Neighbour:
     """Return what the others may know of an oven. Read from their threads: each value as it stands."""

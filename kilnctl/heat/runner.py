@@ -18,7 +18,7 @@ from kilnctl.heat.corrections import corrected
 from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.job import Outcome, verdict
-from kilnctl.heat.neighbours import told
+from kilnctl.heat.neighbours import ALONE, told
 from kilnctl.heat.operator_commands import Orders
 from kilnctl.heat.samples import sample_of, summary_of
 from kilnctl.heat.tick_clocks import TickClocks, TickTime
@@ -200,7 +200,7 @@ class Runner:
             self.others(),
             self._unlike,
             station.drawn(scan),
-            told(now, self.trend),
+            ALONE if self.others is dict else told(now, self.trend),
         )
 
     def _judge(self, observation: Observation) -> None:

@@ -154,7 +154,8 @@ def _kept(shown: Shown, again: Alarm | None, at_s: float) -> Shown | None:
         shown = shown._replace(state=AlarmState.NEW, shelved_until_s=None)
     if again is not None:
         state = AlarmState.NEW if shown.state is AlarmState.GONE else shown.state
-        return shown._replace(state=state, seen_s=at_s, reason=again.reason)
+        # In the order of the fields: an alarm may stand for hours, and `_replace` costs three times this.
+        return Shown(shown.kind, again.reason, shown.priority, state, shown.since_s, at_s, *shown[6:])
     if shown.latched or shown.state in (AlarmState.GONE, AlarmState.SHELVED):
         return shown
     if at_s - shown.seen_s < OFF_DELAY_S:

@@ -30,7 +30,7 @@ class BoardRestarts:
     def check(self, seen: Observation) -> Trip | Alarm | None:
         """Count the starts of the last ten minutes."""
         restarts = seen.scan.link.restarts
-        if self._known is not None:
+        if self._known is not None and restarts > self._known:
             self._at_s.extend([seen.at_s] * (restarts - self._known))
         self._known = restarts
         while self._at_s and self._at_s[0] < seen.at_s - WITHIN_S:

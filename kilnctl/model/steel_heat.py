@@ -72,7 +72,8 @@ class SteelHeat:
             return 20.0 + content / self.constant_j_per_kg_k
         first, table = _table()
         place = (content - first) / _STEP_J_PER_KG
-        index = min(max(int(place), 0), len(table) - 2)
+        index = int(place) if place > 0.0 else 0
+        index = index if index < len(table) - 1 else len(table) - 2
         low = table[index]
         return low + (table[index + 1] - low) * (place - index)
 

@@ -27,6 +27,8 @@ DROP_S = 0.4
 SMOOTH_S = 30.0
 
 
+# A scan between its link and its contactor: second, load, cold junction, ambient, enclosure, supply, current.
+_NOT_FITTED = (None,) * 7
 OFF = HeatRequest(on=False, duty=0.0)
 
 
@@ -131,14 +133,15 @@ class VirtualIO:
         if process.value is not None:
             self._last_c = process.value
         heat_on = board.heater
-        return Scan(
-            at_s=at_s,
-            process=process,
-            heat_on=heat_on,
-            link=self._link(at_s, process, heat_on),
-            contactor_on=board.contactor if self._has_contactor else None,
-            heater_live=board.live() if self._has_live else None,
-            door_open=board.plant.door_open if self._has_door else None,
+        return Scan(  # in the order of the fields, as an Observation
+            at_s,
+            process,
+            heat_on,
+            self._link(at_s, process, heat_on),
+            *_NOT_FITTED,
+            board.contactor if self._has_contactor else None,
+            board.live() if self._has_live else None,
+            board.plant.door_open if self._has_door else None,
         )
 
     def _whole(
