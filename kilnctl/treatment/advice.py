@@ -1,14 +1,16 @@
 """What a practitioner would say about a plan before the heat: hardness, edges, oil, honest names."""
 
+from typing import TypeGuard
+
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.profile.segments import Profile, Soak
+from kilnctl.profile.segments import AnySegment, Profile, Soak
 from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
 from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
-from kilnctl.treatment.segments.quench_steps import edge_of
+from kilnctl.treatment.segments.quench_steps import RECOVERS, edge_of
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.steel.formulas import ROOM_C, after_quench, retained_austenite
@@ -47,6 +49,12 @@ def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple
     if not soaks:
         return ()
     at_c, notes = soaks[-1].at_c, []
+    recoveries = [s.soak_s for s in profile.segments if _is_recovery(s)]
+    if recoveries:
+        notes.append(
+            f"the last of {len(recoveries) + 1} blades is at heat {sum(recoveries) / 60:.0f} min longer than "
+            "the first, and longer by what the hands take: keep the soak near the short end of the card"
+        )
     expected = after_quench(steel, at_c)
     if expected is not None:
         few, many = (retained_austenite(expected.ms_c + k, ROOM_C) for k in (MS_BAND_K, -MS_BAND_K))
@@ -64,6 +72,10 @@ def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple
         guess = "" if thinnest_mm else f"thinnest place unknown, taken as {edge_mm:g} mm; "
         notes.append(guess + transfer_note(edge_mm, budget_s))
     return tuple(notes)
+
+
+def _is_recovery(segment: AnySegment) -> TypeGuard[Soak]:
+    return isinstance(segment, Soak) and segment.label.startswith(RECOVERS)
 
 
 def transfer_note(thinnest_mm: float, budget_s: float) -> str:

@@ -62,7 +62,7 @@ def chain(bench: PlanFor) -> Chain:
     Raises ProfileError for what undoes a hardening without a reason.
     """
     recipe, found = bench.recipe, Chain()
-    planned = [(t, marked(with_cautions(_segments(bench, t), bench.steel), recipe)) for t in recipe.treatment]
+    planned = [(t, marked(_cautioned(bench, t), recipe)) for t in recipe.treatment]
     temper_c = max((_peak_c(segments) for t, segments in planned if isinstance(t, Temper)), default=-300.0)
     part = begun(recipe)
     for treatment, own in planned:
@@ -87,6 +87,10 @@ def chain(bench: PlanFor) -> Chain:
             else Chain(found.segments, found.parts, warnings)
         )
     return found
+
+
+def _cautioned(bench: PlanFor, treatment: AnyTreatment) -> Segments:
+    return with_cautions(_segments(bench, treatment), bench.steel, bench.recipe.surface)
 
 
 def _led(bench: PlanFor, treatment: AnyTreatment, own: Segments, mine: bool) -> str:

@@ -72,6 +72,6 @@ def _laminate(recipe: Recipe, profile: Profile, cladding: Steel) -> tuple[str, .
     heats = [s.at_c for s in profile.segments if isinstance(s, Soak) and s.purpose == "harden"]
     hot = [b for b in cladding.too_hot if heats and max(heats) > b.low_c + 0.5]
     found += [f"above {b.low_c:.0f} °C: {b.note} ({cladding.cite(b)})" for b in hot]
-    found += [caution.say for caution in cladding.caution]
+    found += [c.say for c in cladding.cautions_for(recipe.surface) if c.at != "card"]
     core = f"the core {recipe.steel} decides heats and hardness; the stricter caution of both holds"
     return (core, *(f"cladding {cladding.grade}: {text}" for text in dict.fromkeys(found)))

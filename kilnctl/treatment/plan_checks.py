@@ -21,6 +21,7 @@ from kilnctl.units import c_from_f, say_duration, say_point
 
 ABOVE_DISSOLVED_K = 20.0
 LONG_SOAK, SHORT_TEMPER = 3.0, 0.5  # of what the card says
+LONG_NORMALISE_S, HIGHEST_GATE_C = 3600.0, 80.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> lis
         case "normalise":
             return _normalise(place, profile, segment, steel)
         case "temper" | "snap temper":
-            return _temper(place, profile, segment, steel)
+            return _temper(place, profile, n, segment, steel)
         case "stress relief":
             _below_ac1(place, segment, steel)
             return relief_warnings(place, segment.at_c, steel)
@@ -145,6 +146,31 @@ def _tempers_short(profile: Profile, steel: Steel) -> list[str]:
     return [f"{took} are shorter than a temper ({usual}, {steel.cite(rule)}): the part stays brittle inside"]
 
 
+def _too_few_tempers(profile: Profile, n: int, steel: Steel) -> list[str]:
+    """Return a warning, at the last temper, about fewer tempers than the card asks for at least."""
+    rule = next(iter(steel.temper), None)
+    tempers = [k for k, s in enumerate(profile.segments) if isinstance(s, Soak) and s.purpose == "temper"]
+    if rule is None or len(tempers) >= rule.count_low or tempers[-1] != n:
+        return []
+    asks = f"the card of {steel.grade} asks for {rule.count_low} at least ({steel.cite(rule)})"
+    return [
+        f"{len(tempers)} temper, {asks}: the next one tempers what turned to martensite in the cooling "
+        "after the first; one long temper does not"
+    ]
+
+
+def _hot_gate(profile: Profile, n: int) -> list[str]:
+    """Return a warning about a cooling between two tempers that ends while the part is still hot."""
+    segment, after = profile.segments[n], profile.segments[n + 1 :]
+    again = any(isinstance(s, Soak) and s.purpose in ("temper", "snap temper") for s in after)
+    if not isinstance(segment, Cool) or segment.to_c <= HIGHEST_GATE_C or not again:
+        return []
+    return [
+        f"ends at {say_point(segment.to_c)}: what is still austenite turns only when the part is hand-warm, "
+        "and stays untempered; leave the gate out, or put it at 45-65 °C (common practice)"
+    ]
+
+
 def _normalise(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
     """Only the first of falling heats has to lie in the card's window."""
     if steel.do_not_normalise is not None:
@@ -158,10 +184,16 @@ def _normalise(place: str, profile: Profile, segment: Soak, steel: Steel) -> lis
     if gone_c is not None and segment.at_c < gone_c + ABOVE_DISSOLVED_K:
         says = f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): not a normalise"
         found.append(says)
+    if segment.soak_s > max(LONG_NORMALISE_S, LONG_NORMALISE_S * (profile.section_mm or 0.0) / 25.4):
+        long = say_duration(segment.soak_s)
+        found.append(
+            f"soaks {long}: minutes at heat are enough, an hour per inch at the most (common practice); "
+            "the grain grows back and the skin goes"
+        )
     return found
 
 
-def _temper(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
+def _temper(place: str, profile: Profile, n: int, segment: Soak, steel: Steel) -> list[str]:
     _below_ac1(place, segment, steel)
     found = temper_warnings(place, segment.at_c, steel, segment.purpose)
     found += [
@@ -170,7 +202,8 @@ def _temper(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[s
         for band in steel.spoils
         if band.holds(segment.at_c)
     ]
-    found += _tempers_short(profile, steel) if segment.purpose == "temper" else []
+    if segment.purpose == "temper":
+        found += _tempers_short(profile, steel) + _too_few_tempers(profile, n, steel)
     return found + _goal_missed(profile, segment, steel)
 
 
@@ -207,6 +240,8 @@ def _below_ac1(place: str, segment: Soak, steel: Steel) -> list[str]:
 
 
 def _cool_warnings(profile: Profile, n: int, steel: Steel) -> list[str]:
+    if profile.segments[n].purpose in ("temper", "snap temper"):
+        return _hot_gate(profile, n)
     before = [s for s in profile.segments[:n] if isinstance(s, Soak)]
     start_c = ac1_c(steel)
     if profile.segments[n].purpose != "anneal" or not before or start_c is None or before[-1].at_c < start_c:

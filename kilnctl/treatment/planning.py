@@ -95,7 +95,7 @@ def plan(
     made = plan_profile(profile_of(recipe, oven, found.segments), steel, oven, model, recipe, found.parts)
     alone = alone_warnings(recipe, steel, model or first_guess(oven), oven) if steel else ()
     quench = tuple(w for t in mine if isinstance(t, Harden) for w in quench_warnings(bench, t))
-    cautions = caution_warnings(made.profile.segments, steel)
+    cautions = caution_warnings(made.profile.segments, steel, recipe.surface)
     doubts = doubt_warnings(recipe, made.profile)
     return replace(
         made,

@@ -111,7 +111,8 @@ class Harden(Treatment):
     `blades` are quenched one after another from one soak, left out one for each named part; `load` "hot"
     loads into the hot oven;
     `wait` is the longest hold for the quench, `in_oil` the seconds in the bath, `clamp` how long the part
-    stays in the clamp; `oil` and `mass` (of one blade) give the heat budget of the bath.
+    stays in the clamp; `oil` and `mass` (of one blade) give the heat budget of the bath. `edge` is how deep
+    the edge goes into the bath where the rest shall stay soft.
     """
 
     do: Literal["harden"]
@@ -124,6 +125,9 @@ class Harden(Treatment):
     medium: Medium | None = None
     in_oil_s: Time | None = Field(default=None, alias="in_oil")
     clamp_s: Time | None = Field(default=None, alias="clamp")
+    edge_mm: Annotated[LengthMm, between(2, 200, "2 mm and 200 mm")] | None = Field(
+        default=None, alias="edge"
+    )
     protection: Literal["none", "coating", "foil"] = "none"
     oil: Oil | None = None
     mass_kg: Annotated[MassKg, between(0.001, 100, "1 g and 100 kg")] | None = Field(

@@ -12,23 +12,25 @@ from kilnctl.cli.figure.hardness import hardness
 from kilnctl.cli.figure.oven import oven
 from kilnctl.cli.figure.power import power
 from kilnctl.cli.figure.quenched import quenched
+from kilnctl.cli.figure.scale import scale
 from kilnctl.cli.figure.temper import temper
 from kilnctl.cli.figure.through import through
 from kilnctl.cli.figure.transfer import transfer
 from kilnctl.cli.figure.uncertainty import uncertainty
 
-figure = App(name="figure", help="FigureAnswer a bench question, with range, source and assumptions.")
+figure = App(name="figure", help="Answer a bench question, with range, source and assumptions.")
 figure.command(temper, sort_key=0)
 figure.command(hardness, sort_key=1)
-figure.command(equal, sort_key=2)
-figure.command(dose, sort_key=3)
-figure.command(quenched, sort_key=4)
-figure.command(through, sort_key=5)
-figure.command(transfer, sort_key=6)
-figure.command(bath, sort_key=7)
-figure.command(cooling, sort_key=8)
-figure.command(oven, sort_key=9)
-figure.command(power, sort_key=10)
-figure.command(boiling, sort_key=11)
-figure.command(couple, sort_key=12)
-figure.command(uncertainty, sort_key=13)
+figure.command(scale, sort_key=2)
+figure.command(equal, sort_key=3)
+figure.command(dose, sort_key=4)
+figure.command(quenched, sort_key=5)
+figure.command(through, sort_key=6)
+figure.command(transfer, sort_key=7)
+figure.command(bath, sort_key=8)
+figure.command(cooling, sort_key=9)
+figure.command(oven, sort_key=10)
+figure.command(power, sort_key=11)
+figure.command(boiling, sort_key=12)
+figure.command(couple, sort_key=13)
+figure.command(uncertainty, sort_key=14)

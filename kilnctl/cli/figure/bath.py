@@ -1,18 +1,19 @@
-"""How hot the oil gets: figure bath."""
+"""How hot the bath gets, oil or water: figure bath."""
 
 import re
 from collections.abc import Sequence
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, mass_kg
-from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.errors import ConfigError
 from kilnctl.units import say_point
 
-OIL_KG_PER_L = 0.87
+OIL_KG_PER_L, WATER_KG_PER_L = 0.87, 1.0
 LITRES = {"L": 1.0, "l": 1.0, "gal": 3.785411784}
 MOST_PARTS = 200
 _VOLUME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(L|l|gal)\s*")
+_BALANCE = "heat balance; heat content of carbon steel EN 1993-1-2:2005, 3.4.1.2"
 
 
 def bath(
@@ -20,14 +21,15 @@ def bath(
     temperature: Quantity,
     /,
     *,
-    oil: str,
+    oil: str | None = None,
+    water: str | None = None,
     start: str,
-    flash: str,
+    flash: str | None = None,
     highest: str | None = None,
     parts: int = 1,
     as_json: Json = False,
 ) -> int:
-    """Say how hot an oil bath is after each part, and how many it takes.
+    """Say how hot a bath of oil or water is after each part, and how many it takes.
 
     Parameters
     ----------
@@ -37,10 +39,12 @@ def bath(
         Its temperature at the quench.
     oil
         How much oil ("10 kg", "12 L", "3 gal").
+    water
+        How much water or brine, in place of oil.
     start
-        The oil's temperature before.
+        The bath's temperature before.
     flash
-        Its flash point, from the data sheet.
+        The oil's flash point, from its data sheet.
     highest
         The highest bath temperature of the data sheet, where it says one.
     parts
@@ -48,60 +52,101 @@ def bath(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.quenching import OIL_J_PER_KG_K, Bath, bath_after_each_c, too_many
-
     if not 1 <= parts <= MOST_PARTS:
         raise ConfigError(f"--parts must be 1 to {MOST_PARTS}, not {parts}")
-    oil_kg, hot_c = _oil_kg(oil), heat_c(temperature)
-    tank = Bath(oil_kg, heat_c(start), heat_c(flash), None if highest is None else heat_c(highest))
-    if not tank.start_c < min(tank.limit_c, hot_c):
-        raise ConfigError(
-            f"the oil at {tank.start_c:.0f} C must be colder than the part and "
-            f"than its limit of {tank.limit_c:.0f} C"
-        )
-    after_c = bath_after_each_c(tank, mass_kg(part), hot_c, parts)
-    over = too_many(tank, after_c)
-    return show(
-        FigureAnswer(
-            asked=(
-                f"{parts} x {part} at {say_point(hot_c)} into {oil_kg:.1f} kg of oil "
-                f"at {say_point(tank.start_c)}:"
-            ),
-            rows=_rows(after_c, tank.limit_c, over),
-            source="heat balance; heat content of carbon steel EN 1993-1-2:2005, 3.4.1.2",
-            assumed=(
-                f"oil {OIL_J_PER_KG_K / 1000:g} kJ/(kg K), {OIL_KG_PER_L:g} kg/L, stirred, nothing lost; "
-                "keep a metal lid and the right extinguisher at hand, never water"
-            ),
-            data={
-                "after_each_c": list(after_c),
-                "limit_c": tank.limit_c,
-                "first_too_many": over,
-                "oil_kg": oil_kg,
-            },
+    if (oil is None) == (water is None):
+        raise ConfigError('say what the bath is: --oil "10 L" or --water "20 L"')
+    start_c, hot_c = heat_c(start), heat_c(temperature)
+    asked = f"{parts} x {part} at {say_point(hot_c)} into"
+    if water is not None:
+        refuse_unused("water has no flash point", flash=flash, highest=highest)
+        return show(_water(asked, _kg(water, WATER_KG_PER_L), start_c, mass_kg(part), hot_c, parts), as_json)
+    assert oil is not None
+    if flash is None:
+        raise ConfigError('an oil needs its flash point from the data sheet: --flash "180 C"')
+    highest_c = None if highest is None else heat_c(highest)
+    tank = (_kg(oil, OIL_KG_PER_L), start_c, heat_c(flash), highest_c)
+    return show(_oil(asked, tank, mass_kg(part), hot_c, parts), as_json)
+
+
+def _oil(
+    asked: str, tank: tuple[float, float, float, float | None], part_kg: float, hot_c: float, parts: int
+) -> FigureAnswer:
+    from kilnctl.treatment.steel.quenching import (
+        FLASH_MARGIN_K,
+        OIL_J_PER_KG_K,
+        Bath,
+        bath_after_each_c,
+        oil_beware,
+        too_many,
+    )
+
+    oil = Bath(*tank)
+    _colder(oil.start_c, oil.limit_c, hot_c)
+    after_c = bath_after_each_c(oil, part_kg, hot_c, parts)
+    limit = f"{say_point(oil.limit_c)}: {FLASH_MARGIN_K:.0f} K under the flash point, or the data sheet"
+    cold = oil_beware(oil.start_c)
+    return FigureAnswer(
+        asked=f"{asked} {oil.oil_kg:.1f} kg of oil at {say_point(oil.start_c)}:",
+        rows=_rows(after_c, limit, too_many(oil, after_c)),
+        source=_BALANCE,
+        assumed=(
+            f"oil {OIL_J_PER_KG_K / 1000:g} kJ/(kg K), {OIL_KG_PER_L:g} kg/L, stirred, nothing lost; "
+            "keep a metal lid and the right extinguisher at hand, never water"
         ),
-        as_json,
+        data={**_data(after_c, oil.limit_c, too_many(oil, after_c)), "oil_kg": oil.oil_kg},
+        beware=(cold,) if cold else (),
     )
 
 
-def _rows(after_c: Sequence[float], limit_c: float, over: int | None) -> tuple[tuple[str, str], ...]:
-    """Return the lines of the answer; `over` is the first part that is too many."""
-    from kilnctl.treatment.steel.quenching import FLASH_MARGIN_K
+def _water(
+    asked: str, water_kg: float, start_c: float, part_kg: float, hot_c: float, parts: int
+) -> FigureAnswer:
+    from kilnctl.treatment.steel.quenching import WARMEST_WATER_C, WATER_J_PER_KG_K, water_after_each_c
 
-    fine = "within the limit" if over is None else f"part {over} is TOO MANY: let the oil cool first"
+    _colder(start_c, WARMEST_WATER_C, hot_c)
+    after_c = water_after_each_c(water_kg, start_c, part_kg, hot_c, parts)
+    over = next((n for n, at_c in enumerate(after_c, 1) if at_c > WARMEST_WATER_C), None)
+    limit = f"{say_point(WARMEST_WATER_C)}: warmer water steams, and leaves soft spots (common practice)"
+    return FigureAnswer(
+        asked=f"{asked} {water_kg:.1f} kg of water at {say_point(start_c)}:",
+        rows=_rows(after_c, limit, over, "water"),
+        source=_BALANCE,
+        assumed=f"water {WATER_J_PER_KG_K / 1000:g} kJ/(kg K), stirred, no steam lost; it spits: face shield",
+        data={**_data(after_c, WARMEST_WATER_C, over), "water_kg": water_kg},
+        beware=("water or brine can crack the part: only for a grade whose card has it",),
+    )
+
+
+def _colder(start_c: float, limit_c: float, hot_c: float) -> None:
+    if not start_c < min(limit_c, hot_c):
+        raise ConfigError(
+            f"the bath at {start_c:.0f} C must be colder than the part and than its limit of {limit_c:.0f} C"
+        )
+
+
+def _data(after_c: Sequence[float], limit_c: float, over: int | None) -> dict[str, object]:
+    return {"after_each_c": list(after_c), "limit_c": limit_c, "first_too_many": over}
+
+
+def _rows(
+    after_c: Sequence[float], limit: str, over: int | None, what: str = "oil"
+) -> tuple[tuple[str, str], ...]:
+    """Return the lines of the answer; `over` is the first part that is too many."""
+    fine = "within the limit" if over is None else f"part {over} is TOO MANY: let the {what} cool first"
     return (
         ("after the first", say_fine(after_c[0])),
         (f"after {len(after_c)} part{'s' if len(after_c) > 1 else ''}", say_fine(after_c[-1])),
-        ("limit", f"{say_point(limit_c)}: {FLASH_MARGIN_K:.0f} K under the flash point, or the data sheet"),
+        ("limit", limit),
         ("verdict", fine),
     )
 
 
-def _oil_kg(text: str) -> float:
+def _kg(text: str, kg_per_l: float) -> float:
     match = _VOLUME.fullmatch(text)
     if match is None:
         return mass_kg(text)
     litres = float(match[1]) * LITRES[match[2]]
     if litres <= 0.0:
-        raise ConfigError(f'"{text}" is not an oil')
-    return litres * OIL_KG_PER_L
+        raise ConfigError(f'"{text}" is not a bath')
+    return litres * kg_per_l

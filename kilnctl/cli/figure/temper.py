@@ -1,19 +1,16 @@
 """The temper for a hardness: figure temper."""
 
-import re
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_span_c, show
 from kilnctl.cli.figure.inputs import Quantity, metal, time_s
 from kilnctl.cli.terminal.options import Json, refuse_unused
-from kilnctl.errors import ConfigError
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
 TWO_TEMPERS_S = 4 * 3600.0
-_GOAL = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(?:-\s*(\d+(?:\.\d+)?))?\s*(?:HRC)?\s*", re.IGNORECASE)
 
 
 def temper(
@@ -30,7 +27,7 @@ def temper(
     Parameters
     ----------
     goal
-        The hardness: 60, or 60-62 (HRC).
+        The hardness: 60, or 60-62 (HRC); 700HV, 341HB and 81HRA are turned into HRC.
     steel
         A grade.
     carbon
@@ -40,22 +37,25 @@ def temper(
     as_json
         Print one JSON object.
     """
-    low, high = _goal(goal)
+    low, high, said = _goal(goal)
     card, percent, words = metal(steel, carbon)
-    asked = f"{words} for {goal.strip()} HRC:".replace("HRC HRC", "HRC")
+    asked = f"{words} for {said}:"
     if card is not None:
         refuse_unused("the tables of a card have their own time", time=time)
         return show(_by_card(card, (low, high), asked), as_json)
     return show(_by_fit(percent, (low + high) / 2, time_s(time or "2h"), asked), as_json)
 
 
-def _goal(text: str) -> tuple[float, float]:
-    match = _GOAL.fullmatch(text)
-    low = float(match[1]) if match else 0.0
-    high = float(match[2]) if match and match[2] else low
-    if not 20.0 <= low <= high <= 70.0:
-        raise ConfigError(f'"{text}" is not a hardness; write it like 60 or 60-62 (HRC, 20 to 70)')
-    return low, high
+def _goal(text: str) -> tuple[float, float, str]:
+    """Return a wanted hardness in HRC, and in words."""
+    from kilnctl.treatment.steel.hardness import said_span
+    from kilnctl.treatment.steel.hardness_scales import read_hardness
+
+    written = read_hardness(text)
+    low, high = written.hrc()
+    if written.scale == "HRC":
+        return low, high, written.words
+    return low, high, f"{written.words}, which is {said_span((low, high))} HRC by ASTM E140"
 
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:

@@ -8,38 +8,43 @@ _ANSWER = " Answer done."
 _STEPS = ("load", "quench", "check", "cold")
 
 
-def with_cautions(segments: Segments, steel: Steel | None) -> Segments:
+def with_cautions(segments: Segments, steel: Steel | None, surface: str) -> Segments:
     """Return the segments of one treatment with the card's cautions in the words of the steps they bind."""
-    for caution in steel.caution if steel is not None else ():
-        where = _place(segments, caution)
-        if where is not None:
-            segments = (*segments[:where], _said(segments[where], caution), *segments[where + 1 :])
+    for caution in steel.cautions_for(surface) if steel is not None else ():
+        bound = _places(segments, caution)
+        segments = tuple(_said(s, caution) if n in bound else s for n, s in enumerate(segments))
     return segments
 
 
-def caution_warnings(segments: Segments, steel: Steel | None) -> tuple[str, ...]:
+def caution_warnings(segments: Segments, steel: Steel | None, surface: str) -> tuple[str, ...]:
     """Return the cautions that no person is shown at a step of its own: they are read before the heat."""
     found = []
-    for caution in steel.caution if steel is not None else ():
-        where = _place(segments, caution)
-        if steel is not None and where is not None and not isinstance(segments[where], Operator):
+    for caution in steel.cautions_for(surface) if steel is not None else ():
+        bound = _places(segments, caution)
+        if steel is not None and bound and not isinstance(segments[bound[0]], Operator):
             found.append(f"{caution.say.rstrip('.')} (card of {steel.grade}: {steel.cite(caution)})")
     return tuple(found)
 
 
-def _place(segments: Segments, caution: Caution) -> int | None:
-    """Return the segment where a caution binds: a person's step, else the heat it is about, or None.
+def _places(segments: Segments, caution: Caution) -> tuple[int, ...]:
+    """Return the segments where a caution binds: a person's step, else the heat it is about, or none.
 
-    What binds at loading is said at the first heat where the part lies in the cold furnace already.
+    At a quench it is said to each blade. What binds at loading is said at the first heat where the part lies
+    in the cold furnace already.
     """
-    for n, segment in enumerate(segments):
-        if isinstance(segment, Operator) and segment.step == caution.at and segment.purpose != "normalise":
-            return n
+    asked = tuple(n for n, segment in enumerate(segments) if _asks(segment, caution.at))
+    if asked:
+        return asked if caution.at == "quench" else asked[:1]
     if caution.at == "load" and any(s.purpose == "harden" for s in segments):
-        return 0
+        return (0,)
     if caution.at in _STEPS:
-        return None
-    return next((n for n, s in enumerate(segments) if isinstance(s, Soak) and s.purpose == caution.at), None)
+        return ()
+    about = (n for n, s in enumerate(segments) if isinstance(s, Soak) and s.purpose == caution.at)
+    return tuple(about)[:1]
+
+
+def _asks(segment: AnySegment, step: str) -> bool:
+    return isinstance(segment, Operator) and segment.step == step and segment.purpose != "normalise"
 
 
 def _said(segment: AnySegment, caution: Caution) -> AnySegment:

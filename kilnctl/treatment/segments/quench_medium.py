@@ -7,6 +7,7 @@ spots (common practice, no single source; the order is that of Grossmann's sever
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.recipes import Harden
 from kilnctl.treatment.segments.segment_builders import PlanFor
+from kilnctl.treatment.steel.quenching import oil_beware
 from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Quench
 
@@ -77,7 +78,25 @@ def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
     if medium == WATER:
         said = next((f"{q.note} ({steel.cite(q)})" for q in claims if q.note), PRACTICE)
         found.append(f"water or brine can crack the part: {said}")
-    return (*found, *_too_thick(bench, medium, claims))
+    if treatment.oil is not None and medium not in DRY:
+        found += filter(None, (oil_beware(treatment.oil.start_c),))
+    return (*found, *_edge_only(bench, treatment, medium), *_too_thick(bench, medium, claims))
+
+
+def _edge_only(bench: PlanFor, treatment: Harden, medium: str) -> tuple[str, ...]:
+    """Return what is to be known where only the edge goes into the bath (common practice)."""
+    if treatment.edge_mm is None:
+        return ()
+    steel = bench.known_steel
+    if medium in DRY or steel.kind in ("high alloy", "stainless"):
+        return (
+            f"{steel.grade} hardens in air or between plates: its spine hardens with the edge. A soft spine "
+            "is drawn afterwards with a torch, the edge in water",
+        )
+    said = "only the edge hardens: every hardness of this plan is the edge's; the spine stays soft, 25-40 HRC"
+    flare = ["a part half out of the oil flares: lid at hand, face shield"] if medium != WATER else []
+    deep = [f"{steel.grade} hardens deep: a thin spine may harden too, try it with a file"]
+    return (said, *flare, *(deep if steel.kind == "low alloy" else []))
 
 
 def _not_the_cards(bench: PlanFor, medium: str) -> str:

@@ -19,6 +19,7 @@ from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.treatment.steel.steels import Quench
 
 RECOVER_S = 120.0
+RECOVERS = "oven recovers"
 CLAMP_S = 1800.0
 FAST_OIL_S = 7.0
 CLAMPED_UP_TO_MM = 6.0
@@ -34,13 +35,17 @@ OIL_CAUTION = "Lid and extinguisher at hand; no water in the oil, never water on
 
 @dataclass(frozen=True, slots=True)
 class QuenchByHand:
-    """One hardening as the hands see it: medium, seconds in the bath (None: to the end), clamp or not."""
+    """One hardening as the hands see it: medium, seconds in the bath (None: to the end), clamp or not.
+
+    `edge_mm` is how deep the edge goes in, None where the whole part does.
+    """
 
     medium: str
     bath_s: float | None
     clamps: bool
     at_c: float
     foil: bool = False
+    edge_mm: float | None = None
 
     @property
     def oil(self) -> bool:
@@ -58,7 +63,9 @@ def hands_of(bench: PlanFor, treatment: Harden, at_c: float) -> QuenchByHand:
         bath_s = FAST_OIL_S
     foil = bench.recipe.surface == "foil"
     asked = treatment.in_oil_s is not None or treatment.clamp_s is not None
-    return QuenchByHand(medium, bath_s, (oil and (thin or asked)) or (medium == AIR and thin), at_c, foil)
+    edge_mm = treatment.edge_mm if medium not in DRY else None
+    clamps = (oil and (thin or asked) and edge_mm is None) or (medium == AIR and thin)
+    return QuenchByHand(medium, bath_s if clamps else None, clamps, at_c, foil, edge_mm)
 
 
 def quench_steps(bench: PlanFor, treatment: Harden, at: Pick) -> Segments:
@@ -78,7 +85,7 @@ def _words(label: str, reason: str, source: str = PRACTICE) -> Words:
 
 
 def _recovery(at: Pick, which: str) -> Segments:
-    words = _words(f"oven recovers for part{which}", "the door was open; let it return to temperature first")
+    words = _words(f"{RECOVERS} for part{which}", "the door was open; let it return to temperature first")
     return (soak(at.value, RECOVER_S, words, clock="oven"),)
 
 
@@ -114,6 +121,12 @@ def _way(hands: QuenchByHand) -> str:
     if hands.medium == AIR:
         return "out into still air, hung or laid on edge, nothing touching it"
     opened = "cut the foil open, " * hands.foil
+    if hands.edge_mm is not None:
+        return (
+            f"{opened}the edge {hands.edge_mm:g} mm deep and level into {hands.medium}, rocked a little so "
+            "that no hard line forms, until the spine has lost its glow in the dark and 10 s more; then all "
+            f"of it under, {FULL_QUENCH}"
+        )
     bath = f"{opened}straight into {hands.medium}, fully under, moving up and down"
     if not hands.clamps:
         return f"{bath}, {FULL_QUENCH}"

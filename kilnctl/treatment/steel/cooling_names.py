@@ -7,6 +7,7 @@ from kilnctl.treatment.steel.steels import Steel
 
 FROM_C, TO_C = 700.0, 500.0
 NETWORK_CARBON = 0.8
+NEARLY_DISSOLVED_K = 10.0
 # A 12 mm plate cools at about 1 degC/s in still air; slower than a third of that is no air cool (computed).
 AIR_COOL_C_PER_S = 0.3
 FULL_ANNEAL_C_PER_S = 28.0 / 3600.0
@@ -87,8 +88,16 @@ def _alloyed(rate_c_per_s: float, steel: Steel, from_c: float, said: str) -> Nam
 
 
 def network_warning(steel: Steel | None, from_c: float) -> str:
-    """Return the warning about a carbide network after a slow cooling, or nothing."""
-    if steel is None or steel.carbon <= NETWORK_CARBON or from_c < 760.0:
+    """Return the warning about a carbide network after a slow cooling, or nothing.
+
+    Carbide comes out along the grain boundaries where the heat had dissolved it; what it left undissolved
+    gathers it (common practice, no single source). A card that does not say where all is dissolved is judged
+    from 760 degC on; the tables of high-alloy grades are annealed as their cards say.
+    """
+    if steel is None or steel.carbon <= NETWORK_CARBON or steel.kind in ("high alloy", "stainless"):
+        return ""
+    gone = steel.point_c("carbide gone")
+    if from_c < (760.0 if gone is None else gone[0] - NEARLY_DISSOLVED_K):
         return ""
     return (
         f"{steel.carbon:.2f} % C cooled slowly from {from_c:.0f} °C: "

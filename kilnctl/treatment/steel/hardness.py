@@ -1,4 +1,4 @@
-"""Hardness: temper tables read both ways, an own fit for plain carbon steel, and the HRC-HV conversion.
+"""Hardness: temper tables read both ways, an own fit for plain carbon steel.
 
 Every figure here is good to about 2 HRC at best: published ladders differ by that, and a maker's quench is
 weaker than an industrial one. Only a test on the part says what it is.
@@ -25,26 +25,6 @@ FIT_SOURCE = (
     "fit (± is one rms, the worst row 2.4 HRC off) on 91 measured rows of plain carbon steel, 0.56-1.15 %C "
     "(Hollomon and Jaffe 1945, Grange and Baughman 1956)"
 )
-# ASTM E140, HRC 20 to 68 in HV; two reproductions agree (ASTM A370-03a sheet, a tester seller's chart).
-_HV = (
-    238, 243, 248, 254, 260, 266, 272, 279, 286, 294, 302, 310, 318, 327, 336, 345, 354, 363, 372, 382, 392,
-    402, 412, 423, 434, 446, 458, 471, 484, 498, 513, 528, 544, 560, 577, 595, 613, 633, 653, 674, 697, 720,
-    746, 772, 800, 832, 865, 900, 940,
-)  # fmt: skip
-
-
-def hv_from_hrc(hrc: float) -> float:
-    """Return Vickers hardness for 20-68 HRC, ASTM E140. Raises ProfileError outside."""
-    if not 20.0 <= hrc <= 68.0:
-        raise ProfileError(f"{hrc:g} HRC lies outside the conversion table (20-68 HRC)")
-    return between(hrc, range(20, 69), _HV)
-
-
-def hrc_from_hv(hv: float) -> float:
-    """Return HRC for 238-940 HV, ASTM E140. Raises ProfileError outside."""
-    if not _HV[0] <= hv <= _HV[-1]:
-        raise ProfileError(f"{hv:g} HV lies outside the conversion table ({_HV[0]}-{_HV[-1]} HV)")
-    return between(hv, _HV, range(20, 69))
 
 
 def between(x: float, xs: Sequence[float], ys: Sequence[float]) -> float:

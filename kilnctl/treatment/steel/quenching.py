@@ -12,6 +12,10 @@ QUENCH_FLOOR_C = 760.0
 UNKNOWN_EDGE_MM = 1.0
 # Heat-treat magazines print 0.45 and 0.50 BTU/(lb degF) for quench oil: 1.88 and 2.09 kJ/(kg K).
 OIL_J_PER_KG_K = 2000.0
+WATER_J_PER_KG_K = 4180.0
+# Warm water boils to a blanket of steam on the part, cold oil is thick (common practice, no single source).
+WARMEST_WATER_C = 40.0
+COLDEST_OIL_C, WARMEST_OIL_C = 40.0, 90.0
 FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
 _STEP_S = 0.05
 _HALVINGS = 30
@@ -56,6 +60,32 @@ class Bath:
         return margin_c if self.highest_c is None else min(margin_c, self.highest_c)
 
 
+def oil_beware(start_c: float) -> str:
+    """Return what to know of an oil that begins too cold or too warm, nothing where it is as usual."""
+    if start_c < COLDEST_OIL_C:
+        return (
+            f"oil at {start_c:.0f} °C is thick: it cools slowly and unevenly and flares more; warm it to "
+            f"{COLDEST_OIL_C:.0f}-70 °C with a piece of hot scrap and stir (common practice)"
+        )
+    if start_c > WARMEST_OIL_C:
+        return (
+            f"oil at {start_c:.0f} °C is warm for an ordinary quench oil, and near its fire side: only one "
+            "that is made for hot use (common practice)"
+        )
+    return ""
+
+
+def water_after_each_c(
+    water_kg: float, start_c: float, part_kg: float, part_c: float, parts: int
+) -> tuple[float, ...]:
+    """Return the temperature of a water bath after each part, without loss, steam left out."""
+    temperatures, at_c = [], start_c
+    for _ in range(parts):
+        at_c = _mixed_c(water_kg * WATER_J_PER_KG_K, at_c, part_kg, part_c)
+        temperatures.append(at_c)
+    return tuple(temperatures)
+
+
 def bath_after_each_c(bath: Bath, blade_kg: float, blade_c: float, blades: int) -> tuple[float, ...]:
     """Return the bath's temperature after each blade: a mixing balance without any loss to the room.
 
@@ -68,13 +98,13 @@ def bath_after_each_c(bath: Bath, blade_kg: float, blade_c: float, blades: int) 
     return tuple(temperatures)
 
 
-def _mixed_c(oil_j_per_k: float, oil_c: float, blade_kg: float, blade_c: float) -> float:
-    """Return where oil and blade meet; by halving the range between them."""
-    low_c, high_c = oil_c, max(oil_c, blade_c)
+def _mixed_c(bath_j_per_k: float, bath_c: float, blade_kg: float, blade_c: float) -> float:
+    """Return where bath and blade meet; by halving the range between them."""
+    low_c, high_c = bath_c, max(bath_c, blade_c)
     for _ in range(_HALVINGS):
         at_c = (low_c + high_c) / 2
         given = blade_kg * (heat_content_j_per_kg(blade_c) - heat_content_j_per_kg(at_c))
-        low_c, high_c = (at_c, high_c) if oil_j_per_k * (at_c - oil_c) < given else (low_c, at_c)
+        low_c, high_c = (at_c, high_c) if bath_j_per_k * (at_c - bath_c) < given else (low_c, at_c)
     return (low_c + high_c) / 2
 
 

@@ -1,6 +1,5 @@
 """Steel cards: what is known of a grade, by whom, and how far it can be trusted."""
 
-import difflib
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
@@ -10,6 +9,7 @@ from kilnctl.config.home import find, known
 from kilnctl.errors import ProfileError
 from kilnctl.quantities import DurationS, LengthMm, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.treatment.steel.no_card import say_no_card
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim, SteelC
 
 Kind = Literal["plain carbon", "low alloy", "high alloy", "stainless"]
@@ -151,10 +151,13 @@ class Cold(BandC):
 
 
 class Caution(Claim):
-    """A sentence for the bench; `at` is the step where it binds."""
+    """A sentence for the bench; `at` is the step where it binds ("card": none), `surface` whom it binds."""
 
     say: str
-    at: Literal["load", "normalise", "anneal", "harden", "quench", "check", "cold", "temper"] = "harden"
+    surface: Literal["foil"] | None = None
+    at: Literal["load", "normalise", "anneal", "harden", "quench", "check", "cold", "temper", "card"] = (
+        "harden"
+    )
 
 
 class Steel(Strict):
@@ -213,6 +216,10 @@ class Steel(Strict):
                 found += [(name, claim) for claim in value if isinstance(claim, Claim)]
         return found + ([("do_not_normalise", self.do_not_normalise)] if self.do_not_normalise else [])
 
+    def cautions_for(self, surface: str) -> tuple[Caution, ...]:
+        """Return the cautions that bind a part with such a surface."""
+        return tuple(caution for caution in self.caution if caution.surface in (None, surface))
+
     def percent(self, element: str) -> float:
         """Return the typical content of an element in per cent, 0 where the card has none."""
         found = self.composition.get(element)
@@ -264,9 +271,4 @@ def _card(name: str) -> Path:
     cards = {grade.casefold(): path for grade, path in known("steels").items()}
     if name.casefold() in cards:
         return cards[name.casefold()]
-    names = {path.stem.casefold(): path.stem for path in cards.values()}
-    near = difflib.get_close_matches(name.casefold(), names, n=3, cutoff=0.4) or sorted(names)
-    raise ProfileError(
-        f'no steel "{name}"; the nearest cards are: {", ".join(names[n] for n in near)}; an unknown '
-        "steel is tried on coupons first: `kilnctl steel coupons NAME`; `kilnctl steel new` writes a card"
-    )
+    raise ProfileError(say_no_card(name, {path.stem for path in cards.values()}))
