@@ -21,6 +21,7 @@ from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.oven_store import Gallery
 from kilnctl.dashboard.panels import big_views, header, layout, plan_panel, todo
+from kilnctl.dashboard.panels.beside import OvenBeside
 from kilnctl.dashboard.panels.curve import SPANS, HeatCurve, curve_reading
 from kilnctl.dashboard.panels.first_picture import FirstPicture
 from kilnctl.dashboard.panels.layout import LARGE, LOWEST_CHART, SMALLEST
@@ -80,6 +81,7 @@ class Showing(App[None]):
         self._answer, self._answered_s = "", 0.0
         self._history_note = ""
         self._drawn_s = self._shown_s = -1e9
+        self._two_columns, self._lower_rows = False, 0
         self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
         self.hushed, self._last_words = False, ""
@@ -114,7 +116,7 @@ class Showing(App[None]):
 
     def compose(self) -> ComposeResult:
         """Lay out all parts; which of them show depends on the classes of the screen."""
-        yield from layout.parts(self._others, self._neighbours, self._curve_title, self._hands_picture)
+        yield from layout.parts(self._others, self._curve_title, self._hands_picture)
 
     def on_mount(self) -> None:
         """Begin to follow and to look at the clock."""
@@ -129,10 +131,8 @@ class Showing(App[None]):
         return stack[0] if stack else None
 
     def _others(self, v: View, width: int, height: int) -> Content:
-        return header.others([self.view_of(s) for s in self.gallery.others], width)
-
-    def _neighbours(self, v: View, width: int, height: int) -> Content:
-        return header.neighbours([self.view_of(s) for s in self.gallery.others], width, height)
+        beside = 1 if self._two_columns else 0
+        return header.others([self.view_of(s) for s in self.gallery.others[beside:]], width)
 
     def _curve_title(self, v: View, width: int, height: int) -> Content:
         if self.cursor_s is not None:
@@ -239,33 +239,56 @@ class Showing(App[None]):
         if base.has_class("-first"):
             self.call_after_refresh(self.redraw)
         self._shown_s = self._clock.real_s()
-        classes = {  # all at once: each change of them costs a look at every style
-            "-first": False,
-            "-grey": v.grey,
-            "-banner": v.banner,
-            "-called": bool(v.s.trip or unanswered(v.s)),
-            "-calm": todo.calm(v),
-            "-several": len(v.ovens) > 1,
-            "-answered": bool(v.answer),
-            "-waits": formatting.stage(v.s) in ("READY", "LATE") and not v.stale,
-        }
-        for middle in base.query("#middle"):  # none while the screen is being torn down
-            classes["-low"] = 0 < middle.size.height < LOWEST_CHART
-        base.update_classes(classes)
+        base.update_classes(self._now_classes(v, base))
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
-        for panel in base.query(Panel):
+        for panel in base.query("#oven Panel, Screen > Panel").results(Panel):
             panel.show(v)
         for row in base.query(KeyRow):
             row.show(v)
         if self._shown_s - self._drawn_s >= CURVE_S:
             self._draw(v, base)
 
+    def _now_classes(self, v: View, base: Screen[object]) -> dict[str, bool]:
+        """Return the classes of the screen, all at once: each change of them costs a look at every style."""
+        self._two_columns = (
+            len(v.ovens) > 1 and base.has_class("-large") and base.has_class("-page-1")
+        ) and not (base.has_class("-far") or self.hands is not None)
+        classes = {
+            "-first": False,
+            "-grey": v.grey,
+            "-banner": v.banner,
+            "-called": bool(v.s.trip or unanswered(v.s)),
+            "-calm": todo.calm(v),
+            "-several": len(v.ovens) > (2 if self._two_columns else 1),
+            "-beside": self._two_columns,
+            "-answered": bool(v.answer),
+            "-waits": formatting.stage(v.s) in ("READY", "LATE") and not v.stale,
+        }
+        for middle in base.query("#middle"):  # none while the screen is being torn down
+            classes["-low"] = 0 < middle.size.height < LOWEST_CHART
+        return classes
+
     def _draw(self, v: View, base: Screen[object]) -> None:
-        for curve in base.query(HeatCurve):  # none while the screen is being torn down
+        rows = layout.lower_rows(v, self.size.height)
+        for lower in base.query("#lower"):  # none while the screen is being torn down
+            if rows != self._lower_rows:
+                self._lower_rows = lower.styles.height = rows
+        for curve in base.query("#curve").results(HeatCurve):
             if curve.size.width >= 20:
                 self._drawn_s = self._clock.real_s()
                 history = self.gallery.histories[v.s.oven]
                 curve.draw(v.s, history, self.span, v.degrees, v.plain, v.grey, self.cursor_s)
+        if self._two_columns:
+            self._draw_beside(base)
+
+    def _draw_beside(self, base: Screen[object]) -> None:
+        """Show the other oven in its column; the first time there is none yet."""
+        if not base.query(OvenBeside):
+            base.query_one("#ovens").mount(OvenBeside())
+            self.call_after_refresh(self.redraw)
+        s = self.gallery.others[0]
+        for beside in base.query(OvenBeside):
+            beside.show(self.view_of(s), self.gallery.histories[s.oven], self.span)
 
     def read_curve(self, at_s: float | None) -> None:
         """Read the curve at a time of the run; None ends it."""

@@ -10,6 +10,7 @@ from kilnctl.link.trip_head import level_of, trip_head
 from kilnctl.stages import EARLY_S, LIVE, SOON_S
 from kilnctl.units import f_from_c, say_duration
 
+SCREEN_ANSWERS = " Answer done."  # how a plan ends its words to a person; here a key is named instead
 BOTH = re.compile(r"(-?\d+ °C) \((-?\d+ °F)\)")
 
 

@@ -2,6 +2,7 @@
 
 import contextlib
 from dataclasses import dataclass
+from functools import cache
 
 from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.content import Content
@@ -104,10 +105,8 @@ class KeyRow(Widget):
 
 def key_row(v: View, hands: QuenchTimer | None, width: int) -> Content:
     """Return the row of keys for a width."""
-    off = "F9 ALL OFF" if len(v.ovens) > 1 else "F9 OFF"
-    row = Content.from_markup(f"[@click=app.off][bold reverse $strong] {off} [/][/]")
-    palette = ("^p", "all keys", "command_palette")
-    keys = [palette, ("1–5", "pages", "")]
+    row = _off("F9 ALL OFF" if len(v.ovens) > 1 else "F9 OFF")
+    keys = [("^p", "all keys", "command_palette"), ("1–5", "pages", "next_page")]
     found = [(k.shown or k.key, k.label, k.action) for k in KEYS if k.key and k.key not in "12345"]
     hidden = ("look",) if _may_have_result(v) else ("look", "result")
     wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in hidden]
@@ -117,12 +116,21 @@ def key_row(v: View, hands: QuenchTimer | None, width: int) -> Content:
         wanted = [("SPACE", "leaves furnace", a) if a == "step" else (k, w, a) for k, w, a in wanted]
     urgent = [k for k in wanted if k[2] in HEATING_ACTIONS and k[2] not in CHANGES]
     for key, label, action in [*urgent, *keys, *(k for k in wanted if k not in urgent)]:
-        click = f"@click=app.{action}" if action else "$soft"
-        cell = Content.from_markup(f"  [{click}][bold $strong]{key}[/] [$soft]{label}[/][/]")
+        cell = _cell(key, label, action)
         if row.cell_length + cell.cell_length > width:
             break
         row = Content("").join([row, cell])
     return row
+
+
+@cache  # the same few, twice a second
+def _off(words: str) -> Content:
+    return Content.from_markup(f"[@click=app.off][bold reverse $strong] {words} [/][/]")
+
+
+@cache
+def _cell(key: str, label: str, action: str) -> Content:
+    return Content.from_markup(f"  [@click=app.{action}][bold $strong]{key}[/] [$soft]{label}[/][/]")
 
 
 def _may_have_result(v: View) -> bool:

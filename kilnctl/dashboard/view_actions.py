@@ -18,6 +18,12 @@ class Turning(Showing):
         base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
         self.call_after_refresh(self.redraw)
 
+    def action_next_page(self) -> None:
+        """Show the next of the pages 1 to 5; for who has a mouse only."""
+        if self.base is not None:
+            here = next((n for n in range(1, 6) if self.base.has_class(f"-page-{n}")), 0)
+            self.action_page(here % 5 + 1)
+
     def action_help(self) -> None:
         """Show the help, or go back to everything."""
         if self.base is not None:
@@ -39,7 +45,7 @@ class Turning(Showing):
         v, base = self.view, self.base
         if v is None or base is None:
             return
-        for curve in base.query(HeatCurve):
+        for curve in base.query("#curve").results(HeatCurve):
             at_s = v.s.elapsed_s if self.cursor_s is None else self.cursor_s + columns * curve.step_s()
             self.read_curve(min(max(at_s, curve.times[0]), curve.times[1]))
 

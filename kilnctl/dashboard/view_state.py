@@ -62,6 +62,12 @@ class View:
         return self.grey and not self.over
 
     @property
+    def timeless(self) -> bool:
+        """True when nobody knows how long the heat will take: an old picture, or a plan without a reading."""
+        blind = self.s.quality not in ("good", "") and self.s.state in LIVE
+        return self.stale or blind
+
+    @property
     def face(self) -> Face:
         """How the state looks now."""
         if self.stale:

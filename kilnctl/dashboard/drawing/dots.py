@@ -1,26 +1,45 @@
-"""A grid of half blocks to draw in: two dots a cell, thin lines, shading, words. Knows no heat."""
+"""A grid of block characters to draw in: four dots a cell, thin lines, shading, words. Knows no heat."""
+
+from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
-from textual.content import Content
+import numpy.typing as npt
 
-from kilnctl.dashboard.drawing.text_layout import lines, text
 from kilnctl.dashboard.history import Floats, pieces
 
 Window = tuple[float, float]
-Cell = tuple[str, str]
+BAND = "band"
+# By which quarters of a cell are filled: 1 upper left, 2 upper right, 4 lower left, 8 lower right.
+_BLOCKS = np.array(list(" ▘▝▀▖▌▞▛▗▚▐▜▄▙▟█"))
+_QUARTERS = np.array([[1, 2], [4, 8]])
+
+
+class Run(NamedTuple):
+    """Characters of one look: the names of their colour and of their ground, empty for the usual one."""
+
+    said: str
+    style: str
+    ground: str = ""
+
+
+Row = tuple[Run, ...]
 
 
 class Dots:
-    """A drawing of `width` by `height` cells over a window of time and value.
+    """A drawing of `width` by `height` cells over a window of time and value; what comes later covers.
 
-    What is drawn later covers. Styles are names of the theme's colours.
+    A cell is two dots high, and two wide as well where the terminal is `fine`: a bare console knows halves
+    only. Styles are names of the theme's colours.
     """
 
-    def __init__(self, width: int, height: int, x: Window, y: Window) -> None:
+    def __init__(self, width: int, height: int, x: Window, y: Window, fine: bool = True) -> None:
         self.width, self.height = width, height
-        self._x, self._y = x, y
-        self._dots: list[list[str]] = [[""] * width for _ in range(2 * height)]
-        self._thin: list[list[Cell]] = [[("", "")] * width for _ in range(height)]
+        self._x, self._y, self._fine = x, y, 2 if fine else 1
+        self._names = [""]
+        self._dots: npt.NDArray[np.uint8] = np.zeros((2 * height, self._fine * width), dtype=np.uint8)
+        self._marks = np.full((height, width), " ")
+        self._styles: npt.NDArray[np.uint8] = np.zeros((height, width), dtype=np.uint8)
         self._shaded = np.zeros((height, width), dtype=bool)
 
     def column(self, x: float) -> int:
@@ -30,95 +49,102 @@ class Dots:
 
     def row(self, y: float) -> int:
         """Return the row of dots of a value, kept inside; two to a cell."""
-        share = (self._y[1] - y) / max(self._y[1] - self._y[0], 1e-9)
-        return int(min(max(share * 2 * self.height, 0), 2 * self.height - 1))
+        return self._rows_of(np.array([y]))[0]
 
     def line(self, x: Floats, y: Floats, style: str) -> None:
         """Draw a solid line; a column holds its lowest and its highest value, so that no spike is lost."""
+        ink = self._ink(style)
         for px, py in pieces(x, y):
-            for column, top, bottom in self._spans(px, py):
-                for row in range(top, bottom + 1):
-                    self._dots[row][column] = style
+            for column, top, bottom in self._spans(px, py, self._fine):
+                self._dots[top : bottom + 1, column] = ink
 
     def thin(self, x: Floats, y: Floats, mark: str, style: str) -> None:
         """Draw a thin line by one character a cell."""
+        ink = self._ink(style)
         for px, py in pieces(x, y):
-            for column, top, bottom in self._spans(px, py):
-                for row in range(top // 2, bottom // 2 + 1):
-                    self._thin[row][column] = (mark, style)
+            for column, top, bottom in self._spans(px, py, 1):
+                self._marks[top // 2 : bottom // 2 + 1, column] = mark
+                self._styles[top // 2 : bottom // 2 + 1, column] = ink
 
     def shade(self, x: Floats, low: Floats, high: Floats) -> None:
         """Shade what lies between two lines."""
         if len(x) < 2:
             return
-        for column in range(self.column(x[0]), self.column(x[-1]) + 1):
-            at = self._x[0] + (column + 0.5) / self.width * (self._x[1] - self._x[0])
-            top, bottom = self.row(float(np.interp(at, x, high))), self.row(float(np.interp(at, x, low)))
+        columns = np.arange(self.column(x[0]), self.column(x[-1]) + 1)
+        at = self._x[0] + (columns + 0.5) / self.width * (self._x[1] - self._x[0])
+        tops, bottoms = (self._rows_of(np.interp(at, x, y)) for y in (high, low))
+        for column, top, bottom in zip(columns, tops, bottoms, strict=True):
             self._shaded[top // 2 : bottom // 2 + 1, column] = True
 
     def words(self, column: int, row: int, said: str, style: str) -> None:
         """Write words where no solid line stands; they give way to it, letter by letter."""
         first = min(max(0, column), max(0, self.width - len(said)))
-        for i, letter in enumerate(said[: self.width]):
-            if 0 <= row < self.height:
-                self._thin[row][first + i] = (letter, style)
+        said = said[: self.width]
+        if 0 <= row < self.height and said:
+            self._marks[row, first : first + len(said)] = list(said)
+            self._styles[row, first : first + len(said)] = self._ink(style)
 
     def free(self, column: int, row: int, length: int) -> bool:
         """Return whether words could stand there without touching a solid line."""
         if not (0 <= row < self.height and column >= 0 and column + length <= self.width):
             return False
-        return not any(
-            self._dots[r][c] for r in (2 * row, 2 * row + 1) for c in range(column, column + length)
+        first, last = self._fine * column, self._fine * (column + length)
+        return not self._dots[2 * row : 2 * row + 2, first:last].any()
+
+    def rows(self) -> list[Row]:
+        """Return the rows from top to bottom."""
+        fine = self._dots if self._fine == 2 else np.repeat(self._dots, 2, axis=1)
+        quarters = fine.reshape(self.height, 2, self.width, 2).swapaxes(1, 2)
+        ink = quarters.max(axis=(2, 3))
+        filled = ((quarters == ink[:, :, None, None]) * _QUARTERS).sum(axis=(2, 3))
+        drawn = ink > 0  # a cell shows the line that was drawn last in it
+        marks = np.where(drawn, _BLOCKS[filled], self._marks)
+        styles = np.where(drawn, ink, np.where(marks == " ", 0, self._styles))
+        grounds = np.where(self._shaded, self._ink(BAND), 0)
+        return [self._runs(*row) for row in zip(marks, styles, grounds, strict=True)]
+
+    def _runs(self, marks: npt.NDArray[np.str_], styles: Floats, grounds: Floats) -> Row:
+        cuts = np.flatnonzero((np.diff(styles) != 0) | (np.diff(grounds) != 0)) + 1
+        said = "".join(marks)
+        edges = [0, *cuts.tolist(), len(said)]
+        return tuple(
+            Run(said[a:b], self._names[int(styles[a])], self._names[int(grounds[a])])
+            for a, b in pairwise(edges)
         )
 
-    def content(self, style_of: "dict[str, str]") -> list[Content]:
-        """Return the rows. `style_of` turns names into styles."""
-        return [self._row(row, style_of) for row in range(self.height)]
+    def _ink(self, style: str) -> int:
+        if style not in self._names:
+            self._names.append(style)
+        return self._names.index(style)
 
-    def _row(self, row: int, style_of: "dict[str, str]") -> Content:
-        parts: list[Cell] = []
-        for column in range(self.width):
-            mark, style = self._cell(row, column, style_of)
-            if parts and parts[-1][1] == style:
-                parts[-1] = (parts[-1][0] + mark, style)
-            else:
-                parts.append((mark, style))
-        return text(*parts)
-
-    def _cell(self, row: int, column: int, style_of: "dict[str, str]") -> Cell:
-        upper, lower = self._dots[2 * row][column], self._dots[2 * row + 1][column]
-        ground = f" on {style_of['band']}" if self._shaded[row, column] else ""
-        if upper and lower:
-            return (
-                ("█", style_of[upper]) if upper == lower else ("▀", f"{style_of[upper]} on {style_of[lower]}")
-            )
-        if upper or lower:
-            return "▀" if upper else "▄", style_of[upper or lower] + ground
-        mark, style = self._thin[row][column]
-        return (mark or " "), (style_of[style] if style else "") + ground
-
-    def _spans(self, x: Floats, y: Floats) -> list[tuple[int, int, int]]:
+    def _spans(self, x: Floats, y: Floats, fine: int) -> list[tuple[int, int, int]]:
         """Return (column, top row, bottom row) of a line without gaps, joined from column to column."""
         inside = (x >= self._x[0]) & (x <= self._x[1])
         if not inside.any():
             return []
-        edges = np.linspace(self._x[0], self._x[1], self.width + 1)
+        columns, length = fine * self.width, self._x[1] - self._x[0]
+        edges = np.linspace(self._x[0], self._x[1], columns + 1)
         edges = edges[(edges > x[0]) & (edges < x[-1])]
-        at = np.concatenate((x[inside], edges, edges - 1e-6 * (self._x[1] - self._x[0])))
+        at = np.concatenate((x[inside], edges, edges - 1e-6 * length))
         values = np.interp(at, x, y)
-        share = (at - self._x[0]) / (self._x[1] - self._x[0])
-        columns = np.clip((share * self.width).astype(int), 0, self.width - 1)
-        low, high = np.full(self.width, np.inf), np.full(self.width, -np.inf)
-        np.minimum.at(low, columns, values)
-        np.maximum.at(high, columns, values)
-        return [(int(c), self.row(high[c]), self.row(low[c])) for c in np.flatnonzero(np.isfinite(low))]
+        where = np.clip(((at - self._x[0]) / length * columns).astype(int), 0, columns - 1)
+        low, high = np.full(columns, np.inf), np.full(columns, -np.inf)
+        np.minimum.at(low, where, values)
+        np.maximum.at(high, where, values)
+        found = np.flatnonzero(np.isfinite(low))
+        tops, bottoms = self._rows_of(high[found]), self._rows_of(low[found])
+        return list(zip(found.tolist(), tops, bottoms, strict=True))
+
+    def _rows_of(self, y: Floats) -> list[int]:
+        share = (self._y[1] - y) / max(self._y[1] - self._y[0], 1e-9)
+        found: list[int] = np.clip(share * 2 * self.height, 0, 2 * self.height - 1).astype(int).tolist()
+        return found
 
 
-def framed(rows: list[Content], ticks: dict[int, str], foot: list[Content], margin: int) -> Content:
+def framed(rows: list[Row], ticks: dict[int, str], foot: list[Row], margin: int) -> list[Row]:
     """Return rows with an axis at the left: a label where there is one, else a thin line."""
     out = []
     for i, row in enumerate(rows):
         label = ticks.get(i, "")
-        axis = (f"{label:>{margin - 1}}" + ("┤" if label else "│"), "$quiet")
-        out.append(Content("").join([text(axis), row]))
-    return lines([*out, *foot])
+        out.append((Run(f"{label:>{margin - 1}}" + ("┤" if label else "│"), "quiet"), *row))
+    return [*out, *foot]

@@ -1,13 +1,17 @@
 """The live curve: measured, set-point, part, the predicted rest with its band, limit, segments, events."""
 
 import numpy as np
+from rich.segment import Segment
+from rich.style import Style
 from textual import events
 from textual.content import Content
+from textual.geometry import Region
 from textual.message import Message
+from textual.strip import Strip
 from textual.widget import Widget
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.dots import Dots, Window, framed
+from kilnctl.dashboard.drawing.dots import Dots, Row, Run, Window, framed
 from kilnctl.dashboard.drawing.text_layout import fit, text
 from kilnctl.dashboard.formatting import Degrees, limit_in_force_c
 from kilnctl.dashboard.history import Floats, History, decimate
@@ -22,9 +26,9 @@ TICKS_DEGREES = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500, 1000)
 # rows: in a lower chart a far limit would squeeze the heat flat; it stands as a number too
 ROOM_FOR_LIMIT = 10
 MARGIN, FOOT = 6, 2
+MOST_TICKS = 8
 READ = (("measured", "process"), ("set-point", "setpoint"), ("part", "part"))
 THERE_K = 2.0  # this near the goal a prediction has arrived
-STYLES = ("measured", "goal", "part", "ahead", "limit", "quiet", "soft", "strong", "urgent")
 
 
 def hours(at_s: float) -> str:
@@ -102,8 +106,9 @@ class HeatCurve(Widget, can_focus=False):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._drawn = Content("")
+        self.rows: list[Row] = []
         self.times: Window = (0.0, 1.0)
+        self._look, self._styles = "", {"": Style()}
 
     def draw(
         self,
@@ -115,14 +120,41 @@ class HeatCurve(Widget, can_focus=False):
         grey: bool = False,
         cursor_s: float | None = None,
     ) -> None:
-        """Draw everything anew; an old picture in one grey. Costs some 10 ms; called once a second."""
+        """Draw everything anew, an old picture in one grey; what has changed is sent to the terminal."""
         width, height = self.size.width - MARGIN, self.size.height - FOOT
         self.times = window(s, span)
         if width < 10 or height < 2:
-            self._drawn = Content("")
-        else:
-            self._drawn = picture(s, history, span, degrees, plain, grey, width, height, cursor_s)
-        self.refresh()
+            self._put([])
+            return
+        rows = picture(s, history, span, degrees, plain, width, height, cursor_s)
+        self._put([tuple(run._replace(style="quiet") for run in row) for row in rows] if grey else rows)
+
+    def _put(self, rows: list[Row]) -> None:
+        """Keep the rows; where the look and the height are the same, only other rows are drawn again."""
+        before, self.rows = self.rows, rows
+        if self.app.theme != self._look or len(before) != len(rows):
+            self._look = self.app.theme
+            self._styles = {"": Style()}
+            self.refresh()
+            return
+        changed = [i for i, (old, new) in enumerate(zip(before, rows, strict=True)) if old != new]
+        if changed:
+            self.refresh(*(Region(0, i, self.size.width, 1) for i in changed))
+
+    def render_line(self, y: int) -> Strip:
+        """Return one row: made here, because words with styles cost three times as much."""
+        width, usual = self.size.width, self.visual_style.rich_style
+        if y >= len(self.rows):
+            return Strip.blank(width, usual)
+        made = [Segment(run.said, usual + self._style(run.style, run.ground)) for run in self.rows[y]]
+        return Strip(made).adjust_cell_length(width, usual)
+
+    def _style(self, name: str, ground: str) -> Style:
+        key = f"{name} {ground}"
+        if key not in self._styles:
+            colours = self.app.theme_variables
+            self._styles[key] = Style(color=colours.get(name), bgcolor=colours.get(ground))
+        return self._styles[key]
 
     def step_s(self) -> float:
         """Return how many seconds of the run a column is."""
@@ -147,10 +179,6 @@ class HeatCurve(Widget, can_focus=False):
             super().__init__()
             self.at_s = at_s
 
-    def render(self) -> Content:
-        """Return the newest drawing."""
-        return self._drawn
-
 
 def picture(
     s: Snapshot,
@@ -158,11 +186,10 @@ def picture(
     span: str,
     degrees: Degrees,
     plain: bool,
-    grey: bool,
     width: int,
     height: int,
     cursor_s: float | None = None,
-) -> Content:
+) -> list[Row]:
     """Return the chart: `width` by `height` cells inside its axes."""
     from_s, to_s = window(s, span)
     names = ("part", "process", "setpoint", "limit")
@@ -171,7 +198,7 @@ def picture(
     shown = [found["part"][1], found["process"][1], found["setpoint"][1], ahead[:, 1], ahead[:, 3]]
     whole = span == SPANS[0] and height + FOOT >= ROOM_FOR_LIMIT
     low_c, high_c = heights([*shown, np.array([s.goal_c or np.nan])], limit_in_force_c(s), whole)
-    dots = Dots(width, height, (from_s, to_s), (low_c, high_c))
+    dots = Dots(width, height, (from_s, to_s), (low_c, high_c), fine=not plain)
     if cursor_s is not None:
         for row in range(height):
             dots.words(dots.column(cursor_s), row, "|" if plain else "│", "strong")
@@ -185,14 +212,12 @@ def picture(
         if from_s <= event.at_s <= to_s:
             dots.words(dots.column(event.at_s), 0, "v", "strong")
     _labels(dots, s, degrees, (low_c, high_c))
-    style_of = {name: "$quiet" if grey else f"${name}" for name in STYLES} | {"band": "$band"}
     low, high = degrees.of(low_c), degrees.of(high_c)
     ticks: dict[int, str] = {}
-    for tick in round_ticks(low, high, max(2, height // 3)):
+    for tick in round_ticks(low, high, min(MOST_TICKS, max(2, height // 3))):
         ticks[int((high - tick) / (high - low) * height)] = f"{tick:.0f}"
-    ticks[0] = degrees.mark
-    foot = [_axis(dots, s, (from_s, to_s), plain), _times(dots, from_s, to_s)]
-    return framed(dots.content(style_of), ticks, foot, MARGIN)
+    foot = [_axis(dots, s, (from_s, to_s), plain, degrees.mark), _times(dots, from_s, to_s)]
+    return framed(dots.rows(), ticks, foot, MARGIN)
 
 
 def curve_reading(v: View, history: History, at_s: float, width: int) -> Content:
@@ -228,7 +253,9 @@ def _labels(dots: Dots, s: Snapshot, degrees: Degrees, points_c: Window) -> None
     limit_c, taken = limit_in_force_c(s), set()
     if s.state in LIVE and points_c[0] < limit_c < points_c[1]:
         taken.add(row := dots.row(limit_c) // 2)
-        dots.words(1, row, f" trips at {degrees.number(limit_c)} ", "limit")
+        said = f" trips at {degrees.number(limit_c)} "
+        if (column := _room_at(dots, row, len(said))) is not None:
+            dots.words(column, row, said, "limit")
     if s.goal_c is None or s.state not in LIVE:
         return
     when = arrival(s)
@@ -240,8 +267,13 @@ def _labels(dots: Dots, s: Snapshot, degrees: Degrees, points_c: Window) -> None
             return
 
 
-def _axis(dots: Dots, s: Snapshot, times: Window, plain: bool) -> Content:
-    """Return the axis of time: where segments begin, by number, and now."""
+def _room_at(dots: Dots, row: int, length: int) -> int | None:
+    """Return the first column in a row where words touch no solid line."""
+    return next((c for c in range(1, dots.width - length) if dots.free(c, row, length)), None)
+
+
+def _axis(dots: Dots, s: Snapshot, times: Window, plain: bool, mark: str) -> Row:
+    """Return the axis of time: the unit of the other axis, where segments begin, by number, and now."""
     cells = ["─"] * dots.width
     for segment in s.segments:
         if segment.started_s is not None and times[0] <= segment.started_s <= times[1]:
@@ -250,14 +282,14 @@ def _axis(dots: Dots, s: Snapshot, times: Window, plain: bool) -> Content:
     now = "^now" if plain else "▲now"
     column = min(dots.column(s.elapsed_s), dots.width - len(now))
     cells[column : column + len(now)] = list(now)
-    return text((" " * (MARGIN - 1) + "└" + "".join(cells[: dots.width]), "$quiet"))
+    return (Run(f"{mark:>{MARGIN - 1}}└" + "".join(cells[: dots.width]), "quiet"),)
 
 
-def _times(dots: Dots, from_s: float, to_s: float) -> Content:
+def _times(dots: Dots, from_s: float, to_s: float) -> Row:
     cells = [" "] * (dots.width + MARGIN)
     for at_s in round_times(from_s, to_s, max(2, dots.width // 9)):
         label = hours(at_s)
         column = min(MARGIN + dots.column(at_s) - 1, dots.width + MARGIN - len(label) - 2)
         cells[column : column + len(label)] = list(label)
     cells[-2:] = [" ", "h"]
-    return text(("".join(cells), "$soft"))
+    return (Run("".join(cells), "soft"),)

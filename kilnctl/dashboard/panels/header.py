@@ -7,9 +7,7 @@ from kilnctl.dashboard.drawing.big_font import big, height_of, largest, width_of
 from kilnctl.dashboard.drawing.text_layout import (
     columns,
     first_that_fit,
-    fit,
     lines,
-    rule,
     sentence,
     spread,
     text,
@@ -20,7 +18,6 @@ from kilnctl.stages import LIVE, in_words
 
 LEAST_GAP = 2  # columns between the large words
 TEN_H = 35_970.0
-BAND_HIGH = 6  # rows of the band of an oven beside
 EVENTS = {"ramp": "heat", "soak": "soak", "cool": "cool"}
 OTHER = Content.from_markup("[@click=app.oven][bold $strong]o[/] [$soft]shows it[/][/]")
 
@@ -86,17 +83,6 @@ def _other_facts(v: View) -> list[str]:
     return [fact for fact in facts if fact]
 
 
-def neighbours(views: list[View], width: int, height: int) -> Content:
-    """Return the other oven as large as the one shown, where the screen has the room; the next one by o."""
-    if not views:
-        return Content("")
-    v = views[0]
-    rows = [rule(f"{v.s.oven} {v.s.profile}", width, "o shows it in full"), band(v, width, BAND_HIGH)]
-    call = action_of(v) or (v.s.waiting.say if v.s.waiting else "") or (v.s.trip if v.s.trip else "")
-    rows.append(text((fit(call, width), "bold $soon")))
-    return lines(rows)
-
-
 def action_of(v: View) -> str:
     """Return what to do about a trip whose heat is not known to be off; empty at any other time."""
     head = trip_head(v.s, v.stale) if v.s.trip else None
@@ -108,8 +94,12 @@ def _state(v: View) -> str:
 
 
 def caution(v: View, width: int) -> Content:
-    """Return the line that every screen shows all the time."""
-    return text((words.caution(v.s.isolator), "bold $strong"))
+    """Return the words that every screen shows all the time; broken between sentences where they can be."""
+    said = words.caution(v.s.isolator)
+    if len(said) > width:
+        first, _, last = said.rpartition(". ")
+        said = f"{first}.\n{last}" if len(first) < width else said
+    return text((said, "bold $strong"))
 
 
 def banner(v: View, width: int) -> Content:
@@ -132,11 +122,11 @@ def banner(v: View, width: int) -> Content:
 def band(v: View, width: int, height: int) -> Content:
     """Return state, temperature and goal in big letters, with a caption above and details below."""
     s, face = v.s, v.face
-    known = (None, None) if v.stale else (s.process_c, s.goal_c)
     event, when = coming(v)
     scale = band_scale(width, height)
     starts = band_starts(width, scale)
-    cells = (face.big, *(v.degrees.number(c) for c in known), when)[: len(starts)]
+    aim = v.degrees.number(s.goal_c) if s.goal_c is not None and not v.stale else ""
+    cells = (face.big, v.degrees.number(None if v.stale else s.process_c), aim, when)[: len(starts)]
     word = f"{words.shape(face, v.plain)} {_state(v)}"
     if s.trip and v.over:
         word = f"{words.shape(face, v.plain)} latched since {words.tripped_at(s)}"
@@ -146,7 +136,7 @@ def band(v: View, width: int, height: int) -> Content:
     if v.grey:
         measured_when = f"was{f' {v.degrees.number(s.process_c)}' * v.stale}, {words.ago(v.age_s)} ago"
     abnormal = f"bold reverse ${face.style}" if face.style else "bold $strong"
-    goal = "" if v.stale else f"goal {v.degrees.mark}"
+    goal = f"goal {v.degrees.mark}" if aim else ""
     captions = ((word, abnormal), (measured_when, "$soft"), (goal, "$soft"), (event, "$soft"))
     styles = (f"${face.style}" if face.style else "$strong", "$measured", "$goal", "$strong")[: len(starts)]
     letters = [big(cell, scale) if cell else [""] * height_of(scale) for cell in cells]

@@ -9,6 +9,11 @@ from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
 from kilnctl.link.snapshot import AlarmView
 
 
+def rows_needed(v: View) -> int:
+    """Return how many rows the heat and every alarm fill."""
+    return 3 + (not v.s.record_complete) + max(1, len(v.s.alarms))
+
+
 def heat(v: View, width: int, height: int) -> Content:
     """Return duty, relay, energy, and then the alarms."""
     s = v.s

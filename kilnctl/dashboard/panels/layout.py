@@ -14,6 +14,7 @@ from kilnctl.dashboard.view_state import View
 SMALLEST = (80, 24)
 LARGE = (160, 45)
 LOWEST_CHART = 5  # rows, with title and axis: below that a chart says nothing, and the plan takes its place
+LOWEST_LOWER = 4
 PAGES = {
     "plan-page": plan_panel.plan_page,
     "limit-page": limits_panel.limit_page,
@@ -22,9 +23,18 @@ PAGES = {
 }
 
 
-def parts(others: Paint, neighbours: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
-    """Yield all parts; the four painters know more than the oven's picture."""
+def parts(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
+    """Yield all parts; the three painters know more than the oven's picture."""
     yield FirstPicture(id="first")
+    with Horizontal(id="ovens"), Vertical(id="oven"):
+        yield from _oven(others, curve_title, hands)
+    yield Panel(flowing(header.caution), id="caution", grows=True)
+    yield KeyRow(id="keys")
+    yield Panel(_too_small, id="small")
+    yield Panel(flowing(todo.answer), id="answer", grows=True)
+
+
+def _oven(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     yield Panel(flowing(header.header), id="header")
     yield Panel(others, id="others", grows=True)
     yield Panel(flowing(header.banner), id="banner", grows=True)
@@ -38,17 +48,18 @@ def parts(others: Paint, neighbours: Paint, curve_title: Paint, hands: Paint) ->
     with Horizontal(id="lower"):
         yield Panel(limits_panel.limits, id="limits", fades=True, opens=4)
         yield Panel(heat_panel.heat, id="heat", fades=True, opens=5)
-    yield Panel(neighbours, id="neighbour")
     for name, paint in PAGES.items():
         with VerticalScroll(id=name):
             yield Panel(flowing(paint), id=f"{name}-text", grows=True, fades=True)
     yield Panel(big_views.waited, id="waited")
     yield Panel(big_views.far, id="far", fades=True)
     yield Panel(hands, id="hands")
-    yield Panel(flowing(header.caution), id="caution", grows=True)
-    yield KeyRow(id="keys")
-    yield Panel(_too_small, id="small")
-    yield Panel(flowing(todo.answer), id="answer", grows=True)
+
+
+def lower_rows(v: View, height: int) -> int:
+    """Return how many rows limits and alarms need in a terminal of this height; the curve has the rest."""
+    needed = max(limits_panel.rows_needed(v), heat_panel.rows_needed(v))
+    return min(needed, max(LOWEST_LOWER, height // 5))
 
 
 def _too_small(v: View, width: int, height: int) -> Content:

@@ -14,6 +14,17 @@ WIDE = 70  # from here on label, number and bar stand in columns of their own
 LABELS, NUMBERS = 26, 18
 
 
+def rows_needed(v: View) -> int:
+    """Return how many rows the limits fill: title, what is near, what is far, what is not judged."""
+    active = [i for i in v.s.interlocks if i.active]
+    near = sum(_has_row(v, i) for i in active)
+    return 1 + near + (near < len(active)) + any(_blind(i) for i in active)
+
+
+def _has_row(v: View, i: InterlockView) -> bool:
+    return i.near >= SHOWN or i.kind in (v.s.trip_kind, FIRST)
+
+
 def limits(v: View, width: int, height: int) -> Content:
     """Return what tripped, what is near its limit and the temperature; the rest, far away, is one line.
 
@@ -22,7 +33,7 @@ def limits(v: View, width: int, height: int) -> Content:
     """
     active = [i for i in v.s.interlocks if i.active]
     found = sorted(
-        (i for i in active if i.near >= SHOWN or i.kind in (v.s.trip_kind, FIRST)),
+        (i for i in active if _has_row(v, i)),
         key=lambda i: (i.kind != v.s.trip_kind, -int(4 * i.near), i.kind != FIRST),
     )[: max(1, height - 2)]
     rows = [_limit(v, i, width) for i in found]

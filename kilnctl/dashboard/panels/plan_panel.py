@@ -1,13 +1,17 @@
 """The plan: segments done, now and to come, the soak clocks, the temper so far, the title of the curve."""
 
+from textwrap import wrap
+
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.drawing.text_layout import SHORTEST_BAR, Part, bar, fit, lines, rule, spread, text
+from kilnctl.dashboard.formatting import SCREEN_ANSWERS
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import SegmentView, Snapshot
 from kilnctl.stages import LIVE
 
+FIRST_S = 30.0  # of a temper: less is nothing
 TALL = 12  # rows of the plan from which on everything finds its own row
 LEGEND = (
     ("━measured ", "$measured"),
@@ -22,15 +26,32 @@ def plan(v: View, width: int, height: int) -> Content:
     """Return the segments around the present one, then the soak clocks and the temper so far."""
     short = height < TALL
     tail = soak_clocks(v, width) + treatment(v, width, short)
-    if v.s.end_utc and not short and v.s.waiting is None and not v.stale:
+    if v.s.end_utc and not short and v.s.waiting is None and not v.timeless:
         total = f"total {words.left(v.s.total_left_s)}, ends {words.clock_time(v.s.end_utc)}"
         tail.append(text((total, "$soft")))
     room = max(1, height - 1 - len(tail))
     done = sum(seg.ended_s is not None and seg.index != v.s.segment for seg in v.s.segments)
     around = done if v.s.segment is None else v.s.segment
     shown = _window([_segment(v, seg, width) for seg in v.s.segments], around, room)
-    title = rule("plan", width, f"{done} of {len(v.s.segments)} done" if v.s.segments else "none")
-    return lines([title, *shown, *tail][:height])
+    ends = " · ends" if v.s.state in LIVE and done + 1 < len(v.s.segments) and not v.timeless else ""
+    title = rule("plan", width, f"{done} of {len(v.s.segments)} done{ends}" if v.s.segments else "none")
+    rows = [title, *shown, *tail]
+    return lines([*rows, *explained(v, width, height - len(rows))][:height])
+
+
+def explained(v: View, width: int, room: int) -> list[Content]:
+    """Return why the present step is there, and the words of the next one that needs a person; what fits."""
+    s, rows = v.s, [text("")]
+    if s.segment is None or s.state not in LIVE or s.waiting is not None:
+        return []
+    why = v.reasons[s.segment] if s.segment < len(v.reasons) else ""
+    yours = next((seg for seg in s.segments[s.segment + 1 :] if seg.kind == "operator"), None)
+    said = {"why this step": why, f"then you: {yours.label}" if yours else "": yours.say if yours else ""}
+    for title, words_ in said.items():
+        block = [text((row, "$soft")) for row in wrap(words_.removesuffix(SCREEN_ANSWERS), width)]
+        if block and len(rows) + len(block) + 1 <= room:
+            rows += [rule(title, width), *block]
+    return rows if len(rows) > 1 else []
 
 
 def _window(rows: list[Content], around: int, room: int) -> list[Content]:
@@ -79,11 +100,11 @@ def segment_words(v: View, seg: SegmentView) -> list[str]:
 
 def _when(v: View, seg: SegmentView, running: bool) -> str:
     if running:
-        known = v.s.segment_left_s is not None and not v.stale
+        known = v.s.segment_left_s is not None and not v.timeless
         return f"{words.left(v.s.segment_left_s)} left" if known else "was here" if v.stale else "now"
     if seg.ended_s is not None and seg.started_s is not None:
         return words.left(seg.ended_s - seg.started_s)
-    if seg.predicted_end_s is None or v.s.state not in LIVE:
+    if seg.predicted_end_s is None or v.s.state not in LIVE or v.timeless:
         return ""
     return words.later_time(v.s, seg.predicted_end_s - v.s.elapsed_s)
 
@@ -118,9 +139,11 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
     Where there is one row only, it shows the smaller of the equivalences: nobody is told too much.
     """
     s, found = v.s, []
-    if s.temper_equivalent and short:
+    if max(s.temper_equivalent.values(), default=0.0) < FIRST_S:
+        pass  # nothing has been tempered yet
+    elif short:
         found.append(f"temper {words.left(min(s.temper_equivalent.values()))}")
-    elif s.temper_equivalent:
+    else:
         done = dict.fromkeys(words.left(done_s) for done_s in sorted(s.temper_equivalent.values()))
         said = f"temper so far {' to '.join(done)}"
         found.append(said if len(said) <= width else f"temper so far {next(iter(done))}")

@@ -10,7 +10,7 @@ from kilnctl.link.snapshot import AlarmView
 from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
 
-SCREEN_ANSWERS = " Answer done"  # how a plan ends its words to a person; here a key is named instead
+ANSWER = "Answer done"  # a plan's words for every way to answer; on this screen it is a key
 
 
 def now(v: View, width: int) -> Content:
@@ -108,14 +108,15 @@ def _step(v: View) -> Content:
     s = v.s
     assert s.waiting is not None
     face, quench = words.face(s), s.waiting.step == "quench"
-    say = sentence(s.waiting.say.removesuffix(".").removesuffix(SCREEN_ANSWERS))
-    key = "SPACE as it leaves the furnace." if quench else "SPACE when done."
+    say = sentence(s.waiting.say.removesuffix(words.SCREEN_ANSWERS))
+    key = "SPACE as it leaves the furnace." if quench else "" if ANSWER in say else "SPACE when done."
     key = "Answer at the oven's own screen." if v.read_only else key
+    say = say if v.read_only else say.replace(ANSWER, "SPACE")
     return lines(
         [
             text(
                 (f" {words.shape(face, v.plain)} {face.big if quench else 'YOU'} ", _reversed(face.style)),
-                (f" {say} {key}", "bold $strong"),
+                (f" {say} {key}".rstrip(), "bold $strong"),
             ),
             _deadline(v),
         ]
@@ -142,11 +143,15 @@ def _next(v: View) -> Content:
         if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
-    blind = s.quality not in ("good", "")
+    if v.timeless and not v.stale:
+        return text(("Next: ", "$soft"), ("the plan waits for a reading.", "$strong"))
     # nobody knows how long a person takes, nor what an old picture has come to
-    open_end = blind or v.stale or s.waiting is not None or not s.end_utc
+    open_end = v.stale or s.waiting is not None or not s.end_utc
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
+    following = words.next_segment(s)
     coming = words.in_one_unit(s.next_words, v.degrees.unit)
+    if s.waiting is not None and following is not None and following.label and following.kind == "operator":
+        coming = f"you: {following.label}"  # its words come with it; these are read now
     if words.stage(s) in ("T-10", "T-2"):
         return text((ends.strip(), "$soft"))
     return text(("Next: ", "$soft"), (sentence(coming or "the end of the heat"), "$strong"), (ends, "$soft"))
