@@ -1,4 +1,4 @@
-"""The commands about steels: cards, one written by asking, one checked, an unknown steel on coupons."""
+"""The commands about steels: cards, a choice of them, one written or checked, an unknown steel on coupons."""
 
 import json
 import sys
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from cyclopts import App
 
 from kilnctl.cli.plan.coupon_page import coupons
+from kilnctl.cli.plan.steel_choice import choose
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
 steel = App(
     name="steel",
-    help="Steel cards: list and show them, write and check your own; try an unknown steel on coupons.",
+    help="Steel cards: list, show and choose; write and check your own; try an unknown steel on coupons.",
 )
 
 
@@ -119,6 +120,7 @@ def check(card: str, /) -> int:
 
 steel.command(list_cards, name="list", sort_key=0)
 steel.command(show, name="show", sort_key=1)
-steel.command(new, sort_key=2)
-steel.command(check, sort_key=3)
-steel.command(coupons, sort_key=4)
+steel.command(choose, sort_key=2)
+steel.command(new, sort_key=3)
+steel.command(check, sort_key=4)
+steel.command(coupons, sort_key=5)

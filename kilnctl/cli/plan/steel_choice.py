@@ -1,0 +1,147 @@
+"""The command steel choose: which steels a bench can harden to a goal, what is in the way of the others."""
+
+import json
+import textwrap
+from typing import TYPE_CHECKING
+
+from rich.table import Table
+
+from kilnctl.cli.figure.figure_answer import say_span_c
+from kilnctl.cli.figure.inputs import Quantity, size_mm
+from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.tell import tell
+from kilnctl.config.home import known
+from kilnctl.config.preferences import as_chosen
+from kilnctl.errors import ConfigError, ProfileError
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.choosing import Bench, Choice
+    from kilnctl.treatment.steel.steels import Medium
+
+WIDTH = 80
+LAST_WORD = (
+    "By the cards alone: hardness is not toughness, and a coupon is worth more than a table. "
+    "All that is known of a steel: `kilnctl steel show GRADE`. A recipe for it: `kilnctl recipe new`."
+)
+# What a person says of the bath, and what a card says.
+MEDIA: "dict[str, tuple[Medium, ...]]" = {
+    "water": ("water or brine",),
+    "brine": ("water or brine",),
+    "oil": ("fast oil", "medium oil"),
+    "fast oil": ("fast oil",),
+    "medium oil": ("medium oil",),
+    "plates": ("plates",),
+    "air": ("still air",),
+}
+
+
+def choose(
+    goal: str,
+    /,
+    *,
+    section: Quantity | None = None,
+    quench: str = "",
+    furnace: str | None = None,
+    temper_in: str | None = None,
+    use: str = "",
+    as_json: Json = False,
+) -> int:
+    """Say which steels your bench can harden to a goal, and what is in the way of the others.
+
+    Parameters
+    ----------
+    goal
+        The hardness: 60, or 58-60 (HRC); 700HV, 341HB and 81HRA are turned into HRC.
+    section
+        The thickest place of the part.
+    quench
+        What there is to quench in, with commas: water, oil, fast oil, medium oil, plates, air. Left out, all.
+    furnace
+        The oven file or name of the furnace.
+    temper_in
+        The oven file or name of the tempering oven.
+    use
+        A word of what it is for (knife, gouge, spring): only steels whose card has it.
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.treatment.choosing import Bench
+    from kilnctl.treatment.choosing import choose as choose_for
+    from kilnctl.treatment.steel.hardness_scales import read_hardness
+    from kilnctl.treatment.steel.steels import load_steel
+
+    bench = Bench(
+        read_hardness(goal).hrc(),
+        None if section is None else size_mm(section),
+        _media(quench),
+        _limit_c(furnace),
+        _limit_c(temper_in),
+    )
+    cards = [card for card in map(load_steel, known("steels").values()) if _stem(use) in card.use.casefold()]
+    if not cards:
+        raise ProfileError(f'no card says "{use}" of its use; `kilnctl steel list` shows them')
+    found = sorted((choose_for(card, bench) for card in cards), key=lambda choice: choice.heat_c[0])
+    if as_json:
+        print(json.dumps({"goal_hrc": bench.goal_hrc, "steels": [_data(choice) for choice in found]}))
+    else:
+        _print(found, bench)
+    return 0
+
+
+def _stem(use: str) -> str:
+    """Return a word without its end: a knife is among knives, a gouge among gouges."""
+    return use.strip().casefold()[: max(3, len(use.strip()) - 2)]
+
+
+def _media(words: str) -> "tuple[Medium, ...]":
+    asked = [word.strip().casefold() for word in words.split(",") if word.strip()]
+    unknown = [word for word in asked if word not in MEDIA]
+    if unknown:
+        raise ConfigError(f'"{unknown[0]}" is no quench; there is {", ".join(MEDIA)}')
+    return tuple(medium for word in asked for medium in MEDIA[word])
+
+
+def _limit_c(oven: str | None) -> float | None:
+    if oven is None:
+        return None
+    from kilnctl.config.oven import find_oven
+
+    return find_oven(oven).limit_c
+
+
+def _print(found: "list[Choice]", bench: "Bench") -> None:
+    from kilnctl.report.layout.text_page import PageConsole
+    from kilnctl.treatment.steel.hardness import said_span
+
+    chosen, out = as_chosen(), PageConsole(WIDTH)
+    fits = [choice for choice in found if choice.fits]
+    goal = f"{said_span(bench.goal_hrc)} HRC"
+    tell(f"{goal} on this bench: {len(fits)} of {len(found)} steels, the coolest to harden first")
+    if fits:
+        table = Table("grade", "harden at", "quench", "temper", "mind", width=WIDTH, pad_edge=False)
+        for choice in fits:
+            table.add_row(*(chosen(text) for text in _row(choice)))
+        out.print(table)
+    for choice in found:
+        if not choice.fits:
+            said = f"- {choice.steel.grade}: {'; '.join(choice.in_the_way)}"
+            tell(textwrap.fill(said, WIDTH, subsequent_indent="  "))
+    tell(textwrap.fill(LAST_WORD, WIDTH))
+
+
+def _row(choice: "Choice") -> tuple[str, str, str, str, str]:
+    assert choice.temper is not None
+    heat, temper = say_span_c(*choice.heat_c), say_span_c(choice.temper.low_c, choice.temper.high_c)
+    return choice.steel.grade, heat, choice.medium or "", temper, "; ".join(choice.needs)
+
+
+def _data(choice: "Choice") -> dict[str, object]:
+    return {
+        "grade": choice.steel.grade,
+        "fits": choice.fits,
+        "austenitise_c": choice.heat_c,
+        "quench": choice.medium,
+        "temper_c": None if choice.temper is None else choice.temper.at_c,
+        "in_the_way": choice.in_the_way,
+        "mind": choice.needs,
+    }

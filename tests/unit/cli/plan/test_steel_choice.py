@@ -1,0 +1,40 @@
+"""steel choose at the command line: its table, its refusals, its JSON."""
+
+import json
+
+import pytest
+
+from kilnctl.cli.main import run
+
+pytestmark = pytest.mark.usefixtures("own_home")
+
+
+def test_each_steel_is_either_offered_or_told_why_not(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(("steel", "choose", "58-60", "--quench", "medium oil", "--use", "knife")) == 0
+    out = capsys.readouterr().out
+    assert "- 1084: wants fast oil (up to 6.35 mm) or water or brine" in out
+    assert "52100" in out.split("- ")[0]  # "knife" is found in "knives"
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_an_oven_that_is_too_cold_says_how_far_it_goes(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(("steel", "choose", "60", "--furnace", "tempering-oven", "--json")) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert not any(steel["fits"] for steel in told["steels"])
+    assert all("the furnace can do" in steel["in_the_way"][0] for steel in told["steels"])
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("75",), '"75" is not a hardness in HRC (20 to 70)'),
+        (("60", "--quench", "milk"), '"milk" is no quench; there is water, brine, oil'),
+        (("60", "--use", "spoon"), 'no card says "spoon" of its use'),
+        (("60", "--section", "-3mm"), '"-3mm" is not the thickness of a part'),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_line(
+    words: tuple[str, ...], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(("steel", "choose", *words)) in (2, 3)
+    assert said in capsys.readouterr().err
