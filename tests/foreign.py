@@ -140,11 +140,14 @@ def lines(answer: Callable[[str], str | None], end: bytes = b"\n") -> Callable[[
 class OnASocket:
     """A TCP peer. `raw` speaks serial frames over the socket, else MBAP headers; `manner` spoils replies.
 
-    `manner(header, body)` returns pieces (delay in s, bytes); None closes the connection.
+    `manner(header, body)` returns pieces (delay in s, bytes); None closes the connection. While `hears` says
+    False the cable is out behind it.
     """
 
-    def __init__(self, units: dict[int, Unit], raw=False, manner=None, any_unit=False) -> None:
-        self._units, self._raw, self._any = units, raw, any_unit
+    def __init__(
+        self, units: dict[int, Unit], raw=False, manner=None, any_unit=False, hears=lambda: True
+    ) -> None:
+        self._units, self._raw, self._any, self._hears = units, raw, any_unit, hears
         self.manner = manner or (lambda header, body: [(0.0, header + body)])
         self._listener = socket.create_server(("127.0.0.1", 0))
         self.port = self._listener.getsockname()[1]
@@ -166,7 +169,7 @@ class OnASocket:
         came, talk = b"", rtu(self._units)
         with contextlib.suppress(OSError), peer:
             while got := peer.recv(512):
-                came += got
+                came += got if self._hears() else b""
                 if self._raw:
                     used, reply = talk(came)
                     came = came[used:]

@@ -16,7 +16,8 @@ import threading
 import time
 import tty
 
-from foreign import OnAPty, Unit, floats, lines, rtu
+from firmware_board import Desk
+from foreign import OnAPty, OnASocket, Unit, floats, lines, rtu
 from pymodbus.server import ModbusSerialServer, ModbusTcpServer
 from pymodbus.simulator import DataType, SimData, SimDevice
 
@@ -269,8 +270,54 @@ class Served(Registers):
         self._thread.join(5)
 
 
+class Firmware(Board):
+    """The reference firmware compiled for this machine, on a pseudo-terminal in real time; its pins drive.
+
+    `pins` are its own log: seconds, and what the pins of heater, contactor and lamp did then.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._desk, self._at_s = Desk(), time.monotonic()
+        self.pins: list[tuple[float, tuple[int, int, int]]] = [(self._at_s, self._desk.pins())]
+        self._line = OnAPty(self._talk)
+        self.path, self.close = self._line.path, self._line.close
+
+    def _talk(self, came: bytes) -> tuple[int, bytes]:
+        now_s = time.monotonic()
+        if now_s - self._at_s >= 0.01 or came:
+            heater, contactor, _ = self.pins[-1][1]
+            read_c = self.air.step(heater / 1000.0 * contactor)
+            self._desk.sensor(None if self.air.broken else read_c)
+            self._desk.step(now_s - self._at_s)
+            self._at_s = now_s
+        said = self._desk.take(came if self.cable else b"")
+        if (pins := self._desk.pins()) != self.pins[-1][1]:
+            self.pins.append((now_s, pins))
+        return len(came), said if self.cable else b""
+
+    @property
+    def lit(self) -> bool:
+        """True while the lamp's pin is high."""
+        return bool(self.pins[-1][1][2])
+
+    def power_off(self) -> None:
+        self._desk.start()
+
+
+class OnANetwork(Registers):
+    """The usual relay board behind a converter that carries the serial line's frames over TCP."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._socket = OnASocket({1: self.unit}, raw=True, hears=lambda: self.cable)
+        self.path, self.close = f"socket://127.0.0.1:{self._socket.port}", self._socket.close
+
+
 BENCHES = {
     "pymodbus-tcp": Served,
+    "rtu-over-tcp": OnANetwork,
+    "firmware": Firmware,
     "pymodbus-pty": lambda: Served(serial=True),
     "relay-script": lambda: on_a_pty(Registers()),
     "words": Words,

@@ -1,6 +1,6 @@
 """Looking at the wires before any heat: every finding in the sentence that a maker needs."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 
 from kilnctl.commissioning.operator import Person
 from kilnctl.devices.diagnoses import Diagnosis
@@ -18,21 +18,26 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     if not all(f.good for f in found):
         return found  # an echo answers every question, so that nothing else can be believed
     person.say("  Is somebody there? Where not, other speeds and parities are tried; that takes a while.")
-    found += _told(probe.answers(), person)
+    for look_at in (probe.answers, probe.identities, probe.places):
+        found += _told(look_at(), person)
+        if not all(f.good for f in found):
+            return found  # what is somewhere else cannot be judged
+    found += [_as_it_is(person, *one) for one in probe.switches()]
     if not all(f.good for f in found):
         return found
     if not person.key("Switch the board's supply off, wait five seconds, switch it on again. Done?"):
         return [*found, Diagnosis("power-up state", False, "The state after power-up was not looked at.")]
-    more: tuple[Callable[[], list[Diagnosis]], ...] = (
-        lambda: [probe.power_up()],
-        lambda: probe.strangers(addresses),
-        probe.identities,
-        probe.places,
-    )
+    found += _told([probe.power_up()], person)
     person.say("  Who else is on the line? Its first addresses are asked; that takes some seconds.")
-    for look_at in more:
-        found += _told(look_at(), person)
-    return found
+    return found + _told(probe.strangers(addresses), person)
+
+
+def _as_it_is(person: Person, name: str, said: str, cure: str) -> Diagnosis:
+    """Ask whether a switch tells what is so; no wire shows what a hand has done."""
+    if person.key(f"{name} says: {said}. Is that so?"):
+        return Diagnosis("switch", True, f"{name} tells what is so.")
+    wrong = f"{name} is turned round, or another switch: write {cure} there, or look at its wire."
+    return _told([Diagnosis("switch", False, wrong)], person)[0]
 
 
 def cold(probe: Probe, person: Person, room_c: float) -> list[Diagnosis]:

@@ -5,7 +5,6 @@ starts. It looks some times a second at what it is held by; when one of that is 
 the heat, reads it back, and ends.
 """
 
-import contextlib
 import json
 import signal
 import sys
@@ -34,6 +33,7 @@ from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.permit import permit_drill
 from kilnctl.permits.step_results import hash_of, results
 from kilnctl.processes.heartbeat import Beat
+from kilnctl.processes.say_on import say_on
 from kilnctl.tomlfile import loads
 
 
@@ -49,7 +49,7 @@ def main(words: list[str]) -> int:
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
         signal.signal(number, leash.told)
     clock = RealClock(job.time_scale)
-    found, off = Finding(False, None, "the drill broke off"), True
+    off = True
     held = DrilledOven(oven, clock, leash)
     try:
         _insist(job, oven, clock)
@@ -58,17 +58,21 @@ def main(words: list[str]) -> int:
             running_ovens.mark(oven.name, job.oven)
             known_wiring.keep(oven, job.oven)
             _look(writer.why_no_heat())
-            off = False
+            off, found = False, Finding(False, None, "the drill broke off")
             try:
                 found = _drilled(job, oven, clock, leash)
+            except KilnctlError as e:
+                found = Finding(False, None, f"{leash.why or e}.")
             finally:
+                _report(found)  # before the last off: with the cable out that takes longer than a beat
                 off = held.leave()
     except KilnctlError as e:
-        found = Finding(False, None, f"{leash.why or e}.")
-    finally:
-        with contextlib.suppress(OSError):
-            print(json.dumps({"found": asdict(found)}), flush=True)
+        _report(Finding(False, None, f"{leash.why or e}."))
     return 0 if off else 1
+
+
+def _report(found: Finding) -> None:
+    say_on(json.dumps({"found": asdict(found)}))
 
 
 def _insist(job: DrillJob, oven: Oven, clock: Clock) -> None:
@@ -127,8 +131,7 @@ def _beside(job: DrillJob, oven: Oven, clock: Clock, buses: Buses) -> Mapping[st
 
 
 def _tell(line: str) -> None:
-    with contextlib.suppress(OSError):
-        print(json.dumps({"tell": line}), flush=True)
+    say_on(json.dumps({"tell": line}))
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@ from statistics import fmean
 from kilnctl.clock import Clock
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
-from kilnctl.devices.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, judge_pulse
+from kilnctl.devices.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, STILL_K, judge_pulse
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
@@ -20,8 +20,9 @@ from kilnctl.readings import Quality, Scan
 PULSE_S = 60.0
 WATCH_S = 120.0
 NO_POWER_S = 12.0
+LOST = 3  # readings that may be lost before the line is bad
 SMOOTH_TICKS = 10  # noise of a sound sensor must not look like a neighbour's rise
-HOLD_S = 30.0
+HOLD_S, LOOK_LONGER_S = 30.0, 2.0
 COLD_K = 15.0
 STEADY_S, STEADY_K, SETTLES_S = 15.0, 0.3, 600.0  # two means that follow each other, and how long to wait
 DOOR_C = LIMIT_C = 150.0
@@ -37,32 +38,36 @@ LIVE_WHILE_OFF = (
 
 
 def bus(bench: DrillRig) -> Finding:
-    """Look at the bus: `connect` has checked identities; outputs must be off, and nobody else talks."""
-    scan = bench.tick(heat=False)
-    if not scan.process.good:
-        return Finding(
-            False, None, f"no temperature: {scan.process.why or scan.process.quality}{_cure(scan)}"
-        )
+    """Look at the bus: `connect` has checked identities; outputs must be off, and nobody else talks.
+
+    A temperature that cannot be is for the cold check, which tells what would make it right.
+    """
+    for _ in range(LOST):
+        scan = bench.tick(heat=False)
+        if scan.process.quality not in (Quality.NO_REPLY, Quality.BAD_REPLY):
+            break
+    if not (scan.process.good or scan.process.quality is Quality.OUT_OF_RANGE):
+        return Finding(False, None, f"no temperature: {scan.process.why or scan.process.quality}")
     if scan.heat_on or scan.contactor_on:
         return Finding(False, None, "an output came up ON: this board must not be used")
     if scan.heater_live:
         return Finding(False, None, LIVE_WHILE_OFF)
     if scan.link.foreign:
         return Finding(False, None, f"{scan.link.foreign} frames that nobody asked for")
-    return Finding(True, None, "off was sent and read back, no foreign messages")
-
-
-def _cure(scan: Scan) -> str:
-    """Return where to go on with a reading that cannot be, nothing where the reading is not the matter."""
-    odd = scan.process.quality is Quality.OUT_OF_RANGE
-    return "; the cold check tells which format, unit or scale would make it right" if odd else ""
+    odd = "" if scan.process.good else f"; {scan.process.why}: the cold check tells what would make it right"
+    return Finding(True, None, f"off was sent and read back, no foreign messages{odd}")
 
 
 def hold(bench: DrillRig) -> Finding:
-    """Keep the output on for half a minute, so that the data cable can be pulled meanwhile."""
+    """Keep the output on for half a minute, so that the data cable can be pulled meanwhile.
+
+    It ends sooner where the line has been silent for longer than any dead-man may take.
+    """
     bench.tell("pull the data cable now, and count the seconds until the lamp goes out")
-    for _ in range(int(HOLD_S / bench.oven.tick_s)):
-        bench.tick(heat=True, watched=False)
+    heard_s = began_s = bench.clock.now_s()
+    while (now_s := bench.clock.now_s()) < began_s + HOLD_S and now_s < heard_s + DEAD_MAN_S + LOOK_LONGER_S:
+        if bench.tick(heat=True, watched=False).heat_on is not None:
+            heard_s = bench.clock.now_s()
     return Finding(True, None, "held")
 
 
@@ -109,8 +114,18 @@ def pulse(bench: DrillRig) -> Finding:
             break  # contact or current sensor have said it: no temperature need be waited for
         bench.tell_now_and_then(scan)
         state = advance(model, state, float(heat), start_c, bench.oven.tick_s)
+        still_due = sensor_c(state) - start_c > due_k
         due_k = max(due_k, sensor_c(state) - start_c)
+        if not (heat or still_due or bench.neighbours) and _is_over(seen[bench.oven.name], due_k):
+            break
     return _judged(bench, {name: _rise_k(values) for name, values in seen.items()}, due_k, power)
+
+
+def _is_over(values: list[float], due_k: float) -> bool:
+    """True once a sensor has risen as much as can be expected at least, and rises no more."""
+    now, before = values[-SMOOTH_TICKS:], values[-2 * SMOOTH_TICKS : -SMOOTH_TICKS]
+    rose = _rise_k(values) > max(PULSE_SHARE_LEARNED[0] * due_k, STILL_K)
+    return rose and len(before) == SMOOTH_TICKS and fmean(now) < fmean(before)
 
 
 def _steady(bench: DrillRig) -> Scan | None:

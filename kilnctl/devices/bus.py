@@ -165,6 +165,8 @@ class Bus:
         match e:
             case minimalmodbus.NoResponseError():
                 return NoReply(f"{what}: no reply within {self.port.timeout_s:g} s")
+            case minimalmodbus.SlaveReportedException() if "gateway" in str(e):
+                return NoReply(f"{what}: a gateway says that nobody answers there")
             case minimalmodbus.SlaveReportedException():
                 return DeviceRefused(f"{what}: the device refuses: {_short(e)}")
             case minimalmodbus.ModbusException():

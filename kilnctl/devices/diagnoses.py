@@ -1,10 +1,14 @@
 """What a set-up step found out, in the sentence that a maker needs; and the judgements that need no wire."""
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
+from kilnctl.config.device_keys import Device, Port, TextDevice
+from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import Place, Temperature
+from kilnctl.errors import DeviceError, PortLost
 from kilnctl.units import c_from_f
 
 NEAR_K = 8.0  # a cold sensor this far from the room's thermometer is refused
@@ -77,19 +81,37 @@ def _beside(place: Temperature, raw_of: RawOf, room_c: float) -> str:
 
 def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Diagnosis:
     near = place.model_copy(update={"register_no": place.register_no - 1})
-    return missing_place(name, place, near.register_no >= 0 and raw_of(near) is not None)
+    there = near.register_no >= 0 and raw_of(near) is not None
+    return missing_place(name, place, near if there else None)
 
 
-def missing_place(name: str, place: Place, one_before: bool) -> Diagnosis:
-    """Say that the device has no such place; `one_before`: it has the one whose number is one lower."""
+def missing_place(name: str, place: Place, near: Place | None) -> Diagnosis:
+    """Say that the device has no such place; `near` is one that it has, by another number or table."""
     said = f"{name}: the device has no {place.where}"
-    if not one_before:
+    if near is None:
         return Diagnosis("numbering", False, f"{said}. Look at its register table, and at the kind of table.")
-    near = place.model_copy(update={"register_no": place.register_no - 1})
+    if near.table != place.table:
+        kinds = "a coil switches, a discrete tells, an input measures, a holding is set"
+        why = f'try table = "{near.table}" ({kinds})'
+        return Diagnosis("table", False, f"{said}, but {near.where}: {why}.")
     why = "Many tables count from 1, or print 30001 and 40001; on the wire counting starts at 0"
     return Diagnosis(
         "numbering", False, f"{said}, but {near.where}. {why}: try register = {near.register_no}."
     )
+
+
+def unheard(error: DeviceError, device: Device, port: Port) -> str:
+    """Return what to look at when something came, or the port went, in place of an answer."""
+    if isinstance(error, PortLost) and is_network(port.path):
+        return "Many a board takes one connection at a time: look whether another program or computer has it."
+    if isinstance(error, PortLost):
+        return "Check power, wires and speed."
+    if not isinstance(device, TextDevice):
+        return "Two devices with one address, a loose or unterminated line, or the wrong parity."
+    if re.search(r"\d,\d", str(error)):
+        return "A number must have a point where this one has a comma: change that in the board's program."
+    said = " or ".join(ask.reply for ask in device.ask)
+    return f"The file expects {said!r}: compare them letter by letter; if it is a jumble, look at the speed."
 
 
 def _meanings(place: Temperature, raw_of: RawOf) -> Iterator[_Meaning]:
@@ -185,6 +207,14 @@ def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | N
             f"{said} The element has power: the sensor is not in the chamber, or is wired to another channel."
         )
     return f"{said} No power at the element (coil number off by one?), or the sensor is not in the chamber."
+
+
+def kept_set_point(raw: float | DeviceError, park: float) -> Diagnosis:
+    """Say that an instrument came up with another set-point than the one that it is parked at."""
+    say = f"The instrument came up with the set-point {raw}, not with park ({park:g}), and heats by itself:"
+    why = "it has a lowest set-point of its own, or keeps the last one"
+    hint = "Set both in the instrument, or take the set-point register that it does not keep."
+    return Diagnosis("power-up state", False, f"{say} {why}. {hint}")
 
 
 def judge_power_up(outputs: Mapping[str, bool | None]) -> Diagnosis:

@@ -9,25 +9,39 @@ from kilnctl.clock import Clock
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import DeviceIdentity, Output, Place, Temperature
+from kilnctl.config.wiring import DeviceIdentity, Output, Place, Temperature, Written
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
-from kilnctl.devices.diagnoses import Diagnosis, explain_temperature, judge_power_up, missing_place
+from kilnctl.devices.diagnoses import (
+    Diagnosis,
+    explain_temperature,
+    judge_power_up,
+    kept_set_point,
+    missing_place,
+    unheard,
+)
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard, decode
 from kilnctl.devices.outputs import off_value, same
 from kilnctl.devices.port import Line, open_line
+from kilnctl.devices.settings_search import working
 from kilnctl.devices.signals import OPEN_RAW, number
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
 from kilnctl.readings import LIVE_A
 
 ADDRESSES = range(1, 33)
 ANY_UNIT = 246
-BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
-PARITIES = ("none", "even", "odd")
+TRIES = 3
+SAYS = {
+    "door_open": ("the door is shut", "the door is open"),
+    "limit_open": ("the independent limit has not opened", "the independent limit has opened"),
+    "fan_on": ("the fan stands still", "the fan runs"),
+    "smoke": ("no smoke", "smoke"),
+}
+TABLES, WRITTEN_TABLES = ("input", "holding", "discrete", "coil"), ("coil", "holding")
 
 Opener = Callable[[Port, bool], Line]
 
@@ -80,37 +94,41 @@ class Probe:
         return [self._answer(name) for name in self._oven.device]
 
     def _answer(self, name: str) -> Diagnosis:
-        device, error = self._oven.device[name], self._hear(self._device[name], self._first_place(name))
-        port = self._oven.port[device.port]
+        device, place = self._oven.device[name], self._first_place(name)
+        bus, error = self._bus[device.port], self._hear(self._device[name], place)
         if error is None:
             return Diagnosis("answers", True, f"{name} answers.")
-        if isinstance(error, BadReply):
-            hint = "Two devices with one address, a loose or unterminated line, or the wrong parity."
-            return Diagnosis("answers", False, f"{error}. {hint}")
-        if isinstance(error, PortLost) or not isinstance(device, ModbusDevice):
-            return Diagnosis("answers", False, f"{error}. Check power, wires and speed.")
-        found = None if is_network(port.path) else self._other_settings(name, device, port)
-        self._bus[device.port].open()
-        if found is not None:
-            keys = f'baud = {found.baud}, parity = "{found.parity}"'
-            return Diagnosis(
-                "settings", False, f"{name} does not answer as written, but it does with {keys}."
-            )
+        if not isinstance(error, NoReply):
+            return Diagnosis("answers", False, f"{error}. {unheard(error, device, bus.port)}")
+        keys = working(name, device, place, bus, self._clock, self._opener, self._hear)
+        bus.open()
+        if keys is None:
+            say = f"{name} answers, but only when asked twice: look for a loose or disturbed line."
+            return Diagnosis("answers", True, say)
+        if keys:
+            say = f"{name} does not answer as written, but it does with {keys}."
+            return Diagnosis("settings", False, say)
+        if not isinstance(device, ModbusDevice):
+            return Diagnosis("answers", False, f"{error}, at any usual speed. Check power and wires.")
+        return self._elsewhere(name, device, bus.port)
+
+    def _elsewhere(self, name: str, device: ModbusDevice, port: Port) -> Diagnosis:
+        """Say which other address answers on the line, or what to look at where none does."""
+        nobody = f"{name}: nobody answers at address {device.address}"
         others = self._others(device.port)
         if others:
             heard = " and ".join(str(address) for address in others)
-            say = f"{name}: nobody answers at address {device.address}, but address {heard} does."
+            say = f"{nobody}, but address {heard} does."
             return Diagnosis("address", False, f"{say} Correct the file, or the device's address switches.")
         if is_network(port.path):
             say = f"{name}: {port.path} is there, but nobody answers as unit {device.address}."
             return Diagnosis("answers", False, f"{say} Look for the unit number in the device's settings.")
-        say = f"{name}: nobody answers at address {device.address}, at any usual speed and parity."
         hint = "Check its power, swap the two data wires A and B, look at its address switches."
         if any(self._heard_beside(other, device.port) for other in self._oven.device if other != name):
             hint = (
                 "Another device on the line does, so the wires are right: check power and address switches."
             )
-        return Diagnosis("answers", False, f"{say} {hint}")
+        return Diagnosis("answers", False, f"{nobody}, at any usual speed and parity. {hint}")
 
     def _heard_beside(self, name: str, port: str) -> bool:
         on_it = self._oven.device[name].port == port
@@ -134,24 +152,9 @@ class Probe:
         """Return why a device is not heard; a refusal is an answer too. Raises RunRefused to stop."""
         if why := self._why_stop():
             raise RunRefused(f"{why}; do this step again")
+        device.silent = False  # each is asked as if for the first time
         raw = device.read([place], force=True)[0]
         return raw if isinstance(raw, DeviceError) and not isinstance(raw, DeviceRefused) else None
-
-    def _other_settings(self, name: str, device: ModbusDevice, port: Port) -> Port | None:
-        """Try the usual speeds and parities; return the settings at which the device answers."""
-        place = self._first_place(name)
-        for parity in PARITIES:
-            for baud in BAUDS:
-                tried = port.model_copy(update={"baud": baud, "parity": parity})
-                bus = Bus(tried, self._clock, opener=self._opener)
-                with self._bus[device.port].lent():  # an off that comes meanwhile has the next turn
-                    try:
-                        heard = self._hear(ModbusBoard(name, device, bus, self._clock), place) is None
-                    finally:
-                        bus.close()
-                if heard:
-                    return tried
-        return None
 
     def echo(self) -> list[Diagnosis]:
         """An address that nobody has must stay silent; an echo makes a dead board look alive."""
@@ -232,27 +235,52 @@ class Probe:
         read = [
             (name, p)
             for name, p in self._oven.wired()
-            if name not in unread and not isinstance(p, Temperature) and getattr(p, "back", None) is None
+            if name not in unread and getattr(p, "back", None) is None
         ]
         missing = [(name, p) for name, p in read if isinstance(self._raw(p), DeviceRefused)]
-        return [missing_place(name, p, self._one_before(p)) for name, p in missing] or [
+        return [missing_place(name, p, self._near(p)) for name, p in missing] or [
             Diagnosis(
-                "places", True, f"Every one of {len(read)} switches and outputs of the file can be read."
+                "places", True, f"Every one of {len(read)} signals and outputs of the file can be read."
             )
         ]
 
     def _raw(self, place: Place) -> float | DeviceError:
-        return self._device[place.device].read([place], force=True)[0]
+        """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""
+        device = self._device[place.device]
+        for _ in range(TRIES):
+            device.silent = False
+            raw = device.read([place], force=True)[0]
+            if not isinstance(raw, NoReply | BadReply):
+                break
+        return raw
 
-    def _one_before(self, place: Place) -> bool:
-        if place.field or place.register_no == 0:
-            return False
-        near = place.model_copy(update={"register_no": place.register_no - 1})
-        return not isinstance(self._raw(near), DeviceError)
+    def _near(self, place: Place) -> Place | None:
+        """Return where a value may be that is not at its place: one number lower, or in another table."""
+        if place.field:
+            return None
+        tables = WRITTEN_TABLES if isinstance(place, Written) else TABLES
+        near: list[dict[str, object]] = [{"register_no": place.register_no - 1}] if place.register_no else []
+        near += [{"table": table} for table in tables if table != place.table]
+        tried = (place.model_copy(update=one) for one in near)
+        return next((one for one in tried if not isinstance(self._raw(one), DeviceError)), None)
+
+    def switches(self) -> list[tuple[str, str, str]]:
+        """Return name, words and the key that turns it round, of switches that a person must judge."""
+        signals = self._oven.signal
+        found = []
+        for name, words in SAYS.items():
+            place = getattr(signals, name)
+            if place is not None and (on := switch(place, self._raw(place))) is not None:
+                turned = "false" if place.inverted else "true"
+                found.append((f"signal.{name}", words[on], f"inverted = {turned}"))
+        return found
 
     def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""
-        named = {"heater": self._oven.output.heater, "contactor": self._oven.output.contactor}
+        heater = self._oven.output.heater
+        if heater.kind == "set-point" and heater.back is None and self._is_on(heater):
+            return kept_set_point(self._raw(heater), off_value(heater))
+        named = {"heater": heater, "contactor": self._oven.output.contactor}
         return judge_power_up(
             {name: self._is_on(output) for name, output in named.items() if output is not None}
         )
@@ -275,7 +303,7 @@ class Probe:
     def _is_on(self, output: Output) -> bool | None:
         """Return what a scan would say: where the output has a place `back`, that one counts."""
         place = output if output.back is None else output.back
-        raw = self._device[place.device].read([place], force=True)[0]
+        raw = self._raw(place)
         if output.back is not None:
             return switch(output.back, raw)
         return None if isinstance(raw, DeviceError) else not same(output, raw, off_value(output))
@@ -289,7 +317,7 @@ class Probe:
 
     def _temperature(self, name: str, place: Temperature, room_c: float) -> Diagnosis:
         device = self._device[place.device]
-        raw = device.read([place], force=True)[0]
+        raw = self._raw(place)
         if isinstance(raw, NoReply | PortLost):
             return Diagnosis("unit and scale", False, f"{raw}.")
         if raw in place.open_values or raw == OPEN_RAW or self._says_broken(place):
@@ -298,18 +326,18 @@ class Probe:
         if not isinstance(device, ModbusBoard):
             value = None if isinstance(raw, DeviceError) else raw
             return explain_temperature(name, place, lambda other: value, room_c)
-        words = self._words_around(device, place)
+        words = self._words_around(place)
         return explain_temperature(name, place, lambda other: _decoded(other, words), room_c)
 
     def _says_broken(self, place: Temperature) -> bool:
         return place.fault is not None and switch(place.fault, self._raw(place.fault)) is True
 
-    def _words_around(self, device: WiredDevice, place: Place) -> dict[int, int]:
+    def _words_around(self, place: Place) -> dict[int, int]:
         """Read a register and its neighbours one by one; those that the device refuses are left out."""
         words = {}
         for at in range(max(0, place.register_no - 1), place.register_no + 3):
             word = Place(device=place.device, table=place.table, register=at, format="uint16")
-            raw = device.read([word], force=True)[0]
+            raw = self._raw(word)
             if not isinstance(raw, DeviceError):
                 words[at] = int(raw)
         return words

@@ -127,8 +127,7 @@ def dead_man(bench: Ticks) -> Finding:
     for _ in range(4):
         scan = bench.tick(heat=True, watched=False)
     if not seen_on(bench.oven, scan):
-        said = f": {bench.why}" if bench.why else ""
-        return Finding(False, None, f"the output did not come on{said}")
+        return _never_on(bench)
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)
     most_s, seen_on_s = min(DEAD_MAN_S, CLOCK_SHARE * limit_s) + LATE_LOOK_S, 0.0
     while seen_on_s <= DEAD_MAN_S + 2.0:
@@ -147,6 +146,18 @@ def dead_man(bench: Ticks) -> Finding:
         )
         return Finding(False, None, f"{said}, or never drops it; no live heat")
     return _in_silence(bench, limit_s)
+
+
+def _never_on(bench: Ticks) -> Finding:
+    """Say why no tick has seen the output on: a quicker look shows one that drops between two ticks."""
+    why = f": {bench.why}" if bench.why else ""
+    for _ in range(3):
+        scan = bench.tick(heat=True, watched=False, every_s=LOOK_S)
+    if seen_on(bench.oven, scan):
+        tick_s = bench.oven.tick_s
+        said = f"the output came on and dropped by itself within {tick_s:g} s, sooner than it is fed"
+        return Finding(False, None, f"{said}: set the board's time longer, up to {DEAD_MAN_S:.0f} s")
+    return Finding(False, None, f"the output did not come on{why}")
 
 
 def spoilt(scan: Scan) -> Finding:

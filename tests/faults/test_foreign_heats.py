@@ -42,6 +42,12 @@ RELAYS = {
 Told = Mapping[str, str | Callable[[], str]]
 TOLD: dict[str, Told] = {
     "pymodbus-tcp": {"^kind": "5", **RELAYS},
+    "rtu-over-tcp": {"^kind": "5", **RELAYS},
+    "firmware": {
+        "^kind": "9", r"\.baud": "115200", r"board\.name": "carver_bench", r"current_a.*y/n": "n",
+        r"counter.*y/n": "n", r"contactor.*y/n": "y", r"lamp.*y/n": "y", "^dead_man:": "y",
+        r"dead_man\.write": "10", r"dead_man\.drops_after": "10 s", r"stay on": "10 s",
+    },
     "pymodbus-pty": {"^kind": "1", r"\.baud": "19200", r"\.parity": "none", **RELAYS},
     "relay-script": {"^kind": "1", r"\.baud": "19200", r"\.parity": "none", **RELAYS},
     "timer": {
@@ -158,7 +164,7 @@ def test_from_an_empty_home_to_a_complete_heat(newcomer: Newcomer) -> None:
     listed = newcomer.types("commission", "bench", "--list", answers={})
     assert listed == 0
     assert not re.search("(open|overdue) .*needed for (everything|live heat)$", newcomer.text, re.M)
-    heat = ("--soak", "40C", "--for", "30s", "--oven", "bench", "--json")
+    heat = ("--soak", "32C", "--for", "10s", "--oven", "bench", "--json")
     assert newcomer.types("run", *heat, answers={}, within_s=1800.0) == 0
     with Reader(newcomer.home / "logbook.sqlite") as book:
         assert (book.run(1).outcome, book.header(1).simulated) == ("complete", False)

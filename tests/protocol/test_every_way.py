@@ -21,6 +21,8 @@ from kilnctl.tomlfile import loads
 
 pytestmark = pytest.mark.real_bytes
 SPEED = 30.0
+TRIES, NEVER = 10, threading.Event()
+PATIENCE_S = 0.8  # of a machine that does ten other things; not scaled
 FILES = [
     (page.stem, toml)
     for page in sorted(Path("kilnctl/guide/connect").glob("*.md"))
@@ -34,7 +36,9 @@ def simulated(toml: str, link: Path) -> Oven:
     toml = re.sub(r"baud = \d+", "baud = 115200", toml)
     toml = toml.replace('parity = "even"', 'parity = "none"')
     toml = toml.replace('banner_wait = "2 s"', 'banner_wait = "0.3 s"')
-    return loads("simulated = true\n" + toml, Oven, ConfigError, "example")
+    oven = loads("simulated = true\n" + toml, Oven, ConfigError, "example")
+    ports = {name: port.model_copy(update={"timeout_s": PATIENCE_S}) for name, port in oven.port.items()}
+    return oven.model_copy(update={"port": ports})
 
 
 @pytest.fixture
@@ -57,17 +61,27 @@ every_file = pytest.mark.parametrize(
 )
 
 
+def held(oven):
+    """Return how long the board holds the heat by itself, in seconds."""
+    return oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s or 10.0
+
+
 def ticks(oven_io, clock, count, request):
-    stop, scan = threading.Event(), None
-    deadline_s = clock.now_s()
-    for _ in range(count):
-        deadline_s += 2.0
-        clock.wait_until(deadline_s, stop)
-        scan = oven_io.scan(clock.now_s())
-        assert scan.process.good, scan.process.why
-        assert oven_io.drive(request), oven_io.why
-        assert oven_io.feed(), oven_io.why
-    return scan
+    """Heat for some ticks; one so late that the board has rightly dropped the heat begins them anew."""
+    held_s = held(oven_io.oven)
+    for _ in range(TRIES):
+        fed_s, late, scan = clock.now_s(), False, None
+        for _ in range(count):
+            clock.wait_until(clock.now_s() + 2.0, NEVER)
+            scan = oven_io.scan(clock.now_s())
+            assert scan.process.good, scan.process.why
+            driven, fed = oven_io.drive(request), oven_io.feed()
+            late |= clock.now_s() - fed_s > 0.8 * held_s
+            fed_s = clock.now_s()
+            assert late or (driven and fed), oven_io.why
+        if not late:
+            return scan
+    pytest.skip(f"this machine was {TRIES} times too busy for {SPEED:g} times real time")
 
 
 @every_file
@@ -98,8 +112,7 @@ def test_from_the_first_question_to_a_lost_master(wired):
 
     ticks(oven_io, clock, 3, wanted)
     assert running.board.truth().heater_contact
-    held_s = oven.dead_man.drops_after_s if oven.dead_man else oven.output.heater.holds_s or 10.0
-    clock.wait_until(clock.now_s() + held_s + 5.0, threading.Event())
+    clock.wait_until(clock.now_s() + held(oven) + 5.0, NEVER)
     assert not running.board.truth().heater_contact
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Container
 from copy import deepcopy
 from typing import Any
 
+from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
 from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning, template
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
@@ -14,13 +15,15 @@ from kilnctl.tomlfile import loads
 
 Ask = Callable[[str], str]
 Say = Callable[[str], object]
-Path = tuple[str, ...]
 NEEDED = {"process", "heater"}  # of signals and outputs; all others may be missing on a bench
+NOT_NEEDED = ("identity", "dead_man")
 # Whoever presses Enter here would take an invented number for his own.
 TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
     *("write", "then", "drops_after", "holds", "park", "link_loss", "expect", "send", "reply"),
 }
+GROUPS = ("port", "device", "signal", "output")
+NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
 LEFT_OUT = "-"
 OVER_TWO, ORDER = ("int32", "uint32", "float32"), "word_order"
 STOP = "q"
@@ -62,6 +65,7 @@ class Asker:
         self._ask, self._say, self._taken = ask, say, taken
         self._told: set[Path] = set()
         self._missing: set[str] = set()
+        self._answered: dict[Path, Any] = {}
 
     def file(self) -> dict[str, Any]:
         """Ask for everything and return the file as plain data. Raises EOFError where answers end."""
@@ -71,15 +75,51 @@ class Asker:
         if path == ("dead_man",) and not self._yes(f"dead_man: {DEAD_MAN}"):
             return None
         if path == ("identity",):
-            return [self._table(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
+            return (
+                [self._agreeing(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
+            )
         return self._value(path, value)
 
     def _value(self, path: Path, value: Any) -> Any:
         if isinstance(value, dict):
-            return self._table(path, value) if self._is_there(path) else None
+            return self._agreeing(path, value) if self._is_there(path) else None
         if path[-1] == "ask":
             return self._requests(path)
         return self._key(path, value)
+
+    def _agreeing(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
+        """Ask for a table until nothing in it contradicts what was answered before."""
+        while True:
+            made = self._table(path, dict(values))
+            whole = len(path) == (2 if path[0] in GROUPS else 1)
+            if not whole or not (why := self._contradiction(path, made)):
+                return made
+            self._say(f"{why}\nSo {dotted(path)} once more:")
+
+    def _contradiction(self, path: Path, made: dict[str, Any]) -> str:
+        """Return what cannot be in this table beside the answers before it, empty where all can."""
+        self._answered[path] = made
+        try:
+            loads(written(self._so_far()), Oven, ConfigError, "oven")
+        except ConfigError as e:
+            known = {dotted(one) for one in self._answered}
+            for line in str(e).splitlines():
+                told = set(NAMED.findall(line))
+                if dotted(path) in told <= known:
+                    return line.removeprefix("oven:").lstrip("0123456789: ")
+        return ""
+
+    def _so_far(self) -> dict[str, Any]:
+        """Return the answers as a file, with the example where one is needed and not given yet."""
+        file = {
+            key: deepcopy(one) for key, one in self._example.items() if key not in ("identity", "dead_man")
+        }
+        for group in ("signal", "output"):
+            file[group] = {name: one for name, one in file[group].items() if name in NEEDED}
+        for path, made in self._answered.items():
+            table = file.setdefault(path[0], {}) if len(path) > 1 else file
+            table[path[-1]] = [made] if path == ("identity",) else made
+        return file
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
         made = {}
@@ -96,19 +136,19 @@ class Asker:
         may_miss = path[0] in ("signal", "output") and len(path) > 1 and path[-1] not in NEEDED
         more = path[0] == "device" and len(path) == 2 and path[1] != next(iter(self._example["device"]))
         if more:
-            own = self._yes(f"{_dotted(path)}: is this a device of its own?")
+            own = self._yes(f"{dotted(path)}: is this a device of its own?")
             self._missing |= set() if own else {path[1]}
             return own
         return not may_miss or self._yes(self._question(path))
 
     def _question(self, path: Path) -> str:
-        return f"{_dotted(path)}: do you have this? {meaning(path)}"
+        return f"{dotted(path)}: do you have this? {meaning(path)}"
 
     def _requests(self, path: Path) -> list[dict[str, str]]:
         self._say(f"# {meaning(path)}\n# Which lines are asked for values? An empty one ends the list.")
         found: list[dict[str, str]] = []
-        while send := self._ask(f"{_dotted(path)}.send: ").strip():
-            reply = self._ask(f"{_dotted(path)}.reply: ").strip()
+        while send := self._ask(f"{dotted(path)}.send: ").strip():
+            reply = self._ask(f"{dotted(path)}.reply: ").strip()
             found.append({"send": send, "reply": reply.replace("\\n", "\n")})
         return found
 
@@ -125,7 +165,7 @@ class Asker:
             self._say(f"# {path[-1]}: {words}")
         offered = "" if path[-1] in TYPED else f" [{_shown(value)}]"
         while True:
-            typed = self._ask(f"{_dotted(path)}{offered}: ").strip()
+            typed = self._ask(f"{dotted(path)}{offered}: ").strip()
             if typed == LEFT_OUT:
                 return None
             if not typed and offered:
@@ -133,7 +173,10 @@ class Asker:
             try:
                 if names and typed not in names:
                     raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
-                return self._checked(path, _read(typed, value))
+                answer = self._checked(path, _read(typed, value))
+                if len(path) == 1:
+                    self._answered[path] = answer
+                return answer
             except ConfigError as e:
                 self._say(str(e))
 
@@ -157,7 +200,7 @@ class Asker:
         try:
             loads(written(tried), Oven, ConfigError, "oven")
         except ConfigError as e:
-            here = [line for line in str(e).splitlines() if f": {_dotted(path)}: " in line]
+            here = [line for line in str(e).splitlines() if f": {dotted(path)}: " in line]
             if here:
                 raise ConfigError(here[0].partition(": ")[2]) from None
         return answer
@@ -168,10 +211,6 @@ class Asker:
             if typed in ("y", "n"):
                 return typed == "y"
             self._say("type y or n")
-
-
-def _dotted(path: Path) -> str:
-    return ".".join(path)
 
 
 def _shown(value: Any) -> str:
@@ -188,50 +227,3 @@ def _read(typed: str, like: Any) -> Any:
         return tomllib.loads(f"value = {words.get(plain.lower(), plain)}")["value"]
     except ValueError:
         raise ConfigError(f"{typed} cannot be read; write it like {_shown(like)}") from None
-
-
-def written(data: dict[str, Any], commented: bool = False) -> str:
-    """Return plain data as the text of an oven file, each key once with what the guide says of it."""
-    lines: list[str] = []
-    told: set[Path] = set()
-
-    def put(path: Path, value: Any) -> None:
-        words = meaning(path)
-        if commented and words and (path[0], path[-1]) not in told:
-            told.add((path[0], path[-1]))
-            lines.append(f"# {path[-1]}: {words}")
-        lines.append(f"{_key_text(path[-1])} = {_inline(value)}")
-
-    for key, value in data.items():
-        if not _is_tables(key):
-            put((key,), value)
-    for key, value in data.items():
-        for path, table in _tables(key, value) if _is_tables(key) else ():
-            lines += ["", f"[[{key}]]" if key == "identity" else f"[{_dotted(path)}]"]
-            for name, one in table.items():
-                put((*path, name), one)
-    return "\n".join([*lines, ""])
-
-
-def _is_tables(key: str) -> bool:
-    return key in ("port", "device", "signal", "output", "identity", "dead_man")
-
-
-def _tables(key: str, value: Any) -> list[tuple[Path, dict[str, Any]]]:
-    if key == "identity":
-        return [((key,), one) for one in value]
-    if key == "dead_man":
-        return [((key,), value)]
-    return [((key, name), one) for name, one in value.items()]
-
-
-def _key_text(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key)
-
-
-def _inline(value: Any) -> str:
-    if isinstance(value, dict):
-        return "{ " + ", ".join(f"{_key_text(k)} = {_inline(v)}" for k, v in value.items()) + " }"
-    if isinstance(value, list):
-        return "[" + ", ".join(map(_inline, value)) + "]"
-    return json.dumps(value, ensure_ascii=False)

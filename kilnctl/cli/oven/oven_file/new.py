@@ -3,8 +3,9 @@
 import re
 from pathlib import Path
 
-from kilnctl.cli.oven.oven_file.asking import Asker, ask_way, stoppable, written
+from kilnctl.cli.oven.oven_file.asking import Asker, ask_way, stoppable
 from kilnctl.cli.oven.oven_file.check import report
+from kilnctl.cli.oven.oven_file.file_text import written
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError

@@ -183,3 +183,32 @@ def test_q_stops_and_a_name_that_is_taken_or_a_device_that_is_not_there_is_asked
     bench(lambda prompt: " Q" if prompt.startswith("limit") else known(prompt))
     assert run(["oven", "new"]) == 2
     assert "stopped; nothing was written" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("number", "key", "told", "said"),
+    [
+        (1, "output.contactor.register", "0", "output.heater and output.contactor share coil 0 of relays"),
+        (1, "signal.process.high", "200 C", "must lie above the limit"),
+        (6, "output.heater.park", "-", "output.heater"),
+        (4, "dead_man.register", "0", "dead_man"),
+    ],
+)
+def test_what_contradicts_an_earlier_answer_is_said_at_its_table_and_asked_again(
+    number: int,
+    key: str,
+    told: str,
+    said: str,
+    tmp_path: Path,
+    bench: Any,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Before, it was found when all had been asked, and half an hour of answers was lost."""
+    wrong, known = iter([told]), person(number)
+    bench(lambda prompt: next(wrong, known(prompt)) if prompt.startswith(f"{key}:") else known(prompt))
+    assert run(["oven", "new"]) == 0
+    out = capsys.readouterr().out
+    assert said in out
+    assert out.count("once more:") == 1
+    (file,) = (tmp_path / "ovens").iterdir()
+    assert load_oven(file) == loads(example(number), Oven, ConfigError, "example")

@@ -1,0 +1,61 @@
+"""The text of an oven file from plain data, each key once with what the guide says of it."""
+
+import json
+import re
+from typing import Any
+
+from kilnctl.cli.oven.oven_file.templates import meaning
+
+Path = tuple[str, ...]
+
+
+def dotted(path: Path) -> str:
+    """Return a path as messages and questions say it."""
+    return ".".join(path)
+
+
+def written(data: dict[str, Any], commented: bool = False) -> str:
+    """Return plain data as the text of an oven file, each key once with what the guide says of it."""
+    lines: list[str] = []
+    told: set[Path] = set()
+
+    def put(path: Path, value: Any) -> None:
+        words = meaning(path)
+        if commented and words and (path[0], path[-1]) not in told:
+            told.add((path[0], path[-1]))
+            lines.append(f"# {path[-1]}: {words}")
+        lines.append(f"{_key_text(path[-1])} = {_inline(value)}")
+
+    for key, value in data.items():
+        if not _is_tables(key):
+            put((key,), value)
+    for key, value in data.items():
+        for path, table in _tables(key, value) if _is_tables(key) else ():
+            lines += ["", f"[[{key}]]" if key == "identity" else f"[{dotted(path)}]"]
+            for name, one in table.items():
+                put((*path, name), one)
+    return "\n".join([*lines, ""])
+
+
+def _is_tables(key: str) -> bool:
+    return key in ("port", "device", "signal", "output", "identity", "dead_man")
+
+
+def _tables(key: str, value: Any) -> list[tuple[Path, dict[str, Any]]]:
+    if key == "identity":
+        return [((key,), one) for one in value]
+    if key == "dead_man":
+        return [((key,), value)]
+    return [((key, name), one) for name, one in value.items()]
+
+
+def _key_text(key: str) -> str:
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else json.dumps(key)
+
+
+def _inline(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{_key_text(k)} = {_inline(v)}" for k, v in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_inline, value)) + "]"
+    return json.dumps(value, ensure_ascii=False)

@@ -1,0 +1,91 @@
+"""A device that does not answer as the oven file says: with which other settings does it?
+
+Only reads; the port is borrowed from its owner for each try, so that an off has the next turn.
+"""
+
+import math
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+from kilnctl.clock import Clock
+from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
+from kilnctl.config.port_path import is_network
+from kilnctl.config.wiring import Place
+from kilnctl.devices.bus import QUIET_S, Bus
+from kilnctl.devices.device import WiredDevice
+from kilnctl.devices.device_factory import board
+from kilnctl.devices.port import Line
+from kilnctl.errors import DeviceError, PortLost
+
+BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
+PARITIES = ("none", "even", "odd")
+LINE_ENDS = ("LF", "CR", "CR LF")
+PATIENCE_S = 2.0
+ROUNDS = 2  # one lost reply must not hide the right settings
+
+Hear = Callable[[WiredDevice, Place], DeviceError | None]
+
+
+class Settings(NamedTuple):
+    """Port and device with other keys than the file has; `keys` are those, as the file would say them."""
+
+    keys: str
+    device: Device
+    port: Port
+
+
+def working(
+    name: str,
+    device: Device,
+    place: Place,
+    owner: Bus,
+    clock: Clock,
+    opener: Callable[[Port, bool], Line],
+    hear: Hear,
+) -> str | None:
+    """Return the keys with which a device answers, empty where none helps. `owner` has its port.
+
+    None: it answers as written when it is asked again.
+    """
+    clock.pause(PATIENCE_S)  # what comes late now must not answer a later question
+    for tried in _others(device, owner.port):
+        bus = Bus(tried.port, clock, opener=opener)
+        with owner.lent():
+            try:
+                bus.open()
+                began_s = clock.real_s()
+                heard = hear(board(name, tried.device, bus, clock), place) is None
+                took_s = clock.real_s() - began_s - QUIET_S
+            except PortLost:
+                heard = False
+            finally:
+                bus.close()
+        if heard and tried.keys:
+            return tried.keys
+        if heard:
+            return None if took_s < owner.port.timeout_s else f'timeout = "{_roomy_s(took_s):g} s"'
+    return ""
+
+
+def _roomy_s(took_s: float) -> float:
+    """Return twice what a reply took, in whole tenths of a second."""
+    return math.ceil(20.0 * took_s) / 10.0
+
+
+def _others(device: Device, port: Port) -> Iterator[Settings]:
+    """Yield the likely ones first; without keys: the same with more patience."""
+    yield Settings("", device, port.model_copy(update={"timeout_s": max(PATIENCE_S, port.timeout_s)}))
+    if isinstance(device, TextDevice):
+        for end in LINE_ENDS:
+            other = Settings(f'line_end = "{end}"', device.model_copy(update={"line_end": end}), port)
+            yield from [other] * ROUNDS  # the first ends what a board has heard of other lines
+    if is_network(port.path):
+        return
+    for parity in PARITIES * ROUNDS if isinstance(device, ModbusDevice) else (port.parity,):
+        for baud in BAUDS:
+            keys = (
+                f'baud = {baud}, parity = "{parity}"'
+                if isinstance(device, ModbusDevice)
+                else f"baud = {baud}"
+            )
+            yield Settings(keys, device, port.model_copy(update={"baud": baud, "parity": parity}))
