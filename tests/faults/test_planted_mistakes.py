@@ -226,8 +226,11 @@ MISTAKES = [
 ]
 # Those that are told in some ten seconds; the whole table is made on demand.
 LONG = ("dead-man test", "heater pulse")
-WAITED_FOR = ("the data wires swapped", "a couple shorted at its head", "a sensor that is not in this oven")
-QUICK = [m for m in MISTAKES if m.step not in LONG and m.name not in WAITED_FOR]
+WAITED_FOR = (
+    "the data wires swapped", "a couple shorted at its head", "a sensor that is not in this oven",
+    "wrong parity",
+)  # fmt: skip
+QUICK = [m for m in (*MISTAKES, *MORE) if m.step not in LONG and m.name not in WAITED_FOR]
 DRAWN = 5
 
 
