@@ -46,8 +46,9 @@ def summary_of(
 ) -> dict[str, Any]:
     """Return the summary of the command contract, without run number and chain."""
     oven, totals, steel = heat.station.oven, now.totals, heat.station.steel
+    finished = outcome == "complete"
     return {
-        "predicted_hrc": predicted_hrc(now.profile, steel) if steel and outcome == "complete" else None,
+        "predicted_hrc": predicted_hrc(now.profile, steel, now.dose) if steel and finished else None,
         "outcome": outcome,
         "cause": now.cause,
         "oven": oven.name,

@@ -253,6 +253,26 @@ class Warp:
 
 
 @dataclass(frozen=True, slots=True)
+class AirCool:
+    """How a part cooled in air outside the oven: from `from_c` to `to_c` in `took_s`; `by` what was read."""
+
+    kind: ClassVar[str] = "air cool"
+    about: ClassVar[str] = "part"
+    part: str
+    from_c: float
+    to_c: float
+    took_s: float
+    by: str = "thermometer"
+    run: int | None = None
+    who: str = ""
+
+    @property
+    def words(self) -> str:
+        """Return it in words: "700 to 500 °C in 95 s, by thermometer"."""
+        return f"{self.from_c:.0f} to {self.to_c:.0f} °C in {self.took_s:.0f} s, by {self.by}"
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """A word about a part that belongs in its story (disposition, what the customer said)."""
 

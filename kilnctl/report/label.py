@@ -31,14 +31,22 @@ class Stock:
     text_pt: float
 
 
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the logbook says of a part beside its curve: its hardness, and what was not as asked."""
+
+    hardness: str = ""
+    amiss: tuple[str, ...] = ()
+
+
 # The endless paper of small label printers, and a sheet of ISO 216.
 STOCKS = {"62mm": Stock(62.0, None, 13.0, 9.0), "a7": Stock(105.0, 74.0, 20.0, 11.0)}
 Line = tuple[str, float, str, str]
 
 
-def write_label(record: Record, hardness: str, shop: Workshop, stock: Stock, path: Path, kind: str) -> None:
+def write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str) -> None:
     """Write a label as pdf or png. Raises OSError."""
-    lines = _lines(record, hardness, shop, stock)
+    lines = _lines(record, about, shop, stock)
     mark_pt = 0.0 if not shop.mark else stock.title_pt * 2.2
     needed = sum(size * LEAD for _, size, _, _ in lines) + mark_pt + 2 * MARGIN_MM * MM_PT
     wide, high = stock.wide_mm * MM_PT, needed if stock.high_mm is None else stock.high_mm * MM_PT
@@ -66,16 +74,16 @@ def _mark(figure: Figure, png: bytes, y: float, tall: float, wide: float, high: 
     axes.axis("off")
 
 
-def _lines(record: Record, hardness: str, shop: Workshop, stock: Stock) -> list[Line]:
+def _lines(record: Record, about: Said, shop: Workshop, stock: Stock) -> list[Line]:
     """Return what the label says, broken to its width; a label of a fixed height leaves out the least."""
     info, room = record.info, (stock.wide_mm - 2 * MARGIN_MM) * MM_PT
-    said, good = verdict(record, achieved(record))
+    said, good = verdict(record, achieved(record), about.amiss)
     done = treatment(record.profile)
     found: list[tuple[str, float, str, str]] = [(subject(record), stock.title_pt, INK, "bold")]
     found += [(mark, stock.text_pt + 2, RED, "bold") for mark in (" · ".join(record.marks),) if mark]
     found += [(said, stock.text_pt, RED, "bold")] if not good else []
     found += [(f"{done[:1].upper()}{done[1:]}", stock.text_pt, INK, "normal")] if good else []
-    found += [(hardness, stock.text_pt, INK, "bold")] if hardness else []
+    found += [(about.hardness, stock.text_pt, INK, "bold")] if about.hardness else []
     found += [
         (f"{say_day(info.started_utc)} · run {info.run}", stock.text_pt, INK, "normal"),
         (f"record {record.verdict.short}", stock.text_pt, INK, "normal"),

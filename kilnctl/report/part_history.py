@@ -11,7 +11,13 @@ from kilnctl.logbook.readers import Entry, Reader, RunInfo
 from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
-_KINDS: tuple[type[Any], ...] = (entries.PartEntry, entries.Hardness, entries.Warp, entries.Note)
+_KINDS: tuple[type[Any], ...] = (
+    entries.PartEntry,
+    entries.Hardness,
+    entries.Warp,
+    entries.AirCool,
+    entries.Note,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +97,8 @@ def _words(entry: Any) -> str:
             return f"hardness by {entry.method}: {entry.words}"
         case entries.Warp():
             return f"warp: {entry.bow_mm:g} mm to the {entry.side}"
+        case entries.AirCool():
+            return f"cooled in air: {entry.words}"
         case _:
             return f"note: {entry.text}"
 

@@ -33,6 +33,7 @@ from kilnctl.report.record import Record
 from kilnctl.report.steps_table import steps
 from kilnctl.report.treatment_words import subject, treatment, verdict
 from kilnctl.report.uncertainty import Statement
+from kilnctl.report.what_happened import Happening, amiss, what_happened
 from kilnctl.report.workshop import Workshop
 from kilnctl.stages import in_words
 from kilnctl.units import say_duration, say_mm
@@ -49,7 +50,8 @@ def record_page(reader: Reader, record: Record, shop: Workshop) -> Document:
     """Return the record of a run as a document."""
     info, v = record.info, record.verdict
     parts = achieved(record)
-    said, good = verdict(record, parts)
+    happened = what_happened(reader, record)
+    said, good = verdict(record, parts, amiss(happened))
     statement = uncertainty(reader, record)
     done = treatment(record.profile)
     where = f"{info.oven} · {say_minute(info.started_utc)} · run {info.run}"
@@ -62,7 +64,7 @@ def record_page(reader: Reader, record: Record, shop: Workshop) -> Document:
         Chart(lambda above, heat: draw(record, above, heat), lambda: svg_text(record)),
         steps(record, parts),
         Pairs("The part", _load(reader, record)),
-        Pairs("Result", _result(reader, record)),
+        Pairs("Result", _result(reader, record, happened)),
         Overleaf(),
         Pairs("The heat", (*_outcome(record), *between_ovens.rows(reader, record.info))),
         Pairs(
@@ -128,7 +130,7 @@ def _outcome(record: Record) -> Rows:
     return tuple(rows)
 
 
-def _result(reader: Reader, record: Record) -> Rows:
+def _result(reader: Reader, record: Record, happened: tuple[Happening, ...]) -> Rows:
     rows: list[tuple[str, str]] = []
     profile = record.profile
     if profile is not None and profile.goal_hrc is not None:
@@ -143,7 +145,8 @@ def _result(reader: Reader, record: Record) -> Rows:
     rows += [("hardness measured", "not yet")] if not tests else []
     rows += [("warp", f"{w.bow_mm:g} mm to the {w.side}") for w in read(reader, Warp, run=record.info.run)]
     rows += _counts_as(record)
-    named = {"C = 20", "predicted_hrc"}
+    rows += [(found.word, found.said) for found in happened]
+    named = {"C = 20", "predicted_hrc", "cooled", "cooled outside", "warning"}
     rows += [
         (name.replace("_", " "), str(value))
         for name, value in record.summary.get("treatment", {}).items()

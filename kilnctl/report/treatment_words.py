@@ -76,8 +76,11 @@ def _listed(words: list[str]) -> str:
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
-def verdict(record: Record, parts: tuple[Achieved, ...]) -> tuple[str, bool]:
-    """Return the sentence that a page is read for, and whether the heat went as planned."""
+def verdict(record: Record, parts: tuple[Achieved, ...], amiss: tuple[str, ...] = ()) -> tuple[str, bool]:
+    """Return the sentence that a page is read for, and whether the heat went as planned.
+
+    `amiss` are the words of what happened that the plan did not ask for.
+    """
     info = record.info
     if info.outcome != "complete":
         return _unfinished(record), False
@@ -88,6 +91,9 @@ def verdict(record: Record, parts: tuple[Achieved, ...]) -> tuple[str, bool]:
         )
         return f"Finished, but not as planned: {late}.", False
     held = _held(record, parts)
+    if amiss:
+        what = _listed(list(dict.fromkeys(amiss)))
+        return f"Finished{held}; but not as asked, see the result: {what}.", False
     doubt = record.verdict.gaps or record.verdict.lost or not record.verdict.chain_holds
     return f"Done as planned{held}{'; but see the marks on this page' if doubt else ''}.", not doubt
 

@@ -102,11 +102,16 @@ def normalise_notes(profile: Profile, steel: Steel, model: OvenModel, oven: Oven
 
 def still_air_c_per_s(part: parts.PartModel, from_c: float, air_c: float) -> float:
     """Return the mean cooling rate from 700 to 500 degC of a part hung in still air."""
+    return rate_700_500(still_air_curve(part, from_c, air_c)) or 0.0
+
+
+def still_air_curve(part: parts.PartModel, from_c: float, air_c: float) -> list[tuple[float, float]]:
+    """Return (seconds, degC) of a part hung in still air, down to 500 degC."""
     state, curve = parts.start(part, from_c), [(0.0, from_c)]
     while curve[-1][1] > TO_C:
         state = parts.advance(part, state, air_c, 1.0)
         curve.append((curve[-1][0] + 1.0, state.core_c))
-    return rate_700_500(curve) or 0.0
+    return curve
 
 
 def alone_warnings(recipe: Recipe, steel: Steel, model: OvenModel, oven: Oven) -> tuple[str, ...]:

@@ -12,8 +12,8 @@ from kilnctl.errors import ProfileError
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
 from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Harden, Recipe, SnapTemper, Temper, Wait
-from kilnctl.treatment.steel.dose import carbon_constant, equal_time_s
-from kilnctl.treatment.steel.hardness import ExpectedHardness, expected_hrc
+from kilnctl.treatment.steel.dose import Dose, carbon_constant, equal_temperature_c, equal_time_s
+from kilnctl.treatment.steel.hardness import COLDEST_TEMPER_C, ExpectedHardness, expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c
 from kilnctl.units import say_point
 
@@ -22,6 +22,7 @@ HARD = ("quenched", "tempered", "softened")
 _TEMPERS = ("temper", "snap temper")
 _NO_AC1_C = 700.0  # a card without Ac1: every steel here is still ferritic below it
 _SAME_HEAT_K = 1.0
+AS_PLANNED_K = 5.0  # heating up and cooling down alone temper like two or three kelvin more
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,10 +164,26 @@ def _span(hrc: tuple[float, float]) -> str:
     return f"{low}" if low == high else f"{low}-{high}"
 
 
-def predicted_hrc(profile: Profile, steel: Steel) -> tuple[float, float] | None:
-    """Return the hardness range of a profile's last state, None where it is not tempered."""
+def predicted_hrc(profile: Profile, steel: Steel, done: Dose | None = None) -> tuple[float, float] | None:
+    """Return the hardness range of a profile's last state, None where it is not tempered.
+
+    `done` is what a heat really tempered: where that is as much as another temperature would have done in
+    the planned time, the range is that temperature's.
+    """
     part = states(profile, steel, begun(profile))[-1]
-    return hrc_of(part, steel) if part.heats else None
+    like_c = None if done is None else tempered_like_c(done)
+    if done is None or like_c is None or not part.hard:
+        return hrc_of(part, steel) if part.heats else None
+    found = expected_hrc(steel, like_c, done.goal_s)
+    return (min(e.low_hrc for e in found), max(e.high_hrc for e in found)) if found else None
+
+
+def tempered_like_c(done: Dose) -> float | None:
+    """Return the temperature that would have tempered as much in the planned time, None near the goal."""
+    if done.equivalent_c_s < 1.0:
+        return COLDEST_TEMPER_C
+    like_c = equal_temperature_c(done.goal_c, done.equivalent_c_s, done.goal_s, done.constant)
+    return like_c if abs(like_c - done.goal_c) > AS_PLANNED_K else None
 
 
 def check_consequence(

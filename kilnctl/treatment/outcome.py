@@ -6,10 +6,11 @@ from typing import Any
 
 from kilnctl.model.part import inside, part_of
 from kilnctl.profile.segments import Operator, Profile
-from kilnctl.treatment.advice import still_air_c_per_s
+from kilnctl.treatment.advice import still_air_curve
 from kilnctl.treatment.steel.cooling_names import (
     FROM_C,
     NO_EXPOSURE,
+    TO_C,
     Exposure,
     Named,
     expose,
@@ -17,6 +18,7 @@ from kilnctl.treatment.steel.cooling_names import (
     rate_700_500,
 )
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.units import say_duration
 
 LONGEST_GAP_S = 60.0
 ALLOWED_OVER = 1.2  # a mean from 700 to 500 °C also holds what lies below the controlled part
@@ -61,12 +63,13 @@ def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) 
 
     A gap of more than a minute between samples counts nothing: nobody saw it.
     """
-    exposure, hottest_c, reached = NO_EXPOSURE, -273.15, 0
+    exposure, hottest_c = NO_EXPOSURE, -273.15
+    began_s: dict[int, float] = {}
     curve: list[tuple[float, float]] = []
     last_s: float | None = None
     within = [inside(profile, n) for n in range(len(profile.segments) + 1)]
     for look in looks:
-        reached = max(reached, look.segment)
+        began_s.setdefault(look.segment, look.at_s)
         if not within[min(look.segment, len(within) - 1)]:
             curve, last_s = [], None
             continue
@@ -80,7 +83,7 @@ def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) 
         named = replace(
             named, warning="; ".join(filter(None, (_too_quick(profile, steel, rate), named.warning)))
         )
-    return TreatmentOutcome(exposure, rate, named, _outside(profile, steel, reached, hottest_c))
+    return TreatmentOutcome(exposure, rate, named, _outside(profile, steel, began_s, hottest_c))
 
 
 def _too_quick(profile: Profile, steel: Steel | None, rate_c_per_s: float) -> str:
@@ -93,12 +96,29 @@ def _too_quick(profile: Profile, steel: Steel | None, rate_c_per_s: float) -> st
     return f"too quick for the anneal: {took}, the card asks for {max(rates):.0f} at most"
 
 
-def _outside(profile: Profile, steel: Steel | None, reached: int, hottest_c: float) -> str:
-    """Name the last cooling in air outside that a person confirmed, empty where there was none."""
+def _outside(profile: Profile, steel: Steel | None, began_s: dict[int, float], hottest_c: float) -> str:
+    """Name the last cooling in air outside that a person confirmed, empty where there was none.
+
+    By time: how long the part was out until it was put back. By a thermometer nobody told the run.
+    """
     steps = [n for n, s in enumerate(profile.segments) if isinstance(s, Operator) and s.step == "air cool"]
-    part = part_of(profile)
-    if part is None or hottest_c < FROM_C or not any(n < reached for n in steps):
+    part, out = part_of(profile), [n for n in steps if n + 1 in began_s]
+    if part is None or hottest_c < FROM_C or not out:
         return ""
-    rate = still_air_c_per_s(part, hottest_c, AIR_C)
-    named = name_cooling(rate, steel, hottest_c)
-    return f"{named.name}, in still air; estimated for {profile.section_mm:g} mm, not measured"
+    curve = still_air_curve(part, hottest_c, AIR_C)
+    aways_s = [away_s for n in out if (away_s := _away_s(profile, began_s, n)) is not None]
+    if aways_s and min(aways_s) < curve[-1][0]:
+        return (
+            f"no normalise: put back after {min(aways_s):.0f} s, before {profile.section_mm:g} mm can have "
+            f"been below {TO_C:.0f} °C in still air ({curve[-1][0]:.0f} s)"
+        )
+    named = name_cooling(rate_700_500(curve) or 0.0, steel, hottest_c)
+    away = f"; out for {say_duration(min(aways_s))} at least" if aways_s else ""
+    return f"{named.name}, in still air{away}; estimated for {profile.section_mm:g} mm, not measured"
+
+
+def _away_s(profile: Profile, began_s: dict[int, float], out: int) -> float | None:
+    """Return how long a part was outside after the air cool `out`, None where it never went back."""
+    loads = (n for n, s in enumerate(profile.segments) if isinstance(s, Operator) and s.step == "load")
+    back = next((n for n in loads if n > out), None)
+    return None if back is None or back + 1 not in began_s else began_s[back + 1] - began_s[out + 1]

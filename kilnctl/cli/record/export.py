@@ -104,16 +104,18 @@ def write_run(
 
 def write_label_of(reader: "Reader", run: int, stock: str, kind: str, out: Path) -> None:
     """Write the label of a run. Raises ConfigError for another format or an unwritable file."""
-    from kilnctl.report.label import STOCKS, write_label
+    from kilnctl.report.label import STOCKS, Said, write_label
     from kilnctl.report.record import load_record
     from kilnctl.report.record_page import hardness_words
+    from kilnctl.report.what_happened import amiss, what_happened
     from kilnctl.report.workshop import workshop
 
     if kind not in ("pdf", "png"):
         raise ConfigError(f"{out}: a label is written as pdf or png")
     record = load_record(reader, run)
+    about = Said(hardness_words(reader, record), amiss(what_happened(reader, record)))
     try:
-        write_label(record, hardness_words(reader, record), workshop(), STOCKS[stock], out, kind)
+        write_label(record, about, workshop(), STOCKS[stock], out, kind)
     except OSError as e:
         raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
 

@@ -17,7 +17,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Event, Logbook
 from kilnctl.report.charts.chart import thin, write_chart
 from kilnctl.report.charts.time_axis import merged
-from kilnctl.report.label import STOCKS, write_label
+from kilnctl.report.label import STOCKS, Said, write_label
 from kilnctl.report.layout.document import Pairs
 from kilnctl.report.layout.html_page import write_html
 from kilnctl.report.layout.pdf_page import write_pdf
@@ -322,7 +322,7 @@ def test_a_label_says_what_it_is_and_never_calls_a_broken_heat_treated(
     for number in (1, run):
         record = load_record(reader, number)
         out = tmp_path / f"{number}.pdf"
-        write_label(record, hardness_words(reader, record), SHOP, STOCKS[stock], out, "pdf")
+        write_label(record, Said(hardness_words(reader, record)), SHOP, STOCKS[stock], out, "pdf")
         page = PdfReader(out).pages[0]
         wide = {"62mm": 62.0, "a7": 105.0}[stock]  # A7 is 74 x 105 mm, ISO 216
         assert float(page.mediabox[2]) == pytest.approx(wide / 25.4 * 72.0, abs=0.5)

@@ -5,7 +5,9 @@ import re
 import pytest
 
 from kilnctl.profile.segments import Profile
+from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.outcome import PartSample, outcome
+from kilnctl.treatment.steel.dose import carbon_constant, equal_time_s, start_dose
 from kilnctl.treatment.steel.steels import load_steel
 from tests.trade_plans import planned
 
@@ -83,3 +85,30 @@ def test_an_anneal_that_was_too_quick_is_told() -> None:
     assert "too quick" in found["warning"]
     slow = [PartSample(60.0 * n, last, max(20.0, 815.0 - 0.45 * n)) for n in range(1200)]  # 27 °C/h
     assert "too quick" not in outcome(profile, load_steel("1084"), slow).to_dict().get("warning", "")
+
+
+def test_a_part_that_went_back_glowing_was_not_normalised() -> None:
+    """A 6 mm plate needs some 150 s from 870 to 500 °C in still air (about 2 °C/s between 700 and 500)."""
+    back = {"kind": "operator", "step": "load", "say": "back", "at_most": "4h", "purpose": "normalise"}
+    made = {"name": "p", "steel": "5160", "section": "6 mm", "segment": (HEAT, OUT, back, COOL)}
+    looks = [PartSample(10.0 * n, 0, 870.0) for n in range(10)]
+    looks += [PartSample(100.0, 1, 870.0), PartSample(110.0, 2, 870.0)]
+    for back_s, says in ((40.0, "no normalise: put back after 40 s"), (1200.0, "out for 20 min")):
+        found = outcome(
+            Profile.model_validate(made), load_steel("5160"), [*looks, PartSample(110.0 + back_s, 3, 300.0)]
+        )
+        assert says in found.outside
+
+
+def test_the_hardness_predicted_is_that_of_the_temper_that_was_done() -> None:
+    """O1 of three published tables: 60-62 HRC at 205 and 230 °C, 55-57 at 315 °C."""
+    temper = {"kind": "soak", "at": "205 C", "time": "4h", "purpose": "temper"}
+    asked, o1 = profile(temper), load_steel("O1")
+    planned_dose = start_dose(205.0, 4 * 3600.0, o1.carbon)
+    as_planned = planned_dose._replace(equivalent_c_s=4.4 * 3600.0)
+    hot_s = equal_time_s(315.0, 4 * 3600.0, 205.0, carbon_constant(o1.carbon))
+    assert predicted_hrc(asked, o1, as_planned) == predicted_hrc(asked, o1)
+    assert predicted_hrc(asked, o1, planned_dose._replace(equivalent_c_s=hot_s)) == pytest.approx(
+        (55.0, 57.0), abs=0.2
+    )
+    assert predicted_hrc(asked, o1, planned_dose) == pytest.approx((63.0, 65.0), abs=2.1)
