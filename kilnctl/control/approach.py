@@ -10,8 +10,8 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.foresight import Foresight
 from kilnctl.control.settling import Arrival
-from kilnctl.control.twin import Twins
-from kilnctl.model.oven_model import OvenModel, OvenState, sensor_lag_s
+from kilnctl.control.twin import LATE, Twins
+from kilnctl.model.oven_model import OvenModel, OvenState
 
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
 MARGIN_K = 0.3
@@ -47,7 +47,7 @@ class Approach:
         self._arrival, self._slow_s = Arrival(), 0.0
         self._cut_s = self._cap_s = -1.0
         self._cap = 0.0
-        self._room = (math.inf, 0.0)
+        self._room = (math.inf, 0.0, 0.0)
 
     @property
     def coasting(self) -> bool:
@@ -81,20 +81,23 @@ class Approach:
         peak_c = self._foresight.outlook(state).peak_c(look.dt_s, ceiling_c)
         room_k = ceiling_c - peak_c
         if room_k >= 0.0 and self._twins is not None:
-            peak_c = self._twins.peak_c(state.junction_c, look.dt_s, self._later_s(state.junction_c))
+            peak_c = self._twins.peak_c(state.junction_c, look.dt_s, self._late_share)
             room_k = min(room_k, goal_c + MARGIN_K - peak_c)
         # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second, and
         # none three times as fast as it did since it was asked last.
-        before_s, before_k = self._room
-        lost_k_per_s = (before_k - room_k) / (look.at_s - before_s) if look.at_s > before_s else _FASTEST
+        # A forecast that has jumped up or down says nothing of its pace, the reading does.
+        before_s, before_k, before_c = self._room
+        lost_k = max(before_k - room_k, look.process_c - before_c)
+        lost_k_per_s = lost_k / (look.at_s - before_s) if look.at_s > before_s else _FASTEST
         fastest = min(max(3.0 * lost_k_per_s, 0.1 * _FASTEST), _FASTEST)
         longest_s = _DOUBTED_WAIT_S if self._foresight.door.in_doubt else _WAIT_S
-        self._room, self._cut_s = (look.at_s, room_k), look.at_s + min(longest_s, room_k / fastest)
+        self._room = look.at_s, room_k, look.process_c
+        self._cut_s = look.at_s + min(longest_s, room_k / fastest)
         return room_k < 0.0
 
     def cut(self, state: OvenState) -> None:
         """Take note that the heat goes off."""
-        self._cap_s, self._room = -1.0, (math.inf, 0.0)
+        self._cap_s, self._room = -1.0, (math.inf, 0.0, 0.0)
         self._arrival, self._slow_s = Arrival(), 0.0
         if self._twins is not None:
             self._twins.cut(state.junction_c)
@@ -133,15 +136,16 @@ class Approach:
         rise_k = max(goal_c + margin_k - process_c, 0.0)
         return goal_c + margin_k - rise_k * (1.0 - 1.0 / caution)
 
-    def _later_s(self, reads_c: float) -> float:
-        """Return by how much this heat's sensor is later than the learned one, as far as that is no chance.
+    @property
+    def _late_share(self) -> float:
+        """Return how late this heat's sensor is, as a share of the late twin's, as far as that is no chance.
 
         Compared with what the filter found on the learning heat: it may call a sound sensor 8 % quicker.
         """
         found, usual = self._foresight.filter, self._known[0].usual
         slower = found.logs[0] - (0.0 if usual is None else usual.lag)
         surely = min(slower, _SURER * (slower - _BY_CHANCE))
-        return sensor_lag_s(found.base, reads_c) * math.expm1(surely) if surely > 0.0 else 0.0
+        return max(surely / math.log(LATE), 0.0)
 
     @property
     def _caution(self) -> float:

@@ -16,6 +16,11 @@ from kilnctl.model.oven_model import OvenModel, OvenState, advance
 _LONGER = 1.05
 # How much slower or quicker than learned a heat can be told to be, and from which rise on it is told.
 _SLOWEST, _QUICKEST, _TOLD_FROM_K, _DRAWN_S = 0.3, 1.3, 8.0, 20.0
+# A sensor so much slower than learned is drawn beside the twins: what this heat's sensor is found to be later
+# by lies between the two.
+LATE = 1.5
+# From this share of it on, a coast is not over before the late twin's is.
+_LATE_ENOUGH = 0.25
 # The twin follows in steps of this many seconds, and never faster than this many times the oven.
 _EVERY_S, _LONGEST_STEP_S, _AHEAD = 4.0, 20.0, 4
 # After the cut it moves in such steps.
@@ -66,7 +71,10 @@ class Twins:
     """The learned oven and its bound beside one approach."""
 
     def __init__(self, models: Iterable[OvenModel], state: OvenState, ambient_c: float) -> None:
-        self._twins = [_Twin(model, state, ambient_c) for model in models]
+        known = tuple(models)
+        self._twins = [_Twin(model, state, ambient_c) for model in known]
+        self._late = _Twin(known[0].scaled(lag=LATE), state, ambient_c)
+        self._share, self._longer = 0.0, 1.0
         self._began_c, self._heated_s, self._since_s = state.junction_c, 0.0, 0.0
         self._told_from_s: float | None = None
         self._cut_c: float | None = None
@@ -81,21 +89,28 @@ class Twins:
         if self._since_s < _EVERY_S or self._cut_c is not None:
             return
         self._since_s = 0.0
-        for twin in self._twins:
+        for twin in self._all:
             twin.follow(reads_c)
         if self._told_from_s is None and reads_c - self._began_c > _TOLD_FROM_K:
             self._told_from_s = self._heated_s
-            for twin in self._twins:
+            for twin in self._all:
                 twin.told_from_s = twin.spent_s
 
-    def peak_c(self, reads_c: float, on_s: float, later_s: float = 0.0) -> float:
+    @property
+    def _all(self) -> list[_Twin]:
+        return [*self._twins, self._late]
+
+    def peak_c(self, reads_c: float, on_s: float, share: float = 0.0) -> float:
         """Return how high the sensor would coast if the heat went off in on_s seconds.
 
-        `later_s`: by so much this heat's sensor is later than the learned one.
+        `share`: so much of the way from the learned sensor to the late one this heat's sensor is.
         """
-        return max(
-            reads_c + _LONGER * self._slower_by(twin) * (twin.coast_k(on_s) + later_s * twin.slope)
-            for twin in self._twins
+        self._share = share
+        coasts_k = [twin.coast_k(on_s) for twin in self._twins]
+        later_k = share * (self._late.coast_k(on_s) - coasts_k[0]) if share > 0.0 else 0.0
+        return reads_c + _LONGER * max(
+            self._slower_by(twin) * (coast_k + later_k)
+            for twin, coast_k in zip(self._twins, coasts_k, strict=True)
         )
 
     def _slower_by(self, twin: _Twin) -> float:
@@ -103,15 +118,21 @@ class Twins:
         if self._told_from_s is None:
             return 1.0
         own_s = _DRAWN_S + twin.spent_s - twin.told_from_s
+        if self._share > 0.0:
+            # Part of the twin's seconds goes into the sensor's lag.
+            first, late = self._twins[0], self._late
+            own_s += self._share * (late.spent_s - late.told_from_s - first.spent_s + first.told_from_s)
         return min(max(own_s / (_DRAWN_S + self._heated_s - self._told_from_s), _SLOWEST), _QUICKEST)
 
     def cut(self, reads_c: float) -> None:
         """Take note that the heat has been cut: from now on nothing that is read moves a twin."""
         self._cut_c = self._marked_c = reads_c
         self._since_s = 0.0
-        for twin in self._twins:
+        for twin in self._all:
             twin.cut_c = twin.state.junction_c
             twin.peak_c = twin.cut_c + twin.coast_k(0.0)
+        first_k, late_k = (twin.peak_c - twin.cut_c for twin in (self._twins[0], self._late))
+        self._longer = 1.0 + self._share * (late_k / max(first_k, 0.1) - 1.0)
 
     def coast(self, reads_c: float, heat: float, dt_s: float) -> None:
         """Take a tick after the cut, with the heat (0..1) that flowed in it; sets `over`."""
@@ -119,20 +140,21 @@ class Twins:
         self._given_s += heat * dt_s
         if self._since_s < _COAST_EVERY_S:
             return
-        for twin in self._twins:
+        for twin in self._all:
             twin.move(self._given_s / self._since_s, self._since_s)
         self._coasted_s += self._since_s
         self._still_s += self._since_s
         self._since_s = self._given_s = 0.0
         if reads_c - self._marked_c > _STILL_K:
             self._marked_c, self._still_s = reads_c, 0.0
-        seen = all(twin.coasted >= _SEEN for twin in self._twins)
+        asked = self._all if self._share > _LATE_ENOUGH else self._twins
+        seen = all(twin.coasted >= _SEEN for twin in asked)
         self.over = seen or self._still_s > _STILL_S or self._coasted_s > _OVER_S
 
     def longest_on_s(self, window_s: float, ceiling_c: float) -> float:
         """Return how long full heat may stay on so that no twin's coast passes a ceiling."""
         assert self._cut_c is not None
-        room_k = ceiling_c - self._cut_c
+        room_k = (ceiling_c - self._cut_c) / self._longer
         return min(
             twin.outlook.longest_on_s(window_s, twin.cut_c + room_k / (_LONGER * self._slower_by(twin)))
             for twin in self._twins

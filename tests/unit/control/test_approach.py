@@ -17,8 +17,8 @@ OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
 MODEL = nameplate(OVEN)
 
 
-def look(at_s, door_open=False):
-    return ControlInput(at_s, 1.0, 810.0, 829.0, 829.0, "soak", True, lambda ahead_s: 829.0, door_open)
+def look(at_s, door_open=False, process_c=810.0):
+    return ControlInput(at_s, 1.0, process_c, 829.0, 829.0, "soak", True, lambda ahead_s: 829.0, door_open)
 
 
 @pytest.mark.parametrize(("after_a_door", "cuts"), [(True, True), (False, False)])
@@ -33,3 +33,15 @@ def test_once_the_cold_air_has_gone_the_heat_is_cut_within_seconds(after_a_door,
     cold, hot = at_rest(529.0, 20.0), at_rest(828.0, 20.0)._replace(element_c=1130.0)
     assert not approach.must_cut(look(100.0), cold, 829.0)
     assert approach.must_cut(look(105.0), hot, 829.0) is cuts
+
+
+def test_a_forecast_that_has_fallen_does_not_put_off_the_question_while_the_oven_rises():
+    """A filter that begins to hear corrects its forecast at once, down by 60 K, and the oven goes on rising."""
+    seen = OvenFilter(MODEL, TRUST)
+    seen.step(600.0, 0.0, 20.0, 1.0)
+    approach = Approach(OVEN, MODEL, Foresight(OVEN, seen, AfterDoor()))
+    hot, cooler, hotter = (at_rest(c, 20.0)._replace(element_c=1.2 * c) for c in (740.0, 680.0, 840.0))
+    assert not approach.must_cut(look(0.0, process_c=600.0), at_rest(600.0, 20.0), 829.0)
+    assert not approach.must_cut(look(100.0, process_c=700.0), hot, 829.0)
+    assert not approach.must_cut(look(130.0, process_c=730.0), cooler, 829.0)
+    assert approach.must_cut(look(185.0, process_c=800.0), hotter, 829.0)

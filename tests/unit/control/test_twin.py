@@ -1,5 +1,6 @@
 """Twins: right in open loop, told of a slower heat by one number, deaf to readings once the heat is cut."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,8 +10,8 @@ from kilnctl.config.oven import load_oven
 from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.model_path import ModelPath
-from kilnctl.control.twin import Twins
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_lag_s
+from kilnctl.control.twin import LATE, Twins
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 MODEL = replace(nameplate(OVEN.model_copy(update={"build": "fibre"})), learned=True)
@@ -45,20 +46,19 @@ def test_a_weaker_supply_is_told_to_a_twin_by_its_pace():
     assert at_pace == pytest.approx(1.05 * rise_k, rel=0.12)
 
 
-def test_a_slower_sensor_lengthens_the_coast_of_a_twin_by_its_lag():
-    """What a sensor is late by it has still to rise, at the slope of the moment, less what is lost meanwhile.
-
-    That is the upper bound of a first-order lag (textbook); a third of caution at most.
-    """
-    slow = MODEL.scaled(lag=1.5)
-    twins, plant = heated(slow, (MODEL,))
-    rise_k = coast_c(slow, plant) - plant.junction_c
-    deaf_k, told_k = (
-        twins.peak_c(plant.junction_c, 0.0, later_s) - plant.junction_c
-        for later_s in (0.0, 0.5 * sensor_lag_s(MODEL, plant.junction_c))
-    )
-    assert deaf_k < 0.8 * rise_k
-    assert rise_k < told_k < 4 / 3 * rise_k
+def test_a_slower_sensor_lengthens_the_coast_of_a_twin():
+    """The truth is the oven's own coast; of a sensor between the learned and the late one too."""
+    for lag in (1.25, 1.5, 1.7):
+        slow = MODEL.scaled(lag=lag)
+        twins, plant = heated(slow, (MODEL,))
+        rise_k = coast_c(slow, plant) - plant.junction_c
+        share = math.log(lag) / math.log(LATE)
+        deaf_k, told_k = (twins.peak_c(plant.junction_c, 0.0, s) - plant.junction_c for s in (0.0, share))
+        assert deaf_k < 0.95 * rise_k
+        assert told_k == pytest.approx(1.05 * rise_k, rel=0.05)
+        twins.cut(plant.junction_c)
+        assert twins.longest_on_s(30.0, plant.junction_c + 0.98 * rise_k) == 0.0
+        assert twins.longest_on_s(30.0, plant.junction_c + 1.2 * rise_k) > 0.0
 
 
 def test_of_several_explanations_the_one_that_coasts_furthest_counts():
