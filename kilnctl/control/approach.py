@@ -100,7 +100,7 @@ class Approach:
         self._cap_s, self._room = -1.0, (math.inf, 0.0, 0.0)
         self._arrival, self._slow_s = Arrival(), 0.0
         if self._twins is not None:
-            self._twins.cut(state.junction_c)
+            self._twins.cut(state.junction_c, self._late_share)
 
     def cap(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
         """Return the highest duty (0..1) whose coast does not pass the goal."""

@@ -124,8 +124,12 @@ class Twins:
             own_s += self._share * (late.spent_s - late.told_from_s - first.spent_s + first.told_from_s)
         return min(max(own_s / (_DRAWN_S + self._heated_s - self._told_from_s), _SLOWEST), _QUICKEST)
 
-    def cut(self, reads_c: float) -> None:
-        """Take note that the heat has been cut: from now on nothing that is read moves a twin."""
+    def cut(self, reads_c: float, share: float = 0.0) -> None:
+        """Take note that the heat has been cut: from now on nothing that is read moves a twin.
+
+        `share`: as for `peak_c`.
+        """
+        self._share = share
         self._cut_c = self._marked_c = reads_c
         self._since_s = 0.0
         for twin in self._all:

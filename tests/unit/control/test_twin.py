@@ -56,7 +56,7 @@ def test_a_slower_sensor_lengthens_the_coast_of_a_twin():
         deaf_k, told_k = (twins.peak_c(plant.junction_c, 0.0, s) - plant.junction_c for s in (0.0, share))
         assert deaf_k < 0.95 * rise_k
         assert told_k == pytest.approx(1.05 * rise_k, rel=0.05)
-        twins.cut(plant.junction_c)
+        twins.cut(plant.junction_c, share)
         assert twins.longest_on_s(30.0, plant.junction_c + 0.98 * rise_k) == 0.0
         assert twins.longest_on_s(30.0, plant.junction_c + 1.2 * rise_k) > 0.0
 
