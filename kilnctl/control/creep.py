@@ -15,7 +15,10 @@ from kilnctl.control.settling import Course
 # The first pulse ends when the sensor has risen by this share of the way, and by so many kelvin at least, or
 # after its dose: the sensor may be so late that the oven has had enough before it shows. A dose that lifted
 # it by less tells nothing, and is followed by twice as much.
+# Where elements may be hidden no dose is larger than that of such a way, or a retort has had its fill long before
+# it answers; and where it told nothing it is looked at for so long at least.
 _FIRST_SHARE, _FIRST_K, _TOLD_K, _MORE = 0.05, 6.0, 5.0, 2.0
+_DOSE_WAY_K, _FIRST_LOOK_S = 300.0, 120.0
 # Of a short way a quarter is enough for both.
 _SHORT_WAY = 0.25
 # A forecast is taken this much higher, by one pulse or by several, and it ends this far short of the goal.
@@ -106,8 +109,9 @@ class Pulse:
         if rests or fallen or self._since_s > _LONGEST_S:
             self._say(course)
 
-    def cut(self, course: Course) -> None:
-        """Take note that the heat goes off."""
+    def cut(self, course: Course, at_least_s: float = 0.0) -> None:
+        """Take note that the heat goes off; the look takes `at_least_s`."""
+        self._late_s = max(self._late_s, at_least_s)
         self._cut_c, self._cut_slope = course.mean_c, course.slope
         self._marked_c = course.mean_c
 
@@ -169,9 +173,12 @@ class Creep:
     of them brings. `unlooked` where the last pulse ended near its goal without a look.
     """
 
-    def __init__(self, first_s_per_k: float) -> None:
-        """`first_s_per_k` is the first dose, in seconds of full heat for a kelvin of the way."""
-        self._dose_s_per_k = first_s_per_k
+    def __init__(self, first_s_per_k: float, hidden: bool = True) -> None:
+        """`first_s_per_k` is the first dose, in seconds of full heat for a kelvin of the way.
+
+        `hidden`: something may stand between element and chamber.
+        """
+        self._dose_s_per_k, self._hidden = first_s_per_k, hidden
         self._pulse: Pulse | None = None
         self._pulses = 0
         self.shown: PulseResponse | None = None
@@ -212,7 +219,8 @@ class Creep:
             if self._loses and goal_c - course.mean_c < _NEAR_K:
                 self._pulse, self.stuck, self.unlooked = None, True, True
                 return False
-            pulse.cut(course)
+            deaf = self.shown is None and self._cold and course.mean_c - pulse.from_c < told_k
+            pulse.cut(course, _FIRST_LOOK_S if deaf and self._hidden else 0.0)
         return not pulse.looking
 
     @property
@@ -243,7 +251,9 @@ class Creep:
         if self.shown is None:
             way_k = goal_c - pulse.from_c
             enough_k = min(max(_FIRST_SHARE * way_k, _FIRST_K), _SHORT_WAY * way_k)
-            return pulse.on_s >= self._dose_s_per_k * way_k or course.mean_c - pulse.from_c >= enough_k
+            dose_k = min(way_k, _DOSE_WAY_K) if self._hidden else way_k
+            dosed = pulse.on_s >= self._dose_s_per_k * dose_k
+            return dosed or course.mean_c - pulse.from_c >= enough_k
         caution = _CAUTION if self._pulses == 1 else _CAUTION_LATER
         if pulse.on_s > _LONGER * self.shown.on_s:
             return True

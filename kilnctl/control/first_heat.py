@@ -1,4 +1,6 @@
-"""The first heat of an oven that nobody has learned: creep to the goal, then a PI by what the pulses showed.
+"""Control without a model: creep to the goal, then a PI by what the pulses showed.
+
+For the first heat of an oven that nobody has learned, and wherever a file asks for PID or a model is contested.
 
 One that is hot already and near its goal does not creep: a slow PI holds it from the start.
 
@@ -52,10 +54,16 @@ class FirstHeat:
         heats_s_per_k = model.element + model.face + model.load
         self._model = model
         self._careful_gains = _OPEN if oven.elements == "open" else _HIDDEN
-        self._creep, self._course, self._pid = Creep(_FIRST_DOSE * heats_s_per_k), Course(), Pid()
+        hidden = oven.elements not in ("open", "fan")
+        self._creep, self._course, self._pid = Creep(_FIRST_DOSE * heats_s_per_k, hidden), Course(), Pid()
         self.mode = "off"
         self._steers, self._careful_to_c = False, -1e9
         self._asked = self._lately = self._holds = 0.0
+        self._taken: float | None = None
+
+    def take_over(self, duty: float) -> None:
+        """Go on from a duty (0..1) that has kept the oven where it is."""
+        self._taken = duty
 
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` (0..1) is what flowed since the last. Sets `mode`."""
@@ -135,7 +143,9 @@ class FirstHeat:
         if not self._steers:
             self._steers = True
             self._course.over(_SLOPE_S)
-            held = _HELD_GUESS * holding_duty(self._model, setpoint_c, self._oven.ambient_c)
+            guess = _HELD_GUESS * holding_duty(self._model, setpoint_c, self._oven.ambient_c)
+            held = guess if self._taken is None else self._taken
+            self._taken = None
             self._pid.hand_over(held + gains.duty_per_k * off_k, off_k, gains)
         soon_k = gains.integral_s * self._course.slope
         if _stands(gains, off_k, self._course.slope):

@@ -24,6 +24,7 @@ from kilnctl.control.coast import Outlook
 from kilnctl.control.explaining import Valley, descend, drawn_by, spans_of, with_logs
 from kilnctl.errors import KilnctlError
 from kilnctl.model.filter import OvenFilter
+from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest
 from kilnctl.model.trust import TRUST
 
@@ -33,6 +34,8 @@ from kilnctl.model.trust import TRUST
 _FURTHEST, _MOST_SEEN = 4.0, 0.1
 _MISFIT_K = 0.5
 _WORST_RESIDUAL_K = 6.0
+# Ovens of every build that a model draws show 0.3 at most, a melting bath and a draught in gusts 0.8 and more.
+_UNKNOWABLE = 0.6
 _FEWEST_READINGS, _LEAST_RISE_K = 400, 50.0
 # So many readings are one correction of the filter at one reading a second.
 _TOGETHER = 5
@@ -57,6 +60,8 @@ _STARTS: tuple[dict[str, float], ...] = (
 _PLAUSIBLE, _ANYHOW_K = 1.25, 0.1
 # An explanation bounds the best where it coasts further by this factor in the mean.
 _FURTHER = 1.02
+# A pause of the learning heat begins after the sensor has risen by more.
+_WAITED_K = 12.0
 # Where explanations are asked for their coast, as shares of the highest reading above the room.
 _ASKED = (0.1, 0.25, 0.5)
 
@@ -91,10 +96,18 @@ def fit(
     model = _learned(start, best, noise_of(process_c))
     if not math.isfinite(best.residual_k) or best.residual_k > _WORST_RESIDUAL_K:
         raise NoFit(f"the model misses the heat-up by {best.residual_k:.1f} K; was the oven disturbed?")
+    eye = unexplained(model, process_c, heat, ambient_c, dt_s)
+    if eye > _UNKNOWABLE:
+        raise NoFit(
+            f"this oven answers as none that can be learned: {eye:.0%} of its power came or went in a way that "
+            "no model explains (a bath that melts, a draught, a door?). kilnctl heats it all the same, slowly, "
+            "by what each heat shows"
+        )
     model = replace(
         model,
         usual=usual(model, process_c, heat, ambient_c, dt_s),
         bound=_furthest(start, valleys, model, ambient_c, max(process_c)),
+        unexplained=eye,
     )
     curve_c = drawn_by(model, record)
     return Fit(model, tuple(curve_c.tolist()), tuple(record.mean_c.tolist()), tuple(record.at_s.tolist()))
@@ -153,10 +166,10 @@ def usual(
 ) -> Usual:
     """Return what a heat's filter finds on the learning heat itself, up to its first pause.
 
-    So far it is a heat like any other: full power from cold.
+    So far it is a heat like any other: full power from cold. A wait for a late sensor is no such pause.
     """
-    shares = np.asarray(heat, dtype=float)
-    falls = np.flatnonzero(np.diff(shares) < 0.0)
+    shares, readings = np.asarray(heat, dtype=float), np.asarray(process_c, dtype=float)
+    falls = np.flatnonzero((np.diff(shares) < 0.0) & (readings[:-1] - readings[0] > _WAITED_K))
     end = int(falls[0]) + 1 if len(falls) else len(shares) - 1
     at_c = process_c[end]
     # As a heat's own filter will, this one learns nothing of the oven before half of the way to that pause.
@@ -165,6 +178,17 @@ def usual(
         filter_.step(process_c[i], heat[i - 1] if i else 0.0, ambient_c, dt_s)
     lag, power, _ = filter_.logs
     return Usual(lag, power, at_c)
+
+
+def unexplained(
+    model: OvenModel, process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
+) -> float:
+    """Return the most heat that the watchdog's eye cannot explain on the learning heat, which was sound."""
+    eye, most = Observer(model), 0.0
+    for i, reads_c in enumerate(process_c):
+        eye.step(reads_c, heat[i - 1] if i else 0.0, ambient_c, dt_s)
+        most = max(most, abs(eye.unexplained or 0.0))
+    return most
 
 
 def noise_of(process_c: Sequence[float]) -> float:

@@ -1,8 +1,9 @@
 """What duty now: the controller of one oven, called once a tick.
 
-Three ways. The model path drives a learned oven; one that nobody has learned creeps (`first_heat`). The PID
-path is selectable, and takes over without a bump when the model does not fit what is seen. The watchdog's eye
-looks on, whichever drives.
+Three ways. The model path drives a learned oven. One that nobody has learned creeps (`first_heat`); so does
+one whose file asks for PID, and it takes over when the model does not fit what is seen: it goes by nothing
+but what the heat itself shows. Where the file gives PID settings of its own (zones), the PID path takes its
+place. The watchdog's eye looks on, whichever drives.
 """
 
 import math
@@ -62,11 +63,11 @@ class HeatController:
         self._oven = oven
         self._observer = Observer(model) if learned else None
         steers = start if start is not None else model
-        self.pid_path = PidPath(oven, steers, learned)
+        self._zoned = PidPath(oven, steers, learned) if oven.zone else None
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
         self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
-        self._first = None if learned or self.model_path is None else FirstHeat(oven)
-        self._contested = False
+        self._first = FirstHeat(oven)
+        self._learned, self._contested = learned, False
         self._duty = 0.0
 
     @property
@@ -110,21 +111,26 @@ class HeatController:
 
     def _drive(self, look: ControlInput, heat: float) -> tuple[float, str, str, float | None]:
         path, contest = self.model_path, self._contest
-        by_pid = self.pid_path.step(look) if path is None or self._contested else 0.0
         if path is None or contest is None:
-            return by_pid, self.pid_path.mode, "", None
-        if self._first is not None:
+            return *self._by_pid(look, heat), "", None
+        if not self._learned:
             path.see(look, heat)
             return self._first.step(look, heat), self._first.mode, "", None
         duty = path.step(look, heat)
         contest.see(look, path.mode == "approach", heat)
-        if contest.lost and not self._contested:
+        if not contest.lost:
+            return duty, path.mode, contest.note, path.window_s
+        if not self._contested:
             self._contested = True
-            self.pid_path.take_over(self._duty, look)
-            by_pid = self.pid_path.step(look)
-        if self._contested:
-            return by_pid, self.pid_path.mode, contest.note, None
-        return duty, path.mode, contest.note, path.window_s
+            if self._zoned is not None:
+                self._zoned.take_over(self._duty, look)
+            self._first.take_over(path.lately)
+        return *self._by_pid(look, heat), contest.note, None
+
+    def _by_pid(self, look: ControlInput, heat: float) -> tuple[float, str]:
+        if self._zoned is not None:
+            return self._zoned.step(look), self._zoned.mode
+        return self._first.step(look, heat), self._first.mode
 
 
 def _surely(log: float, sd: float) -> float:

@@ -33,13 +33,17 @@ _SETTLE_EVERY_S = 4.0
 
 
 class Holding:
-    """Follows a set-point from near. One per run; `window_s` is what a contactor's window may be now."""
+    """Follows a set-point from near. One per run.
+
+    `window_s` is what a contactor's window may be now, `lately` the heat (0..1) that flowed in the last minute.
+    """
 
     def __init__(self, oven: Oven, foresight: Foresight) -> None:
         self._oven, self._foresight = oven, foresight
         self.window_s: float | None = None
         self._settling, self._holding = Settling(), False
-        self._seen_s = self._gap_ks = self._lately = self._leaves = 0.0
+        self.lately = 0.0
+        self._seen_s = self._gap_ks = self._leaves = 0.0
         self._aim_s = self._reach_s = -1.0
         self._aimed = self._asked = 0.0
         self._ripple: Ripple | None = None
@@ -54,7 +58,7 @@ class Holding:
 
     def flowed(self, heat: float, dt_s: float) -> None:
         """Take the heat (0..1) that flowed in a tick, whatever the mode."""
-        self._lately += (heat - self._lately) * dt_s / (dt_s + _LATELY_S)
+        self.lately += (heat - self.lately) * dt_s / (dt_s + _LATELY_S)
 
     def settle(self, look: ControlInput, gap_k: float, holds: bool) -> bool:
         """Let a hold find out where to aim and how gently; forgotten when it ends. True where it eased."""
@@ -119,7 +123,7 @@ class Holding:
         if mode != "hold" or self._foresight.door.in_doubt or self._foresight.filter.shaken:
             return 1.0
         most, gap_k = (
-            _MOST_SHARE * max(self._leaves, self._lately) + _MOST_ANYHOW,
+            _MOST_SHARE * max(self._leaves, self.lately) + _MOST_ANYHOW,
             setpoint_c - look.process_c,
         )
         return min(most + _MOST_PER_K * gap_k if gap_k > 0.0 else most, 1.0)

@@ -6,10 +6,12 @@ device is touched here: the run drives this like any other profile, inside all i
 """
 
 from dataclasses import dataclass, replace
+from math import inf
 from typing import Literal
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
+from kilnctl.model.oven_model import nameplate
 from kilnctl.units import say_duration, say_point
 
 Phase = Literal["wait", "heat", "coast", "done", "failed"]
@@ -34,6 +36,9 @@ _STALL_S = 300.0
 _STALL_K = 2.0
 _COAST_LIMIT_S = 2400.0
 _LONGEST_S = 5 * 3600.0
+# A sensor that has not answered by so much when the chamber has had heat for so much is looked at until it has:
+# full heat meanwhile would end at the interlock that asks whether it sits in the oven at all.
+_DEAF_K, _DOSE_K, _ANSWERED_K = 3.0, 60.0, 15.0
 # The last cut leaves this times the largest coast seen, plus a few kelvin, to the ceiling.
 _COAST_CAUTION = 1.6
 _MARGIN_K = 5.0
@@ -42,11 +47,15 @@ _JUMP_K = 15.0
 
 @dataclass(frozen=True, slots=True)
 class LearningPlan:
-    """Where the heat-up may go. `ceiling_c` comes from the oven file and is never passed."""
+    """Where the heat-up may go. `ceiling_c` comes from the oven file and is never passed.
+
+    `dose_s` is the full heat after which a sensor that has not answered is waited for.
+    """
 
     ceiling_c: float
     ambient_c: float
     limit_c: float
+    dose_s: float = inf
 
     def pause_at_c(self, number: int, coast_k: float) -> float:
         """Return where to cut for a pause, seen the largest coast so far."""
@@ -63,7 +72,8 @@ class LearningPlan:
 class LearningState:
     """Where the heat-up stands.
 
-    `why` says in one sentence why it failed; `coast_k` is the largest rise seen after a cut.
+    `why` says in one sentence why it failed; `coast_k` is the largest rise seen after a cut; `waited` where
+    the sensor was waited for.
     """
 
     phase: Phase = "wait"
@@ -78,6 +88,7 @@ class LearningState:
     last_c: float | None = None
     mark_c: float = 0.0
     mark_s: float = 0.0
+    waited: bool = False
     why: str = ""
 
     @property
@@ -101,7 +112,9 @@ def plan_learning(oven: Oven) -> LearningPlan:
         )
     if oven.tune_ceiling_c < oven.ambient_c + 100.0:
         raise RunRefused("tune_ceiling is too low to learn anything from; 100 K above the room is the least")
-    return LearningPlan(oven.tune_ceiling_c, oven.ambient_c, oven.limit_c)
+    typical = nameplate(oven)
+    dose_s = _DOSE_K * (typical.element + typical.face + typical.load)
+    return LearningPlan(oven.tune_ceiling_c, oven.ambient_c, oven.limit_c, dose_s)
 
 
 def advance_learning(
@@ -115,6 +128,8 @@ def advance_learning(
         return replace(state, phase="failed", duty=0.0, why=why, last_c=process_c)
     state = _seen(state, process_c, dt_s)
     match state.phase:
+        case "wait" if state.waited:
+            return _answers(state, process_c)
         case "wait":
             return _enter(state, "heat", process_c) if state.phase_s >= _WAIT_S else state
         case "heat":
@@ -128,7 +143,7 @@ def _fault(plan: LearningPlan, state: LearningState, process_c: float, door_open
         return "the door was opened; learning needs an undisturbed heat. Let it cool and start again"
     if process_c >= plan.ceiling_c:
         return f"{say_point(process_c)} is at the ceiling {say_point(plan.ceiling_c)} of the oven file"
-    if state.phase == "wait" and abs(process_c - plan.ambient_c) > _COLD_K:
+    if state.phase == "wait" and not state.waited and abs(process_c - plan.ambient_c) > _COLD_K:
         return (
             f"the oven reads {say_point(process_c)} and the room is {say_point(plan.ambient_c)}; "
             "learning starts from a cold oven"
@@ -185,9 +200,18 @@ def _heat(plan: LearningPlan, state: LearningState, process_c: float) -> Learnin
             f"no heat: {say_duration(state.phase_s)} of full power lifted the reading by "
             f"{process_c - state.entered_c:.1f} K. Check element, relay and where the sensor sits",
         )
+    deaf = not state.waited and state.pause == 0 and process_c - state.entered_c < _DEAF_K
+    if deaf and state.phase_s >= plan.dose_s:
+        return _enter(replace(state, waited=True), "wait", process_c)
     if process_c >= plan.pause_at_c(state.pause, state.coast_k):
         return _enter(state, "coast", process_c)
     return state
+
+
+def _answers(state: LearningState, process_c: float) -> LearningState:
+    """Wait for a late sensor: until it has answered, or stands still."""
+    answered = process_c - state.entered_c >= _ANSWERED_K or state.peak_age_s >= _TURNED_S
+    return _enter(state, "heat", process_c) if answered else state
 
 
 def _coast(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:

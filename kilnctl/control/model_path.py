@@ -52,6 +52,11 @@ class ModelPath:
         """Return the switching window that the oven bears now, None for the oven file's own."""
         return self._holding.window_s
 
+    @property
+    def lately(self) -> float:
+        """Return the heat (0..1) that flowed in the last minute."""
+        return self._holding.lately
+
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` is what flowed since the last. Sets `mode`."""
         state = self.see(look, heat)

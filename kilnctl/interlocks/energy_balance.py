@@ -10,7 +10,7 @@ from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 # How soon the heat asked counts, and how long it goes on counting.
 RISE_S, FALL_S = 30.0, {"now": 30.0, "excess": 120.0, "missing": 300.0}
 # An oven with a late sensor goes on answering to heat that is over: for this share of its longest coast.
-COAST_SHARE = 0.5
+COAST_SHARE = 1.0
 # While the oven coasts, heat that is missing against the model is a coast shorter than the model's.
 COASTING = 0.9
 # A sensor twice as slow as learned shows as half of the heat missing, but only in the first three minutes of

@@ -24,6 +24,9 @@ IN_SIGHT = ("open", "fan")
 FALL_MARGIN, RISE_MARGIN_LEARNED, RISE_MARGIN_GUESSED = 3.0, 2.0, 4.0
 # A learned oven may coast twice as far as its model from full heat, and as far as no door makes it jump.
 COAST_MARGIN, COAST_FLOOR_K = 2.0, 15.0
+# Heat that nothing explains, as a share of full power: no less than this is judged, nor what a quarter more than
+# the learning heat showed explains, and a tenth; but never more than a relay that sticks shows in a soak.
+UNEXPLAINED, SEEN_MARGIN, SEEN_MORE, UNEXPLAINED_MOST = 0.35, 1.25, 0.1, 0.75
 COASTS = 8  # places between room and limit where a coast is drawn
 COAST_STEPS = 90  # of ten seconds
 STILL_RISES_K = 2.0
@@ -48,7 +51,7 @@ class Thresholds:
     coast_k: float = inf
     over_k: float = 15.0
     over_s: float = 3.0
-    unexplained: float = 0.35
+    unexplained: float = UNEXPLAINED
     unexplained_s: float = 20.0
     excess_of_heat: float = 0.75
     missing_of_heat: float = 0.45
@@ -79,6 +82,7 @@ class Thresholds:
             rise_k_per_s=max(margin * rise, rise_floor),
             coast_s=max(2.0 * coast_s, COAST_FLOOR_S if learned else guessed_s),
             coast_k=COAST_MARGIN * coast_k + COAST_FLOOR_K if learned else inf,
+            unexplained=max(UNEXPLAINED, min(SEEN_MARGIN * model.unexplained + SEEN_MORE, UNEXPLAINED_MOST)),
             same_count_s=max(120.0, 5.0 * longest_same_count_s),
             supply_v=oven.supply_v,
         )

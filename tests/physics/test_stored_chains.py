@@ -81,12 +81,12 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "c8ae007c645868f948e183a363ee6c1cf5e37689005562fdb5908c1641567360",
-    "pid, learned": "f440c4f897e81d934061bf976e6b5c1441d9b05f742e61032297417c448f9415",
-    "model": "52a6c8eef4480c0a8bd55c315383baef8c63230ecddb31882d0fe26b7bd8ef06",
+    "pid": "f3182180863e57729a0432045f60ea491165e26598bdb2da577b10f05f7c1c53",
+    "pid, learned": "0c8ded834582d508c81950b63229bef62091c9cad1be1cb6c140e3e19b456f91",
+    "model": "cebdfbe23355c933fba180c3374f1a000f4a99f4e133b42011206dbf0798b991",
     "model, learned": "48bc0441fd6a98669f224f7dab039fa8bbb2cfa26aa9dd9e7d6c6a6763bc540a",
-    "a trip": "ee701af96e2c594cc5dba709e9ec1782189e8d9b4b626abb22f46c8e00b9de30",
-    "off": "3b86ff77c1a2c7a273328a556c53a7b414c0ebfe802b465b5efff80b99e30fb2",
+    "a trip": "13f64d82a6c6079f9e765ee373c7b179a4c1bd4580f229e33946ec876154053a",
+    "off": "d3d9041b979aa2630c3d2d8d389e9d805482387b7e4ab486444c4cc459086071",
 }
 
 

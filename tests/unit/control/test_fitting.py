@@ -101,6 +101,19 @@ def test_a_record_that_no_oven_draws_is_refused():
         fit(START, disturbed, heats[:900], 20.0, 1.0)
 
 
+@pytest.mark.slow
+def test_an_oven_whose_heat_comes_and_goes_by_no_law_is_told_as_one_that_cannot_be_learned():
+    """A bath that melts: on its way from 140 to 146 degC every kelvin takes four times as long (lumped)."""
+    readings, heats = recorded()
+    at_s, melted = 0.0, []
+    while at_s < len(readings) - 1:
+        melted.append((readings[int(at_s)], heats[int(at_s)]))
+        at_s += 0.25 if 140.0 < readings[int(at_s)] < 146.0 else 1.0
+    with pytest.raises(NoFit, match="none that can be learned"):
+        fit(START, *zip(*melted, strict=True), 20.0, 1.0)
+    assert found().model.unexplained < 0.15
+
+
 def test_an_oven_far_from_its_file_is_refused_and_nothing_is_stored():
     weak = replace(TRUTH, power=0.1, learned=True)
     with pytest.raises(RunRefused, match="check elements"):

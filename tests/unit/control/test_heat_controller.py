@@ -50,10 +50,10 @@ def test_the_duty_stays_in_its_range_for_any_reading(learned, kind, readings, st
 
 def test_far_below_the_goal_it_heats_and_far_above_it_does_not():
     controller = HeatController(OVEN, nameplate(OVEN), learned=False)
-    for i in range(120):
+    for i in range(30):
         out = controller.step(look(float(i), 20.0, 800.0))
     assert out.duty > 0.3
-    for i in range(120, 600):
+    for i in range(30, 600):
         out = controller.step(look(float(i), 900.0, 800.0))
     assert out.duty < 0.01
 

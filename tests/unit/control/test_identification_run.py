@@ -49,6 +49,24 @@ def test_a_slow_oven_is_left_at_the_third_pause_and_its_coast_is_seen_to_the_end
     assert not any(duties[-900:])
 
 
+def test_a_sensor_that_answers_late_is_waited_for_without_heat():
+    """A retort: the reading stands still for three minutes, while the chamber has long had its fill."""
+    late, state, past, waits = nameplate(OVEN), LearningState(), [], []
+    plant = at_rest(20.0)
+    for t in range(4000):
+        past.append(plant.junction_c)
+        state = advance_learning(PLAN, state, past[max(0, t - 180)], 1.0)
+        if t > 60 and state.duty == 0.0 and state.pause == 0:
+            waits.append(t)
+        plant = advance(late, plant, state.duty, 20.0, 1.0)
+        if state.pause > 0 or state.over:
+            break
+    assert state.why == ""
+    assert waits[0] == pytest.approx(30 + PLAN.dose_s, abs=2)
+    assert past[-181] - 20.0 > 15.0
+    assert waits[-1] - waits[0] > 60
+
+
 @pytest.mark.parametrize("power", [0.6, 1.5])
 def test_the_ceiling_holds_for_stronger_and_weaker_heaters(power):
     assert heat_up(power=power)[1] < PLAN.ceiling_c

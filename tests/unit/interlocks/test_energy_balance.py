@@ -68,7 +68,7 @@ def test_an_oven_not_learned_is_not_judged_and_that_is_said(make, let_watch):
 
 @pytest.mark.parametrize(
     ("sign", "of_heat", "coast_s", "falls_s"),
-    [(1.0, 0.75, 180.0, 120.0), (1.0, 0.75, 600.0, 300.0), (-1.0, 0.45, 180.0, 300.0)],
+    [(1.0, 0.75, 100.0, 120.0), (1.0, 0.75, 600.0, 600.0), (-1.0, 0.45, 180.0, 300.0)],
 )
 def test_the_limit_follows_the_heat_lately_asked(make, let_watch, sign, of_heat, coast_s, falls_s):
     """An oven that coasts for long is late with its answer to heat that is over."""

@@ -35,3 +35,9 @@ def test_a_sensor_that_stands_still_at_first_has_its_own_coast(oven, limits):
 def test_the_count_may_stand_five_times_as_long_as_at_commissioning(oven):
     assert Thresholds.of(oven, None, 60.0).same_count_s == 300.0
     assert Thresholds.of(oven, None, 2.0).same_count_s == 120.0
+
+
+@pytest.mark.parametrize(("seen", "limit"), [(0.1, 0.35), (0.2, 0.35), (0.4, 0.6), (0.58, 0.75)])
+def test_what_the_learning_heat_could_not_explain_is_no_fault_in_a_heat(oven, limits, seen, limit):
+    told = Thresholds.of(oven, replace(limits.model, unexplained=seen, learned=True))
+    assert told.unexplained == pytest.approx(limit)
