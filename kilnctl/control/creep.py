@@ -15,8 +15,8 @@ from kilnctl.control.settling import Course
 # The first pulse ends when the sensor has risen by this share of the way, and by so many kelvin at least, or
 # after its dose: the sensor may be so late that the oven has had enough before it shows. A dose that lifted
 # it by less tells nothing, and is followed by twice as much.
-# Where elements may be hidden no dose is larger than that of such a way, or a retort has had its fill long before
-# it answers; and where it told nothing it is looked at for so long at least.
+# Where elements may be hidden no dose is larger than that of such a way, or a retort has had its fill long
+# before it answers; and where it told nothing it is looked at for so long at least.
 _FIRST_SHARE, _FIRST_K, _TOLD_K, _MORE = 0.05, 6.0, 5.0, 2.0
 _DOSE_WAY_K, _FIRST_LOOK_S = 300.0, 120.0
 # Of a short way a quarter is enough for both.

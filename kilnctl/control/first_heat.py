@@ -1,6 +1,6 @@
 """Control without a model: creep to the goal, then a PI by what the pulses showed.
 
-For the first heat of an oven that nobody has learned, and wherever a file asks for PID or a model is contested.
+For the first heat of an oven that nobody has learned, for PID without settings, and for a contested model.
 
 One that is hot already and near its goal does not creep: a slow PI holds it from the start.
 

@@ -34,7 +34,7 @@ from kilnctl.model.trust import TRUST
 _FURTHEST, _MOST_SEEN = 4.0, 0.1
 _MISFIT_K = 0.5
 _WORST_RESIDUAL_K = 6.0
-# Ovens of every build that a model draws show 0.3 at most, a melting bath and a draught in gusts 0.8 and more.
+# Ovens that a model draws show 0.3 at most, a melting bath and a draught in gusts 0.8 and more.
 _UNKNOWABLE = 0.6
 _FEWEST_READINGS, _LEAST_RISE_K = 400, 50.0
 # So many readings are one correction of the filter at one reading a second.
@@ -99,9 +99,9 @@ def fit(
     eye = unexplained(model, process_c, heat, ambient_c, dt_s)
     if eye > _UNKNOWABLE:
         raise NoFit(
-            f"this oven answers as none that can be learned: {eye:.0%} of its power came or went in a way that "
-            "no model explains (a bath that melts, a draught, a door?). kilnctl heats it all the same, slowly, "
-            "by what each heat shows"
+            f"this oven answers as none that can be learned: {eye:.0%} of its power came or went as no model "
+            "explains (a bath that melts, a draught, a door?). kilnctl heats it all the same, slowly, by what "
+            "each heat shows"
         )
     model = replace(
         model,

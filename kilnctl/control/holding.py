@@ -35,7 +35,7 @@ _SETTLE_EVERY_S = 4.0
 class Holding:
     """Follows a set-point from near. One per run.
 
-    `window_s` is what a contactor's window may be now, `lately` the heat (0..1) that flowed in the last minute.
+    `window_s` is what a contactor's window may be now, `lately` the heat (0..1) of the last minute.
     """
 
     def __init__(self, oven: Oven, foresight: Foresight) -> None:

@@ -13,8 +13,8 @@ from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty, 
 from kilnctl.units import say_duration, say_point
 
 _LONGEST_FIT_S = 900.0
-# Between nameplate and learned oven, in the time to a third of the way: beyond it the file is wrong. One that is
-# quicker lacks no element; a light oven behind a file that says brick is learned as it is.
+# Between nameplate and learned oven, in the time to a third of the way: beyond it the file is wrong. One that
+# is quicker lacks no element; a light oven behind a file that says brick is learned as it is.
 _SLOWEST, _QUICKEST = 5.0, 10.0
 _ROWS = 12
 # A coast that another explanation takes further by so much is said; a fit that misses by so much is poor.

@@ -36,7 +36,7 @@ _STALL_S = 300.0
 _STALL_K = 2.0
 _COAST_LIMIT_S = 2400.0
 _LONGEST_S = 5 * 3600.0
-# A sensor that has not answered by so much when the chamber has had heat for so much is looked at until it has:
+# A sensor that has not answered by so much when the chamber has had heat for so much is waited for:
 # full heat meanwhile would end at the interlock that asks whether it sits in the oven at all.
 _DEAF_K, _DOSE_K, _ANSWERED_K = 3.0, 60.0, 15.0
 # The last cut leaves this times the largest coast seen, plus a few kelvin, to the ceiling.

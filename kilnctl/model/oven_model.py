@@ -54,8 +54,8 @@ class OvenModel:
     the radiation that the sensor sees, `warm_air` how far the air at the sensor lies from face to element.
     `covariance` belongs to the logarithms of `PARAMETERS`; `residual_k` is the fit's rms, `noise_k` the
     sensor's. `usual` is None where an old fit lacks it. `bound` is another explanation of the same heat-up,
-    nearly as good, that coasts furthest; None where there is none. `unexplained` is the most heat, as a share of
-    full power, that the watchdog's eye could not explain on the learning heat.
+    nearly as good, that coasts furthest; None where there is none. `unexplained` is the most heat, as a
+    share of full power, that the watchdog's eye could not explain on the learning heat.
     """
 
     element: float

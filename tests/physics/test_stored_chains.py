@@ -81,12 +81,12 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "f3182180863e57729a0432045f60ea491165e26598bdb2da577b10f05f7c1c53",
-    "pid, learned": "0c8ded834582d508c81950b63229bef62091c9cad1be1cb6c140e3e19b456f91",
-    "model": "cebdfbe23355c933fba180c3374f1a000f4a99f4e133b42011206dbf0798b991",
+    "pid": "916ddaf5b79bc032f1b9f8d9ad09d01df8e40c6f1af1de3e7e06944c00adf0ff",
+    "pid, learned": "9a4f3532fcf98541b70bc5a4772613a12894cc220380497e2110874d525110d8",
+    "model": "e9f8e59d1fc360fbc0b521521335c2b6c3adfe54730446889104ddd9410035e4",
     "model, learned": "48bc0441fd6a98669f224f7dab039fa8bbb2cfa26aa9dd9e7d6c6a6763bc540a",
-    "a trip": "13f64d82a6c6079f9e765ee373c7b179a4c1bd4580f229e33946ec876154053a",
-    "off": "d3d9041b979aa2630c3d2d8d389e9d805482387b7e4ab486444c4cc459086071",
+    "a trip": "bc0f41c76dee6620de5f4812c9b4873c1c670930286295b6f667a6acffd2bd78",
+    "off": "5314bf5689df4948aedc5ef4690919645970a944cdaba6474db691a255f81521",
 }
 
 

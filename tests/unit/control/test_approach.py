@@ -36,7 +36,7 @@ def test_once_the_cold_air_has_gone_the_heat_is_cut_within_seconds(after_a_door,
 
 
 def test_a_forecast_that_has_fallen_does_not_put_off_the_question_while_the_oven_rises():
-    """A filter that begins to hear corrects its forecast at once, down by 60 K, and the oven goes on rising."""
+    """A filter that begins to hear corrects its forecast at once, by 60 K, and the oven goes on rising."""
     seen = OvenFilter(MODEL, TRUST)
     seen.step(600.0, 0.0, 20.0, 1.0)
     approach = Approach(OVEN, MODEL, Foresight(OVEN, seen, AfterDoor()))
