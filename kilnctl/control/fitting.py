@@ -100,8 +100,8 @@ def fit(
     if eye > _UNKNOWABLE:
         raise NoFit(
             f"this oven answers as none that can be learned: {eye:.0%} of its power came or went as no model "
-            "explains (a bath that melts, a draught, a door?). kilnctl heats it all the same, slowly, by what "
-            "each heat shows"
+            "explains (a bath that melts, a draught, a door?). kilnctl heats it all the same, slowly, by "
+            "what each heat shows"
         )
     model = replace(
         model,

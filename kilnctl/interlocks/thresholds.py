@@ -24,8 +24,8 @@ IN_SIGHT = ("open", "fan")
 FALL_MARGIN, RISE_MARGIN_LEARNED, RISE_MARGIN_GUESSED = 3.0, 2.0, 4.0
 # A learned oven may coast twice as far as its model from full heat, and as far as no door makes it jump.
 COAST_MARGIN, COAST_FLOOR_K = 2.0, 15.0
-# Heat that nothing explains, as a share of full power: no less than this is judged, nor less than a quarter and
-# a tenth more than the learning heat showed; but never more than a relay that sticks shows in a soak.
+# Heat that nothing explains, as a share of full power: no less than this is judged, nor less than a quarter
+# and a tenth more than the learning heat showed; but never more than a relay that sticks shows in a soak.
 UNEXPLAINED, SEEN_MARGIN, SEEN_MORE, UNEXPLAINED_MOST = 0.35, 1.25, 0.1, 0.75
 COASTS = 8  # places between room and limit where a coast is drawn
 COAST_STEPS = 90  # of ten seconds
