@@ -115,6 +115,10 @@ COMMANDS = {name: entry for group in GROUPS.values() for name, entry in group.it
 
 def main() -> None:
     """Run the command of this process's arguments and leave with its exit code."""
+    if not all(stream.encoding == "utf-8" for stream in (sys.stdout, sys.stderr)):
+        from kilnctl.letters import spare_the_terminal
+
+        spare_the_terminal()
     sys.exit(run(sys.argv[1:]))
 
 
