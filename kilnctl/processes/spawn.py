@@ -79,5 +79,6 @@ def _start(log: Path) -> subprocess.Popen[bytes]:
             stderr=out,
             start_new_session=True,  # no hang-up when the terminal closes, no Ctrl-C of its group
             cwd=folder,
-            env={**os.environ, "KILNCTL_HOME": str(folder)},
+            # The log is UTF-8 in whatever locale: a letter must not end who looks after a heat.
+            env={**os.environ, "KILNCTL_HOME": str(folder), "PYTHONIOENCODING": "utf-8"},
         )
