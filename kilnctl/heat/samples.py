@@ -46,9 +46,10 @@ def summary_of(
 ) -> dict[str, Any]:
     """Return the summary of the command contract, without run number and chain."""
     oven, totals, steel = heat.station.oven, now.totals, heat.station.steel
-    finished = outcome == "complete"
+    finished, skin = outcome == "complete", heat.station.skin
+    over_k = None if skin is None else skin.tempered_over_k()
     return {
-        "predicted_hrc": predicted_hrc(now.profile, steel, now.dose) if steel and finished else None,
+        "predicted_hrc": predicted_hrc(now.profile, steel, now.dose, over_k) if steel and finished else None,
         "outcome": outcome,
         "cause": now.cause,
         "oven": oven.name,

@@ -96,6 +96,14 @@ class SkinWatch:
             f"{say_point(soak.at_c)}; estimated from elements in sight, not measured"
         }
 
+    def tempered_over_k(self) -> float | None:
+        """Return by how much the edge was above the goal of a temper at most, None where none was seen."""
+        soaks = [(n, s) for n, s in enumerate(self.profile.segments) if isinstance(s, Soak)]
+        over_k = [
+            self._highest(n).most_c - s.at_c for n, s in soaks if n in self.peaks and s.purpose in _SAVED
+        ]
+        return max(over_k, default=None)
+
     def _highest(self, index: int) -> Skin:
         """Return the highest skin of a soak and of the ramps that led to it."""
         first = index

@@ -29,12 +29,17 @@ def hardness_notes(part: SteelState, steel: Steel | None) -> tuple[str, ...]:
     if steel is None or dose is None:
         return ()
     said = tuple(
-        f"after {dose[0]:.0f} °C expect {_span(e.low_hrc, e.high_hrc)} HRC ({e.source})"
+        f"after {_heat(part, dose[0])} °C expect {_span(e.low_hrc, e.high_hrc)} HRC ({e.source})"
         for e in expected_of(part, steel)
     )
     if not said:
         return (f"in the end: {said_of(part, steel)}; test the part",)
     return (*said, f"every hardness here is ± {PLUS_MINUS_HRC:.0f} HRC: test the part")
+
+
+def _heat(part: SteelState, at_c: float) -> str:
+    """Return the hottest heat in degC, a range where the part may have been above or below it."""
+    return _span(*(at_c + off_k for off_k in part.off_k))
 
 
 def _span(low: float, high: float) -> str:

@@ -5,6 +5,7 @@ comes from the card's tables and the fit (hardness.py) at the hottest heat since
 the cooler ones turned into time there by Hollomon and Jaffe's equal parameter.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -22,6 +23,7 @@ HARD = ("quenched", "tempered", "softened")
 _TEMPERS = ("temper", "snap temper")
 _NO_AC1_C = 700.0  # a card without Ac1: every steel here is still ferritic below it
 _SAME_HEAT_K = 1.0
+LEFT_K = 5.0  # by what a part in sight may still pass its goal when the sensor is held lower for it
 AS_PLANNED_K = 5.0  # heating up and cooling down alone temper like two or three kelvin more
 
 
@@ -29,13 +31,15 @@ AS_PLANNED_K = 5.0  # heating up and cooling down alone temper like two or three
 class SteelState:
     """The part after a step: `heats` are (degC, seconds) since its quench in `medium`.
 
-    `tempered_c` is the hottest full temper since then.
+    `tempered_c` is the hottest full temper since then, `off_k` how far below and above its hottest heat the
+    part may have been where the elements see it.
     """
 
     structure: Structure = "as delivered"
     medium: str = ""
     heats: tuple[tuple[float, float], ...] = ()
     tempered_c: float | None = None
+    off_k: tuple[float, float] = (0.0, 0.0)
 
     @property
     def hard(self) -> bool:
@@ -118,7 +122,26 @@ def dose_of(part: SteelState, steel: Steel) -> tuple[float, float] | None:
 def expected_of(part: SteelState, steel: Steel) -> tuple[ExpectedHardness, ...]:
     """Return what every source expects of a tempered or softened part, nothing where no source reaches."""
     dose = dose_of(part, steel) if part.hard else None
-    return expected_hrc(steel, *dose) if dose else ()
+    if dose is None:
+        return ()
+    (at_c, seconds), found = dose, dict[str, ExpectedHardness]()
+    for off_k in dict.fromkeys(part.off_k):
+        for e in expected_hrc(steel, at_c + off_k, seconds):
+            known = found.get(e.source, e)
+            low, high = min(known.low_hrc, e.low_hrc), max(known.high_hrc, e.high_hrc)
+            found[e.source] = ExpectedHardness(low, high, e.source)
+    return tuple(found.values())
+
+
+def off_goal(
+    parts: tuple[SteelState, ...], off_k: Mapping[int, tuple[float, float]]
+) -> tuple[SteelState, ...]:
+    """Return the part after each segment with how far it may have been from the goal of a temper so far."""
+    found, low_k, high_k = [], 0.0, 0.0
+    for n, part in enumerate(parts):
+        low_k, high_k = off_k.get(n, (low_k, high_k)) if part.heats else (0.0, 0.0)
+        found.append(replace(part, off_k=(low_k, high_k)) if low_k or high_k else part)
+    return tuple(found)
 
 
 def hrc_of(part: SteelState, steel: Steel) -> tuple[float, float] | None:
@@ -164,18 +187,31 @@ def _span(hrc: tuple[float, float]) -> str:
     return f"{low}" if low == high else f"{low}-{high}"
 
 
-def predicted_hrc(profile: Profile, steel: Steel, done: Dose | None = None) -> tuple[float, float] | None:
+def predicted_hrc(
+    profile: Profile, steel: Steel, done: Dose | None = None, over_k: float | None = None
+) -> tuple[float, float] | None:
     """Return the hardness range of a profile's last state, None where it is not tempered.
 
     `done` is what a heat really tempered: where that is as much as another temperature would have done in
-    the planned time, the range is that temperature's.
+    the planned time, the range is that temperature's. `over_k` is by how much a thin edge in sight of the
+    elements was above its goal at most, by the estimate of the heat.
     """
-    part = states(profile, steel, begun(profile))[-1]
+    high_k = LEFT_K if over_k is None else max(over_k, 0.0)
+    lowered = {n: (s.sensor_c - s.at_c, high_k) for n, s in tempers(profile) if s.sensor_c is not None}
+    part = off_goal(states(profile, steel, begun(profile)), lowered)[-1]
+    if lowered:  # where the elements see the part its sensor does not tell what it had
+        return hrc_of(part, steel) if part.heats else None
     like_c = None if done is None else tempered_like_c(done)
     if done is None or like_c is None or not part.hard:
         return hrc_of(part, steel) if part.heats else None
     found = expected_hrc(steel, like_c, done.goal_s)
     return (min(e.low_hrc for e in found), max(e.high_hrc for e in found)) if found else None
+
+
+def tempers(profile: Profile) -> list[tuple[int, Soak]]:
+    """Return the tempers of a profile with their places."""
+    soaks = [(n, s) for n, s in enumerate(profile.segments) if isinstance(s, Soak)]
+    return [(n, s) for n, s in soaks if s.purpose in _TEMPERS]
 
 
 def tempered_like_c(done: Dose) -> float | None:

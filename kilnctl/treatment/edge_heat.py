@@ -5,12 +5,14 @@ by what may be at most: the last stretch is gentle, and the sensor is held lower
 too cold can be done again. It says so, with what it costs and what shields the part.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part_view import view_of
 from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
+from kilnctl.treatment.consequence import LEFT_K
 from kilnctl.treatment.edge_foresight import STRETCH_K, TOLERANCE_K, EdgeOutlook, Rates, foreseen, hot_over
 from kilnctl.treatment.edge_words import ceiling_words, words
 from kilnctl.treatment.plan_checks import Warn
@@ -26,11 +28,15 @@ _SAVED = ("temper", "snap temper")
 
 @dataclass(frozen=True, slots=True)
 class Guarded:
-    """A profile whose tempers spare a thin edge; `places` is the old place of each segment."""
+    """A profile whose tempers spare a thin edge; `places` is the old place of each segment.
+
+    `off_k` says, by a temper's place, how far below and above its goal a part in the oven may be.
+    """
 
     profile: Profile
     places: tuple[int, ...]
     warnings: tuple[Warn, ...] = ()
+    off_k: Mapping[int, tuple[float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +46,16 @@ class _Made:
     segments: tuple[AnySegment, ...] = ()
     places: tuple[int, ...] = ()
     warnings: tuple[Warn, ...] = ()
+    off_k: Mapping[int, tuple[float, float]] = field(default_factory=dict)
 
     def add(self, segment: AnySegment, place: int, *said: str) -> "_Made":
         """Return it with one more segment."""
         warns = tuple(Warn(text, len(self.segments)) for text in said)
-        return _Made((*self.segments, segment), (*self.places, place), (*self.warnings, *warns))
+        return _Made((*self.segments, segment), (*self.places, place), (*self.warnings, *warns), self.off_k)
+
+    def last_off(self, low_k: float, high_k: float) -> "_Made":
+        """Return it with how far the part may be from the goal of the last segment."""
+        return replace(self, off_k={**self.off_k, len(self.segments) - 1: (low_k, high_k)})
 
 
 def guarded(profile: Profile, oven: Oven, model: OvenModel, steel: Steel | None = None) -> Guarded:
@@ -61,7 +72,7 @@ def guarded(profile: Profile, oven: Oven, model: OvenModel, steel: Steel | None 
         else:
             made = made.add(segment, n, *_too_hot(profile, segment, oven, model, steel))
     found = profile.model_copy(update={"segments": made.segments})
-    return Guarded(found, made.places, made.warnings)
+    return Guarded(found, made.places, made.warnings, made.off_k)
 
 
 def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, model: OvenModel) -> _Made:
@@ -69,7 +80,9 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
     view, before = view_of(oven.elements, soak.shield), made.segments[-1:]
     ramp = before[0] if before and isinstance(before[0], Ramp) else None
     hidden = view.most <= 0.0
-    if soak.shield is not None or soak.sensor_c is not None or (hidden and not (model.learned and ramp)):
+    if soak.sensor_c is not None:
+        return made.add(soak, place).last_off(soak.sensor_c - soak.at_c, LEFT_K)
+    if soak.shield is not None or (hidden and not (model.learned and ramp)):
         return made.add(soak, place)
     approach = foreseen(profile, ramp, soak, oven, model, view)
     lowered_k = 0.0 if hidden else _lowered_k(approach, oven, model)
@@ -83,7 +96,8 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
         asked = Rates(*[ramp.rate_c_per_h or HOT_RATE_C_PER_H] * 2)
         costs_s = approach.rates.takes_s(oven.ambient_c, soak.at_c) - asked.takes_s(oven.ambient_c, soak.at_c)
         made = _in_two(made, approach.rates)
-    return made.add(soak, place, words(oven.elements, soak, approach, costs_s))
+    made = made.add(soak, place, words(oven.elements, soak, approach, costs_s))
+    return made.last_off(-lowered_k, max(approach.most.peak_k - lowered_k, 0.0))
 
 
 def _lowered_k(approach: EdgeOutlook, oven: Oven, model: OvenModel) -> float:
@@ -119,7 +133,7 @@ def _in_two(made: _Made, rates: Rates) -> _Made:
     first = ramp.model_copy(update={"to_c": ramp.to_c - STRETCH_K, "rate_c_per_h": rates.first})
     label = f"{ramp.label or 'heat'} gently"
     last = ramp.model_copy(update={"rate_c_per_h": rates.last, "reason": why, "label": label})
-    shorter = _Made(made.segments[:-1], made.places[:-1], made.warnings)
+    shorter = _Made(made.segments[:-1], made.places[:-1], made.warnings, made.off_k)
     return shorter.add(first, made.places[-1]).add(last, made.places[-1])
 
 

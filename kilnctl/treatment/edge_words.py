@@ -17,7 +17,7 @@ def words(elements: Elements | None, soak: Soak, approach: EdgeOutlook, costs_s:
         )
     if soak.sensor_c is not None:
         lowered_k, most_k = soak.at_c - soak.sensor_c, approach.most.peak_k
-        about_k = min(max(approach.usual.settled_k, 0.0), most_k) - lowered_k
+        about_k = min(max(approach.usual.peak_k, 0.0), most_k) - lowered_k
         said.append(
             f"the sensor is held at {say_point(soak.sensor_c)}: a bare part gets about "
             f"{say_point(soak.at_c + about_k)}, {say_point(soak.at_c + most_k - lowered_k)} at most. "
@@ -32,7 +32,7 @@ def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:
         return f"the chamber leads its sensor: a thin edge passes the goal by {most} on the way"
     open_ = elements == "open"
     sees = "the elements see the part" if open_ else "the oven file does not say how the elements sit"
-    usual_k = approach.usual.settled_k
+    usual_k = approach.usual.peak_k
     rule = f"about {usual_k:.0f} K" if usual_k > 1.0 else "little as a rule"
     return f"{sees}: with the sensor at {say_point(soak.at_c)} a bare thin edge may be {most} hotter ({rule})"
 

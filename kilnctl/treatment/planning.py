@@ -22,7 +22,7 @@ from kilnctl.treatment.advice import (
     temper_soon_notes,
 )
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
-from kilnctl.treatment.consequence import SteelState, begun, states
+from kilnctl.treatment.consequence import SteelState, begun, off_goal, states
 from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.edge_heat import guarded
 from kilnctl.treatment.forecast import Span, forecast
@@ -129,6 +129,7 @@ def plan_profile(
     parts = states(profile, steel, begun(profile)) if parts is None else parts
     spared = guarded(profile, oven, chosen, steel)
     profile, parts = spared.profile, tuple(parts[place] for place in spared.places)
+    parts = off_goal(parts, spared.off_k)
     warnings = tuple(_moved(w, spared.places) for w in warnings) + spared.warnings
     spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c)
     if (chosen.learned or oven.measured is not None) and any(math.isfinite(s.duration_s) for s in spans[-1:]):

@@ -10,10 +10,12 @@ from kilnctl.model.oven_model import nameplate
 from kilnctl.model.part_view import VIEWS
 from kilnctl.profile.segments import Profile, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
+from kilnctl.treatment.consequence import predicted_hrc
 from kilnctl.treatment.edge_foresight import TOLERANCE_K, Rates, over_k
 from kilnctl.treatment.edge_heat import LOWEST_K, guarded
 from kilnctl.treatment.planning import plan, plan_profile
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.steels import load_steel
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
@@ -149,3 +151,21 @@ def test_a_hot_soak_near_what_its_steel_bears_is_warned_of():
 def test_a_sensor_above_its_part_is_refused():
     with pytest.raises(ValueError, match="sensor must lie below"):
         temper(sensor="230 C")
+
+
+def test_the_hardness_of_the_plan_is_that_of_a_part_in_sight(tmp_path):
+    """1095 at 218 °C is 59-62 HRC by three published ladders; over all that a part in sight may get, wider.
+
+    It stands so in the row, the notes, what the heat promises, and when the plan comes back from a file.
+    """
+    steel = load_steel("1095")
+    bare = plan_profile(temper().model_copy(update={"steel": "1095"}), steel, OVEN)
+    soak = next(n for n, s in enumerate(bare.profile.segments) if isinstance(s, Soak))
+    alone, row = expected_hrc(steel, 218.0, 1800.0), bare.rows[soak].after_hrc
+    assert row[0] < min(e.low_hrc for e in alone) - 0.3
+    assert row[1] > max(e.high_hrc for e in alone) + 0.5
+    assert any(note.startswith(f"after {bare.profile.segments[soak].held_c:.0f}-") for note in bare.notes)
+    assert predicted_hrc(bare.profile, steel, over_k=10.0)[1] == pytest.approx(row[1])
+    path = tmp_path / "again.toml"
+    path.write_text(profile_toml(bare.profile), encoding="utf-8")
+    assert plan_profile(load_profile(path), steel, OVEN).rows[soak].after_hrc[1] == pytest.approx(row[1])
