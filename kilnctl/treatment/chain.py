@@ -9,7 +9,7 @@ from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.consequence import SteelState, begun, check_consequence, states
 from kilnctl.treatment.doubts import doubt_of, marked
-from kilnctl.treatment.hand_over import comes_from, hand_over, start_before
+from kilnctl.treatment.hand_over import comes_from, hand_over, longest_s, start_before
 from kilnctl.treatment.recipes import (
     Anneal,
     AnyTreatment,
@@ -40,6 +40,7 @@ from kilnctl.treatment.steel.sourced_values import PRACTICE
 from kilnctl.units import say_point
 
 OVEN_FALLS = "oven falls"
+PUT_BACK_S = 4 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +124,11 @@ def _going_back(bench: PlanFor, before: Segments, treatment: AnyTreatment, segme
         words = Words(treatment.do, OVEN_FALLS + ("" if within else ", empty"), reason, PRACTICE)
         gate = (cool(first_c, words, at_most_s=2 * LONGEST_COOL_S),)
     loads_itself = isinstance(treatment, Harden | Temper) and treatment.load == "hot"
-    return gate if within or loads_itself else (*gate, put_back(treatment.do))
+    if within or loads_itself:
+        return gate
+    chain = bench.recipe.treatment
+    last = chain[max(next(n for n, t in enumerate(chain) if t is treatment) - 1, 0)]
+    return (*gate, put_back(treatment.do, min(longest_s(bench.recipe, last), PUT_BACK_S)))
 
 
 def _handed_over(bench: PlanFor, treatment: AnyTreatment, made: Segments) -> Segments:

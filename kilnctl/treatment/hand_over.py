@@ -22,11 +22,14 @@ def command_for(recipe: Recipe, oven: str, *more: str) -> str:
 
 
 def longest_s(recipe: Recipe, treatment: AnyTreatment) -> float:
-    """Return how long a part may be on its way from this treatment: an hour while hard and untempered."""
+    """Return how long a part may be on its way from this treatment: an hour while hard and untempered.
+
+    The cold makes fresh martensite: after it a part is untempered again.
+    """
     done = recipe.treatment[: next(n for n, t in enumerate(recipe.treatment) if t is treatment) + 1]
     hard = False
     for one in done:
-        hard = (hard or isinstance(one, Harden)) and not isinstance(one, Temper | SnapTemper)
+        hard = (hard or isinstance(one, Harden | ColdTreatment)) and not isinstance(one, Temper | SnapTemper)
     return SOON_S if hard else LONGEST_COOL_S
 
 

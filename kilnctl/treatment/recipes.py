@@ -162,12 +162,15 @@ class SnapTemper(Treatment):
 
 
 class ColdTreatment(Treatment):
-    """A cold treatment, done by a person outside the ovens; `wait` is the longest the run waits for it."""
+    """A cold treatment, done by a person outside the ovens; `wait` is the longest the run waits for it.
+
+    Left out, the part is cold within the hour, as long as the card says, and has two hours to come up again.
+    """
 
     do: Literal["cold treatment"]
     at_c: Heat | None = Field(default=None, alias="at")
     time_s: Time | None = Field(default=None, alias="time")
-    wait_s: Time = Field(default=12 * 3600.0, alias="wait")
+    wait_s: Time | None = Field(default=None, alias="wait")
 
 
 class Wait(Treatment):

@@ -91,20 +91,31 @@ def own_fit(steel: "Steel") -> "OwnFit | None":
 
 
 def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) -> tuple[str, ...]:
-    """Return when the tempering oven must start so that it is hot before the quench."""
+    """Return when the tempering oven must start, or that it starts with the part in it."""
     path = find_job(job)
     if made.readiness.what != "ready to quench" or is_profile(path):
         return ()
-    others = dict.fromkeys(t.oven for t in load_recipe(path).treatment if t.do == "temper" and t.oven)
+    tempers = [t for t in load_recipe(path).treatment if t.do == "temper" and t.oven]
     lines = []
-    for name in others:
+    for name in dict.fromkeys(t.oven for t in tempers if t.oven):
         if name != chosen.name and name in known("ovens"):
             other = load_oven(known("ovens")[name])
             segments = load_job(job, other).profile.segments
             at_c = next(s.to_c for s in segments if isinstance(s, Ramp))
+            if not any(t.load == "hot" for t in tempers if t.oven == name):
+                lines.append(_with_the_part(name, at_c))
+                continue
             lead_s = preheat_lead_s(other, learned_model(other) or first_guess(other), at_c)
             lines.append(_companion(name, at_c, lead_s, ready))
     return tuple(lines)
+
+
+def _with_the_part(name: str, at_c: float) -> str:
+    """Return one line about an oven that is not started before its part lies in it."""
+    return (
+        f"Keep {name} free: it heats to {say_point(at_c)} with the part in it. To have it hot before the "
+        'quench, write load = "hot" in the temper.'
+    )
 
 
 def _companion(name: str, at_c: float, lead_s: float, ready: datetime | None) -> str:

@@ -140,7 +140,7 @@ def _clamp(bench: PlanFor, treatment: Harden, hands: QuenchByHand, which: str, l
     say = (
         f"Into the clamp at once, while it is above about {FROM_BATH_C:.0f} °C and gives by hand "
         f"({turns}). Straighten gently; stop when it stiffens, later it breaks. "
-        f"Leave it clamped to hand-warm.{_by_the_card(claims_of(bench, hands.medium))} "
+        f"Leave it clamped to hand-warm. "
         f"{'' if last else 'The furnace stays hot. '}{WEAR} Answer done."
     )
     words = _words(f"clamp{which}", "above and around Ms it still bends; martensite breaks")

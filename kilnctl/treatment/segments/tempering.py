@@ -26,6 +26,8 @@ from kilnctl.units import say_duration
 
 DEFAULT_TEMPER_S = 7200.0
 SETTLE_S = 600.0
+# A cold treatment begins within the hour and the part comes up in still air (common practice).
+COLD_BEGINS_S, WARMS_UP_S = 3600.0, 7200.0
 _GENTLE = "a rate the oven can follow without running over the goal"
 _GATE = (
     "the next temper acts on what turned to martensite in this cooling; "
@@ -206,10 +208,12 @@ def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:
     when = f", {claims[0].when}" if claims else ""
     card = f" By the card: {notes}." if notes else ""
     say = (
-        f"Cold treatment{when}: part at {at:.0f} °C{long}, then warm to room temperature by itself.{card} "
+        f"Cold treatment{when}: begin within the hour, what stayed austenite settles. Part at {at:.0f} "
+        f"°C{long}, then warm to room temperature by itself; temper at once then.{card} "
         "Gloves and eye cover; liquid gas and dry ice need open air, they take away the oxygen of a room."
     )
     words = Words(
         "cold treatment", "cold treatment", "turns retained austenite; a temper must follow", source
     )
-    return (person("cold", say, treatment.wait_s, words),)
+    longest_s = treatment.wait_s or COLD_BEGINS_S + (hold_s or 0.0) + WARMS_UP_S
+    return (person("cold", say, longest_s, words),)

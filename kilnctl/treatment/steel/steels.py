@@ -154,7 +154,7 @@ class Caution(Claim):
     """A sentence for the bench; `at` is the step where it binds ("card": none), `surface` whom it binds."""
 
     say: str
-    surface: Literal["foil"] | None = None
+    surface: Literal["foil", "bare"] | None = None
     at: Literal["load", "normalise", "anneal", "harden", "quench", "check", "cold", "temper", "card"] = (
         "harden"
     )

@@ -51,8 +51,9 @@ def window_warnings(place: str, at_c: float, bands: tuple[BandC, ...], steel: St
     outside = [band for band in bands if band not in inside]
     if not outside:
         return []
-    both = (", ".join(_cited(band, steel) for band in some) for some in (inside, outside))
-    return ["sources disagree: {:.0f} °C is within {} and outside {}".format(at_c, *both)]
+    others = ", ".join(dict.fromkeys(_cited(band, steel) for band in outside))
+    first = _cited(inside[0], steel)
+    return [f"sources disagree: {at_c:.0f} °C is within {first} and outside {others}"]
 
 
 def _cited(band: BandC, steel: Steel) -> str:

@@ -1,11 +1,12 @@
 """What every step leaves of the part: nothing that was hardened is undone in silence."""
 
 import pytest
-from trade_plans import planned
+from trade_plans import chained, planned
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak
-from kilnctl.treatment.consequence import predicted_hrc
+from kilnctl.treatment.advice import hardness_notes
+from kilnctl.treatment.consequence import hrc_of, predicted_hrc
 from kilnctl.treatment.steel.dose import equal_time_s, parameter
 from kilnctl.treatment.steel.steels import load_steel
 
@@ -33,17 +34,17 @@ def test_what_undoes_a_hardening_needs_a_reason(
     if before == (HARDEN,) and after["do"] == "temper":
         return  # a first temper exceeds nothing
     with pytest.raises(ProfileError, match=r"undoes_hardness|stands before the quench"):
-        planned("1080", *before, after, TEMPER if after["do"] != "temper" else after)
-    said = planned("1080", *before, {**after, **WHY}).warnings
+        chained("1080", *before, after, TEMPER if after["do"] != "temper" else after)
+    said = chained("1080", *before, {**after, **WHY}).warnings
     assert any("cracked; to be forged again" in text for text in said)
 
 
 def test_what_undoes_nothing_needs_none() -> None:
-    planned(
+    chained(
         "1080", {"do": "normalise"}, {"do": "stress relief"}, HARDEN, {"do": "snap temper"}, TEMPER, TEMPER
     )
-    planned("O1", HARDEN, {"do": "snap temper"}, {"do": "cold treatment"}, TEMPER)
-    planned("1080", HARDEN, TEMPER, {"do": "stress relief", "at": "180 C"})
+    chained("O1", HARDEN, {"do": "snap temper"}, {"do": "cold treatment"}, TEMPER)
+    chained("1080", HARDEN, TEMPER, {"do": "stress relief", "at": "180 C"})
 
 
 def test_the_promise_is_that_of_the_last_state() -> None:
@@ -51,10 +52,10 @@ def test_the_promise_is_that_of_the_last_state() -> None:
     relief = {"do": "stress relief", "at": "649 C", "time": "1h", **WHY}
     steel = load_steel("1080")
     for chain in ((HARDEN, relief, TEMPER), (HARDEN, TEMPER, relief)):
-        made = planned("1080", *chain)
-        low, high = predicted_hrc(made.profile, steel) or (0.0, 0.0)
+        part = chained("1080", *chain).parts[-1]
+        low, high = hrc_of(part, steel) or (0.0, 0.0)
         assert low <= 27.0 <= high <= 33.0
-        assert not any("expect 60" in note for note in made.notes)
+        assert not any("expect 60" in note for note in hardness_notes(part, steel))
 
 
 @pytest.mark.parametrize(
@@ -62,8 +63,8 @@ def test_the_promise_is_that_of_the_last_state() -> None:
 )
 def test_hardness_after_a_temper_is_the_published_one(steel: str, at_c: float, hrc: float) -> None:
     """Grange and Baughman 1956 (1080); ASTM A684 seller's ladder (1095, 1075)."""
-    made = planned(steel, HARDEN, {"do": "temper", "at": f"{at_c} C", "time": "1h", "count": 1})
-    low, high = made.rows[-1].after_hrc or (0.0, 0.0)
+    made = chained(steel, HARDEN, {"do": "temper", "at": f"{at_c} C", "time": "1h", "count": 1})
+    low, high = hrc_of(made.parts[-1], load_steel(steel)) or (0.0, 0.0)
     assert low <= hrc <= high
 
 
@@ -84,7 +85,7 @@ def test_a_part_of_a_chain_elsewhere_counts() -> None:
     """Tempered at 205 in the other oven, then 350 here: refused, although this oven sees one temper."""
     far = {**TEMPER, "oven": "tempering-oven"}
     with pytest.raises(ProfileError, match="exceeds the temper"):
-        planned("1080", HARDEN, far, {"do": "temper", "at": "350 C"})
+        chained("1080", HARDEN, far, {"do": "temper", "at": "350 C"})
 
 
 # --- no part into an oven that is too hot -----------------------------------------------------------
@@ -100,7 +101,7 @@ def test_a_part_of_a_chain_elsewhere_counts() -> None:
     ],
 )
 def test_the_oven_falls_before_the_part_goes_back(chain: tuple[dict[str, object], ...]) -> None:
-    segments = planned("1084", *chain).profile.segments
+    segments = chained("1084", *chain).segments
     for n, segment in enumerate(segments):
         if not (isinstance(segment, Operator) and segment.step == "load"):
             continue

@@ -6,13 +6,12 @@ No forecast is made: the chain and its checks only, which is cheap.
 """
 
 import pytest
-from trade_plans import FURNACE
+from trade_plans import bench, profiled
 
 from kilnctl.errors import ProfileError
-from kilnctl.profile.segments import Operator, Profile
-from kilnctl.treatment.chain import chain, profile_of
+from kilnctl.profile.segments import Operator
 from kilnctl.treatment.plan_checks import check_steel
-from kilnctl.treatment.recipes import Harden, Recipe
+from kilnctl.treatment.recipes import Harden
 from kilnctl.treatment.segments.quench_medium import quench_warnings
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import network_warning
@@ -23,24 +22,15 @@ HARDEN = {"do": "harden"}
 TEMPER = {"do": "temper", "at": "205 C"}
 
 
-def bench(steel: str, *treatments: dict[str, object], **keys: object) -> PlanFor:
-    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
-    return PlanFor(Recipe.model_validate(data | keys), load_steel(steel), FURNACE)
-
-
-def made(asked: PlanFor) -> Profile:
-    return profile_of(asked.recipe, FURNACE, chain(asked).segments)
-
-
 def warned(asked: PlanFor) -> str:
     assert asked.steel is not None
-    return " ".join(warn.text for warn in check_steel(made(asked), asked.steel))
+    return " ".join(warn.text for warn in check_steel(profiled(asked), asked.steel))
 
 
 def quenched(asked: PlanFor) -> str:
     first = asked.recipe.treatment[0]
     assert isinstance(first, Harden)
-    steps = [s.say for s in made(asked).segments if isinstance(s, Operator) and s.step == "quench"]
+    steps = [s.say for s in profiled(asked).segments if isinstance(s, Operator) and s.step == "quench"]
     return " ".join((*quench_warnings(asked, first), *steps))
 
 
@@ -82,7 +72,7 @@ def test_an_edge_quench_says_how_deep_and_what_stays_soft() -> None:
     assert "edge 20 mm deep" in found
     assert "the spine stays soft" in found
     assert "clamp" not in [
-        getattr(s, "step", "") for s in made(bench("1084", {**HARDEN, "edge": "20 mm"}, TEMPER)).segments
+        getattr(s, "step", "") for s in profiled(bench("1084", {**HARDEN, "edge": "20 mm"}, TEMPER)).segments
     ]
     assert "hardens deep" in quenched(bench("5160", {**HARDEN, "edge": "20 mm"}, TEMPER))
 
@@ -93,7 +83,7 @@ def test_a_grade_that_hardens_in_air_has_no_soft_spine() -> None:
 
 @pytest.mark.parametrize(("surface", "told"), [("foil", True), ("bare", False)])
 def test_what_is_said_of_foil_is_said_to_who_uses_it(surface: str, told: bool) -> None:
-    segments = made(bench("AEB-L", HARDEN, TEMPER, surface=surface)).segments
+    segments = profiled(bench("AEB-L", HARDEN, TEMPER, surface=surface)).segments
     assert any("inside the foil" in s.reason for s in segments) is told
 
 

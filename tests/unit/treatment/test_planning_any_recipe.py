@@ -94,7 +94,7 @@ def recipe_text(draw: st.DrawFn) -> str:
     return tomlkit.dumps(data)
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(text=recipe_text(), oven=st.sampled_from(OVENS))
 def test_a_plan_or_one_clear_refusal(text: str, oven: Any) -> None:
     try:

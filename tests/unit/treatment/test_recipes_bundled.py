@@ -1,6 +1,7 @@
 """Every bundled recipe plans on its ovens, and says why at every step."""
 
 import contextlib
+import functools
 
 import pytest
 
@@ -10,6 +11,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import Operator, Soak
 from kilnctl.treatment.job_file import load_job
+from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.recipes import load_recipe
 
 OVENS = {
@@ -22,9 +24,15 @@ PAIRS = [
 ]
 
 
+@functools.cache
+def job(name: str, oven: str) -> Plan:
+    """Return the plan of a bundled recipe, made once for all checks."""
+    return load_job(bundled("recipes") / f"{name}.toml", OVENS[oven])
+
+
 @pytest.mark.parametrize(("name", "oven"), PAIRS)
 def test_bundled_recipe_plans_and_explains_itself(name: str, oven: str) -> None:
-    made = load_job(bundled("recipes") / f"{name}.toml", OVENS[oven])
+    made = job(name, oven)
     for row in made.rows:
         assert row.why, row
         assert row.source, row
@@ -36,7 +44,7 @@ def test_bundled_recipe_plans_and_explains_itself(name: str, oven: str) -> None:
 
 @pytest.mark.parametrize(("name", "oven"), PAIRS)
 def test_a_part_clock_never_runs_without_a_part_inside(name: str, oven: str) -> None:
-    profile = load_job(bundled("recipes") / f"{name}.toml", OVENS[oven]).profile
+    profile = job(name, oven).profile
     for n, segment in enumerate(profile.segments):
         if isinstance(segment, Soak) and segment.clock == "part":
             assert inside(profile, n), f"step {n + 1} waits for a part that is outside"
@@ -44,7 +52,7 @@ def test_a_part_clock_never_runs_without_a_part_inside(name: str, oven: str) -> 
 
 @pytest.mark.parametrize(("name", "oven"), PAIRS)
 def test_nobody_is_waited_for_without_end(name: str, oven: str) -> None:
-    profile = load_job(bundled("recipes") / f"{name}.toml", OVENS[oven]).profile
+    profile = job(name, oven).profile
     for segment in profile.segments:
         if isinstance(segment, Operator) and segment.hold_c is not None:
             assert 0 < segment.at_most_s <= 4 * 3600
@@ -55,7 +63,7 @@ def test_a_bundled_recipe_elsewhere_is_refused_or_says_first_what_differs(name: 
     mine = {oven for n, oven in PAIRS if n == name}
     for oven in set(OVENS) - mine:
         with contextlib.suppress(RunRefused):
-            plan = load_job(bundled("recipes") / f"{name}.toml", OVENS[oven])
+            plan = job(name, oven)
             assert "the recipe is written for" in plan.warnings[0]
             assert oven in plan.warnings[0]
 

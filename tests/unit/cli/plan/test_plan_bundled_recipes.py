@@ -1,6 +1,6 @@
-"""Every bundled recipe through the command line: planned, and rehearsed to its end in the first of its ovens.
+"""Every bundled recipe through the command line: planned, and one of each kind rehearsed to its end.
 
-The other ovens, and the day of a new lining, by name:
+The other ovens, what is like another, and the day of a new lining, by name:
 
     python -m pytest tests/unit/cli/plan/test_plan_bundled_recipes.py -m on_demand
 """
@@ -39,9 +39,21 @@ def test_it_plans(name: str, oven: str, capsys: pytest.CaptureFixture[str]) -> N
     assert f"in {oven}" in " ".join(told.out.split())
 
 
+# Each is a part of one that is rehearsed: a plain temper, an anneal in the shut furnace, a stress relief, one
+# blade of six.
+LIKE_ANOTHER = (
+    "carving-knife-1084-temper",
+    "marking-knife-1095-temper",
+    "drawknife-5160-anneal",
+    "drawknife-80crv2-anneal",
+    "gouge-o1-stress-relief",
+    "gouge-o1-harden",
+)
+
+
 def by_name(name: str, oven: str) -> bool:
-    """Return whether a heat is rehearsed by name only: further ovens of a recipe, and a day of drying."""
-    return oven != first_oven(name) or name == "new-lining-first-firing"
+    """Return whether a heat is rehearsed by name only: further ovens, drying, the like of another."""
+    return oven != first_oven(name) or name in ("new-lining-first-firing", *LIKE_ANOTHER)
 
 
 @pytest.fixture

@@ -113,8 +113,11 @@ def test_plan_writes_a_profile_that_plans_the_same(
 
 
 def test_tempering_oven_is_started_before_the_quench(capsys: pytest.CaptureFixture[str]) -> None:
-    _, out, _ = spoken(capsys, "plan", "gouge-o1-harden")
-    assert "Start tempering-oven for 218 °C (424 °F)" in " ".join(out.split())
+    """Where its temper has a hot load; else the part lies in it before it heats."""
+    _, out, _ = spoken(capsys, "plan", "gouge-o1-six", "--oven", "hardening-furnace")
+    assert "Start tempering-oven for 215 °C (419 °F)" in " ".join(out.split())
+    _, out, _ = spoken(capsys, "plan", "gouge-o1-harden", "--oven", "hardening-furnace")
+    assert "it heats to 218 °C (424 °F) with the part in it" in " ".join(out.split())
 
 
 @pytest.mark.parametrize(
