@@ -23,8 +23,8 @@ def recipe_of(steel: str, *treatments: dict[str, object], **keys: object) -> Rec
 
 def planned(steel: str, *treatments: dict[str, object], oven: Oven = FURNACE, **keys: object) -> Plan:
     """Return the plan of a 4 mm part with these treatments; made once, however often it is asked for."""
-    key = repr((steel, treatments, oven.name, sorted(keys.items())))
-    if key not in _PLANNED:
+    key = repr((steel, treatments, oven, sorted(keys.items())))
+    if key not in _PLANNED or "coupons" in keys:  # what lies in the home may have changed
         _PLANNED[key] = plan(recipe_of(steel, *treatments, **keys), load_steel(steel), oven)
     return _PLANNED[key]
 

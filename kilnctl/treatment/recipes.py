@@ -1,7 +1,7 @@
 """Recipes: what a maker wants done to a part, in the words of the trade."""
 
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
@@ -210,18 +210,7 @@ class Hold(Treatment):
     at_most_s: Time = Field(alias="at_most")
 
 
-_DOINGS = (
-    "stress relief",
-    "normalise",
-    "anneal",
-    "harden",
-    "temper",
-    "snap temper",
-    "cold treatment",
-    "first firing",
-    "hold",
-    "wait",
-)
+_DOINGS = [get_args(kind.model_fields["do"].annotation)[0] for kind in Treatment.__subclasses__()]
 
 
 def _known_doing(data: Any) -> Any:
