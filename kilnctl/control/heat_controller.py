@@ -61,7 +61,7 @@ class HeatController:
         if oven.zone:
             refuse_wild_gains(oven, model, learned)
         self._oven = oven
-        self._observer = Observer(model) if learned else None
+        self._observer = Observer(model, oven.signal.door_open is not None) if learned else None
         steers = start if start is not None else model
         self._zoned = PidPath(oven, steers, learned) if oven.zone else None
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
@@ -105,6 +105,7 @@ class HeatController:
         seen = self._observer
         if seen is not None:
             seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
+            look = look._replace(door_open=True) if seen.struck else look
         duty, mode, note, window_s = self._drive(look, heat)
         duty = self._duty = min(duty, look.most_duty)
         return ControlOutput(duty, mode, None if seen is None else seen.unexplained, note, window_s)

@@ -28,6 +28,9 @@ _RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 # The most that a hold asks: this share of what leaves the chamber, or flowed in the last minute if that is
 # more, so much anyhow, so much per kelvin below.
 _MOST_SHARE, _MOST_ANYHOW, _MOST_PER_K, _LATELY_S = 1.3, 0.05, 0.06, 60.0
+# A model that fits is surprised by 1.3 at most when a hold begins (mean squared innovation over its prediction),
+# one that misses how late the sensor is by 2.5 and more.
+_SURPRISED, _MOST_SURPRISED = 1.5, 2.0
 # What a hold finds of its oven is looked at in steps.
 _SETTLE_EVERY_S = 4.0
 
@@ -53,8 +56,15 @@ class Holding:
 
     @property
     def eased(self) -> float:
-        """Return how much further ahead than its dead time this hold has learned to aim."""
-        return self._settling.eased
+        """Return how much further ahead than its dead time this hold aims.
+
+        What it has learned, or as much as the oven surprises its model now: one that is built otherwise answers
+        later than its model says, and a hold that does not know it swings.
+        """
+        seen = self._foresight
+        if seen.door.in_doubt or seen.filter.shaken:
+            return self._settling.eased
+        return max(self._settling.eased, min(seen.filter.surprise / _SURPRISED, _MOST_SURPRISED))
 
     def flowed(self, heat: float, dt_s: float) -> None:
         """Take the heat (0..1) that flowed in a tick, whatever the mode."""
@@ -158,4 +168,4 @@ class Holding:
         if self.window_s is not None:
             # A contactor swings by its own pulses, which is no reason to aim further ahead.
             return delay_s + _WINDOW_SHARE * self.window_s
-        return self._settling.eased * delay_s
+        return self.eased * delay_s

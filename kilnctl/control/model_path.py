@@ -108,13 +108,14 @@ class ModelPath:
         """Return how far below its set-point an oven is heated on full heat: never while a coast goes on.
 
         Where an arrival has ended, a hold that sags brings the reading back by itself: full heat, cut by the
-        forecast that had let it sag, made it swing for ever. A door or a jump is another matter.
+        forecast that had let it sag, made it swing for ever. A door is another matter, and a jump that makes the
+        reading fall further than a model that misses an oven's swing.
         """
         if arriving and self._approach.coasting:
             return math.inf
-        disturbed = self._door.since_s < _AFTER_DOOR_S or self.filter.shaken
-        landed = self._landed_c == look.setpoint_c and not disturbed
-        return 4 * _APPROACH_K if arriving or landed else _APPROACH_K
+        if arriving or (self._landed_c == look.setpoint_c and self._door.since_s > _AFTER_DOOR_S):
+            return (2 if self.filter.shaken and not arriving else 4) * _APPROACH_K
+        return _APPROACH_K
 
     def _watch(self, look: ControlInput, gap_k: float) -> None:
         near = abs(gap_k) < _NEAR_K

@@ -21,14 +21,23 @@ _CHARGE_S = 1200.0
 _DOOR_SD = 0.2
 # After a door the sensor tells about cold air first; for this long nothing at all is claimed.
 _DOOR_S = 300.0
+# Where no switch tells of the door, a reading that falls away from the model by so much between two corrections,
+# and by so many standard deviations, has been struck by its cold air. In a soak at rest it is 1.7 of them at
+# most; a muffle that got a cold charge came to 6.5. Nobody opens a door while nearly full heat flows, and there
+# an element that dies may look alike.
+_STRUCK_K, _STRUCK_SDS, _NEARLY_FULL, _LATELY_S = 1.0, 5.0, 0.6, 60.0
 
 
 class Observer:
-    """Estimates the unexplained heat, once a tick."""
+    """Estimates the unexplained heat, once a tick.
 
-    def __init__(self, model: OvenModel) -> None:
-        self._filter = OvenFilter(model, _TRUST)
-        self._settled_s = self._charge_s = 0.0
+    `switched`: a switch tells of the door; `struck` where none does, and cold air has just struck the sensor.
+    """
+
+    def __init__(self, model: OvenModel, switched: bool = True) -> None:
+        self._filter, self._switched = OvenFilter(model, _TRUST), switched
+        self._settled_s = self._charge_s = self._lately = 0.0
+        self.struck = False
         self._door_open = False
 
     def step(
@@ -37,6 +46,9 @@ class Observer:
         """Take one good reading in degC and the heat (0..1) commanded since the last one."""
         if dt_s <= 0.0:
             return
+        self._lately += (heat - self._lately) * dt_s / (dt_s + _LATELY_S)
+        self.struck = not self._switched and self._fell
+        door_open = door_open or self.struck
         if door_open:
             self._filter.shake(0.0 if self._door_open else _DOOR_SD)
             self._charge_s = _CHARGE_S
@@ -49,6 +61,11 @@ class Observer:
             self._settled_s = SETTLE_S - _DOOR_S
         else:
             self._settled_s += dt_s
+
+    @property
+    def _fell(self) -> bool:
+        fell = self._filter.off_k < -_STRUCK_K and self._filter.jump < -_STRUCK_SDS
+        return fell and self._lately < _NEARLY_FULL
 
     @property
     def unexplained(self) -> float | None:
