@@ -28,8 +28,8 @@ _RAMP_SHARE, _RAMP_FULL_S = 0.5, 95.0
 # The most that a hold asks: this share of what leaves the chamber, or flowed in the last minute if that is
 # more, so much anyhow, so much per kelvin below.
 _MOST_SHARE, _MOST_ANYHOW, _MOST_PER_K, _LATELY_S = 1.3, 0.05, 0.06, 60.0
-# A model that fits is surprised by 1.3 at most when a hold begins (mean squared innovation over its prediction),
-# one that misses how late the sensor is by 2.5 and more.
+# A model that fits is surprised by 1.3 at most when a hold begins (mean squared innovation over its
+# prediction), one that misses how late the sensor is by 2.5 and more.
 _SURPRISED, _MOST_SURPRISED = 1.5, 2.0
 # What a hold finds of its oven is looked at in steps.
 _SETTLE_EVERY_S = 4.0
@@ -58,8 +58,8 @@ class Holding:
     def eased(self) -> float:
         """Return how much further ahead than its dead time this hold aims.
 
-        What it has learned, or as much as the oven surprises its model now: one that is built otherwise answers
-        later than its model says, and a hold that does not know it swings.
+        What it has learned, or as much as the oven surprises its model now: one that is built otherwise
+        answers later than its model says, and a hold that does not know it swings.
         """
         seen = self._foresight
         if seen.door.in_doubt or seen.filter.shaken:

@@ -101,15 +101,15 @@ class ModelPath:
         elif gap_k > _APPROACH_K and gap_k > self._approach_k(look, arriving):
             self.mode, self._landed_c = "approach", None
         elif not (arriving and self._approach.goes_on(look, gap_k)):
-            self._landed_c = look.setpoint_c if arriving else self._landed_c
+            self._landed_c = look.setpoint_c if self.mode in ("approach", "arrive") else self._landed_c
             self.mode = "hold"
 
     def _approach_k(self, look: ControlInput, arriving: bool) -> float:
         """Return how far below its set-point an oven is heated on full heat: never while a coast goes on.
 
         Where an arrival has ended, a hold that sags brings the reading back by itself: full heat, cut by the
-        forecast that had let it sag, made it swing for ever. A door is another matter, and a jump that makes the
-        reading fall further than a model that misses an oven's swing.
+        forecast that had let it sag, made it swing for ever. A door is another matter, and a jump that
+        makes the reading fall further than an oven swings.
         """
         if arriving and self._approach.coasting:
             return math.inf

@@ -21,11 +21,11 @@ _CHARGE_S = 1200.0
 _DOOR_SD = 0.2
 # After a door the sensor tells about cold air first; for this long nothing at all is claimed.
 _DOOR_S = 300.0
-# Where no switch tells of the door, a reading that falls away from the model by so much between two corrections,
-# and by so many standard deviations, has been struck by its cold air. In a soak at rest it is 1.7 of them at
-# most; a muffle that got a cold charge came to 6.5. Nobody opens a door while nearly full heat flows, and there
-# an element that dies may look alike.
-_STRUCK_K, _STRUCK_SDS, _NEARLY_FULL, _LATELY_S = 1.0, 5.0, 0.6, 60.0
+# Where no switch tells of the door, a reading that falls away from the model by so much between two
+# corrections, and by so many standard deviations, has been struck by cold air. In a soak at rest it is 1.7
+# of them at most; a muffle that got a cold charge came to 6.5. Nobody opens a door while nearly full heat
+# flows, and there an element that dies may look alike.
+_STRUCK_K, _STRUCK_SDS, _NEARLY_FULL, _LATELY_S = 1.0, 5.0, 0.6, 120.0
 
 
 class Observer:
@@ -47,20 +47,25 @@ class Observer:
         if dt_s <= 0.0:
             return
         self._lately += (heat - self._lately) * dt_s / (dt_s + _LATELY_S)
-        self.struck = not self._switched and self._fell
-        door_open = door_open or self.struck
-        if door_open:
-            self._filter.shake(0.0 if self._door_open else _DOOR_SD)
-            self._charge_s = _CHARGE_S
-        self._door_open = door_open
+        self._struck_by(door_open)
         self._filter.step(process_c, heat, ambient_c, dt_s)
         self._charge_s -= dt_s
+        self.struck = not self._switched and self._fell
+        if self.struck and not door_open:
+            door_open = True
+            self._struck_by(True)
         if dt_s > LOST_S:
             self._settled_s = 0.0
         elif door_open:
             self._settled_s = SETTLE_S - _DOOR_S
         else:
             self._settled_s += dt_s
+
+    def _struck_by(self, door_open: bool) -> None:
+        if door_open:
+            self._filter.shake(0.0 if self._door_open else _DOOR_SD)
+            self._charge_s = _CHARGE_S
+        self._door_open = door_open
 
     @property
     def _fell(self) -> bool:

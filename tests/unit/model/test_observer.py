@@ -84,3 +84,30 @@ def test_a_jump_in_time_starts_it_anew():
         observer.step(20.0, 0.0, 20.0, 1.0)
     observer.step(300.0, 0.0, 20.0, 3600.0)
     assert observer.unexplained is None
+
+
+@pytest.mark.parametrize(("switched", "claims"), [(True, True), (False, False)])
+def test_without_a_switch_the_cold_air_of_a_door_is_seen_and_no_heat_called_missing(switched, claims):
+    """A settled oven loses 60 K of its face within seconds, and warms again."""
+    model = replace(nameplate(OVEN), learned=True)
+    observer, state, seen, process_c = Observer(model, switched), at_rest(400.0, 20.0), [], 400.0
+    for t in range(1500):
+        duty = min(max(0.02 * (400.0 - process_c) + 0.2, 0.0), 1.0)
+        if t == 1200:
+            state = state._replace(face_c=state.face_c - 60.0, load_c=20.0)
+        state = advance(model, state, duty, 20.0, 1.0)
+        process_c = state.junction_c
+        observer.step(process_c, duty, 20.0, 1.0)
+        seen += [observer.unexplained] if t > 1200 else []
+    assert any(u is not None and u < -LIMIT for u in seen) is claims
+
+
+def test_an_element_that_dies_on_full_heat_is_called_missing_without_a_switch_too():
+    model = replace(nameplate(OVEN), learned=True)
+    observer, state, claims = Observer(model, switched=False), at_rest(20.0), []
+    for t in range(700):
+        state = advance(model, state, float(t < 500), 20.0, 1.0)
+        observer.step(state.junction_c, 1.0, 20.0, 1.0)
+        claims.append(observer.unexplained)
+    assert claims[-1] is not None
+    assert claims[-1] < -LIMIT
