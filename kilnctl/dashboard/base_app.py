@@ -82,6 +82,7 @@ class Showing(App[None]):
         self._history_note = ""
         self._drawn_s = self._shown_s = -1e9
         self._two_columns, self._lower_rows = False, 0
+        self._parts: list[Panel | KeyRow] = []
         self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
         self.hushed, self._last_words = False, ""
@@ -241,10 +242,10 @@ class Showing(App[None]):
         self._shown_s = self._clock.real_s()
         base.update_classes(self._now_classes(v, base))
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
-        for panel in base.query("#oven Panel, Screen > Panel").results(Panel):
-            panel.show(v)
-        for row in base.query(KeyRow):
-            row.show(v)
+        if not self._parts:  # sought once: the second column has its own
+            self._parts = [*base.query(Panel), *base.query(KeyRow)]
+        for part in self._parts:
+            part.show(v)
         if self._shown_s - self._drawn_s >= CURVE_S:
             self._draw(v, base)
 
