@@ -7,7 +7,7 @@ from kilnctl.clock import say_day
 from kilnctl.logbook.entries import Hardness, read
 from kilnctl.logbook.readers import Reader, RunInfo
 from kilnctl.report.layout.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table
-from kilnctl.report.treatment_words import spoken
+from kilnctl.report.time_words import spoken
 from kilnctl.report.workshop import Workshop
 from kilnctl.stages import in_words
 

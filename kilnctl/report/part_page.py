@@ -3,7 +3,7 @@
 from kilnctl.clock import say_minute
 from kilnctl.report.layout.document import Block, Document, Heading, Pairs, Paragraphs, Table
 from kilnctl.report.part_history import Story
-from kilnctl.report.treatment_words import spoken
+from kilnctl.report.time_words import spoken
 from kilnctl.report.workshop import Workshop
 
 HEAD, WIDTHS = ("when", "what"), (19.0, 81.0)

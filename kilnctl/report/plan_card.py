@@ -10,7 +10,8 @@ from kilnctl.report.charts.plan_chart import draw_plan
 from kilnctl.report.charts.predicted_series import Foretold
 from kilnctl.report.layout.document import Block, Chart, Document, Heading, Paragraphs, Table, Warned
 from kilnctl.report.layout.style import STYLE
-from kilnctl.report.treatment_words import spoken, treatment
+from kilnctl.report.time_words import spoken
+from kilnctl.report.treatment_words import treatment
 from kilnctl.report.workshop import Workshop
 from kilnctl.treatment.plan_rows import NOT_THE_SAME, Row
 from kilnctl.treatment.planning import Plan

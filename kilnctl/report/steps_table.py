@@ -4,7 +4,7 @@ from kilnctl.report.achieved import Achieved
 from kilnctl.report.charts.time_axis import clock_of
 from kilnctl.report.layout.document import Table
 from kilnctl.report.record import Record
-from kilnctl.report.treatment_words import spoken
+from kilnctl.report.time_words import spoken
 
 HEAD = ("", "step", "planned", "began", "ended", "achieved", "counted", "above goal")
 WIDTHS = (4.5, 27.0, 25.0, 8.5, 8.5, 20.0, 10.5, 8.5)

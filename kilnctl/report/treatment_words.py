@@ -5,6 +5,7 @@ from itertools import groupby
 from kilnctl.profile.segments import Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.report.achieved import Achieved
 from kilnctl.report.record import Record
+from kilnctl.report.time_words import spoken
 from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
@@ -49,11 +50,6 @@ def treating(profile: Profile) -> list[tuple[int, Soak]]:
             moved = False
         moved = moved or isinstance(segment, Ramp | Cool)
     return found
-
-
-def spoken(seconds: float) -> str:
-    """Return a duration as it is said: "2 h" where it is two hours."""
-    return say_duration(seconds).removesuffix(" 00 min")
 
 
 def _soaks(purpose: str, soaks: list[Soak]) -> str:
