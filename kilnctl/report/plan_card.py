@@ -34,7 +34,7 @@ def plan_card(made: Plan, told: Foretold, timing: tuple[str, ...], shop: Worksho
     rows = tuple(_row(row, firsts[row.index]) for row in made.rows)
     blocks: tuple[Block, ...] = (
         Heading(title, below, shop.words, shop.mark),
-        *((Warned("Before you start.", " ".join(made.warnings)),) if made.warnings else ()),
+        *((Warned("Before you start:", " ".join(made.warnings)),) if made.warnings else ()),
         Table("Steps", HEAD, rows, WIDTHS, (2, 3), ruled=True, below=_hands(made.rows)),
         Paragraphs("When", (*timing, *(f"Not in this oven: {text}." for text in made.elsewhere))),
         Chart(lambda axes, _: draw_plan(axes, told), lambda: _svg(told), one=True, high_pt=155.0),

@@ -64,7 +64,7 @@ class Record:
         """Return one sentence per reason for a mark."""
         v, found = self.verdict, []
         if self.simulated:
-            found.append("Simulated: a model was run, nothing real was heated.")
+            found.append("A model was run, nothing real was heated.")
         if not v.ended:
             found.append("Incomplete: no end was recorded; the run broke off or is still going on.")
         if self.gaps:

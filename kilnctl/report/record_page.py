@@ -54,11 +54,14 @@ def record_page(reader: Reader, record: Record, shop: Workshop) -> Document:
     said, good = verdict(record, parts, amiss(happened))
     statement = uncertainty(reader, record)
     done = treatment(record.profile)
+    title, what = subject(record), f"{done[:1].upper()}{done[1:]}"
+    if done and not info.part:  # a customer is not greeted by the name of a file
+        title, what = " · ".join(word for word in (what, info.steel) if word), info.profile_name
     where = f"{info.oven} · {say_minute(info.started_utc)} · run {info.run}"
-    below = f"{done[:1].upper()}{done[1:]} · {where}" if done else where
+    below = f"{what} · {where}" if what else where
     about = (f"run {info.run}", info.profile_name, f"short hash {v.short}")
     blocks: tuple[Block, ...] = (
-        Heading(subject(record), below, shop.words, shop.mark),
+        Heading(title, below, shop.words, shop.mark),
         *((Warned(" · ".join(record.marks), " ".join(record.why_marked)),) if record.marks else ()),
         Lead(said, good),
         Chart(lambda above, heat: draw(record, above, heat), lambda: svg_text(record)),

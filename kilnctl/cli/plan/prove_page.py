@@ -56,7 +56,7 @@ def complaint(v: Verdict) -> str:
 
 def _verdict(verdicts: list[Verdict]) -> str:
     found = summary(verdicts)
-    head = f"{found['cut']} of {len(verdicts)} heats were cut"
+    head = f"{len(verdicts)} heats: {found['cut']} cut, {len(verdicts) - found['cut']} not"
     bad = {
         "unsafe": found["unsafe"],
         "called complete and were not": found["wrong_complete"],
@@ -65,7 +65,7 @@ def _verdict(verdicts: list[Verdict]) -> str:
         "cut for nothing": found["false_trips"],
     }
     said = ", ".join(f"{count} {name}" for name, count in bad.items() if count)
-    return f"{head}; {said}." if said else f"{head}; every one as it must be."
+    return f"{head}; {said}." if said else f"{head}; all as it must be."
 
 
 def _untrue(verdicts: list[Verdict]) -> tuple[str, ...]:

@@ -61,10 +61,15 @@ def computed_lines(card: Steel) -> list[str]:
         values = ", ".join(f"{name} {formula(percent):.0f} °C" for name, formula in points)
         lines.append(f"Computed: {values} (Andrews 1965, all carbon dissolved; to about 0.6 % C)")
     found = [(row.at_c, after_quench(card, row.at_c)) for row in card.dissolved]
-    steps = [f"{at_c:.0f} °C: {q.carbon:.2f} %, {q.ms_c:.0f} °C, {q.retained:.0%}" for at_c, q in found if q]
+    steps = [
+        f"quenched from {at_c:.0f} °C: {q.carbon:.2f} % C dissolved, Ms {q.ms_c:.0f} °C, "
+        f"{100 * q.retained:.0f} % retained austenite"
+        for at_c, q in found
+        if q
+    ]
     if steps:
-        how = f"Computed (van Bohemen, ± 20 K; Koistinen-Marburger to {ROOM_C:.0f} °C)"
-        lines.append(f"{how}: heat: % C dissolved, Ms, retained austenite\n{_filled(steps)}")
+        how = f"Computed (van Bohemen, ± 20 K; Koistinen-Marburger to {ROOM_C:.0f} °C):"
+        lines.append("\n".join([how, *steps]))
     return lines
 
 

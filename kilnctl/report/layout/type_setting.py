@@ -39,6 +39,7 @@ def _cut(word: str, wide_pt: float, size_pt: float, weight: str) -> list[str]:
         fits = next(
             (n for n in range(len(word) - 1, 1, -1) if width_pt(word[:n], size_pt, weight) <= wide_pt), 1
         )
+        fits = word.rfind("-", 1, fits) + 1 or fits  # a name of several words breaks between them
         pieces.append(word[:fits])
         word = word[fits:]
     return [*pieces, word]
