@@ -123,7 +123,7 @@ class WatchApp(Asking):
     def action_command_palette(self) -> None:
         """Open the palette of all keys."""
         if not isinstance(self.screen, Finder):
-            self.push_screen(Finder(id="--command-palette"))
+            self.push_screen(Finder(placeholder="what to do ...", id="--command-palette"))
 
     # the step that waits, and the count of the hands
 

@@ -72,7 +72,7 @@ class Showing(App[None]):
         self.stylesheet.set_variables(self.get_css_variables())
         self._feed, self._clock, self._load_past = feed, clock, load_past
         self.gallery = Gallery(oven)
-        self.degrees = formatting.Degrees("F" if unit == "F" else "C")
+        self.degrees = formatting.Degrees("F" if unit == "F" else "C", "" if ascii_only else "°")
         self.plain, self.read_only, self.attached = plain or ascii_only, False, True
         self._alike = Alike(ascii_only)
         self.span = SPANS[0]

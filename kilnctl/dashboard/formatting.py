@@ -19,11 +19,12 @@ class Degrees:
     """Temperatures as the person chose to see them; the record stays in degC."""
 
     unit: Literal["C", "F"] = "C"
+    sign: str = "°"  # empty where the terminal has ASCII only
 
     @property
     def mark(self) -> str:
         """The unit as it is written."""
-        return f"°{self.unit}"
+        return f"{self.sign}{self.unit}"
 
     def of(self, c: float) -> float:
         """Return a temperature point in the chosen unit."""

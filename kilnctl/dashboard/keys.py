@@ -139,6 +139,12 @@ def _may_have_result(v: View) -> bool:
     return checking or (v.s.run is not None and v.s.state not in LIVE)
 
 
+def _entry(key: Key) -> str:
+    """Return one row of the palette: the key, where there is one, and what it does."""
+    name = key.shown or {"question_mark,f1": "?", "f9": "F9"}.get(key.key, key.key)
+    return f"{name:<6} {key.help}"
+
+
 class Finder(CommandPalette):
     """The palette. The library moves by a page in a list that it has not laid out yet, and falls over it."""
 
@@ -153,15 +159,15 @@ class Palette(Provider):
     async def discover(self) -> Hits:
         """Offer everything."""
         for key in self._possible():
-            yield DiscoveryHit(key.help, self._runner(key), help=f"key {key.key}" if key.key else None)
+            yield DiscoveryHit(_entry(key), self._runner(key))
 
     async def search(self, query: str) -> Hits:
         """Offer what matches."""
         matcher = self.matcher(query)
         for key in self._possible():
-            score = matcher.match(key.help)
+            score = matcher.match(_entry(key))
             if score > 0:
-                yield Hit(score, matcher.highlight(key.help), self._runner(key))
+                yield Hit(score, matcher.highlight(_entry(key)), self._runner(key))
 
     def _possible(self) -> list[Key]:
         off = Key("f9", "off", "OFF", "Heat off, every oven, at once")

@@ -1,6 +1,7 @@
 """The keys that change the look only: pages, far view, unit, time span, colours, which oven."""
 
-from kilnctl.dashboard import formatting
+from dataclasses import replace
+
 from kilnctl.dashboard.base_app import Showing
 from kilnctl.dashboard.drawing import theme
 from kilnctl.dashboard.panels.curve import SPANS, HeatCurve
@@ -37,7 +38,7 @@ class Turning(Showing):
 
     def action_unit(self) -> None:
         """Change between degC and degF; the record is not touched."""
-        self.degrees = formatting.Degrees("F" if self.degrees.unit == "C" else "C")
+        self.degrees = replace(self.degrees, unit="F" if self.degrees.unit == "C" else "C")
         self.redraw()
 
     def action_cursor(self, columns: int) -> None:

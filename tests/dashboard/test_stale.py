@@ -20,10 +20,12 @@ from dashboard.feed import (
     waiting,
 )
 from textual.pilot import Pilot
+from textual.strip import Strip
 
 from kilnctl.clock import RealClock, VirtualClock
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme
+from kilnctl.dashboard.drawing.big_font import big
 from kilnctl.dashboard.feed import Attachment
 from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.sound import Bell, bell_every_s, call_of
@@ -62,8 +64,8 @@ async def test_grey_at_three_seconds() -> None:
     assert "NO NEW DATA" not in said
 
 
-async def test_an_old_picture_has_no_colour_but_one_quiet_grey() -> None:
-    """Also what called when it was young: nobody may act on an old call, the banner says what to do."""
+async def test_an_old_picture_is_one_quiet_grey_below_a_red_word() -> None:
+    """Nobody may act on an old call; that there is no data is read at three metres, where grey is no word."""
     clock = VirtualClock()
     app = WatchApp(Wire(ready()), clock)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -73,14 +75,18 @@ async def test_an_old_picture_has_no_colour_but_one_quiet_grey() -> None:
             clock.advance(age_s)
             app.redraw()
             await pilot.pause()
-            strips = (
-                app.screen._compositor.render_strips()[1:6] + app.screen._compositor.render_strips()[-6:-3]
-            )
-            styles = [seg.style for strip in strips for seg in strip if seg.style and seg.text.strip()]
-            drawn[age_s] = {s.color.get_truecolor().hex for s in styles if s.color}
-            assert any(s.reverse for s in styles) is (age_s == 0.0)
-    assert len(drawn[0.0]) > 3
-    assert drawn[3.0] == {theme.themes()[0].variables["quiet"]}
+            strips = app.screen._compositor.render_strips()
+            assert (big("NO DATA")[1] in strips[3].text) is (age_s == 3.0)
+            drawn[age_s] = [_colours(strips[n]) for n in (*range(2, 6), *range(-6, -3))]
+    colours = theme.themes()[0].variables
+    assert any(colours["urgent"] in row for row in drawn[3.0][:4])
+    assert all(row <= {colours["quiet"]} for row in drawn[3.0][4:])
+    assert len(set().union(*drawn[0.0])) > 3
+
+
+def _colours(strip: Strip) -> set[str]:
+    styles = [seg.style for seg in strip if seg.style and seg.text.strip()]
+    return {style.color.get_truecolor().hex for style in styles if style.color}
 
 
 async def test_banner_at_ten_seconds() -> None:

@@ -20,7 +20,7 @@ class OvenBeside(Vertical):
         self._panels = [
             Panel(flowing(header.header), id="beside-header"),
             Panel(flowing(header.banner), id="beside-banner", grows=True),
-            Panel(header.band, id="beside-band", fades=True),
+            Panel(header.band, id="beside-band"),
             Panel(flowing(todo.now), id="beside-now", grows=True),
             Panel(plan_panel.plan, id="beside-plan", fades=True),
             Panel(heat_panel.heat, id="beside-heat", fades=True),

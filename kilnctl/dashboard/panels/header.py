@@ -193,6 +193,8 @@ def _large(seconds: float | None) -> str:
 def details(v: View, width: int) -> Content:
     """Return the other temperatures, as many as fit."""
     s, d = v.s, v.degrees
+    if v.stale:
+        return Content("")  # nobody knows them
     limit_c = words.limit_in_force_c(s)
     found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), ("trips at", limit_c)]
     shown = [f"{name} {d.number(value)}" for name, value in found if value is not None]

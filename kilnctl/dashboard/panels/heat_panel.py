@@ -61,7 +61,7 @@ def alarm_page(v: View, width: int) -> Content:
     for a in unanswered(v.s) + [a for a in v.s.alarms if is_acknowledged(a)]:
         style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
         first = " · FIRST CAUSE" if a.first_out else ""
-        since = f"since {words.earlier_time(v.s, a.since_s)}, {words.left(a.since_s)} into the run"
+        since = f"since {words.earlier_time(v.s, a.since_s)}, at {words.left(a.since_s)}"
         head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
         rows += [text((head, style)), text((f"   {sentence(a.reason)}", "$strong"))]
         if meaning := MEANINGS.get(a.kind):

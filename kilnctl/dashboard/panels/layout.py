@@ -38,7 +38,7 @@ def _oven(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     yield Panel(flowing(header.header), id="header")
     yield Panel(others, id="others", grows=True)
     yield Panel(flowing(header.banner), id="banner", grows=True)
-    yield Panel(header.band, id="band", fades=True)
+    yield Panel(header.band, id="band")
     yield Panel(flowing(todo.now), id="now", grows=True)
     with Horizontal(id="middle"):
         with Vertical(id="chart"):
@@ -52,7 +52,7 @@ def _oven(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
         with VerticalScroll(id=name):
             yield Panel(flowing(paint), id=f"{name}-text", grows=True, fades=True)
     yield Panel(big_views.waited, id="waited")
-    yield Panel(big_views.far, id="far", fades=True)
+    yield Panel(big_views.far, id="far")
     yield Panel(hands, id="hands")
 
 

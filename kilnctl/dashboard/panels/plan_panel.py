@@ -159,8 +159,9 @@ def plan_page(v: View, width: int) -> Content:
     rows = [rule("plan", width)]
     for seg in v.s.segments:
         rows.append(_segment(v, seg, width))
-        if seg.say and seg.say not in rows[-1].plain:
-            rows.append(text((f"     {seg.say}", "$soft")))
+        said = seg.say.removesuffix(SCREEN_ANSWERS)
+        if said and said not in rows[-1].plain:
+            rows.append(text((f"     {said}", "$soft")))
         if seg.index < len(v.reasons) and v.reasons[seg.index]:
             rows.append(text((f"     why: {v.reasons[seg.index]}", "$quiet")))
     return lines([*rows, *soak_clocks(v, width), *treatment(v, width)])
