@@ -54,7 +54,7 @@ def test_simc_on_an_integrating_process_has_the_published_robustness():
     k, late = 0.01, 50.0
     gains = simc(k, late, late)
     assert gains.integral_s == pytest.approx(8 * late)
-    w = np.geomspace(1e-4, 0.1, 20_000)
+    w = np.geomspace(1e-4, 0.1, 4_000)
     s = 1j * w
     loop = gains.duty_per_k * (1 + 1 / (gains.integral_s * s)) * k * np.exp(-late * s) / s
     open_loop = control.frd(loop, w, smooth=True)
@@ -67,12 +67,6 @@ def test_simc_on_an_integrating_process_has_the_published_robustness():
 
 def test_the_refused_gain_is_where_python_control_loses_stability():
     k, late = 0.01, 50.0
-    w = np.geomspace(1e-4, 0.5, 20_000)
+    w = np.geomspace(1e-4, 0.5, 4_000)
     loop = control.frd(k * np.exp(-late * 1j * w) / (1j * w), w, smooth=True)
     assert control.margin(loop)[0] == pytest.approx(largest_gain(k, late), rel=1e-3)
-
-
-def test_a_relay_test_under_reads_the_ultimate_gain():
-    """K, T, L = 1, 1, 0.2: amplitude 0.1813, describing-function Ku 7.02 against the true 8.50."""
-    amplitude = 1.0 * (1 - math.exp(-0.2))
-    assert 4 / (math.pi * amplitude) == pytest.approx(7.02, abs=0.01)

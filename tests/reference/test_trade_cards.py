@@ -1,11 +1,10 @@
 """The cards against the sheets they quote, where a number is scaled, chosen or named by the planner."""
 
 import pytest
-from trade_plans import planned
+from trade_plans import bench, profiled
 
 from kilnctl.config.home import known
-from kilnctl.profile.segments import Soak
-from kilnctl.treatment.planning import Plan
+from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.steel.cooling_names import Exposure, exposure_note
 from kilnctl.treatment.steel.formulas import after_quench
 from kilnctl.treatment.steel.steels import ac1_c, load_steel
@@ -13,8 +12,8 @@ from kilnctl.treatment.steel.steels import ac1_c, load_steel
 GRADES = sorted(known("steels"))
 
 
-def soaks(made: Plan, purpose: str) -> list[Soak]:
-    return [s for s in made.profile.segments if isinstance(s, Soak) and s.purpose == purpose]
+def soaks(made: Profile, purpose: str) -> list[Soak]:
+    return [s for s in made.segments if isinstance(s, Soak) and s.purpose == purpose]
 
 
 @pytest.mark.parametrize(
@@ -29,14 +28,16 @@ def soaks(made: Plan, purpose: str) -> list[Soak]:
 )
 def test_tempers_by_the_inch(steel: str, section_mm: float, hours: float) -> None:
     """A2 two hours per inch (service company); D2 and 440C one hour per inch, two at least (mill sheets)."""
-    made = planned(steel, {"do": "temper", "at": "250 C"}, section=f"{section_mm} mm")
+    made = profiled(bench(steel, {"do": "temper", "at": "250 C"}, section=f"{section_mm} mm"))
     assert soaks(made, "temper")[0].soak_s == pytest.approx(hours * 3600.0, rel=0.01)
 
 
 @pytest.mark.parametrize(("section_mm", "minutes"), [(4.0, 25.0), (50.8, 60.0)])
 def test_o1_soaks_half_an_hour_an_inch(section_mm: float, minutes: float) -> None:
     """O1: 30 min per inch, 20 min at least (tool-steel service company)."""
-    made = planned("O1", {"do": "harden"}, {"do": "temper", "at": "200 C"}, section=f"{section_mm} mm")
+    made = profiled(
+        bench("O1", {"do": "harden"}, {"do": "temper", "at": "200 C"}, section=f"{section_mm} mm")
+    )
     assert soaks(made, "harden")[0].soak_s == pytest.approx(minutes * 60.0, rel=0.01)
 
 
@@ -49,7 +50,7 @@ def test_a_chosen_hold_below_ac1_is_below_it(grade: str, kind: str) -> None:
     claims = [c for c in steel.anneal if c.type == kind]
     if not claims or start_c is None or claims[0].low_c > start_c:
         return
-    made = planned(grade, {"do": "anneal", "type": kind})
+    made = profiled(bench(grade, {"do": "anneal", "type": kind}))
     assert soaks(made, "anneal")[0].at_c <= start_c - 10.0
 
 
@@ -77,11 +78,13 @@ def test_a_long_bare_anneal_is_told_to_leave_an_allowance() -> None:
 
 
 def test_a_default_of_the_planner_is_not_put_into_a_sources_mouth() -> None:
-    made = planned("1084", {"do": "normalise"})
-    (reason, source) = next((row.why, row.source) for row in made.rows if row.label == "normalise 1: soak")
+    made = profiled(bench("1084", {"do": "normalise"}))
+    (reason, source) = next((s.reason, s.source) for s in made.segments if s.label == "normalise 1: soak")
     assert "10 min" in reason
     assert "common practice" in source
-    said = " ".join(row.why for row in planned("52100", {"do": "anneal", "type": "spheroidise"}).rows)
+    said = " ".join(
+        s.reason for s in profiled(bench("52100", {"do": "anneal", "type": "spheroidise"})).segments
+    )
     assert "no change of structure" not in said
     assert "795-795" not in said
 

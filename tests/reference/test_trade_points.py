@@ -1,5 +1,7 @@
 """Critical points and retained austenite against published formulas' check values and measurements."""
 
+import math
+
 import pytest
 
 from kilnctl.treatment.steel.formulas import (
@@ -9,26 +11,16 @@ from kilnctl.treatment.steel.formulas import (
     andrews_holds,
     andrews_ms_c,
     composition,
-    retained_austenite,
     van_bohemen_ms_c,
 )
 from kilnctl.treatment.steel.steels import load_steel
 
-CHROMOLY = {"C": 0.40, "Mn": 0.85, "Si": 0.25, "Cr": 0.95, "Mo": 0.20}
 ALL = {
     "1080": {"C": 0.80, "Mn": 0.75, "Si": 0.22},
     "1095": {"C": 0.95, "Mn": 0.40, "Si": 0.22},
     "5160": {"C": 0.60, "Mn": 0.87, "Cr": 0.80, "Si": 0.22},
     "52100": {"C": 1.0, "Mn": 0.35, "Cr": 1.45, "Si": 0.25},
 }
-
-
-def test_andrews_check_values() -> None:
-    """Ours: Andrews' formulas evaluated by hand for .40C .85Mn .25Si .95Cr .20Mo; not an outside check."""
-    assert andrews_ac1_c(CHROMOLY) == pytest.approx(737.2, abs=0.1)
-    assert andrews_ms_c(CHROMOLY) == pytest.approx(331.0, abs=0.1)
-    short = {e: x for e, x in CHROMOLY.items() if e not in ("Mn", "Cr")}
-    assert andrews_ac3_c(short) == pytest.approx(799.1, abs=0.1)
 
 
 # Outside: Andrews 1965 as printed in two public collections of steel formulas, kelvin for one per cent. The
@@ -47,29 +39,24 @@ def test_every_term_of_andrews_is_the_printed_one(element: str, ac1: float, ac3:
         assert formula({"C": 0.4, element: 0.1}) - formula({"C": 0.4}) == pytest.approx(0.1 * expected)
 
 
-def test_full_andrews_ac3_of_5160_lies_well_below_the_short_form() -> None:
-    """Full form 728 against 763 for the short one; Grange 743, thermodynamics 738."""
-    assert andrews_ac3_c(ALL["5160"]) == pytest.approx(728, abs=1)
+def test_full_andrews_ac3_of_5160_is_near_thermodynamics() -> None:
+    """Outside: 738 degC by an open steel database, 743 by Grange; the short form, without Mn and Cr, gives 763."""
+    assert andrews_ac3_c(ALL["5160"]) == pytest.approx(738, abs=15)
 
 
-# The formulas as listed by Ingber and Kunert 2022 (companion code). Ours: the values were computed from them
-# for this project, a check against slips of typing; the measured steels below are the outside check.
+# Outside: van Bohemen 2012 as listed by Ingber and Kunert 2022 (companion code), kelvin for one per cent.
 @pytest.mark.parametrize(
-    ("grade", "andrews", "bohemen"),
-    [("1080", 178, 217), ("1095", 125, 191), ("5160", 249, 264), ("52100", 88, 166)],
+    ("element", "ms"), [("Mn", -31.0), ("Si", -13.0), ("Cr", -10.0), ("Ni", -18.0), ("Mo", -12.0)]
 )
-def test_ms_formulas(grade: str, andrews: float, bohemen: float) -> None:
-    assert andrews_ms_c(ALL[grade]) == pytest.approx(andrews, abs=0.6)
-    assert van_bohemen_ms_c(ALL[grade]) == pytest.approx(bohemen, abs=0.6)
+def test_every_term_of_van_bohemen_is_the_printed_one(element: str, ms: float) -> None:
+    found = van_bohemen_ms_c({"C": 0.8, element: 0.1}) - van_bohemen_ms_c({"C": 0.8})
+    assert found == pytest.approx(0.1 * ms)
 
 
-# Koistinen and Marburger 1959: exp(-0.011 (Ms - Tq)). Ours: computed from the formula.
-@pytest.mark.parametrize(
-    ("ms_c", "to_c", "expected"),
-    [(220, 20, 0.111), (220, -80, 0.037), (180, 20, 0.172), (180, -196, 0.016)],
-)
-def test_retained_austenite(ms_c: float, to_c: float, expected: float) -> None:
-    assert retained_austenite(ms_c, to_c) == pytest.approx(expected, abs=0.001)
+@pytest.mark.parametrize("carbon", [0.0, 0.4, 0.8, 1.2])
+def test_the_carbon_of_van_bohemen_saturates(carbon: float) -> None:
+    """Outside: 565 - 600 (1 - exp(-0.96 C)), as listed there."""
+    assert van_bohemen_ms_c({"C": carbon}) == pytest.approx(565.0 - 600.0 * (1.0 - math.exp(-0.96 * carbon)))
 
 
 @pytest.mark.parametrize(("at_c", "measured"), [(815, 0.08), (845, 0.15), (870, 0.18)])
@@ -83,17 +70,6 @@ def test_52100_from_heat_to_retained_austenite(at_c: float, measured: float) -> 
 def test_52100_rises_with_the_heat() -> None:
     left = [after_quench(load_steel("52100"), t) for t in (790, 815, 845, 870)]
     assert [q.retained for q in left if q] == sorted(q.retained for q in left if q)
-
-
-@pytest.mark.parametrize(
-    ("grade", "at_c", "ms_c", "retained"), [("1095", 800, 196, 0.148), ("1084", 770, 207, 0.13)]
-)
-def test_chain_of_plain_carbon_steel(grade: str, at_c: float, ms_c: float, retained: float) -> None:
-    """Ours: van Bohemen with dissolved carbon, then Koistinen-Marburger to 22 degC, kept from slipping."""
-    expected = after_quench(load_steel(grade), at_c)
-    assert expected is not None
-    assert expected.ms_c == pytest.approx(ms_c, abs=2)
-    assert expected.retained == pytest.approx(retained, abs=0.005)
 
 
 def test_measured_ms_of_1080_is_within_the_honest_band() -> None:
