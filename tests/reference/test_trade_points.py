@@ -40,7 +40,7 @@ def test_every_term_of_andrews_is_the_printed_one(element: str, ac1: float, ac3:
 
 
 def test_full_andrews_ac3_of_5160_is_near_thermodynamics() -> None:
-    """Outside: 738 degC by an open steel database, 743 by Grange; the short form, without Mn and Cr, gives 763."""
+    """Outside: 738 degC by an open steel database, 743 by Grange; the short form gives 763."""
     assert andrews_ac3_c(ALL["5160"]) == pytest.approx(738, abs=15)
 
 
