@@ -209,6 +209,9 @@ class Oven(Strict):
             said.append("No safety contactor: a welded relay can only be cut by hand at the isolator.")
         if self.signal.second is None:
             said.append("No second sensor: a sensor that reads low cannot be seen.")
+        elif self.signal.second.apart_k is not None:
+            apart = f"{self.signal.second.apart_k:g} K"
+            said.append(f"The second sensor sits elsewhere: what reads low by less than {apart} is not seen.")
         if self.signal.heater_live is None and self.signal.current_a is None:
             said.append("No feedback from the element: a stuck relay is seen late, by temperature only.")
         return tuple(said)

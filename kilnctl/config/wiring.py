@@ -195,6 +195,18 @@ class Heater(Output):
         return self
 
 
+class SecondTemperature(Temperature):
+    """A second sensor. Beside the first unless `apart` says how far its place lets it read from the first.
+
+    Another place is the limit's own sensor at the hot face, for example. `apart` bounds a fault, so it has no
+    default; the machine's limit counts for such a sensor, the plan does not.
+    """
+
+    apart_k: Annotated[DifferenceK, between(8, 300, "8 K and 300 K")] | None = Field(
+        default=None, alias="apart"
+    )
+
+
 class DeadMan(Written):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
@@ -222,7 +234,7 @@ class Signals(Strict):
     """Every input that kilnctl can use. Only the process temperature must be there."""
 
     process: Temperature
-    second: Temperature | None = None
+    second: SecondTemperature | None = None
     load: Temperature | None = None
     cold_junction: Temperature | None = None
     ambient: Temperature | None = None

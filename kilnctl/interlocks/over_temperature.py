@@ -12,7 +12,7 @@ class OverTemperature:
     """The machine's limit at once; the plan's highest temperature plus a margin after three seconds.
 
     The plan's limit counts from the first time that the oven was below it or heat was asked: an oven still
-    hot from the heat before is no fault.
+    hot from the heat before is no fault. A second sensor at another place knows nothing of the plan.
     """
 
     kind: ClassVar[str] = "over_temperature"
@@ -24,13 +24,22 @@ class OverTemperature:
         self._over_s = 0.0
         self._hot_c: float | None = None
         self._limit_c = oven.limit_c
+        second = oven.signal.second
+        self._elsewhere = second is not None and second.apart_k is not None
 
     def check(self, seen: Observation) -> Trip | None:
         """Judge the hotter of the two sensors."""
         scan = seen.scan
         hot_c = scan.process.value
         if scan.second is not None and scan.second.value is not None:
-            hot_c = scan.second.value if hot_c is None else max(hot_c, scan.second.value)
+            second_c = scan.second.value
+            if self._elsewhere and second_c >= seen.limit_c:
+                return self._trip(
+                    f"{second_c:.1f} °C at the second sensor, the machine's limit is {seen.limit_c:.0f} °C",
+                    seen,
+                )
+            if not self._elsewhere:
+                hot_c = second_c if hot_c is None else max(hot_c, second_c)
         self._hot_c = hot_c
         if hot_c is None:
             return None

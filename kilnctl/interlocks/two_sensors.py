@@ -15,15 +15,20 @@ LOST_S = 30.0
 
 
 class TwoSensors:
-    """The band is the larger of 8 K and 1.5 %, wider while the temperature moves; for half a minute."""
+    """The band is the larger of 8 K and 1.5 %, wider while the temperature moves; for half a minute.
+
+    Where the second sits at another place, the band is what the oven file says of that place, if more.
+    """
 
     kind: ClassVar[str] = "two_sensors"
     label: ClassVar[str] = "second sensor"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted = oven.signal.second is not None
+        second = oven.signal.second
+        self._fitted = second is not None
+        self._least_k = BAND_K if second is None or second.apart_k is None else second.apart_k
         self._slow_c: tuple[float, float] | None = None
-        self._gap_k, self._band_k = 0.0, BAND_K
+        self._gap_k, self._band_k = 0.0, self._least_k
         self._over_s = self._lost_s = 0.0
 
     def check(self, seen: Observation) -> Trip | Alarm | None:
@@ -37,7 +42,7 @@ class TwoSensors:
             late = self._lost_s >= LOST_S
             return Alarm(self.kind, reason, seen.at_s, Priority.SOON) if late else None
         self._lost_s = 0.0
-        band_k = self._band_k = max(BAND_K, BAND_SHARE * process_c) + self._moved_k(
+        band_k = self._band_k = max(self._least_k, BAND_SHARE * process_c) + self._moved_k(
             process_c, second.value, seen.dt_s
         )
         gap_k = self._gap_k = second.value - process_c

@@ -124,8 +124,10 @@ def _never(oven: Oven, job: Job) -> tuple[str, ...]:
     said = [f'"{purpose}" is never left alone' for purpose in purposes]
     if oven.simulated:
         return tuple(said)
-    if job.profile.peak_c > TEMPER_C and oven.signal.second is None:
-        said.append(f"above {say_point(TEMPER_C)} an unattended heat needs a second sensor")
+    second = oven.signal.second
+    if job.profile.peak_c > TEMPER_C and (second is None or second.apart_k is not None):
+        beside = "" if second is None else " beside the first"
+        said.append(f"above {say_point(TEMPER_C)} an unattended heat needs a second sensor{beside}")
     if job.wait_s > 0.0 and oven.signal.door_open is None:
         said.append(
             "a heat that waits to start needs a door switch: nobody would see that the oven was opened"

@@ -1,5 +1,6 @@
 import pytest
 
+from kilnctl.interlocks.over_temperature import OverTemperature
 from kilnctl.interlocks.two_sensors import TwoSensors
 from kilnctl.readings import Alarm, Quality, Reading
 
@@ -64,3 +65,25 @@ def test_the_band_widens_by_the_lesser_of_two_slopes(make, let_watch, slower):
     # a low pass of 60 s, one step a second: each tick it trails by 59/60 of what it did, and of the new slope
     trails_s = 59.0 * (1.0 - (59.0 / 60.0) ** 120)
     assert interlock.distance().limit == pytest.approx(8.0 + 0.05 * trails_s)
+
+
+@pytest.mark.parametrize(("gap_k", "trips"), [(59.0, False), (61.0, True), (-59.0, False), (-61.0, True)])
+def test_a_sensor_at_another_place_has_the_band_of_that_place(oven, make, let_watch, gap_k, trips):
+    verdict = let_watch(make(TwoSensors, on=elsewhere(oven)), 60, second(gap_k))
+    assert (verdict is not None) is trips
+
+
+@pytest.mark.parametrize(("second_c", "trips"), [(860.0, False), (1099.0, False), (1100.0, True)])
+def test_for_a_sensor_at_another_place_the_machine_s_limit_counts_and_not_the_plan_s(
+    oven, make, let_watch, second_c, trips
+):
+    """The plan goes to 830 degC and trips at 845; the machine's limit is 1100."""
+    seen = {"process_c": 829.0, "second": Reading.of(second_c, 0.0)}
+    assert let_watch(make(OverTemperature), 60, seen) is not None
+    verdict = let_watch(make(OverTemperature, on=elsewhere(oven)), 60, seen)
+    assert (verdict is not None) is trips
+
+
+def elsewhere(oven):
+    apart = oven.signal.second.model_copy(update={"apart_k": 60.0})
+    return oven.model_copy(update={"signal": oven.signal.model_copy(update={"second": apart})})
