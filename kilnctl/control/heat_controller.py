@@ -17,7 +17,7 @@ from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_path import PidPath
 from kilnctl.control.pid_tuning import refuse_wild_gains
 from kilnctl.model.observer import Observer
-from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.oven_model import EXPLAINED, OvenModel
 from kilnctl.readings import Unlike
 
 SURE_SDS = 2.0
@@ -67,7 +67,7 @@ class HeatController:
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
         self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
         self._first = FirstHeat(oven)
-        self._learned, self._contested = learned, False
+        self._by_model, self._contested = learned and model.unexplained <= EXPLAINED, False
         self._duty = 0.0
 
     @property
@@ -114,7 +114,7 @@ class HeatController:
         path, contest = self.model_path, self._contest
         if path is None or contest is None:
             return *self._by_pid(look, heat), "", None
-        if not self._learned:
+        if not self._by_model:
             path.see(look, heat)
             return self._first.step(look, heat), self._first.mode, "", None
         duty = path.step(look, heat)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from kilnctl.config.oven import Oven
 from kilnctl.control.coast import Outlook
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.oven_model import EXPLAINED, OvenModel, advance, at_rest, holding_duty, nameplate
 from kilnctl.units import say_duration, say_point
 
 _LONGEST_FIT_S = 900.0
@@ -103,6 +103,11 @@ def describe(oven: Oven, learned: Learned) -> list[str]:
         lines.append(
             "a poor fit: this oven is built in a way that the model has no words for. Heats cut early and "
             "arrive in steps; watch the first ones"
+        )
+    if model.unexplained > EXPLAINED:
+        lines.append(
+            f"{model.unexplained:.0%} of its power came or went unexplained (a draught, a door ajar?): it is "
+            "heated slowly, by what each heat shows. Mend the draught and learn again to heat by the model"
         )
     lines += _at_goals(oven, model)
     if model.bound is not None:

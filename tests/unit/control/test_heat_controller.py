@@ -1,5 +1,6 @@
 """The controller's contract: off means zero, finite and inside the range whatever comes."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -68,3 +69,16 @@ def test_on_the_way_in_no_pulse_is_longer_than_its_coast_allows():
         pulses += [out.duty] if out.mode == "arrive" else []
         plant = advance(truth, plant, out.duty, 20.0, 1.0)
     assert 0.2 < max(pulses) < 0.7
+
+
+def test_an_oven_whose_heat_came_and_went_unexplained_is_heated_by_what_the_heat_shows():
+    model = replace(nameplate(OVEN), learned=True)
+    modes = {}
+    for unexplained in (0.3, 0.34):
+        controller = HeatController(OVEN, replace(model, unexplained=unexplained), learned=True)
+        plant, heat = at_rest(20.0), 0.0
+        for t in range(400):
+            heat = controller.step(look(float(t), plant.junction_c, 800.0, heat_was_on=heat > 0.5)).duty
+            plant = advance(model, plant, heat, 20.0, 1.0)
+            modes.setdefault(unexplained, set()).add(controller._first.mode)
+    assert modes == {0.3: {"off"}, 0.34: {"approach", "look"}}
