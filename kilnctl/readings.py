@@ -119,6 +119,8 @@ class Neighbour(NamedTuple):
     coast counts as heated; `asked` the same without the coast; `unexplained` as in an Observation.
     `gains`: it rises faster than a minute ago though nobody asked for it; `loses` the contrary; `goes_on`: it
     was asked for much less and rises nearly as fast.
+    `unproven`: it wants heat, and nothing has shown yet that its own output warms its own sensor; `turn`: it
+    shows that now, so others in the same case wait; `turns` is how often it had to give way again.
     `over`: its heat has ended. `crossed`: it was cut because ovens are crossed.
     """
 
@@ -131,6 +133,9 @@ class Neighbour(NamedTuple):
     goes_on: bool = False
     over: bool = False
     crossed: bool = False
+    unproven: bool = False
+    turn: bool = False
+    turns: int = 0
 
 
 class Observation(NamedTuple):

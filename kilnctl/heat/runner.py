@@ -16,9 +16,10 @@ from kilnctl.heat import progress, trip_record
 from kilnctl.heat.annunciator import Caller
 from kilnctl.heat.corrections import corrected
 from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nudged
+from kilnctl.heat.first_answer import FirstAnswer
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.job import Outcome, verdict
-from kilnctl.heat.neighbours import ALONE, told
+from kilnctl.heat.neighbours import ALONE, in_turn, told
 from kilnctl.heat.operator_commands import Orders
 from kilnctl.heat.samples import sample_of, summary_of
 from kilnctl.heat.tick_clocks import TickClocks, TickTime
@@ -54,6 +55,7 @@ class Runner:
         self.supervisor_age_s = 0.0
         self.ahead: Ahead | None = None
         self.trend = Trend()
+        self.turns = FirstAnswer(heat.station.oven.name)
         self.clocks = TickClocks(heat.clock)
         # Set once the heat is cut for good: from then on this run writes nothing but off.
         self.is_cut = threading.Event()
@@ -200,7 +202,7 @@ class Runner:
             self.others(),
             self._unlike,
             station.drawn(scan),
-            ALONE if self.others is dict else told(now, self.trend),
+            ALONE if self.others is dict else told(now, self.trend, self.turns),
         )
 
     def _judge(self, observation: Observation) -> None:
@@ -248,6 +250,8 @@ class Runner:
             now = held_or_running(now, scan.door_open is True)
         healthy = now.state == "running" and good and not heat.job.record_only
         wanted = healthy and now.cursor.setpoint_c is not None
+        if self.others is not dict:
+            now, wanted = in_turn(heat, now, self.turns, self.others(), wanted, time.dt_s)
         output = self._control(now, scan, time, wanted) if good else NO_OUTPUT
         if good:
             now = heeded(heat, now, output)

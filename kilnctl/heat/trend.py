@@ -11,6 +11,7 @@ SLOWER, IDLE_S = 0.9, 2.0
 # for only against their mean.
 ANSWERS_S, SAME = 240.0, 0.08
 GAINS_K, LOSES_K = 3.0, 2.0  # K a minute, from one minute to the next
+CREEPS_K = 4.5  # and from one minute to the next but one
 BENDS = 0.25  # a quick heat-up loses less of its rise from minute to minute by itself
 CUT, GOES_ON_K, AS_FAST = 0.4, 3.0, 0.75
 
@@ -22,7 +23,7 @@ class Trend:
     An oven that coasts counts as heated: the minute was not, but something of the time before, and it rises
     more slowly than a minute ago. One that goes on as fast gets its heat from somewhere else.
 
-    `gains`: it rises faster than a minute ago, and was asked for no more than in the minutes before.
+    `gains`: it rises faster than a minute or two ago, and was asked for no more than in the minutes before.
     `loses`: the contrary. `goes_on`: it was cut by a good part, and rises nearly as fast as before.
     """
 
@@ -62,7 +63,9 @@ class Trend:
         _, before_k, asked_before = next(past for past in self._past if past[0] >= at_s - WINDOW_S)
         usual = sum(asked for _, _, asked in self._past) / len(self._past)
         known = at_s - self._past[0][0] >= 2.0 * WINDOW_S
-        self.gains = known and rise_k - before_k >= GAINS_K and self.asked <= usual + SAME
+        earlier_k = next(past[1] for past in self._past if past[0] >= at_s - 2.0 * WINDOW_S)
+        faster = rise_k - before_k >= GAINS_K or rise_k - earlier_k >= CREEPS_K
+        self.gains = known and faster and self.asked <= usual + SAME
         loses_k = max(LOSES_K, BENDS * before_k)
         self.loses = known and rise_k - before_k <= -loses_k and self.asked >= usual - SAME
         cut = self.asked <= asked_before - CUT

@@ -11,6 +11,8 @@ OTHER_RISE_K = 3.0
 IDLE = 0.02
 OWN_HEAT = 0.1
 FOR_S = 30.0
+# An oven that is given heat alone and does not answer, while an idle one does: that has one cause.
+ALONE_S, ANSWER_K = 10.0, 2.0
 MINUTE_S = 60.0
 # Shares of full power: heat that no model explains, what it may be the heat of, and how much of it.
 EXCESS, APART, SHARE = 0.2, 0.25, 0.5
@@ -42,7 +44,8 @@ class CrossedOvens:
         if cut and seen.run_max_c is not None:
             return self._trip(f'"{cut}" was cut because its heat and another oven\'s are crossed', seen.at_s)
         warms, feeds = self._warms(seen), self._feeds(seen)
-        if self._idle_s >= FOR_S:
+        alone = seen.told.turn and seen.told.rise_k < ANSWER_K
+        if self._idle_s >= (ALONE_S if alone else FOR_S):
             reason = f'"{warms}" got {self._rise_k:.0f} K warmer in a minute without being heated'
             return self._trip(reason, seen.at_s)
         if self._both_s >= BOTH_S:

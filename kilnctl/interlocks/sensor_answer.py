@@ -19,6 +19,8 @@ WARM_S = 300.0
 # This near its goal an oven has answered.
 REACHED_K = 5.0
 WRONG_WAY_K = 2.0
+# A hot oven that was asked for less in the last minute is as good as not heated: it may cool.
+WAITS = 0.2
 # As long as no heat was asked that could show, the reading is where it starts from.
 NOTHING_DUE_K = 0.5
 # The model must have risen this factor more than the sensor, and this much at least.
@@ -38,6 +40,8 @@ class SensorAnswer:
     Judged anew when the reading has fallen to the room's while a set-point far above it is held, or stands
     still there under full heat: between two tempers, and when a part put in has knocked the sensor out. One
     that has fallen within minutes is in a warm oven, or outside: it need not be waited for as from cold.
+    A hot start is judged beside other ovens only, by the rise from its lowest reading: there a sensor that
+    says "hot" may lie in another hot oven.
     """
 
     kind: ClassVar[str] = "sensor_answer"
@@ -49,9 +53,10 @@ class SensorAnswer:
         self._factor = FACTOR_LEARNED if learned else FACTOR_GUESSED
         guessed_k = FLOOR_GUESSED_K if oven.elements in IN_SIGHT else FLOOR_HIDDEN_K
         self._floor_k = self._cold_k = FLOOR_LEARNED_K if learned else guessed_k
-        self._start_c = 0.0
+        self._hot_k = guessed_k
+        self._start_c = self._from_c = 0.0
         self._state: OvenState | None = None
-        self._done = self._again = False
+        self._done = self._again = self._hot = False
         self._due = self._duty = self._still_s = self._fallen_s = 0.0
         self._high_c = -273.15
 
@@ -65,21 +70,25 @@ class SensorAnswer:
             return None
         state = self._state
         if state is None or self._unheated(seen, state):
-            if process_c - seen.ambient_c > COLD_K and not self._again:
+            self._hot = process_c - seen.ambient_c > COLD_K and not self._again
+            if self._hot and not seen.others:
                 self._done = True  # a hot start: nothing can be said of a first response
                 return None
             self._start_c, state = process_c, at_rest(process_c)
         elif seen.dt_s > 0.0:
             state = advance(self._model, state, seen.duty_asked, self._start_c, seen.dt_s)
         self._state = state
-        rise_k, due_k = process_c - self._start_c, sensor_c(state) - self._start_c
-        goal_c = seen.setpoint_c
-        if rise_k >= ANSWERED_K or (self._again and goal_c is not None and goal_c - process_c < REACHED_K):
+        due_k = sensor_c(state) - self._start_c
+        self._from_c = process_c if due_k <= 0.0 or not self._hot else min(self._from_c, process_c)
+        rise_k = process_c - (self._from_c if self._hot else self._start_c)
+        goal_c, late = seen.setpoint_c, self._again or self._hot
+        if rise_k >= ANSWERED_K or (late and goal_c is not None and goal_c - process_c < REACHED_K):
             self._done, self._high_c, self._still_s = True, process_c, 0.0
             return None
         if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
             return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
-        self._due = due_k / (self._factor * max(rise_k, 0.0) + self._floor_k)
+        factor, floor_k = (FACTOR_GUESSED, self._hot_k) if self._hot else (self._factor, self._floor_k)
+        self._due = due_k / (factor * max(rise_k, 0.0) + floor_k)
         if self._due < 1.0:
             return None
         return self._trip(
@@ -87,7 +96,8 @@ class SensorAnswer:
         )
 
     def _unheated(self, seen: Observation, state: OvenState) -> bool:
-        return seen.duty_asked <= 0.0 and sensor_c(state) - self._start_c < NOTHING_DUE_K
+        waits = self._hot and self._duty < WAITS
+        return waits or (seen.duty_asked <= 0.0 and sensor_c(state) - self._start_c < NOTHING_DUE_K)
 
     def _cold_again(self, seen: Observation, process_c: float) -> bool:
         """Begin once more; what the oven stores is not known then, so the lost heat counts for nothing."""

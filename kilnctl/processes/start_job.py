@@ -84,7 +84,7 @@ def start_job(
     for say in (*asked.permission.notes, *confirmed, *start.acknowledged):
         hosted.heat.recorder.event("confirmed", say)
     hosted.runner.others = lambda: {
-        n: told(h.runner.now, h.runner.trend) for n, h in ovens.items() if h is not hosted
+        n: told(h.runner.now, h.runner.trend, h.runner.turns) for n, h in ovens.items() if h is not hosted
     }
     if job.unattended and not oven.simulated:
         hosted.before = partial(try_before_it_is_left, oven, start.oven)

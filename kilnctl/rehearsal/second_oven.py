@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kilnctl.heat.neighbours import told
-from kilnctl.rehearsal.campaign import Scenario, Task, drawn, heat_of
+from kilnctl.rehearsal.campaign import INSTALLED, Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
 from simulator.boards.two_ovens import schedule_pair
 
@@ -30,6 +30,7 @@ class Room:
 
     `heated_s` is how long one of them was heated after they were crossed, `apart_s` how long of that one was
     asked for more than the other by a quarter of full power: only then heat comes that was not asked for.
+    `at_s` is when it happened: 0 where they were crossed before the first look.
     """
 
     seed: int
@@ -39,6 +40,7 @@ class Room:
     heated_s: float
     wrong: str
     apart_s: float = 0.0
+    at_s: float = 0.0
 
 
 class _One:
@@ -80,9 +82,10 @@ def room_of(seed: int, scenarios: Sequence[Scenario], sound: bool = False) -> Ro
     faults = drawn(seed, [first]).faults if what == "fault" else ()
     one, two = _One(Task(seed, first, seed % 1000, faults)), _One(Task(seed, second, seed % 997))
     names = [each.rehearsal.station.oven.name for each in (one, two)]
-    one.runner.others = lambda: {names[1]: told(two.runner.now, two.runner.trend)}
-    two.runner.others = lambda: {names[0]: told(one.runner.now, one.runner.trend)}
+    one.runner.others = lambda: {names[1]: told(two.runner.now, two.runner.trend, two.runner.turns)}
+    two.runner.others = lambda: {names[0]: told(one.runner.now, one.runner.trend, one.runner.turns)}
     if what in CROSSED:
+        at_s = 0.0 if dice.random() < INSTALLED else at_s
         schedule_pair(f"{what}@{at_s:.0f}", one.rehearsal.board, two.rehearsal.board)
     return _judged(seed, what, one, two, at_s)
 
@@ -103,20 +106,24 @@ def _judged(seed: int, what: str, one: _One, two: _One, at_s: float) -> Room:
             heated = one.runner.now.request.on or two.runner.now.request.on
             heated_s += heated
             apart_s += heated and abs(one.runner.trend.asked - two.runner.trend.asked) >= APART
-        wrong = wrong or _touched(what, one, two)
+        wrong = wrong or _touched(what, one, two, second < at_s)
         if one.over and two.over:
             break
     if heated_s > CROSSED_S:
         wrong = wrong or f"{what}: heated for {heated_s:.0f} s, {CROSSED_S:.0f} s allowed"
     outcomes = (one.runner.now.state, two.runner.now.state)
     causes = (_cause(one.rehearsal), _cause(two.rehearsal))
-    return Room(seed, what, outcomes, causes, heated_s, wrong, apart_s)
+    return Room(seed, what, outcomes, causes, heated_s, wrong, apart_s, at_s)
 
 
-def _touched(what: str, one: _One, two: _One) -> str:
-    """Say which oven was touched by what is no business of it, or is heated though its heat is over."""
+def _touched(what: str, one: _One, two: _One, before: bool) -> str:
+    """Say which oven was touched by what is no business of it, or is heated though its heat is over.
+
+    `before`: nothing has gone wrong yet.
+    """
     if what in CROSSED:
-        return ""
+        cut = before and (one.runner.now.trip or two.runner.now.trip)
+        return f"cut before anything was crossed: {cut.reason}" if cut else ""
     if what == "sound" and one.runner.now.trip is not None:
         return f"the first oven trips: {one.runner.now.cause}"
     if two.runner.now.trip is not None:

@@ -30,7 +30,7 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Event, Logbook
 from kilnctl.model.part import part_of
 from kilnctl.profile.segments import Profile
-from kilnctl.readings import Alarm, Observation, Priority, Quality, Reaction, Reading, Scan, Trip
+from kilnctl.readings import Alarm, Neighbour, Observation, Priority, Quality, Reaction, Reading, Scan, Trip
 from kilnctl.tomlfile import loads
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
@@ -271,7 +271,7 @@ def test_an_alarm_is_told_once_while_it_lasts() -> None:
 
 def test_what_the_interlocks_are_shown() -> None:
     bench = Bench(unattended=True)
-    bench.runner.others = lambda: {"right": (1.5, 0.25)}
+    bench.runner.others = lambda: {"right": Neighbour(1.5, 0.25)}
     bench.control.says = {40: {"unexplained": 0.2}}
     bench.run()
     first, later = bench.judge.seen[0], bench.judge.seen[41]
@@ -282,7 +282,7 @@ def test_what_the_interlocks_are_shown() -> None:
     assert later.unexplained == 0.2
     assert (later.setpoint_c, later.segment_kind, later.run_max_c) == (60.0, "soak", 60.0)
     assert (later.limit_c, later.ambient_c) == (OVEN.limit_c, OVEN.ambient_c)
-    assert (later.unattended, later.others, later.suspended_s) == (True, {"right": (1.5, 0.25)}, 0.0)
+    assert (later.unattended, later.others, later.suspended_s) == (True, {"right": Neighbour(1.5, 0.25)}, 0.0)
 
 
 def test_a_run_that_only_records_has_no_plan_to_be_above_and_asks_for_nothing() -> None:
