@@ -43,6 +43,11 @@ def parent(pid: int) -> int:
     return int(found[1]) if len(found) > 1 else 0
 
 
+def stopped(pid: int) -> bool:
+    """Return whether a process is stopped (SIGSTOP, a debugger): it answers nothing and hears no SIGTERM."""
+    return _stat(pid)[:1] in (["T"], ["t"])
+
+
 def _stat(pid: int) -> list[str]:
     """Return the fields of /proc/PID/stat from the third on: the second, a name, may contain anything."""
     try:

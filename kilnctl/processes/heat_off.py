@@ -34,6 +34,7 @@ from kilnctl.processes.off_at_ports import OffAtPorts
 
 ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three times
 STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
+BESIDE_S = 2.0  # who has not gone by then may never go: off is sent beside him while he is waited for
 LOOK_S = 0.02
 CONTROLLER = "the controller"
 
@@ -199,14 +200,29 @@ class OffMeans:
     def _signal(self) -> Off:
         locks = self._to_stop()
         for lock in locks:
-            holder = process_identity.lock_holder(lock)
-            if holder is not None:
-                os.kill(holder, signal.SIGTERM)
-        give_up_s = self._clock.real_s() + STOP_S
-        while any(process_identity.locked(lock) for lock in locks) and self._clock.real_s() < give_up_s:
+            self._tell_to_stop(lock)
+        told_s, beside = self._clock.real_s(), False
+        while any(process_identity.locked(lock) for lock in locks):
+            waited_s = self._clock.real_s() - told_s
+            if waited_s > STOP_S:
+                break
+            if waited_s > BESIDE_S and not beside:
+                beside = True
+                self._at_ports.beside(self.state.left)
             self._clock.pause(LOOK_S)
         held = self.state.lock_held and process_identity.locked(self._lock)
         return self.state._replace(lock_held=held)
+
+    def _tell_to_stop(self, lock: Path) -> None:
+        """Tell the holder of a lock to stop; kill a stopped controller whose supervisor is dead."""
+        holder = process_identity.lock_holder(lock)
+        if holder is not None:
+            os.kill(holder, signal.SIGTERM)
+            return
+        left_alone = off_line.peer_at(off_line.home_name(self._home)) if lock == self._lock else None
+        if left_alone is not None and process_identity.has_open(left_alone.pid, lock):
+            stopped = process_identity.stopped(left_alone.pid)
+            os.kill(left_alone.pid, signal.SIGKILL if stopped else signal.SIGTERM)
 
     def _to_stop(self) -> list[Path]:
         """Return the locks whose holders are told to stop: those of the ovens that are left."""

@@ -139,11 +139,25 @@ def holder_of(name: str) -> str:
     return f"process {pid} ({what})"
 
 
+def peer_at(name: str) -> Peer | None:
+    """Return who holds a name, whether he answers or not; None where nobody does."""
+    try:
+        with _connected(name, 0.5) as sock:
+            return peer_of(sock)
+    except OSError:
+        return None
+
+
 def ask(name: str, what: Mapping[str, Any], timeout_s: float) -> tuple[object, Peer] | None:
-    """Ask whoever holds a name; return the answer and who gave it, None where none came. Never raises."""
+    """Ask whoever holds a name; return the answer and who gave it, None where none came. Never raises.
+
+    Somebody who is stopped is not waited for.
+    """
     try:
         with _connected(name, timeout_s) as sock:
             peer = peer_of(sock)
+            if process_identity.stopped(peer.pid):
+                return None
             sock.sendall(json.dumps(dict(what)).encode() + b"\n")
             return json.loads(_line(sock, timeout_s)), peer
     except (OSError, ValueError, RecursionError):

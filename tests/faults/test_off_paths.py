@@ -170,9 +170,13 @@ def test_off_of_a_port_that_somebody_else_drives_is_never_called_read_back(live:
     assert "read back:" not in said.stdout
 
 
-def test_off_under_a_hung_controller_ends_well(live: LiveHeat) -> None:
+@pytest.mark.parametrize("supervised", [True, False], ids=["supervised", "left alone"])
+def test_off_under_a_stopped_controller_ends_well(live: LiveHeat, supervised: bool) -> None:
+    """Left alone it hears no signal but SIGKILL: otherwise only the dead-man would cut the heat."""
     live.heat()
     os.kill(live.controller(), signal.SIGSTOP)
+    if not supervised:
+        os.kill(live.supervisor(), signal.SIGKILL)
     said = live.say("off")
     assert said.returncode == 0, said.stderr
     assert stays_off(live)
