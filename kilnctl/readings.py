@@ -120,7 +120,8 @@ class Neighbour(NamedTuple):
     `gains`: it rises faster than a minute ago though nobody asked for it; `loses` the contrary; `goes_on`: it
     was asked for much less and rises nearly as fast.
     `unproven`: it wants heat, and nothing has shown yet that its own output warms its own sensor; `turn`: it
-    shows that now, so others in the same case wait; `turns` is how often it had to give way again.
+    shows that now, so others in the same case wait; `turns` is how often it had to give way again; `rested`:
+    it has not been heated yet.
     `over`: its heat has ended. `crossed`: it was cut because ovens are crossed.
     """
 
@@ -136,6 +137,7 @@ class Neighbour(NamedTuple):
     unproven: bool = False
     turn: bool = False
     turns: int = 0
+    rested: bool = False
 
 
 class Observation(NamedTuple):

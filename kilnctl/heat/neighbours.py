@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 
-from kilnctl.heat.first_answer import FirstAnswer
 from kilnctl.heat.heat_state import Heat, HeatState, noted
 from kilnctl.heat.trend import Trend
 from kilnctl.interlocks.crossed_ovens import CrossedOvens
+from kilnctl.interlocks.first_answer import FirstAnswer
 from kilnctl.readings import Neighbour
 from kilnctl.stages import LIVE
 
@@ -30,6 +30,7 @@ def told(now: HeatState, trend: Trend, turns: FirstAnswer) -> Neighbour:
         unproven=turns.unproven,
         turn=turns.turn and not over,
         turns=turns.turns,
+        rested=trend.rested,
     )
 
 

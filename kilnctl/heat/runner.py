@@ -16,7 +16,6 @@ from kilnctl.heat import progress, trip_record
 from kilnctl.heat.annunciator import Caller
 from kilnctl.heat.corrections import corrected
 from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nudged
-from kilnctl.heat.first_answer import FirstAnswer
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.job import Outcome, verdict
 from kilnctl.heat.neighbours import ALONE, in_turn, told
@@ -26,6 +25,7 @@ from kilnctl.heat.tick_clocks import TickClocks, TickTime
 from kilnctl.heat.trend import Trend
 from kilnctl.heat.unpowered import excused
 from kilnctl.interlocks import nudging, with_subject
+from kilnctl.interlocks.first_answer import FirstAnswer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.profile.cursor import preview
 from kilnctl.readings import Alarm, Neighbour, Observation, Priority, Reaction, Scan, Unlike

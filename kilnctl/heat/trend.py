@@ -11,8 +11,8 @@ SLOWER, IDLE_S = 0.9, 2.0
 # for only against their mean.
 ANSWERS_S, SAME = 240.0, 0.08
 GAINS_K, LOSES_K = 3.0, 2.0  # K a minute, from one minute to the next
-CREEPS_K = 4.5  # and from one minute to the next but one
 BENDS = 0.25  # a quick heat-up loses less of its rise from minute to minute by itself
+RESTED_S = 3.0
 CUT, GOES_ON_K, AS_FAST = 0.4, 3.0, 0.75
 
 
@@ -23,8 +23,9 @@ class Trend:
     An oven that coasts counts as heated: the minute was not, but something of the time before, and it rises
     more slowly than a minute ago. One that goes on as fast gets its heat from somewhere else.
 
-    `gains`: it rises faster than a minute or two ago, and was asked for no more than in the minutes before.
-    `loses`: the contrary. `goes_on`: it was cut by a good part, and rises nearly as fast as before.
+    `gains`: it rises faster than a minute ago, and was asked for no more than in the minutes before.
+    `loses`: the contrary. `goes_on`: it was cut by a good part, and rises nearly as fast as before. `rested`:
+    it has not been heated yet, but for the tick in which two may begin at once.
     """
 
     def __init__(self) -> None:
@@ -35,12 +36,19 @@ class Trend:
         self.value: tuple[float, float] = (0.0, 0.0)
         self.asked = 0.0
         self.gains = self.loses = self.goes_on = False
+        self._all_s = 0.0
+
+    @property
+    def rested(self) -> bool:
+        """True while next to no heat was commanded."""
+        return self._all_s <= RESTED_S
 
     def see(self, at_s: float, process_c: float, on: bool, dt_s: float) -> None:
         """Take one good reading: time and step in s, temperature in degC, whether heat was commanded."""
         heat_s = dt_s if on else 0.0
         self._seen.append((at_s, process_c, heat_s))
         self._minute_s += heat_s
+        self._all_s += heat_s
         if on:
             self._heats.append((at_s, heat_s))
             self._coast_s += heat_s
@@ -63,9 +71,7 @@ class Trend:
         _, before_k, asked_before = next(past for past in self._past if past[0] >= at_s - WINDOW_S)
         usual = sum(asked for _, _, asked in self._past) / len(self._past)
         known = at_s - self._past[0][0] >= 2.0 * WINDOW_S
-        earlier_k = next(past[1] for past in self._past if past[0] >= at_s - 2.0 * WINDOW_S)
-        faster = rise_k - before_k >= GAINS_K or rise_k - earlier_k >= CREEPS_K
-        self.gains = known and faster and self.asked <= usual + SAME
+        self.gains = known and rise_k - before_k >= GAINS_K and self.asked <= usual + SAME
         loses_k = max(LOSES_K, BENDS * before_k)
         self.loses = known and rise_k - before_k <= -loses_k and self.asked >= usual - SAME
         cut = self.asked <= asked_before - CUT

@@ -11,7 +11,7 @@ OTHER_RISE_K = 3.0
 IDLE = 0.02
 OWN_HEAT = 0.1
 FOR_S = 30.0
-# An oven that is given heat alone and does not answer, while an idle one does: that has one cause.
+# An oven that is given heat alone and does not answer, while one does that was never heated: one cause.
 ALONE_S, ANSWER_K = 10.0, 2.0
 MINUTE_S = 60.0
 # Shares of full power: heat that no model explains, what it may be the heat of, and how much of it.
@@ -44,8 +44,8 @@ class CrossedOvens:
         if cut and seen.run_max_c is not None:
             return self._trip(f'"{cut}" was cut because its heat and another oven\'s are crossed', seen.at_s)
         warms, feeds = self._warms(seen), self._feeds(seen)
-        alone = seen.told.turn and seen.told.rise_k < ANSWER_K
-        if self._idle_s >= (ALONE_S if alone else FOR_S):
+        alone = bool(warms) and seen.told.turn and seen.told.rise_k < ANSWER_K and seen.others[warms].rested
+        if warms and self._idle_s >= (ALONE_S if alone else FOR_S):
             reason = f'"{warms}" got {self._rise_k:.0f} K warmer in a minute without being heated'
             return self._trip(reason, seen.at_s)
         if self._both_s >= BOTH_S:
