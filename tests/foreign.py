@@ -6,6 +6,7 @@ as in the application protocol (1.1b3); nothing of kilnctl, of its simulator or 
 
 import contextlib
 import os
+import select
 import socket
 import struct
 import threading
@@ -88,7 +89,8 @@ class OnAPty:
 
     def _serve(self) -> None:
         came = b""
-        while not self._leave.wait(0.001):
+        while not self._leave.is_set():
+            select.select([self._master], [], [], 0.01)
             with contextlib.suppress(BlockingIOError, OSError):
                 came += os.read(self._master, 256)
             used, reply = self._talk(came)

@@ -5,26 +5,19 @@ the oven: that is what the walk asks for.
 """
 
 from collections.abc import Callable, Mapping
-from statistics import fmean
 
 from kilnctl.clock import Clock
 from kilnctl.commissioning.drill_rig import DrillRig
+from kilnctl.commissioning.pulse_drill import pulse
 from kilnctl.config.oven import Oven
-from kilnctl.devices.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, STILL_K, judge_pulse
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import DEAD_MAN_S, LOOK_S, Finding, dead_man
 from kilnctl.readings import Quality, Scan
 
-PULSE_S = 60.0
-WATCH_S = 120.0
-NO_POWER_S = 12.0
 LOST = 3  # readings that may be lost before the line is bad
-SMOOTH_TICKS = 10  # noise of a sound sensor must not look like a neighbour's rise
 HOLD_S, LOOK_LONGER_S = 30.0, 2.0
-COLD_K = 15.0
-STEADY_S, STEADY_K, SETTLES_S = 15.0, 0.3, 600.0  # two means that follow each other, and how long to wait
 DOOR_C = LIMIT_C = 150.0
 STOP_S = 120.0
 OVER_K = 10.0
@@ -88,87 +81,6 @@ def reading(bench: DrillRig) -> Finding:
     return Finding(
         process.good, process.value, f"no reading: {process.quality}" if not process.good else "read"
     )
-
-
-def pulse(bench: DrillRig) -> Finding:
-    """Heat for one minute from cold and compare the rise with what the oven's model says of it."""
-    bench.without = ("sensor_answer",)  # judged here, by the same model
-    first = _steady(bench)
-    if first is None:
-        return Finding(False, None, "the sensor has not come to rest in ten minutes; give it an hour")
-    start_c = first.process.value
-    if start_c is None or abs(start_c - bench.oven.ambient_c) > COLD_K:
-        return Finding(False, None, "start from a cold oven with a good sensor")
-    bench.tell(f"heating for {PULSE_S:.0f} s, then looking for {WATCH_S:.0f} s")
-    model, state, due_k = bench.model or nameplate(bench.oven), at_rest(start_c), 0.0
-    seen: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
-    power: set[bool | None] = set()
-    for tick in range(int((PULSE_S + WATCH_S) / bench.oven.tick_s)):
-        heat = tick * bench.oven.tick_s < PULSE_S
-        scan = bench.tick(heat)
-        _note(bench, scan, seen)
-        if bench.trip is not None:
-            break
-        power |= {live(scan)} if heat and tick > 1 else set()
-        if power == {False} and tick * bench.oven.tick_s >= NO_POWER_S:
-            break  # contact or current sensor have said it: no temperature need be waited for
-        bench.tell_now_and_then(scan)
-        state = advance(model, state, float(heat), start_c, bench.oven.tick_s)
-        still_due = sensor_c(state) - start_c > due_k
-        due_k = max(due_k, sensor_c(state) - start_c)
-        if not (heat or still_due or bench.neighbours) and _is_over(seen[bench.oven.name], due_k):
-            break
-    return _judged(bench, {name: _rise_k(values) for name, values in seen.items()}, due_k, power)
-
-
-def _is_over(values: list[float], due_k: float) -> bool:
-    """True once a sensor has risen as much as can be expected at least, and rises no more."""
-    now, before = values[-SMOOTH_TICKS:], values[-2 * SMOOTH_TICKS : -SMOOTH_TICKS]
-    rose = _rise_k(values) > max(PULSE_SHARE_LEARNED[0] * due_k, STILL_K)
-    return rose and len(before) == SMOOTH_TICKS and fmean(now) < fmean(before)
-
-
-def _steady(bench: DrillRig) -> Scan | None:
-    """Wait until the sensor has come to rest, as after being warmed by hand; None where it does not."""
-    seen: list[float] = []
-    window, told = int(STEADY_S / bench.oven.tick_s), False
-    for _ in range(int(SETTLES_S / bench.oven.tick_s)):
-        scan = bench.tick(heat=False)
-        if scan.process.value is None:
-            return scan
-        seen = [*seen, scan.process.value][-2 * window :]
-        if len(seen) == 2 * window:
-            if abs(fmean(seen[window:]) - fmean(seen[:window])) <= STEADY_K:
-                return scan
-            if not told:
-                bench.tell("waiting until the sensor has come to rest, ten minutes at most")
-                told = True
-    return None
-
-
-def _note(bench: DrillRig, scan: Scan, seen: dict[str, list[float]]) -> None:
-    scans = {name: oven_io.scan(scan.at_s) for name, oven_io in bench.neighbours.items()}
-    for name, one in {bench.oven.name: scan, **scans}.items():
-        if one.process.value is not None:
-            seen[name].append(one.process.value)
-
-
-def _rise_k(values: list[float]) -> float:
-    """Return the largest move from the first readings, up or down, of means that noise does not move."""
-    start_c = fmean(values[:SMOOTH_TICKS]) if values else 0.0
-    means = [fmean(values[i : i + SMOOTH_TICKS]) for i in range(max(0, len(values) - SMOOTH_TICKS + 1))]
-    return max((mean - start_c for mean in means), key=abs, default=0.0)
-
-
-def _judged(bench: DrillRig, rises_k: Mapping[str, float], due_k: float, power: set[bool | None]) -> Finding:
-    heater_live = True if True in power else False if False in power else None
-    share = PULSE_SHARE_GUESSED if bench.model is None else PULSE_SHARE_LEARNED
-    finding = judge_pulse(bench.oven.name, rises_k, due_k, heater_live, share)
-    value = rises_k[bench.oven.name] / due_k if due_k > 0.0 else 0.0
-    if bench.trip is not None and finding.good:
-        return Finding(False, value, bench.trip.reason)
-    also = "" if bench.trip is None else f" (heat was cut: {bench.trip.reason})"
-    return Finding(finding.good, value, f"{finding.say}{also}")
 
 
 def warmed(bench: DrillRig) -> Finding:

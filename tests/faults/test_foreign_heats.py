@@ -4,21 +4,31 @@ The oven file does not say that it is simulated, so nothing is spared: each ques
 steps that a live heat needs, the caution before a heat. Nothing of `simulator/` is behind the port.
 """
 
+import contextlib
 import re
+import shutil
+import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 import leftovers
 import pytest
 from faults.lamp import LampReader
-from foreign_ovens import BENCHES, Board
+from faults.live_heat import until
+from foreign_ovens import BENCHES, ROOM_C, Board, Firmware
 from typist import Typist
 
+from kilnctl.config.oven import load_oven
 from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.permits import step_results
+from kilnctl.permits.setup_steps import find_step
 
-pytestmark = [pytest.mark.real_bytes, pytest.mark.slow, pytest.mark.on_demand]
+pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 LIVE = (
     "caution", "oven file", "bus check", "dead-man test", "cold check", "heater pulse", "drop test",
     "earth and insulation",
@@ -140,6 +150,25 @@ class Newcomer:
         print(self.text)
         return code
 
+    def heats(self, code: int, outcome: str, acts=None) -> None:
+        """Heat, from the first question to the record; the board's own log judges it."""
+        heat = ("--soak", "32C", "--for", "10s", "--oven", "bench", "--json")
+        assert self.types("run", *heat, answers={}, acts=acts, within_s=1800.0) == code
+        with Reader(self.home / "logbook.sqlite") as book:
+            assert (book.run(1).outcome, book.header(1).simulated) == (outcome, False)
+        assert self.board.air.peak_c > ROOM_C
+        assert not self.board.air.live
+        if isinstance(self.board, Firmware):
+            pins = [one for _, one in self.board.pins]
+            assert pins[0] == (0, 0, 0)
+            assert any(heater and contactor for heater, contactor, _ in pins)
+            assert pins[-1][:2] == (0, 0)
+
+    def says(self, *words: str) -> "subprocess.CompletedProcess[str]":
+        """Run one command to its end, with nobody to answer it."""
+        words = (sys.executable, "-m", "kilnctl.cli.main", *words)
+        return subprocess.run(words, env=self.env, capture_output=True, text=True, timeout=60.0, check=False)
+
     def close(self) -> None:
         leftovers.end_home(self.home)
         self.lamp.close()
@@ -153,6 +182,7 @@ def newcomer(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Newcome
     made.close()
 
 
+@pytest.mark.on_demand
 @pytest.mark.parametrize("newcomer", BENCHES, indirect=True)
 def test_from_an_empty_home_to_a_complete_heat(newcomer: Newcomer) -> None:
     told = {r"\.path": newcomer.board.path, **TOLD[newcomer.name], **PLATE, r"\[y/n\] $": "n"}
@@ -164,9 +194,34 @@ def test_from_an_empty_home_to_a_complete_heat(newcomer: Newcomer) -> None:
     listed = newcomer.types("commission", "bench", "--list", answers={})
     assert listed == 0
     assert not re.search("(open|overdue) .*needed for (everything|live heat)$", newcomer.text, re.M)
-    heat = ("--soak", "32C", "--for", "10s", "--oven", "bench", "--json")
-    assert newcomer.types("run", *heat, answers={}, within_s=1800.0) == 0
-    with Reader(newcomer.home / "logbook.sqlite") as book:
-        assert (book.run(1).outcome, book.header(1).simulated) == ("complete", False)
-    assert newcomer.board.air.peak_c < 60.0
-    assert not newcomer.board.air.live
+    newcomer.heats(0, "complete")
+    assert 30.0 < newcomer.board.air.peak_c < 60.0
+
+
+@contextlib.contextmanager
+def once(happens: Callable[[], object], act: Callable[[], Any]) -> Iterator[list[Any]]:
+    """Do something as soon as something has happened, beside what is done meanwhile; give what came of it."""
+    done: list[Any] = []
+    thread = threading.Thread(target=lambda: until(happens, 120.0) and done.append(act()))
+    thread.start()
+    yield done
+    thread.join()
+
+
+SAMPLE = "relay-script" if shutil.which("cc") is None else "firmware"
+
+
+@pytest.mark.parametrize("newcomer", [SAMPLE], indirect=True)
+def test_a_short_heat_of_one_of_them(newcomer: Newcomer) -> None:
+    """The everyday sample: the set-up is stored as done, and off is asked once heat flows."""
+    told = {r"\.path": newcomer.board.path, **TOLD[newcomer.name], **PLATE, r"\[y/n\] $": "n"}
+    assert newcomer.types("oven", "new", answers=told, default="") == 0
+    path, now_s = newcomer.home / "ovens" / "bench.toml", time.time()
+    oven, text = load_oven(path), path.read_text(encoding="utf-8")
+    with Logbook(newcomer.home / "logbook.sqlite") as book:
+        for step in map(find_step, LIVE):
+            value = {"dead-man test": 5.0, "heater pulse": 1.0}.get(step.name, 0.0)
+            step_results.keep(book, oven, text, step, True, now_s, value=value)
+    with once(lambda: newcomer.board.air.live, lambda: newcomer.says("off", "--oven", "bench")) as said:
+        newcomer.heats(5, "stopped")
+    assert said[0].returncode == 0, said
