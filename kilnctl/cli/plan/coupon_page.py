@@ -65,9 +65,8 @@ def _plain(name: str) -> str:
 
 
 def _save(text: str, path: Path) -> None:
-    from kilnctl.cli.plan.recipe_wizard import save
+    from kilnctl.cli.terminal.by_asking import save
 
-    path.parent.mkdir(mode=0o700, exist_ok=True)
     save(text, path)
 
 

@@ -41,7 +41,7 @@ def answer(
     ahead = foresee(made.profile, chosen, model, [row.duration_s for row in made.rows])
     ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
     if out is not None:
-        from kilnctl.cli.plan.recipe_wizard import save
+        from kilnctl.cli.terminal.by_asking import save
 
         save(profile_toml(made.profile), out)
     if chart is not None:

@@ -7,6 +7,7 @@ from pathlib import Path
 from cyclopts import App
 
 from kilnctl.cli.plan.recipe_files import check, copy, list_recipes
+from kilnctl.cli.terminal.by_asking import save_answers, stoppable
 from kilnctl.errors import ProfileError
 
 
@@ -18,16 +19,17 @@ def new(*, out: Path | None = None) -> int:
     out
         The file to write; left out, the recipe's name in this folder.
     """
-    from kilnctl.cli.plan.recipe_wizard import ask_recipe, save
+    from kilnctl.cli.plan.recipe_wizard import ask_recipe
 
     if not sys.stdin.isatty():
         raise ProfileError("recipe new asks questions and needs a terminal; or copy a bundled recipe")
     try:
-        text = ask_recipe(input, print)
+        print("q stops; nothing is written before the end.")
+        text = ask_recipe(stoppable(input), print)
     except EOFError:
-        raise ProfileError("input ended; nothing was written") from None
+        raise ProfileError("stopped; nothing was written") from None
     path = out or Path(f"{tomllib.loads(text)['name']}.toml")
-    save(text, path)
+    save_answers(text, path)
     print(f"{path} written; look at it with: kilnctl plan {path}")
     return 0
 

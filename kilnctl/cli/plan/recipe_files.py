@@ -5,7 +5,7 @@ from pathlib import Path
 import tomlkit
 
 from kilnctl.cli.plan.plan_timing import own_fit
-from kilnctl.cli.plan.recipe_wizard import save
+from kilnctl.cli.terminal.by_asking import save
 from kilnctl.cli.terminal.listing import list_known
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.oven import Oven, find_oven

@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Callable
-from pathlib import Path
 from typing import TypeVar
 
 import tomlkit
 
+from kilnctl.cli.terminal.by_asking import Ask
 from kilnctl.config.home import known
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
@@ -15,7 +15,6 @@ from kilnctl.treatment.steel.hardness import temper_choice
 from kilnctl.treatment.steel.steels import Steel, load_steel
 from kilnctl.units import parse_length_mm
 
-Ask = Callable[[str], str]
 Say = Callable[[str], None]
 T = TypeVar("T")
 CHAINS = {
@@ -98,14 +97,3 @@ def _goal(text: str, steel: Steel) -> list[float]:
     if steel.temper_table:
         temper_choice(steel, (low, high))
     return [low, high]
-
-
-def save(text: str, path: Path) -> None:
-    """Write a recipe file. Raises ProfileError where one is there already or it cannot be written."""
-    try:
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except FileExistsError:
-        raise ProfileError(f"{path}: is there already; choose another name") from None
-    except OSError as e:
-        raise ProfileError(f"{path}: cannot be written: {e.strerror}") from None

@@ -10,6 +10,7 @@ from cyclopts import App
 
 from kilnctl.cli.plan.coupon_page import coupons
 from kilnctl.cli.plan.steel_choice import choose
+from kilnctl.cli.terminal.by_asking import save_answers, stoppable
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
@@ -81,7 +82,6 @@ def new(*, out: Path | None = None) -> int:
     out
         The file to write; left out, the grade's name in the steels folder of your kilnctl folder.
     """
-    from kilnctl.cli.plan.recipe_wizard import save
     from kilnctl.cli.plan.steel_wizard import ask_card
 
     if not sys.stdin.isatty():
@@ -89,13 +89,12 @@ def new(*, out: Path | None = None) -> int:
             "steel new asks questions and needs a terminal; `kilnctl guide own-steel` shows a card"
         )
     try:
-        text = ask_card(input, print)
+        print("q stops; nothing is written before the end.")
+        text = ask_card(stoppable(input), print)
     except EOFError:
-        raise ProfileError("input ended; nothing was written") from None
-    folder = home.home() / "steels"
-    folder.mkdir(mode=0o700, exist_ok=True)
-    path = out or folder / f"{tomllib.loads(text)['grade']}.toml"
-    save(text, path)
+        raise ProfileError("stopped; nothing was written") from None
+    path = out or home.home() / "steels" / f"{tomllib.loads(text)['grade']}.toml"
+    save_answers(text, path)
     print(f"{path} written.")
     return check(str(path))
 

@@ -6,7 +6,8 @@ from typing import Any, TypeVar, get_args
 
 import tomlkit
 
-from kilnctl.cli.plan.recipe_wizard import Ask, Say, choice, until
+from kilnctl.cli.plan.recipe_wizard import Say, choice, until
+from kilnctl.cli.terminal.by_asking import Ask
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.steel.steels import Kind, Medium, Steel

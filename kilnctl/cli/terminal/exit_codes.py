@@ -2,6 +2,8 @@
 
 import contextlib
 import difflib
+import errno
+import os
 import sys
 import traceback
 from collections.abc import Iterable
@@ -12,6 +14,11 @@ from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError,
 BAD_INPUT = 2
 REFUSED = 3
 BY_A_PERSON = 5
+# What a folder is or is not: full, read-only, not this user's, not there.
+NOT_OURS = {
+    *(errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.EACCES, errno.EPERM),
+    *(errno.ENOTDIR, errno.EISDIR, errno.ENOENT, errno.ENAMETOOLONG),
+}
 LONGEST = 300  # characters of one line of refusal
 OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h: an internal error of the program
 
@@ -31,6 +38,9 @@ def ended_by(error: BaseException) -> int:
         return (
             BAD_INPUT if isinstance(error, ConfigError | ProfileError | UnitError | RecordError) else REFUSED
         )
+    if isinstance(error, OSError) and error.filename and error.errno in NOT_OURS:
+        _say(f"{os.fsdecode(error.filename)}: {error.strerror}; look at the folder, or give another")
+        return BAD_INPUT
     if type(error).__module__.startswith("cyclopts"):
         _say(_mistyped(error) + " (`kilnctl COMMAND --help` shows how)")
         return BAD_INPUT

@@ -9,11 +9,11 @@ from typing import Any
 
 from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
 from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning, template
+from kilnctl.cli.terminal.by_asking import Ask
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 
-Ask = Callable[[str], str]
 Say = Callable[[str], object]
 NEEDED = {"process", "heater"}  # of signals and outputs; all others may be missing on a bench
 NOT_NEEDED = ("identity", "dead_man")
@@ -26,23 +26,10 @@ GROUPS = ("port", "device", "signal", "output")
 NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
 LEFT_OUT = "-"
 OVER_TWO, ORDER = ("int32", "uint32", "float32"), "word_order"
-STOP = "q"
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nobody writes to it (watchdog, time-out, fail-safe)?"
 )
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
-
-
-def stoppable(ask: Ask) -> Ask:
-    """Return what asks and, where the answer is q, raises EOFError as an end of all answers does."""
-
-    def asked(question: str) -> str:
-        typed = ask(question)
-        if typed.strip().lower() == STOP:
-            raise EOFError
-        return typed
-
-    return asked
 
 
 def ask_way(ask: Ask, say: Say) -> Way:

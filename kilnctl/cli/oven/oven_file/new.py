@@ -3,9 +3,10 @@
 import re
 from pathlib import Path
 
-from kilnctl.cli.oven.oven_file.asking import Asker, ask_way, stoppable
+from kilnctl.cli.oven.oven_file.asking import Asker, ask_way
 from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.cli.oven.oven_file.file_text import written
+from kilnctl.cli.terminal.by_asking import save_answers, stoppable
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
@@ -37,7 +38,7 @@ def new(*, out: Path | None = None) -> int:
         raise ConfigError("stopped; nothing was written") from None
     text = HEAD + written(data, commented=True)
     path = out or _own_path(str(data["name"]))
-    save(text, path)
+    save_answers(text, path)
     print(f"\n{path} written.")
     oven = loads(text, Oven, ConfigError, str(path))
     for line in report(oven, str(out) if out else path.stem):
@@ -48,15 +49,3 @@ def new(*, out: Path | None = None) -> int:
 def _own_path(name: str) -> Path:
     word = re.sub(r"[^\w-]+", "-", name).strip("-")
     return home.home() / "ovens" / f"{word or 'oven'}.toml"
-
-
-def save(text: str, path: Path) -> None:
-    """Write a new file. Raises ConfigError where it cannot be; the text is printed then, nothing is lost."""
-    try:
-        path.parent.mkdir(mode=0o700, exist_ok=True)
-        with path.open("x", encoding="utf-8") as file:
-            file.write(text)
-    except OSError as e:
-        print(text)
-        why = "is there already" if isinstance(e, FileExistsError) else f"cannot be written: {e.strerror}"
-        raise ConfigError(f"{path}: {why}; the file is printed above: keep it with --out FILE") from None

@@ -59,7 +59,7 @@ def person(number: int, lacks: tuple[str, ...] = ()) -> Callable[[str], str]:
             now.update(next(lines, {"send": ""}))
             return now["send"]
         if path[0].endswith("ask.reply"):
-            return now["reply"]
+            return now["reply"].replace("\n", "\\n")
         value = table
         for key in path[0].split("."):
             value = value[0][key] if isinstance(value, list) else value[key]
@@ -177,7 +177,7 @@ def test_q_stops_and_a_name_that_is_taken_or_a_device_that_is_not_there_is_asked
     assert run(["oven", "new"]) == 0
     said = capsys.readouterr().out
     assert "there is an oven tempering-oven already" in said
-    assert "nothing unprintable" in said
+    assert "printable characters" in said
     assert "there is no relais; the file has relays and sensors" in said
     assert (tmp_path / "ovens" / "Ofen-für-Äxte.toml").exists()
     bench(lambda prompt: " Q" if prompt.startswith("limit") else known(prompt))

@@ -11,6 +11,7 @@ import pytest
 from kilnctl.cli.main import run
 from kilnctl.cli.plan import recipe_wizard
 from kilnctl.cli.plan.plan_timing import parse_ready
+from kilnctl.cli.terminal.by_asking import save
 from kilnctl.errors import KilnctlError, UnitError
 from kilnctl.treatment.recipes import load_recipe
 
@@ -215,13 +216,13 @@ def test_recipe_by_asking_asks_again_and_loads(tmp_path: Path) -> None:
     told: list[str] = []
     text = recipe_wizard.ask_recipe(lambda _question: next(given), told.append)
     path = tmp_path / "my-gouge.toml"
-    recipe_wizard.save(text, path)
+    save(text, path)
     recipe = load_recipe(path)
     assert [t.do for t in recipe.treatment] == ["harden", "temper"]
     assert recipe.goal_hrc == (60.0, 62.0)
     assert len(told) == 4
     with pytest.raises(KilnctlError, match="there already"):
-        recipe_wizard.save(text, path)
+        save(text, path)
 
 
 def test_ready_at() -> None:

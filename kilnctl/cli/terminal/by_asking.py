@@ -1,0 +1,54 @@
+"""What the commands share that write a file by asking: q stops, and no answer is lost at the end."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from kilnctl.errors import ConfigError, one_line
+from kilnctl.tomlfile import LONGEST_TEXT
+
+Ask = Callable[[str], str]
+STOP = "q"
+
+
+def stoppable(ask: Ask) -> Ask:
+    """Return what asks and, where the answer is q, raises EOFError as an end of all answers does.
+
+    What no file can hold is asked again.
+    """
+
+    def asked(question: str) -> str:
+        while True:
+            typed = ask(question)
+            if typed.strip().lower() == STOP:
+                raise EOFError
+            if typed == one_line(typed) and len(typed) <= LONGEST_TEXT:
+                return typed
+            print(f"write at most {LONGEST_TEXT} printable characters")
+
+    return asked
+
+
+def save(text: str, path: Path) -> None:
+    """Write a new file, whole or not at all. Raises ConfigError where that cannot be."""
+    try:
+        path.parent.mkdir(mode=0o700, exist_ok=True)
+        with path.open("x", encoding="utf-8") as file:
+            try:
+                file.write(text)
+                file.flush()
+            except OSError:
+                path.unlink(missing_ok=True)
+                raise
+    except FileExistsError:
+        raise ConfigError(f"{path}: is there already; choose another name") from None
+    except OSError as e:
+        raise ConfigError(f"{path}: cannot be written: {e.strerror}") from None
+
+
+def save_answers(text: str, path: Path) -> None:
+    """Write answers as a new file; where that cannot be they are printed. Raises ConfigError then."""
+    try:
+        save(text, path)
+    except ConfigError as e:
+        print(text)
+        raise ConfigError(f"{e}; your answers are printed above: keep them with --out FILE") from None

@@ -1,0 +1,52 @@
+"""Answers that took half an hour are not lost at the end: on a full disk, in a folder that is none."""
+
+import contextlib
+import resource
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.terminal.by_asking import save, save_answers, stoppable
+from kilnctl.errors import ConfigError
+
+
+@contextlib.contextmanager
+def full_disk() -> Iterator[None]:
+    """No file may grow: what the system says is another word for the same."""
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def test_on_a_full_disk_the_answers_are_printed_and_no_half_file_is_left(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said: list[str] = []
+    monkeypatch.setattr("builtins.print", said.append)  # what catches the output here is a file too
+    with pytest.raises(ConfigError, match=r"cannot be written: .*printed above"), full_disk():
+        save_answers("a = 1\n", tmp_path / "ovens" / "mine.toml")
+    assert said == ["a = 1\n"]
+    assert list((tmp_path / "ovens").iterdir()) == []
+
+
+def test_a_file_that_is_there_stays_as_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    save("a = 1\n", path)
+    with pytest.raises(ConfigError, match="is there already"):
+        save("b = 2\n", path)
+    assert path.read_text() == "a = 1\n"
+    with pytest.raises(ConfigError, match="Not a directory"):
+        save("a = 1\n", path / "sub" / "mine.toml")
+
+
+def test_q_stops_and_what_no_file_can_hold_is_asked_again(capsys: pytest.CaptureFixture[str]) -> None:
+    typed = iter(["\x1b[2J", "x" * 1001, "\udcff", "plain", " Q "])
+    ask = stoppable(lambda question: next(typed))
+    assert ask("part? ") == "plain"
+    assert capsys.readouterr().out.count("printable characters") == 3
+    with pytest.raises(EOFError):
+        ask("steel? ")
