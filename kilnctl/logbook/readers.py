@@ -321,16 +321,24 @@ def _open(path: Path) -> sqlite3.Connection:
         raise RecordError(f"{path}: no logbook here yet; the first run makes one")
     where = "file:" + quote(str(path.absolute()))
     try:
-        db = sqlite3.connect(where + "?mode=ro", uri=True, timeout=2.0, check_same_thread=False)
         try:
-            known = version_of(db)
+            db, known = _looked_into(where + "?mode=ro")
         except (sqlite3.OperationalError, UnicodeDecodeError):
             # A folder that may not be written has no room for the shared-memory file; nobody writes there.
-            db = sqlite3.connect(where + "?mode=ro&immutable=1", uri=True, check_same_thread=False)
-            known = version_of(db)
+            db, known = _looked_into(where + "?mode=ro&immutable=1")
     except UNREADABLE as e:
         raise RecordError(f"{path}: cannot be read as a logbook: {said(e)}") from None
     if known <= 0:
         db.close()
         raise RecordError(f"{path}: not a logbook (or an empty one)")
     return db
+
+
+def _looked_into(where: str) -> tuple[sqlite3.Connection, int]:
+    """Return a file opened, and the version of its tables; closed again where it cannot be read."""
+    db = sqlite3.connect(where, uri=True, timeout=2.0, check_same_thread=False)
+    try:
+        return db, version_of(db)
+    except BaseException:
+        db.close()
+        raise

@@ -224,19 +224,27 @@ def _connect(path: Path | None) -> sqlite3.Connection:
         if path is not None and not path.exists():
             os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
         db = sqlite3.connect(where, timeout=LOCK_WAIT_S, isolation_level=None, check_same_thread=False)
-        known = version_of(db)
-        if known > VERSION or known < 0:
+        try:
+            _make_ready(db, path)
+        except BaseException:
             db.close()
-            raise RecordError(newer_words(path, known) if known > 0 else f"{path}: its tables are damaged")
-        if path is not None and 0 < known < VERSION:
-            _keep_copy(db, path, known)
-        db.execute("PRAGMA journal_mode=WAL")
-        db.execute("PRAGMA synchronous=FULL")
-        migrate(db)
+            raise
     except (*UNREADABLE, OSError) as e:
         why = e.strerror if isinstance(e, OSError) else said(e)
         raise RecordError(f"{where}: the logbook cannot be written: {why}; is its folder yours?") from None
     return db
+
+
+def _make_ready(db: sqlite3.Connection, path: Path | None) -> None:
+    """Bring the tables to this version and keep the file as it was; refuse those of a newer program."""
+    known = version_of(db)
+    if known > VERSION or known < 0:
+        raise RecordError(newer_words(path, known) if known > 0 else f"{path}: its tables are damaged")
+    if path is not None and 0 < known < VERSION:
+        _keep_copy(db, path, known)
+    db.execute("PRAGMA journal_mode=WAL")
+    db.execute("PRAGMA synchronous=FULL")
+    migrate(db)
 
 
 def _keep_copy(db: sqlite3.Connection, path: Path, known: int) -> None:

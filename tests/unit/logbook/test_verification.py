@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -21,14 +22,15 @@ WHOLE = st.one_of(st.integers(-(2**55), 2**55), st.just(int(blocks.NULL)))
 
 
 @pytest.fixture
-def book() -> Logbook:
+def book() -> Iterator[Logbook]:
     """Blocks of 60, 60 and 10 rows, as a run of a second a sample has them."""
     made, rows = Logbook(None), samples(ROWS)
     run = made.start_run(header())
     for start in (0, 60, 120):
         made.append(run, rows[start : start + 60], events(3) if start == 0 else [])
     made.finish(run, "complete", {"cause": "", "peak_c": 219.1}, START_UTC + ROWS)
-    return made
+    yield made
+    made.close()
 
 
 def _ints(db: sqlite3.Connection, key: int) -> Ints:

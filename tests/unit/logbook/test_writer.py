@@ -18,7 +18,8 @@ from kilnctl.logbook.writer import Logbook
 def test_a_sample_comes_back_within_half_a_step_of_every_column(tmp_path: Path) -> None:
     with a_book(tmp_path) as book:
         run = one_run(book, 700)
-    columns = Reader(tmp_path / "logbook.sqlite").samples(run)
+    with Reader(tmp_path / "logbook.sqlite") as reader:
+        columns = reader.samples(run)
     for name, per_unit, given in zip(COLUMNS, PER_UNIT, zip(*samples(700), strict=True), strict=True):
         wanted = np.array(given, dtype=float)
         assert np.array_equal(np.isnan(wanted), np.isnan(columns[name])), name
@@ -53,16 +54,16 @@ def test_a_run_is_taken_up_by_a_book_opened_anew(tmp_path: Path) -> None:
 def test_the_newest_sample_is_the_cursor_of_a_broken_run(tmp_path: Path) -> None:
     with a_book(tmp_path) as book:
         run = one_run(book, 95, end=False)
-    reader = Reader(tmp_path / "logbook.sqlite")
-    broken = reader.unfinished("tempering-oven")
-    assert broken is not None
-    assert broken.run == run
-    newest, given = reader.newest(run), samples(95)[-1]
-    assert newest is not None
-    assert newest.segment == given.segment
-    assert newest.setpoint_c == pytest.approx(given.setpoint_c)
-    assert newest.heat_on is given.heat_on
-    assert reader.run(run).why_incomplete == "no end was recorded"
+    with Reader(tmp_path / "logbook.sqlite") as reader:
+        broken = reader.unfinished("tempering-oven")
+        assert broken is not None
+        assert broken.run == run
+        newest, given = reader.newest(run), samples(95)[-1]
+        assert newest is not None
+        assert newest.segment == given.segment
+        assert newest.setpoint_c == pytest.approx(given.setpoint_c)
+        assert newest.heat_on is given.heat_on
+        assert reader.run(run).why_incomplete == "no end was recorded"
 
 
 @pytest.mark.parametrize("absurd", [math.nan, math.inf, -math.inf, 1e300, None])
