@@ -10,6 +10,7 @@ from house.source_tree import tree
 TOP = Path(__file__).parents[2] / "kilnctl"
 COMMANDS = TOP / "cli"  # a file there bears the name of its command, as the code that carries it out may too
 LONGEST_LINES = 350
+THROUGH_OTHERS = Path(__file__).with_name("tested_through_others.txt")
 # Words that have stood for several things at once: each may name one thing of the house, or none.
 WORN_WORDS = {"look", "hands", "walk", "here", "running", "learned", "part", "view", "questions", "paper"}
 # What every room does may be called so in every room: it is said with the room's name, as in `latch.read`.
@@ -90,3 +91,21 @@ def test_a_unit_test_is_found_by_the_name_of_what_it_tests() -> None:
         if not any("_".join(words[:count]) in names for count in range(1, len(words) + 1)):
             lost.append(str(path.relative_to(units)))
     assert sorted(lost) == []
+
+
+def test_a_module_has_a_test_of_its_name_or_is_known_to_have_none() -> None:
+    """The list of those that are tested through others alone may only shrink: take out what has got its test.
+
+    `test_plant.py` or `test_sim_plant.py`, or one side of it: `test_plant_door.py`. Benches do not count.
+    """
+    tests = TOP.parent / "tests"
+    named = [
+        path.stem.removeprefix("test_") for path in tests.rglob("test_*.py") if "bench" not in path.parts
+    ]
+    named = [f"{word.removeprefix('sim_')}_" for word in named]
+    every = [*modules(), *(p for p in (TOP.parent / "simulator").rglob("*.py") if p.name != "__init__.py")]
+    without = [path for path in every if not any(word.startswith(f"{path.stem}_") for word in named)]
+    without_names = {str(path.relative_to(TOP.parent)) for path in without}
+    known = set(THROUGH_OTHERS.read_text(encoding="utf-8").splitlines())
+    assert not without_names - known, "write a test file of this name (a small one)"
+    assert not known - without_names, f"it has its test now: take it out of {THROUGH_OTHERS.name}"

@@ -1,31 +1,21 @@
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
+from latches import NOW, STUCK, armed
 
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import RunRefused
 from kilnctl.marks import latch, reset_conditions
-from kilnctl.marks.latch import Latch, Latched
+from kilnctl.marks.latch import Latched
 from kilnctl.marks.off_stamp import Outlet
 from kilnctl.marks.oven_identity import OvenIdentity, identity_of
 from kilnctl.marks.reset_conditions import AFTER_REPAIR, why_another
 from kilnctl.readings import ResetClass, Trip
 
-NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
-STUCK = Trip("heat_without_demand", "the element is live", 12.0, reset=ResetClass.A)
+pytestmark = pytest.mark.usefixtures("own_home")
+
 AT = OvenIdentity((Outlet("/dev/x", "1-coil-0"),))
-
-
-@pytest.fixture(autouse=True)
-def _own_home(tmp_path, monkeypatch):
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-
-
-def armed(at=NOW):
-    one = Latch("small oven", lambda: at, run=7)
-    one.arm()
-    return one
 
 
 def test_d10_a_twin_is_another_oven():

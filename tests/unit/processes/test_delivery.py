@@ -1,119 +1,16 @@
 """Messages over a local HTTP server that stands for a service: sent once, receipt kept, never in the tick."""
 
-import json
 import subprocess
 import sys
-import threading
-from collections.abc import Iterator
-from dataclasses import replace
-from http.server import BaseHTTPRequestHandler, HTTPServer
-from pathlib import Path
 
 import pytest
+from message_service import Service
 
-from kilnctl.cli.main import run
-from kilnctl.clock import RealClock, VirtualClock
-from kilnctl.config import channels, home
+from kilnctl.clock import RealClock
 from kilnctl.config.channels import Channel
-from kilnctl.errors import ConfigError
-from kilnctl.link.server import LinkServer
-from kilnctl.link.snapshot import Answer, Snapshot, Waiting
-from kilnctl.logbook.entries import Message, read
-from kilnctl.logbook.readers import Reader
-from kilnctl.logbook.writer import Logbook
-from kilnctl.processes import messenger
 from kilnctl.processes.delivery import send
 
 pytest.importorskip("apprise")
-NOW = Snapshot(
-    oven="left", simulated=True, sequence=1, utc="2026-01-01T00:00:00Z", state="running", word="soaking",
-    elapsed_s=60.0, process_c=217.6, setpoint_c=218.0, part_c=216.0, goal_c=218.0, limit_c=260.0, duty=0.2,
-    heat_on=True, run=7, isolator="red switch",
-)  # fmt: skip
-WAITING = replace(NOW, waiting=Waiting("unload", "take it out", 50.0, 900.0, heat_on_meanwhile=True))
-OVER = replace(NOW, state="complete", outcome="complete")
-TRIPPED = replace(
-    NOW, state="tripped", trip="Sensor: gone", trip_kind="sensor_lost", heat_on=False, off_read_back=True
-)
-UNREAD = replace(TRIPPED, off_read_back=False)
-STILL_ON = replace(UNREAD, heat_on=True)
-MORE = replace(TRIPPED, trip_later=("Rising while off: 300 °C",))
-
-
-class Service:
-    """A service that takes messages, or refuses them."""
-
-    def __init__(self) -> None:
-        self.got: list[str] = []
-        self.status = 200
-        service = self
-
-        class Handler(BaseHTTPRequestHandler):
-            def do_POST(self) -> None:
-                body = self.rfile.read(int(self.headers["Content-Length"]))
-                service.got.append(json.loads(body)["message"])
-                self.send_response(service.status)
-                self.end_headers()
-
-            def do_GET(self) -> None:
-                service.got.append(f"GET {self.path}")
-                self.send_response(200)
-                self.end_headers()
-
-            def log_message(self, *_: object) -> None:
-                """Say nothing."""
-
-        self.server = HTTPServer(("127.0.0.1", 0), Handler)
-        self.url = f"json://127.0.0.1:{self.server.server_port}/secret"
-        self.thread = threading.Thread(target=self.server.serve_forever, daemon=True)
-        self.thread.start()
-
-    def close(self) -> None:
-        self.server.shutdown()
-        self.server.server_close()
-        self.thread.join()
-
-
-@pytest.fixture
-def service() -> Iterator[Service]:
-    one = Service()
-    yield one
-    one.close()
-
-
-@pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, service: Service) -> Service:
-    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
-    channels.path().write_text(f'[[channel]]\nname = "phone"\nurl = "{service.url}"\n', encoding="utf-8")
-    channels.path().chmod(0o600)
-    return service
-
-
-def kept() -> list[Message]:
-    with Reader(home.logbook_path()) as reader:
-        return read(reader, Message)
-
-
-def test_what_is_new_is_told_once() -> None:
-    told = [[n.told for n in messenger.news(a, b)] for a, b in (
-        (None, NOW), (NOW, WAITING), (WAITING, WAITING), (WAITING, NOW), (NOW, TRIPPED), (TRIPPED, TRIPPED),
-        (NOW, OVER), (OVER, OVER),
-        (None, TRIPPED), (TRIPPED, UNREAD), (UNREAD, STILL_ON), (STILL_ON, TRIPPED), (TRIPPED, MORE),
-    )]  # fmt: skip
-    assert told == [
-        [], ["ready"], [], [], ["trip"], [], ["end"], [], ["trip"], ["trip"], ["trip"], [], ["trip"]
-    ]  # fmt: skip
-
-
-def test_a_step_that_waits_past_half_its_time_is_told_again() -> None:
-    long = replace(WAITING, elapsed_s=500.0)
-    assert [n.told for n in messenger.news(WAITING, long)] == ["late"]
-    assert messenger.news(long, replace(long, elapsed_s=600.0)) == []
-
-
-def test_a_trip_names_the_isolator() -> None:
-    assert "cut the power: red switch" in messenger.news(NOW, TRIPPED)[0].words
-    assert "STILL ON. CUT THE POWER NOW: red switch" in messenger.news(NOW, STILL_ON)[0].words
 
 
 def test_a_message_arrives_and_gives_a_receipt(service: Service) -> None:
@@ -137,56 +34,6 @@ def test_what_does_not_arrive_is_said_without_the_key(
     assert "secret" not in receipt.line()
 
 
-def test_a_channel_gets_only_what_it_wants(shop: Service) -> None:
-    only = (Channel(name="phone", url=shop.url, tells=("trip",)),)
-    messenger.watch([NOW, WAITING, TRIPPED], only, RealClock(), lambda *_: None)
-    assert len(shop.got) == 1
-    assert "HEAT IS OFF" in shop.got[0]
-
-
-def test_the_test_is_sent_stored_and_shown(shop: Service, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["messages", "--test"]) == 0
-    assert shop.got == ["a test: nothing is wrong"]
-    shop.status = 500
-    assert run(["messages", "--test"]) == 1
-    assert [(m.told, m.channel, m.delivered) for m in kept()] == [
-        ("test", "phone", True),
-        ("test", "phone", False),
-    ]
-    assert run(["messages"]) == 0
-    said = capsys.readouterr().out
-    assert "test by phone: taken" in said
-    assert "NOT taken" in said
-    assert "secret" not in said
-
-
-def test_a_file_that_others_may_read_is_refused(shop: Service) -> None:
-    channels.path().chmod(0o644)
-    with pytest.raises(ConfigError, match="chmod 600"):
-        channels.load_channels()
-
-
-def test_its_process_watches_like_a_screen_and_keeps_the_receipt(shop: Service) -> None:
-    with Logbook(home.logbook_path()):
-        pass
-    server = LinkServer(home.socket_path(), lambda _: Answer(True))
-    server.publish(NOW)
-    process = subprocess.Popen(messenger.PROCESS)
-    clock = RealClock()
-    give_up_s = clock.real_s() + 60.0
-    try:
-        while not kept() and clock.real_s() < give_up_s:
-            server.publish(TRIPPED)
-            clock.pause(0.2)
-        server.close()
-        assert process.wait(90) == 0
-    finally:
-        process.kill()
-        process.wait()
-    assert "left (run 7): HEAT IS OFF, read back. Sensor: gone" in shop.got[0]
-    assert (kept()[0].told, kept()[0].run, kept()[0].delivered) == ("trip", 7, True)
-
-
 def test_nothing_that_heats_loads_the_message_library() -> None:
     asked = (
         "import sys, kilnctl.processes.controller, kilnctl.processes.supervisor; "
@@ -194,24 +41,3 @@ def test_nothing_that_heats_loads_the_message_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "False"]
-
-
-def test_an_address_is_called_while_an_oven_heats_and_only_then(service: Service) -> None:
-    alive = channels.Alive(url=service.url.replace("json", "http"), every="30 s")
-    clock = VirtualClock()
-
-    def pictures() -> Iterator[Snapshot]:
-        for second in range(95):
-            clock.advance(1.0)
-            yield replace(NOW, elapsed_s=float(second))
-        for _ in range(95):
-            clock.advance(1.0)
-            yield OVER
-
-    messenger.watch(pictures(), (), clock, lambda *_: None, alive)
-    assert service.got == ["GET /secret"] * 4
-
-
-def test_an_address_that_does_not_answer_ends_nothing() -> None:
-    alive = channels.Alive(url="http://127.0.0.1:9/x")
-    messenger.watch([NOW], (), RealClock(), lambda *_: None, alive)

@@ -75,12 +75,6 @@ def test_the_exit_code_tells_a_failure_before_a_stop() -> None:
     assert exit_code([heat(unsafe="truly 300 °C")], 2) == 4
 
 
-def test_pace_and_time_left() -> None:
-    assert heats_progress.pace(0, 200, 3.0) == "q: stop"
-    assert heats_progress.pace(50, 200, 25.0) == "2.00 a second, about 75 s left; q: stop"
-    assert heats_progress.over(200, 200, 100.0, "heats") == "200 heats in 100 s: 2.00 a second"
-
-
 def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
     blind = heat(
         faults=("sensor-copper@0s",),

@@ -5,47 +5,17 @@ import dataclasses
 import json
 import socket
 import stat
-import subprocess
-import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from link_ends import Served, accept, snapshot
 
-from kilnctl.clock import VirtualClock
 from kilnctl.errors import LinkError, NoController, RunRefused
-from kilnctl.link.client import LinkClient, connect
+from kilnctl.link.client import LinkClient
 from kilnctl.link.server import MOST_CLIENTS, LinkServer
 from kilnctl.link.snapshot import Answer, Command, Snapshot
-
-Served = Callable[..., LinkServer]
-
-
-def snapshot(sequence: int, oven: str = "furnace", note: str = "") -> Snapshot:
-    return Snapshot(oven, True, sequence, "", "running", "heating", float(sequence), 20.0, 20.0, None, 830.0,
-                    1100.0, 1.0, True, note=note)  # fmt: skip
-
-
-def accept(command: Command) -> Answer:
-    return Answer(True, command.word, {"oven": command.oven})
-
-
-@pytest.fixture
-def path(tmp_path: Path) -> Path:
-    return tmp_path / "s"
-
-
-@pytest.fixture
-def serve(path: Path) -> Iterator[Served]:
-    with contextlib.ExitStack() as stack:
-
-        def start(
-            handle: Callable[[Command], Answer] = accept, clock: VirtualClock | None = None
-        ) -> LinkServer:
-            return stack.enter_context(contextlib.closing(LinkServer(path, handle, clock)))
-
-        yield start
 
 
 def test_a_command_is_answered(serve: Served, path: Path) -> None:
@@ -69,31 +39,6 @@ def test_refusals_and_bugs_are_answered_and_the_next_command_works(serve: Served
         assert client.ask(Command("off")).accepted
 
 
-def test_who_comes_late_sees_the_newest_of_every_oven(serve: Served, path: Path) -> None:
-    server = serve()
-    with LinkClient(path) as early:
-        for n in range(50):
-            server.publish(snapshot(n))
-        server.publish(snapshot(1, "tempering-oven"))
-        for seen in early.snapshots(timeout_s=60):
-            if seen.oven == "tempering-oven":
-                break
-        with LinkClient(path) as late:
-            ovens = late.look()
-            assert {oven: shot.sequence for oven, shot in ovens.items()} == {
-                "furnace": 49,
-                "tempering-oven": 1,
-            }
-            assert late.newest("furnace") == ovens["furnace"]
-
-
-def test_without_an_oven_there_is_nothing_to_look_at_and_no_waiting(serve: Served, path: Path) -> None:
-    serve()
-    with LinkClient(path) as client:
-        assert client.newest(timeout_s=30) is None
-        assert client.look(timeout_s=30) == {}
-
-
 def test_a_client_that_never_reads_gets_the_newest_and_delays_nobody(serve: Served, path: Path) -> None:
     server = serve()
     with LinkClient(path) as sleeper, LinkClient(path) as reader:
@@ -113,18 +58,6 @@ def _until(client: LinkClient, sequence: int) -> Iterator[Snapshot]:
         yield shot
         if shot.sequence == sequence:
             return
-
-
-def test_the_age_of_a_picture_counts_from_the_tick_and_through_a_suspend(serve: Served, path: Path) -> None:
-    clock = VirtualClock()
-    server = serve(clock=clock)
-    server.publish(snapshot(1))
-    clock.advance(4.0)
-    clock.suspended_s = 2400.0
-    with LinkClient(path, clock) as client:
-        shot = client.newest()
-        assert shot is not None
-        assert client.age_s(shot) == pytest.approx(2404.0)
 
 
 def test_the_socket_is_for_its_owner_alone(serve: Served, path: Path) -> None:
@@ -149,11 +82,6 @@ def test_the_file_of_a_killed_controller_is_swept_away(path: Path, serve: Served
     serve()
     with LinkClient(path) as client:
         assert client.ask(Command("off")).accepted
-
-
-def test_no_controller_says_how_to_start_one(path: Path) -> None:
-    with pytest.raises(NoController, match="no controller is running; start one with `kilnctl run"):
-        LinkClient(path)
 
 
 def test_a_path_that_is_too_long_is_explained(tmp_path: Path) -> None:
@@ -182,21 +110,6 @@ def test_closing_leaves_the_socket_of_a_successor_alone(path: Path) -> None:
         first.close()
         with LinkClient(path) as client:
             assert client.ask(Command("off")).accepted
-
-
-def test_a_command_that_is_not_answered_is_an_error_in_time(serve: Served, path: Path) -> None:
-    go = threading.Event()
-
-    def stuck(command: Command) -> Answer:
-        go.wait(60)
-        return accept(command)
-
-    serve(stuck)
-    with LinkClient(path) as client:
-        with pytest.raises(LinkError, match='did not answer "off"'):
-            client.ask(Command("off"), timeout_s=0.05)
-        go.set()
-        assert client.ask(Command("view")) == Answer(True, "view", {"oven": None})
 
 
 @pytest.mark.parametrize("junk", [b"hello?\n", b"[]\n", b'{"command": {"word": 3}}\n', b"\x00" * 5_000_000])
@@ -245,15 +158,6 @@ def test_a_snapshot_that_cannot_be_sent_is_told_and_harms_nobody(serve: Served, 
         assert "furnace" in server.trouble
 
 
-@pytest.mark.slow
-def test_the_client_loads_nothing_heavy() -> None:
-    code = "import sys, kilnctl.link.client; print(*sys.modules)"
-    loaded = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True
-    ).stdout.split()
-    assert not {"pydantic", "textual", "numpy", "asyncio", "sqlite3", "rich"} & set(loaded)
-
-
 def test_publishing_goes_on_while_the_link_is_busy(serve: Served, path: Path) -> None:
     """The tick leaves its snapshot on the table whatever the server's thread is doing."""
     busy, go = threading.Event(), threading.Event()
@@ -272,9 +176,3 @@ def test_publishing_goes_on_while_the_link_is_busy(serve: Served, path: Path) ->
         go.set()
         asking.join()
         assert [shot.sequence for shot in _until(client, 4999)] == [4999]
-
-
-def test_a_path_too_long_for_a_socket_is_told_with_its_cure(tmp_path: Path) -> None:
-    """107 bytes at most: unix(7), the size of sun_path."""
-    with pytest.raises(LinkError, match="set KILNCTL_HOME to a shorter folder"):
-        connect(tmp_path / ("x" * 120) / "controller.socket")
