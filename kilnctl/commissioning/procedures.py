@@ -17,6 +17,11 @@ from kilnctl.permits.setup_steps import SetupStep
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
 LIMIT_ABOVE_K = 30.0
 LAMP_TIMES = 2
+# Each look from the wire makes such a board drop, so that only the lamp of a person shows it.
+ONLY_WHEN_ASKED = (
+    "the lamp stayed on in silence, though each look found the output off: this board drops it only when it "
+    "is asked. NO dead-man against a lost link: no live heat"
+)
 
 
 def limit_setting(shop: Shop) -> float | None:
@@ -92,6 +97,8 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
         return Result(False, pulled_s, "the cable was not plugged in again")
     back = shop.drill("bus", step)
     _tell(shop, back)
+    if not step.accepts(pulled_s):
+        shop.person.say(f"  WRONG {ONLY_WHEN_ASKED}")
     longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
     data = {"program silent, s": found.value, "program killed, s": killed.value, "cable pulled, s": pulled_s}
     return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)

@@ -72,7 +72,7 @@ class Board:
         self.name, self.link, self.speed, self.simulated = name, link, speed, simulated
         self.identity, self._log = identity, log
         self.coils = [False] * 4
-        self.door_open = self.stuck_dead_man = self.welded = self.sensor_open = False
+        self.door_open = self.stuck_dead_man = self.welded = self.sensor_open = self.lazy = False
         self.plant = Plant(identity)
         self.master = self.slave = -1
         self._came, self._came_s = b"", 0.0
@@ -120,6 +120,10 @@ class Board:
             step_s = min(left_s, 1.0)
             self.plant.step(self.welded or (self.coils[HEATER] and self.coils[CONTACTOR]), step_s)
             left_s -= step_s
+        if not self.lazy:
+            self._drop_if_late(now_s)
+
+    def _drop_if_late(self, now_s: float) -> None:
         if self._fed_until_s and now_s > self._fed_until_s and not self.stuck_dead_man:
             self._fed_until_s = 0.0
             self.coil(HEATER, False, "dead-man")
@@ -135,6 +139,7 @@ class Board:
         while (frame := self._next()) is not None:
             if frame[0] == 1:
                 self.requests += 1
+                self._drop_if_late(now_s)
                 reply = bytes((1,)) + self._answer(frame[1], frame[2:-2])
                 with contextlib.suppress(OSError):
                     os.write(self.master, reply + crc(reply))
@@ -217,6 +222,8 @@ class Board:
             case "weld":
                 self.welded = True
                 self.say("welded")
+            case "lazy":  # its dead-man is looked at only when a request comes
+                self.lazy = True
             case "stick":
                 self.stuck_dead_man = order["stuck"]
                 self.say("dead-man stuck", stuck=order["stuck"])

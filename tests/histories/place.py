@@ -29,7 +29,7 @@ BOARD = Path(__file__).with_name("board.py")
 OVENS = {"A": 4711, "B": 4712}
 HOMES = ("one", "two")
 # What a set-up walk asks for in words; to everything else the answer is yes.
-ANSWERS = {
+ANSWERS: dict[str, str | Callable[[], str]] = {
     r"independent limit": "275 C",
     r"Which machine": "small oven, own fuse",
     r"thermometer": "20 C",
@@ -414,7 +414,8 @@ def _type(said: Said, eye: Callable[[], str]) -> None:
             asked = said.told[seen:].rpartition("\n")[2]
             if re.search(r"[:?\]] $", asked):
                 seen = len(said.told)
-                answer = next((a for p, a in ANSWERS.items() if re.search(p, asked)), "y")
+                found = next((a for p, a in ANSWERS.items() if re.search(p, asked)), "y")
+                answer = found() if callable(found) else found
                 answer = eye() if "numbers after one long call" in asked else answer
                 os.write(said.typed, (answer if asked.endswith("] ") else f"{answer}\n").encode())
             continue

@@ -10,7 +10,7 @@ import time
 from collections.abc import Iterator
 
 import pytest
-from histories.place import Place, Said, until
+from histories.place import ANSWERS, Place, Said, until
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow, pytest.mark.on_demand]
 DONE = """
@@ -133,3 +133,31 @@ def test_d10_a_twin_file_takes_no_latch_away(place: Place) -> None:
     assert again.code == 3, again.told[-800:]
     assert "reset" in again.told
     assert not place.came_on("A", since_s)
+
+
+def test_a_dead_man_that_acts_only_when_it_is_asked_fails_by_the_lamp(
+    place: Place, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each look from the wire finds it dropped, for the look itself drops it. Only a person's lamp knows."""
+    held_on: list[bool] = []
+
+    def lamp() -> str:
+        held_on.append(place.hot("A"))
+        time.sleep(2.0 * place.drops_s / place.speed)
+        held_on.append(place.hot("A"))
+        place.board("A", "plug")
+        return "60 s" if all(held_on) else f"{place.drops_s} s"
+
+    monkeypatch.setitem(ANSWERS, "lamp stay on", lamp)
+    set_up(place, "caution", "oven file", "bus check")
+    place.board("A", "lazy")
+    file = str(place.oven_file("one", "A"))
+    said = place.at_terminal("one", "commission", file, "--step", "dead-man test")
+    assert until(lambda: "pull the data cable" in said.told or said.ended_s is not None, 90.0), said.told
+    assert until(lambda: place.hot("A"), 30.0), said.told
+    place.board("A", "unplug")
+    assert until(lambda: said.ended_s is not None, 90.0), said.told
+    assert held_on == [True, True]
+    assert "only when it is asked" in said.told, said.told
+    listed = place.say("one", "commission", "A", "--list").out
+    assert [line for line in listed.splitlines() if "dead-man test" in line and "done" not in line], listed

@@ -5,6 +5,7 @@ The boards' relays are the judge. What is asked of each stands in its first line
 
 import contextlib
 import json
+import os
 import re
 import signal
 import socket
@@ -112,6 +113,25 @@ def test_d1_off_with_the_socket_gone_and_the_oven_file_elsewhere(place: Place) -
         off = place.say("one", "off")
         off_holds(place, off, "A")
     assert not place.closed("A"), "two offs, and the relay is on"
+
+
+@pytest.mark.on_demand
+def test_off_stamps_a_device_that_only_the_controller_knows(place: Place) -> None:
+    """No file and no mark leads to the oven: its device is stamped all the same, against older starts."""
+    elsewhere = place.folder / "A.toml"
+    elsewhere.write_text(place.oven_text("A"), encoding="utf-8")
+    for home in ("one", "two"):
+        place.oven_file(home, "A").unlink()
+    heat(place, file=elsewhere)
+    (place.home("one") / "running" / "A.toml").unlink()
+    number = os.stat(place.folder / "port-A").st_rdev
+    stamp = Path(f"/dev/shm/kilnctl-off/device-{os.major(number)}-{os.minor(number)}")  # as PROTOCOL.md says
+    before = [(path.name, path.stat().st_mtime_ns) for path in stamp.parent.glob(f"{stamp.name}*")]
+    off = place.say("one", "off")
+    powerful(off)
+    off_holds(place, off, "A")
+    after = [(path.name, path.stat().st_mtime_ns) for path in stamp.parent.glob(f"{stamp.name}*")]
+    assert sorted(after) != sorted(before), off.err
 
 
 def test_d1_off_under_another_home(place: Place) -> None:
