@@ -68,7 +68,10 @@ class SocketLine:
 
     def _some(self, most: int, end_s: float) -> bytes:
         """Return what comes until then, nothing after it. Raises OSError where the other end has closed."""
-        self._socket.settimeout(max(1e-3, end_s - self._clock.real_s()))
+        left_s = end_s - self._clock.real_s()
+        if left_s <= 0.0 and self.timeout:
+            return b""  # also where more has come: who never stops talking must not hold the line
+        self._socket.settimeout(max(1e-3, left_s))
         try:
             got = self._socket.recv(most)
         except TimeoutError:

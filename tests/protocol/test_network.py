@@ -1,6 +1,7 @@
 """Ovens on a network: pymodbus's server as the good peer, plain sockets as the bad ones."""
 
 import asyncio
+import contextlib
 import socket
 import struct
 import subprocess
@@ -17,6 +18,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.emergency_off import off_all
 from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.network import ModbusTcpLine
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probe import Probe
 from kilnctl.errors import ConfigError, PortLost, RunRefused
@@ -198,6 +200,32 @@ def test_a_bad_peer_is_no_reading_and_no_heat_and_recovers(left, manner) -> None
     oven_io.scan(3.0)
     assert oven_io.scan(4.0).process.good
     assert oven_io.off()
+
+
+def test_a_peer_that_never_stops_talking_ends_with_its_time(left) -> None:
+    """Whole frames of an older transaction, faster than they can be read: the time-out counts anyway."""
+    server = socket.create_server(("127.0.0.1", 0))
+    left.append(server)
+    old = struct.pack(">HHHB", 60000, 0, 3, 1) + b"\x01\x00"
+
+    def flood() -> None:
+        caller, _ = server.accept()
+        with caller, contextlib.suppress(OSError):
+            caller.recv(100)
+            while True:
+                caller.sendall(old * 1000)
+
+    threading.Thread(target=flood, daemon=True).start()
+    line = ModbusTcpLine(f"tcp://127.0.0.1:{server.getsockname()[1]}", 0.2, exclusive=False)
+    line.write(b"\x01\x03\x00\x00\x00\x01\x00\x00")
+    came: list[bytes] = []
+    reader = threading.Thread(target=lambda: came.append(line.read(7)), daemon=True)
+    reader.start()
+    reader.join(10.0)
+    ended = not reader.is_alive()
+    line.close()
+    assert ended
+    assert came == [b""]
 
 
 def test_a_reply_in_pieces_is_whole(left) -> None:
