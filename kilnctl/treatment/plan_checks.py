@@ -162,6 +162,9 @@ def _too_few_tempers(profile: Profile, n: int, steel: Steel) -> list[str]:
 def _hot_gate(profile: Profile, n: int) -> list[str]:
     """Return a warning about a cooling between two tempers that ends while the part is still hot."""
     segment, after = profile.segments[n], profile.segments[n + 1 :]
+    before = [s.purpose for s in profile.segments[:n] if isinstance(s, Soak)][-1:]
+    if before not in (["temper"], ["snap temper"]):
+        return []
     again = any(isinstance(s, Soak) and s.purpose in ("temper", "snap temper") for s in after)
     if not isinstance(segment, Cool) or segment.to_c <= HIGHEST_GATE_C or not again:
         return []

@@ -8,6 +8,7 @@ import tomlkit
 
 from kilnctl.cli.terminal.by_asking import Ask
 from kilnctl.config.home import known
+from kilnctl.config.preferences import as_chosen, units_shown
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.recipes import Recipe
@@ -33,7 +34,9 @@ def ask_recipe(ask: Ask, say: Say) -> str:
     answers["part"] = ask("What part is it? ").strip()
     steel = until(ask, say, f"Steel ({', '.join(sorted(known('steels')))}): ", load_steel)
     answers["steel"] = steel.grade
-    answers["section"] = until(ask, say, "Thickest section, with its unit (6 mm): ", _length)
+    answers["section"] = until(
+        ask, say, f"Thickest section, with its unit ({example('6 mm', '1/4 in')}): ", _length
+    )
     answers["surface"] = choice(ask, say, "Surface", SURFACES)
     chain = CHAINS[choice(ask, say, "What is to be done", tuple(CHAINS))]
     if "temper" in chain:
@@ -52,13 +55,18 @@ def _treatment(ask: Ask, say: Say, do: str) -> dict[str, object]:
     return treatment
 
 
+def example(metric: str, imperial: str) -> str:
+    """Return an example in the units that the person chose; an answer may be in either, with its unit."""
+    return imperial if units_shown() == "F" else metric
+
+
 def until(ask: Ask, say: Say, question: str, read: Callable[[str], T]) -> T:
     """Ask until the answer can be read."""
     while True:
         try:
             return read(ask(question).strip())
         except KilnctlError as e:
-            say(str(e))
+            say(as_chosen()(str(e)))
 
 
 def choice(ask: Ask, say: Say, question: str, choices: tuple[str, ...]) -> str:
@@ -83,7 +91,7 @@ def _name(text: str) -> str:
 
 def _length(text: str) -> str:
     if not 0.2 <= parse_length_mm(text) <= 150.0:
-        raise ProfileError("a section lies between 0.2 mm and 150 mm")
+        raise ProfileError(f"a section lies between {example('0.2 mm and 150 mm', '0.01 in and 5.9 in')}")
     return text
 
 

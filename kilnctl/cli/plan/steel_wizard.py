@@ -6,7 +6,7 @@ from typing import Any, TypeVar, get_args
 
 import tomlkit
 
-from kilnctl.cli.plan.recipe_wizard import Say, choice, until
+from kilnctl.cli.plan.recipe_wizard import Say, choice, example, until
 from kilnctl.cli.terminal.by_asking import Ask
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads
@@ -23,9 +23,8 @@ def ask_card(ask: Ask, say: Say) -> str:
 
     Each source is asked for its own heats, media and ladder: where they differ, the card keeps both.
     """
-    say(
-        "Write every temperature with its unit (800 C, 1475 F). Enter leaves a question out where it says so."
-    )
+    unit = example("800 C, 1475 F", "1475 F, 800 C")
+    say(f"Write every temperature with its unit ({unit}). Enter leaves a question out where it says so.")
     card: dict[str, Any] = {"grade": until(ask, say, "Grade: ", _grade)}
     card["kind"] = choice(ask, say, "Kind", get_args(Kind))
     card["use"] = ask("What is it for? ").strip()
@@ -49,9 +48,8 @@ def _ask_source(ask: Ask, say: Say, card: dict[str, Any], question: str) -> str:
         return ""
     name = f"source {len(card['sources']) + 1}"
     card["sources"][name] = where
-    heat = until(
-        ask, say, f"Hardening heat, from and to (800 C to 815 C{_ENTER[first]}): ", _maybe(_span, first)
-    )
+    heats = example("800 C to 815 C", "1475 F to 1500 F")
+    heat = until(ask, say, f"Hardening heat, from and to ({heats}{_ENTER[first]}): ", _maybe(_span, first))
     if heat:
         soak = until(ask, say, "Soak at heat (10 min): ", _time)
         _add(card, "austenitise", {**heat, "soak_from": soak, "soak_to": soak}, name)
@@ -59,7 +57,8 @@ def _ask_source(ask: Ask, say: Say, card: dict[str, Any], question: str) -> str:
     if hot:
         _add(card, "too_hot", {"at": hot}, name)
     _ask_quenches(ask, say, card, name, first)
-    rows = until(ask, say, "Temper and hardness (205 C: 60-62, 260 C: 57-59; Enter: not known): ", _rows)
+    ladder = example("205 C: 60-62, 260 C: 57-59", "400 F: 60-62, 500 F: 57-59")
+    rows = until(ask, say, f"Temper and hardness ({ladder}; Enter: not known): ", _rows)
     if rows:
         _add(card, "temper_table", {"row": rows}, name)
     return name
@@ -73,7 +72,8 @@ def _ask_quenches(ask: Ask, say: Say, card: dict[str, Any], name: str, first: bo
     media = get_args(Medium)
     medium = choice(ask, say, "Quench", media) if first else _choice_or_none(ask, say, "Its quench", media)
     while medium:
-        up_to = until(ask, say, "Up to which thickness (6 mm; Enter: not said): ", _maybe(_length, False))
+        size = example("6 mm", "1/4 in")
+        up_to = until(ask, say, f"Up to which thickness ({size}; Enter: not said): ", _maybe(_length, False))
         _add(card, "quench", {"medium": medium, **({"up_to": up_to} if up_to else {})}, name)
         medium = _choice_or_none(ask, say, "And another medium", media)
 
@@ -126,7 +126,8 @@ def _span(text: str) -> dict[str, str]:
     if match is None:
         return {"at": _point(text)}
     if parse_point_c(match[1]) > parse_point_c(match[2]):
-        raise ProfileError("write the lower heat first, like 800 C to 815 C")
+        heats = example("800 C to 815 C", "1475 F to 1500 F")
+        raise ProfileError(f"write the lower heat first, like {heats}")
     return {"from": match[1], "to": match[2]}
 
 
@@ -150,7 +151,9 @@ def _rows(text: str) -> list[dict[str, Any]]:
     for piece in filter(None, text.split(",")):
         match = _ROW.fullmatch(piece)
         if match is None:
-            raise ProfileError(f'cannot read "{piece.strip()}"; write it like 205 C: 60-62')
+            raise ProfileError(
+                f'cannot read "{piece.strip()}"; write it like {example("205 C: 60-62", "400 F: 60-62")}'
+            )
         low, high = float(match[2]), float(match[3] or match[2])
         rows.append({"at": _point(match[1]), "hrc": [low, high]})
     return sorted(rows, key=lambda row: parse_point_c(row["at"]))
