@@ -106,3 +106,9 @@ def test_an_aisi_number_tells_its_carbon(name: str, carbon: float | None) -> Non
 def test_low_carbon_steel_is_not_offered_a_tool_steels_card() -> None:
     with pytest.raises(ProfileError, match=r"does not harden through.*case hardening.*not planned here"):
         load_steel("1018")
+
+
+def test_an_oven_that_falls_to_its_temper_is_no_hot_gate() -> None:
+    """Hardened and tempered at 500 degC in one furnace: it waits for the oven, the part is hand-warm outside."""
+    falls = bench("D2", HARDEN, {**TEMPER, "at": "500 C", "count": 2}, surface="foil")
+    assert "hand-warm" not in warned(falls)
