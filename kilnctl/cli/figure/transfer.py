@@ -8,6 +8,11 @@ from kilnctl.units import say_mm, say_point
 
 LEAST_ABOVE_AIR_K = 20.0
 LONGEST_S = 3600.0
+OUT_OF_THE_BATH_C = 400.0
+GIVES_BY_HAND = (
+    "out of the bath a blade gives by hand above about 200 °C; below Ms it stiffens, then it breaks: "
+    "straighten only until then (common practice)"
+)
 PEARLITE_C = 700.0
 TOO_LATE = "carbon steel below 700 °C begins to turn to pearlite: too late for a quench"
 
@@ -69,7 +74,14 @@ def transfer(
                 "is common practice, no single source"
             ),
             data=data,
-            beware=(TOO_LATE,) if floor_c < PEARLITE_C else (),
+            beware=_beware(from_c, floor_c),
         ),
         as_json,
     )
+
+
+def _beware(from_c: float, floor_c: float) -> tuple[str, ...]:
+    """Return what such a fall means: on the way to the bath it may be too late, out of the bath it stiffens."""
+    if from_c <= OUT_OF_THE_BATH_C:
+        return (GIVES_BY_HAND,)
+    return (TOO_LATE,) if floor_c < PEARLITE_C else ()

@@ -109,6 +109,6 @@ def test_low_carbon_steel_is_not_offered_a_tool_steels_card() -> None:
 
 
 def test_an_oven_that_falls_to_its_temper_is_no_hot_gate() -> None:
-    """Hardened and tempered at 500 degC in one furnace: it waits for the oven, the part is hand-warm outside."""
+    """Hardened and tempered at 500 degC in one furnace: the part waits outside until the oven has fallen."""
     falls = bench("D2", HARDEN, {**TEMPER, "at": "500 C", "count": 2}, surface="foil")
     assert "hand-warm" not in warned(falls)
