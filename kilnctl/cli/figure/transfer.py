@@ -81,7 +81,7 @@ def transfer(
 
 
 def _beware(from_c: float, floor_c: float) -> tuple[str, ...]:
-    """Return what such a fall means: on the way to the bath it may be too late, out of the bath it stiffens."""
+    """Return what such a fall means: too late on the way to the bath, time to straighten out of it."""
     if from_c <= OUT_OF_THE_BATH_C:
         return (GIVES_BY_HAND,)
     return (TOO_LATE,) if floor_c < PEARLITE_C else ()
