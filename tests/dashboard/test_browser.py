@@ -20,10 +20,8 @@ from dashboard.feed import heating, tempering, tripped
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 
-pytestmark = [
-    pytest.mark.on_demand,
-    pytest.mark.skipif(PROGRAM is None, reason="no chromium on this machine"),
-]
+pytestmark = pytest.mark.skipif(PROGRAM is None, reason="no chromium on this machine")
+on_demand = pytest.mark.on_demand  # all but the one that matters most: a browser is dear
 F9 = ("F9", 120)
 DESK, TELEPHONE = (1280, 800, False), (390, 844, True)
 
@@ -126,6 +124,7 @@ async def test_f9_switches_off_from_the_first_moment_without_a_click(shop: Shop)
         await shop.until(shop.off_asked)
 
 
+@on_demand
 async def test_other_keys_reach_the_screen_without_a_click(shop: Shop) -> None:
     async with Browser(*DESK) as browser, ticking(shop, tempering()):
         await browser.open(shop.url)
@@ -133,6 +132,7 @@ async def test_other_keys_reach_the_screen_without_a_click(shop: Shop) -> None:
         await browser.until("document.activeElement.className === 'xterm-helper-textarea'")
 
 
+@on_demand
 async def test_title_and_live_line_say_state_and_alarm(shop: Shop) -> None:
     async with Browser(*DESK) as browser, ticking(shop, tempering()):
         await browser.open(shop.url)
@@ -150,6 +150,7 @@ async def test_title_and_live_line_say_state_and_alarm(shop: Shop) -> None:
         assert title.startswith("CALLS YOU")
 
 
+@on_demand
 @pytest.mark.parametrize("size", [DESK, TELEPHONE], ids=["desk", "telephone"])
 async def test_a_controller_that_has_gone_is_told_and_a_reload_does_not_hide_it(
     shop: Shop, size: tuple[int, int, bool]
@@ -167,12 +168,14 @@ async def test_a_controller_that_has_gone_is_told_and_a_reload_does_not_hide_it(
             await browser.send("Page.reload")
 
 
+@on_demand
 async def test_localhost_works_too(shop: Shop) -> None:
     async with Browser(*DESK) as browser, ticking(shop, tempering()):
         await browser.open(shop.url.replace("127.0.0.1", "localhost"))
         await browser.until("document.body.classList.contains('-first-byte')")
 
 
+@on_demand
 async def test_a_frame_of_another_page_shows_nothing(shop: Shop) -> None:
     async def stranger(request: web.Request) -> web.Response:
         frame = f'<iframe src="{shop.url}" width=800 height=600></iframe>'
@@ -188,6 +191,7 @@ async def test_a_frame_of_another_page_shows_nothing(shop: Shop) -> None:
         await shop.until(shop.screens)
 
 
+@on_demand
 async def test_a_telephone_gets_a_page_of_its_own_with_off(shop: Shop) -> None:
     async with Browser(*TELEPHONE) as browser, ticking(shop, tempering()):
         await browser.open(shop.url)
@@ -203,6 +207,7 @@ async def test_a_telephone_gets_a_page_of_its_own_with_off(shop: Shop) -> None:
         await browser.until("document.body.innerText.includes('NOT CONFIRMED')", 30.0)  # no oven is there
 
 
+@on_demand
 async def test_two_ovens_are_both_on_the_telephone(shop: Shop) -> None:
     async with Browser(*TELEPHONE) as browser, ticking(shop, tempering(), heating()):
         await browser.open(shop.url)

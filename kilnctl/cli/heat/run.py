@@ -55,7 +55,7 @@ def run(
     unattended
         Nobody stays at the oven, an adult awake in the building can switch it off.
     ready_at
-        Wait, with the heat off, so long that it is all over at this clock time (15:00); with --unattended.
+        Delay the start, with the heat off, so that all is over at this clock time (15:00); with --unattended.
         An opened door, `off`, a trip or a restart ends the wait for good.
     time_scale
         Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.

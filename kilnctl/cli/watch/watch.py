@@ -48,7 +48,7 @@ def watch(
     port
         The local port for --web; left out, 8765.
     plain
-        No braille characters and no shapes, for a bare console.
+        Plain marks in place of symbols, for a bare console.
     fahrenheit
         Begin with °F; the record is not touched.
     read_only
@@ -209,7 +209,7 @@ async def keep_here(s: Snapshot, stamp: dict[str, Any]) -> Answer:
 
 
 def bare_console() -> bool:
-    """Return whether this terminal lacks braille: the Linux console and its like."""
+    """Return whether this terminal lacks symbols: the Linux console and its like."""
     return os.environ.get("TERM", "") in ("linux", "vt100", "vt220", "dumb")
 
 
