@@ -54,10 +54,10 @@ def main(words: list[str]) -> int:
     try:
         _insist(job, oven, clock)
         with held.on_the_line(job.oven):
-            _look(writer.why_not_begin())
+            _refuse_if(writer.why_not_begin())
             running_ovens.mark(oven.name, job.oven)
             known_wiring.keep(oven, job.oven)
-            _look(writer.why_no_heat())
+            _refuse_if(writer.why_no_heat())
             off, found = False, Finding(False, None, "the drill broke off")
             try:
                 found = _drilled(job, oven, clock, leash)
@@ -85,7 +85,7 @@ def _insist(job: DrillJob, oven: Oven, clock: Clock) -> None:
         raise RunRefused("; ".join(refusals))
 
 
-def _look(why: str) -> None:
+def _refuse_if(why: str) -> None:
     if why:
         raise RunRefused(why)
 

@@ -63,11 +63,11 @@ def bus_check(shop: Shop, step: SetupStep) -> Result:
     return Result(off.passed, note=off.line)
 
 
-def _bad(shop: Shop, look: Callable[[Probe], list[Diagnosis]]) -> tuple[list[Diagnosis], list[str]]:
+def _bad(shop: Shop, ask: Callable[[Probe], list[Diagnosis]]) -> tuple[list[Diagnosis], list[str]]:
     """Look at the wires; return what was found, and what of it is wrong. An off ends it."""
     try:
         with shop.probing() as probe:
-            found = look(probe)
+            found = ask(probe)
     except RunRefused as e:
         shop.person.say(f"  WRONG {e}")
         return [], [f"{e}."]

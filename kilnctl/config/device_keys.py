@@ -4,7 +4,7 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 
-from kilnctl.config.port_path import is_network, meant, why_not_here
+from kilnctl.config.port_path import is_network, meant, why_no_port
 from kilnctl.quantities import DurationS, between
 from kilnctl.tomlfile import Strict, wrong
 
@@ -28,7 +28,7 @@ class Port(Strict):
     def _address(self) -> Self:
         if not is_network(self.path):
             return self
-        if why := why_not_here(self.path):
+        if why := why_no_port(self.path):
             raise wrong("path", why)
         given = sorted({"baud", "parity", "stop_bits"} & self.model_fields_set)
         if given:

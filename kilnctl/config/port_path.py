@@ -42,7 +42,7 @@ def host_and_number(path: str) -> tuple[str, int]:
     return host.removeprefix("[").removesuffix("]"), int(number)
 
 
-def why_not_here(path: str) -> str:
+def why_no_port(path: str) -> str:
     """Return why an address is none on a network of one's own; empty where it is one.
 
     Nothing is looked up: a name may lead elsewhere tomorrow.

@@ -140,7 +140,7 @@ class ModelPath:
         if near != self._near:
             # Where a hold swings, a slope is the oven's own and no heat that comes from nowhere.
             rate = max(_RATE_NEAR / self._holding.eased, self._trust.unknown_rate)
-            self.filter.set_walk(rate if near else self._trust.unknown_rate)
+            self.filter.set_unknown_rate(rate if near else self._trust.unknown_rate)
             self._near = near
 
 

@@ -34,7 +34,7 @@ LEAST, MOST = (20, 8), (400, 150)  # of a screen, in characters
 LOOK_S = 0.8  # pages ask each second, each for itself; the controller is asked once
 OFF_HEADER = "X-Kilnctl-Off"  # no page of another site can send it
 
-Look = Callable[[], list[View]]
+Newest = Callable[[], list[View]]
 LastWords = Callable[[], str]
 Off = Callable[[], Awaitable[Answer]]
 
@@ -48,15 +48,15 @@ def command(oven: str | None) -> str:
 class Loopback(Server):
     """A server for this computer only. Requests that another site or another name makes are refused.
 
-    `look` returns the newest pictures and raises NoController; `last_words` says what is known since then;
+    `newest` returns the newest pictures and raises NoController; `last_words` says what is known since then;
     `off` cuts the heat.
     """
 
     def __init__(
-        self, oven: str | None, port: int, look: Look, last_words: LastWords, off: Off, clock: Clock
+        self, oven: str | None, port: int, newest: Newest, last_words: LastWords, off: Off, clock: Clock
     ) -> None:
         super().__init__(command(oven), host=HOST, port=port, title="kilnctl", templates_path=PAGE)
-        self._look, self._last_words, self._off, self._clock = look, last_words, off, clock
+        self._newest, self._last_words, self._off, self._clock = newest, last_words, off, clock
         self._screens, self._seen = 0, list[View]()
         self._told: dict[str, Any] = state([])
         self._told_s, self._asking = -1e9, asyncio.Lock()
@@ -104,7 +104,7 @@ class Loopback(Server):
 
     def _ask(self) -> dict[str, Any]:
         try:
-            self._seen = self._look()
+            self._seen = self._newest()
             return state(self._seen)
         except NoController:
             return state([replace(v, attached=False) for v in self._seen], self._last_words())
@@ -201,6 +201,6 @@ def guard(port: int) -> Middleware:
     return check
 
 
-def serve(oven: str | None, port: int, look: Look, last_words: LastWords, off: Off, clock: Clock) -> None:
+def serve(oven: str | None, port: int, newest: Newest, last_words: LastWords, off: Off, clock: Clock) -> None:
     """Serve until interrupted."""
-    Loopback(oven, port, look, last_words, off, clock).serve()
+    Loopback(oven, port, newest, last_words, off, clock).serve()

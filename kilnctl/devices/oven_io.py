@@ -24,7 +24,7 @@ class WiredIO(HeatCutter):
         super().__init__(oven, buses, clock)
         self._shared = buses
         self._time_scale = time_scale
-        self._look = Scanner(oven, self._devices)
+        self._scanner = Scanner(oven, self._devices)
         self._heard_s: dict[str, float] = {}
         self._sounding: dict[str, bool] = {}
         self._armed = self._in_turn = False
@@ -33,7 +33,7 @@ class WiredIO(HeatCutter):
 
     def _cut(self) -> bool:
         self._armed = False
-        self._look.heater_raw = None
+        self._scanner.heater_raw = None
         return super()._cut()
 
     @property
@@ -64,7 +64,7 @@ class WiredIO(HeatCutter):
             device.check_name()
         for identity in self.oven.identity:
             check_identity(identity, self._devices[identity.device])
-        self._look.forget()
+        self._scanner.forget()
         self._sounding.clear()
         for name, device in self._devices.items():
             device.greeted = epochs[name]
@@ -77,23 +77,23 @@ class WiredIO(HeatCutter):
         """Read every signal and read back the outputs; errors become bad readings."""
         for device in self._devices.values():
             device.new_tick()
-        raws = self._look.raws()
+        raws = self._scanner.raws()
         if not self._met():
-            raws = self._look_again()
-        scan = self._look.scan(raws, at_s)
+            raws = self._read_again()
+        scan = self._scanner.scan(raws, at_s)
         if scan.contactor_on is False:
             self._armed = False  # the board has dropped it by itself: it is closed anew before the next heat
         self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
         return scan._replace(link=self._link())
 
-    def _look_again(self) -> dict[str, Raw]:
+    def _read_again(self) -> dict[str, Raw]:
         """Port or device has restarted: what was read may be another's. Greet, then look."""
         try:
             self._greet()
         except Exception as e:  # a scan never raises; without a greeting nothing that was read counts
             self.why = str(e)
-            return self._look.nothing(e if isinstance(e, DeviceError) else NoReply(str(e)))
-        return self._look.raws()
+            return self._scanner.nothing(e if isinstance(e, DeviceError) else NoReply(str(e)))
+        return self._scanner.raws()
 
     def _hear(self, process: bool, heater: bool) -> None:
         now_s = self._clock.real_s()
@@ -150,8 +150,8 @@ class WiredIO(HeatCutter):
 
         A write that only repeats what this tick's scan has just read back needs no second look.
         """
-        repeats = isinstance(output, Heater) and _is(self._look.heater_raw, output, value)
-        self._look.heater_raw = None
+        repeats = isinstance(output, Heater) and _is(self._scanner.heater_raw, output, value)
+        self._scanner.heater_raw = None
         if repeats and value != off_value(output) and output is self._follower:
             return True  # its memory wears out; reading it was talk enough
         is_off = value == off_value(output)

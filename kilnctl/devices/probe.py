@@ -62,7 +62,7 @@ class Probe:
 
         A look at many addresses or settings then ends with RunRefused.
         """
-        self._look_among = tuple(addresses)
+        self._every_address = tuple(addresses)
         self._oven = oven
         self._clock = clock
         self._opener = opener
@@ -139,7 +139,9 @@ class Probe:
         known = self._addresses(port)
         if self._at(port, ANY_UNIT):
             return []
-        return [address for address in self._look_among if address not in known and self._at(port, address)]
+        return [
+            address for address in self._every_address if address not in known and self._at(port, address)
+        ]
 
     def _at(self, port: str, address: int) -> bool:
         device = ModbusBoard("", ModbusDevice(port="", address=address), self._bus[port], self._clock)

@@ -7,7 +7,7 @@ from pathlib import Path
 from kilnctl.errors import ConfigError
 
 # In the order in which they are listed; a folder that stands here holds nothing but pages.
-PARTS = {
+SECTIONS = {
     "tutorial": "Start here",
     "howto": "How to ...",
     "connect": "Connect an oven",
@@ -20,10 +20,10 @@ HERE = Path(__file__).parent
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One page: the topic it is asked for by, its part of the guide, its title and its file."""
+    """One page: the topic it is asked for by, its section of the guide, its title and its file."""
 
     topic: str
-    part: str
+    section: str
     title: str
     path: Path
 
@@ -33,8 +33,8 @@ class Page:
 
 
 def pages() -> list[Page]:
-    """Return every page, part by part, each part in alphabetical order."""
-    return [_page(path, part) for part in PARTS for path in sorted((HERE / part).glob("*.md"))]
+    """Return every page, section by section, each in alphabetical order."""
+    return [_page(path, section) for section in SECTIONS for path in sorted((HERE / section).glob("*.md"))]
 
 
 def page(topic: str) -> Page:
@@ -47,7 +47,7 @@ def page(topic: str) -> Page:
     raise ConfigError(f'the guide has no topic "{topic}"; {hint}')
 
 
-def _page(path: Path, part: str) -> Page:
+def _page(path: Path, section: str) -> Page:
     with path.open(encoding="utf-8") as file:
         title = file.readline().removeprefix("#").strip()
-    return Page(path.stem, part, title, path)
+    return Page(path.stem, section, title, path)

@@ -65,7 +65,7 @@ class Runner:
         self._caller = Caller(heat.station) if heat.station.can_call else None
         self._nudging = nudging(heat.station.interlocks)
         self._unlike: Unlike | None = None
-        self._looks: list[PartSample] = []
+        self._part_samples: list[PartSample] = []
         self._ticks = self._ticks_since_trip = 0
         self._broken = False
         self._run_max_c = max(heat.job.profile.peak_c, heat.station.oven.ambient_c)
@@ -161,7 +161,7 @@ class Runner:
         if self._caller is not None:
             self.now = self._caller.tick(self.now, self._ticks)
         if self._ticks % LOOK_TICKS == 0:
-            self._look(scan)
+            self._keep_sample(scan)
         heat.recorder.sample(sample_of(self.now, scan))
         if self.on_tick is not None:
             self.on_tick(self)
@@ -293,13 +293,13 @@ class Runner:
             )
         )
 
-    def _look(self, scan: Scan) -> None:
+    def _keep_sample(self, scan: Scan) -> None:
         """Keep what the record says of part and oven: a look every ten seconds is fine enough."""
         now, self._unlike = self.now, self.heat.station.unlike
         if scan.process.good or now.part is not None:
             part_c = now.part_c if now.part_c is not None else scan.process.value
             if part_c is not None:
-                self._looks.append(PartSample(now.elapsed_s, now.cursor.segment, part_c))
+                self._part_samples.append(PartSample(now.elapsed_s, now.cursor.segment, part_c))
 
     # --- the end ---
 
@@ -309,7 +309,7 @@ class Runner:
         outcome, code = verdict(now.state, now.cursor)
         if not heat_off:
             heat.recorder.event("not confirmed off", "the output did not read back as off")
-        summary = summary_of(heat, now, self._looks, outcome, heat_off)
+        summary = summary_of(heat, now, self._part_samples, outcome, heat_off)
         with contextlib.suppress(OSError):
             heat.recorder.finish(outcome, summary)
         if heat_off and now.trip is None and not self._broken:

@@ -69,7 +69,7 @@ class LinkClient:
         self._drain()
         return self._seen[oven] if oven is not None else next(reversed(self._seen.values()))
 
-    def look(self, timeout_s: float = FIRST_LOOK_S) -> dict[str, Snapshot]:
+    def newest_of_all(self, timeout_s: float = FIRST_LOOK_S) -> dict[str, Snapshot]:
         """Return the newest snapshot of every oven on this controller, by name."""
         deadline_s = self._clock.real_s() + timeout_s
         while not self._all_seen():

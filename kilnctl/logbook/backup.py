@@ -47,8 +47,8 @@ def restore(book: Logbook, copy: Path, progress: Progress = lambda _: None) -> t
     """
     with Reader(copy) as old:
         runs = [row[0] for row in old.rows("SELECT id FROM run ORDER BY id")]
-        here = Reader(book.connection)
-        known = {row[0] for row in here.rows("SELECT header_hash FROM run")}
+        own = Reader(book.connection)
+        known = {row[0] for row in own.rows("SELECT header_hash FROM run")}
         numbers: dict[int, int] = {}
         added = 0
         for place, run in enumerate(runs):
@@ -57,17 +57,17 @@ def restore(book: Logbook, copy: Path, progress: Progress = lambda _: None) -> t
                 numbers[run] = restore_run(book, archive, run)
                 added += 1
             else:
-                numbers[run] = _number(here, archive.header_hash)
+                numbers[run] = _number(own, archive.header_hash)
             progress((place + 1) / max(1, len(runs)))
-        return added, _restore_entries(book, here, old, numbers)
+        return added, _restore_entries(book, own, old, numbers)
 
 
 def _number(reader: Reader, header_hash: bytes) -> int:
     return int(reader.rows("SELECT id FROM run WHERE header_hash=?", (header_hash,))[0][0])
 
 
-def _restore_entries(book: Logbook, here: Reader, old: Reader, runs: dict[int, int]) -> int:
-    known = {(e.kind, e.subject, e.utc_s, str(e.data)): e.number for e in here.entries()}
+def _restore_entries(book: Logbook, own: Reader, old: Reader, runs: dict[int, int]) -> int:
+    known = {(e.kind, e.subject, e.utc_s, str(e.data)): e.number for e in own.entries()}
     numbers: dict[int, int] = {}
     added = 0
     for entry in old.entries():

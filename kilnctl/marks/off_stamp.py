@@ -72,8 +72,8 @@ def _place(device: Mapping[str, Any], place: Mapping[str, Any]) -> str:
 
 def seen(home: Path) -> Token:
     """Return how every stamp looks now: the first act of whatever may heat. Never raises."""
-    found = {f"home/{name}": look for name, look in _folder(home / "off")}
-    found |= {f"machine/{name}": look for name, look in _folder(MACHINE)}
+    found = {f"home/{name}": state for name, state in _folder(home / "off")}
+    found |= {f"machine/{name}": state for name, state in _folder(MACHINE)}
     return {"boot": machine_start(), **found}
 
 
@@ -113,7 +113,7 @@ def is_token(token: object) -> TypeGuard[Mapping[str, str]]:
     """Return whether something from outside can be what `seen` gave during this start of the machine."""
     if not isinstance(token, Mapping) or token.get("boot") != machine_start():
         return False
-    return all(isinstance(name, str) and isinstance(look, str) for name, look in token.items())
+    return all(isinstance(name, str) and isinstance(state, str) for name, state in token.items())
 
 
 class StampWatch:
@@ -126,8 +126,8 @@ class StampWatch:
     def __call__(self) -> str | None:
         """Return in words which off came since, None where none did. Never raises."""
         for name, path in (*self._own, *self._of_machine()):
-            look = _look(path)
-            if look != self._token.get(name, "") or look == UNREADABLE:
+            state = _state_of(path)
+            if state != self._token.get(name, "") or state == UNREADABLE:
                 return _words(path)
         return None
 
@@ -177,10 +177,10 @@ def _home_name(oven: str | None) -> str:
 def _folder(folder: Path) -> Iterator[tuple[str, str]]:
     with contextlib.suppress(OSError), os.scandir(folder) as entries:
         for entry in entries:
-            yield entry.name, _look(Path(entry.path))
+            yield entry.name, _state_of(Path(entry.path))
 
 
-def _look(path: Path) -> str:
+def _state_of(path: Path) -> str:
     """Return how a stamp looks: a name of its state on disk, empty where there is none."""
     try:
         found = os.lstat(path)
@@ -207,15 +207,15 @@ def _words(path: Path) -> str:
 def _stamp(folder: Path, name: str, words: str, mode: int) -> str:
     """Make a stamp look different from now on; return what failed, empty where nothing did."""
     path = folder / name
-    before, trouble = _look(path), ""
+    before, trouble = _state_of(path), ""
     try:
         _make(folder, mode)
         _write(path, words)
     except (OSError, ValueError) as e:
         trouble = f"{path}: the off could not be left on disk: {getattr(e, 'strerror', None) or e}"
-    if _look(path) == before:  # the disk is full, or two offs fell into one tick of its clock
+    if _state_of(path) == before:  # the disk is full, or two offs fell into one tick of its clock
         trouble = _touch(path, trouble)
-    return trouble if _look(path) == before else ""
+    return trouble if _state_of(path) == before else ""
 
 
 def _make(folder: Path, mode: int) -> None:

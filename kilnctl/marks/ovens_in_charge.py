@@ -95,14 +95,14 @@ def names() -> list[str]:
 def _to_cut(found: dict[str, OvenInCharge]) -> dict[str, OvenInCharge]:
     to_cut = {name: entry.marked for name, entry in found.items()}
 
-    def look(name: str) -> None:
+    def ask(name: str) -> None:
         to_cut[name] = to_cut[name] or found[name].plugged_in
 
     # Side by side: each board on a network that is off at the wall costs 0.3 s.
-    looks = [threading.Thread(target=look, args=(name,), daemon=True) for name in found]
-    for begun in looks:
+    asked = [threading.Thread(target=ask, args=(name,), daemon=True) for name in found]
+    for begun in asked:
         begun.start()
-    for begun in looks:
+    for begun in asked:
         begun.join()
     return {name: entry for name, entry in found.items() if to_cut[name]}
 

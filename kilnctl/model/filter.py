@@ -78,9 +78,9 @@ class OvenFilter:
         self._walk = self._p
         self._heat_s = self._span_s = self._shaken_s = self._blown_s = self._doubted_s = 0.0
         self._offs_k: list[float] = []
-        self.set_walk(trust.unknown_rate)
+        self.set_unknown_rate(trust.unknown_rate)
 
-    def set_walk(self, unknown_rate: float) -> None:
+    def set_unknown_rate(self, unknown_rate: float) -> None:
         """Let the unknown heat move at this rate from now on."""
         walk = np.zeros(self._n)
         walk[:NODES] = self.trust.drift_k**2

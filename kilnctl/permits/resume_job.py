@@ -86,7 +86,7 @@ def judge_outage(reader: Reader, heat: BrokenOff, process_c: float, now: Now) ->
     return judge(heat.cut, outage, process_c, since_power_s), outage
 
 
-def look_now(heat: BrokenOff, process_c: float, clock: Clock) -> tuple[TakenUp, Outage]:
+def outage_now(heat: BrokenOff, process_c: float, clock: Clock) -> tuple[TakenUp, Outage]:
     """Judge with the logbook and the clocks of this machine."""
     with Reader(home.logbook_path()) as reader:
         now = Now(clock.utc().timestamp(), clock.boot_s(), machine_start())

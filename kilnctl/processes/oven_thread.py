@@ -34,7 +34,7 @@ class Hosted:
         self.name, self.run_id = runner.heat.station.oven.name, runner.heat.run_id
         self.outcome: Outcome | None = None
         self.error: BaseException | None = None
-        self.look: Callable[[], str] = str  # the last look at the marks, before the first heat
+        self.why_no_heat: Callable[[], str] = str  # the last look at the marks, before the first heat
         self.before: Callable[[Hosted], str] = lambda _hosted: ""
         self.afterwards: Callable[[], None] = lambda: None
         self._sequence = 0
@@ -153,7 +153,7 @@ class Hosted:
     def _main(self) -> None:
         oven_io = self.heat.station.oven_io
         try:
-            trouble = self.look() or self.before(self)
+            trouble = self.why_no_heat() or self.before(self)
             self.runner.clocks.start()
             self.heat.recorder.start_clock()
             if trouble:

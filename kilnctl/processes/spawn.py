@@ -17,7 +17,7 @@ LOOK_S = 0.05
 LOG_LIMIT = 1_000_000  # bytes, then the log starts anew and the old one is kept
 
 
-def ensure_running(timeout_s: float = 30.0, clock: Clock | None = None) -> None:
+def ensure_controller(timeout_s: float = 30.0, clock: Clock | None = None) -> None:
     """Return when a controller answers, starting one where there is none.
 
     Raises RunRefused with the last line of its log when it did not come up, ConfigError in a home that others

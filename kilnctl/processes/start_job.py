@@ -35,7 +35,7 @@ from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.permits.admission import admit, insist
 from kilnctl.permits.cautions import check_start
 from kilnctl.permits.challenge import Challenges
-from kilnctl.permits.resume_job import broken_off, job_of, look_now, marks
+from kilnctl.permits.resume_job import broken_off, job_of, marks, outage_now
 from kilnctl.processes.oven_thread import Hosted, Publish
 from kilnctl.processes.unattended_trial import try_before_it_is_left
 from kilnctl.profile.write import profile_toml
@@ -70,11 +70,11 @@ def start_job(
     try:
         _connect(oven_io, job)
         if not job.record_only:
-            first, confirmed = _look_first(oven, oven_io, clock, set(start.confirmed))
+            first, confirmed = _first_scan(oven, oven_io, clock, set(start.confirmed))
             if job.resumes is not None:
                 job = _taken_up(job, job.resumes, start.way, first, clock)
         hosted = _launch(oven, job, oven_io, clock, start, publish)
-        _look_before_heat(hosted, writer, job)
+        _ask_marks_before_heat(hosted, writer, job)
         challenges.use(start.challenge)
     except KilnctlError:
         if oven_io.off():
@@ -97,10 +97,10 @@ def _writer(start: StartJob, oven: Oven, ties: Ties) -> Writer:
     return Writer(oven.name, watch, ties, identity_of(oven))
 
 
-def _look_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
+def _ask_marks_before_heat(hosted: Hosted, writer: Writer, job: Job) -> None:
     """Let the marks be looked at before the first heat (a recording has none), and in every tick."""
     if not job.record_only:
-        hosted.look = partial(writer.why_no_heat, hosted.run_id)
+        hosted.why_no_heat = partial(writer.why_no_heat, hosted.run_id)
     hosted.runner.off_left = writer.why_go_off
 
 
@@ -120,11 +120,11 @@ def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
     """
     with Reader(home.logbook_path()) as reader:
         heat = broken_off(reader, run)
-    found, outage = look_now(heat, first.process.value or 0.0, clock)
+    found, outage = outage_now(heat, first.process.value or 0.0, clock)
     return job_of(heat, found, outage, job, alone=way == "alone")
 
 
-def _look_first(
+def _first_scan(
     oven: Oven, oven_io: OvenIO, clock: Clock, confirmed: set[str]
 ) -> tuple[Scan, tuple[str, ...]]:
     """Refuse readings that no cold, shut, sound oven gives; return them, and what a person confirmed of them.

@@ -66,7 +66,7 @@ class Supervisor:
             self._child_pid = child.pid
             why = self._watch(child, listener) or "the controller ended without reading back off"
             _end(child)
-            self._look()
+            self._take_in_marks()
             off = self._cut(why, self._charge)
             if off and not (self._drill is not None and all(off.values())):  # a person is beside a drill
                 _keep(why, off, self._clock)
@@ -121,7 +121,7 @@ class Supervisor:
             if listener.silence_s > (SILENCE_S if listener.began else START_S):
                 return f"the controller was silent for {listener.silence_s:.1f} s and was killed"
             if now_s - looked_s > 1.0:
-                self._look()
+                self._take_in_marks()
                 looked_s = now_s
         return _how_it_ended(child.returncode)
 
@@ -134,7 +134,7 @@ class Supervisor:
         mine = found.owner is not None and found.owner.pid == self._child_pid
         return with_mark(found.torn, mine, found.lives, remembered=found.name in self._charge)
 
-    def _look(self) -> None:
+    def _take_in_marks(self) -> None:
         """Take in the marks of this controller. Only one that was ended makes this forget its oven."""
         for found in self._marks():
             if self._care(found) is Care.WATCH and not found.torn:

@@ -110,8 +110,8 @@ def run_one(task: Task) -> Verdict:
     return judge(task.seed, rehearsal, rehearsal.run(), watch, task.acts)
 
 
-def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple[Rehearsal, Watch]:
-    """Return the heat of a task, ready to run, and the watch that follows it; `look` sees every tick too."""
+def heat_of(task: Task, also: Callable[[Runner], object] | None = None) -> tuple[Rehearsal, Watch]:
+    """Return the heat of a task, ready to run, and the watch that follows it; `also` sees every tick too."""
     scenario = task.scenario
     oven, profile, model = _read(scenario.oven, scenario.profile, scenario.model)
     plant, volts = plant_near(_data(oven, model), task.near, oven.ambient_c, scenario.start_c)
@@ -121,8 +121,8 @@ def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple
     def both(runner: Runner) -> None:
         watch(runner)
         acts(runner)
-        if look is not None:
-            look(runner)
+        if also is not None:
+            also(runner)
 
     rehearsal = watch.rehearsal = rehearse(
         oven,
@@ -131,7 +131,7 @@ def heat_of(task: Task, look: Callable[[Runner], object] | None = None) -> tuple
         seed=task.seed,
         plant=plant,
         model=model,
-        on_tick=both if look is not None or task.acts else watch,
+        on_tick=both if also is not None or task.acts else watch,
         limit_c=oven.limit_c if task.limited else None,
         answer_after_s=scenario.answer_after_s,
         part_c=scenario.start_c,

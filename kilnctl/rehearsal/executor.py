@@ -73,14 +73,14 @@ def as_they_end(
     one: Callable[[Work], Found],
     work: Iterable[Work],
     executor: Executor,
-    look: Callable[[], bool] = lambda: False,
+    stopped: Callable[[], bool] = lambda: False,
 ) -> Iterator[Found]:
     """Yield what `one` makes of each task, the first that is done first, each handed to the next free core.
 
-    `look` is called some times a second; where it returns True, what has not ended is given up.
+    `stopped` is called some times a second; where it returns True, what has not ended is given up.
     """
     to_come, running = iter(work), set[Future[Found]]()
-    while not look():
+    while not stopped():
         running |= {executor.submit(one, task) for task in islice(to_come, AHEAD - len(running))}
         if not running:
             return

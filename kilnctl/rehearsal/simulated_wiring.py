@@ -60,20 +60,20 @@ def talkers_for(
     ends: dict[Path, list[End]] = {}
     for (oven, board), lines in zip(ovens_there, links, strict=True):
         for link in dict.fromkeys(lines.values()):
-            here = [name for name, device in oven.device.items() if lines[device.port] == link]
-            if here:
-                ends.setdefault(link, []).append((oven, board, here))
+            at_port = [name for name, device in oven.device.items() if lines[device.port] == link]
+            if at_port:
+                ends.setdefault(link, []).append((oven, board, at_port))
     return {link: _talker(there, seed) for link, there in ends.items()}
 
 
 def _talker(ends: Sequence[End], seed: int) -> Talker:
-    devices = [oven.device[name] for oven, _, here in ends for name in here]
+    devices = [oven.device[name] for oven, _, at_port in ends for name in at_port]
     if all(isinstance(device, ModbusDevice) for device in devices):
         return _modbus(ends, seed)
     if len(devices) > 1:
         raise ConfigError("a device that speaks lines must be alone on its port")
-    oven, board, here = ends[0]
-    fields = {place.field or "fed": wire for place, wire in _wires(oven) if place.device in here}
+    oven, board, at_port = ends[0]
+    fields = {place.field or "fed": wire for place, wire in _wires(oven) if place.device in at_port}
     if isinstance(devices[0], TextDevice):
         return TextTalker(board, _language(devices[0]), fields, seed)
     fields = {name: wire for name, wire in fields.items() if wire.point != "fed"}
@@ -84,8 +84,8 @@ def _talker(ends: Sequence[End], seed: int) -> Talker:
 def _modbus(ends: Sequence[End], seed: int) -> ModbusTalker:
     boards: dict[int, Board] = {}
     units: dict[int, WiredUnit] = {}
-    for oven, board, here in ends:
-        for address, unit in _units(oven, board, here).items():
+    for oven, board, at_port in ends:
+        for address, unit in _units(oven, board, at_port).items():
             if address in units:
                 raise ConfigError(f"{oven.name}: address {address} is taken by another oven on this line")
             boards[address], units[address] = board, unit
@@ -107,11 +107,11 @@ def _language(device: TextDevice) -> Language:
     )
 
 
-def _units(oven: Oven, board: Board, here: Sequence[str]) -> dict[int, WiredUnit]:
+def _units(oven: Oven, board: Board, at_port: Sequence[str]) -> dict[int, WiredUnit]:
     """Return what answers under each unit address of the file's devices on this line."""
     wires = _wires(oven)
     units: dict[int, list[Cell]] = {}
-    for name in here:
+    for name in at_port:
         device = oven.device[name]
         if isinstance(device, ModbusDevice):
             mine = [_cell(place, wire) for place, wire in wires if place.device == name]

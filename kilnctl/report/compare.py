@@ -49,8 +49,8 @@ class Difference:
     equivalence20_s: float
     equivalence_c_s: float
     segments: tuple[Beside, ...]
-    only_here: tuple[str, ...]
-    only_there: tuple[str, ...]
+    only_first: tuple[str, ...]
+    only_other: tuple[str, ...]
 
 
 def compare(records: tuple[Record, ...]) -> tuple[Difference, ...]:
@@ -60,7 +60,7 @@ def compare(records: tuple[Record, ...]) -> tuple[Difference, ...]:
 
 
 def _difference(first: Record, other: Record) -> Difference:
-    ours, theirs = ({part.index: part for part in achieved(r)} for r in (first, other))
+    ours, theirs = ({segment.index: segment for segment in achieved(r)} for r in (first, other))
     both = [index for index in ours if index in theirs]
     return Difference(
         run=other.info.run,
@@ -69,8 +69,8 @@ def _difference(first: Record, other: Record) -> Difference:
         equivalence20_s=_last(other, "dose20_s") - _last(first, "dose20_s"),
         equivalence_c_s=_last(other, "dose_c_s") - _last(first, "dose_c_s"),
         segments=tuple(_beside(first, other, ours[i], theirs[i]) for i in both),
-        only_here=tuple(part.label for i, part in ours.items() if i not in theirs),
-        only_there=tuple(part.label for i, part in theirs.items() if i not in ours),
+        only_first=tuple(segment.label for i, segment in ours.items() if i not in theirs),
+        only_other=tuple(segment.label for i, segment in theirs.items() if i not in ours),
     )
 
 
@@ -155,12 +155,12 @@ def overlay_svg(records: tuple[Record, ...]) -> str:
 
 def write_overlay(records: tuple[Record, ...], path: Path, kind: str) -> None:
     """Write the runs as png or svg, one panel a segment, aligned at its start. Raises OSError."""
-    shown = sorted({part.index: part for r in reversed(records) for part in achieved(r)}.items())
+    shown = sorted({segment.index: segment for r in reversed(records) for segment in achieved(r)}.items())
     with mpl.rc_context(STYLE):
         figure = Figure(figsize=(max(6.0, 2.6 * len(shown)), 4.6), layout="constrained")
         axes = np.atleast_1d(figure.subplots(1, max(1, len(shown)), sharey=True))
-        for panel, (index, part) in zip(axes, shown, strict=False):
-            _panel(panel, records, index, f"{index + 1} {part.label}")
+        for panel, (index, segment) in zip(axes, shown, strict=False):
+            _panel(panel, records, index, f"{index + 1} {segment.label}")
         axes[0].set_ylabel("oven temperature, °C")
         axes[0].legend(loc="best", frameon=False)
         names = "; ".join(f"{_name(r)} {r.info.profile_name}, {r.info.oven}" for r in records)

@@ -55,8 +55,8 @@ def _difference(first: Record, other: Record, found: Difference) -> list[Block]:
     sums = [("energy", energy)]
     counted = sorted({signed(s) for s in (found.equivalence20_s, found.equivalence_c_s)})
     sums += [("the temper counts as", " to ".join(counted))] if counted != [signed(0.0)] else []
-    only = [f"Only run {one} has: {', '.join(found.only_here)}."] if found.only_here else []
-    only += [f"Only run {two} has: {', '.join(found.only_there)}."] if found.only_there else []
+    only = [f"Only run {one} has: {', '.join(found.only_first)}."] if found.only_first else []
+    only += [f"Only run {two} has: {', '.join(found.only_other)}."] if found.only_other else []
     return [
         Table(f"Run {two} against run {one}", head, rows, WIDTHS, RIGHT),
         Pairs("More or less", tuple(sums)),

@@ -17,27 +17,27 @@ def steps(record: Record, parts: tuple[Achieved, ...]) -> Table:
     return Table("Steps, planned and achieved", HEAD, rows, WIDTHS)
 
 
-def _line(part: Achieved) -> tuple[str, ...]:
-    rate = "" if part.rate_c_per_h is None else f"{part.rate_c_per_h:.0f} °C/h".replace("-", "−")
-    held = "" if part.low_c is None or part.high_c is None else f"{part.low_c:.1f} to {part.high_c:.1f} °C"
-    over = part.overshoot_k if part.overshoot_k is not None and part.overshoot_k > 0.0 else None
+def _line(was: Achieved) -> tuple[str, ...]:
+    rate = "" if was.rate_c_per_h is None else f"{was.rate_c_per_h:.0f} °C/h".replace("-", "−")
+    held = "" if was.low_c is None or was.high_c is None else f"{was.low_c:.1f} to {was.high_c:.1f} °C"
+    over = was.overshoot_k if was.overshoot_k is not None and was.overshoot_k > 0.0 else None
     return (
-        str(part.index + 1),
-        part.label,
-        asked(part),
+        str(was.index + 1),
+        was.label,
+        asked(was),
         held or rate,
-        "" if part.soak_s is None else spoken(part.soak_s),
+        "" if was.soak_s is None else spoken(was.soak_s),
         "" if over is None else f"{over:.1f} °C",
     )
 
 
-def asked(part: Achieved) -> str:
+def asked(segment: Achieved) -> str:
     """Return what was asked of a step in a few words."""
-    goal = "no heat" if part.goal_c is None else f"{part.goal_c:.0f} °C"
-    if part.kind == "operator":
-        return "by hand" if part.goal_c is None else f"by hand, at {goal}"
-    if part.soak_asked_s is not None:
-        return f"{goal} for {spoken(part.soak_asked_s)}"
-    if part.rate_asked_c_per_h is not None:
-        return f"to {goal} at {part.rate_asked_c_per_h:.0f} °C/h"
-    return goal if part.goal_c is None else f"to {goal}"
+    goal = "no heat" if segment.goal_c is None else f"{segment.goal_c:.0f} °C"
+    if segment.kind == "operator":
+        return "by hand" if segment.goal_c is None else f"by hand, at {goal}"
+    if segment.soak_asked_s is not None:
+        return f"{goal} for {spoken(segment.soak_asked_s)}"
+    if segment.rate_asked_c_per_h is not None:
+        return f"to {goal} at {segment.rate_asked_c_per_h:.0f} °C/h"
+    return goal if segment.goal_c is None else f"to {goal}"

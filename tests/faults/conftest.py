@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from shop import Shop
 
-from kilnctl.cli.oven.simulate import Running, start
+from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.config.oven import load_oven
 
 
@@ -22,7 +22,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
 
 
 @pytest.fixture
-def sim(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Iterator[Running]:
+def sim(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> Iterator[Simulation]:
     monkeypatch.setattr(
         "simulator.boards.registers.PLANT_MARK", 0
     )  # as a real board, it does not say what it is

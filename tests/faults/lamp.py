@@ -4,13 +4,13 @@ import threading
 import time
 from collections.abc import Callable
 
-from kilnctl.cli.oven.simulate import Running
+from kilnctl.cli.oven.simulate import Simulation
 
 LAMP = 3  # the coil of the bundled oven file
 SHORT_S, PAUSE_S = 1.0, 1.5
 
 
-def lamp_of(sim: Running) -> "LampReader":
+def lamp_of(sim: Simulation) -> "LampReader":
     """Return who reads the lamp of the bundled oven file's simulator."""
     return LampReader(lambda: bool(sim.board.read("coil", LAMP)))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from shop import SPEED, Shop
 
-from kilnctl.cli.oven.simulate import Running, start
+from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.logbook.entries import LearnedOven, newest
 from kilnctl.logbook.readers import Reader
 from simulator.boards.board import Board
@@ -24,7 +24,7 @@ class Bench(Shop):
     def __init__(self, folder: Path, more: str = "") -> None:
         super().__init__(folder)
         self.oven.write_text(self.oven.read_text(encoding="utf-8") + more, encoding="utf-8")
-        self.sim: Running = start(str(self.oven), link=self.link, speed=SPEED)
+        self.sim: Simulation = start(str(self.oven), link=self.link, speed=SPEED)
 
     def fault(self, text: str) -> None:
         self.sim.board.begin(parse_fault(f"{text}@0s" if ":" not in text else text.replace(":", "@0s:")))

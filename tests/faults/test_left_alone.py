@@ -19,7 +19,7 @@ from faults.test_taking_up import TEMPER
 from shop import Shop
 from typist import Typist
 
-from kilnctl.cli.oven.simulate import Running
+from kilnctl.cli.oven.simulate import Simulation
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import latch
 
@@ -27,7 +27,7 @@ pytestmark = [pytest.mark.real_bytes, pytest.mark.on_demand]
 
 
 @pytest.fixture
-def lamp(sim: Running) -> Iterator[LampReader]:
+def lamp(sim: Simulation) -> Iterator[LampReader]:
     reader = lamp_of(sim)
     yield reader
     reader.close()
@@ -66,7 +66,9 @@ def cut_in_the_soak(shop: Shop) -> threading.Thread:
     return thread
 
 
-def test_a_temper_is_left_alone_once_everything_was_shown(shop: Shop, sim: Running, lamp: LampReader) -> None:
+def test_a_temper_is_left_alone_once_everything_was_shown(
+    shop: Shop, sim: Simulation, lamp: LampReader
+) -> None:
     answers = {**ANSWERS, "numbers": lamp.numbers}
     job = shop.folder / "temper.toml"
     job.write_text(TEMPER, encoding="utf-8")

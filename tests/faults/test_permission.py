@@ -15,7 +15,7 @@ from faults.live_heat import until
 from shop import Shop
 from typist import Typist
 
-from kilnctl.cli.oven.simulate import Running, start
+from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
@@ -26,7 +26,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
 from kilnctl.permits.setup_steps import STEPS, find_step
-from kilnctl.processes.spawn import ensure_running
+from kilnctl.processes.spawn import ensure_controller
 from kilnctl.profile.message import data_of
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
@@ -35,7 +35,7 @@ pytestmark = pytest.mark.real_bytes
 HOLD = 'name = "hold"\n[[segment]]\nkind = "soak"\nat = "200 C"\ntime = "1 h"\npurpose = "temper"\n'
 
 
-def relay(sim: Running) -> bool:
+def relay(sim: Simulation) -> bool:
     return bool(sim.board.read("coil", 0))
 
 
@@ -51,7 +51,7 @@ def asked(shop: Shop, **more: Any) -> dict[str, Any]:
 
 
 def told(args: dict[str, Any], word: str = "run") -> Answer:
-    ensure_running()
+    ensure_controller()
     with LinkClient(home.socket_path()) as client:
         return client.ask(Command(word, "tempering-oven", args, "a program"), 20.0)
 
@@ -66,7 +66,7 @@ FORGED: tuple[dict[str, Any], ...] = (
 
 @pytest.mark.parametrize("more", FORGED)
 def test_a_message_on_the_socket_does_not_heat_what_was_never_commissioned(
-    shop: Shop, sim: Running, more: dict[str, Any]
+    shop: Shop, sim: Simulation, more: dict[str, Any]
 ) -> None:
     answer = told(asked(shop, **more))
     came_on = until(lambda: relay(sim), 3.0)
@@ -86,7 +86,7 @@ def simulated(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]
 
 
 @pytest.fixture
-def plant(simulated: Shop) -> Iterator[Running]:
+def plant(simulated: Shop) -> Iterator[Simulation]:
     running = start(load_oven(simulated.oven), link=simulated.link, speed=4)
     yield running
     running.close()
@@ -103,7 +103,7 @@ def passed_before(shop: Shop, *names: str) -> None:
 
 
 @pytest.fixture
-def pulse(simulated: Shop, plant: Running) -> Iterator[Typist]:
+def pulse(simulated: Shop, plant: Simulation) -> Iterator[Typist]:
     """A heater pulse of the set-up, as a maker starts it, with the relay on."""
     passed_before(simulated, "dead-man test", "cold check")
     typist = Typist(
@@ -119,18 +119,18 @@ def pulse(simulated: Shop, plant: Running) -> Iterator[Typist]:
     typist.close()
 
 
-def stays_off(sim: Running, real_s: float) -> bool:
+def stays_off(sim: Simulation, real_s: float) -> bool:
     return not until(lambda: relay(sim), real_s)
 
 
-def test_off_ends_a_drill_and_it_stays_off(simulated: Shop, plant: Running, pulse: Typist) -> None:
+def test_off_ends_a_drill_and_it_stays_off(simulated: Shop, plant: Simulation, pulse: Typist) -> None:
     done = simulated.run("off")
     assert (done.returncode, relay(plant)) == (0, False), done.stdout + done.stderr
     assert stays_off(plant, 4.0), "the drill switched the heat on again after an off that was read back"
     assert until(lambda: pulse.process.poll() is not None or "NOT passed" in pulse.text, 10.0), pulse.text
 
 
-def test_a_drill_whose_program_is_killed_is_cut(simulated: Shop, plant: Running, pulse: Typist) -> None:
+def test_a_drill_whose_program_is_killed_is_cut(simulated: Shop, plant: Simulation, pulse: Typist) -> None:
     pulse.process.kill()
     assert until(lambda: not relay(plant), 5.0)
     assert stays_off(plant, 4.0)
@@ -140,7 +140,7 @@ def test_a_drill_whose_program_is_killed_is_cut(simulated: Shop, plant: Running,
 
 
 @pytest.fixture
-def lamp(sim: Running) -> Iterator[LampReader]:
+def lamp(sim: Simulation) -> Iterator[LampReader]:
     reader = lamp_of(sim)
     yield reader
     reader.close()
@@ -180,7 +180,9 @@ class At:
         return self.typist.text
 
 
-def test_a_person_with_keys_and_the_lamps_numbers_heats(shop: Shop, sim: Running, lamp: LampReader) -> None:
+def test_a_person_with_keys_and_the_lamps_numbers_heats(
+    shop: Shop, sim: Simulation, lamp: LampReader
+) -> None:
     set_up(shop, "known temperature", "reference check")
     at = At(shop, lamp, "run", *HEAT)
     hot = until(lambda: relay(sim) or at.ended, 90.0) and relay(sim)
@@ -191,7 +193,7 @@ def test_a_person_with_keys_and_the_lamps_numbers_heats(shop: Shop, sim: Running
     assert stays_off(sim, 3.0)
 
 
-def test_a_wrong_number_or_a_key_too_few_heats_nothing(shop: Shop, sim: Running, lamp: LampReader) -> None:
+def test_a_wrong_number_or_a_key_too_few_heats_nothing(shop: Shop, sim: Simulation, lamp: LampReader) -> None:
     set_up(shop)
     for answers in ({"numbers": "9 9 9"}, {"is true": "n"}):
         at = At(shop, lamp, "run", *HEAT, **answers)
@@ -202,7 +204,7 @@ def test_a_wrong_number_or_a_key_too_few_heats_nothing(shop: Shop, sim: Running,
 
 
 def test_alone_in_the_house_the_dead_man_is_tried_by_the_process_that_heats(
-    shop: Shop, sim: Running, lamp: LampReader
+    shop: Shop, sim: Simulation, lamp: LampReader
 ) -> None:
     set_up(shop)
     at = At(shop, lamp, "run", *HEAT, "--unattended")
@@ -222,7 +224,7 @@ def test_alone_in_the_house_the_dead_man_is_tried_by_the_process_that_heats(
 
 @pytest.mark.on_demand
 def test_a_board_that_holds_is_found_before_it_is_left_alone(
-    shop: Shop, sim: Running, lamp: LampReader
+    shop: Shop, sim: Simulation, lamp: LampReader
 ) -> None:
     set_up(shop)
     sim.do("fault dead-man-stuck", str)
@@ -235,7 +237,7 @@ def test_a_board_that_holds_is_found_before_it_is_left_alone(
 
 
 @pytest.mark.on_demand
-def test_off_during_the_self_test_ends_it(shop: Shop, sim: Running, lamp: LampReader) -> None:
+def test_off_during_the_self_test_ends_it(shop: Shop, sim: Simulation, lamp: LampReader) -> None:
     set_up(shop)
     at = At(shop, lamp, "run", *HEAT, "--unattended")
     assert until(lambda: relay(sim) or at.ended, 90.0)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.cli.oven.simulate import Running, start
+from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.cli.terminal import presence_prompt
 from kilnctl.clock import RealClock
 from kilnctl.config import home
@@ -37,13 +37,13 @@ def oven(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Oven:
 
 
 @pytest.fixture
-def sim(oven: Oven, tmp_path: Path) -> Iterator[Running]:
+def sim(oven: Oven, tmp_path: Path) -> Iterator[Simulation]:
     running = start(oven, link=tmp_path / "port", speed=SPEED)
     yield running
     running.close()
 
 
-def test_a_reset_from_afar_is_refused_written_down_and_leaves_the_latch(oven: Oven, sim: Running) -> None:
+def test_a_reset_from_afar_is_refused_written_down_and_leaves_the_latch(oven: Oven, sim: Simulation) -> None:
     clock = RealClock(SPEED)
     one = latch.Latch(oven.name, clock.utc)
     one.arm()
@@ -65,7 +65,7 @@ def test_a_reset_from_afar_is_refused_written_down_and_leaves_the_latch(oven: Ov
 
 @pytest.mark.on_demand
 def test_who_looks_at_the_boards_lamp_can_tell_its_numbers(
-    oven: Oven, sim: Running, monkeypatch: pytest.MonkeyPatch
+    oven: Oven, sim: Simulation, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The lamp of the simulated board is watched as an eye would, not by what was sent to it."""
     flashes: list[bool] = []

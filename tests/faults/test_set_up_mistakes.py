@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from maker import Maker
 
-from kilnctl.cli.oven.simulate import Running, start
+from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.clock import RealClock
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, one
@@ -39,7 +39,7 @@ def port(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker, Running]]]:
+def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker, Simulation]]]:
     """Return what does one step with a file against a simulator that is wired as another file says."""
     left = contextlib.ExitStack()
 

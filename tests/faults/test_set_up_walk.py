@@ -9,7 +9,7 @@ import pytest
 from shop import Shop
 from typist import Typist
 
-from kilnctl.cli.oven.simulate import Running, start
+from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import Calibration, CommissioningStep, LearnedOven, Survey, add, newest, read
 from kilnctl.logbook.readers import Reader
@@ -36,7 +36,7 @@ def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Shop]:
 
 
 @pytest.fixture
-def sim(shop: Shop) -> Iterator[Running]:
+def sim(shop: Shop) -> Iterator[Simulation]:
     running = start(load_oven(shop.oven), link=shop.link, speed=SPEED)
     yield running
     running.close()
@@ -73,11 +73,11 @@ SAID = {
 }
 
 
-def power(sim: Running) -> dict[str, object]:
+def power(sim: Simulation) -> dict[str, object]:
     return {"Switch the board's supply off": lambda: (sim.do("power off", str), sim.do("power on", str))}
 
 
-def test_the_walk_stops_goes_on_and_dates_every_step(shop: Shop, sim: Running) -> None:
+def test_the_walk_stops_goes_on_and_dates_every_step(shop: Shop, sim: Simulation) -> None:
     text = walk(shop, {**SAID, "lamp or meter in place": "q"}, power(sim))
     assert "This program switches heaters" in text
     assert "stopped here" in text
@@ -97,7 +97,7 @@ def test_no_step_is_done_without_a_terminal(shop: Shop) -> None:
     assert "start it from a terminal" in done.stderr
 
 
-def at_the_oven(sim: Running) -> dict[str, object]:
+def at_the_oven(sim: Simulation) -> dict[str, object]:
     """Return what the maker's hands do when the walk asks for it."""
 
     def reset_limit() -> None:
@@ -144,7 +144,7 @@ ANSWERS = {
 
 
 @pytest.mark.on_demand
-def test_the_whole_walk(shop: Shop, sim: Running) -> None:
+def test_the_whole_walk(shop: Shop, sim: Simulation) -> None:
     """Every step that this program can see, by hand at a simulated oven, with a real heat; some minutes."""
     walk(shop, ANSWERS, at_the_oven(sim), timeout_s=1200.0)
     open_still = {name: step.note for name, step in steps_of(shop).items() if not step.passed}

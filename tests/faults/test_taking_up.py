@@ -17,7 +17,7 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.readers import Reader
 from kilnctl.marks import latch, off_stamp
-from kilnctl.processes.spawn import ensure_running
+from kilnctl.processes.spawn import ensure_controller
 from kilnctl.profile.message import data_of
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
@@ -136,7 +136,7 @@ def test_a_job_that_is_refused_late_leaves_no_latch_and_no_mark(live: LiveHeat) 
         "off_stamp": off_stamp.seen(home.home()),
         "time_scale": live.speed,
     }
-    ensure_running()
+    ensure_controller()
     with LinkClient(home.socket_path()) as client:
         answer = client.ask(Command("run", "small", asked, "test"), 20.0)
     assert not answer.accepted

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from kilnctl.cli.main import COMMANDS, run
 from kilnctl.errors import ConfigError, ProfileError
-from kilnctl.guide.pages import PARTS, page, pages
+from kilnctl.guide.pages import SECTIONS, page, pages
 from kilnctl.logbook.sample import COLUMNS
 from kilnctl.logbook.writer import Logbook
 from kilnctl.profile import segments
@@ -122,7 +122,7 @@ def test_every_command_of_care_is_told() -> None:
 def test_topics_are_told_apart_and_every_page_has_a_title() -> None:
     found = pages()
     assert len({p.topic for p in found}) == len(found)
-    assert {p.part for p in found} == set(PARTS)
+    assert {p.section for p in found} == set(SECTIONS)
     assert all(p.title for p in found)
 
 

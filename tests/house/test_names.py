@@ -13,6 +13,8 @@ LONGEST_LINES = 350
 THROUGH_OTHERS = Path(__file__).with_name("tested_through_others.txt")
 # Words that have stood for several things at once: each may name one thing of the house, or none.
 WORN_WORDS = {"look", "hands", "walk", "here", "running", "learned", "part", "view", "questions", "paper"}
+# Those of them that are worn most: whatever bears one as its whole name is of this one kind.
+ONE_KIND = {"look": {"ControlInput"}, "running": {"bool"}, "walk": set(), "here": set()}
 # What every room does may be called so in every room: it is said with the room's name, as in `latch.read`.
 SAID_WITH_ITS_ROOM = {"advance", "caution", "check", "judge", "keep", "lines", "main", "marks", "new"}
 SAID_WITH_ITS_ROOM |= {"note", "page", "plan", "profile_of", "prove", "read", "run", "show", "start", "write"}
@@ -48,6 +50,25 @@ def test_a_worn_word_names_one_thing() -> None:
             if isinstance(node, ast.ClassDef | ast.FunctionDef) and node.name.lower() in WORN_WORDS:
                 where[node.name.lower()].add(f"{path.relative_to(TOP)} {node.name}")
     assert {word: things for word, things in where.items() if len(things) > 1} == {}
+
+
+def named_kinds(node: ast.AST) -> list[tuple[str, str]]:
+    """Return names with what they name: a parameter's or field's type, a function, a class."""
+    if isinstance(node, ast.FunctionDef | ast.ClassDef):
+        return [(node.name, type(node).__name__)]
+    if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
+        return [(node.target.id, ast.unparse(node.annotation))]
+    return [(node.arg, ast.unparse(node.annotation))] if isinstance(node, ast.arg) and node.annotation else []
+
+
+def test_what_bears_a_worn_word_is_of_one_kind() -> None:
+    """A look is what one look at an oven gives its controller, and nothing else in the house."""
+    kinds = defaultdict(set)
+    for path in modules():
+        for node in ast.walk(tree(path)):
+            for name, kind in named_kinds(node):
+                kinds[name.strip("_").lower()].add(kind)
+    assert {word: kinds[word] - known for word, known in ONE_KIND.items() if kinds[word] - known} == {}
 
 
 def test_hands_are_a_person_s() -> None:

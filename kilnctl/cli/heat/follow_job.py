@@ -20,7 +20,7 @@ from kilnctl.link.start import StartJob
 from kilnctl.link.trip_head import action, trip_head
 from kilnctl.marks import off_stamp
 from kilnctl.permits.resume_rules import may_go_on
-from kilnctl.processes.spawn import ensure_running
+from kilnctl.processes.spawn import ensure_controller
 from kilnctl.stages import LIVE, in_words
 from kilnctl.units import parse_duration_s, say_duration, say_point
 
@@ -45,7 +45,7 @@ def within_s(words: str | None, todo: Job) -> float | None:
 
 def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
     """Give a start to the controller and follow it to its end; return its exit code. Raises RunRefused."""
-    ensure_running()
+    ensure_controller()
     began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
         start = consented(client, oven, start, CONNECT_S, say)

@@ -18,7 +18,7 @@ from kilnctl.marks import off_stamp
 from kilnctl.marks.reset_conditions import GOOD_S
 from kilnctl.permits.latch_reset import good_readings
 from kilnctl.permits.preflight import preflight
-from kilnctl.permits.resume_job import broken_off, job_as_it_was, job_of, look_now
+from kilnctl.permits.resume_job import broken_off, job_as_it_was, job_of, outage_now
 from kilnctl.processes.off_order import answering
 
 # Horn, lamp and bell before a question that may end in heat.
@@ -49,7 +49,7 @@ def take_up(
     refuse_second(oven.name)
     preflight(oven, todo, scale)
     clock = RealClock(scale)
-    found, outage = look_now(heat, _look(oven, clock, scale, say), clock)
+    found, outage = outage_now(heat, _reads_c(oven, clock, scale, say), clock)
     say(outage.line())
     alone = found.way == "alone"
     todo = job_of(
@@ -66,7 +66,7 @@ def take_up(
     return hand_over(replace(start, way=way, part=heat.header.part, operator=by), oven, say, as_json)
 
 
-def _look(oven: Oven, clock: Clock, scale: float, say: Say) -> float:
+def _reads_c(oven: Oven, clock: Clock, scale: float, say: Say) -> float:
     """Return what the oven reads after 30 s of good readings with the heat off, and warn who stands near."""
     with answering(oven, clock) as buses:
         return _good_for_long(oven, open_oven_io(oven, clock, scale, buses), clock, scale, say)

@@ -65,18 +65,18 @@ def simulate(
     seed
         Draws the noise; the same seed gives the same noise.
     """
-    running = start(
+    simulation = start(
         oven, link=parse_links(link), speed=speed, fault=fault or [], seed=seed, also=also, part=part
     )
     for name in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(name, lambda *_: running.stop.set())
+        signal.signal(name, lambda *_: simulation.stop.set())
     signal.signal(signal.SIGTTIN, signal.SIG_IGN)  # in the background the terminal is somebody else's
-    at = ", ".join(str(path) for path in running.service.talkers)
-    print(f"simulated plant {running.name} on {at}, {speed:g} times real time; Ctrl-C ends it", flush=True)
+    at = ", ".join(str(path) for path in simulation.service.talkers)
+    print(f"simulated plant {simulation.name} on {at}, {speed:g} times real time; Ctrl-C ends it", flush=True)
     if os.isatty(0):
         print('type what you do at the oven, like "door open"; "help" lists the words', flush=True)
-    threading.Thread(target=listen, args=(running,), daemon=True).start()
-    running.wait()
+    threading.Thread(target=listen, args=(simulation,), daemon=True).start()
+    simulation.wait()
     return 0
 
 
@@ -92,7 +92,7 @@ simulate.__doc__ = (
 
 
 @dataclass(frozen=True, slots=True)
-class Running:
+class Simulation:
     """A simulator at work in a thread of this process; `board` is the first oven's, `boards` are all."""
 
     name: str
@@ -128,10 +128,10 @@ class Running:
         self.wait()
 
 
-def listen(running: Running) -> None:
+def listen(simulation: Simulation) -> None:
     """Do what is typed, or piped in, until the simulator ends or nothing more comes."""
     part = ""
-    while not running.stop.is_set():
+    while not simulation.stop.is_set():
         try:
             typed = os.read(0, 4096) if _typed() else None
         except OSError:
@@ -140,14 +140,14 @@ def listen(running: Running) -> None:
             return
         *lines, part = (part + (typed or b"").decode("utf-8", errors="replace")).split("\n")
         for line in lines:
-            _answer(running, line.strip())
+            _answer(simulation, line.strip())
 
 
-def _answer(running: Running, line: str) -> None:
+def _answer(simulation: Simulation, line: str) -> None:
     if line in ("help", "?"):
         print(described_words(), flush=True)
     elif line:
-        running.do(line, lambda text: print(text, flush=True))
+        simulation.do(line, lambda text: print(text, flush=True))
 
 
 def _typed() -> bool:
@@ -181,7 +181,7 @@ def start(
     seed: int = 0,
     also: str | Oven | None = None,
     part: str | None = None,
-) -> Running:
+) -> Simulation:
     """Start the simulator of an oven (or two) in a thread; return when the lines are there.
 
     Raises ConfigError for a bad oven file, speed or fault, or when the link cannot be made, UnitError for a
@@ -209,12 +209,12 @@ def start(
 
     name = " and ".join(file.name for file in files)
     thread = threading.Thread(target=work, name=f"simulator {name}", daemon=True)
-    running = Running(name, boards[0], boards, service, visit, stop, thread, failure)
+    simulation = Simulation(name, boards[0], boards, service, visit, stop, thread, failure)
     thread.start()
     ready.wait()
     if failure:
-        running.wait()
-    return running
+        simulation.wait()
+    return simulation
 
 
 def _loaded(oven: str | Oven) -> Oven:

@@ -31,7 +31,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.preflight import preflight
-from kilnctl.processes.spawn import ensure_running
+from kilnctl.processes.spawn import ensure_controller
 
 # What a record may lack and still teach: single readings, no pause in them and few of them.
 _GAP_TICKS, _LONGEST_GAP_S, _MOST_MISSING = 1.5, 10.0, 0.05
@@ -96,7 +96,7 @@ def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
     preflight(oven, todo, time_scale)
     text = path.read_text(encoding="utf-8")
     caution(oven, todo.not_checked, print)
-    ensure_running()
+    ensure_controller()
     with LinkClient(home.socket_path()) as client:
         start = start_for(text, path.name, todo, time_scale, stamps)
         start = consented(client, oven, start, CONNECT_S, print)

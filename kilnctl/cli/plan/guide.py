@@ -3,7 +3,7 @@
 import sys
 
 from kilnctl.cli.terminal.options import Flag, refuse_unused
-from kilnctl.guide.pages import COMMANDS, PARTS, page, pages
+from kilnctl.guide.pages import COMMANDS, SECTIONS, page, pages
 
 
 def guide(topic: str | None = None, /, *, man: Flag = False) -> int:
@@ -33,12 +33,12 @@ def guide(topic: str | None = None, /, *, man: Flag = False) -> int:
 def _print_topics() -> None:
     found = pages()
     width = max(len(p.topic) for p in found)
-    for part, heading in PARTS.items():
+    for section, heading in SECTIONS.items():
         print(heading)
         for p in found:
-            if p.part == part:
+            if p.section == section:
                 print(f"  {p.topic:<{width}}  {p.title}")
-        if part == "reference":
+        if section == "reference":
             print(f"  {COMMANDS:<{width}}  Every command and option")
         print()
     print("Read one with: kilnctl guide TOPIC")

@@ -31,11 +31,11 @@ def shown(
         number = bar.add_task(what, total=len(work), said="q: stop")
         task = bar.tasks[number]
 
-        def look() -> bool:
+        def told_to_stop() -> bool:
             bar.update(number, said=pace(int(task.completed), len(work), task.elapsed or 0.0), refresh=True)
             return stopped()
 
-        for found in as_they_end(one, work, executor, look):
+        for found in as_they_end(one, work, executor, told_to_stop):
             bar.advance(number)
             yield found
     console.print(over(int(task.completed), len(work), task.elapsed or 0.0, what))

@@ -14,14 +14,14 @@ SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 @contextmanager
 def stop_key() -> Iterator[Callable[[], bool]]:
-    """Give a look that returns True from when q or Ctrl-C was pressed. A second Ctrl-C ends the command."""
+    """Give a function that is True from when q or Ctrl-C was pressed. A second Ctrl-C ends the command."""
     asked: list[int] = []
 
     def note(number: int, _frame: object) -> None:
         asked.append(number)
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
-    def look() -> bool:
+    def pressed() -> bool:
         if taken and "q" in _typed().lower():
             asked.append(0)
         return bool(asked)
@@ -29,7 +29,7 @@ def stop_key() -> Iterator[Callable[[], bool]]:
     before = {number: signal.signal(number, note) for number in SIGNALS}
     try:
         with _keys() as taken:
-            yield look
+            yield pressed
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
@@ -50,7 +50,7 @@ def _keys() -> Iterator[bool]:
 
 
 def _typed() -> str:
-    """Return what was typed since the last look."""
+    """Return what was typed since the last call."""
     typed, descriptor = b"", sys.stdin.fileno()
     while select.select([descriptor], [], [], 0.0)[0] and (more := os.read(descriptor, 1024)):
         typed += more

@@ -44,7 +44,7 @@ def shop_status(who: str) -> ShopStatus:
     before = latch.latched_ovens()
     try:
         with LinkClient(home.socket_path()) as client:
-            ovens = client.look()
+            ovens = client.newest_of_all()
             held = client.ask(Command("status", who=who), ANSWER_S).data.get("ovens", {})
     except NoController:
         return without_controller(before)

@@ -237,16 +237,16 @@ def in_browser(oven: str | None, port: int) -> int:
         "It is never served to the network by itself, because it has no password. "
         "Ctrl-C ends the page; it does not affect the heat."
     )
-    serve(oven, port, views_here, gone_words, off_here, RealClock())
+    serve(oven, port, views_of_this_home, gone_words, off_here, RealClock())
     return 0
 
 
-def views_here() -> "list[View]":
+def views_of_this_home() -> "list[View]":
     """Return the newest picture of every oven. Raises LinkError."""
     from kilnctl.dashboard.view_state import View
 
     with LinkClient(home.socket_path()) as client:
-        found = client.look()
+        found = client.newest_of_all()
         return [View(s, age_s=client.age_s(s), read_only=True, ovens=tuple(found)) for s in found.values()]
 
 

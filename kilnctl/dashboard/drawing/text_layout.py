@@ -52,21 +52,21 @@ def columns(cells: tuple[Part, ...], starts: tuple[int, ...], width: int) -> Con
     return row.truncate(width)
 
 
-def bar(part: float, width: int, plain: bool, mark: float | None = None) -> str:
-    """Return an analogue bar; `part` and `mark` (where normal ends) go from 0 to 1."""
+def bar(share: float, width: int, plain: bool, mark: float | None = None) -> str:
+    """Return an analogue bar; `share` and `mark` (where normal ends) go from 0 to 1."""
     full, empty, tick = ("#", "-", "|") if plain else ("█", "─", "┊")
     inside = max(1, width - 2)
-    filled = round(max(0.0, min(1.0, part)) * inside)
+    filled = round(max(0.0, min(1.0, share)) * inside)
     cells = [full] * filled + [empty] * (inside - filled)
     if mark is not None and round(mark * inside) >= filled:
         cells[min(inside - 1, round(mark * inside))] = tick
     return f"[{''.join(cells)}]"
 
 
-def thin_bar(part: float, width: int, plain: bool, mark: float) -> str:
+def thin_bar(share: float, width: int, plain: bool, mark: float) -> str:
     """Return a bar of one thin line, for what is far from its limit."""
     full, empty, tick = ("=", "-", "|") if plain else ("━", "─", "┊")
-    cells = [full if i < round(part * width) else empty for i in range(max(1, width))]
+    cells = [full if i < round(share * width) else empty for i in range(max(1, width))]
     cells[min(len(cells) - 1, round(mark * width))] = tick
     return "".join(cells)
 

@@ -108,7 +108,7 @@ class HeatCurve(Widget, can_focus=False):
         super().__init__(id=id)
         self.rows: list[Row] = []
         self.times: Window = (0.0, 1.0)
-        self._look, self._styles = "", {"": Style()}
+        self._theme, self._styles = "", {"": Style()}
 
     def draw(
         self,
@@ -132,8 +132,8 @@ class HeatCurve(Widget, can_focus=False):
     def _put(self, rows: list[Row]) -> None:
         """Keep the rows; where the look and the height are the same, only other rows are drawn again."""
         before, self.rows = self.rows, rows
-        if self.app.theme != self._look or len(before) != len(rows):
-            self._look = self.app.theme
+        if self.app.theme != self._theme or len(before) != len(rows):
+            self._theme = self.app.theme
             self._styles = {"": Style()}
             self.refresh()
             return

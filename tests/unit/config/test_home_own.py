@@ -31,7 +31,7 @@ def test_w9_where_others_may_write_nothing_is_heated(folder: Path, mode: int, wh
     with pytest.raises(ConfigError, match="others may write"):
         home.own_home()
     with pytest.raises(ConfigError, match="chmod go-w"):
-        spawn.ensure_running()
+        spawn.ensure_controller()
     with pytest.raises(ConfigError, match="others may write"):
         Supervisor().run()
     assert ovens_in_charge.in_charge(None) == {}  # which an off asks first, and does not refuse

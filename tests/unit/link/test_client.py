@@ -24,7 +24,7 @@ def test_who_comes_late_sees_the_newest_of_every_oven(serve: Served, path: Path)
             if seen.oven == "tempering-oven":
                 break
         with LinkClient(path) as late:
-            ovens = late.look()
+            ovens = late.newest_of_all()
             assert {oven: shot.sequence for oven, shot in ovens.items()} == {
                 "furnace": 49,
                 "tempering-oven": 1,
@@ -36,7 +36,7 @@ def test_without_an_oven_there_is_nothing_to_look_at_and_no_waiting(serve: Serve
     serve()
     with LinkClient(path) as client:
         assert client.newest(timeout_s=30) is None
-        assert client.look(timeout_s=30) == {}
+        assert client.newest_of_all(timeout_s=30) == {}
 
 
 def test_the_age_of_a_picture_counts_from_the_tick_and_through_a_suspend(serve: Served, path: Path) -> None:

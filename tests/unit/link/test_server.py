@@ -140,9 +140,9 @@ def test_too_many_screens_are_turned_away_politely(serve: Served, path: Path) ->
     with contextlib.ExitStack() as stack:
         crowd = [stack.enter_context(LinkClient(path)) for _ in range(MOST_CLIENTS)]
         assert crowd[-1].ask(Command("view")).accepted
-        for look in (lambda c: c.ask(Command("view")), LinkClient.look, LinkClient.newest):
+        for ask in (lambda c: c.ask(Command("view")), LinkClient.newest_of_all, LinkClient.newest):
             with pytest.raises(LinkError, match="32 screens are attached") as turned_away:
-                look(stack.enter_context(LinkClient(path)))
+                ask(stack.enter_context(LinkClient(path)))
             assert not isinstance(turned_away.value, NoController), "it would be told that nothing runs"
         crowd[0].close()
         assert crowd[-1].ask(Command("off")).accepted

@@ -28,8 +28,8 @@ from kilnctl.permits.resume_job import (
     job_as_it_was,
     job_of,
     judge_outage,
-    look_now,
     marks,
+    outage_now,
 )
 from kilnctl.permits.resume_rules import TakenUp
 from kilnctl.profile.cursor import Cursor
@@ -248,11 +248,11 @@ def test_clocks_that_contradict_each_other_leave_it_unknown(book: Logbook) -> No
 def test_a_learned_oven_is_judged_by_what_it_learned(book: Logbook) -> None:
     heat = taken(book, cut_run(book))
     clock = VirtualClock(utc())
-    guessed = look_now(heat, AFTER_10_MIN_C, clock)[1].by_cooling_s
+    guessed = outage_now(heat, AFTER_10_MIN_C, clock)[1].by_cooling_s
     assert guessed == pytest.approx(610.0, abs=60.0)
     leaky = replace(MODEL, wall_conductance=3.0 * MODEL.wall_conductance, leak=3.0 * MODEL.leak)
     add(book, LearnedOven(OVEN.name, leaky.to_dict()), CUT_UTC)
-    learned = look_now(heat, AFTER_10_MIN_C, clock)[1].by_cooling_s
+    learned = outage_now(heat, AFTER_10_MIN_C, clock)[1].by_cooling_s
     assert learned is not None
     assert learned < 0.8 * guessed
 

@@ -52,7 +52,7 @@ def test_a_segment_that_only_one_run_has_is_named(book: Logbook, capsys: pytest.
     book.append(run, temper()[:3000], [])
     broken = _record(book, run)
     (found,) = compare((whole, broken))
-    assert (found.only_here, found.only_there) == (("soak",), ())
+    assert (found.only_first, found.only_other) == (("soak",), ())
     print_document(compare_page((whole, broken), Workshop()))
     text = capsys.readouterr().out
     assert max(map(len, text.splitlines())) <= 80
