@@ -91,7 +91,9 @@ def warmed(bench: DrillRig) -> Finding:
         return Finding(False, None, "no reading")
     bench.tell("warm the sensor now, by hand or in warm water")
     for _ in range(int(HANDS_S / bench.oven.tick_s)):
-        value_c = bench.tick(heat=False).process.value
+        scan = bench.tick(heat=False)
+        bench.tell_now_and_then(scan)
+        value_c = scan.process.value
         if value_c is not None and value_c > start_c + WARM_K:
             return Finding(True, value_c - start_c, f"the sensor moves up when warmed ({value_c:.1f} °C)")
         if value_c is not None and value_c < start_c - WARM_K:
@@ -197,7 +199,7 @@ def weld(bench: DrillRig) -> Finding:
         bench.tick(heat=True)
     bench.tell("hold the relay closed now by its test means")
     for _ in range(600):
-        bench.tick(heat=False, hold=True)
+        bench.tell_now_and_then(bench.tick(heat=False, hold=True))
         if bench.trip is not None:
             off = bench.oven_io.off()
             return Finding(off, None, f"{bench.trip.reason}; everything read back as off: {off}")

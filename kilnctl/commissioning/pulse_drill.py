@@ -72,6 +72,7 @@ def _steady(bench: DrillRig) -> Scan | None:
         scan = bench.tick(heat=False)
         if scan.process.value is None:
             return scan
+        bench.tell_now_and_then(scan)
         seen = [*seen, scan.process.value][-2 * window :]
         if len(seen) == 2 * window:
             if abs(fmean(seen[window:]) - fmean(seen[:window])) <= STEADY_K:

@@ -11,7 +11,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +26,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits import step_results
+from kilnctl.permits.needed_steps import needs
 from kilnctl.permits.setup_steps import find_step
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
@@ -150,9 +151,9 @@ class Newcomer:
         print(self.text)
         return code
 
-    def heats(self, code: int, outcome: str, acts=None) -> None:
+    def heats(self, code: int, outcome: str, acts=None, more: tuple[str, ...] = ()) -> None:
         """Heat, from the first question to the record; the board's own log judges it."""
-        heat = ("--soak", "32C", "--for", "10s", "--oven", "bench", "--json")
+        heat = ("--soak", "32C", "--for", "10s", "--oven", "bench", "--json", *more)
         assert self.types("run", *heat, answers={}, acts=acts, within_s=1800.0) == code
         with Reader(self.home / "logbook.sqlite") as book:
             assert (book.run(1).outcome, book.header(1).simulated) == (outcome, False)
@@ -208,6 +209,38 @@ def once(happens: Callable[[], object], act: Callable[[], Any]) -> Iterator[list
     thread.join()
 
 
+def set_up_before(home: Path, steps: Iterable[str]) -> None:
+    """Store set-up steps as passed, those that another test does on the same bench."""
+    path, now_s = home / "ovens" / "bench.toml", time.time()
+    oven, text = load_oven(path), path.read_text(encoding="utf-8")
+    with Logbook(home / "logbook.sqlite") as book:
+        for step in map(find_step, steps):
+            value = VALUES.get(step.name, 0.0)
+            tested = {"tested": {"horn": "yes", "lamp": "yes"}} if step.drill == "horn" else {}
+            step_results.keep(book, oven, text, step, True, now_s, value=value, data=tested)
+
+
+@pytest.mark.on_demand
+@pytest.mark.parametrize("newcomer", ["relay-script"], indirect=True)
+def test_a_heat_is_left_alone(newcomer: Newcomer) -> None:
+    """Nobody answers after the start: the dead-man tests itself, the heat ends, and all is off."""
+    told = {r"\.path": newcomer.board.path, **TOLD[newcomer.name], **PLATE, r"\[y/n\] $": "n"}
+    assert newcomer.types("oven", "new", answers=told, default="") == 0
+    set_up_before(newcomer.home, LIVE)
+    heat = ("--soak", "32C", "--for", "30s", "--oven", "bench", "--unattended", "--json")
+    assert newcomer.types("run", *heat, answers={}) == 3
+    assert "limit test" in newcomer.text
+    assert "first temper" in newcomer.text
+    oven = load_oven(newcomer.home / "ovens" / "bench.toml")
+    steps = [step.name for step in needs("unattended temper", oven)]
+    set_up_before(newcomer.home, [*steps, "known temperature"])
+    newcomer.heats(0, "complete", more=("--unattended",))
+    assert "dead-man" in newcomer.text
+    with Reader(newcomer.home / "logbook.sqlite") as book:
+        assert book.header(1).unattended
+
+
+VALUES = {"dead-man test": 5.0, "heater pulse": 1.0, "limit test": 150.0}
 SAMPLE = "relay-script" if shutil.which("cc") is None else "firmware"
 
 
@@ -216,12 +249,7 @@ def test_a_short_heat_of_one_of_them(newcomer: Newcomer) -> None:
     """The everyday sample: the set-up is stored as done, and off is asked once heat flows."""
     told = {r"\.path": newcomer.board.path, **TOLD[newcomer.name], **PLATE, r"\[y/n\] $": "n"}
     assert newcomer.types("oven", "new", answers=told, default="") == 0
-    path, now_s = newcomer.home / "ovens" / "bench.toml", time.time()
-    oven, text = load_oven(path), path.read_text(encoding="utf-8")
-    with Logbook(newcomer.home / "logbook.sqlite") as book:
-        for step in map(find_step, LIVE):
-            value = {"dead-man test": 5.0, "heater pulse": 1.0}.get(step.name, 0.0)
-            step_results.keep(book, oven, text, step, True, now_s, value=value)
+    set_up_before(newcomer.home, LIVE)
     with once(lambda: newcomer.board.air.live, lambda: newcomer.says("off", "--oven", "bench")) as said:
         newcomer.heats(5, "stopped")
     assert said[0].returncode == 0, said

@@ -26,7 +26,7 @@ def shop(tmp_path: Path) -> dict[str, str]:
     return {**os.environ, "KILNCTL_HOME": str(home), "PATH": f"{bin_folder}:{os.environ['PATH']}"}
 
 
-@pytest.mark.on_demand  # some minutes: the heat runs forty times as fast, over real bytes
+@pytest.mark.on_demand  # some minutes: the heat runs twenty times as fast, over real bytes
 @pytest.mark.real_bytes
 def test_the_tutorial_works_word_for_word(tmp_path: Path, shop: dict[str, str]) -> None:
     folder, simulator = tmp_path, None

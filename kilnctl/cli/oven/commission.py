@@ -45,6 +45,8 @@ from kilnctl.processes.messenger import send_test
 from kilnctl.processes.off_order import OffOrders
 from kilnctl.readings import Trip
 
+CHECK_FAILED = 1
+
 
 def commission(
     oven: str | None = None,
@@ -85,12 +87,19 @@ def commission(
         _refuse(chosen, time_scale)
         scale = simulator_speed(chosen, RealClock()) if time_scale is None else time_scale
         _mind_signals()
+        began_s = RealClock().utc().timestamp()
         try:
             with alone_with(chosen.name):
                 set_up(_shop(book, chosen, text, scale, stamps), chosen_steps, DOING, step is None)
         finally:
             _leave_cold(chosen, scale)
-    return 0
+        return CHECK_FAILED if step is not None and _failed(book, chosen, step, began_s) else 0
+
+
+def _failed(book: Logbook, oven: Oven, step: str, since_s: float) -> bool:
+    """Return whether a step was done since then and did not pass."""
+    found = step_results.results(Reader(book.connection), oven.name).get(step)
+    return found is not None and not found.passed and found.utc_s >= since_s
 
 
 def _refuse(oven: Oven, time_scale: float | None) -> None:

@@ -4,6 +4,7 @@ Learned ovens, set-up steps and calibrations are entries of the logbook. `messag
 because it holds keys, and so do latches and marks: they belong to one machine.
 """
 
+import contextlib
 import os
 import shutil
 import tempfile
@@ -54,7 +55,8 @@ def pack(out: Path, told: Told) -> int:
                     whole.write(path, f"{path.parent.name}/{path.name}")
         os.replace(part, out)
     except OSError as e:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
         raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
     return len(own)
 
