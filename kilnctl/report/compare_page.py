@@ -1,7 +1,8 @@
 """Runs side by side as a page: what each took and held, and by how much they differ."""
 
 from kilnctl.report.achieved import Achieved, achieved
-from kilnctl.report.compare import Beside, Difference, compare, draw_overlay, overlay_svg
+from kilnctl.report.charts.compare_chart import draw_overlay, overlay_svg
+from kilnctl.report.compare import Beside, Difference, compare
 from kilnctl.report.layout.document import Block, Chart, Document, Heading, Pairs, Paragraphs, Table, Warned
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject

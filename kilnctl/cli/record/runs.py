@@ -210,7 +210,7 @@ def _write_compared(records: "tuple[Record, ...]", out: Path) -> None:
         return
     if kind not in ("png", "svg"):
         raise ConfigError(f"{out}: runs side by side are written as html, pdf, png or svg")
-    from kilnctl.report.compare import write_overlay
+    from kilnctl.report.charts.compare_chart import write_overlay
 
     try:
         write_overlay(records, out, kind)

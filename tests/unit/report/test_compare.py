@@ -1,13 +1,11 @@
 """Runs beside each other: heats drawn by ruler, so the answers are known."""
 
-from pathlib import Path
-
 import pytest
 from heats import TWO_SEGMENTS, header, ruled_run, temper
 
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.report.compare import compare, write_overlay
+from kilnctl.report.compare import compare
 from kilnctl.report.compare_page import compare_page
 from kilnctl.report.layout.text_page import print_document
 from kilnctl.report.record import Record, load_record
@@ -59,12 +57,3 @@ def test_a_segment_that_only_one_run_has_is_named(book: Logbook, capsys: pytest.
     assert "INCOMPLETE" in text
     assert "SIMULATED" in text
     assert "Only run 1 has: soak." in text
-
-
-def test_an_overlay_is_drawn(book: Logbook, tmp_path: Path) -> None:
-    records = tuple(_record(book, ruled_run(book, hot_k=k)) for k in (0.0, 5.0))
-    write_overlay(records, tmp_path / "both.svg", "svg")
-    text = (tmp_path / "both.svg").read_text()
-    assert "run 1" in text
-    assert "run 2" in text
-    assert "SIMULATED" in text
