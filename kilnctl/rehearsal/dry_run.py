@@ -1,7 +1,8 @@
 """A whole heat in virtual time: the real runner, interlocks and record on a simulated oven."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 from kilnctl.clock import VirtualClock
@@ -17,12 +18,14 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.part import part_of
 from kilnctl.permits.preflight import check_envelope
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.simulated_wiring import board_for
 from kilnctl.rehearsal.virtual_io import VirtualIO
+from kilnctl.treatment.forecast import person_times_s
 from simulator.boards.board import Board
 from simulator.boards.faults import Fault, parse_fault
 from simulator.oven import ovens
@@ -135,7 +138,7 @@ def rehearse(
     book = Logbook(logbook)
     run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)
-    person = _Person(on_tick, answer_after_s) if answers else on_tick
+    person = _Person(on_tick, answer_after_s, _outside_s(job.profile, oven)) if answers else on_tick
     runner = Runner(Heat(station, job, recorder, clock, run_id), on_tick=person)
     return Rehearsal(runner, board, clock, book, run_id, station, model is not None)
 
@@ -155,11 +158,23 @@ def _header(oven: Oven, job: Job, clock: VirtualClock, oven_file: str) -> RunHea
     )
 
 
+def _outside_s(profile: Profile, oven: Oven) -> dict[int, float]:
+    """Return how long a part cools in air before it goes back, by its step: nobody puts it back glowing."""
+    times_s, segments = person_times_s(profile, part_of(profile), oven.ambient_c), profile.segments
+    return {
+        n: times_s[n] or 0.0
+        for n, (before, now) in enumerate(pairwise(segments), 1)
+        if getattr(before, "step", "") == "air cool" and getattr(now, "step", "") == "load"
+    }
+
+
 class _Person:
     """Answers each operator step after a while, as somebody who stands by would."""
 
-    def __init__(self, on_tick: Callable[[Runner], None] | None, after_s: float) -> None:
-        self._on_tick, self._after_s = on_tick, after_s
+    def __init__(
+        self, on_tick: Callable[[Runner], None] | None, after_s: float, outside_s: Mapping[int, float]
+    ) -> None:
+        self._on_tick, self._after_s, self._outside_s = on_tick, after_s, outside_s
 
     def __call__(self, runner: Runner) -> None:
         if self._on_tick is not None:
@@ -167,5 +182,6 @@ class _Person:
         segment = runner.now.segment
         if not isinstance(segment, Operator):
             return
-        if runner.now.cursor.waited_s >= min(self._after_s, segment.at_most_s / 2):
+        after_s = self._outside_s.get(runner.now.cursor.segment, self._after_s)
+        if runner.now.cursor.waited_s >= min(after_s, segment.at_most_s / 2):
             runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))

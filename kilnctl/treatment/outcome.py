@@ -121,4 +121,5 @@ def _away_s(profile: Profile, began_s: dict[int, float], out: int) -> float | No
     """Return how long a part was outside after the air cool `out`, None where it never went back."""
     loads = (n for n, s in enumerate(profile.segments) if isinstance(s, Operator) and s.step == "load")
     back = next((n for n in loads if n > out), None)
-    return None if back is None or back + 1 not in began_s else began_s[back + 1] - began_s[out + 1]
+    later_s = [] if back is None else [at_s for n, at_s in began_s.items() if n > back]
+    return min(later_s) - began_s[out + 1] if later_s else None
