@@ -4,6 +4,7 @@ The newest block of a run is open: it is written anew with each call until it ho
 second is on the disk as soon as it has happened and an old run still costs a few bytes a sample.
 """
 
+import contextlib
 import json
 import os
 import sqlite3
@@ -67,6 +68,11 @@ class Logbook:
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+    def __del__(self) -> None:
+        # A rehearsal's book lives in memory and goes with its heat: Python 3.13 asks that this be said.
+        with contextlib.suppress(AttributeError):
+            self._db.close()
 
     def close(self) -> None:
         """Close the file."""
