@@ -115,7 +115,9 @@ class Settling:
         answers = 0.0 < duty < 1.0 or gap_k * self.trim_k < 0.0
         if abs(gap_k) < _TRIM_NEAR_K and answers:
             moved_k = self.trim_k + gap_k * dt_s / (_TRIM_DELAYS * delay_s)
-            self.trim_k = min(max(moved_k, -_TRIM_MOST_K), _TRIM_MOST_K)
+            # Further ahead a kelvin of it is worth less heat.
+            most_k = _TRIM_MOST_K * self.eased
+            self.trim_k = min(max(moved_k, -most_k), most_k)
         swing = self._swing
         if swing.see(-gap_k, dt_s) and swing.turns >= _SWINGS and swing.half_k > _SWING_K:
             self.eased = min(self.eased * _GENTLER, _GENTLEST)

@@ -72,3 +72,14 @@ def test_a_hold_that_keeps_swinging_aims_further_ahead_within_bounds():
     assert calm.eased == 1.0
     assert wild.eased == 3.0
     assert wild.half_k == pytest.approx(1.5, abs=0.1)
+
+
+def test_a_gentler_hold_may_aim_as_much_further_beside_its_set_point():
+    """At 2.7 times as far ahead four kelvin were worth so little heat that a stone floor stayed 3 K low."""
+    gentle, plain = Settling(), Settling()
+    gentle.eased = 2.7
+    for settling in (gentle, plain):
+        for _ in range(500):
+            settling.see(3.0, 50.0, 0.2, 4.0)
+    assert plain.trim_k == pytest.approx(4.0)
+    assert gentle.trim_k == pytest.approx(2.7 * 4.0)
