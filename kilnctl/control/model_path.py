@@ -21,11 +21,8 @@ _RATE_NEAR = 0.003
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold.
 _APPROACH_K = 4.0
-# What nobody announced may take this much of full power away at once.
-_JUMP_SD = 0.1
-# A jump this soon after the door belongs to it.
+# So long after the door an oven that has landed may be heated anew as if it had not.
 _AFTER_DOOR_S = 600.0
-_JUMP_SDS, _JUMP_RESIDUALS = 4.0, 1.5
 
 
 class ModelPath:
@@ -108,13 +105,12 @@ class ModelPath:
         """Return how far below its set-point an oven is heated on full heat: never while a coast goes on.
 
         Where an arrival has ended, a hold that sags brings the reading back by itself: full heat, cut by the
-        forecast that had let it sag, made it swing for ever. A door is another matter, and a jump that
-        makes the reading fall further than an oven swings.
+        forecast that had let it sag, made it swing for ever. A door is another matter.
         """
         if arriving and self._approach.coasting:
             return math.inf
         if arriving or (self._landed_c == look.setpoint_c and self._door.since_s > _AFTER_DOOR_S):
-            return (2 if self.filter.shaken and not arriving else 4) * _APPROACH_K
+            return 4 * _APPROACH_K
         return _APPROACH_K
 
     def _watch(self, look: ControlInput, gap_k: float) -> None:
@@ -126,15 +122,6 @@ class ModelPath:
             self.filter.freeze()
         if not self._door.in_doubt:
             self._come_near(near and self._arrived)
-        calm = self._door.since_s > _AFTER_DOOR_S
-        if near and calm and not self.filter.shaken and self._jumped:
-            self.filter.shake(_JUMP_SD)
-
-    @property
-    def _jumped(self) -> bool:
-        """True where a reading surprises by more than noise, and by more than this model ever knew."""
-        seen = self.filter
-        return abs(seen.jump) > _JUMP_SDS and abs(seen.off_k) > _JUMP_RESIDUALS * seen.base.residual_k
 
     def _come_near(self, near: bool) -> None:
         if near != self._near:

@@ -5,6 +5,8 @@ from collections import deque
 # What the model cannot say of a settled oven is taken out slowly: in so many dead times, from so near, by so
 # much at most.
 _TRIM_DELAYS, _TRIM_NEAR_K, _TRIM_MOST_K = 3.0, 5.0, 4.0
+# From further off too where it stands there: in a dead time it would go less than this share of the way.
+_STANDS_SHARE = 0.25
 # A hold that has swung so often by so much, each way, aims further ahead from then on; by so much at most.
 _SWINGS, _SWING_K, _GENTLER, _GENTLEST = 3, 0.5, 1.4, 3.0
 # A reading that has risen by less stands still; its slope is that of so many seconds.
@@ -101,7 +103,7 @@ class Settling:
     """
 
     def __init__(self) -> None:
-        self._swing = Swing()
+        self._swing, self._before_k = Swing(), 0.0
         self.trim_k, self.eased = 0.0, 1.0
 
     @property
@@ -113,8 +115,10 @@ class Settling:
         """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, its duty."""
         # No wind-up: the duty can follow the trim, or the trim goes back to nothing.
         answers = 0.0 < duty < 1.0 or gap_k * self.trim_k < 0.0
-        if abs(gap_k) < _TRIM_NEAR_K and answers:
-            moved_k = self.trim_k + gap_k * dt_s / (_TRIM_DELAYS * delay_s)
+        moves_k, self._before_k = abs(gap_k - self._before_k) * delay_s / dt_s, gap_k
+        if answers and (abs(gap_k) < _TRIM_NEAR_K or moves_k < _STANDS_SHARE * abs(gap_k)):
+            near_k = min(max(gap_k, -_TRIM_NEAR_K), _TRIM_NEAR_K)
+            moved_k = self.trim_k + near_k * dt_s / (_TRIM_DELAYS * delay_s)
             # Further ahead a kelvin of it is worth less heat.
             most_k = _TRIM_MOST_K * self.eased
             self.trim_k = min(max(moved_k, -most_k), most_k)

@@ -34,6 +34,9 @@ _BLOWN_S = 35.0
 _DOUBTED_S = 300.0
 DRAUGHT_S = 15.0
 _MOST_UNKNOWN = 1.5
+# Where no door has disturbed a learned oven, it is no more than this. A slow sensor's sag was taken for 0.6
+# of full power that was missing, and full heat for it passed the goal by 10 K.
+_USUAL_UNKNOWN = 0.4
 # The noise of this heat's readings is their scatter within an interval, averaged over so long.
 _NOISE_S = 60.0
 _SPIKE_SDS = 4.0
@@ -243,13 +246,21 @@ class OvenFilter:
         assert self.state is not None
         state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
         self.state = possible(self.state, state, coldest_c)
-        self.unknown = min(max(self.unknown + values[-1], -_MOST_UNKNOWN), _MOST_UNKNOWN)
+        most = self._most_unknown
+        self.unknown = min(max(self.unknown + values[-1], -most), most)
         if self.trust.draught:
             self.draught_k += values[-2]
         if self._free:
             for position, i in enumerate(self._free):
                 self.logs[i] = min(max(self.logs[i] + values[NODES + position], -1.5), 2.5)
             self.model = self._scaled(self.logs)
+
+    @property
+    def _most_unknown(self) -> float:
+        """Return the most unexplained heat: undisturbed a learned oven has little, or what it had."""
+        if self._doubted_s > 0 or self.trust.in_element or not self.base.learned:
+            return _MOST_UNKNOWN
+        return max(_USUAL_UNKNOWN, self.base.unexplained, abs(self.unknown))
 
     def _scaled(self, logs: list[float]) -> OvenModel:
         return self.base.scaled(math.exp(logs[0]), math.exp(logs[1]), math.exp(logs[2]))

@@ -83,3 +83,12 @@ def test_a_gentler_hold_may_aim_as_much_further_beside_its_set_point():
             settling.see(3.0, 50.0, 0.2, 4.0)
     assert plain.trim_k == pytest.approx(4.0)
     assert gentle.trim_k == pytest.approx(2.7 * 4.0)
+
+
+def test_a_hold_that_stands_far_off_is_trimmed_and_one_that_moves_is_not():
+    stands, moves = Settling(), Settling()
+    for i in range(30):
+        stands.see(9.0, 50.0, 0.2, 4.0)
+        moves.see(18.0 - 0.4 * i, 50.0, 0.2, 4.0)
+    assert stands.trim_k > 3.5
+    assert abs(moves.trim_k) < 1.0

@@ -71,3 +71,20 @@ def test_no_mass_is_colder_than_the_room_and_no_load_hotter_than_what_heats_it()
         # The room in the file may be 15 K off; between two corrections a mass moves by tenths.
         assert min(seen.state) >= 3.0
         assert seen.state.load_c <= max(seen.state.element_c, seen.state.face_c)
+
+
+@pytest.mark.parametrize(("door", "most"), [(False, 0.4), (True, 1.5)])
+def test_an_undisturbed_learned_oven_is_not_taken_to_miss_more_heat_than_it_ever_did(door, most):
+    """A sensor falls by 0.3 K/s in a hold: without a door that is not the heat of three elements."""
+    model = replace(nameplate(OVEN), learned=True)
+    seen = OvenFilter(model, TRUST)
+    seen.step(218.0, 0.2, 20.0, 1.0)
+    seen.set_walk(0.01)
+    if door:
+        seen.shake(0.5)
+    lowest = 0.0
+    for t in range(120):
+        seen.step(218.0 - 0.3 * t, 0.2, 20.0, 1.0)
+        lowest = min(lowest, seen.unknown)
+    assert -most <= lowest
+    assert (lowest < -0.41) is door
