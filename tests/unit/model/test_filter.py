@@ -8,7 +8,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenModel, OvenState, Usual, advance, at_rest, nameplate
-from kilnctl.model.trust import Trust
+from kilnctl.model.trust import TRUST, Trust
 
 OVEN = load_oven(bundled("ovens") / "hardening-furnace.toml")
 MODEL = replace(nameplate(OVEN), learned=True)
@@ -79,7 +79,7 @@ def test_an_undisturbed_learned_oven_is_not_taken_to_miss_more_heat_than_it_ever
     model = replace(nameplate(OVEN), learned=True)
     seen = OvenFilter(model, TRUST)
     seen.step(218.0, 0.2, 20.0, 1.0)
-    seen.set_walk(0.01)
+    seen.set_unknown_rate(0.01)
     if door:
         seen.shake(0.5)
     lowest = 0.0
