@@ -8,7 +8,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenModel, OvenState, Usual, advance, at_rest, nameplate
-from kilnctl.model.trust import TRUST, Trust
+from kilnctl.model.trust import Trust
 
 OVEN = load_oven(bundled("ovens") / "hardening-furnace.toml")
 MODEL = replace(nameplate(OVEN), learned=True)
