@@ -31,7 +31,8 @@ class Body:
 def full_power_s(body: Body, power_w: float, from_c: float, to_c: float) -> float:
     """Return the seconds that full power takes from one temperature to another.
 
-    t = -tau ln((P - UA d2) / (P - UA d1)), tau = C / UA. Raises ConfigError when `to_c` is out of reach.
+    t = -tau ln((P - UA d2) / (P - UA d1)), tau = C / UA: the energy balance of one mass, solved.
+    Raises ConfigError when `to_c` is out of reach.
     """
     rest1 = power_w - body.loss_w_per_k * (from_c - body.ambient_c)
     rest2 = power_w - body.loss_w_per_k * (to_c - body.ambient_c)
@@ -48,7 +49,7 @@ def ceiling_c(body: Body, power_w: float) -> float:
 
 
 def power_w(body: Body, took_s: float, from_c: float, to_c: float) -> float:
-    """Return the power that explains a full-power time: the same formula, solved for P. `took_s` > 0."""
+    """Return the power that explains a full-power time: that energy balance, solved for P. `took_s` > 0."""
     ratio = math.exp(took_s * body.loss_w_per_k / body.capacity_j_per_k)
     low_k, high_k = from_c - body.ambient_c, to_c - body.ambient_c
     return body.loss_w_per_k * (ratio * high_k - low_k) / (ratio - 1.0)

@@ -210,7 +210,10 @@ def _highest(start: OvenModel) -> Any:
 
 
 def _scatter(values: Any) -> float:
-    """Return the standard deviation of white noise on a smooth curve (median of its second differences)."""
+    """Return the standard deviation of white noise on a smooth curve (median of its second differences).
+
+    0.6745 is the quartile of the normal distribution; a second difference of white noise has six variances.
+    """
     return float(np.median(np.abs(np.diff(values, 2)))) / 0.6745 / math.sqrt(6.0)
 
 

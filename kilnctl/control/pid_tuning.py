@@ -53,12 +53,12 @@ def tangent(model: OvenModel, at_c: float, ambient_c: float) -> tuple[float, flo
 
 
 def simc(rate_k_per_s: float, delay_s: float, closed_s: float) -> Gains:
-    """Return SIMC PI settings of an integrating process (textbook rule; REFERENCE: Skogestad 2003)."""
+    """Return SIMC PI settings of an integrating process (Skogestad 2003, from memory)."""
     return Gains(1.0 / (rate_k_per_s * (closed_s + delay_s)), 4.0 * (closed_s + delay_s))
 
 
 def largest_gain(rate_k_per_s: float, delay_s: float) -> float:
-    """Return the gain at which an integrating process with dead time swings for ever: pi/2/(k L)."""
+    """Return the gain at which an integrator with dead time swings for ever: pi/2/(k L) (textbook)."""
     return 1.5708 / (rate_k_per_s * delay_s)
 
 

@@ -1,4 +1,7 @@
-"""The curve that a heat will draw, with a band: the fitted model, and others as likely by the fit."""
+"""The curve that a heat will draw, with a band: the fitted model, and others as likely by the fit.
+
+Others are drawn from a normal distribution with the covariance of the fit (textbook).
+"""
 
 import math
 import random

@@ -1,4 +1,4 @@
-"""Where the oven stands, judged from its model and its noisy sensor: an extended Kalman filter.
+"""Where the oven stands, judged from its model and its noisy sensor: an extended Kalman filter (textbook).
 
 The mean runs through the model in every tick; covariance and correction follow every few seconds with the
 mean of the innovations seen meanwhile, which costs little and averages the noise.

@@ -2,7 +2,7 @@
 
 The unit of heat is full power for one second, so that no wattage has to be known: capacities are in
 full-power seconds per kelvin, exchanges in fractions of full power per kelvin (linear part) or per
-(1000 K)^4 (radiation).
+(1000 K)^4 (radiation). Heat flows by the textbook: Fourier in the wall, Stefan and Boltzmann between faces.
 """
 
 import math

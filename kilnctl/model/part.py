@@ -94,7 +94,7 @@ def inside(profile: Profile, segment: int) -> bool:
 
 
 def biot(depth_m: float, emissivity: float, film_w_per_m2_k: float, at_c: float) -> float:
-    """Return film heat transfer times depth over conductivity at a temperature (rule: lumped below 0.1)."""
+    """Return the Biot number, h d / k, radiation as 4 e s T^3 (textbook rule: lumped below 0.1)."""
     radiation = 4.0 * emissivity * STEFAN_BOLTZMANN * (at_c + _KELVIN) ** 3
     return (radiation + film_w_per_m2_k) * depth_m / conductivity_w_per_m_k(at_c)
 

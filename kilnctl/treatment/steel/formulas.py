@@ -1,8 +1,8 @@
 """Published formulas for critical points and retained austenite, each shown only where it holds.
 
 Andrews 1965 for Ac1, Ac3 and Ms, to about 0.6 % C (a limit known from memory) and never for high-alloy or
-stainless grades; van Bohemen for Ms, with the carbon that is dissolved; Koistinen and Marburger 1959 for
-retained austenite. Weight per cent in, degC out. Any Ms is good to 20 K at best.
+stainless grades; van Bohemen 2012 (the year from memory) for Ms, with the carbon that is dissolved; Koistinen
+and Marburger 1959 for retained austenite. Weight per cent in, degC out. Any Ms is good to 20 K at best.
 """
 
 import math
@@ -23,7 +23,7 @@ def andrews_ac1_c(percent: Percent) -> float:
 
 
 def andrews_ac3_c(percent: Percent) -> float:
-    """Return Ac3 in the full form of Andrews 1965, below the eutectoid carbon content only."""
+    """Return Ac3 = 910 - 203 sqrt(C) and the slopes below (Andrews 1965), below the eutectoid only."""
     slopes = {
         "Ni": -15.2,
         "Si": 44.7,
@@ -42,18 +42,18 @@ def andrews_ac3_c(percent: Percent) -> float:
 
 
 def andrews_ms_c(percent: Percent) -> float:
-    """Return Ms in Andrews' linear form: 539 - 423C - 30.4Mn - 12.1Cr - 17.7Ni - 7.5Mo."""
+    """Return Ms in Andrews' linear form: 539 - 423C - 30.4Mn - 12.1Cr - 17.7Ni - 7.5Mo (1965)."""
     return 539.0 + _sum(percent, {"C": -423.0, "Mn": -30.4, "Cr": -12.1, "Ni": -17.7, "Mo": -7.5})
 
 
 def van_bohemen_ms_c(percent: Percent) -> float:
-    """Return Ms = 565 - 600(1 - exp(-0.96C)) - 31Mn - 13Si - 10Cr - 18Ni - 12Mo, C dissolved."""
+    """Return 565 - 600(1 - exp(-0.96C)) - 31Mn - 13Si - 10Cr - 18Ni - 12Mo, C dissolved (van Bohemen)."""
     carbon = 600.0 * -math.expm1(-0.96 * percent.get("C", 0.0))
     return 565.0 - carbon + _sum(percent, {"Mn": -31.0, "Si": -13.0, "Cr": -10.0, "Ni": -18.0, "Mo": -12.0})
 
 
 def retained_austenite(ms_c: float, quenched_to_c: float) -> float:
-    """Return the fraction of austenite left, exp(-0.011(Ms - Tq)); 1 at and above Ms."""
+    """Return the austenite left, exp(-0.011(Ms - Tq)), 1 at and above Ms (Koistinen and Marburger 1959)."""
     return math.exp(-0.011 * max(0.0, ms_c - quenched_to_c))
 
 
