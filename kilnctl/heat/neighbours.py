@@ -4,8 +4,7 @@ from collections.abc import Mapping
 
 from kilnctl.heat.heat_state import Heat, HeatState, noted
 from kilnctl.heat.trend import Trend
-from kilnctl.interlocks.crossed_ovens import CrossedOvens
-from kilnctl.interlocks.first_answer import FirstAnswer
+from kilnctl.interlocks.crossed_ovens import CrossedOvens, FirstAnswer
 from kilnctl.readings import Neighbour
 from kilnctl.stages import LIVE
 

@@ -25,7 +25,7 @@ from kilnctl.heat.tick_clocks import TickClocks, TickTime
 from kilnctl.heat.trend import Trend
 from kilnctl.heat.unpowered import excused
 from kilnctl.interlocks import nudging, with_subject
-from kilnctl.interlocks.first_answer import FirstAnswer
+from kilnctl.interlocks.crossed_ovens import FirstAnswer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.profile.cursor import preview
 from kilnctl.readings import Alarm, Neighbour, Observation, Priority, Reaction, Scan, Unlike

@@ -23,7 +23,7 @@ from kilnctl.interlocks.sensor_moves import SensorMoves, SensorNoise
 from kilnctl.interlocks.slow_drift import SlowDrift
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand, RisingWhileOff
 from kilnctl.interlocks.supply import Supply
-from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, Smoke
+from kilnctl.interlocks.surroundings import ColdJunction, FanStopped, HotBox, LimitOpen, SignalLost, Smoke
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
 from kilnctl.readings import Alarm, Trip
@@ -70,6 +70,7 @@ INTERLOCKS = (
     Supply,
     HotBox,
     FanStopped,
+    SignalLost,
     ControlSwing,
     SupervisorMute,
     WallClockStepped,

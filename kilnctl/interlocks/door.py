@@ -22,8 +22,11 @@ class DoorOpen:
 
     def check(self, seen: Observation) -> Trip | Alarm | None:
         """Count the seconds of an open door while heat is wanted."""
-        if not seen.scan.door_open or seen.setpoint_c is None or seen.segment_kind == "operator":
+        if seen.setpoint_c is None or seen.segment_kind == "operator":
             self._open_s = 0.0
+            return None
+        if not seen.scan.door_open:
+            self._open_s = max(0.0, self._open_s - seen.dt_s)  # a switch that bounces does not begin anew
             return None
         self._open_s += seen.dt_s
         if self._open_s < TELL_S:

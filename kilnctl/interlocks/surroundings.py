@@ -1,15 +1,28 @@
-"""What stands around the oven: smoke, a hot relay box, the independent limit, cold junction, fan."""
+"""What stands around the oven: smoke, a hot relay box, the independent limit, terminals, fan; any lost."""
 
 from typing import ClassVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.readings import Observation, Reaction, ResetClass, Trip
+from kilnctl.readings import Alarm, Observation, Priority, Reaction, Reading, ResetClass, Trip
 
 BOX_C = 60.0
 JUNCTION_LOW_C, JUNCTION_HIGH_C = -10.0, 60.0
 FAN_S = 10.0
+LOST_TELL_S, LOST_STOP_S = 10.0, 60.0
+# What protects beside the temperature; a second sensor that is lost is told by the comparison of the two.
+PROTECTS = {
+    "smoke": "the smoke detector",
+    "limit_open": "the contact of the independent limit",
+    "heater_live": "the contact at the element",
+    "current_a": "the current of the element",
+    "door_open": "the door switch",
+    "fan_on": "the contact of the fan",
+    "enclosure": "the sensor in the relay box",
+    "cold_junction": "the sensor at the terminals",
+    "supply_v": "the supply voltage",
+}
 
 
 def _yes_no(fitted: bool, state: bool | None, what: str) -> Distance:
@@ -145,3 +158,42 @@ class FanStopped:
         """Return seconds without the fan."""
         note = "" if self._fitted else "no fan contact"
         return Distance(self._still_s, FAN_S, "s", near(self._still_s, FAN_S), note)
+
+
+class SignalLost:
+    """Something that is fitted to protect no longer answers: told, and a stop where the heat is left alone.
+
+    Its module may be one of several, so that too few answers are missing for a lost link.
+    """
+
+    kind: ClassVar[str] = "signal_lost"
+    label: ClassVar[str] = "fitted signals"
+
+    def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self._fitted = tuple(name for name in PROTECTS if getattr(oven.signal, name) is not None)
+        self._lost_s = dict.fromkeys(self._fitted, 0.0)
+        self._longest_s = 0.0
+
+    def check(self, seen: Observation) -> Trip | Alarm | None:
+        """Count for how long each has said nothing while the oven's own sensor speaks."""
+        if seen.scan.process.value is None or seen.run_max_c is None:
+            return None
+        longest = ""
+        for name in self._fitted:
+            said = getattr(seen.scan, name)
+            lost = said is None or (isinstance(said, Reading) and said.value is None)
+            self._lost_s[name] = self._lost_s[name] + seen.dt_s if lost else 0.0
+            if lost and (not longest or self._lost_s[name] > self._lost_s[longest]):
+                longest = name
+        lost_s = self._longest_s = self._lost_s[longest] if longest else 0.0
+        if lost_s < LOST_TELL_S:
+            return None
+        reason = f"{PROTECTS[longest]} has said nothing for {lost_s:.0f} s: look at its module and wires"
+        if seen.unattended and lost_s >= LOST_STOP_S:
+            return Trip(self.kind, reason, seen.at_s, Reaction.STOP)
+        return Alarm(self.kind, reason, seen.at_s, Priority.URGENT)
+
+    def distance(self) -> Distance:
+        """Return how long the one that is lost longest has said nothing."""
+        note = "" if self._fitted else "nothing else is fitted"
+        return Distance(self._longest_s, LOST_STOP_S, "s", near(self._longest_s, LOST_STOP_S), note)

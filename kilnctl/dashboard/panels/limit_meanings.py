@@ -30,6 +30,7 @@ MEANINGS = {
     "supply": "The mains voltage is too high or too low.",
     "hot_box": "The relay box is too hot.",
     "fan_stopped": "The circulating fan has stopped while heating.",
+    "signal_lost": "Something fitted to protect no longer answers.",
     "control_swing": "The temperature swings around the set-point.",
     "supervisor_mute": "The program that watches the controller is silent.",
     "wall_clock_stepped": "The computer's clock was changed.",

@@ -110,6 +110,20 @@ def let_watch() -> Callable[..., Verdict | None]:
 
 
 @pytest.fixture
+def stops() -> Callable[..., Trip]:
+    """Return the function that lets an interlock watch until it cuts the heat, whatever it tells before."""
+
+    def watch_on(interlock: Interlock, change: Change) -> Trip:
+        for second in range(600):
+            verdict = watch(interlock, 0, change, float(second))
+            if isinstance(verdict, Trip):
+                return verdict
+        raise AssertionError("never stopped")
+
+    return watch_on
+
+
+@pytest.fixture
 def seen() -> Callable[..., Observation]:
     """Return the function that makes one observation."""
     return seen_at

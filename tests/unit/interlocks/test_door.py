@@ -18,3 +18,10 @@ def test_an_announced_opening_of_29_s_is_a_near_miss(make, let_watch):
 def test_a_door_that_a_person_was_sent_to_may_stay_open(make, let_watch):
     assert let_watch(make(DoorOpen), 900, {"door_open": True, "segment_kind": "operator"}) is None
     assert let_watch(make(DoorOpen), 900, {"door_open": True, "setpoint_c": None}) is None
+
+
+def test_a_door_whose_switch_bounces_stops_too(make, let_watch, stops):
+    """Ajar and shaking: shut in one look of ten, and heated then, until it is shut for good."""
+    bounces = stops(make(DoorOpen), lambda s: {"door_open": int(s) % 10 != 0})
+    assert bounces.at_s <= 180.0
+    assert let_watch(make(DoorOpen), 600, lambda s: {"door_open": int(s) % 100 < 25}) is None

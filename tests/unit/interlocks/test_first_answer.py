@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.interlocks.first_answer import MOST_TURNS, PROVED_K, TURN_S, FirstAnswer
+from kilnctl.interlocks.crossed_ovens import MOST_TURNS, PROVED_K, TURN_S, FirstAnswer
 from kilnctl.readings import Neighbour
 
 RISE_K_PER_S = 0.2
