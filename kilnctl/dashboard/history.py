@@ -12,7 +12,7 @@ from kilnctl.link.snapshot import Snapshot
 from kilnctl.stages import LIVE
 
 Floats = npt.NDArray[np.float64]
-NAMES = ("process", "setpoint", "part", "limit")
+NAMES = ("process", "setpoint", "part", "limit", "skin")
 GAP_S = 60.0  # of the heat; a slow first look at a long record is shorter
 
 
@@ -37,7 +37,7 @@ class Past:
 
 
 class History:
-    """Samples of one run: time in s, then measured, set-point, part and limit in degC (NaN where none)."""
+    """Samples of one run: time in s, then in degC what NAMES says, NaN where none; "skin" is a thin edge."""
 
     def __init__(self, run: int | None) -> None:
         self.run = run
@@ -54,7 +54,8 @@ class History:
         if times and s.elapsed_s <= times[-1]:
             return
         limit_c = limit_in_force_c(s) if s.state in LIVE else None  # it was in force then; nothing is after
-        row = (s.elapsed_s, s.process_c, s.setpoint_c, s.part_c, limit_c)
+        skin_c = None if s.skin_c is None else s.skin_c[0]
+        row = (s.elapsed_s, s.process_c, s.setpoint_c, s.part_c, limit_c, skin_c)
         for column, value in zip(self._columns, row, strict=True):
             column.append(np.nan if value is None else value)
         if s.last_command and (not self.events or self.events[-1].words != s.last_command):
@@ -70,8 +71,9 @@ class History:
         times = past.rows[0]
         older = past.rows[:, (times < first_s) & np.append(True, np.diff(times) > 0)]
         # the record has no limits: the first one seen holds for what came before it in the same heat
-        limit_c = self._columns[-1][0] if len(self) else np.nan
-        older = np.concatenate([older, np.full((1, older.shape[1]), limit_c)])
+        limit_c = self._columns[1 + NAMES.index("limit")][0] if len(self) else np.nan
+        unkept = np.repeat([[limit_c], [np.nan]], older.shape[1], axis=1)  # limit, and a thin edge
+        older = np.concatenate([older, unkept])
         if older.shape[1] and np.isfinite(first_s) and first_s - older[0, -1] > GAP_S:
             gap = np.full((older.shape[0], 1), np.nan)
             gap[0] = older[0, -1] + 1.0

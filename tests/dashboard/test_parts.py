@@ -336,3 +336,17 @@ def test_the_page_of_the_plan_says_the_words_of_a_step_once() -> None:
         page = plan_panel.plan_page(View(heating()), width).plain.splitlines()
         assert sum("three gouges on the rack" in row for row in page) == 1
         assert sum("load" in row.lower() for row in page) == rows
+
+
+def test_the_thin_edge_is_kept_from_when_the_screen_came() -> None:
+    """The record has no such column: before the screen came there is a gap, never a guess."""
+    history = History(12)
+    history.add(live(200.0, skin_c=(640.0, 660.0)))
+    times = np.arange(0.0, 105.0)
+    history.put_before(Past(np.stack([times, times, times, times]), []))
+    assert history.value("skin", 200.0) == 640.0
+    assert history.value("skin", 50.0) is None
+    assert (
+        "~thin edge" in plan_panel.title_of_curve(live(200.0, skin_c=(1.0, 2.0)), "whole heat", 80, "").plain
+    )
+    assert "~thin edge" not in plan_panel.title_of_curve(live(200.0), "whole heat", 80, "").plain

@@ -27,7 +27,7 @@ TICKS_DEGREES = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500, 1000)
 ROOM_FOR_LIMIT = 10
 MARGIN, FOOT = 6, 2
 MOST_TICKS = 8
-READ = (("measured", "process"), ("set-point", "setpoint"), ("part", "part"))
+READ = (("measured", "process"), ("set-point", "setpoint"), ("part", "part"), ("thin edge", "skin"))
 THERE_K = 2.0  # this near the goal a prediction has arrived
 
 
@@ -192,10 +192,17 @@ def picture(
 ) -> list[Row]:
     """Return the chart: `width` by `height` cells inside its axes."""
     from_s, to_s = window(s, span)
-    names = ("part", "process", "setpoint", "limit")
+    names = ("part", "process", "setpoint", "limit", "skin")
     found = {name: decimate(*history.line(name, from_s, to_s), 4 * width) for name in names}
     ahead = still_ahead(s, to_s)
-    shown = [found["part"][1], found["process"][1], found["setpoint"][1], ahead[:, 1], ahead[:, 3]]
+    shown = [
+        found["part"][1],
+        found["skin"][1],
+        found["process"][1],
+        found["setpoint"][1],
+        ahead[:, 1],
+        ahead[:, 3],
+    ]
     whole = span == SPANS[0] and height + FOOT >= ROOM_FOR_LIMIT
     low_c, high_c = heights([*shown, np.array([s.goal_c or np.nan])], limit_in_force_c(s), whole)
     dots = Dots(width, height, (from_s, to_s), (low_c, high_c), fine=not plain)
@@ -204,6 +211,7 @@ def picture(
             dots.words(dots.column(cursor_s), row, "|" if plain else "│", "strong")
     _limit(dots, s, found["limit"], (from_s, to_s), (low_c, high_c))
     dots.thin(*found["part"], "·", "part")
+    dots.thin(*found["skin"], "~", "part")
     dots.thin(*found["setpoint"], "╌", "goal")
     dots.shade(ahead[:, 0], ahead[:, 1], ahead[:, 3])
     dots.line(ahead[:, 0], ahead[:, 2], "ahead")

@@ -171,7 +171,8 @@ def title_of_curve(s: Snapshot, span: str, width: int, note: str) -> Content:
     """Return the curve's title with its legend in the colours of the lines, as many of them as fit."""
     title = f"── {span} " + (f"({note}) " if note else "")
     row = text((title, "$quiet"))
-    for word, style in LEGEND:
+    edge = (("~thin edge ", "$part"),) if s.skin_c is not None else ()
+    for word, style in (*LEGEND[:3], *edge, *LEGEND[3:]):
         if row.cell_length + len(word) <= width:
             row = Content("").join([row, text((word, style))])
     return row

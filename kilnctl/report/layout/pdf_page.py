@@ -26,6 +26,7 @@ from kilnctl.report.layout.document import (
     Table,
     Warned,
 )
+from kilnctl.report.layout.pdf_language import say_language
 from kilnctl.report.layout.style import STYLE
 from kilnctl.report.layout.type_setting import FAMILY, broken_at, width_pt
 
@@ -56,6 +57,7 @@ def write_pdf(document: Document, path: Path) -> None:
         with PdfPages(path, metadata=about) as pdf:
             for figure in paper.sheets():
                 pdf.savefig(figure)
+    say_language(path)
 
 
 class _Written(Artist):

@@ -105,6 +105,7 @@ def paper_text(book: Logbook, run: int, folder: Path) -> str:
     reader = Reader(book.connection)
     write_pdf(record_page(reader, load_record(reader, run), SHOP), folder / "page.pdf")
     pdf = PdfReader(folder / "page.pdf")
+    assert pdf.root_object["/Lang"] == "en", "the page came from the appended catalog"
     assert len(pdf.pages) == 2, "one sheet: a front and a back"
     assert [round(float(v)) for v in pdf.pages[0].mediabox[2:]] == [595, 842]  # A4 in points, ISO 216
     return " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
