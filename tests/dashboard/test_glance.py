@@ -24,7 +24,6 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.panels.header import coming
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Answer, Snapshot
@@ -164,25 +163,6 @@ async def test_without_a_reading_no_time_is_promised() -> None:
         for ahead_s in (1660.0, 1960.0):
             assert words.later_time(lost(), ahead_s) not in said
         assert " left" not in flat(said)
-
-
-async def test_two_ovens_stand_side_by_side_where_there_is_room() -> None:
-    wire = Wire()
-    app = WatchApp(wire, VirtualClock())
-    async with app.run_test(size=(160, 45)) as pilot:
-        await shown(app, pilot, wire, heating(), dataclasses.replace(tripped(), oven="tempering-oven"))
-        await pilot.pause()
-        app.redraw()
-        await pilot.pause()
-        rows = text_of(app).splitlines()
-        for word, half in (("HEATING", slice(0, 80)), ("TRIPPED", slice(80, 160))):
-            assert all(a in row[half] for a, row in zip(big(word), rows[2:], strict=False)), word
-        assert "HEAT IS OFF, read back" in flat("\n".join(row[80:] for row in rows))
-        assert len(app.screen.query(HeatCurve)) == 2
-        await pilot.press("4")
-        await pilot.pause()
-        assert "TRIPPED" not in flat(text_of(app))
-        assert text_of(app).splitlines()[1].strip().startswith("tempering-oven"), "a row again"
 
 
 async def test_after_the_heat_a_person_is_told_what_is_left_to_do() -> None:
