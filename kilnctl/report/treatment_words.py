@@ -2,6 +2,7 @@
 
 from itertools import groupby
 
+from kilnctl.model.part import inside
 from kilnctl.profile.segments import Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.report.achieved import Achieved
 from kilnctl.report.record import Record
@@ -44,7 +45,7 @@ def treating(profile: Profile) -> list[tuple[int, Soak]]:
     found: list[tuple[int, Soak]] = []
     moved = True
     for index, segment in enumerate(profile.segments):
-        if isinstance(segment, Soak):
+        if isinstance(segment, Soak) and inside(profile, index):
             if moved and segment.purpose not in ON_THE_WAY:
                 found.append((index, segment))
             moved = False
@@ -80,7 +81,9 @@ def verdict(record: Record, parts: tuple[Achieved, ...], amiss: tuple[str, ...] 
     info = record.info
     if info.outcome != "complete":
         return _unfinished(record), False
-    short = [p for p in parts if p.soak_asked_s and (p.soak_s or 0.0) < p.soak_asked_s - 1.0]
+    # The tick in which a soak is full is the first of the next step: up to one tick is not in the samples.
+    slack_s = max(1.0, 1.5 * (record.header.period_s or 0.0))
+    short = [p for p in parts if p.soak_asked_s and (p.soak_s or 0.0) < p.soak_asked_s - slack_s]
     if short:
         late = "; ".join(
             f"{p.label}: {spoken(p.soak_s or 0.0)} of {spoken(p.soak_asked_s or 0.0)}" for p in short

@@ -80,7 +80,7 @@ def _coolings(reader: Reader, record: Record, steel: Steel | None) -> Iterator[H
     told, profile = record.summary.get("treatment", {}), record.profile
     normalises = profile is not None and any(s.purpose == "normalise" for s in profile.segments)
     hottest_c = 870.0 if profile is None else profile.peak_c
-    for word, key in (("cooled", "cooled"), ("cooled outside", "cooled outside"), ("beware", "warning")):
+    for word, key in (("cooled", "cooled"), ("cooled outside", "cooled outside"), ("cooling", "warning")):
         if isinstance(told.get(key), str):
             said = str(told[key])
             none = normalises and any(words in said for words in NO_NORMALISE)

@@ -1,11 +1,11 @@
 """What a heat made of the part, told from its record: hot minutes, and the honest name of the cooling."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from kilnctl.model.part import inside, part_of
-from kilnctl.profile.segments import Operator, Profile
+from kilnctl.profile.segments import Cool, Operator, Profile
 from kilnctl.treatment.advice import still_air_curve
 from kilnctl.treatment.steel.cooling_names import (
     FROM_C,
@@ -21,7 +21,7 @@ from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_duration
 
 LONGEST_GAP_S = 60.0
-ALLOWED_OVER = 1.2  # a mean from 700 to 500 °C also holds what lies below the controlled part
+ALLOWED_OVER = 1.2
 AIR_C = 20.0
 
 
@@ -65,11 +65,13 @@ def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) 
     """
     exposure, hottest_c = NO_EXPOSURE, -273.15
     began_s: dict[int, float] = {}
+    slow: dict[int, tuple[PartSample, PartSample]] = {}
     curve: list[tuple[float, float]] = []
     last_s: float | None = None
     within = [inside(profile, n) for n in range(len(profile.segments) + 1)]
     for look in looks:
         began_s.setdefault(look.segment, look.at_s)
+        slow[look.segment] = (slow.get(look.segment, (look, look))[0], look)
         if not within[min(look.segment, len(within) - 1)]:
             curve, last_s = [], None
             continue
@@ -79,21 +81,25 @@ def outcome(profile: Profile, steel: Steel | None, looks: Iterable[PartSample]) 
         hottest_c, last_s = max(hottest_c, look.part_c), look.at_s
     rate = rate_700_500(curve)
     named = None if rate is None else name_cooling(rate, steel, hottest_c)
-    if named is not None and rate is not None:
-        named = replace(
-            named, warning="; ".join(filter(None, (_too_quick(profile, steel, rate), named.warning)))
-        )
+    if named is not None:
+        named = replace(named, warning="; ".join(filter(None, (_too_quick(profile, slow), named.warning))))
     return TreatmentOutcome(exposure, rate, named, _outside(profile, steel, began_s, hottest_c))
 
 
-def _too_quick(profile: Profile, steel: Steel | None, rate_c_per_s: float) -> str:
-    """Say where an anneal cooled quicker than every source of the card, nothing where it did not."""
-    rates = [claim.rate_c_per_h for claim in steel.anneal if claim.rate_c_per_h] if steel is not None else []
-    annealed = any(s.purpose == "anneal" for s in profile.segments)
-    if not annealed or not rates or rate_c_per_s * 3600.0 <= ALLOWED_OVER * max(rates):
-        return ""
-    took = f"{rate_c_per_s * 3600:.0f} °C/h"
-    return f"too quick for the anneal: {took}, the card asks for {max(rates):.0f} at most"
+def _too_quick(profile: Profile, ends: Mapping[int, tuple[PartSample, PartSample]]) -> str:
+    """Say where the controlled cooling of an anneal was quicker than asked, nothing where it was not.
+
+    `ends` are the first and the last look in each segment.
+    """
+    for n, (first, last) in ends.items():
+        segment = profile.segments[n] if n < len(profile.segments) else None
+        if not isinstance(segment, Cool) or segment.purpose != "anneal" or segment.rate_c_per_h is None:
+            continue
+        rate_c_per_h = (first.part_c - last.part_c) / max(last.at_s - first.at_s, 1.0) * 3600.0
+        if rate_c_per_h > ALLOWED_OVER * segment.rate_c_per_h:
+            asked = f"{segment.rate_c_per_h:.0f} at most asked for"
+            return f"too quick for the anneal: {rate_c_per_h:.0f} °C/h, {asked}"
+    return ""
 
 
 def _outside(profile: Profile, steel: Steel | None, began_s: dict[int, float], hottest_c: float) -> str:

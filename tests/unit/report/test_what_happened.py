@@ -95,7 +95,7 @@ def test_minutes_above_the_goal_say_what_they_did(own_home: Path, over: tuple[fl
 def test_an_anneal_too_quick_is_not_done_as_planned(own_home: Path) -> None:
     quick = "too quick for the anneal: 180 °C/h"
     record, found = told(own_home, treatment={"cooled": "furnace cooled: an anneal", "warning": quick})
-    assert amiss(found) == ("beware",)
+    assert amiss(found) == ("cooling",)
     assert "Done as planned" not in lead(record, found)
 
 
@@ -117,6 +117,17 @@ def test_nothing_is_said_of_a_heat_that_has_nothing_to_tell(own_home: Path) -> N
     record, found = told(own_home)
     assert found == ()
     assert lead(record, found).startswith("Done as planned")
+
+
+@pytest.mark.parametrize(("period_s", "short"), [(4.0, False), (1.0, True)])
+def test_a_soak_is_not_short_by_its_last_tick(own_home: Path, period_s: float, short: bool) -> None:
+    """With a tick of 4 s the samples of a full soak of ten minutes end at 596 s."""
+    with a_book(own_home) as book:
+        run = book.start_run(header(profile=HARDEN, steel="1084", period_s=period_s))
+        book.append(run, [look(4.0 * i, 0, 810.0, 4.0 * i) for i in range(150)], [])
+        book.finish(run, "complete", {"cause": ""}, START_UTC + 700)
+        record = load_record(Reader(book.connection), run)
+    assert ("not as planned" in lead(record, ())) is short
 
 
 @pytest.mark.parametrize("outcome", ["stopped", "tripped", "ended_early"])
