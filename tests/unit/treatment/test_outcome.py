@@ -77,7 +77,7 @@ def test_a_real_air_cooling_outside_is_named_with_its_estimate() -> None:
 
 
 def test_an_anneal_that_was_too_quick_is_told() -> None:
-    """1084: at most 28 degC/h from 815 to 650 degC (bladesmith data pages); below, the shut oven cools by itself."""
+    """1084: at most 28 degC/h from 815 to 650 degC (bladesmith data pages); below it nothing is asked."""
     anneal = {"do": "anneal", "type": "full", "at": "815 C"}
     plan = planned("1084", anneal, section="6 mm").profile
     slow = next(n for n, s in enumerate(plan.segments) if getattr(s, "rate_c_per_h", None) == 28.0)
