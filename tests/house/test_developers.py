@@ -27,6 +27,15 @@ QUESTIONS = (
     ("Which fields may a recipe have?", "what a recipe may say", "class Recipe"),
     ("Who cuts the heat when the controller hangs?", "controller is killed", "class"),
     ("What may be changed in a running heat?", "operator may ask", "def why_not"),
+    ("May a soak go on after the lights were out?", "after a power cut", "def _soak("),
+    ("Why does it say 40 min left?", "time that is left", "def segment_left_s"),
+    ("Why does the horn sound twice?", "horn and lamp", "PATTERN"),
+    ("Who says that a soak is too long?", "a plan warns of", "def _soaks_long"),
+    ("When is a normalise called an anneal?", "a cooling is called", "def name_cooling"),
+    ("How are inches shown?", "as a person chose", "inch"),
+    ("What must be typed before a latch is taken away?", "a latch asks for", "AFTER_REPAIR"),
+    ("Who notices that the chain is broken?", "chain of a record", "def "),
+    ("Which number belongs to a run that a person stopped?", "exit codes", "5"),
 )
 
 
@@ -34,8 +43,8 @@ def files_of(cell: str) -> list[Path]:
     """Return the files in a cell; one without a folder lies beside the one before it."""
     found: list[Path] = []
     for name in re.findall(r"`([\w/]+\.(?:py|md))`", cell):
-        path = TOP / "kilnctl" / name
-        found.append(path if path.is_file() or not found else found[-1].parent / name)
+        places = (TOP / "kilnctl" / name, TOP / name, (found[-1].parent if found else TOP) / name)
+        found.append(next((path for path in places if path.is_file()), places[0]))
     return found
 
 
@@ -48,6 +57,12 @@ def test_every_path_is_there(name: str) -> None:
     places = (TOP / name, TOP / "kilnctl" / name, TOP / "tests" / name, TOP / name.split(maxsplit=1)[0])
     if not name.startswith("/"):
         assert any(place.exists() for place in places), name
+
+
+def test_every_file_of_a_row_is_there() -> None:
+    """Those without a folder of their own too. Seen to fail with a file that was never written."""
+    named = [path for _, cell in ROWS for path in files_of(cell)]
+    assert [str(path) for path in named if not path.is_file()] == []
 
 
 @pytest.mark.parametrize(("question", "row", "stands"), QUESTIONS, ids=[q for q, _, _ in QUESTIONS])
