@@ -1,0 +1,28 @@
+"""Lines on paper: none wider than asked, no word lost, a name breaks at its hyphens."""
+
+import pytest
+
+from kilnctl.report.layout.type_setting import broken_at, width_pt
+
+SAID = "The soak clock stood still while the door was open; it went on at the goal."
+
+
+@pytest.mark.parametrize("wide_pt", [60.0, 120.0, 500.0])
+def test_no_line_is_wider_and_no_word_is_lost(wide_pt: float) -> None:
+    lines = broken_at(SAID, wide_pt, 9.0)
+    assert all(width_pt(line, 9.0) <= wide_pt for line in lines)
+    assert " ".join(lines) == SAID
+
+
+def test_twice_the_size_is_twice_the_width() -> None:
+    assert width_pt("gouge", 18.0) == pytest.approx(2 * width_pt("gouge", 9.0))
+
+
+def test_a_long_name_breaks_after_a_hyphen() -> None:
+    name = "drawknife-5160-normalise"
+    lines = broken_at(name, width_pt("drawknife-5160-", 9.0) + 1.0, 9.0)
+    assert lines == ["drawknife-5160-", "normalise"]
+
+
+def test_nothing_is_one_empty_line() -> None:
+    assert broken_at("", 100.0, 9.0) == [""]
