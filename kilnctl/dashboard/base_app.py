@@ -145,6 +145,12 @@ class Showing(App[None]):
             return Content("")
         return big_views.hands(self.hands, self._clock.real_s(), v.plain, width, height)
 
+    def make_page(self, base: Screen[object], name: str) -> None:
+        """Make a page that nobody has asked for yet: a fifth of a first picture is spared so."""
+        if not base.query(f"#{name}"):
+            base.query_one("#oven").mount(layout.page(name))
+            self._parts = []
+
     # what comes in
 
     @work(group="follow", exit_on_error=True)
@@ -243,7 +249,8 @@ class Showing(App[None]):
         base.update_classes(self._now_classes(v, base))
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
         if not self._parts:  # sought once: the second column has its own
-            self._parts = [*base.query(Panel), *base.query(KeyRow)]
+            panels = base.query("#oven Panel, Screen > Panel").results(Panel)
+            self._parts = [*panels, *base.query(KeyRow)]
         for part in self._parts:
             part.show(v)
         if self._shown_s - self._drawn_s >= CURVE_S:

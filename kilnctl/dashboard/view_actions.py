@@ -14,8 +14,10 @@ class Turning(Showing):
         """Show one of the pages: 1 all, 2 curve, 3 plan, 4 limits, 5 alarms, 6 help."""
         if (base := self.base) is None:
             return
-        base.update_classes({"-far": False, **{f"-page-{n}": n == number for n in range(1, 7)}})
         scrolling = {3: "plan-page", 4: "limit-page", 5: "alarm-page", 6: "help-page"}.get(number)
+        if scrolling:
+            self.make_page(base, scrolling)
+        base.update_classes({"-far": False, **{f"-page-{n}": n == number for n in range(1, 7)}})
         base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
         self.call_after_refresh(self.redraw)
 

@@ -48,12 +48,15 @@ def _oven(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     with Horizontal(id="lower"):
         yield Panel(limits_panel.limits, id="limits", fades=True, opens=4)
         yield Panel(heat_panel.heat, id="heat", fades=True, opens=5)
-    for name, paint in PAGES.items():
-        with VerticalScroll(id=name):
-            yield Panel(flowing(paint), id=f"{name}-text", grows=True, fades=True)
     yield Panel(big_views.waited, id="waited")
     yield Panel(big_views.far, id="far")
     yield Panel(hands, id="hands")
+
+
+def page(name: str) -> VerticalScroll:
+    """Return one of the pages that fill the middle; made when somebody first asks for it."""
+    said = Panel(flowing(PAGES[name]), id=f"{name}-text", grows=True, fades=True)
+    return VerticalScroll(said, id=name)
 
 
 def lower_rows(v: View, height: int) -> int:
