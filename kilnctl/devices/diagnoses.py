@@ -106,6 +106,8 @@ def unheard(error: DeviceError, device: Device, port: Port) -> str:
         return "Many a board takes one connection at a time: look whether another program or computer has it."
     if isinstance(error, PortLost):
         return "Check power, wires and speed."
+    if is_network(port.path) and not isinstance(device, TextDevice):
+        return "Is it the device that is meant? Look for address, port and unit number in its settings."
     if not isinstance(device, TextDevice):
         return "Two devices with one address, a loose or unterminated line, or the wrong parity."
     if re.search(r"\d,\d", str(error)):

@@ -86,7 +86,7 @@ class Probe:
                 at = "" if is_network(bus.port.path) else f" at {bus.port.baud} baud"
                 found.append(Diagnosis("port", True, f"{bus.port.path} is open{at}."))
             except PortLost as e:
-                found.append(Diagnosis("port", False, f"{e}."))
+                found.append(Diagnosis("port", False, str(e) if str(e).endswith("?") else f"{e}."))
         return found
 
     def answers(self) -> list[Diagnosis]:

@@ -71,15 +71,12 @@ class Odd(Bench):
 class OnNetwork(Bench):
     """The same boards behind a Modbus TCP gateway that refuses (0B) for whoever is not there (1.1b3, 7).
 
-    `taken`: a board that serves one connection, which another program has.
+    With the manner `taken` it serves one connection, which another program has.
     """
 
-    def __init__(self, taken: bool = False) -> None:
+    def __init__(self, manner=None) -> None:
         super().__init__()
-        self._socket = OnASocket(
-            {**{n: _NotThere() for n in range(1, 248)}, **self.units},
-            manner=(lambda *_: None) if taken else None,
-        )
+        self._socket = OnASocket({**{n: _NotThere() for n in range(1, 248)}, **self.units}, manner=manner)
 
     @property
     def path(self) -> str:
@@ -88,6 +85,10 @@ class OnNetwork(Bench):
     def close(self) -> None:
         self._socket.close()
         super().close()
+
+
+def taken(*_reply: bytes) -> None:
+    """Say nothing and close."""
 
 
 class _NotThere:
@@ -242,8 +243,13 @@ MORE = [
         "address = 1", "address = 7", board=OnNetwork, file=TCP, never="no (coil|discrete|holding)|baud",
     ),
     Mistake(
+        "a network board of another language", "bus check", "speaks no Modbus over TCP; try socket://",
+        board=lambda: OnNetwork(manner=lambda *_: [(0.0, b"HTTP/1.1 400 Bad Request\r\n\r\n")]), file=TCP,
+        never="parity|unterminated",
+    ),
+    Mistake(
         "a network board that another program has", "bus check", "one connection|another program",
-        board=lambda: OnNetwork(taken=True), file=TCP, never="baud|unit",
+        board=lambda: OnNetwork(taken), file=TCP, never="baud|unit",
     ),
     Mistake(
         "a text board at another speed", "bus check", "baud = 9600", file=TEXT,
