@@ -7,9 +7,9 @@ from pydantic import AfterValidator, BeforeValidator, Field, field_validator, mo
 
 from kilnctl.errors import ProfileError, UnitError
 from kilnctl.model.part_view import Shield
-from kilnctl.profile.segments import GoalHrc
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.treatment.steel.hardness_scales import WantedHrc
 from kilnctl.treatment.steel.steels import Medium
 from kilnctl.units import c_from_f, parse_length_mm
 
@@ -284,7 +284,7 @@ class Recipe(Strict):
     faces: Literal["both", "one"] = "both"
     fan: bool = False
     sealed_hollow: bool = False
-    goal_hrc: GoalHrc | None = None
+    goal_hrc: WantedHrc | None = None
     bare_limit_s: Time = Field(default=1800.0, alias="bare_limit")
     treatment: tuple[AnyTreatment, ...]
 

@@ -88,11 +88,13 @@ def _edge_only(bench: PlanFor, treatment: Harden, medium: str) -> tuple[str, ...
     if treatment.edge_mm is None:
         return ()
     steel = bench.known_steel
-    if medium in DRY or steel.kind in ("high alloy", "stainless"):
+    if steel.kind in ("high alloy", "stainless"):
         return (
-            f"{steel.grade} hardens in air or between plates: its spine hardens with the edge. A soft spine "
+            f"{steel.grade} hardens in air too: its spine hardens with the edge. A soft spine "
             "is drawn afterwards with a torch, the edge in water",
         )
+    if medium in DRY:
+        return (f"an edge cannot be dipped into {medium}: the whole part is quenched; leave the edge out",)
     said = "only the edge hardens: every hardness of this plan is the edge's; the spine stays soft, 25-40 HRC"
     flare = ["a part half out of the oil flares: lid at hand, face shield"] if medium != WATER else []
     deep = [f"{steel.grade} hardens deep: a thin spine may harden too, try it with a file"]

@@ -7,9 +7,13 @@ reproductions agree (an ASTM A370-03a sheet, a tester seller's chart); HBW, HRA 
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, get_args
+from typing import Annotated, Literal, get_args
+
+from pydantic import BeforeValidator
 
 from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import GoalHrc
+from kilnctl.tomlfile import wrong
 from kilnctl.treatment.steel.hardness import between
 
 Scale = Literal["HRC", "HV", "HBW", "HRA", "HRB"]
@@ -83,6 +87,21 @@ def _scale(name: str) -> Scale:
     if upper in ("HB", "BHN"):
         return "HBW"
     return next(scale for scale in get_args(Scale) if upper.startswith(scale))
+
+
+def _in_hrc(value: object) -> object:
+    """Turn a hardness that is written as text into (low, high) in HRC, to a tenth."""
+    if not isinstance(value, str):
+        return value
+    try:
+        low, high = read_hardness(value).hrc()
+    except ProfileError as e:
+        raise wrong("goal", str(e)) from None
+    return round(low, 1), round(high, 1)
+
+
+# What a recipe wants: [60, 62] or 60 in HRC, or text with its scale, "700 HV".
+WantedHrc = Annotated[GoalHrc, BeforeValidator(_in_hrc)]
 
 
 def to_hrc(value: float, scale: Scale) -> float:

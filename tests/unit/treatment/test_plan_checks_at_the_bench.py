@@ -77,6 +77,19 @@ def test_an_edge_quench_says_how_deep_and_what_stays_soft() -> None:
     assert "hardens deep" in quenched(bench("5160", {**HARDEN, "edge": "20 mm"}, TEMPER))
 
 
+@pytest.mark.parametrize(
+    ("goal", "hrc"), [("697 HV", (60.0, 60.0)), ("653-697 HV", (58.0, 60.0)), (60, (60.0, 60.0))]
+)
+def test_a_goal_may_stand_in_the_scale_of_the_drawing(goal: object, hrc: tuple[float, float]) -> None:
+    """ASTM E140: 697 HV are 60 HRC, 653 HV 58."""
+    assert bench("O1", TEMPER, goal_hrc=goal).recipe.goal_hrc == hrc
+
+
+def test_an_edge_is_not_dipped_into_plates() -> None:
+    dry = bench("1084", {**HARDEN, "edge": "20 mm", "medium": "plates"}, TEMPER)
+    assert "cannot be dipped into plates" in quenched(dry)
+
+
 def test_a_grade_that_hardens_in_air_has_no_soft_spine() -> None:
     assert "its spine hardens with the edge" in quenched(bench("A2", {**HARDEN, "edge": "20 mm"}, TEMPER))
 
