@@ -27,6 +27,13 @@ def live() -> Iterator[LiveHeat]:
         yield heat
 
 
+@pytest.fixture(scope="module")
+def calm() -> Iterator[LiveHeat]:
+    """A place where nothing is heated: a hand at the board switches on, `off` must switch off."""
+    with live_heat() as heat:
+        yield heat
+
+
 @pytest.fixture
 def two(live: LiveHeat) -> Iterator[tuple[LiveHeat, LiveHeat]]:
     """Two ovens in one home, each on a board and a line of its own."""
@@ -140,33 +147,34 @@ def impostor(where: str, says: str) -> Iterator[None]:
     finally:
         process.kill()
         process.communicate()
+        Path(where).unlink(missing_ok=True)
 
 
 @pytest.mark.parametrize("says", ["nonsense", "huge", "half", "lie", "nothing", "list", "deep"])
-def test_w8_an_impostor_on_the_socket_is_not_believed(live: LiveHeat, says: str) -> None:
-    stray_on(live)
-    with impostor(str(live.home / "controller.socket"), says):
-        said = live.say("off")
-    assert not live.hot()
+def test_w8_an_impostor_on_the_socket_is_not_believed(calm: LiveHeat, says: str) -> None:
+    stray_on(calm)
+    with impostor(str(calm.home / "controller.socket"), says):
+        said = calm.say("off")
+    assert not calm.hot()
     assert said.returncode == 0, said.stderr
     assert "Traceback" not in said.stderr
 
 
-def test_off_of_a_port_that_somebody_else_drives_is_never_called_read_back(live: LiveHeat) -> None:
+def test_off_of_a_port_that_somebody_else_drives_is_never_called_read_back(calm: LiveHeat) -> None:
     """The controller of another user, or any program: it holds the port and may switch on again at once."""
     import fcntl
     import termios
 
-    fd = os.open(live.link, os.O_RDWR | os.O_NOCTTY)
+    fd = os.open(calm.link, os.O_RDWR | os.O_NOCTTY)
     fcntl.ioctl(fd, termios.TIOCEXCL)
     fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    said = live.say("off", "--oven", "small")
+    said = calm.say("off", "--oven", "small")
     os.close(fd)
     assert said.returncode == 1
     assert "red switch beside the workshop door" in said.stderr
     # the simulator keeps the other end of this line open, so that it may be named instead
-    assert live.simulator is not None
-    assert any(f"process {pid} " in said.stderr for pid in (os.getpid(), live.simulator.pid)), said.stderr
+    assert calm.simulator is not None
+    assert any(f"process {pid} " in said.stderr for pid in (os.getpid(), calm.simulator.pid)), said.stderr
     assert "read back:" not in said.stdout
 
 
