@@ -197,7 +197,7 @@ async def test_a_temper_shows_both_soak_clocks_and_its_equivalence() -> None:
     assert "37 min of 2 h 00 min" in said
     assert "50 min of 2 h 00 min" in said
     assert "temper so far 35 min to 36 min" in said
-    assert "predicted 58–61 HRC" in said
+    assert "aims at 58–61 HRC" in said
     small = flat(await seen(tempering()))
     assert "temper 35 min" in small, "where there is one row, the smaller number stands"
 

@@ -149,8 +149,13 @@ def treatment(v: View, width: int, short: bool = False) -> list[Content]:
         found.append(said if len(said) <= width else f"temper so far {next(iter(done))}")
     if s.predicted_hrc is not None:
         low, high = s.predicted_hrc
-        found.append(f"{'' if short else 'predicted '}{low:.0f}–{high:.0f} HRC")
+        word = (
+            "predicted" if s.state == "complete" else "aims at"
+        )  # of a heat that goes on nothing is known yet
+        found.append(f"{word} {low:.0f}–{high:.0f} HRC")
     rows = [" · ".join(found)] if short and found else found
+    if rows and len(rows[0]) > width:
+        rows[0] = rows[0].replace("predicted ", "").replace("aims at ", "")
     return [text((fit(row, width), "$soft")) for row in rows]
 
 
