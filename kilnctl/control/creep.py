@@ -126,19 +126,28 @@ class Pulse:
         return self._on_s
 
     def ends_c(
-        self, course: Course, before: PulseResponse, gives: float, caution: float, cold: bool
+        self,
+        course: Course,
+        before: PulseResponse,
+        gives: float,
+        caution: float,
+        cold: bool,
+        longest_s: float,
     ) -> float:
         """Return how high the sensor would come at most if the heat went off now.
 
+        `longest_s` is the longest coast for its slope that any pulse showed.
         `cold`: what a second of heat gives was told by a cold oven. A hot one hides it in losses that its
         sensor has not shown yet: there the slope alone tells.
         """
         by_heat_c = self.from_c + caution * max(before.gives, _LEAST_SHARE * gives) * self._on_s
         by_slope_c = course.mean_c + caution * before.coast_s * max(course.slope, 0.0)
+        if cold and course.mean_c > by_heat_c:
+            # The pulse before told too little: its heat went into a bath that melted.
+            return course.mean_c + caution * longest_s * max(course.slope, 0.0)
         if self._on_s < before.on_s:
             return by_heat_c if cold else max(by_heat_c, by_slope_c)
-        # A reading above what the heat given could lead to has shown that the pulse before told too little.
-        return min(by_heat_c, by_slope_c) if cold and course.mean_c <= by_heat_c else by_slope_c
+        return min(by_heat_c, by_slope_c) if cold else by_slope_c
 
     def _say(self, course: Course) -> None:
         assert self._cut_c is not None
@@ -183,6 +192,7 @@ class Creep:
         self._pulses = 0
         self.shown: PulseResponse | None = None
         self.gives = self.held = self.lag_s = self._longest_s = self._wait_s = 0.0
+        self._longest_coast_s = 0.0
         self.stuck = self.unlooked = False
         self._rests = self._cold = True
         self._looked_s = self._slope_was = 0.0
@@ -243,6 +253,7 @@ class Creep:
         self.shown, self._pulses = shown, self._pulses + 1
         self.gives = max(self.gives, shown.gives)
         self._longest_s = max(self._longest_s, shown.lag_s)
+        self._longest_coast_s = max(self._longest_coast_s, shown.coast_s)
         self._wait_s = min(shown.lag_s, shown.coast_s)
         self.lag_s = max(shown.lag_s, _SHARE_OF_LONGEST * self._longest_s)
         course.over(_SLOPE_SHARE * self.lag_s)
@@ -257,4 +268,5 @@ class Creep:
         caution = _CAUTION if self._pulses == 1 else _CAUTION_LATER
         if pulse.on_s > _LONGER * self.shown.on_s:
             return True
-        return pulse.ends_c(course, self.shown, self.gives, caution, self._cold) > goal_c - _SHORT_K
+        ends_c = pulse.ends_c(course, self.shown, self.gives, caution, self._cold, self._longest_coast_s)
+        return ends_c > goal_c - _SHORT_K

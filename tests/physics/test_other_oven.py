@@ -76,8 +76,7 @@ def test_the_oven_itself_is_neither(fault: str) -> None:
 
 
 def test_an_oven_off_by_a_fifth_in_everything_is_not_stopped_while_somebody_is_there() -> None:
-    """Its sensor looks as quick as the small oven's behind the furnace's file: no number parts the two."""
+    """At first its sensor looks as quick as the small oven's behind the furnace's file."""
     plant, volts = spread(ovens.tempering_oven().data, 108)
     done = heat(SMALL, plant, 110.0, f"supply-factor@0:{volts}", someone="is there")
     assert done.runner.now.trip is None
-    assert called(done)
