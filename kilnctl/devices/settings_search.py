@@ -21,7 +21,7 @@ BAUDS = (9600, 19200, 38400, 57600, 115200, 4800, 2400, 1200)
 PARITIES = ("none", "even", "odd")
 LINE_ENDS = ("LF", "CR", "CR LF")
 PATIENCE_S = 2.0
-ROUNDS = 2  # one lost reply must not hide the right settings
+TWICE = 2  # the first ends what a text board has heard of other lines
 
 Hear = Callable[[WiredDevice, Place], DeviceError | None]
 
@@ -78,10 +78,10 @@ def _others(device: Device, port: Port) -> Iterator[Settings]:
     if isinstance(device, TextDevice):
         for end in LINE_ENDS:
             other = Settings(f'line_end = "{end}"', device.model_copy(update={"line_end": end}), port)
-            yield from [other] * ROUNDS  # the first ends what a board has heard of other lines
+            yield from [other] * TWICE
     if is_network(port.path):
         return
-    for parity in PARITIES * ROUNDS if isinstance(device, ModbusDevice) else (port.parity,):
+    for parity in PARITIES if isinstance(device, ModbusDevice) else (port.parity,):
         for baud in BAUDS:
             keys = (
                 f'baud = {baud}, parity = "{parity}"'

@@ -184,6 +184,7 @@ MISTAKES = [
         "cold check",
         'With format = "int16" it would show',
         **seen(0, form="uint16"),
+        maker={"thermometer say": "-3 C"},
         plant=lambda b: b.be_in(-3.0),
     ),
     Mistake("whole degrees taken for tenths", "cold check", "With scale = 1 it would show", **seen(3)),
