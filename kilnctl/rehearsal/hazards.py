@@ -54,7 +54,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     "H64": (_PERSON + "look at the oil before the heat", ""),
     "H65": ("heat off", "unit/heat/test_runner.py::test_an_unanswered_step_ends_with_heat_off"),
     "H66": ("horn; no protective layer", "unit/heat/test_horn_patterns.py::test_every_call_sounds_different"),
-    "H67": ("refused", "unit/link/test_link.py::test_the_socket_is_for_its_owner_alone"),
+    "H67": ("refused", "unit/link/test_server.py::test_the_socket_is_for_its_owner_alone"),
     "H68": (_PERSON + "a dedicated oven, asked at the set-up", ""),
     "H71": (
         "refused; " + _PERSON + "what is in the chamber",
