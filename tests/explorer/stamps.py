@@ -39,7 +39,9 @@ def on_the_disk_of_a_state() -> Iterator[None]:
         return ""
 
     with (
-        patch.object(off_stamp, "_look", lambda path: str(_looks[str(path)]) if str(path) in _looks else ""),
+        patch.object(
+            off_stamp, "_state_of", lambda path: str(_looks[str(path)]) if str(path) in _looks else ""
+        ),
         patch.object(off_stamp, "_folder", folder),
         patch.object(off_stamp, "_stamp", stamp),
         patch.object(off_stamp, "_words", lambda _path: "off was asked"),

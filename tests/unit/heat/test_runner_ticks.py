@@ -590,7 +590,7 @@ def test_the_part_is_looked_at_every_ten_ticks_for_the_record() -> None:
     bench.oven_io.at_c = lambda s: None if s == 49.0 else 60.0 + s / 100.0
     bench.run()
     # the tenth tick comes at 9 s; without a reading and without an estimate there is nothing to note
-    looks = [(look.at_s, look.part_c) for look in bench.runner._looks]
+    looks = [(look.at_s, look.part_c) for look in bench.runner._part_samples]
     assert looks == [(s, pytest.approx(60.0 + s / 100.0)) for s in range(9, 120, 10) if s != 49]
 
 
