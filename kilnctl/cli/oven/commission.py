@@ -93,13 +93,13 @@ def commission(
                 set_up(_shop(book, chosen, text, scale, stamps), chosen_steps, DOING, step is None)
         finally:
             _leave_cold(chosen, scale)
-        return CHECK_FAILED if step is not None and _failed(book, chosen, step, began_s) else 0
+        return 0 if step is None or _passed(book, chosen, step, began_s) else CHECK_FAILED
 
 
-def _failed(book: Logbook, oven: Oven, step: str, since_s: float) -> bool:
-    """Return whether a step was done since then and did not pass."""
+def _passed(book: Logbook, oven: Oven, step: str, since_s: float) -> bool:
+    """Return whether a step was done since then and passed; one that could not begin has not."""
     found = step_results.results(Reader(book.connection), oven.name).get(step)
-    return found is not None and not found.passed and found.utc_s >= since_s
+    return found is not None and found.passed and found.utc_s >= since_s
 
 
 def _refuse(oven: Oven, time_scale: float | None) -> None:
