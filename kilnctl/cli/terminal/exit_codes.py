@@ -8,6 +8,7 @@ import sys
 import traceback
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError, cut_short
 
@@ -55,11 +56,23 @@ def no_such_command(word: str, commands: Iterable[str]) -> int:
     return BAD_INPUT
 
 
-def _mistyped(error: BaseException) -> str:
-    """Return what the command-line library found wrong; words left over in words of our own."""
-    left = getattr(error, "unused_tokens", None)
-    if left:
-        return f"nothing here takes {' '.join(map(repr, left))}; leave it out, or write the option before it"
+def _mistyped(error: Any) -> str:
+    """Return what the command-line library found wrong: too much, too little or no number in our own words.
+
+    Every error of the library lists what it had not used yet, right or wrong: its kind alone says what is.
+    """
+    kind, argument = type(error).__name__, getattr(error, "argument", None)
+    if kind == "UnusedCliTokensError":
+        left = " ".join(map(repr, error.unused_tokens))
+        return f"nothing here takes {left}; leave it out, or write the option before it"
+    if kind == "MissingArgumentError" and argument is not None:
+        asked = " ".join(error.command_chain or ())
+        if argument.name.startswith("-"):
+            return f"{asked}: {argument.name} needs a value behind it"
+        return f"{asked} needs {argument.name}"
+    if kind == "CoercionError" and argument is not None and error.target_type in (int, float):
+        whole = "whole number" if error.target_type is int else "number"
+        return f'{argument.name}: "{error.token.value}" is not a {whole}'
     return " ".join(str(error).split())
 
 

@@ -4,6 +4,7 @@ import errno
 
 import pytest
 
+from kilnctl.cli.main import run
 from kilnctl.cli.terminal.exit_codes import ended_by, no_such_command
 from kilnctl.errors import ConfigError, NoReply, ProfileError, RecordError, RunRefused, UnitError
 
@@ -34,6 +35,24 @@ def test_the_code_is_that_of_the_contract(
     assert said.out == ""
     assert len(said.err.splitlines()) <= 1
     assert "Traceback" not in said.err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("steel", "choose"), "kilnctl: steel choose needs GOAL"),
+        (("figure", "temper", "60", "--steel"), "kilnctl: figure temper: --steel needs a value behind it"),
+        (("figure", "temper", "60", "--carbon", "much"), '--carbon: "much" is not a number'),
+        (("figure", "temper", "60", "61"), "nothing here takes '61'"),
+    ],
+)
+def test_what_is_missing_wrong_or_too_much_is_named_and_nothing_else(
+    words: tuple[str, ...], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(words) == 2
+    told = capsys.readouterr().err
+    assert said in told
+    assert "'60'" not in told  # what was right is not blamed
 
 
 def test_a_near_word_is_offered(capsys: pytest.CaptureFixture[str]) -> None:
