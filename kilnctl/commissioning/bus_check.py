@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 
 from kilnctl.commissioning.operator import Person
-from kilnctl.devices.diagnoses import Diagnosis
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.diagnoses import Diagnosis
+from kilnctl.devices.probing.probe import Probe
 
 ADDRESSES = range(1, 33)
 

@@ -15,7 +15,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config.oven import Oven
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, Finding
 from kilnctl.tomlfile import loads

@@ -22,7 +22,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, DeviceError, KilnctlError, RunRefused
 from kilnctl.link import wire
 from kilnctl.logbook.readers import Reader

@@ -8,8 +8,8 @@ from kilnctl.commissioning import checklists as paper
 from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.prompts import all_yes, metres, note, point_c, seconds
 from kilnctl.commissioning.wizard import Doing, Result, Shop
-from kilnctl.devices.diagnoses import Diagnosis
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.diagnoses import Diagnosis
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.setup_steps import SetupStep

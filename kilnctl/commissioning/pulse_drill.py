@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from statistics import fmean
 
 from kilnctl.commissioning.drill_rig import DrillRig
-from kilnctl.devices.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, STILL_K, judge_pulse
+from kilnctl.devices.probing.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, STILL_K, judge_pulse
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
 from kilnctl.permits.dead_man_test import Finding

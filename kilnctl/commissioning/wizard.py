@@ -13,7 +13,7 @@ from kilnctl.commissioning.drill_job import KILLED, DrillJob
 from kilnctl.commissioning.operator import Later, Person
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import DeviceError, RunRefused
 from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, newest
 from kilnctl.logbook.readers import Reader

@@ -13,14 +13,14 @@ from kilnctl.control.control_io import ControlInput, ControlOutput
 from kilnctl.control.time_proportioning import advance_switch
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat import progress, trip_record
-from kilnctl.heat.annunciator import Caller
 from kilnctl.heat.corrections import corrected
 from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.job import Outcome, verdict
 from kilnctl.heat.neighbours import ALONE, in_turn, told
 from kilnctl.heat.operator_commands import Orders
-from kilnctl.heat.samples import sample_of, summary_of
+from kilnctl.heat.telling.annunciator import Caller
+from kilnctl.heat.telling.samples import sample_of, summary_of
 from kilnctl.heat.tick_clocks import TickClocks, TickTime
 from kilnctl.heat.trend import Trend
 from kilnctl.heat.unpowered import excused
@@ -33,7 +33,7 @@ from kilnctl.stages import LIVE
 from kilnctl.treatment.outcome import PartSample
 
 if TYPE_CHECKING:
-    from kilnctl.heat.live_forecast import Ahead
+    from kilnctl.heat.telling.live_forecast import Ahead
 
 # After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
 AFTER_TRIP_TICKS = 10

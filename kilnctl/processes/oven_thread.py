@@ -10,13 +10,13 @@ from typing import Any
 from kilnctl.clock import Clock
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.heat import trip_record
-from kilnctl.heat.annunciator import whom_to_call
 from kilnctl.heat.heat_state import Heat
-from kilnctl.heat.horn_patterns import attention
 from kilnctl.heat.job import Outcome
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.snapshot_builder import snapshot
-from kilnctl.heat.time_left import NOT_FORESEEN
+from kilnctl.heat.telling.annunciator import whom_to_call
+from kilnctl.heat.telling.horn_patterns import attention
+from kilnctl.heat.telling.snapshot_builder import snapshot
+from kilnctl.heat.telling.time_left import NOT_FORESEEN
 from kilnctl.heat.unpowered import never_heated, unpowered
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.marks import hot_ovens, running_ovens

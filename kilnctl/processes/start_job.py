@@ -42,7 +42,7 @@ from kilnctl.profile.write import profile_toml
 from kilnctl.readings import Scan
 
 if TYPE_CHECKING:
-    from kilnctl.heat.live_forecast import Ahead
+    from kilnctl.heat.telling.live_forecast import Ahead
 
 
 def start_job(
@@ -181,7 +181,7 @@ def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
     """Return what is foreseen of a heat before it begins; nothing where only is recorded."""
     if job.record_only:
         return None
-    from kilnctl.heat.live_forecast import Ahead  # loads numpy, which only a heat needs
+    from kilnctl.heat.telling.live_forecast import Ahead  # loads numpy, which only a heat needs
 
     return Ahead(oven, job, model or nameplate(oven))
 

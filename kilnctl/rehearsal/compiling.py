@@ -28,9 +28,9 @@ LEFT = {
     "kilnctl.control.explaining": "words for a person",
     "kilnctl.control.fitting": "runs as a program of its own",
     "kilnctl.control.identification": "runs once a heat",
-    "kilnctl.heat.live_forecast": "lives beside a real heat only",
-    "kilnctl.heat.snapshot_builder": "draws for a screen",
-    "kilnctl.heat.time_left": "counts for a screen",
+    "kilnctl.heat.telling.live_forecast": "lives beside a real heat only",
+    "kilnctl.heat.telling.snapshot_builder": "draws for a screen",
+    "kilnctl.heat.telling.time_left": "counts for a screen",
 }
 SETTINGS = "[mypy]\nplugins = pydantic.mypy\nignore_missing_imports = true\n"
 # Products and sums are rounded one by one, as Python rounds them: some machines would do both in one step.

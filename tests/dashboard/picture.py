@@ -11,7 +11,7 @@ from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.snapshot_builder import snapshot
+from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.link.snapshot import Snapshot
 from kilnctl.rehearsal.dry_run import rehearse
 

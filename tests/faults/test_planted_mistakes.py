@@ -27,7 +27,7 @@ from kilnctl.commissioning.wizard import Shop, one
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.writer import Logbook
 from kilnctl.permits.setup_steps import find_step

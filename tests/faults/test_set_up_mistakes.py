@@ -16,7 +16,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.entries import CommissioningStep
 from kilnctl.logbook.writer import Logbook

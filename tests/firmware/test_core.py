@@ -18,7 +18,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.line import framed
 from kilnctl.devices.oven_io import WiredIO
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.permits.dead_man_test import Watched, dead_man
 from kilnctl.readings import Quality

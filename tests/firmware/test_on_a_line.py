@@ -22,7 +22,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.line import framed, unframed
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.readings import Quality
 from kilnctl.tomlfile import loads

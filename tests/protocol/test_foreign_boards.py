@@ -10,7 +10,7 @@ from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError
 from kilnctl.permits.dead_man_test import Watched, dead_man
 from kilnctl.readings import Quality

@@ -20,7 +20,7 @@ from kilnctl.devices.emergency_off import off_all
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.network import ModbusTcpLine
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, PortLost, RunRefused
 from kilnctl.marks import running_ovens
 from kilnctl.marks.ovens_in_charge import in_charge

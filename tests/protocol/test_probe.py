@@ -7,7 +7,7 @@ from kilnctl.commissioning.bus_check import check_bus
 from kilnctl.config.device_keys import Port
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.heat_cutter import HeatCutter
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from kilnctl import stages
 from kilnctl.dashboard import formatting
-from kilnctl.heat.horn_patterns import call_for
+from kilnctl.heat.telling.horn_patterns import call_for
 from kilnctl.link.snapshot import Snapshot, Waiting
 from kilnctl.processes.messenger import late
 from kilnctl.profile.segments import Operator

@@ -30,7 +30,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.identity import simulator_speed
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_oven_io
-from kilnctl.devices.probe import Probe
+from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, DeviceError, RunRefused, UnitError
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook

@@ -12,7 +12,7 @@ from kilnctl.heat.cooldown_watch import AfterHeat
 from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.snapshot_builder import HOT_C, snapshot
+from kilnctl.heat.telling.snapshot_builder import HOT_C, snapshot
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.logbook.entries import LatchChange, read
 from kilnctl.logbook.readers import Reader

@@ -9,7 +9,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.snapshot_builder import alarm_views
+from kilnctl.heat.telling.snapshot_builder import alarm_views
 from kilnctl.interlocks.alarms import AlarmList
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.readers import Reader

@@ -7,7 +7,7 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.heat.job import Job
-from kilnctl.heat.snapshot_builder import snapshot
+from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.rehearsal.dry_run import parse_faults, rehearse
 from kilnctl.treatment.planning import soak_job
 

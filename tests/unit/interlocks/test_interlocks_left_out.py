@@ -9,7 +9,7 @@ import pytest
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
 from kilnctl.heat.job import Job
-from kilnctl.heat.snapshot_builder import snapshot
+from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.interlocks import INTERLOCKS, Thresholds, build, left_out, not_checked
 from kilnctl.logbook.readers import Reader
 from kilnctl.rehearsal.dry_run import rehearse

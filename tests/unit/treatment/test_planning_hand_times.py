@@ -5,7 +5,7 @@ import pytest
 from kilnctl.config.home import bundled, known
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
-from kilnctl.heat.snapshot_builder import hand_times_s
+from kilnctl.heat.telling.snapshot_builder import hand_times_s
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads

@@ -5,7 +5,14 @@ from datetime import timedelta
 
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import verdict
-from kilnctl.heat.time_left import NOT_FORESEEN, RestOfHeat, ends_s, segment_left_s, total_left_s, wait_left_s
+from kilnctl.heat.telling.time_left import (
+    NOT_FORESEEN,
+    RestOfHeat,
+    ends_s,
+    segment_left_s,
+    total_left_s,
+    wait_left_s,
+)
 from kilnctl.heat.unpowered import silent_note, unpowered
 from kilnctl.interlocks import left_out
 from kilnctl.interlocks.contract import live

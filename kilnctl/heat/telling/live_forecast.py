@@ -14,7 +14,7 @@ from kilnctl.forecast.band import as_likely
 from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
-from kilnctl.heat.time_left import NOT_FORESEEN, RestOfHeat
+from kilnctl.heat.telling.time_left import NOT_FORESEEN, RestOfHeat
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile, Ramp
 

@@ -1,8 +1,8 @@
 """Whom a run calls, tick by tick: horn and lamp where the oven has them."""
 
 from kilnctl.heat.heat_state import HeatState
-from kilnctl.heat.horn_patterns import Attention, Call, attention, call_for
 from kilnctl.heat.station import Station
+from kilnctl.heat.telling.horn_patterns import Attention, Call, attention, call_for
 from kilnctl.stages import LIVE
 
 # Horn and lamp are written again this often, for a board that has missed or forgotten them.

@@ -5,7 +5,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.snapshot_builder import snapshot
+from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.logbook.readers import Reader
 from kilnctl.profile.segments import Profile

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from kilnctl.heat.horn_patterns import PATTERNS, attention, call_for
+from kilnctl.heat.telling.horn_patterns import PATTERNS, attention, call_for
 from kilnctl.heat.trend import Trend
 from kilnctl.profile.segments import Operator, Soak
 

@@ -9,10 +9,10 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.forecast.band import predict
 from kilnctl.heat.job import Job, Outcome
-from kilnctl.heat.live_forecast import Ahead
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.snapshot_builder import snapshot
-from kilnctl.heat.time_left import NOT_FORESEEN
+from kilnctl.heat.telling.live_forecast import Ahead
+from kilnctl.heat.telling.snapshot_builder import snapshot
+from kilnctl.heat.telling.time_left import NOT_FORESEEN
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, nameplate
 from kilnctl.profile.cursor import Cursor

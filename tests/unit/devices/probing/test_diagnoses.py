@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.devices.diagnoses import (
+from kilnctl.devices.probing.diagnoses import (
     PULSE_SHARE_GUESSED,
     PULSE_SHARE_LEARNED,
     judge_power_up,

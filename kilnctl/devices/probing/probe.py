@@ -10,25 +10,25 @@ from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import DeviceIdentity, Output, Place, Temperature, Written
-from kilnctl.devices.bus import Bus
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
-from kilnctl.devices.diagnoses import (
+from kilnctl.devices.identity import check_identity
+from kilnctl.devices.modbus import ModbusBoard
+from kilnctl.devices.outputs import off_value, same
+from kilnctl.devices.port import Line, open_line
+from kilnctl.devices.probing.cold_sensors import explain_cold
+from kilnctl.devices.probing.diagnoses import (
     Diagnosis,
-    explain_temperature,
     judge_power_up,
     kept_set_point,
     missing_place,
     unheard,
 )
-from kilnctl.devices.identity import check_identity
-from kilnctl.devices.modbus import ModbusBoard, decode
-from kilnctl.devices.outputs import off_value, same
-from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.settings_search import working
-from kilnctl.devices.signals import OPEN_RAW, number
+from kilnctl.devices.probing.echo import echo_on
+from kilnctl.devices.probing.settings_search import working
+from kilnctl.devices.signals import number
 from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
 from kilnctl.readings import LIVE_A
 
@@ -164,31 +164,8 @@ class Probe:
         for name, bus in self._bus.items():
             used = self._addresses(name)
             if used and not bus.port.path.startswith("tcp://"):  # many a device there takes any unit
-                found.append(self._echo_on(bus, next(n for n in range(247, 0, -1) if n not in used)))
+                found.append(echo_on(bus, next(n for n in range(247, 0, -1) if n not in used), self._clock))
         return found
-
-    def _echo_on(self, bus: Bus, unused: int) -> Diagnosis:
-        place = Place(device="", table="coil", register=0)
-        nobody = ModbusBoard("nobody", ModbusDevice(port="", address=unused), bus, self._clock)
-        match nobody.read([place], force=True)[0]:
-            case NoReply():
-                return Diagnosis(
-                    "echo", True, f"{bus.port.path}: address {unused}, which nobody has, stays silent."
-                )
-            case BadReply():
-                say = f"{bus.port.path}: bytes come back from address {unused}, which nobody has: an echo."
-                hint = (
-                    "Switch its echo off (two-wire adapters have a jumper or setting) before anything else."
-                )
-                return Diagnosis("echo", False, f"{say} {hint}")
-            case PortLost() as e:
-                return Diagnosis("echo", False, f"{e}.")
-            case DeviceRefused():
-                say = f"{bus.port.path}: address {unused}, which nobody has, is refused, as gateways do."
-                return Diagnosis("echo", True, say)
-        return Diagnosis(
-            "echo", False, f"{bus.port.path}: a device answers to address {unused} too; give it its own."
-        )
 
     def _addresses(self, port: str) -> set[int]:
         devices = self._oven.device.values()
@@ -315,36 +292,7 @@ class Probe:
         sensors = [
             (name, p) for name, p in self._oven.wired() if isinstance(p, Temperature) and p.unit != "mV"
         ]
-        return [self._temperature(name, place, room_c) for name, place in sensors]
-
-    def _temperature(self, name: str, place: Temperature, room_c: float) -> Diagnosis:
-        device = self._device[place.device]
-        raw = self._raw(place)
-        if isinstance(raw, NoReply | PortLost):
-            return Diagnosis("unit and scale", False, f"{raw}.")
-        if raw in place.open_values or raw == OPEN_RAW or self._says_broken(place):
-            said = f"{name}: the device reports an open sensor"
-            return Diagnosis("open sensor", False, f"{said}. Look at its wire and terminals.")
-        if not isinstance(device, ModbusBoard):
-            value = None if isinstance(raw, DeviceError) else raw
-            return explain_temperature(name, place, lambda other: value, room_c)
-        words = self._words_around(place)
-        return explain_temperature(name, place, lambda other: _decoded(other, words), room_c)
-
-    def _says_broken(self, place: Temperature) -> bool:
-        return place.fault is not None and switch(place.fault, self._raw(place.fault)) is True
-
-    def _words_around(self, place: Place) -> dict[int, int]:
-        """Read a register and its neighbours one by one; those that the device refuses are left out."""
-        words = {}
-        for at in range(max(0, place.register_no - 1), place.register_no + 3):
-            word = Place(device=place.device, table=place.table, register=at, format="uint16")
-            raw = self._raw(word)
-            if not isinstance(raw, DeviceError):
-                words[at] = int(raw)
-        return words
-
-
-def _decoded(place: Place, words: dict[int, int]) -> float | None:
-    numbers = range(place.register_no, place.register_no + place.words)
-    return decode(place, [words[n] for n in numbers]) if all(n in words for n in numbers) else None
+        return [
+            explain_cold(name, place, self._raw, room_c, isinstance(self._device[place.device], ModbusBoard))
+            for name, place in sensors
+        ]

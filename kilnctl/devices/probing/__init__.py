@@ -1,0 +1,1 @@
+"""Looking for mistakes on the wire, with nothing switched on: who answers, how, and what it says."""
