@@ -4,6 +4,7 @@ import math
 import random
 from pathlib import Path
 
+from kilnctl.logbook import entries
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.writer import Event, Logbook, RunHeader
 
@@ -132,3 +133,14 @@ def ruled_run(book: Logbook, hot_k: float = 0.0, soak_s: int = 7200, **over: obj
     book.append(run, temper(hot_k, soak_s), [Event(100.0, START_UTC + 100, "alarm", "behind its set-point")])
     book.finish(run, "complete", {"cause": "", "predicted_hrc": [59.0, 62.0]}, START_UTC + 3960 + soak_s)
     return run
+
+
+def a_full_book(folder: Path) -> Logbook:
+    """Return a logbook of three runs and three entries, one of them corrected."""
+    book = a_book(folder)
+    for count, end in ((200, True), (95, False), (10, True)):
+        one_run(book, count, end)
+    wrong = entries.add(book, entries.PartEntry("gouge 7", "5160"), START_UTC)
+    entries.add(book, entries.PartEntry("gouge 7", "O1"), START_UTC + 1, corrects=wrong)
+    entries.add(book, entries.Note("gouge 7", "sent"), START_UTC + 2, run=2)
+    return book

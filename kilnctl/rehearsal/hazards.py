@@ -53,7 +53,10 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     "H63": (_PERSON + "a person with a thermometer at the bath", ""),
     "H64": (_PERSON + "look at the oil before the heat", ""),
     "H65": ("heat off", "unit/heat/test_runner.py::test_an_unanswered_step_ends_with_heat_off"),
-    "H66": ("horn; no protective layer", "unit/heat/test_horn_patterns.py::test_every_call_sounds_different"),
+    "H66": (
+        "horn; no protective layer",
+        "unit/heat/telling/test_horn_patterns.py::test_every_call_sounds_different",
+    ),
     "H67": ("refused", "unit/link/test_server.py::test_the_socket_is_for_its_owner_alone"),
     "H68": (_PERSON + "a dedicated oven, asked at the set-up", ""),
     "H71": (
@@ -62,7 +65,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     ),
     "H73": (
         "sign until cold",
-        "unit/heat/test_snapshot_builder.py::test_an_oven_is_called_hot_until_it_is_below_50_c",
+        "unit/heat/telling/test_snapshot_builder.py::test_an_oven_is_called_hot_until_it_is_below_50_c",
     ),
     "H77": (
         "all interlocks",

@@ -3,9 +3,10 @@
 import asyncio
 import dataclasses
 import math
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 
 from textual.app import App
+from textual.pilot import Pilot
 
 from kilnctl.link.snapshot import (
     AlarmView,
@@ -436,3 +437,12 @@ def text_of(app: App[None]) -> str:
 def flat(text: str) -> str:
     """Return a text on one line, so that a wrapped sentence can be found."""
     return " ".join(text.split())
+
+
+async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
+    """Let the app go on until something is so; at most some seconds."""
+    for _ in range(200):
+        if true():
+            return
+        await pilot.pause(0.02)
+    raise AssertionError("it never came to that")

@@ -1,9 +1,6 @@
 """A frozen picture cannot pass for a live one; a controller that goes and comes back is seen to."""
 
 import dataclasses
-from collections.abc import Callable
-from contextlib import closing
-from pathlib import Path
 
 import pytest
 from dashboard.feed import (
@@ -17,22 +14,18 @@ from dashboard.feed import (
     tempering,
     text_of,
     tripped,
-    waiting,
+    until,
 )
-from textual.pilot import Pilot
 from textual.strip import Strip
 
-from kilnctl.clock import RealClock, VirtualClock
+from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.feed import Attachment
 from kilnctl.dashboard.panels.curve import HeatCurve
-from kilnctl.dashboard.sound import Bell, bell_every_s, call_of
-from kilnctl.dashboard.view_state import View
+from kilnctl.dashboard.sound import bell_every_s
 from kilnctl.errors import RecordError
-from kilnctl.link.server import LinkServer
-from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.link.snapshot import Answer, Snapshot
 
 
 async def aged(by_s: float) -> tuple[str, bool]:
@@ -205,15 +198,6 @@ async def test_an_old_chart_is_drawn_in_one_quiet_grey() -> None:
     assert {run.style for row in rows for run in row} == {"quiet"}
 
 
-async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
-    """Let the app go on until something is so; at most some seconds."""
-    for _ in range(200):
-        if true():
-            return
-        await pilot.pause(0.02)
-    raise AssertionError("it never came to that")
-
-
 async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> None:
     wire, clock, since = Wire(heating()), VirtualClock(), []
 
@@ -249,73 +233,6 @@ async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> Non
         assert bell_every_s(app.view) == 5.0, "another old picture is another call"
 
 
-def view(s: Snapshot, age_s: float = 0.0) -> View:
-    return View(s, age_s=age_s)
-
-
-@pytest.mark.parametrize(
-    ("shown", "every_s"),
-    [
-        (view(heating()), None),
-        (view(heating(), 9.9), None),
-        (view(heating(), 10.0), 5.0),
-        (view(ready()), 2.0),
-        (view(dataclasses.replace(ready(), elapsed_s=12300.0)), 1.0),
-        (view(waiting()), 30.0),
-        (view(tripped()), 2.0),
-        (view(dataclasses.replace(tripped(), alarms=tripped().alarms[1:2])), None),
-    ],
-    ids=["well", "9.9 s", "10 s", "ready", "late", "waiting", "trip", "trip acknowledged"],
-)
-def test_when_the_bell_sounds(shown: View, every_s: float | None) -> None:
-    assert bell_every_s(shown) == every_s
-
-
-def test_each_stage_is_called_once() -> None:
-    calls = [call_of(view(s)) for s in (heating(), soaking(), ready(), tripped())]
-    assert calls == ["", "T-10", "READY", "trip"]
-
-
-async def test_an_attachment_follows_a_real_socket_and_comes_back(tmp_path: Path) -> None:
-    path, clock = tmp_path / "s", RealClock()
-
-    def handle(command: Command) -> Answer:
-        return Answer(command.word == "off", f"heard {command.word}")
-
-    feed = Attachment(path)
-    assert not (await feed.ask(Command("off"))).accepted
-    with closing(LinkServer(path, handle, clock)) as server:
-        server.publish(heating())
-        following = feed.snapshots()
-        first = await anext(following)
-        assert first.process_c == heating().process_c
-        assert clock.boot_s() - first.published_boot_s < 60.0
-        server.publish(dataclasses.replace(heating(), sequence=2))
-        assert (await anext(following)).sequence == 2
-    assert [s.sequence async for s in following] == []
-    with closing(LinkServer(path, handle, clock)) as server:
-        server.publish(tripped())
-        assert (await anext(feed.snapshots())).word == "tripped"
-
-
-async def test_a_screen_on_a_real_socket_asks_and_shows_the_answer(tmp_path: Path) -> None:
-    heard: list[Command] = []
-
-    def handle(command: Command) -> Answer:
-        heard.append(command)
-        return Answer(True, "heat is off, read back")
-
-    clock = RealClock()
-    with closing(LinkServer(tmp_path / "s", handle, clock)) as server:
-        server.publish(heating())
-        app = WatchApp(Attachment(tmp_path / "s"), clock, who="pts/3")
-        async with app.run_test(size=(80, 24)) as pilot:
-            await until(pilot, lambda: app.view is not None)
-            await pilot.press("f9")
-            await until(pilot, lambda: "heat is off, read back" in text_of(app))
-    assert heard == [Command("off", None, {}, "pts/3")]
-
-
 async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:
     def past(run: int) -> object:
         raise RecordError("the logbook is from a newer kilnctl; update this one")
@@ -325,23 +242,6 @@ async def test_a_logbook_that_cannot_be_read_does_not_stop_the_screen() -> None:
         await until(pilot, lambda: "newer kilnctl" in text_of(app))
         assert "(only since attached)" in text_of(app)
         assert "▲ heating" in text_of(app)
-
-
-def test_the_oven_that_is_not_shown_is_heard_and_turning_to_it_is_no_new_call() -> None:
-    bell, temper, trip = Bell(), view(tempering()), view(tripped())
-    assert not bell.due([temper], 0.0)
-    assert bell.new_trip([temper, trip])
-    assert bell.due([temper, trip], 1.0)
-    assert not bell.new_trip([trip, temper])
-    assert not bell.due([trip, temper], 1.5)
-    assert bell.due([trip, temper], 3.0), "a trip sounds every two seconds"
-
-
-async def test_a_screen_attaches_once() -> None:
-    wire = Wire(heating())
-    async with WatchApp(wire, VirtualClock()).run_test() as pilot:
-        await pilot.pause()
-        assert wire.attached == 1
 
 
 async def test_acknowledging_silences_until_something_new_comes() -> None:

@@ -2,8 +2,7 @@
 
 import pytest
 
-from kilnctl.config.wiring import Number, Switch, Temperature
-from kilnctl.devices.contact import switch
+from kilnctl.config.wiring import Number, Temperature
 from kilnctl.devices.signals import confirmed, in_degc, is_jump, number
 from kilnctl.errors import BadReply, NoReply
 from kilnctl.readings import Quality, Reading
@@ -51,11 +50,6 @@ def test_number_bounds():
     assert number(volts, 2301, 0).value == pytest.approx(230.1)
     assert number(volts, 3001, 0).quality is Quality.OUT_OF_RANGE
     assert number(volts, NoReply("x"), 0).quality is Quality.NO_REPLY
-
-
-def test_switch_may_be_inverted_and_unknown():
-    door = Switch.model_validate({"device": "b", "table": "discrete", "register": 0, "inverted": True})
-    assert [switch(door, raw) for raw in (0, 1, NoReply("x"))] == [True, False, None]
 
 
 def test_first_reading_and_steps_above_fifty_kelvin_are_jumps():

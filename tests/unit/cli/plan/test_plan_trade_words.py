@@ -1,21 +1,17 @@
 """The trade's commands: what they print, and how they refuse bad input in one clear line."""
 
-import io
 import json
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from kilnctl.cli.main import run
-from kilnctl.cli.plan import recipe_wizard, steel_wizard
 from kilnctl.cli.plan.plan_timing import parse_ready
-from kilnctl.cli.terminal.by_asking import save
-from kilnctl.errors import KilnctlError, UnitError
-from kilnctl.treatment.recipes import load_recipe
+from kilnctl.errors import UnitError
 
 pytestmark = pytest.mark.usefixtures("own_home")
+
 
 GOOD = """name = "r"
 steel = "O1"
@@ -33,39 +29,6 @@ def spoken(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, s
     code = run(words)
     told = capsys.readouterr()
     return code, told.out, told.err
-
-
-def test_card_fits_the_bench_and_names_its_sources(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = spoken(capsys, "steel", "o1")
-    assert code == 0
-    assert max(map(len, out.splitlines())) <= 80
-    for words in (
-        "austenitise",
-        "790-815 °C (1454-1499 °F)",
-        "data sheet of a tool-steel service company",
-        "± 2 HRC",
-    ):
-        assert words in out
-
-
-def test_disagreeing_sources_stand_side_by_side(capsys: pytest.CaptureFixture[str]) -> None:
-    _, out, _ = spoken(capsys, "steel", "1084")
-    assert "800-815 °C" in out
-    assert "800-830 °C" in out
-
-
-def test_card_as_json(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = spoken(capsys, "steel", "5160", "--json")
-    card = json.loads(out)
-    assert code == 0
-    assert card["grade"] == "5160"
-    assert all(claim["source"] for claim in card["austenitise"])
-
-
-def test_all_cards(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, _ = spoken(capsys, "steel")
-    assert code == 0
-    assert "80CrV2" in out
 
 
 def test_plan_fits_above_the_anvil(capsys: pytest.CaptureFixture[str]) -> None:
@@ -151,117 +114,12 @@ def test_bad_input_is_one_line_and_a_code(
     assert "Traceback" not in err
 
 
-def test_a_steel_card_as_a_page_has_every_source(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    page = tmp_path / "o1.html"
-    assert spoken(capsys, "steel", "o1", "--out", str(page))[0] == 0
-    said = page.read_text(encoding="utf-8")
-    for words in (
-        "<h1>O1",
-        "austenitise",
-        "Temper and hardness",
-        "data sheet of a tool-steel service company",
-    ):
-        assert words in said
-    assert spoken(capsys, "steel", "--out", str(page))[0] == 2
-
-
 def test_a_treatment_the_steel_must_not_have(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "r.toml"
     path.write_text('name = "r"\nsteel = "D2"\nsection = "4 mm"\n[[treatment]]\ndo = "normalise"\n')
     code, _, err = spoken(capsys, "plan", str(path), "--oven", "hardening-furnace")
     assert code == 2
     assert "D2 must not be normalised" in err
-
-
-def test_a_card_without_a_source(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    path = tmp_path / "X.toml"
-    path.write_text(
-        'grade = "X"\nkind = "plain carbon"\naustenitise = [{ at = "800 C" }]\n[composition]\nC = 0.8\n'
-    )
-    code, _, err = spoken(capsys, "steel", str(path))
-    assert code == 2
-    assert "X.toml:3: austenitise[1]: has no source" in err
-    assert "composition.C: 0.8 is a bare number" in err
-
-
-def test_recipe_new_needs_a_terminal(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("sys.stdin", io.StringIO())
-    code, _, err = spoken(capsys, "recipe", "new")
-    assert code == 2
-    assert "needs a terminal" in err
-
-
-def answers(*lines: str) -> Iterator[str]:
-    return iter(lines)
-
-
-def test_recipe_by_asking_asks_again_and_loads(tmp_path: Path) -> None:
-    given = answers(
-        "My Gouge",
-        "my-gouge",
-        "gouge",
-        "O9",
-        "o1",
-        "4",
-        "4 mm",
-        "bare",
-        "harden",
-        "70",
-        "60-62",
-        "hard",
-        "temp",
-    )
-    told: list[str] = []
-    text = recipe_wizard.ask_recipe(lambda _question: next(given), told.append)
-    path = tmp_path / "my-gouge.toml"
-    save(text, path)
-    recipe = load_recipe(path)
-    assert [t.do for t in recipe.treatment] == ["harden", "temper"]
-    assert recipe.goal_hrc == (60.0, 62.0)
-    assert len(told) == 4
-    with pytest.raises(KilnctlError, match="there already"):
-        save(text, path)
-
-
-ANSWERED = {
-    "Name": "kn",
-    "What": "temper",
-    "Steel": "1084",
-    "Thickest": "1/8 in",
-    "Surface": "bare",
-    "Goal": "60",
-    "Oven": "tempering-oven",
-    "Grade": "X1",
-    "Kind": "plain",
-    "Where": "own trials",
-    "Carbon": "0.9",
-    "Hardening": "1475 F to 1500 F",
-    "Soak": "10 min",
-    "Quench": "fast oil",
-    "Temper": "400 F: 60",
-}
-METRIC, IMPERIAL = ("6 mm", "800 C to 815 C", "205 C: "), ("1/4 in", "1475 F to 1500 F", "400 F: ")
-
-
-@pytest.mark.parametrize(("units", "seen", "unseen"), [("F", IMPERIAL, METRIC), ("C", METRIC, IMPERIAL)])
-def test_questions_are_asked_in_the_units_that_were_chosen(
-    units: str, seen: tuple[str, ...], unseen: tuple[str, ...], own_home: Path
-) -> None:
-    (own_home / "preferences.toml").write_text(f'units = "{units}"\n', encoding="utf-8")
-    asked: list[str] = []
-
-    def ask(question: str) -> str:
-        asked.append(question)
-        assert len(asked) < 60, "asked again and again"
-        return next((said for key, said in ANSWERED.items() if question.startswith(key)), "")
-
-    recipe_wizard.ask_recipe(ask, asked.append)
-    steel_wizard.ask_card(ask, asked.append)
-    whole = " ".join(asked)
-    assert all(word in whole for word in seen)
-    assert not any(word in whole for word in unseen)
 
 
 def test_ready_at() -> None:

@@ -1,70 +1,20 @@
 """status, answer, adjust, acknowledge: what crosses the real socket, and what a person is told."""
 
 import json
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from heats import one_run
+from link_ends import Host
 
 from kilnctl.cli.heat import reset
 from kilnctl.cli.main import run
 from kilnctl.config import home
 from kilnctl.errors import RunRefused
-from kilnctl.link.server import LinkServer
-from kilnctl.link.snapshot import AlarmView, Answer, Command, Snapshot, Waiting
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import hot_ovens, latch, running_ovens, supervisor_report
-
-OVEN = Snapshot(
-    oven="left",
-    simulated=True,
-    sequence=1,
-    utc="2026-01-01T00:00:00Z",
-    state="running",
-    word="soaking",
-    elapsed_s=60.0,
-    process_c=217.6,
-    setpoint_c=218.0,
-    part_c=216.0,
-    goal_c=218.0,
-    limit_c=260.0,
-    duty=0.2,
-    heat_on=True,
-    run=7,
-    profile="temper twice",
-    total_left_s=5400.0,
-    waiting=Waiting("look", "look at the colour", 50.0, 900.0, heat_on_meanwhile=True),
-    alarms=(AlarmView("late", "the part is late", "soon", "unacknowledged", 30.0),),
-)
-
-
-class Host:
-    """A controller of one oven: takes what the real one takes and remembers it."""
-
-    def __init__(self) -> None:
-        self.took: list[Command] = []
-        self.refuses = ""
-        self.holds: dict[str, dict[str, object]] = {"left": {"run": 7, "busy": True, "holds": True}}
-
-    def handle(self, command: Command) -> Answer:
-        if command.word == "status":
-            return Answer(True, data={"ovens": self.holds})
-        self.took.append(command)
-        if command.word == "let go":
-            self.holds = {}
-        return Answer(not self.refuses, self.refuses)
-
-
-@pytest.fixture
-def host(own_home: Path) -> Iterator[Host]:
-    host = Host()
-    server = LinkServer(home.socket_path(), host.handle)
-    server.publish(OVEN)
-    yield host
-    server.close()
 
 
 def test_status_says_what_matters(host: Host, capsys: pytest.CaptureFixture[str]) -> None:
@@ -201,89 +151,6 @@ def test_a_heat_that_ends_while_status_looks_is_no_interruption(
     host.holds = {"left": {"run": 7, "busy": False}}
     run(["status"])
     assert "interrupted" not in capsys.readouterr().out
-
-
-def test_watch_without_a_controller_says_what_an_interrupted_heat_asks_for(
-    own_home: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert run(["watch"]) == 3
-    assert "interrupted" not in capsys.readouterr().err
-    armed("left", 7)
-    assert run(["watch"]) == 3
-    said = capsys.readouterr().err
-    assert "no controller is running; start one with `kilnctl run" in said
-    assert 'a heat of oven "left" that began at' in said
-    assert "`kilnctl run --from 7`" in said
-    assert "`kilnctl reset --oven left`" in said
-
-
-@pytest.mark.parametrize(
-    ("words", "word", "args"),
-    [
-        (["answer", "done"], "answer", {"reply": "done"}),
-        (["answer", "wait", "--oven", "left"], "answer", {"reply": "wait"}),
-        (["adjust", "longer", "30min"], "adjust", {"what": "longer", "by_s": 1800.0}),
-        (["adjust", "lower", "410F"], "adjust", {"what": "lower", "to_c": 210.0}),
-        (["adjust", "next"], "adjust", {"what": "next"}),
-        (["acknowledge"], "acknowledge", {}),
-    ],
-)
-def test_words_become_commands(words: list[str], word: str, args: dict[str, object], host: Host) -> None:
-    assert run(words) == 0
-    (took,) = host.took
-    assert took.word == word
-    assert took.args == pytest.approx(args)
-    assert took.who
-    assert took.oven == ("left" if "left" in words else None)
-
-
-def test_a_refusal_is_the_controllers_own_line_and_code_3(
-    host: Host, capsys: pytest.CaptureFixture[str]
-) -> None:
-    host.refuses = "only a soak can be made longer"
-    assert run(["adjust", "longer", "30min"]) == 3
-    assert capsys.readouterr().err == "kilnctl: only a soak can be made longer\n"
-
-
-@pytest.mark.parametrize(
-    "words",
-    [["adjust", "longer"], ["adjust", "next", "1h"], ["adjust", "longer", "30"], ["adjust", "lower", "200"]],
-)
-def test_a_bare_number_or_a_missing_one_is_bad_input(words: list[str], host: Host) -> None:
-    assert run(words) == 2
-    assert host.took == []
-
-
-@pytest.mark.parametrize("words", [["answer", "done"], ["adjust", "next"], ["acknowledge"]])
-def test_nobody_to_talk_to_is_code_3(
-    words: list[str], own_home: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    assert run(words) == 3
-    assert "no controller is running" in capsys.readouterr().err
-
-
-def test_shelve_crosses_the_socket_with_its_reason(host: Host, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["shelve", "supply", "--for", "20min", "--why", "meter reads low"]) == 0
-    assert host.took[-1].word == "shelve"
-    assert host.took[-1].args == {"kind": "supply", "for_s": 1200.0, "why": "meter reads low"}
-    assert "comes back" in capsys.readouterr().out
-    assert run(["shelve", "supply", "--why", ""]) == 3
-    host.refuses = "a trip cannot be shelved"
-    assert run(["shelve", "smoke", "--why", "it is fog"]) == 3
-    assert "a trip cannot be shelved" in capsys.readouterr().err
-
-
-async def test_the_screen_does_not_reset_a_live_oven_from_afar(monkeypatch: pytest.MonkeyPatch) -> None:
-    from dataclasses import replace
-
-    from kilnctl.cli.watch import watch
-    from kilnctl.permits import presence
-
-    monkeypatch.setattr(presence, "here_now", lambda: False)
-    answer = await watch.reset_here(replace(OVEN, simulated=False), "lead was loose")
-    assert not answer.accepted
-    assert "not at the machine" in answer.why
-    assert "kilnctl reset --oven left" in answer.why
 
 
 def test_the_set_up_takes_over_an_oven_that_is_only_watched(

@@ -61,7 +61,7 @@ REGISTERS = (
     + [("holding", i) for i in (0, 1, 2, 3, 100)]
 )
 # These show only in company, seldom, or as bytes; each has a test of its own (test_board.py,
-# test_sim_lines.py, test_faults_slow.py).
+# test_sim_text_protocol.py, test_faults_slow.py).
 IN_COMPANY = {
     "limit-bridged",
     "dead-man-stuck",

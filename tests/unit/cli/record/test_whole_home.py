@@ -1,0 +1,101 @@
+"""Everything in one archive, and back from one that others made."""
+
+import zipfile
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from kilnctl.cli.main import run as kilnctl
+
+Out = pytest.CaptureFixture[str]
+
+
+def test_everything_goes_to_another_home_and_nothing_is_overwritten(
+    folder: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old, new, whole = folder / "zu hause ü", folder / "new", folder / "all.backup"
+    for place in ("ovens/mine.toml", "recipes/mine.toml", "steels/W1.toml"):
+        (old / place).parent.mkdir(exist_ok=True)
+        (old / place).write_text("mine")
+    (old / "messages.toml").write_text("a key")
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    assert "3 files" in capsys.readouterr().out
+    monkeypatch.setenv("KILNCTL_HOME", str(new))
+    (new / "recipes").mkdir(parents=True)
+    (new / "recipes" / "mine.toml").write_text("another")
+    assert kilnctl(["import", str(whole)]) == 0
+    assert "laid beside it as mine.toml.imported" in capsys.readouterr().out
+    assert (new / "ovens" / "mine.toml").read_text() == "mine"
+    assert (new / "recipes" / "mine.toml").read_text() == "another"
+    assert not (new / "messages.toml").exists()
+    assert kilnctl(["verify"]) == 0
+    assert kilnctl(["import", str(whole)]) == 0
+    assert "0 runs and 0 entries" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("name", ["../evil.toml", "ovens/../../evil.toml", "/tmp/evil.toml", "ovens/.x.toml"])
+def test_a_backup_lays_nothing_outside_its_folders(folder: Path, name: str) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    with zipfile.ZipFile(whole, "a") as archive:
+        archive.writestr(name, "evil")
+    assert kilnctl(["import", str(whole)]) == 0
+    assert not [path for path in folder.rglob("*.toml") if path.read_text() == "evil"]
+
+
+def test_a_torn_backup_is_one_line(folder: Path, capsys: Out) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    whole.write_bytes(whole.read_bytes()[:3000])
+    capsys.readouterr()
+    assert kilnctl(["import", str(whole)]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+def _marked(data: bytes, sign: bytes, at: int, value: int) -> bytes:
+    """Return an archive with one byte of every header of a kind changed (APPNOTE.TXT 4.3, zip files)."""
+    parts = data.split(sign)
+    return sign.join([parts[0], *(p[: at - 4] + bytes([value]) + p[at - 3 :] for p in parts[1:])])
+
+
+HOSTILE = {
+    "encrypted": lambda data: _marked(_marked(data, b"PK\3\4", 6, 1), b"PK\1\2", 8, 1),
+    "packed in a way that nobody knows": lambda data: _marked(data, b"PK\1\2", 10, 99),
+    "damaged inside": lambda data: data[:80] + b"\xff" * 40 + data[120:],
+    "deep": lambda data: b"[" * 200_000,
+    "no logbook": lambda data: b"SQLite format 3\0" + bytes(4000),
+}
+
+
+@pytest.mark.parametrize("spoilt", HOSTILE.values(), ids=HOSTILE)
+def test_an_archive_from_hostile_hands_is_one_line(folder: Path, capsys: Out, spoilt: Any) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    whole.write_bytes(spoilt(whole.read_bytes()))
+    capsys.readouterr()
+    assert kilnctl(["import", str(whole)]) in (2, 6)
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "fault of kilnctl" not in said
+
+
+def test_an_archive_that_would_fill_the_disk_is_refused(
+    folder: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    monkeypatch.setattr("shutil.disk_usage", lambda _: SimpleNamespace(free=50_000_000))
+    assert kilnctl(["import", str(whole)]) == 2
+    assert "make room first" in capsys.readouterr().err
+
+
+def test_names_that_cannot_be_printed_are_left_out(folder: Path, capsys: Out) -> None:
+    whole = folder / "all.zip"
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    with zipfile.ZipFile(whole, "a") as archive:
+        archive.writestr("ovens/a\x1b[2Jb.toml", "evil")
+    assert kilnctl(["import", str(whole)]) == 0
+    assert "\x1b" not in capsys.readouterr().out
+    assert not list((folder / "ovens").glob("a*b.toml"))

@@ -1,0 +1,44 @@
+"""Opening the screen where no controller runs, and what it may not do."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from link_ends import OVEN
+
+from kilnctl.cli.main import run
+from kilnctl.marks import latch
+
+
+def armed(oven: str, run_id: int) -> latch.Latch:
+    """Return the latch of a heat that is about to begin: armed on the disk."""
+    made = latch.Latch(oven, lambda: datetime(2026, 1, 1, tzinfo=UTC))
+    made.arm(run_id)
+    return made
+
+
+def test_watch_without_a_controller_says_what_an_interrupted_heat_asks_for(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["watch"]) == 3
+    assert "interrupted" not in capsys.readouterr().err
+    armed("left", 7)
+    assert run(["watch"]) == 3
+    said = capsys.readouterr().err
+    assert "no controller is running; start one with `kilnctl run" in said
+    assert 'a heat of oven "left" that began at' in said
+    assert "`kilnctl run --from 7`" in said
+    assert "`kilnctl reset --oven left`" in said
+
+
+async def test_the_screen_does_not_reset_a_live_oven_from_afar(monkeypatch: pytest.MonkeyPatch) -> None:
+    from dataclasses import replace
+
+    from kilnctl.cli.watch import watch
+    from kilnctl.permits import presence
+
+    monkeypatch.setattr(presence, "here_now", lambda: False)
+    answer = await watch.reset_here(replace(OVEN, simulated=False), "lead was loose")
+    assert not answer.accepted
+    assert "not at the machine" in answer.why
+    assert "kilnctl reset --oven left" in answer.why

@@ -1,0 +1,29 @@
+"""Letters that are read from across the shop."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kilnctl.dashboard.drawing.big_font import big, height_of, largest, width_of
+
+
+@pytest.mark.parametrize("scale", [1, 2, 3, 5])
+def test_big_letters_are_as_wide_and_tall_as_they_say(scale: int) -> None:
+    rows = big("READY 1472°F", scale)
+    assert {len(row) for row in rows} == {width_of("READY 1472°F", scale)}
+    assert len(rows) == height_of(scale)
+
+
+def test_no_two_letters_look_alike() -> None:
+    """A 1 that looks like a 7 would be read wrongly from across the shop."""
+    glyphs = [big(letter) for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789°:.-"]
+    alike = {g for g in glyphs if glyphs.count(g) > 1} - {big("O")}
+    assert not alike
+    assert big("O") == big("0"), "the one pair that may be alike"
+
+
+@given(st.integers(1, 400), st.integers(1, 100))
+def test_the_largest_scale_fits_and_the_next_does_not(width: int, height: int) -> None:
+    scale = largest("TRIPPED", width, height)
+    assert scale == 1 or (width_of("TRIPPED", scale) <= width and height_of(scale) <= height)
+    assert width_of("TRIPPED", scale + 1) > width or height_of(scale + 1) > height

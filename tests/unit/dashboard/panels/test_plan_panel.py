@@ -1,0 +1,45 @@
+"""The plan beside the curve, and its page."""
+
+import dataclasses
+
+from dashboard.feed import heating, tempering
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kilnctl.dashboard import formatting
+from kilnctl.dashboard.panels import plan_panel
+from kilnctl.dashboard.view_state import View
+
+
+@settings(deadline=None)
+@given(st.floats(0, 40_000), st.floats(60, 90_000), st.floats(0, 1200), st.sampled_from([30, 43, 64]))
+def test_no_time_makes_a_row_of_the_plan_too_long_or_cut(
+    done_s: float, goal_s: float, goal_c: float, width: int
+) -> None:
+    s = tempering()
+    soak = dataclasses.replace(s.segments[1], goal_c=goal_c, soak_s=goal_s)
+    plan = (s.segments[0], soak, *s.segments[2:])
+    shown = dataclasses.replace(
+        s, segments=plan, soak_part_s=done_s, soak_oven_s=done_s, soak_goal_s=goal_s, segment_left_s=goal_s
+    )
+    for degrees in (formatting.Degrees("C"), formatting.Degrees("F")):
+        text = plan_panel.plan(View(shown, degrees), width, 8).plain
+        assert all(len(row) <= width for row in text.splitlines()), text
+        assert "…" not in text
+
+
+def test_the_page_of_the_plan_says_why_each_step_is_there() -> None:
+    """A click on the plan opens it."""
+    view = View(heating(), reasons=("", "", "so that thick and thin heat evenly"))
+    page = plan_panel.plan_page(view, 80).plain
+    assert (
+        page.index("3 soak 650 °C") < page.index("why: so that thick and thin") < page.index("4 heat to 800")
+    )
+    assert page.count("why:") == 1
+
+
+def test_the_page_of_the_plan_says_the_words_of_a_step_once() -> None:
+    for width, rows in ((80, 1), (40, 2)):
+        page = plan_panel.plan_page(View(heating()), width).plain.splitlines()
+        assert sum("three gouges on the rack" in row for row in page) == 1
+        assert sum("load" in row.lower() for row in page) == rows

@@ -1,0 +1,48 @@
+"""The curve of a record: drawn, marked, thinned without loss."""
+
+from pathlib import Path
+
+import pytest
+from heats import one_run
+
+from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.writer import Logbook
+from kilnctl.report.charts.chart import thin, write_chart
+from kilnctl.report.charts.time_axis import merged
+from kilnctl.report.record import load_record
+
+DAY_S = 86_400.0
+
+
+@pytest.mark.parametrize("kind", ["png", "svg"])
+def test_a_chart_is_drawn_and_marked(full_book: Logbook, tmp_path: Path, kind: str) -> None:
+    run = one_run(full_book, 50, end=False)
+    for number in (1, run):
+        write_chart(load_record(Reader(full_book.connection), number), tmp_path / f"{number}.{kind}", kind)
+    if kind == "png":
+        assert (tmp_path / "1.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"  # PNG specification
+        return
+    whole, broken = ((tmp_path / f"{number}.svg").read_text() for number in (1, run))
+    assert "part, estimated" in whole
+    assert "°F" in whole
+    assert "INCOMPLETE" not in whole
+    assert "INCOMPLETE" in broken
+    assert "SIMULATED" in broken
+
+
+def test_gaps_closer_than_a_hair_are_one() -> None:
+    gaps = ((10.0, 14.0), (16.0, 20.0), (100.0, 101.0))
+    assert merged(gaps, 5.0) == [(10.0, 20.0), (100.0, 101.0)]
+    assert merged(gaps, 1.0) == list(gaps)
+
+
+def test_a_thinned_curve_keeps_every_extreme() -> None:
+    import numpy as np
+
+    at = np.arange(50_000.0)
+    values = np.sin(at / 700.0)
+    values[12_345], values[40_001] = 9.0, -9.0
+    few_at, few = thin(at, values)
+    assert len(few) < 2000
+    assert (few.max(), few.min()) == (9.0, -9.0)
+    assert np.all(np.diff(few_at) >= 0)
