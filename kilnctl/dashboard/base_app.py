@@ -213,6 +213,7 @@ class Showing(App[None]):
             plain=self.plain,
             read_only=self.read_only,
             answer=self._newest_answer(),
+            brief=self.base is not None and self.base.has_class("-far"),
             ovens=tuple(sorted(self.gallery.newest)),
             heard=self.heard.get(s.oven) == calling(s),
             hushed=self.hushed,
@@ -270,7 +271,7 @@ class Showing(App[None]):
             "-several": len(v.ovens) > (2 if self._two_columns else 1),
             "-beside": self._two_columns,
             "-answered": bool(v.answer),
-            "-waits": formatting.stage(v.s) in ("READY", "LATE") and not v.stale,
+            "-waits": formatting.stage(v.s) in ("T-2", "READY", "LATE") and not v.stale,
         }
         for middle in base.query("#middle"):  # none while the screen is being torn down
             classes["-low"] = 0 < middle.size.height < LOWEST_CHART

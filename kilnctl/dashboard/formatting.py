@@ -54,7 +54,10 @@ def in_one_unit(said: str, unit: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """How a state looks: a shape, the same in plain characters, one big word, and whether it is abnormal."""
+    """How a state looks: a shape, the same in plain characters, one big word, and its style.
+
+    The style is empty while all is well; "call" asks for a person and is no fault.
+    """
 
     shape: str
     plain: str
@@ -68,8 +71,8 @@ FACES = {
     "cooling": Face("▼", "v", "COOLING"),
     "waiting to start": Face("◔", "o", "WAITING"),
     "held": Face("‖", "|", "HELD", "soon"),
-    "waiting for you": Face("●", "?", "WAITING", "soon"),
-    "ready to quench": Face("◆", "*", "READY", "soon"),
+    "waiting for you": Face("●", "?", "WAITING", "call"),
+    "ready to quench": Face("◆", "*", "READY", "call"),
     "late to quench": Face("◆", "*", "LATE", "urgent"),
     "still waiting for you": Face("●", "?", "LATE", "urgent"),
     "no reading": Face("/", "/", "SENSOR", "urgent"),
@@ -171,6 +174,11 @@ def tripped_at(s: Snapshot) -> str:
 def deadline_s(s: Snapshot) -> float | None:
     """Return the seconds left for the step that waits, None when none does."""
     return None if s.waiting is None else max(0.0, s.waiting.deadline_s - s.elapsed_s)
+
+
+def present_label(s: Snapshot) -> str:
+    """Return how the plan calls the present segment, empty where there is none."""
+    return s.segments[s.segment].label if s.segment is not None and s.segment < len(s.segments) else ""
 
 
 def next_segment(s: Snapshot) -> SegmentView | None:

@@ -106,9 +106,9 @@ class KeyRow(Widget):
 def key_row(v: View, hands: QuenchTimer | None, width: int) -> Content:
     """Return the row of keys for a width."""
     row = _off("F9 ALL OFF" if len(v.ovens) > 1 else "F9 OFF")
-    keys = [("^p", "all keys", "command_palette"), ("1–5", "pages", "next_page")]
+    keys = [("?", "help", "help"), ("^p", "all keys", "command_palette"), ("1–5", "pages", "next_page")]
     found = [(k.shown or k.key, k.label, k.action) for k in KEYS if k.key and k.key not in "12345"]
-    hidden = ("look",) if _may_have_result(v) else ("look", "result")
+    hidden = ("look", "help") if _may_have_result(v) else ("look", "help", "result")
     wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in hidden]
     if hands is not None:
         wanted = [("SPACE", hands.mark, "step")]

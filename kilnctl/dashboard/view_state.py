@@ -18,7 +18,8 @@ class View:
     `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
     True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
     that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
-    `elsewhere` names another oven that calls for somebody; `reasons` says why each segment is there.
+    `elsewhere` names another oven that calls for somebody; `reasons` says why each segment is there;
+    `brief` that large letters need the rows.
     """
 
     s: Snapshot
@@ -34,6 +35,7 @@ class View:
     last_words: str = ""
     elsewhere: str = ""
     reasons: tuple[str, ...] = ()
+    brief: bool = False
 
     @property
     def grey(self) -> bool:

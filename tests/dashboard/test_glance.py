@@ -24,7 +24,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels.header import coming
+from kilnctl.dashboard.panels.band import coming
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Answer, Snapshot
 
@@ -66,9 +66,9 @@ async def test_the_next_event_stands_beside_the_state_where_there_is_room(width:
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(width, height)) as pilot:
         rows = (await shown(app, pilot, wire, heating())).splitlines()
+        scale = 2 if width == 200 else 1
         there = all(
-            line.rstrip() in row
-            for line, row in zip(big("17 MIN", 2 if width == 200 else 1), rows[2:], strict=False)
+            line.rstrip() in row for line, row in zip(big("17 MIN", scale), rows[1 + scale :], strict=False)
         )
         assert there == (width >= 120)
         assert ("soak in" in rows[1]) == (width >= 120)

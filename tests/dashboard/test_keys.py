@@ -6,7 +6,6 @@ from collections.abc import Callable
 import pytest
 from dashboard.feed import (
     Wire,
-    cold,
     cooling,
     flat,
     heating,
@@ -636,7 +635,7 @@ async def test_the_palette_finds_what_has_no_key() -> None:
 
 
 async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
-    wire = Wire(cold())
+    wire = Wire(heating())
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -26,7 +26,7 @@ from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme as look
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels.header import band_scale, band_starts
+from kilnctl.dashboard.panels.band import band_scale, band_starts
 from kilnctl.letters import alike
 from kilnctl.link.snapshot import Snapshot
 
@@ -44,8 +44,8 @@ async def show(app: WatchApp, pilot: Pilot[None], wire: Wire, snapshot: Snapshot
 
 def shows_big(text: str, word: str, width: int, height: int) -> bool:
     """Return whether a word stands in the band in big letters."""
-    scale = band_scale(width - 2, 9 if (width >= 160 and height >= 45) else 6)
-    rows = text.splitlines()[2:]  # below header and captions
+    scale = band_scale(width - 2, 10 if (width >= 160 and height >= 45) else 6)
+    rows = text.splitlines()[3 if scale > 1 else 2 :]  # below header, captions and their air
     return all(part.rstrip() in row for part, row in zip(big(word, scale), rows, strict=False))
 
 
@@ -54,7 +54,7 @@ def shows_big(text: str, word: str, width: int, height: int) -> bool:
 async def test_every_state_is_whole_at_every_size(size: tuple[int, int]) -> None:
     """The same thing is in the same place in every state, too."""
     width = size[0] - 2  # no letter touches the edge
-    starts = [1 + start for start in band_starts(width, band_scale(width, 9 if size == (200, 60) else 6))]
+    starts = [1 + start for start in band_starts(width, band_scale(width, 10 if size == (200, 60) else 6))]
     wire = Wire()
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=size) as pilot:
@@ -130,11 +130,11 @@ async def test_the_first_cause_is_named_on_the_alarm_page() -> None:
 
 
 async def test_the_quench_is_called_early_but_not_eleven_minutes_before() -> None:
-    calls = {660.0: "", 600.0: "T−10", 121.0: "T−10", 120.0: "T−2", 1.0: "T−2"}
+    calls = {660.0: "", 600.0: "oil, lid", 121.0: "oil, lid", 120.0: "gloves on", 1.0: "gloves on"}
     said = await seen_each(*(dataclasses.replace(soaking(), segment_left_s=left_s) for left_s in calls))
     assert "nothing to do now" in said[0]
     for text, (left_s, word) in zip(said[1:], list(calls.items())[1:], strict=True):
-        assert f"◆ {word} Quench in {words.left(left_s)}" in text
+        assert f"◆ QUENCH IN {words.left(left_s).upper()} Have ready: {word}" in text
 
 
 async def test_ready_turns_late_half_way_to_the_end() -> None:
@@ -291,7 +291,7 @@ async def test_a_bare_console_gets_characters_that_it_has(
             await pilot.pause()
             drawn = text_of(app)
             assert drawn.encode(encoding).decode(encoding) == drawn
-            assert "?" not in drawn or keys == ("r",), "nothing without a like"
+            assert "?" not in drawn.replace("? help", "") or keys == ("r",), "nothing without a like"
             assert {len(row) for row in drawn.splitlines()} == {80}, "nothing has moved"
         wire.put(tripped())
         await pilot.pause()

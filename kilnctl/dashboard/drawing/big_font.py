@@ -77,15 +77,35 @@ def height_of(scale: int = 1) -> int:
 @cache
 def big(text: str, scale: int = 1) -> tuple[str, ...]:
     """Return a text in big letters, one string per row of the terminal."""
-    rows = [_wider(row, scale) for row in dots(text) for _ in range(scale)]
+    rows = _scaled(dots(text), scale)
     if len(rows) % 2:
-        rows.append("." * len(rows[0]))
+        rows.insert(0, "." * len(rows[0]))  # air above, where a caption may touch
     pairs = zip(rows[::2], rows[1::2], strict=True)
     return tuple("".join(_half(a, b) for a, b in zip(up, low, strict=True)) for up, low in pairs)
 
 
-def _wider(row: str, scale: int) -> str:
-    return "".join(dot * scale for dot in row)
+def _scaled(rows: list[str], scale: int) -> list[str]:
+    """Return the dots at a scale; where two touch by a corner only, the notches beside it are filled."""
+    wide = len(rows[0])
+    edged = ["." * (wide + 2), *(f".{row}." for row in rows), "." * (wide + 2)]
+    large = []
+    for y in range(1, len(rows) + 1):
+        cells = [_dot(edged, x, y, scale) for x in range(1, wide + 1)]
+        large += ["".join(cell[line] for cell in cells) for line in range(scale)]
+    return large
+
+
+def _dot(edged: list[str], x: int, y: int, scale: int) -> list[str]:
+    """Return one dot as `scale` lines; an empty one has a filled corner where a slanted stroke passes."""
+    if edged[y][x] == "#" or scale == 1:
+        return [edged[y][x] * scale] * scale
+    lines = [["."] * scale for _ in range(scale)]
+    for down, after in ((-1, -1), (-1, 1), (1, -1), (1, 1)):
+        if edged[y + down][x] == edged[y][x + after] == "#" != edged[y + down][x + after]:
+            for i in range(scale):
+                for k in range(scale - 1 - i):  # from the corner inwards
+                    lines[-1 - i if down > 0 else i][-1 - k if after > 0 else k] = "#"
+    return ["".join(line) for line in lines]
 
 
 def _half(upper: str, lower: str) -> str:

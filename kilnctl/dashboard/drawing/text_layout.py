@@ -1,5 +1,7 @@
 """Styled text that fits the room it is given: rows, rules, bars. Knows nothing of a heat."""
 
+from textwrap import wrap
+
 from textual.content import Content
 
 Part = tuple[str, str]
@@ -33,6 +35,11 @@ def first_that_fit(words_: list[str], width: int) -> str:
 def sentence(words_: str) -> str:
     """Return words that end with one full stop."""
     return words_.rstrip(".") + "." if words_ else ""
+
+
+def plate(words_: str, width: int, style: str) -> Content:
+    """Return words broken into rows that are all filled to the width: a reversed text with an even edge."""
+    return lines([text((row.ljust(width), style)) for row in wrap(words_, width)])
 
 
 def spread(left: Content, right: Content, width: int) -> Content:

@@ -19,6 +19,7 @@ _VARIABLES = {
     "ahead": ("#8f979f", "#53595f", "#9a9a9a"),
     "band": ("#33383d", "#c9cdd1", "#303030"),  # ground of the predicted band
     "limit": ("#b99f9f", "#704646", "#ffffff"),
+    "call": ("#e8eaed", "#101214", "#ffffff"),  # a person is needed: no fault, so no colour
     "urgent": ("#ff8075", "#b3160c", "#ffffff"),
     "soon": ("#f2c14e", "#644600", "#ffffff"),
     "later": ("#7db8e8", "#0f5590", "#ffffff"),

@@ -15,7 +15,9 @@ def far(v: View, width: int, height: int) -> Content:
     """Return state, temperature and time left, as tall as they fit; the temperature grows first."""
     s, face = v.s, v.face
     left_s = formatting.deadline_s(s) if s.waiting is not None else s.segment_left_s
-    state = f"bold ${face.style}" if face.style else "$strong"
+    state = (
+        "bold reverse $call" if face.style == "call" else f"bold ${face.style}" if face.style else "$strong"
+    )
     at = f"{v.degrees.number(s.process_c)}{v.degrees.mark}"
     shown = [(face.big, state), (f"WAS {at}" if v.stale else at, "$measured")]
     if left_s is not None and s.state in LIVE and not v.stale:
@@ -33,15 +35,16 @@ def _time(s: Snapshot, left_s: float) -> str:
 
 
 def waited(v: View, width: int, height: int) -> Content:
-    """Return how long a part has been ready, as tall as it fits: seconds count, the curve does not."""
+    """Return the time to a quench, then how long it has been ready: seconds count, the curve does not."""
     s = v.s
-    if s.waiting is None:
+    caption, seconds = "quench in", formatting.quench_in_s(s)
+    if s.waiting is not None:
+        caption, seconds = "ready for", s.elapsed_s - s.waiting.since_s
+    if seconds is None:
         return Content("")
-    style = f"bold ${v.face.style}" if v.face.style else "$strong"
-    since = formatting.left(s.elapsed_s - s.waiting.since_s).upper()
-    return lines(
-        [text(("ready for".center(width), "$soft")), tower([(since, style)], (0,), width, height - 1)]
-    )
+    style = f"bold ${v.face.style}" if v.face.style else "bold $strong"
+    said = tower([(formatting.left(seconds).upper(), style)], (0,), width, height - 2)
+    return lines([text((caption.center(width), "$soft")), said])
 
 
 def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) -> Content:
@@ -63,7 +66,8 @@ def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) ->
     rows: list[Content] = []
     for (word, style), scale in zip(shown, scales, strict=True):
         rows += [text("")] if rows and between else []
-        rows += [text((row.center(width).rstrip(), style)) for row in big(word, scale)]
+        centred = [row.center(width) for row in big(word, scale)]
+        rows += [text((row if "reverse" in style else row.rstrip(), style)) for row in centred]
     return lines([text("")] * ((height - len(rows)) // 2) + rows[:height])
 
 

@@ -12,7 +12,7 @@ from textual.widget import Widget
 
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.drawing.dots import Dots, Row, Run, Window, framed
-from kilnctl.dashboard.drawing.text_layout import fit, text
+from kilnctl.dashboard.drawing.text_layout import first_that_fit, fit, text
 from kilnctl.dashboard.formatting import Degrees, limit_in_force_c
 from kilnctl.dashboard.history import Floats, History, decimate
 from kilnctl.dashboard.view_state import View
@@ -242,7 +242,8 @@ def curve_reading(v: View, history: History, at_s: float, width: int) -> Content
             )
         )
     found = [(name, value) for name, line in READ if (value := history.value(line, at_s)) is not None]
-    said = " · ".join(f"{name} {d.point(value, 1)}" for name, value in found) or "nothing recorded"
+    read = [f"{name} {d.number(value, 1)}" for name, value in found]
+    said = f"{first_that_fit(read, width - len(head) - 4)} {d.mark}" if read else "nothing recorded"
     return text((fit(f"{head} {said}", width), "bold $strong"))
 
 
@@ -286,7 +287,8 @@ def _axis(dots: Dots, s: Snapshot, times: Window, plain: bool, mark: str) -> Row
     for segment in s.segments:
         if segment.started_s is not None and times[0] <= segment.started_s <= times[1]:
             column, number = dots.column(segment.started_s), str(segment.index + 1)
-            cells[column : column + len(number)] = list(number)
+            if cells[max(0, column - 1)] == "─":  # numbers that touch would read as one
+                cells[column : column + len(number)] = list(number)
     now = "^now" if plain else "▲now"
     column = min(dots.column(s.elapsed_s), dots.width - len(now))
     cells[column : column + len(now)] = list(now)

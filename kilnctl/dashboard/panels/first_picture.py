@@ -1,9 +1,11 @@
 """What stands on the screen before the first picture: what it waits for, the caution, and off."""
 
+from textwrap import wrap
+
 from textual.content import Content
 from textual.widget import Widget
 
-from kilnctl.dashboard.drawing.text_layout import lines, text
+from kilnctl.dashboard.drawing.text_layout import Part, lines, text
 
 LONG_S = 5.0  # a controller that is there sends a picture a second
 CAUTION = (
@@ -27,19 +29,23 @@ class FirstPicture(Widget):
 
     def render(self) -> Content:
         """Return the words at the top, caution and off at the bottom, where they stay."""
-        top = waiting_words(*self._shown)
+        width = max(3, self.size.width)
+        top = [row for said, style in waiting_words(*self._shown) for row in _rows(said, style, width)]
         foot = [
-            text((CAUTION, "bold $strong")),
+            *_rows(CAUTION, "bold $strong", width),
             Content.from_markup("[@click=app.off][bold reverse] F9 OFF [/][/]"),
         ]
-        width = max(1, self.size.width)
-        rows = sum(-(-max(1, row.cell_length) // width) for row in (*top, *foot))
-        return lines([*top, *[text("")] * max(0, self.size.height - rows), *foot])
+        return lines([*top, *[text("")] * max(0, self.size.height - len(top) - len(foot)), *foot])
 
 
-def waiting_words(waited_s: float, answer: str) -> list[Content]:
+def _rows(said: str, style: str, width: int) -> list[Content]:
+    """Return words in rows that keep clear of both edges."""
+    return [text((f" {row}", style)) for row in wrap(said, width - 2)]
+
+
+def waiting_words(waited_s: float, answer: str) -> list[Part]:
     """Return what is waited for, and after a while what to do about it."""
-    rows = [text((f"Waiting for the controller ... ({waited_s:.0f} s)", "bold $strong"))]
+    rows = [(f"Waiting for the controller ... ({waited_s:.0f} s)", "bold $strong")]
     if waited_s >= LONG_S:
-        rows.append(text(("Nothing has come yet. In another terminal: kilnctl status", "bold $soon")))
-    return [*rows, text((answer, "italic $strong"))] if answer else rows
+        rows.append(("Nothing has come yet. In another terminal: kilnctl status", "bold $soon"))
+    return [*rows, (answer, "italic $strong")] if answer else rows

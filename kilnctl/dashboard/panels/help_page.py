@@ -11,6 +11,7 @@ from kilnctl.dashboard.view_state import View
 LEAVING = ("leave", "help")
 COLOURS = (
     ("grey", "$soft", "all is well"),
+    ("reversed", "reverse $call", "you are needed: load, quench, clamp"),
     ("blue", "$later", "know of it; no hurry"),
     ("amber", "$soon", "act soon, or data is old"),
     ("red", "$urgent", "act now"),
@@ -28,7 +29,10 @@ def help_page(v: View, width: int) -> Content:
     rows += [rule("keys: look", width), *map(_row, look)]
     rows += [rule("keys: leave", width), *map(_row, _keys(LEAVING))]
     rows += [rule("marks of the state", width), *_marks(v), rule("colours", width)]
-    rows += [text((f"  {name:<8}", f"bold {style}"), (said, "$strong")) for name, style, said in COLOURS]
+    rows += [
+        text("  ", (f"{name}", f"bold {style}"), (" " * (10 - len(name)) + said, "$strong"))
+        for name, style, said in COLOURS
+    ]
     rows.append(rule("what each limit means", width))
     for limit in v.s.interlocks:
         meaning = MEANINGS.get(limit.kind, "")

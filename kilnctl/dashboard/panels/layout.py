@@ -5,7 +5,16 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 
 from kilnctl.dashboard.keys import KeyRow
-from kilnctl.dashboard.panels import big_views, header, heat_panel, help_page, limits_panel, plan_panel, todo
+from kilnctl.dashboard.panels import (
+    band,
+    big_views,
+    header,
+    heat_panel,
+    help_page,
+    limits_panel,
+    plan_panel,
+    todo,
+)
 from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.panels.first_picture import FirstPicture
 from kilnctl.dashboard.panels.panel import Paint, Panel, flowing
@@ -38,7 +47,7 @@ def _oven(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     yield Panel(flowing(header.header), id="header")
     yield Panel(others, id="others", grows=True)
     yield Panel(flowing(header.banner), id="banner", grows=True)
-    yield Panel(header.band, id="band")
+    yield Panel(band.band, id="band")
     yield Panel(flowing(todo.now), id="now", grows=True)
     with Horizontal(id="middle"):
         with Vertical(id="chart"):

@@ -3,19 +3,20 @@
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.text_layout import lines, sentence, text
+from kilnctl.dashboard.drawing.text_layout import lines, plate, sentence, text
 from kilnctl.dashboard.panels.heat_panel import alarm_mark, alarm_style
 from kilnctl.dashboard.view_state import View, unanswered
 from kilnctl.link.snapshot import AlarmView
 from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
 
+LONG = 1000  # columns: as wide as no terminal
 ANSWER = "Answer done"  # a plan's words for every way to answer; on this screen it is a key
 
 
 def now(v: View, width: int) -> Content:
     """Return the one thing that a person must do now, with its deadline; then what comes next."""
-    rows = _calls(v) or [_quiet(v)]
+    rows = _calls(v, width) or [_quiet(v)]
     if not (v.s.trip or v.banner):
         rows.append(_next(v))
     return lines(rows)
@@ -28,14 +29,14 @@ def answer(v: View, width: int) -> Content:
 
 def calm(v: View) -> bool:
     """Return whether nothing calls for a person."""
-    return not (_calls(v) or v.elsewhere)
+    return not (_calls(v, LONG) or v.elsewhere)
 
 
-def _calls(v: View) -> list[Content]:
+def _calls(v: View, width: int) -> list[Content]:
     """Return what calls for a person: a trip alone, else the step or the coming quench, and an alarm."""
     s, alarms = v.s, unanswered(v.s)
     if s.trip:
-        return _trip(v)
+        return _trip(v, width)
     rows = []
     if s.waiting is not None:
         rows.append(_step(v))
@@ -48,12 +49,12 @@ def _calls(v: View) -> list[Content]:
     return rows
 
 
-def _trip(v: View) -> list[Content]:
+def _trip(v: View, width: int) -> list[Content]:
     """Return what to do, in a row of its own; then why, then the caution."""
     head = trip_head(v.s, v.stale)
     # reversed: to red-blind eyes red letters are dimmer than amber ones, and mono has no red
     return [
-        text((f"{'X' if v.plain else '✖'} {head.action}", "bold reverse $urgent")),
+        plate(f"{'X' if v.plain else '✖'} {head.action}", width, "bold reverse $urgent"),
         text((f"{sentence(head.cause)} {head.caution}", "bold $urgent")),
     ]
 
@@ -71,8 +72,8 @@ def _early(v: View) -> Content:
     early, mark = words.stage(v.s), "*" if v.plain else "◆"
     ready = "oil, lid, tongs, gloves" if early == "T-10" else "gloves on, tongs in hand, way clear"
     return text(
-        (f" {mark} {early.replace('-', '−')} ", "bold reverse $soon"),
-        (f" Quench in {words.left(words.quench_in_s(v.s))}: {ready}.", "bold $strong"),
+        (f" {mark} QUENCH IN {words.left(words.quench_in_s(v.s)).upper()} ", "bold reverse $call"),
+        (f" Have ready: {ready}.", "bold $strong"),
     )
 
 
@@ -109,6 +110,8 @@ def _step(v: View) -> Content:
     assert s.waiting is not None
     face, quench = words.face(s), s.waiting.step == "quench"
     say = sentence(s.waiting.say.removesuffix(words.SCREEN_ANSWERS))
+    if v.brief and (label := words.present_label(s)):
+        say = sentence(label[:1].upper() + label[1:])  # letters need the rows; page 1 says it in full
     key = "SPACE as it leaves the furnace." if quench else "" if ANSWER in say else "SPACE when done."
     key = "Answer at the oven's own screen." if v.read_only else key
     say = say if v.read_only else say.replace(ANSWER, "SPACE")
@@ -124,7 +127,7 @@ def _step(v: View) -> Content:
 
 
 def _reversed(style: str) -> str:
-    return f"bold reverse ${style or 'soon'}"
+    return f"bold reverse ${style or 'call'}"
 
 
 def _deadline(v: View) -> Content:
@@ -133,7 +136,8 @@ def _deadline(v: View) -> Content:
     assert s.waiting is not None
     then = "the heat goes off and the run ends" if s.waiting.heat_on_meanwhile else "the run ends"
     due = f"Until {words.later_time(s, left_s)}, {words.left(left_s)} left; if you do not answer, {then}."
-    return text((due, "bold $soon"), (f" {words.heat_words(s.waiting)}", "$strong"))
+    style = "bold $urgent" if words.face(s).style == "urgent" else "bold $strong"
+    return text((due, style), (f" {words.heat_words(s.waiting)}", "$strong"))
 
 
 def _next(v: View) -> Content:
@@ -150,8 +154,9 @@ def _next(v: View) -> Content:
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
     following = words.next_segment(s)
     coming = words.in_one_unit(s.next_words, v.degrees.unit)
-    if s.waiting is not None and following is not None and following.label and following.kind == "operator":
-        coming = f"you: {following.label}"  # its words come with it; these are read now
+    if following is not None and following.label and following.kind == "operator":
+        when = "" if s.waiting is not None else f" in {words.left(s.segment_left_s)}"
+        coming = f"you, {following.label}{when}"  # its words stand beside the plan, and come with it
     if words.stage(s) in ("T-10", "T-2"):
         return text((ends.strip(), "$soft"))
     return text(("Next: ", "$soft"), (sentence(coming or "the end of the heat"), "$strong"), (ends, "$soft"))

@@ -1,5 +1,7 @@
 """Letters that are read from across the shop."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,6 +14,16 @@ def test_big_letters_are_as_wide_and_tall_as_they_say(scale: int) -> None:
     rows = big("READY 1472°F", scale)
     assert {len(row) for row in rows} == {width_of("READY 1472°F", scale)}
     assert len(rows) == height_of(scale)
+
+
+@pytest.mark.parametrize("scale", [2, 3, 5])
+def test_strokes_of_large_letters_meet_by_more_than_a_corner(scale: int) -> None:
+    """Squares that touch by a corner fall apart across the shop; common practice, no single source."""
+    half = {"█": "##", "▀": "#.", "▄": ".#", " ": ".."}
+    for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789°":
+        rows = ["".join(half[cell][i] for cell in row) for row in big(letter, scale) for i in (0, 1)]
+        squares = {up[x : x + 2] + low[x : x + 2] for up, low in pairwise(rows) for x in range(len(up) - 1)}
+        assert not {"#..#", ".##."} & squares, letter
 
 
 def test_no_two_letters_look_alike() -> None:
