@@ -24,7 +24,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels.band import coming
+from kilnctl.dashboard.panels.big_band import coming
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Answer, Snapshot
 

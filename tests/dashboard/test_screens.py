@@ -26,7 +26,7 @@ from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme as look
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels.band import band_scale, band_starts
+from kilnctl.dashboard.panels.big_band import band_scale, band_starts
 from kilnctl.letters import alike
 from kilnctl.link.snapshot import Snapshot
 

@@ -6,7 +6,7 @@ from textual.containers import Horizontal, Vertical
 from textual.widget import Widget
 
 from kilnctl.dashboard.history import History
-from kilnctl.dashboard.panels import band, header, heat_panel, plan_panel, todo
+from kilnctl.dashboard.panels import big_band, header, heat_panel, plan_panel, todo
 from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.panels.panel import Panel, flowing
 from kilnctl.dashboard.view_state import View
@@ -20,7 +20,7 @@ class OvenBeside(Vertical):
         self._panels = [
             Panel(flowing(header.header), id="beside-header"),
             Panel(flowing(header.banner), id="beside-banner", grows=True),
-            Panel(band.band, id="beside-band"),
+            Panel(big_band.band, id="beside-band"),
             Panel(flowing(todo.now), id="beside-now", grows=True),
             Panel(plan_panel.plan, id="beside-plan", fades=True),
             Panel(heat_panel.heat, id="beside-heat", fades=True),

@@ -6,7 +6,6 @@ from textual.content import Content
 
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.panels import (
-    band,
     big_views,
     header,
     heat_panel,
@@ -47,7 +46,7 @@ def _oven(others: Paint, curve_title: Paint, hands: Paint) -> ComposeResult:
     yield Panel(flowing(header.header), id="header")
     yield Panel(others, id="others", grows=True)
     yield Panel(flowing(header.banner), id="banner", grows=True)
-    yield Panel(band.band, id="band")
+    yield Panel(big_band.band, id="band")
     yield Panel(flowing(todo.now), id="now", grows=True)
     with Horizontal(id="middle"):
         with Vertical(id="chart"):

@@ -7,7 +7,7 @@ from dashboard.feed import heating, hot, tripped
 
 from kilnctl.dashboard import formatting
 from kilnctl.dashboard.drawing.big_font import width_of
-from kilnctl.dashboard.panels.band import band_starts
+from kilnctl.dashboard.panels.big_band import band_starts
 
 
 def test_every_state_has_letters_and_fits_the_smallest_band() -> None:

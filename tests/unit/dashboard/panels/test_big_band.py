@@ -7,7 +7,7 @@ from dashboard.feed import STATES, heating
 
 from kilnctl.dashboard import formatting
 from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels.band import band, coming
+from kilnctl.dashboard.panels.big_band import band, coming
 from kilnctl.dashboard.view_state import View
 
 
