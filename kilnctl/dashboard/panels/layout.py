@@ -6,6 +6,7 @@ from textual.content import Content
 
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.panels import (
+    big_band,
     big_views,
     header,
     heat_panel,
