@@ -101,6 +101,8 @@ def parse_duration_s(text: object) -> float:
     """Read a duration ("2h", "2h 30min", "90 s") and return seconds. "2:00" and bare numbers are refused."""
     if not isinstance(text, str) or len(text) > _LONGEST:
         raise UnitError(f'{_shown(text)} has no unit as a duration; write it like "2h 30min" or "90 s"')
+    if text.lstrip().startswith("-"):
+        raise UnitError(f'{text!r} cannot be negative as a duration; write it like "2h 30min" or "90 s"')
     position, total_s, last = 0, 0.0, math.inf
     while position < len(text):
         match = _TIME_PART.match(text, position)

@@ -1,21 +1,24 @@
 """Where water boils here: figure boiling."""
 
+import re
 from typing import Annotated
 
 from cyclopts import Parameter
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
 from kilnctl.cli.terminal.options import Json
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, UnitError
 from kilnctl.units import parse_height_m
 
 WEATHER_HPA = 30.0
+HPA = {"hPa": 1.0, "mbar": 1.0, "kPa": 10.0, "inHg": 33.8639, "mmHg": 1.333224}
+_PRESSURE = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(hPa|mbar|kPa|inHg|mmHg)?\s*")
 
 
 def boiling(
     *,
     height: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
-    pressure: float | None = None,
+    pressure: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
     as_json: Json = False,
 ) -> int:
     """Say where water boils, by height or by the air pressure of the day.
@@ -25,7 +28,7 @@ def boiling(
     height
         Height above the sea ("650 m", "2100 ft").
     pressure
-        Air pressure at the place in hPa, not reduced to the sea.
+        Air pressure at the place, not reduced to the sea ("940 hPa", "27.8 inHg"; a bare number is hPa).
     as_json
         Print one JSON object.
     """
@@ -33,8 +36,7 @@ def boiling(
 
     if (height is None) == (pressure is None):
         raise ConfigError('give either --height "650 m" or --pressure 940 (hPa at the place)')
-    air_hpa = pressure_hpa(parse_height_m(height)) if height is not None else pressure
-    assert air_hpa is not None
+    air_hpa = pressure_hpa(parse_height_m(height)) if height is not None else _hpa(pressure or "")
     at_c = boiling_at_c(air_hpa)
     spread = 0.0 if height is None else WEATHER_HPA
     low_c, high_c = (boiling_at_c(air_hpa + s) for s in (-spread, spread))
@@ -51,3 +53,11 @@ def boiling(
         ),
         as_json,
     )
+
+
+def _hpa(text: str) -> float:
+    """Return an air pressure in hPa. Raises UnitError for what is none."""
+    match = _PRESSURE.fullmatch(text)
+    if match is None:
+        raise UnitError(f'"{text}" is no air pressure; write it like "940 hPa" or "27.8 inHg"')
+    return float(match[1]) * HPA[match[2] or "hPa"]

@@ -8,7 +8,7 @@ from kilnctl.units import say_duration, say_point
 
 
 def cooling(
-    time: Quantity, /, *, steel: str | None = None, start: str = "870 C", as_json: Json = False
+    time: Quantity, /, *, steel: str | None = None, start: Quantity = "870 C", as_json: Json = False
 ) -> int:
     """Name a cooling by the time it took from 700 to 500 °C.
 

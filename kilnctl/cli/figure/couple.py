@@ -1,13 +1,15 @@
 """What a wrong couple, a wrong setting or a reversed lead would show: figure couple."""
 
+from collections.abc import Callable
 from typing import Literal
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_difference, say_fine, show
-from kilnctl.cli.figure.inputs import Quantity, heat_c
+from kilnctl.cli.figure.inputs import COLDEST_C, HOTTEST_C, Quantity, heat_c
 from kilnctl.cli.terminal.options import Flag, Json
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, UnitError
 
 Couple = Literal["K", "J", "N", "T", "E", "R", "S", "B"]
+COLDEST_HEAD_C, HOTTEST_HEAD_C = -40.0, 150.0
 
 
 def couple(
@@ -19,7 +21,8 @@ def couple(
     terminals: Quantity = "25 C",
     swapped: Flag = False,
     uncompensated: Flag = False,
-    head: str | None = None,
+    head: Quantity | None = None,
+    shown: Flag = False,
     as_json: Json = False,
 ) -> int:
     """Say what an instrument shows for a couple that it is not set for, or that is wired wrong.
@@ -27,7 +30,7 @@ def couple(
     Parameters
     ----------
     temperature
-        The true temperature.
+        The true temperature; with --shown what the instrument shows.
     wired
         The type of couple in the oven.
     set_as
@@ -40,34 +43,42 @@ def couple(
         The instrument takes its terminals for 0 °C.
     head
         The extension lead is reversed at both ends, and its connection head is this warm.
+    shown
+        TEMPERATURE is what the instrument shows: say how hot it truly is.
     as_json
         Print one JSON object.
     """
     from kilnctl.devices.thermocouples import shown_c, swapped_lead_c
 
-    true_c, junction_c, said = heat_c(temperature), heat_c(terminals), set_as or wired
+    asked_c, junction_c, said = heat_c(temperature), _beside_the_oven_c(terminals), set_as or wired
     if head is not None and (swapped or uncompensated or said != wired):
         raise ConfigError("one fault at a time: --head stands alone")
+
+    def shows(at_c: float) -> float | None:
+        if head is None:
+            return shown_c(wired, said, at_c, junction_c, not uncompensated, swapped)
+        return swapped_lead_c(wired, at_c, _beside_the_oven_c(head), junction_c)
+
     try:
-        found_c = (
-            shown_c(wired, said, true_c, junction_c, not uncompensated, swapped)
-            if head is None
-            else swapped_lead_c(wired, true_c, heat_c(head), junction_c)
-        )
+        true_c = _true_c(shows, asked_c) if shown else asked_c
+        found_c = shows(true_c)
     except ValueError as e:
         raise ConfigError(f"type {wired} has no table there: {e}") from None
     fault = [f"set for {said}"] * (said != wired) + ["leads swapped"] * swapped
     fault += ["terminals not allowed for"] * uncompensated + [f"lead reversed, head at {head}"] * (
         head is not None
     )
-    shown = "nothing: outside the instrument's table" if found_c is None else say_fine(found_c)
-    rows = [("shows", shown)]
+    shows_words = "nothing: outside the instrument's table" if found_c is None else say_fine(found_c)
+    rows = [("truly", say_fine(true_c)), ("shows", shows_words)][0 if shown else 1 :]
     if found_c is not None:
         rows.append(("wrong by", say_difference(found_c - true_c)))
     low = found_c is not None and found_c < true_c - 2.0
     return show(
         FigureAnswer(
-            asked=f"a type {wired} couple at {say_fine(true_c)}, {', '.join(fault) or 'rightly wired'}:",
+            asked=(
+                f"a type {wired} couple {'shown as' if shown else 'at'} {say_fine(asked_c)}, "
+                f"{', '.join(fault) or 'rightly wired'}:"
+            ),
             rows=tuple(rows),
             source="tables of NIST ITS-90 (Monograph 175), voltages added",
             assumed=f"new wire; extension lead of its own type; terminals at {say_fine(junction_c)}",
@@ -76,3 +87,30 @@ def couple(
         ),
         as_json,
     )
+
+
+def _beside_the_oven_c(text: str) -> float:
+    """Return the temperature of terminals or a connection head. Raises UnitError where none would work."""
+    at_c = heat_c(text)
+    if not COLDEST_HEAD_C <= at_c <= HOTTEST_HEAD_C:
+        raise UnitError(
+            f'"{text}": terminals and heads are at {COLDEST_HEAD_C:.0f} to {HOTTEST_HEAD_C:.0f} C'
+        )
+    return at_c
+
+
+def _true_c(shows: Callable[[float], float | None], asked_c: float) -> float:
+    """Return the true temperature behind a shown one: between whole degrees by a straight line.
+
+    Raises ConfigError where nothing that an oven can be shows it.
+    """
+    before: tuple[float, float] | None = None
+    for step in range(int(COLDEST_C), int(HOTTEST_C) + 1):
+        try:
+            now_c = shows(float(step))
+        except ValueError:  # outside the table of the couple that is wired
+            now_c = None
+        if before is not None and now_c is not None and (before[1] - asked_c) * (now_c - asked_c) <= 0.0:
+            return before[0] + (asked_c - before[1]) / (now_c - before[1])
+        before = None if now_c is None else (float(step), now_c)
+    raise ConfigError(f"no heat that this couple can measure is shown as {asked_c:.0f} C")

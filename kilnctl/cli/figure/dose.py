@@ -6,7 +6,7 @@ from cyclopts import Parameter
 
 from kilnctl.cli.figure.equal import SOURCE, dose_data, dose_rows, secondary
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
-from kilnctl.cli.figure.inputs import heat_c, maybe_metal
+from kilnctl.cli.figure.inputs import Quantity, maybe_metal, temper_c
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_duration_s, say_duration, say_point
@@ -21,8 +21,8 @@ def dose(
     steel: str | None = None,
     carbon: float | None = None,
     run: int | None = None,
-    since: str | None = None,
-    until: str | None = None,
+    since: Quantity | None = None,
+    until: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
     """Say how much a temperature curve tempers, as time at one temperature.
@@ -49,7 +49,7 @@ def dose(
     from kilnctl.treatment.steel.curve_dose import curve_dose_s
     from kilnctl.treatment.steel.dose import constants
 
-    as_at_c = heat_c(temperature)
+    as_at_c = temper_c(temperature)
     card, percent, words = maybe_metal(steel, carbon)
     curve, where = _written(points, since, until) if run is None else _of_run(points, run, since, until)
     found = {name: curve_dose_s(curve, as_at_c, c) for name, c in constants(percent).items()}
@@ -64,7 +64,7 @@ def dose(
             source=f"{SOURCE}; steps added at equal parameter",
             assumed="the part has the temperatures of the curve, straight between points",
             data={**dose_data(found), "curve_s": span_s, "highest_c": top_c},
-            beware=secondary(card),
+            beware=secondary(card, max(top_c, as_at_c)),
         ),
         as_json,
     )
@@ -83,7 +83,7 @@ def _point(text: str) -> "Point":
     at, _, temperature = text.partition("=")
     if not temperature:
         raise ConfigError(f'cannot read "{text}" as a point of a curve; write it like "40 min = 205 C"')
-    return parse_duration_s(at.strip()), heat_c(temperature.strip())
+    return parse_duration_s(at.strip()), temper_c(temperature.strip())
 
 
 def _of_run(
@@ -95,6 +95,7 @@ def _of_run(
 
     refuse_unused("either a run or a written curve", POINTS=" ".join(points))
     with opened() as reader:
+        reader.run(run)  # which says so where there is none
         curve = reader.curve(run)
     at_s, part_c = curve.column("elapsed_s"), curve.column("part_c")
     known = not bool(np.all(np.isnan(part_c)))

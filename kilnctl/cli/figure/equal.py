@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_seconds, say_times, show
-from kilnctl.cli.figure.inputs import Quantity, heat_c, maybe_metal, time_s
+from kilnctl.cli.figure.inputs import Quantity, maybe_metal, temper_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
 
@@ -15,6 +15,9 @@ SOURCE = (
     "Hollomon and Jaffe 1945: equal T(C + log t), T in kelvin, t in hours; their measured pairs ask for "
     "C = 12 to 16, the usual 20 is the far end"
 )
+
+
+NEAR_SECONDARY_C = 370.0
 
 
 def equal(
@@ -46,7 +49,7 @@ def equal(
     """
     from kilnctl.treatment.steel.dose import constants, equal_time_s
 
-    at_c, hold_s, other_c = heat_c(temperature), time_s(time), heat_c(other)
+    at_c, hold_s, other_c = temper_c(temperature), time_s(time), temper_c(other)
     card, percent, words = maybe_metal(steel, carbon)
     found = {name: equal_time_s(at_c, hold_s, other_c, c) for name, c in constants(percent).items()}
     return show(
@@ -56,7 +59,7 @@ def equal(
             source=SOURCE,
             assumed="the part itself is at both temperatures",
             data=dose_data(found),
-            beware=secondary(card),
+            beware=secondary(card, max(at_c, other_c)),
         ),
         as_json,
     )
@@ -85,9 +88,9 @@ def dose_data(found: Mapping[str, float]) -> dict[str, object]:
     }
 
 
-def secondary(card: "Steel | None") -> tuple[str, ...]:
-    """Return the warning for grades that harden again in a hot temper."""
-    if card is None or card.kind not in ("high alloy", "stainless"):
+def secondary(card: "Steel | None", hottest_c: float) -> tuple[str, ...]:
+    """Return the warning for grades that harden again in a hot temper, where one is that hot."""
+    if card is None or card.kind not in ("high alloy", "stainless") or hottest_c <= NEAR_SECONDARY_C:
         return ()
     return (
         f"{card.grade} is {card.kind}: no such rule holds near its secondary hardening (above about 400 °C)",

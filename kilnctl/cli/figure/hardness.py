@@ -59,7 +59,7 @@ def hardness(
                     {"low_hrc": e.low_hrc, "high_hrc": e.high_hrc, "source": e.source} for e in found
                 ],
             },
-            beware=_beyond_measured(hold_s),
+            beware=_beyond_measured(hold_s) + (() if card is None else card.temper_cautions(at_c)),
         ),
         as_json,
     )

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from kilnctl.errors import ConfigError, UnitError
-from kilnctl.units import parse_duration_s, parse_length_mm, parse_mass_kg, parse_point_c
+from kilnctl.units import f_from_c, parse_duration_s, parse_length_mm, parse_mass_kg, parse_point_c
 
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
@@ -13,8 +13,11 @@ if TYPE_CHECKING:
 # "-78 C" begins like an option and is none; "-2h" is refused by who knows why.
 Quantity = Annotated[str, Parameter(allow_leading_hyphen=True)]
 LEAST_CARBON, MOST_CARBON = 0.05, 2.1
-THINNEST_MM, THICKEST_MM = 0.05, 500.0
+THINNEST_MM, THICKEST_MM = 0.05, 200.0
 HOTTEST_C, COLDEST_C = 1400.0, -200.0
+LONGEST_S = 1000 * 3600.0
+# Austenite begins near 720 degC in carbon steel: what is hotter is no temper, and no dose counts it.
+HOTTEST_TEMPER_C = 720.0
 
 
 def metal(steel: str | None, carbon: float | None) -> "tuple[Steel | None, float, str]":
@@ -48,16 +51,27 @@ def heat_c(text: str) -> float:
     return at_c
 
 
+def temper_c(text: str) -> float:
+    """Return the temperature of a temper in degC. Raises UnitError where steel turns to austenite."""
+    at_c = heat_c(text)
+    if at_c > HOTTEST_TEMPER_C:
+        raise UnitError(
+            f'"{text}" is no temper: above {HOTTEST_TEMPER_C:.0f} C ({f_from_c(HOTTEST_TEMPER_C):.0f} F) '
+            "the steel transforms, and its cooling decides how hard it gets"
+        )
+    return at_c
+
+
 def time_s(text: str) -> float:
-    """Return a duration in seconds. Raises UnitError for no time at all."""
+    """Return a duration in seconds. Raises UnitError for no time at all, and for more than 1000 hours."""
     found_s = parse_duration_s(text)
-    if found_s <= 0.0:
-        raise UnitError(f'"{text}" is not a time: it must be more than zero')
+    if not 0.0 < found_s <= LONGEST_S:
+        raise UnitError(f'"{text}" is not a time: it must be more than zero and at most 1000 h')
     return found_s
 
 
 def size_mm(text: str) -> float:
-    """Return a thickness in mm. Raises UnitError outside 0.05 to 500 mm."""
+    """Return a thickness in mm. Raises UnitError outside 0.05 to 200 mm."""
     found_mm = parse_length_mm(text)
     if not THINNEST_MM <= found_mm <= THICKEST_MM:
         raise UnitError(f'"{text}" is not the thickness of a part: {THINNEST_MM:g} mm to {THICKEST_MM:g} mm')

@@ -20,9 +20,9 @@ def oven(
     temperature: Quantity,
     /,
     *,
-    start: str | None = None,
-    down_to: str = "60 C",
-    hold: str = "1h",
+    start: Quantity | None = None,
+    down_to: Quantity = "60 C",
+    hold: Quantity = "1h",
     price: float | None = None,
     as_json: Json = False,
 ) -> int:

@@ -15,7 +15,7 @@ def power(
     supply: Quantity,
     /,
     *,
-    measured: str | None = None,
+    measured: Quantity | None = None,
     time: Quantity | None = None,
     duty: float = 100.0,
     price: float | None = None,

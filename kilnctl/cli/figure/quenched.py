@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_span_c, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, metal
 from kilnctl.cli.terminal.options import Json
-from kilnctl.errors import ConfigError, ProfileError
+from kilnctl.errors import ConfigError, ProfileError, UnitError
 from kilnctl.units import say_point
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def quenched(
     low_c, high_c = ms_c - MS_BAND_K, ms_c + MS_BAND_K
     data: dict[str, object] = {"dissolved_carbon_percent": round(dissolved, 3), "ms_c": ms_c}
     rows = [("dissolved", f"{dissolved:.2f} % C"), ("Ms", f"{say_span_c(low_c, high_c)}")]
-    for name, at_c in (("room", ROOM_C), ("cold", None if cold is None else heat_c(cold))):
+    for name, at_c in (("room", ROOM_C), ("cold", None if cold is None else _cold_c(cold))):
         if at_c is not None:
             left = [100.0 * retained_austenite(c, at_c) for c in (low_c, ms_c, high_c)]
             rows.append(
@@ -71,6 +71,14 @@ def quenched(
         ),
         as_json,
     )
+
+
+def _cold_c(text: str) -> float:
+    """Return the temperature of a cold treatment. Raises UnitError for one that is not below freezing."""
+    at_c = heat_c(text)
+    if at_c > 0.0:
+        raise UnitError(f'--cold "{text}" is no cold treatment: it lies below 0 C (32 F)')
+    return at_c
 
 
 def _by_the_card(card: "Steel", at_c: float) -> FigureAnswer:

@@ -1,12 +1,13 @@
 """A hardness in the scale of another tester: figure scale."""
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
+from kilnctl.cli.figure.inputs import Quantity
 from kilnctl.cli.terminal.options import Json
 
 PLACES = {"HRA": 1}
 
 
-def scale(hardness: str, /, *, as_json: Json = False) -> int:
+def scale(hardness: Quantity, /, *, as_json: Json = False) -> int:
     """Say what a hardness is in the scales of other testers.
 
     Parameters

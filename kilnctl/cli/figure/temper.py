@@ -11,10 +11,12 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
 TWO_TEMPERS_S = 4 * 3600.0
+LITTLE_RELIEF_C = 145.0
+LITTLE_RELIEF = "below about 150 °C a temper takes little of the brittleness away (common practice)"
 
 
 def temper(
-    goal: str,
+    goal: Quantity,
     /,
     *,
     steel: str | None = None,
@@ -64,8 +66,15 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     from kilnctl.treatment.steel.own_words import say_answer, say_outside
 
     found, own = temper_choice(card, goal), own_fit(card)
-    rows = [("temper", say_point(found.at_c)), ("range", say_span_c(found.low_c, found.high_c))]
+    fitted_c = _fitted_c(card, sum(goal) / 2)
+    low_c, high_c = min((found.low_c, *fitted_c[:1])), max((found.high_c, *fitted_c[:1]))
+    rows = [("temper", say_point(found.at_c)), ("range", say_span_c(low_c, high_c))]
     rows += [("elsewhere", other) for other in found.others]
+    if fitted_c:
+        by_row = f"{fitted_c[1]:.0f}-{fitted_c[2]:.0f}"
+        rows.append(
+            ("elsewhere", f"measured series (fit, 2 h): {fitted_c[0]:.0f} °C, {by_row} by its worst row")
+        )
     hold_s = sum(rule.count_high * rule.time_s for rule in card.temper[:1]) or TWO_TEMPERS_S
     answer = None if own is None else own.temper_c(sum(goal) / 2, hold_s)
     own_data: dict[str, object] = {}
@@ -74,14 +83,32 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         own_data = {"own_at_c": answer.at_c, "own_error_hrc": answer.error_hrc, "own_results": own.counts.own}
     beware = say_outside(own) if own is not None else ()
     beware += tuple(f"{band.words} spoils toughness: {card.cite(band)}" for band in card.spoils)
+    beware += card.temper_cautions(found.at_c)
+    if found.far_rows_k:
+        beware += (f"read between rows {found.far_rows_k:.0f} K apart: a guess, try a coupon",)
+    if found.at_c < LITTLE_RELIEF_C:
+        beware += (LITTLE_RELIEF,)
     return FigureAnswer(
         asked=asked,
         rows=tuple(rows),
         source=found.source,
         assumed=f"fully hardened; the time of the table; good to {PLUS_MINUS_HRC:.0f} HRC: test a part",
-        data={"at_c": found.at_c, "low_c": found.low_c, "high_c": found.high_c, **own_data},
+        data={"at_c": found.at_c, "low_c": low_c, "high_c": high_c, **own_data},
         beware=beware,
     )
+
+
+def _fitted_c(card: "Steel", goal_hrc: float) -> tuple[float, ...]:
+    """Return the temper by the measured series of plain carbon steel, and its ends; nothing out of reach."""
+    from kilnctl.errors import ProfileError
+    from kilnctl.treatment.steel.tempered_hardness import fitted_temper_c
+
+    if card.kind != "plain carbon":
+        return ()
+    try:
+        return fitted_temper_c(card.carbon, goal_hrc, 7200.0)
+    except ProfileError:
+        return ()
 
 
 def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> FigureAnswer:

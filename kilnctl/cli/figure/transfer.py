@@ -22,9 +22,9 @@ def transfer(
     temperature: Quantity,
     /,
     *,
-    floor: str | None = None,
+    floor: Quantity | None = None,
     air: Quantity = "20 C",
-    took: str | None = None,
+    took: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
     """Say how long the thinnest edge stays above a temperature in still air: the budget to the bath.

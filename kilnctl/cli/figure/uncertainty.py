@@ -17,9 +17,9 @@ def uncertainty(
     /,
     *,
     wire: Literal["class 1", "class 2", "standard", "special"] = "class 2",
-    instrument: str | None = None,
-    drift: str | None = None,
-    uniformity: str | None = None,
+    instrument: Quantity | None = None,
+    drift: Quantity | None = None,
+    uniformity: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
     """Say how far the part may be from what is shown: wire, instrument, drift and place together.

@@ -1,5 +1,7 @@
 """The cautions of a steel card, said at the step where they bind: in plan, screen and record."""
 
+import math
+
 from kilnctl.profile.segments import AnySegment, Operator, Soak
 from kilnctl.treatment.segments.segment_builders import Segments
 from kilnctl.treatment.steel.steels import Caution, Steel
@@ -39,7 +41,12 @@ def _places(segments: Segments, caution: Caution) -> tuple[int, ...]:
         return (0,)
     if caution.at in _STEPS:
         return ()
-    about = (n for n, s in enumerate(segments) if isinstance(s, Soak) and s.purpose == caution.at)
+    above_c = -math.inf if caution.above_c is None else caution.above_c
+    about = (
+        n
+        for n, s in enumerate(segments)
+        if isinstance(s, Soak) and s.purpose == caution.at and s.at_c > above_c
+    )
     return tuple(about)[:1]
 
 

@@ -39,6 +39,11 @@ FASTER_THAN_AIR_C_PER_S = 5.0
 ALL_MARTENSITE_C_PER_S, NO_MARTENSITE_C_PER_S = 140.0, 35.0
 
 
+# An air-hardening grade is soft only after its anneal's own slow cooling: its card's, else the usual one.
+HARDENS_IN_AIR = ("high alloy", "stainless")
+ANNEAL_SLACK = 1.25
+
+
 @dataclass(frozen=True, slots=True)
 class Named:
     """What a cooling made, in the words of the trade, and the warning that goes with it."""
@@ -52,10 +57,23 @@ def name_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float = 870.0
     if rate_c_per_s >= AIR_COOL_C_PER_S:
         return Named(f"normalised ({rate_c_per_s:.1f} °C/s from 700 to 500 °C)")
     slow = f"{rate_c_per_s * 3600:.0f} °C/h from 700 to 500 °C"
+    if steel is not None and steel.kind in HARDENS_IN_AIR:
+        slowest_c_per_h = _anneal_c_per_h(steel)
+        if rate_c_per_s * 3600.0 > ANNEAL_SLACK * slowest_c_per_h:
+            return Named(
+                f"no anneal: {steel.grade} hardens in air ({slow})",
+                f"it comes out hard or half hard: an anneal cools at {slowest_c_per_h:.0f} °C/h at most",
+            )
     name = (
         "full anneal" if rate_c_per_s <= FULL_ANNEAL_C_PER_S else "furnace cooled, not normalised: an anneal"
     )
     return Named(f"{name} ({slow})", network_warning(steel, from_c))
+
+
+def _anneal_c_per_h(steel: Steel) -> float:
+    """Return the fastest cooling that a source calls an anneal of the grade."""
+    rates = [anneal.rate_c_per_h for anneal in steel.anneal if anneal.rate_c_per_h is not None]
+    return max(rates, default=FULL_ANNEAL_C_PER_S * 3600.0)
 
 
 def name_any_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float) -> Named:
@@ -72,7 +90,7 @@ def name_any_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float) ->
 
 def _alloyed(rate_c_per_s: float, steel: Steel, from_c: float, said: str) -> Named:
     """Return the name of a cooling of an alloyed grade: it hardens at slower rates, not known here."""
-    if rate_c_per_s >= AIR_COOL_C_PER_S and steel.kind != "low alloy":
+    if rate_c_per_s >= AIR_COOL_C_PER_S and steel.kind in HARDENS_IN_AIR:
         return Named(f"hardened: {steel.grade} hardens in air {said}")
     if rate_c_per_s >= NO_MARTENSITE_C_PER_S:
         return Named(f"quenched {said}", f"what {steel.grade} needs is not known here: try it with a file")

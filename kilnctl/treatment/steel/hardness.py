@@ -42,8 +42,12 @@ def table_hrc(table: TemperTable, at_c: float) -> tuple[float, float] | None:
     if not temperatures[0] - ON_A_ROW_K <= at_c <= temperatures[-1] + ON_A_ROW_K:
         return None
     low, high = (between(at_c, temperatures, [row.hrc[i] for row in table.row]) for i in (0, 1))
-    slack = FAR_ROWS_HRC if far_rows_k(table, at_c) else 0.0
-    return low - slack, high + slack
+    if not far_rows_k(table, at_c):
+        return low, high
+    above = bisect_right(temperatures, at_c)
+    ends = [hrc for row in table.row[above - 1 : above + 1] for hrc in row.hrc]
+    # between two rows a ladder bends, but it does not leave them
+    return max(low - FAR_ROWS_HRC, min(ends)), min(high + FAR_ROWS_HRC, max(ends))
 
 
 def far_rows_k(table: TemperTable, at_c: float) -> float:
@@ -106,6 +110,9 @@ def cooler_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, ..
     return (ExpectedHardness(row.hrc[0], max(*quenched, row.hrc[1]), source),)
 
 
+Reached = tuple[TemperTable, tuple[float, float]]
+
+
 @dataclass(frozen=True, slots=True)
 class TemperChoice:
     """Temper temperatures for a goal: `at_c` of the first table, and the range over all that reach it."""
@@ -126,28 +133,36 @@ def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | No
     """
     limit_c = math.inf if highest_c is None else highest_c
     for windows in (_middles(steel, goal), _ranges(steel, goal)):
-        free = [(table, piece) for table, w in windows if (piece := _free(w, steel, limit_c)) is not None]
+        free = _free_pieces(windows, steel, limit_c)
         if free:
-            return _chosen(steel, free)
+            return _chosen(steel, free, _ranges(steel, goal), limit_c)
     windows = _middles(steel, goal) or _ranges(steel, goal)
     if not windows:
         raise ProfileError(_out_of_reach(steel, goal))
-    return _chosen(steel, windows)
+    return _chosen(steel, windows, _ranges(steel, goal), limit_c)
 
 
-def _chosen(steel: Steel, reached: list[tuple[TemperTable, tuple[float, float]]]) -> TemperChoice:
+def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit_c: float) -> TemperChoice:
+    """Return the choice among the tables that reach a goal; those that only touch it are named beside it.
+
+    The range holds what they say too, where it lies out of the avoid bands.
+    """
     reached = sorted(
         reached, key=lambda found: far_rows_k(found[0], sum(found[1]) / 2)
     )  # the closest read first
+    beside = [t for t in touching if all(t[0] is not r[0] for r in reached)]
+    all_of_them = [*reached, *_free_pieces(beside, steel, limit_c)]
     first, (low_c, high_c) = reached[0]
     at_c = float(math.floor((low_c + high_c) / 2))
     return TemperChoice(
         at_c=at_c,
         far_rows_k=far_rows_k(first, at_c),
-        low_c=min(window[0] for _, window in reached),
-        high_c=max(window[1] for _, window in reached),
+        low_c=min(window[0] for _, window in all_of_them),
+        high_c=max(window[1] for _, window in all_of_them),
         source=steel.cite(first),
-        others=tuple(f"{steel.cite(table)}: {said_span(window)} °C" for table, window in reached[1:]),
+        others=tuple(
+            f"{steel.cite(table)}: {said_span(window)} °C" for table, window in (*reached[1:], *beside)
+        ),
     )
 
 
@@ -155,6 +170,11 @@ def said_span(window: tuple[float, float]) -> str:
     """Return a window as people write it."""
     low, high = round(window[0]), round(window[1])
     return f"{low}" if low == high else f"{low}-{high}"
+
+
+def _free_pieces(windows: list[Reached], steel: Steel, limit_c: float) -> list[Reached]:
+    """Return the tables with the part of their window that is free, those that have one."""
+    return [(table, piece) for table, w in windows if (piece := _free(w, steel, limit_c)) is not None]
 
 
 def _free(window: tuple[float, float], steel: Steel, limit_c: float) -> tuple[float, float] | None:
@@ -174,13 +194,13 @@ def allowed(at_c: float, steel: Steel, highest_c: float | None) -> bool:
     return _free((at_c, at_c), steel, limit_c) is not None
 
 
-def _middles(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, tuple[float, float]]]:
+def _middles(steel: Steel, goal: tuple[float, float]) -> list[Reached]:
     """Return where the middle of each ladder lies in the goal."""
     windows = [(table, _window(table, goal)) for table in steel.temper_table]
     return [(table, window) for table, window in windows if window is not None]
 
 
-def _ranges(steel: Steel, goal: tuple[float, float]) -> list[tuple[TemperTable, tuple[float, float]]]:
+def _ranges(steel: Steel, goal: tuple[float, float]) -> list[Reached]:
     """Return where the range of each ladder touches the goal."""
     found = []
     for table in steel.temper_table:
@@ -235,8 +255,11 @@ def _out_of_reach(steel: Steel, goal: tuple[float, float]) -> str:
         )
     hardest = max(ladders, key=lambda ladder: ladder[1][0])
     softest = min(ladders, key=lambda ladder: ladder[1][-1])
+    colder = steel.kind in ("high alloy", "stainless") and bool(steel.cold) and goal[0] > hardest[1][0]
     return (
         f"a goal of {say_goal(goal)} is out of reach for {steel.grade}: its tables run from "
         f"{hardest[1][0]:.0f} HRC (temper {say_point(hardest[0][0])}) down to "
         f"{softest[1][-1]:.0f} HRC ({say_point(softest[0][-1])})"
+        + "; a cold treatment before the temper adds 1-2 HRC: measure it, then say the temper's own heat"
+        * colder
     )

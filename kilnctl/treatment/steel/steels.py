@@ -151,9 +151,13 @@ class Cold(BandC):
 
 
 class Caution(Claim):
-    """A sentence for the bench; `at` is the step where it binds ("card": none), `surface` whom it binds."""
+    """A sentence for the bench; `at` is the step where it binds ("card": none), `surface` whom it binds.
+
+    `above` is the heat above which it binds, for a step with a heat of its own; left out, at any.
+    """
 
     say: str
+    above_c: SteelC | None = Field(default=None, alias="above")
     surface: Literal["foil", "bare"] | None = None
     at: Literal["load", "normalise", "anneal", "harden", "quench", "check", "cold", "temper", "card"] = (
         "harden"
@@ -219,6 +223,11 @@ class Steel(Strict):
     def cautions_for(self, surface: str) -> tuple[Caution, ...]:
         """Return the cautions that bind a part with such a surface."""
         return tuple(caution for caution in self.caution if caution.surface in (None, surface))
+
+    def temper_cautions(self, at_c: float) -> tuple[str, ...]:
+        """Return what the card says to mind at a temper of that heat, each with its source."""
+        found = (c for c in self.caution if c.at == "temper" and (c.above_c is None or at_c > c.above_c))
+        return tuple(f"{c.say.rstrip('.')}: {self.cite(c)}" for c in found)
 
     def percent(self, element: str) -> float:
         """Return the typical content of an element in per cent, 0 where the card has none."""
