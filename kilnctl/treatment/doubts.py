@@ -6,6 +6,7 @@ from kilnctl.treatment.coupons import Coupons, load_coupons, reading
 from kilnctl.treatment.plan_checks import check_steel
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.segments.segment_builders import Segments
+from kilnctl.treatment.steel.soft_cladding import soft_cladding
 from kilnctl.treatment.steel.steels import Steel, load_steel
 from kilnctl.units import say_point
 
@@ -40,11 +41,24 @@ def marked(segments: Segments, recipe: Recipe) -> Segments:
 def doubt_warnings(recipe: Recipe, profile: Profile) -> tuple[str, ...]:
     """Return what to know of a guess or a laminate. Raises ProfileError where the cladding forbids."""
     found = _guess_warnings(recipe, profile) if recipe.steel_is_a_guess else ()
-    return (
-        found
-        if recipe.cladding is None
-        else (*found, *_laminate(recipe, profile, load_steel(recipe.cladding)))
-    )
+    return found if recipe.cladding is None else (*found, *_jacket(recipe, profile, recipe.cladding))
+
+
+def _jacket(recipe: Recipe, profile: Profile, cladding: str) -> tuple[str, ...]:
+    """Return what the jacket of a laminate asks for, by its card or as a soft one that has none."""
+    try:
+        card = load_steel(cladding)
+    except ProfileError:
+        heats = [s.at_c for s in profile.segments if isinstance(s, Soak) and s.purpose == "harden"]
+        cautions = soft_cladding(cladding, max(heats, default=None))
+        if cautions is None:
+            raise
+        return (_core(recipe), *(f"cladding {cladding}: {text}" for text in cautions))
+    return _laminate(recipe, profile, card)
+
+
+def _core(recipe: Recipe) -> str:
+    return f"the core {recipe.steel} decides heats and hardness; the stricter caution of both holds"
 
 
 def _guess_warnings(recipe: Recipe, profile: Profile) -> tuple[str, ...]:
@@ -73,5 +87,4 @@ def _laminate(recipe: Recipe, profile: Profile, cladding: Steel) -> tuple[str, .
     hot = [b for b in cladding.too_hot if heats and max(heats) > b.low_c + 0.5]
     found += [f"above {b.low_c:.0f} °C: {b.note} ({cladding.cite(b)})" for b in hot]
     found += [c.say for c in cladding.cautions_for(recipe.surface) if c.at != "card"]
-    core = f"the core {recipe.steel} decides heats and hardness; the stricter caution of both holds"
-    return (core, *(f"cladding {cladding.grade}: {text}" for text in dict.fromkeys(found)))
+    return (_core(recipe), *(f"cladding {cladding.grade}: {text}" for text in dict.fromkeys(found)))

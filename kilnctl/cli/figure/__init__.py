@@ -13,6 +13,7 @@ from kilnctl.cli.figure.oven import oven
 from kilnctl.cli.figure.power import power
 from kilnctl.cli.figure.quenched import quenched
 from kilnctl.cli.figure.scale import scale
+from kilnctl.cli.figure.skin import skin
 from kilnctl.cli.figure.temper import temper
 from kilnctl.cli.figure.through import through
 from kilnctl.cli.figure.transfer import transfer
@@ -29,8 +30,9 @@ figure.command(through, sort_key=6)
 figure.command(transfer, sort_key=7)
 figure.command(bath, sort_key=8)
 figure.command(cooling, sort_key=9)
-figure.command(oven, sort_key=10)
-figure.command(power, sort_key=11)
-figure.command(boiling, sort_key=12)
-figure.command(couple, sort_key=13)
-figure.command(uncertainty, sort_key=14)
+figure.command(skin, sort_key=10)
+figure.command(oven, sort_key=11)
+figure.command(power, sort_key=12)
+figure.command(boiling, sort_key=13)
+figure.command(couple, sort_key=14)
+figure.command(uncertainty, sort_key=15)

@@ -61,7 +61,7 @@ def choose(
     temper_in
         The oven file or name of the tempering oven.
     use
-        A word of what it is for (knife, gouge, spring): only steels whose card has it.
+        A word of what it is for (knife, gouge, spring): steels whose card has it; the others are named.
     as_json
         Print one JSON object.
     """
@@ -77,14 +77,17 @@ def choose(
         _limit_c(furnace),
         _limit_c(temper_in),
     )
-    cards = [card for card in map(load_steel, known("steels").values()) if _stem(use) in card.use.casefold()]
-    if not cards:
+    every = sorted(
+        (choose_for(card, bench) for card in map(load_steel, known("steels").values())),
+        key=lambda choice: choice.heat_c[0],
+    )
+    found = [choice for choice in every if _stem(use) in choice.steel.use.casefold()]
+    if not found:
         raise ProfileError(f'no card says "{use}" of its use; `kilnctl steel list` shows them')
-    found = sorted((choose_for(card, bench) for card in cards), key=lambda choice: choice.heat_c[0])
     if as_json:
         print(json.dumps({"goal_hrc": bench.goal_hrc, "steels": [_data(choice) for choice in found]}))
     else:
-        _print(found, bench)
+        _print(found, bench, [choice for choice in every if choice not in found and choice.fits])
     return 0
 
 
@@ -109,7 +112,7 @@ def _limit_c(oven: str | None) -> float | None:
     return find_oven(oven).limit_c
 
 
-def _print(found: "list[Choice]", bench: "Bench") -> None:
+def _print(found: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> None:
     from kilnctl.report.layout.text_page import PageConsole
     from kilnctl.treatment.steel.hardness import said_span
 
@@ -126,6 +129,9 @@ def _print(found: "list[Choice]", bench: "Bench") -> None:
         if not choice.fits:
             said = f"- {choice.steel.grade}: {'; '.join(choice.in_the_way)}"
             tell(textwrap.fill(said, WIDTH, subsequent_indent="  "))
+    if besides:
+        names = ", ".join(choice.steel.grade for choice in besides)
+        tell(textwrap.fill(f"Their cards name other uses, this bench can harden them too: {names}.", WIDTH))
     tell(textwrap.fill(LAST_WORD, WIDTH))
 
 

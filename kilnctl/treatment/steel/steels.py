@@ -9,6 +9,7 @@ from kilnctl.config.home import find, known
 from kilnctl.errors import ProfileError
 from kilnctl.quantities import DurationS, LengthMm, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
+from kilnctl.treatment.steel.grade_names import card_of, sister_of
 from kilnctl.treatment.steel.no_card import say_no_card
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim, SteelC
 
@@ -267,7 +268,7 @@ def dissolved_c(steel: Steel) -> float | None:
 
 
 def load_steel(grade_or_path: str | Path) -> Steel:
-    """Read a steel card by grade (any case) or path.
+    """Read a steel card by grade, by another name that its card gives, or by path.
 
     Raises ProfileError: unknown grade (with the nearest names), or file, line and key of a mistake.
     """
@@ -277,7 +278,8 @@ def load_steel(grade_or_path: str | Path) -> Steel:
 def _card(name: str) -> Path:
     if name.endswith(".toml"):
         return find(name, "steels", ProfileError)
-    cards = {grade.casefold(): path for grade, path in known("steels").items()}
-    if name.casefold() in cards:
-        return cards[name.casefold()]
-    raise ProfileError(say_no_card(name, {path.stem for path in cards.values()}))
+    cards = known("steels")
+    found = card_of(name, cards)
+    if found is None:
+        raise ProfileError(say_no_card(name, cards, sister_of(name, cards)))
+    return found

@@ -30,6 +30,13 @@ def test_a_laminate_takes_the_cautions_of_both() -> None:
         planned("1095", HARDEN, TEMPER, cladding="15N2O")
 
 
+def test_a_laminate_may_have_a_jacket_of_iron() -> None:
+    """Its core decides; iron stays soft (common practice)."""
+    made = planned("1095", HARDEN, TEMPER, cladding="wrought iron")
+    assert any("core 1095" in text for text in made.warnings)
+    assert any("stays soft" in text for text in made.warnings)
+
+
 def test_a_stainless_cladding_must_not_be_normalised() -> None:
     with pytest.raises(ProfileError, match=r"cladding 440C.*must not be normalised"):
         planned("1095", {"do": "normalise"}, cladding="440C")

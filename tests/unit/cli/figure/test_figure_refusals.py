@@ -33,7 +33,18 @@ BAD = [
     ("dose", "--run", "1", "--as", "200C", "--since", "50h"),
     ("dose", "--run", "99", "--as", "200C"),
     ("dose", "--as", "200C"),
+    ("through", "6mm", "205C", "--rate", "-30C/h"),
+    ("hardness", "205C", "99999h", "--steel", "O1"),
+    # no temper, no cold, no place for terminals
+    ("equal", "205C", "2h", "1300C"),
+    ("dose", "0 min = 20 C", "5 min = 900 C", "--as", "200C"),
+    ("quenched", "845C", "--steel", "52100", "--cold", "100C"),
+    ("couple", "830C", "K", "--terminals", "900C"),
+    ("couple", "830C", "K", "--head", "-90C"),
+    ("couple", "1390C", "J", "--set-as", "K", "--shown"),
+    ("boiling", "--pressure", "940 psi"),
     # out of reach
+    ("temper", "60", "--steel", "440C"),
     ("temper", "68", "--steel", "O1"),
     ("temper", "68", "--carbon", "0.8"),
     ("temper", "25", "--carbon", "0.8"),
@@ -129,7 +140,8 @@ def test_it_is_one_line_and_code_2(words, own_home, capsys: pytest.CaptureFixtur
     ("words", "why"),
     [
         (("equal", "-300C", "2h", "230C"), "below absolute zero"),
-        (("equal", "218C", "-2h", "230C"), "as a duration"),
+        (("equal", "218C", "-2h", "230C"), "cannot be negative"),
+        (("transfer", "1mm", "830C", "--took", "-3s"), "cannot be negative"),
         (("equal", "218", "2h", "230C"), 'write "218 C" (= 424.4 F) or "218 F"'),
         (("temper", "68", "--carbon", "0.8"), "out of reach"),
         (("hardness", "20C", "1h", "--steel", "O1"), "the ladders of O1 go"),

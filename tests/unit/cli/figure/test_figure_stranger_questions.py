@@ -122,3 +122,43 @@ def test_a_heater_names_the_circuit_that_it_asks_for(capsys: pytest.CaptureFixtu
     said = capsys.readouterr().out
     assert "25.0 A" in said
     assert "31 A or more" in said
+
+
+@pytest.mark.parametrize(("grade", "took"), [("A2", "20min"), ("D2", "1h"), ("AEB-L", "2h")])
+def test_an_air_hardening_grade_is_not_annealed_by_a_shut_furnace(
+    grade: str, took: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A2 and D2 are annealed at 22 degC/h at most (their sheets); two hours are 100 degC/h."""
+    found = asked(capsys, "figure", "cooling", took, "--steel", grade)
+    assert str(found["name"]).startswith("no anneal")
+    assert "hard" in str(found["beware"])
+
+
+@pytest.mark.parametrize(("shown", "truly"), [("830C", 1154.0), ("218C", 283.0)])
+def test_the_true_heat_behind_a_wrong_setting(
+    shown: str, truly: float, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Type K on a module set for J, from the tables of ITS-90 by hand."""
+    found = asked(capsys, "figure", "couple", shown, "K", "--set-as", "J", "--shown")
+    assert found["true_c"] == pytest.approx(truly, abs=1.0)
+
+
+def test_a_barometer_in_inches_is_read(capsys: pytest.CaptureFixture[str]) -> None:
+    """29.92 inHg is the standard atmosphere, where water boils at 100 °C."""
+    found = asked(capsys, "figure", "boiling", "--pressure", "29.92inHg")
+    assert found["boils_c"] == pytest.approx(100.0, abs=0.1)
+
+
+def test_the_measured_series_stand_beside_a_copied_ladder(capsys: pytest.CaptureFixture[str]) -> None:
+    """Grange and Baughman 1956, 0.82 % C, 1 h: 59.5 HRC at 260 °C; the copied ladder has 55-56 there."""
+    found = asked(capsys, "figure", "temper", "58", "--steel", "1084")
+    assert isinstance(found["high_c"], float)
+    assert found["high_c"] > 250.0
+
+
+@pytest.mark.parametrize(("temper", "warned"), [("205C", False), ("520C", True)])
+def test_secondary_hardening_is_told_where_it_is(
+    temper: str, warned: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = asked(capsys, "figure", "hardness", temper, "2h", "--steel", "D2")
+    assert ("secondary" in str(found["beware"])) is warned

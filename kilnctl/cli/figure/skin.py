@@ -1,0 +1,85 @@
+"""How much soft skin a bare heat leaves, and how much to grind off: figure skin."""
+
+from kilnctl.cli.figure.figure_answer import FigureAnswer, show
+from kilnctl.cli.figure.inputs import Quantity, heat_c, maybe_metal, time_s
+from kilnctl.cli.terminal.options import Json
+from kilnctl.errors import UnitError
+from kilnctl.units import say_duration, say_point
+
+USUAL_CARBON = 0.8
+SCALES = ("high alloy", "stainless")
+
+
+def skin(
+    temperature: Quantity,
+    time: Quantity,
+    /,
+    *,
+    steel: str | None = None,
+    carbon: float | None = None,
+    as_json: Json = False,
+) -> int:
+    """Say how deep a bare part loses carbon at heat, and how much to grind off each face.
+
+    Parameters
+    ----------
+    temperature
+        The heat.
+    time
+        How long the part is at it, all its bare heats together.
+    steel
+        A grade.
+    carbon
+        Its carbon in per cent, where there is no card; left out, 0.8.
+    as_json
+        Print one JSON object.
+    """
+    from kilnctl.treatment.steel.soft_skin import (
+        AUSTENITE_FROM_C,
+        FULLY_HARD_PERCENT_C,
+        TOUCHED,
+        skin_mm,
+    )
+
+    at_c, hot_s = heat_c(temperature), time_s(time)
+    if at_c < AUSTENITE_FROM_C:
+        raise UnitError(
+            f"{at_c:.0f} C lies below {AUSTENITE_FROM_C:.0f} C, where a bare part loses little carbon: "
+            "only its scale comes off"
+        )
+    card, named, words = maybe_metal(steel, carbon)
+    percent = USUAL_CARBON if named is None else named
+    soft = skin_mm(at_c, hot_s, percent, min(TOUCHED, FULLY_HARD_PERCENT_C / percent))
+    touched = skin_mm(at_c, hot_s, percent, TOUCHED)
+    high = card is not None and card.kind in SCALES
+    return show(
+        FigureAnswer(
+            asked=f"{words or f'{percent:g} % C'}, bare in air, {say_duration(hot_s)} at {say_point(at_c)}:",
+            rows=(
+                ("softer to", _depth(*soft)),
+                ("grind off", f"{_depth(*touched)} from each face, and the scale"),
+            ),
+            source=(
+                "diffusion to a surface without carbon: Callister (table 5.2) for the less, Agren 1986 for "
+                "the more (constants from memory)"
+            ),
+            assumed=(
+                f"air that takes all the carbon, the worst case; softer is below "
+                f"{FULLY_HARD_PERCENT_C:g} % C. A coat, foil or a reducing air leave less: grind until the "
+                "file skates"
+            ),
+            data={
+                "softer_low_mm": soft[0],
+                "softer_high_mm": soft[1],
+                "grind_low_mm": touched[0],
+                "grind_high_mm": touched[1],
+            },
+            beware=("a grade for foil or a coating: bare it scales as well",) if high else (),
+        ),
+        as_json,
+    )
+
+
+def _depth(low_mm: float, high_mm: float) -> str:
+    """Return a depth in both units: "0.09-0.16 mm (0.004-0.006 in)"."""
+    return f"{low_mm:.2f}-{high_mm:.2f} mm ({low_mm / 25.4:.3f}-{high_mm / 25.4:.3f} in)"

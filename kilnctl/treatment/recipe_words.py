@@ -1,0 +1,55 @@
+"""Words that makers use where a recipe has another: the right one is told, or taken where both are one."""
+
+from typing import Any
+
+from kilnctl.tomlfile import wrong
+
+_KEYS = {
+    "quench": "medium",
+    "quench_medium": "medium",
+    "temperature": "at",
+    "temp": "at",
+    "soak": "time",
+    "soak_time": "time",
+    "duration": "time",
+    "thickness": "section",
+    "thick": "section",
+    "thin": "thinnest",
+    "edge_thickness": "thinnest",
+    "grade": "steel",
+    "hardness": "goal_hrc",
+    "hrc": "goal_hrc",
+    "goal": "goal_hrc",
+    "times": "count",
+    "cycles": "count",
+    "repeat": "count",
+    "ramp": "rate",
+    "heating_rate": "rate",
+    "cooling_rate": "cool_rate",
+    "foil": "protection",
+    "furnace": "oven",
+    "kiln": "oven",
+}
+_MEDIA = {"water": "water or brine", "brine": "water or brine", "air": "still air", "plate": "plates"}
+
+
+def known_keys(data: Any) -> Any:
+    """Return the table as it is. Raises `wrong` with the recipe's word for a foreign key."""
+    for foreign in data if isinstance(data, dict) else ():
+        if foreign in _KEYS:
+            raise wrong("key", f'"{foreign}" is called "{_KEYS[foreign]}" in a recipe')
+    return data
+
+
+def medium_of(value: Any) -> Any:
+    """Return a quench medium by the recipe's word. Oil alone is refused: which one decides over a crack."""
+    if value == "oil":
+        raise wrong(
+            "medium", 'which oil: "fast oil" (7 to 9 s) or "medium oil" (10 to 14 s in its data sheet)?'
+        )
+    return _MEDIA.get(value, value) if isinstance(value, str) else value
+
+
+def one_or_more(value: Any) -> Any:
+    """Return a single value as a list of one."""
+    return (value,) if isinstance(value, str) else value
