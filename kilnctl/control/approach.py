@@ -102,12 +102,15 @@ class Approach:
         if self._twins is not None:
             self._twins.cut(state.junction_c, self._late_share)
 
-    def cap(self, look: ControlInput, state: OvenState, goal_c: float) -> float:
-        """Return the highest duty (0..1) whose coast does not pass the goal."""
+    def cap(self, look: ControlInput, state: OvenState, goal_c: float, holds: bool = False) -> float:
+        """Return the highest duty (0..1) whose coast does not pass the goal.
+
+        A hold is capped after a door only: it waits for no coast, so its own pulse needs no margin.
+        """
         if look.at_s >= self._cap_s:
             self._cap_s = look.at_s + _CAP_EVERY_S
             window_s = self._oven.switching.window_s
-            ceiling_c = self._ceiling_c(look.process_c, goal_c)
+            ceiling_c = goal_c + MARGIN_K if holds else self._ceiling_c(look.process_c, goal_c)
             on_s = self._foresight.outlook(state).longest_on_s(window_s, ceiling_c)
             if on_s > 0.0 and self._twins is not None:
                 on_s = self._twins.longest_on_s(on_s, goal_c + MARGIN_K)

@@ -21,8 +21,6 @@ _RATE_NEAR = 0.003
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold.
 _APPROACH_K = 4.0
-# So long after the door an oven that has landed may be heated anew as if it had not.
-_AFTER_DOOR_S = 600.0
 
 
 class ModelPath:
@@ -39,7 +37,7 @@ class ModelPath:
         self._near: bool | None = False
         self._arrived = False
         self._landed_c: float | None = None
-        self._door = AfterDoor()
+        self._door = AfterDoor(oven.signal.door_open is None, oven.ambient_c)
         self.foresight = Foresight(oven, self.filter, self._door)
         self._approach = Approach(oven, model, self.foresight)
         self._holding = Holding(oven, self.foresight)
@@ -74,7 +72,8 @@ class ModelPath:
             self._approach.cut(state)
         if self._oven.switching.kind == "contactor" and self.mode == "hold":
             return self._holding.spared(look, state, heat, setpoint_c)
-        cap = self._approach.cap(look, state, setpoint_c) if self.mode == "arrive" else 1.0
+        capped = self.mode == "arrive" or (self.mode == "hold" and self._door.in_doubt)
+        cap = self._approach.cap(look, state, setpoint_c, self.mode == "hold") if capped else 1.0
         duty = self._holding.evenly(self.mode, look, state, setpoint_c) if cap > 0.0 else 0.0
         return min(duty, cap)
 
@@ -85,6 +84,7 @@ class ModelPath:
         if self._door.see(look, self.filter):
             self._come_near(True)
             self._approach.forget()
+            self._landed_c = None
         if look.heat_wanted and look.setpoint_c is not None:
             self._watch(look, look.setpoint_c - look.process_c)
         return state
@@ -105,11 +105,11 @@ class ModelPath:
         """Return how far below its set-point an oven is heated on full heat: never while a coast goes on.
 
         Where an arrival has ended, a hold that sags brings the reading back by itself: full heat, cut by the
-        forecast that had let it sag, made it swing for ever. A door is another matter.
+        forecast that had let it sag, made it swing for ever. After a door it may be, once.
         """
         if arriving and self._approach.coasting:
             return math.inf
-        if arriving or (self._landed_c == look.setpoint_c and self._door.since_s > _AFTER_DOOR_S):
+        if arriving or self._landed_c == look.setpoint_c:
             return 4 * _APPROACH_K
         return _APPROACH_K
 

@@ -11,6 +11,7 @@ import numpy as np
 from kilnctl.model.linear import NODES, Matrix, passed_on
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, sensor_lag_s
 from kilnctl.model.possible import is_an_ovens, possible
+from kilnctl.model.taken_back import Belief, Beliefs
 from kilnctl.model.trust import Trust
 
 _ELEMENT, _FACE, _SHEATH, _JUNCTION = 0, 1, 7, 8
@@ -81,6 +82,9 @@ class OvenFilter:
         self._walk = self._p
         self._heat_s = self._span_s = self._shaken_s = self._blown_s = self._doubted_s = 0.0
         self._offs_k: list[float] = []
+        self._flowed_s, self._beliefs = 0.0, Beliefs()
+        # What the unknown heat may be while a door's cold air may pass for it; None: as usual.
+        self.bounds: tuple[float, float] | None = None
         self.set_unknown_rate(trust.unknown_rate)
 
     def set_unknown_rate(self, unknown_rate: float) -> None:
@@ -118,10 +122,13 @@ class OvenFilter:
         self.draught_k *= math.exp(-dt_s / DRAUGHT_S)
         self._offs_k.append(process_c - self.state.junction_c)
         self._heat_s += heat * dt_s
+        self._flowed_s += heat * dt_s
         self._span_s += dt_s
         self.age_s += dt_s
         if self._span_s >= self.trust.interval_s:
             self._correct(ambient_c)
+            kept = self.state, self._p, self.logs[:], self.unknown, self.surprise
+            self._beliefs.keep(Belief(self.age_s, self._flowed_s, *kept))
             if not is_an_ovens(self.state):
                 self._begin_again(process_c, ambient_c)
         return self.state
@@ -161,6 +168,20 @@ class OvenFilter:
             factor = min(1.0, sd / max(self.sd(i), 1e-9))
             self._p[i, :] *= factor
             self._p[:, i] *= factor
+
+    def take_back(self, ambient_c: float) -> None:
+        """Believe again what was believed some seconds ago, moved on by the heat that has flowed since.
+
+        Where no switch tells of a door, its cold air passes for a colder oven until it is known.
+        """
+        was = self._beliefs.take_back()
+        if was is None or self.state is None or self.age_s <= was.age_s:
+            return
+        self.logs, self.unknown, self.surprise, self._p = was.logs, was.unknown, was.surprise, was.p.copy()
+        self.model, self.draught_k, since_s = self._scaled(was.logs), 0.0, self.age_s - was.age_s
+        heat = (self._flowed_s - was.flowed_s) / since_s
+        self.state = self._moved(self.model, was.state, heat, ambient_c, since_s, was.unknown, 0.0)
+        self._offs_k, self._heat_s, self._span_s = [], 0.0, 0.0
 
     @property
     def shaken(self) -> bool:
@@ -247,9 +268,12 @@ class OvenFilter:
         state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
         self.state = possible(self.state, state, coldest_c)
         most = self._most_unknown
-        self.unknown = min(max(self.unknown + values[-1], -most), most)
+        least, most = (-most, most) if self.bounds is None else self.bounds
+        self.unknown = min(max(self.unknown + values[-1], least), most)
         if self.trust.draught:
-            self.draught_k += values[-2]
+            # Air from a door is no colder than the room, and brings no heat.
+            coldest_k = min(coldest_c - self.state.face_c, 0.0)
+            self.draught_k = min(max(self.draught_k + values[-2], coldest_k), 0.0)
         if self._free:
             for position, i in enumerate(self._free):
                 self.logs[i] = min(max(self.logs[i] + values[NODES + position], -1.5), 2.5)

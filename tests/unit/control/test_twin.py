@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -129,16 +130,23 @@ def test_with_a_bound_that_coasts_further_the_heat_is_cut_sooner():
     assert bound < alone - 10
 
 
-def test_a_hold_that_has_landed_is_not_heated_anew_for_a_sag():
-    """Heat is withheld until the reading is 8 K low: the hold brings it back by itself, without full heat."""
+@pytest.mark.parametrize("door", [False, True], ids=["", "after a door"])
+def test_a_hold_that_has_landed_is_not_heated_anew_for_a_sag(door):
+    """Heat is withheld until the reading is 8 K low: the hold brings it back by itself, without full heat.
+
+    After a door it may be heated anew, once.
+    """
     path, plant, modes, heat, low = ModelPath(OVEN, MODEL), at_rest(20.0), [], 0.0, False
     for t in range(1500):
         look = ControlInput(float(t), 1.0, plant.junction_c, 218.0, 218.0, "soak", True, lambda _: 218.0)
+        look = look._replace(door_open=door and t == 900)
         low = low or (t > 900 and plant.junction_c < 210.0)
         duty = path.step(look, heat)
         heat = duty if t < 900 or low else 0.0
         modes.append(path.mode)
         plant = advance(MODEL, plant, heat, 20.0, 1.0)
     assert low
-    assert set(modes[900:]) == {"hold"}
+    anew = [m for before, m in pairwise(modes[900:]) if m == "approach" != before]
+    assert len(anew) == door
+    assert set(modes[900:]) == {"hold"} or door
     assert plant.junction_c == pytest.approx(218.0, abs=2.0)
