@@ -26,7 +26,7 @@ WARM_K = 2.0
 HEAT_UP_S, HANDS_S = 3 * 3600.0, 300.0
 LIVE_WHILE_OFF = (
     "every output is off, and signal.heater_live says power at the element: a relay that leaks or is welded, "
-    "the contact that is closed at rest, or `inverted` is wrong. Isolate, and measure before anything else"
+    "a wire on its normally closed contact, or a wrong `inverted`. Isolate, and measure before anything else"
 )
 
 

@@ -219,9 +219,9 @@ MISTAKES = [
         plant=lambda b: setattr(b, "inside", False),
     ),
     Mistake(
-        "the contact that is closed at rest",
+        "the normally closed contact",
         "heater pulse",
-        "contact that is closed at rest",
+        "normally closed contact",
         plant=lambda b: setattr(b, "closed_at_rest", True),
     ),
 ]
@@ -310,7 +310,7 @@ def test_every_planted_mistake_makes_the_table(tmp_path: Path) -> None:
         except AssertionError as e:
             failed.append(str(e))
         print(rows[-1] if not failed or not failed[-1].startswith(mistake.name) else failed[-1], flush=True)
-    print("\n| planted | told by | in the words | after |\n|---|---|---|---|")
+    print("\n| planted | found by | in these words | after |\n|---|---|---|---|")
     print("\n".join(f"| {n} | {s} | {w} | {t:.0f} s |" for n, s, w, t in rows))
     assert not failed, "\n".join(failed)
     assert len(rows) >= 25

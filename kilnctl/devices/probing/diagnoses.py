@@ -202,7 +202,7 @@ def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | N
     if heater_live is False:
         return (
             f"{said} The feedback shows no power at the element: relay, fuse, door switch or coil number; or "
-            "the element hangs on the relay's contact that is closed at rest."
+            "the element is wired to the relay's normally closed contact."
         )
     if heater_live:
         return (
