@@ -5,6 +5,7 @@ convection (1 - exp(-t/tau)), and a slab between two temperatures in balance.
 """
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs
 from tests.bench.control.judges.driver import file_for, learn, run
 from tests.bench.control.judges.network import Network, Plan
-from tests.bench.control.judges.oven import EVERY_FAMILY, KINDS, JudgeOven, Module, fastest_s
+from tests.bench.control.judges.oven import EVERY_FAMILY, KINDS, JudgeOven, Kind, Module, fastest_s
 
 
 def test_a_lump_warms_as_the_textbook_says():
@@ -111,10 +112,38 @@ def test_families_differ_in_their_structure_and_by_their_seeds():
     plans = EVERY_FAMILY
     assert len(plans) >= 10
     shapes = {f: frozenset((t.a, t.b) for t in JudgeOven(f, 1).net.plan.ties) for f in plans}
-    # Element law, mains and water are not seen in the ties: those four share the plain build.
-    assert len(set(shapes.values())) >= len(plans) - 5
+    # Element law, mains, water and module are not seen in the ties: those share the plain build.
+    assert len(set(shapes.values())) >= len(plans) - 7
     assert all(JudgeOven(f, 1).build.power_w != JudgeOven(f, 2).build.power_w for f in plans)
-    assert {JudgeOven(f, s).kind_name for f in plans for s in range(3)} == set(KINDS)
+    assert {JudgeOven(f, s).kind_name for f in plans for s in range(3)} == {*KINDS, "late"}
+
+
+def test_a_late_module_tells_what_was_so_in_halves_of_a_kelvin():
+    module = Module(Kind(1e-9, 0.5, 2, late_s=6.0), "late")
+    shown = [module.shown_c for at in range(40) if module.see(20.0 + at, 1.0) is None]
+    assert shown[20] == shown[21] == 20.0 + 20 - 6
+
+
+def test_still_air_turns_over_once_it_is_hot_above_and_lies_still_again():
+    oven = JudgeOven("still-air", 1, "x")
+    turned = []
+    for _ in range(1500):
+        oven.step(1.0, 1.0)
+        turned.append(oven.net.plan.tied("air", "low air").w_k > 10.0)
+    assert not turned[0]
+    assert 1 < sum(a != b for a, b in pairwise(turned)) < 400
+
+
+def test_a_bounded_current_gives_a_cold_heater_little_and_begins_anew_after_a_pause():
+    oven = JudgeOven("bounded-current", 1, "x")
+    first_w = oven.heat_w(1.0)
+    oven.advance(1.0, 10.0)
+    cold_w = oven.heat_w(1.0)
+    oven.advance(1.0, 600.0)
+    assert first_w == 0.0
+    assert cold_w < 0.6 * oven.heat_w(1.0) < oven.build.power_w
+    oven.advance(0.0, 1.0)
+    assert oven.heat_w(1.0) == 0.0
 
 
 def test_an_oven_looked_ahead_with_leaves_the_oven_and_its_noise_alone():

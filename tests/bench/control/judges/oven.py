@@ -6,26 +6,34 @@ ones and only the physics is another.
 
 import copy
 import random
-from dataclasses import dataclass, field
+from collections import deque
+from dataclasses import dataclass, field, replace
 from types import SimpleNamespace
 
 from tests.bench.control.judges.network import SIGMA, Network
 from tests.bench.control.judges.odd_structures import ODD_FAMILIES
+from tests.bench.control.judges.strange_structures import STRANGE_FAMILIES
 from tests.bench.control.judges.structures import FAMILIES, Build
 
-EVERY_FAMILY = FAMILIES | ODD_FAMILIES
+EVERY_FAMILY = FAMILIES | ODD_FAMILIES | STRANGE_FAMILIES
 SLOT_S, GUST_S = 60.0, 15.0
 _DOOR_W_K, _DOOR_M2 = 8.0, 0.02
+# Air that turns over exchanges so many times as much, until this share of the difference is left.
+_TURNING, _TURNED = 150.0, 0.15
 
 
 @dataclass(frozen=True)
 class Kind:
-    """A sensor module: white noise, smallest step, seconds between two measurements, its own filter."""
+    """A sensor module: white noise, smallest step, seconds between two measurements, its own filter.
+
+    `late_s`: how old what it tells is.
+    """
 
     noise_k: float
     step_k: float
     every_s: int = 1
     filter_s: float = 0.0
+    late_s: float = 0.0
 
 
 KINDS = {
@@ -35,6 +43,8 @@ KINDS = {
     "every three seconds": Kind(0.3, 0.25, 3),
     "filtered": Kind(0.2, 0.1, 1, 6.0),
 }
+# Not drawn: named by its family.
+LATE = Kind(0.15, 0.5, 2)
 
 
 @dataclass
@@ -46,6 +56,7 @@ class Module:
     shown_c: float = 0.0
     ticks: int = -1
     slow_c: float | None = None
+    past_c: deque[float] = field(default_factory=deque)
     noise: random.Random = field(init=False)
 
     def __post_init__(self) -> None:
@@ -54,6 +65,11 @@ class Module:
     def see(self, true_c: float, dt_s: float) -> None:
         """Measure where it is time for it."""
         self.ticks += 1
+        if self.kind.late_s:
+            self.past_c.append(true_c)
+            true_c = self.past_c[0]
+            if len(self.past_c) * dt_s > self.kind.late_s:
+                self.past_c.popleft()
         if self.ticks % self.kind.every_s:
             return
         seen_c = true_c + self.noise.gauss(0.0, self.kind.noise_k)
@@ -125,11 +141,15 @@ class JudgeOven:
             plan.water_kg = plan.water_kg if dice.random() < 0.5 else {}
         self.net = Network(plan, self.ambient_c)
         self.kind = KINDS[self.kind_name]
+        if self.build.module:
+            self.kind_name, self.kind = self.build.module, replace(LATE, late_s=self.build.late_s)
         self.module = Module(self.kind, f"{family} {seed} {day}", self.ambient_c)
         self.mains = Mains(f"{family} {seed} {day}", self.build.sag)
         self._gusts = Gusts(f"{family} {seed} {day}", self.build.gust)
         self._calm = {place: plan.tied(*place).w_k for place in plan.gusty}
         self._blows = 1.0
+        self._turning, self._lets = False, 0.0
+        self._still_w_k = 0.0 if self.build.turns is None else plan.tied(*self.build.turns).w_k
         self._share, self._aged = volts, 0.0 if day == "learning" else self.build.aged
         self.at_s, self.data = 0.0, SimpleNamespace(supply_v=230.0, power_w=self.build.power_w)
         self.volts, self.health, self.fan, self.part = 230.0, 1.0, True, None
@@ -147,7 +167,12 @@ class JudgeOven:
         """Return the element's power now: mains, and a resistance that is not constant."""
         volts = self.mains.share(self.at_s) * self._share * self.volts / 230.0
         resistance = (1.0 + self.build.warm * (self.net["element"] - 20.0) / 1000.0) * (1.0 + self._aged)
-        return share * self.health * self.build.power_w * volts * volts / max(resistance, 0.2)
+        resistance = max(resistance, 0.2)
+        power_w = share * self.health * self.build.power_w
+        if not self.build.most_amps:
+            return power_w * volts * volts / resistance
+        amps = min(volts * self.build.hot / resistance, self.build.most_amps * self._lets)
+        return power_w * amps * amps * resistance / self.build.hot
 
     def step(self, share: float, dt_s: float) -> None:
         """Let dt_s pass."""
@@ -155,6 +180,10 @@ class JudgeOven:
             self._swing()
         if self._calm:
             self._blow(self._gusts.factor(self.at_s))
+        if self.build.turns is not None:
+            self._turn(*self.build.turns)
+        if self.build.soft_s:
+            self._lets = min(self._lets + dt_s / self.build.soft_s, 1.0) if share else 0.0
         self.net.step(self.heat_w(share) if share else 0.0, dt_s)
         self.at_s += dt_s
         self.module.see(self.true_c, dt_s)
@@ -186,6 +215,15 @@ class JudgeOven:
             plan.tied(*place).w_k = calm_w_k * factor
         self.net.changed()
 
+    def _turn(self, upper: str, lower: str) -> None:
+        """Let the air turn over where the upper is much hotter, until it is hardly so."""
+        above_k = self.net[upper] - self.net[lower]
+        turning = above_k > self.build.turn_k * (_TURNED if self._turning else 1.0)
+        if turning is not self._turning:
+            self._turning, plan = turning, self.net.own_plan()
+            plan.tied(upper, lower).w_k = self._still_w_k * (_TURNING if turning else 1.0)
+            self.net.changed()
+
     def _swing(self) -> None:
         self._door = self.door_open
         plan, opened = self.net.own_plan(), float(self.door_open)
@@ -213,6 +251,7 @@ class JudgeOven:
         other = copy.copy(self)
         other.net = self.net.clone()
         other.module = Module(self.kind, self.module.seed)
+        other.module.past_c.extend(self.module.past_c)
         return other
 
 

@@ -7,6 +7,7 @@ skin, air and door are masses, convection is natural or carried by a stream, wha
 import random
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from tests.bench.control.judges.network import SIGMA, Plan
 
@@ -27,7 +28,10 @@ class Build:
 
     `sag` is the share of volts lost while another machine starts; `warm` the rise of the element's resistance
     per 1000 K, `aged` its rise between the learning and the heats; `gust` how far the plan's gusty exchanges
-    wander, as a share; `file` and `build` what an owner writes.
+    wander, as a share; `turns` the two airs that turn over where the upper is hotter by `turn_k`; `most_amps`
+    what a controller lets through, as a share of the current of a hot element (0: all), which it raises from
+    nothing over `soft_s`, and `hot` that element's resistance over a cold one's; `module` and `late_s` a module that is not drawn, and the age of what it tells;
+    `file` and `build` what an owner writes.
     """
 
     plan: Plan
@@ -38,6 +42,13 @@ class Build:
     warm: float = 0.04
     aged: float = 0.0
     gust: float = 0.0
+    turns: tuple[str, str] | None = None
+    turn_k: float = 0.0
+    most_amps: float = 0.0
+    hot: float = 1.0
+    soft_s: float = 0.0
+    module: str = ""
+    late_s: float = 0.0
 
 
 class Shop:
@@ -118,7 +129,7 @@ class Shop:
                 self.plan.tie("element", name, glow=SIGMA * 0.75 * area * view)
         self.view, self.film, self.parts = view, film, (air, wall)
 
-    def done(self, build: str, **more: float) -> Build:
+    def done(self, build: str, **more: Any) -> Build:
         """Return the oven with the words of its file."""
         file = "tempering-oven" if self.small else "hardening-furnace"
         return Build(self.plan, self.power_w, file, build, **more)
