@@ -9,6 +9,7 @@ import math
 from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.foresight import Foresight
+from kilnctl.control.seen_coasts import Climb, coast_s
 from kilnctl.control.settling import Arrival
 from kilnctl.control.twin import LATE, Twins
 from kilnctl.model.oven_model import OvenModel, OvenState
@@ -34,6 +35,8 @@ _SLOW_SHARE, _SLOW_DELAYS = 0.25, 0.5
 # A hold does not begin while the reading, at the slope of the last seconds, would pass in half a dead time;
 # nor does an arrival go on this far above the goal.
 _PASS_K, _PASS_DELAYS, _ABOVE_K = 0.5, 0.5, 4.0
+# An oven whose masses lie within this has one temperature.
+_REST_K = 15.0
 
 
 class Approach:
@@ -48,6 +51,7 @@ class Approach:
         self._cut_s = self._cap_s = -1.0
         self._cap = 0.0
         self._room = (math.inf, 0.0, 0.0)
+        self._climb = Climb()
 
     @property
     def coasting(self) -> bool:
@@ -63,8 +67,11 @@ class Approach:
         if look.setpoint_c != self._goal_c:
             self._goal_c, self._twins = look.setpoint_c, None
         if mode == "approach":
+            self._climb.see(look.process_c, look.dt_s)
             if self._twins is None:
-                self._twins = Twins(self._known, state, self._oven.ambient_c)
+                # Another explanation holds its heat elsewhere: it can only begin where there is none.
+                known = self._known if _at_rest(state) else self._known[:1]
+                self._twins, self._climb = Twins(known, state, self._oven.ambient_c), Climb()
             else:
                 self._twins.heat(state.junction_c, look.dt_s)
         elif mode == "arrive" and self._twins is not None:
@@ -81,7 +88,8 @@ class Approach:
         peak_c = self._foresight.outlook(state).peak_c(look.dt_s, ceiling_c)
         room_k = ceiling_c - peak_c
         if room_k >= 0.0 and self._twins is not None:
-            peak_c = self._twins.peak_c(state.junction_c, look.dt_s, self._late_share)
+            told = self._late_share, self._doubt, self._seen_k
+            peak_c = self._twins.peak_c(state.junction_c, look.dt_s, *told)
             room_k = min(room_k, goal_c + MARGIN_K - peak_c)
         # Far away the question need not be asked in every tick: no oven here rises by 3 K in a second, and
         # none three times as fast as it did since it was asked last.
@@ -100,7 +108,7 @@ class Approach:
         self._cap_s, self._room = -1.0, (math.inf, 0.0, 0.0)
         self._arrival, self._slow_s = Arrival(), 0.0
         if self._twins is not None:
-            self._twins.cut(state.junction_c, self._late_share)
+            self._twins.cut(state.junction_c, self._late_share, self._doubt, self._seen_k)
 
     def cap(self, look: ControlInput, state: OvenState, goal_c: float, holds: bool = False) -> float:
         """Return the highest duty (0..1) whose coast does not pass the goal.
@@ -140,6 +148,16 @@ class Approach:
         return goal_c + margin_k - rise_k * (1.0 - 1.0 / caution)
 
     @property
+    def _seen_k(self) -> float:
+        """Return how far this oven would coast now by what the pauses of its learning have shown, in K.
+
+        A slope tells nothing while the cold air of a door goes.
+        """
+        if self._foresight.door.in_doubt:
+            return 0.0
+        return self._climb.slope * coast_s(self._known[0].coasts, self._climb.reads_c)
+
+    @property
     def _late_share(self) -> float:
         """Return how late this heat's sensor is, as a share of the late twin's, as far as that is no chance.
 
@@ -151,7 +169,17 @@ class Approach:
         return max(surely / math.log(LATE), 0.0)
 
     @property
+    def _doubt(self) -> float:
+        """Return how much later this heat's sensor may be than found (one sd), as `_late_share`."""
+        return self._foresight.filter.learnt_sd[0] / math.log(LATE)
+
+    @property
     def _caution(self) -> float:
         """Return how much longer a coast is taken than the filter foresees."""
         known = (_UNKNOWN_SD - self._foresight.filter.learnt_sd[0]) / (_UNKNOWN_SD - _KNOWN_SD)
         return _LEARNED_COAST + (_SHOWN_COAST - _LEARNED_COAST) * min(max(known, 0.0), 1.0)
+
+
+def _at_rest(state: OvenState) -> bool:
+    """True where all of an oven has one temperature, and no explanation of it says another."""
+    return max(state) - min(state) < _REST_K

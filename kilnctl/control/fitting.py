@@ -22,6 +22,7 @@ import numpy as np
 
 from kilnctl.control.coast import Outlook
 from kilnctl.control.explaining import Valley, descend, drawn_by, spans_of, with_logs
+from kilnctl.control.seen_coasts import coasts_of
 from kilnctl.errors import KilnctlError
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.observer import Observer
@@ -108,6 +109,7 @@ def fit(
         usual=usual(model, process_c, heat, ambient_c, dt_s),
         bound=_furthest(start, valleys, model, ambient_c, max(process_c)),
         unexplained=eye,
+        coasts=coasts_of(process_c, heat, dt_s),
     )
     curve_c = drawn_by(model, record)
     return Fit(model, tuple(curve_c.tolist()), tuple(record.mean_c.tolist()), tuple(record.at_s.tolist()))

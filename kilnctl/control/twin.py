@@ -100,18 +100,22 @@ class Twins:
     def _all(self) -> list[_Twin]:
         return [*self._twins, self._late]
 
-    def peak_c(self, reads_c: float, on_s: float, share: float = 0.0) -> float:
+    def peak_c(
+        self, reads_c: float, on_s: float, share: float = 0.0, doubt: float = 0.0, seen_k: float = 0.0
+    ) -> float:
         """Return how high the sensor would coast if the heat went off in on_s seconds.
 
-        `share`: so much of the way from the learned sensor to the late one this heat's sensor is.
+        `share`: so much of the way from the learned sensor to the late one this heat's sensor is, `doubt` how
+        much more it may be. `seen_k`: how far it coasts by what the learning's own pauses have shown.
         """
         self._share = share
         coasts_k = [twin.coast_k(on_s) for twin in self._twins]
-        later_k = share * (self._late.coast_k(on_s) - coasts_k[0]) if share > 0.0 else 0.0
-        return reads_c + _LONGER * max(
-            self._slower_by(twin) * (coast_k + later_k)
+        late_k = self._late.coast_k(on_s) - coasts_k[0] if share > 0.0 or doubt > 0.0 else 0.0
+        drawn_k = max(
+            self._slower_by(twin) * (coast_k + (share + doubt) * late_k)
             for twin, coast_k in zip(self._twins, coasts_k, strict=True)
         )
+        return reads_c + max(_LONGER * drawn_k, seen_k + share * late_k)
 
     def _slower_by(self, twin: _Twin) -> float:
         """Return the twin's seconds over the oven's for the same rise, drawn towards 1 where they are few."""
@@ -124,10 +128,10 @@ class Twins:
             own_s += self._share * (late.spent_s - late.told_from_s - first.spent_s + first.told_from_s)
         return min(max(own_s / (_DRAWN_S + self._heated_s - self._told_from_s), _SLOWEST), _QUICKEST)
 
-    def cut(self, reads_c: float, share: float = 0.0) -> None:
+    def cut(self, reads_c: float, share: float = 0.0, doubt: float = 0.0, seen_k: float = 0.0) -> None:
         """Take note that the heat has been cut: from now on nothing that is read moves a twin.
 
-        `share`: as for `peak_c`.
+        `share`, `doubt`, `seen_k`: as for `peak_c`.
         """
         self._share = share
         self._cut_c = self._marked_c = reads_c
@@ -136,7 +140,10 @@ class Twins:
             twin.cut_c = twin.state.junction_c
             twin.peak_c = twin.cut_c + twin.coast_k(0.0)
         first_k, late_k = (twin.peak_c - twin.cut_c for twin in (self._twins[0], self._late))
-        self._longer = 1.0 + self._share * (late_k / max(first_k, 0.1) - 1.0)
+        drawn_k = max(first_k, 0.1)
+        more_k = late_k - drawn_k
+        seen_k = seen_k / (_LONGER * self._slower_by(self._twins[0])) + share * more_k
+        self._longer = max(drawn_k + (share + doubt) * more_k, seen_k) / drawn_k
 
     def coast(self, reads_c: float, heat: float, dt_s: float) -> None:
         """Take a tick after the cut, with the heat (0..1) that flowed in it; sets `over`."""

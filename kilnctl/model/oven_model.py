@@ -48,6 +48,13 @@ class Usual(NamedTuple):
     at_c: float
 
 
+class Coasted(NamedTuple):
+    """One pause of the learning heat: cut at `at_c` (degC) the sensor rose on, its slope times `after_s`."""
+
+    at_c: float
+    after_s: float
+
+
 @dataclass(frozen=True, slots=True)
 class OvenModel:
     """The constants of one oven (units: see the module).
@@ -58,7 +65,8 @@ class OvenModel:
     `covariance` belongs to the logarithms of `PARAMETERS`; `residual_k` is the fit's rms, `noise_k` the
     sensor's. `usual` is None where an old fit lacks it. `bound` is another explanation of the same heat-up,
     nearly as good, that coasts furthest; None where there is none. `unexplained` is the most heat, as a
-    share of full power, that the watchdog's eye could not explain on the learning heat.
+    share of full power, that the watchdog's eye could not explain on the learning heat. `coasts` are the
+    learning heat's own, coldest first, as no model draws them.
     """
 
     element: float
@@ -85,6 +93,7 @@ class OvenModel:
     usual: Usual | None = None
     bound: "OvenModel | None" = None
     unexplained: float = 0.0
+    coasts: tuple[Coasted, ...] = ()
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
         """Return the same oven with its sensor lag, heater power and load multiplied."""
@@ -109,6 +118,7 @@ class OvenModel:
         values = {name: value for name, value in data.items() if name in known}
         values["covariance"] = tuple(tuple(row) for row in data["covariance"])
         values["usual"] = Usual(*data["usual"]) if data.get("usual") else None
+        values["coasts"] = tuple(Coasted(*coast) for coast in data.get("coasts", ()))
         values["bound"] = OvenModel.from_dict(data["bound"]) if data.get("bound") else None
         return OvenModel(**values)
 

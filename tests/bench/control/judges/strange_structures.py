@@ -34,7 +34,7 @@ def sand_tray(dice: random.Random) -> Build:
 
 
 def still_air(dice: random.Random) -> Build:
-    """No fan: hot air lies above cold, and turns over at once when it is much hotter; the sensor hangs low."""
+    """No fan: hot air lies above cold and turns over when it is much hotter; the sensor hangs low."""
     lining, small = dice.choice(((BRICK, False), (WOOL, True)))
     shop = Shop(dice, lining, small)
     plan = shop.plan
@@ -63,7 +63,7 @@ def bounded_current(dice: random.Random) -> Build:
 
 
 def radiant_tube(dice: random.Random) -> Build:
-    """The element glows inside a heavy tube, which nothing but radiation leaves; the sensor lies on the shelf."""
+    """The element glows in a heavy tube, which nothing but radiation leaves; the sensor is on the shelf."""
     lining = dice.choice((BRICK, FIBRE))
     shop = Shop(dice, lining, False)
     plan, power = shop.plan, shop.power_w

@@ -28,10 +28,11 @@ class Build:
 
     `sag` is the share of volts lost while another machine starts; `warm` the rise of the element's resistance
     per 1000 K, `aged` its rise between the learning and the heats; `gust` how far the plan's gusty exchanges
-    wander, as a share; `turns` the two airs that turn over where the upper is hotter by `turn_k`; `most_amps`
-    what a controller lets through, as a share of the current of a hot element (0: all), which it raises from
-    nothing over `soft_s`, and `hot` that element's resistance over a cold one's; `module` and `late_s` a module that is not drawn, and the age of what it tells;
-    `file` and `build` what an owner writes.
+    wander, as a share; `turns` the two airs that turn over where the upper is hotter by `turn_k`;
+    `most_amps` what a controller lets through, as a share of the current of a hot element (0: all), which it
+    raises from nothing over `soft_s`, and `hot` that element's resistance over a cold one's; `module` and
+    `late_s` a module that is not drawn, and the age of what it tells; `file` and `build` what an owner
+    writes.
     """
 
     plan: Plan
