@@ -20,7 +20,7 @@ def told(now: HeatState, trend: Trend, turns: FirstAnswer) -> Neighbour:
         rise_k=rise_k,
         heat=share,
         asked=trend.asked,
-        unexplained=now.unexplained,
+        unexplained=None if over else now.unexplained,  # of a cut heat it is the last one, not today's
         gains=trend.gains,
         goes_on=trend.goes_on,
         loses=trend.loses,

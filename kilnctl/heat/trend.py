@@ -14,6 +14,8 @@ GAINS_K, LOSES_K = 3.0, 2.0  # K a minute, from one minute to the next
 BENDS = 0.25  # a quick heat-up loses less of its rise from minute to minute by itself
 RESTED_S = 3.0
 CUT, GOES_ON_K, AS_FAST = 0.4, 3.0, 0.75
+# Asked for next to nothing now, hardly more a minute ago, and less than in the minutes before.
+LITTLE, LITTLE_BEFORE, LESS = 0.2, 0.35, 0.12
 
 
 class Trend:
@@ -24,8 +26,9 @@ class Trend:
     more slowly than a minute ago. One that goes on as fast gets its heat from somewhere else.
 
     `gains`: it rises faster than a minute ago, and was asked for no more than in the minutes before.
-    `loses`: the contrary. `goes_on`: it was cut by a good part, and rises nearly as fast as before. `rested`:
-    it has not been heated yet, but for the tick in which two may begin at once.
+    `loses`: the contrary. `goes_on`: it was cut by a good part, and rises nearly as fast as before; or it was
+    cut little by little to next to nothing, and rises as fast as ever. `rested`: it has not been heated yet,
+    but for the tick in which two may begin at once.
     """
 
     def __init__(self) -> None:
@@ -74,6 +77,9 @@ class Trend:
         self.gains = known and rise_k - before_k >= GAINS_K and self.asked <= usual + SAME
         loses_k = max(LOSES_K, BENDS * before_k)
         self.loses = known and rise_k - before_k <= -loses_k and self.asked >= usual - SAME
-        cut = self.asked <= asked_before - CUT
-        self.goes_on = known and cut and rise_k >= max(GOES_ON_K, AS_FAST * before_k)
+        cut = self.asked <= asked_before - CUT and rise_k >= AS_FAST * before_k
+        faded = (
+            self.asked <= min(LITTLE, usual - LESS) and asked_before <= LITTLE_BEFORE and rise_k >= before_k
+        )
+        self.goes_on = known and rise_k >= GOES_ON_K and (cut or faded)
         return before_k

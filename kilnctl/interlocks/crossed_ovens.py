@@ -16,8 +16,9 @@ OTHER_RISE_K = 3.0
 IDLE = 0.02
 OWN_HEAT = 0.1
 FOR_S = 30.0
-# An oven that is given heat alone and does not answer, while one does that was never heated: one cause.
-ALONE_S, ANSWER_K = 10.0, 2.0
+# An oven that is given heat alone and does not answer, while one does that was never heated: one cause. So
+# has one that is given much and gets colder, while one that is given nothing gets warmer.
+ALONE_S, ANSWER_K, MUCH = 10.0, 2.0, 0.5
 MINUTE_S = 60.0
 # Shares of full power: heat that no model explains, what it may be the heat of, and how much of it.
 EXCESS, APART, SHARE = 0.2, 0.25, 0.5
@@ -59,11 +60,10 @@ class CrossedOvens:
         if cut and seen.run_max_c is not None:
             return self._trip(f'"{cut}" was cut because its heat and another oven\'s are crossed', seen.at_s)
         warms, feeds = self._warms(seen), self._feeds(seen)
-        alone = bool(warms) and seen.told.turn and seen.told.rise_k < ANSWER_K and seen.others[warms].rested
-        if warms and self._idle_s >= (ALONE_S if alone else FOR_S):
+        if warms and self._idle_s >= (ALONE_S if _for_nothing(seen.told, seen.others[warms]) else FOR_S):
             reason = f'"{warms}" got {self._rise_k:.0f} K warmer in a minute without being heated'
             return self._trip(reason, seen.at_s)
-        if self._both_s >= BOTH_S:
+        if feeds and self._both_s >= BOTH_S and not _cools(seen.others[feeds], seen.told):
             reason = f'one gets heat that it did not ask for, the other lacks it: this oven and "{feeds}"'
             return self._trip(reason, seen.at_s)
         return None
@@ -93,10 +93,21 @@ class CrossedOvens:
         return Distance(self._rise_k, OTHER_RISE_K, "K/min", near(self._rise_k, OTHER_RISE_K))
 
 
+def _for_nothing(told: Neighbour, warms: Neighbour) -> bool:
+    """Return whether the heat of this oven shows in the idle one and not in its own."""
+    colder = told.asked >= MUCH and told.rise_k < 0.0
+    return colder or (told.turn and told.rise_k < ANSWER_K and warms.rested)
+
+
+def _cools(other: Neighbour, told: Neighbour) -> bool:
+    """Return whether the oven that was asked for less was cut, and gets no warmer: it has only cooled slower."""
+    return other.over and other.rise_k < STILL_RISES_K and other.asked < told.asked
+
+
 def _fed_by(one: Neighbour, other: Neighbour) -> bool:
     """Return whether one oven gets what the other, which was asked to give more, lacks."""
     more, excess, theirs = other.asked - one.asked, one.unexplained, other.unexplained
-    if more < APART or (one.over and one.rise_k < STILL_RISES_K):
+    if more < APART:
         return False
     gains = one.gains and (excess is None or excess >= MISSING)
     if other.loses and (gains or one.goes_on):

@@ -5,19 +5,18 @@ two are judged on the truth of both.
 """
 
 import random
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kilnctl.heat.neighbours import told
 from kilnctl.rehearsal.campaign import INSTALLED, Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
+from kilnctl.rehearsal.lateness import APART, CROSSED, CROSSED_S
 from simulator.boards.two_ovens import schedule_pair
 
-# Crossed between two ovens: both heats off within so many seconds in which one of them is heated (H15, H22).
-CROSSED = ("sensors-crossed", "outputs-crossed")
-CROSSED_S = 120.0
-# As long as both ask for nearly the same heat each gets what it asks for, crossed or not.
-APART = 0.25
+# What was asked of an oven is the share of so long in which heat was commanded.
+ASKED_S = 60
 # Heat may flow so long in an oven whose heat was put off, or has ended.
 OFF_WITHIN_S = 3
 # A room is looked at for so long; a heat of the campaign lasts for about 40 minutes.
@@ -28,8 +27,9 @@ LONGEST_S = 5400
 class Room:
     """What became of two ovens, first and second. `wrong` is a sentence, empty where all is well.
 
-    `heated_s` is how long one of them was heated after they were crossed, `apart_s` how long of that one was
-    asked for more than the other by a quarter of full power: only then heat comes that was not asked for.
+    `heated_s` is how long one of them was heated after they were crossed, `apart_s`, which is judged, how long
+    of that one was asked for more than the other by a quarter of full power: only then either gets what it
+    did not ask for.
     `at_s` is when it happened: 0 where they were crossed before the first look.
     """
 
@@ -50,6 +50,12 @@ class _One:
         self.rehearsal, _ = heat_of(task)
         self.runner = self.rehearsal.runner
         self.idle_heat_s = 0
+        self._on: deque[bool] = deque(maxlen=ASKED_S)
+
+    @property
+    def asked(self) -> float:
+        """What was asked of it in the last minute, as a share of full power."""
+        return sum(self._on) / ASKED_S
 
     @property
     def over(self) -> bool:
@@ -67,6 +73,7 @@ class _One:
             runner.tick(at_s)
         flows = self.rehearsal.board.heated.energy_j > before_j + 1.0
         self.idle_heat_s = self.idle_heat_s + 1 if over and flows else 0
+        self._on.append(runner.now.request.on)
 
 
 def room_of(seed: int, scenarios: Sequence[Scenario], sound: bool = False) -> Room:
@@ -105,12 +112,12 @@ def _judged(seed: int, what: str, one: _One, two: _One, at_s: float) -> Room:
         if what in CROSSED and second > at_s:
             heated = one.runner.now.request.on or two.runner.now.request.on
             heated_s += heated
-            apart_s += heated and abs(one.runner.trend.asked - two.runner.trend.asked) >= APART
+            apart_s += heated and abs(one.asked - two.asked) >= APART
         wrong = wrong or _touched(what, one, two, second < at_s)
         if one.over and two.over:
             break
-    if heated_s > CROSSED_S:
-        wrong = wrong or f"{what}: heated for {heated_s:.0f} s, {CROSSED_S:.0f} s allowed"
+    if apart_s > CROSSED_S:
+        wrong = wrong or f"{what}: heated apart for {apart_s:.0f} s, {CROSSED_S:.0f} s allowed"
     outcomes = (one.runner.now.state, two.runner.now.state)
     causes = (_cause(one.rehearsal), _cause(two.rehearsal))
     return Room(seed, what, outcomes, causes, heated_s, wrong, apart_s, at_s)

@@ -26,6 +26,14 @@ def after(minutes: list[tuple[float, float]]) -> Trend:
         ([(13.5, 1.0)] * 4 + [(11.0, 1.0)], False, False, False),  # as a quick heat-up bends by itself
         ([(15.0, 1.0)] * 4 + [(14.0, 0.1)], False, False, True),
         ([(15.0, 1.0)] * 4 + [(7.0, 0.1)], False, False, False),
+        (
+            [(4.0, 0.5)] * 3 + [(4.5, 0.3), (5.0, 0.1)],
+            False,
+            False,
+            True,
+        ),  # less and less, and as fast as ever
+        ([(4.0, 0.5)] * 3 + [(4.5, 0.3), (3.5, 0.1)], False, False, False),  # it coasts
+        ([(4.0, 0.1)] * 5, False, False, False),  # it never had more
         ([(0.0, 0.0)] * 3 + [(5.0, 1.0), (11.0, 1.0)], False, False, False),  # the element warms up first
         ([(1.0, 0.3), (6.0, 0.3)], False, False, False),  # too short a past
     ],

@@ -77,3 +77,22 @@ def test_what_is_cut_for_crossed_ovens_takes_the_others_along(make, let_watch):
     assert "left" in trip.reason
     recording = beside(Neighbour(0.0, 0.0), cut) | {"run_max_c": None}
     assert let_watch(make(CrossedOvens), 60, recording) is None
+
+
+def test_what_is_given_much_and_gets_colder_while_an_idle_oven_warms_up(make, let_watch):
+    warms = Neighbour(5.0, 0.0)
+    colder, warmer = Neighbour(-3.0, 0.9, 0.9), Neighbour(3.0, 0.9, 0.9)
+    assert let_watch(make(CrossedOvens), 120, beside(colder, warms) | {"duty_asked": 0.9}).at_s < 25.0
+    assert let_watch(make(CrossedOvens), 120, beside(warmer, warms) | {"duty_asked": 0.9}).at_s > 30.0
+
+
+def test_a_cut_oven_that_gets_the_heat_of_the_other_one(make, let_watch):
+    """It is told once it gets warmer, at once if it has gained for long; not while it only cools slower."""
+    loses = Neighbour(-3.0, 0.9, 0.9, loses=True)
+
+    def bends(s):
+        return beside(loses, Neighbour(-1.0 if s < 60 else 1.5, 0.0, gains=True, over=True))
+
+    assert 60.0 <= let_watch(make(CrossedOvens), 120, bends).at_s < 63.0
+    cools = Neighbour(-1.0, 0.0, gains=True, over=True)
+    assert let_watch(make(CrossedOvens), 600, beside(loses, cools)) is None

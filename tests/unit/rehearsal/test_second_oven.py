@@ -3,7 +3,8 @@
 import pytest
 
 from kilnctl.rehearsal import second_oven
-from kilnctl.rehearsal.second_oven import CROSSED, room_of
+from kilnctl.rehearsal.lateness import CROSSED
+from kilnctl.rehearsal.second_oven import room_of
 from tests.faults.scenarios import scenarios
 
 
