@@ -100,7 +100,7 @@ def _for_nothing(told: Neighbour, warms: Neighbour) -> bool:
 
 
 def _cools(other: Neighbour, told: Neighbour) -> bool:
-    """Return whether the oven that was asked for less was cut, and gets no warmer: it has only cooled slower."""
+    """Return whether the oven that was asked for less was cut and gets no warmer: it only cools slower."""
     return other.over and other.rise_k < STILL_RISES_K and other.asked < told.asked
 
 

@@ -34,8 +34,8 @@ PLACES: dict[Where, str] = {
 ELEMENT = ("heater_live", "current_a")
 # What flows through a relay that obeys is what was written. Every oven has one, until a fault takes it.
 OBEYS = "relay"
-# Crossed between two ovens (H15, H22): both heats off within so many seconds in which one of them is heated and
-# asked for so much more than the other, in shares of full power by the last minute.
+# Crossed between two ovens (H15, H22): both heats off within so many seconds in which one of them is heated
+# and asked for so much more than the other, in shares of full power by the last minute.
 CROSSED = ("sensors-crossed", "outputs-crossed")
 CROSSED_S, APART = 120.0, 0.25
 _ALL = ("learned", "second", "supply_v", OBEYS, *ELEMENT)
@@ -228,9 +228,9 @@ def page() -> str:
     for key, rows in ALLOWED.items():
         lines += [_line(key, row) for row in rows]
     lines.append(
-        f"| {', '.join(CROSSED)} | two ovens of one controller | 120 | {CROSSED_S:.0f} | s of heat while one is "
-        "asked for a quarter of full power more than the other | each gets what it asks for, crossed or not, "
-        "as long as both ask for the same |"
+        f"| {', '.join(CROSSED)} | two ovens of one controller | 120 | {CROSSED_S:.0f} | s of heat while one "
+        "is asked for a quarter of full power more than the other | each gets what it asks for, crossed or "
+        "not, as long as both ask for the same |"
     )
     return "\n".join(lines) + "\n"
 

@@ -27,9 +27,9 @@ LONGEST_S = 5400
 class Room:
     """What became of two ovens, first and second. `wrong` is a sentence, empty where all is well.
 
-    `heated_s` is how long one of them was heated after they were crossed, `apart_s`, which is judged, how long
-    of that one was asked for more than the other by a quarter of full power: only then either gets what it
-    did not ask for.
+    `heated_s` is how long one of them was heated after they were crossed; `apart_s`, which is judged, how
+    long one of them was meanwhile asked for a quarter of full power more than the other: only then either
+    gets what it did not ask for.
     `at_s` is when it happened: 0 where they were crossed before the first look.
     """
 
