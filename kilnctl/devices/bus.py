@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from kilnctl.config.device_keys import Port
 
 QUIET_S = 0.1  # measured: a quiet line of 100 ms cured every late reply; the wait is counted from the error
-NEVER_QUIET_S = 1.0
+# A line is waited for so long; right after it was given up as never quiet hardly longer than quiet takes, or
+# a tick of several exchanges would outlast the supervisor's patience.
+NEVER_QUIET_S, STILL_TALKS_S = 1.0, 0.15
 REOPEN_EVERY_S = 0.5
 OVERHEARD = 400  # bytes
 
@@ -56,6 +58,7 @@ class Bus:
         self._line: Line | None = None
         self._quiet_from_s: float | None = None
         self._tried_at_s = -REOPEN_EVERY_S
+        self._gave_up_s = -NEVER_QUIET_S
 
     def open(self) -> None:
         """Open the port now. Raises PortLost."""
@@ -144,9 +147,12 @@ class Bus:
         if self._quiet_from_s is None:
             return
         self._throw_away(line)
-        give_up_s = self._clock.real_s() + NEVER_QUIET_S
+        began_s = self._clock.real_s()
+        lately = began_s - self._gave_up_s < NEVER_QUIET_S
+        give_up_s = began_s + (STILL_TALKS_S if lately else NEVER_QUIET_S)
         while (now_s := self._clock.real_s()) - self._quiet_from_s < QUIET_S:
             if now_s > give_up_s:
+                self._gave_up_s = now_s
                 self.foreign += 1
                 if force:
                     break

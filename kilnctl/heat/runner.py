@@ -23,7 +23,7 @@ from kilnctl.heat.telling.annunciator import Caller
 from kilnctl.heat.telling.samples import sample_of, summary_of
 from kilnctl.heat.tick_clocks import TickClocks, TickTime
 from kilnctl.heat.trend import Trend
-from kilnctl.heat.unpowered import excused
+from kilnctl.heat.unpowered import excused, told_instead
 from kilnctl.interlocks import nudging, with_subject
 from kilnctl.interlocks.crossed_ovens import FirstAnswer
 from kilnctl.link.snapshot import Answer, Command
@@ -217,7 +217,9 @@ class Runner:
                 found.append(with_subject(verdict))
             elif verdict.reaction is Reaction.NOTIFY:
                 found.append(with_subject(Alarm(verdict.kind, verdict.reason, verdict.at_s)))
-            elif self.now.trip is None and not excused(heat, self.now, verdict):
+            elif self.now.trip is None and excused(heat, self.now, verdict):
+                found += told_instead(verdict)
+            elif self.now.trip is None:
                 self._cut()
                 self._find(trip_record.tripped(heat, self.now, with_subject(verdict)))
         if self.now.oven_changed:

@@ -1,11 +1,14 @@
-"""A recording never heats: a board that is silent on an oven that is cold is switched off, and no alarm."""
+"""A recording never heats: a silent board on a cold oven is switched off, and strange talk is only told."""
 
 from kilnctl.heat.heat_state import Heat, HeatState
-from kilnctl.readings import Quality, Trip
+from kilnctl.interlocks import with_subject
+from kilnctl.readings import Alarm, Priority, Quality, Trip
 from kilnctl.stages import HOT_C
 
 # What a board that is switched off and on again looks like; any other kind is judged as in a heat.
-WIRE = ("link_lost", "board_restarts")
+SILENT = ("link_lost", "board_restarts")
+# Others talk on the line: what they say is not believed, and where nothing is heated that is enough.
+TALK = ("foreign_talk",)
 
 
 def never_heated(heat: Heat, now: HeatState) -> bool:
@@ -15,8 +18,15 @@ def never_heated(heat: Heat, now: HeatState) -> bool:
 
 
 def excused(heat: Heat, now: HeatState, found: Trip) -> bool:
-    """Return whether a trip only says that the board is not powered, on an oven that was never heated."""
-    return found.kind in WIRE and never_heated(heat, now)
+    """Return whether a trip is only about the line of an oven that was never heated: nothing is to be cut."""
+    return found.kind in SILENT + TALK and never_heated(heat, now)
+
+
+def told_instead(found: Trip) -> list[Alarm]:
+    """Return what is told in the place of an excused trip; of a silent board the picture tells."""
+    if found.kind in SILENT:
+        return []
+    return [with_subject(Alarm(found.kind, found.reason, found.at_s, Priority.URGENT))]
 
 
 def unpowered(heat: Heat, now: HeatState) -> bool:
@@ -34,4 +44,5 @@ def silent_note(heat: Heat, now: HeatState) -> str:
     oven = heat.station.oven
     why = now.scan.process.why or f"{oven.output.heater.device}: no reply"
     check = f'kilnctl commission {oven.name} --step "bus check"'
-    return f"{why}: is it switched on? If it is, look at its address and wires: `{check}`"
+    on = "" if now.scan.process.quality is Quality.BAD_REPLY else "is it switched on? If it is, "
+    return f"{why}: {on}look at its address and wires: `{check}`"

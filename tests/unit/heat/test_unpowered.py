@@ -12,7 +12,7 @@ from kilnctl.link.snapshot import Snapshot
 from kilnctl.marks import hot_ovens, latch, running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.processes.oven_thread import Hosted
-from kilnctl.readings import Trip
+from kilnctl.readings import Scan, Trip
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
 from kilnctl.treatment.planning import soak_job
 
@@ -20,6 +20,11 @@ pytestmark = pytest.mark.usefixtures("own_home")
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 TOML = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+
+
+def overheard(scan: Scan, at_s: float) -> Scan:
+    """Return a scan of a line on which a stranger talks, once a second from half a minute on."""
+    return scan._replace(link=replace(scan.link, foreign=max(0, int(at_s) - 30)))
 
 
 class Recording:
@@ -32,6 +37,9 @@ class Recording:
         self.heat: Rehearsal = rehearse(OVEN, job, faults=parse_faults(faults))
         self.latched: list[Trip] = []
         runner = self.heat.runner
+        if found.get("strangers"):
+            scan = runner.heat.station.oven_io.scan
+            runner.heat.station.oven_io.scan = lambda at_s: overheard(scan(at_s), at_s)  # type: ignore[method-assign]
         written = Latch(OVEN.name, self.heat.clock.utc, watches=not heats)
         object.__setattr__(runner.heat.station, "latch_trip", written.trip)
         runner.heat = replace(runner.heat, found_hot=found.get("found_hot", False))
@@ -69,6 +77,18 @@ def test_what_was_never_powered_leaves_nothing_behind() -> None:
     assert done.hosted.status()["exit_code"] == 5
     assert done.hosted.status()["summary"]["never_heated"] is True
     assert (hot_ovens.signed(), latch.latched_ovens(), running_ovens.marked()) == ([], [], [])
+
+
+def test_strange_talk_beside_a_recording_is_told_and_cuts_nothing() -> None:
+    done = Recording(strangers=True)
+    assert {s.state for s in done.seen} == {"running", "stopped"}
+    assert "foreign_talk" in {a.kind for s in done.seen for a in s.alarms}
+    assert {s.trip for s in done.seen} <= {"", None}
+    assert latch.latched_ovens() == []
+
+
+def test_strange_talk_in_a_heat_trips_as_ever() -> None:
+    assert Recording(strangers=True, heats=True).seen[-1].trip_kind == "foreign_talk"
 
 
 @pytest.mark.parametrize("found_hot", [False, True])
