@@ -27,7 +27,8 @@ class Trend:
 
     `gains`: it rises faster than a minute ago, and was asked for no more than in the minutes before.
     `loses`: the contrary. `goes_on`: it was cut by a good part, and rises nearly as fast as before; or it was
-    cut little by little to next to nothing, and rises as fast as ever. `rested`: it has not been heated yet,
+    cut little by little to next to nothing, and rises as fast as ever. Not the rise that a pulse has just
+    begun. `rested`: it has not been heated yet,
     but for the tick in which two may begin at once.
     """
 
@@ -81,5 +82,5 @@ class Trend:
         faded = (
             self.asked <= min(LITTLE, usual - LESS) and asked_before <= LITTLE_BEFORE and rise_k >= before_k
         )
-        self.goes_on = known and rise_k >= GOES_ON_K and (cut or faded)
+        self.goes_on = known and min(rise_k, before_k) >= GOES_ON_K and (cut or faded)
         return before_k

@@ -109,8 +109,9 @@ def _fed_by(one: Neighbour, other: Neighbour) -> bool:
     more, excess, theirs = other.asked - one.asked, one.unexplained, other.unexplained
     if more < APART:
         return False
-    gains = one.gains and (excess is None or excess >= MISSING)
-    if other.loses and (gains or one.goes_on):
+    unknown = excess is None or excess >= MISSING
+    gains = one.gains and unknown
+    if other.loses and (gains or (one.goes_on and unknown)):
         return True
     if gains and theirs is not None and theirs <= -max(EXCESS, LACKS * other.asked):
         return True

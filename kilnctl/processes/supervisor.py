@@ -20,7 +20,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.devices.emergency_off import off_all
 from kilnctl.errors import KilnctlError, RunRefused
-from kilnctl.marks import running_ovens, supervisor_report
+from kilnctl.marks import off_stamp, running_ovens, supervisor_report
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.protocol import Care, with_mark
 from kilnctl.marks.running_ovens import Mark
@@ -32,6 +32,8 @@ START_S = 20.0  # a slow computer's time to load the controller; nothing can be 
 DEATH_S = 0.5  # a process stuck in the kernel does not die; the port is then opened beside it
 LOOK_S = 0.1
 RETRY_S = 2.0
+# Of the 15 s that the service gives to a stop: one more try takes 5 s at most, the last words 1 s.
+LEAVE_S = 9.0
 OBEY_S = 5.0  # after a stop was passed on: off, its read-back and the last rows of the record
 LOCK = "supervisor.lock"
 
@@ -47,7 +49,8 @@ class Supervisor:
     ) -> None:
         self._command, self._drill = tuple(command), drill
         self._clock = clock or RealClock()
-        self._told, self._tellings = "", 0
+        self._told, self._told_s, self._tellings = "", 0.0, 0
+        self._stamps: off_stamp.Token = {}
         self._child_pid = 0
         self._charge: dict[str, Mark] = {}
 
@@ -56,7 +59,7 @@ class Supervisor:
 
         Raises RunRefused when another supervisor lives, ConfigError in a folder that others may write to.
         """
-        home.own_home()
+        self._stamps = off_stamp.seen(home.own_home())
         with _only_one(LOCK if self._drill is None else drill_lock(self._drill)) as lock_fd:
             for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
                 signal.signal(number, self._tell)
@@ -73,6 +76,7 @@ class Supervisor:
             return 0 if all(off.values()) else 1
 
     def _tell(self, number: int, _frame: FrameType | None) -> None:
+        self._told_s = self._told_s if self._told else self._clock.real_s()
         self._told = signal.Signals(number).name
         self._tellings += 1
 
@@ -147,7 +151,7 @@ class Supervisor:
     def _cut(self, why: str, charge: Mapping[str, Mark], tries: int | None = None) -> dict[str, bool]:
         """Cut the heat of these ovens, exclusively first, then beside a stuck process; say what came.
 
-        Without `tries` it goes on as long as one of them may be hot, unless a signal comes meanwhile.
+        Without `tries` it goes on as long as one of them may be hot, unless it was told to leave.
         """
         left = {name: found.oven for name, found in charge.items() if found.oven is not None}
         if not left:
@@ -163,10 +167,20 @@ class Supervisor:
             if done != before:
                 _say(supervisor_report.LastWords(self._clock.utc().isoformat(), why, done, ids))
                 before = dict(done)
-            if not left or attempt == tries or (attempt > 1 and self._tellings > tellings):
+            if not left or attempt == tries or (attempt > 1 and self._leaves(tellings)):
                 break
             self._clock.pause(RETRY_S if attempt > 1 else 0.0)
         return done
+
+    def _leaves(self, tellings: int) -> bool:
+        """Return whether a stop ends the trying: one that came meanwhile, or an earlier one in its time.
+
+        The stop that an `off` sends is no reason to leave what may be hot: who asked for off wants it off.
+        """
+        in_time = self._clock.real_s() - self._told_s < LEAVE_S
+        if self._tellings > tellings or not self._told or in_time:
+            return self._tellings > tellings
+        return off_stamp.seen(home.home()) == self._stamps
 
 
 def _end(child: subprocess.Popen[bytes]) -> None:

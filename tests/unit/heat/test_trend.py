@@ -33,6 +33,7 @@ def after(minutes: list[tuple[float, float]]) -> Trend:
             True,
         ),  # less and less, and as fast as ever
         ([(4.0, 0.5)] * 3 + [(4.5, 0.3), (3.5, 0.1)], False, False, False),  # it coasts
+        ([(1.0, 0.2)] * 3 + [(1.5, 0.6), (4.0, 0.05)], False, False, False),  # a pulse has just begun to show
         ([(4.0, 0.1)] * 5, False, False, False),  # it never had more
         ([(0.0, 0.0)] * 3 + [(5.0, 1.0), (11.0, 1.0)], False, False, False),  # the element warms up first
         ([(1.0, 0.3), (6.0, 0.3)], False, False, False),  # too short a past

@@ -96,3 +96,13 @@ def test_a_cut_oven_that_gets_the_heat_of_the_other_one(make, let_watch):
     assert 60.0 <= let_watch(make(CrossedOvens), 120, bends).at_s < 63.0
     cools = Neighbour(-1.0, 0.0, gains=True, over=True)
     assert let_watch(make(CrossedOvens), 600, beside(loses, cools)) is None
+
+
+def test_a_rise_that_the_model_explains_is_no_heat_of_another_oven(make, let_watch):
+    """A furnace that creeps in pulses rises after each of them, while the other one's heat-up bends."""
+    pulse, bends = (
+        Neighbour(3.5, 0.1, 0.1, unexplained=-0.02, goes_on=True),
+        Neighbour(6.5, 0.5, 0.5, loses=True),
+    )
+    assert let_watch(make(CrossedOvens), 600, beside(bends, pulse)) is None
+    assert let_watch(make(CrossedOvens), 600, beside(bends, pulse._replace(unexplained=None))) is not None

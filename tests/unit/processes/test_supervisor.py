@@ -20,7 +20,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RecordError, RunRefused
-from kilnctl.marks import latch, running_ovens, supervisor_report
+from kilnctl.marks import latch, off_stamp, running_ovens, supervisor_report
 from kilnctl.processes import supervisor
 from kilnctl.processes.supervisor import Supervisor
 
@@ -109,7 +109,7 @@ class Bench(Supervisor):
         self.script: Callable[[float], None] = lambda _: None
         self.how: dict[str, Any] = {}
         self.child = Child(self.clock)
-        self.began_s = -1.0
+        self.began_s, self.off_takes_s = -1.0, 0.1
 
     def off_all(
         self, ovens: Sequence[Oven], clock: Any, share: bool, tell: Callable[[str], None], reads: int
@@ -118,7 +118,7 @@ class Bench(Supervisor):
         names = tuple(oven.name for oven in ovens)
         now_s = self.clock.real_s()
         self.offs.append((round(now_s, 3), names, share))
-        self.clock.pause(0.1)
+        self.clock.pause(self.off_takes_s)
         return {name: now_s >= self.dead_until_s.get(name, 0.0) for name in names}
 
     def _start(self, lock_fd: int) -> Any:
@@ -282,9 +282,27 @@ def test_w6_it_keeps_trying_however_long_and_says_so_meanwhile(bench: Bench, awa
     assert running_ovens.marked() == []
 
 
+def test_the_stop_of_a_person_or_the_system_leaves_in_the_time_of_the_service_with_a_true_word(
+    bench: Bench,
+) -> None:
+    """The unit of the guide gives 15 s; the slowest controller and the slowest ports are in it."""
+    bench.dead_until_s, bench.off_takes_s = {"left": 1e9}, 3.0
+    assert bench.watch(at(10.0, lambda: os.kill(os.getpid(), signal.SIGTERM)), obeys=False) == 1
+    assert 19.0 <= bench.clock.real_s() <= 24.0
+    assert len(bench.offs) >= 2
+    assert bench.said.off == {"left": False}
+    assert "Cut the power by hand" in bench.said.line()
+    assert [oven.name for oven in running_ovens.marked()] == ["left"]  # the next supervisor tries on
+
+
 def test_a_stop_while_it_tries_ends_the_trying(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     bench.dead_until_s = {"left": 1e9}
-    stop = at(10.0, lambda: os.kill(os.getpid(), signal.SIGTERM))
+
+    def off_and_stop() -> None:
+        off_stamp.leave(home.home(), None, [], "a test")
+        os.kill(os.getpid(), signal.SIGTERM)
+
+    stop = at(10.0, off_and_stop)
     played = bench.off_all
 
     def stopped_again(ovens: Sequence[Oven], clock: Any, **how: Any) -> dict[str, bool]:
@@ -293,7 +311,7 @@ def test_a_stop_while_it_tries_ends_the_trying(bench: Bench, monkeypatch: pytest
         return played(ovens, clock, **how)
 
     monkeypatch.setattr(supervisor, "off_all", stopped_again)
-    assert bench.watch(stop) == 1  # the first stop was for the controller, and ends nothing here
+    assert bench.watch(stop) == 1  # the first stop came from an off, and ends nothing here
     assert len(bench.offs) == 21
     assert bench.said.off == {"left": False}
     assert [oven.name for oven in running_ovens.marked()] == ["left"]
