@@ -28,10 +28,10 @@ def in_units(text: str, units: Shown) -> str:
         return text
     if units == "C":
         return _SIZES.sub(r"\g<mm>", _PAIR.sub(r"\g<c>", text))
-    text = _SIZES.sub(lambda found: say_inches(float(found["inch"])), text)
-    text = _PAIR.sub(lambda found: found["f"] or found["g"], text)
+    text = _SIZES.sub(lambda match: say_inches(float(match["inch"])), text)
+    text = _PAIR.sub(lambda match: match["f"] or match["g"], text)
     keeps = _BARE.search(_ALONE.sub("", text)) is not None
-    return _ALONE.sub(lambda found: f"{found[0]} ({_other(found)})" if keeps else _other(found), text)
+    return _ALONE.sub(lambda match: f"{match[0]} ({_other(match)})" if keeps else _other(match), text)
 
 
 def say_inches(inches: float) -> str:
@@ -46,14 +46,14 @@ def say_inches(inches: float) -> str:
     return f"{inches:.3f} in"
 
 
-def _other(found: re.Match[str]) -> str:
+def _other(match: re.Match[str]) -> str:
     """Return a figure in °C, K or mm in the other unit."""
-    unit = found["unit"]
+    unit = match["unit"]
     if unit == "mm":
-        sizes = [say_inches(float(n) / _MM_PER_INCH) for n in re.findall(_NUMBER, found["span"])]
+        sizes = [say_inches(float(n) / _MM_PER_INCH) for n in re.findall(_NUMBER, match["span"])]
         return " to ".join(sizes)
     point = unit == "°C"
-    said = re.sub(r"(?<!\d)" + _NUMBER, lambda n: _like(n[0], point), found["span"])
+    said = re.sub(r"(?<!\d)" + _NUMBER, lambda n: _like(n[0], point), match["span"])
     return f"{said} °F{unit[2:]}"
 
 

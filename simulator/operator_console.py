@@ -89,7 +89,7 @@ class Visit:
                 board.reset_limit()
                 return "the limit is closed"
             case ["look"]:
-                return _seen(board)
+                return _state_of(board)
         return _break(board, words)
 
 
@@ -125,7 +125,7 @@ def _at_once(what: str) -> str:
     return f"{name}@0:{value}" if value else f"{name}@0"
 
 
-def _seen(board: Board) -> str:
+def _state_of(board: Board) -> str:
     door = "open" if board.plant.door_open else "shut"
     limit = ", limit open" if board.limit_open else ""
     part = "" if board.plant.part is None else f", part {board.plant.part.core_c:.1f} °C"

@@ -72,14 +72,15 @@ def one_point(pair: Pair, used_to_c: float) -> Correction:
     return _within_the_cap(Correction(1.0, pair[1] - pair[0]), (pair[0], used_to_c))
 
 
-def _within_the_cap(found: Correction, at: tuple[float, ...]) -> Correction:
+def _within_the_cap(correction: Correction, at: tuple[float, ...]) -> Correction:
     for at_c in at:
-        if abs(found.shift_k(at_c)) > CAP_K:
+        shift_k = correction.shift_k(at_c)
+        if abs(shift_k) > CAP_K:
             raise ConfigError(
-                f"at {at_c:g} C the sensor would need {found.shift_k(at_c):+.1f} K; more than {CAP_K:g} K is "
+                f"at {at_c:g} C the sensor would need {shift_k:+.1f} K; more than {CAP_K:g} K is "
                 "refused: replace the sensor (or look for a wrong type, reversed leads or a wrong place)"
             )
-    return found
+    return correction
 
 
 def point_error_k(points: Sequence[Pair]) -> float:

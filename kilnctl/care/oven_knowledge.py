@@ -86,24 +86,24 @@ def known_of(reader: Reader, oven: str) -> Known | None:
     return Known(OvenModel.from_dict(entry.model), row.number, change)
 
 
-def found_changed(oven: str, known: Known, seen: "Evidence", run: int | None) -> OvenChange | None:
+def found_changed(oven: str, known: Known, evidence: "Evidence", run: int | None) -> OvenChange | None:
     """Return the change to write down after a heat, None where what is in force stands."""
-    if not seen.sure:
+    if not evidence.sure:
         return None
-    if seen.as_started:
-        seen = replace(seen, lag=1.0, power=1.0, lag_noticed=True, power_noticed=True)
+    if evidence.as_started:
+        evidence = replace(evidence, lag=1.0, power=1.0, lag_noticed=True, power_noticed=True)
     before = known.change or OvenChange(oven, known.number)
     of_lag, of_power = known.steered
-    lag = _factor(seen.lag * of_lag, LAG_GONE) if seen.lag_noticed else before.lag
-    power = _factor(seen.power * of_power, POWER_GONE) if seen.power_noticed else before.power
+    lag = _factor(evidence.lag * of_lag, LAG_GONE) if evidence.lag_noticed else before.lag
+    power = _factor(evidence.power * of_power, POWER_GONE) if evidence.power_noticed else before.power
     if not (LEAST_LAG <= lag <= MOST_LAG and LEAST_POWER <= power <= MOST_POWER):
         return None
     same = _near(lag, before.lag, SAME_LAG) and _near(power, before.power, SAME_POWER)
     if same and (lag == 1.0) == (before.lag == 1.0) and (power == 1.0) == (before.power == 1.0):
         return None
-    change = OvenChange(oven, known.number, lag, power, seen.lag_sd, seen.power_sd, run)
+    change = OvenChange(oven, known.number, lag, power, evidence.lag_sd, evidence.power_sd, run)
     note = f"{say(change)}; the next heat starts from it, the watchdog does not"
-    return OvenChange(oven, known.number, lag, power, seen.lag_sd, seen.power_sd, run, note)
+    return OvenChange(oven, known.number, lag, power, evidence.lag_sd, evidence.power_sd, run, note)
 
 
 def _factor(total: float, gone: float) -> float:

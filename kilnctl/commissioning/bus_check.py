@@ -32,9 +32,9 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     return found + _told(probe.strangers(addresses), person)
 
 
-def _as_it_is(person: Person, name: str, said: str, cure: str) -> Diagnosis:
+def _as_it_is(person: Person, name: str, state: str, cure: str) -> Diagnosis:
     """Ask whether a switch tells what is so; no wire shows what a hand has done."""
-    if person.key(f"{name} says: {said}. Is that so?"):
+    if person.key(f"{name} says: {state}. Is that so?"):
         return Diagnosis("switch", True, f"{name} tells what is so.")
     wrong = f"{name} is turned round, or another switch: write {cure} there, or look at its wire."
     return _told([Diagnosis("switch", False, wrong)], person)[0]

@@ -71,8 +71,8 @@ def main(words: list[str]) -> int:
     return 0 if off else 1
 
 
-def _report(found: Finding) -> None:
-    say_on(json.dumps({"found": asdict(found)}))
+def _report(finding: Finding) -> None:
+    say_on(json.dumps({"found": asdict(finding)}))
 
 
 def _insist(job: DrillJob, oven: Oven, clock: Clock) -> None:

@@ -150,8 +150,8 @@ def _drill_then(shop: Shop, step: SetupStep, question: str = "As expected?") -> 
     return Result(passed, found.value, f"{found.line} {note(shop)}".strip())
 
 
-def _tell(shop: Shop, found: Finding) -> None:
-    shop.person.say(f"  {'ok   ' if found.passed else 'WRONG'} {found.line}")
+def _tell(shop: Shop, finding: Finding) -> None:
+    shop.person.say(f"  {'ok   ' if finding.passed else 'WRONG'} {finding.line}")
 
 
 def cold_check(shop: Shop, step: SetupStep) -> Result:

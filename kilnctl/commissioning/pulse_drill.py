@@ -29,22 +29,22 @@ def pulse(bench: DrillRig) -> Finding:
         return Finding(False, None, "start from a cold oven with a good sensor")
     bench.tell(f"heating for {PULSE_S:.0f} s, then looking for {WATCH_S:.0f} s")
     due_k, tick = _due_k(bench.model or nameplate(bench.oven), start_c, bench.oven.tick_s), 0
-    seen: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
+    readings: dict[str, list[float]] = {bench.oven.name: [], **{name: [] for name in bench.neighbours}}
     power: set[bool | None] = set()
     for tick in range(len(due_k) - 1):
         heat = tick * bench.oven.tick_s < PULSE_S
         scan = bench.tick(heat)
-        _note(bench, scan, seen)
+        _note(bench, scan, readings)
         if bench.trip is not None:
             break
         power |= {live(scan)} if heat and tick > 1 else set()
         if power == {False} and tick * bench.oven.tick_s >= NO_POWER_S:
             break  # contact or current sensor have said it: no temperature need be waited for
         bench.tell_now_and_then(scan)
-        if not (heat or bench.neighbours) and _is_over(seen[bench.oven.name], due_k[-1]):
+        if not (heat or bench.neighbours) and _is_over(readings[bench.oven.name], due_k[-1]):
             due_k = due_k[-1:] * len(due_k)  # nothing more will come: the rest would prove nothing
             break
-    return _judged(bench, {name: _rise_k(values) for name, values in seen.items()}, due_k[tick], power)
+    return _judged(bench, {name: _rise_k(values) for name, values in readings.items()}, due_k[tick], power)
 
 
 def _due_k(model: OvenModel, start_c: float, tick_s: float) -> list[float]:
@@ -66,16 +66,16 @@ def _is_over(values: list[float], due_k: float) -> bool:
 
 def _steady(bench: DrillRig) -> Scan | None:
     """Wait until the sensor has come to rest, as after being warmed by hand; None where it does not."""
-    seen: list[float] = []
+    readings_c: list[float] = []
     window, told = int(STEADY_S / bench.oven.tick_s), False
     for _ in range(int(SETTLES_S / bench.oven.tick_s)):
         scan = bench.tick(heat=False)
         if scan.process.value is None:
             return scan
         bench.tell_now_and_then(scan)
-        seen = [*seen, scan.process.value][-2 * window :]
-        if len(seen) == 2 * window:
-            if abs(fmean(seen[window:]) - fmean(seen[:window])) <= STEADY_K:
+        readings_c = [*readings_c, scan.process.value][-2 * window :]
+        if len(readings_c) == 2 * window:
+            if abs(fmean(readings_c[window:]) - fmean(readings_c[:window])) <= STEADY_K:
                 return scan
             if not told:
                 bench.tell("waiting until the sensor has come to rest, ten minutes at most")
@@ -83,11 +83,11 @@ def _steady(bench: DrillRig) -> Scan | None:
     return None
 
 
-def _note(bench: DrillRig, scan: Scan, seen: dict[str, list[float]]) -> None:
+def _note(bench: DrillRig, scan: Scan, readings: dict[str, list[float]]) -> None:
     scans = {name: oven_io.scan(scan.at_s) for name, oven_io in bench.neighbours.items()}
     for name, one in {bench.oven.name: scan, **scans}.items():
         if one.process.value is not None:
-            seen[name].append(one.process.value)
+            readings[name].append(one.process.value)
 
 
 def _rise_k(values: list[float]) -> float:

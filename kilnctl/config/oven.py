@@ -92,7 +92,7 @@ def _plain(name: str) -> str:
     return name
 
 
-def _said(text: str) -> str:
+def _not_empty(text: str) -> str:
     if not text.strip():
         raise wrong("isolator", "say where the heat is cut by hand; it is shown in an emergency")
     return text
@@ -114,7 +114,7 @@ class Oven(Strict):
     build: Literal["brick", "fibre", "heavy", "leaky", "fan"]
     elements: Literal["open", "plate", "muffle", "embedded", "fan"] | None = None
     use: Literal["hardening", "tempering"]
-    isolator: Annotated[str, AfterValidator(_said)]
+    isolator: Annotated[str, AfterValidator(_not_empty)]
     phone: str = ""
     supply_v: Annotated[VoltageV, between(10, 1000, "10 V and 1000 V")] | None = Field(
         default=None, alias="supply"

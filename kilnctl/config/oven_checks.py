@@ -139,7 +139,7 @@ def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
 def _occupies(place: Place) -> set[str]:
     if place.field or not place.says("register_no"):
         return {f"{place.device} {place.where}"}
-    numbers = range(place.register_no, place.register_no + place.words)
+    numbers = range(place.register_no, place.register_no + place.registers)
     return {f"{place.device} {place.table} {number}" for number in numbers}
 
 

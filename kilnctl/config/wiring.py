@@ -45,7 +45,7 @@ class Place(Strict):
         return self.table in ("coil", "discrete")
 
     @property
-    def words(self) -> int:
+    def registers(self) -> int:
         """Return how many registers (or bits) the value takes."""
         return 2 if not self.bits_table and self.format in ("int32", "uint32", "float32") else 1
 
@@ -145,18 +145,18 @@ class Output(Written):
 
     @model_validator(mode="before")
     @classmethod
-    def _numbers(cls, said: Any) -> Any:
+    def _numbers(cls, table: Any) -> Any:
         """Two registers are one number of 32 bits."""
-        given = {key: said[key] for key in ("on", "off") if key in said} if isinstance(said, dict) else {}
+        given = {key: table[key] for key in ("on", "off") if key in table} if isinstance(table, dict) else {}
         if any(isinstance(value, str) for value in given.values()):
             where = 'words = { heater = ["OFF", "ON"] }'
             raise wrong("value", f"on and off are numbers; words stand at a text device: {where}")
         if not any(isinstance(value, tuple) for value in given.values()):
-            return said
+            return table
         if len(given) < 2 or not all(_two(value) for value in given.values()):
             raise wrong("value", "on and off: two numbers each, 0 to 65535, for two registers in one request")
         joined = {key: value[0] << 16 | value[1] for key, value in given.items()}
-        return {**said, **joined, "format": "uint32"}
+        return {**table, **joined, "format": "uint32"}
 
     @model_validator(mode="after")
     def _off_is_not_on(self) -> Self:

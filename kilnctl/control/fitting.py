@@ -94,7 +94,7 @@ def fit(
     record = spans_of(process_c, heat, ambient_c, dt_s)
     valleys = descend(start, record, _starts(start), _highest(start))
     best = min(valleys, key=lambda valley: valley.cost)
-    model = _learned(start, best, noise_of(process_c))
+    model = _fitted_model(start, best, noise_of(process_c))
     if not math.isfinite(best.residual_k) or best.residual_k > _WORST_RESIDUAL_K:
         raise NoFit(f"the model misses the heat-up by {best.residual_k:.1f} K; was the oven disturbed?")
     eye = unexplained(model, process_c, heat, ambient_c, dt_s)
@@ -124,7 +124,7 @@ def _starts(start: OvenModel) -> list[list[float]]:
     ]
 
 
-def _learned(start: OvenModel, valley: Valley, noise_k: float) -> OvenModel:
+def _fitted_model(start: OvenModel, valley: Valley, noise_k: float) -> OvenModel:
     spread = np.linalg.inv(valley.normal) * max(1.0, valley.residual_k / _MISFIT_K) ** 2
     return replace(
         with_logs(start, valley.logs),

@@ -76,7 +76,7 @@ class HeatController:
         contest = self._contest
         if contest is None:
             return Evidence()
-        found = contest.found
+        found = contest.finding
         factors = math.exp(found.lag), math.exp(found.heater)
         cause, sds = found.cause, (found.lag_sd, found.power_sd)
         as_started = cause is None and found.verdict is not None
@@ -95,7 +95,7 @@ class HeatController:
             return None
         if not (contest.sure and contest.astonished):
             return None
-        found = contest.found
+        found = contest.finding
         lag, power = _surely(found.lag, found.lag_sd), _surely(found.heater, found.power_sd)
         return Unlike(lag, power, found.lag_beyond, found.power_beyond)
 

@@ -23,7 +23,7 @@ _GOALS_C = (100.0, 218.0, 400.0, 650.0, 829.0, 1000.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Learned:
+class Identified:
     """A fitted model with the two curves that show how well it fits, one point at each of `at_s` (s)."""
 
     model: OvenModel
@@ -32,7 +32,7 @@ class Learned:
     at_s: tuple[float, ...]
 
 
-def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt_s: float) -> Learned:
+def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt_s: float) -> Identified:
     """Fit a recorded heat-up. `heat` is 0..1 and flows until the next sample. Raises RunRefused."""
     start = nameplate(oven)
     task = {
@@ -59,7 +59,7 @@ def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt
         raise RunRefused(f"{answer['error']}; nothing is stored")
     model = OvenModel.from_dict(answer["model"])
     refuse_another_oven(oven, start, model)
-    return Learned(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), tuple(answer["at_s"]))
+    return Identified(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), tuple(answer["at_s"]))
 
 
 def refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
@@ -85,17 +85,17 @@ def _heating_s(model: OvenModel, goal_c: float, ambient_c: float) -> float:
     return spent_s
 
 
-def describe(oven: Oven, learned: Learned) -> list[str]:
+def describe(oven: Oven, result: Identified) -> list[str]:
     """Return the fit as lines: curve against measurement, what holds and what coasts, what stays unknown."""
-    model, shown_s = learned.model, -1.0
+    model, shown_s = result.model, -1.0
     lines = ["   time   measured      model   difference"]
-    for at_s, measured_c, model_c in zip(learned.at_s, learned.measured_c, learned.curve_c, strict=True):
+    for at_s, measured_c, model_c in zip(result.at_s, result.measured_c, result.curve_c, strict=True):
         if at_s < shown_s:
             continue
-        shown_s = at_s + learned.at_s[-1] / _ROWS
+        shown_s = at_s + result.at_s[-1] / _ROWS
         off_k, minutes = model_c - measured_c, at_s / 60
         lines.append(f"{minutes:4.0f} min {measured_c:8.1f} °C {model_c:7.1f} °C {off_k:+8.1f} K")
-    worst_k = max(abs(a - b) for a, b in zip(learned.curve_c, learned.measured_c, strict=True))
+    worst_k = max(abs(a - b) for a, b in zip(result.curve_c, result.measured_c, strict=True))
     lines.append(
         f"fit: {model.residual_k:.2f} K rms, {worst_k:.1f} K at worst; sensor noise {model.noise_k:.2f} K"
     )
@@ -114,7 +114,7 @@ def describe(oven: Oven, learned: Learned) -> list[str]:
         lines.append(
             "another explanation draws this heat-up nearly as well; until arrival the longer coast counts"
         )
-    lines.append(f"seen up to {say_point(max(learned.measured_c))}; above that the model goes by its physics")
+    lines.append(f"seen up to {say_point(max(result.measured_c))}; above that the model goes by its physics")
     lines.append(
         f"not known from any temperature: the power. {oven.power_w:.0f} W is the file's word; control does "
         "without it, energy (kWh) rests on it"

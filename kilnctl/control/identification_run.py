@@ -126,7 +126,7 @@ def advance_learning(
     why = _fault(plan, state, process_c, door_open)
     if why:
         return replace(state, phase="failed", duty=0.0, why=why, last_c=process_c)
-    state = _seen(state, process_c, dt_s)
+    state = _with_reading(state, process_c, dt_s)
     match state.phase:
         case "wait" if state.waited:
             return _answers(state, process_c)
@@ -159,7 +159,7 @@ def _fault(plan: LearningPlan, state: LearningState, process_c: float, door_open
     return ""
 
 
-def _seen(state: LearningState, process_c: float, dt_s: float) -> LearningState:
+def _with_reading(state: LearningState, process_c: float, dt_s: float) -> LearningState:
     higher = process_c > state.peak_c
     return replace(
         state,

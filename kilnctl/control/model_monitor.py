@@ -136,7 +136,7 @@ class Contest:
         elif self._heated_s >= self._ask_s and self.sure and not (self._settled and self.note):
             self._ask_s = self._heated_s + _ASK_S
             self._settled = not self._looks_twice or self._second.over
-            self.note = self.found.words() or self.note
+            self.note = self.finding.words() or self.note
 
     @property
     def _looks_twice(self) -> bool:
@@ -157,7 +157,7 @@ class Contest:
         return self._learned and not self.lost and self._heated_s > _HEATED_S
 
     @property
-    def found(self) -> ModelFinding:
+    def finding(self) -> ModelFinding:
         """Return what this heat has found so far; a comparison of like with like stands."""
         (lag, power, _), (lag_sd, power_sd, _) = self._filter.logs, self._filter.learnt_sd
         pending = self._looks_twice and not self._second.over

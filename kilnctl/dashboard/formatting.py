@@ -47,9 +47,9 @@ class Degrees:
         return f"{k * (1.0 if self.unit == 'C' else 1.8):+.{digits}f} {self.mark}"
 
 
-def in_one_unit(said: str, unit: str) -> str:
+def in_one_unit(text: str, unit: str) -> str:
     """Return words of the controller, which say every point in both units, with the chosen one alone."""
-    return BOTH.sub(r"\2" if unit == "F" else r"\1", said)
+    return BOTH.sub(r"\2" if unit == "F" else r"\1", text)
 
 
 @dataclass(frozen=True, slots=True)

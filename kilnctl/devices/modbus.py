@@ -96,13 +96,13 @@ def blocks(places: "Sequence[Place]", most: int = MOST_TOGETHER) -> list[Block]:
     found: list[Block] = []
     for i in order:
         place = places[i]
-        end = place.register_no + place.words
+        end = place.register_no + place.registers
         last = found[-1] if found else None
         if last and _touches(last, place, end, most):
             size = max(last.size, end - last.first)
             found[-1] = Block(last.table, last.first, size, (*last.members, i))
         else:
-            found.append(Block(place.table, place.register_no, place.words, (i,)))
+            found.append(Block(place.table, place.register_no, place.registers, (i,)))
     return found
 
 
@@ -113,16 +113,16 @@ def _touches(block: Block, place: "Place", end: int, most: int) -> bool:
 
 def _pick(values: list[int], block: Block, place: "Place") -> float:
     at = place.register_no - block.first
-    return decode(place, values[at : at + place.words])
+    return decode(place, values[at : at + place.registers])
 
 
-def decode(place: "Place", words: Sequence[int]) -> float:
+def decode(place: "Place", registers: Sequence[int]) -> float:
     """Return the number that registers (0..65535) or one bit mean at a place, before scale and offset."""
     if place.bits_table:
-        return words[0]
+        return registers[0]
     if place.bit is not None or place.format == "bit":
-        return (words[0] >> (place.bit or 0)) & 1
-    in_order = words if place.word_order == "high first" else tuple(reversed(words))
+        return (registers[0] >> (place.bit or 0)) & 1
+    in_order = registers if place.word_order == "high first" else tuple(reversed(registers))
     packed = b"".join(word.to_bytes(2, place.byte_order) for word in in_order)
     return float(struct.unpack(f">{_CODES[place.format]}", packed)[0])
 

@@ -52,16 +52,16 @@ class TextBoard(WiredDevice):
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the values of fields; each request that is needed goes out once."""
-        seen: dict[str, Raw] = {}
+        raws: dict[str, Raw] = {}
         for ask, expected in self._asks:
             wanted = {p.field for p in places} & set(expected.groupindex)
             if wanted:
-                seen.update(dict.fromkeys(wanted, BadReply(self.name)))
+                raws.update(dict.fromkeys(wanted, BadReply(self.name)))
                 try:
-                    seen.update(self._fields(self._ask(ask, expected, force)))
+                    raws.update(self._fields(self._ask(ask, expected, force)))
                 except DeviceError as e:
-                    seen.update(dict.fromkeys(wanted, e))
-        return [seen[p.field] for p in places]
+                    raws.update(dict.fromkeys(wanted, e))
+        return [raws[p.field] for p in places]
 
     def write(self, place: "Written", raw: float, force: bool = False) -> None:
         """Send the line that writes an output or feeds the dead-man, and check what comes back."""
@@ -91,11 +91,11 @@ class TextBoard(WiredDevice):
     def _fields(self, match: re.Match[str]) -> dict[str, Raw]:
         return {field: self._raw(field, said) for field, said in match.groupdict().items()}
 
-    def _raw(self, field: str, said: str) -> float:
-        if said in self._device.open_words:
+    def _raw(self, field: str, text: str) -> float:
+        if text in self._device.open_words:
             return OPEN_RAW
         words = self._device.words.get(field)
-        return float(words.index(said) if words else said)
+        return float(words.index(text) if words else text)
 
     def _talk(self, line: Line, send: str, expected: re.Pattern[str], at_once: bool) -> re.Match[str]:
         if not at_once:

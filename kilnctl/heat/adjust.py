@@ -83,7 +83,7 @@ def _change(segment: AnySegment, args: dict[str, Any]) -> dict[str, float]:
     return {"at_c" if isinstance(segment, Soak) else "to_c": float(args["to_c"])}
 
 
-def said(command: Command) -> str:
+def asked_in_words(command: Command) -> str:
     """Return in a few words what a person has asked, for everybody who watches."""
     args = command.args
     match command.word, args.get("what"):

@@ -86,7 +86,7 @@ class HeatState(NamedTuple):
     oven_note: str = ""
     oven_changed: str = ""
 
-    def seen(self, elapsed_s: float, utc_s: float, scan: Scan) -> "HeatState":
+    def with_scan(self, elapsed_s: float, utc_s: float, scan: Scan) -> "HeatState":
         """Return the heat with another time and reading.
 
         This and the next two put a heat together from pieces: `_replace` looks at each of thirty fields.

@@ -27,7 +27,7 @@ class Orders:
         while self.waiting:
             command = self.waiting.popleft()
             heat.recorder.event(command.word, command.who, **command.args)
-            asked = f"{adjusting.said(command)} by {command.who or 'a person'}"
+            asked = f"{adjusting.asked_in_words(command)} by {command.who or 'a person'}"
             now = _done(heat, now._replace(last_command=asked), command)
         return now
 

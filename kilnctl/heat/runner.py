@@ -177,7 +177,7 @@ class Runner:
     def _observe(self, scan: Scan, time: TickTime, late_s: float) -> Observation:
         station, job = self.heat.station, self.heat.job
         utc_s, wall_step_s, suspended_s = self.clocks.wall()
-        now = self.now = self.now.seen(time.elapsed_s, utc_s, scan)
+        now = self.now = self.now.with_scan(time.elapsed_s, utc_s, scan)
         # In the order of the fields: so many names would cost 3 microseconds in every tick.
         return Observation(
             scan,
@@ -229,9 +229,9 @@ class Runner:
         if self.now.state == "tripped":
             self._ticks_since_trip += 1
 
-    def _note_alarms(self, found: tuple[Alarm, ...]) -> None:
+    def _note_alarms(self, raised: tuple[Alarm, ...]) -> None:
         before, recorder = self.now.alarms, self.heat.recorder
-        alarms = before.see(found, self.now.elapsed_s)
+        alarms = before.see(raised, self.now.elapsed_s)
         self.now = self.now._replace(alarms=alarms)
         for alarm in alarms.fresh(before):
             recorder.event("alarm", alarm.reason, alarm_kind=alarm.kind)

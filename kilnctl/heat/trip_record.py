@@ -14,15 +14,15 @@ from kilnctl.logbook.entries import LatchChange
 from kilnctl.readings import Scan, Trip
 
 
-def tripped(heat: Heat, now: HeatState, found: Trip) -> HeatState:
+def tripped(heat: Heat, now: HeatState, trip: Trip) -> HeatState:
     """Return a heat that is cut with its first cause; the watch for a second one begins."""
-    said = (i.distance() for i in heat.station.interlocks if i.kind == found.kind)
+    said = (i.distance() for i in heat.station.interlocks if i.kind == trip.kind)
     return now._replace(
-        trip=found,
+        trip=trip,
         state="tripped",
-        cause=found.reason,
+        cause=trip.reason,
         trip_distance=next(said, None),
-        alarms=now.alarms.latch(found.kind, found.reason, now.elapsed_s),
+        alarms=now.alarms.latch(trip.kind, trip.reason, now.elapsed_s),
         after=watch_of(heat, now),
     )
 
@@ -49,18 +49,18 @@ def watched(heat: Heat, now: HeatState, scan: Scan) -> HeatState:
     return now
 
 
-def taken(heat: Heat, now: HeatState, found: Trip) -> HeatState:
+def taken(heat: Heat, now: HeatState, trip: Trip) -> HeatState:
     """Return the heat with what is found after it was cut, once each kind; the horn sounds anew."""
     first = now.trip
     if first is None:
-        return tripped(heat, now, found)
-    if found.kind in {first.kind, *(later.kind for later in now.trip_later)}:
+        return tripped(heat, now, trip)
+    if trip.kind in {first.kind, *(later.kind for later in now.trip_later)}:
         return now
-    later = (*now.trip_later, found)
+    later = (*now.trip_later, trip)
     return now._replace(
         trip_later=later,
         cause="; then ".join(t.reason for t in (first, *later)),
-        alarms=now.alarms.latch(found.kind, found.reason, now.elapsed_s),
+        alarms=now.alarms.latch(trip.kind, trip.reason, now.elapsed_s),
         heard=False,
     )
 
@@ -78,19 +78,19 @@ def write_down(heat: Heat, before: HeatState, now: HeatState) -> None:
         _record(heat, "found later", found)
 
 
-def _record(heat: Heat, what: str, found: Trip) -> None:
+def _record(heat: Heat, what: str, trip: Trip) -> None:
     """Write a finding into the run; after its end, which closes it, into an entry beside it."""
     if heat.recorder.ended:
-        said = (heat.station.oven.name, f"{what}, after the end", found.kind, found.reason)
-        heat.recorder.keep(LatchChange(*said, reset_class=str(found.reset)))
+        said = (heat.station.oven.name, f"{what}, after the end", trip.kind, trip.reason)
+        heat.recorder.keep(LatchChange(*said, reset_class=str(trip.reset)))
     else:
-        heat.recorder.event(what, found.reason, trip_kind=found.kind, reset=str(found.reset))
+        heat.recorder.event(what, trip.reason, trip_kind=trip.kind, reset=str(trip.reset))
 
 
 def standing(first: Trip, later: tuple[Trip, ...]) -> Trip:
     """Return one trip for the latch: the first cause, all words, and the hardest of the resets."""
-    hardest = max((first, *later), key=lambda found: found.reset)
-    reason = "; then ".join(found.reason for found in (first, *later))
+    hardest = max((first, *later), key=lambda trip: trip.reset)
+    reason = "; then ".join(trip.reason for trip in (first, *later))
     return replace(first, reason=reason, reset=hardest.reset, repeat_step=hardest.repeat_step)
 
 

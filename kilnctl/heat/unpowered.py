@@ -17,16 +17,16 @@ def never_heated(heat: Heat, now: HeatState) -> bool:
     return heat.job.record_only and not heat.found_hot and (peak_c is None or peak_c < HOT_C)
 
 
-def excused(heat: Heat, now: HeatState, found: Trip) -> bool:
+def excused(heat: Heat, now: HeatState, trip: Trip) -> bool:
     """Return whether a trip is only about the line of an oven that was never heated: nothing is to be cut."""
-    return found.kind in SILENT + TALK and never_heated(heat, now)
+    return trip.kind in SILENT + TALK and never_heated(heat, now)
 
 
-def told_instead(found: Trip) -> list[Alarm]:
+def told_instead(trip: Trip) -> list[Alarm]:
     """Return what is told in the place of an excused trip; of a silent board the picture tells."""
-    if found.kind in SILENT:
+    if trip.kind in SILENT:
         return []
-    return [with_subject(Alarm(found.kind, found.reason, found.at_s, Priority.URGENT))]
+    return [with_subject(Alarm(trip.kind, trip.reason, trip.at_s, Priority.URGENT))]
 
 
 def unpowered(heat: Heat, now: HeatState) -> bool:

@@ -63,9 +63,9 @@ class AlarmList(NamedTuple):
         """True when nobody needs to answer any alarm."""
         return not any(s.state in (AlarmState.NEW, AlarmState.LATCHED_NEW) for s in self.standing)
 
-    def see(self, found: tuple[Alarm, ...], at_s: float) -> "AlarmList":
+    def see(self, alarms: tuple[Alarm, ...], at_s: float) -> "AlarmList":
         """Return the list after one tick in which these alarms held true."""
-        true_now = {alarm.kind: alarm for alarm in found}
+        true_now = {alarm.kind: alarm for alarm in alarms}
         kept = [_kept(s, true_now.pop(s.kind, None), at_s) for s in self.standing]
         standing = [s for s in kept if s is not None]
         fresh = tuple(true_now.values())

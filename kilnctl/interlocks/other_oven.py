@@ -37,14 +37,14 @@ class OtherOven:
         self._fitted = oven.signal.current_a is not None
         self._far_s = self._share = self._still_s = 0.0
         self._raw: float | None = None
-        self._found: Unlike | None = None
+        self._unlike: Unlike | None = None
 
     def check(self, seen: Observation) -> Trip | Alarm | None:
         """Judge what this heat has found of its oven, once it persists."""
         sound = self._sound(seen)
         if sound:
-            self._found = seen.unlike
-        found, drawn = self._found, seen.drawn
+            self._unlike = seen.unlike
+        found, drawn = self._unlike, seen.drawn
         of_heat = 0.0 if found is None else _far(found)
         of_current = 0.0 if drawn is None else (drawn - 1.0) / (DRAWS_STOP - 1.0)
         self._share = max(of_heat, of_current)
@@ -79,14 +79,14 @@ class OtherOven:
         return Distance(self._share, 1.0, "of another", near(self._share, 1.0), note)
 
 
-def _told(found: Unlike | None, drawn: float | None) -> bool:
+def _told(unlike: Unlike | None, drawn: float | None) -> bool:
     """Return whether a person must be called, though nothing is stopped yet."""
-    both = found is not None and min(found.lag_beyond, found.power_beyond) > 1.0
+    both = unlike is not None and min(unlike.lag_beyond, unlike.power_beyond) > 1.0
     return both or (drawn is not None and drawn > DRAWS_TELL)
 
 
-def _far(found: Unlike) -> float:
+def _far(unlike: Unlike) -> float:
     """Return how far on the way to what stops: 1 there."""
-    quick = (1.0 - found.lag) / (1.0 - QUICKEST)
-    strong = (found.power - 1.0) / (STRONGEST - 1.0)
-    return max(0.0, quick, strong, min(found.lag_beyond, found.power_beyond) / BOTH_BEYOND)
+    quick = (1.0 - unlike.lag) / (1.0 - QUICKEST)
+    strong = (unlike.power - 1.0) / (STRONGEST - 1.0)
+    return max(0.0, quick, strong, min(unlike.lag_beyond, unlike.power_beyond) / BOTH_BEYOND)

@@ -16,7 +16,7 @@ from kilnctl.logbook import blocks
 from kilnctl.logbook.counters import COUNT_COLUMNS, read_ints
 from kilnctl.logbook.records import Event, RunHeader, loaded, short_hash
 from kilnctl.logbook.sample import COLUMNS, WHOLE, Sample
-from kilnctl.logbook.schema import UNREADABLE, VERSION, said, version_of
+from kilnctl.logbook.schema import UNREADABLE, VERSION, reason_of, version_of
 from kilnctl.logbook.verification import Findings, Verification, gaps, span, verify_book, verify_run
 
 _INDEX = {name: i for i, name in enumerate(COLUMNS)}
@@ -313,7 +313,7 @@ def _mapped() -> Iterator[None]:
     try:
         yield
     except UNREADABLE as e:
-        raise RecordError(f"the logbook cannot be read: {said(e)}") from None
+        raise RecordError(f"the logbook cannot be read: {reason_of(e)}") from None
 
 
 def _open(path: Path) -> sqlite3.Connection:
@@ -327,7 +327,7 @@ def _open(path: Path) -> sqlite3.Connection:
             # A folder that may not be written has no room for the shared-memory file; nobody writes there.
             db, known = _looked_into(where + "?mode=ro&immutable=1")
     except UNREADABLE as e:
-        raise RecordError(f"{path}: cannot be read as a logbook: {said(e)}") from None
+        raise RecordError(f"{path}: cannot be read as a logbook: {reason_of(e)}") from None
     if known <= 0:
         db.close()
         raise RecordError(f"{path}: not a logbook (or an empty one)")

@@ -13,7 +13,7 @@ RUN_SPAN = 2**32
 UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
 
 
-def said(error: Exception) -> str:
+def reason_of(error: Exception) -> str:
     """Return in words, one line of them, what a file raised."""
     return " ".join(str(error).split()) if isinstance(error, sqlite3.Error) else "its tables are damaged"
 

@@ -21,7 +21,7 @@ from kilnctl.logbook import blocks
 from kilnctl.logbook.counters import counts_of, read_ints
 from kilnctl.logbook.records import Event, RunHeader, canonical, digest, end_text, entry_link, seal_of
 from kilnctl.logbook.sample import Sample
-from kilnctl.logbook.schema import RUN_SPAN, UNREADABLE, VERSION, migrate, put_counts, said, version_of
+from kilnctl.logbook.schema import RUN_SPAN, UNREADABLE, VERSION, migrate, put_counts, reason_of, version_of
 from kilnctl.logbook.verification import Verification, count_gaps, span, verify_run
 
 __all__ = ["Event", "Logbook", "RunHeader"]
@@ -208,7 +208,7 @@ class Logbook:
                 self._roll_back()
                 if isinstance(e, RecordError):
                     raise
-                raise RecordError(f"{self.path}: {said(e)}") from None
+                raise RecordError(f"{self.path}: {reason_of(e)}") from None
             return result
 
     def _roll_back(self) -> None:
@@ -220,7 +220,7 @@ class Logbook:
             try:
                 self._heads[run] = _load_head(self._db, run)
             except UNREADABLE as e:
-                raise RecordError(f"{self.path}: {said(e)}") from None
+                raise RecordError(f"{self.path}: {reason_of(e)}") from None
         return self._heads[run]
 
 
@@ -236,7 +236,7 @@ def _connect(path: Path | None) -> sqlite3.Connection:
             db.close()
             raise
     except (*UNREADABLE, OSError) as e:
-        why = e.strerror if isinstance(e, OSError) else said(e)
+        why = e.strerror if isinstance(e, OSError) else reason_of(e)
         raise RecordError(f"{where}: the logbook cannot be written: {why}; is its folder yours?") from None
     return db
 

@@ -28,10 +28,10 @@ class Hot:
     of_record: bool = False
 
 
-def sign(said: Hot) -> None:
+def sign(hot: Hot) -> None:
     """Keep the sign. Never raises: it must not keep anybody from a heat, nor from its end."""
     with contextlib.suppress(OSError, ConfigError):
-        _path(said.oven).write_text(json.dumps(asdict(said)), encoding="utf-8")
+        _path(hot.oven).write_text(json.dumps(asdict(hot)), encoding="utf-8")
 
 
 def clear(oven: str) -> None:

@@ -25,14 +25,14 @@ if TYPE_CHECKING:
 
 LARGEST = 1_000_000  # bytes
 READS = ("device_keys.py", "oven.py", "oven_checks.py", "port_path.py", "wiring.py")
-OF_A_PLACE = ("bits_table", "words", "where", "feeds")  # what a place says of itself beside its keys
+OF_A_PLACE = ("bits_table", "registers", "where", "feeds")  # what a place says of itself beside its keys
 
 
 class KeptWiring:
     """Stands for one model of an oven file whose checks were passed: the same names, nothing else."""
 
-    def __init__(self, said: Mapping[str, Any]) -> None:
-        vars(self).update(said)
+    def __init__(self, packed: Mapping[str, Any]) -> None:
+        vars(self).update(packed)
 
 
 def keep(oven: "Oven", text: str) -> None:
@@ -74,8 +74,8 @@ def _text(path: Path) -> str:
         return file.read(LARGEST).decode("utf-8")
 
 
-def _proof(text: str, said: str) -> str:
-    return hashlib.sha256("\0".join((_program(), text, said)).encode()).hexdigest()
+def _proof(text: str, packed: str) -> str:
+    return hashlib.sha256("\0".join((_program(), text, packed)).encode()).hexdigest()
 
 
 @cache

@@ -128,14 +128,14 @@ class Latch:
         if not self._watches:
             self._put(replace(self._armed, state="free", utc=_iso(self._utc())))
 
-    def _put(self, said: Latched) -> None:
+    def _put(self, latched: Latched) -> None:
         """Write in place; where folder or file were taken away meanwhile, make them anew."""
         with contextlib.suppress(OSError, ConfigError):
             home.latch_dir()  # made anew, if it was removed
             try:
-                latch_file.write(self._path, asdict(said))
+                latch_file.write(self._path, asdict(latched))
             except latch_file.TooLong:
-                short = replace(said, reason=cut_short(said.reason, SHORTEST), escalations=())
+                short = replace(latched, reason=cut_short(latched.reason, SHORTEST), escalations=())
                 latch_file.write(self._path, asdict(short))
 
 
@@ -172,7 +172,7 @@ def read(oven: str) -> Latched | None:
         return None
     if word is LatchWord.TORN:
         return _unreadable(oven)
-    said = _said(max(entries, key=lambda entry: entry.slot.number).data)
+    said = _latched_from(max(entries, key=lambda entry: entry.slot.number).data)
     return said if said is not None and _sound(said, oven) else _unreadable(oven)
 
 
@@ -182,13 +182,13 @@ def _of_older_program(oven: str) -> Latched | None:
     if not os.path.lexists(old):
         return None
     try:
-        said = _said(json.loads(old.read_text(encoding="utf-8")))
+        said = _latched_from(json.loads(old.read_text(encoding="utf-8")))
     except (OSError, ValueError, RecursionError):
         said = None
     return said if said is not None and _sound(said, oven) else _unreadable(oven)
 
 
-def _said(data: dict[str, Any]) -> Latched | None:
+def _latched_from(data: dict[str, Any]) -> Latched | None:
     try:
         found = data.get("identity") or {}
         at = tuple(Outlet(str(port), str(place)) for port, place in found.get("at", ()))
@@ -199,18 +199,26 @@ def _said(data: dict[str, Any]) -> Latched | None:
         return None
 
 
-def _sound(said: Latched, oven: str) -> bool:
+def _sound(latched: Latched, oven: str) -> bool:
     """Return whether every value is of its kind: whatever wrote this file may not have been kilnctl."""
-    texts = (said.state, said.oven, said.utc, said.kind, said.reason, said.reset, said.repeat_step)
-    if not all(isinstance(text, str) and text == one_line(text) for text in (*texts, *said.escalations)):
+    texts: tuple[str, ...] = (
+        latched.state,
+        latched.oven,
+        latched.utc,
+        latched.kind,
+        latched.reason,
+        latched.reset,
+    )
+    texts += (latched.repeat_step, *latched.escalations)
+    if not all(isinstance(text, str) and text == one_line(text) for text in texts):
         return False
     try:
-        ResetClass(said.reset)
-        zone = datetime.fromisoformat(said.utc).tzinfo
+        ResetClass(latched.reset)
+        zone = datetime.fromisoformat(latched.utc).tzinfo
     except ValueError:
         return False
-    run_known = said.run is None or type(said.run) is int
-    return zone is not None and run_known and said.oven == oven and said.state in ("armed", "tripped")
+    run_known = latched.run is None or type(latched.run) is int
+    return zone is not None and run_known and latched.oven == oven and latched.state in ("armed", "tripped")
 
 
 def refuse_latched(oven: str, resumes: int | None = None, identity: OvenIdentity = UNKNOWN_OVEN) -> None:
@@ -228,9 +236,10 @@ def of_device(oven: str, identity: OvenIdentity) -> list[Latched]:
     return [s for s in latched_ovens() if s.oven == oven or s.identity.same_device(identity)]
 
 
-def set_free(said: Latched, now: datetime) -> None:
+def set_free(latched: Latched, now: datetime) -> None:
     """Write that a latch was taken away. Raises RecordError where it cannot be written: the latch stays."""
-    path, free = _path(said.oven), Latched("free", said.oven, _iso(now), run=said.run, identity=said.identity)
+    path = _path(latched.oven)
+    free = Latched("free", latched.oven, _iso(now), run=latched.run, identity=latched.identity)
     try:
         latch_file.renew(path, asdict(free))
     except OSError as e:

@@ -70,7 +70,7 @@ def _place(device: Mapping[str, Any], place: Mapping[str, Any]) -> str:
     return str(place.get("field") or "-".join(str(word) for word in words))
 
 
-def seen(home: Path) -> Token:
+def stamps_now(home: Path) -> Token:
     """Return how every stamp looks now: the first act of whatever may heat. Never raises."""
     found = {f"home/{name}": state for name, state in _folder(home / "off")}
     found |= {f"machine/{name}": state for name, state in _folder(MACHINE)}
@@ -82,20 +82,20 @@ def leave(home: Path, oven: str | None, at: Iterable[Outlet], who: str) -> list[
 
     One line of words for each place that could not be stamped; the other means of off follow all the same.
     """
-    trouble = _stamp(home / "off", _home_name(oven), _said(who), 0o700)
+    trouble = _stamp(home / "off", _home_name(oven), _asked_by(who), 0o700)
     places = ((key, "" if oven is None else outlet.place) for outlet in at for key in keys(outlet.port))
     return [*([trouble] if trouble else []), *leave_at(places, who)]
 
 
 def leave_at(places: Iterable[tuple[str, str]], who: str) -> list[str]:
     """Stamp an off by the devices alone: each by its key, with the place where a port is shared."""
-    words = _said(who)
+    words = _asked_by(who)
     names = dict.fromkeys(_key_of(key, place) for key, place in places)
     troubles = [_stamp(MACHINE, name, words, 0o1777) for name in names if "/" not in name]
     return [trouble for trouble in dict.fromkeys(troubles) if trouble]
 
 
-def _said(who: str) -> str:
+def _asked_by(who: str) -> str:
     return f"off was asked at {RealClock().utc().astimezone():%H:%M:%S} by {cut_short(who, 80)}"
 
 

@@ -92,19 +92,19 @@ def names() -> list[str]:
     return list(dict.fromkeys(entry.name for entry in known))
 
 
-def _to_cut(found: dict[str, OvenInCharge]) -> dict[str, OvenInCharge]:
-    to_cut = {name: entry.marked for name, entry in found.items()}
+def _to_cut(ovens: dict[str, OvenInCharge]) -> dict[str, OvenInCharge]:
+    to_cut = {name: entry.marked for name, entry in ovens.items()}
 
     def ask(name: str) -> None:
-        to_cut[name] = to_cut[name] or found[name].plugged_in
+        to_cut[name] = to_cut[name] or ovens[name].plugged_in
 
     # Side by side: each board on a network that is off at the wall costs 0.3 s.
-    asked = [threading.Thread(target=ask, args=(name,), daemon=True) for name in found]
+    asked = [threading.Thread(target=ask, args=(name,), daemon=True) for name in ovens]
     for begun in asked:
         begun.start()
     for begun in asked:
         begun.join()
-    return {name: entry for name, entry in found.items() if to_cut[name]}
+    return {name: entry for name, entry in ovens.items() if to_cut[name]}
 
 
 def _of_folder(folder: Path) -> Iterator[OvenInCharge]:

@@ -139,16 +139,16 @@ def why_go_off(off: str | None, supervised: bool) -> str:
     return "" if supervised else "the supervisor is dead"
 
 
-def why_no_heat(seen: WriterSees) -> str:
+def why_no_heat(writer: WriterSees) -> str:
     """Return in words why a writer must not heat, empty where it may; the first reason in this order."""
-    if why := why_go_off(seen.off, seen.supervised):
-        return f"{why}, later than this start" if seen.off is not None else why
-    if not (seen.latch is LatchWord.FREE or (seen.latch is LatchWord.ARMED and seen.takes_up)):
-        return f"the latch says {seen.latch}"
-    if not seen.latch_stands:
+    if why := why_go_off(writer.off, writer.supervised):
+        return f"{why}, later than this start" if writer.off is not None else why
+    if not (writer.latch is LatchWord.FREE or (writer.latch is LatchWord.ARMED and writer.takes_up)):
+        return f"the latch says {writer.latch}"
+    if not writer.latch_stands:
         return "the latch file was taken away or exchanged"
-    if seen.mark is Care.SAY:
+    if writer.mark is Care.SAY:
         return f"the mark of an earlier heat cannot be read, {MAY_BE_HOT}"
-    if seen.mark in (Care.CUT, Care.LEAVE):
+    if writer.mark in (Care.CUT, Care.LEAVE):
         return f"an earlier heat was not read back as off, {MAY_BE_HOT}"
-    return f"its device is held by {seen.held_by}" if seen.held_by else ""
+    return f"its device is held by {writer.held_by}" if writer.held_by else ""

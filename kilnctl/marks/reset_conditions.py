@@ -43,28 +43,28 @@ def reset(oven: str, note: str, now: datetime) -> Latched:
     return said
 
 
-def needed(said: Latched, now: datetime) -> ResetClass:
+def needed(latched: Latched, now: datetime) -> ResetClass:
     """Return the reset class, raised where this is the third trip of its kind in 24 hours."""
-    own = ResetClass(said.reset)
-    if said.state != "tripped" or _earlier(said, now) + 1 < REPEATED:
+    own = ResetClass(latched.reset)
+    if latched.state != "tripped" or _earlier(latched, now) + 1 < REPEATED:
         return own
-    raised = ResetClass.C if said.kind in REPAIR_KINDS else ResetClass.B
+    raised = ResetClass.C if latched.kind in REPAIR_KINDS else ResetClass.B
     return max(own, raised)
 
 
 def why_not_reset(
-    said: Latched, now: datetime, good_s: float, passed_since: Iterable[str], repaired: bool
+    latched: Latched, now: datetime, good_s: float, passed_since: Iterable[str], repaired: bool
 ) -> list[str]:
     """Return what still stands in the way of a reset, in words; empty when nothing does.
 
     `good_s` is how long the readings have been good, `passed_since` the commissioning steps that passed
     after the trip, `repaired` a person's word that the cause was repaired and the limit reset by hand.
     """
-    reset, done = needed(said, now), set(passed_since)
+    reset, done = needed(latched, now), set(passed_since)
     missing = []
     if good_s < GOOD_S:
         missing.append(f"good readings for {GOOD_S:.0f} s (so far {good_s:.0f} s)")
-    step = said.repeat_step or "heater pulse"
+    step = latched.repeat_step or "heater pulse"
     if reset is ResetClass.B and step not in done:
         missing.append(f'the set-up step "{step}" passed again since the trip')
     if reset is ResetClass.C:
@@ -76,14 +76,14 @@ def why_not_reset(
     return missing
 
 
-def why_another(said: Latched, oven: "Oven") -> str:
+def why_another(latched: Latched, oven: "Oven") -> str:
     """Return in words why an oven file is not that of the oven that latched, empty where it is."""
-    known, found = said.identity, identity_of(oven)
+    known, found = latched.identity, identity_of(oven)
     if not known.at or (known.simulated == found.simulated and known.same_device(found)):
         return ""
     return (
-        f'the oven "{said.oven}" that latched is {known.line()}; this file is {found.line()}: another oven '
-        "cannot take its latch away. Give the file of the oven as it was"
+        f'the oven "{latched.oven}" that latched is {known.line()}; this file is {found.line()}: another '
+        "oven cannot take its latch away. Give the file of the oven as it was"
     )
 
 
@@ -93,12 +93,12 @@ def check_note(note: str) -> None:
         raise RunRefused("say in a few words what the cause was and what was done about it")
 
 
-def _earlier(said: Latched, now: datetime) -> int:
+def _earlier(latched: Latched, now: datetime) -> int:
     """Return how many trips of this kind the last 24 hours saw; an unreadable list counts as enough."""
     try:
-        lines = _trips(said.oven).read_text(encoding="utf-8").splitlines()
+        lines = _trips(latched.oven).read_text(encoding="utf-8").splitlines()
         past = [json.loads(line) for line in lines]
-        times = [datetime.fromisoformat(p["utc"]) for p in past if p["kind"] == said.kind]
+        times = [datetime.fromisoformat(p["utc"]) for p in past if p["kind"] == latched.kind]
         return sum(now - REPEATED_WITHIN <= at for at in times)
     except FileNotFoundError:
         return 0
@@ -106,10 +106,10 @@ def _earlier(said: Latched, now: datetime) -> int:
         return REPEATED
 
 
-def _remember(said: Latched, note: str) -> None:
-    path = _trips(said.oven)
+def _remember(latched: Latched, note: str) -> None:
+    path = _trips(latched.oven)
     try:
-        durable_write.append(path, json.dumps({"kind": said.kind, "utc": said.utc, "note": note}))
+        durable_write.append(path, json.dumps({"kind": latched.kind, "utc": latched.utc, "note": note}))
     except OSError as e:
         raise RecordError(f"{path}: cannot be written: {e.strerror}; the latch stays") from None
 

@@ -30,12 +30,12 @@ class LastWords:
         return f"{self.why}; heat is off, read back: {', '.join(self.off) or 'no oven was running'}"
 
 
-def write(words: LastWords) -> None:
+def write(last_words: LastWords) -> None:
     """Keep them. Never raises: the disk may be what ended the controller."""
     with contextlib.suppress(OSError, ConfigError):
         path = home.home() / "last-words.json"
         draft = path.with_suffix(".draft")
-        draft.write_text(json.dumps(asdict(words)), encoding="utf-8")
+        draft.write_text(json.dumps(asdict(last_words)), encoding="utf-8")
         draft.replace(path)
 
 

@@ -69,10 +69,10 @@ def changed(step: str, then: Mapping[str, Any] | None, oven: Oven) -> str:
     if not names:
         return ""
     more = f" (and {len(names) - 1} more)" if len(names) > 1 else ""
-    return f"{names[0]} has changed since: {_said(then, names[0])}, now {_said(now, names[0])}{more}"
+    return f"{names[0]} has changed since: {_value_of(then, names[0])}, now {_value_of(now, names[0])}{more}"
 
 
-def _said(values: Mapping[str, Any], name: str) -> str:
+def _value_of(values: Mapping[str, Any], name: str) -> str:
     return f"{values[name]}" if name in values else "not given"
 
 

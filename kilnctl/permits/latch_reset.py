@@ -118,22 +118,22 @@ def _readable(paths: Iterable[Path]) -> Iterator[Oven]:
             yield load_oven(path)
 
 
-def _as_it_was_run(said: latch.Latched | None) -> Iterator[Oven]:
+def _as_it_was_run(latched: latch.Latched | None) -> Iterator[Oven]:
     """Yield the oven of the run that latched it: a bundled file of that name may be another machine."""
     with contextlib.suppress(KilnctlError):
-        if said is not None and said.run is not None:
+        if latched is not None and latched.run is not None:
             with Reader(home.logbook_path()) as reader:
-                text = reader.header(said.run).oven_file
-            yield loads(text, Oven, ConfigError, f"oven file of run {said.run}")
+                text = reader.header(latched.run).oven_file
+            yield loads(text, Oven, ConfigError, f"oven file of run {latched.run}")
 
 
-def _passed_since(said: latch.Latched) -> set[str]:
+def _passed_since(latched: latch.Latched) -> set[str]:
     path = home.logbook_path()
-    if not said.utc or not path.exists():
+    if not latched.utc or not path.exists():
         return set()
-    since_s = datetime.fromisoformat(said.utc).timestamp()
+    since_s = datetime.fromisoformat(latched.utc).timestamp()
     with Reader(path) as book:
-        rows = book.entries(kind=entries.CommissioningStep.kind, subject=said.oven)
+        rows = book.entries(kind=entries.CommissioningStep.kind, subject=latched.oven)
         steps = [(row.utc_s, entries.of_row(row, entries.CommissioningStep)) for row in rows]
     return {step.step for at_s, step in steps if step.passed and at_s > since_s}
 

@@ -93,17 +93,17 @@ def outage_now(heat: BrokenOff, process_c: float, clock: Clock) -> tuple[TakenUp
         return judge_outage(reader, heat, process_c, now)
 
 
-def job_of(heat: BrokenOff, found: TakenUp, outage: Outage, job: Job, *, alone: bool) -> Job:
+def job_of(heat: BrokenOff, taken: TakenUp, outage: Outage, job: Job, *, alone: bool) -> Job:
     """Return `job` beginning where the heat broke off.
 
     Raises RunRefused where it may not go on, or not by one key (`alone`).
     """
-    if found.way == "never":
-        raise RunRefused(f"run {heat.cut.run} does not go on: {found.why}")
-    if alone and found.way != "alone":
-        raise RunRefused(f"run {heat.cut.run} needs a person: {'; '.join(found.not_alone)}")
-    said = f"run {heat.cut.run} resumed: {outage.line()}; {found.why}"
-    return replace(job, start=found.start, dose=found.dose, resumes=heat.cut.run, taken_up=said)
+    if taken.way == "never":
+        raise RunRefused(f"run {heat.cut.run} does not go on: {taken.why}")
+    if alone and taken.way != "alone":
+        raise RunRefused(f"run {heat.cut.run} needs a person: {'; '.join(taken.not_alone)}")
+    said = f"run {heat.cut.run} resumed: {outage.line()}; {taken.why}"
+    return replace(job, start=taken.start, dose=taken.dose, resumes=heat.cut.run, taken_up=said)
 
 
 def job_as_it_was(heat: BrokenOff) -> Job:

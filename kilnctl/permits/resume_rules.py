@@ -282,9 +282,9 @@ def _dose(cut: Cut, outage: Outage) -> Dose | None:
     return _through(known, outage, lambda at_c: at_c)
 
 
-def _through(dose: Dose, outage: Outage, seen: Callable[[float], float]) -> Dose:
+def _through(dose: Dose, outage: Outage, measured: Callable[[float], float]) -> Dose:
     before_s = 0.0
     for at_s, at_c in outage.trace:
-        dose = advance_dose(dose, seen(at_c), at_s - before_s)
+        dose = advance_dose(dose, measured(at_c), at_s - before_s)
         before_s = at_s
     return dose

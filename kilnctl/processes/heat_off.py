@@ -79,8 +79,8 @@ class OffMeans:
         self._entries = ovens_in_charge.in_charge(oven)
         self._name = next(iter(self._entries), oven) if oven is not None else None
         self._isolators = {name: entry.isolator for name, entry in self._entries.items()}
-        self._said: list[str] = []
-        self._at_ports = OffAtPorts(self._entries, self._clock, self._said.append)
+        self._troubles: list[str] = []
+        self._at_ports = OffAtPorts(self._entries, self._clock, self._troubles.append)
         self.notes: tuple[str, ...] = ()
         self._by: list[str] = []
         self._acts: dict[Means, Callable[[], Off]] = {
@@ -104,7 +104,7 @@ class OffMeans:
         try:
             self.state = self._acts[means]()
         except Exception as e:  # no mistake of ours or of an answer may keep the other means from being used
-            self._said.append(f"{type(e).__name__}: {e}" if not isinstance(e, KilnctlError) else str(e))
+            self._troubles.append(f"{type(e).__name__}: {e}" if not isinstance(e, KilnctlError) else str(e))
         self.state = self.state._replace(used=(*self.state.used, means))
 
     def report(self) -> Report:
@@ -117,7 +117,7 @@ class OffMeans:
                 "Plain `kilnctl off` cuts them all"
             )
         code = exit_code(state)
-        troubles = [] if state.good else [*self._said]
+        troubles = [] if state.good else [*self._troubles]
         if state.good and code:
             troubles = [*self.notes, "a heat that was just starting may not see it: repeat `kilnctl off`"]
         verified = {name: name in state.read for name in sorted(state.charge)}
@@ -246,7 +246,8 @@ class OffMeans:
     def _beside(self) -> Off:
         for name, sent in self._at_ports.beside(self.state.left).items():
             if sent:
-                self._said.append(f"{name}: off was sent beside another program, which may switch on again")
+                beside = "off was sent beside another program, which may switch on again"
+                self._troubles.append(f"{name}: {beside}")
         return self.state
 
     # --- what the means share ---

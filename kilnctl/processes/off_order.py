@@ -171,7 +171,7 @@ class OffOrders:
         found = {name: held for name, held in self._all().items() if self._meant(name, asked)}
         self.cut(found, f"off by {asked.get('who') or 'a person'}")
         reads = self.reads(found)
-        said = {name: self._said(name, count) for name, count in reads.items()}
+        said = {name: self._answer_of(name, count) for name, count in reads.items()}
         return {"ovens": said}
 
     def verified(self, ovens: Mapping[str, HeatedOven], why: str) -> dict[str, bool]:
@@ -221,7 +221,7 @@ class OffOrders:
         place = self._places.get(name)
         return [] if place is None else [(device_key(outlet.port), outlet.place) for outlet in place.at]
 
-    def _said(self, name: str, reads: int) -> dict[str, Any]:
+    def _answer_of(self, name: str, reads: int) -> dict[str, Any]:
         place = self._places.get(name)
         return {
             "reads_off": reads,

@@ -134,9 +134,9 @@ class Supervisor:
             return running_ovens.marks()
         return []
 
-    def _care(self, found: Mark) -> Care:
-        mine = found.owner is not None and found.owner.pid == self._child_pid
-        return with_mark(found.torn, mine, found.lives, remembered=found.name in self._charge)
+    def _care(self, mark: Mark) -> Care:
+        mine = mark.owner is not None and mark.owner.pid == self._child_pid
+        return with_mark(mark.torn, mine, mark.lives, remembered=mark.name in self._charge)
 
     def _take_in_marks(self) -> None:
         """Take in the marks of this controller. Only one that was ended makes this forget its oven."""
@@ -231,9 +231,9 @@ def _only_one(name: str = LOCK) -> Iterator[int]:
         os.close(fd)
 
 
-def _say(words: supervisor_report.LastWords) -> None:
-    supervisor_report.write(words)
-    _log(words.line())
+def _say(last_words: supervisor_report.LastWords) -> None:
+    supervisor_report.write(last_words)
+    _log(last_words.line())
 
 
 def _log(line: str) -> None:

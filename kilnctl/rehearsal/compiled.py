@@ -66,12 +66,12 @@ def _others_write(folder: Path) -> bool:
 class _Finder(MetaPathFinder):
     """Finds the modules of a build before the source of the same name is looked for."""
 
-    def __init__(self, found: dict[str, Path]) -> None:
-        self._found = found
+    def __init__(self, modules: dict[str, Path]) -> None:
+        self._modules = modules
 
     def find_spec(
         self, fullname: str, path: Sequence[str] | None, target: ModuleType | None = None
     ) -> ModuleSpec | None:
         """Return where a module of the build lies, None for every other."""
-        file = self._found.get(fullname)
+        file = self._modules.get(fullname)
         return None if file is None else spec_from_file_location(fullname, file)

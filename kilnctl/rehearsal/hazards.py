@@ -95,11 +95,11 @@ class HazardSeen:
     asked: str
 
 
-def seen(verdicts: Sequence[Verdict], key: str) -> HazardSeen:
+def summary_of(verdicts: Sequence[Verdict], key: str) -> HazardSeen:
     """Return what became of one fault, from the heats in which it was alone."""
     mine = [v for v in verdicts if v.rows == (key,) and not v.false_trip]
     row = EXPECTED[key]
-    fair = [v for v in mine if v.seen or key not in ALLOWED]
+    fair = [v for v in mine if v.noticeable or key not in ALLOWED]
     cut = [v for v in fair if v.found_s is not None]
     found = [v.found_s for v in cut if v.found_s is not None]
     causes = sorted({v.cause for v in cut}, key=lambda c: -sum(v.cause == c for v in cut))
@@ -117,12 +117,12 @@ def seen(verdicts: Sequence[Verdict], key: str) -> HazardSeen:
     )
 
 
-def page(verdicts: Sequence[Verdict], said: str) -> str:
+def page(verdicts: Sequence[Verdict], origin: str) -> str:
     """Return the table as Markdown; `said` tells how the heats were made."""
     lines = [
         "# Hazards, as the campaign has seen them",
         "",
-        said,
+        origin,
         "",
         "Seconds from the fault's beginning to heat off, median (worst) and [worst exposure: seconds in",
         "which heat was wanted]. What begins while the heat is off is found when heat is next wanted.",
@@ -138,7 +138,7 @@ def page(verdicts: Sequence[Verdict], said: str) -> str:
 
 def _rows(hazard: str, verdicts: Sequence[Verdict]) -> list[str]:
     keys = [key for key, row in EXPECTED.items() if hazard in row.rows.split()]
-    made = [_line(hazard, seen(verdicts, key)) for key in keys]
+    made = [_line(hazard, summary_of(verdicts, key)) for key in keys]
     if hazard in ELSEWHERE:
         acts, test = ELSEWHERE[hazard]
         shown = f"`tests/{test}`" if test else ""

@@ -51,7 +51,7 @@ class Verdict:
     outcome: str
     cause: str
     peak_c: float
-    seen: bool = True
+    noticeable: bool = True
     at_c: float = 0.0
     found_s: float | None = None
     exposed_s: float = 0.0
@@ -93,7 +93,8 @@ def judge(
         outcome=outcome.outcome,
         cause=trip.kind if trip is not None else "",
         peak_c=peak_c,
-        seen=first is not None and visible(row_of(first.fault), rehearsal.station.oven, rehearsal.learned),
+        noticeable=first is not None
+        and visible(row_of(first.fault), rehearsal.station.oven, rehearsal.learned),
         at_c=first.before_c if first else 0.0,
         found_s=trip.at_s - runner.clocks.started_s - faults[0].at_s if trip and faults else None,
         exposed_s=_exposed_s(rehearsal, first, faults),

@@ -181,7 +181,7 @@ def stood_in(rehearsal: Rehearsal, faults: tuple[Fault, ...], limit_c: float | N
     return tuple(said)
 
 
-def as_data(told: tuple[SegmentTruth, ...], wrong: str, said: tuple[str, ...]) -> dict[str, Any]:
+def as_data(told: tuple[SegmentTruth, ...], wrong: str, stood_in: tuple[str, ...]) -> dict[str, Any]:
     """Return the truth as plain data."""
     rows = [{name: getattr(s, name) for name in SegmentTruth.__slots__} for s in told]
-    return {"truth": rows, "treated_as_asked": not wrong, "not_as_asked": wrong, "safeguards": list(said)}
+    return {"truth": rows, "treated_as_asked": not wrong, "not_as_asked": wrong, "safeguards": list(stood_in)}

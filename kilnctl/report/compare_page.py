@@ -45,19 +45,19 @@ def _name(record: Record) -> tuple[str, str]:
     return f"run {info.run}", " · ".join(words)
 
 
-def _difference(first: Record, other: Record, found: Difference) -> list[Block]:
+def _difference(first: Record, other: Record, difference: Difference) -> list[Block]:
     ours, theirs = ({p.index: p for p in achieved(r)} for r in (first, other))
     one, two = first.info.run, other.info.run
     head = ("", "step", f"run {one}", f"run {two}", "time", "apart", "over")
-    rows = tuple(_row(s, ours[s.index], theirs[s.index]) for s in found.segments)
+    rows = tuple(_row(s, ours[s.index], theirs[s.index]) for s in difference.segments)
     whole = ("", "whole heat", *(say_duration(r.curve.duration_s) for r in (first, other)))
-    rows = (*rows, (*whole, signed(found.duration_s), "", ""))
-    energy = f"{found.energy_kwh:+.2f} kWh" if abs(found.energy_kwh) >= 0.005 else "same"
+    rows = (*rows, (*whole, signed(difference.duration_s), "", ""))
+    energy = f"{difference.energy_kwh:+.2f} kWh" if abs(difference.energy_kwh) >= 0.005 else "same"
     sums = [("energy", energy)]
-    counted = sorted({signed(s) for s in (found.equivalence20_s, found.equivalence_c_s)})
+    counted = sorted({signed(s) for s in (difference.equivalence20_s, difference.equivalence_c_s)})
     sums += [("the temper counts as", " to ".join(counted))] if counted != [signed(0.0)] else []
-    only = [f"Only run {one} has: {', '.join(found.only_first)}."] if found.only_first else []
-    only += [f"Only run {two} has: {', '.join(found.only_other)}."] if found.only_other else []
+    only = [f"Only run {one} has: {', '.join(difference.only_first)}."] if difference.only_first else []
+    only += [f"Only run {two} has: {', '.join(difference.only_other)}."] if difference.only_other else []
     return [
         Table(f"Run {two} against run {one}", head, rows, WIDTHS, RIGHT),
         Pairs("More or less", tuple(sums)),

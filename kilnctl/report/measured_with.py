@@ -58,10 +58,10 @@ def sensors(reader: Reader, record: Record) -> Rows:
     return tuple(rows)
 
 
-def _corrected(found: tuple[str, bool, Calibration] | None) -> str:
-    if found is None:
+def _corrected(dated: tuple[str, bool, Calibration] | None) -> str:
+    if dated is None:
         return "no correction in force"
-    day, applied, calibration = found
+    day, applied, calibration = dated
     left = "not measured again" if calibration.as_left_k is None else f"{calibration.as_left_k:+.1f} K"
     correction = Correction(calibration.gain, calibration.offset_c)
     said = "corrected" if applied else "NOT APPLIED in this run: calibration of"

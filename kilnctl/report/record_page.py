@@ -148,7 +148,7 @@ def _result(reader: Reader, record: Record, happened: tuple[Happening, ...]) -> 
     rows += [("hardness measured", "not yet")] if not tests else []
     rows += [("warp", f"{w.bow_mm:g} mm to the {w.side}") for w in read(reader, Warp, run=record.info.run)]
     rows += _counts_as(record)
-    rows += [(found.word, found.said) for found in happened]
+    rows += [(found.word, found.text) for found in happened]
     named = {"C = 20", "predicted_hrc", "cooled", "cooled outside", "warning"}
     rows += [
         (name.replace("_", " "), str(value))

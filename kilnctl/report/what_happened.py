@@ -34,7 +34,7 @@ class Happening:
     """One thing that happened, under a word; `good` where it is as the plan asked."""
 
     word: str
-    said: str
+    text: str
     good: bool = True
 
 
@@ -44,9 +44,9 @@ def what_happened(reader: Reader, record: Record) -> tuple[Happening, ...]:
     return (*_transfers(record), *_coolings(reader, record, steel), *_over(record, steel))
 
 
-def amiss(found: tuple[Happening, ...]) -> tuple[str, ...]:
+def amiss(happenings: tuple[Happening, ...]) -> tuple[str, ...]:
     """Return the words of what the plan did not ask for."""
-    return tuple(f.word for f in found if not f.good)
+    return tuple(f.word for f in happenings if not f.good)
 
 
 def _steel(record: Record) -> Steel | None:

@@ -115,9 +115,9 @@ def _reaches(steel: Steel, goal_hrc: tuple[float, float]) -> bool:
     return hardest >= goal_hrc[0] - ROUNDED_HRC
 
 
-def _beside(steel: Steel, found: TemperChoice, goal_hrc: tuple[float, float]) -> str:
+def _beside(steel: Steel, choice: TemperChoice, goal_hrc: tuple[float, float]) -> str:
     """Say so where the temper lands beside the goal because one in its middle would cost toughness."""
-    expected = expected_hrc(steel, found.at_c, TWO_TEMPERS_S)
+    expected = expected_hrc(steel, choice.at_c, TWO_TEMPERS_S)
     middles = [(e.low_hrc + e.high_hrc) / 2 for e in expected]
     if min(middles) <= goal_hrc[1] + ROUNDED_HRC and max(middles) >= goal_hrc[0] - ROUNDED_HRC:
         return ""

@@ -48,9 +48,9 @@ class _Made:
     warnings: tuple[Warn, ...] = ()
     off_k: Mapping[int, tuple[float, float]] = field(default_factory=dict)
 
-    def add(self, segment: AnySegment, place: int, *said: str) -> "_Made":
+    def add(self, segment: AnySegment, place: int, *warnings: str) -> "_Made":
         """Return it with one more segment."""
-        warns = tuple(Warn(text, len(self.segments)) for text in said)
+        warns = tuple(Warn(text, len(self.segments)) for text in warnings)
         return _Made((*self.segments, segment), (*self.places, place), (*self.warnings, *warns), self.off_k)
 
     def last_off(self, low_k: float, high_k: float) -> "_Made":

@@ -57,7 +57,7 @@ class Protocol(LineTalker):
         if word == "WHO" and not rest:
             return f"WHO {self._name} {VERSION} SIM {self.board.speed:g}"
         if word == "SEE" and not rest:
-            return " ".join(["SEE", *(f"{name}={self._seen(wire)}" for name, wire in self._fields.items())])
+            return " ".join(["SEE", *(f"{name}={self._shown(wire)}" for name, wire in self._fields.items())])
         if word == "OFF" and not rest:
             self._off()
             return "OFF"
@@ -87,9 +87,9 @@ class Protocol(LineTalker):
         if heats and int(text) != wire.off and self.board.starved():
             return "ERR hungry"
         wire.write(self.board, int(text))
-        return f"PUT {name} {self._seen(wire)}"
+        return f"PUT {name} {self._shown(wire)}"
 
-    def _seen(self, wire: Wire) -> str:
+    def _shown(self, wire: Wire) -> str:
         raw = wire.raw(self.board)
         return "open" if raw is None else f"{raw:.3f}".rstrip("0").rstrip(".")
 

@@ -35,7 +35,7 @@ class Cell:
     low_byte_first: bool = False
     bit: int | None = None
 
-    def words(self) -> int:
+    def registers(self) -> int:
         """Return how many registers it takes."""
         return 2 if self.format.endswith("32") and self.table in ("holding", "input") else 1
 
@@ -47,7 +47,7 @@ class WiredUnit:
         self._board = board
         self._places: dict[tuple[str, int], list[tuple[Cell, int]]] = {}
         for cell in cells:
-            for word in range(cell.words()):
+            for word in range(cell.registers()):
                 self._places.setdefault((cell.table, cell.register + word), []).append((cell, word))
 
     def get(self, table: str, register: int) -> int:
@@ -84,7 +84,7 @@ def packed(raw: float, cell: Cell) -> bytes:
     if cell.format == "float32":
         data = struct.pack(">f", raw)
     else:
-        size = 2 * cell.words()
+        size = 2 * cell.registers()
         data = (round(raw) & (1 << 8 * size) - 1).to_bytes(size, "big")
     if cell.low_word_first:
         data = data[2:] + data[:2]

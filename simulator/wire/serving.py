@@ -61,13 +61,13 @@ class Service:
         talkers: Mapping[Path, Talker],
         boards: Iterable[Board],
         speed: float,
-        said: Callable[[str], None] = say,
+        tell: Callable[[str], None] = say,
     ) -> None:
         self.talkers = talkers
         self.boards = list(dict.fromkeys(boards))
         for board in self.boards:
             board.speed = speed
-        self._speed, self._said = speed, said
+        self._speed, self._say = speed, tell
         self._terminals: dict[Terminal, Talker] = {}
         self._soon: SimpleQueue[Callable[[], None]] = SimpleQueue()
         self._due: list[tuple[float, int, Terminal, bytes]] = []
@@ -106,7 +106,7 @@ class Service:
         try:
             if ready is not None:
                 ready.set()
-            pace = Pace(self._speed, time.monotonic(), self._said)
+            pace = Pace(self._speed, time.monotonic(), self._say)
             while not stop.is_set():
                 self._once(pace)
         finally:

@@ -53,21 +53,21 @@ class Wire:
             return self.on if seen else self.off
         return float(not seen) if self.inverted else (self._shown(seen, board) - self.offset) / self.scale
 
-    def _fine(self, seen: float) -> float:
+    def _fine(self, shows: float) -> float:
         if self.point == "duty":
-            return round(self.off + (self.on - self.off) * seen)
-        shown = seen * 1.8 + 32.0 if self.unit == "F" else seen
+            return round(self.off + (self.on - self.off) * shows)
+        shown = shows * 1.8 + 32.0 if self.unit == "F" else shows
         return (shown - self.offset) / self.scale
 
-    def _shown(self, seen: float, board: Board) -> float:
+    def _shown(self, shown: float, board: Board) -> float:
         if self.unit == "F":
-            return seen * 1.8 + 32.0
+            return shown * 1.8 + 32.0
         if self.unit == "mV":
             couple = couple_of(self.couple)
             low_c, high_c = couple.range  # beyond its table a couple is gone; the voltage stays at the end
             cold_c = value(board, "cold_junction") or 0.0
-            return float(couple.emf(min(max(seen, low_c), high_c)) - couple.emf(cold_c))
-        return seen
+            return float(couple.emf(min(max(shown, low_c), high_c)) - couple.emf(cold_c))
+        return shown
 
     def write(self, board: Board, raw: float) -> None:
         """Let a raw number act on the board."""

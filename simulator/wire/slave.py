@@ -97,7 +97,7 @@ def serve(
     *,
     units: Mapping[int, Unit] | None = None,
     ready: Event | None = None,
-    said: Callable[[str], None] = say,
+    tell: Callable[[str], None] = say,
 ) -> None:
     """Answer for the boards (by unit address) on the line `link` until `stop`. Raises OSError."""
-    Service({link: ModbusTalker(boards, units)}, boards.values(), speed, said).run(stop, ready)
+    Service({link: ModbusTalker(boards, units)}, boards.values(), speed, tell).run(stop, ready)

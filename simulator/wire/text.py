@@ -85,7 +85,7 @@ class TextTalker(LineTalker):
             return f"{NAME} {self.board.speed:g}"
         for send, reply in language.asks:
             if text == send:
-                return _FIELD.sub(lambda m: self._seen(m[1]), reply)
+                return _FIELD.sub(lambda m: self._shown(m[1]), reply)
         for name, (send, reply) in language.tells.items():
             match = re.fullmatch(re.escape(send).replace(r"\{value\}", r"(\S+)"), text)
             raw = None if match is None else self._meant(name, match[1] if match.groups() else "")
@@ -93,20 +93,20 @@ class TextTalker(LineTalker):
                 return self._told(name, raw, reply)
         return None
 
-    def _meant(self, name: str, said: str) -> float | None:
+    def _meant(self, name: str, text: str) -> float | None:
         """Return the number that a word stands for; None for one that is not known. Nothing said is a yes."""
         words = self._language.words.get(name, ())
-        if not said or said in words:
-            return float(words.index(said)) if said else 1.0
-        return float(said) if not words and re.fullmatch(r"-?\d+(\.\d+)?", said) else None
+        if not text or text in words:
+            return float(words.index(text)) if text else 1.0
+        return float(text) if not words and re.fullmatch(r"-?\d+(\.\d+)?", text) else None
 
     def _told(self, name: str, raw: float, reply: str) -> str:
         wire = self._fields[name]
         wire.write(self.board, raw)
-        seen = self._word(name, raw) if wire.point == "fed" else self._seen(name)
+        seen = self._word(name, raw) if wire.point == "fed" else self._shown(name)
         return reply.replace("{value}", seen)
 
-    def _seen(self, name: str) -> str:
+    def _shown(self, name: str) -> str:
         wire = self._fields.get(name)
         raw = 0.0 if wire is None else wire.raw(self.board)
         return self._language.open_word if raw is None else self._word(name, raw)

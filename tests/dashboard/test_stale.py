@@ -194,7 +194,7 @@ async def test_an_old_chart_is_drawn_in_one_quiet_grey() -> None:
         await pilot.pause()
         assert "NO NEW DATA FOR 20 s" in flat(text_of(app))
         rows = app.screen.query_one(HeatCurve).rows
-    assert any(run.said.strip() for row in rows for run in row)
+    assert any(run.text.strip() for row in rows for run in row)
     assert {run.style for row in rows for run in row} == {"quiet"}
 
 

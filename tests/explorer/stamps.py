@@ -61,7 +61,7 @@ def _show(world: World) -> None:
 def seen(world: World, home: int) -> tuple[tuple[str, str], ...]:
     """Return the token that a start takes now."""
     _show(world)
-    return tuple(sorted(off_stamp.seen(home_of(home)).items()))
+    return tuple(sorted(off_stamp.stamps_now(home_of(home)).items()))
 
 
 def off_since(world: World, start: Start) -> str | None:

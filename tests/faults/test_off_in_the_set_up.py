@@ -100,7 +100,7 @@ from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import off_stamp
 Logbook(home.logbook_path()).close()
 text = Path(sys.argv[2]).read_text()
-job = DrillJob(sys.argv[1], "bus check", text, dict(off_stamp.seen(home.home())), 5.0)
+job = DrillJob(sys.argv[1], "bus check", text, dict(off_stamp.stamps_now(home.home())), 5.0)
 print(drill_apart(job, "A", print), flush=True)
 """
 

@@ -133,7 +133,7 @@ def test_a_job_that_is_refused_late_leaves_no_latch_and_no_mark(live: LiveHeat) 
     asked = {
         "oven": live.oven.read_text(encoding="utf-8"),
         "profile": {**data_of(loads(TEMPER, Profile, ProfileError, "p")), "steel": "unobtainium"},
-        "off_stamp": off_stamp.seen(home.home()),
+        "off_stamp": off_stamp.stamps_now(home.home()),
         "time_scale": live.speed,
     }
     ensure_controller()

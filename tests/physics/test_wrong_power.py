@@ -11,7 +11,7 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.control.identification import Learned, describe
+from kilnctl.control.identification import Identified, describe
 from kilnctl.heat.job import Job
 from kilnctl.heat.tune_run import tune_profile
 from kilnctl.interlocks.thresholds import Thresholds
@@ -65,7 +65,7 @@ def test_guess_and_limits_are_the_same(factor: float) -> None:
 
 def test_what_was_learned_is_shown_with_what_rests_on_the_file() -> None:
     """The fit itself is given the guess, the room and the readings, and no power."""
-    learned = Learned(nameplate(OVEN), (20.0, 30.0), (20.0, 31.0), (2.0, 4.0))
+    learned = Identified(nameplate(OVEN), (20.0, 30.0), (20.0, 31.0), (2.0, 4.0))
     assert any("600 W is the file's word" in line for line in describe(rated(0.5), learned))
 
 

@@ -65,25 +65,25 @@ def equal(
     )
 
 
-def dose_rows(at_c: float, found: Mapping[str, float], percent: float | None) -> tuple[tuple[str, str], ...]:
+def dose_rows(at_c: float, same_s: Mapping[str, float], percent: float | None) -> tuple[tuple[str, str], ...]:
     """Return a dose in words: the likeliest time, the range, and what each constant says."""
     from kilnctl.treatment.steel.dose import constants
 
-    said = [f"{say_seconds(found[name])} (C = {c:.3g}, {name})" for name, c in constants(percent).items()]
+    said = [f"{say_seconds(same_s[name])} (C = {c:.3g}, {name})" for name, c in constants(percent).items()]
     return (
-        (f"at {say_point(at_c)}", say_seconds(found["measured"])),
-        ("range", say_times(min(found.values()), max(found.values()))),
+        (f"at {say_point(at_c)}", say_seconds(same_s["measured"])),
+        ("range", say_times(min(same_s.values()), max(same_s.values()))),
         ("each", "; ".join(said)),
     )
 
 
-def dose_data(found: Mapping[str, float]) -> dict[str, object]:
+def dose_data(same_s: Mapping[str, float]) -> dict[str, object]:
     """Return a dose in numbers."""
-    by_name = {f"{name.replace(' ', '_')}_s": seconds for name, seconds in found.items()}
+    by_name = {f"{name.replace(' ', '_')}_s": seconds for name, seconds in same_s.items()}
     return {
-        "likely_s": found["measured"],
-        "low_s": min(found.values()),
-        "high_s": max(found.values()),
+        "likely_s": same_s["measured"],
+        "low_s": min(same_s.values()),
+        "high_s": max(same_s.values()),
         **by_name,
     }
 

@@ -8,20 +8,20 @@ if TYPE_CHECKING:
     from kilnctl.marks.off_stamp import Token
 
 HEATS = ("run", "tune", "commission")
-_seen: "list[Token]" = []
+_stamps: "list[Token]" = []
 
 
 def remember() -> None:
     """Look at the stamps and keep that for the command that follows."""
-    _seen[:] = [_now()]
+    _stamps[:] = [_now()]
 
 
 def stamps() -> "Token":
     """Return what was seen first, once; who was not started by the front door looks now."""
-    return _seen.pop() if _seen else _now()
+    return _stamps.pop() if _stamps else _now()
 
 
 def _now() -> "Token":
     from kilnctl.marks import off_stamp  # late: only what heats looks
 
-    return off_stamp.seen(home.home())
+    return off_stamp.stamps_now(home.home())

@@ -111,14 +111,14 @@ class Simulation:
         if self.failure:
             raise ConfigError(f"cannot make the link: {self.failure[0]}")
 
-    def do(self, words: str, said: Callable[[str], object]) -> None:
+    def do(self, words: str, say: Callable[[str], object]) -> None:
         """Let somebody at the oven do what the words say, in the simulator's own thread."""
 
         def act() -> None:
             try:
-                said(self.visit.do(words))
+                say(self.visit.do(words))
             except ValueError as e:
-                said(str(e))
+                say(str(e))
 
         self.service.soon(act)
 

@@ -18,7 +18,7 @@ from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.control.identification import Learned, describe, learn_from
+from kilnctl.control.identification import Identified, describe, learn_from
 from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
@@ -146,14 +146,14 @@ def evenly(columns: dict[str, Any], dt_s: float) -> tuple[list[float], list[floa
     return np.interp(grid, at_s[good], process_c[good]).tolist(), heat[following].tolist(), dt_s
 
 
-def _keep(oven: Oven, found: Learned, run: int, yes: bool) -> int:
+def _keep(oven: Oven, result: Identified, run: int, yes: bool) -> int:
     later = f"kilnctl tune {oven.name} --from-run {run} --yes"
     return _store(
         LearnedOven(
             oven.name,
-            found.model.to_dict(),
+            result.model.to_dict(),
             run,
-            f"fit {found.model.residual_k:.2f} K rms",
+            f"fit {result.model.residual_k:.2f} K rms",
             fingerprint("learn", oven),
         ),
         later,

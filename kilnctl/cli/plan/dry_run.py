@@ -124,10 +124,10 @@ def dry_run(
     return NOT_AS_ASKED if wrong else outcome.exit_code
 
 
-def _show(found: list[str], more: list[str], wrong: str) -> None:
+def _show(happened: list[str], more: list[str], wrong: str) -> None:
     """Print the page of a rehearsal; in red, where truth and reading part and what went wrong."""
     console = PageConsole(soft_wrap=True)
-    for line in found:
+    for line in happened:
         console.print(line, style="bold red" if line.lstrip().startswith((_APART, _PART_APART)) else None)
     tell(*more)
     if wrong:

@@ -38,9 +38,9 @@ def basis(model: OvenModel | None) -> str:
     return GUESSED if model is None else FITTED
 
 
-def arrival_lines(found: Foreseen, profile: Profile, model: OvenModel | None) -> list[str]:
+def arrival_lines(foreseen: Foreseen, profile: Profile, model: OvenModel | None) -> list[str]:
     """Return when each heating arrives and when all is done, with the band where there is one."""
-    ends = {end.segment: end for end in found.ends}
+    ends = {end.segment: end for end in foreseen.ends}
     said = []
     for index, segment in enumerate(profile.segments):
         if isinstance(segment, Ramp):
@@ -58,12 +58,12 @@ _AGREE = 0.02
 _TELL_S = 60.0
 
 
-def apart_lines(found: Foreseen, segments: Sequence[dict[str, Any]], model: OvenModel | None) -> list[str]:
+def apart_lines(foreseen: Foreseen, segments: Sequence[dict[str, Any]], model: OvenModel | None) -> list[str]:
     """Say where a rehearsal took another time than foreseen, and why; nothing where both agree within 2 %.
 
     `segments` are those of the rehearsal's summary, all of them over.
     """
-    ends_s = {end.segment: end.at_s for end in found.ends}
+    ends_s = {end.segment: end.at_s for end in foreseen.ends}
     apart_s = dict.fromkeys(_KINDS, 0.0)
     for s in segments:
         end_s = ends_s.get(s["index"])
@@ -97,14 +97,14 @@ def _arrival(what: str, end: End | None, banded: bool) -> str:
     return f"  {what}: after {say_duration(end.at_s)}{band}"
 
 
-def as_data(found: Foreseen, model: OvenModel | None) -> dict[str, Any]:
+def as_data(foreseen: Foreseen, model: OvenModel | None) -> dict[str, Any]:
     """Return a prediction as plain data."""
-    points = found.points[:: max(1, len(found.points) // POINTS)]
+    points = foreseen.points[:: max(1, len(foreseen.points) // POINTS)]
     return {
         "learned": model is not None,
         "basis": basis(model),
         "points": [[p.at_s, round(p.low_c, 1), round(p.process_c, 1), round(p.high_c, 1)] for p in points],
-        "ends": [[e.segment, e.at_s, e.early_s, e.late_s] for e in found.ends],
+        "ends": [[e.segment, e.at_s, e.early_s, e.late_s] for e in foreseen.ends],
     }
 
 
@@ -149,19 +149,19 @@ def _mark(column: tuple[float, float, float, float], low_c: float, high_c: float
     return ":" if low < high_c and high >= low_c else " "
 
 
-def foretold(found: Foreseen, model: OvenModel | None) -> Foretold:
+def foretold(foreseen: Foreseen, model: OvenModel | None) -> Foretold:
     """Return a prediction for a chart."""
-    points = [(p.at_s, p.low_c, p.process_c, p.high_c) for p in found.points]
-    return Foretold(points, [(e.at_s, e.early_s, e.late_s) for e in found.ends], basis(model))
+    points = [(p.at_s, p.low_c, p.process_c, p.high_c) for p in foreseen.points]
+    return Foretold(points, [(e.at_s, e.early_s, e.late_s) for e in foreseen.ends], basis(model))
 
 
-def write_plan_chart(found: Foreseen, model: OvenModel | None, made: Plan, path: Path) -> None:
+def write_plan_chart(foreseen: Foreseen, model: OvenModel | None, made: Plan, path: Path) -> None:
     """Draw a plan's curve into a file. Raises ConfigError for another ending or a file not to be written."""
     from kilnctl.report.charts.plan_chart import write_foreseen
 
     kind, title = chart_kind(path), f"plan: {made.profile.name}, {made.oven} (nothing was heated)"
     try:
-        write_foreseen(foretold(found, model), title, path, kind)
+        write_foreseen(foretold(foreseen, model), title, path, kind)
     except OSError as e:
         raise ConfigError(f"{path}: cannot be written: {e.strerror}") from None
 

@@ -1,7 +1,7 @@
 """What `prove` found, as a page: what was tried, what happened, what software could not catch."""
 
 from kilnctl.rehearsal.campaign import summary
-from kilnctl.rehearsal.hazards import HazardSeen, seen
+from kilnctl.rehearsal.hazards import HazardSeen, summary_of
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.lateness import ALLOWED
 from kilnctl.report.layout.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table
@@ -20,7 +20,8 @@ NOT_PROVEN = "A simulation proves nothing about your wiring: the drills of `kiln
 def prove_page(job: str, verdicts: list[Verdict], shop: Workshop) -> Document:
     """Return what became of a job's faulted heats."""
     found = [
-        seen(verdicts, key) for key in sorted({key for v in verdicts if len(v.rows) == 1 for key in v.rows})
+        summary_of(verdicts, key)
+        for key in sorted({key for v in verdicts if len(v.rows) == 1 for key in v.rows})
     ]
     blind = [s for s in found if s.stands_in and (s.blind or s.fault not in ALLOWED)]
     failed = tuple((f"seed {v.seed}: {', '.join(v.faults)}", complaint(v)) for v in verdicts if v.failed)

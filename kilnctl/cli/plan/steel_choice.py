@@ -112,20 +112,20 @@ def _limit_c(oven: str | None) -> float | None:
     return find_oven(oven).limit_c
 
 
-def _print(found: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> None:
+def _print(choices: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> None:
     from kilnctl.report.layout.text_page import PageConsole
     from kilnctl.treatment.steel.hardness import said_span
 
     chosen, out = as_chosen(), PageConsole(WIDTH)
-    fits = [choice for choice in found if choice.fits]
+    fits = [choice for choice in choices if choice.fits]
     goal = f"{said_span(bench.goal_hrc)} HRC"
-    tell(f"{goal} on this bench: {len(fits)} of {len(found)} steels, the coolest to harden first")
+    tell(f"{goal} on this bench: {len(fits)} of {len(choices)} steels, the coolest to harden first")
     if fits:
         table = Table("grade", "harden at", "quench", "temper", "mind", width=WIDTH, pad_edge=False)
         for choice in fits:
             table.add_row(*(chosen(text) for text in _row(choice)))
         out.print(table)
-    for choice in found:
+    for choice in choices:
         if not choice.fits:
             said = f"- {choice.steel.grade}: {'; '.join(choice.in_the_way)}"
             tell(textwrap.fill(said, WIDTH, subsequent_indent="  "))

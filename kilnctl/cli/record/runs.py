@@ -101,13 +101,13 @@ def _title(since: str | None, until: str | None, *of: str | None) -> str:
     return " · ".join([f"Heats{when}", *(word for word in of if word)])
 
 
-def _write_heats(reader: "Reader", found: "list[RunInfo]", title: str, out: Path) -> None:
+def _write_heats(reader: "Reader", runs: "list[RunInfo]", title: str, out: Path) -> None:
     from kilnctl.report.heats_page import heats_page
     from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.workshop import workshop
 
-    write_page(heats_page(reader, found, title, workshop()), out)
-    print(f"{out}: {len(found)} heats")
+    write_page(heats_page(reader, runs, title, workshop()), out)
+    print(f"{out}: {len(runs)} heats")
 
 
 def _show_due(oven: str | None, as_json: bool) -> int:

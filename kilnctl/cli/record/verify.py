@@ -85,7 +85,7 @@ def _checked(what: str) -> Checked:
         "gaps": verdict.gaps,
         "hash": verdict.short,
     }
-    return verdict.findings, verdict.complete, told, _said(verdict)
+    return verdict.findings, verdict.complete, told, _in_words(verdict)
 
 
 def _checked_csv(path: Path) -> Checked:
@@ -130,7 +130,7 @@ def _verify_all(as_json: bool) -> int:
     return COMPLETE if found.whole else NOT_WHOLE
 
 
-def _said(verdict: "Verification") -> str:
+def _in_words(verdict: "Verification") -> str:
     parts = [f"{verdict.samples} samples and {verdict.events} events"]
     parts.append("unchanged" if verdict.chain_holds else "CHANGED")
     if not verdict.ended:

@@ -35,14 +35,14 @@ def status(*, json: bool = False) -> int:
     return 0
 
 
-def as_data(found: status_report.ShopStatus) -> dict[str, object]:
+def as_data(shop: status_report.ShopStatus) -> dict[str, object]:
     """Return what was found as plain data, for scripts."""
     return {
-        "ovens": {name: asdict(snapshot) for name, snapshot in found.ovens.items()},
-        "starting": list(found.starting),
-        "interrupted": list(found.not_off),
-        "latched": [asdict(said) for said in found.latched],
-        "may_be_hot": [asdict(said) for said in found.hot],
+        "ovens": {name: asdict(snapshot) for name, snapshot in shop.ovens.items()},
+        "starting": list(shop.starting),
+        "interrupted": list(shop.not_off),
+        "latched": [asdict(said) for said in shop.latched],
+        "may_be_hot": [asdict(said) for said in shop.hot],
     }
 
 

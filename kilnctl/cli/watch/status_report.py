@@ -62,58 +62,58 @@ def without_controller(latched: list[Latched] | None = None) -> ShopStatus:
     return ShopStatus({}, not_off=not_off, latched=_still(found), hot=_unwatched(()))
 
 
-def _unwatched(seen: Collection[str]) -> tuple[Hot, ...]:
+def _unwatched(watched: Collection[str]) -> tuple[Hot, ...]:
     """Return the signs of ovens that no controller watches, with a last reading where one is known."""
-    return tuple(_with_reading(said) for said in hot.signed() if said.oven not in seen)
+    return tuple(_with_reading(said) for said in hot.signed() if said.oven not in watched)
 
 
-def _with_reading(said: Hot) -> Hot:
-    if said.run is None or said.at_c is not None or not home.logbook_path().is_file():
-        return said
+def _with_reading(hot: Hot) -> Hot:
+    if hot.run is None or hot.at_c is not None or not home.logbook_path().is_file():
+        return hot
     from kilnctl.logbook.readers import Reader  # loads numpy
 
     try:
         with Reader(home.logbook_path()) as reader:
-            newest = reader.newest(said.run)
+            newest = reader.newest(hot.run)
     except RecordError:
-        return said
+        return hot
     if newest is None or newest.process_c is None:
-        return said
+        return hot
     at = datetime.fromtimestamp(newest.utc_s, UTC).isoformat(timespec="seconds")
-    return replace(said, at_c=newest.process_c, utc=at, of_record=True)
+    return replace(hot, at_c=newest.process_c, utc=at, of_record=True)
 
 
 def _still(latched: Iterable[Latched]) -> tuple[Latched, ...]:
     return tuple(said for said in latched if latch.read(said.oven) == said)
 
 
-def lines(found: ShopStatus) -> list[str]:
+def lines(shop: ShopStatus) -> list[str]:
     """Say what broke off and what to do, the ovens that may be hot first; empty where nothing did."""
     said = []
-    if found.not_off:
+    if shop.not_off:
         said.append(
-            f"a heat was interrupted and its off was never read back: {', '.join(found.not_off)}; "
+            f"a heat was interrupted and its off was never read back: {', '.join(shop.not_off)}; "
             "`kilnctl off` tries again, and cut the power by hand if it is hot"
         )
         words = supervisor_report.of(running_ovens.ids())
         said += [f"  {words.line()}"] if words else []
-    said += [_hot(sign, sign.oven in found.not_off) for sign in found.hot]
-    return said + [_latched(latched) for latched in found.latched]
+    said += [_hot(sign, sign.oven in shop.not_off) for sign in shop.hot]
+    return said + [_latched(latched) for latched in shop.latched]
 
 
-def _hot(said: Hot, on: bool) -> str:
+def _hot(hot: Hot, on: bool) -> str:
     """Say of an oven that it may be hot, how hot it was last, and how it is watched again."""
-    when = "at the last reading" if not said.of_record else "when the heat ended"
-    what = "nobody knows how hot it got" if said.at_c is None else f"{say_point(said.at_c)} {when}"
-    since = f", {minute_of(said.utc)}" if said.utc else ""
+    when = "at the last reading" if not hot.of_record else "when the heat ended"
+    what = "nobody knows how hot it got" if hot.at_c is None else f"{say_point(hot.at_c)} {when}"
+    since = f", {minute_of(hot.utc)}" if hot.utc else ""
     state = "" if on else "off, but "
-    again = f"`kilnctl run --record-only --oven {said.oven}` watches it"
+    again = f"`kilnctl run --record-only --oven {hot.oven}` watches it"
     return (
-        f"{said.oven}: {state}it may be HOT: {what}{since}; not yet seen below "
+        f"{hot.oven}: {state}it may be HOT: {what}{since}; not yet seen below "
         f"{say_point(HOT_C)}; nothing is watching it. Keep it shut; {again}"
     )
 
 
-def _latched(said: Latched) -> str:
-    go_on = f", or see what can go on: `kilnctl run --from {said.run}`" if said.state == "armed" else ""
-    return f"latched: {said.line()}; find the cause, then `kilnctl reset --oven {said.oven}`{go_on}"
+def _latched(latched: Latched) -> str:
+    go_on = f", or see what can go on: `kilnctl run --from {latched.run}`" if latched.state == "armed" else ""
+    return f"latched: {latched.line()}; find the cause, then `kilnctl reset --oven {latched.oven}`{go_on}"

@@ -18,7 +18,7 @@ _QUARTERS = np.array([[1, 2], [4, 8]])
 class Run(NamedTuple):
     """Characters of one look: the names of their colour and of their ground, empty for the usual one."""
 
-    said: str
+    text: str
     style: str
     ground: str = ""
 
@@ -76,13 +76,13 @@ class Dots:
         for column, top, bottom in zip(columns, tops, bottoms, strict=True):
             self._shaded[top // 2 : bottom // 2 + 1, column] = True
 
-    def words(self, column: int, row: int, said: str, style: str) -> None:
+    def words(self, column: int, row: int, text: str, style: str) -> None:
         """Write words where no solid line stands; they give way to it, letter by letter."""
-        first = min(max(0, column), max(0, self.width - len(said)))
-        said = said[: self.width]
-        if 0 <= row < self.height and said:
-            self._marks[row, first : first + len(said)] = list(said)
-            self._styles[row, first : first + len(said)] = self._ink(style)
+        first = min(max(0, column), max(0, self.width - len(text)))
+        text = text[: self.width]
+        if 0 <= row < self.height and text:
+            self._marks[row, first : first + len(text)] = list(text)
+            self._styles[row, first : first + len(text)] = self._ink(style)
 
     def free(self, column: int, row: int, length: int) -> bool:
         """Return whether words could stand there without touching a solid line."""

@@ -146,7 +146,7 @@ class HeatCurve(Widget, can_focus=False):
         width, usual = self.size.width, self.visual_style.rich_style
         if y >= len(self.rows):
             return Strip.blank(width, usual)
-        made = [Segment(run.said, usual + self._style(run.style, run.ground)) for run in self.rows[y]]
+        made = [Segment(run.text, usual + self._style(run.style, run.ground)) for run in self.rows[y]]
         return Strip(made).adjust_cell_length(width, usual)
 
     def _style(self, name: str, ground: str) -> Style:

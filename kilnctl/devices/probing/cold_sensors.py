@@ -41,6 +41,6 @@ def _words_around(place: Place, read: Read) -> dict[int, int]:
     return words
 
 
-def _decoded(place: Place, words: dict[int, int]) -> float | None:
-    numbers = range(place.register_no, place.register_no + place.words)
-    return decode(place, [words[n] for n in numbers]) if all(n in words for n in numbers) else None
+def _decoded(place: Place, registers: dict[int, int]) -> float | None:
+    numbers = range(place.register_no, place.register_no + place.registers)
+    return decode(place, [registers[n] for n in numbers]) if all(n in registers for n in numbers) else None

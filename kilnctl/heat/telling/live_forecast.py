@@ -42,7 +42,7 @@ class Ahead:
     def __init__(self, oven: Oven, job: Job, model: OvenModel) -> None:
         self._ambient_c, self._waits_s = oven.ambient_c, job.planned_s
         self._models = as_likely(model)
-        self._found: dict[int, Begun] = {}
+        self._foreseen: dict[int, Begun] = {}
         self._now: Begun | None = None
         self._turn = 0
         self.foreseen = NOT_FORESEEN
@@ -53,7 +53,7 @@ class Ahead:
         start = SimulatedState(resting(self._ambient_c, self._ambient_c))
         for number, model in enumerate(self._models):
             simulation = HeatSimulation(job.profile, model, self._ambient_c, start, self._waits_s).whole()
-            self._found[number] = Begun(number, job.profile, job.wait_s, simulation)
+            self._foreseen[number] = Begun(number, job.profile, job.wait_s, simulation)
         self._join()
 
     def work(self, heat: Heat, now: HeatState) -> str:
@@ -71,21 +71,22 @@ class Ahead:
     def _work(self, heat: Heat, state: HeatState) -> None:
         if state.waiting or not self._models:
             return
-        if any(begun.profile is not state.profile for begun in (*self._found.values(), self._now) if begun):
+        begun = (*self._foreseen.values(), self._now)
+        if any(one.profile is not state.profile for one in begun if one):
             self._forget()
         now = self._now = self._now or self._begin(heat, state)
         if now is None:
             return
         for _ in range(STEPS):
             if now.simulation.over:
-                self._found[now.model], self._now = now, None
+                self._foreseen[now.model], self._now = now, None
                 self._join()
                 return
             now.simulation.step()
 
     def _forget(self) -> None:
         """A person has changed the profile: what was foreseen of the old one is void."""
-        self._found, self._now, self._turn, self.foreseen = {}, None, 0, NOT_FORESEEN
+        self._foreseen, self._now, self._turn, self.foreseen = {}, None, 0, NOT_FORESEEN
 
     def _begin(self, heat: Heat, now: HeatState) -> Begun | None:
         """Begin with the model itself and one of those that draw the band, in turn; wait for a reading."""
@@ -124,7 +125,7 @@ class Ahead:
         return 1 + self._turn // 2 % draws if draws and self._turn % 2 == 0 else 0
 
     def _join(self) -> None:
-        middle, others = self._found[0], [self._found[n] for n in sorted(self._found)]
+        middle, others = self._foreseen[0], [self._foreseen[n] for n in sorted(self._foreseen)]
         times_s: Floats = middle.at_s + STEP_S * np.arange(len(middle.simulation.curve_c), dtype=np.float64)
         times_s = times_s[:: max(1, len(times_s) // POINTS)]
         curves = np.stack([_at(begun, times_s) for begun in others])

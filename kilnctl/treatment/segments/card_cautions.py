@@ -14,7 +14,7 @@ def with_cautions(segments: Segments, steel: Steel | None, surface: str) -> Segm
     """Return the segments of one treatment with the card's cautions in the words of the steps they bind."""
     for caution in steel.cautions_for(surface) if steel is not None else ():
         bound = _places(segments, caution)
-        segments = tuple(_said(s, caution) if n in bound else s for n, s in enumerate(segments))
+        segments = tuple(_with_caution(s, caution) if n in bound else s for n, s in enumerate(segments))
     return segments
 
 
@@ -54,7 +54,7 @@ def _asks(segment: AnySegment, step: str) -> bool:
     return isinstance(segment, Operator) and segment.step == step and segment.purpose != "normalise"
 
 
-def _said(segment: AnySegment, caution: Caution) -> AnySegment:
+def _with_caution(segment: AnySegment, caution: Caution) -> AnySegment:
     if isinstance(segment, Operator):
         say = f"{segment.say.removesuffix(_ANSWER)} {caution.say}"
         return segment.model_copy(update={"say": say + _ANSWER * segment.say.endswith(_ANSWER)})

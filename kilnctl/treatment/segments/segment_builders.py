@@ -112,11 +112,11 @@ _DIGITS = {"_c": 2, "_s": 1, "_per_h": 3, "_k": 1}
 def reckoned(kind: type[S], words: Words, **values: float | str | None) -> S:
     """Return a segment of numbers under the names of its fields; None is left out. Raises ProfileError."""
     fields = kind.model_fields
-    keys = {fields[n].alias or n: _said(n, value) for n, value in values.items() if value is not None}
+    keys = {fields[n].alias or n: _rounded(n, value) for n, value in values.items() if value is not None}
     return made({**keys, **words.fields()}, kind, ProfileError, words.label)
 
 
-def _said(name: str, value: float | str) -> float | str:
+def _rounded(name: str, value: float | str) -> float | str:
     if isinstance(value, str):
         return value
     return Reckoned(round(value, next(n for unit, n in _DIGITS.items() if name.endswith(unit))))

@@ -88,15 +88,15 @@ def name_any_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float) ->
     return name_cooling(rate_c_per_s, steel, from_c)
 
 
-def _alloyed(rate_c_per_s: float, steel: Steel, from_c: float, said: str) -> Named:
+def _alloyed(rate_c_per_s: float, steel: Steel, from_c: float, rate: str) -> Named:
     """Return the name of a cooling of an alloyed grade: it hardens at slower rates, not known here."""
     if rate_c_per_s >= AIR_COOL_C_PER_S and steel.kind in HARDENS_IN_AIR:
-        return Named(f"hardened: {steel.grade} hardens in air {said}")
+        return Named(f"hardened: {steel.grade} hardens in air {rate}")
     if rate_c_per_s >= NO_MARTENSITE_C_PER_S:
-        return Named(f"quenched {said}", f"what {steel.grade} needs is not known here: try it with a file")
+        return Named(f"quenched {rate}", f"what {steel.grade} needs is not known here: try it with a file")
     if rate_c_per_s >= FASTER_THAN_AIR_C_PER_S:
         return Named(
-            f"between an air cool and a quench {said}",
+            f"between an air cool and a quench {rate}",
             f"{steel.grade} hardens in oil, so partly or wholly at this rate: try it with a file",
         )
     named = name_cooling(rate_c_per_s, steel, from_c)

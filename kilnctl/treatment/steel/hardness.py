@@ -104,7 +104,7 @@ def cooler_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, ..
     quenched = [q.as_quenched_hrc[1] for q in steel.quench if q.as_quenched_hrc]
     if not first or not quenched or not COLDEST_TEMPER_C <= at_c < min(row.at_c for row, _ in first):
         return ()
-    row, table = min(first, key=lambda found: found[0].hrc[0])
+    row, table = min(first, key=lambda read: read[0].hrc[0])
     said = f"{row.at_c:.0f} °C, {steel.cite(table)}"
     source = f"between the hardness as quenched and the ladder's first row ({said})"
     return (ExpectedHardness(row.hrc[0], max(*quenched, row.hrc[1]), source),)
@@ -148,7 +148,7 @@ def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit
     The range holds what they say too, where it lies out of the avoid bands.
     """
     reached = sorted(
-        reached, key=lambda found: far_rows_k(found[0], sum(found[1]) / 2)
+        reached, key=lambda read: far_rows_k(read[0], sum(read[1]) / 2)
     )  # the closest read first
     beside = [t for t in touching if all(t[0] is not r[0] for r in reached)]
     all_of_them = [*reached, *_free_pieces(beside, steel, limit_c)]

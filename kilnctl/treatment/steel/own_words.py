@@ -12,11 +12,11 @@ def say_counts(counts: RestsOn) -> str:
     return ", ".join(parts)
 
 
-def say_answer(found: OwnTemper, goal: tuple[float, float], counts: RestsOn) -> str:
+def say_answer(own: OwnTemper, goal: tuple[float, float], counts: RestsOn) -> str:
     """Return the temper for a goal by the shop's own results."""
     return (
-        f"for {say_goal(goal)} by your own results {say_point(found.at_c)}, between {found.low_c:.0f} and "
-        f"{found.high_c:.0f} °C, ± {found.error_hrc:.1f} HRC ({say_counts(counts)})"
+        f"for {say_goal(goal)} by your own results {say_point(own.at_c)}, between {own.low_c:.0f} and "
+        f"{own.high_c:.0f} °C, ± {own.error_hrc:.1f} HRC ({say_counts(counts)})"
     )
 
 

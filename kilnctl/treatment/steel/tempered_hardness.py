@@ -54,7 +54,7 @@ def _hotter_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, .
             f"{at_c:.0f} C is above or too near the start of austenite of {steel.grade} ({start_c:.0f} C): "
             "that is no temper, its cooling decides how hard it gets"
         )
-    row, table = max(last, key=lambda found: found[0].at_c)
+    row, table = max(last, key=lambda read: read[0].at_c)
     source = f"softer than the ladder's last row ({row.at_c:.0f} °C, {steel.cite(table)}); HRC ends at 20"
     return (ExpectedHardness(SOFTEST_HRC, row.hrc[1], source),)
 

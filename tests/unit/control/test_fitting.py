@@ -15,7 +15,7 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.fitting import NoFit, _highest, fit, noise_of, usual
-from kilnctl.control.identification import Learned, describe, learn_from, refuse_another_oven
+from kilnctl.control.identification import Identified, describe, learn_from, refuse_another_oven
 from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty, nameplate
@@ -129,7 +129,7 @@ def test_the_fit_imports_scipy_and_the_controller_does_not():
 def test_a_learned_model_survives_the_logbook():
     for start in (START, replace(START, usual=Usual(0.1, -0.02, 150.0))):
         model = OvenModel.from_dict(json.loads(json.dumps(start.to_dict())))
-        assert Learned(model, (20.0,), (20.0,), (2.0,)).model == start
+        assert Identified(model, (20.0,), (20.0,), (2.0,)).model == start
 
 
 def test_a_model_of_an_old_logbook_loads_without_what_is_usual():
@@ -150,7 +150,7 @@ def test_what_is_usual_is_what_a_heat_of_the_same_oven_finds():
 
 def test_what_another_explanation_says_of_the_coast_is_told_and_a_poor_fit_too():
     far = replace(START, element=3.0 * START.element)
-    known = Learned(replace(START, learned=True, residual_k=0.2), (20.0, 30.0), (20.0, 31.0), (2.0, 4.0))
+    known = Identified(replace(START, learned=True, residual_k=0.2), (20.0, 30.0), (20.0, 31.0), (2.0, 4.0))
     plain = "\n".join(describe(OVEN, known))
     assert "explanation" not in plain
     assert "poor fit" not in plain

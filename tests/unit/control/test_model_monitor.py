@@ -59,20 +59,20 @@ def test_what_is_usual_of_an_oven_is_no_change_of_it_and_what_comes_on_top_is():
     _, slower = filter_on(biased.scaled(lag=1.4), model=replace(MODEL, usual=usual))
     assert alone.note
     assert known.note == ""
-    assert known.found.lag == pytest.approx(0.0, abs=0.1)
+    assert known.finding.lag == pytest.approx(0.0, abs=0.1)
     assert "sensor answers slower" in slower.note
-    assert math.exp(slower.found.lag) == pytest.approx(1.4, rel=0.1)
+    assert math.exp(slower.finding.lag) == pytest.approx(1.4, rel=0.1)
     # The heat after it starts from the change and charges nothing twice.
     _, after = filter_on(biased.scaled(lag=1.4), model=replace(MODEL, usual=usual).scaled(lag=1.4))
     assert after.note == ""
-    assert after.found.lag == pytest.approx(0.0, abs=0.1)
+    assert after.finding.lag == pytest.approx(0.0, abs=0.1)
 
 
 def test_only_a_heat_like_the_learning_heat_is_compared_with_it():
     usual = replace(MODEL, usual=Usual(-1.0, -0.5, 200.0))
-    assert filter_on(MODEL, model=usual)[1].found.like
-    assert not filter_on(MODEL, model=usual, full=False)[1].found.like
-    assert not filter_on(MODEL, 60, usual)[1].found.like  # not half as far
+    assert filter_on(MODEL, model=usual)[1].finding.like
+    assert not filter_on(MODEL, model=usual, full=False)[1].finding.like
+    assert not filter_on(MODEL, 60, usual)[1].finding.like  # not half as far
 
 
 def test_a_weaker_heater_is_noticed():

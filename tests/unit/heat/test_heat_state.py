@@ -11,7 +11,7 @@ NOW = HeatState._make(cast(Any, range(len(HeatState._fields))))
 
 
 def test_a_time_and_a_reading_change_nothing_else() -> None:
-    one: Any = NOW.seen(-1.0, -2.0, cast(Any, "scan"))
+    one: Any = NOW.with_scan(-1.0, -2.0, cast(Any, "scan"))
     assert one == NOW._replace(elapsed_s=-1.0, utc_s=-2.0, scan=cast(Any, "scan"))
 
 

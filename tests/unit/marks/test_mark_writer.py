@@ -13,7 +13,7 @@ from kilnctl.config import home
 from kilnctl.marks import latch_file, off_stamp, running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.marks.mark_writer import Ties, Writer
-from kilnctl.marks.off_stamp import Outlet, StampWatch, leave, seen
+from kilnctl.marks.off_stamp import Outlet, StampWatch, leave, stamps_now
 from kilnctl.marks.oven_identity import OvenIdentity
 from kilnctl.readings import Trip
 
@@ -24,7 +24,7 @@ WELL = Ties(lambda: True, lambda _oven: "")
 @pytest.fixture
 def writer(own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Writer:
     monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
-    return Writer("left", StampWatch(seen(own_home), own_home, "left", AT), WELL, OvenIdentity(AT))
+    return Writer("left", StampWatch(stamps_now(own_home), own_home, "left", AT), WELL, OvenIdentity(AT))
 
 
 def text() -> str:

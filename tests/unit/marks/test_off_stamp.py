@@ -11,7 +11,7 @@ import pytest
 
 from kilnctl.config import home as homes
 from kilnctl.marks import off_stamp
-from kilnctl.marks.off_stamp import Outlet, StampWatch, leave, off_since, outlets, seen
+from kilnctl.marks.off_stamp import Outlet, StampWatch, leave, off_since, outlets, stamps_now
 
 LEFT = Outlet("/dev/there-is-no-such-port", "1-coil-0")
 RIGHT = Outlet("/dev/there-is-no-such-port", "2-coil-0")
@@ -34,35 +34,35 @@ def port() -> Iterator[str]:
 
 
 def test_without_any_off_nothing_is_forbidden(house: Path) -> None:
-    assert off_since(seen(house), house, "left", [LEFT]) is None
+    assert off_since(stamps_now(house), house, "left", [LEFT]) is None
 
 
 def test_an_off_forbids_what_started_earlier_and_not_what_starts_later(house: Path) -> None:
-    early = seen(house)
+    early = stamps_now(house)
     assert leave(house, None, [LEFT], "ttyS1") == []
     said = off_since(early, house, "left", [LEFT])
     assert said is not None
     assert said.startswith("off was asked at ")
     assert said.endswith(" by ttyS1")
-    assert off_since(seen(house), house, "left", [LEFT]) is None
+    assert off_since(stamps_now(house), house, "left", [LEFT]) is None
 
 
 def test_a_second_off_in_the_same_moment_is_another_off(house: Path) -> None:
     for _ in range(50):
-        between = seen(house)
+        between = stamps_now(house)
         assert leave(house, None, [], "x") == []
         assert off_since(between, house, "left", []) is not None
 
 
 def test_a_watch_sees_the_off_in_the_next_tick(house: Path) -> None:
-    watch = StampWatch(seen(house), house, "left", [LEFT])
+    watch = StampWatch(stamps_now(house), house, "left", [LEFT])
     assert watch() is None
     leave(house, "left", [LEFT], "x")
     assert watch() is not None
 
 
 def test_an_off_of_one_oven_forbids_no_other_even_on_the_same_port(house: Path) -> None:
-    early = seen(house)
+    early = stamps_now(house)
     leave(house, "right", [RIGHT], "x")
     assert off_since(early, house, "left", [LEFT]) is None
     assert off_since(early, house, "right", [RIGHT]) is not None
@@ -71,7 +71,7 @@ def test_an_off_of_one_oven_forbids_no_other_even_on_the_same_port(house: Path) 
 def test_an_off_under_another_home_is_obeyed_by_the_device(house: Path, tmp_path: Path, port: str) -> None:
     link = tmp_path / "by-another-name"
     link.symlink_to(port)
-    early = seen(house)
+    early = stamps_now(house)
     leave(tmp_path / "other home", "another name", [Outlet(str(link), "1-coil-0")], "x")
     assert off_since(early, house, "left", [Outlet(port, "1-coil-0")]) is not None
     assert off_since(early, house, "right", [Outlet(port, "2-coil-0")]) is None
@@ -81,7 +81,7 @@ def test_an_off_under_another_home_is_obeyed_by_the_device(house: Path, tmp_path
 
 def test_an_off_while_the_plug_is_out_counts_when_it_is_back(house: Path, tmp_path: Path, port: str) -> None:
     plug = tmp_path / "plug"
-    early = seen(house)
+    early = stamps_now(house)
     leave(tmp_path / "other", None, [Outlet(str(plug))], "x")
     plug.symlink_to(port)
     assert off_since(early, house, "left", [Outlet(str(plug), "1-coil-0")]) is not None
@@ -90,7 +90,7 @@ def test_an_off_while_the_plug_is_out_counts_when_it_is_back(house: Path, tmp_pa
 @pytest.mark.parametrize("harm", ["removed", "torn", "emptied", "link", "folder", "replaced"])
 def test_whatever_happens_to_a_stamp_counts_as_an_off(house: Path, tmp_path: Path, harm: str) -> None:
     leave(house, None, [], "x")
-    early = seen(house)
+    early = stamps_now(house)
     stamp = house / "off" / "all"
     text = stamp.read_bytes()
     stamp.unlink() if harm != "torn" else stamp.write_bytes(os.urandom(100))
@@ -109,7 +109,7 @@ def test_whatever_happens_to_a_stamp_counts_as_an_off(house: Path, tmp_path: Pat
 
 def test_the_whole_folder_gone_counts_as_an_off(house: Path) -> None:
     leave(house, None, [], "x")
-    early = seen(house)
+    early = stamps_now(house)
     (house / "off" / "all").unlink()
     (house / "off").rmdir()
     assert off_since(early, house, "left", []) is not None
@@ -123,12 +123,12 @@ def test_what_is_no_token_of_this_start_of_the_machine_forbids(house: Path, toke
 
 
 def test_a_token_of_values_that_are_none_forbids(house: Path) -> None:
-    assert off_since({**seen(house), "home/all": 3}, house, "left", []) is not None
+    assert off_since({**stamps_now(house), "home/all": 3}, house, "left", []) is not None
 
 
 def test_a_token_goes_through_json(house: Path) -> None:
     leave(house, "left", [LEFT], "x")
-    assert off_since(json.loads(json.dumps(seen(house))), house, "left", [LEFT]) is None
+    assert off_since(json.loads(json.dumps(stamps_now(house))), house, "left", [LEFT]) is None
 
 
 def no_room(*_: object) -> int:
@@ -140,7 +140,7 @@ def test_on_a_full_disk_an_old_stamp_is_touched_and_a_new_one_is_made(
 ) -> None:
     leave(house, None, [LEFT], "x")
     monkeypatch.setattr(os, "pwrite", no_room)
-    early = seen(house)
+    early = stamps_now(house)
     assert leave(house, None, [LEFT, RIGHT], "x") == []
     assert off_since(early, house, "left", [LEFT]) is not None
     assert leave(house, "right", [RIGHT], "x") == []
@@ -151,7 +151,7 @@ def test_what_cannot_be_left_is_said_and_the_other_place_still_counts(
     house: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (house / "off").write_text("not a folder")
-    early = seen(house)
+    early = stamps_now(house)
     said = leave(house, None, [LEFT], "x")
     assert len(said) == 1
     assert "could not be left on disk" in said[0]
@@ -163,14 +163,14 @@ def test_a_link_in_the_place_of_a_stamp_is_not_followed(house: Path, tmp_path: P
     victim.write_text("precious")
     (house / "off").mkdir()
     (house / "off" / "all").symlink_to(victim)
-    early = seen(house)
+    early = stamps_now(house)
     leave(house, None, [], "x")
     assert victim.read_text() == "precious"
     assert off_since(early, house, "left", []) is not None
 
 
 def test_hostile_words_stay_one_short_line(house: Path) -> None:
-    early = seen(house)
+    early = stamps_now(house)
     leave(house, None, [], "a\x1b[2J\n" + "é" * 5000)
     said = off_since(early, house, "left", [])
     assert said is not None
@@ -181,7 +181,7 @@ def test_hostile_words_stay_one_short_line(house: Path) -> None:
 
 
 def test_random_bytes_in_a_stamp_are_said_in_words(house: Path) -> None:
-    early = seen(house)
+    early = stamps_now(house)
     (house / "off").mkdir()
     for _ in range(30):
         (house / "off" / "all").write_bytes(os.urandom(300))

@@ -1,7 +1,7 @@
 """The page of hazards is whole, and each of its words stands on something."""
 
 from kilnctl.rehearsal.detection_table import EXPECTED
-from kilnctl.rehearsal.hazards import COUNT, ELSEWHERE, page, seen
+from kilnctl.rehearsal.hazards import COUNT, ELSEWHERE, page, summary_of
 from kilnctl.rehearsal.judge import Verdict
 from kilnctl.rehearsal.lateness import ALLOWED
 
@@ -33,5 +33,5 @@ def test_the_row_of_a_fault_tells_median_and_worst() -> None:
             1, OVEN, ("sensor-open@1s",), ("sensor-open",), "soak", "", cause, 20.0, seen, 20.0, found_s
         )
 
-    row = seen([heat(1.0), heat(2.0), heat(9.0), heat(None, seen=False)], "sensor-open")
+    row = summary_of([heat(1.0), heat(2.0), heat(9.0), heat(None, noticeable=False)], "sensor-open")
     assert (row.heats, row.cut, row.median_s, row.worst_s, row.blind) == (4, 3, 2.0, 9.0, 1)

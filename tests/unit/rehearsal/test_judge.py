@@ -90,17 +90,17 @@ def test_with_both_switches_welded_the_limit_is_left_and_nobody_calls_it_off() -
 def test_a_small_error_is_excused_only_where_no_second_sensor_sees_it() -> None:
     fault = ("sensor-offset@0s:-20",)  # later its step would be seen
     alone, two = run_one(Task(1, WARM, faults=fault)), run_one(Task(1, FULL, faults=fault))
-    assert (alone.outcome, alone.seen, alone.failed) == ("complete", False, False)
+    assert (alone.outcome, alone.noticeable, alone.failed) == ("complete", False, False)
     assert "a soak was" in alone.untrue
     assert "reference check" in alone.stands_in
-    assert (two.cause, two.seen, two.stands_in, two.failed) == ("two_sensors", True, "", False)
+    assert (two.cause, two.noticeable, two.stands_in, two.failed) == ("two_sensors", True, "", False)
 
 
 @pytest.mark.slow
 def test_where_software_is_blind_the_independent_limit_keeps_the_truth_within_the_margin() -> None:
     fault = ("sensor-k-as-j@0s",)
     verdict = run_one(Task(1, WARM, faults=fault, limited=True))
-    assert not verdict.seen
+    assert not verdict.noticeable
     assert 240.0 < verdict.peak_c <= 260.0 + PAST_LIMIT_K
     assert (verdict.unsafe, verdict.unguarded) == ("", "")
     verdict = run_one(Task(1, WARM, faults=fault))

@@ -78,8 +78,8 @@ def lead(record: Record, found: tuple[Happening, ...]) -> str:
 def test_a_way_to_the_bath_is_judged_by_the_plans_budget(own_home: Path, took_s: float, late: bool) -> None:
     record, found = told(own_home, way={"mark": "in the oil", "after_s": took_s})
     assert [f.word for f in found] == ["way to the bath"]
-    assert "3.1 s allowed" in found[0].said
-    assert ("LATE. The edge may be soft" in found[0].said) is late
+    assert "3.1 s allowed" in found[0].text
+    assert ("LATE. The edge may be soft" in found[0].text) is late
     assert ("not as asked, see the result: way to the bath" in lead(record, found)) is late
 
 
@@ -89,7 +89,7 @@ def test_a_way_to_the_bath_is_judged_by_the_plans_budget(own_home: Path, took_s:
 def test_minutes_above_the_goal_say_what_they_did(own_home: Path, over: tuple[float, int], says: str) -> None:
     _, found = told(own_home, over=over)
     assert bool(found) is bool(says)
-    assert all(says in f.said and "835 °C" in f.said and "5 min" in f.said for f in found)
+    assert all(says in f.text and "835 °C" in f.text and "5 min" in f.text for f in found)
 
 
 def test_an_anneal_too_quick_is_not_done_as_planned(own_home: Path) -> None:
@@ -108,8 +108,8 @@ def test_a_cooling_outside_goes_by_the_name_that_a_thermometer_gives_it(
 ) -> None:
     measured = entries.AirCool("knife 1", from_c, 500.0, took_s, run=1)
     _, found = told(own_home, NORMALISE, cooled=measured)
-    assert name in found[-1].said
-    assert f"{from_c:.0f} to 500 °C in {took_s:.0f} s, by thermometer" in found[-1].said
+    assert name in found[-1].text
+    assert f"{from_c:.0f} to 500 °C in {took_s:.0f} s, by thermometer" in found[-1].text
     assert found[-1].good is (name != "not normalised")
 
 

@@ -50,7 +50,7 @@ def describe(
     return story(name)
 
 
-def _keep(name: str, said: dict[str, Any]) -> None:
+def _keep(name: str, facts: dict[str, Any]) -> None:
     from kilnctl.logbook import entries
     from kilnctl.logbook.readers import Reader
     from kilnctl.logbook.writer import Logbook
@@ -59,4 +59,4 @@ def _keep(name: str, said: dict[str, Any]) -> None:
         before = entries.newest(Reader(book.connection), entries.PartEntry, name)
         row, known = before or (None, entries.PartEntry(name))
         now_utc = RealClock().utc().timestamp()
-        entries.add(book, replace(known, **said), now_utc, corrects=None if row is None else row.number)
+        entries.add(book, replace(known, **facts), now_utc, corrects=None if row is None else row.number)

@@ -82,7 +82,7 @@ def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
         cause="",
         outcome="complete",
         found_s=None,
-        seen=False,
+        noticeable=False,
         untrue="a soak was +35 K off",
         stands_in="dated reference check",
     )

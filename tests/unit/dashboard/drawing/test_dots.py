@@ -12,7 +12,7 @@ def test_a_spike_of_one_second_in_ten_hours_is_drawn() -> None:
     values = np.where(times == 17_123.0, 900.0, 200.0)
     dots = Dots(60, 12, (0.0, 36_000.0), (0.0, 1000.0))
     dots.line(times, values, "measured")
-    rows = ["".join(run.said for run in row) for row in dots.rows()]
+    rows = ["".join(run.text for run in row) for row in dots.rows()]
     column = int(17_123.0 / 36_000.0 * 60)
     assert rows[1][column] in BLOCKS, "\n".join(rows)
     assert sum(row[column] in BLOCKS for row in rows) >= 8, "it is joined to the line"
@@ -22,7 +22,7 @@ def test_a_gap_stays_a_gap_and_a_slope_is_one_line() -> None:
     x = np.arange(101.0)
     dots = Dots(50, 10, (0.0, 100.0), (0.0, 100.0))
     dots.line(x, np.where((x > 40) & (x < 60), np.nan, x), "measured")
-    rows = ["".join(run.said for run in row) for row in dots.rows()]
+    rows = ["".join(run.text for run in row) for row in dots.rows()]
     drawn = [any(row[c] != " " for row in rows) for c in range(50)]
     assert not any(drawn[21:29])
     assert all(drawn[:20] + drawn[31:])
@@ -32,4 +32,4 @@ def test_a_bare_console_is_drawn_in_halves_only() -> None:
     """Code page 437 has the halves and not the quarters of a cell."""
     dots = Dots(50, 10, (0.0, 100.0), (0.0, 100.0), fine=False)
     dots.line(np.arange(101.0), np.arange(101.0), "measured")
-    assert {mark for row in dots.rows() for run in row for mark in run.said} <= set(" █▀▄")
+    assert {mark for row in dots.rows() for run in row for mark in run.text} <= set(" █▀▄")
