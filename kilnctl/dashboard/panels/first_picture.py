@@ -30,7 +30,7 @@ class FirstPicture(Widget):
     def render(self) -> Content:
         """Return the words at the top, caution and off at the bottom, where they stay."""
         width = max(3, self.size.width)
-        top = [row for said, style in waiting_words(*self._shown) for row in _rows(said, style, width)]
+        top = [row for line, style in waiting_words(*self._shown) for row in _rows(line, style, width)]
         foot = [
             *_rows(CAUTION, "bold $strong", width),
             Content.from_markup("[@click=app.off][bold reverse] F9 OFF [/][/]"),
@@ -38,9 +38,9 @@ class FirstPicture(Widget):
         return lines([*top, *[text("")] * max(0, self.size.height - len(top) - len(foot)), *foot])
 
 
-def _rows(said: str, style: str, width: int) -> list[Content]:
+def _rows(line: str, style: str, width: int) -> list[Content]:
     """Return words in rows that keep clear of both edges."""
-    return [text((f" {row}", style)) for row in wrap(said, width - 2)]
+    return [text((f" {row}", style)) for row in wrap(line, width - 2)]
 
 
 def waiting_words(waited_s: float, answer: str) -> list[Part]:
