@@ -27,10 +27,10 @@ def test_all_79_hazards_are_on_the_page_and_every_test_that_it_names_is_there(re
 
 
 def test_the_row_of_a_fault_tells_median_and_worst() -> None:
-    def heat(found_s: float | None, seen: bool = True) -> Verdict:
+    def heat(found_s: float | None, noticeable: bool = True) -> Verdict:
         cause = "" if found_s is None else "sensor_lost"
         return Verdict(
-            1, OVEN, ("sensor-open@1s",), ("sensor-open",), "soak", "", cause, 20.0, seen, 20.0, found_s
+            1, OVEN, ("sensor-open@1s",), ("sensor-open",), "soak", "", cause, 20.0, noticeable, 20.0, found_s
         )
 
     row = summary_of([heat(1.0), heat(2.0), heat(9.0), heat(None, noticeable=False)], "sensor-open")
