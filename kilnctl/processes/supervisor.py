@@ -59,7 +59,7 @@ class Supervisor:
 
         Raises RunRefused when another supervisor lives, ConfigError in a folder that others may write to.
         """
-        self._stamps = off_stamp.seen(home.own_home())
+        self._stamps = off_stamp.stamps_now(home.own_home())
         with _only_one(LOCK if self._drill is None else drill_lock(self._drill)) as lock_fd:
             for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
                 signal.signal(number, self._tell)
@@ -180,7 +180,7 @@ class Supervisor:
         in_time = self._clock.real_s() - self._told_s < LEAVE_S
         if self._tellings > tellings or not self._told or in_time:
             return self._tellings > tellings
-        return off_stamp.seen(home.home()) == self._stamps
+        return off_stamp.stamps_now(home.home()) == self._stamps
 
 
 def _end(child: subprocess.Popen[bytes]) -> None:
