@@ -6,7 +6,7 @@ with its chamber and its elements. Two skins come of it, by what a part sees as 
 
 import math
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from kilnctl.config.oven import Oven
 from kilnctl.model import part as slab
@@ -27,6 +27,8 @@ _AHEAD = 3
 _BEARS, _PATIENCE_S = 1.5, 1200.0
 # From this far below its goal on an edge may get there by what is in the element already.
 _NEAR_K = 120.0
+# The record draws a point so often; beyond so many every second one goes.
+_DRAWN_EVERY_S, _DRAWN = 60.0, 600
 _SAVED = ("temper", "snap temper")
 _JUDGED = (*_SAVED, "harden", "normalise")
 
@@ -49,15 +51,24 @@ class _Explained:
 
 @dataclass
 class SkinWatch:
-    """Follows the skin through one heat. `peaks` holds, by segment, the highest it has been."""
+    """Follows the skin through one heat. `peaks` holds, by segment, the highest it has been.
+
+    By the nameplate of an oven that nobody has `learned` it bounds the duty, but is no estimate: ovens take
+    half to three times what their nameplate says, and the element's share of it is unknown. `course` holds
+    seconds and the two skins.
+    """
 
     oven: Oven
     profile: Profile
     model: OvenModel
+    learned: bool = True
     peaks: dict[int, Skin] = field(default_factory=dict)
     now: Skin | None = None
     most_duty: float = 1.0
     _known: list[_Explained] = field(default_factory=list)
+    course: list[tuple[float, float, float]] = field(default_factory=list)
+    _at_s: float = 0.0
+    _every_s: float = _DRAWN_EVERY_S
     _passed_s: float = 0.0
     _heat_s: float = 0.0
     _limited_s: float = 0.0
@@ -67,6 +78,7 @@ class SkinWatch:
 
     def see(self, index: int, inside: bool, process_c: float, heat: float, dt_s: float) -> None:
         """Take one tick: the segment, is the part in the oven, the reading, and the heat since the last."""
+        self._at_s += dt_s
         view = self._view(index)
         if view.most <= 0.0:
             self.now, self.most_duty = None, 1.0
@@ -84,17 +96,30 @@ class SkinWatch:
         self._note(index)
         self.most_duty = self._bears(index, view, dt_s)
 
-    def told(self) -> dict[str, str]:
-        """Return what the record says of a thin edge in its hottest soak, nothing where none was seen."""
+    def told(self) -> dict[str, Any]:
+        """Return what the record says of a thin edge in its hottest soak, nothing where none was seen.
+
+        "thin edge course" has seconds and the two skins in degC, to be drawn.
+        """
         soaks = [(n, s) for n, s in enumerate(self.profile.segments) if isinstance(s, Soak)]
         seen = [(s, self._highest(n)) for n, s in soaks if n in self.peaks and s.purpose in _JUDGED]
         if not seen:
             return {}
         soak, skin = max(seen, key=lambda one: one[1].most_c - one[0].at_c)
-        return {
-            "thin edge": f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, for a goal of "
-            f"{say_point(soak.at_c)}; estimated from elements in sight, not measured"
-        }
+        course = [[round(value, 1) for value in point] for point in self.course]
+        return {"thin edge": self._words(soak, skin), "thin edge course": course}
+
+    def _words(self, soak: Soak, skin: Skin) -> str:
+        goal = f"for a goal of {say_point(soak.at_c)}"
+        if not self.learned:
+            return (
+                f"not known, {goal}: the elements see the part, and this oven is not learned. By its "
+                f"nameplate {say_point(skin.most_c)} at most, a guess: test the hardness, learn the oven"
+            )
+        return (
+            f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, {goal}; "
+            "estimated from elements in sight, not measured"
+        )
 
     def tempered_over_k(self) -> float | None:
         """Return by how much the edge was above the goal of a temper at most, None where none was seen."""
@@ -148,6 +173,10 @@ class SkinWatch:
         """Keep the skins of now, by the kindest explanation, and the highest of the segment."""
         likely_c, most_c = (min(e.edges[n].surface_c for e in self._known) for n in (0, 1))
         self.now = Skin(likely_c, most_c)
+        if not self.course or self._at_s - self.course[-1][0] >= self._every_s:
+            self.course.append((self._at_s, likely_c, most_c))
+        if len(self.course) > _DRAWN:
+            self.course, self._every_s = self.course[::2], 2.0 * self._every_s
         before = self.peaks.get(index, self.now)
         self.peaks[index] = Skin(max(before.likely_c, likely_c), max(before.most_c, most_c))
 
@@ -195,4 +224,4 @@ def skin_watch(oven: Oven, profile: Profile, model: OvenModel | None) -> SkinWat
     judged = any(isinstance(s, Soak) and s.purpose in _JUDGED for s in profile.segments)
     if not judged or view_of(oven.elements).most <= 0.0:
         return None
-    return SkinWatch(oven, profile, model if model is not None else first_guess(oven))
+    return SkinWatch(oven, profile, model if model is not None else first_guess(oven), model is not None)

@@ -96,7 +96,7 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
         asked = Rates(*[ramp.rate_c_per_h or HOT_RATE_C_PER_H] * 2)
         costs_s = approach.rates.takes_s(oven.ambient_c, soak.at_c) - asked.takes_s(oven.ambient_c, soak.at_c)
         made = _in_two(made, approach.rates)
-    made = made.add(soak, place, words(oven.elements, soak, approach, costs_s))
+    made = made.add(soak, place, words(oven.elements, soak, approach, costs_s, model.learned))
     return made.last_off(-lowered_k, max(approach.most.peak_k - lowered_k, 0.0))
 
 

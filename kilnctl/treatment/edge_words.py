@@ -8,7 +8,12 @@ from kilnctl.units import say_duration, say_point, say_rate
 SHIELDS = "a closed box, a tray of sand or a plate"
 
 
-def words(elements: Elements | None, soak: Soak, approach: EdgeOutlook, costs_s: float) -> str:
+NOT_LEARNED = "The oven is not learned, so how hot its elements run is a guess: learn it (`kilnctl tune`)"
+
+
+def words(
+    elements: Elements | None, soak: Soak, approach: EdgeOutlook, costs_s: float, learned: bool = True
+) -> str:
     """Say how hot a bare edge may get, what the plan does against it, what it costs, and what helps."""
     said = [_why(elements, soak, approach)]
     if approach.gentle:
@@ -23,7 +28,7 @@ def words(elements: Elements | None, soak: Soak, approach: EdgeOutlook, costs_s:
             f"{say_point(soak.at_c + about_k)}, {say_point(soak.at_c + most_k - lowered_k)} at most. "
             "Test its hardness; a temper can be done again higher"
         )
-    return f"{'; '.join(said)}. {_remedy(elements)}"
+    return ". ".join(["; ".join(said), *(() if learned else (NOT_LEARNED,)), _remedy(elements)])
 
 
 def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:

@@ -100,9 +100,13 @@ def _part(now: HeatState) -> float | None:
 
 
 def _skin(heat: Heat, now: HeatState) -> tuple[float, float] | None:
-    """Return the estimated skin of a thin edge while the heat lasts, None where no element sees it."""
+    """Return the estimated skin of a thin edge while the heat lasts, None where no element sees it.
+
+    None too where the oven is not learned: its nameplate is no estimate.
+    """
     skin = heat.station.skin
-    return None if skin is None or skin.now is None or now.state not in LIVE else (*skin.now,)
+    seen = skin is not None and skin.learned and now.state in LIVE
+    return None if not seen or skin is None or skin.now is None else (*skin.now,)
 
 
 def _hardness(heat: Heat, now: HeatState) -> tuple[float, float] | None:

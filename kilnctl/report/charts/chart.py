@@ -92,6 +92,7 @@ def draw(record: Record, temperature: Any, duty: Any, told: Foretold | None = No
         temperature.set_xlim(0.0, max(float(at_s[-1]), 1.0))
         parts = achieved(record)
         _bands(record, parts, temperature)
+        _edge(record, temperature)
         _limit(record, temperature)
         _segments(parts, temperature, duty)
         _gaps(record, float(at_s[-1]), temperature)
@@ -118,6 +119,19 @@ def _bands(record: Record, parts: tuple[Achieved, ...], axes: Any) -> None:
                 label=label,
             )
             label = "_nolegend_"
+
+
+def _edge(record: Record, axes: Any) -> None:
+    """Draw the skin of a thin edge in sight of the elements: as a rule, and up to what it may be at most."""
+    told = record.summary.get("treatment", {})
+    course = np.array(told.get("thin edge course") or (), dtype=float)
+    if course.ndim != 2 or course.shape[1] != 3:
+        return
+    at_s, likely_c, most_c = course.T
+    known = not str(told.get("thin edge", "")).startswith("not known")
+    label = "thin edge, estimated, and at most" if known else "thin edge: not known (oven not learned)"
+    axes.fill_between(at_s, likely_c, most_c, color="#e8d3c8", linewidth=0, zorder=0.5, label=label)
+    axes.plot(at_s, likely_c, color="#c98a6e", linewidth=0.8, zorder=0.6, label="_nolegend_")
 
 
 def _limit(record: Record, axes: Any) -> None:

@@ -6,11 +6,14 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
+from kilnctl.forecast.heat_simulation import HeatSimulation, SimulatedState, resting
 from kilnctl.heat.skin_watch import skin_watch
 from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.part_view import view_of
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.cursor import advance as move
-from kilnctl.profile.segments import Profile
+from kilnctl.profile.segments import Profile, Ramp
+from kilnctl.treatment.edge_foresight import Rates, over_k
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
 MODEL = nameplate(OVEN)
@@ -83,6 +86,45 @@ def test_the_record_says_the_highest_skin_of_a_temper_and_the_way_to_it():
     watch.see(1, True, 218.0, 0.1, 5.0)
     assert "at most, for a goal of 218 °C" in watch.told()["thin edge"]
     assert "not measured" in watch.told()["thin edge"]
+
+
+def test_of_an_oven_that_nobody_learned_the_record_knows_no_skin():
+    """Its nameplate said 232 degC, 277 at most, where the plan of the same heat said 205 and 227."""
+    known, guessed = skin_watch(OVEN, temper(), MODEL), skin_watch(OVEN, temper(), None)
+    for watch in (known, guessed):
+        heated(watch, 1.0, 8)
+        watch.see(1, True, 218.0, 0.1, 5.0)
+    assert known.told()["thin edge"].startswith("about")
+    assert guessed.told()["thin edge"].startswith("not known")
+
+
+def test_plan_and_heat_of_a_learned_oven_tell_one_skin():
+    """The same oven, ideal control: the plan's highest and what the watch saw differ by a kelvin or two."""
+    model, why = replace(MODEL, learned=True), {"purpose": "temper"}
+    ramp = Ramp.model_validate({"kind": "ramp", "to": "218 C", "rate": "100 C/h", **why})
+    profile = temper().model_copy(update={"segments": (ramp, temper().segments[1])})
+    rates, view = Rates(100.0, 100.0), view_of(OVEN.elements)
+    planned = [over_k(profile, rates, profile.segments[1], OVEN, model, v).peak_k for v in view]
+    watch, cold = skin_watch(OVEN, profile, model), SimulatedState(resting(20.0, 20.0))
+    heat = HeatSimulation(profile, model, 20.0, cold)
+    while not heat.over:
+        heat.step()
+        watch.see(min(heat.segment, 1), True, heat.oven.junction_c, heat.duty, 20.0)
+    seen = watch.peaks[1]
+    assert [seen.likely_c - 218.0, seen.most_c - 218.0] == pytest.approx(planned, abs=2.0)
+
+
+def test_the_record_gets_a_course_to_draw_that_stays_short():
+    watch = skin_watch(OVEN, temper(), MODEL)
+    heated(watch, 0.2, 20)
+    course = watch.told()["thin edge course"] if watch.told() else watch.course
+    assert 15 <= len(course) <= 21
+    for _ in range(1500):
+        watch.see(1, True, 218.0, 0.1, 60.0)
+    course = watch.told()["thin edge course"]
+    assert len(course) <= 600
+    assert course[-1][0] > 0.95 * (1200 + 1500 * 60)
+    assert all(low <= high for _, low, high in course)
 
 
 @pytest.mark.parametrize(

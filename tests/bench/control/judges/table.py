@@ -32,7 +32,7 @@ JOBS: dict[str, dict[str, Any]] = {
     "supply -8 %": {"volts": 0.92},
     "charge 1.5 kg": {"kg": 1.5},
     "cold charge": {},
-    "cold charge, no door switch": {"door": False},
+    "cold charge without a switch": {"door": False},
     "not learned": {},
     "pid": {"pid": True},
 }

@@ -1,5 +1,6 @@
 """The curve of a record: drawn, marked, thinned without loss."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -28,6 +29,17 @@ def test_a_chart_is_drawn_and_marked(full_book: Logbook, tmp_path: Path, kind: s
     assert "INCOMPLETE" not in whole
     assert "INCOMPLETE" in broken
     assert "SIMULATED" in broken
+
+
+@pytest.mark.parametrize(("told", "label"), [("about 214 °C", "at most"), ("not known", "not learned")])
+def test_a_thin_edge_has_its_line_on_paper(full_book: Logbook, tmp_path: Path, told: str, label: str) -> None:
+    record = load_record(Reader(full_book.connection), 1)
+    course = [[0.0, 20.0, 21.0], [60.0, 30.0, 35.0]]
+    edge = replace(record, summary={"treatment": {"thin edge": told, "thin edge course": course}})
+    write_chart(edge, tmp_path / "edge.svg", "svg")
+    text = (tmp_path / "edge.svg").read_text()
+    assert "thin edge" in text
+    assert label in text
 
 
 def test_gaps_closer_than_a_hair_are_one() -> None:
