@@ -212,6 +212,10 @@ class Oven(Strict):
         elif self.signal.second.apart_k is not None:
             apart = f"{self.signal.second.apart_k:g} K"
             said.append(f"The second sensor sits elsewhere: what reads low by less than {apart} is not seen.")
+        if self.signal.door_open is None:
+            said.append(
+                "No door switch: a door opened in mid-heat looks like a fallen sensor, and may stop the heat."
+            )
         if self.signal.heater_live is None and self.signal.current_a is None:
             said.append("No feedback from the element: a stuck relay is seen late, by temperature only.")
         return tuple(said)

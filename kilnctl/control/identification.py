@@ -109,6 +109,7 @@ def describe(oven: Oven, result: Identified) -> list[str]:
             f"{model.unexplained:.0%} of its power came or went unexplained (a draught, a door ajar?): it is "
             "heated slowly, by what each heat shows. Mend the draught and learn again to heat by the model"
         )
+    lines += _of_second(oven, model)
     lines += _at_goals(oven, model)
     if model.bound is not None:
         lines.append(
@@ -123,6 +124,16 @@ def describe(oven: Oven, result: Identified) -> list[str]:
         "not known from one heat-up: the outer wall, and load against chamber; neither moves the coast"
     )
     return lines
+
+
+def _of_second(oven: Oven, model: OvenModel) -> list[str]:
+    if model.second_gap_k is None:
+        return []
+    low_k, high_k = model.second_gap_k
+    second = oven.signal.second
+    elsewhere = second is not None and second.apart_k is not None
+    band = "; that and a third more is its band from now on" if elsewhere else ""
+    return [f"the second sensor read {low_k:+.1f} to {high_k:+.1f} K beside the first{band}"]
 
 
 def _at_goals(oven: Oven, model: OvenModel) -> list[str]:

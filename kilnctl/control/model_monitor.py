@@ -24,7 +24,12 @@ _HEATED_S = 600.0
 # How often it is asked whether there is something to say.
 _ASK_S = 10.0
 # What the second look must find at least of its cause; of a power that nobody noticed before it more.
-_LEAST_LAG, _LEAST_POWER, _ALONE_POWER = 0.10, 0.06, 0.10
+# No heater gets stronger by itself: what only the second look takes for that is the model's own error, unless
+# it is much (0.15 on a muffle).
+_LEAST_LAG, _LEAST_POWER, _ALONE_POWER, _ALONE_STRONGER = 0.10, 0.06, 0.10, 0.17
+# A second look that draws the heat as well without any change (each by so much at most) has found none: the
+# filter of a muffle took half of its bias for a quicker sensor (lag x 0.66).
+_SAME_LAG, _SAME_POWER = 0.05, 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +62,13 @@ class ModelFinding:
     def cause(self) -> Cause | None:
         """Return what has changed, None where nothing has. Only the second look names one of the two."""
         verdict = self.verdict
+        if verdict is not None and abs(verdict.lag) < _SAME_LAG and abs(verdict.power) < _SAME_POWER:
+            return None
         noticed = max(self.lag_beyond, self.power_beyond) > 1.0
         if verdict is None or verdict.cause == "unclear":
             return "unclear" if noticed else None
-        if verdict.cause == "power" and abs(verdict.power) > (_LEAST_POWER if noticed else _ALONE_POWER):
+        alone = _ALONE_STRONGER if verdict.power > 0.0 else _ALONE_POWER
+        if verdict.cause == "power" and abs(verdict.power) > (_LEAST_POWER if noticed else alone):
             return "power"
         if not noticed:
             return None

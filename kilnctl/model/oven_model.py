@@ -66,7 +66,8 @@ class OvenModel:
     sensor's. `usual` is None where an old fit lacks it. `bound` is another explanation of the same heat-up,
     nearly as good, that coasts furthest; None where there is none. `unexplained` is the most heat, as a
     share of full power, that the watchdog's eye could not explain on the learning heat. `coasts` are the
-    learning heat's own, coldest first, as no model draws them.
+    learning heat's own, coldest first, as no model draws them. `second_gap_k` is the
+    lowest and the highest that the second sensor read beside the first, None where none is wired.
     """
 
     element: float
@@ -94,6 +95,7 @@ class OvenModel:
     bound: "OvenModel | None" = None
     unexplained: float = 0.0
     coasts: tuple[Coasted, ...] = ()
+    second_gap_k: tuple[float, float] | None = None
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
         """Return the same oven with its sensor lag, heater power and load multiplied."""
@@ -117,6 +119,8 @@ class OvenModel:
         known = {f.name for f in fields(OvenModel)}
         values = {name: value for name, value in data.items() if name in known}
         values["covariance"] = tuple(tuple(row) for row in data["covariance"])
+        gap_k = data.get("second_gap_k")
+        values["second_gap_k"] = (float(gap_k[0]), float(gap_k[1])) if gap_k else None
         values["usual"] = Usual(*data["usual"]) if data.get("usual") else None
         values["coasts"] = tuple(Coasted(*coast) for coast in data.get("coasts", ()))
         values["bound"] = OvenModel.from_dict(data["bound"]) if data.get("bound") else None

@@ -1,6 +1,7 @@
 """The command that learns how an oven heats: tune."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +34,8 @@ from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.preflight import preflight
 from kilnctl.processes.spawn import ensure_controller
 
+# Between these percentiles lies what counts as seen of a second sensor.
+_SEEN = (0.5, 99.5)
 # What a record may lack and still teach: single readings, no pause in them and few of them.
 _GAP_TICKS, _LONGEST_GAP_S, _MOST_MISSING = 1.5, 10.0, 0.05
 
@@ -84,6 +87,7 @@ def tune(
     print("fitting; this takes up to a few minutes")
     with at_work("the oven's numbers are looked for"):
         found = learn_from(chosen, process_c, heat, dt_s)
+    found = replace(found, model=replace(found.model, second_gap_k=second_gap_k(_columns(run, chosen))))
     print("\n".join(describe(chosen, found)))
     return _keep(chosen, found, run, yes)
 
@@ -106,14 +110,31 @@ def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
 
 def recorded(run: int, oven: Oven) -> tuple[list[float], list[float], float]:
     """Return readings, heat until the next reading, and the spacing in s. Raises RunRefused."""
-    with Reader(home.logbook_path()) as reader:
-        if reader.run(run).oven != oven.name:
-            raise RunRefused(f'run {run} is not a heat of "{oven.name}"')
-        columns = reader.curve(run).columns()
+    columns = _columns(run, oven)
     if not oven.simulated:
         # A simulated oven in quick motion loses ticks where the machine is slow; nothing is at stake there.
         refuse_gaps(columns, oven.tick_s)
     return evenly(columns, oven.tick_s)
+
+
+def _columns(run: int, oven: Oven) -> dict[str, Any]:
+    with Reader(home.logbook_path()) as reader:
+        if reader.run(run).oven != oven.name:
+            raise RunRefused(f'run {run} is not a heat of "{oven.name}"')
+        return reader.curve(run).columns()
+
+
+def second_gap_k(columns: dict[str, Any]) -> tuple[float, float] | None:
+    """Return the lowest and highest gap of a second sensor to the first, but for one reading in a hundred.
+
+    None where none is wired, or it was lost for most of the heat.
+    """
+    gaps_k = columns["second_c"] - columns["process_c"]
+    seen_k = gaps_k[np.isfinite(gaps_k)]
+    if len(seen_k) < len(gaps_k) / 2 or not len(seen_k):
+        return None
+    low_k, high_k = np.percentile(seen_k, _SEEN).tolist()
+    return round(low_k, 2), round(high_k, 2)
 
 
 def refuse_gaps(columns: dict[str, Any], dt_s: float) -> None:

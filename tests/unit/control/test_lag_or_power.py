@@ -124,6 +124,9 @@ def test_a_cause_must_be_clearly_ahead_and_must_explain_what_was_seen(by_lag, by
         (0.05, -0.05, ("power", 0.1, -0.11), "power"),
         (0.05, -0.05, ("power", 0.1, -0.09), None),
         (0.05, -0.05, ("lag", 0.5, -0.09), None),
+        (-0.17, 0.0, ("power", -0.24, 0.15), None),
+        (-0.17, 0.0, ("power", -0.24, 0.18), "power"),
+        (-0.41, -0.06, ("unclear", -0.01, 0.01), None),
     ],
 )
 def test_what_the_filter_noticed_is_named_by_the_second_look_alone(lag, power, verdict, cause):

@@ -1,7 +1,11 @@
+from dataclasses import replace
+
 import pytest
 
 from kilnctl.interlocks.over_temperature import OverTemperature
+from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
+from kilnctl.model.oven_model import nameplate
 from kilnctl.readings import Alarm, Quality, Reading
 
 
@@ -87,3 +91,25 @@ def test_for_a_sensor_at_another_place_the_machine_s_limit_counts_and_not_the_pl
 def elsewhere(oven):
     apart = oven.signal.second.model_copy(update={"apart_k": 60.0})
     return oven.model_copy(update={"signal": oven.signal.model_copy(update={"second": apart})})
+
+
+@pytest.mark.parametrize(
+    ("gap_k", "learned", "trips"),
+    [
+        (-30.0, False, False),
+        (-30.0, True, True),
+        (20.0, True, False),
+        (55.0, True, False),
+        (61.0, True, True),
+    ],
+)
+def test_at_another_place_the_band_is_what_the_learning_heat_showed_and_a_third_more(
+    make, let_watch, oven, gap_k, learned, trips
+):
+    """Seen: 3 K below to 51 K above, so a third of 54 K more each way; the file's 60 K still bound it."""
+    limits = Thresholds.of(oven, replace(nameplate(oven), learned=True, second_gap_k=(-3.0, 51.0)))
+    on = {"model": limits.model, "learned": learned}
+    verdict = let_watch(make(TwoSensors, on=elsewhere(oven), **on), 60, second(gap_k))
+    assert (verdict is not None) is trips
+    beside = let_watch(make(TwoSensors, **on), 60, second(20.0))
+    assert beside is not None  # one that sits beside the first keeps its own band

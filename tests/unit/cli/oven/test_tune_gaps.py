@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from kilnctl.cli.oven.tune import evenly, refuse_gaps
+from kilnctl.cli.oven.tune import evenly, refuse_gaps, second_gap_k
 from kilnctl.errors import RunRefused
 
 
@@ -27,3 +27,13 @@ def test_a_whole_record_and_one_that_lacks_single_readings_are_learned_from():
 def test_a_record_with_gaps_is_refused_with_their_number(missing):
     with pytest.raises(RunRefused, match=r"\d+ gaps, the longest \d+ s"):
         refuse_gaps(record(missing), 1.0)
+
+
+def test_what_the_second_sensor_read_beside_the_first_is_learned_but_for_single_spikes():
+    columns = record()
+    columns["second_c"] = columns["process_c"] + np.linspace(-2.0, 40.0, 3000)
+    columns["second_c"][[50, 900]] = 900.0
+    low_k, high_k = second_gap_k(columns)
+    assert (low_k, high_k) == pytest.approx((-2.0, 40.0), abs=0.3)
+    columns["second_c"] = np.full(3000, np.nan)
+    assert second_gap_k(columns) is None
