@@ -33,7 +33,7 @@ from kilnctl.report.record import Record
 from kilnctl.report.steps_table import steps
 from kilnctl.report.treatment_words import subject, treatment, verdict
 from kilnctl.report.uncertainty import Statement
-from kilnctl.report.what_happened import Happening, amiss, what_happened
+from kilnctl.report.what_happened import Happening, amiss, as_quenched, what_happened
 from kilnctl.report.workshop import Workshop
 from kilnctl.stages import in_words
 from kilnctl.units import say_duration, say_mm
@@ -143,6 +143,8 @@ def _result(reader: Reader, record: Record, happened: tuple[Happening, ...]) -> 
         rows.append(("hardness predicted", "not predicted: the heat did not finish"))
     elif isinstance(predicted, list | tuple) and len(predicted) == 2:
         rows.append(("hardness predicted", "{:.0f}–{:.0f} HRC, good to about 2 HRC".format(*predicted)))
+    quenched = as_quenched(record)
+    rows += [("hardness as quenched", quenched)] if quenched else []
     tests = _tests(reader, record)
     rows += [("hardness measured", f"{test.words} ({test.method})") for test in tests]
     rows += [("hardness measured", "not yet")] if not tests else []

@@ -15,9 +15,10 @@ from kilnctl.errors import KilnctlError
 from kilnctl.logbook.entries import AirCool, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.part import inside
-from kilnctl.profile.segments import Operator, Soak
+from kilnctl.profile.segments import Operator, Soak, say_goal
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import ON_THE_WAY
+from kilnctl.treatment.consequence import begun, hrc_of, states
 from kilnctl.treatment.segments.quench_steps import RECOVERS
 from kilnctl.treatment.steel.cooling_names import name_any_cooling
 from kilnctl.treatment.steel.steels import Steel, load_steel
@@ -55,6 +56,19 @@ def _steel(record: Record) -> Steel | None:
         return load_steel(record.info.steel) if record.info.steel else None
     except KilnctlError:
         return None
+
+
+def as_quenched(record: Record) -> str:
+    """Return what the card expects of a part that this heat left quenched and not tempered, else nothing."""
+    steel = _steel(record)
+    if record.profile is None or steel is None or record.info.outcome != "complete":
+        return ""
+    part = states(record.profile, steel, begun(record.profile))[-1]
+    if part.structure != "quenched" or part.heats:
+        return ""
+    hrc = hrc_of(part, steel)
+    about = "no card says how hard" if hrc is None else f"{say_goal(hrc)} by the card, if the quench took"
+    return f"{about}; untempered it can crack by itself: temper it now"
 
 
 def _transfers(record: Record) -> Iterator[Happening]:

@@ -13,16 +13,20 @@ from kilnctl.errors import ProfileError
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
 from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Harden, Recipe, SnapTemper, Temper, Wait
+from kilnctl.treatment.steel.cooling_names import ANNEAL_SLACK, HARDENS_IN_AIR, anneal_c_per_h
 from kilnctl.treatment.steel.dose import Dose, carbon_constant, equal_temperature_c, equal_time_s
 from kilnctl.treatment.steel.hardness import COLDEST_TEMPER_C, ExpectedHardness, expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c
 from kilnctl.units import say_point
 
-Structure = Literal["as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised"]
+Structure = Literal[
+    "as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised", "half hard"
+]
 HARD = ("quenched", "tempered", "softened")
 _TEMPERS = ("temper", "snap temper")
 _NO_AC1_C = 700.0  # a card without Ac1: every steel here is still ferritic below it
 _SAME_HEAT_K = 1.0
+SLOW_COOLING_BELOW_C = 600.0
 LEFT_K = 5.0  # by what a part in sight may still pass its goal when the sensor is held lower for it
 AS_PLANNED_K = 5.0  # heating up and cooling down alone temper like two or three kelvin more
 
@@ -83,10 +87,23 @@ def after(part: SteelState, segment: AnySegment, steel: Steel) -> SteelState:
             return SteelState("normalised")
         case Operator(hold_c=float() as held_c) if part.hard and segment.purpose == "hold":
             return _add(part, held_c, segment.at_most_s, "softened")
-        case Cool() if part.structure == "austenite":
-            return SteelState("annealed")
+        case Cool() if part.structure == "austenite" and _transforms(segment):
+            return SteelState(_furnace_cooled(segment, steel))
         case _:
             return part
+
+
+def _transforms(cool: Cool) -> bool:
+    """False for a quick fall to where a slow cooling or a hold begins: what is austenite is still so."""
+    return cool.rate_c_per_h is not None or cool.to_c < SLOW_COOLING_BELOW_C
+
+
+def _furnace_cooled(cool: Cool, steel: Steel) -> Structure:
+    """Return what a cooling makes; an air-hardening grade is soft only after its own slow one."""
+    if steel.kind not in HARDENS_IN_AIR:
+        return "annealed"
+    rate = cool.rate_c_per_h
+    return "half hard" if rate is None or rate > ANNEAL_SLACK * anneal_c_per_h(steel) else "annealed"
 
 
 def _austenite_from_c(steel: Steel) -> float:
@@ -169,6 +186,8 @@ def said_of(part: SteelState, steel: Steel) -> str:
             return f"{part.structure}{about}"
         case "austenite":
             return "austenite, while it is hot"
+        case "half hard":
+            return "hard or half hard: too quick for an anneal"
         case "annealed" | "normalised":
             return f"{part.structure}, soft"
         case _:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
 from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
@@ -70,7 +71,8 @@ def guarded(profile: Profile, oven: Oven, model: OvenModel, steel: Steel | None 
         elif segment.purpose in _SAVED and segment.clock == "part":
             made = _spared(profile, made, segment, n, oven, model)
         else:
-            made = made.add(segment, n, *_too_hot(profile, segment, oven, model, steel))
+            empty = not inside(profile, n)
+            made = made.add(segment, n, *(() if empty else _too_hot(profile, segment, oven, model, steel)))
     found = profile.model_copy(update={"segments": made.segments})
     return Guarded(found, made.places, made.warnings, made.off_k)
 

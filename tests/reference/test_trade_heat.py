@@ -9,7 +9,7 @@ from fluids.core import Biot
 from ht.radiation import q_rad
 from scipy.integrate import quad, solve_ivp
 
-from kilnctl.model.part import STEFAN_BOLTZMANN, PartModel, advance, biot, slab, start
+from kilnctl.model.part import STEFAN_BOLTZMANN, PartModel, Surface, advance, biot, slab, start
 from kilnctl.model.steel_heat import (
     SteelHeat,
     conductivity_w_per_m_k,
@@ -170,3 +170,21 @@ def test_worked_temper_lag(surface: str, film: float, to_195_s: float, to_198_s:
     model = replace(slab(5, surface, peak_c=200), film_w_per_m2_k=film)
     assert seconds_to(model, 20, 200, 195) == pytest.approx(to_195_s, rel=0.02)
     assert seconds_to(model, 20, 200, 198) == pytest.approx(to_198_s, rel=0.02)
+
+
+# Total emissivity of steel, table of a thermography camera manual: oxidised 200-600 °C 0.80, 125-525 °C
+# 0.78-0.82, 1227 °C 0.89; polished 400-1000 °C 0.14-0.38.
+@pytest.mark.parametrize(("surface", "low", "high"), [("bare", 0.78, 0.89), ("bright", 0.14, 0.38)])
+def test_the_emissivity_of_a_surface_lies_in_the_published_range(
+    surface: Surface, low: float, high: float
+) -> None:
+    assert low <= slab(3.0, surface).emissivity <= high
+
+
+def test_a_foil_is_a_radiation_shield() -> None:
+    """Incropera, radiation shields: 1/e = (1/part + 1/inside - 1) + 1/outside; its air carries some more.
+
+    Oxidised part 0.8, foil bright inside 0.14-0.38, tarnished outside 0.5-0.8 (the same table).
+    """
+    shields = [1.0 / (1.0 / 0.8 + 1.0 / i - 1.0 + 1.0 / o) for i in (0.14, 0.38) for o in (0.5, 0.8)]
+    assert min(shields) <= slab(3.0, "foil").emissivity <= 1.3 * max(shields)

@@ -90,6 +90,7 @@ def _by_the_card(card: "Steel", at_c: float) -> FigureAnswer:
     from kilnctl.treatment.steel.windows import window_warnings
 
     beware = window_warnings("quenched", at_c, card.austenitise, card, "austenitise")
+    beware += [caution.say.rstrip(".") for caution in card.caution if caution.at == "harden"]
     ms_c = card.point_c("Ms")
     hrc = [(q.as_quenched_hrc, q) for q in card.quench if q.as_quenched_hrc]
     rows = [
@@ -97,8 +98,15 @@ def _by_the_card(card: "Steel", at_c: float) -> FigureAnswer:
     ]
     rows += [("hardness", f"{say_goal(span)} as quenched") for span, _ in hrc[:1]]
     rows.append(("left", f"austenite: nothing sound can be computed for {card.kind} steel"))
-    rows += [("cold", f"{claim.words}{', ' * bool(claim.when)}{claim.when}") for claim in card.cold]
-    claims = [*(p for p in card.points if p.point == "Ms"), *(q for _, q in hrc[:1]), *card.cold]
+    rows += [("too hot", f"above {limit.low_c:.0f} °C: {limit.note}") for limit in card.too_hot if limit.note]
+    colds = (f"{claim.words}{', ' * bool(claim.when)}{claim.when}" for claim in card.cold)
+    rows += [("cold", words) for words in dict.fromkeys(colds)]
+    claims = [
+        *(p for p in card.points if p.point == "Ms"),
+        *(q for _, q in hrc[:1]),
+        *card.too_hot,
+        *card.cold,
+    ]
     return FigureAnswer(
         asked=f"{card.grade} ({card.carbon:g} % C), quenched from {say_point(at_c)}:",
         rows=tuple(rows),

@@ -42,12 +42,12 @@ def _places(segments: Segments, caution: Caution) -> tuple[int, ...]:
     if caution.at in _STEPS:
         return ()
     above_c = -math.inf if caution.above_c is None else caution.above_c
-    about = (
-        n
+    about = [
+        (s.clock != "part", n)  # an oven that settles empty has its own clock: the part's soak comes first
         for n, s in enumerate(segments)
         if isinstance(s, Soak) and s.purpose == caution.at and s.at_c > above_c
-    )
-    return tuple(about)[:1]
+    ]
+    return tuple(n for _, n in sorted(about)[:1])
 
 
 def _asks(segment: AnySegment, step: str) -> bool:

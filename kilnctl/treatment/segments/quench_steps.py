@@ -5,6 +5,7 @@ bent later (knifemaker forums on straightening; common practice). So a thin blad
 its own clamp, and after a full quench nobody straightens anything before the temper.
 """
 
+import math
 from dataclasses import dataclass
 
 from kilnctl.model import part as slab
@@ -23,7 +24,7 @@ RECOVERS = "oven recovers"
 CLAMP_S = 1800.0
 FAST_OIL_S = 7.0
 CLAMPED_UP_TO_MM = 6.0
-FROM_BATH_C = 200.0
+FROM_BATH_C, STEP_C = 200.0, 10.0
 FULL_QUENCH = "until it is at 65-95 °C"
 CAUTIONS = {
     WATER: "The bath spits steam and hot drops.",
@@ -46,6 +47,12 @@ class QuenchByHand:
     at_c: float
     foil: bool = False
     edge_mm: float | None = None
+    ms_c: float | None = None
+
+    @property
+    def from_bath_c(self) -> float:
+        """Return at what heat a blade leaves the bath for its clamp, degC: below Ms it stiffens."""
+        return max(FROM_BATH_C, math.ceil((self.ms_c or 0.0) / STEP_C) * STEP_C)
 
     @property
     def oil(self) -> bool:
@@ -65,7 +72,9 @@ def hands_of(bench: PlanFor, treatment: Harden, at_c: float) -> QuenchByHand:
     asked = treatment.in_oil_s is not None or treatment.clamp_s is not None
     edge_mm = treatment.edge_mm if medium not in DRY else None
     clamps = (oil and (thin or asked) and edge_mm is None) or (medium == AIR and thin)
-    return QuenchByHand(medium, bath_s if clamps else None, clamps, at_c, foil, edge_mm)
+    expected = after_quench(bench.known_steel, at_c)
+    ms_c = None if expected is None else expected.ms_c
+    return QuenchByHand(medium, bath_s if clamps else None, clamps, at_c, foil, edge_mm, ms_c)
 
 
 def quench_steps(bench: PlanFor, treatment: Harden, at: Pick) -> Segments:
@@ -131,14 +140,13 @@ def _way(hands: QuenchByHand) -> str:
     if not hands.clamps:
         return f"{bath}, {FULL_QUENCH}"
     about = f" after about {hands.bath_s:.0f} s" if hands.bath_s else ""
-    return f"{bath}; out{about} at about {FROM_BATH_C:.0f} °C, while it smokes but does not flame"
+    return f"{bath}; out{about} at about {hands.from_bath_c:.0f} °C, while it smokes but does not flame"
 
 
 def _clamp(bench: PlanFor, treatment: Harden, hands: QuenchByHand, which: str, last: bool) -> Operator:
-    expected = after_quench(bench.known_steel, hands.at_c)
-    turns = f"Ms is near {expected.ms_c:.0f} °C" if expected else "Ms is near or below that"
+    turns = "Ms is near or below that" if hands.ms_c is None else f"Ms is near {hands.ms_c:.0f} °C"
     say = (
-        f"Into the clamp at once, while it is above about {FROM_BATH_C:.0f} °C and gives by hand "
+        f"Into the clamp at once, while it is above about {hands.from_bath_c:.0f} °C and gives by hand "
         f"({turns}). Straighten gently; stop when it stiffens, later it breaks. "
         f"Leave it clamped to hand-warm. "
         f"{'' if last else 'The furnace stays hot. '}{WEAR} Answer done."

@@ -58,7 +58,7 @@ def name_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float = 870.0
         return Named(f"normalised ({rate_c_per_s:.1f} °C/s from 700 to 500 °C)")
     slow = f"{rate_c_per_s * 3600:.0f} °C/h from 700 to 500 °C"
     if steel is not None and steel.kind in HARDENS_IN_AIR:
-        slowest_c_per_h = _anneal_c_per_h(steel)
+        slowest_c_per_h = anneal_c_per_h(steel)
         if rate_c_per_s * 3600.0 > ANNEAL_SLACK * slowest_c_per_h:
             return Named(
                 f"no anneal: {steel.grade} hardens in air ({slow})",
@@ -70,7 +70,7 @@ def name_cooling(rate_c_per_s: float, steel: Steel | None, from_c: float = 870.0
     return Named(f"{name} ({slow})", network_warning(steel, from_c))
 
 
-def _anneal_c_per_h(steel: Steel) -> float:
+def anneal_c_per_h(steel: Steel) -> float:
     """Return the fastest cooling that a source calls an anneal of the grade."""
     rates = [anneal.rate_c_per_h for anneal in steel.anneal if anneal.rate_c_per_h is not None]
     return max(rates, default=FULL_ANNEAL_C_PER_S * 3600.0)

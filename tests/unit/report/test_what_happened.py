@@ -16,7 +16,7 @@ from kilnctl.logbook.writer import Event
 from kilnctl.report.achieved import achieved
 from kilnctl.report.record import Record, load_record
 from kilnctl.report.treatment_words import verdict
-from kilnctl.report.what_happened import Happening, amiss, what_happened
+from kilnctl.report.what_happened import Happening, amiss, as_quenched, what_happened
 
 HEAT = """name = "knife"
 steel = "1084"
@@ -134,3 +134,15 @@ def test_a_soak_is_not_short_by_its_last_tick(own_home: Path, period_s: float, s
 def test_a_heat_that_did_not_finish_is_not_called_done(own_home: Path, outcome: str) -> None:
     record, found = told(own_home, outcome=outcome)
     assert lead(record, found).startswith("Not finished")
+
+
+@pytest.mark.parametrize(
+    ("profile", "outcome", "said"),
+    [(HARDEN, "complete", "65 HRC by the card"), (HARDEN, "tripped", ""), (NORMALISE, "complete", "")],
+)
+def test_a_quenched_part_has_its_cards_hardness(
+    own_home: Path, profile: str, outcome: str, said: str
+) -> None:
+    """1084 as quenched: 65 HRC (bladesmith data pages for 1080); never of a heat that did not finish."""
+    record, _ = told(own_home, profile=profile, outcome=outcome)
+    assert as_quenched(record).startswith(said) if said else as_quenched(record) == ""

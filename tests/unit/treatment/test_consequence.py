@@ -6,7 +6,7 @@ from trade_plans import chained, planned
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak
 from kilnctl.treatment.advice import hardness_notes
-from kilnctl.treatment.consequence import hrc_of, predicted_hrc
+from kilnctl.treatment.consequence import begun, hrc_of, predicted_hrc, states
 from kilnctl.treatment.steel.dose import equal_time_s, parameter
 from kilnctl.treatment.steel.steels import load_steel
 
@@ -149,3 +149,37 @@ def test_a_profile_of_one_oven_assumes_a_hardened_part() -> None:
     profile = Profile.model_validate({"name": "p", "steel": "1095", "segment": (soak,)})
     low, high = predicted_hrc(profile, load_steel("1095")) or (0.0, 0.0)
     assert 58.0 < low < 62.5 < high < 65.0
+
+
+@pytest.mark.parametrize(
+    ("grade", "rate", "said"),
+    [("A2", "300 C/h", "half hard"), ("A2", "20 C/h", "annealed"), ("5160", "300 C/h", "annealed")],
+)
+def test_an_air_hardening_grade_is_annealed_by_its_slow_cooling_alone(
+    grade: str, rate: str, said: str
+) -> None:
+    """A2: 22-28 degC/h down to 480-540 °C (its sheets); 5160 does not harden in a furnace (ASM entry)."""
+    made = planned(grade, {"do": "anneal", "type": "full", "cool_rate": rate})
+    assert states(made.profile, load_steel(grade), begun(made.profile))[-1].structure == said
+
+
+def test_a_fall_to_where_the_slow_cooling_begins_anneals_nothing() -> None:
+    """5160 spheroidised: 750 °C, fast to 705, then at most 6 degC/h to 650 (bladesmith society forum)."""
+    made = planned("5160", {"do": "anneal", "type": "spheroidise"})
+    found = states(made.profile, load_steel("5160"), begun(made.profile))
+    cools = [n for n, s in enumerate(made.profile.segments) if isinstance(s, Cool)]
+    assert [found[n].structure for n in cools[:2]] == ["austenite", "annealed"]
+
+
+@pytest.mark.parametrize(("grade", "from_bath"), [("5160", "270 °C"), ("1095", "200 °C")])
+def test_a_blade_leaves_the_oil_before_it_stiffens(grade: str, from_bath: str) -> None:
+    """Ms of 5160 near 264 °C, of 1095 from 800 °C near 196 (van Bohemen): half of it is hard 60 K below."""
+    steps = [s for s in planned(grade, HARDEN).profile.segments if isinstance(s, Operator)]
+    assert all(from_bath in s.say for s in steps if s.step in ("quench", "clamp"))
+
+
+def test_an_oven_that_settles_empty_has_no_part_to_warn_of() -> None:
+    made = planned("1095", {**HARDEN, "load": "hot"})
+    empty = next(n for n, s in enumerate(made.profile.segments) if "empty" in s.label)
+    assert "Accm" not in made.profile.segments[empty].reason
+    assert "too hot" not in made.rows[empty].warning
