@@ -8,6 +8,7 @@ from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.segments.segment_builders import Segments
 from kilnctl.treatment.steel.soft_cladding import soft_cladding
 from kilnctl.treatment.steel.steels import Steel, load_steel
+from kilnctl.treatment.steel.windows import ROUNDED_K
 from kilnctl.units import say_point
 
 UNPROVEN = "unproven: the grade is a guess"
@@ -84,7 +85,7 @@ def _laminate(recipe: Recipe, profile: Profile, cladding: Steel) -> tuple[str, .
     except ProfileError as e:
         raise ProfileError(f"cladding {cladding.grade}: {e}") from None
     heats = [s.at_c for s in profile.segments if isinstance(s, Soak) and s.purpose == "harden"]
-    hot = [b for b in cladding.too_hot if heats and max(heats) > b.low_c + 0.5]
+    hot = [b for b in cladding.too_hot if heats and max(heats) > b.low_c + ROUNDED_K]
     found += [f"above {b.low_c:.0f} °C: {b.note} ({cladding.cite(b)})" for b in hot]
     found += [c.say for c in cladding.cautions_for(recipe.surface) if c.at != "card"]
     return (_core(recipe), *(f"cladding {cladding.grade}: {text}" for text in dict.fromkeys(found)))

@@ -11,6 +11,7 @@ from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c, dissolved_c, span_c
 from kilnctl.treatment.steel.windows import (
+    ROUNDED_K,
     TEMPER_FLOOR_C,
     relief_warnings,
     slip,
@@ -119,7 +120,7 @@ def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
     return found + [
         f"above {limit.low_c:.0f} °C: {limit.note or 'grain growth'} ({steel.cite(limit)})"
         for limit in steel.too_hot
-        if segment.at_c > limit.low_c + 0.5
+        if segment.at_c > limit.low_c + ROUNDED_K
     ]
 
 

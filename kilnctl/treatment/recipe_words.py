@@ -1,5 +1,6 @@
-"""Words that makers use where a recipe has another: the right one is told, or taken where both are one."""
+"""What makers write where a recipe has another word: the right one is told, or taken where both are one."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from kilnctl.tomlfile import wrong
@@ -30,6 +31,7 @@ _KEYS = {
     "furnace": "oven",
     "kiln": "oven",
 }
+_NEED_NO_HEAT = ("wait", "cold treatment")
 _MEDIA = {"water": "water or brine", "brine": "water or brine", "air": "still air", "plate": "plates"}
 
 
@@ -53,3 +55,22 @@ def medium_of(value: Any) -> Any:
 def one_or_more(value: Any) -> Any:
     """Return a single value as a list of one."""
     return (value,) if isinstance(value, str) else value
+
+
+def with_places(data: Any) -> Any:
+    """Return a recipe's table whose waits and cold treatments are by the oven of what follows them.
+
+    They need no heat: left to the recipe's oven, the part would be carried to a furnace to wait there.
+    """
+    steps = data.get("treatment") if isinstance(data, dict) else None
+    if not isinstance(steps, list | tuple) or not all(isinstance(step, dict) for step in steps):
+        return data
+    return {**data, "treatment": tuple(_placed(steps, n) for n in range(len(steps)))}
+
+
+def _placed(steps: Sequence[dict[str, Any]], n: int) -> dict[str, Any]:
+    if steps[n].get("do") not in _NEED_NO_HEAT or "oven" in steps[n]:
+        return steps[n]
+    near = (step for step in (*steps[n + 1 :], *reversed(steps[:n])) if step.get("do") not in _NEED_NO_HEAT)
+    place = next((step.get("oven") for step in near), None)
+    return steps[n] if place is None else {**steps[n], "oven": place}

@@ -9,7 +9,7 @@ from kilnctl.errors import ProfileError, UnitError
 from kilnctl.model.part_view import Shield
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.treatment.recipe_words import known_keys, medium_of, one_or_more
+from kilnctl.treatment.recipe_words import known_keys, medium_of, one_or_more, with_places
 from kilnctl.treatment.steel.hardness_scales import WantedHrc
 from kilnctl.treatment.steel.steels import Medium
 from kilnctl.units import c_from_f, parse_length_mm
@@ -271,6 +271,7 @@ class Recipe(Strict):
     """
 
     _keys = model_validator(mode="before")(known_keys)
+    _places = model_validator(mode="before")(with_places)
     name: Annotated[str, AfterValidator(_not_blank)]
     part: str = ""
     revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1

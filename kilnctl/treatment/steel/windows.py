@@ -7,6 +7,8 @@ from kilnctl.units import c_from_f, f_from_c, say_point
 
 ONE_POINT_K = 20.0  # a source that gives one temperature means about this much to both sides
 NEAR_K = 15.0
+# Sheets in °F stand on the cards rounded to 5 °C: 1500 °F (816 °C) as 815, 1800 °F (982 °C) as 980.
+ROUNDED_K = 3.0
 FAR_ABOVE_K = 60.0
 TEMPER_FLOOR_C = 140.0
 FIT_UP_TO_C = 410.0
@@ -24,7 +26,7 @@ def slip(at_c: float, low_c: float, high_c: float) -> str:
 
 
 def _wide(band: BandC) -> tuple[float, float]:
-    slack_k = ONE_POINT_K if band.low_c == band.high_c else 0.5
+    slack_k = ONE_POINT_K if band.low_c == band.high_c else ROUNDED_K
     return band.low_c - slack_k, band.high_c + slack_k
 
 
@@ -34,7 +36,7 @@ def window_warnings(place: str, at_c: float, bands: tuple[BandC, ...], steel: St
     if window is None:
         return []
     span = f"{window[0]:.0f}-{window[1]:.0f} °C"
-    if at_c < min(_wide(band)[0] for band in bands) - 0.5 and at_c < window[0] - 0.5:
+    if at_c < min(_wide(band)[0] for band in bands) and at_c < window[0] - ROUNDED_K:
         raise ProfileError(
             f"{place}: {say_point(at_c)} is below every {what} range on the card of {steel.grade} ({span})"
             f"{slip(at_c, *window)}"

@@ -42,3 +42,13 @@ def test_water_and_a_single_heat_are_taken_as_meant(tmp_path: Path) -> None:
     normalising = written(tmp_path, 'do = "normalise"\nat = "870 C"').treatment[0]
     assert isinstance(normalising, Normalise)
     assert normalising.at_c == (870.0,)
+
+
+def test_a_wait_is_by_the_oven_of_what_follows(tmp_path: Path) -> None:
+    path = tmp_path / "wait.toml"
+    do = '[[treatment]]\ndo = "{}"\n'
+    wait, temper = do.format("wait") + 'at_most = "12h"\n', do.format("temper") + 'oven = "small"\n'
+    cold = do.format("cold treatment")
+    path.write_text(f'{HEAD}oven = "large"\n{do.format("harden")}{cold}{temper}{wait}{temper}{wait}')
+    ovens = [treatment.oven for treatment in load_recipe(path).treatment]
+    assert ovens == [None, "small", "small", "small", "small", "small"]

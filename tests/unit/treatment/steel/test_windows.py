@@ -139,3 +139,12 @@ def test_a_small_oven_still_finds_its_temper() -> None:
     """O1 at 59: the table's middle is 260 degC, its range holds 59 from 250: inside this oven's reach."""
     made = planned("O1", {"do": "temper"}, oven=OVEN, goal_hrc=(59, 60))
     assert made.profile.peak_c <= 250.0
+
+
+@pytest.mark.parametrize(
+    ("grade", "heat"), [("1084", "1500 F"), ("O1", "1450 F"), ("A2", "1800 F"), ("D2", "1850 F")]
+)
+def test_a_sheets_own_limit_in_fahrenheit_is_inside(grade: str, heat: str) -> None:
+    """Limits as their sheets print them: O1 1450-1500 °F, A2 1750-1800, D2 1850-1875, 1084 1475-1500."""
+    said = planned(grade, {"do": "harden", "at": heat, "protection": "foil"}, surface="foil").warnings
+    assert not [text for text in said if "range on the card" in text or text.startswith("above ")]
