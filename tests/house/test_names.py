@@ -11,7 +11,6 @@ from house.source_tree import tree
 TOP = Path(__file__).parents[2] / "kilnctl"
 COMMANDS = TOP / "cli"  # a file there bears the name of its command, as the code that carries it out may too
 LONGEST_LINES = 350
-THROUGH_OTHERS = Path(__file__).with_name("tested_through_others.txt")
 # Words that have stood for several things at once: each may name one thing of the house, or none.
 WORN_WORDS = {"look", "hands", "walk", "here", "running", "learned", "part", "view", "questions", "paper"}
 # Those of them that are worn most: whatever bears one as its whole name is of this one kind.
@@ -124,41 +123,3 @@ def test_no_module_grows_too_long() -> None:
     paths = [*modules(), *(TOP.parent / "simulator").rglob("*.py")]
     lines = {str(p.relative_to(TOP.parent)): len(p.read_text(encoding="utf-8").splitlines()) for p in paths}
     assert {name: count for name, count in lines.items() if count > LONGEST_LINES} == {}
-
-
-def test_a_unit_test_is_found_by_the_name_of_what_it_tests() -> None:
-    """In the folder of the room: `test_latch.py`, or `test_latch_upgrade.py` for one side of it.
-
-    What tests a whole room bears the room's name.
-    """
-    units = TOP.parent / "tests" / "unit"
-    lost = []
-    for path in units.rglob("test_*.py"):
-        folder = path.parent.relative_to(units)
-        room = TOP.parent / folder if folder.parts[:1] == ("simulator",) else TOP / folder
-        names = {module.stem for module in room.glob("*.py")} | {room.name}
-        words = path.stem.removeprefix("test_").split("_")
-        if not any("_".join(words[:count]) in names for count in range(1, len(words) + 1)):
-            lost.append(str(path.relative_to(units)))
-    assert sorted(lost) == []
-
-
-def test_a_module_has_a_test_of_its_name_or_is_known_to_have_none() -> None:
-    """The list of those that are tested through others alone may only shrink: take out what has got its test.
-
-    `test_plant.py` or `test_sim_plant.py`, or one side of it: `test_plant_door.py`. Benches do not count.
-    """
-    every = [*modules(), *(p for p in (TOP.parent / "simulator").rglob("*.py") if p.name != "__init__.py")]
-    stems = {path.stem for path in every}
-    tested = set()
-    for path in (TOP.parent / "tests").rglob("test_*.py"):
-        word = path.stem.removeprefix("test_").removeprefix("sim_")
-        if "bench" not in path.parts:  # `test_curve_dose.py` is of curve_dose, not of curve
-            tested.add(
-                max((stem for stem in stems if f"{word}_".startswith(f"{stem}_")), key=len, default="")
-            )
-    without = [path for path in every if path.stem not in tested]
-    without_names = {str(path.relative_to(TOP.parent)) for path in without}
-    known = set(THROUGH_OTHERS.read_text(encoding="utf-8").splitlines())
-    assert not without_names - known, "write a test file of this name (a small one)"
-    assert not known - without_names, f"it has its test now: take it out of {THROUGH_OTHERS.name}"
