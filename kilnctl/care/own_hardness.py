@@ -13,6 +13,7 @@ from kilnctl.logbook.readers import Reader, RunInfo
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.steel.dose import MEASURED_CONSTANT, equal_time_s
+from kilnctl.treatment.steel.grade_names import plain
 from kilnctl.treatment.steel.own_results import OwnResult
 from kilnctl.treatment.steel.steels import Steel
 
@@ -30,9 +31,9 @@ class OwnHardness:
 
 def own_hardness(reader: Reader, steel: Steel) -> OwnHardness:
     """Return what the logbook knows of a grade."""
-    names = {name.casefold() for name in (steel.grade, *steel.also_called)}
+    names = {plain(name) for name in (steel.grade, *steel.also_called)}
     done = [run for run in reader.runs(outcome="complete") if not run.simulated]
-    runs = [(run, profile_of(reader, run)) for run in done if run.steel.casefold() in names]
+    runs = [(run, profile_of(reader, run)) for run in done if plain(run.steel) in names]
     found, left_out = [], []
     for row, test in in_force(reader, Hardness):
         before = [

@@ -67,7 +67,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
 
     found, own = temper_choice(card, goal), own_fit(card)
     fitted_c = _fitted_c(card, sum(goal) / 2)
-    low_c, high_c = min((found.low_c, *fitted_c[:1])), max((found.high_c, *fitted_c[:1]))
+    low_c, high_c = min((found.at_c, found.low_c, *fitted_c[:1])), max((found.high_c, *fitted_c[:1]))
     rows = [("temper", say_point(found.at_c)), ("range", say_span_c(low_c, high_c))]
     rows += [("elsewhere", other) for other in found.others]
     if fitted_c:

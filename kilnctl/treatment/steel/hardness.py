@@ -132,14 +132,13 @@ def temper_choice(steel: Steel, goal: tuple[float, float], highest_c: float | No
     says what can be reached.
     """
     limit_c = math.inf if highest_c is None else highest_c
-    for windows in (_middles(steel, goal), _ranges(steel, goal)):
-        free = _free_pieces(windows, steel, limit_c)
-        if free:
-            return _chosen(steel, free, _ranges(steel, goal), limit_c)
-    windows = _middles(steel, goal) or _ranges(steel, goal)
-    if not windows:
+    middles, touching = _middles(steel, goal), _ranges(steel, goal)
+    free = [_free_pieces(windows, steel, limit_c) for windows in (middles, touching)]
+    trusted = [found for found in free if any(not far_rows_k(t, sum(w) / 2) for t, w in found)]
+    windows = next((found for found in (*trusted, *free, middles, touching) if found), None)
+    if windows is None:
         raise ProfileError(_out_of_reach(steel, goal))
-    return _chosen(steel, windows, _ranges(steel, goal), limit_c)
+    return _chosen(steel, windows, touching, limit_c)
 
 
 def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit_c: float) -> TemperChoice:

@@ -87,3 +87,18 @@ def test_plan_tempers_by_the_own_results_and_shows_the_table_beside(
 def test_without_results_the_table_alone_answers(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["figure", "temper", "60", "--steel", "O1", "--json"]) == 0
     assert "own_at_c" not in json.loads(capsys.readouterr().out)
+
+
+def test_a_test_says_whether_it_moves_an_answer(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with Logbook(own_home / "logbook.sqlite") as book:
+        heat(book, 205.0, ["gouge-1"], 1000.0)
+        heat(book, 205.0, ["gouge-2"], 2000.0, simulated=True)
+    for part, bare, said in (
+        ("gouge-1", ["--bare-metal"], "1 of your results of O1 count"),
+        ("gouge-1", [], "Left out: gouge-1: not on bare metal"),
+        ("gouge-2", ["--bare-metal"], "no real heat of gouge-2"),
+    ):
+        assert run(["part", "test", part, "--readings", "60.5, 61", *bare]) == 0
+        assert said in capsys.readouterr().out
+    assert run(["part", "test", "gouge-1", "--readings", "60", "--run", "99"]) == 2
+    assert "no run 99" in capsys.readouterr().err

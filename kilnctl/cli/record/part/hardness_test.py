@@ -1,12 +1,18 @@
 """The command that keeps a hardness test of a part: part test."""
 
 import re
+from typing import Annotated
 
-from kilnctl.cli.record.open_logbook import keep
+from cyclopts import Parameter
+
+from kilnctl.cli.record.open_logbook import keep, opened
 from kilnctl.cli.record.part.story import story
 from kilnctl.cli.terminal.options import Flag
-from kilnctl.errors import ConfigError
+from kilnctl.cli.terminal.tell import tell
+from kilnctl.errors import ConfigError, ProfileError
 
+# "-5, 60" begins like an option and is refused by who knows why.
+Readings = Annotated[str, Parameter(allow_leading_hyphen=True)]
 _FILE = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(skates|cuts)\s*")
 _BLOCK = re.compile(r"\s*(\d+(?:\.\d+)?)\s+reads\s+(\d+(?:\.\d+)?)\s*")
 
@@ -16,7 +22,7 @@ def hardness_test(
     /,
     *,
     files: str | None = None,
-    readings: str | None = None,
+    readings: Readings | None = None,
     block: str | None = None,
     bare_metal: Flag = False,
     run: int | None = None,
@@ -57,8 +63,34 @@ def hardness_test(
         made.append(
             by_tester(name, [_hrc(text) for text in readings.split(",")], known, bare_metal, run, who)
         )
+    if run is not None:
+        with opened() as reader:
+            reader.run(run)  # which says so where there is none
     keep(*made)
-    return story(name)
+    told = story(name)
+    tell(_counts(name))
+    return told
+
+
+def _counts(name: str) -> str:
+    """Return whether tests of a part move the answers of `figure temper` and of a plan, and why not."""
+    from kilnctl.care.own_hardness import own_hardness, runs_of_part
+    from kilnctl.treatment.steel.own_results import LEAST_RESULTS
+    from kilnctl.treatment.steel.steels import load_steel
+
+    with opened() as reader:
+        runs = [r for r in runs_of_part(reader, name) if r.outcome == "complete" and not r.simulated]
+        grades = [run.steel for run in runs if run.steel]
+        if not grades:
+            return f"It moves no answer yet: the logbook has no real heat of {name} that ended complete."
+        try:
+            found = own_hardness(reader, load_steel(grades[0]))
+        except ProfileError:
+            return f"It moves no answer: there is no card of {grades[0]}."
+    why = [reason for reason in found.left_out if reason.startswith(f"{name}: ")][-1:]
+    left = f" Left out: {why[0]}." if why else ""
+    count = f"{len(found.results)} of your results of {grades[0]} count"
+    return f"{count}; from {LEAST_RESULTS} on they move the temper.{left}"
 
 
 def _file(text: str) -> tuple[float, str]:
@@ -81,5 +113,8 @@ def _hrc(text: str) -> float:
     except ValueError:
         value = -1.0
     if not 0.0 < value < 71.0:
-        raise ConfigError(f'"{text.strip()}" is not an HRC reading; write them like "58.1, 58.4, 57.7"')
+        raise ConfigError(
+            f'"{text.strip()}" is not an HRC reading; write them like "58.1, 58.4, 57.7" '
+            "(`kilnctl figure scale 700HV` turns other scales into it)"
+        )
     return value
