@@ -16,6 +16,7 @@ MISSES = 10  # bad readings in a row after which an oven that was last seen cold
 BLIND_S = 86_400.0  # no reading for a day: the largest furnace has cooled, and nobody waits for this screen
 COAST_S = 300.0  # after the end an element that glows may still warm a slow sensor
 RISE_K = 15.0  # hotter than heat and coast ever were: no door, no coast does that
+RISE_LOOKS = 3  # in a row: a wire that spikes shows 50 K more for one look
 LIVE_TICKS = 2  # off was sent in between, so one is the answer to the tick before
 UNREAD_TICKS = 3  # off was sent so often, three times each, and never once read back
 
@@ -27,7 +28,8 @@ class AfterHeat:
     `cut_peak_c` is the highest of the heat, `peak_c` the highest of its coast too, `newest_c` the last good
     reading, from `newest_s`. `coast_k` is what the learned oven may still gain without heat, infinite where
     nobody knows; `may_live_s` how long the element may be live after off: a board that makes the duty itself
-    ends the pulse that it has begun. `unread_ticks` counts the offs that were not read back, until one was;
+    ends the pulse that it has begun. `rise_looks` counts the looks in a row that no coast explains.
+    `unread_ticks` counts the offs that were not read back, until one was;
     `answers` says whether the output was heard meanwhile.
     """
 
@@ -41,6 +43,7 @@ class AfterHeat:
     may_live_s: float = 0.0
     cut_peak_c: float | None = None
     unread_ticks: int | None = 0
+    rise_looks: int = 0
     answers: bool = False
 
     def see(self, scan: Scan, off: bool | None = None) -> "AfterHeat":
@@ -58,11 +61,13 @@ class AfterHeat:
             return replace(seen, misses=self.misses + 1)
         cut_peak_c = self.cut_peak_c if self.cut_peak_c is not None else self.peak_c
         peak_c = self.peak_c
-        if peak_c is None or (after_s <= COAST_S and value > peak_c):
-            peak_c = value
-        return replace(
+        twice_c = value if self.newest_c is None else min(value, self.newest_c)
+        if peak_c is None or (after_s <= COAST_S and twice_c > peak_c):
+            peak_c = twice_c
+        seen = replace(
             seen, peak_c=peak_c, newest_c=value, newest_s=scan.at_s, misses=0, cut_peak_c=cut_peak_c
         )
+        return replace(seen, rise_looks=self.rise_looks + 1 if seen._hotter_than_a_coast else 0)
 
     def _unread(self, off: bool | None) -> int | None:
         """Return the count of offs not read back; None once one was: from then on the wire tells."""
@@ -91,7 +96,11 @@ class AfterHeat:
 
     @property
     def _rises(self) -> bool:
-        if self.misses or self.newest_c is None or self.peak_c is None:
+        return self.rise_looks >= RISE_LOOKS and not self.misses
+
+    @property
+    def _hotter_than_a_coast(self) -> bool:
+        if self.newest_c is None or self.peak_c is None:
             return False
         if self.newest_c > self.peak_c + RISE_K:
             return True

@@ -210,10 +210,12 @@ def test_a_day_without_a_reading_ends_it() -> None:
     [
         ((430.0, 440.0, 460.0, 455.0), ""),  # within the coast: 100, 200, 300 s
         ((460.1,), "over_temperature"),  # the oven's limit counts at once
-        ((430.0, 430.0, 430.0, 444.9), ""),
-        ((430.0, 430.0, 430.0, 445.1), "rising_while_off"),
+        ((430.0, 430.0, 430.0, 444.9, 444.9, 444.9), ""),
+        ((430.0, 430.0, 430.0, 445.1, 445.1, 445.1), "rising_while_off"),
+        ((430.0, 430.0, 430.0, 455.0, 430.0, 455.0, 455.0), ""),  # a wire that spikes
+        ((430.0, 455.0, 430.0, 446.0, 446.0, 446.0), "rising_while_off"),  # a spike hides no rise
         ((300.0, 250.0, 260.0, 414.0), ""),  # a door was shut again
-        ((430.0, 430.0, 430.0, 445.1, None), ""),  # what cannot be read rises nowhere
+        ((430.0, 430.0, 430.0, 445.1, 445.1, 445.1, None), ""),  # what cannot be read rises nowhere
     ],
 )
 def test_hotter_than_heat_and_coast_is_a_trip(readings: tuple[float | None, ...], kind: str) -> None:
@@ -252,7 +254,9 @@ def test_off_that_was_read_back_once_is_known_and_what_comes_later_is_the_wire()
 def test_a_learned_oven_is_known_to_coast_no_further() -> None:
     known = replace(seen(), coast_k=30.0).see(look(400.0, 1.0))
     assert known.see(look(429.0, 60.0)).findings(60.0, 460.0) == ()
-    assert [t.kind for t in known.see(look(431.0, 60.0)).findings(60.0, 460.0)] == ["rising_while_off"]
+    for at_s in (60.0, 61.0, 62.0):
+        known = known.see(look(431.0, at_s))
+    assert [t.kind for t in known.findings(62.0, 460.0)] == ["rising_while_off"]
 
 
 def test_a_recording_of_a_hot_oven_says_that_it_is_hot_and_claims_no_heat_nor_plan() -> None:

@@ -117,3 +117,11 @@ def test_the_first_minutes_count_from_the_first_heat(make, let_watch):
     assert let_watch(interlock, 3600, idle) is None
     slow = lambda s: {"duty_asked": 1.0, "unexplained": -0.5 if 120 < s < 200 else 0.0}  # noqa: E731
     assert let_watch(interlock, 900, slow) is None
+
+
+def test_half_an_element_dies_in_an_oven_that_has_more_than_its_model_knows(make, let_watch):
+    """62029 of the campaign: 16 % more came than the model knows, then 33 % of full power was missing."""
+    dies = lambda s: {"unexplained": 0.16 if s < 1200 else -0.33}  # noqa: E731
+    assert let_watch(make(EnergyBalance), 3600, dies).at_s < 1200 + 60
+    long_ago = lambda s: {"unexplained": 0.16 if s < 600 else 0.0 if s < 9600 else -0.33}  # noqa: E731
+    assert let_watch(make(EnergyBalance), 10800, long_ago) is None
