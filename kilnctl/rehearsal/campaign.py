@@ -32,6 +32,8 @@ NEAR_OVENS = 1000
 # Shares of heats with two faults, of faults that pass, of wiring mistakes that were there from the start, and
 # of ovens with an independent limit.
 PAIRS, LASTING, INSTALLED, LIMITED = 0.15, 0.15, 0.5, 0.5
+# What is only told to a person at the oven: such a heat is left alone.
+LEFT_ALONE = ("module-silent",)
 # A heat whose spans are not known yet is a sound one; no recipe lasts for three days.
 UNTIMED_S = 72 * 3600.0
 
@@ -126,7 +128,7 @@ def heat_of(task: Task, also: Callable[[Runner], object] | None = None) -> tuple
 
     rehearsal = watch.rehearsal = rehearse(
         oven,
-        Job(profile),
+        Job(profile, unattended=any(fault.name in LEFT_ALONE for fault in faults)),
         faults=faults,
         seed=task.seed,
         plant=plant,

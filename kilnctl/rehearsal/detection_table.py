@@ -159,6 +159,16 @@ EXPECTED: dict[str, Detection] = {
     ),
     "door-ajar:0.1": Detection("H56", (*_WRONG, "no_progress"), asked="told"),
     # Where no switch tells of the door, a door that opens in mid-soak is a sensor that falls.
+    "door-bounces": Detection(
+        "H56 H72",
+        ("door_open", "no_progress", *_HIGH),
+        "the door switch in the element's circuit",
+        asked="heat off at once, stop after 120 s",
+    ),
+    # Attended it is told; the campaign leaves such a heat alone.
+    "module-silent": Detection(
+        "H69 H75", ("signal_lost",), "smoke and CO alarms that wake somebody", asked="–"
+    ),
     "cold-part:25": Detection("–", _WRONG, asked="goes on", sound_with="door_open"),
     "smoke": Detection("H69 H70", ("smoke",), "smoke and CO alarms that wake somebody", asked="1 s"),
     "fan-stopped": Detection("H74", ("fan_stopped", *_WRONG), "the fan is heard"),

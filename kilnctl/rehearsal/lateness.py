@@ -38,6 +38,8 @@ OBEYS = "relay"
 # and asked for so much more than the other, in shares of full power by the last minute.
 CROSSED = ("sensors-crossed", "outputs-crossed")
 CROSSED_S, APART = 120.0, 0.25
+# What is fitted to protect, on a module of its own.
+_PROTECTS = ("smoke", "limit_open", "door_open", "fan_on", "enclosure", "cold_junction", *ELEMENT)
 _ALL = ("learned", "second", "supply_v", OBEYS, *ELEMENT)
 
 
@@ -185,6 +187,12 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "replies-lost:0.3": (_BAD_LINE,),
     "wrong-device": (_COLD, _list(2.0)),
     "door-open": (_list(120.0, "door", "door_open"),),
+    "door-bounces": (
+        _more(
+            120.0, 160.0, "door", "door_open", why="each second in which the switch says shut takes one back"
+        ),
+    ),
+    "module-silent": (_own(62.0, "live", *_PROTECTS),),
     "smoke": (_list(1.0, "live", "smoke"),),
     "fan-stopped": (_own(15.0, "wanted", "fan_on"),),
     "enclosure-hot": (_own(2.0, "live", "enclosure"),),
@@ -195,6 +203,7 @@ _SPOILED: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("replies-", "power-cut", "foreign-frames", "wrong-device"), ("*",)),
     (("live-says-",), ELEMENT),
     (("second-",), ("second",)),
+    (("module-silent",), ("second", "supply_v", *_PROTECTS)),
     (("sensor-", "cold-junction-"), ("learned", "second", "process")),
     (("door-", "cold-part", "fan-", "supply-", "element-", "ambient-"), ("learned",)),
     (("relay-", "half-wave", "contactor-", "supply-lost", "board-reset", "boots-on"), _ALL),

@@ -43,7 +43,7 @@ _SENSOR_FIELDS = (
 )  # fmt: skip
 _LINE_FIELDS = (
     "dark", "line", "late_s", "split_s", "damaged", "short", "junk", "swallowed", "flipped", "wrong_address",
-    "foreign", "collisions",
+    "foreign", "collisions", "module_silent", "door_bounces_s",
 )  # fmt: skip
 
 
@@ -222,6 +222,8 @@ class Board(Outputs):
         if self._line_sound:
             return registers.read(self.voice, table, register)
         reaches(self.flaws, writing=False)
+        if self.flaws.module_silent and registers.spare(table, register):
+            raise NoAnswer("no reply from the second module")
         value = self.get(table, register)
         comes_back(self.flaws, self.reply_wait_s, self._chance)
         return flipped(self.flaws, value, 16 if table in ("input", "holding") else 1, self._chance)

@@ -45,6 +45,7 @@ class Flaws:
     ages_to: float = 1.0
     volts: float = 1.0
     door: bool = False
+    door_bounces_s: float = 0.0
     ajar: float = 0.0
     smoke: bool = False
     fan_stopped: bool = False
@@ -55,6 +56,7 @@ class Flaws:
     dark: bool = False
     boots_on: bool = False
     line: str = ""
+    module_silent: bool = False
     late_s: float = 0.0
     split_s: float = 0.0
     damaged: float = 0.0

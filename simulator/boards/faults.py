@@ -98,6 +98,13 @@ FAULTS: dict[str, Kind] = {
     "dead-man-stuck": _one("the board's dead-man no longer drops the heat", "dead_man_stuck"),
     "door-open": _one("the door is open", "door"),
     "door-ajar": _sized("the door is a share VALUE open, its switch says shut", "ajar", 0.1, 0.0, 1.0),
+    "door-bounces": Kind(
+        "the door is open, its switch says shut for one second in VALUE",
+        (("door", True), ("door_bounces_s", VALUE)),
+        10.0,
+        2.0,
+        600.0,
+    ),
     "cold-part": Kind(
         "a cold part of VALUE mm is put in, the door open for 20 s (an instant)", (), 25.0, 1.0, 60.0
     ),
@@ -112,6 +119,7 @@ FAULTS: dict[str, Kind] = {
     "stray-on": Kind("somebody else writes the outputs on and feeds the dead-man"),
     "board-reset": Kind("the board restarts as it boots (an instant)"),
     "power-cut": Kind("board and heater without supply; the board boots when it returns", (("dark", True),)),
+    "module-silent": _one("the module behind every switch and spare sensor does not answer", "module_silent"),
     "replies-silent": _one("the board does not answer", "line", "silent"),
     "replies-echoed": _one("the adapter echoes, the board is dead", "line", "echoed"),
     "replies-late": _sized("replies come VALUE unscaled seconds late", "late_s", 0.4, 0.0, 10.0),

@@ -44,6 +44,7 @@ class Panel(Protocol):
     limit_open: bool
     identity: int
     speed: float
+    at_s: float
 
     @property
     def count(self) -> int:
@@ -84,6 +85,11 @@ def read(board: Panel, table: str, register: int) -> int:
     if table == "holding":
         return _holding(board, register)
     raise NoSuchRegister(f"{table} {register}")
+
+
+def spare(table: str, register: int) -> bool:
+    """Return whether a register lies on a second module: all switches, all sensors but the process one."""
+    return table == "discrete" or (table == "input" and register > 0)
 
 
 def write(board: Panel, table: str, register: int, value: int) -> None:
@@ -130,7 +136,8 @@ def _slow_input(board: Panel, register: int) -> int:
 
 def _discrete(board: Panel, register: int) -> bool:
     if register == 0:
-        return board.plant.door_open
+        every_s = board.flaws.door_bounces_s
+        return board.plant.door_open and (not every_s or board.at_s % every_s >= 1.0)
     if register == 1:
         return board.live()
     if register == 2:

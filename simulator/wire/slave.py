@@ -6,10 +6,12 @@ from pathlib import Path
 from threading import Event
 
 from simulator.boards.board import Board
-from simulator.wire.frames import LONGEST_FRAME, Unit, answer, framed, request_length
+from simulator.boards.registers import spare
+from simulator.wire.frames import BITS, LONGEST_FRAME, WORDS, Unit, answer, framed, request_length
 from simulator.wire.serving import Reply, Service, say, spoiled
 
 READS = (1, 2, 3, 4)
+TABLES = BITS | WORDS
 SILENCE_S = 0.02  # a partial request older than this is dropped; 3.5 characters cannot be kept by a process
 FOREIGN = framed(bytes.fromhex("070300000001"))
 
@@ -71,6 +73,8 @@ class ModbusTalker:
             return []
         if flaws.line == "echoed":
             return [(request, 0.0)]
+        if flaws.module_silent and spare(TABLES.get(request[1], ""), int.from_bytes(request[2:4])):
+            return []
         reply = answer(self._units, request)
         if reply is None:
             return []
