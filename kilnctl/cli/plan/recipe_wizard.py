@@ -13,6 +13,7 @@ from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steel.hardness import temper_choice
+from kilnctl.treatment.steel.hardness_scales import read_hardness
 from kilnctl.treatment.steel.steels import Steel, load_steel
 from kilnctl.units import parse_length_mm
 
@@ -34,13 +35,22 @@ def ask_recipe(ask: Ask, say: Say) -> str:
     answers["part"] = ask("What part is it? ").strip()
     steel = until(ask, say, f"Steel ({', '.join(sorted(known('steels')))}): ", load_steel)
     answers["steel"] = steel.grade
+    if choice(ask, say, "Are you sure that it is this steel", ("yes", "no")) == "no":
+        answers["steel_is_a_guess"] = True
+        coupons = f"`kilnctl steel coupons {answers['name']}`"
+        say(f"Every number will be marked as unproven. Try coupons first: {coupons}")
     answers["section"] = until(
         ask, say, f"Thickest section, with its unit ({example('6 mm', '1/4 in')}): ", _length
     )
     answers["surface"] = choice(ask, say, "Surface", SURFACES)
     chain = CHAINS[choice(ask, say, "What is to be done", tuple(CHAINS))]
+    if "harden" in chain:
+        thinnest = until(
+            ask, say, f"Thinnest place that must get hard ({example('1 mm', '1/16 in')}): ", _length
+        )
+        answers["thinnest"] = thinnest
     if "temper" in chain:
-        answers["goal_hrc"] = until(ask, say, "Goal hardness in HRC (60-62): ", lambda t: _goal(t, steel))
+        answers["goal_hrc"] = until(ask, say, "Goal hardness (60-62, or 700 HV): ", lambda t: _goal(t, steel))
     answers["treatment"] = [_treatment(ask, say, do) for do in chain]
     text = tomlkit.dumps(answers)
     loads(text, Recipe, ProfileError, f"{answers['name']}.toml")
@@ -96,12 +106,7 @@ def _length(text: str) -> str:
 
 
 def _goal(text: str, steel: Steel) -> list[float]:
-    match = re.fullmatch(r"(\d{2}(?:\.\d)?)(?:\s*-\s*(\d{2}(?:\.\d)?))?(?:\s*HRC)?", text)
-    if match is None:
-        raise ProfileError("write a hardness range like 60-62")
-    low, high = float(match[1]), float(match[2] or match[1])
-    if low > high:
-        raise ProfileError("write the lower hardness first, like 60-62")
+    low, high = (round(end, 1) for end in read_hardness(text).hrc())
     if steel.temper_table:
         temper_choice(steel, (low, high))
     return [low, high]

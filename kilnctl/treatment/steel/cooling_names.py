@@ -152,4 +152,6 @@ def exposure_note(exposure: Exposure, limit_s: float, protected: bool) -> str:
     hotter = exposure.above_800_s > limit_s
     minutes, limit = (exposure.above_800_s if hotter else exposure.above_700_s) / 60.0, limit_s / 60.0
     allowance = "leave a grinding allowance for scale and soft skin, which begin near 700-750 °C"
-    return f"{minutes:.0f} min bare above {800 if hotter else 700} °C, over {limit:.0f} min: {allowance}"
+    how_much = f"`kilnctl figure skin {815 if hotter else 750}C {minutes:.0f}min` says how much"
+    above = f"{minutes:.0f} min bare above {800 if hotter else 700} °C, over {limit:.0f} min"
+    return f"{above}: {allowance}; {how_much}"

@@ -41,11 +41,13 @@ def test_recipe_by_asking_asks_again_and_loads(tmp_path: Path) -> None:
         "gouge",
         "O9",
         "o1",
+        "no",
         "4",
         "4 mm",
         "bare",
         "harden",
-        "70",
+        "1 mm",
+        "71",
         "60-62",
         "hard",
         "temp",
@@ -57,7 +59,10 @@ def test_recipe_by_asking_asks_again_and_loads(tmp_path: Path) -> None:
     recipe = load_recipe(path)
     assert [t.do for t in recipe.treatment] == ["harden", "temper"]
     assert recipe.goal_hrc == (60.0, 62.0)
-    assert len(told) == 4
+    assert recipe.steel_is_a_guess
+    assert recipe.thinnest_mm == 1.0
+    assert len(told) == 5
+    assert "steel coupons my-gouge" in told[2]
     with pytest.raises(KilnctlError, match="there already"):
         save(text, path)
 
@@ -67,6 +72,8 @@ ANSWERED = {
     "What": "temper",
     "Steel": "1084",
     "Thickest": "1/8 in",
+    "Are you sure": "yes",
+    "Thinnest": "1 mm",
     "Surface": "bare",
     "Goal": "60",
     "Oven": "tempering-oven",
