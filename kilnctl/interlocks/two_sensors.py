@@ -64,9 +64,7 @@ class TwoSensors:
             return None
         reason = f"{process_c:.1f} and {second.value:.1f} °C differ by more than {band_k:.1f} K"
         if self._learned:
-            reason += (
-                f"; between {low_k:+.0f} and {high_k:+.0f} K is what the learning heat showed, and a third"
-            )
+            reason += f"; {low_k:+.0f} to {high_k:+.0f} K is what was learned, and a third more"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="reference check")
 
     def _moved_k(self, process_c: float, second_c: float, dt_s: float) -> float:

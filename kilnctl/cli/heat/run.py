@@ -13,6 +13,7 @@ from kilnctl.cli.heat.acknowledgement import Say, caution
 from kilnctl.cli.heat.follow_job import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.cli.heat.resume import take_up
 from kilnctl.cli.plan.plan_timing import learned_model
+from kilnctl.cli.plan.soak_words import soak_words
 from kilnctl.cli.terminal.options import Flag, HoldAt, HoldFor, JobName, JobsOven, Json, refuse_unused
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import RealClock
@@ -90,6 +91,8 @@ def run(
 
         now = RealClock().utc().astimezone()
         todo = replace(todo, wait_s=wait_s(ready_at, todo, chosen, time_scale, now, say))
+    if soak is not None:
+        say(soak_words(todo.profile, chosen, learned_model(chosen)))
     for warning in todo.warnings:
         say(f"warning: {warning}")
     say_due(chosen.name, say)

@@ -1,0 +1,44 @@
+"""What a job without a file will do, in one sentence: nobody has read a plan of it."""
+
+import math
+
+from kilnctl.cli.plan.plan_page import NOT_LEARNED
+from kilnctl.config.oven import Oven
+from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.oven_model import OvenModel
+from kilnctl.profile.segments import Cool, Profile, Ramp, Soak
+from kilnctl.treatment.forecast import Span, forecast
+from kilnctl.units import say_duration, say_point, say_rate
+
+
+def soak_words(profile: Profile, oven: Oven, model: OvenModel | None) -> str:
+    """Return how a soak of the command line heats, how long each step takes, and when all is over."""
+    known = model or first_guess(oven)
+    spans = forecast(profile, known, None, oven.ambient_c)
+    said = [_words(segment, span) for segment, span in zip(profile.segments, spans, strict=False)]
+    ends = len(spans) == len(profile.segments) and math.isfinite(spans[-1].duration_s)
+    whole_s = spans[-1].start_s + spans[-1].duration_s
+    said.append(f"in all about {say_duration(_minutes(whole_s))}" if ends else "no end is foreseen")
+    return "; ".join(said) + ("" if known.learned else f" ({NOT_LEARNED})")
+
+
+def _words(segment: object, span: Span) -> str:
+    lasts = f"about {say_duration(_minutes(span.duration_s))}" if math.isfinite(span.duration_s) else "?"
+    match segment:
+        case Ramp():
+            rate = (
+                "as fast as it can"
+                if segment.rate_c_per_h is None
+                else f"at {say_rate(segment.rate_c_per_h)}"
+            )
+            return f"heats to {say_point(segment.to_c)} {rate}, {lasts}"
+        case Soak():
+            return f"holds it for {say_duration(segment.soak_s)}"
+        case Cool():
+            return f"cools with the heat off to {say_point(segment.to_c)}, {lasts}"
+    return ""
+
+
+def _minutes(seconds: float) -> float:
+    """Return whole minutes, in s: a forecast knows no seconds."""
+    return 60.0 * round(seconds / 60.0)

@@ -1,0 +1,38 @@
+"""What `run --soak` says before the heat: its ramp, its hold, its end; by the forecast of plan and screen."""
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from kilnctl.cli.plan.soak_words import soak_words
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.forecast.band import predict
+from kilnctl.model.maker_constants import first_guess
+from kilnctl.treatment.planning import soak_job
+
+OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
+
+
+def test_a_soak_says_its_ramp_its_hold_and_its_end():
+    """From 20 to 218 degC at 400 degC/h are 29.7 min, and the whole ends when the live view says so too."""
+    profile, model = soak_job(218.0, 7200.0, OVEN), replace(first_guess(OVEN), learned=True)
+    said = soak_words(profile, OVEN, model)
+    assert "heats to 218 °C (424 °F) at 400 °C/h" in said
+    assert 29 <= int(re.search(r"h\), about (\d+) min", said)[1]) <= 33
+    assert "holds it for 2 h" in said
+    assert "cools with the heat off to 45 °C" in said
+    ends_s = predict(profile, model, OVEN.ambient_c, OVEN.ambient_c).ends[-1].at_s
+    hours, minutes = re.search(r"in all about (\d+) h (\d+) min", said).groups()
+    assert 3600 * int(hours) + 60 * int(minutes) == pytest.approx(ends_s, abs=60.0)
+
+
+def test_an_oven_that_nobody_learned_may_take_longer_and_says_so():
+    assert "not learned" in soak_words(soak_job(218.0, 7200.0, OVEN), OVEN, None)
+
+
+def test_an_oven_that_never_gets_there_has_no_end():
+    weak = replace(first_guess(OVEN), learned=True).scaled(power=0.05)
+    said = soak_words(soak_job(250.0, 600.0, OVEN), OVEN, weak)
+    assert "no end is foreseen" in said
