@@ -13,7 +13,7 @@ from kilnctl.model import part as slab
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, holding_duty
 from kilnctl.model.part import PartState
-from kilnctl.model.part_view import Sight, seen_c, view_of
+from kilnctl.model.part_view import Sight, hottest_face_c, seen_c, view_of
 from kilnctl.profile.segments import Profile, Ramp, Soak
 from kilnctl.treatment.edge_foresight import TOLERANCE_K, edge_of
 from kilnctl.units import say_point
@@ -163,11 +163,13 @@ class SkinWatch:
     def _later(
         self, edges: tuple[PartState, PartState], oven: OvenState, view: Sight, dt_s: float
     ) -> tuple[PartState, PartState]:
-        likely, most = (
-            slab.advance(self._edge, edge, seen_c(self._edge, oven.face_c, oven.element_c, sees), dt_s)
-            for edge, sees in zip(edges, view, strict=True)
-        )
-        return likely, most
+        likely, most = edges
+        by_rule_c = seen_c(self._edge, oven.face_c, oven.element_c, view.usual)
+        return slab.advance(self._edge, likely, by_rule_c, dt_s), self._most_later(most, oven, view, dt_s)
+
+    def _most_later(self, edge: PartState, oven: OvenState, view: Sight, dt_s: float) -> PartState:
+        face_c = hottest_face_c(oven.face_c, oven.junction_c)
+        return slab.advance(self._edge, edge, seen_c(self._edge, face_c, oven.element_c, view.most), dt_s)
 
     def _note(self, index: int) -> None:
         """Keep the skins of now, by the kindest explanation, and the highest of the segment."""
@@ -209,9 +211,7 @@ class SkinWatch:
         highest_c = edge.surface_c
         for _ in range(_AHEAD):
             oven = advance(each.model, oven, 0.0, self.oven.ambient_c, _AHEAD_S)
-            edge = slab.advance(
-                self._edge, edge, seen_c(self._edge, oven.face_c, oven.element_c, view.most), _AHEAD_S
-            )
+            edge = self._most_later(edge, oven, view, _AHEAD_S)
             highest_c = max(highest_c, edge.surface_c)
         return highest_c
 

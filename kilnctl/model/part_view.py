@@ -32,6 +32,15 @@ def view_of(elements: Elements | None, shield: Shield | None = None) -> Sight:
     return UNTOLD if elements is None else VIEWS.get(elements, HIDDEN)
 
 
+def hottest_face_c(face_c: float, reads_c: float) -> float:
+    """Return how hot the face may be at most, by the model's face and what the sensor reads, in degC.
+
+    A fit cannot tell a sensor that sees the elements a little from a hotter face: it may see nothing of them,
+    and then the face is as hot as it reads.
+    """
+    return max(face_c, reads_c)
+
+
 def seen_c(part: PartModel, face_c: float, element_c: float, view: float) -> float:
     """Return the even chamber temperature (degC) that exchanges as much with the part as face and element do.
 

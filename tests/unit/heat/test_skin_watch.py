@@ -104,7 +104,10 @@ def test_plan_and_heat_of_a_learned_oven_tell_one_skin():
     ramp = Ramp.model_validate({"kind": "ramp", "to": "218 C", "rate": "100 C/h", **why})
     profile = temper().model_copy(update={"segments": (ramp, temper().segments[1])})
     rates, view = Rates(100.0, 100.0), view_of(OVEN.elements)
-    planned = [over_k(profile, rates, profile.segments[1], OVEN, model, v).peak_k for v in view]
+    planned = [
+        over_k(profile, rates, profile.segments[1], OVEN, model, v, most).peak_k
+        for v, most in zip(view, (False, True), strict=True)
+    ]
     watch, cold = skin_watch(OVEN, profile, model), SimulatedState(resting(20.0, 20.0))
     heat = HeatSimulation(profile, model, 20.0, cold)
     while not heat.over:
