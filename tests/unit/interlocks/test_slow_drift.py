@@ -4,6 +4,8 @@ That 1 - 0.9^2 = 0.19 of the heat goes with a tenth of the volts is Joule's law;
 on sound ovens are measured (tests/bench/slow_drift.md).
 """
 
+from dataclasses import replace
+
 import pytest
 
 from kilnctl.interlocks.slow_drift import SETTLE_S, SlowDrift
@@ -62,6 +64,15 @@ def test_with_measured_volts_a_sag_is_explained_and_the_same_without_it_trips(ma
 def test_what_sound_holds_do_is_a_near_miss_and_a_rise_is_none(make, let_watch, by):
     interlock = make(SlowDrift, learned=True)
     assert let_watch(interlock, 4 * HOUR_S, falling(by)) is None
+
+
+def test_what_the_learning_heat_left_unexplained_is_allowed_before_it_trips_and_told_as_before(
+    make, seen, limits
+):
+    for unexplained, kind in ((0.0, Trip), (0.1, Trip), (0.2, Alarm)):
+        model = replace(limits.model, unexplained=unexplained)
+        said = last_of(make(SlowDrift, learned=True, model=model), seen, falling(0.2))
+        assert isinstance(said, kind)
 
 
 def test_a_fall_while_it_settles_says_nothing(make, let_watch):
