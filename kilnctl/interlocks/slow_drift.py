@@ -18,8 +18,8 @@ TELL, TELL_OF_DUTY = 0.03, 0.08
 # (1 - 0.85^2 = 0.28 of the duty) and a cold room on top.
 TRIP_MEASURED, TRIP_OF_DUTY = 0.06, 0.30
 AGAIN = 0.7
-# What the eye could not explain on the learning heat beyond this, an oven that is built otherwise may drift by
-# in a sound hold too: a muffle fell by a tenth of full power in an hour, with 0.14 unexplained on its learning.
+# What the eye could not explain on the learning heat beyond this, an oven of another build may drift by in a
+# sound hold too: a muffle (0.14 on its learning) fell by a tenth of full power in an hour.
 EXPLAINED = 0.1
 
 
