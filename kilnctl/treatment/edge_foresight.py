@@ -73,7 +73,10 @@ def foreseen(
     asked = Rates(*[ramp.rate_c_per_h or _AT_ONCE_C_PER_H] * 2)
     gentler = [Rates(min(f, asked.first), last) for f, last in _GENTLER if last < asked.last]
     tried: list[tuple[Rates, Over]] = []
-    for rates in (asked, *gentler):
+    # Full heat that nobody asked a rate of never goes all the way where the elements are in sight: a blade
+    # passed by 7 K more on the way than in the hold, where 2 were predicted.
+    straight = (asked,) if ramp.rate_c_per_h is not None or view.most <= 0.0 else ()
+    for rates in (*straight, *gentler):
         tried.append((rates, over_k(profile, rates, soak, oven, model, view.most, at_most=True)))
         if tried[-1][1].peak_k <= max(tried[-1][1].settled_k, 0.0) + GENTLE_K:
             break

@@ -18,7 +18,7 @@ def soak_words(profile: Profile, oven: Oven, model: OvenModel | None) -> str:
     said = [_words(segment, span) for segment, span in zip(profile.segments, spans, strict=False)]
     ends = len(spans) == len(profile.segments) and math.isfinite(spans[-1].duration_s)
     whole_s = spans[-1].start_s + spans[-1].duration_s
-    said.append(f"in all about {say_duration(_minutes(whole_s))}" if ends else "no end is foreseen")
+    said.append(f"in all about {say_duration(_minutes(whole_s))}" if ends else "no end is predicted")
     return "; ".join(said) + ("" if known.learned else f" ({NOT_LEARNED})")
 
 

@@ -35,4 +35,4 @@ def test_an_oven_that_nobody_learned_may_take_longer_and_says_so():
 def test_an_oven_that_never_gets_there_has_no_end():
     weak = replace(first_guess(OVEN), learned=True).scaled(power=0.05)
     said = soak_words(soak_job(250.0, 600.0, OVEN), OVEN, weak)
-    assert "no end is foreseen" in said
+    assert "no end is predicted" in said
