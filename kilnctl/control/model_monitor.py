@@ -144,7 +144,9 @@ class Contest:
         elif self._heated_s >= self._ask_s and self.sure and not (self._settled and self.note):
             self._ask_s = self._heated_s + _ASK_S
             self._settled = not self._looks_twice or self._second.over
-            self.note = self.finding.words() or self.note
+            # What was said while the second look was still to come is taken back where it found nothing.
+            before = "" if self._looks_twice and self._second.over else self.note
+            self.note = self.finding.words() or before
 
     @property
     def _looks_twice(self) -> bool:

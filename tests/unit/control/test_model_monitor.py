@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
+from kilnctl.control.lag_or_power import LagOrPower
 from kilnctl.control.model_monitor import Contest
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import Usual, advance, at_rest, nameplate
@@ -85,3 +86,15 @@ def test_the_model_of_quite_another_oven_is_set_aside():
     _, contest = filter_on(small, 600)
     assert contest.lost
     assert "PID has taken over" in contest.note
+
+
+def test_what_was_said_before_the_second_look_is_taken_back_where_that_finds_nothing():
+    contest = Contest(filter_on(MODEL, 30)[0], learned=True)
+    contest.note, contest._heated_s = "a slower sensor or a weaker heater", 601.0
+    contest._filter.cold = True
+    contest.see(look(601.0, 200.0, 800.0), True, 1.0)
+    assert contest.note  # the second look is still to come
+    contest._second.over, contest._second.verdict = True, LagOrPower("unclear", -0.01, 0.01)
+    contest._ask_s = 0.0
+    contest.see(look(602.0, 200.0, 800.0), True, 1.0)
+    assert contest.note == ""
