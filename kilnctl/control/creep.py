@@ -8,7 +8,7 @@ passed: a longer pulse loses more by the second, and coasts no further for its s
 radiation adds is left to the factor of caution, and to looking again.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kilnctl.control.settling import Course
 
@@ -47,6 +47,12 @@ _RISES, _LOOK_S = 0.025, 40.0
 # Where less of a pulse's rise is left after the look, as in a glowing oven, a pulse that ends so near its
 # goal has no look: the PI goes on from it.
 _KEEPS, _NEAR_K = 0.8, 20.0
+# A pulse in which the reading rose, at its end, by less than this share of what it gave has hidden heat: a
+# bath that melts, water that boils. What comes after it gives more than it did.
+_HIDES, _HID_FROM_LAGS = 0.15, 2.0
+# A pulse in which the reading rose, at its end, by less than this share of what it gave has hidden heat: a
+# bath that melts, water that boils. What comes after it gives more than it did.
+_HIDES, _HID_FROM_LAGS = 0.15, 2.0
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
 
@@ -57,7 +63,8 @@ class PulseResponse:
 
     `rise_k` is its rise, `gives` what a second of full heat lifts it by where nothing is lost, `lag_s` the
     mean time by which the reading is late, `coast_s` what it rose after the cut over its slope there, `on_s`
-    the seconds of heat, `all_s` those of pulse and look, `stayed_k` the rise that was left in the end.
+    the seconds of heat, `all_s` those of pulse and look, `stayed_k` the rise that was left in the end. `hid`
+    where heat went in at its end that the reading did not show.
     """
 
     rise_k: float
@@ -67,6 +74,7 @@ class PulseResponse:
     on_s: float
     all_s: float
     stayed_k: float
+    hid: bool = False
 
 
 class Pulse:
@@ -142,7 +150,7 @@ class Pulse:
         """
         by_heat_c = self.from_c + caution * max(before.gives, _LEAST_SHARE * gives) * self._on_s
         by_slope_c = course.mean_c + caution * before.coast_s * max(course.slope, 0.0)
-        if cold and course.mean_c > by_heat_c:
+        if before.hid or (cold and course.mean_c > by_heat_c):
             # The pulse before told too little: its heat went into a bath that melted.
             return course.mean_c + caution * longest_s * max(course.slope, 0.0)
         if self._on_s < before.on_s:
@@ -160,6 +168,7 @@ class Pulse:
         late_s = self._peak_s - (self._peak_area + lost_k * self._peak_s / 2) / whole_k - self._on_s / 2
         coast_k = max(self._peak_c - self._cut_c, 0.0)
         coast_s = max(coast_k / max(self._cut_slope, 1e-3), _LEAST_LAG_S)
+        hid = self._on_s > _HID_FROM_LAGS * late_s and self._cut_slope < _HIDES * whole_k / self._on_s
         if self._on_s > _LONG * late_s:
             late_s = max(late_s, coast_s)
         self.shown = PulseResponse(
@@ -170,6 +179,7 @@ class Pulse:
             on_s=self._on_s,
             all_s=self._all_s,
             stayed_k=course.mean_c - self.from_c,
+            hid=hid,
         )
 
 
@@ -250,6 +260,9 @@ class Creep:
         self.held = max(shown.on_s - shown.stayed_k / max(self.gives, shown.gives), 0.0) / shown.all_s
         if self.stuck:
             return
+        if shown.hid and self.shown is not None:
+            # Its slope stood near nothing, and says nothing of how late the sensor is.
+            shown = replace(shown, lag_s=self.shown.lag_s, coast_s=self.shown.coast_s)
         self.shown, self._pulses = shown, self._pulses + 1
         self.gives = max(self.gives, shown.gives)
         self._longest_s = max(self._longest_s, shown.lag_s)

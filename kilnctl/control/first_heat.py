@@ -39,6 +39,9 @@ _MOST_AHEAD = 0.9
 # still beside its set-point the integral goes faster, by this factor.
 _WARM_K, _SHORT_WAY_K = 30.0, 100.0
 _OPEN, _HIDDEN, _SLOPE_S, _STILL = Gains(1.0 / 40.0, 600.0), Gains(1.0 / 80.0, 900.0), 80.0, 3.0
+# A soak that stays on one side of its set-point by more than this (K) drifts: walls drink ever less. Its
+# integral goes faster by once in so many seconds, up to this many times, until the reading crosses over.
+_ASIDE_K, _ASIDE_S, _QUICKEST = 0.5, 240.0, 4.0
 # Of what holds it by its nameplate so much is given at once.
 _HELD_GUESS = 0.3
 
@@ -60,6 +63,7 @@ class FirstHeat:
         self._steers, self._careful_to_c = False, -1e9
         self._asked = self._lately = self._holds = 0.0
         self._taken: float | None = None
+        self._side, self._aside_s = 0, 0.0
 
     def take_over(self, duty: float) -> None:
         """Go on from a duty (0..1) that has kept the oven where it is."""
@@ -120,11 +124,22 @@ class FirstHeat:
             self._holds = (_UNLOOKED_SHARE if creep.unlooked else _HELD_SHARE) * creep.held
             self._lately = self._holds + course.slope / creep.gives
         still = look.segment_kind == "soak" and _stands(gains, setpoint_c - course.mean_c, course.slope)
+        quicker = self._quicker(look, setpoint_c - course.mean_c, dt_s)
         if not look.door_open:
-            self._balance(dt_s, gains.integral_s / _STILL if far or still else gains.integral_s)
+            self._balance(dt_s, gains.integral_s / (quicker * (_STILL if far or still else 1.0)))
         rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
         ahead = min(rises / 3600.0 / creep.gives, _MOST_AHEAD)
         return min(max(self._holds + gains.duty_per_k * gap_k + ahead, 0.0), 1.0)
+
+    def _quicker(self, look: ControlInput, off_k: float, dt_s: float) -> float:
+        """Return how many times faster the integral goes where a soak stays on one side of its set-point."""
+        side = (off_k > _ASIDE_K) - (off_k < -_ASIDE_K)
+        if look.segment_kind != "soak" or look.door_open or side * self._side < 0:
+            self._aside_s = 0.0
+        elif side:
+            self._aside_s += dt_s
+        self._side = side or self._side
+        return min(1.0 + self._aside_s / max(_ASIDE_S, 2.0 * self._creep.lag_s), _QUICKEST)
 
     def _balance(self, dt_s: float, over_s: float) -> None:
         """Follow what holds the reading: the heat that was asked of late, less what went into the rise.

@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import inf
 
 from kilnctl.config.oven import Oven
-from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nameplate, sensor_c
+from kilnctl.model.oven_model import EXPLAINED, OvenModel, OvenState, advance, at_rest, nameplate, sensor_c
 
 # Moves slower than these are never judged: noise and quantisation of a healthy sensor over ten seconds.
 FALL_FLOOR_K_PER_S = 0.5
@@ -73,6 +73,8 @@ class Thresholds:
             _, _, longer_s, further_k = _fastest(model.bound, oven.limit_c, oven.ambient_c)
             coast_s, coast_k = max(coast_s, longer_s), max(coast_k, further_k)
         margin = RISE_MARGIN_LEARNED if learned else RISE_MARGIN_GUESSED
+        # By what each heat shows: in pulses, cut where the learning heat never was.
+        drawn = learned and model.unexplained <= EXPLAINED
         guessed_s = COAST_FLOOR_GUESSED_S if oven.elements in IN_SIGHT else COAST_FLOOR_HIDDEN_S
         rise_floor = RISE_FLOOR_K_PER_S if learned else RISE_FLOOR_GUESSED_K_PER_S
         return Thresholds(
@@ -80,7 +82,7 @@ class Thresholds:
             learned=learned,
             fall_k_per_s=max(FALL_MARGIN * fall * (1.0 if learned else 2.0), FALL_FLOOR_K_PER_S),
             rise_k_per_s=max(margin * rise, rise_floor),
-            coast_s=max(2.0 * coast_s, COAST_FLOOR_S if learned else guessed_s),
+            coast_s=max(2.0 * coast_s, COAST_FLOOR_S if drawn else guessed_s),
             coast_k=COAST_MARGIN * coast_k + COAST_FLOOR_K if learned else inf,
             unexplained=max(UNEXPLAINED, min(SEEN_MARGIN * model.unexplained + SEEN_MORE, UNEXPLAINED_MOST)),
             same_count_s=max(120.0, 5.0 * longest_same_count_s),

@@ -81,9 +81,9 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "916ddaf5b79bc032f1b9f8d9ad09d01df8e40c6f1af1de3e7e06944c00adf0ff",
-    "pid, learned": "9a4f3532fcf98541b70bc5a4772613a12894cc220380497e2110874d525110d8",
-    "model": "e9f8e59d1fc360fbc0b521521335c2b6c3adfe54730446889104ddd9410035e4",
+    "pid": "5e3a72a7de001ac86eae5d7679416b73b5fad01c4dd86c28d95f747e845b2f1b",
+    "pid, learned": "ea97051633839f3d7acf5a7ed28139c5d585709acd27eef9ca744d06aa469dc4",
+    "model": "0d0bb59a9cdbc9001bd8473f2f70d1a593c1dd229fd9e90d5f06db29dbbf93fb",
     "model, learned": "48bc0441fd6a98669f224f7dab039fa8bbb2cfa26aa9dd9e7d6c6a6763bc540a",
     "a trip": "bc0f41c76dee6620de5f4812c9b4873c1c670930286295b6f667a6acffd2bd78",
     "off": "5314bf5689df4948aedc5ef4690919645970a944cdaba6474db691a255f81521",

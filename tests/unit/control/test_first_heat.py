@@ -140,3 +140,60 @@ def test_a_first_tick_that_is_no_time_long_asks_for_heat():
         preview=lambda s: 200.0,
     )
     assert FirstHeat(OVEN).step(look, 0.0) == 1.0
+
+
+class Bath(Plant):
+    """A store that melts at 140 degC on its way: nothing rises until so many kelvin's worth has gone in."""
+
+    def __init__(self, *shape, melts_k=120.0, takes_k=60.0):
+        super().__init__(*shape)
+        self.melts_k, self.left_k = melts_k, takes_k
+
+    def step(self, heat):
+        super().step(heat)
+        taken_k = min(max(self.store_k - self.melts_k, 0.0), self.left_k)
+        self.left_k -= taken_k
+        self.store_k -= taken_k
+
+
+def shown_by(plant, on_s):
+    """Return what one pulse of so many seconds shows."""
+    course, pulse = Course(), Pulse(20.0)
+    for t in range(4000):
+        course.see(plant.true_c, 1.0)
+        pulse.see(course, float(t <= on_s), 1.0)
+        if t == on_s:
+            pulse.cut(course)
+        if pulse.shown is not None:
+            return pulse.shown
+        plant.step(float(t < on_s))
+    return None
+
+
+def test_a_pulse_that_ends_while_a_bath_melts_says_that_it_hid_heat_and_bounds_the_next_by_its_slope():
+    lags = (40.0, 20.0)
+    hid = shown_by(Bath(0.3, 1e6, lags, takes_k=200.0), 800)
+    plain = shown_by(Plant(0.3, 1e6, lags), 800)
+    assert (hid.hid, plain.hid) == (True, False)
+    course, pulse = Course(), Pulse(140.0)
+    for t in range(60):
+        course.see(140.0 + 0.2 * t, 1.0)
+        pulse.see(course, 1.0, 1.0)
+    told = {"gives": 0.3, "caution": 1.25, "cold": True, "longest_s": 180.0}
+    coast_k = 1.25 * 180.0 * course.slope
+    assert pulse.ends_c(course, hid, **told) == pytest.approx(course.mean_c + coast_k)
+    assert pulse.ends_c(course, plain, **told) < course.mean_c + coast_k
+
+
+class Wall(Plant):
+    """A store whose losses fall for hours, as a wall drinks ever less."""
+
+    def step(self, heat):
+        self.loss_s *= 1.0 + 1.0 / 3000.0
+        super().step(heat)
+
+
+def test_a_soak_follows_a_wall_that_drinks_ever_less():
+    course = heat(Wall(0.5, 600.0, (120.0, 60.0, 30.0)), 218.0, 7000)
+    beside_k = [c - 218.0 for c in course[-1500:]]
+    assert abs(sum(beside_k) / len(beside_k)) < 1.1
