@@ -59,6 +59,7 @@ class Runner:
         self.clocks = TickClocks(heat.clock)
         # Set once the heat is cut for good: from then on this run writes nothing but off.
         self.is_cut = threading.Event()
+        self.writes_end = False  # off was read back, and only the record is still being written
         self._off_asked, self._off_why = threading.Event(), ""
         self._heard = threading.Event()
         self._orders = Orders()
@@ -307,13 +308,14 @@ class Runner:
 
     def _finish(self, heat_off: bool) -> Outcome:
         heat, now = self.heat, self.now._replace(totals=self.now.totals.close(self.now.elapsed_s))
-        self.now = now
+        self.now, self.writes_end = now, heat_off
         outcome, code = verdict(now.state, now.cursor)
         if not heat_off:
             heat.recorder.event("not confirmed off", "the output did not read back as off")
         summary = summary_of(heat, now, self._part_samples, outcome, heat_off)
         with contextlib.suppress(OSError):
             heat.recorder.finish(outcome, summary)
+        self.writes_end = False
         if heat_off and now.trip is None and not self._broken:
             heat.station.release_latch()
         if code == 0 and not heat.recorder.complete:

@@ -66,9 +66,13 @@ class Hosted:
         self._thread.start()
 
     def ticking(self, now_s: float) -> bool:
-        """True when the last tick is recent, or nothing ticks any more."""
+        """True when the last tick is recent, or nothing ticks any more.
+
+        Nor is a tick missed while the end of a heat is written: a full disk or a locked logbook may keep that
+        waiting for longer than the supervisor waits for a beat, and the heat has been read off.
+        """
         allowed_s = self.heat.station.oven.tick_s / self.heat.time_scale + TICK_GRACE_S
-        return not self.alive or now_s - self._ticked_s < allowed_s
+        return not self.alive or self.runner.writes_end or now_s - self._ticked_s < allowed_s
 
     def off(self, why: str) -> None:
         """Ask for heat off. From any thread. The watch goes on: it sends off all the time."""

@@ -44,14 +44,21 @@ def off_after_s(live: LiveHeat) -> float:
 
 
 def on_disk(live: LiveHeat) -> list[tuple[float, float]]:
-    """Time and temperature of every sample that another process can read: these are acknowledged."""
+    """Time and temperature of the newest run's samples, as another process reads them: acknowledged."""
     with Reader(live.home / "logbook.sqlite") as book:
-        columns = book.samples(1)
+        columns = book.samples(book.runs()[0].run)
         return list(zip(columns["elapsed_s"].tolist(), columns["process_c"].tolist(), strict=True))
 
 
 def record_says(live: LiveHeat) -> str:
-    return live.say("verify", "1").stdout
+    return live.ask("verify", "1")[1]
+
+
+def ended(live: LiveHeat) -> tuple[str, bool]:
+    """Return how the record of the first run says that it ended, and whether off was read back."""
+    with Reader(live.home / "logbook.sqlite") as book:
+        run = book.run(1)
+        return run.outcome, not [e for e in book.events(1) if e.kind == "not confirmed off"]
 
 
 def test_a_killed_controller(live: LiveHeat) -> None:
@@ -71,21 +78,21 @@ def test_a_killed_controller(live: LiveHeat) -> None:
     assert "SIGKILL" in latched.reason
     scale = ("--time-scale", str(live.speed))
     again = ("run", "--soak", "25C", "--for", "1min", "--oven", str(live.oven), *scale)
-    assert live.say(*again).returncode == 3
-    assert live.say("reset", "--oven", "small", "--note", "", *scale).returncode == 3
-    assert "small: off, but it may be HOT" in live.say("status").stdout  # the sign is older than the crash
+    assert live.ask(*again)[0] == 3
+    assert live.ask("reset", "--oven", "small", "--note", "", *scale)[0] == 3
+    assert "small: off, but it may be HOT" in live.ask("status")[1]  # the sign is older than the crash
     released = live.say("reset", "--oven", "small", "--note", "killed by a test", *scale)
     assert released.returncode == 0
     seen_cold = "HOT" not in released.stdout  # by the good readings that a reset asks for
-    assert ("HOT" in live.say("status").stdout) is not seen_cold
+    assert ("HOT" in live.ask("status")[1]) is not seen_cold
     assert latch.read("small") is None
-    view = live.start(*again)
-    assert until(lambda: live.say("status").stdout.startswith("small: heating"), 60.0)
+    live.begin()
+    assert live.ask("status")[1].startswith("small: heating")
 
 
 def test_a_stopped_controller(live: LiveHeat) -> None:
     """Alive, holding the port, and doing nothing: what a hang looks like from outside."""
-    live.heat()
+    live.begin()
     os.kill(live.controller(), signal.SIGSTOP)
     assert off_after_s(live) < PROMISED_S
     assert until(lambda: not alive(live.supervisor()), 60.0)
@@ -93,7 +100,7 @@ def test_a_stopped_controller(live: LiveHeat) -> None:
 
 
 def test_a_killed_supervisor_takes_the_heat_with_it(live: LiveHeat) -> None:
-    live.heat()
+    live.begin()
     controller = live.controller()
     os.kill(live.supervisor(), signal.SIGKILL)
     assert off_after_s(live) < PROMISED_S
@@ -114,7 +121,7 @@ def test_a_supervisor_that_hangs_ends_the_heat(live: LiveHeat) -> None:
 
 
 def test_both_killed_leaves_it_to_the_boards_own_dead_man(live: LiveHeat) -> None:
-    live.heat()
+    live.begin()
     controller, supervisor = live.controller(), live.supervisor()
     os.kill(supervisor, signal.SIGSTOP)  # so that it can't be quicker
     os.kill(controller, signal.SIGKILL)
@@ -124,37 +131,41 @@ def test_both_killed_leaves_it_to_the_boards_own_dead_man(live: LiveHeat) -> Non
 
 @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP])
 def test_a_signal_to_the_controller_means_off(number: signal.Signals, live: LiveHeat) -> None:
-    view = live.heat()
-    os.kill(live.controller(), number)
+    live.begin()
+    controller, supervisor = live.controller(), live.supervisor()
+    os.kill(controller, number)
     assert off_after_s(live) < 2.0
-    out, _ = view.communicate(timeout=90)
-    assert view.returncode in (4, 5)
-    assert json.loads(out)["heat_off_confirmed"] is True
+    assert until(lambda: not alive(controller) and not alive(supervisor), 60.0)
+    assert ended(live) in (("stopped", True), ("tripped", True))
     assert "INCOMPLETE" not in record_says(live)
 
 
-def test_neither_a_closed_terminal_nor_a_second_run_touches_the_heat(live: LiveHeat) -> None:
+def test_a_closed_terminal_a_second_run_and_an_off_and_a_run_after_it_need_no_tidying(live: LiveHeat) -> None:
+    """Neither of the first two touches the heat; the third ends it; nothing is in the way of the fourth."""
+    view = live.heat()
+    controller, supervisor = live.controller(), live.supervisor()
+    job = str(live.home / "full-power.toml")
+    code, _, why = live.ask("run", job, "--oven", str(live.oven), "--time-scale", str(live.speed))
+    assert code == 3
+    assert "already running run 1" in why
+    said = live.say("off")
+    assert said.returncode == 0
+    assert "small" in said.stdout
+    assert off_after_s(live) < 0.1
+    view.communicate(timeout=90)
+    assert view.returncode == 5
+    assert until(lambda: not alive(controller) and not alive(supervisor), 60.0)
+    assert not any((live.home / "running").glob("*.toml"))
     view = live.heat()
     controller = live.controller()
     os.killpg(view.pid, signal.SIGHUP)
     view.communicate(timeout=90)
     ticks = len(on_disk(live))
-    assert until(lambda: len(on_disk(live)) > ticks + 10, 60.0)
-    job = str(live.home / "full-power.toml")
-    second = live.say("run", job, "--oven", str(live.oven), "--time-scale", str(live.speed))
-    assert second.returncode == 3
-    assert "already running run 1" in second.stderr
+    assert until(lambda: len(on_disk(live)) > ticks + 10, 60.0, look_s=0.1)
     assert alive(controller)
     assert until(live.hot, 60.0)
-
-
-def test_control_c_in_the_view_means_off(live: LiveHeat) -> None:
-    view = live.heat()
-    os.killpg(view.pid, signal.SIGINT)
-    assert off_after_s(live) < 2.0
-    out, _ = view.communicate(timeout=90)
-    assert view.returncode == 5
-    assert json.loads(out)["outcome"] == "stopped"
+    with Reader(live.home / "logbook.sqlite") as book:
+        assert [run.run for run in book.runs()] == [2, 1]
 
 
 def test_a_pulled_cable_trips_and_says_so(live: LiveHeat) -> None:
@@ -168,18 +179,8 @@ def test_a_pulled_cable_trips_and_says_so(live: LiveHeat) -> None:
     assert latch.read("small") is not None
 
 
-def test_off_from_another_terminal(live: LiveHeat) -> None:
-    view = live.heat()
-    said = live.say("off")
-    assert said.returncode == 0
-    assert "small" in said.stdout
-    assert off_after_s(live) < 0.1
-    view.communicate(timeout=90)
-    assert view.returncode == 5
-
-
 def test_off_without_any_controller(live: LiveHeat) -> None:
-    live.heat()
+    live.begin()
     controller, supervisor = live.controller(), live.supervisor()
     os.kill(supervisor, signal.SIGSTOP)
     os.kill(controller, signal.SIGKILL)
@@ -196,27 +197,14 @@ def test_off_without_any_controller(live: LiveHeat) -> None:
 
 
 def test_off_while_the_controller_hangs(live: LiveHeat) -> None:
-    live.heat()
+    live.begin()
     os.kill(live.controller(), signal.SIGSTOP)
     said = live.say("off")
     assert said.returncode == 0, said.stderr
     assert off_after_s(live) < 0.5
 
 
-def test_a_run_after_a_run_needs_no_tidying(live: LiveHeat) -> None:
-    for _ in range(2):
-        view = live.heat()
-        live.say("off")
-        view.communicate(timeout=90)
-        assert view.returncode == 5
-    with Reader(live.home / "logbook.sqlite") as book:
-        assert [run.run for run in book.runs()] == [2, 1]
-    supervisor, controller = live.supervisor(), live.controller()
-    assert until(lambda: not alive(controller) and not alive(supervisor), 60.0)
-    assert not any((live.home / "running").glob("*.toml"))
-
-
-def test_a_full_disk_does_not_end_a_running_temper(live: LiveHeat) -> None:
+def test_a_full_disk_does_not_end_a_running_temper_and_control_c_in_the_view_does(live: LiveHeat) -> None:
     """The controller may write no file past a size (RLIMIT_FSIZE): to SQLite a full disk."""
     view = live.heat()
     size = sum(path.stat().st_size for path in Path(live.home).glob("logbook.sqlite*"))
@@ -224,7 +212,9 @@ def test_a_full_disk_does_not_end_a_running_temper(live: LiveHeat) -> None:
     time.sleep(3.0)
     assert alive(live.controller())
     assert until(live.hot, 60.0)
-    live.say("off")
+    os.killpg(view.pid, signal.SIGINT)
+    assert off_after_s(live) < 2.0
     out, _ = view.communicate(timeout=90)
-    assert json.loads(out)["record"]["complete"] is False
-    assert json.loads(out)["heat_off_confirmed"] is True
+    told = json.loads(out)
+    assert (view.returncode, told["outcome"], told["heat_off_confirmed"]) == (5, "stopped", True), told
+    assert told["record"]["complete"] is False

@@ -16,8 +16,7 @@ from kilnctl.errors import ProfileError, RecordError
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
 from kilnctl.logbook.readers import Reader
-from kilnctl.marks import latch, off_stamp
-from kilnctl.processes.spawn import ensure_controller
+from kilnctl.marks import latch
 from kilnctl.profile.message import data_of
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
@@ -48,13 +47,11 @@ def live() -> Iterator[LiveHeat]:
         yield heat
 
 
-def start(live: LiveHeat, *more: str, soaked: float = 30.0) -> None:
-    job = live.home / "temper.toml"
-    job.write_text(TEMPER, encoding="utf-8")
-    words = ("run", str(job), "--oven", str(live.oven), "--time-scale", str(live.speed), "--json")
-    view = live.start(*words, *more)
-    assert until(lambda: (live.hot() and soaked_s(live) >= soaked) or view.poll() is not None, 120.0)
-    assert view.poll() is None, view.communicate()
+def start(live: LiveHeat, soaked: float = 30.0, **more: object) -> None:
+    (live.home / "temper.toml").write_text(TEMPER, encoding="utf-8")
+    live.begin(TEMPER, **more)
+    assert until(lambda: soaked_s(live) >= soaked, 120.0, look_s=0.2)
+    assert until(live.hot, 60.0)
 
 
 def soaked_s(live: LiveHeat) -> float:
@@ -72,7 +69,7 @@ def cut_the_power(live: LiveHeat) -> None:
 
 
 def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live: LiveHeat) -> None:
-    start(live, "--resume-within", "15min", "--part", "gouge 7")
+    start(live, resume_within_s=900.0, part="gouge 7")
     cut_the_power(live)
     credited_s = soaked_s(live)
     time.sleep(3.0)
@@ -80,11 +77,11 @@ def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live:
     latched = latch.read("small")
     assert latched is not None
     assert (latched.state, latched.run) == ("armed", 1)
-    assert "kilnctl run --from 1" in live.say("status").stdout
+    assert "kilnctl run --from 1" in live.ask("status")[1]
     assert live.truth()["energy_j"] == energy_j  # nothing heats before somebody asks
     job = str(live.home / "temper.toml")
     again = ("run", job, "--oven", str(live.oven), "--time-scale", str(live.speed))
-    assert live.say(*again).returncode == 3  # another heat needs a reset first
+    assert live.ask(*again)[0] == 3  # another heat needs a reset first
     view = live.start("run", "--from", "1", "--json")
     out, said = view.communicate(timeout=120)
     assert view.returncode == 0, (out, said)
@@ -104,7 +101,7 @@ def test_a_temper_is_taken_up_by_one_key_and_credits_no_more_than_was_true(live:
     with LinkClient(home.socket_path()) as client:
         status = Command("status", "small")
         assert client.ask(status).data["ovens"]["small"]["holds"]  # hot still, so it is watched
-        assert live.say("off").returncode == 0
+        assert live.ask("off")[0] == 0
         assert client.ask(status).data["ovens"]["small"]["holds"]  # off is sent all the time
         assert client.ask(Command("let go", "small")).accepted  # what the set-up asks for
         assert until(lambda: not client.ask(status).data["ovens"]["small"]["holds"], 60.0)
@@ -114,35 +111,28 @@ def test_without_the_owners_word_or_after_a_trip_it_stays_off(live: LiveHeat) ->
     start(live, soaked=0.0)
     os.kill(live.controller(), signal.SIGKILL)  # the supervisor lives, cuts and latches
     assert until(lambda: (said := latch.read("small")) is not None and said.state == "tripped", 60.0)
-    refused = live.say("run", "--from", "1")
-    assert refused.returncode == 3
-    assert "kilnctl reset" in refused.stderr
+    code, _, why = live.ask("run", "--from", "1")
+    assert code == 3
+    assert "kilnctl reset" in why
     scale = ("--time-scale", str(live.speed))
-    assert live.say("reset", "--oven", "small", "--note", "killed by a test", *scale).returncode == 0
+    assert live.ask("reset", "--oven", "small", "--note", "killed by a test", *scale)[0] == 0
     for words in (("run", "--from", "9"), ("run", "x.toml", "--from", "1")):
-        assert live.say(*words).returncode in (2, 3)
+        assert live.ask(*words)[0] in (2, 3)
     view = live.start("run", "--from", "1", "--json")
-    assert until(lambda: live.say("status").stdout.startswith("small: "), 60.0)
-    assert live.say("off").returncode == 0
+    assert until(lambda: live.ask("status")[1].startswith("small: "), 60.0, look_s=0.2)
+    assert live.ask("off")[0] == 0
     _, said = view.communicate(timeout=90)
     assert "somebody must be there: nobody opted in" in said
 
 
 def test_a_job_that_is_refused_late_leaves_no_latch_and_no_mark(live: LiveHeat) -> None:
     """The command line would refuse this steel itself; the controller must not rely on that."""
-    asked = {
-        "oven": live.oven.read_text(encoding="utf-8"),
-        "profile": {**data_of(loads(TEMPER, Profile, ProfileError, "p")), "steel": "unobtainium"},
-        "off_stamp": off_stamp.stamps_now(home.home()),
-        "time_scale": live.speed,
-    }
-    ensure_controller()
-    with LinkClient(home.socket_path()) as client:
-        answer = client.ask(Command("run", "small", asked, "test"), 20.0)
+    steel = {**data_of(loads(TEMPER, Profile, ProfileError, "p")), "steel": "unobtainium"}
+    answer = live.order(TEMPER, profile=steel)
     assert not answer.accepted
     assert "unobtainium" in answer.why
     assert latch.read("small") is None
-    assert "interrupted" not in live.say("status").stdout
+    assert "interrupted" not in live.ask("status")[1]
 
 
 @pytest.mark.on_demand
