@@ -10,6 +10,7 @@
         NoReply              nothing came back in time
         BadReply             damaged, short, from another device, or absurd
         DeviceRefused        the device answered with an exception code
+          DeviceBusy           it is there, and has no time yet
         PortLost             the port is gone or cannot be opened
       RecordError            could not make a line durable
       LinkError              the socket between controller and screens
@@ -64,6 +65,10 @@ class BadReply(DeviceError):
 
 class DeviceRefused(DeviceError):
     """The device answered with an exception code."""
+
+
+class DeviceBusy(DeviceRefused):
+    """The device is there and says that it has no time yet; asked again it may answer."""
 
 
 class PortLost(DeviceError):

@@ -193,12 +193,15 @@ def app() -> "App":
     """Return the command line: every command by where it lives, loaded when it is asked for."""
     from cyclopts import App, Parameter
 
-    flags = Parameter(negative="")  # no option has a "--no-" beside it
+    from kilnctl.cli.terminal.options import as_typed
+
+    # No option has a "--no-" beside it, and no number is another one than was typed.
+    usual = Parameter(negative="", converter=as_typed)
     front = App(
         name="kilnctl",
         version=kilnctl.__version__,
         suppress_keyboard_interrupt=False,
-        default_parameter=flags,
+        default_parameter=usual,
     )
     for name, (where, _) in COMMANDS.items():
         front.command(where, name=name)

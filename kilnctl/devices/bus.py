@@ -1,6 +1,6 @@
 """The sole owner of a serial port: one lock, one exchange at a time, a quiet line before the next.
 
-All that can go wrong on a port is turned here, once, into NoReply, BadReply, DeviceRefused or PortLost.
+All that can go wrong on a port is turned here, once, into a kind of DeviceError (words: library_words.py).
 `termios.error` is not an OSError and is what an unplugged adapter raises most often, so it is named.
 
 Why a drain after every error: a Modbus reply carries no register number. A reply that comes after the
@@ -14,11 +14,10 @@ import threading
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, TypeVar
 
-import minimalmodbus
-
 from kilnctl.clock import Clock
+from kilnctl.devices.library_words import in_our_words
 from kilnctl.devices.port import Line, open_line
-from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
+from kilnctl.errors import BadReply, DeviceError, PortLost
 
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import Port
@@ -116,7 +115,7 @@ class Bus:
                 self._set_timeout(line, timeout_s or self.port.timeout_s)
                 return work(line)
             except (OSError, termios.error, ValueError, TypeError) as e:
-                error = self._mapped(e, what)
+                error = in_our_words(e, what, self.port.timeout_s)
             except DeviceError as e:
                 error = e
             self._quiet_from_s = self._clock.real_s()
@@ -166,23 +165,3 @@ class Bus:
     def _throw_away(self, line: Line) -> None:
         if line.in_waiting:
             self._overheard = (self._overheard + line.read(line.in_waiting))[-OVERHEARD:]
-
-    def _mapped(self, e: Exception, what: str) -> DeviceError:
-        match e:
-            case minimalmodbus.NoResponseError():
-                return NoReply(f"{what}: no reply within {self.port.timeout_s:g} s")
-            case minimalmodbus.SlaveReportedException() if "gateway" in str(e):
-                return NoReply(f"{what}: a gateway says that nobody answers there")
-            case minimalmodbus.SlaveReportedException():
-                return DeviceRefused(f"{what}: the device refuses: {_short(e)}")
-            case minimalmodbus.ModbusException():
-                return BadReply(f"{what}: damaged or foreign reply: {_short(e)}")
-            case OSError() | termios.error():
-                return PortLost(f"{what}: the port is gone: {_short(e)}")
-        return BadReply(f"{what}: {_short(e)}")
-
-
-def _short(e: Exception) -> str:
-    if str(e).startswith("Checksum error"):
-        return "its checksum is wrong"
-    return str(e).splitlines()[0].removeprefix("Slave reported ")[:120] if str(e) else type(e).__name__

@@ -11,12 +11,17 @@ from kilnctl.devices.bus import Bus
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.port import is_pseudo_terminal
-from kilnctl.errors import BadReply, DeviceError, DeviceRefused, PortLost, RunRefused
+from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, PortLost, RunRefused
 
 
 def check_identity(expected: DeviceIdentity, device: WiredDevice) -> None:
-    """Raise BadReply when the register or field does not hold the constant that the oven file names."""
+    """Raise BadReply when the register or field does not hold the constant that the oven file names.
+
+    A device that is busy is no other device: it raises DeviceBusy.
+    """
     raw = device.read([expected])[0]
+    if isinstance(raw, DeviceBusy):
+        raise DeviceBusy(f"{raw}; wait until it has started, then again") from raw
     if isinstance(raw, DeviceRefused):
         at = f"{expected.device}: {expected.where}"
         why = f"{at}, which should hold {expected.expect}, is refused: another device answers"

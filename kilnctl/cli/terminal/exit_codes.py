@@ -8,7 +8,6 @@ import sys
 import traceback
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
 
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError, RecordError, UnitError, cut_short
 
@@ -43,7 +42,9 @@ def ended_by(error: BaseException) -> int:
         _say(f"{os.fsdecode(error.filename)}: {error.strerror}; look at the folder, or give another")
         return BAD_INPUT
     if type(error).__module__.startswith("cyclopts"):
-        _say(_mistyped(error) + " (`kilnctl COMMAND --help` shows how)")
+        from kilnctl.cli.terminal.mistyped import in_our_words
+
+        _say(in_our_words(error) + " (`kilnctl COMMAND --help` shows how)")
         return BAD_INPUT
     _say(_details_kept(error))
     return OUR_FAULT
@@ -54,26 +55,6 @@ def no_such_command(word: str, commands: Iterable[str]) -> int:
     near = difflib.get_close_matches(word, list(commands), n=2, cutoff=0.5)
     _say(f'no command "{word}"; {"did you mean " + " or ".join(near) if near else "see `kilnctl --help`"}')
     return BAD_INPUT
-
-
-def _mistyped(error: Any) -> str:
-    """Return what the command-line library found wrong: too much, too little or no number in our own words.
-
-    Every error of the library lists what it had not used yet, right or wrong: its kind alone says what is.
-    """
-    kind, argument = type(error).__name__, getattr(error, "argument", None)
-    if kind == "UnusedCliTokensError":
-        left = " ".join(map(repr, error.unused_tokens))
-        return f"nothing here takes {left}; leave it out, or write the option before it"
-    if kind == "MissingArgumentError" and argument is not None:
-        asked = " ".join(error.command_chain or ())
-        if argument.name.startswith("-"):
-            return f"{asked}: {argument.name} needs a value behind it"
-        return f"{asked} needs {argument.name}"
-    if kind == "CoercionError" and argument is not None and error.target_type in (int, float):
-        whole = "whole number" if error.target_type is int else "number"
-        return f'{argument.name}: "{error.token.value}" is not a {whole}'
-    return " ".join(str(error).split())
 
 
 def _code(error: SystemExit) -> int:

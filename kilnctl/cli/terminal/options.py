@@ -1,8 +1,10 @@
 """Options that many commands have, and the rule that one which is given and not used is an error."""
 
-from typing import Annotated
+import math
+from collections.abc import Sequence
+from typing import Annotated, Any
 
-from cyclopts import Parameter
+from cyclopts import Parameter, Token, convert
 
 from kilnctl.errors import ConfigError
 
@@ -17,6 +19,18 @@ HoldAt = Annotated[
     str | None, Parameter(name="--soak", help='A temperature to hold, for a job without a file ("218C").')
 ]
 HoldFor = Annotated[str | None, Parameter(name="--for", help='How long to hold it ("2h").')]
+
+
+def as_typed(kind: Any, tokens: Sequence[Token]) -> Any:
+    """Return what was typed as the kind that an option has. Raises ValueError where it would be another number.
+
+    The library takes 1.5 for 2 and 0x10 for 16 where a whole number is asked for, and nan for a number.
+    """
+    if kind is int and not all(token.value.lstrip("+-").isdecimal() for token in tokens):
+        raise ValueError("not a whole number")
+    if kind is float and not all(math.isfinite(float(token.value)) for token in tokens):
+        raise ValueError("not a number")
+    return convert(kind, tokens)
 
 
 def refuse_unused(why: str, **given: object) -> None:

@@ -85,6 +85,11 @@ def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Diagnosis:
     return missing_place(name, place, near if there else None)
 
 
+def busy(raw: DeviceError) -> Diagnosis:
+    """Say that a device has no time yet, which is no sign of a wrong place or of another device."""
+    return Diagnosis("busy", False, f"{raw}; wait until it has started, then do this step again.")
+
+
 def missing_place(name: str, place: Place, near: Place | None) -> Diagnosis:
     """Say that the device has no such place; `near` is one that it has, by another number or table."""
     said = f"{name}: the device has no {place.where}"

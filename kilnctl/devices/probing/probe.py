@@ -21,6 +21,7 @@ from kilnctl.devices.port import Line, open_line
 from kilnctl.devices.probing.cold_sensors import explain_cold
 from kilnctl.devices.probing.diagnoses import (
     Diagnosis,
+    busy,
     judge_power_up,
     kept_set_point,
     missing_place,
@@ -29,7 +30,7 @@ from kilnctl.devices.probing.diagnoses import (
 from kilnctl.devices.probing.echo import echo_on
 from kilnctl.devices.probing.settings_search import working
 from kilnctl.devices.signals import number
-from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
+from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
 from kilnctl.readings import LIVE_A
 
 ADDRESSES = range(1, 33)
@@ -211,17 +212,15 @@ class Probe:
     def places(self) -> list[Diagnosis]:
         """Has every device the coils and registers that are read in each tick? (Temperatures tell more.)"""
         unread = ("output.horn", "output.lamp", "dead_man")
-        read = [
-            (name, p)
-            for name, p in self._oven.wired()
-            if name not in unread and getattr(p, "back", None) is None
-        ]
-        missing = [(name, p) for name, p in read if isinstance(self._raw(p), DeviceRefused)]
-        return [missing_place(name, p, self._near(p)) for name, p in missing] or [
-            Diagnosis(
-                "places", True, f"Every one of {len(read)} signals and outputs of the file can be read."
-            )
-        ]
+        wired = [(name, p) for name, p in self._oven.wired() if name not in unread]
+        read = [(name, p) for name, p in wired if getattr(p, "back", None) is None]
+        raws = [(name, p, self._raw(p)) for name, p in read]
+        missing = [(name, p, raw) for name, p, raw in raws if isinstance(raw, DeviceRefused)]
+        whole = f"Every one of {len(read)} signals and outputs of the file can be read."
+        return [
+            busy(raw) if isinstance(raw, DeviceBusy) else missing_place(name, p, self._near(p))
+            for name, p, raw in missing
+        ] or [Diagnosis("places", True, whole)]
 
     def _raw(self, place: Place) -> float | DeviceError:
         """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""
@@ -229,7 +228,7 @@ class Probe:
         for _ in range(TRIES):
             device.silent = False
             raw = device.read([place], force=True)[0]
-            if not isinstance(raw, NoReply | BadReply):
+            if not isinstance(raw, NoReply | BadReply | DeviceBusy):
                 break
         return raw
 

@@ -11,7 +11,7 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.config.wiring import DeviceIdentity
 from kilnctl.devices.identity import check_identity, check_simulated, unlike
-from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
+from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
 
 SIMULATED = load_oven(bundled("ovens") / "tempering-oven.toml")
 REAL = SIMULATED.model_copy(update={"simulated": False})
@@ -108,3 +108,10 @@ def test_a_device_without_that_register_is_another_and_a_silent_one_is_silent() 
         asked(DeviceRefused("illegal address"))
     with pytest.raises(NoReply, match="no reply"):
         asked(NoReply("no reply"))
+
+
+def test_a_device_that_is_busy_is_no_other_device() -> None:
+    """MODBUS Application Protocol V1.1b3, 7: code 06 asks to send the request again later."""
+    with pytest.raises(DeviceBusy, match="busy; wait until it has started, then again") as raised:
+        asked(DeviceBusy("board, reading holding 9: the device says that it is busy"))
+    assert "another device" not in str(raised.value)

@@ -1,0 +1,71 @@
+"""What the serial and Modbus libraries raise, as one of our errors in words of our own.
+
+Their texts show bytes and inner names; a maker needs to know what came back. The exception codes bear the
+names of the MODBUS Application Protocol Specification V1.1b3, section 7.
+"""
+
+import re
+import termios
+
+import minimalmodbus
+
+from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply, PortLost
+
+# How the library begins what it says of a reply, and what is said instead; {0} and {1} are its two numbers.
+DAMAGED = (
+    (r"Checksum error", "its checksum is wrong"),
+    (r"Too short", "it is cut short"),
+    (r"Wrong return slave address: (\d+) instead of (\d+)", "address {0} answers, not {1}"),
+    (r"Wrong functioncode: (\d+) instead of (\d+)", "it answers function {0}, not {1}"),
+    (r"Wrong given write start adress: (\d+), but commanded is (\d+)", "it names register {0}, not {1}"),
+    (r"Wrong number of registers|Wrong write data", "it does not repeat what was written"),
+)
+FOREIGN = "it does not have the length or the form that was asked for"
+BUSY = "device busy"
+# Code 5, "taken, but not done yet", is no error to the library: it sees function 131 where it asked for 3.
+TAKEN = re.compile(r"Wrong functioncode: (\d+) instead of (\d+)")
+GONE = "unplugged, or its device is switched off"
+
+
+def in_our_words(e: Exception, what: str, timeout_s: float) -> DeviceError:
+    """Return what a library raised as one of our errors; `what` names device and operation."""
+    match e:
+        case minimalmodbus.NoResponseError():
+            return NoReply(f"{what}: no reply within {timeout_s:g} s")
+        case minimalmodbus.SlaveReportedException():
+            return _refusal(str(e).removeprefix("Slave reported "), what)
+        case minimalmodbus.ModbusException() if (said := TAKEN.match(str(e))) and _has_taken(said):
+            return _refusal(BUSY, what)
+        case minimalmodbus.ModbusException():
+            return BadReply(f"{what}: damaged or foreign reply: {_damage(str(e))}")
+        case OSError() | termios.error():
+            return PortLost(f"{what}: the port is gone: {_loss(e)}")
+    return BadReply(f"{what}: {str(e).splitlines()[0][:120] if str(e) else type(e).__name__}")
+
+
+def _refusal(said: str, what: str) -> DeviceError:
+    if "gateway" in said:
+        return NoReply(f"{what}: a gateway says that nobody answers there")
+    if said == BUSY:
+        return DeviceBusy(f"{what}: the device says that it is busy")
+    return DeviceRefused(f"{what}: the device refuses: {said.splitlines()[0][:120]}")
+
+
+def _has_taken(said: re.Match[str]) -> bool:
+    return int(said[1]) == int(said[2]) + 128
+
+
+def _damage(said: str) -> str:
+    for begins, words in DAMAGED:
+        if match := re.match(begins, said):
+            return words.format(*match.groups())
+    return FOREIGN
+
+
+def _loss(e: OSError | termios.error) -> str:
+    """Return why a port is lost: the system's words where it has some, ours for those of the library."""
+    if isinstance(e, ConnectionError) and e.errno is None and e.args:
+        return str(e.args[0])  # raised by our own connections, in our words
+    number = e.errno if isinstance(e, OSError) else e.args[0] if e.args else None
+    said = e.strerror if isinstance(e, OSError) else str(e.args[-1]) if e.args else ""
+    return said if isinstance(number, int) and said and "could not" not in said else GONE
