@@ -4,12 +4,18 @@ from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import AfterValidator, Discriminator, Field, Tag, model_validator
 
-from kilnctl.config.port_path import is_network, meant, why_no_port
+from kilnctl.config.port_path import is_network, lacks_its_kind, meant, why_no_port
 from kilnctl.quantities import DurationS, between
 from kilnctl.tomlfile import Strict, wrong
 
 Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
 Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
+
+
+def _path(said: str) -> str:
+    if lacks_its_kind(said):
+        raise wrong("path", f'"{said}": a network address begins with its kind: "tcp://{said}" for Modbus')
+    return meant(said)
 
 
 class Port(Strict):
@@ -18,7 +24,7 @@ class Port(Strict):
     A `path` that begins with neither / nor an address is a simulator's line in the kilnctl folder.
     """
 
-    path: Annotated[str, AfterValidator(meant)]
+    path: Annotated[str, AfterValidator(_path)]
     baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9600
     parity: Literal["none", "even", "odd"] = "none"
     stop_bits: Literal[1, 2] = 1

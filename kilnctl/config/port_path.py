@@ -4,6 +4,7 @@ Loads next to nothing: heat off reads it too.
 """
 
 import os
+import re
 
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
@@ -13,12 +14,18 @@ OWN_NETWORKS = (
     *("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16", "127.0.0.0/8"),
     *("fc00::/7", "fe80::/10", "::1/128"),
 )
+BARE_ADDRESS = re.compile(r"\d+\.\d+\.\d+\.\d+(:\d+)?|\[[0-9a-fA-F:]+\](:\d+)?")
 NETWORK = ("tcp://", "socket://")  # Modbus over TCP; the bytes of a serial line over TCP
 
 
 def is_network(path: str) -> bool:
     """True for an address on a network."""
     return path.startswith(NETWORK)
+
+
+def lacks_its_kind(path: str) -> bool:
+    """True for a network address without what is spoken there, which would pass for a file's name."""
+    return BARE_ADDRESS.fullmatch(path) is not None
 
 
 def meant(path: str) -> str:

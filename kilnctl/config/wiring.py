@@ -85,6 +85,16 @@ class Temperature(Place):
     wire: Literal["class 1", "class 2", "standard", "special"] = "class 2"
     fault: Switch | None = None
 
+    @model_validator(mode="before")
+    @classmethod
+    def _open_values_as_read(cls, said: Any) -> Any:
+        """A table prints 65535 or 8001h where a signed register is read as -1 or -32767."""
+        values = said.get("open_values") if isinstance(said, dict) else None
+        if not isinstance(values, tuple) or not all(isinstance(value, int) for value in values):
+            return said
+        form = "float32" if "field" in said else said.get("format", "int16")
+        return {**said, "open_values": tuple(_as_read(value, form) for value in values)}
+
     @model_validator(mode="after")
     def _low_below_high(self) -> Self:
         if not self.low_c < self.high_c <= HIGHEST_C:
@@ -97,6 +107,17 @@ class Temperature(Place):
         if self.field or self.unit == "mV" or self.format == "float32":
             return self.resolution_k
         return max(self.resolution_k, abs(self.scale) / (1.8 if self.unit == "F" else 1.0))
+
+
+def _as_read(value: int, form: str) -> int:
+    """Return how a register of a format shows a number that its table may print with or without a sign."""
+    bits = {"int16": 16, "uint16": 16, "int32": 32, "uint32": 32}.get(form)
+    if bits is None:
+        return value
+    if not -(2 ** (bits - 1)) <= value < 2**bits:
+        raise wrong("open", f"open_values: {value} does not fit {form}; look at format")
+    value %= 2**bits
+    return value - 2**bits if form.startswith("int") and value >= 2 ** (bits - 1) else value
 
 
 class Number(Place):

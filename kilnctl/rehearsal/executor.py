@@ -4,13 +4,13 @@ import os
 import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from itertools import islice
 from multiprocessing import active_children, parent_process
 from typing import TypeVar
 
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, RunRefused
 from kilnctl.rehearsal import compiled
 
 Work = TypeVar("Work")
@@ -77,8 +77,19 @@ def as_they_end(
 ) -> Iterator[Found]:
     """Yield what `one` makes of each task, the first that is done first, each handed to the next free core.
 
-    `stopped` is called some times a second; where it returns True, what has not ended is given up.
+    `stopped` is called some times a second; where it returns True, what has not ended is given up. Raises
+    RunRefused when a process of the executor was ended from outside.
     """
+    try:
+        yield from _as_they_end(one, work, executor, stopped)
+    except BrokenExecutor:
+        why = "a process that rehearsed was ended from outside, most often for want of memory"
+        raise RunRefused(f"{why}; nothing was heated: close other programs and try again") from None
+
+
+def _as_they_end(
+    one: Callable[[Work], Found], work: Iterable[Work], executor: Executor, stopped: Callable[[], bool]
+) -> Iterator[Found]:
     to_come, running = iter(work), set[Future[Found]]()
     while not stopped():
         running |= {executor.submit(one, task) for task in islice(to_come, AHEAD - len(running))}

@@ -1,13 +1,49 @@
-"""What the commands share that write a file by asking: q stops, and no answer is lost at the end."""
+"""What the commands share that write a file by asking: q stops, < goes back, no answer is lost at the end."""
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from kilnctl.errors import ConfigError, one_line
 from kilnctl.tomlfile import LONGEST_TEXT
 
 Ask = Callable[[str], str]
-STOP = "q"
+Say = Callable[[str], object]
+Made = TypeVar("Made")
+STOP, BACK = "q", "<"
+
+
+class _Back(Exception):
+    """The last answer is to be given anew."""
+
+
+def with_a_way_back(ask: Ask, say: Say, walk: Callable[[Ask, Say], Made]) -> Made:
+    """Return what a walk of questions makes; < asks the question before again.
+
+    The walk is begun anew then, with the answers before that one given silently: it must ask the same
+    questions for the same answers.
+    """
+    kept: list[str] = []
+    while True:
+        told = list(kept)
+
+        def asked(question: str, told: list[str] = told) -> str:
+            if told:
+                return told.pop(0)
+            typed = ask(question)
+            if typed.strip() == BACK:
+                raise _Back
+            kept.append(typed)
+            return typed
+
+        def said(text: str, told: list[str] = told) -> None:
+            if not told:
+                say(text)
+
+        try:
+            return walk(asked, said)
+        except _Back:
+            del kept[-1:]
 
 
 def stoppable(ask: Ask) -> Ask:

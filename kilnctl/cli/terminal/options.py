@@ -22,7 +22,7 @@ HoldFor = Annotated[str | None, Parameter(name="--for", help='How long to hold i
 
 
 def as_typed(kind: Any, tokens: Sequence[Token]) -> Any:
-    """Return what was typed as the kind that an option has. Raises ValueError where it would be another number.
+    """Return what was typed as the kind that an option has. Raises ValueError where a number would change.
 
     The library takes 1.5 for 2 and 0x10 for 16 where a whole number is asked for, and nan for a number.
     """

@@ -92,3 +92,16 @@ def test_one_that_readings_keep_on_and_that_does_not_come_on_again() -> None:
 
 def test_one_that_drops_as_a_reading_fails() -> None:
     assert not tried(lambda unfed_s: (True, GOOD) if unfed_s < 3.0 else (True, BAD)).passed
+
+
+def test_one_that_drops_sooner_than_it_is_fed_though_a_hurried_look_saw_it_on() -> None:
+    """On a busy machine a look follows closely on a late tick and sees a board on that holds for 0.7 s."""
+    found = tried(lambda unfed_s: (unfed_s < 0.7 or unfed_s == pytest.approx(1.0), GOOD))
+    assert not found.passed
+    assert "sooner than it is fed" in found.line
+
+
+def test_one_that_nobody_looked_at_is_not_called_too_quick() -> None:
+    found = tried(lambda unfed_s: (unfed_s < 2.0, GOOD), stalls={5: 3.0})
+    assert not found.passed
+    assert "too busy; do it again" in found.line

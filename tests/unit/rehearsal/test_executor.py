@@ -1,5 +1,7 @@
 """Work on many processes: every result once, the first that is done first, and an end in the midst of it."""
 
+import os
+import signal
 import time
 from concurrent.futures import ThreadPoolExecutor
 from multiprocessing import active_children
@@ -7,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from kilnctl.errors import RunRefused
 from kilnctl.rehearsal.executor import as_they_end, pool
 
 
@@ -52,3 +55,14 @@ def test_a_worker_in_the_midst_of_its_work_is_ended_with_the_pool() -> None:
 def test_an_error_in_one_task_comes_out() -> None:
     with ThreadPoolExecutor(1) as executor, pytest.raises(TypeError):
         list(as_they_end(slowly, ["no number"], executor))  # type: ignore[list-item]
+
+
+def killed(_seconds: float) -> float:
+    os.kill(os.getpid(), signal.SIGKILL)
+    return 0.0
+
+
+@pytest.mark.real_bytes
+def test_a_worker_that_is_killed_for_want_of_memory_is_said_in_one_line() -> None:
+    with pool(jobs=1) as executor, pytest.raises(RunRefused, match="want of memory; nothing was heated"):
+        list(as_they_end(killed, [0.0], executor))

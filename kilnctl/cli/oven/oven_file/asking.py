@@ -1,42 +1,54 @@
 """An oven file written by asking: the keys of an example one by one, each in words and checked at once."""
 
-import json
 import re
-import tomllib
 from collections.abc import Callable, Container
 from copy import deepcopy
 from typing import Any
 
+from kilnctl.cli.oven.oven_file import text_language
 from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
+from kilnctl.cli.oven.oven_file.more_places import others, place_of
+from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
 from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning, template
-from kilnctl.cli.terminal.by_asking import Ask
+from kilnctl.cli.oven.oven_file.typed_values import read, shown
+from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.oven import Oven
+from kilnctl.config.port_path import is_network
 from kilnctl.errors import ConfigError
 from kilnctl.tomlfile import loads
 
-Say = Callable[[str], object]
+Ports = Callable[[], list[str]]
 NEEDED = {"process", "heater"}  # of signals and outputs; all others may be missing on a bench
-NOT_NEEDED = ("identity", "dead_man")
 # Whoever presses Enter here would take an invented number for his own.
 TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
-    *("write", "then", "drops_after", "holds", "park", "link_loss", "expect", "send", "reply"),
+    *("write", "then", "drops_after", "holds", "park", "link_loss", "expect"),
 }
 GROUPS = ("port", "device", "signal", "output")
 NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
 LEFT_OUT = "-"
-OVER_TWO, ORDER = ("int32", "uint32", "float32"), "word_order"
+OVER_TWO = ("int32", "uint32", "float32")
+SERIAL = ("baud", "parity", "stop_bits")
+LANGUAGE = ("words", "ask", "tell")
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nobody writes to it (watchdog, time-out, fail-safe)?"
 )
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
+MORE = {
+    "signal": "Is anything else measured or told? Type one name, or Enter for nothing more:",
+    "output": "Is anything else switched? Type one name, or Enter for nothing more:",
+}
 
 
 def ask_way(ask: Ask, say: Say) -> Way:
     """Ask what is on the bench."""
-    say("What is on the bench? (q stops, here and later; nothing is written before the end)")
+    say("What is on the bench?")
     for number, way in enumerate(WAYS, 1):
         say(f"  {number}  {way.words}")
+    say(
+        "Here and later: Enter takes what stands in brackets, - leaves a key out, < goes back one question, "
+        "q stops.\nNothing is written before the end."
+    )
     while True:
         typed = ask("kind: ").strip()
         if typed.isdecimal() and 1 <= int(typed) <= len(WAYS):
@@ -47,9 +59,13 @@ def ask_way(ask: Ask, say: Say) -> Way:
 class Asker:
     """Asks for the keys of one example. `taken` are names that another oven has."""
 
-    def __init__(self, way: Way, ask: Ask, say: Say, taken: Container[str] = ()) -> None:
-        self._example = template(way)
-        self._ask, self._say, self._taken = ask, say, taken
+    def __init__(
+        self, way: Way, ask: Ask, say: Say, taken: Container[str] = (), ports: Ports = ports_here
+    ) -> None:
+        self._example, self._way = template(way), way
+        self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
+        self._modbus = not any("kind" in device for device in self._example["device"].values())
+        self._language: dict[str, Any] = {}  # of a text board, as far as it was told
         self._told: set[Path] = set()
         self._missing: set[str] = set()
         self._answered: dict[Path, Any] = {}
@@ -65,13 +81,32 @@ class Asker:
             return (
                 [self._agreeing(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
             )
-        return self._value(path, value)
+        made = self._value(path, value)
+        return made | self._more(path[0]) if path[0] in MORE else made
+
+    def _more(self, group: str) -> dict[str, Any]:
+        """Ask for what the bench has beside what its example has."""
+        made: dict[str, Any] = {}
+        while names := [name for name in others(group, self._example) if name not in made]:
+            if not made:
+                told = [f"#   {name}: {meaning((group, name), '')}" for name in names]
+                self._say("\n".join([f"# {MORE[group]}", *told]))
+            if not (name := self._ask(f"{group}: ").strip()):
+                break
+            if name not in names:
+                self._say(f"there is no {name}; choose one of {', '.join(names)}")
+                continue
+            self._example[group][name] = place_of(group, name, self._example)
+            made[name] = self._agreeing((group, name), self._example[group][name])
+        return made
 
     def _value(self, path: Path, value: Any) -> Any:
         if isinstance(value, dict):
             return self._agreeing(path, value) if self._is_there(path) else None
-        if path[-1] == "ask":
-            return self._requests(path)
+        if path[-1] == "kind" and path[0] != "switching":
+            return value  # the way of connecting says it
+        if path[-1] == "field":
+            return self._field(path, value)
         return self._key(path, value)
 
     def _agreeing(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
@@ -109,35 +144,71 @@ class Asker:
         return file
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
-        made = {}
-        for key, one in list(values.items()):
+        made: dict[str, Any] = {}
+        speaks = values.get("kind") == "text"
+        for key, one in values.items():
+            if speaks and key in LANGUAGE:
+                continue
+            if key in SERIAL and is_network(str(made.get("path", ""))):
+                continue
             if (answer := self._value((*path, key), one)) is not None:
                 made[key] = answer
-            if key == "format" and answer in OVER_TWO and ORDER not in values:
-                values[key] = answer  # so that the next answer is checked in its company
-                made[ORDER] = self._value((*path, ORDER), "high first")
-        return made
+            if (more := self._follows(path, key, made)) and more[0] not in values:
+                asked = self._value((*path, more[0]), more[1])
+                made |= {} if asked in (more[2], None) else {more[0]: asked}
+        return made | self._told_language(path) if speaks else made
+
+    def _follows(self, path: Path, key: str, made: dict[str, Any]) -> tuple[str, Any, Any] | None:
+        """Return what is asked after a key though the example lacks it.
+
+        Its name, its example, and the answer that need not be written.
+        """
+        if key == "format" and made.get(key) in OVER_TWO:
+            return "word_order", "high first", None
+        if key == "baud" and self._modbus:
+            return "parity", "none", "none"
+        if key == "scale" and path[0] == "signal" and self._modbus:
+            return "offset", 0.0, 0.0
+        return None
+
+    def _told_language(self, path: Path) -> dict[str, Any]:
+        """Ask what a text board is asked and answers; how an output is set is asked with the output."""
+        asked = text_language.ask_requests(dotted(path), self._ask, self._say)
+        names = text_language.fields(asked)
+        words = text_language.ask_words(dotted(path), names, self._ask, self._say)
+        self._language = {"words": words, "ask": asked, "tell": {}}
+        return self._language
+
+    def _field(self, path: Path, value: str) -> str:
+        """Ask for the name of a value; where it is set and nobody has said how, ask that too."""
+        if not self._language:
+            return str(self._key(path, value))
+        names, device = text_language.fields(self._language["ask"]), next(iter(self._example["device"]))
+        written = path[0] in ("output", "dead_man")
+        while True:
+            name = self._key(path, value if written or value in names else "")
+            if name and (written or name in names):
+                break
+            self._say(f"the answers have {', '.join(names)}")
+        if written and name not in self._language["tell"]:
+            at = f"device.{device}"
+            self._language["tell"][name] = text_language.ask_told(at, name, self._ask, self._say)
+            if "{value}" in self._language["tell"][name]["send"] and name not in names:
+                self._language["words"] |= text_language.ask_words(at, [name], self._ask, self._say)
+        return str(name)
 
     def _is_there(self, path: Path) -> bool:
         """Ask whether the bench has what only some have: signals, outputs, a second device."""
         may_miss = path[0] in ("signal", "output") and len(path) > 1 and path[-1] not in NEEDED
         more = path[0] == "device" and len(path) == 2 and path[1] != next(iter(self._example["device"]))
         if more:
-            own = self._yes(f"{dotted(path)}: is this a device of its own?")
+            own = self._yes(f"{dotted(path)}: is there a second device, with an address of its own?")
             self._missing |= set() if own else {path[1]}
             return own
         return not may_miss or self._yes(self._question(path))
 
     def _question(self, path: Path) -> str:
-        return f"{dotted(path)}: do you have this? {meaning(path)}"
-
-    def _requests(self, path: Path) -> list[dict[str, str]]:
-        self._say(f"# {meaning(path)}\n# Which lines are asked for values? An empty one ends the list.")
-        found: list[dict[str, str]] = []
-        while send := self._ask(f"{dotted(path)}.send: ").strip():
-            reply = self._ask(f"{dotted(path)}.reply: ").strip()
-            found.append({"send": send, "reply": reply.replace("\\n", "\n")})
-        return found
+        return f"{dotted(path)}: do you have this? {meaning(path, self._way.topic)}"
 
     def _key(self, path: Path, value: Any) -> Any:
         """Ask for one key until its answer can be what the file allows there."""
@@ -146,11 +217,13 @@ class Asker:
             value = names[0]
         if len(names) == 1:
             return names[0]
-        words = meaning(path)
+        words = meaning(path, self._way.topic)
         if words and (path[0], path[-1]) not in self._told:
             self._told.add((path[0], path[-1]))
             self._say(f"# {path[-1]}: {words}")
-        offered = "" if path[-1] in TYPED else f" [{_shown(value)}]"
+        if path[-1] == "path" and not is_network(value):
+            self._say(in_words(self._ports()))
+        offered = "" if path[-1] in TYPED or value == "" else f" [{shown(value)}]"
         while True:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
             if typed == LEFT_OUT:
@@ -160,7 +233,7 @@ class Asker:
             try:
                 if names and typed not in names:
                     raise ConfigError(f"there is no {typed}; the file has {' and '.join(names)}")
-                answer = self._checked(path, _read(typed, value))
+                answer = self._checked(path, read(typed, value))
                 if len(path) == 1:
                     self._answered[path] = answer
                 return answer
@@ -177,6 +250,8 @@ class Asker:
         """Return the answer if the example with it is a file that has no mistake at this key."""
         if answer == "":
             raise ConfigError("this one has no default: look in the device's table or on its plate")
+        if path[-1] == "path" and is_network(self._way_path()) and not is_network(answer):
+            raise ConfigError(f'a network address begins with tcp:// or socket://: "tcp://{answer}"')
         if path == ("name",) and answer in self._taken:
             raise ConfigError(f"there is an oven {answer} already; take another name, or q and edit its file")
         tried = deepcopy(self._example)
@@ -192,25 +267,12 @@ class Asker:
                 raise ConfigError(here[0].partition(": ")[2]) from None
         return answer
 
+    def _way_path(self) -> str:
+        return str(next(iter(self._example["port"].values()))["path"])
+
     def _yes(self, question: str) -> bool:
         while True:
             typed = self._ask(f"{question} [y/n] ").strip().lower()
             if typed in ("y", "n"):
                 return typed == "y"
             self._say("type y or n")
-
-
-def _shown(value: Any) -> str:
-    return value if isinstance(value, str) else json.dumps(value)
-
-
-def _read(typed: str, like: Any) -> Any:
-    """Return what was typed as the kind of value that the example has there. Raises ConfigError."""
-    if isinstance(like, str) or not typed:
-        return typed
-    plain = f"[{typed}]" if isinstance(like, list) and not typed.startswith("[") else typed
-    words = {"y": "true", "n": "false", "yes": "true", "no": "false", "true": "true", "false": "false"}
-    try:
-        return tomllib.loads(f"value = {words.get(plain.lower(), plain)}")["value"]
-    except ValueError:
-        raise ConfigError(f"{typed} cannot be read; write it like {_shown(like)}") from None

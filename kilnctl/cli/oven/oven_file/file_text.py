@@ -2,9 +2,8 @@
 
 import json
 import re
+from collections.abc import Callable
 from typing import Any
-
-from kilnctl.cli.oven.oven_file.templates import meaning
 
 Path = tuple[str, ...]
 
@@ -14,14 +13,14 @@ def dotted(path: Path) -> str:
     return ".".join(path)
 
 
-def written(data: dict[str, Any], commented: bool = False) -> str:
-    """Return plain data as the text of an oven file, each key once with what the guide says of it."""
+def written(data: dict[str, Any], meaning: Callable[[Path], str] = lambda path: "") -> str:
+    """Return plain data as the text of an oven file, each key once with what `meaning` says of it."""
     lines: list[str] = []
     told: set[Path] = set()
 
     def put(path: Path, value: Any) -> None:
         words = meaning(path)
-        if commented and words and (path[0], path[-1]) not in told:
+        if words and (path[0], path[-1]) not in told:
             told.add((path[0], path[-1]))
             lines.append(f"# {path[-1]}: {words}")
         lines.append(f"{_key_text(path[-1])} = {_inline(value)}")

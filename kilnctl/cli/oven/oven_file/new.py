@@ -1,12 +1,15 @@
 """The command that writes an oven file by asking: oven new."""
 
 import re
+from collections.abc import Container
 from pathlib import Path
+from typing import Any
 
 from kilnctl.cli.oven.oven_file.asking import Asker, ask_way
 from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.cli.oven.oven_file.file_text import written
-from kilnctl.cli.terminal.by_asking import save_answers, stoppable
+from kilnctl.cli.oven.oven_file.templates import Way, meaning
+from kilnctl.cli.terminal.by_asking import Ask, Say, save_answers, stoppable, with_a_way_back
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
@@ -22,8 +25,8 @@ HEAD = """# Written from your answers. Compare every number with the device's ow
 def new(*, out: Path | None = None) -> int:
     """Write an oven file by answering questions: what is on the bench, what its table says.
 
-    Enter takes what stands in brackets, - leaves a key out, q stops. Numbers that safety depends on have
-    no default. Nothing on the wire is opened.
+    Enter takes what stands in brackets, - leaves a key out, < goes back one question, q stops. Numbers that
+    safety depends on have no default. Nothing on the wire is opened.
 
     Parameters
     ----------
@@ -31,12 +34,11 @@ def new(*, out: Path | None = None) -> int:
         The file to write; left out, the oven's name in the ovens folder of your kilnctl folder.
     """
     try:
-        ask = stoppable(input)
         taken = () if out else home.known("ovens")
-        data = Asker(ask_way(ask, print), ask, print, taken).file()
+        way, data = with_a_way_back(stoppable(input), print, lambda ask, say: _asked(ask, say, taken))
     except EOFError:
         raise ConfigError("stopped; nothing was written") from None
-    text = HEAD + written(data, commented=True)
+    text = HEAD + written(data, lambda key: meaning(key, way.topic))
     path = out or _own_path(str(data["name"]))
     save_answers(text, path)
     print(f"\n{path} written.")
@@ -44,6 +46,11 @@ def new(*, out: Path | None = None) -> int:
     for line in report(oven, str(out) if out else path.stem):
         print(line)
     return 0
+
+
+def _asked(ask: Ask, say: Say, taken: Container[str]) -> tuple[Way, dict[str, Any]]:
+    way = ask_way(ask, say)
+    return way, Asker(way, ask, say, taken).file()
 
 
 def _own_path(name: str) -> Path:

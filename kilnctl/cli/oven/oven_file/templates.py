@@ -28,6 +28,7 @@ WAYS = (
     Way("a microcontroller with kilnctl's own line protocol", "line-board"),
     Way("a converter that gives only the voltage of a bare thermocouple (Modbus)", "bare-thermocouple"),
 )
+MOST_KEYS = 3  # a row that tells more keys tells none of them
 # Which parts of the page "oven-file" tell the keys of a table of the file.
 _HEADINGS = {
     "port": ("Ports",),
@@ -44,20 +45,32 @@ def template(way: Way) -> dict[str, Any]:
     return tomllib.loads(re.findall(r"```toml\n(.*?)```", page(way.topic).text(), re.S)[way.example])
 
 
-def meaning(path: tuple[str, ...]) -> str:
-    """Return what the guide says of a key, like ("signal", "process", "scale"), or nothing."""
+def meaning(path: tuple[str, ...], topic: str) -> str:
+    """Return what the guide says of a key, like ("signal", "process", "scale"), or nothing.
+
+    The page of the way of connecting says it most nearly, then the page of all keys.
+    """
+    if path[0] in _HEADINGS and topic and (near := _told(topic, "").get(path[-1])):
+        return near
     found = ""
     for heading in _HEADINGS.get(path[0], ("The oven",)):
-        found = _told(heading).get(path[-1], found)
+        found = _told("oven-file", heading).get(path[-1], found)
     return found
 
 
 @functools.cache
-def _told(heading: str) -> dict[str, str]:
-    """Return the meanings of one part of the page, as plain text; the first one of a key counts."""
-    part = page("oven-file").text().partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
+def _told(topic: str, heading: str) -> dict[str, str]:
+    """Return the meanings of one part of a page, as plain text; the first one of a key counts.
+
+    Without a heading it is the whole page, and of it what is no mere pointer to another one.
+    """
+    part = page(topic).text()
+    if heading:
+        part = part.partition(f"\n## {heading}\n")[2].partition("\n## ")[0]
     told: dict[str, str] = {}
     for keys, words in re.findall(r"^\| (`[^|]*) \| (.*) \|$", part, re.M):
+        if not heading and ("see [" in words or len(keys.split(",")) > MOST_KEYS):
+            continue
         for key in re.findall(r"`([a-z_]+)`", keys):
             told.setdefault(key, re.sub(r"\[([^]]*)\.md\]\([^)]*\)", r"`kilnctl guide \1`", words))
     return told

@@ -62,7 +62,10 @@ def person(number: int, lacks: tuple[str, ...] = ()) -> Callable[[str], str]:
             return now["reply"].replace("\n", "\\n")
         value = table
         for key in path[0].split("."):
-            value = value[0][key] if isinstance(value, list) else value[key]
+            value = value[0] if isinstance(value, list) else value
+            value = value.get(key, "") if isinstance(value, dict) else ""
+        if isinstance(value, dict):
+            return ""  # "is there more?"
         return value if isinstance(value, str) else re.sub(r"[\[\]]", "", str(value)).replace("'", '"')
 
     return answer

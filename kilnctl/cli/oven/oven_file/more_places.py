@@ -1,0 +1,31 @@
+"""What a bench may have beside what the example of its way has: the place of another signal or output."""
+
+from copy import deepcopy
+from typing import Any
+
+from kilnctl.config.wiring import Number, Outputs, Signals, Switch
+
+WHERE = ("device", "table", "register", "field")
+
+
+def others(group: str, example: dict[str, Any]) -> list[str]:
+    """Return the names of signals or outputs that the oven file knows and the example does not have."""
+    model = Signals if group == "signal" else Outputs
+    return [name for name in model.model_fields if name not in example[group]]
+
+
+def place_of(group: str, name: str, example: dict[str, Any]) -> dict[str, Any]:
+    """Return a place to ask for, made after the heater's or the process sensor's own."""
+    like = example["output"]["heater"] if group == "output" else example["signal"]["process"]
+    place = {key: deepcopy(like[key]) for key in WHERE if key in like}
+    if "field" in place:
+        place["field"] = name
+    kind = "" if group == "output" else str(Signals.model_fields[name].annotation)
+    bit = group == "output" or Switch.__name__ in kind
+    if "table" in place:
+        place["table"] = "coil" if group == "output" else "discrete" if bit else place["table"]
+    if not bit:
+        place |= {key: like[key] for key in ("format", "scale") if key in like}
+    if not bit and Number.__name__ not in kind:
+        place |= {key: like[key] for key in ("unit", "low", "high")}
+    return place
