@@ -92,6 +92,11 @@ def one_line(text: str) -> str:
     return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else "?" for c in text)
 
 
+def sentence(error: KilnctlError) -> str:
+    """Return the words of an error as a sentence, where others follow or stand beside it."""
+    return str(error) if str(error).endswith((".", "?")) else f"{error}."
+
+
 def cut_short(line: str, longest: int) -> str:
     """Return one line of at most `longest` characters; what is cut out of a longer one is its middle."""
     line, half = one_line(line), longest // 2

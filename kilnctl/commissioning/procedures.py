@@ -10,7 +10,7 @@ from kilnctl.commissioning.prompts import all_yes, metres, note, point_c, second
 from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import Probe
-from kilnctl.errors import RunRefused
+from kilnctl.errors import RunRefused, sentence
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.setup_steps import SetupStep
 
@@ -70,7 +70,7 @@ def _bad(shop: Shop, ask: Callable[[Probe], list[Diagnosis]]) -> tuple[list[Diag
             found = ask(probe)
     except RunRefused as e:
         shop.person.say(f"  WRONG {e}")
-        return [], [f"{e}."]
+        return [], [sentence(e)]
     return found, [f.say for f in found if not f.good]
 
 

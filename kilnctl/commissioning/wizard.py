@@ -14,7 +14,7 @@ from kilnctl.commissioning.operator import Later, Person
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.probing.probe import Probe
-from kilnctl.errors import DeviceError, RunRefused
+from kilnctl.errors import DeviceError, RunRefused, sentence
 from kilnctl.logbook.entries import CommissioningStep, LearnedOven, add, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
@@ -91,7 +91,7 @@ class Shop:
                     name, self.oven, self.oven_io(), self.clock, model=self.model(), tell=self.tell
                 )
         except (DeviceError, RunRefused) as e:
-            return Finding(False, None, f"{e}.")
+            return Finding(False, None, sentence(e))
 
     @contextlib.contextmanager
     def probing(self) -> Iterator[Probe]:

@@ -30,6 +30,9 @@ def ended_by(error: BaseException) -> int:
     if isinstance(error, KeyboardInterrupt):
         _say("stopped")
         return BY_A_PERSON
+    if isinstance(error, EOFError):
+        _say("stopped: a question was asked, and the answers have ended (Ctrl-D, or nobody at a terminal)")
+        return BY_A_PERSON
     if isinstance(error, BrokenPipeError):
         _quiet_stdout()
         return 0

@@ -7,7 +7,7 @@ from kilnctl.devices.contact import switch
 from kilnctl.devices.modbus import decode
 from kilnctl.devices.probing.diagnoses import Diagnosis, explain_temperature
 from kilnctl.devices.signals import OPEN_RAW
-from kilnctl.errors import DeviceError, NoReply, PortLost
+from kilnctl.errors import DeviceError, NoReply, PortLost, sentence
 
 Read = Callable[[Place], float | DeviceError]
 
@@ -16,7 +16,7 @@ def explain_cold(name: str, place: Temperature, read: Read, room_c: float, regis
     """Compare a cold sensor with the room; `registers`: its device has neighbours that can be read too."""
     raw = read(place)
     if isinstance(raw, NoReply | PortLost):
-        return Diagnosis("unit and scale", False, f"{raw}.")
+        return Diagnosis("unit and scale", False, sentence(raw))
     if raw in place.open_values or raw == OPEN_RAW or _says_broken(place, read):
         say = f"{name}: the device reports an open sensor. Look at its wire and terminals."
         return Diagnosis("open sensor", False, say)

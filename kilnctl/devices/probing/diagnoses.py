@@ -185,7 +185,8 @@ def judge_pulse(
         return Diagnosis("no heat", False, _no_heat(heated, own_k, expected_k, heater_live))
     if own_k > high_k:
         say = f"The sensor of {heated} rose by {own_k:.1f} K; {expected_k:.1f} K were expected."
-        return Diagnosis("too much heat", False, f"{say} Check power, unit and scale in the oven file.")
+        wrong = "build (a lighter oven heats more quickly), unit and scale"
+        return Diagnosis("too much heat", False, f"{say} Check {wrong} in the oven file.")
     others_said = "nobody else did" if len(rises_k) > 1 else "no other oven was watched"
     said = f"{heated} rose by {own_k:.1f} K ({expected_k:.1f} K were expected), {others_said}."
     return Diagnosis("pulse", True, said)

@@ -6,7 +6,7 @@ from kilnctl.config.wiring import Place
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.probing.diagnoses import Diagnosis
-from kilnctl.errors import BadReply, DeviceRefused, NoReply, PortLost
+from kilnctl.errors import BadReply, DeviceRefused, NoReply, PortLost, sentence
 
 
 def echo_on(bus: Bus, unused: int, clock: Clock) -> Diagnosis:
@@ -22,7 +22,7 @@ def echo_on(bus: Bus, unused: int, clock: Clock) -> Diagnosis:
             hint = "Switch its echo off (two-wire adapters have a jumper or setting) before anything else."
             return Diagnosis("echo", False, f"{say} {hint}")
         case PortLost() as e:
-            return Diagnosis("echo", False, f"{e}.")
+            return Diagnosis("echo", False, sentence(e))
         case DeviceRefused():
             return Diagnosis("echo", True, f"{whose} is refused, as gateways do.")
     say = f"{bus.port.path}: a device answers to address {unused} too; give it its own."

@@ -30,7 +30,16 @@ from kilnctl.devices.probing.diagnoses import (
 from kilnctl.devices.probing.echo import echo_on
 from kilnctl.devices.probing.settings_search import working
 from kilnctl.devices.signals import number
-from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply, PortLost, RunRefused
+from kilnctl.errors import (
+    BadReply,
+    DeviceBusy,
+    DeviceError,
+    DeviceRefused,
+    NoReply,
+    PortLost,
+    RunRefused,
+    sentence,
+)
 from kilnctl.readings import LIVE_A
 
 ADDRESSES = range(1, 33)
@@ -87,7 +96,7 @@ class Probe:
                 at = "" if is_network(bus.port.path) else f" at {bus.port.baud} baud"
                 found.append(Diagnosis("port", True, f"{bus.port.path} is open{at}."))
             except PortLost as e:
-                found.append(Diagnosis("port", False, str(e) if str(e).endswith("?") else f"{e}."))
+                found.append(Diagnosis("port", False, sentence(e)))
         return found
 
     def answers(self) -> list[Diagnosis]:
@@ -100,7 +109,7 @@ class Probe:
         if error is None:
             return Diagnosis("answers", True, f"{name} answers.")
         if not isinstance(error, NoReply):
-            return Diagnosis("answers", False, f"{error}. {unheard(error, device, bus.port)}")
+            return Diagnosis("answers", False, f"{sentence(error)} {unheard(error, device, bus.port)}")
         keys = working(name, device, place, bus, self._clock, self._opener, self._hear)
         bus.open()
         if keys is None:
@@ -199,14 +208,14 @@ class Probe:
         try:
             self._device[name].check_name()
         except DeviceError as e:
-            return Diagnosis("identity", False, f"{e}.")
+            return Diagnosis("identity", False, sentence(e))
         return Diagnosis("identity", True, f"{name} gives the name that the file has.")
 
     def _identity(self, identity: DeviceIdentity) -> Diagnosis:
         try:
             check_identity(identity, self._device[identity.device])
         except DeviceError as e:
-            return Diagnosis("identity", False, f"{e}.")
+            return Diagnosis("identity", False, sentence(e))
         return Diagnosis("identity", True, f"{identity.device} is the device that the file means.")
 
     def places(self) -> list[Diagnosis]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
 from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
-from kilnctl.cli.oven.oven_file.more_places import others, place_of
+from kilnctl.cli.oven.oven_file.more_places import SWITCHES, others, place_of
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
 from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning, template
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
@@ -66,6 +66,7 @@ class Asker:
         self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
         self._modbus = not any("kind" in device for device in self._example["device"].values())
         self._language: dict[str, Any] = {}  # of a text board, as far as it was told
+        self._fed_by_one_line = False
         self._told: set[Path] = set()
         self._missing: set[str] = set()
         self._answered: dict[Path, Any] = {}
@@ -107,6 +108,8 @@ class Asker:
             return value  # the way of connecting says it
         if path[-1] == "field":
             return self._field(path, value)
+        if path == ("dead_man", "write") and self._fed_by_one_line:
+            return 1
         return self._key(path, value)
 
     def _agreeing(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
@@ -167,6 +170,10 @@ class Asker:
             return "word_order", "high first", None
         if key == "baud" and self._modbus:
             return "parity", "none", "none"
+        if key == "register" and path[0] == "signal" and path[-1] in SWITCHES:
+            return "inverted", False, False
+        if key == "open_words":
+            return "banner", "", ""
         if key == "scale" and path[0] == "signal" and self._modbus:
             return "offset", 0.0, 0.0
         return None
@@ -193,7 +200,9 @@ class Asker:
         if written and name not in self._language["tell"]:
             at = f"device.{device}"
             self._language["tell"][name] = text_language.ask_told(at, name, self._ask, self._say)
-            if "{value}" in self._language["tell"][name]["send"] and name not in names:
+            counts = "{value}" in self._language["tell"][name]["send"]
+            self._fed_by_one_line = path[0] == "dead_man" and not counts
+            if counts and name not in names:
                 self._language["words"] |= text_language.ask_words(at, [name], self._ask, self._say)
         return str(name)
 
@@ -228,7 +237,7 @@ class Asker:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
             if typed == LEFT_OUT:
                 return None
-            if not typed and offered:
+            if not typed and (offered or path[-1] == "banner"):
                 return value
             try:
                 if names and typed not in names:

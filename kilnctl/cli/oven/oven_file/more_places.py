@@ -5,6 +5,7 @@ from typing import Any
 
 from kilnctl.config.wiring import Number, Outputs, Signals, Switch
 
+SWITCHES = {name for name, field in Signals.model_fields.items() if Switch.__name__ in str(field.annotation)}
 WHERE = ("device", "table", "register", "field")
 
 
@@ -20,12 +21,12 @@ def place_of(group: str, name: str, example: dict[str, Any]) -> dict[str, Any]:
     place = {key: deepcopy(like[key]) for key in WHERE if key in like}
     if "field" in place:
         place["field"] = name
-    kind = "" if group == "output" else str(Signals.model_fields[name].annotation)
-    bit = group == "output" or Switch.__name__ in kind
+    number = group == "signal" and Number.__name__ in str(Signals.model_fields[name].annotation)
+    bit = group == "output" or name in SWITCHES
     if "table" in place:
         place["table"] = "coil" if group == "output" else "discrete" if bit else place["table"]
     if not bit:
         place |= {key: like[key] for key in ("format", "scale") if key in like}
-    if not bit and Number.__name__ not in kind:
-        place |= {key: like[key] for key in ("unit", "low", "high")}
+    if not bit and not number:
+        place |= {key: like[key] for key in ("unit", "low", "high", "couple") if key in like}
     return place

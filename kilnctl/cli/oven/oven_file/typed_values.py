@@ -38,6 +38,8 @@ def _alike(value: Any, like: Any) -> bool:
         return isinstance(value, bool) and isinstance(like, bool)
     if isinstance(like, int | float):
         return isinstance(value, int | float)
+    if isinstance(like, list):
+        return isinstance(value, list) and all(_alike(one, like[0]) for one in value if like)
     return isinstance(value, type(like))
 
 

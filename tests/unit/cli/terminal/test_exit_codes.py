@@ -21,6 +21,7 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (RunRefused("the limit is 90 days old"), 3),
         (NoReply("the board does not answer"), 3),
         (KeyboardInterrupt(), 5),
+        (EOFError(), 5),
         (PermissionError(errno.EACCES, "Permission denied", "/nowhere"), 2),
         (ZeroDivisionError("oops"), 70),
         (SystemExit(4), 4),

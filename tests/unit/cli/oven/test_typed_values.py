@@ -1,0 +1,35 @@
+"""What is typed for a key becomes a value of the kind that the example has there, or is asked again."""
+
+import pytest
+
+from kilnctl.cli.oven.oven_file.typed_values import read, shown
+from kilnctl.errors import ConfigError
+
+
+@pytest.mark.parametrize(
+    ("typed", "like", "value"),
+    [
+        ("0x2B07", 4711, 0x2B07),
+        ("-32767", [32767], [-32767]),
+        ("[1, 2]", [32767], [1, 2]),
+        ("yes", False, True),
+        ("0.25", 1.0, 0.25),
+        ("1", 1.0, 1),
+        ("OFF, ON", ["A"], ["OFF", "ON"]),
+        ('["OFF","ON"]', ["A"], ["OFF", "ON"]),
+        ("240 C", "260 C", "240 C"),
+    ],
+)
+def test_what_can_be_read(typed: str, like: object, value: object) -> None:
+    assert read(typed, like) == value
+
+
+@pytest.mark.parametrize(("typed", "like"), [("ten", 1), ("{ a = 1 }", [1]), ("1", True), ("yes", 1)])
+def test_what_is_of_another_kind_is_asked_again(typed: str, like: object) -> None:
+    with pytest.raises(ConfigError, match="write it like"):
+        read(typed, like)
+
+
+def test_lists_are_shown_as_they_are_typed() -> None:
+    assert shown(["OFF", "ON"]) == "OFF, ON"
+    assert shown([32767, -1]) == "32767, -1"
