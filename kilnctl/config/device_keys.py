@@ -12,10 +12,10 @@ Name = Annotated[str, Field(pattern="^[a-z][a-z0-9_]*$")]
 Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
 
 
-def _path(said: str) -> str:
-    if lacks_its_kind(said):
-        raise wrong("path", f'"{said}": a network address begins with its kind: "tcp://{said}" for Modbus')
-    return meant(said)
+def _path(path: str) -> str:
+    if lacks_its_kind(path):
+        raise wrong("path", f'"{path}": a network address begins with its kind: "tcp://{path}" for Modbus')
+    return meant(path)
 
 
 class Port(Strict):

@@ -87,13 +87,13 @@ class Temperature(Place):
 
     @model_validator(mode="before")
     @classmethod
-    def _open_values_as_read(cls, said: Any) -> Any:
+    def _open_values_as_read(cls, place: Any) -> Any:
         """A table prints 65535 or 8001h where a signed register is read as -1 or -32767."""
-        values = said.get("open_values") if isinstance(said, dict) else None
+        values = place.get("open_values") if isinstance(place, dict) else None
         if not isinstance(values, tuple) or not all(isinstance(value, int) for value in values):
-            return said
-        form = "float32" if "field" in said else said.get("format", "int16")
-        return {**said, "open_values": tuple(_as_read(value, form) for value in values)}
+            return place
+        form = "float32" if "field" in place else place.get("format", "int16")
+        return {**place, "open_values": tuple(_as_read(value, form) for value in values)}
 
     @model_validator(mode="after")
     def _low_below_high(self) -> Self:

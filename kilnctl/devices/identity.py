@@ -35,7 +35,7 @@ def check_identity(expected: DeviceIdentity, device: WiredDevice) -> None:
 
 def unlike(expected: DeviceIdentity, raw: float) -> BadReply | None:
     """Return what is wrong when the place does not hold the constant that the oven file names."""
-    if raw == expected.expect or (expected.words == 1 and raw == expected.expect - SIGNED):
+    if raw == expected.expect or (expected.registers == 1 and raw == expected.expect - SIGNED):
         return None  # a table prints B207h, a signed register shows it as a negative number
     at = f"{expected.device}: {expected.where}"
     return BadReply(f"{at} holds {raw:g}, not {expected.expect}: another device answers; check the wiring")

@@ -43,21 +43,21 @@ def in_our_words(e: Exception, what: str, timeout_s: float) -> DeviceError:
     return BadReply(f"{what}: {str(e).splitlines()[0][:120] if str(e) else type(e).__name__}")
 
 
-def _refusal(said: str, what: str) -> DeviceError:
-    if "gateway" in said:
+def _refusal(reason: str, what: str) -> DeviceError:
+    if "gateway" in reason:
         return NoReply(f"{what}: a gateway says that nobody answers there")
-    if said == BUSY:
+    if reason == BUSY:
         return DeviceBusy(f"{what}: the device says that it is busy")
-    return DeviceRefused(f"{what}: the device refuses: {said.splitlines()[0][:120]}")
+    return DeviceRefused(f"{what}: the device refuses: {reason.splitlines()[0][:120]}")
 
 
-def _has_taken(said: re.Match[str]) -> bool:
-    return int(said[1]) == int(said[2]) + 128
+def _has_taken(functions: re.Match[str]) -> bool:
+    return int(functions[1]) == int(functions[2]) + 128
 
 
-def _damage(said: str) -> str:
+def _damage(text: str) -> str:
     for begins, words in DAMAGED:
-        if match := re.match(begins, said):
+        if match := re.match(begins, text):
             return words.format(*match.groups())
     return FOREIGN
 

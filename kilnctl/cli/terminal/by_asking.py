@@ -14,13 +14,13 @@ STOP, BACK = "q", "<"
 
 
 class _Back(Exception):
-    """The last answer is to be given anew."""
+    """The last answer is to be given again."""
 
 
-def with_a_way_back(ask: Ask, say: Say, walk: Callable[[Ask, Say], Made]) -> Made:
-    """Return what a walk of questions makes; < asks the question before again.
+def with_a_way_back(ask: Ask, say: Say, make: Callable[[Ask, Say], Made]) -> Made:
+    """Return what is made of answers; < asks the question before again.
 
-    The walk is begun anew then, with the answers before that one given silently: it must ask the same
+    All is asked again then, with the answers before that one given silently: `make` must ask the same
     questions for the same answers.
     """
     kept: list[str] = []
@@ -36,12 +36,12 @@ def with_a_way_back(ask: Ask, say: Say, walk: Callable[[Ask, Say], Made]) -> Mad
             kept.append(typed)
             return typed
 
-        def said(text: str, told: list[str] = told) -> None:
+        def say_new(text: str, told: list[str] = told) -> None:
             if not told:
                 say(text)
 
         try:
-            return walk(asked, said)
+            return make(asked, say_new)
         except _Back:
             del kept[-1:]
 
