@@ -52,7 +52,8 @@ def _difference(first: Record, other: Record, difference: Difference) -> list[Bl
     rows = tuple(_row(s, ours[s.index], theirs[s.index]) for s in difference.segments)
     whole = ("", "whole heat", *(say_duration(r.curve.duration_s) for r in (first, other)))
     rows = (*rows, (*whole, signed(difference.duration_s), "", ""))
-    energy = f"{difference.energy_kwh:+.2f} kWh" if abs(difference.energy_kwh) >= 0.005 else "same"
+    more = f"{difference.energy_kwh:+.2f} kWh".replace("-", "−")
+    energy = more if abs(difference.energy_kwh) >= 0.005 else "same"
     sums = [("energy", energy)]
     counted = sorted({signed(s) for s in (difference.equivalence20_s, difference.equivalence_c_s)})
     sums += [("the temper counts as", " to ".join(counted))] if counted != [signed(0.0)] else []
@@ -60,7 +61,7 @@ def _difference(first: Record, other: Record, difference: Difference) -> list[Bl
     only += [f"Only run {two} has: {', '.join(difference.only_other)}."] if difference.only_other else []
     return [
         Table(f"Run {two} against run {one}", head, rows, WIDTHS, RIGHT),
-        Pairs("More or less", tuple(sums)),
+        Pairs("Energy and temper", tuple(sums)),
         *((Paragraphs("", tuple(only)),) if only else ()),
     ]
 

@@ -1,7 +1,7 @@
 """A label for the part itself: what it is, what was done to it, how hard it is, which record says more."""
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +19,7 @@ from kilnctl.report.workshop import Workshop
 
 MM_PT = 72.0 / 25.4
 MARGIN_MM, LEAD, INK, RED = 3.0, 1.28, "#000000", "#a01010"
+LARGER_PT = (3.0, 2.0, 1.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +47,8 @@ Line = tuple[str, float, str, str]
 
 def write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str) -> None:
     """Write a label as pdf or png. Raises OSError."""
-    lines = _lines(record, about, shop, stock)
     mark_pt = 0.0 if not shop.mark else stock.title_pt * 2.2
-    needed = sum(size * LEAD for _, size, _, _ in lines) + mark_pt + 2 * MARGIN_MM * MM_PT
+    lines, needed = _set(record, about, shop, stock, mark_pt)
     wide, high = stock.wide_mm * MM_PT, needed if stock.high_mm is None else stock.high_mm * MM_PT
     with mpl.rc_context(STYLE):
         figure = Figure(figsize=(wide / 72.0, high / 72.0))
@@ -66,6 +66,25 @@ def write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path:
         figure.savefig(path, format=kind, dpi=300, metadata=metadata)
 
 
+def _set(
+    record: Record, about: Said, shop: Workshop, stock: Stock, mark_pt: float
+) -> tuple[list[Line], float]:
+    """Return the lines and how high they are; on a label of a fixed height as large as they fit."""
+    for larger_pt in LARGER_PT if stock.high_mm is not None else (0.0,):
+        lines = _lines(record, about, shop, replace(stock, text_pt=stock.text_pt + larger_pt))
+        needed = sum(size * LEAD for _, size, _, _ in lines) + mark_pt + 2 * MARGIN_MM * MM_PT
+        if stock.high_mm is None or needed <= stock.high_mm * MM_PT:
+            break
+    return lines, needed
+
+
+def _title_pt(title: str, room: float, stock: Stock) -> float:
+    """Return the size at which the title is one line, where that is not much smaller than meant."""
+    sizes = [stock.title_pt - step * 0.5 for step in range(int(stock.title_pt * 0.5) + 1)]
+    fit = (size for size in sizes if len(broken_at(title, room, size, "bold")) == 1)
+    return next((size for size in fit if size >= 0.75 * stock.title_pt), stock.title_pt)
+
+
 def _mark(figure: Figure, png: bytes, y: float, tall: float, wide: float, high: float) -> None:
     axes = figure.add_axes(
         (MARGIN_MM * MM_PT / wide, (y - tall + 2.0) / high, 0.5, (tall - 2.0) / high), anchor="W"
@@ -79,7 +98,8 @@ def _lines(record: Record, about: Said, shop: Workshop, stock: Stock) -> list[Li
     info, room = record.info, (stock.wide_mm - 2 * MARGIN_MM) * MM_PT
     said, good = verdict(record, achieved(record), about.amiss)
     done = treatment(record.profile)
-    found: list[tuple[str, float, str, str]] = [(subject(record), stock.title_pt, INK, "bold")]
+    title = subject(record)
+    found: list[tuple[str, float, str, str]] = [(title, _title_pt(title, room, stock), INK, "bold")]
     found += [(mark, stock.text_pt + 2, RED, "bold") for mark in (" · ".join(record.marks),) if mark]
     found += [(said, stock.text_pt, RED, "bold")] if not good else []
     found += [(f"{done[:1].upper()}{done[1:]}", stock.text_pt, INK, "normal")] if good else []

@@ -40,7 +40,9 @@ def plan_card(made: Plan, told: Foretold, timing: tuple[str, ...], shop: Worksho
         Chart(lambda axes, _: draw_plan(axes, told), lambda: _svg(told), one=True, high_pt=155.0),
         Paragraphs("", (told.basis, CAUTION), small=True),
     )
-    return Document(f"Card: {profile.name}", blocks, f"{profile.name}, revision {profile.revision}", 10.0)
+    return Document(
+        f"Card: {profile.name}", blocks, f"{profile.name}, revision {profile.revision}", 10.0, True
+    )
 
 
 def _hands(rows: tuple[Row, ...]) -> tuple[str, ...]:

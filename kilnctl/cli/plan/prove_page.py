@@ -35,7 +35,7 @@ def prove_page(job: str, verdicts: list[Verdict], shop: Workshop) -> Document:
             "What software could not catch",
             tuple((in_words(s.fault), f"stands in: {s.stands_in}") for s in blind) or (("", "nothing here"),),
         ),
-        Paragraphs("", (*_untrue(verdicts), NOT_PROVEN)),
+        Paragraphs("", (*_paired(verdicts), *_untrue(verdicts), NOT_PROVEN)),
     )
     return Document(f"Faults tried on {job}", blocks, job)
 
@@ -57,7 +57,7 @@ def complaint(v: Verdict) -> str:
 
 def _verdict(verdicts: list[Verdict]) -> str:
     found = summary(verdicts)
-    head = f"{len(verdicts)} heats: {found['cut']} cut, {len(verdicts) - found['cut']} not"
+    head = f"{len(verdicts)} heats: {found['cut']} cut, {len(verdicts) - found['cut']} not cut"
     bad = {
         "unsafe": found["unsafe"],
         "called complete and were not": found["wrong_complete"],
@@ -66,7 +66,13 @@ def _verdict(verdicts: list[Verdict]) -> str:
         "cut for nothing": found["false_trips"],
     }
     said = ", ".join(f"{count} {name}" for name, count in bad.items() if count)
-    return f"{head}; {said}." if said else f"{head}; all as it must be."
+    return f"{head}; {said}." if said else f"{head}; everything as it should be."
+
+
+def _paired(verdicts: list[Verdict]) -> tuple[str, ...]:
+    count = sum(len(v.rows) > 1 for v in verdicts)
+    heats = "1 heat" if count == 1 else f"{count} heats"
+    return (f"{heats} with two faults at once: counted above, not in the table.",) if count else ()
 
 
 def _untrue(verdicts: list[Verdict]) -> tuple[str, ...]:

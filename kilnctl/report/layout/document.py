@@ -86,9 +86,13 @@ Block = Heading | Lead | Warned | Chart | Table | Pairs | Paragraphs | Overleaf
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A page: its name, its blocks in order, and the line at the foot of every sheet."""
+    """A page: its name, its blocks in order, and the line at the foot of every sheet.
+
+    One that is for a wall is `one_sheet`: type and chart are set smaller until it is, down to nine points.
+    """
 
     name: str
     blocks: tuple[Block, ...]
     foot: str = ""
     points: float = 9.0
+    one_sheet: bool = False

@@ -1,6 +1,7 @@
 """A document as HTML: one file, nothing fetched, readable on a telephone, printed on A4."""
 
 import base64
+import re
 from html import escape
 from itertools import zip_longest
 from pathlib import Path
@@ -42,15 +43,17 @@ th, td { padding: 3px 10px 3px 0 } td { border-bottom: 1px solid #f0eee8; vertic
 .right { text-align: right } p { margin: 0 0 4px }
 footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; color: #5c5c5c }
 @media (max-width: 640px) { main { margin: 0; padding: 16px } .scroll { overflow-x: auto }
-  dl { grid-template-columns: 1fr } dd { margin: 0 0 6px } }
-@media print { body { background: #fff; font-size: 9.5pt } main { margin: 0; padding: 0; max-width: none }
+  dl { grid-template-columns: 1fr } dd { margin: 0 0 6px }
+  figure { overflow-x: auto } figure svg { width: 820px } }
+@media print { body { background: #fff; font-size: 9pt } main { margin: 0; padding: 0; max-width: none }
   h1 { font-size: 17pt } h2 { font-size: 10.5pt; break-after: avoid } .verdict { font-size: 11.5pt }
-  tr, dl, figure { break-inside: avoid } svg { max-height: 88mm } h2 { margin-top: 12px }
+  tr, dl, figure { break-inside: avoid } svg { max-height: 78mm } h2 { margin-top: 10px }
   td, th { padding: 1px 8px 1px 0 } .overleaf { break-before: page } }
 """
 
 
 SCOPE = ' scope="col"'
+UNIT = re.compile(r"(\d) (?=(?:°[CF]|h|min|s|K|mm|kWh|HRC|W|V|%)(?!\w))")
 
 
 def write_html(document: Document, path: Path) -> None:
@@ -75,7 +78,7 @@ def _block(block: Block) -> str:
             return _heading(block)
         case Lead():
             kind = "verdict" if block.good else "verdict bad"
-            return f'<p class="{kind}">{escape(block.text)}</p>'
+            return f'<p class="{kind}">{_said(block.text)}</p>'
         case Warned():
             return f'<p class="warned" role="note"><b>{escape(block.mark)}</b>{escape(block.why)}</p>'
         case Chart():
@@ -91,6 +94,11 @@ def _block(block: Block) -> str:
             return '<div class="overleaf"></div>'
 
 
+def _said(text: str) -> str:
+    """Return words as HTML; a number and its unit stay on one line."""
+    return escape(UNIT.sub("\\1\N{NO-BREAK SPACE}", text))
+
+
 def _title(title: str) -> str:
     return f"<h2>{escape(title)}</h2>" if title else ""
 
@@ -99,19 +107,19 @@ def _heading(block: Heading) -> str:
     data = base64.b64encode(block.mark).decode()
     mark = f'<img class="mark" alt="mark of the workshop" src="data:image/png;base64,{data}">' if data else ""
     shop = f'<p class="shop">{escape(block.workshop)}</p>' if block.workshop else ""
-    return f'{mark}{shop}<h1>{escape(block.title)}</h1><p class="sub">{escape(block.below)}</p>'
+    return f'{mark}{shop}<h1>{_said(block.title)}</h1><p class="sub">{escape(block.below)}</p>'
 
 
 def _pair(name: str, value: str) -> str:
     if not name:
-        return f'<dd class="whole">{escape(value)}</dd>'
-    return f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>"
+        return f'<dd class="whole">{_said(value)}</dd>'
+    return f"<dt>{escape(name)}</dt><dd>{_said(value)}</dd>"
 
 
 def _table(block: Table) -> str:
     def cells(row: tuple[str, ...], tag: str, scope: str = "") -> str:
         right = [' class="right"' if n in block.right else "" for n in range(len(row))]
-        return "".join(f"<{tag}{scope}{r}>{escape(c)}</{tag}>" for r, c in zip(right, row, strict=True))
+        return "".join(f"<{tag}{scope}{r}>{_said(c)}</{tag}>" for r, c in zip(right, row, strict=True))
 
     below = [f'<tr><td></td><td colspan="9">{escape(b)}</td></tr>' if b else "" for b in block.below]
     rows = [f"<tr>{cells(row, 'td')}</tr>" for row in block.rows]

@@ -1,6 +1,7 @@
 """A document as PDF: A4 sheets, nothing smaller than nine points."""
 
 import io
+from dataclasses import replace
 from functools import lru_cache
 from itertools import zip_longest
 from pathlib import Path
@@ -37,6 +38,7 @@ LEAD = 1.32
 INK, PALE, BLUE, RED, RULE = "#22262a", "#5c5c5c", "#1f3b57", "#a01010", "#cfccc2"
 # Inside a chart's place: room for the scale, the names above and the clock below.
 CHART_LEFT, CHART_RIGHT, CHART_TOP, CHART_FOOT = 42.0, 42.0, 44.0, 34.0
+CLOSER = ((0.0, 0.8), (0.5, 0.8), (1.0, 0.7))  # points taken off, and the share of a chart's height
 DUTY_HIGH, NAME_SHARE, MARK_HIGH, BETWEEN, INDENT = 26.0, 0.27, 34.0, 8.0, 20.0
 
 # How a typesetter would place glyphs. In a PDF each has its place already, and reading these tables was a
@@ -51,13 +53,28 @@ def write_pdf(document: Document, path: Path) -> None:
         if isinstance(block, Heading):
             about |= {"Author": block.workshop or "kilnctl", "Subject": block.title}
     with mpl.rc_context(STYLE):
-        paper = _Paper(document)
-        for block in document.blocks:
-            paper.put(block)
+        paper = _laid(document)
         with PdfPages(path, metadata=about) as pdf:
             for figure in paper.sheets():
                 pdf.savefig(figure)
     say_language(path)
+
+
+def _laid(document: Document) -> "_Paper":
+    """Return the sheets of a document; one that is to be a single sheet is set closer until it is."""
+    paper = _filled(document, 0.0, 1.0)
+    for smaller_pt, share in CLOSER if document.one_sheet else ():
+        if len(paper.figures) == 1:
+            break
+        paper = _filled(document, smaller_pt, share)
+    return paper
+
+
+def _filled(document: Document, smaller_pt: float, share: float) -> "_Paper":
+    paper = _Paper(replace(document, points=document.points - smaller_pt))
+    for block in document.blocks:
+        paper.put(replace(block, high_pt=block.high_pt * share) if isinstance(block, Chart) else block)
+    return paper
 
 
 class _Written(Artist):
@@ -120,7 +137,8 @@ class _Paper:
                 self._lines(block.text, WIDTH, self.size + 2.0, INK if block.good else RED, "bold")
                 self.y -= BETWEEN
             case Warned():
-                self._lines(f"{block.mark}  {block.why}".strip(), WIDTH, self.size, RED, "bold")
+                mark = block.mark if block.mark.endswith(":") else f"{block.mark}."
+                self._lines(f"{mark} {block.why}".strip(), WIDTH, self.size, RED, "bold")
                 self.y -= BETWEEN
             case Chart():
                 self._chart(block)

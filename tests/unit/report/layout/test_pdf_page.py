@@ -4,8 +4,11 @@ from pathlib import Path
 
 from heats import START_UTC, TWO_SEGMENTS, header, temper
 from printed_pages import paper_text, printed
+from pypdf import PdfReader
 
 from kilnctl.logbook.writer import Event, Logbook
+from kilnctl.report.layout.document import Document, Paragraphs
+from kilnctl.report.layout.pdf_page import write_pdf
 
 DAY_S = 86_400.0
 
@@ -20,3 +23,12 @@ def test_nothing_is_smaller_than_nine_points_or_off_the_sheet(full_book: Logbook
         assert len(seen) > 100
         assert [words for *_, size, words in seen if size < 9.0] == []
         assert all(0.0 < x < 595.0 and 0.0 < y < 842.0 for x, y, *_ in seen)
+
+
+def test_what_hangs_on_a_wall_is_one_sheet_where_the_type_allows_it(tmp_path: Path) -> None:
+    """The card of three gouges once had two lines on a second sheet."""
+    words = Paragraphs("Steps", tuple(f"{n}: heat it, soak it, quench it" for n in range(56)))
+    for one_sheet, sheets in ((False, 2), (True, 1)):
+        write_pdf(Document("card", (words,), points=10.0, one_sheet=one_sheet), tmp_path / "card.pdf")
+        assert len(PdfReader(tmp_path / "card.pdf").pages) == sheets
+    assert min(size for *_, size, _ in printed(tmp_path / "card.pdf")) >= 9.0
