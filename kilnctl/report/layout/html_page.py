@@ -78,7 +78,7 @@ def _block(block: Block) -> str:
             return _heading(block)
         case Lead():
             kind = "verdict" if block.good else "verdict bad"
-            return f'<p class="{kind}">{_said(block.text)}</p>'
+            return f'<p class="{kind}">{_marked_up(block.text)}</p>'
         case Warned():
             return f'<p class="warned" role="note"><b>{escape(block.mark)}</b>{escape(block.why)}</p>'
         case Chart():
@@ -94,7 +94,7 @@ def _block(block: Block) -> str:
             return '<div class="overleaf"></div>'
 
 
-def _said(text: str) -> str:
+def _marked_up(text: str) -> str:
     """Return words as HTML; a number and its unit stay on one line."""
     return escape(UNIT.sub("\\1\N{NO-BREAK SPACE}", text))
 
@@ -107,19 +107,19 @@ def _heading(block: Heading) -> str:
     data = base64.b64encode(block.mark).decode()
     mark = f'<img class="mark" alt="mark of the workshop" src="data:image/png;base64,{data}">' if data else ""
     shop = f'<p class="shop">{escape(block.workshop)}</p>' if block.workshop else ""
-    return f'{mark}{shop}<h1>{_said(block.title)}</h1><p class="sub">{escape(block.below)}</p>'
+    return f'{mark}{shop}<h1>{_marked_up(block.title)}</h1><p class="sub">{escape(block.below)}</p>'
 
 
 def _pair(name: str, value: str) -> str:
     if not name:
-        return f'<dd class="whole">{_said(value)}</dd>'
-    return f"<dt>{escape(name)}</dt><dd>{_said(value)}</dd>"
+        return f'<dd class="whole">{_marked_up(value)}</dd>'
+    return f"<dt>{escape(name)}</dt><dd>{_marked_up(value)}</dd>"
 
 
 def _table(block: Table) -> str:
     def cells(row: tuple[str, ...], tag: str, scope: str = "") -> str:
         right = [' class="right"' if n in block.right else "" for n in range(len(row))]
-        return "".join(f"<{tag}{scope}{r}>{_said(c)}</{tag}>" for r, c in zip(right, row, strict=True))
+        return "".join(f"<{tag}{scope}{r}>{_marked_up(c)}</{tag}>" for r, c in zip(right, row, strict=True))
 
     below = [f'<tr><td></td><td colspan="9">{escape(b)}</td></tr>' if b else "" for b in block.below]
     rows = [f"<tr>{cells(row, 'td')}</tr>" for row in block.rows]
