@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 # What a learned oven and one known by its build alone are good to.
-LEARNED, TYPICAL = 0.1, 2.0
+LEARNED, MEASURED, TYPICAL = 0.1, 0.2, 2.0
 
 
 def oven(
@@ -62,12 +62,16 @@ def oven(
     down_s = shut_s(model, at_c, low_c, room_c)
     duty = min(1.0, holding_duty(model, at_c, room_c))
     up_kwh, hold_kwh = (chosen.power_w * s / 3.6e6 for s in (up_s, duty * hold_s))
-    low, high = (1 - LEARNED, 1 + LEARNED) if known else (1 / TYPICAL, TYPICAL)
+    told = None if known else chosen.measured
+    (low, high), (slow, long) = (
+        _good_to(bool(known), told is not None and by is not None)
+        for by in ((None, None) if told is None else (told.takes_s, told.holds_with_w))
+    )
     rows = [
         ("up", f"{say_duration(up_s)} at full power ({say_times(up_s * low, up_s * high)})"),
         (
             "down",
-            f"{say_duration(down_s)} shut, to {say_point(low_c)} ({say_times(down_s * low, down_s * high)})",
+            f"{say_duration(down_s)} shut, to {say_point(low_c)} ({say_times(down_s * slow, down_s * long)})",
         ),
         ("hold", f"{100 * duty:.0f} % of {chosen.power_w:.0f} W once soaked through; more before"),
         ("energy", f"{up_kwh:.1f} kWh up, {hold_kwh:.1f} kWh for {say_duration(hold_s)} of holding"),
@@ -78,19 +82,38 @@ def oven(
         rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
     job_c = chosen.limit_c - LIMIT_MARGIN_K
     beware = (f"a job may go to {say_point(job_c)} at most in this oven",) if at_c > job_c else ()
-    learned, build = "learned on this oven", f"typical of its build ({chosen.build}); not learned yet"
+    source, good = _source(chosen, bool(known))
     return show(
         FigureAnswer(
             asked=f"{chosen.name} from {say_point(from_c)} to {say_point(at_c)}, empty:",
             rows=tuple(rows),
-            source=learned if known else build,
-            assumed="full power of the oven file, usual mains; "
-            + ("within a tenth" if known else "to a factor of two"),
+            source=source,
+            assumed=f"full power of the oven file, usual mains; {good}",
             data=data,
             beware=beware,
         ),
         as_json,
     )
+
+
+def _source(oven: "Oven", learned: bool) -> tuple[str, str]:
+    """Return what the times rest on, and how good that is."""
+    if learned:
+        return "learned on this oven", "within a tenth"
+    if oven.measured is not None:
+        return (
+            "as its file says it was measured; not learned yet",
+            "a fifth where measured, else a factor of two",
+        )
+    return f"typical of its build ({oven.build}); not learned yet", "to a factor of two"
+
+
+def _good_to(learned: bool, measured: bool) -> tuple[float, float]:
+    """Return the factors between which a time lies."""
+    if not (learned or measured):
+        return 1 / TYPICAL, TYPICAL
+    share = LEARNED if learned else MEASURED
+    return 1 - share, 1 + share
 
 
 def _check(oven: "Oven", from_c: float, at_c: float, low_c: float) -> None:

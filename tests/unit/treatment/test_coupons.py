@@ -54,6 +54,15 @@ def test_the_lowest_hard_and_fine_heat_is_the_one() -> None:
     assert not any("unproven" in line for line in reading(whole))
 
 
+def test_a_soft_piece_is_not_asked_for_its_grain() -> None:
+    """Nobody breaks a piece that the file bites (common practice)."""
+    typed = entered("810 skates brittle fine", "840 skates brittle coarse")
+    soft = typed.coupon[0].model_copy(update={"file": "bites"})
+    found = typed.model_copy(update={"coupon": (soft, *typed.coupon[1:])})
+    assert any("810 °C" in line for line in reading(found))
+    assert not any("not looked at" in line for line in reading(found))
+
+
 @pytest.mark.parametrize(
     ("found", "says"),
     [

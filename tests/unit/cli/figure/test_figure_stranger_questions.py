@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.main import run
+from kilnctl.config.home import bundled
 
 pytestmark = pytest.mark.usefixtures("own_home")
 
@@ -162,3 +163,16 @@ def test_secondary_hardening_is_told_where_it_is(
 ) -> None:
     found = asked(capsys, "figure", "hardness", temper, "2h", "--steel", "D2")
     assert ("secondary" in str(found["beware"])) is warned
+
+
+def test_an_oven_that_was_measured_is_told_as_measured(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What the maker measured is the answer: 20 min to 200 °C, within a fifth, no factor of two."""
+    text = (bundled("ovens") / "tempering-oven.toml").read_text()
+    (own_home / "ovens").mkdir()
+    measured = '\n[measured]\nheats_to = "200 C"\ntakes = "20 min"\n'
+    (own_home / "ovens" / "mine.toml").write_text(text.replace('"tempering-oven"', '"mine"', 1) + measured)
+    found = asked(capsys, "figure", "oven", "mine", "200C")
+    assert found["up_s"] == pytest.approx(1200.0, rel=0.05)
+    assert "measured" in str(found["source"])
