@@ -1,6 +1,7 @@
 """Questions of the walk that are asked until the answer can be read."""
 
 import re
+from collections.abc import Callable
 
 from kilnctl.commissioning.wizard import NOTE, Shop
 from kilnctl.errors import UnitError
@@ -11,18 +12,18 @@ LOWEST_M, HIGHEST_M = -400.0, 5500.0
 
 def point_c(shop: Shop, question: str) -> float:
     """Ask for a temperature until it can be read, degC."""
-    while True:
-        try:
-            return parse_point_c(shop.person.ask(question))
-        except UnitError as e:
-            shop.person.say(f"  {e}")
+    return _until_read(shop, question, parse_point_c)
 
 
 def seconds(shop: Shop, question: str) -> float:
     """Ask for a time until it can be read."""
+    return _until_read(shop, question, parse_duration_s)
+
+
+def _until_read(shop: Shop, question: str, parse: Callable[[object], float]) -> float:
     while True:
         try:
-            return parse_duration_s(shop.person.ask(question))
+            return parse(shop.person.ask(question))
         except UnitError as e:
             shop.person.say(f"  {e}")
 
