@@ -1,4 +1,4 @@
-"""A plateau of a recorded run, beside the freezing point of tin: ITS-90 (Preston-Thomas 1990), 231.928 degC."""
+"""A plateau of a run beside the freezing point of tin: 231.928 degC, ITS-90 (Preston-Thomas 1990)."""
 
 from pathlib import Path
 

@@ -1,0 +1,16 @@
+"""The card of a plan, to hang at the oven: what will be done, step by step."""
+
+from pathlib import Path
+
+import pytest
+
+from kilnctl.cli.main import run
+
+
+@pytest.mark.slow
+def test_the_card_has_every_step_and_the_caution(own_home: Path, tmp_path: Path) -> None:
+    out = tmp_path / "card.html"
+    assert run(["plan", "gouge-o1-temper", "--card", str(out)]) == 0
+    said = out.read_text(encoding="utf-8")
+    for words in ("gouge-o1-temper", ">218<", "The guarded limit"):
+        assert words in said
