@@ -1,5 +1,6 @@
 """Files that people edit: TOML into a strict pydantic model, errors with file, line and key."""
 
+import re
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,6 +16,8 @@ _MARKER = "kilnctl-error-here"
 SHOWN = 10
 LONGEST_TEXT = 1000
 LONGEST_LINE = 240
+LONGEST_FILE = 1_000_000  # bytes; a larger one would take minutes to be found wrong
+TOO_DEEP = re.compile(r"""^[\s\[]*(?:[\w"'-]+\s*\.\s*){32}""", re.M)  # thousands would take minutes
 Key = tuple[str | int, ...]
 
 
@@ -63,7 +66,9 @@ def load(path: Path, model: type[M], error: type[KilnctlError]) -> M:
     missing, unreadable, empty or not TOML.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        if (size := path.stat().st_size) > LONGEST_FILE:
+            raise error(f"{path}: {size / 1e6:.0f} MB; a file of this kind has 1 MB at most")
+        text = path.read_text(encoding="utf-8-sig")  # some editors write a mark before the first line
     except (OSError, UnicodeDecodeError) as e:
         raise error(f"{path}: cannot be read: {_plain(e)}") from None
     return loads(text, model, error, path.name)
@@ -71,6 +76,8 @@ def load(path: Path, model: type[M], error: type[KilnctlError]) -> M:
 
 def loads(text: str, model: type[M], error: type[KilnctlError], name: str) -> M:
     """Read TOML text into a model; `name` stands for the file in messages. Raises `error`."""
+    if TOO_DEEP.search(text):
+        raise error(f"{name}: nested too deeply")
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as e:

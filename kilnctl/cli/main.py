@@ -146,7 +146,7 @@ def _off(words: Sequence[str]) -> int:
         return _others(words)
     from kilnctl.cli.heat.off import off, oven_in
 
-    return off(oven=oven_in(words[1:]))
+    return _hinted(words, off(oven=oven_in(words[1:])))
 
 
 def _others(words: Sequence[str]) -> int:
@@ -164,18 +164,21 @@ def _others(words: Sequence[str]) -> int:
     if tuple(words) in PLAIN:
         return _plain(words)
     result = app()(list(words), exit_on_error=False, print_error=False, result_action="return_value")
-    code = result if isinstance(result, int) else 0
-    if code == 0:
-        from kilnctl.cli.terminal import hints
+    return _hinted(words, result)
 
-        hints.tell(words)
+
+def _hinted(words: Sequence[str], result: object) -> int:
+    """Return the exit code of a command that has ended, after a person was told what comes next."""
+    from kilnctl.cli.terminal import hints
+
+    code = result if isinstance(result, int) else 0
+    hints.tell(words, code)
     return code
 
 
 def _plain(words: Sequence[str]) -> int:
     module, _, name = COMMANDS[words[0]][0].partition(":")
-    code = getattr(import_module(module), name)(*words[1:])
-    return code if isinstance(code, int) else 0
+    return _hinted(words, getattr(import_module(module), name)(*words[1:]))
 
 
 def page() -> str:

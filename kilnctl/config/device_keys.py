@@ -13,6 +13,8 @@ Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
 
 
 def _path(path: str) -> str:
+    if not path:
+        raise wrong("path", "no port is named; `ls /dev/serial/by-id` shows which there are")
     if lacks_its_kind(path):
         raise wrong("path", f'"{path}": a network address begins with its kind: "tcp://{path}" for Modbus')
     return meant(path)

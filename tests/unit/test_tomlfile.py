@@ -134,3 +134,20 @@ def test_what_fuzzing_found_is_one_clear_line(text: str, expected: str) -> None:
     message = said(text)
     assert expected in message
     assert all(len(line) <= 300 and line.isprintable() for line in message.split("\n"))
+
+
+def test_a_file_that_would_take_minutes_to_be_found_wrong_is_refused_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "big.toml"
+    path.write_text("# x\n" * 300_000)
+    with pytest.raises(ConfigError, match="1 MB at most"):
+        load(path, Strict, ConfigError)
+    path.write_text(".".join(["a"] * 50_000) + " = 1\n")
+    with pytest.raises(ConfigError, match="nested too deeply"):
+        load(path, Strict, ConfigError)
+
+
+def test_the_mark_that_some_editors_write_first_is_no_mistake(tmp_path: Path) -> None:
+    path = tmp_path / "marked.toml"
+    path.write_text("\ufeffcolour = 1\n", encoding="utf-8")
+    with pytest.raises(ConfigError, match=r"marked\.toml:1: colour: unknown key"):
+        load(path, Strict, ConfigError)

@@ -75,6 +75,7 @@ def simulate(
     print(f"simulated plant {simulation.name} on {at}, {speed:g} times real time; Ctrl-C ends it", flush=True)
     if os.isatty(0):
         print('type what you do at the oven, like "door open"; "help" lists the words', flush=True)
+        print(f"Next, in a second terminal: kilnctl run --oven {oven} --soak 60C --for 10min", flush=True)
     threading.Thread(target=listen, args=(simulation,), daemon=True).start()
     simulation.wait()
     return 0

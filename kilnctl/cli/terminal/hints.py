@@ -1,10 +1,21 @@
-"""What comes next, in one line after a command that went well; only where a person reads it."""
+"""What comes next, in one line at the end of a command; only where a person reads it."""
 
 import sys
 from collections.abc import Sequence
 
-# {0} is the first word after the command. Commands that say it themselves, or that are a screen, have none.
+# {0} is the first word after the command. Commands that say it themselves have none.
 NEXT = {
+    "guide": "`kilnctl guide` lists all topics",
+    "figure": "`kilnctl figure --help` lists the other questions",
+    "off": "`kilnctl status` says what is known; a new heat is a new `kilnctl run`",
+    "answer": "`kilnctl watch` shows what the heat does now",
+    "adjust": "`kilnctl watch` shows the heat as it goes on",
+    "status": "`kilnctl watch` shows it live; `kilnctl runs` lists what was",
+    "watch": "`kilnctl status` says in a line how it stands; `kilnctl off` ends it",
+    "acknowledge": "`kilnctl status` shows which alarms still stand",
+    "shelve": "`kilnctl status` shows which alarms still stand",
+    "oven": "`kilnctl oven check NAME` says what an oven can do; `kilnctl commission NAME` sets it up",
+    "simulate": "`kilnctl runs` lists what was heated on it",
     "steel": "`kilnctl recipe new` writes a recipe by asking; `kilnctl recipe list` shows which there are",
     "recipe": "`kilnctl plan RECIPE` shows what a recipe becomes, segment by segment",
     "plan": "`kilnctl dry-run {0}` rehearses it on a modelled oven",
@@ -23,22 +34,29 @@ NEXT = {
     "tune": "`kilnctl plan RECIPE --oven {0}` allows for what was learned",
     "care": "`kilnctl runs --due` shows all that is due",
 }
-SILENT = {
-    *("demo", "guide", "completion", "figure", "off", "answer", "adjust", "status", "watch"),
-    *("acknowledge", "shelve", "oven", "simulate"),
+# What a heat that did not end as asked asks for, by exit code.
+AMISS = {
+    4: "`kilnctl guide after-a-trip` says what to look for and how it is reset",
+    6: "`kilnctl verify N` says what the record lacks",
+    7: "`kilnctl guide when-it-went-wrong` says what can be done about the part",
 }
+HEATS = ("run", "dry-run", "tune")
+SILENT = {"demo", "completion"}
+TELL_IT = {("oven", "check"), ("oven", "new"), ("oven", "list")}
 
 
-def hint(words: Sequence[str]) -> str:
-    """Return what comes next after a command line, nothing where nothing needs saying."""
-    line = NEXT.get(words[0], "")
+def hint(words: Sequence[str], code: int = 0) -> str:
+    """Return what comes next after a command line that ended with a code, nothing where it has said so."""
+    if code:
+        return f"Next: {AMISS[code]}" if code in AMISS and words[0] in HEATS and "--json" not in words else ""
+    line = "" if tuple(words[:2]) in TELL_IT else NEXT.get(words[0], "")
     missing = "OVEN" if words[0] in ("commission", "tune") else "JOB"
     first = words[1] if len(words) > 1 and not words[1].startswith("-") else missing
     quiet = {"--json", "--help", "-h", "--list"} & set(words)
     return f"Next: {line.format(first)}" if line and not quiet else ""
 
 
-def tell(words: Sequence[str]) -> None:
+def tell(words: Sequence[str], code: int) -> None:
     """Say it beside the result, where a person sits at a terminal."""
-    if sys.stdout.isatty() and sys.stderr.isatty() and (line := hint(words)):
+    if sys.stdout.isatty() and sys.stderr.isatty() and (line := hint(words, code)):
         print(line, file=sys.stderr)

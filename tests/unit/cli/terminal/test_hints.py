@@ -5,7 +5,8 @@ import re
 import pytest
 
 from kilnctl.cli.main import COMMANDS
-from kilnctl.cli.terminal.hints import NEXT, SILENT, hint
+from kilnctl.cli.terminal.hints import AMISS, NEXT, SILENT, hint
+from kilnctl.guide.pages import pages
 
 
 def test_every_command_says_what_comes_next_or_says_so_itself() -> None:
@@ -14,8 +15,9 @@ def test_every_command_says_what_comes_next_or_says_so_itself() -> None:
 
 
 def test_what_is_named_is_there() -> None:
-    named = re.findall(r"`kilnctl ([a-z-]+)", " ".join(NEXT.values()))
-    assert set(named) <= set(COMMANDS)
+    said = " ".join([*NEXT.values(), *AMISS.values()])
+    assert set(re.findall(r"`kilnctl ([a-z-]+)", said)) <= set(COMMANDS)
+    assert set(re.findall(r"`kilnctl guide ([a-z-]+)", said)) <= {page.topic for page in pages()}
 
 
 @pytest.mark.parametrize(
@@ -23,9 +25,16 @@ def test_what_is_named_is_there() -> None:
     [
         (["plan", "gouge.toml"], "Next: `kilnctl dry-run gouge.toml` rehearses it on a modelled oven"),
         (["plan", "gouge.toml", "--json"], ""),
-        (["off"], ""),
+        (["off"], "Next: `kilnctl status` says what is known; a new heat is a new `kilnctl run`"),
+        (["oven", "check", "mine"], ""),
         (["nonsense"], ""),
     ],
 )
 def test_the_hint(words: list[str], said: str) -> None:
     assert hint(words) == said
+
+
+def test_a_heat_that_did_not_end_as_asked_is_told_where_to_read() -> None:
+    assert "guide after-a-trip" in hint(["run", "gouge.toml"], 4)
+    assert hint(["run", "gouge.toml", "--json"], 4) == ""
+    assert hint(["verify", "3"], 1) == ""
