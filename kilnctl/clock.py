@@ -92,9 +92,8 @@ def machine_start() -> str:
 class VirtualClock:
     """Time that moves only when somebody waits. For rehearsals and tests."""
 
-    scale = 1.0
-
     def __init__(self, start: datetime = datetime(2026, 1, 1, tzinfo=UTC)) -> None:
+        self.scale = 1.0
         self._now_s = 0.0
         self._start_s = start.timestamp()
         self.suspended_s = 0.0

@@ -1,14 +1,14 @@
 """What was seen, and what was judged of it: Reading, Scan, Observation, Trip, Alarm.
 
-What is made anew in every tick is a named tuple, which costs a quarter of a frozen dataclass.
+What is made anew in every tick is a `value`; what is found seldom is a frozen dataclass.
 """
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from types import MappingProxyType
-from typing import NamedTuple
+
+from kilnctl.values import value
 
 LIVE_A = 0.3  # from here on a current sensor at the element says that it is live
 
@@ -25,7 +25,8 @@ class Quality(StrEnum):
     UNCONFIRMED = "jump not confirmed"
 
 
-class Reading(NamedTuple):
+@value
+class Reading:
     """One value of one signal (degC, volt, ampere: the signal's own unit), or the reason why there is none.
 
     `raw` is the count as it came off the wire, for the frozen-sensor test.
@@ -71,7 +72,8 @@ class LinkHealth:
     restarts: int = 0
 
 
-class Scan(NamedTuple):
+@value
+class Scan:
     """One look at one oven. Signals that the oven file does not have are None.
 
     `heat_on` is what was read back from the output (memory of the board, not the contact);
@@ -99,7 +101,8 @@ class Scan(NamedTuple):
     follower_goal_c: float | None = None
 
 
-class Unlike(NamedTuple):
+@value
+class Unlike:
     """How far the oven of this heat is from the one that was learned.
 
     Factors on sensor lag and heater power, taken two standard deviations towards 1; `lag_beyond` and
@@ -112,7 +115,8 @@ class Unlike(NamedTuple):
     power_beyond: float
 
 
-class Neighbour(NamedTuple):
+@value
+class Neighbour:
     """What one oven tells the others of its controller.
 
     `rise_k` is what it has gained in the last 60 s; `heat` the heat commanded meanwhile (0..1), in which a
@@ -140,7 +144,8 @@ class Neighbour(NamedTuple):
     rested: bool = False
 
 
-class Observation(NamedTuple):
+@value
+class Observation:
     """All that an interlock may know: one scan and what the controller was doing meanwhile.
 
     Temperatures in degC. `duty_asked` is the mean heat commanded since the last observation (0..1);
@@ -166,13 +171,13 @@ class Observation(NamedTuple):
     run_max_c: float | None
     limit_c: float
     ambient_c: float
+    others: Mapping[str, Neighbour]
     unexplained: float | None = None
     suspended_s: float = 0.0
     wall_step_s: float = 0.0
     supervisor_age_s: float = 0.0
     unattended: bool = False
     dither: int = 0
-    others: Mapping[str, Neighbour] = MappingProxyType({})
     unlike: Unlike | None = None
     drawn: float | None = None
     told: Neighbour = Neighbour(0.0, 0.0)

@@ -149,6 +149,7 @@ class DrillRig:
             run_max_c=None,
             limit_c=self.oven.limit_c,
             ambient_c=self.oven.ambient_c,
+            others={},
             unexplained=None if self._observer is None else self._observer.unexplained,
         )
         for interlock in self._interlocks:

@@ -1,10 +1,12 @@
 """What the controller sees and what it answers, once a tick."""
 
 from collections.abc import Callable
-from typing import NamedTuple
+
+from kilnctl.values import value
 
 
-class ControlInput(NamedTuple):
+@value
+class ControlInput:
     """All that the controller may know in a tick. Temperatures in degC, times in seconds.
 
     `goal_c` is where the segment ends; `preview(ahead_s)` the set-point that far ahead, None where the heat
@@ -29,7 +31,8 @@ class ControlInput(NamedTuple):
     most_duty: float = 1.0
 
 
-class ControlOutput(NamedTuple):
+@value
+class ControlOutput:
     """What the controller wants. `duty` 0..1; `mode` and `note` are words for screens.
 
     `window_s` is the switching window that the oven bears now, None for the oven file's own.

@@ -98,7 +98,8 @@ def drawn_by(model: Any, record: HeatUpRecord) -> Vector:
     state: Any = at_rest(record.start_c)
     wide = np.shape(model.element)
     if wide:
-        state = OvenState._make(np.full(wide, at_c) for at_c in state)
+        each_c: list[Any] = [np.full(wide, at_c) for at_c in state.nodes]
+        state = OvenState(*each_c)
     means = np.empty((len(record.span_s), *wide))
     for i, (heat, span_s) in enumerate(zip(record.heat.tolist(), record.span_s.tolist(), strict=True)):
         later = advance(model, state, heat, record.ambient_c, span_s)

@@ -7,7 +7,7 @@ place. The watchdog's eye looks on, whichever drives.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput, ControlOutput
@@ -105,7 +105,7 @@ class HeatController:
         seen = self._observer
         if seen is not None:
             seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
-            look = look._replace(door_open=True) if seen.struck else look
+            look = replace(look, door_open=True) if seen.struck else look
         duty, mode, note, window_s = self._drive(look, heat)
         duty = self._duty = min(duty, look.most_duty)
         return ControlOutput(duty, mode, None if seen is None else seen.unexplained, note, window_s)

@@ -7,10 +7,11 @@ twice, and proportional plus integral part stay inside the range.
 """
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 from simple_pid import PID
+
+from kilnctl.values import value
 
 MAX_DT_S = 5.0
 _MIN_DT_S = 0.01
@@ -18,7 +19,7 @@ _MIN_DT_S = 0.01
 _DERIVATIVE_FILTER = 8.0
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Gains:
     """PID settings: gain in duty (0..1) per kelvin, integral and derivative time in seconds."""
 

@@ -1,5 +1,7 @@
 """PID settings: from the oven file's zones, or computed from the oven model where the file has none."""
 
+from dataclasses import replace
+
 from kilnctl.config.oven import Oven
 from kilnctl.control.pid import Gains
 from kilnctl.errors import RunRefused
@@ -21,12 +23,12 @@ def settled(model: OvenModel, at_c: float, ambient_c: float) -> OvenState:
     graded = [at_c + (ambient_c - at_c) * depth for depth in (1 / 30, 2 / 15, 1 / 3, 11 / 15)]
     element_c = at_c
     for _ in range(8):
-        state = OvenState._make((element_c, at_c, *graded, at_c, at_c, at_c))
+        state = OvenState(*[element_c, at_c, *graded, at_c, at_c, at_c])
         for _ in range(30):
             duty = holding_duty(model, at_c, ambient_c)
-            state = advance(model, state, duty, ambient_c, 10.0)._replace(face_c=at_c, load_c=at_c)
-        element_c, graded = state.element_c, list(state[2:6])
-    return state._replace(sheath_c=at_c, junction_c=at_c)
+            state = replace(advance(model, state, duty, ambient_c, 10.0), face_c=at_c, load_c=at_c)
+        element_c, graded = state.element_c, list(state.nodes[2:6])
+    return replace(state, sheath_c=at_c, junction_c=at_c)
 
 
 def tangent(model: OvenModel, at_c: float, ambient_c: float) -> tuple[float, float]:

@@ -66,9 +66,10 @@ class Ripple:
         self._pulsed = advance(model, self._pulsed, heat, ambient_c, dt_s, unknown)
         # What the relay owed at the start is no ripple: on a light oven a second of it is a kelvin for ever.
         near = dt_s / _FORGET_S
-        self._even = OvenState._make(a + (b - a) * near for a, b in zip(even, self._pulsed, strict=True))
-        pairs = zip(outlook.state, self._even, self._pulsed, strict=True)
-        return OvenState._make(now + a - b for now, a, b in pairs)
+        pulsed = self._pulsed.nodes
+        self._even = OvenState(*(a + (b - a) * near for a, b in zip(even.nodes, pulsed, strict=True)))
+        pairs = zip(outlook.state.nodes, self._even.nodes, pulsed, strict=True)
+        return OvenState(*(now + a - b for now, a, b in pairs))
 
 
 class Stretch:

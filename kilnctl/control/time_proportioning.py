@@ -1,8 +1,7 @@
 """From duty to relay: time proportioning that respects the relay and loses no heat to rounding."""
 
-from typing import NamedTuple
-
 from kilnctl.config.oven import Switching
+from kilnctl.values import value
 
 # While no heat is asked at all, so much of a second given ahead is forgiven in each second: who asks has seen
 # what flowed, and a light oven that owes three seconds would wait a minute and a half for its first pulse.
@@ -10,7 +9,8 @@ _FORGIVEN = 0.1
 _HOUR_S = 3600.0
 
 
-class SwitchState(NamedTuple):
+@value
+class SwitchState:
     """Where the relay stands.
 
     `owed_s` is the heat asked for and not yet given, in seconds of full heat (negative: given ahead);

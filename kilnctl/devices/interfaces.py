@@ -1,11 +1,13 @@
 """What the runner needs of an oven's inputs and outputs, whatever they are made of."""
 
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 from kilnctl.readings import Scan
+from kilnctl.values import value
 
 
-class HeatRequest(NamedTuple):
+@value
+class HeatRequest:
     """What the heater should do until the next request.
 
     `on` is the relay's state in this tick; `duty` (0..1) is for outputs that take a duty;

@@ -1,5 +1,7 @@
 """One oven, wired up: off, connect, scan, drive, feed, sound, close."""
 
+from dataclasses import replace
+
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Heater, Output
@@ -84,7 +86,7 @@ class WiredIO(HeatCutter):
         if scan.contactor_on is False:
             self._armed = False  # the board has dropped it by itself: it is closed anew before the next heat
         self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
-        return scan._replace(link=self._link())
+        return replace(scan, link=self._link())
 
     def _read_again(self) -> dict[str, Raw]:
         """Port or device has restarted: what was read may be another's. Greet, then look."""

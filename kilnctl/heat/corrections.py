@@ -1,6 +1,7 @@
 """Calibrations in force, applied to what was read: from here on everybody sees the corrected value."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from kilnctl.care.calibration import Correction
@@ -15,5 +16,5 @@ def corrected(scan: Scan, corrections: Mapping[str, Correction]) -> Scan:
     for name in SENSORS:
         reading: Reading | None = getattr(scan, name)
         if name in corrections and reading is not None and reading.value is not None:
-            changed[name] = reading._replace(value=corrections[name].corrected_c(reading.value))
-    return scan._replace(**changed)
+            changed[name] = replace(reading, value=corrections[name].corrected_c(reading.value))
+    return replace(scan, **changed)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from kilnctl.heat.horn_patterns import may_call
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, sensor_goal_c
@@ -13,7 +14,8 @@ class CurrentSegment:
     """The segment that runs and the one after it; None and empty after the last.
 
     `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak;
-    `part_inside` says whether the part is in the oven, `tempers` whether it is tempered there.
+    `part_inside` says whether the part is in the oven, `tempers` whether it is tempered there; `may_call`
+    whether it may call a person.
     """
 
     segment: AnySegment | None = None
@@ -24,6 +26,7 @@ class CurrentSegment:
     soak: Soak | None = None
     part_inside: bool = False
     tempers: bool = False
+    may_call: bool = False
 
     def soaked_s(self, cursor: Cursor) -> float:
         """Return what a soak has been credited by its own clock, 0 in any other segment."""
@@ -38,13 +41,15 @@ def segment_at(profile: Profile, index: int) -> CurrentSegment:
     if index >= len(segments):
         return CurrentSegment()
     segment, within = segments[index], inside(profile, index)
+    following = segments[index + 1] if index + 1 < len(segments) else None
     return CurrentSegment(
         segment=segment,
-        following=segments[index + 1] if index + 1 < len(segments) else None,
+        following=following,
         kind=segment.kind,
         goal_c=sensor_goal_c(segment),
         rate_c_per_h=segment.rate_c_per_h if isinstance(segment, Ramp | Cool) else None,
         soak=segment if isinstance(segment, Soak) else None,
         part_inside=within,
         tempers=within and segment.purpose in TEMPERS,
+        may_call=may_call(segment, following),
     )

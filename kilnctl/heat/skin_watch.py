@@ -154,7 +154,7 @@ class SkinWatch:
         for each in self._known:
             state = advance(each.model, each.oven, heat, ambient_c, dt_s)
             off_k = min(1.0, _PULL * dt_s) * (process_c - state.junction_c)
-            each.oven = OvenState._make(t + off_k for t in state)
+            each.oven = OvenState(*(t + off_k for t in state.nodes))
             if inside:
                 each.edges = self._later(each.edges, each.oven, view, dt_s)
             else:

@@ -1,11 +1,11 @@
 """The clocks of a run, read tick by tick: heat time, real time, the boot's clock and the wall's."""
 
-from typing import NamedTuple
-
 from kilnctl.clock import Clock
+from kilnctl.values import value
 
 
-class TickTime(NamedTuple):
+@value
+class TickTime:
     """When a tick is, and how long after the one before; `real_dt_s` is never scaled. Seconds."""
 
     at_s: float

@@ -1,15 +1,18 @@
 """What a run amounts to: one line per segment, peak, energy. A new value each tick."""
 
 import math
-from typing import Any, NamedTuple
+from dataclasses import replace
+from typing import Any
 
 from kilnctl.profile.segments import AnySegment, Profile, Soak, sensor_goal_c
+from kilnctl.values import value
 
 # Nearer than this the goal counts as touched, from whichever side the oven comes.
 TOUCH_K = 1.0
 
 
-class SegmentTotals(NamedTuple):
+@value
+class SegmentTotals:
     """One segment as it really went. Times in seconds since the run began, temperatures in degC.
 
     Overshoot, extremes and rms count from the moment the goal was first touched.
@@ -31,8 +34,9 @@ class SegmentTotals(NamedTuple):
 
     def see(self, at_s: float, process_c: float, credited_s: float) -> "SegmentTotals":
         """Take one good reading into account; `credited_s` is the soak credit of the segment so far."""
-        (segment, kind, label, goal, started_s, reached_s, ended_s) = self[:7]
-        (min_c, max_c, credit_s, from_c, squares, samples) = self[7:]
+        goal, reached_s, from_c = self.goal_c, self.reached_s, self.from_c
+        min_c, max_c, credit_s = self.min_c, self.max_c, self.soak_credited_s
+        squares, samples = self.squares, self.samples
         if reached_s is None and goal is not None and from_c is None:
             from_c = process_c
         if reached_s is None and _touches(process_c, goal, from_c):
@@ -41,10 +45,23 @@ class SegmentTotals(NamedTuple):
             max_c = process_c if max_c is None or process_c > max_c else max_c
             min_c = process_c if min_c is None or process_c < min_c else min_c
             squares, samples = squares + (process_c - goal) ** 2, samples + 1
-        if kind == "soak" and credited_s > credit_s:
+        if self.kind == "soak" and credited_s > credit_s:
             credit_s = credited_s
-        at_first = (segment, kind, label, goal, started_s, reached_s, ended_s)
-        return SegmentTotals(*at_first, min_c, max_c, credit_s, from_c, squares, samples)
+        return SegmentTotals(
+            self.segment,
+            self.kind,
+            self.label,
+            goal,
+            self.started_s,
+            reached_s,
+            self.ended_s,
+            min_c,
+            max_c,
+            credit_s,
+            from_c,
+            squares,
+            samples,
+        )
 
     def result(self) -> dict[str, Any]:
         """Return the segment's line of the summary."""
@@ -78,7 +95,8 @@ def _round(value: float | None, digits: int = 1) -> float | None:
     return None if value is None else round(value, digits)
 
 
-class RunTotals(NamedTuple):
+@value
+class RunTotals:
     """The run so far: peak in degC, energy in kWh, its segments, of which the last is running."""
 
     peak_c: float | None = None
@@ -93,13 +111,13 @@ class RunTotals(NamedTuple):
         segment = profile.segments[index]
         label = segment.label or f"{segment.purpose}: {segment.kind}"
         opened = SegmentTotals(index, segment.kind, label, sensor_goal_c(segment), at_s)
-        return closed._replace(segments=(*closed.segments, opened))
+        return replace(closed, segments=(*closed.segments, opened))
 
     def close(self, at_s: float) -> "RunTotals":
         """Stamp the end of the segment that is running."""
         if not self.segments or self.segments[-1].ended_s is not None:
             return self
-        return self._with_last(self.segments[-1]._replace(ended_s=at_s))
+        return self._with_last(replace(self.segments[-1], ended_s=at_s))
 
     def see(self, at_s: float, process_c: float, credited_s: float) -> "RunTotals":
         """Take one good reading into account; `credited_s` is the soak credit of the running segment."""
@@ -118,7 +136,7 @@ class RunTotals(NamedTuple):
         """Credit a soak that has just been completed with its last tick too."""
         if not self.segments or not isinstance(segment, Soak):
             return self
-        return self._with_last(self.segments[-1]._replace(soak_credited_s=segment.soak_s))
+        return self._with_last(replace(self.segments[-1], soak_credited_s=segment.soak_s))
 
     def _with_last(self, last: SegmentTotals) -> "RunTotals":
-        return self._replace(segments=(*self.segments[:-1], last))
+        return replace(self, segments=(*self.segments[:-1], last))

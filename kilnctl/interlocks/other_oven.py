@@ -45,6 +45,9 @@ class OtherOven:
         if sound:
             self._unlike = seen.unlike
         found, drawn = self._unlike, seen.drawn
+        if found is None and drawn is None:
+            self._share = self._far_s = 0.0
+            return None
         of_heat = 0.0 if found is None else _far(found)
         of_current = 0.0 if drawn is None else (drawn - 1.0) / (DRAWS_STOP - 1.0)
         self._share = max(of_heat, of_current)

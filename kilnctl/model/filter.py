@@ -265,7 +265,7 @@ class OvenFilter:
     def _apply(self, change: Matrix, coldest_c: float) -> None:
         values = change.tolist()
         assert self.state is not None
-        state = OvenState._make(a + b for a, b in zip(self.state, values, strict=False))
+        state = OvenState(*(a + b for a, b in zip(self.state.nodes, values, strict=False)))
         self.state = possible(self.state, state, coldest_c)
         most = self._most_unknown
         least, most = (-most, most) if self.bounds is None else self.bounds
@@ -306,7 +306,7 @@ class OvenFilter:
     def _linear(self, state: OvenState, heat: float, ambient_c: float, span_s: float) -> Matrix:
         """Return how every estimated quantity passes on to the end of the span; all but the oven stay."""
         later = self._moved(self.model, state, heat, ambient_c, span_s, self.unknown, self.draught_k)
-        middle = OvenState._make((a + b) / 2 for a, b in zip(state, later, strict=True))
+        middle = OvenState(*((a + b) / 2 for a, b in zip(state.nodes, later.nodes, strict=True)))
         drives = self._drives(state, later, heat, span_s)
         passed = self._stays.copy()
         passed[:NODES] = passed_on(self.model, middle, span_s, drives)

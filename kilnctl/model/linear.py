@@ -39,7 +39,7 @@ def capacities(model: OvenModel) -> tuple[float, ...]:
 
 def slopes(model: OvenModel, at: OvenState) -> Matrix:
     """Return how the heat that flows into each node (row) grows with each temperature (column)."""
-    element, face, w1, w2, w3, w4, load, sheath, _ = at
+    element, face, w1, w2, w3, w4, load, sheath, _ = at.nodes
     ke3, kf3 = ((element + _KELVIN) / 1000) ** 3, ((face + _KELVIN) / 1000) ** 3
     kl3, ks3 = ((load + _KELVIN) / 1000) ** 3, ((sheath + _KELVIN) / 1000) ** 3
     r, g = 0.004 * model.element_radiation, model.element_linear

@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, NamedTuple
 
 from kilnctl.config.oven import Oven
+from kilnctl.values import value
 
 _KELVIN = 273.15
 # Four layers, each twice as thick as the one before: thin where the temperature moves fast.
@@ -23,8 +24,12 @@ _LONGEST_STEP_S = 20.0
 EXPLAINED = 0.32
 
 
-class OvenState(NamedTuple):
-    """Temperatures in degC. `junction_c` is what the sensor reads."""
+Nodes = tuple[float, float, float, float, float, float, float, float, float]
+
+
+@value
+class OvenState:
+    """Temperatures in degC. `junction_c` is what the sensor reads; `nodes` are all nine in a row."""
 
     element_c: float
     face_c: float
@@ -35,6 +40,12 @@ class OvenState(NamedTuple):
     load_c: float
     sheath_c: float
     junction_c: float
+
+    @property
+    def nodes(self) -> Nodes:
+        """Return the temperatures in the order of the fields."""
+        walls = self.wall_1_c, self.wall_2_c, self.wall_3_c, self.wall_4_c
+        return self.element_c, self.face_c, *walls, self.load_c, self.sheath_c, self.junction_c
 
 
 class Usual(NamedTuple):
@@ -134,7 +145,7 @@ PARAMETERS = tuple(f.name for f in fields(OvenModel))[:16]
 def at_rest(at_c: float, ambient_c: float | None = None) -> OvenState:
     """Return an oven at one temperature; with `ambient_c` its wall graded towards the room."""
     if ambient_c is None:
-        return OvenState._make([at_c] * 9)
+        return OvenState(*([at_c] * 9))
     depth, walls = 0.0, []
     for resistance in _RESISTANCES[:4]:
         depth += resistance
@@ -174,7 +185,9 @@ def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces
         for _ in range(pieces):
             state = advance(model, state, duty, ambient_c, dt_s / pieces, unknown, draught_k)
         return state
-    element, face, w1, w2, w3, w4, load, sheath, junction = state
+    element, face, load = state.element_c, state.face_c, state.load_c
+    w1, w2, w3, w4 = state.wall_1_c, state.wall_2_c, state.wall_3_c, state.wall_4_c
+    sheath, junction = state.sheath_c, state.junction_c
     half = dt_s / 2
     # Kilokelvin for radiation; slopes are derivatives of each exchange by its two temperatures.
     ke, kf, kl = (element + _KELVIN) / 1000, (face + _KELVIN) / 1000, (load + _KELVIN) / 1000

@@ -7,10 +7,11 @@ measurements: emissivity and air movement are typical values, so arrival times a
 import math
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from kilnctl.model.steel_heat import DENSITY_KG_PER_M3, EN_CARBON_STEEL, SteelHeat, conductivity_w_per_m_k
 from kilnctl.profile.segments import Operator, Profile
+from kilnctl.values import value
 
 STEFAN_BOLTZMANN = 5.670374419e-8
 BIOT_LUMPED = 0.1
@@ -40,7 +41,8 @@ class PartModel:
     heat: SteelHeat = EN_CARBON_STEEL
 
 
-class PartState(NamedTuple):
+@value
+class PartState:
     """Where the part stands. `core_c` is its coldest place on heating, `surface_c` its skin.
 
     `content` is the heat in each layer in J/kg above 20 degC, from the skin inwards.

@@ -1,5 +1,7 @@
 """What a corrected estimate of an oven may be: readings that no oven gives lead elsewhere."""
 
+from dataclasses import replace
+
 from kilnctl.model.oven_model import OvenState
 
 # No mass of an oven is ever colder or hotter than this: an estimate that says so has nothing to do with it.
@@ -8,7 +10,7 @@ _COLDEST_C, _HOTTEST_C = -250.0, 4000.0
 
 def is_an_ovens(state: OvenState) -> bool:
     """True where every mass has a temperature that an oven can have."""
-    return min(state) > _COLDEST_C and max(state) < _HOTTEST_C
+    return min(state.nodes) > _COLDEST_C and max(state.nodes) < _HOTTEST_C
 
 
 def possible(before: OvenState, state: OvenState, coldest_c: float) -> OvenState:
@@ -16,10 +18,11 @@ def possible(before: OvenState, state: OvenState, coldest_c: float) -> OvenState
 
     What was so before the correction may stay.
     """
-    lowest_c, face_c, load_c = min(state), state.face_c, state.load_c
+    lowest_c, face_c, load_c = min(state.nodes), state.face_c, state.load_c
     if lowest_c < _COLDEST_C:
         return state
     if lowest_c < coldest_c:
-        state = OvenState._make(max(now, min(was, coldest_c)) for was, now in zip(before, state, strict=True))
+        pairs = zip(before.nodes, state.nodes, strict=True)
+        state = OvenState(*(max(now, min(was, coldest_c)) for was, now in pairs))
     hottest_c = max(face_c, state.element_c, before.load_c)
-    return state if load_c <= hottest_c else state._replace(load_c=hottest_c)
+    return state if load_c <= hottest_c else replace(state, load_c=hottest_c)

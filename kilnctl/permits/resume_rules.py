@@ -7,7 +7,7 @@ never goes on by itself. The reasons are common practice of heat treating, no si
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from kilnctl.logbook.sample import Sample
@@ -278,7 +278,7 @@ def _dose(cut: Cut, outage: Outage) -> Dose | None:
     if dose is None:
         return None
     newest = cut.newest
-    known = dose._replace(equivalent20_s=newest.dose20_s or 0.0, equivalent_c_s=newest.dose_c_s or 0.0)
+    known = replace(dose, equivalent20_s=newest.dose20_s or 0.0, equivalent_c_s=newest.dose_c_s or 0.0)
     return _through(known, outage, lambda at_c: at_c)
 
 

@@ -4,9 +4,11 @@
 """
 
 import math
-from typing import Literal, NamedTuple
+from dataclasses import replace
+from typing import Literal
 
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak
+from kilnctl.values import value
 
 # The set-point never leads the oven by more than this, so that a soak cannot begin on paper only.
 LEAD_K = 10.0
@@ -17,7 +19,8 @@ Ending = Literal["", "complete", "not answered", "not reached", "aborted"]
 Reply = Literal["done", "wait", "abort"]
 
 
-class Cursor(NamedTuple):
+@value
+class Cursor:
     """The place in the profile. Times in seconds, temperatures in degC.
 
     `segment` equals the number of segments when all are done; `setpoint_c` is None where the heat is off;
@@ -62,7 +65,7 @@ def advance(
     if cursor.ending:
         return cursor
     segment = profile.segments[cursor.segment]
-    # By its name, not by its type: asking one of these models whether it is another one costs half a tick.
+    # By its kind, here and below: asking one of these models whether it is another one costs half a tick.
     if segment.kind == "ramp":
         return _ramp(profile, segment, cursor, process_c, dt_s)
     if segment.kind == "soak":
@@ -95,7 +98,7 @@ def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: 
         setpoint_c = min(max(start_c, min(wanted_c, ceiling_c)), max(ramp.to_c, start_c))
     moved = Cursor(cursor.segment, cursor.segment_s + dt_s, setpoint_c, waits=waits, carry_s=cursor.carry_s)
     if setpoint_c >= ramp.to_c and process_c >= ramp.to_c - ARRIVED_K:
-        return next_segment(profile, moved._replace(setpoint_c=ramp.to_c))
+        return next_segment(profile, replace(moved, setpoint_c=ramp.to_c))
     return moved
 
 
@@ -118,7 +121,7 @@ def _soak(
     if credited_s >= soak.soak_s:
         return next_segment(profile, moved)
     if moved.segment_s >= soak.longest_s:
-        return moved._replace(ending="not reached", setpoint_c=None)
+        return replace(moved, ending="not reached", setpoint_c=None)
     return moved
 
 
@@ -131,7 +134,7 @@ def _cool(
     if measured_c <= cool.to_c:
         return next_segment(profile, moved)
     if cool.at_most_s is not None and moved.segment_s >= cool.at_most_s:
-        return moved._replace(ending="not reached", setpoint_c=None)
+        return replace(moved, ending="not reached", setpoint_c=None)
     return moved
 
 
@@ -151,12 +154,12 @@ def _operator(profile: Profile, step: Operator, cursor: Cursor, dt_s: float, rep
     if reply == "done":
         return next_segment(profile, moved)
     if reply == "abort":
-        return moved._replace(ending="aborted", setpoint_c=None)
+        return replace(moved, ending="aborted", setpoint_c=None)
     if reply == "wait" and step.hold_c is None:
         # Without heat a longer wait harms nothing; with heat the recipe's maximum is a maximum.
-        moved = moved._replace(waited_s=0.0)
+        moved = replace(moved, waited_s=0.0)
     if moved.waited_s >= step.at_most_s:
-        return moved._replace(ending="not answered", setpoint_c=None)
+        return replace(moved, ending="not answered", setpoint_c=None)
     return moved
 
 
@@ -172,50 +175,38 @@ def preview(profile: Profile, cursor: Cursor, ahead_s: float) -> float | None:
         takes_s = _takes_s(segment, setpoint_c, cursor if index == cursor.segment else None, spent_s)
         if left_s < takes_s:
             return _within(segment, setpoint_c, left_s)
-        setpoint_c = _at_end(segment, setpoint_c)
+        setpoint_c = _at_end(segment)
         left_s, index, spent_s = left_s - takes_s, index + 1, 0.0
     return None
 
 
 def _takes_s(segment: AnySegment, setpoint_c: float | None, cursor: Cursor | None, spent_s: float) -> float:
-    match segment:
-        case Ramp() | Cool():
-            if segment.rate_c_per_h is None or setpoint_c is None:
-                return math.inf if isinstance(segment, Cool) or setpoint_c is None else 0.0
-            return abs(segment.to_c - setpoint_c) / segment.rate_c_per_h * 3600.0
-        case Soak():
-            credited_s = 0.0
-            if cursor is not None:
-                credited_s = cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
-            return max(0.0, segment.soak_s - credited_s)
-        case Operator():
-            return max(0.0, segment.at_most_s - spent_s)
+    if segment.kind == "soak":
+        credited_s = 0.0
+        if cursor is not None:
+            credited_s = cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
+        return max(0.0, segment.soak_s - credited_s)
+    if segment.kind == "operator":
+        return max(0.0, segment.at_most_s - spent_s)
+    if segment.rate_c_per_h is None or setpoint_c is None:
+        return math.inf if segment.kind == "cool" or setpoint_c is None else 0.0
+    return abs(segment.to_c - setpoint_c) / segment.rate_c_per_h * 3600.0
 
 
 def _within(segment: AnySegment, setpoint_c: float | None, into_s: float) -> float | None:
-    match segment:
-        case Ramp() if segment.rate_c_per_h is not None and setpoint_c is not None:
-            return setpoint_c + segment.rate_c_per_h * into_s / 3600.0
-        case Ramp():
-            return segment.to_c
-        case Soak():
-            return segment.held_c
-        case Cool() if segment.rate_c_per_h is not None and setpoint_c is not None:
-            return setpoint_c - segment.rate_c_per_h * into_s / 3600.0
-        case Operator():
-            return segment.hold_c
-        case _:
-            return None
+    if segment.kind == "soak":
+        return segment.held_c
+    if segment.kind == "operator":
+        return segment.hold_c
+    if segment.rate_c_per_h is None or setpoint_c is None:
+        return segment.to_c if segment.kind == "ramp" else None
+    moved_k = segment.rate_c_per_h * into_s / 3600.0
+    return setpoint_c + moved_k if segment.kind == "ramp" else setpoint_c - moved_k
 
 
-def _at_end(segment: AnySegment, setpoint_c: float | None) -> float | None:
-    match segment:
-        case Ramp():
-            return segment.to_c
-        case Soak():
-            return segment.held_c
-        case Cool():
-            return segment.to_c if segment.rate_c_per_h is not None else None
-        case Operator():
-            return segment.hold_c
-    return setpoint_c
+def _at_end(segment: AnySegment) -> float | None:
+    if segment.kind == "soak":
+        return segment.held_c
+    if segment.kind == "operator":
+        return segment.hold_c
+    return segment.to_c if segment.kind == "ramp" or segment.rate_c_per_h is not None else None

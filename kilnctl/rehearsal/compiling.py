@@ -13,10 +13,11 @@ from pathlib import Path
 
 from kilnctl.config import home
 from kilnctl.rehearsal.compiled import PACKAGES, TOP, build_folder, modules
+from kilnctl.rehearsal.rewriting import rewritten
 
 # What a tick of a rehearsed heat runs through: rooms, and single modules of others.
 COMPILED = (
-    *("kilnctl/control", "kilnctl/heat", "kilnctl/interlocks", "kilnctl/model"),
+    *("kilnctl/clock", "kilnctl/control", "kilnctl/heat", "kilnctl/interlocks", "kilnctl/model"),
     *("kilnctl/devices/interfaces", "kilnctl/devices/outputs", "kilnctl/devices/signals"),
     *("kilnctl/logbook/blocks", "kilnctl/logbook/counters", "kilnctl/logbook/sample"),
     *("kilnctl/profile/cursor", "kilnctl/readings", "kilnctl/stages", "kilnctl/treatment/steel/dose"),
@@ -81,6 +82,8 @@ def make() -> Path:
         top = Path(name)
         for package in PACKAGES:
             shutil.copytree(TOP / package, top / package, ignore=shutil.ignore_patterns("__pycache__"))
+        for source in sources():
+            (top / source).write_text(rewritten((TOP / source).read_text(encoding="utf-8")), encoding="utf-8")
         (top / "mypy.ini").write_text(SETTINGS, encoding="utf-8")
         flags = {"CFLAGS": f"{os.environ.get('CFLAGS', '')} {FLAGS}".strip()}
         words = [sys.executable, "-c", MAKE, str(made), *sources()]

@@ -20,7 +20,7 @@ from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import part_of
 from kilnctl.permits.preflight import check_envelope
-from kilnctl.profile.segments import Operator, Profile
+from kilnctl.profile.segments import Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.simulated_wiring import board_for
@@ -180,7 +180,7 @@ class _Person:
         if self._on_tick is not None:
             self._on_tick(runner)
         segment = runner.now.segment
-        if not isinstance(segment, Operator):
+        if segment is None or segment.kind != "operator":
             return
         after_s = self._outside_s.get(runner.now.cursor.segment, self._after_s)
         if runner.now.cursor.waited_s >= min(after_s, segment.at_most_s / 2):

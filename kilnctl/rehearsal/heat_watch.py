@@ -5,7 +5,7 @@ from math import inf
 
 from kilnctl.config.oven import Oven
 from kilnctl.heat.runner import Runner
-from kilnctl.profile.segments import Operator, Soak
+from kilnctl.profile.segments import Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.lateness import COLD_K, COUNTS, DOOR_S, Counts, Where, ends_at
 from kilnctl.stages import LIVE
@@ -77,7 +77,7 @@ def _now(runner: Runner, contactor_closed: bool) -> dict[Counts, bool]:
         "asked": asked,
         "full": runner.now.duty >= FULL,
         "unasked": not asked and contactor_closed,
-        "door": held and not isinstance(runner.now.segment, Operator),
+        "door": held and runner.now.segment_kind != "operator",
         "flows": not asked,
     }
 
@@ -113,7 +113,7 @@ class Watch:
         self.ticks += 1
         if runner.now.elapsed_s > self.longest_s:
             runner.off("the rehearsal's time is over")
-        if isinstance(segment, Operator):
+        if segment is not None and segment.kind == "operator":
             self._step_s = runner.now.elapsed_s
         if self._passed:
             self._passed["flows"] = self._passed["flows"] and plant.power_w > 0.0
@@ -127,7 +127,7 @@ class Watch:
             return
         self._door_s = self._door_s + 1.0 if plant.door_open and plant.power_w > 0.0 else 0.0
         self.door_heat_s = max(self.door_heat_s, self._door_s)
-        if isinstance(segment, Soak) and runner.now.cursor.reached:
+        if segment is not None and segment.kind == "soak" and runner.now.cursor.reached:
             read_c = runner.now.scan.process.value if runner.now.scan is not None else None
             if read_c is not None and abs(read_c - segment.at_c) <= segment.band_k:  # else it is not credited
                 self._soak(runner.now.cursor.segment, segment, plant.sensor.junction_c)

@@ -26,9 +26,6 @@ DROP_S = 0.4
 # Share of failed exchanges that one bad tick adds, smoothed over about half a minute.
 SMOOTH_S = 30.0
 
-
-# A scan between its link and its contactor: second, load, cold junction, ambient, enclosure, supply, current.
-_NOT_FITTED = (None,) * 7
 OFF = HeatRequest(on=False, duty=0.0)
 
 
@@ -138,7 +135,13 @@ class VirtualIO:
             process,
             heat_on,
             self._link(at_s, process, heat_on),
-            *_NOT_FITTED,
+            None,
+            None,
+            None,
+            None,
+            None,
+            None,
+            None,
             board.contactor if self._has_contactor else None,
             board.live() if self._has_live else None,
             board.plant.door_open if self._has_door else None,

@@ -8,6 +8,7 @@ import contextlib
 import inspect
 import itertools
 import textwrap
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -54,7 +55,8 @@ class PlayedIO:
             raise Broken
         scan = self._real.scan(at_s)
         if self._goes_wrong("no reading"):
-            scan = scan._replace(process=scan.process._replace(value=None, quality=Quality.NO_REPLY))
+            unread = replace(scan.process, value=None, quality=Quality.NO_REPLY)
+            scan = replace(scan, process=unread)
         self.log.append(("scan", self._tick, scan.process.good))
         return scan
 

@@ -23,7 +23,8 @@ class Caller:
         if call != self._called:
             self._called, now = call, now._replace(heard=False)
         attends = attention(call, tick, now.heard)
-        if attends != self._written or tick % REPEAT_TICKS == 0:
+        new = attends is not self._written and attends != self._written  # mostly silence, as before
+        if new or tick % REPEAT_TICKS == 0:
             self._written = attends
             self._oven_io.sound(attends.horn, attends.lamp)
         return now
@@ -34,7 +35,7 @@ def whom_to_call(now: HeatState) -> Call:
     if now.state == "tripped":
         return call_for(True, None, None, None, 0.0, bool(now.trip_later))
     here, cursor = now.current, now.cursor
-    if now.state not in LIVE or here.kind not in ("soak", "operator"):
+    if not here.may_call or now.state not in LIVE:
         return ""
     left_s = None if here.soak is None else here.soak.soak_s - here.soaked_s(cursor)
     return call_for(False, here.segment, here.following, left_s, cursor.waited_s)

@@ -3,10 +3,11 @@
 A horn is never a protective layer: whoever does not hear it finds the heat off all the same.
 """
 
-from typing import Literal, NamedTuple
+from typing import Literal
 
 from kilnctl.profile.segments import AnySegment, Operator, Soak
 from kilnctl.stages import EARLY_S, SOON_S, late_after_s
+from kilnctl.values import value
 
 Call = Literal["", "early", "soon", "ready", "late", "trip", "cut"]
 # Ticks of sound in ticks of cycle.
@@ -21,12 +22,21 @@ PATTERNS: dict[Call, tuple[int, int]] = {
 }
 
 
-class Attention(NamedTuple):
+@value
+class Attention:
     """What horn and lamp should do in this tick."""
 
     call: Call
     horn: bool
     lamp: bool
+
+
+SILENCE = Attention("", False, False)
+
+
+def may_call(segment: AnySegment, following: AnySegment | None) -> bool:
+    """Return whether a segment may call a person at all: a step for hands, or the soak before one."""
+    return isinstance(segment, Operator) or (isinstance(segment, Soak) and isinstance(following, Operator))
 
 
 def call_for(
@@ -55,6 +65,8 @@ def call_for(
 
 def attention(call: Call, tick: int, acknowledged: bool) -> Attention:
     """Return horn and lamp for a tick; an acknowledged call keeps its lamp and loses its horn."""
+    if not call:
+        return SILENCE
     on, cycle = PATTERNS[call]
     sounding = tick % cycle < on
-    return Attention(call, sounding and not acknowledged, call != "" and (sounding or call == "ready"))
+    return Attention(call, sounding and not acknowledged, sounding or call == "ready")

@@ -7,11 +7,11 @@ Unequal steps are added by turning what has been done into time at the present t
 """
 
 import math
-from typing import NamedTuple
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.values import value
 
 _KELVIN = 273.15
 _HOUR_S = 3600.0
@@ -88,7 +88,8 @@ def constants(carbon_percent: float | None) -> dict[str, float]:
     return found if carbon_percent is None else {**found, "by carbon": carbon_constant(carbon_percent)}
 
 
-class Dose(NamedTuple):
+@value
+class Dose:
     """What a temper has done so far, as seconds at the goal temperature under both constants."""
 
     goal_c: float

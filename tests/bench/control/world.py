@@ -150,7 +150,7 @@ def heat(
         if direct:
             moved = int(duty > 0 and not on)
             on = duty > 0
-            switch = switch._replace(closures=switch.closures + moved)
+            switch = replace(switch, closures=switch.closures + moved)
         else:
             switch, on = advance_switch(oven.switching, switch, duty, 1.0, window_s)
         rows.append(

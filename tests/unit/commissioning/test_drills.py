@@ -78,7 +78,7 @@ class Settling(VirtualIO):
     def scan(self, at_s):
         scan = super().scan(at_s)
         warm_k = 9.0 * math.exp(-at_s / 60.0)
-        return scan._replace(process=scan.process._replace(value=scan.process.value + warm_k))
+        return replace(scan, process=replace(scan.process, value=scan.process.value + warm_k))
 
 
 @pytest.mark.parametrize(("fault", "passes"), [("", True), ("relay-open@0", False)])

@@ -1,5 +1,6 @@
 """When the heat is cut: soon after a door too, where a forecast jumps by tens of kelvin within seconds."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -30,7 +31,7 @@ def test_once_the_cold_air_has_gone_the_heat_is_cut_within_seconds(after_a_door,
     if after_a_door:
         door.see(look(98.0, door_open=True), seen)
     door.see(look(100.0), seen)
-    cold, hot = at_rest(529.0, 20.0), at_rest(828.0, 20.0)._replace(element_c=1130.0)
+    cold, hot = at_rest(529.0, 20.0), replace(at_rest(828.0, 20.0), element_c=1130.0)
     assert not approach.must_cut(look(100.0), cold, 829.0)
     assert approach.must_cut(look(105.0), hot, 829.0) is cuts
 
@@ -40,7 +41,7 @@ def test_a_forecast_that_has_fallen_does_not_put_off_the_question_while_the_oven
     seen = OvenFilter(MODEL, TRUST)
     seen.step(600.0, 0.0, 20.0, 1.0)
     approach = Approach(OVEN, MODEL, Foresight(OVEN, seen, AfterDoor()))
-    hot, cooler, hotter = (at_rest(c, 20.0)._replace(element_c=1.2 * c) for c in (740.0, 680.0, 840.0))
+    hot, cooler, hotter = (replace(at_rest(c, 20.0), element_c=1.2 * c) for c in (740.0, 680.0, 840.0))
     assert not approach.must_cut(look(0.0, process_c=600.0), at_rest(600.0, 20.0), 829.0)
     assert not approach.must_cut(look(100.0, process_c=700.0), hot, 829.0)
     assert not approach.must_cut(look(130.0, process_c=730.0), cooler, 829.0)

@@ -190,7 +190,7 @@ def test_what_a_pulse_adds_is_taken_out_of_the_state(monkeypatch: pytest.MonkeyP
         even = advance(MODEL, even, 0.5, 20.0, 1.0, 0.04)
         pulsed = advance(MODEL, pulsed, float(i < 30), 20.0, 1.0, 0.04)
     assert pulsed.junction_c - even.junction_c > 0.05
-    for now, was, e, p in zip(state, WARM.state, even, pulsed, strict=True):
+    for now, was, e, p in zip(*(at.nodes for at in (state, WARM.state, even, pulsed)), strict=True):
         assert now == pytest.approx(was + e - p)
 
 

@@ -127,7 +127,7 @@ class Steady:
     def step(self, seen: ControlInput) -> ControlOutput:
         self.seen.append(seen)
         more = self.says.get(round(seen.at_s), {})
-        return ControlOutput(self.duty if seen.heat_wanted else 0.0, "steady")._replace(**more)
+        return replace(ControlOutput(self.duty if seen.heat_wanted else 0.0, "steady"), **more)
 
 
 class Bench:

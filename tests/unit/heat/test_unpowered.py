@@ -43,7 +43,7 @@ class Recording:
         written = Latch(OVEN.name, self.heat.clock.utc, watches=not heats)
         object.__setattr__(runner.heat.station, "latch_trip", written.trip)
         runner.heat = replace(runner.heat, found_hot=found.get("found_hot", False))
-        runner.now = runner.now._replace(totals=runner.now.totals._replace(peak_c=found.get("peak_c")))
+        runner.now = runner.now._replace(totals=replace(runner.now.totals, peak_c=found.get("peak_c")))
         running_ovens.mark(OVEN.name, TOML)
         self.hosted = Hosted(runner, self.heat.clock, self._take)
         runner.on_tick = self.hosted.publish

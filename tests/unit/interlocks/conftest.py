@@ -1,8 +1,8 @@
 """An oven with every signal fitted, and a way to let an interlock watch seconds go by."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
-from typing import Any
+from dataclasses import fields, replace
+from typing import Any, cast
 
 import pytest
 
@@ -64,7 +64,7 @@ register = 12
 
 Verdict = Trip | Alarm
 Change = Mapping[str, Any] | Callable[[float], Mapping[str, Any]]
-SCAN_FIELDS = set(Scan._fields)
+SCAN_FIELDS = {field.name for field in fields(cast(Any, Scan))}
 QUIET = Observation(
     scan=Scan(0.0, Reading.of(500.0, 0.0, 5000), heat_on=True, link=LinkHealth(0.05)),
     at_s=0.0,
@@ -79,6 +79,7 @@ QUIET = Observation(
     run_max_c=830.0,
     limit_c=1100.0,
     ambient_c=20.0,
+    others={},
 )
 
 
@@ -88,8 +89,8 @@ def seen_at(at_s: float, **changes: Any) -> Observation:
         "process", Reading.of(changes.pop("process_c", 500.0), at_s, changes.pop("raw", at_s))
     )
     scan = {key: changes.pop(key) for key in list(changes) if key in SCAN_FIELDS}
-    look = QUIET.scan._replace(at_s=at_s, process=process, **scan)
-    return QUIET._replace(at_s=at_s, scan=look, **changes)
+    look = replace(QUIET.scan, at_s=at_s, process=process, **scan)
+    return replace(QUIET, at_s=at_s, scan=look, **changes)
 
 
 def watch(interlock: Interlock, seconds: float, change: Change, start_s: float = 0.0) -> Verdict | None:

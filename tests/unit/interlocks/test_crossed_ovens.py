@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 from kilnctl.interlocks.crossed_ovens import CrossedOvens
 from kilnctl.readings import Neighbour
 
@@ -62,11 +64,11 @@ def test_an_excess_is_the_heat_that_the_other_one_was_asked_for_and_does_not_get
     gets, lacks = Neighbour(6.0, 0.3, 0.3, unexplained=0.4), Neighbour(-2.0, 1.0, 1.0, unexplained=-0.3)
     assert let_watch(make(CrossedOvens), 120, beside(gets, lacks)) is not None
     assert let_watch(make(CrossedOvens), 120, beside(lacks, gets)) is not None
-    not_learned = lacks._replace(unexplained=None)
+    not_learned = replace(lacks, unexplained=None)
     assert let_watch(make(CrossedOvens), 120, beside(gets, not_learned)) is None
-    assert let_watch(make(CrossedOvens), 120, beside(gets, not_learned._replace(loses=True))) is not None
+    assert let_watch(make(CrossedOvens), 120, beside(gets, replace(not_learned, loses=True))) is not None
     # a relay that sticks here is no business of an oven that gets what it asks for
-    sound = lacks._replace(unexplained=0.0)
+    sound = replace(lacks, unexplained=0.0)
     assert let_watch(make(CrossedOvens), 600, beside(sound, gets)) is None
 
 

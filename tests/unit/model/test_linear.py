@@ -41,7 +41,7 @@ def central(seen: OvenFilter, heat: float, place: int, by: float) -> list[float]
             cold_k += sign * by
         else:
             unknown += sign * by
-        model, state = seen._scaled(logs), OvenState._make(values)
+        model, state = seen._scaled(logs), OvenState(*values)
         ends.append(seen._moved(model, state, heat, AMBIENT_C, SPAN_S, unknown, cold_k))
     return [(a - b) / (2 * by) for a, b in zip(*ends, strict=True)]
 

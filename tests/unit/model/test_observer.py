@@ -94,7 +94,7 @@ def test_without_a_switch_the_cold_air_of_a_door_is_seen_and_no_heat_called_miss
     for t in range(1500):
         duty = min(max(0.02 * (400.0 - process_c) + 0.2, 0.0), 1.0)
         if t == 1200:
-            state = state._replace(face_c=state.face_c - 60.0, load_c=20.0)
+            state = replace(state, face_c=state.face_c - 60.0, load_c=20.0)
         state = advance(model, state, duty, 20.0, 1.0)
         process_c = state.junction_c
         observer.step(process_c, duty, 20.0, 1.0)

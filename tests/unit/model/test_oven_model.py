@@ -38,7 +38,7 @@ def run(model, state, duty, seconds, dt_s=1.0, ambient_c=20.0):
 
 def stored(model, state):
     shares = (1 / 15, 2 / 15, 4 / 15, 8 / 15)
-    walls = sum(model.wall * s * t for s, t in zip(shares, state[2:6], strict=True))
+    walls = sum(model.wall * s * t for s, t in zip(shares, state.nodes[2:6], strict=True))
     return model.element * state.element_c + model.face * state.face_c + walls + model.load * state.load_c
 
 
@@ -98,7 +98,7 @@ def test_heat_lost_by_the_face_in_the_steady_state_is_the_heat_given():
 
 def test_a_long_step_stays_bounded():
     state = advance(model_of("fibre"), at_rest(20.0), 1.0, 20.0, 36_000.0)
-    assert all(math.isfinite(t) and 20.0 <= t < 3000.0 for t in state)
+    assert all(math.isfinite(t) and 20.0 <= t < 3000.0 for t in state.nodes)
 
 
 def test_it_survives_json():

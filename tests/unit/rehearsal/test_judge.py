@@ -204,7 +204,7 @@ class _NeverOff:
 def test_heat_through_an_open_door_is_unsafe() -> None:
     rehearsal, watch = heat_of(Task(1, WARM, faults=(f"door-open@{SOAK_S}s",)))
     real = rehearsal.station.oven_io.scan
-    rehearsal.station.oven_io.scan = lambda at_s: real(at_s)._replace(door_open=False)
+    rehearsal.station.oven_io.scan = lambda at_s: replace(real(at_s), door_open=False)
     assert "with the door open" in judge(1, rehearsal, rehearsal.run(), watch).unsafe
 
 

@@ -1,6 +1,7 @@
 """What a record says of its part."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -106,10 +107,10 @@ def test_the_hardness_predicted_is_that_of_the_temper_that_was_done() -> None:
     temper = {"kind": "soak", "at": "205 C", "time": "4h", "purpose": "temper"}
     asked, o1 = profile(temper), load_steel("O1")
     planned_dose = start_dose(205.0, 4 * 3600.0, o1.carbon)
-    as_planned = planned_dose._replace(equivalent_c_s=4.4 * 3600.0)
+    as_planned = replace(planned_dose, equivalent_c_s=4.4 * 3600.0)
     hot_s = equal_time_s(315.0, 4 * 3600.0, 205.0, carbon_constant(o1.carbon))
     assert predicted_hrc(asked, o1, as_planned) == predicted_hrc(asked, o1)
-    assert predicted_hrc(asked, o1, planned_dose._replace(equivalent_c_s=hot_s)) == pytest.approx(
+    assert predicted_hrc(asked, o1, replace(planned_dose, equivalent_c_s=hot_s)) == pytest.approx(
         (55.0, 57.0), abs=0.2
     )
     assert predicted_hrc(asked, o1, planned_dose) == pytest.approx((63.0, 65.0), abs=2.1)

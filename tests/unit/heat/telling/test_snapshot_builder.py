@@ -1,5 +1,7 @@
 """What a screen is shown of a running heat: here the times that the plan allows the hands."""
 
+from dataclasses import replace
+
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
@@ -96,6 +98,6 @@ def test_an_oven_is_called_hot_until_it_is_below_50_c() -> None:
         said.append((snapshot(runner.heat, runner.now, 1).word, runner.now.scan.process.value))
     assert {word for word, at_c in said if at_c > 50.0} == {"off but hot"}
     assert {word for word, at_c in said if at_c <= 50.0} == {"cold"}
-    unread = runner.now.scan._replace(process=Reading.bad(Quality.OPEN, "open", 0.0))
+    unread = replace(runner.now.scan, process=Reading.bad(Quality.OPEN, "open", 0.0))
     runner.now = runner.now._replace(scan=unread)
     assert snapshot(runner.heat, runner.now, 1).word == "off but hot"  # what cannot be read may be hot
