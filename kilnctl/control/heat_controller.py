@@ -51,9 +51,17 @@ class HeatController:
     """Turns set-point and reading into duty. Holds the controller's memory; one per run."""
 
     def __init__(
-        self, oven: Oven, model: OvenModel, learned: bool = False, start: OvenModel | None = None
+        self,
+        oven: Oven,
+        model: OvenModel,
+        learned: bool = False,
+        start: OvenModel | None = None,
+        foreseen: bool = True,
     ) -> None:
         """`start` is the model that control starts from where an earlier heat found the oven changed.
+
+        `foreseen` where somebody looks ahead from `model_path`: only then does it follow a heat that it does
+        not steer, which costs a third of a tick.
 
         The watchdog's eye keeps to `model`. Raises RunRefused where the oven file asks for PID with gains
         that the oven cannot bear.
@@ -68,7 +76,7 @@ class HeatController:
         self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
         self._first = FirstHeat(oven)
         self._by_model, self._contested = learned and model.unexplained <= EXPLAINED, False
-        self._duty = 0.0
+        self._duty, self._foreseen = 0.0, foreseen
 
     @property
     def evidence(self) -> Evidence:
@@ -115,7 +123,8 @@ class HeatController:
         if path is None or contest is None:
             return *self._by_pid(look, heat), "", None
         if not self._by_model:
-            path.see(look, heat)
+            if self._foreseen:
+                path.see(look, heat)
             return self._first.step(look, heat), self._first.mode, "", None
         duty = path.step(look, heat)
         contest.see(look, path.mode == "approach", heat)

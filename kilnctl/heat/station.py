@@ -173,19 +173,20 @@ def station_for(
     model: OvenModel | None = None,
     thresholds: Thresholds | None = None,
     start: OvenModel | None = None,
+    foreseen: bool = True,
     **more: Any,
 ) -> Station:
     """Wire an oven up for a profile; without a learned model the nameplate's stands in.
 
     `start` is what control starts from where an earlier heat found the oven changed; interlocks and watchdog
-    keep to `model`.
+    keep to `model`. `foreseen` where a forecast looks at the state of control, as beside every real heat.
     `more` are fields of Station that a rehearsal does not have: latch and corrections.
     """
     limits = thresholds if thresholds is not None else Thresholds.of(oven, model)
     return Station(
         oven=oven,
         oven_io=oven_io,
-        controller=_controller_for(oven, profile, model, start),
+        controller=_controller_for(oven, profile, model, start, foreseen),
         interlocks=build(oven, limits),
         coast_k=limits.coast_k,
         part_model=slab.part_of(profile),
@@ -197,10 +198,11 @@ def station_for(
 
 
 def _controller_for(
-    oven: Oven, profile: Profile, model: OvenModel | None, start: OvenModel | None
+    oven: Oven, profile: Profile, model: OvenModel | None, start: OvenModel | None, foreseen: bool
 ) -> HeatController | Following | Learner:
     if profile.segments[0].purpose == "tune":
         return Learner(oven)
     if oven.output.heater.kind == "set-point":
         return Following(oven)
-    return HeatController(oven, model if model is not None else nameplate(oven), model is not None, start)
+    learned = model is not None
+    return HeatController(oven, model or nameplate(oven), learned, start, foreseen)

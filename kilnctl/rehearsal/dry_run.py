@@ -117,13 +117,14 @@ def rehearse(
     answer_after_s: float = ANSWER_AFTER_S,
     part_c: float | None = None,
     start: OvenModel | None = None,
+    foreseen: bool = False,
 ) -> Rehearsal:
     """Set up a heat in virtual time. `answers` plays a person who answers every operator step.
 
     `model` is what has been learned of the oven, None for the nameplate's guess; `plant` the simulated oven
     (see `oven_for`), None for the invented one of the file. `oven_file` is the file's text, for the record.
     `limit_c` fits an independent limit to the simulated oven. `start` is what control starts from where an
-    earlier heat found the oven changed.
+    earlier heat found the oven changed; `foreseen` as for HeatController: nobody looks ahead in a rehearsal.
 
     Raises RunRefused as the real run would.
     """
@@ -134,7 +135,7 @@ def rehearse(
     board.schedule(faults)
     oven_io = VirtualIO(oven, board, clock)
     oven_io.connect()
-    station = station_for(oven, job.profile, oven_io, model, start=start)
+    station = station_for(oven, job.profile, oven_io, model, start=start, foreseen=foreseen)
     book = Logbook(logbook)
     run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)

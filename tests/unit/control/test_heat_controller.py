@@ -82,3 +82,14 @@ def test_an_oven_whose_heat_came_and_went_unexplained_is_heated_by_what_the_heat
             plant = advance(model, plant, heat, 20.0, 1.0)
             modes.setdefault(unexplained, set()).add(controller._first.mode)
     assert modes == {0.3: {"off"}, 0.34: {"approach", "look"}}
+
+
+def test_a_model_that_does_not_steer_follows_the_heat_only_where_somebody_looks_ahead() -> None:
+    def followed(foreseen: bool) -> bool:
+        controller = HeatController(OVEN, nameplate(OVEN), False, foreseen=foreseen)
+        controller.step(look(0.0, 20.0, 800.0))
+        assert controller.model_path is not None
+        return controller.model_path.filter.state is not None
+
+    assert followed(True)
+    assert not followed(False)

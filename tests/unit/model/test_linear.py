@@ -31,7 +31,7 @@ def central(seen: OvenFilter, heat: float, place: int, by: float) -> list[float]
     """Return the change of the temperatures per unit of one estimated quantity, by central differences."""
     ends = []
     for sign in (1.0, -1.0):
-        values, logs = list(seen.state or ()), [0.0, 0.0, 0.0]
+        values, logs = list(seen.state.nodes if seen.state else ()), [0.0, 0.0, 0.0]
         unknown, cold_k = seen.unknown, seen.draught_k
         if place < NODES:
             values[place] += sign * by
@@ -43,7 +43,7 @@ def central(seen: OvenFilter, heat: float, place: int, by: float) -> list[float]
             unknown += sign * by
         model, state = seen._scaled(logs), OvenState(*values)
         ends.append(seen._moved(model, state, heat, AMBIENT_C, SPAN_S, unknown, cold_k))
-    return [(a - b) / (2 * by) for a, b in zip(*ends, strict=True)]
+    return [(a - b) / (2 * by) for a, b in zip(*(end.nodes for end in ends), strict=True)]
 
 
 @pytest.mark.parametrize("oven", OVENS, ids=lambda oven: oven.name)

@@ -80,7 +80,7 @@ def test_the_step_agrees_with_an_independent_integrator(build):
     exact = solve_ivp(slope, (0, 1500), [20.0] * 9, method="Radau", rtol=1e-8, atol=1e-6).y[:, -1]
     for dt_s, close_k in ((1.0, 0.3), (5.0, 1.0)):
         ours = run(m, at_rest(20.0), 1.0, 1500, dt_s)
-        assert np.max(np.abs(np.array(ours) - exact)) < close_k
+        assert np.max(np.abs(np.array(ours.nodes) - exact)) < close_k
 
 
 def test_the_holding_duty_holds():

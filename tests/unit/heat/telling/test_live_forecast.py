@@ -77,7 +77,7 @@ def heat(
         if runner.ahead is not None and runner.now.state == "running":
             runner.say_of_oven(runner.ahead.work(runner.heat, runner.now))
 
-    heat = rehearse(oven, job, faults=parse_faults(faults), on_tick=on_tick)
+    heat = rehearse(oven, job, faults=parse_faults(faults), on_tick=on_tick, foreseen=True)
     heat.runner.ahead = Ahead(oven, job, model)
     return Heat(seen, heat.run())
 
