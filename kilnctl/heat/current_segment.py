@@ -2,10 +2,9 @@
 
 from dataclasses import dataclass
 
-from kilnctl.heat.horn_patterns import may_call
 from kilnctl.model.part import inside
 from kilnctl.profile.cursor import Cursor
-from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, sensor_goal_c
+from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, sensor_goal_c
 from kilnctl.treatment.steel.dose import TEMPERS
 
 
@@ -15,7 +14,7 @@ class CurrentSegment:
 
     `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak;
     `part_inside` says whether the part is in the oven, `tempers` whether it is tempered there; `may_call`
-    whether it may call a person.
+    whether it may call a person: a step for hands, or the soak before one.
     """
 
     segment: AnySegment | None = None
@@ -51,5 +50,6 @@ def segment_at(profile: Profile, index: int) -> CurrentSegment:
         soak=segment if isinstance(segment, Soak) else None,
         part_inside=within,
         tempers=within and segment.purpose in TEMPERS,
-        may_call=may_call(segment, following),
+        may_call=isinstance(segment, Operator)
+        or (segment.kind == "soak" and isinstance(following, Operator)),
     )

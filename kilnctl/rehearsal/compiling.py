@@ -15,7 +15,7 @@ from kilnctl.config import home
 from kilnctl.rehearsal.compiled import PACKAGES, TOP, build_folder, modules
 from kilnctl.rehearsal.rewriting import rewritten
 
-# What a tick of a rehearsed heat runs through: rooms, and single modules of others.
+# What a tick of a rehearsed heat runs through: rooms with all in them, and single modules of others.
 COMPILED = (
     *("kilnctl/clock", "kilnctl/control", "kilnctl/heat", "kilnctl/interlocks", "kilnctl/model"),
     *("kilnctl/devices/interfaces", "kilnctl/devices/outputs", "kilnctl/devices/signals"),
@@ -54,7 +54,7 @@ def sources() -> list[str]:
 
 def _files(place: Path) -> list[Path]:
     if place.is_dir():
-        return [path for path in sorted(place.glob("*.py")) if path.name != "__init__.py"]
+        return [path for path in sorted(place.rglob("*.py")) if path.name != "__init__.py"]
     return [place.with_suffix(".py")]
 
 

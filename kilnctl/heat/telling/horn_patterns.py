@@ -34,11 +34,6 @@ class Attention:
 SILENCE = Attention("", False, False)
 
 
-def may_call(segment: AnySegment, following: AnySegment | None) -> bool:
-    """Return whether a segment may call a person at all: a step for hands, or the soak before one."""
-    return isinstance(segment, Operator) or (isinstance(segment, Soak) and isinstance(following, Operator))
-
-
 def call_for(
     tripped: bool,
     segment: AnySegment | None,
