@@ -182,4 +182,4 @@ class Approach:
 
 def _at_rest(state: OvenState) -> bool:
     """True where all of an oven has one temperature, and no explanation of it says another."""
-    return max(state) - min(state) < _REST_K
+    return max(state.nodes) - min(state.nodes) < _REST_K

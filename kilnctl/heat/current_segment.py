@@ -50,6 +50,5 @@ def segment_at(profile: Profile, index: int) -> CurrentSegment:
         soak=segment if isinstance(segment, Soak) else None,
         part_inside=within,
         tempers=within and segment.purpose in TEMPERS,
-        may_call=isinstance(segment, Operator)
-        or (segment.kind == "soak" and isinstance(following, Operator)),
+        may_call=isinstance(following if segment.kind == "soak" else segment, Operator),
     )
