@@ -139,7 +139,7 @@ def test_a_hold_that_has_landed_is_not_heated_anew_for_a_sag(door):
     path, plant, modes, heat, low = ModelPath(OVEN, MODEL), at_rest(20.0), [], 0.0, False
     for t in range(1500):
         look = ControlInput(float(t), 1.0, plant.junction_c, 218.0, 218.0, "soak", True, lambda _: 218.0)
-        look = look._replace(door_open=door and t == 900)
+        look = replace(look, door_open=door and t == 900)
         low = low or (t > 900 and plant.junction_c < 210.0)
         duty = path.step(look, heat)
         heat = duty if t < 900 or low else 0.0

@@ -24,7 +24,7 @@ TOML = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
 
 def overheard(scan: Scan, at_s: float) -> Scan:
     """Return a scan of a line on which a stranger talks, once a second from half a minute on."""
-    return scan._replace(link=replace(scan.link, foreign=max(0, int(at_s) - 30)))
+    return replace(scan, link=replace(scan.link, foreign=max(0, int(at_s) - 30)))
 
 
 class Recording:
