@@ -107,4 +107,4 @@ def test_a_rise_that_the_model_explains_is_no_heat_of_another_oven(make, let_wat
         Neighbour(6.5, 0.5, 0.5, loses=True),
     )
     assert let_watch(make(CrossedOvens), 600, beside(bends, pulse)) is None
-    assert let_watch(make(CrossedOvens), 600, beside(bends, pulse._replace(unexplained=None))) is not None
+    assert let_watch(make(CrossedOvens), 600, beside(bends, replace(pulse, unexplained=None))) is not None
