@@ -78,6 +78,7 @@ def _oil(
         Bath,
         bath_after_each_c,
         oil_beware,
+        small_bath,
         too_many,
     )
 
@@ -85,7 +86,7 @@ def _oil(
     _colder(oil.start_c, oil.limit_c, hot_c)
     after_c = bath_after_each_c(oil, part_kg, hot_c, parts)
     limit = f"{say_point(oil.limit_c)}: {FLASH_MARGIN_K:.0f} K under the flash point, or the data sheet"
-    cold = oil_beware(oil.start_c)
+    beware = (oil_beware(oil.start_c), small_bath(oil.start_c, after_c[0]))
     return FigureAnswer(
         asked=f"{asked} {oil.oil_kg:.1f} kg of oil at {say_point(oil.start_c)}:",
         rows=_rows(after_c, limit, too_many(oil, after_c)),
@@ -95,7 +96,7 @@ def _oil(
             "keep a metal lid and the right extinguisher at hand, never water"
         ),
         data={**_data(after_c, oil.limit_c, too_many(oil, after_c)), "oil_kg": oil.oil_kg},
-        beware=(cold,) if cold else (),
+        beware=tuple(text for text in beware if text),
     )
 
 

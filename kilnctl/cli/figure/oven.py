@@ -6,13 +6,14 @@ from kilnctl.cli.figure.figure_answer import FigureAnswer, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, at_least, heat_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
-from kilnctl.units import say_duration, say_point
+from kilnctl.units import say_duration, say_point, say_rate
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 # What a learned oven and one known by its build alone are good to.
 LEARNED, MEASURED, TYPICAL = 0.1, 0.2, 2.0
+LAST_K = 20.0
 
 
 def oven(
@@ -62,17 +63,16 @@ def oven(
     down_s = shut_s(model, at_c, low_c, room_c)
     duty = min(1.0, holding_duty(model, at_c, room_c))
     up_kwh, hold_kwh = (chosen.power_w * s / 3.6e6 for s in (up_s, duty * hold_s))
-    told = None if known else chosen.measured
-    (low, high), (slow, long) = (
-        _good_to(bool(known), told is not None and by is not None)
-        for by in ((None, None) if told is None else (told.takes_s, told.holds_with_w))
-    )
+    (low, high), (slow, long) = _spans(chosen, bool(known))
+    last_s = full_power_s(model, max(from_c, at_c - LAST_K), at_c, room_c)
+    climb = say_rate(min(LAST_K, at_c - from_c) / last_s * 3600.0)
     rows = [
         ("up", f"{say_duration(up_s)} at full power ({say_times(up_s * low, up_s * high)})"),
         (
             "down",
             f"{say_duration(down_s)} shut, to {say_point(low_c)} ({say_times(down_s * slow, down_s * long)})",
         ),
+        ("steepest", f"a ramp of {climb} near that heat"),
         ("hold", f"{100 * duty:.0f} % of {chosen.power_w:.0f} W once soaked through; more before"),
         ("energy", f"{up_kwh:.1f} kWh up, {hold_kwh:.1f} kWh for {say_duration(hold_s)} of holding"),
     ]
@@ -106,6 +106,13 @@ def _source(oven: "Oven", learned: bool) -> tuple[str, str]:
             "a fifth where measured, else a factor of two",
         )
     return f"typical of its build ({oven.build}); not learned yet", "to a factor of two"
+
+
+def _spans(oven: "Oven", learned: bool) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Return the factors between which the times lie: of heating up, and of cooling down."""
+    told = None if learned else oven.measured
+    up, down = (False, False) if told is None else (told.takes_s is not None, told.holds_with_w is not None)
+    return _good_to(learned, up), _good_to(learned, down)
 
 
 def _good_to(learned: bool, measured: bool) -> tuple[float, float]:

@@ -25,6 +25,7 @@ _FAMILIES = (
         r"h1[0123]",
         f"a hot-work steel: it hardens in air from 1000 °C, to 56 HRC at most (from memory); {SHEET}",
     ),
+    (r"\d\.\d{4}", f"no card here has that material number; {SHEET}"),
     (r"l6", f"near 8670 and 15N20 and neither of them, its temper comes out 2-3 HRC harder; {SHEET}"),
     (
         r"silver.?steel|drill.?rod|ground.?stock",

@@ -16,6 +16,7 @@ WATER_J_PER_KG_K = 4180.0
 # Warm water boils to a blanket of steam on the part, cold oil is thick (common practice, no single source).
 WARMEST_WATER_C = 40.0
 COLDEST_OIL_C, WARMEST_OIL_C = 40.0, 90.0
+MOST_RISE_K = 40.0  # by one part
 FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
 _STEP_S = 0.05
 _HALVINGS = 30
@@ -73,6 +74,16 @@ def oil_beware(start_c: float) -> str:
             "that is made for hot use (common practice)"
         )
     return ""
+
+
+def small_bath(start_c: float, first_c: float) -> str:
+    """Return what to know of a bath that one part heats by much, nothing where it is large enough."""
+    if first_c - start_c <= MOST_RISE_K:
+        return ""
+    return (
+        f"one part heats the oil by {first_c - start_c:.0f} K: so small a bath quenches worse, "
+        "and flames sooner; take some 10 L for each kg of steel (common practice)"
+    )
 
 
 def water_after_each_c(

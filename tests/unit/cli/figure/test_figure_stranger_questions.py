@@ -176,3 +176,12 @@ def test_an_oven_that_was_measured_is_told_as_measured(
     found = asked(capsys, "figure", "oven", "mine", "200C")
     assert found["up_s"] == pytest.approx(1200.0, rel=0.05)
     assert "measured" in str(found["source"])
+
+
+@pytest.mark.parametrize(("oil", "warned"), [("1L", True), ("12L", False)])
+def test_a_bath_that_one_part_heats_by_much_is_too_small(
+    oil: str, warned: bool, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Some 10 L of oil for each kg of steel (common practice, no single source)."""
+    words = ("bath", "250g", "800C", "--oil", oil, "--start", "40C", "--flash", "180C")
+    assert ("small a bath" in str(asked(capsys, "figure", *words)["beware"])) is warned

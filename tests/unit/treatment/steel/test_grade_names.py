@@ -46,6 +46,7 @@ def test_a_sister_grade_is_not_the_grade(name: str, sister: str) -> None:
         ("9260", "springs and tough blades"),
         ("1045", "stays soft"),
         ("1060", "--carbon 0.6"),
+        ("1.2842", "material number"),
     ],
 )
 def test_what_has_no_card_is_told_apart(name: str, said: str) -> None:
