@@ -4,14 +4,15 @@
     python -m tests.bench.first_heats shut       the same of a warm oven that stood open for a part
     python -m tests.bench.first_heats coast      how long a sensor goes on rising after a cut
     python -m tests.bench.first_heats heats      whole first heats under all interlocks; lists what tripped
+    python -m tests.bench.first_heats heats --each 20 --jobs 1     a sample: every twentieth of the 264
 
 Invented ovens of five builds, seeds that no other bench has. The limits of `interlocks/sensor_answer` and
 `thresholds` come from the first three; the last shows them.
 """
 
+import argparse
 import copy
-import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from typing import NamedTuple
 
@@ -121,25 +122,42 @@ def run(first: First) -> str:
     return rehearse(oven, Job(soak_job(first.goal_c, 1200.0, oven)), plant=plant, seed=first.seed).run().cause
 
 
-def main(what: str) -> None:
-    """Print what was asked for."""
-    if what == "heats":
-        count = bad = 0
-        with ProcessPoolExecutor() as executor:
-            for first, cause in zip(heats(), executor.map(run, heats()), strict=True):
-                count, bad = count + 1, bad + bool(cause)
-                print(f"{count}: {first} {cause}" if cause else f"{count}", flush=True)
-        print(f"{count} first heats, {bad} not complete")
-        return
-    measure, limit = {
-        "answer": (lag_k, FLOOR_GUESSED_K),
-        "shut": (shut_k, FLOOR_GUESSED_K),
-        "coast": (coast_s, COAST_FLOOR_GUESSED_S),
-    }[what]
+def whole_heats(each: int, jobs: int | None) -> None:
+    """Run every so many-th of the heats and print what was not complete."""
+    asked, bad = list(heats())[::each], 0
+    with ProcessPoolExecutor(jobs) as executor:
+        for count, (first, cause) in enumerate(zip(asked, executor.map(run, asked), strict=True), 1):
+            bad += bool(cause)
+            print(f"{count}: {first} {cause}" if cause else f"{count}", flush=True)
+    print(f"{len(asked)} first heats, {bad} not complete")
+
+
+def worst_of(measure: Callable[[str, int], float], limit: float, each: int) -> None:
+    """Print the three worst ovens of each build."""
     for family in FAMILIES:
-        worst = sorted(((measure(family, seed), seed) for seed in range(200, 400)), reverse=True)[:3]
+        worst = sorted(((measure(family, seed), seed) for seed in range(200, 400, each)), reverse=True)[:3]
         print(f"{family:8s} limit {limit:g}; worst (seed):", ", ".join(f"{v:.0f} ({s})" for v, s in worst))
 
 
+def main() -> None:
+    """Print what was asked for."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("what", choices=("answer", "shut", "coast", "heats"))
+    parser.add_argument("--each", type=int, default=1, help="a sample: every so many-th oven or heat")
+    parser.add_argument(
+        "--jobs", type=int, help="heats at a time; as many as there are processors if not said"
+    )
+    asked = parser.parse_args()
+    match asked.what:
+        case "heats":
+            whole_heats(asked.each, asked.jobs)
+        case "coast":
+            worst_of(coast_s, COAST_FLOOR_GUESSED_S, asked.each)
+        case what:
+            worst_of(lag_k if what == "answer" else shut_k, FLOOR_GUESSED_K, asked.each)
+
+
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main()
