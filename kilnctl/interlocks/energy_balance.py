@@ -16,8 +16,10 @@ COASTING = 0.9
 # A sensor twice as slow as learned shows as half of the heat missing, but only in the first three minutes of
 # a heat (0.48 on fibre ovens, gone after 178 s); half an element goes on showing.
 FIRST_S, FIRST_OF_HEAT = 240.0, 0.75
-# How soon more heat than the model's is taken for how this oven is, and how long that is remembered.
+# How soon more heat than the model's is taken for how this oven is, and how long that is remembered. It
+# counts once nearly full heat was asked for so long: between the pulses of a heat-up the estimate swings.
 USUAL_S, REMEMBERED_S = 300.0, 1800.0
+FULL, FULL_S = 0.9, 80.0
 
 
 class EnergyBalance:
@@ -35,8 +37,9 @@ class EnergyBalance:
     when it rises, longer when it falls
     (measured on ovens wrong in all their constants at once by up to a fifth, supply by up to a tenth).
 
-    What is missing counts from what this oven usually has: where 16 % more came than the model knows, half an
-    element that dies leaves only 33 % of full power missing, and the heat went on for 40 minutes.
+    Under full heat what is missing counts from what this oven usually has: where 16 % more came than the
+    model knows, half an element that dies leaves only 33 % of full power missing, and the heat went on for
+    40 minutes.
     """
 
     kind: ClassVar[str] = "energy_balance"
@@ -49,7 +52,7 @@ class EnergyBalance:
         self._over_s = self._since_s = 0.0
         self._lately = {"now": 0.0, "excess": 0.0, "missing": 0.0}
         self._value: float | None = None
-        self._usual = 0.0
+        self._usual = self._full_s = 0.0
 
     def _limit_for(self, value: float | None) -> float:
         if value is not None and value > 0.0:
@@ -70,11 +73,12 @@ class EnergyBalance:
             return None
         usual = self._usual
         self._usual = usual + (max(value, 0.0) - usual) * dt_s / (USUAL_S if value > usual else REMEMBERED_S)
-        return value - usual if value < 0.0 else value
+        return value - usual if value < 0.0 and self._full_s >= FULL_S else value
 
     def check(self, seen: Observation) -> Trip | None:
         """Judge size and persistence, per sign."""
         value = self._against_usual(seen.unexplained, seen.dt_s)
+        self._full_s = self._full_s + seen.dt_s if seen.duty_asked >= FULL else 0.0
         self._remember(seen.duty_asked, seen.dt_s)
         self._since_s += seen.dt_s if seen.heat_asked or self._since_s > 0.0 else 0.0
         if value is None or seen.scan.door_open or seen.scan.process.value is None:
