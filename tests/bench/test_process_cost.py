@@ -5,9 +5,13 @@ machine is no fault of the program. Run with
 `pytest -m on_demand -s tests/bench/test_process_cost.py`.
 """
 
+import contextlib
 import os
+import signal
+import sqlite3
 import statistics
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -58,6 +62,61 @@ def test_off_in_real_time() -> None:
             assert live.say("off").returncode == 0
             alone.append(time.monotonic() - began_s)
         print(f"  without a controller, at the port: {min(alone):.2f} to {max(alone):.2f} s")
+
+
+@contextlib.contextmanager
+def locked(live: LiveHeat) -> Iterator[None]:
+    """Hold the logbook's write lock, as a copy or a backup would."""
+    with contextlib.closing(sqlite3.connect(live.home / "logbook.sqlite", isolation_level=None)) as book:
+        book.execute("BEGIN EXCLUSIVE")
+        yield
+        book.execute("ROLLBACK")
+
+
+def kill_both(live: LiveHeat) -> None:
+    """Leave the ovens to themselves: the supervisor cannot cut what it does not see."""
+    controller, supervisor = live.controller(), live.supervisor()
+    os.kill(supervisor, signal.SIGSTOP)
+    os.kill(controller, signal.SIGKILL)
+    os.kill(supervisor, signal.SIGKILL)
+
+
+def timed_off(*hot: LiveHeat) -> tuple[float, float]:
+    """Return how long the whole command took, and when the last of the relays was open."""
+    began_s = time.monotonic()
+    said = hot[0].start("off")
+    until(lambda: not any(oven.hot() for oven in hot), 15.0)
+    dark_s = time.monotonic() - began_s
+    told = said.communicate(timeout=30)
+    assert said.returncode == 0, told
+    return time.monotonic() - began_s, dark_s
+
+
+def test_off_with_two_ovens_and_with_a_locked_logbook_in_real_time() -> None:
+    """Asked: 0.3 s with a controller, 0.5 s without, also with the logbook locked."""
+    found: dict[str, list[tuple[float, float]]] = {}
+    for with_controller in (True, False):
+        for lock in (False, True):
+            for _ in range(TIMES):
+                with live_heat(speed=1) as left:
+                    right = LiveHeat(left.home, 1, name="large")
+                    try:
+                        right.write_oven()
+                        right.plug_in()
+                        left.begin()
+                        right.begin()
+                        if not with_controller:
+                            kill_both(left)
+                        with locked(left) if lock else contextlib.nullcontext():
+                            who = f"{'with' if with_controller else 'without'} a controller"
+                            key = f"two ovens, {who}{', logbook locked' if lock else ''}"
+                            found.setdefault(key, []).append(timed_off(left, right))
+                    finally:
+                        right.close()
+    print()
+    for key, times in found.items():
+        whole, dark = sorted(done for done, _ in times), sorted(last for _, last in times)
+        print(f"{key}: {whole[0]:.2f} to {whole[-1]:.2f} s, relays open by {dark[-1]:.2f} s")
 
 
 def test_processor_and_memory_of_a_heat_in_real_time() -> None:
