@@ -72,7 +72,7 @@ def test_a_wall_clock_that_jumps_with_every_tick_is_told_and_touches_nothing() -
 
 @pytest.mark.parametrize("by_s", [30.0, 3600.0])
 def test_a_sleep_of_the_computer_ends_the_heat(by_s: float) -> None:
-    """Off with the first tick that knows it. A tick that stands still is the supervisor's: test_supervisor.py."""
+    """Off with the first tick that knows it. A tick that stands still is the supervisor's to cut."""
 
     def jump(clock: VirtualClock) -> None:
         clock.suspended_s += by_s
