@@ -35,6 +35,10 @@ QUESTIONS = (
     ("How are inches shown?", "as a person chose", "inch"),
     ("What must be typed before a latch is taken away?", "a latch asks for", "AFTER_REPAIR"),
     ("Who notices that the chain is broken?", "chain of a record", "def "),
+    ("How many seconds of a heat are lost in a power cut?", "on the disk when", "every call durable"),
+    ("When is an oven no longer called hot?", "no longer hot", "HOT_C = "),
+    ("Who holds the heat back until the evening?", "waits for its hour", "wait_s"),
+    ("Why is a second program refused the port?", "who else has the port", "exclusive"),
     ("Which number belongs to a run that a person stopped?", "exit codes", "5"),
 )
 
