@@ -208,8 +208,8 @@ class Reader:
         Raises RecordError where a block is damaged.
         """
         low, high = span(run)
-        after = "SELECT coalesce(max(id), ?1) FROM block WHERE id >= ?1 AND id <= ?2"
-        first = self.rows(after, (low, low + start_row))[0][0]
+        after = "SELECT coalesce(max(id), ?) FROM block WHERE id >= ? AND id <= ?"
+        first = self.rows(after, (low, low, low + start_row))[0][0]
         last = high if stop_row is None else min(high, low + stop_row)
         with _mapped():
             ints = read_ints(self._db, first, last)

@@ -285,9 +285,9 @@ def _load_head(db: sqlite3.Connection, run: int) -> _Head:
     pair = "SELECT id, count, hash, data FROM block WHERE id >= ? AND id < ? ORDER BY id DESC LIMIT 2"
     found = db.execute(pair, span(run)).fetchall()
     events = db.execute(
-        "SELECT count(*), (SELECT hash FROM event WHERE id >= ?1 AND id < ?2 ORDER BY id DESC LIMIT 1)"
-        " FROM event WHERE id >= ?1 AND id < ?2",
-        span(run),
+        "SELECT count(*), (SELECT hash FROM event WHERE id >= ? AND id < ? ORDER BY id DESC LIMIT 1)"
+        " FROM event WHERE id >= ? AND id < ?",
+        (*span(run), *span(run)),
     ).fetchone()
     base = digest(row[0], "samples")
     return _Head(
