@@ -93,6 +93,8 @@ class Temperature(Place):
         if not isinstance(values, tuple) or not all(isinstance(value, int) for value in values):
             return place
         form = "float32" if "field" in place else place.get("format", "int16")
+        if not isinstance(form, str):
+            return place  # the key itself is refused in its own words
         return {**place, "open_values": tuple(_as_read(value, form) for value in values)}
 
     @model_validator(mode="after")

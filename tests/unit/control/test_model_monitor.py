@@ -34,7 +34,7 @@ def test_readings_that_no_oven_gives_leave_an_oven_and_the_model_is_set_aside():
     for t in range(60, 260):
         kalman.step(900.0, 1.0, 20.0, 1.0)  # 880 K in a second: no oven does that
         contest.see(look(float(t), 900.0, 800.0), False, 1.0)
-        assert all(-250.0 < at_c < 4000.0 for at_c in kalman.state)
+        assert all(-250.0 < at_c < 4000.0 for at_c in kalman.state.nodes)
         assert all(-1.6 < log < 2.6 for log in kalman.logs)
     assert contest.lost
     assert "PID has taken over" in contest.note
