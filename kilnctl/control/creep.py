@@ -50,9 +50,6 @@ _KEEPS, _NEAR_K = 0.8, 20.0
 # A pulse in which the reading rose, at its end, by less than this share of what it gave has hidden heat: a
 # bath that melts, water that boils. What comes after it gives more than it did.
 _HIDES, _HID_FROM_LAGS = 0.15, 2.0
-# A pulse in which the reading rose, at its end, by less than this share of what it gave has hidden heat: a
-# bath that melts, water that boils. What comes after it gives more than it did.
-_HIDES, _HID_FROM_LAGS = 0.15, 2.0
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
 

@@ -118,7 +118,7 @@ def _read_words(unit: Unit, table: str, first: int, count: int) -> bytes:
 
 
 def _write_bits(unit: Unit, first: int, count: int, data: bytes) -> None:
-    if not 1 <= count <= 0x7B0 or data[0] != (count + 7) // 8 or len(data) != 1 + data[0]:
+    if not 1 <= count <= 0x7B0 or data[:1] != bytes([(count + 7) // 8]) or len(data) != 1 + data[0]:
         raise BadValue("counts do not agree")
     for i in range(count):
         unit.get("coil", first + i)
@@ -127,7 +127,7 @@ def _write_bits(unit: Unit, first: int, count: int, data: bytes) -> None:
 
 
 def _write_words(unit: Unit, first: int, count: int, data: bytes) -> None:
-    if not 1 <= count <= 0x7B or data[0] != 2 * count or len(data) != 1 + data[0]:
+    if not 1 <= count <= 0x7B or data[:1] != bytes([2 * count]) or len(data) != 1 + data[0]:
         raise BadValue("counts do not agree")
     for i in range(count):
         unit.get("holding", first + i)

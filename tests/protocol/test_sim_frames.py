@@ -5,7 +5,7 @@ PDU examples of Modbus Application Protocol V1.1b3, CRCs of Modbus over Serial L
 """
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from simulator.boards.board import BadValue, Board, NoSuchRegister
@@ -150,6 +150,8 @@ def test_broadcast_acts_without_reply() -> None:
 
 
 @given(st.binary(max_size=300))
+@example(b"\x0f\x00\x00\x01")  # a write of bits that ends before it says how many
+@example(b"\x10\x00\x00\x00\x01")
 def test_no_bytes_make_it_fail(data: bytes) -> None:
     unit = Memory(coil={0: 0}, holding={0: 0})
     answer({1: unit}, data)
