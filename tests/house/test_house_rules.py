@@ -54,8 +54,8 @@ def test_no_function_needs_two_screens() -> None:
 def test_a_constant_is_said_once() -> None:
     """Two of one name come of two people's work put together; the compiled build refuses them."""
     for path in MODULES:
-        targets = [target for node in tree(path).body if isinstance(node, ast.Assign) for target in node.targets]
-        names = [n.id for target in targets for n in ast.walk(target) if isinstance(n, ast.Name)]
+        bound = [t for node in tree(path).body if isinstance(node, ast.Assign) for t in node.targets]
+        names = [n.id for target in bound for n in ast.walk(target) if isinstance(n, ast.Name)]
         twice = {name for name in names if names.count(name) > 1 and name.isupper()}
         assert not twice, f"{where(path)}: {twice}"
 
