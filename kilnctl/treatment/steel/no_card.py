@@ -80,7 +80,8 @@ def _by_nearest(name: str, grades: Collection[str]) -> str:
     lowered = {grade.casefold(): grade for grade in grades}
     near = difflib.get_close_matches(name.casefold(), lowered, n=3, cutoff=0.5)
     named = ", ".join(lowered[n] for n in near)
-    which = f"the nearest cards are: {named}" if near else "`kilnctl steel list` shows the cards"
+    nearest = "the nearest card is" if len(near) == 1 else "the nearest cards are"
+    which = f"{nearest} {named}" if near else "`kilnctl steel list` shows the cards"
     return f'no steel "{name}"; {which}; {TRY}'
 
 
