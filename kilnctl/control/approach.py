@@ -9,10 +9,10 @@ import math
 from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.foresight import Foresight
-from kilnctl.control.seen_coasts import Climb, coast_s
 from kilnctl.control.settling import Arrival
 from kilnctl.control.twin import LATE, Twins
 from kilnctl.model.oven_model import OvenModel, OvenState
+from kilnctl.model.seen_coasts import Climb, coast_s
 
 # The coast may peak this far above the goal: sooner inside the band, and far from harming a temper.
 MARGIN_K = 0.3

@@ -1,10 +1,10 @@
 """What a look ahead starts from now, and how late this oven answers: asked by approach, arrival and hold."""
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.pid_tuning import tangent
+from kilnctl.model.coast import Outlook
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenState
 

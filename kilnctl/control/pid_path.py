@@ -7,10 +7,10 @@ duty holds a temperature. So a model that no longer fits can do less harm.
 from collections import deque
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.pid import MAX_DT_S, Pid
 from kilnctl.control.pid_tuning import Schedule, tangent
+from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
 
 # An unlearned oven's holding duty is a guess: less of it is fed forward, the integral finds the rest; and its

@@ -5,7 +5,7 @@ The closures are counted too, because a duty that moves closes more often than t
 
 from collections import deque
 
-from kilnctl.control.coast import Outlook
+from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenState, advance
 
 # Windows in s, and half the ripple at the sensor in K for which each is bearable in a soak. The last closes a

@@ -9,7 +9,7 @@ readings may change of a twin is one number: how much slower this heat goes than
 
 from collections.abc import Iterable
 
-from kilnctl.control.coast import Outlook
+from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenModel, OvenState, advance
 
 # A twin's coast is taken so much longer than it foresees: a few per cent of time for a kelvin or two.

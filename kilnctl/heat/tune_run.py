@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.control_io import ControlInput, ControlOutput
-from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
+from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.profile.segments import Profile
 from kilnctl.quantities import Reckoned
 from kilnctl.units import say_point

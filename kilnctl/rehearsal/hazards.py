@@ -69,7 +69,7 @@ ELSEWHERE: dict[str, tuple[str, str]] = {
     ),
     "H77": (
         "all interlocks",
-        "unit/control/test_identification_run.py::test_a_sound_oven_is_heated_with_pauses",
+        "unit/learning/test_identification_run.py::test_a_sound_oven_is_heated_with_pauses",
     ),
     "H79": ("identity", "protocol/test_oven_io.py::test_marked_simulated_on_a_real_port_is_refused"),
 }

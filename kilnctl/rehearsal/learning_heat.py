@@ -3,8 +3,8 @@
 from functools import lru_cache
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.fitting import NoFit, fit
-from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
+from kilnctl.learning.fitting import NoFit, fit
+from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.rehearsal.dry_run import plant_for
 from kilnctl.rehearsal.virtual_io import FEED_S

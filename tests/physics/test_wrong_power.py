@@ -11,10 +11,10 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.control.identification import Identified, describe
 from kilnctl.heat.job import Job
 from kilnctl.heat.tune_run import tune_profile
 from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.learning.identification import Identified, describe
 from kilnctl.logbook.readers import Reader
 from kilnctl.model.oven_model import nameplate
 from kilnctl.profile.segments import Profile

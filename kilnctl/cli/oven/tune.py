@@ -19,13 +19,13 @@ from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.control.identification import Identified, describe, learn_from
 from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.heat.tune_run import tune_profile
 from kilnctl.interlocks import not_checked
 from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.learning.identification import Identified, describe, learn_from
 from kilnctl.link.client import LinkClient
 from kilnctl.logbook.entries import LearnedOven, add
 from kilnctl.logbook.readers import Reader

@@ -3,8 +3,8 @@
 import json
 from pathlib import Path
 
-from kilnctl.control.fitting import fit
-from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
+from kilnctl.learning.fitting import fit
+from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.model.oven_model import OvenModel, nameplate
 from tests.bench.control.world import Case, Sensor
 

@@ -50,7 +50,7 @@ LATCHES = "tests/unit/marks/test_latch.py tests/unit/marks/test_reset_conditions
 ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "interlocks": ("interlocks/*", (LIMITS,)),
     "duty": ("control/time_proportioning control/switching_window", (DUTY,)),
-    "control": ("control/*", (f"{DUTY} tests/unit/control",)),
+    "control": ("control/* learning/*", (f"{DUTY} tests/unit/control tests/unit/learning",)),
     "latch": (
         "marks/latch marks/reset_conditions permits/cautions",
         (f"tests/unit/permits/test_cautions.py {LATCHES}",),
@@ -124,7 +124,7 @@ def load(copy: Path) -> None:
     os.chdir(copy)
     os.environ |= {"KILNCTL_HOME": str(copy / ".home"), "PYTHONPATH": str(copy)}
     sys.path.insert(0, str(copy))
-    for room in ("control", "devices", "interlocks", "logbook", "rehearsal", "runtime"):
+    for room in ("control", "devices", "heat", "interlocks", "learning", "logbook", "rehearsal"):
         for path in sorted(Path("kilnctl", room).glob("*.py")):
             importlib.import_module(name_of(path))
 

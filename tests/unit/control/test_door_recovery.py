@@ -4,14 +4,14 @@ from dataclasses import replace
 
 import pytest
 
-from kilnctl.control.coast import Outlook
 from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.pid_tuning import settled
+from kilnctl.model.coast import Outlook
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import advance, holding_duty
 from kilnctl.model.trust import Trust
-from tests.unit.control.test_coast_cap_and_window import MODEL
 from tests.unit.control.test_heat_controller import look
+from tests.unit.control.test_model_path_looks_ahead import MODEL
 
 
 def blown_on(draught, known_after_s=0, takes_back=False):

@@ -8,10 +8,10 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control import pid_path
-from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.pid_path import PidPath, lead_table
 from kilnctl.control.pid_tuning import tangent
+from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import advance, at_rest, holding_duty, nameplate
 from tests.unit.control.test_heat_controller import look
 

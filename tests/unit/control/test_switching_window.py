@@ -11,8 +11,8 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control import switching_window
-from kilnctl.control.coast import Outlook
 from kilnctl.control.switching_window import Ripple, Stretch, ripple_k
+from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenState, advance, at_rest, nameplate
 
 MODEL = nameplate(load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml"))

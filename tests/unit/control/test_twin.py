@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.coast import Outlook
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.twin import LATE, Twins
+from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

@@ -14,13 +14,13 @@ import numpy as np
 from kilnctl.cli.oven.tune import evenly
 from kilnctl.clock import VirtualClock
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.control.fitting import fit
-from kilnctl.control.identification import refuse_another_oven
 from kilnctl.heat.heat_state import Heat as HeatToRun
 from kilnctl.heat.job import Job, Outcome
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import station_for
 from kilnctl.heat.tune_run import tune_profile
+from kilnctl.learning.fitting import fit
+from kilnctl.learning.identification import refuse_another_oven
 from kilnctl.logbook.sample import COLUMNS, Sample
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.profile.segments import Profile

@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control import identification_run
-from kilnctl.control.identification_run import (
+from kilnctl.errors import RunRefused
+from kilnctl.learning import identification_run
+from kilnctl.learning.identification_run import (
     LearningPlan,
     LearningState,
     Phase,
     advance_learning,
     plan_learning,
 )
-from kilnctl.errors import RunRefused
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 PLAN = LearningPlan(ceiling_c=220.0, ambient_c=20.0, limit_c=260.0)

@@ -80,7 +80,8 @@ def _coasted(risen_k: float, cut_c: float, slope: float, peak_c: float) -> list[
 def coast_s(coasts: Sequence[Coasted], at_c: float) -> float:
     """Return for how many seconds of its slope a sensor coasts on from at_c; 0 where none was seen.
 
-    Between two pauses its logarithm is a straight line: radiation shortens a coast the hotter the oven.
+    Between two pauses its logarithm is a straight line (textbook): radiation shortens it as the oven gets
+    hotter.
     """
     if not coasts:
         return 0.0

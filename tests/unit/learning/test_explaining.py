@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.explaining import descend, drawn_by, spans_of, with_logs
-from kilnctl.control.fitting import _furthest, coasts_k
+from kilnctl.learning.explaining import descend, drawn_by, spans_of, with_logs
+from kilnctl.learning.fitting import _furthest, coasts_k
 from kilnctl.model.oven_model import PARAMETERS, advance, at_rest, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

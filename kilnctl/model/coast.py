@@ -1,4 +1,7 @@
-"""If the heat goes off now, how high will the oven coast? Asked of the model, by running it forward."""
+"""If the heat goes off now, how high will the oven coast? Asked of the model, by running it forward.
+
+What nobody explains fades exponentially on the way (first order, textbook).
+"""
 
 import math
 from dataclasses import dataclass

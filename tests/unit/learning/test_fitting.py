@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.fitting import NoFit, _highest, fit, noise_of, usual
-from kilnctl.control.identification import Identified, describe, learn_from, refuse_another_oven
-from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
+from kilnctl.learning.fitting import NoFit, _highest, fit, noise_of, usual
+from kilnctl.learning.identification import Identified, describe, learn_from, refuse_another_oven
+from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty, nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

@@ -9,8 +9,8 @@ import random
 
 import pytest
 
-from kilnctl.control.seen_coasts import Climb, coast_s, coasts_of
 from kilnctl.model.oven_model import Coasted
+from kilnctl.model.seen_coasts import Climb, coast_s, coasts_of
 
 
 def heat_up(lag_s, pauses_c, step_k=0.1, noise_k=0.0):

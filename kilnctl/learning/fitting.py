@@ -1,6 +1,6 @@
 """Fit the oven model to a recorded heat-up, in a process of its own: a fit takes seconds of a processor.
 
-    python -m kilnctl.control.fitting < heat.json > fit.json
+    python -m kilnctl.learning.fitting < heat.json > fit.json
 
 reads {"start": model, "ambient_c": ..., "dt_s": ..., "process_c": [...], "heat": [...]} and writes
 {"model": model, "curve_c": [...], "residual_k": ...} or {"error": "one line"}.
@@ -20,13 +20,13 @@ from typing import Any
 
 import numpy as np
 
-from kilnctl.control.coast import Outlook
-from kilnctl.control.explaining import Valley, descend, drawn_by, spans_of, with_logs
-from kilnctl.control.seen_coasts import coasts_of
 from kilnctl.errors import KilnctlError
+from kilnctl.learning.explaining import Valley, descend, drawn_by, spans_of, with_logs
+from kilnctl.model.coast import Outlook
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest
+from kilnctl.model.seen_coasts import coasts_of
 from kilnctl.model.trust import TRUST
 
 # No logarithm leaves the nameplate's further than this. The sensor's view of the element has a bound of its

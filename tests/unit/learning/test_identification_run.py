@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.control.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.errors import RunRefused
+from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.model.oven_model import advance, at_rest, nameplate
 
 OVENS = Path(__file__).parents[3] / "profiles/ovens"

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.coast import Outlook
 from kilnctl.errors import RunRefused
+from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import EXPLAINED, OvenModel, advance, at_rest, holding_duty, nameplate
 from kilnctl.units import say_duration, say_point
 
@@ -42,7 +42,7 @@ def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt
         "process_c": list(process_c),
         "heat": list(heat),
     }
-    command = [sys.executable, "-m", "kilnctl.control.fitting"]
+    command = [sys.executable, "-m", "kilnctl.learning.fitting"]
     try:
         done = subprocess.run(
             command,
