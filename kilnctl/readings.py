@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import final
 
 from kilnctl.values import value
 
@@ -219,7 +220,8 @@ class Trip:
     repeat_step: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@final
+@value
 class Alarm:
     """Something a person should answer; heat goes on."""
 

@@ -18,8 +18,6 @@ def held_or_running(now: HeatState, door_open: bool) -> HeatState:
 
 def heeded(heat: Heat, now: HeatState, output: ControlOutput) -> HeatState:
     """Return the heat with what the control says of it beside the duty: what it found, whether it ends."""
-    if output.unexplained is not now.unexplained:
-        now = now._replace(unexplained=output.unexplained)
     if output.note and not output.note == now.oven_changed == now.oven_note:
         now = noted(heat, now, output.note)._replace(oven_changed=output.note)
     if output.ending and now.live:

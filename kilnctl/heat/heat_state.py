@@ -68,11 +68,11 @@ class HeatState(NamedTuple):
     duty: float
     fed: bool
     dither: int
+    unexplained: float | None
     profile: Profile
     current: CurrentSegment
     state: RunState
     waiting: bool
-    unexplained: float | None = None
     cause: str = ""
     trip: Trip | None = None
     trip_distance: Distance | None = None
@@ -107,9 +107,11 @@ class HeatState(NamedTuple):
         duty: float,
         fed: bool,
         dither: int,
+        unexplained: float | None,
     ) -> "HeatState":
-        """Return the heat with another answer to the oven."""
-        return _put_together(HeatState, (*self[:6], totals, switch, request, duty, fed, dither, *self[12:]))
+        """Return the heat with another answer to the oven, and what is known of the oven by now."""
+        answer = totals, switch, request, duty, fed, dither, unexplained
+        return _put_together(HeatState, (*self[:6], *answer, *self[13:]))
 
     @property
     def live(self) -> bool:
@@ -149,6 +151,7 @@ def at_the_start(heat: Heat) -> HeatState:
         duty=0.0,
         fed=False,
         dither=0,
+        unexplained=None,
         profile=job.profile,
         cursor=job.start,
         current=first,

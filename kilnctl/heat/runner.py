@@ -274,7 +274,8 @@ class Runner:
         totals, heat_w = now.totals, station.heat_w(scan, request)
         if heat_w:
             totals = totals.more_energy(heat_w * time.dt_s / 3.6e6)
-        self.now = now.driven(totals, switch, request, duty, fed, dither)
+        unexplained = output.unexplained if good else now.unexplained
+        self.now = now.driven(totals, switch, request, duty, fed, dither, unexplained)
 
     def _control(self, now: HeatState, scan: Scan, time: TickTime, wanted: bool) -> ControlOutput:
         station, cursor, profile = self.heat.station, now.cursor, now.profile

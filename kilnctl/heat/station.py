@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 from math import inf
 from typing import Any
 
@@ -41,7 +40,8 @@ class Station:
     """What a runner needs of one oven. `latch_trip` and `release_latch` write the latch on disk.
 
     `latch_trip` is called again with harder words while a trip stands. `coast_k` is what a learned oven may
-    gain once its heat is cut, infinite where it has not been learned.
+    gain once its heat is cut, infinite where it has not been learned. `checks` is how each interlock judges, in
+    their order; `switched` is True where this program switches the relay itself.
     """
 
     oven: Oven
@@ -56,6 +56,13 @@ class Station:
     coast_k: float = inf
     latch_trip: Callable[[Trip], None] = _no_latch
     release_latch: Callable[[], None] = _nothing
+    checks: tuple[Callable[[Observation], Trip | Alarm | None], ...] = field(init=False)
+    switched: bool = field(init=False)
+
+    def __post_init__(self) -> None:
+        # Looked up once: a cached property is looked up in every tick where the program is compiled.
+        object.__setattr__(self, "checks", tuple(interlock.check for interlock in self.interlocks))
+        object.__setattr__(self, "switched", self.oven.output.heater.kind in ("switch", "pulse"))
 
     @property
     def can_call(self) -> bool:
@@ -87,16 +94,6 @@ class Station:
             return 1.0
         self.skin.see(index, current.part_inside, scan.process.value, self.share(request), dt_s)
         return self.skin.most_duty
-
-    @cached_property
-    def checks(self) -> tuple[Callable[[Observation], Trip | Alarm | None], ...]:
-        """Return how each interlock judges, in their order: thirty look-ups less in every tick."""
-        return tuple(interlock.check for interlock in self.interlocks)
-
-    @cached_property
-    def switched(self) -> bool:
-        """True where this program switches the relay itself."""
-        return self.oven.output.heater.kind in ("switch", "pulse")
 
     @property
     def may_live_s(self) -> float:

@@ -82,15 +82,20 @@ LABELS = {
     "off_not_read": "off",
     **{interlock.kind: interlock.label for interlock in INTERLOCKS},
 }
+# As they begin a sentence.
+_SUBJECTS = {kind: f"{label[0].upper()}{label[1:]}" for kind, label in LABELS.items()}
 Verdict = TypeVar("Verdict", Trip, Alarm)
 
 
 def with_subject(verdict: Verdict) -> Verdict:
     """Return a verdict whose reason begins with what it speaks of: "Door: open for 123 s"."""
-    label = LABELS.get(verdict.kind)
-    if label is None:
+    subject = _SUBJECTS.get(verdict.kind)
+    if subject is None:
         return verdict
-    return replace(verdict, reason=f"{label[0].upper()}{label[1:]}: {verdict.reason}")
+    reason = f"{subject}: {verdict.reason}"
+    if isinstance(verdict, Alarm):  # in every tick while it stands, and `replace` costs three times this
+        return Alarm(verdict.kind, reason, verdict.at_s, verdict.priority)
+    return replace(verdict, reason=reason)
 
 
 def build(oven: Oven, thresholds: Thresholds) -> tuple[Interlock, ...]:

@@ -5,10 +5,12 @@ until it is reset; an alarm that can be shelved comes back when its time is over
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from enum import StrEnum
-from typing import Any, NamedTuple
+from typing import Any
 
 from kilnctl.readings import Alarm, Priority
+from kilnctl.values import value
 
 # An alarm must have gone for this long before it counts as gone: noise on a limit is one alarm, not fifty.
 OFF_DELAY_S = 60.0
@@ -27,7 +29,8 @@ class AlarmState(StrEnum):
     SHELVED = "shelved"
 
 
-class Shown(NamedTuple):
+@value
+class Shown:
     """One alarm as it stands. Times in seconds of the run; `seen_s` is when it last held true."""
 
     kind: str
@@ -47,7 +50,8 @@ class Shown(NamedTuple):
         return f"{self.reason} (shelved, back in {max(1.0, (self.shelved_until_s - at_s) / 60):.0f} min)"
 
 
-class AlarmList(NamedTuple):
+@value
+class AlarmList:
     """The alarms of one run: those that stand, and all that ever came (for the record)."""
 
     standing: tuple[Shown, ...] = ()
@@ -79,20 +83,20 @@ class AlarmList(NamedTuple):
         """Return the list with a trip, latched and urgent until `reset`; what comes after follows from it."""
         others = tuple(s for s in self.standing if s.kind != kind)
         first = not any(s.latched for s in others)
-        folded = tuple(s._replace(first_out=s.first_out and not first) for s in others)
+        folded = tuple(replace(s, first_out=s.first_out and not first) for s in others)
         trip = Shown(kind, reason, Priority.URGENT, AlarmState.LATCHED_NEW, at_s, at_s, first, latched=True)
         return AlarmList((trip, *folded), (*self.history, Alarm(kind, reason, at_s, Priority.URGENT)))
 
     def acknowledge(self, at_s: float) -> "AlarmList":
         """Return the list with every alarm seen. Those that had already gone leave it."""
         seen = (_acknowledged(s) for s in self.standing)
-        return self._replace(standing=tuple(s for s in seen if s is not None))
+        return replace(self, standing=tuple(s for s in seen if s is not None))
 
     def reset(self, kind: str) -> "AlarmList":
         """Return the list without a latched alarm that a person has acknowledged; others stay."""
         freed = AlarmState.LATCHED_SEEN
         keep = tuple(s for s in self.standing if s.kind != kind or s.state is not freed)
-        return self._replace(standing=keep)
+        return replace(self, standing=keep)
 
     def why_not_shelve(self, kind: str, for_s: float) -> str:
         """Return why an alarm cannot be shelved, in words; empty where it can."""
@@ -112,14 +116,16 @@ class AlarmList(NamedTuple):
         if why:
             raise ValueError(why)
         shelved = (
-            s._replace(state=AlarmState.SHELVED, shelved_until_s=at_s + for_s) if s.kind == kind else s
+            replace(s, state=AlarmState.SHELVED, shelved_until_s=at_s + for_s) if s.kind == kind else s
             for s in self.standing
         )
-        return self._replace(standing=tuple(shelved))
+        return replace(self, standing=tuple(shelved))
 
     def back_from_shelf(self, before: "AlarmList") -> tuple[Shown, ...]:
         """Return the alarms that were shelved in an earlier list and stand again."""
         was = {s.kind for s in before.standing if s.state is AlarmState.SHELVED}
+        if not was:
+            return ()
         return tuple(s for s in self.standing if s.kind in was and s.state is not AlarmState.SHELVED)
 
     def fresh(self, before: "AlarmList") -> tuple[Alarm, ...]:
@@ -151,16 +157,26 @@ def _kept(shown: Shown, again: Alarm | None, at_s: float) -> Shown | None:
     """Return a standing alarm one tick later, None when it has left the list."""
     until_s = shown.shelved_until_s
     if until_s is not None and at_s >= until_s:
-        shown = shown._replace(state=AlarmState.NEW, shelved_until_s=None)
+        shown = replace(shown, state=AlarmState.NEW, shelved_until_s=None)
     if again is not None:
         state = AlarmState.NEW if shown.state is AlarmState.GONE else shown.state
-        # In the order of the fields: an alarm may stand for hours, and `_replace` costs three times this.
-        return Shown(shown.kind, again.reason, shown.priority, state, shown.since_s, at_s, *shown[6:])
+        # In the order of the fields: an alarm may stand for hours, and `replace` costs three times this.
+        return Shown(
+            shown.kind,
+            again.reason,
+            shown.priority,
+            state,
+            shown.since_s,
+            at_s,
+            shown.first_out,
+            shown.latched,
+            shown.shelved_until_s,
+        )
     if shown.latched or shown.state in (AlarmState.GONE, AlarmState.SHELVED):
         return shown
     if at_s - shown.seen_s < OFF_DELAY_S:
         return shown
-    return None if shown.state is AlarmState.SEEN else shown._replace(state=AlarmState.GONE)
+    return None if shown.state is AlarmState.SEEN else replace(shown, state=AlarmState.GONE)
 
 
 def _acknowledged(shown: Shown) -> Shown | None:
@@ -168,7 +184,7 @@ def _acknowledged(shown: Shown) -> Shown | None:
         case AlarmState.GONE:
             return None
         case AlarmState.NEW:
-            return shown._replace(state=AlarmState.SEEN)
+            return replace(shown, state=AlarmState.SEEN)
         case AlarmState.LATCHED_NEW:
-            return shown._replace(state=AlarmState.LATCHED_SEEN)
+            return replace(shown, state=AlarmState.LATCHED_SEEN)
     return shown

@@ -8,7 +8,7 @@ from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 # How soon the heat asked counts, and how long it goes on counting.
-RISE_S, FALL_S = 30.0, {"now": 30.0, "excess": 120.0, "missing": 300.0}
+RISE_S, NOW_S, EXCESS_S, MISSING_S = 30.0, 30.0, 120.0, 300.0
 # An oven with a late sensor goes on answering to heat that is over: for this share of its longest coast.
 COAST_SHARE = 1.0
 # While the oven coasts, heat that is missing against the model is a coast shorter than the model's.
@@ -48,24 +48,24 @@ class EnergyBalance:
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
         self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
-        self._fall_s = FALL_S | {"excess": max(FALL_S["excess"], COAST_SHARE * limits.coast_s)}
+        self._excess_s = max(EXCESS_S, COAST_SHARE * limits.coast_s)
         self._over_s = self._since_s = 0.0
-        self._lately = {"now": 0.0, "excess": 0.0, "missing": 0.0}
+        # The heat asked lately, each with a memory of its own.
+        self._now = self._excess = self._missing = 0.0
         self._value: float | None = None
         self._usual = self._full_s = 0.0
 
     def _limit_for(self, value: float | None) -> float:
         if value is not None and value > 0.0:
-            return max(self._limit, self._excess_of_heat * self._lately["excess"])
-        lately = self._lately["missing"]
+            return max(self._limit, self._excess_of_heat * self._excess)
+        lately = self._missing
         of_heat = self._missing_of_heat if self._since_s > FIRST_S else FIRST_OF_HEAT
-        return max(self._limit, of_heat * lately, COASTING * (lately - self._lately["now"]))
+        return max(self._limit, of_heat * lately, COASTING * (lately - self._now))
 
     def _remember(self, duty: float, dt_s: float) -> None:
-        for way, lately in self._lately.items():
-            memory_s = RISE_S if duty > lately else self._fall_s[way]
-            share = dt_s / memory_s
-            self._lately[way] = lately + (duty - lately) * (share if share < 1.0 else 1.0)
+        self._now = _followed(self._now, duty, dt_s, NOW_S)
+        self._excess = _followed(self._excess, duty, dt_s, self._excess_s)
+        self._missing = _followed(self._missing, duty, dt_s, MISSING_S)
 
     def _against_usual(self, value: float | None, dt_s: float) -> float | None:
         """Return what is missing against what came lately; what is too much stays as it is."""
@@ -112,3 +112,9 @@ class EnergyBalance:
             )
         limit = self._limit_for(self._value)
         return Distance(self._value, limit, "of full power", near(abs(self._value), limit))
+
+
+def _followed(lately: float, duty: float, dt_s: float, falls_s: float) -> float:
+    """Return a mean of the heat asked, dt_s seconds later: soon when it rises, over `falls_s` when it falls."""
+    share = dt_s / (RISE_S if duty > lately else falls_s)
+    return lately + (duty - lately) * (share if share < 1.0 else 1.0)

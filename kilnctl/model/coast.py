@@ -4,10 +4,10 @@ What nobody explains fades exponentially on the way (first order, textbook).
 """
 
 import math
-from dataclasses import dataclass
 
 from kilnctl.model.filter import DRAUGHT_S
 from kilnctl.model.oven_model import OvenModel, OvenState, advance
+from kilnctl.values import value
 
 _FINE_S = 2.0
 _COARSE_S = 6.0
@@ -24,7 +24,7 @@ _STEPS = tuple(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class Outlook:
     """What a look ahead starts from.
 

@@ -1,16 +1,17 @@
 """What a filter believed some seconds ago, to be believed again where what came since was no oven's doing."""
 
 from collections import deque
-from typing import NamedTuple
 
 from kilnctl.model.linear import Matrix
 from kilnctl.model.oven_model import OvenState
+from kilnctl.values import value
 
 # Cold air is known for what it is after so long, where no switch tells of the door.
 _KEPT_S = 20.0
 
 
-class Belief(NamedTuple):
+@value
+class Belief:
     """An estimate at a time of the heat, and the seconds of full heat that had flowed until then."""
 
     age_s: float

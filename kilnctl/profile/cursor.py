@@ -109,13 +109,13 @@ def _soak(
     oven_in = abs(process_c - held_c) <= soak.band_k
     # A sensor that is held lower: the part lies somewhere between it and the goal.
     part_in = oven_in if part_c is None else held_c - soak.band_k <= part_c <= soak.at_c + soak.band_k
-    moved = Cursor(
-        segment=cursor.segment,
-        segment_s=cursor.segment_s + dt_s,
-        setpoint_c=held_c,
-        soak_oven_s=cursor.soak_oven_s + dt_s if oven_in else cursor.soak_oven_s,
-        soak_part_s=cursor.soak_part_s + dt_s if part_in else cursor.soak_part_s,
-        reached=cursor.reached or oven_in,
+    moved = Cursor(  # in the order of the fields
+        cursor.segment,
+        cursor.segment_s + dt_s,
+        held_c,
+        cursor.soak_oven_s + dt_s if oven_in else cursor.soak_oven_s,
+        cursor.soak_part_s + dt_s if part_in else cursor.soak_part_s,
+        cursor.reached or oven_in,
     )
     credited_s = moved.soak_part_s if soak.clock == "part" else moved.soak_oven_s
     if credited_s >= soak.soak_s:

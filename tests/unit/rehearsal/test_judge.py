@@ -149,7 +149,8 @@ def test_a_second_more_than_the_list_allows_is_late(fault: str, delay_s: int, sa
 
         return delayed
 
-    runner.heat.station.__dict__["checks"] = tuple(later(check) for check in runner.heat.station.checks)
+    station = runner.heat.station
+    object.__setattr__(station, "checks", tuple(later(check) for check in station.checks))
     assert judge(1, rehearsal, runner.run(), watch).late == says
 
 
