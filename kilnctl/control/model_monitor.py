@@ -1,7 +1,7 @@
 """Does the learned model still fit? Noticed, said, and when it misleads, set aside."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.lag_or_power import Cause, LagOrPower, SecondLook
@@ -172,7 +172,8 @@ class Contest:
         (lag, power, _), (lag_sd, power_sd, _) = self._filter.logs, self._filter.learnt_sd
         pending = self._looks_twice and not self._second.over
         found = self._like or ModelFinding(lag, power, lag_sd, power_sd)
-        return replace(found, verdict=self._second.verdict, pending=pending)
+        own = found.lag, found.power, found.lag_sd, found.power_sd, found.like
+        return ModelFinding(*own, self._second.verdict, pending)
 
     def _compare(self, process_c: float) -> bool:
         """Compare with the learning heat while this one, on full heat from cold too, comes as far.

@@ -1,7 +1,5 @@
 """PID settings: from the oven file's zones, or computed from the oven model where the file has none."""
 
-from dataclasses import replace
-
 from kilnctl.config.oven import Oven
 from kilnctl.control.pid import Gains
 from kilnctl.errors import RunRefused
@@ -21,14 +19,12 @@ _GUESSED_SHARE = 1.5
 def settled(model: OvenModel, at_c: float, ambient_c: float) -> OvenState:
     """Return the oven held at a temperature for an hour: face and sensor settled, the wall nearly so."""
     graded = [at_c + (ambient_c - at_c) * depth for depth in (1 / 30, 2 / 15, 1 / 3, 11 / 15)]
-    element_c = at_c
-    for _ in range(8):
-        state = OvenState(*[element_c, at_c, *graded, at_c, at_c, at_c])
-        for _ in range(30):
-            duty = holding_duty(model, at_c, ambient_c)
-            state = replace(advance(model, state, duty, ambient_c, 10.0), face_c=at_c, load_c=at_c)
-        element_c, graded = state.element_c, list(state.nodes[2:6])
-    return replace(state, sheath_c=at_c, junction_c=at_c)
+    element_c, duty = at_c, holding_duty(model, at_c, ambient_c)
+    for _ in range(240):
+        # Whatever the step would make of face, load and sensor: they are held.
+        held = OvenState(element_c, at_c, *graded, at_c, at_c, at_c)
+        element_c, _, *graded = advance(model, held, duty, ambient_c, 10.0).nodes[:6]
+    return OvenState(element_c, at_c, *graded, at_c, at_c, at_c)
 
 
 def tangent(model: OvenModel, at_c: float, ambient_c: float) -> tuple[float, float]:

@@ -69,6 +69,7 @@ class HeatState(NamedTuple):
     fed: bool
     dither: int
     unexplained: float | None
+    alarms: AlarmList
     profile: Profile
     current: CurrentSegment
     state: RunState
@@ -79,7 +80,6 @@ class HeatState(NamedTuple):
     trip_later: tuple[Trip, ...] = ()
     after: AfterHeat | None = None
     off_read_back: bool | None = None
-    alarms: AlarmList = AlarmList()
     heard: bool = False
     reply: Reply | None = None
     last_command: str = ""
@@ -89,9 +89,13 @@ class HeatState(NamedTuple):
     def with_scan(self, elapsed_s: float, utc_s: float, scan: Scan) -> "HeatState":
         """Return the heat with another time and reading.
 
-        This and the next two put a heat together from pieces: `_replace` looks at each of thirty fields.
+        This and the next three put a heat together from pieces: `_replace` looks at each of thirty fields.
         """
         return _put_together(HeatState, (elapsed_s, utc_s, scan, *self[3:]))
+
+    def alarmed(self, alarms: AlarmList) -> "HeatState":
+        """Return the heat with other alarms."""
+        return _put_together(HeatState, (*self[:13], alarms, *self[14:]))
 
     def moved(
         self, part: PartState | None, dose: Dose | None, cursor: Cursor, totals: RunTotals
@@ -152,6 +156,7 @@ def at_the_start(heat: Heat) -> HeatState:
         fed=False,
         dither=0,
         unexplained=None,
+        alarms=AlarmList(),
         profile=job.profile,
         cursor=job.start,
         current=first,

@@ -233,7 +233,7 @@ class Runner:
     def _note_alarms(self, raised: tuple[Alarm, ...]) -> None:
         before, recorder = self.now.alarms, self.heat.recorder
         alarms = before.see(raised, self.now.elapsed_s)
-        self.now = self.now._replace(alarms=alarms)
+        self.now = self.now.alarmed(alarms)
         for alarm in alarms.fresh(before):
             recorder.event("alarm", alarm.reason, alarm_kind=alarm.kind)
         for shown in alarms.back_from_shelf(before):

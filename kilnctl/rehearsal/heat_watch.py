@@ -109,28 +109,29 @@ class Watch:
     def __call__(self, runner: Runner) -> None:
         """See one tick."""
         assert self.rehearsal is not None
-        plant, segment = self.rehearsal.board.plant, runner.now.segment
+        now = runner.now
+        plant, segment = self.rehearsal.board.plant, now.current.segment
         self.ticks += 1
-        if runner.now.elapsed_s > self.longest_s:
+        if now.elapsed_s > self.longest_s:
             runner.off("the rehearsal's time is over")
         if segment is not None and segment.kind == "operator":
-            self._step_s = runner.now.elapsed_s
+            self._step_s = now.elapsed_s
         if self._passed:
             self._passed["flows"] = self._passed["flows"] and plant.power_w > 0.0
             for exposed in self.exposed:
-                if runner.now.elapsed_s > exposed.fault.at_s:
+                if now.elapsed_s > exposed.fault.at_s:
                     exposed.see(runner, plant.sensor.junction_c, self._passed, self._step_s)
         self._passed = _now(runner, self.rehearsal.board.contactor_closed()) if self.exposed else {}
-        if runner.now.state == "tripped":
+        if now.state == "tripped":
             self.heat_after_trip_s += self._cut and plant.power_w > 0.0
             self._cut = True
             return
         self._door_s = self._door_s + 1.0 if plant.door_open and plant.power_w > 0.0 else 0.0
         self.door_heat_s = max(self.door_heat_s, self._door_s)
-        if segment is not None and segment.kind == "soak" and runner.now.cursor.reached:
-            read_c = runner.now.scan.process.value if runner.now.scan is not None else None
+        if segment is not None and segment.kind == "soak" and now.cursor.reached:
+            read_c = now.scan.process.value if now.scan is not None else None
             if read_c is not None and abs(read_c - segment.at_c) <= segment.band_k:  # else it is not credited
-                self._soak(runner.now.cursor.segment, segment, plant.sensor.junction_c)
+                self._soak(now.cursor.segment, segment, plant.sensor.junction_c)
 
     def _soak(self, index: int, segment: Soak, true_c: float) -> None:
         soaked = self.soaks.get(index)

@@ -15,6 +15,10 @@ def test_a_time_and_a_reading_change_nothing_else() -> None:
     assert one == NOW._replace(elapsed_s=-1.0, utc_s=-2.0, scan=cast(Any, "scan"))
 
 
+def test_alarms_change_nothing_else() -> None:
+    assert NOW.alarmed(AlarmList()) == NOW._replace(alarms=AlarmList())
+
+
 def test_a_place_in_the_profile_changes_nothing_else() -> None:
     part, dose, cursor, totals = cast(Any, ("part", "dose", "cursor", "totals"))
     found = NOW.moved(part, dose, cursor, totals)
