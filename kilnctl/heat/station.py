@@ -40,8 +40,8 @@ class Station:
     """What a runner needs of one oven. `latch_trip` and `release_latch` write the latch on disk.
 
     `latch_trip` is called again with harder words while a trip stands. `coast_k` is what a learned oven may
-    gain once its heat is cut, infinite where it has not been learned. `checks` is how each interlock judges, in
-    their order; `switched` is True where this program switches the relay itself.
+    gain once its heat is cut, infinite where it has not been learned. `checks` is how each interlock judges,
+    in their order; `switched` is True where this program switches the relay itself.
     """
 
     oven: Oven

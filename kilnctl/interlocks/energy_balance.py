@@ -115,6 +115,6 @@ class EnergyBalance:
 
 
 def _followed(lately: float, duty: float, dt_s: float, falls_s: float) -> float:
-    """Return a mean of the heat asked, dt_s seconds later: soon when it rises, over `falls_s` when it falls."""
+    """Return the heat asked lately, dt_s seconds on: soon when it rises, over `falls_s` when it falls."""
     share = dt_s / (RISE_S if duty > lately else falls_s)
     return lately + (duty - lately) * (share if share < 1.0 else 1.0)
