@@ -18,13 +18,13 @@ _GUESSED_SHARE = 1.5
 
 def settled(model: OvenModel, at_c: float, ambient_c: float) -> OvenState:
     """Return the oven held at a temperature for an hour: face and sensor settled, the wall nearly so."""
-    graded = [at_c + (ambient_c - at_c) * depth for depth in (1 / 30, 2 / 15, 1 / 3, 11 / 15)]
+    w1, w2, w3, w4 = (at_c + (ambient_c - at_c) * depth for depth in (1 / 30, 2 / 15, 1 / 3, 11 / 15))
     element_c, duty = at_c, holding_duty(model, at_c, ambient_c)
     for _ in range(240):
         # Whatever the step would make of face, load and sensor: they are held.
-        held = OvenState(element_c, at_c, *graded, at_c, at_c, at_c)
-        element_c, _, *graded = advance(model, held, duty, ambient_c, 10.0).nodes[:6]
-    return OvenState(element_c, at_c, *graded, at_c, at_c, at_c)
+        held = OvenState(element_c, at_c, w1, w2, w3, w4, at_c, at_c, at_c)
+        element_c, _, w1, w2, w3, w4, *_ = advance(model, held, duty, ambient_c, 10.0).nodes
+    return OvenState(element_c, at_c, w1, w2, w3, w4, at_c, at_c, at_c)
 
 
 def tangent(model: OvenModel, at_c: float, ambient_c: float) -> tuple[float, float]:
