@@ -1,12 +1,12 @@
 """Tuning rules and margins against textbook numbers and the python-control package.
 
 FOPDT rows: computed from ωL + atan(ωT) = π; SIMC robustness figures from Skogestad's table (from memory,
-recomputed here with python-control). A relay test under-reads Ku on a pure FOPDT by 17 to 19 %.
+recomputed here with python-control, which is loaded by who needs it: every worker collects, and it takes as
+long to load as all the rest). A relay test under-reads Ku on a pure FOPDT by 17 to 19 %.
 """
 
 import math
 
-import control
 import numpy as np
 import pytest
 
@@ -51,6 +51,8 @@ def test_amigo(k, t, late, expected):
 
 def test_simc_on_an_integrating_process_has_the_published_robustness():
     """Ti = 8L: Ms 1.70, gain margin 2.96, phase margin 46.9 degrees, delay margin 1.59 L."""
+    import control
+
     k, late = 0.01, 50.0
     gains = simc(k, late, late)
     assert gains.integral_s == pytest.approx(8 * late)
@@ -66,6 +68,8 @@ def test_simc_on_an_integrating_process_has_the_published_robustness():
 
 
 def test_the_refused_gain_is_where_python_control_loses_stability():
+    import control
+
     k, late = 0.01, 50.0
     w = np.geomspace(1e-4, 0.5, 4_000)
     loop = control.frd(k * np.exp(-late * 1j * w) / (1j * w), w, smooth=True)
