@@ -115,11 +115,15 @@ def rehearse(
     oven_file: str = "",
     limit_c: float | None = None,
     answer_after_s: float = ANSWER_AFTER_S,
+    waits_s: Sequence[float | None] = (),
     part_c: float | None = None,
     start: OvenModel | None = None,
     foreseen: bool = False,
 ) -> Rehearsal:
     """Set up a heat in virtual time. `answers` plays a person who answers every operator step.
+
+    `waits_s` holds the seconds that a person takes at each operator step, where a plan says them, else
+    `answer_after_s`.
 
     `model` is what has been learned of the oven, None for the nameplate's guess; `plant` the simulated oven
     (see `oven_for`), None for the invented one of the file. `oven_file` is the file's text, for the record.
@@ -139,7 +143,8 @@ def rehearse(
     book = Logbook(logbook)
     run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)
-    person = _Person(on_tick, answer_after_s, _outside_s(job.profile, oven)) if answers else on_tick
+    known_s = {n: s for n, s in enumerate(waits_s) if s is not None} or _outside_s(job.profile, oven)
+    person = _Person(on_tick, answer_after_s, known_s) if answers else on_tick
     runner = Runner(Heat(station, job, recorder, clock, run_id), on_tick=person)
     return Rehearsal(runner, board, clock, book, run_id, station, model is not None)
 
@@ -173,9 +178,9 @@ class _Person:
     """Answers each operator step after a while, as somebody who stands by would."""
 
     def __init__(
-        self, on_tick: Callable[[Runner], None] | None, after_s: float, outside_s: Mapping[int, float]
+        self, on_tick: Callable[[Runner], None] | None, after_s: float, known_s: Mapping[int, float]
     ) -> None:
-        self._on_tick, self._after_s, self._outside_s = on_tick, after_s, outside_s
+        self._on_tick, self._after_s, self._known_s = on_tick, after_s, known_s
 
     def __call__(self, runner: Runner) -> None:
         if self._on_tick is not None:
@@ -183,6 +188,6 @@ class _Person:
         segment = runner.now.segment
         if segment is None or segment.kind != "operator":
             return
-        after_s = self._outside_s.get(runner.now.cursor.segment, self._after_s)
-        if runner.now.cursor.waited_s >= min(after_s, segment.at_most_s / 2):
+        after_s = self._known_s.get(runner.now.cursor.segment, min(self._after_s, segment.at_most_s / 2))
+        if runner.now.cursor.waited_s >= after_s:
             runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))
