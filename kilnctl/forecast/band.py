@@ -23,7 +23,7 @@ _TRIMS, _CLOSE, _DAMPED = 20, 0.005, 0.8
 
 
 @dataclass(frozen=True, slots=True)
-class Predicted:
+class ForecastPoint:
     """One point of the curve: seconds from the start, temperature in degC, and the band around it."""
 
     at_s: float
@@ -43,10 +43,10 @@ class End:
 
 
 @dataclass(frozen=True, slots=True)
-class Foreseen:
+class Forecast:
     """A heat as the model foresees it; segments that it cannot finish within four days have no end."""
 
-    points: tuple[Predicted, ...]
+    points: tuple[ForecastPoint, ...]
     ends: tuple[End, ...]
 
 
@@ -101,7 +101,7 @@ def predict(
     ambient_c: float,
     start_c: float,
     waits_s: Sequence[float | None] = (),
-) -> Foreseen:
+) -> Forecast:
     """Return the predicted curve of a profile, one point each 20 s, and when each segment will be over.
 
     `waits_s` holds for each operator step how long a person takes, else it counts as answered at once. The
@@ -115,10 +115,10 @@ def predict(
     points = []
     for i, process_c in enumerate(middle.curve_c):
         near = [other.curve_c[min(i, len(other.curve_c) - 1)] for other in others] + [process_c]
-        points.append(Predicted(i * STEP_S, process_c, min(near), max(near)))
+        points.append(ForecastPoint(i * STEP_S, process_c, min(near), max(near)))
     heats = (middle, *others)
     ends = tuple(_end(index, [heat.ends_s.get(index) for heat in heats]) for index in middle.ends_s)
-    return Foreseen(tuple(points), ends)
+    return Forecast(tuple(points), ends)
 
 
 def as_likely(model: OvenModel) -> tuple[OvenModel, ...]:

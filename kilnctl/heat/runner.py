@@ -33,7 +33,7 @@ from kilnctl.stages import LIVE
 from kilnctl.treatment.outcome import PartSample
 
 if TYPE_CHECKING:
-    from kilnctl.heat.telling.live_forecast import Ahead
+    from kilnctl.heat.telling.live_forecast import LiveForecast
 
 # After a trip the run goes on cutting the heat and recording for this many ticks, then it ends.
 AFTER_TRIP_TICKS = 10
@@ -53,7 +53,7 @@ class Runner:
         self.off_left: Callable[[], str | None] | None = None
         self.others: Callable[[], dict[str, Neighbour]] = dict
         self.supervisor_age_s = 0.0
-        self.ahead: Ahead | None = None
+        self.live_forecast: LiveForecast | None = None
         self.trend = Trend()
         self.turns = FirstAnswer(heat.station.oven.name)
         self.clocks = TickClocks(heat.clock)

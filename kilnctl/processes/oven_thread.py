@@ -16,7 +16,7 @@ from kilnctl.heat.runner import Runner
 from kilnctl.heat.telling.annunciator import whom_to_call
 from kilnctl.heat.telling.horn_patterns import attention
 from kilnctl.heat.telling.snapshot_builder import snapshot
-from kilnctl.heat.telling.time_left import NOT_FORESEEN
+from kilnctl.heat.telling.time_left import NO_FORECAST
 from kilnctl.heat.unpowered import never_heated, unpowered
 from kilnctl.link.snapshot import Answer, Command, Snapshot
 from kilnctl.marks import hot_ovens, running_ovens
@@ -133,17 +133,17 @@ class Hosted:
         return {**state, "exit_code": o.exit_code, "summary": summary}
 
     def publish(self, runner: Runner) -> None:
-        """Publish a tick, then look some steps ahead. Never raises."""
+        """Publish a tick, then forecast some steps more. Never raises."""
         self._ticked_s = self.clock.real_s()
         self._sequence += 1
         self._publish(self._snapshot())
-        if runner.ahead is not None and runner.now.live:
-            runner.say_of_oven(runner.ahead.work(runner.heat, runner.now))
+        if runner.live_forecast is not None and runner.now.live:
+            runner.say_of_oven(runner.live_forecast.work(runner.heat, runner.now))
 
     def _snapshot(self) -> Snapshot:
-        ahead = self.runner.ahead
-        foreseen = NOT_FORESEEN if ahead is None else ahead.foreseen
-        return snapshot(self.heat, self.runner.now, self._sequence, foreseen)
+        live = self.runner.live_forecast
+        forecast = NO_FORECAST if live is None else live.forecast
+        return snapshot(self.heat, self.runner.now, self._sequence, forecast)
 
     def go_on(self) -> bool:
         """Say that this thread is well, before the first tick; return False where off was asked."""

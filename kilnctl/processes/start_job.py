@@ -42,7 +42,7 @@ from kilnctl.profile.write import profile_toml
 from kilnctl.readings import Scan
 
 if TYPE_CHECKING:
-    from kilnctl.heat.telling.live_forecast import Ahead
+    from kilnctl.heat.telling.live_forecast import LiveForecast
 
 
 def start_job(
@@ -177,13 +177,13 @@ def _refine(known: Known, runner: Runner, book: Logbook) -> None:
                 add(book, change, heat.clock.utc().timestamp())
 
 
-def _ahead(oven: Oven, job: Job, model: OvenModel | None) -> "Ahead | None":
-    """Return what is foreseen of a heat before it begins; nothing where only is recorded."""
+def _live_forecast(oven: Oven, job: Job, model: OvenModel | None) -> "LiveForecast | None":
+    """Return the forecast of a heat that has not begun; nothing where only is recorded."""
     if job.record_only:
         return None
-    from kilnctl.heat.telling.live_forecast import Ahead  # loads numpy, which only a heat needs
+    from kilnctl.heat.telling.live_forecast import LiveForecast  # loads numpy, which only a heat needs
 
-    return Ahead(oven, job, model or nameplate(oven))
+    return LiveForecast(oven, job, model or nameplate(oven))
 
 
 def _launch(
@@ -208,7 +208,7 @@ def _launch(
         release_latch=latch.release,
     )
     # Before the runner, whose clock starts when it is made: loading numpy would make its first tick late.
-    ahead = _ahead(oven, job, control_model)
+    live_forecast = _live_forecast(oven, job, control_model)
     numbers = tuple(number for number, _ in corrections.values())
     run_id = book.start_run(_header(oven, job, clock, start, numbers, known))
     running_ovens.mark(oven.name, start.oven)
@@ -223,7 +223,7 @@ def _launch(
         recorder.event("taken up", job.taken_up, run=job.resumes)
     hosted = Hosted(runner, clock, publish)
     runner.on_tick = hosted.publish
-    runner.ahead = ahead
+    runner.live_forecast = live_forecast
     if known is not None:
         _start_from(known, runner)
         hosted.afterwards = lambda: _refine(known, runner, book)

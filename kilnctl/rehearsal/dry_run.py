@@ -25,7 +25,7 @@ from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.simulated_wiring import board_for
 from kilnctl.rehearsal.virtual_io import VirtualIO
-from kilnctl.treatment.forecast import person_times_s
+from kilnctl.treatment.segment_forecast import person_times_s
 from simulator.boards.board import Board
 from simulator.boards.faults import Fault, parse_fault
 from simulator.oven import ovens

@@ -6,8 +6,8 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
+from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.report.charts.plan_chart import draw_plan
-from kilnctl.report.charts.predicted_series import Foretold
 from kilnctl.report.layout.document import Block, Chart, Document, Heading, Paragraphs, Table, Warned
 from kilnctl.report.layout.style import STYLE
 from kilnctl.report.time_words import spoken
@@ -23,7 +23,7 @@ CAUTION = "The guarded limit, the isolator and a person who is awake come before
 SIZE_IN = (8.6, 3.2)
 
 
-def plan_card(made: Plan, told: Foretold, timing: tuple[str, ...], shop: Workshop) -> Document:
+def plan_card(made: Plan, told: ForecastSeries, timing: tuple[str, ...], shop: Workshop) -> Document:
     """Return a plan as a card: the steps with what hands do, what to know before, the predicted curve."""
     profile = made.profile
     title = " · ".join(word for word in (profile.name, profile.steel or "") if word)
@@ -82,7 +82,7 @@ def _takes(row: Row) -> str:
     return spoken(row.soak_s) if row.soak_s is not None else spoken(row.duration_s)
 
 
-def _svg(told: Foretold) -> str:
+def _svg(told: ForecastSeries) -> str:
     out = io.StringIO()
     with mpl.rc_context(STYLE):
         figure = Figure(figsize=SIZE_IN, layout="constrained")

@@ -8,8 +8,8 @@ from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import AnySegment, Profile, Soak
 from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
-from kilnctl.treatment.forecast import Span, shut_cooling_c_per_s
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
+from kilnctl.treatment.segment_forecast import Span, shut_cooling_c_per_s
 from kilnctl.treatment.segments.quench_steps import RECOVERS, edge_of
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500

@@ -14,7 +14,14 @@ from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
 from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
-from kilnctl.treatment.edge_foresight import STRETCH_K, TOLERANCE_K, EdgeOutlook, Rates, foreseen, hot_over
+from kilnctl.treatment.edge_forecast import (
+    STRETCH_K,
+    TOLERANCE_K,
+    EdgeOutlook,
+    Rates,
+    hot_over,
+    quickest_gentle,
+)
 from kilnctl.treatment.edge_words import ceiling_words, words
 from kilnctl.treatment.plan_checks import Warn
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
@@ -86,7 +93,7 @@ def _spared(profile: Profile, made: _Made, soak: Soak, place: int, oven: Oven, m
         return made.add(soak, place).last_off(soak.sensor_c - soak.at_c, LEFT_K)
     if soak.shield is not None or (hidden and not (model.learned and ramp)):
         return made.add(soak, place)
-    approach = foreseen(profile, ramp, soak, oven, model, view)
+    approach = quickest_gentle(profile, ramp, soak, oven, model, view)
     lowered_k = 0.0 if hidden else _lowered_k(approach, oven, model)
     if not (lowered_k or approach.gentle) and approach.most.peak_k <= TOLERANCE_K:
         return made.add(soak, place)

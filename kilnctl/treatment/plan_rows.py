@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Ramp, Soak, goal_c
 from kilnctl.treatment.consequence import SteelState, hrc_of, said_of
-from kilnctl.treatment.forecast import Span
+from kilnctl.treatment.segment_forecast import Span
 from kilnctl.treatment.steel.steels import Steel
 
 # What may differ between two steps that ask the same of the hands: which part it is, and what is left to do.

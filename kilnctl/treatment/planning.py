@@ -25,12 +25,12 @@ from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, off_goal, states
 from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.edge_heat import guarded
-from kilnctl.treatment.forecast import Span, forecast
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
 from kilnctl.treatment.replanned_ramps import rate_slip, replanned
+from kilnctl.treatment.segment_forecast import Span, forecast
 from kilnctl.treatment.segments.card_cautions import caution_warnings
 from kilnctl.treatment.segments.quench_medium import quench_warnings
 from kilnctl.treatment.segments.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from kilnctl.config.oven import Oven
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Operator, Profile, Ramp
-from kilnctl.treatment.forecast import Span, forecast
+from kilnctl.treatment.segment_forecast import Span, forecast
 
 HEATING_MARGIN = 0.10
 SETTLE_S = 900.0

@@ -4,7 +4,7 @@ Only for an oven that was learned or measured by its maker: a guess from the pla
 """
 
 from kilnctl.profile.segments import AnySegment, Profile, Ramp
-from kilnctl.treatment.forecast import Span
+from kilnctl.treatment.segment_forecast import Span
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 from kilnctl.units import say_point, say_rate
 

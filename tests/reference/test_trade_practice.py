@@ -21,11 +21,11 @@ from kilnctl.model.part import slab
 from kilnctl.model.steel_heat import SteelHeat
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.treatment.advice import still_air_c_per_s
-from kilnctl.treatment.forecast import Span, forecast, shut_cooling_c_per_s
 from kilnctl.treatment.plan_checks import check_envelope, check_steel
 from kilnctl.treatment.planning import plan, plan_profile
 from kilnctl.treatment.readiness import preheat_lead_s, readiness
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.segment_forecast import Span, forecast, shut_cooling_c_per_s
 from kilnctl.treatment.segments.quench_steps import CLAMPED_UP_TO_MM, FAST_OIL_S
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import Exposure, exposure_note, name_cooling, rate_700_500
@@ -50,7 +50,7 @@ OVEN = one_mass(1200.0, 4_000.0, 2.6)
 FURNACE_TAU_S, OVEN_TAU_S = 18_000.0 / 1.6, 4_000.0 / 2.6
 
 
-def foresee(model: OvenModel, *segments: dict[str, str]) -> tuple[Span, ...]:
+def forecast_from_cold(model: OvenModel, *segments: dict[str, str]) -> tuple[Span, ...]:
     profile = Profile.model_validate({"name": "p", "segment": segments})
     return forecast(profile, model, None, AMBIENT_C)
 
@@ -69,7 +69,7 @@ def recipe(steel: str, *treatments: dict[str, object], **keys: object) -> Recipe
 
 def test_ramp_saturates_and_arrives_late() -> None:
     """400 degC/h to 870: (P - C rate)/UA holds to 270 degC, then full power; 160 min, not 127.5."""
-    (span,) = foresee(FURNACE, {"kind": "ramp", "to": "870 C", "rate": "400 C/h"})
+    (span,) = forecast_from_cold(FURNACE, {"kind": "ramp", "to": "870 C", "rate": "400 C/h"})
     turn_c = AMBIENT_C + (2400.0 - 18_000.0 * 400.0 / 3600.0) / 1.6
     ceiling_c = AMBIENT_C + 2400.0 / 1.6
     arrives_s = (turn_c - AMBIENT_C) / 400.0 * 3600.0
@@ -82,7 +82,7 @@ def test_ramp_saturates_and_arrives_late() -> None:
 
 def test_energy_of_a_heat_up_is_what_is_stored_and_lost() -> None:
     """Full power all the way: time times power; first-order heat-up of the small oven in 14.4 min."""
-    (span,) = foresee(OVEN, {"kind": "ramp", "to": "218 C"})
+    (span,) = forecast_from_cold(OVEN, {"kind": "ramp", "to": "218 C"})
     ceiling_c = AMBIENT_C + 1200.0 / 2.6
     closed_s = OVEN_TAU_S * math.log((ceiling_c - AMBIENT_C) / (ceiling_c - 218.0))
     assert closed_s / 60 == pytest.approx(14.4, abs=0.1)
@@ -95,15 +95,15 @@ def test_slow_cooling_ends_where_nature_is_slower(rate: int, from_c: int, to_c: 
     """T* = ambient + rate tau: 200 degC/h only above 645 degC, 28 degC/h above 107.5."""
     assert pytest.approx(limit_c, abs=0.5) == AMBIENT_C + rate / 3600.0 * FURNACE_TAU_S
     cool = {"kind": "cool", "to": f"{to_c} C", "rate": f"{rate} C/h"}
-    spans = foresee(FURNACE, {"kind": "ramp", "to": f"{from_c} C"}, cool)
+    spans = forecast_from_cold(FURNACE, {"kind": "ramp", "to": f"{from_c} C"}, cool)
     assert spans[1].behind_c == pytest.approx(limit_c, abs=4.0)
 
 
 def test_cool_gate_of_the_shut_oven() -> None:
     """218 to 45 degC takes tau ln(198/25) = 53 min; at 30 min it is still at 81 degC."""
-    spans = foresee(OVEN, {"kind": "ramp", "to": "218 C"}, {"kind": "cool", "to": "45 C"})
+    spans = forecast_from_cold(OVEN, {"kind": "ramp", "to": "218 C"}, {"kind": "cool", "to": "45 C"})
     assert spans[1].duration_s / 60 == pytest.approx(53, abs=1.0)
-    half = foresee(OVEN, {"kind": "ramp", "to": "218 C"}, {"kind": "cool", "to": "81 C"})
+    half = forecast_from_cold(OVEN, {"kind": "ramp", "to": "218 C"}, {"kind": "cool", "to": "81 C"})
     assert half[1].duration_s / 60 == pytest.approx(30, abs=1.0)
 
 

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 
 from kilnctl.cli.heat.acknowledgement import Say
-from kilnctl.cli.plan.forecast_page import foresee
+from kilnctl.cli.plan.forecast_page import forecast_from_cold
 from kilnctl.cli.plan.plan_timing import learned_model, parse_ready
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
@@ -23,7 +23,7 @@ def wait_s(ready_at: str, todo: Job, oven: Oven, time_scale: float, now: datetim
             "(`kilnctl plan` with --ready-at says when)"
         )
     model = learned_model(oven)
-    ends = foresee(todo.profile, oven, model, todo.planned_s).ends
+    ends = forecast_from_cold(todo.profile, oven, model, todo.planned_s).ends
     if not ends or ends[-1].segment != len(todo.profile.segments) - 1 or ends[-1].late_s is None:
         raise RunRefused("when this heat will end cannot be predicted: start it by hand")
     begin = ready - timedelta(seconds=ends[-1].late_s / time_scale)

@@ -9,10 +9,10 @@ from kilnctl.cli.plan.forecast_page import (
     apart_lines,
     arrival_lines,
     as_data,
+    as_series,
     basis,
     chart_kind,
-    foresee,
-    foretold,
+    forecast_from_cold,
 )
 from kilnctl.cli.plan.plan_timing import known_oven
 from kilnctl.cli.terminal.options import HoldAt, HoldFor, JobName, JobsOven, Json
@@ -41,7 +41,7 @@ _PART_APART = "THE PART WAS NOT AT THE SENSOR'S TEMPERATURE"
 NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
 
 if TYPE_CHECKING:
-    from kilnctl.report.charts.predicted_series import Foretold
+    from kilnctl.report.charts.forecast_series import ForecastSeries
     from kilnctl.report.record import Record
 
 
@@ -106,11 +106,11 @@ def dry_run(
     told = segments_told(watch)
     wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
     stood = stood_in(rehearsal, tuple(faults), limit_c)
-    ahead = foresee(todo.profile, chosen, start, todo.planned_s)
+    ahead = forecast_from_cold(todo.profile, chosen, start, todo.planned_s)
     if csv is not None:
         _write_csv(rehearsal, csv)
     if chart is not None:
-        curve = foretold(ahead, start)
+        curve = as_series(ahead, start)
         _write_chart(rehearsal, curve._replace(basis=f"{which}\n{curve.basis}"), chart, kind)
     if as_json:
         more = {"simulated_oven": which, "predicted": as_data(ahead, start)}
@@ -221,7 +221,7 @@ def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
         raise RecordError(f"{path}: cannot be written: {e.strerror}") from None
 
 
-def _write_chart(rehearsal: Rehearsal, told: "Foretold", path: Path, kind: str) -> None:
+def _write_chart(rehearsal: Rehearsal, told: "ForecastSeries", path: Path, kind: str) -> None:
     from kilnctl.report.charts.chart import write_chart
 
     try:

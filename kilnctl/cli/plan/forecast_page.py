@@ -7,11 +7,11 @@ from typing import Any
 from kilnctl.config.oven import Oven
 from kilnctl.config.preferences import units_shown
 from kilnctl.errors import ConfigError
-from kilnctl.forecast.band import End, Foreseen, Predicted, predict
+from kilnctl.forecast.band import End, Forecast, ForecastPoint, predict
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Operator, Profile, Ramp
-from kilnctl.report.charts.predicted_series import Foretold
+from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_duration, say_point
 
@@ -26,10 +26,10 @@ GUESSED = (
 FITTED = "Band: six ovens drawn from what was learned, with 6 % more or less power from another day's supply"
 
 
-def foresee(
+def forecast_from_cold(
     profile: Profile, oven: Oven, model: OvenModel | None, planned_s: Sequence[float | None]
-) -> Foreseen:
-    """Return the heat as foreseen from a cold oven; `model` None for one that has not been learned."""
+) -> Forecast:
+    """Return the heat from a cold oven; `model` None for one that has not been learned."""
     return predict(profile, model or first_guess(oven), oven.ambient_c, oven.ambient_c, planned_s)
 
 
@@ -38,9 +38,9 @@ def basis(model: OvenModel | None) -> str:
     return GUESSED if model is None else FITTED
 
 
-def arrival_lines(foreseen: Foreseen, profile: Profile, model: OvenModel | None) -> list[str]:
+def arrival_lines(forecast: Forecast, profile: Profile, model: OvenModel | None) -> list[str]:
     """Return when each heating arrives and when all is done, with the band where there is one."""
-    ends = {end.segment: end for end in foreseen.ends}
+    ends = {end.segment: end for end in forecast.ends}
     said = []
     for index, segment in enumerate(profile.segments):
         if isinstance(segment, Ramp):
@@ -69,19 +69,19 @@ _AGREE = 0.02
 _TELL_S = 60.0
 
 
-def apart_lines(foreseen: Foreseen, segments: Sequence[dict[str, Any]], model: OvenModel | None) -> list[str]:
-    """Say where a rehearsal took another time than foreseen, and why; nothing where both agree within 2 %.
+def apart_lines(forecast: Forecast, segments: Sequence[dict[str, Any]], model: OvenModel | None) -> list[str]:
+    """Say where a rehearsal took another time than the forecast, and why; nothing where within 2 %.
 
     `segments` are those of the rehearsal's summary, all of them over.
     """
-    ends_s = {end.segment: end.at_s for end in foreseen.ends}
+    ends_s = {end.segment: end.at_s for end in forecast.ends}
     apart_s = dict.fromkeys(_KINDS, 0.0)
     for s in segments:
         end_s = ends_s.get(s["index"])
         if end_s is None or s["ended_s"] is None:
             return []
-        foreseen_s = end_s - ends_s.get(s["index"] - 1, 0.0)
-        apart_s[s["kind"]] += s["ended_s"] - s["started_s"] - foreseen_s
+        forecast_s = end_s - ends_s.get(s["index"] - 1, 0.0)
+        apart_s[s["kind"]] += s["ended_s"] - s["started_s"] - forecast_s
     whole_s = sum(apart_s.values())
     if not segments or abs(whole_s) <= _AGREE * ends_s[segments[-1]["index"]]:
         return []
@@ -107,18 +107,18 @@ def _arrival(what: str, end: End | None, banded: bool) -> str:
     return f"  {what}: after {say_duration(end.at_s)}{band}"
 
 
-def as_data(foreseen: Foreseen, model: OvenModel | None) -> dict[str, Any]:
+def as_data(forecast: Forecast, model: OvenModel | None) -> dict[str, Any]:
     """Return a prediction as plain data."""
-    points = foreseen.points[:: max(1, len(foreseen.points) // POINTS)]
+    points = forecast.points[:: max(1, len(forecast.points) // POINTS)]
     return {
         "learned": model is not None,
         "basis": basis(model),
         "points": [[p.at_s, round(p.low_c, 1), round(p.process_c, 1), round(p.high_c, 1)] for p in points],
-        "ends": [[e.segment, e.at_s, e.early_s, e.late_s] for e in foreseen.ends],
+        "ends": [[e.segment, e.at_s, e.early_s, e.late_s] for e in forecast.ends],
     }
 
 
-def curve_lines(points: Sequence[Predicted]) -> list[str]:
+def curve_lines(points: Sequence[ForecastPoint]) -> list[str]:
     """Return the curve in characters, a cell `o` where the middle runs and `:` where the band does."""
     top_c, fahrenheit = max(p.high_c for p in points), units_shown() == "F"
     step_c = next((s for s in (10.0, 20.0, 25.0, 50.0, 75.0) if s * HEIGHT >= top_c), 100.0)
@@ -139,7 +139,7 @@ def curve_lines(points: Sequence[Predicted]) -> list[str]:
     ]
 
 
-def _cell(points: Sequence[Predicted], from_s: float, to_s: float) -> tuple[float, float, float, float]:
+def _cell(points: Sequence[ForecastPoint], from_s: float, to_s: float) -> tuple[float, float, float, float]:
     """Return lowest and highest of the middle, and of the band, in a stretch of time."""
     inside = [p for p in points if from_s <= p.at_s < to_s] or [
         min(points, key=lambda p: abs(p.at_s - from_s))
@@ -159,19 +159,19 @@ def _mark(column: tuple[float, float, float, float], low_c: float, high_c: float
     return ":" if low < high_c and high >= low_c else " "
 
 
-def foretold(foreseen: Foreseen, model: OvenModel | None) -> Foretold:
+def as_series(forecast: Forecast, model: OvenModel | None) -> ForecastSeries:
     """Return a prediction for a chart."""
-    points = [(p.at_s, p.low_c, p.process_c, p.high_c) for p in foreseen.points]
-    return Foretold(points, [(e.at_s, e.early_s, e.late_s) for e in foreseen.ends], basis(model))
+    points = [(p.at_s, p.low_c, p.process_c, p.high_c) for p in forecast.points]
+    return ForecastSeries(points, [(e.at_s, e.early_s, e.late_s) for e in forecast.ends], basis(model))
 
 
-def write_plan_chart(foreseen: Foreseen, model: OvenModel | None, made: Plan, path: Path) -> None:
+def write_plan_chart(forecast: Forecast, model: OvenModel | None, made: Plan, path: Path) -> None:
     """Draw a plan's curve into a file. Raises ConfigError for another ending or a file not to be written."""
-    from kilnctl.report.charts.plan_chart import write_foreseen
+    from kilnctl.report.charts.plan_chart import write_forecast
 
     kind, title = chart_kind(path), f"plan: {made.profile.name}, {made.oven} (nothing was heated)"
     try:
-        write_foreseen(foretold(foreseen, model), title, path, kind)
+        write_forecast(as_series(forecast, model), title, path, kind)
     except OSError as e:
         raise ConfigError(f"{path}: cannot be written: {e.strerror}") from None
 

@@ -17,7 +17,7 @@ from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.recipes import load_recipe
 
 if TYPE_CHECKING:
-    from kilnctl.report.charts.predicted_series import Foretold
+    from kilnctl.report.charts.forecast_series import ForecastSeries
 
 
 def answer(
@@ -30,7 +30,7 @@ def answer(
     as_json: bool,
 ) -> int:
     """Do what `kilnctl plan` was asked; its words are explained there."""
-    from kilnctl.cli.plan.forecast_page import as_data, foresee, foretold, write_plan_chart
+    from kilnctl.cli.plan.forecast_page import as_data, as_series, forecast_from_cold, write_plan_chart
     from kilnctl.cli.plan.plan_page import print_ahead, print_others, print_plan
     from kilnctl.cli.plan.plan_timing import companion_lines, ready_lines, ready_moment
 
@@ -38,7 +38,7 @@ def answer(
     model = learned_model(chosen)
     made = load_job(recipe, chosen, model, own_fit)
     others = () if oven is not None else other_plans(recipe, chosen)
-    ahead = foresee(made.profile, chosen, model, [row.duration_s for row in made.rows])
+    ahead = forecast_from_cold(made.profile, chosen, model, [row.duration_s for row in made.rows])
     ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
     if out is not None:
         from kilnctl.cli.terminal.by_asking import save
@@ -48,7 +48,7 @@ def answer(
         write_plan_chart(ahead, model, made, chart)
     timing = (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready))
     if card is not None:
-        write_card(made, foretold(ahead, model), timing, card)
+        write_card(made, as_series(ahead, model), timing, card)
     if as_json:
         rest = [plan_json(other) for other in others]
         print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model), "others": rest}))
@@ -70,7 +70,7 @@ def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
     return tuple(load_job(job, other, learned_model(other), own_fit) for other in ovens)
 
 
-def write_card(made: Plan, told: "Foretold", timing: tuple[str, ...], out: Path) -> None:
+def write_card(made: Plan, told: "ForecastSeries", timing: tuple[str, ...], out: Path) -> None:
     """Write a plan as one page. Raises ConfigError for another ending or a file that cannot be written."""
     from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.plan_card import plan_card

@@ -4,7 +4,7 @@ from rich.table import Table
 
 from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
 from kilnctl.config.preferences import units_shown
-from kilnctl.forecast.band import Foreseen
+from kilnctl.forecast.band import Forecast
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import say_goal
 from kilnctl.report.layout.text_page import PageConsole
@@ -41,7 +41,7 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: PageConsole | 
         out.print(f"({n}) {source}")
 
 
-def print_ahead(ahead: Foreseen, made: Plan, model: OvenModel | None) -> None:
+def print_ahead(ahead: Forecast, made: Plan, model: OvenModel | None) -> None:
     """Print the predicted curve and when each heating arrives, with the band."""
     out = PageConsole(WIDTH)
     out.print()

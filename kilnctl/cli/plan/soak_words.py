@@ -7,7 +7,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Cool, Profile, Ramp, Soak
-from kilnctl.treatment.forecast import Span, forecast
+from kilnctl.treatment.segment_forecast import Span, forecast
 from kilnctl.units import say_duration, say_point, say_rate
 
 

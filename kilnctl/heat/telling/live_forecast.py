@@ -14,7 +14,7 @@ from kilnctl.forecast.band import as_likely
 from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
-from kilnctl.heat.telling.time_left import NOT_FORESEEN, RestOfHeat
+from kilnctl.heat.telling.time_left import NO_FORECAST, RestOfHeat
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile, Ramp
 
@@ -33,8 +33,8 @@ class Begun:
     simulation: HeatSimulation
 
 
-class Ahead:
-    """Looks ahead; `foreseen` is what it has seen last.
+class LiveForecast:
+    """Looks ahead; `forecast` is the last one.
 
     Without a learned model it is the nameplate's guess, whose band nobody knows: low and high are the middle.
     """
@@ -42,10 +42,10 @@ class Ahead:
     def __init__(self, oven: Oven, job: Job, model: OvenModel) -> None:
         self._ambient_c, self._waits_s = oven.ambient_c, job.planned_s
         self._models = as_likely(model)
-        self._foreseen: dict[int, Begun] = {}
+        self._looks: dict[int, Begun] = {}
         self._now: Begun | None = None
         self._turn = 0
-        self.foreseen = NOT_FORESEEN
+        self.forecast = NO_FORECAST
         if job.resumes is None:  # else its place in the heat is not known yet
             self._from_cold(job)
 
@@ -53,7 +53,7 @@ class Ahead:
         start = SimulatedState(resting(self._ambient_c, self._ambient_c))
         for number, model in enumerate(self._models):
             simulation = HeatSimulation(job.profile, model, self._ambient_c, start, self._waits_s).whole()
-            self._foreseen[number] = Begun(number, job.profile, job.wait_s, simulation)
+            self._looks[number] = Begun(number, job.profile, job.wait_s, simulation)
         self._join()
 
     def work(self, heat: Heat, now: HeatState) -> str:
@@ -64,14 +64,14 @@ class Ahead:
         try:
             self._work(heat, now)
         except Exception as e:  # whatever the reason: nothing is foreseen any more, and the heat goes on
-            self._models, self.foreseen = (), NOT_FORESEEN
+            self._models, self.forecast = (), NO_FORECAST
             return f"the rest of the heat is no longer predicted ({type(e).__name__}: {e})"
         return ""
 
     def _work(self, heat: Heat, state: HeatState) -> None:
         if state.waiting or not self._models:
             return
-        begun = (*self._foreseen.values(), self._now)
+        begun = (*self._looks.values(), self._now)
         if any(one.profile is not state.profile for one in begun if one):
             self._forget()
         now = self._now = self._now or self._begin(heat, state)
@@ -79,14 +79,14 @@ class Ahead:
             return
         for _ in range(STEPS):
             if now.simulation.over:
-                self._foreseen[now.model], self._now = now, None
+                self._looks[now.model], self._now = now, None
                 self._join()
                 return
             now.simulation.step()
 
     def _forget(self) -> None:
         """A person has changed the profile: what was foreseen of the old one is void."""
-        self._foreseen, self._now, self._turn, self.foreseen = {}, None, 0, NOT_FORESEEN
+        self._looks, self._now, self._turn, self.forecast = {}, None, 0, NO_FORECAST
 
     def _begin(self, heat: Heat, now: HeatState) -> Begun | None:
         """Begin with the model itself and one of those that draw the band, in turn; wait for a reading."""
@@ -125,7 +125,7 @@ class Ahead:
         return 1 + self._turn // 2 % draws if draws and self._turn % 2 == 0 else 0
 
     def _join(self) -> None:
-        middle, others = self._foreseen[0], [self._foreseen[n] for n in sorted(self._foreseen)]
+        middle, others = self._looks[0], [self._looks[n] for n in sorted(self._looks)]
         times_s: Floats = middle.at_s + STEP_S * np.arange(len(middle.simulation.curve_c), dtype=np.float64)
         times_s = times_s[:: max(1, len(times_s) // POINTS)]
         curves = np.stack([_at(begun, times_s) for begun in others])
@@ -134,7 +134,7 @@ class Ahead:
         rows = zip(times_s, curves.min(axis=0), curves[0], curves.max(axis=0), strict=True)
         points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
         ends_s = {n: middle.at_s + end_s for n, end_s in middle.simulation.ends_s.items()}
-        self.foreseen = RestOfHeat(points, ends_s)
+        self.forecast = RestOfHeat(points, ends_s)
 
 
 def _keeps_up(now: HeatState) -> bool:

@@ -6,7 +6,7 @@ from datetime import timedelta
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import verdict
 from kilnctl.heat.telling.time_left import (
-    NOT_FORESEEN,
+    NO_FORECAST,
     RestOfHeat,
     ends_s,
     segment_left_s,
@@ -25,14 +25,14 @@ from kilnctl.units import say_duration, say_point
 PLANNED: tuple[RunState, ...] = (*LIVE, "complete")
 
 
-def snapshot(heat: Heat, now: HeatState, sequence: int, foreseen: RestOfHeat = NOT_FORESEEN) -> Snapshot:
+def snapshot(heat: Heat, now: HeatState, sequence: int, forecast: RestOfHeat = NO_FORECAST) -> Snapshot:
     """Return what screens are shown of a heat as it stands, once a tick."""
     oven, scan, cursor = heat.station.oven, now.scan, now.cursor
     process = scan.process if scan is not None else None
     heats = not heat.job.record_only  # a recording has a profile for the record's sake; nobody follows it
     segment = now.segment if now.state in LIVE and heats else None
-    left_s = segment_left_s(heat.job, now, foreseen, segment)
-    ends = ends_s(heat.job, now, foreseen, left_s)
+    left_s = segment_left_s(heat.job, now, forecast, segment)
+    ends = ends_s(heat.job, now, forecast, left_s)
     total_s = total_left_s(now, ends) if segment is not None else None
     return Snapshot(
         oven=oven.name,
@@ -74,7 +74,7 @@ def snapshot(heat: Heat, now: HeatState, sequence: int, foreseen: RestOfHeat = N
         trip_kind=now.trip.kind if now.trip is not None else "",
         energy_kwh=now.totals.energy_kwh,
         closures_per_h=closures_per_h(now),
-        prediction=foreseen.points,
+        prediction=forecast.points,
         isolator=oven.isolator,
         phone=oven.phone,
         record_complete=heat.recorder.complete,

@@ -23,11 +23,11 @@ class RestOfHeat(NamedTuple):
     ends_s: Mapping[int, float] = MappingProxyType({})
 
 
-NOT_FORESEEN = RestOfHeat()
+NO_FORECAST = RestOfHeat()
 
 
 def segment_left_s(
-    job: Job, now: HeatState, foreseen: RestOfHeat, segment: AnySegment | None
+    job: Job, now: HeatState, forecast: RestOfHeat, segment: AnySegment | None
 ) -> float | None:
     """Return the seconds left in the running segment, None where nobody can know.
 
@@ -41,19 +41,19 @@ def segment_left_s(
         case Soak():
             done_s = cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
             credit_s = max(0.0, segment.soak_s - done_s)
-            coming_s = None if done_s > 0.0 else _foreseen_left_s(job, now, foreseen, cursor.segment)
+            coming_s = None if done_s > 0.0 else _foreseen_left_s(job, now, forecast, cursor.segment)
             return coming_s or credit_s
         case Ramp() | Cool():
-            left_s = _foreseen_left_s(job, now, foreseen, cursor.segment)
+            left_s = _foreseen_left_s(job, now, forecast, cursor.segment)
             return left_s if left_s is not None else _planned_left_s(job, cursor, segment)
     return None
 
 
-def _foreseen_left_s(job: Job, now: HeatState, foreseen: RestOfHeat, index: int) -> float | None:
+def _foreseen_left_s(job: Job, now: HeatState, forecast: RestOfHeat, index: int) -> float | None:
     """Return in how many seconds a segment will be over as foreseen, None where it is not."""
-    if index not in foreseen.ends_s:
+    if index not in forecast.ends_s:
         return None
-    return max(0.0, foreseen.ends_s[index] - max(now.elapsed_s, job.wait_s if now.waiting else 0.0))
+    return max(0.0, forecast.ends_s[index] - max(now.elapsed_s, job.wait_s if now.waiting else 0.0))
 
 
 def _planned_left_s(job: Job, cursor: Cursor, segment: Ramp | Cool) -> float | None:
@@ -69,14 +69,14 @@ def wait_left_s(job: Job, now: HeatState) -> float:
     return max(0.0, job.wait_s - now.elapsed_s) if now.waiting else 0.0
 
 
-def ends_s(job: Job, now: HeatState, foreseen: RestOfHeat, left_s: float | None) -> list[float | None]:
+def ends_s(job: Job, now: HeatState, forecast: RestOfHeat, left_s: float | None) -> list[float | None]:
     """Return when each segment was or will be over, in s of the run: foreseen from now, else as planned.
 
     `left_s` is what the screen counts down for the running one; the rest moves with it, to the second. None
     from a segment on whose end nobody can know. At a step a person is taken to need the plan's time.
     """
     done = {s.segment: s.ended_s for s in now.totals.segments}
-    coming_s = foreseen.ends_s
+    coming_s = forecast.ends_s
     here, now_s = now.cursor.segment, now.elapsed_s + wait_left_s(job, now)
     found: list[float | None] = []
     shift_s, end_s = 0.0, None

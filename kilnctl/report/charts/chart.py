@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from kilnctl.profile.segments import Soak
 from kilnctl.report.achieved import Achieved, achieved
-from kilnctl.report.charts.predicted_series import Foretold
+from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.report.charts.time_axis import axis_words, clock_of, merged, ticks_s
 from kilnctl.report.layout.style import STYLE, TYPE_PT, UNDATED
 from kilnctl.report.layout.type_setting import width_pt
@@ -59,7 +59,7 @@ def broken(record: Record, at_s: Column, values: Column) -> tuple[Column, Column
     return np.insert(at_s, places, breaks), np.insert(values, places, np.nan)
 
 
-def draw_band(axes: Any, told: Foretold, unit_s: float, alone: bool) -> None:
+def draw_band(axes: Any, told: ForecastSeries, unit_s: float, alone: bool) -> None:
     """Draw what was predicted: the band where it has a width, and its middle, paler below a run."""
     at, low, middle, high = np.array(told.points, dtype=float).T
     if np.any(high > low):
@@ -70,7 +70,7 @@ def draw_band(axes: Any, told: Foretold, unit_s: float, alone: bool) -> None:
     )
 
 
-def draw(record: Record, temperature: Any, duty: Any, told: Foretold | None = None) -> None:
+def draw(record: Record, temperature: Any, duty: Any, told: ForecastSeries | None = None) -> None:
     """Draw a run into two axes that share their time axis, over what was predicted where that is given."""
     columns = record.curve.columns()
     at_s = columns["elapsed_s"]
@@ -241,7 +241,7 @@ def title(record: Record) -> str:
     return f"run {record.info.run}: {record.info.profile_name}, {record.info.oven}{marks}"
 
 
-def figure(record: Record, alone: bool = True, told: Foretold | None = None) -> Figure:
+def figure(record: Record, alone: bool = True, told: ForecastSeries | None = None) -> Figure:
     """Return the chart of a run; with its title and hash where it stands alone."""
     with mpl.rc_context(STYLE):
         made = Figure(figsize=(10, 5.6), layout="constrained")
@@ -254,7 +254,7 @@ def figure(record: Record, alone: bool = True, told: Foretold | None = None) -> 
         return made
 
 
-def write_chart(record: Record, path: Path, kind: str, told: Foretold | None = None) -> None:
+def write_chart(record: Record, path: Path, kind: str, told: ForecastSeries | None = None) -> None:
     """Write the chart as png, svg or pdf. Raises OSError."""
     with mpl.rc_context(STYLE):
         figure(record, told=told).savefig(path, format=kind, dpi=160, metadata=UNDATED.get(kind, {}))

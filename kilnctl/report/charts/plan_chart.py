@@ -8,12 +8,12 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from kilnctl.report.charts.chart import NARROW, draw_band, fahrenheit
-from kilnctl.report.charts.predicted_series import Foretold
+from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.report.charts.time_axis import LONG_S
 from kilnctl.report.layout.style import STYLE, UNDATED
 
 
-def figure(told: Foretold, title: str) -> Figure:
+def figure(told: ForecastSeries, title: str) -> Figure:
     """Return the chart of a plan."""
     with mpl.rc_context(STYLE):
         made = Figure(figsize=(10, 4.6), layout="constrained")
@@ -23,7 +23,7 @@ def figure(told: Foretold, title: str) -> Figure:
         return made
 
 
-def draw_plan(axes: Any, told: Foretold) -> None:
+def draw_plan(axes: Any, told: ForecastSeries) -> None:
     """Draw the predicted curve with its band and the plan's steps."""
     unit_s, unit = (3600.0, "hours") if told.points[-1][0] >= LONG_S else (60.0, "minutes")
     draw_band(axes, told, unit_s, alone=True)
@@ -37,7 +37,7 @@ def draw_plan(axes: Any, told: Foretold) -> None:
     axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.06), ncols=3, frameon=False)
 
 
-def _steps(axes: Any, told: Foretold, unit_s: float) -> None:
+def _steps(axes: Any, told: ForecastSeries, unit_s: float) -> None:
     """Mark the steps' ends, with the number of each step that is wide enough to carry one."""
     total_s, start_s = told.points[-1][0], 0.0
     for number, (end_s, _, _) in enumerate(told.ends, 1):
@@ -67,7 +67,7 @@ def apart(ends: Sequence[tuple[float, float, float | None]]) -> list[tuple[float
     return spans
 
 
-def write_foreseen(told: Foretold, title: str, path: Path, kind: str) -> None:
+def write_forecast(told: ForecastSeries, title: str, path: Path, kind: str) -> None:
     """Write the chart of a plan as png, svg or pdf. Raises OSError."""
     with mpl.rc_context(STYLE):
         figure(told, title).savefig(path, format=kind, dpi=160, metadata=UNDATED.get(kind, {}))

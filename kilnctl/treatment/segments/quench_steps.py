@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from kilnctl.model import part as slab
 from kilnctl.profile.segments import Operator
-from kilnctl.treatment.forecast import air_cool_s
 from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper, Temper
+from kilnctl.treatment.segment_forecast import air_cool_s
 from kilnctl.treatment.segments.quench_medium import AIR, DRY, PLATES, WATER, claims_of, medium_of
 from kilnctl.treatment.segments.segment_builders import WEAR, Pick, PlanFor, Segments, Words, person, soak
 from kilnctl.treatment.steel.formulas import after_quench

@@ -6,12 +6,12 @@ from dataclasses import replace
 import pytest
 
 from kilnctl.cli.plan.dry_run import dry_run
-from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines, foresee
+from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines, forecast_from_cold
 from kilnctl.cli.plan.plan import plan
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ConfigError
-from kilnctl.forecast.band import End, Foreseen, Predicted
+from kilnctl.forecast.band import End, Forecast, ForecastPoint
 from kilnctl.model.oven_model import PARAMETERS, nameplate
 from kilnctl.report.charts.plan_chart import apart
 from kilnctl.treatment.planning import soak_job
@@ -33,8 +33,8 @@ def shop(tmp_path, monkeypatch):
 
 def test_a_learned_oven_arrives_within_a_band_and_another_is_said_to_be_a_guess():
     profile = soak_job(218.0, 600.0, OVEN)
-    with_band = arrival_lines(foresee(profile, OVEN, LEARNED, ()), profile, LEARNED)
-    without = arrival_lines(foresee(profile, OVEN, None, ()), profile, None)
+    with_band = arrival_lines(forecast_from_cold(profile, OVEN, LEARNED, ()), profile, LEARNED)
+    without = arrival_lines(forecast_from_cold(profile, OVEN, None, ()), profile, None)
     assert "218 °C" in with_band[0]
     assert " to " in with_band[0]
     assert " to " not in without[0]
@@ -44,14 +44,14 @@ def test_a_learned_oven_arrives_within_a_band_and_another_is_said_to_be_a_guess(
 
 def test_what_may_never_arrive_is_said():
     profile = soak_job(218.0, 600.0, OVEN)
-    found = Foreseen((Predicted(0.0, 20.0, 20.0, 20.0),), (End(0, 3600.0, 3000.0, None),))
+    found = Forecast((ForecastPoint(0.0, 20.0, 20.0, 20.0),), (End(0, 3600.0, 3000.0, None),))
     said = arrival_lines(found, profile, LEARNED)
     assert "never, perhaps" in said[0]
     assert "not within four days" in said[-1]
 
 
 def test_the_curve_in_characters_has_its_band_around_its_middle():
-    points = [Predicted(60.0 * i, 10.0 * i, 8.0 * i, 12.0 * i) for i in range(60)]
+    points = [ForecastPoint(60.0 * i, 10.0 * i, 8.0 * i, 12.0 * i) for i in range(60)]
     lines = curve_lines(points)
     assert all(len(line) < 80 for line in lines)
     drawn = [line.partition("|")[2] for line in lines if "|" in line]

@@ -6,9 +6,9 @@ import pytest
 
 from kilnctl.cli.main import run
 from kilnctl.cli.plan.forecast_page import apart_lines
-from kilnctl.forecast.band import End, Foreseen
+from kilnctl.forecast.band import End, Forecast
 
-FORESEEN = Foreseen(
+FORESEEN = Forecast(
     (), (End(0, 1800.0, 1800.0, None), End(1, 9000.0, 9000.0, None), End(2, 12600.0, 0.0, None))
 )
 
@@ -38,7 +38,7 @@ def test_each_difference_has_its_own_reason() -> None:
     (line,) = apart_lines(FORESEEN, waits, None)
     assert "answers every step within seconds" in line
     assert "nameplate" not in line
-    short = Foreseen((), (End(0, 600.0, 600.0, None),))
+    short = Forecast((), (End(0, 600.0, 600.0, None),))
     (line,) = apart_lines(short, walked(630.0), None)
     assert line.startswith("against the forecast: heating 30 s longer; the forecast knows the nameplate")
 

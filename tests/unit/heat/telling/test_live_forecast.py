@@ -10,9 +10,9 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.forecast.band import predict
 from kilnctl.heat.job import Job, Outcome
 from kilnctl.heat.runner import Runner
-from kilnctl.heat.telling.live_forecast import Ahead
+from kilnctl.heat.telling.live_forecast import LiveForecast
 from kilnctl.heat.telling.snapshot_builder import snapshot
-from kilnctl.heat.telling.time_left import NOT_FORESEEN
+from kilnctl.heat.telling.time_left import NO_FORECAST
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.model.oven_model import PARAMETERS, OvenModel, nameplate
 from kilnctl.profile.cursor import Cursor
@@ -72,13 +72,13 @@ def heat(
     def on_tick(runner: Runner) -> None:
         act(runner)
         if runner.now.elapsed_s >= LOOK_S * len(seen):
-            foreseen = NOT_FORESEEN if runner.ahead is None else runner.ahead.foreseen
-            seen.append(snapshot(runner.heat, runner.now, len(seen), foreseen))
-        if runner.ahead is not None and runner.now.state == "running":
-            runner.say_of_oven(runner.ahead.work(runner.heat, runner.now))
+            forecast = NO_FORECAST if runner.live_forecast is None else runner.live_forecast.forecast
+            seen.append(snapshot(runner.heat, runner.now, len(seen), forecast))
+        if runner.live_forecast is not None and runner.now.state == "running":
+            runner.say_of_oven(runner.live_forecast.work(runner.heat, runner.now))
 
     heat = rehearse(oven, job, faults=parse_faults(faults), on_tick=on_tick, foreseen=True)
-    heat.runner.ahead = Ahead(oven, job, model)
+    heat.runner.live_forecast = LiveForecast(oven, job, model)
     return Heat(seen, heat.run())
 
 
@@ -129,7 +129,7 @@ def test_a_credited_soak_counts_down_by_its_credit_second_by_second(late: Heat) 
 
 def test_without_a_look_ahead_a_late_ramp_says_that_nobody_knows() -> None:
     def forget(runner: Runner) -> None:
-        runner.ahead = None
+        runner.live_forecast = None
 
     seen = heat(Job(TEMPER, planned_s=planned(TEMPER, MODEL)), "supply-factor@0s:0.8", act=forget).seen
     early, late = seen[2], [s for s in seen if s.segment == 0][-1]
@@ -192,9 +192,9 @@ def test_a_fault_in_the_foresight_ends_the_foresight_not_the_heat() -> None:
     """A number that is none would also take every screen off the link."""
 
     def spoil(runner: Runner) -> None:
-        if runner.now.elapsed_s == 60.0 and runner.ahead is not None:
-            runner.ahead._models = (replace(MODEL, power=float("nan")),)
-            runner.ahead._now = None
+        if runner.now.elapsed_s == 60.0 and runner.live_forecast is not None:
+            runner.live_forecast._models = (replace(MODEL, power=float("nan")),)
+            runner.live_forecast._now = None
 
     found = heat(Job(HOLD, planned_s=(0.0, 600.0, 120.0)), act=spoil)
     assert found.outcome.outcome == "complete"

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 
-class Foretold(NamedTuple):
+class ForecastSeries(NamedTuple):
     """A predicted heat for a chart: (time s, low, middle, high degC) and (end s, earliest, latest) a step.
 
     `basis` says in words what it rests on; a band of no width is not drawn.

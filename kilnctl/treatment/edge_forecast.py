@@ -58,7 +58,7 @@ class EdgeOutlook:
     usual: Over
 
 
-def foreseen(
+def quickest_gentle(
     profile: Profile, ramp: Ramp | None, soak: Soak, oven: Oven, model: OvenModel, view: Sight
 ) -> EdgeOutlook:
     """Return the quickest approach whose edge is no further over its goal than the tolerance and the hold.
