@@ -89,10 +89,11 @@ class TextDevice(Strict):
 
     `open_words` stand in the reply where a number should be when the sensor is broken. `banner` begins the
     line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
-    request whose reply names the device. `words` gives for a field the words that stand for 0, 1 and so on.
+    request whose reply names the device. `prompt` is what it shows after each
+    answer, without a line end. `words` gives for a field the words that stand for 0, 1 and so on.
     """
 
-    raw: ClassVar[tuple[str, ...]] = ("checksum_mark", "banner", "open_words", "who")
+    raw: ClassVar[tuple[str, ...]] = ("checksum_mark", "banner", "open_words", "who", "prompt")
     kind: Literal["text"]
     port: str
     line_end: Literal["LF", "CR", "CR LF"] = "LF"
@@ -105,6 +106,7 @@ class TextDevice(Strict):
     )
     open_words: tuple[str, ...] = ()
     who: str = ""
+    prompt: Annotated[str, Field(pattern="^[ -~]{0,24}$")] = ""
     words: dict[Name, tuple[Word, ...]] = Field(default_factory=dict)
     ask: tuple[Ask, ...]
     tell: dict[Name, Tell]

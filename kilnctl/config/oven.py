@@ -10,7 +10,7 @@ from pydantic import AfterValidator, Field, model_validator
 
 from kilnctl.config import home
 from kilnctl.config.device_keys import Device, Port
-from kilnctl.config.oven_checks import check_wiring
+from kilnctl.config.oven_checks import check_ports, check_wiring
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import DeadMan, DeviceIdentity, Outputs, Place, Signals, Switch, Temperature, wired
 from kilnctl.errors import ConfigError
@@ -135,6 +135,7 @@ class Oven(Strict):
 
     @model_validator(mode="after")
     def _wiring(self) -> "Oven":
+        check_ports(self.port)
         check_wiring(self.port, self.device, self.signal, self.output, self.dead_man, self.identity)
         return self
 

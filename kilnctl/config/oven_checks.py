@@ -3,6 +3,7 @@
 from itertools import combinations
 
 from kilnctl.config.device_keys import Device, LineDevice, ModbusDevice, Port, TextDevice
+from kilnctl.config.port_path import real
 from kilnctl.config.wiring import (
     DeadMan,
     DeviceIdentity,
@@ -45,8 +46,22 @@ def check_wiring(
         _fits_its_device(name, place, devices[place.device])
         if isinstance(devices[place.device], LineDevice):
             _fits_the_line_protocol(name, place)
+    _exponents_are_at_home(places)
     _one_thing_per_address(places)
     _couples_have_a_junction(signals)
+
+
+def check_ports(ports: dict[str, Port]) -> None:
+    """Raise a validation error where two ports of a file are one line with two settings."""
+    for (name, port), (other, taken) in combinations(ports.items(), 2):
+        if real(port.path) == real(taken.path) and _settings(port) != _settings(taken):
+            said = f"port.{name} and port.{other} are one line, and a line has one speed and parity"
+            cure = "set the devices alike, or give one of them an adapter of its own"
+            raise wrong("port", f"{said}: {cure}")
+
+
+def _settings(port: Port) -> tuple[int, str, int, float]:
+    return port.baud, port.parity, port.stop_bits, port.timeout_s
 
 
 def _fits_its_device(name: str, place: Place, device: Device) -> None:
@@ -141,6 +156,14 @@ def _occupies(place: Place) -> set[str]:
         return {f"{place.device} {place.where}"}
     numbers = range(place.register_no, place.register_no + place.registers)
     return {f"{place.device} {place.table} {number}" for number in numbers}
+
+
+def _exponents_are_at_home(places: list[tuple[str, Place]]) -> None:
+    """A value and its exponent come from one device, or one of them might be another moment's."""
+    for name, place in places:
+        exponent = place.exponent if isinstance(place, Temperature) else None
+        if exponent is not None and exponent.device != place.device:
+            raise wrong("exponent", f"{name}.exponent: must be in the device of the value, {place.device}")
 
 
 def _couples_have_a_junction(signals: Signals) -> None:

@@ -70,7 +70,8 @@ class Temperature(Place):
     """A temperature signal. `open_values` are raw counts by which the device says that the sensor is open.
 
     `low` and `high` bound what the sensor can mean; anything outside is no reading. `fault` is a bit by which
-    the device says that the sensor is broken. With the unit mV the value is the voltage of a bare `couple`,
+    the device says that the sensor is broken. `exponent` is a register that moves the decimal point: the
+    value is taken times ten to what it holds. With the unit mV the value is the voltage of a bare `couple`,
     and the signal cold_junction must be there.
     """
 
@@ -84,6 +85,7 @@ class Temperature(Place):
     couple: Literal["K", "N", "S", "R", "B", "J", "E", "T", "other"] = "other"
     wire: Literal["class 1", "class 2", "standard", "special"] = "class 2"
     fault: Switch | None = None
+    exponent: Place | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -106,7 +108,7 @@ class Temperature(Place):
     @property
     def step_k(self) -> float:
         """Return the smallest step that can be seen: the module's, or that of its whole numbers if larger."""
-        if self.field or self.unit == "mV" or self.format == "float32":
+        if self.field or self.unit == "mV" or self.format == "float32" or self.exponent:
             return self.resolution_k
         return max(self.resolution_k, abs(self.scale) / (1.8 if self.unit == "F" else 1.0))
 
@@ -285,6 +287,9 @@ def wired(signals: Signals, outputs: Outputs, dead_man: DeadMan | None) -> list[
     """Return name and place of everything that has a place of its own."""
     found = [*_named("signal", signals), *_named("output", outputs)]
     found += [(f"{name}.fault", p.fault) for name, p in found if isinstance(p, Temperature) and p.fault]
+    found += [
+        (f"{name}.exponent", p.exponent) for name, p in found if isinstance(p, Temperature) and p.exponent
+    ]
     found += [(f"{name}.back", p.back) for name, p in found if isinstance(p, Output) and p.back]
     return found + ([("dead_man", dead_man)] if dead_man else [])
 

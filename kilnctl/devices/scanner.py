@@ -109,11 +109,13 @@ class Scanner:
             broken = broken_by(place.fault, raws[f"signal.{name}.fault"], at_s)
             if broken is not None:
                 return broken
-        reading = in_degc(place, raws[f"signal.{name}"], self._junction_c, at_s)
+        reading = in_degc(
+            place, raws[f"signal.{name}"], self._junction_c, at_s, raws.get(f"signal.{name}.exponent", 0.0)
+        )
         last_c = self._last_c.get(name)
         if is_jump(reading, last_c):
-            again = self._devices[place.device].read([place])[0]
-            reading = confirmed(reading, in_degc(place, again, self._junction_c, at_s), last_c)
+            again = self._devices[place.device].read([place, *([place.exponent] if place.exponent else [])])
+            reading = confirmed(reading, in_degc(place, again[0], self._junction_c, at_s, again[-1]), last_c)
         if reading.value is not None:
             self._last_c[name] = reading.value
         return reading

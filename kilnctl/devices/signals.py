@@ -11,6 +11,7 @@ from kilnctl.units import c_from_f
 if TYPE_CHECKING:
     from kilnctl.config.wiring import Number, Switch, Temperature
 
+MOST_TENS = 6  # powers of ten; no register moves a temperature's point further
 JUMP_K = 50.0  # no oven of this kind moves so far between two looks; a damaged frame or a loose wire does
 AGREE_K = 10.0
 
@@ -19,10 +20,13 @@ OPEN_RAW = -1e300  # stands for a word that says "sensor open"; no wire format r
 Raw = float | DeviceError
 
 
-def in_degc(place: "Temperature", raw: Raw, junction_c: float | None, at_s: float) -> Reading:
+def in_degc(
+    place: "Temperature", raw: Raw, junction_c: float | None, at_s: float, exponent: Raw = 0.0
+) -> Reading:
     """Return a temperature in degC; a sentinel, NaN, an absurd value or an error become a bad reading.
 
-    `junction_c` is the cold junction's temperature, for the voltage of a bare thermocouple.
+    `junction_c` is the cold junction's temperature, for the voltage of a bare thermocouple; `exponent` what
+    the register holds that moves the decimal point.
     """
     if isinstance(raw, DeviceError):
         return _failed(raw, at_s)
@@ -30,7 +34,9 @@ def in_degc(place: "Temperature", raw: Raw, junction_c: float | None, at_s: floa
         return Reading.bad(Quality.OPEN, "the device reports an open sensor", at_s)
     if not math.isfinite(raw):
         return Reading.bad(Quality.NOT_FINITE, "not a finite number", at_s)
-    value_c = _degc(place, raw * place.scale + place.offset, junction_c)
+    if isinstance(times := power_of_ten(place, exponent), DeviceError):
+        return _failed(times, at_s)
+    value_c = _degc(place, raw * place.scale * times + place.offset, junction_c)
     if value_c is None:
         why = "the voltage means no temperature of this couple, or the cold junction cannot be read"
         return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
@@ -38,6 +44,16 @@ def in_degc(place: "Temperature", raw: Raw, junction_c: float | None, at_s: floa
         why = f"{value_c:.1f} °C is outside {place.low_c:g} to {place.high_c:g} °C"
         return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
     return Reading.of(value_c, at_s, raw)
+
+
+def power_of_ten(place: "Temperature", raw: Raw) -> float | DeviceError:
+    """Return what a temperature is taken times for the register that holds its exponent, 1 without one."""
+    if place.exponent is None or isinstance(raw, DeviceError):
+        return 1.0 if place.exponent is None else raw
+    tens = raw * place.exponent.scale + place.exponent.offset
+    if not math.isfinite(tens) or abs(tens) > MOST_TENS or tens != round(tens):
+        return BadReply(f"{place.exponent.where} holds {raw:g}, which is no exponent")
+    return float(10.0 ** round(tens))
 
 
 def _degc(place: "Temperature", shown: float, junction_c: float | None) -> float | None:

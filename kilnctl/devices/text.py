@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from kilnctl.config.wiring import Place, Written
 
 LONGEST = 240
-_NUMBER = r"[+-]?\d{1,9}(?:\.\d{1,6})?"
+_NUMBER = r" {0,8}[+-]?\d{1,9}(?:\.\d{1,6})?"
 _FIELD = re.compile(r"\{([a-z_0-9]+)\}")
 
 
@@ -117,7 +117,14 @@ class TextBoard(WiredDevice):
         if match is None:
             self.started_anew(send, self._banner.within(got), at_once=False)
             raise BadReply(f"{self.name}, {send}: unexpected reply {got[:40]!r}")
+        self._take_prompt(line, send)
         return match
+
+    def _take_prompt(self, line: Line, send: str) -> None:
+        """Read what the board shows after an answer: left on the line, it passes for somebody else's talk."""
+        prompt = self._device.prompt.encode("ascii")
+        if prompt and (got := line.read(len(prompt))) != prompt:
+            raise BadReply(f"{self.name}, {send}: {got!r} came after the answer, not the prompt {prompt!r}")
 
     def _read(self, line: Line, send: str) -> str:
         got = read_line(line, self._end, LONGEST, self._clock)

@@ -18,6 +18,7 @@ from simulator.wire.slave import ModbusTalker
 from simulator.wire.text import Language, TextTalker
 
 FOLLOWER_HOLDS_S = 10.0
+EXPONENT = -1  # tenths, where a register says it
 
 # An oven, its board, and those of its devices that are on one line.
 End = tuple[Oven, Board, Sequence[str]]
@@ -103,6 +104,7 @@ def _language(device: TextDevice) -> Language:
         banner=device.banner,
         open_word=device.open_words[0] if device.open_words else "open",
         who=device.who,
+        prompt=device.prompt,
         words=device.words,
     )
 
@@ -141,6 +143,8 @@ def _wire(name: str, place: Place) -> Wire:
     _, _, rest = name.partition(".")
     point, _, what = rest.partition(".")
     match place:
+        case _ if what == "exponent":
+            return Wire("constant", on=round((EXPONENT - place.offset) / place.scale))
         case Heater():
             return _heater(place)
         case Output():
@@ -154,11 +158,12 @@ def _wire(name: str, place: Place) -> Wire:
         case Switch():
             return Wire(point, broken=what == "fault", inverted=place.inverted)
         case Temperature():
+            tenths = 0.1 if place.exponent else 1.0  # as EXPONENT says
             return Wire(
                 point,
                 unit="" if place.unit == "C" else place.unit,
                 couple="K" if place.couple == "other" else place.couple,
-                scale=place.scale,
+                scale=place.scale * tenths,
                 offset=place.offset,
                 open_raw=float(place.open_values[0]) if place.open_values else None,
             )

@@ -19,8 +19,9 @@ class Language:
     """What is said on the line.
 
     `asks` pairs requests with replies that hold {names}; `tells` gives for each output (and the dead-man)
-    request and reply, both with {value}; `words` gives for a name the words for 0, 1 and
-    so on. A reply may have several lines. `checksum`: none, xor8, sum8 or crc16, after `mark`, in hex digits.
+    request and reply, both with {value}; `words` gives for a name the words for 0, 1 and so on; `prompt`
+    follows each answer without a line end. A reply may have several lines. `checksum`: none, xor8, sum8 or
+    crc16, after `mark`, in hex digits.
     """
 
     asks: Sequence[tuple[str, str]]
@@ -32,6 +33,7 @@ class Language:
     banner: str = ""
     open_word: str = "open"
     who: str = ""
+    prompt: str = ""
     words: Mapping[str, Sequence[str]] = field(default_factory=dict)
 
 
@@ -67,7 +69,7 @@ class TextTalker(LineTalker):
             return None
         echo = line.encode("ascii", errors="replace") + self.end if self._language.echoes else b""
         whole = [(said + self._tail(said)).encode("ascii") + self.end for said in words.split("\n")]
-        return echo + b"".join(whole)
+        return echo + b"".join(whole) + self._language.prompt.encode("ascii")
 
     def _checked(self, line: str) -> str | None:
         if self._language.checksum == "none":

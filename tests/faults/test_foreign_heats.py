@@ -19,7 +19,9 @@ import leftovers
 import pytest
 from faults.lamp import LampReader
 from faults.live_heat import until
+from faults.odd_answers import odd_answers
 from foreign_ovens import BENCHES, ROOM_C, Board, Firmware
+from odd_ovens import ODD
 from typist import Typist
 
 from kilnctl.config.oven import load_oven
@@ -121,7 +123,7 @@ class Newcomer:
     """A person with an empty home, one bench and the program."""
 
     def __init__(self, folder: Path, name: str) -> None:
-        self.home, self.board, self.name = folder / "h", BENCHES[name](), name
+        self.home, self.board, self.name = folder / "h", (BENCHES | ODD)[name](), name
         self.env = {
             "PATH": "/usr/bin:/bin",
             "HOME": str(folder),
@@ -129,6 +131,13 @@ class Newcomer:
             "TERM": "xterm",
         }
         self.text, self.lamp = "", LampReader(lambda: self.board.lit)
+
+    @property
+    def told(self) -> Told:
+        """What is answered to `oven new`: the odd benches have sheets of their own."""
+        if self.name in ODD:
+            return odd_answers(self.board.path, getattr(self.board, "other_path", ""))[self.name]
+        return {r"\.path": self.board.path, **TOLD[self.name], **PLATE, r"\[y/n\] $": "n"}
 
     def types(
         self,
@@ -184,10 +193,9 @@ def newcomer(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Newcome
 
 
 @pytest.mark.on_demand
-@pytest.mark.parametrize("newcomer", BENCHES, indirect=True)
+@pytest.mark.parametrize("newcomer", [*BENCHES, *ODD], indirect=True)
 def test_from_an_empty_home_to_a_complete_heat(newcomer: Newcomer) -> None:
-    told = {r"\.path": newcomer.board.path, **TOLD[newcomer.name], **PLATE, r"\[y/n\] $": "n"}
-    assert newcomer.types("oven", "new", answers=told, default="") == 0
+    assert newcomer.types("oven", "new", answers=newcomer.told, default="") == 0
     assert newcomer.types("oven", "check", "bench", answers={}) == 0
     acts = at_the_bench(newcomer.board)
     for step in (one for one in LIVE if one != "dead-man test" or newcomer.name != "panel"):
@@ -224,8 +232,7 @@ def set_up_before(home: Path, steps: Iterable[str]) -> None:
 @pytest.mark.parametrize("newcomer", ["relay-script"], indirect=True)
 def test_a_heat_is_left_alone(newcomer: Newcomer) -> None:
     """Nobody answers after the start: the dead-man tests itself, the heat ends, and all is off."""
-    told = {r"\.path": newcomer.board.path, **TOLD[newcomer.name], **PLATE, r"\[y/n\] $": "n"}
-    assert newcomer.types("oven", "new", answers=told, default="") == 0
+    assert newcomer.types("oven", "new", answers=newcomer.told, default="") == 0
     set_up_before(newcomer.home, LIVE)
     heat = ("--soak", "32C", "--for", "30s", "--oven", "bench", "--unattended", "--json")
     assert newcomer.types("run", *heat, answers={}) == 3
@@ -247,8 +254,7 @@ SAMPLE = "relay-script" if shutil.which("cc") is None else "firmware"
 @pytest.mark.parametrize("newcomer", [SAMPLE], indirect=True)
 def test_a_short_heat_of_one_of_them(newcomer: Newcomer) -> None:
     """The everyday sample: the set-up is stored as done, and off is asked once heat flows."""
-    told = {r"\.path": newcomer.board.path, **TOLD[newcomer.name], **PLATE, r"\[y/n\] $": "n"}
-    assert newcomer.types("oven", "new", answers=told, default="") == 0
+    assert newcomer.types("oven", "new", answers=newcomer.told, default="") == 0
     set_up_before(newcomer.home, LIVE)
     with once(lambda: newcomer.board.air.live, lambda: newcomer.says("off", "--oven", "bench")) as said:
         newcomer.heats(5, "stopped")

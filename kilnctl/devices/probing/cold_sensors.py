@@ -6,7 +6,7 @@ from kilnctl.config.wiring import Place, Temperature
 from kilnctl.devices.contact import switch
 from kilnctl.devices.modbus import decode
 from kilnctl.devices.probing.diagnoses import Diagnosis, explain_temperature
-from kilnctl.devices.signals import OPEN_RAW
+from kilnctl.devices.signals import OPEN_RAW, power_of_ten
 from kilnctl.errors import DeviceError, NoReply, PortLost, sentence
 
 Read = Callable[[Place], float | DeviceError]
@@ -20,6 +20,10 @@ def explain_cold(name: str, place: Temperature, read: Read, room_c: float, regis
     if raw in place.open_values or raw == OPEN_RAW or _says_broken(place, read):
         say = f"{name}: the device reports an open sensor. Look at its wire and terminals."
         return Diagnosis("open sensor", False, say)
+    if place.exponent is not None:
+        if isinstance(times := power_of_ten(place, read(place.exponent)), DeviceError):
+            return Diagnosis("unit and scale", False, f"{name}.exponent: {times}")
+        place = place.model_copy(update={"scale": place.scale * times})
     if not registers:
         value = None if isinstance(raw, DeviceError) else raw
         return explain_temperature(name, place, lambda other: value, room_c)

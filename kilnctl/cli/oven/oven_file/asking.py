@@ -7,7 +7,8 @@ from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
 from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
-from kilnctl.cli.oven.oven_file.more_places import SWITCHES, others, place_of
+from kilnctl.cli.oven.oven_file.follow_ups import FollowUp, follow_ups
+from kilnctl.cli.oven.oven_file.more_places import others, place_of
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
 from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning, template
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
@@ -27,14 +28,17 @@ TYPED = {
 GROUPS = ("port", "device", "signal", "output")
 NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
 LEFT_OUT = "-"
-OVER_TWO = ("int32", "uint32", "float32")
 SERIAL = ("baud", "parity", "stop_bits")
 LANGUAGE = ("words", "ask", "tell")
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nobody writes to it (watchdog, time-out, fail-safe)?"
 )
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
+NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
+EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
 MORE = {
+    "port": "Is there one more adapter or address? Type a short name for it, or Enter for nothing more:",
+    "device": "Is there one more device, with an address of its own? Type a short name for it, or Enter:",
     "signal": "Is anything else measured or told? Type one name, or Enter for nothing more:",
     "output": "Is anything else switched? Type one name, or Enter for nothing more:",
 }
@@ -83,7 +87,22 @@ class Asker:
                 [self._agreeing(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
             )
         made = self._value(path, value)
+        if path[0] in ("port", "device"):
+            return made | self._one_more(path[0]) if self._modbus else made
         return made | self._more(path[0]) if path[0] in MORE else made
+
+    def _one_more(self, group: str) -> dict[str, Any]:
+        """Ask for ports or devices beside those of the example; each is asked for like the first."""
+        made: dict[str, Any] = {}
+        self._say(f"# {MORE[group]}")
+        while name := self._ask(f"{group}: ").strip():
+            if not NAME.fullmatch(name) or (name in self._example[group] and name not in self._missing):
+                self._say("a new name of small letters, digits and _, or Enter")
+                continue
+            self._missing.discard(name)
+            self._example[group][name] = deepcopy(next(iter(self._example[group].values())))
+            made[name] = self._agreeing((group, name), self._example[group][name])
+        return made
 
     def _more(self, group: str) -> dict[str, Any]:
         """Ask for what the bench has beside what its example has."""
@@ -156,27 +175,28 @@ class Asker:
                 continue
             if (answer := self._value((*path, key), one)) is not None:
                 made[key] = answer
-            if (more := self._follows(path, key, made)) and more[0] not in values:
-                asked = self._value((*path, more[0]), more[1])
-                made |= {} if asked in (more[2], None) else {more[0]: asked}
+            self._follow(path, key, made, values)
         return made | self._told_language(path) if speaks else made
 
-    def _follows(self, path: Path, key: str, made: dict[str, Any]) -> tuple[str, Any, Any] | None:
-        """Return what is asked after a key though the example lacks it.
+    def _follow(self, path: Path, key: str, made: dict[str, Any], values: dict[str, Any]) -> None:
+        """Ask for what comes after a key though the example lacks it; what need not be written is not."""
+        for more in follow_ups(path, key, made, self._modbus):
+            if more.key in values or more.key in made:
+                continue
+            answer = self._followed(path, more)
+            if answer not in (more.unwritten, None):
+                made[more.key] = answer
+                self._follow(path, more.key, made, values)
 
-        Its name, its example, and the answer that need not be written.
-        """
-        if key == "format" and made.get(key) in OVER_TWO:
-            return "word_order", "high first", None
-        if key == "baud" and self._modbus:
-            return "parity", "none", "none"
-        if key == "register" and path[0] == "signal" and path[-1] in SWITCHES:
-            return "inverted", False, False
-        if key == "open_words":
-            return "banner", "", ""
-        if key == "scale" and path[0] == "signal" and self._modbus:
-            return "offset", 0.0, 0.0
-        return None
+    def _followed(self, path: Path, more: FollowUp) -> Any:
+        if not isinstance(more.example, dict):
+            return self._key((*path, more.key), more.example, more.may_miss)
+        if not self._yes(f"{dotted((*path, more.key))}: {EXPONENT}"):
+            return None
+        place = self._example[path[0]][path[1]]
+        place[more.key] = dict(more.example)
+        asked = {key: one for key, one in more.example.items() if key != "device"}
+        return {"device": more.example["device"], **self._table((*path, more.key), asked)}
 
     def _told_language(self, path: Path) -> dict[str, Any]:
         """Ask what a text board is asked and answers; how an output is set is asked with the output."""
@@ -219,8 +239,8 @@ class Asker:
     def _question(self, path: Path) -> str:
         return f"{dotted(path)}: do you have this? {meaning(path, self._way.topic)}"
 
-    def _key(self, path: Path, value: Any) -> Any:
-        """Ask for one key until its answer can be what the file allows there."""
+    def _key(self, path: Path, value: Any, may_miss: bool = False) -> Any:
+        """Ask for one key until its answer can be what the file allows there; Enter may leave it out."""
         names = self._names(path[-1])
         if path[-1] == "device" and value in self._missing:
             value = names[0]
@@ -237,7 +257,9 @@ class Asker:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
             if typed == LEFT_OUT:
                 return None
-            if not typed and (offered or path[-1] == "banner"):
+            if not typed and may_miss:
+                return None
+            if not typed and offered:
                 return value
             try:
                 if names and typed not in names:
@@ -259,7 +281,7 @@ class Asker:
         """Return the answer if the example with it is a file that has no mistake at this key."""
         if answer == "":
             raise ConfigError("this one has no default: look in the device's table or on its plate")
-        if path[-1] == "path" and is_network(self._way_path()) and not is_network(answer):
+        if path == self._way_path() and is_network(self._first_path()) and not is_network(answer):
             raise ConfigError(f'a network address begins with tcp:// or socket://: "tcp://{answer}"')
         if path == ("name",) and answer in self._taken:
             raise ConfigError(f"there is an oven {answer} already; take another name, or q and edit its file")
@@ -276,7 +298,10 @@ class Asker:
                 raise ConfigError(here[0].partition(": ")[2]) from None
         return answer
 
-    def _way_path(self) -> str:
+    def _way_path(self) -> Path:
+        return ("port", next(iter(self._example["port"])), "path")
+
+    def _first_path(self) -> str:
         return str(next(iter(self._example["port"].values()))["path"])
 
     def _yes(self, question: str) -> bool:

@@ -19,9 +19,13 @@ class Way(NamedTuple):
 WAYS = (
     Way("a relay board and a temperature module on a two-wire line (Modbus)", "modbus-relay"),
     Way("a board with timed outputs: on for so many tenths of a second (Modbus)", "modbus-other-outputs"),
-    Way("a power controller that takes a number from 0 to full heat (Modbus)", "modbus-other-outputs", 1),
+    Way(
+        "a power controller, or an instrument in manual mode, that takes 0 to full heat (Modbus)",
+        "modbus-other-outputs",
+        1,
+    ),
     Way("a relay board without a watchdog, with a timer relay behind it (Modbus)", "timer-relay"),
-    Way("a board on a network (Modbus over TCP)", "network"),
+    Way("a board on a network, or units behind a gateway (Modbus over TCP)", "network"),
     Way("a panel instrument that regulates by itself (Modbus)", "set-point-instrument"),
     Way("a microcontroller that answers with lines of text of its own", "text-board"),
     Way("the same with words like ON and OFF, or answers of several lines", "text-board", 1),

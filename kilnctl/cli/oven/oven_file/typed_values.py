@@ -20,7 +20,8 @@ def shown(value: Any) -> str:
 def read(typed: str, like: Any) -> Any:
     """Return what was typed as the kind of value that the example has there. Raises ConfigError."""
     if isinstance(like, str) or not typed:
-        return typed
+        quoted = len(typed) > 1 and typed[0] == typed[-1] == '"'  # a blank at the end shows in quotes
+        return typed[1:-1] if quoted else typed
     if isinstance(like, list) and like and all(isinstance(one, str) for one in like):
         return _words(typed)
     plain = f"[{typed}]" if isinstance(like, list) and not typed.startswith("[") else typed

@@ -47,23 +47,27 @@ def person(number: int, lacks: tuple[str, ...] = ()) -> Callable[[str], str]:
     lines = iter([line for d in table["device"].values() for line in d.get("ask", ())])
     now: dict[str, str] = {}
 
+    def there(dotted: str) -> Any:
+        value = table
+        for key in dotted.rstrip(".").split("."):
+            value = value[0] if isinstance(value, list) else value
+            value = value.get(key, "") if isinstance(value, dict) else ""
+        return value
+
     def answer(prompt: str) -> str:
         if prompt == "kind: ":
             return str(number)
         path = re.match(r"[a-z_0-9.]+", prompt)
         assert path, prompt
         if prompt.endswith("[y/n] "):
-            return "n" if path[0] in lacks else "y"
+            return "n" if path[0] in lacks or not there(path[0]) else "y"
         if path[0].endswith("ask.send"):
             now.clear()
             now.update(next(lines, {"send": ""}))
             return now["send"]
         if path[0].endswith("ask.reply"):
             return now["reply"].replace("\n", "\\n")
-        value = table
-        for key in path[0].split("."):
-            value = value[0] if isinstance(value, list) else value
-            value = value.get(key, "") if isinstance(value, dict) else ""
+        value = there(path[0])
         if isinstance(value, dict):
             return ""  # "is there more?"
         return value if isinstance(value, str) else re.sub(r"[\[\]]", "", str(value)).replace("'", '"')

@@ -1,0 +1,82 @@
+"""What is asked after a key though the example of its way lacks it: what only some benches have."""
+
+from typing import Any, NamedTuple
+
+from kilnctl.cli.oven.oven_file.more_places import SWITCHES
+
+OVER_TWO = ("int32", "uint32", "float32")
+Made = dict[str, Any]
+
+
+class FollowUp(NamedTuple):
+    """A key, an example of it, the answer that need not be written, and whether Enter leaves it out."""
+
+    key: str
+    example: Any
+    unwritten: Any = None
+    may_miss: bool = False
+
+
+def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> list[FollowUp]:
+    """Return what is asked next of a table at `path` in which `key` has just been answered."""
+    if path[0] == "device" and made.get("kind") == "text":
+        return _of_a_text_board(key, made)
+    if not modbus:
+        return []
+    match path[0]:
+        case "port":
+            return [FollowUp("parity", "none", "none")] if key == "baud" else []
+        case "output":
+            return _of_an_output(path, key, made)
+        case "dead_man":
+            return _of_a_dead_man(key, made)
+    return _of_a_place(path, key, made)
+
+
+def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
+    match key:
+        case "line_end":
+            return [FollowUp("checksum", "none", "none")]
+        case "checksum" if made.get(key, "none") != "none":
+            return [FollowUp("checksum_mark", "*", "*")]
+        case "open_words":
+            return [
+                FollowUp("echoes", False, False),
+                FollowUp("prompt", "", "", True),
+                FollowUp("banner", "", "", True),
+            ]
+    return []
+
+
+def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
+    if key == "register" and len(path) == len(("output", "heater")):
+        return [FollowUp("on", 1, 1)]
+    if key == "on" and made.get("on", 1) == 0:
+        return [FollowUp("off", 1)]
+    return _of_a_place(path, key, made)
+
+
+def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
+    if key == "write":
+        return [FollowUp("then", 0, None, True)]
+    if key == "drops_after" and "then" not in made:
+        return [FollowUp("zero_drops", False, False)]
+    return []
+
+
+def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
+    measured = path[0] == "signal" and path[-1] not in SWITCHES
+    if key == "format" and made.get(key) in OVER_TWO:
+        return [FollowUp("word_order", "high first")]
+    if key == "register" and path[0] == "signal" and path[-1] in SWITCHES:
+        return [FollowUp("inverted", False, False)]
+    if key == "scale" and measured:
+        return [FollowUp("offset", 0.0, 0.0)]
+    if key == "unit" and measured and made.get("format") not in OVER_TWO:
+        return [FollowUp("exponent", _beside(made))]
+    return []
+
+
+def _beside(made: Made) -> Made:
+    """Return the place of a decimal point: of the same device and table, most often the next register."""
+    return {"device": made["device"], "table": made["table"], "register": made.get("register", 0) + 1}

@@ -1,0 +1,88 @@
+"""Eight odd boards, each from its sheet: `oven new` can say it, and over real bytes it heats and goes off."""
+
+import re
+
+import pytest
+from faults.odd_answers import odd_answers
+from odd_ovens import ODD, Exponent, OwnSetPoint
+
+from kilnctl.cli.oven.oven_file.asking import Asker, ask_way
+from kilnctl.cli.oven.oven_file.file_text import written
+from kilnctl.clock import RealClock
+from kilnctl.config.oven import Oven
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.devices.oven_io import open_oven_io
+from kilnctl.devices.probing.probe import Probe
+from kilnctl.errors import ConfigError
+from kilnctl.tomlfile import loads
+
+pytestmark = pytest.mark.real_bytes
+MOST_ASKED = 130
+
+
+def by_asking(name: str, board) -> Oven:
+    told, asked = odd_answers(board.path, getattr(board, "other_path", ""))[name], []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        assert len(asked) < MOST_ASKED, asked[-3:]
+        answer = next((said for words, said in told.items() if re.search(words, question)), "")
+        return answer if isinstance(answer, str) else answer()
+
+    def say(text: str) -> None: ...
+
+    return loads(written(Asker(ask_way(ask, say), ask, say).file()), Oven, ConfigError, "bench.toml")
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_an_odd_board_is_said_heats_and_goes_off(name: str) -> None:
+    board = ODD[name]()
+    oven_io = open_oven_io(by_asking(name, board), RealClock())
+    try:
+        oven_io.connect()
+        for at_s in range(2):
+            seen = oven_io.scan(at_s)
+            assert seen.process.value == pytest.approx(20.0, abs=1.0)
+            assert oven_io.drive(HeatRequest(True, 1.0)), oven_io.why
+            assert oven_io.feed(), oven_io.why
+        seen = oven_io.scan(2.0)
+        assert (seen.heat_on, seen.link.foreign, board.air.live) == (True, 0, True)
+        assert oven_io.off()
+        assert oven_io.scan(3.0).heat_on is False
+        assert not board.air.live
+    finally:
+        oven_io.close()
+        board.close()
+
+
+def test_a_decimal_point_that_moves_in_mid_heat_moves_no_reading() -> None:
+    """The sheet of the module: tenths below, whole degrees above; a scale of its own could say one only."""
+    board = Exponent()
+    oven = by_asking("exponent", board)
+    oven_io = open_oven_io(oven, RealClock())
+    try:
+        for air_c, points in ((24.0, 1), (36.0, 0)):
+            board.air.air_c = board.air.seen_c = air_c
+            assert oven_io.scan(0.0).process.value == pytest.approx(air_c, abs=1.0)
+            assert board.points == points
+        oven_io.close()
+        probe = Probe(oven, RealClock())
+        assert [one.good for one in probe.temperatures(36.0)] == [True, True]
+        board.sensor.looks = lambda: board.sensor.tables["input"].update({105: 77})
+        assert "77" in probe.temperatures(36.0)[0].say
+        probe.close()
+        assert not oven_io.scan(1.0).process.good
+    finally:
+        oven_io.close()
+        board.close()
+
+
+def test_a_panel_that_falls_back_to_a_hot_set_point_of_its_own_is_not_off() -> None:
+    board = OwnSetPoint(local_c=650.0)
+    oven_io = open_oven_io(by_asking("own-set-point", board), RealClock())
+    try:
+        oven_io.scan(0.0)
+        assert not oven_io.off()
+    finally:
+        oven_io.close()
+        board.close()
