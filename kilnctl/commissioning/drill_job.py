@@ -21,7 +21,7 @@ from kilnctl.processes.spawn import SUPERVISOR
 from kilnctl.processes.supervisor import drill_lock
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
-ENDS_S, SETTLES_S = 6.0, 15.0  # a drill that was told to end; a supervisor that has waited for a cable
+ENDS_S, SETTLES_S = 6.0, 30.0  # a drill that was told to end; a supervisor that has waited for a cable
 KILLED = "killed"
 
 

@@ -7,7 +7,7 @@ from kilnctl.clock import Clock
 from kilnctl.devices.bus import Bus
 from kilnctl.devices.health import Health
 from kilnctl.devices.port import Line
-from kilnctl.errors import BadReply, DeviceError, NoReply, PortLost
+from kilnctl.errors import BadReply, DeviceError, DeviceRefused, NoReply, PortLost
 
 if TYPE_CHECKING:
     from kilnctl.config.wiring import Place, Written
@@ -105,7 +105,7 @@ class WiredDevice:
             )
         except DeviceError as e:
             self.silent = self.silent or isinstance(e, NoReply | PortLost)
-            self.health.note(False, self._clock.real_s())
+            self.health.note(isinstance(e, DeviceRefused), self._clock.real_s())  # a refusal came whole
             raise
         if not self.silent:
             self._slowest_s = max(self._slowest_s, self._clock.real_s() - began_s)
