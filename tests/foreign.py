@@ -134,7 +134,7 @@ def lines(answer: Callable[[str], str | None], end: bytes = b"\n") -> Callable[[
         if not found:
             return 0, b""
         reply = answer(line.decode("ascii", "replace").strip())
-        return len(line) + len(end), b"" if reply is None else reply.encode("ascii")
+        return len(line) + len(end), b"" if reply is None else reply.encode("ascii", "replace")
 
     return talk
 

@@ -28,6 +28,8 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     if not person.key("Switch the board's supply off, wait five seconds, switch it on again. Done?"):
         return [*found, Diagnosis("power-up state", False, "The state after power-up was not looked at.")]
     found += _told([probe.power_up()], person)
+    if found[-1].good and (low := probe.low_set_point()):
+        found += _shown(probe, person, low)
     person.say("  Who else is on the line? Its first addresses are asked; that takes some seconds.")
     return found + _told(probe.strangers(addresses), person)
 
@@ -38,6 +40,18 @@ def _as_it_is(person: Person, name: str, state: str, cure: str) -> Diagnosis:
         return Diagnosis("switch", True, f"{name} tells what is so.")
     wrong = f"{name} is turned round, or another switch: write {cure} there, or look at its wire."
     return _told([Diagnosis("switch", False, wrong)], person)[0]
+
+
+def _shown(probe: Probe, person: Person, low: str) -> list[Diagnosis]:
+    """Ask what the instrument makes of a number: tenths taken for whole degrees are ten times the heat."""
+    so = person.key(f"The instrument's set-point is {low} now. Does its own display say so?")
+    found = [Diagnosis("set-point", True, "The instrument takes set-points as the file means them.")]
+    if not so:
+        wrong = "The instrument takes its set-point in another scale or unit: write scale or unit at"
+        found = [Diagnosis("set-point", False, f"{wrong} output.heater so that its display agrees.")]
+    if not probe.park():
+        found.append(Diagnosis("set-point", False, "The set-point could not be parked again: isolate."))
+    return _told(found, person)
 
 
 def cold(probe: Probe, person: Person, room_c: float) -> list[Diagnosis]:

@@ -259,5 +259,6 @@ def run(
         oven_io.close()
     if off:
         return found
-    left_on = "the output did NOT read back as off"
+    why = getattr(oven_io, "why", "")
+    left_on = f"the output did NOT read back as off{why and ': '}{why}"
     return Finding(False, found.value, left_on if found.passed else f"{found.line}; {left_on}")

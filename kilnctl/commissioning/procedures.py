@@ -22,6 +22,10 @@ ONLY_WHEN_ASKED = (
     "the lamp stayed on in silence, though each look found the output off: this board drops it only when it "
     "is asked. NO dead-man against a lost link: no live heat"
 )
+OTHER_TYPE = (
+    "sensor, module and file must be of one type. In a cold oven every type reads right; hot, a wrong one is "
+    "off by up to hundreds of kelvins: set the module to the sensor's type, then write it as couple"
+)
 
 
 def limit_setting(shop: Shop) -> float | None:
@@ -172,6 +176,8 @@ def cold_check(shop: Shop, step: SetupStep) -> Result:
     _tell(shop, moved)
     kind = f"type {shop.oven.signal.process.couple}, {shop.oven.signal.process.unit}"
     passed = moved.passed and shop.person.key(f"Does the sensor's label agree with the file ({kind})?")
+    if moved.passed and not passed:
+        shop.person.say(f"  WRONG {OTHER_TYPE}")
     return Result(passed, gap_k, moved.line, {"room, °C": room_c})
 
 

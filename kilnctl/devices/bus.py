@@ -28,6 +28,7 @@ QUIET_S = 0.1  # measured: a quiet line of 100 ms cured every late reply; the wa
 NEVER_QUIET_S, STILL_TALKS_S = 1.0, 0.15
 REOPEN_EVERY_S = 0.5
 OVERHEARD = 400  # bytes
+LEFT_OVER_S = 0.05
 
 T = TypeVar("T")
 
@@ -91,6 +92,15 @@ class Bus:
         """Return, once, what came unasked before this exchange: perhaps a board's first words."""
         heard, self._overheard = self._overheard, b""
         return heard
+
+    def left_over(self, wait_s: float = LEFT_OVER_S) -> bytes:
+        """Return what comes within a moment after an answer that nobody reads. Never raises."""
+        with self._lock:
+            self._clock.pause(wait_s)
+            try:
+                return self._line.read(self._line.in_waiting) if self._line and self._line.in_waiting else b""
+            except (OSError, termios.error, ValueError):
+                return b""
 
     def exchange(
         self,

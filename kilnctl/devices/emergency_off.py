@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 BETWEEN_S = 0.05
-LONGEST_S = 3.0  # more than the longest off of a board that does not answer
+LONGEST_S = 3.0  # more than the longest off of a board that does not answer and has no banner
 
 
 def off_all(
@@ -40,6 +40,7 @@ def off_all(
             why = oven_io.why
         except Exception as e:  # whatever is wrong with one oven, it is told, and the others go off
             why = str(e)
+        buses.give_back(oven)  # here: a board that is waited for longer must not keep its port for good
         if tell is not None and not done[oven.name]:
             tell(f"{oven.name}: {why}")
 
@@ -47,10 +48,7 @@ def off_all(
     for thread in threads:
         thread.start()
     for thread in threads:
-        thread.join(LONGEST_S)
-    for oven, thread in zip(ovens, threads, strict=True):
-        if not thread.is_alive():  # a port stuck in the kernel is left to the end of this process
-            buses.give_back(oven)
+        thread.join(LONGEST_S)  # a port stuck in the kernel is left to the end of this process
     return done
 
 

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
+STICKS = (
+    "the {} was told to drop, but its contact `back` stays made: it sticks or is welded; isolate, measure"
+)
 DROP_S, DROP_LOOK_S = 0.4, 0.02  # a contactor and its contact have dropped by then
 
 
@@ -109,7 +112,13 @@ class HeatCutter:
         own = output.back is None or not taken
         if own and not same(output, self._read_one(output, force=True), off_value(output)):
             return False
-        return output.back is None or self._contact_is(output.back, on=False)
+        if output.back is None or self._contact_is(output.back, on=False):
+            return True
+        self.why = STICKS.format(self._name_of(output))
+        return False
+
+    def _name_of(self, output: "Output") -> str:
+        return "heater" if output is self.oven.output.heater else "contactor"
 
     def _contact_is(self, back: "Switch", on: bool) -> bool:
         """Return whether a contact follows; one that has not dropped is not waited for a second time."""

@@ -135,7 +135,7 @@ def dead_man(bench: Ticks) -> Finding:
         held_s = bench.clock.now_s() - start_s
         if seen_on(bench.oven, scan) is False:
             if seen_on_s < bench.oven.tick_s:
-                return _sooner_than_a_tick(bench.oven.tick_s, held_s)
+                return _sooner_than_a_tick(bench.oven, held_s)
             said = f"the output dropped by itself after {held_s:.1f} s without a write; readings go on"
             in_time = seen_on_s <= most_s and held_s <= most_s + BLIND_S
             return Finding(in_time, held_s, f"{said}; {limit_s:g} s were expected")
@@ -156,21 +156,37 @@ def _never_on(bench: Ticks) -> Finding:
     for _ in range(3):
         scan = bench.tick(heat=True, watched=False, every_s=LOOK_S)
     if seen_on(bench.oven, scan):
-        return _sooner_than_a_tick(bench.oven.tick_s, 0.0)
+        return _sooner_than_a_tick(bench.oven, 0.0)
+    if "refuses" in why and bench.oven.output.heater.kind == "duty":
+        mode = (
+            "an instrument takes a power only in its mode manual or remote: let the dead-man write that mode"
+        )
+        why = f"{why}; {mode}"
     return Finding(False, None, f"the output did not come on{why}")
 
 
-def _sooner_than_a_tick(tick_s: float, held_s: float) -> Finding:
+def _sooner_than_a_tick(oven: Oven, held_s: float) -> Finding:
     """Say that it was not seen on for a whole tick; `held_s` is when it was first seen off.
 
     On a busy machine the looks come late: then nobody knows how long it held.
     """
+    tick_s = oven.tick_s
     if held_s > tick_s + LATE_LOOK_S:
         return Finding(
             False, None, f"nothing was seen for {held_s:.1f} s: this machine is too busy; do it again"
         )
     said = f"the output came on and dropped by itself within {tick_s:g} s, sooner than it is fed"
-    return Finding(False, None, f"{said}: set the board's time longer, up to {DEAD_MAN_S:.0f} s")
+    cure = f"set the board's time longer, up to {DEAD_MAN_S:.0f} s"
+    if _writes_one_number(oven):
+        cure = f"{cure}; where its list says that the watchdog must change, write then = 0 beside write = 1"
+    return Finding(False, None, f"{said}: {cure}")
+
+
+def _writes_one_number(oven: Oven) -> bool:
+    dead_man = oven.dead_man
+    return (
+        dead_man is not None and dead_man.write == 1 and dead_man.then is None and not on_a_line_board(oven)
+    )
 
 
 def spoilt(scan: Scan) -> Finding:

@@ -75,3 +75,24 @@ def test_a_port_stuck_in_the_kernel_does_not_keep_off_from_coming_back(bench, mo
     freed.set()
     assert stuck.is_set()
     assert ended
+
+
+def test_a_board_that_is_waited_for_longer_gives_its_port_back_later(bench, monkeypatch):
+    """One whose start is awaited (a banner) outlasts the wait; the next try must find the port free."""
+    wired_to(bench, monkeypatch)
+    freed, threads = threading.Event(), threading.enumerate()
+
+    class Slow(module.HeatCutter):
+        def off(self):
+            done = super().off()
+            freed.wait(20.0)
+            return done
+
+    monkeypatch.setattr(module, "LONGEST_S", 0.05)
+    monkeypatch.setattr(module, "HeatCutter", Slow)
+    off_all([bench.oven], RealClock())
+    assert bench.line.is_open
+    freed.set()
+    for thread in set(threading.enumerate()) - set(threads):
+        thread.join(5.0)
+    assert not bench.line.is_open

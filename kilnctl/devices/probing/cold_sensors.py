@@ -5,9 +5,12 @@ from collections.abc import Callable
 from kilnctl.config.wiring import Place, Temperature
 from kilnctl.devices.contact import switch
 from kilnctl.devices.modbus import decode
-from kilnctl.devices.probing.diagnoses import Diagnosis, explain_temperature
+from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, explain_temperature
 from kilnctl.devices.signals import OPEN_RAW, power_of_ten
 from kilnctl.errors import DeviceError, NoReply, PortLost, sentence
+from kilnctl.units import c_from_f
+
+ROOM_C = (-10.0, 45.0)  # what a sensor in a workshop may show that nothing heats
 
 Read = Callable[[Place], float | DeviceError]
 
@@ -17,18 +20,55 @@ def explain_cold(name: str, place: Temperature, read: Read, room_c: float, regis
     raw = read(place)
     if isinstance(raw, NoReply | PortLost):
         return Diagnosis("unit and scale", False, sentence(raw))
-    if raw in place.open_values or raw == OPEN_RAW or _says_broken(place, read):
-        say = f"{name}: the device reports an open sensor. Look at its wire and terminals."
-        return Diagnosis("open sensor", False, say)
+    if (found := open_sensor(name, place, read, registers)) is not None:
+        return found
     if place.exponent is not None:
         if isinstance(times := power_of_ten(place, read(place.exponent)), DeviceError):
             return Diagnosis("unit and scale", False, f"{name}.exponent: {times}")
+        if turned := _turned(name, place, raw, times, room_c):
+            return turned
         place = place.model_copy(update={"scale": place.scale * times})
     if not registers:
         value = None if isinstance(raw, DeviceError) else raw
         return explain_temperature(name, place, lambda other: value, room_c)
     words = _words_around(place, read)
     return explain_temperature(name, place, lambda other: _decoded(other, words), room_c)
+
+
+def open_sensor(name: str, place: Temperature, read: Read, registers: bool) -> Diagnosis | None:
+    """Return which sensor its device calls open, and a neighbour that shows a room's temperature."""
+    raw = read(place)
+    if not (raw in place.open_values or raw == OPEN_RAW or _says_broken(place, read)):
+        return None
+    say = f"{name}: the device reports an open sensor. Look at its wire and terminals"
+    for at in (place.registers, -place.registers) if registers else ():
+        if place.register_no + at < 0:
+            continue
+        near = place.model_copy(update={"register_no": place.register_no + at})
+        value = read(near)
+        if isinstance(value, DeviceError) or value in place.open_values or value == 0:
+            continue
+        shown_c = value * place.scale + place.offset
+        if ROOM_C[0] <= (c_from_f(shown_c) if place.unit == "F" else shown_c) <= ROOM_C[1]:
+            other = f"register = {near.register_no} shows {shown_c:.1f}: is it at that channel?"
+            return Diagnosis("open sensor", False, f"{say}; {other}")
+    return Diagnosis("open sensor", False, f"{say}.")
+
+
+def _turned(
+    name: str, place: Temperature, raw: float | DeviceError, times: float, room_c: float
+) -> Diagnosis | None:
+    """Return that the exponent is counted the other way round, where only that shows the room."""
+    if isinstance(raw, DeviceError) or place.exponent is None or times == 1.0 or place.unit == "mV":
+        return None
+    shown, other = (raw * place.scale * by + place.offset for by in (times, 1.0 / times))
+    if place.unit == "F":
+        shown, other = c_from_f(shown), c_from_f(other)
+    if abs(shown - room_c) <= NEAR_K or abs(other - room_c) > NEAR_K:
+        return None
+    said = f"{name} shows {shown:.1f} °C in a room of {room_c:.0f} °C."
+    cure = f"With exponent = {{ ..., scale = {-place.exponent.scale:g} }} it would show {other:.1f} °C"
+    return Diagnosis("unit and scale", False, f"{said} {cure}: its register counts the other way.")
 
 
 def _says_broken(place: Temperature, read: Read) -> bool:

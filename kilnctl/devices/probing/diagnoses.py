@@ -1,18 +1,19 @@
 """What a set-up step found out, in the sentence that a maker needs; and the judgements that need no wire."""
 
-import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from kilnctl.config.device_keys import Device, Port, TextDevice
+from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import Place, Temperature
+from kilnctl.config.wiring import Heater, Place, Temperature
+from kilnctl.devices.probing.text_replies import missing_key
 from kilnctl.errors import DeviceError, PortLost
 from kilnctl.units import c_from_f
 
 NEAR_K = 8.0  # a cold sensor this far from the room's thermometer is refused
 STILL_K = 1.0
+STARTS_S = 10.0  # a board that has just got power may take so long to answer
 APART_K = 3.0  # more than a sound pair shows; the cold check refuses it too
 # What an oven's own sensor may show of a short pulse, as a share of what its model says. A nameplate is good
 # to a factor of two or three in the first minutes: in a hundred random ovens of five builds a sound sensor
@@ -85,6 +86,19 @@ def _shifted(name: str, place: Temperature, raw_of: RawOf) -> Diagnosis:
     return missing_place(name, place, near if there else None)
 
 
+def exchanged(name: str, other: str) -> Diagnosis:
+    """Say that another device of the file holds what this one should."""
+    say = f"{other} has what {name} should have: are their two addresses exchanged, here or at the switches?"
+    return Diagnosis("address", False, say)
+
+
+def perhaps_there(name: str, device: Device) -> Diagnosis:
+    """Say that a silent device may be the second one at an address whose answers are spoilt."""
+    at = f" at address {device.address}" if isinstance(device, ModbusDevice) else ""
+    say = f"{name}: nobody answers{at}: perhaps it is the second device at the address that is spoilt."
+    return Diagnosis("answers", False, say)
+
+
 def busy(raw: DeviceError) -> Diagnosis:
     """Say that a device has no time yet, which is no sign of a wrong place or of another device."""
     return Diagnosis("busy", False, f"{raw}; wait until it has started, then do this step again.")
@@ -115,10 +129,7 @@ def unheard(error: DeviceError, device: Device, port: Port) -> str:
         return "Is it the device that is meant? Look for address, port and unit number in its settings."
     if not isinstance(device, TextDevice):
         return "Two devices with one address, a loose or unterminated line, or the wrong parity."
-    if re.search(r"\d,\d", str(error)):
-        return "A number must have a point where this one has a comma: change that in the board's program."
-    said = " or ".join(ask.reply for ask in device.ask)
-    return f"The file expects {said!r}: compare them letter by letter; if it is a jumble, look at the speed."
+    return missing_key(str(error), device)
 
 
 def _meanings(place: Temperature, raw_of: RawOf) -> Iterator[_Meaning]:
@@ -225,17 +236,29 @@ def kept_set_point(raw: float | DeviceError, park: float) -> Diagnosis:
     return Diagnosis("power-up state", False, f"{say} {why}. {hint}")
 
 
-def judge_power_up(outputs: Mapping[str, bool | None]) -> Diagnosis:
-    """Judge what the outputs were right after the board got power, before anything was sent."""
+def judge_power_up(outputs: Mapping[str, bool | None], why_on: str = "") -> Diagnosis:
+    """Judge what the outputs were right after the board got power, before anything was sent.
+
+    `why_on` is what is said where one of them is on.
+    """
     on = [name for name, state in outputs.items() if state]
     unknown = [name for name, state in outputs.items() if state is None]
     if on:
-        say = (
-            f"{' and '.join(on)} came up ON. A board that heats after a power cut must not be used for this."
-        )
-        return Diagnosis("power-up state", False, f"{say} Look for its setting of the state after power-up.")
+        return Diagnosis("power-up state", False, f"{' and '.join(on)} came up ON. {why_on}".rstrip())
     if unknown:
-        return Diagnosis(
-            "power-up state", False, f"{' and '.join(unknown)} could not be read after power-up."
-        )
+        say = f"{' and '.join(unknown)} could not be read for {STARTS_S:.0f} s after power-up."
+        hint = "Is the board's supply on again? Look at the plug of its data line; then do this step again."
+        return Diagnosis("power-up state", False, f"{say} {hint}")
     return Diagnosis("power-up state", True, "Every output came up off.")
+
+
+def why_on(heater: Heater) -> str:
+    """Return what a board that comes up with its outputs on means, and what to look at."""
+    if heater.kind == "duty":
+        own = "An instrument that regulates to a set-point of its own when nobody speaks? Park it low there"
+        return f"{own}. If it is not that, it heats after a power cut and is not for this."
+    say = "A board that heats after a power cut must not be used for this. Look for its setting of the state"
+    if (heater.on, heater.off) == (1, 0) and heater.kind == "switch":
+        negative = "Only where its list says negative logic (a 0 switches on): write on = 0, off = 1."
+        return f"{say} after power-up. {negative}"
+    return f"{say} after power-up."

@@ -6,7 +6,7 @@ Nothing here switches anything on. Every function returns findings; `kilnctl com
 from collections.abc import Callable, Iterable
 
 from kilnctl.clock import Clock
-from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port
+from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import DeviceIdentity, Output, Place, Temperature, Written
@@ -18,17 +18,24 @@ from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.outputs import off_value, same
 from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.probing.cold_sensors import explain_cold
+from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensor
 from kilnctl.devices.probing.diagnoses import (
+    STARTS_S,
     Diagnosis,
     busy,
+    exchanged,
     judge_power_up,
     kept_set_point,
     missing_place,
+    perhaps_there,
     unheard,
+    why_on,
 )
 from kilnctl.devices.probing.echo import echo_on
+from kilnctl.devices.probing.set_points import low_set_point, put
 from kilnctl.devices.probing.settings_search import working
+from kilnctl.devices.probing.switches_seen import switches_seen
+from kilnctl.devices.probing.text_replies import left_over
 from kilnctl.devices.signals import number
 from kilnctl.errors import (
     BadReply,
@@ -45,12 +52,7 @@ from kilnctl.readings import LIVE_A
 ADDRESSES = range(1, 33)
 ANY_UNIT = 246
 TRIES = 3
-SAYS = {
-    "door_open": ("the door is shut", "the door is open"),
-    "limit_open": ("the independent limit has not opened", "the independent limit has opened"),
-    "fan_on": ("the fan stands still", "the fan runs"),
-    "smoke": ("no smoke", "smoke"),
-}
+LOOK_S = 0.2
 TABLES, WRITTEN_TABLES = ("input", "holding", "discrete", "coil"), ("coil", "holding")
 
 Opener = Callable[[Port, bool], Line]
@@ -101,15 +103,21 @@ class Probe:
 
     def answers(self) -> list[Diagnosis]:
         """Does every device of the file answer? Where one does not, other settings are tried and told."""
-        return [self._answer(name) for name in self._oven.device]
+        found: list[Diagnosis] = []
+        for name, device in self._oven.device.items():
+            spoilt = any(one.kind == "damaged" for one in found)
+            beside = spoilt and isinstance(self._hear(self._device[name], self._first_place(name)), NoReply)
+            found.append(perhaps_there(name, device) if beside else self._answer(name))
+        return found
 
     def _answer(self, name: str) -> Diagnosis:
         device, place = self._oven.device[name], self._first_place(name)
         bus, error = self._bus[device.port], self._hear(self._device[name], place)
         if error is None:
-            return Diagnosis("answers", True, f"{name} answers.")
+            return self._after(name, place)
         if not isinstance(error, NoReply):
-            return Diagnosis("answers", False, f"{sentence(error)} {unheard(error, device, bus.port)}")
+            kind = "damaged" if isinstance(error, BadReply) else "answers"
+            return Diagnosis(kind, False, f"{sentence(error)} {unheard(error, device, bus.port)}")
         keys = working(name, device, place, bus, self._clock, self._opener, self._hear)
         bus.open()
         if keys is None:
@@ -121,6 +129,18 @@ class Probe:
         if not isinstance(device, ModbusDevice):
             return Diagnosis("answers", False, f"{error}, at any usual speed. Check power and wires.")
         return self._elsewhere(name, device, bus.port)
+
+    def _after(self, name: str, place: Place) -> Diagnosis:
+        """Look at what comes after the answer of a text board, twice: once it may be anything."""
+        heard = Diagnosis("answers", True, f"{name} answers.")
+        if not isinstance(self._oven.device[name], TextDevice):
+            return heard
+        bus, after = self._bus[self._oven.device[name].port], []
+        for _ in range(2):
+            self._hear(self._device[name], place)
+            after.append(bus.left_over())
+        say = left_over(name, after[-1]) if after[0] == after[1] else ""
+        return Diagnosis("settings", False, say) if say else heard
 
     def _elsewhere(self, name: str, device: ModbusDevice, port: Port) -> Diagnosis:
         """Say which other address answers on the line, or what to look at where none does."""
@@ -136,7 +156,8 @@ class Probe:
         hint = "Check its power, swap the two data wires A and B, look at its address switches."
         if any(self._heard_beside(other, device.port) for other in self._oven.device if other != name):
             hint = (
-                "Another device on the line does, so the wires are right: check power and address switches."
+                "Another device on the line does, so speed and parity are right: check its power, its two "
+                "wires (A and B swapped there?), its address switches."
             )
         return Diagnosis("answers", False, f"{nobody}, at any usual speed and parity. {hint}")
 
@@ -215,8 +236,18 @@ class Probe:
         try:
             check_identity(identity, self._device[identity.device])
         except DeviceError as e:
-            return Diagnosis("identity", False, sentence(e))
+            other = self._holder(identity, lambda raw: raw == identity.expect)
+            return exchanged(identity.device, other) if other else Diagnosis("identity", False, sentence(e))
         return Diagnosis("identity", True, f"{identity.device} is the device that the file means.")
+
+    def _holder(self, place: Place, fits: Callable[[float], bool]) -> str:
+        """Return which other Modbus device of the file has a place that this one lacks, empty for none."""
+        for name, device in self._oven.device.items():
+            if name != place.device and isinstance(device, ModbusDevice) and not place.field:
+                raw = self._raw(place.model_copy(update={"device": name}))
+                if not isinstance(raw, DeviceError) and fits(raw):
+                    return name
+        return ""
 
     def places(self) -> list[Diagnosis]:
         """Has every device the coils and registers that are read in each tick? (Temperatures tell more.)"""
@@ -226,10 +257,24 @@ class Probe:
         raws = [(name, p, self._raw(p)) for name, p in read]
         missing = [(name, p, raw) for name, p, raw in raws if isinstance(raw, DeviceRefused)]
         whole = f"Every one of {len(read)} signals and outputs of the file can be read."
-        return [
-            busy(raw) if isinstance(raw, DeviceBusy) else missing_place(name, p, self._near(p))
-            for name, p, raw in missing
-        ] or [Diagnosis("places", True, whole)]
+        return [self._missing(*one) for one in missing] or [
+            *self._open_sensors(read),
+            Diagnosis("places", True, whole),
+        ]
+
+    def _missing(self, name: str, place: Place, raw: DeviceError) -> Diagnosis:
+        if isinstance(raw, DeviceBusy):
+            return busy(raw)
+        near = self._near(place)
+        other = "" if near is not None else self._holder(place, lambda raw: True)
+        return exchanged(place.device, other) if other else missing_place(name, place, near)
+
+    def _open_sensors(self, read: Iterable[tuple[str, Place]]) -> list[Diagnosis]:
+        """Which sensors does their device call open, and has a neighbour what they lack?"""
+        sensors = [(name, p) for name, p in read if isinstance(p, Temperature) and p.unit != "mV"]
+        registers = {name for name, _ in sensors if isinstance(self._device[_.device], ModbusBoard)}
+        found = (open_sensor(name, p, self._raw, name in registers) for name, p in sensors)
+        return [one for one in found if one is not None]
 
     def _raw(self, place: Place) -> float | DeviceError:
         """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""
@@ -253,24 +298,31 @@ class Probe:
 
     def switches(self) -> list[tuple[str, str, str]]:
         """Return name, words and the key that turns it round, of switches that a person must judge."""
-        signals = self._oven.signal
-        found = []
-        for name, words in SAYS.items():
-            place = getattr(signals, name)
-            if place is not None and (on := switch(place, self._raw(place))) is not None:
-                turned = "false" if place.inverted else "true"
-                found.append((f"signal.{name}", words[on], f"inverted = {turned}"))
-        return found
+        return switches_seen(self._oven.signal, self._raw)
 
     def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""
         heater = self._oven.output.heater
         if heater.kind == "set-point" and heater.back is None and self._is_on(heater):
             return kept_set_point(self._raw(heater), off_value(heater))
-        named = {"heater": heater, "contactor": self._oven.output.contactor}
-        return judge_power_up(
-            {name: self._is_on(output) for name, output in named.items() if output is not None}
-        )
+        both = {"heater": heater, "contactor": self._oven.output.contactor}
+        named = {name: output for name, output in both.items() if output is not None}
+        give_up_s = self._clock.real_s() + STARTS_S
+        while None in (states := {name: self._is_on(output) for name, output in named.items()}).values():
+            if self._clock.real_s() > give_up_s:
+                break
+            self._clock.pause(LOOK_S)
+        return judge_power_up(states, why_on(heater))
+
+    def low_set_point(self) -> str:
+        """Give an instrument that regulates by itself a low set-point; return it in words."""
+        heater = self._oven.output.heater
+        return low_set_point(heater, self._oven.signal.process, self._device[heater.device], self._raw)
+
+    def park(self) -> bool:
+        """Write the parked set-point again; True when it was taken."""
+        heater = self._oven.output.heater
+        return put(heater, heater.park_c or 0.0, self._device[heater.device], self._raw)
 
     def heater_on(self) -> bool | None:
         """Is the heat on now, where the dead-man acts? None where it cannot be read."""

@@ -1,0 +1,49 @@
+"""What a text board's reply shows that the oven file does not say of it: the key that is missing."""
+
+import re
+
+from kilnctl.config.device_keys import TextDevice
+from kilnctl.devices.checksums import KINDS
+
+REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
+SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
+
+
+def missing_key(said: str, device: TextDevice) -> str:
+    """Return what to write into the file for the reply in an error, or what to compare it with."""
+    found = REPLY.search(said)
+    reply = found[2] if found else ""
+    if reply and any(reply.startswith(ask.send) for ask in device.ask) and not device.echoes:
+        return "The board repeats what it is sent: write echoes = true."
+    if reply and (summed := _summed(reply)):
+        return f"Its lines end with a checksum: write {summed}."
+    if re.search(r"\d,\d", said):
+        return "A number must have a point where this one has a comma: change that in the board's program."
+    expected = " or ".join(ask.reply for ask in device.ask)
+    return (
+        f"The file expects {expected!r}: compare them letter by letter; if it is a jumble, look at the speed."
+    )
+
+
+def _summed(reply: str) -> str:
+    """Return the keys of the checksum that a line ends with, empty where none fits."""
+    found = SUMMED.fullmatch(reply)
+    if found is None:
+        return ""
+    text, mark, digits = found.groups()
+    for kind, (function, size) in KINDS.items():
+        if size == len(digits) and function(text.encode("ascii", "replace")) == int(digits, 16):
+            return f'checksum = "{kind}", checksum_mark = "{mark}"'
+    return ""
+
+
+def left_over(name: str, after: bytes) -> str:
+    """Say what a board sends after its answer, and what the file would have to say; empty for nothing."""
+    if not after:
+        return ""
+    text = after.decode("ascii", "replace")
+    if "\n" in text or "\r" in text:
+        return (
+            f"{name} answers with more than the file has: {text.strip()[:40]!r} follows. Write it into reply."
+        )
+    return f'{name} shows {text!r} after each answer: write prompt = "{text}".'
