@@ -1,6 +1,6 @@
 """What a sensor of a cold oven shows beside the room; where that is wrong, the setting that would do it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from kilnctl.config.wiring import Place, Temperature
 from kilnctl.devices.contact import switch
@@ -53,6 +53,15 @@ def open_sensor(name: str, place: Temperature, read: Read, registers: bool) -> D
             other = f"register = {near.register_no} shows {shown_c:.1f}: is it at that channel?"
             return Diagnosis("open sensor", False, f"{say}; {other}")
     return Diagnosis("open sensor", False, f"{say}.")
+
+
+def open_sensors(
+    places: Iterable[tuple[str, Place]], read: Read, has_registers: Callable[[str], bool]
+) -> list[Diagnosis]:
+    """Which sensors does their device call open, and has a neighbour what they lack?"""
+    sensors = [(name, p) for name, p in places if isinstance(p, Temperature) and p.unit != "mV"]
+    found = (open_sensor(name, place, read, has_registers(place.device)) for name, place in sensors)
+    return [one for one in found if one is not None]
 
 
 def _turned(

@@ -18,7 +18,7 @@ from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.outputs import off_value, same
 from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensor
+from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensors
 from kilnctl.devices.probing.diagnoses import (
     STARTS_S,
     Diagnosis,
@@ -132,15 +132,14 @@ class Probe:
 
     def _after(self, name: str, place: Place) -> Diagnosis:
         """Look at what comes after the answer of a text board, twice: once it may be anything."""
-        heard = Diagnosis("answers", True, f"{name} answers.")
-        if not isinstance(self._oven.device[name], TextDevice):
-            return heard
-        bus, after = self._bus[self._oven.device[name].port], []
-        for _ in range(2):
-            self._hear(self._device[name], place)
-            after.append(bus.left_over())
-        say = left_over(name, after[-1]) if after[0] == after[1] else ""
-        return Diagnosis("settings", False, say) if say else heard
+        device, after = self._oven.device[name], [b"", b"?"]
+        if isinstance(device, TextDevice):
+            after = []
+            for _ in range(2):
+                self._hear(self._device[name], place)
+                after.append(self._bus[device.port].left_over())
+        say = left_over(name, after[0]) if after[0] == after[1] else ""
+        return Diagnosis("settings", False, say) if say else Diagnosis("answers", True, f"{name} answers.")
 
     def _elsewhere(self, name: str, device: ModbusDevice, port: Port) -> Diagnosis:
         """Say which other address answers on the line, or what to look at where none does."""
@@ -258,7 +257,7 @@ class Probe:
         missing = [(name, p, raw) for name, p, raw in raws if isinstance(raw, DeviceRefused)]
         whole = f"Every one of {len(read)} signals and outputs of the file can be read."
         return [self._missing(*one) for one in missing] or [
-            *self._open_sensors(read),
+            *open_sensors(read, self._raw, lambda name: isinstance(self._device[name], ModbusBoard)),
             Diagnosis("places", True, whole),
         ]
 
@@ -268,13 +267,6 @@ class Probe:
         near = self._near(place)
         other = "" if near is not None else self._holder(place, lambda raw: True)
         return exchanged(place.device, other) if other else missing_place(name, place, near)
-
-    def _open_sensors(self, read: Iterable[tuple[str, Place]]) -> list[Diagnosis]:
-        """Which sensors does their device call open, and has a neighbour what they lack?"""
-        sensors = [(name, p) for name, p in read if isinstance(p, Temperature) and p.unit != "mV"]
-        registers = {name for name, _ in sensors if isinstance(self._device[_.device], ModbusBoard)}
-        found = (open_sensor(name, p, self._raw, name in registers) for name, p in sensors)
-        return [one for one in found if one is not None]
 
     def _raw(self, place: Place) -> float | DeviceError:
         """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""

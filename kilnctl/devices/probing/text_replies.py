@@ -9,15 +9,15 @@ REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
 SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
 
 
-def missing_key(said: str, device: TextDevice) -> str:
+def missing_key(error: str, device: TextDevice) -> str:
     """Return what to write into the file for the reply in an error, or what to compare it with."""
-    found = REPLY.search(said)
+    found = REPLY.search(error)
     reply = found[2] if found else ""
     if reply and any(reply.startswith(ask.send) for ask in device.ask) and not device.echoes:
         return "The board repeats what it is sent: write echoes = true."
     if reply and (summed := _summed(reply)):
         return f"Its lines end with a checksum: write {summed}."
-    if re.search(r"\d,\d", said):
+    if re.search(r"\d,\d", error):
         return "A number must have a point where this one has a comma: change that in the board's program."
     expected = " or ".join(ask.reply for ask in device.ask)
     return (

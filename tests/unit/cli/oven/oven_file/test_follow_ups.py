@@ -1,0 +1,30 @@
+"""What a maker is asked further; the cases are sheets of invented boards (`tests/odd_ovens.md`)."""
+
+import pytest
+
+from kilnctl.cli.oven.oven_file.follow_ups import follow_ups
+
+
+@pytest.mark.parametrize(
+    ("path", "key", "made", "asked"),
+    [
+        (("output", "heater"), "on", {"on": 0}, ["off"]),
+        (("output", "heater"), "on", {"on": 1}, []),
+        (("output", "heater", "back"), "register", {}, []),
+        (("dead_man",), "write", {"write": 1}, ["then"]),
+        (("dead_man",), "drops_after", {"then": 0}, []),
+        (("signal", "process"), "unit", {"device": "t", "table": "input", "format": "int16"}, ["exponent"]),
+        (("signal", "process"), "unit", {"format": "float32"}, []),
+        (("signal", "door_open"), "register", {}, ["inverted"]),
+        (("port", "rs485"), "baud", {}, ["parity"]),
+        (("device", "micro"), "line_end", {"kind": "text"}, ["checksum"]),
+        (("device", "micro"), "checksum", {"kind": "text", "checksum": "sum8"}, ["checksum_mark"]),
+        (("device", "micro"), "open_words", {"kind": "text"}, ["echoes", "prompt", "banner"]),
+    ],
+)
+def test_only_what_can_follow_is_asked(path, key, made, asked) -> None:
+    assert [one.key for one in follow_ups(path, key, made, modbus=True)] == asked
+
+
+def test_a_board_without_registers_is_asked_none_of_theirs() -> None:
+    assert follow_ups(("output", "heater"), "register", {}, modbus=False) == []

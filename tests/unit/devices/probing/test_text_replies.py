@@ -1,0 +1,32 @@
+"""Which key a text board's reply shows to be missing; the sums are worked by hand."""
+
+import pytest
+
+from kilnctl.config.device_keys import TextDevice
+from kilnctl.devices.probing.text_replies import left_over, missing_key
+
+BOARD = TextDevice.model_validate(
+    {"kind": "text", "port": "p", "ask": ({"send": "READ", "reply": "T={t}"},), "tell": {}}
+)
+
+
+@pytest.mark.parametrize(
+    ("reply", "key"),
+    [
+        ("READ", "echoes = true"),
+        ("123456789#4B37", 'checksum = "crc16", checksum_mark = "#"'),  # the check value of CRC-16 Modbus
+        ("AB*03", 'checksum = "xor8"'),  # 41h xor 42h
+        ("AB*83", 'checksum = "sum8"'),  # 41h + 42h
+        ("AB*99", "letter by letter"),
+        ("T=20,0", "comma"),
+        ("T=-20.5", "letter by letter"),
+    ],
+)
+def test_a_reply_names_the_key_that_is_missing(reply: str, key: str) -> None:
+    assert key in missing_key(f"micro (on /dev/x), READ: unexpected reply {reply!r}", BOARD)
+
+
+def test_what_follows_an_answer_is_a_prompt_or_a_further_line() -> None:
+    assert left_over("micro", b"") == ""
+    assert 'prompt = "> "' in left_over("micro", b"> ")
+    assert "'DONE' follows" in left_over("micro", b"DONE\r\n")
