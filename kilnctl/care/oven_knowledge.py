@@ -38,7 +38,13 @@ class Known:
 
     @property
     def likely_model(self) -> OvenModel:
-        """Return the model of the oven as it was last: what forecasts go by."""
+        """Return the model of the oven as it was last: forecasts go by it, its cooling with it."""
+        model = self.changed_model
+        return model.cools or model
+
+    @property
+    def changed_model(self) -> OvenModel:
+        """Return the learned model with what the last heat found changed."""
         return self.model if self.change is None else changed(self.model, self.change)
 
     @property
@@ -63,7 +69,10 @@ class Known:
 
 def changed(model: OvenModel, change: OvenChange) -> OvenModel:
     """Return the model with a change applied; it keeps its covariance, which belongs to the logarithms."""
-    return model.scaled(lag=change.lag, power=change.power)
+    now = model.scaled(lag=change.lag, power=change.power)
+    if model.cools is None:
+        return now
+    return replace(now, cools=model.cools.scaled(lag=change.lag, power=change.power))
 
 
 def say(change: OvenChange) -> str:

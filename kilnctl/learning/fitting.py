@@ -3,7 +3,8 @@
     python -m kilnctl.learning.fitting < heat.json > fit.json
 
 reads {"start": model, "ambient_c": ..., "dt_s": ..., "process_c": [...], "heat": [...]} and writes
-{"model": model, "curve_c": [...], "residual_k": ...} or {"error": "one line"}.
+{"model": model, "curve_c": [...], "residual_k": ...} or {"error": "one line"}. With "cooling": true the
+start is a learned model, and its heat-up goes on into the long cooling: {"model": model}.
 
 One heat-up has several explanations (a slow element with a quick sensor draws nearly what a quick element
 with a slow sensor draws), and a descent ends in the valley where it began. So it begins at several that
@@ -115,6 +116,23 @@ def fit(
     return Fit(model, tuple(curve_c.tolist()), tuple(record.mean_c.tolist()), tuple(record.at_s.tolist()))
 
 
+def fit_cooling(
+    start: OvenModel, process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
+) -> OvenModel:
+    """Return the model that draws a heat-up and the long cooling after it, drawn weakly towards the
+    learned `start`.
+
+    A heat-up hardly enters the wall, and what the wall holds decides how long the oven takes to cool. Raises
+    NoFit.
+    """
+    record = spans_of(process_c, heat, ambient_c, dt_s)
+    (valley,) = descend(start, record, [[0.0] * len(PARAMETERS)], _highest(start))
+    if not math.isfinite(valley.residual_k) or valley.residual_k > _WORST_RESIDUAL_K:
+        raise NoFit(f"the model misses the cooling by {valley.residual_k:.1f} K; was the door opened?")
+    model = _fitted_model(start, valley, start.noise_k)
+    return replace(model, cools=None, cooled_to_c=float(process_c[-1]))
+
+
 def _starts(start: OvenModel) -> list[list[float]]:
     """Return where the descents begin, none beyond what a fit may find."""
     highest = _highest(start).tolist()
@@ -220,14 +238,12 @@ def _scatter(values: Any) -> float:
 
 
 def _answer(task: dict[str, Any]) -> dict[str, Any]:
+    start = OvenModel.from_dict(task["start"])
+    record = task["process_c"], task["heat"], task["ambient_c"], task["dt_s"]
     try:
-        done = fit(
-            OvenModel.from_dict(task["start"]),
-            task["process_c"],
-            task["heat"],
-            task["ambient_c"],
-            task["dt_s"],
-        )
+        if task.get("cooling"):
+            return {"model": fit_cooling(start, *record).to_dict()}
+        done = fit(start, *record)
     except NoFit as e:
         return {"error": str(e)}
     return {

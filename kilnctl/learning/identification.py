@@ -4,7 +4,8 @@ import json
 import subprocess
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
@@ -19,6 +20,7 @@ _SLOWEST, _QUICKEST = 5.0, 10.0
 _ROWS = 12
 # A coast that another explanation takes further by so much is said; a fit that misses by so much is poor.
 _SAID_K, _POOR_K = 1.0, 1.5
+_HAND_WARM_C = 50.0
 _GOALS_C = (100.0, 218.0, 400.0, 650.0, 829.0, 1000.0)
 
 
@@ -35,12 +37,36 @@ class Identified:
 def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt_s: float) -> Identified:
     """Fit a recorded heat-up. `heat` is 0..1 and flows until the next sample. Raises RunRefused."""
     start = nameplate(oven)
+    answer = _fit_apart(oven, start, process_c, heat, dt_s)
+    model = OvenModel.from_dict(answer["model"])
+    refuse_another_oven(oven, start, model)
+    return Identified(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), tuple(answer["at_s"]))
+
+
+def learn_cooling(
+    oven: Oven, start: OvenModel, process_c: Sequence[float], heat: Sequence[float], dt_s: float
+) -> OvenModel:
+    """Return the learned model with what a heat-up and the whole cooling after it show. Raises RunRefused."""
+    answer = _fit_apart(oven, start, process_c, heat, dt_s, cooling=True)
+    return replace(start, cools=OvenModel.from_dict(answer["model"]))
+
+
+def _fit_apart(
+    oven: Oven,
+    start: OvenModel,
+    process_c: Sequence[float],
+    heat: Sequence[float],
+    dt_s: float,
+    cooling: bool = False,
+) -> dict[str, Any]:
+    """Fit in a process of its own, and return its answer. Raises RunRefused."""
     task = {
         "start": start.to_dict(),
         "ambient_c": oven.ambient_c,
         "dt_s": dt_s,
         "process_c": list(process_c),
         "heat": list(heat),
+        "cooling": cooling,
     }
     command = [sys.executable, "-m", "kilnctl.learning.fitting"]
     try:
@@ -52,14 +78,12 @@ def learn_from(oven: Oven, process_c: Sequence[float], heat: Sequence[float], dt
             timeout=_LONGEST_FIT_S,
             check=False,
         )
-        answer = json.loads(done.stdout)
+        answer: dict[str, Any] = json.loads(done.stdout)
     except (subprocess.TimeoutExpired, ValueError, OSError):
         raise RunRefused("the fit did not finish; nothing is stored. Try again from the same run") from None
     if "error" in answer:
         raise RunRefused(f"{answer['error']}; nothing is stored")
-    model = OvenModel.from_dict(answer["model"])
-    refuse_another_oven(oven, start, model)
-    return Identified(model, tuple(answer["measured_c"]), tuple(answer["curve_c"]), tuple(answer["at_s"]))
+    return answer
 
 
 def refuse_another_oven(oven: Oven, start: OvenModel, model: OvenModel) -> None:
@@ -124,6 +148,35 @@ def describe(oven: Oven, result: Identified) -> list[str]:
         "not known from one heat-up: the outer wall, and load against chamber; neither moves the coast"
     )
     return lines
+
+
+def describe_cooling(oven: Oven, model: OvenModel) -> list[str]:
+    """Return how long the oven cools, by its cooling and by what the heat-up alone foretold."""
+    seen = model.cools
+    if seen is None:
+        return []
+    top_c = oven.tune_ceiling_c if oven.tune_ceiling_c is not None else oven.limit_c
+    lines = [f"fit of heat-up and cooling: {seen.residual_k:.2f} K rms"]
+    for from_c, to_c in ((top_c, top_c / 2), (top_c, _HAND_WARM_C), (top_c / 4, _HAND_WARM_C)):
+        if from_c > to_c > oven.ambient_c:
+            took, foretold = (_cooling_s(one, from_c, to_c, oven.ambient_c) for one in (seen, model))
+            lines.append(
+                f"from {say_point(from_c)} to {say_point(to_c)}: {say_duration(took)} "
+                f"(the heat-up alone foretold {say_duration(foretold)})"
+            )
+    return lines
+
+
+def _cooling_s(model: OvenModel, from_c: float, to_c: float, ambient_c: float) -> float:
+    state, spent_s = at_rest(ambient_c), 0.0
+    while state.junction_c < from_c and spent_s < 24 * 3600.0:
+        state = advance(model, state, 1.0, ambient_c, 10.0)
+        spent_s += 10.0
+    spent_s = 0.0
+    while state.junction_c > to_c and spent_s < 96 * 3600.0:
+        state = advance(model, state, 0.0, ambient_c, 20.0)
+        spent_s += 20.0
+    return spent_s
 
 
 def _of_second(oven: Oven, model: OvenModel) -> list[str]:

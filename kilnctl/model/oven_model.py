@@ -78,7 +78,9 @@ class OvenModel:
     nearly as good, that coasts furthest; None where there is none. `unexplained` is the most heat, as a
     share of full power, that the watchdog's eye could not explain on the learning heat. `coasts` are the
     learning heat's own, coldest first, as no model draws them. `second_gap_k` is the
-    lowest and the highest that the second sensor read beside the first, None where none is wired.
+    lowest and the highest that the second sensor read beside the first, None where none is wired. `cools`
+    draws the heat-up and the whole cooling after it, down to `cooled_to_c`: forecasts go by it, control does
+    not; None where no cooling was recorded.
     """
 
     element: float
@@ -107,6 +109,8 @@ class OvenModel:
     unexplained: float = 0.0
     coasts: tuple[Coasted, ...] = ()
     second_gap_k: tuple[float, float] | None = None
+    cools: "OvenModel | None" = None
+    cooled_to_c: float | None = None
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
         """Return the same oven with its sensor lag, heater power and load multiplied."""
@@ -154,7 +158,8 @@ class OvenModel:
         values["second_gap_k"] = (float(gap_k[0]), float(gap_k[1])) if gap_k else None
         values["usual"] = Usual(*data["usual"]) if data.get("usual") else None
         values["coasts"] = tuple(Coasted(*coast) for coast in data.get("coasts", ()))
-        values["bound"] = OvenModel.from_dict(data["bound"]) if data.get("bound") else None
+        for name in ("bound", "cools"):
+            values[name] = OvenModel.from_dict(data[name]) if data.get(name) else None
         return OvenModel(**values)
 
 

@@ -1,9 +1,10 @@
 """A model learned of a simulated oven, as its owner would have one: fitted to one heat-up."""
 
+from dataclasses import replace
 from functools import lru_cache
 
 from kilnctl.config.oven import Oven
-from kilnctl.learning.fitting import NoFit, fit
+from kilnctl.learning.fitting import NoFit, fit, fit_cooling
 from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.rehearsal.dry_run import plant_for
@@ -11,15 +12,20 @@ from kilnctl.rehearsal.virtual_io import FEED_S
 from simulator.boards.board import Board
 
 
-def learn(oven: Oven, seed: int = 0) -> OvenModel:
-    """Heat a simulated oven up as learning does, and return the fitted model. Raises NoFit."""
+def learn(oven: Oven, seed: int = 0, cooled_to_c: float | None = None) -> OvenModel:
+    """Heat a simulated oven up as learning does, and return the fitted model. Raises NoFit.
+
+    With `cooled_to_c` its cooling is recorded down to there, and fitted too.
+    """
     board = Board(plant_for(oven, seed), seed=seed)
     plan, state = plan_learning(oven), LearningState()
     process_c, heat = [], []
     carried = 0.0
-    while not state.over:
+    learned_s, measured_c = 0, oven.ambient_c
+    while not state.over or (cooled_to_c is not None and measured_c > cooled_to_c):
         measured_c = board.read("input", 0) * 0.1
-        state = advance_learning(plan, state, measured_c, 1.0)
+        if not state.over:
+            state, learned_s = advance_learning(plan, state, measured_c, 1.0), learned_s + 1
         carried += state.duty
         on = carried >= 0.5
         carried -= float(on)
@@ -32,7 +38,10 @@ def learn(oven: Oven, seed: int = 0) -> OvenModel:
         board.step(1.0)
     if state.why:
         raise NoFit(state.why)
-    return fit(nameplate(oven), process_c, heat, oven.ambient_c, 1.0).model
+    model = fit(nameplate(oven), process_c[:learned_s], heat[:learned_s], oven.ambient_c, 1.0).model
+    if cooled_to_c is None:
+        return model
+    return replace(model, cools=fit_cooling(model, process_c, heat, oven.ambient_c, 1.0))
 
 
 @lru_cache(maxsize=8)

@@ -32,13 +32,18 @@ from kilnctl.treatment.job_file import load_job
 from kilnctl.treatment.planning import Plan, plan_profile
 from simulator.oven.ovens import FAMILIES
 
-WAYS = ("learned", "not learned", "another day")
+WAYS = ("cooling learned", "learned", "not learned", "another day")
 ASKED = 0.02
 
 
+HAND_WARM_C = 45.0
+
+
 @lru_cache(maxsize=4)
-def learned(name: str, build: str, seed: int) -> OvenModel:
-    return learn(oven_of(name, build), seed)
+def learned(name: str, build: str, seed: int, way: str) -> OvenModel | None:
+    if way == "not learned":
+        return None
+    return learn(oven_of(name, build), seed, HAND_WARM_C if way == "cooling learned" else None)
 
 
 def oven_of(name: str, build: str = "") -> Oven:
@@ -117,14 +122,14 @@ def row(oven: Oven, build: str, seed: int, way: str, made: Plan, model: OvenMode
     }  # fmt: skip
 
 
-def bundled(ways: list[str]) -> Iterator[dict[str, Any]]:
+def bundled(ways: list[str], recipes: list[str]) -> Iterator[dict[str, Any]]:
     for name in sorted(known("ovens")):
         oven = oven_of(name)
-        for recipe in sorted(known("recipes")):
+        for recipe in recipes or sorted(known("recipes")):
             for way in ways:
-                model = None if way == "not learned" else learned(name, "", 0)
+                model = learned(name, "", 0, way)
                 try:
-                    made = load_job(recipe, oven, model)
+                    made = load_job(recipe, oven, model and (model.cools or model))
                 except KilnctlError as e:
                     print(f"{recipe} on {name}: {e}", flush=True)
                     break
@@ -138,8 +143,8 @@ def own(seeds: range, ways: list[str]) -> Iterator[dict[str, Any]]:
         oven = oven_of(base, build)
         for way in ways:
             try:
-                model = None if way == "not learned" else learned(base, build, seed)
-                made = plan_profile(profile_of(build, seed), None, oven, model)
+                model = learned(base, build, seed, way)
+                made = plan_profile(profile_of(build, seed), None, oven, model and (model.cools or model))
             except KilnctlError as e:
                 print(f"{build} {seed}: {e}", flush=True)
                 break
@@ -188,13 +193,18 @@ def main() -> None:
     parser.add_argument("what", choices=("bundled", "drawn", "table"))
     parser.add_argument("out", type=Path)
     parser.add_argument("--seeds", type=int, nargs=2, default=(1, 21))
+    parser.add_argument("--recipes", nargs="*", default=[])
     parser.add_argument("--ways", nargs="+", default=["learned"], choices=WAYS)
     asked = parser.parse_args()
     if asked.what == "table":
         rows = [json.loads(line) for line in asked.out.read_text().splitlines()]
         print("\n".join([*table(rows), "", *segments_told(rows)]))
         return
-    made = bundled(asked.ways) if asked.what == "bundled" else own(range(*asked.seeds), asked.ways)
+    made = (
+        bundled(asked.ways, asked.recipes)
+        if asked.what == "bundled"
+        else own(range(*asked.seeds), asked.ways)
+    )
     with asked.out.open("a") as out:
         for one in made:
             out.write(json.dumps(one) + "\n")

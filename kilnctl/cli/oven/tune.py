@@ -25,19 +25,33 @@ from kilnctl.heat.job import Job
 from kilnctl.heat.tune_run import tune_profile
 from kilnctl.interlocks import not_checked
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.learning.identification import Identified, describe, learn_from
+from kilnctl.learning.identification import (
+    Identified,
+    describe,
+    describe_cooling,
+    learn_cooling,
+    learn_from,
+)
 from kilnctl.link.client import LinkClient
-from kilnctl.logbook.entries import LearnedOven, add
+from kilnctl.logbook.entries import LearnedOven, add, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.preflight import preflight
 from kilnctl.processes.spawn import ensure_controller
+from kilnctl.units import say_point
 
 # Between these percentiles lies what counts as seen of a second sensor.
 _SEEN = (0.5, 99.5)
 # What a record may lack and still teach: single readings, no pause in them and few of them.
 _GAP_TICKS, _LONGEST_GAP_S, _MOST_MISSING = 1.5, 10.0, 0.05
+LET_IT_COOL = (
+    "not known yet: how long it cools (a brick furnace took 1.75 times what its heat-up foretold). Leave it",
+    "shut, begin kilnctl run --record-only now, stop it when it is hand-warm; then tune OVEN --cooling RUN",
+)
+# A cooling is recorded soon after the learning heat, down to this share of its rise.
+_LONGEST_BETWEEN_S, _COOLED = 1800.0, 0.3
 
 
 def tune(
@@ -45,6 +59,7 @@ def tune(
     /,
     *,
     from_run: int | None = None,
+    cooling: int | None = None,
     changed: Flag = False,
     yes: Flag = False,
     time_scale: float | None = None,
@@ -62,6 +77,9 @@ def tune(
         An oven file or name.
     from_run
         Fit a learning heat-up that has been recorded already; nothing is heated.
+    cooling
+        Learn how the oven cools from this run: `kilnctl run --record-only` begun within half an hour after
+        the learning heat, and left until the oven was hand-warm. Plans go by it; control does not.
     changed
         Take what later heats found changed (sensor lag, heater power) as learned, for the interlocks too;
         nothing is heated.
@@ -70,13 +88,19 @@ def tune(
     time_scale
         Seconds of the heat in one real second; simulated ovens only. Left out, the simulator's own speed.
     """
-    if changed or from_run is not None:
+    if changed or from_run is not None or cooling is not None:
         refuse_unused("nothing is heated", time_scale=time_scale)
     if changed:
-        refuse_unused("what later heats found changed is taken from the logbook", from_run=from_run)
+        refuse_unused(
+            "what later heats found changed is taken from the logbook", from_run=from_run, cooling=cooling
+        )
+    if cooling is not None:
+        refuse_unused("a cooling is added to what is learned already", from_run=from_run)
     path, chosen = choose_oven(oven)
     if changed:
         return _take_change(chosen, yes)
+    if cooling is not None:
+        return _take_cooling(chosen, cooling, yes)
     run = from_run
     if run is None:
         code, run = _heat_up(path, chosen, time_scale)
@@ -88,7 +112,7 @@ def tune(
     with at_work("the oven's numbers are looked for"):
         found = learn_from(chosen, process_c, heat, dt_s)
     found = replace(found, model=replace(found.model, second_gap_k=second_gap_k(_columns(run, chosen))))
-    print("\n".join(describe(chosen, found)))
+    print("\n".join([*describe(chosen, found), *LET_IT_COOL]))
     return _keep(chosen, found, run, yes)
 
 
@@ -188,7 +212,7 @@ def _take_change(oven: Oven, yes: bool) -> int:
     if known is None or known.change is None:
         print(f"nothing is known to have changed on {oven.name} since it was learned")
         return 0
-    model, what = known.likely_model, say(known.change)
+    model, what = known.changed_model, say(known.change)
     print(
         f"run {known.change.run} found: {what}. The next heat allows for it already; the interlocks do not."
     )
@@ -199,6 +223,49 @@ def _take_change(oven: Oven, yes: bool) -> int:
     note = f"as learned before, with {what}"
     entry = LearnedOven(oven.name, model.to_dict(), known.change.run, note, fingerprint("learn", oven))
     return _store(entry, f"kilnctl tune {oven.name} --changed --yes", yes)
+
+
+def _take_cooling(oven: Oven, run: int, yes: bool) -> int:
+    """Fit the heat-up that the oven was learned from together with the cooling recorded after it."""
+    with Reader(home.logbook_path()) as reader:
+        learned = newest(reader, LearnedOven, oven.name)
+    if learned is None or learned[1].run is None:
+        raise RunRefused(f"{oven.name} has not been learned: run tune, then let it cool under --record-only")
+    entry = learned[1]
+    process_c, heat, dt_s = with_cooling(oven, learned[1].run, run)
+    print("fitting; this takes up to a few minutes")
+    with at_work("the wall's numbers are looked for"):
+        model = learn_cooling(oven, OvenModel.from_dict(entry.model), process_c, heat, dt_s)
+    print("\n".join(describe_cooling(oven, model)))
+    later = f"kilnctl tune {oven.name} --cooling {run} --yes"
+    note = f"{entry.note}; cooling of run {run}"
+    return _store(replace(entry, model=model.to_dict(), note=note), later, yes)
+
+
+def with_cooling(oven: Oven, heated: int, cooled: int) -> tuple[list[float], list[float], float]:
+    """Return the learning heat and the cooling recorded after it as one record. Raises RunRefused."""
+    with Reader(home.logbook_path()) as reader:
+        first, second = reader.run(heated), reader.run(cooled)
+        if {first.oven, second.oven} != {oven.name}:
+            raise RunRefused(f'runs {heated} and {cooled} are not both of "{oven.name}"')
+        scale = reader.header(heated).time_scale if oven.simulated else 1.0
+    one, other = _columns(heated, oven), _columns(cooled, oven)
+    process_c, heat, dt_s = evenly(one, oven.tick_s)
+    later_c, later_heat, _ = evenly(other, oven.tick_s)
+    begins_s = (second.started_utc - first.started_utc) * scale + float(other["elapsed_s"][0])
+    between = round((begins_s - float(one["elapsed_s"][-1])) / dt_s)
+    if not 0 <= between * dt_s <= _LONGEST_BETWEEN_S:
+        raise RunRefused(
+            f"run {cooled} did not begin within half an hour after run {heated}, from which the oven was "
+            "learned: what happened between is not known"
+        )
+    if any(later_heat) or later_c[-1] > process_c[0] + _COOLED * (max(process_c) - process_c[0]):
+        raise RunRefused(
+            f"run {cooled} was heated, or ends at {say_point(later_c[-1])}: let it cool with the heat off "
+            "until it is hand-warm"
+        )
+    filled_c = np.linspace(process_c[-1], later_c[0], between + 2)[1:-1].tolist()
+    return [*process_c, *filled_c, *later_c], [*heat, *[0.0] * between, *later_heat], dt_s
 
 
 def _store(entry: LearnedOven, later: str, yes: bool) -> int:

@@ -81,7 +81,8 @@ def dry_run(
     todo = choose_job(job, soak, hold_for, chosen)
     known = known_oven(chosen)
     model, start = (None, None) if known is None else (known.model, known.control_model)
-    plant, which = oven_for(chosen, None if known is None else known.likely_model, seed)
+    likely = None if known is None else known.likely_model
+    plant, which = oven_for(chosen, likely, seed)
     faults, watch = parse_faults(fault or []), TruthWatch()
     limit_c = None if limit is None else parse_point_c(limit)
     rehearsal = rehearse(
@@ -89,6 +90,7 @@ def dry_run(
         todo,
         faults=faults,
         limit_c=limit_c,
+        waits_s=todo.planned_s,
         on_tick=watch,
         seed=seed,
         plant=plant,
@@ -106,20 +108,21 @@ def dry_run(
     told = segments_told(watch)
     wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
     stood = stood_in(rehearsal, tuple(faults), limit_c)
-    ahead = forecast_from_cold(todo.profile, chosen, start, todo.planned_s)
+    ahead = forecast_from_cold(todo.profile, chosen, likely, todo.planned_s)
     if csv is not None:
         _write_csv(rehearsal, csv)
     if chart is not None:
-        curve = as_series(ahead, start)
+        curve = as_series(ahead, likely)
         _write_chart(rehearsal, curve._replace(basis=f"{which}\n{curve.basis}"), chart, kind)
     if as_json:
-        more = {"simulated_oven": which, "predicted": as_data(ahead, start)}
+        more = {"simulated_oven": which, "predicted": as_data(ahead, likely)}
         more |= truth_data(told, wrong, stood)
         print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
     else:
-        predicted = ["predicted, without faults:", *arrival_lines(ahead, todo.profile, start), basis(start)]
+        arrivals = arrival_lines(ahead, todo.profile, likely)
+        predicted = ["predicted, without faults:", *arrivals, basis(likely, todo.profile)]
         if outcome.outcome == "complete":
-            predicted += apart_lines(ahead, outcome.summary["segments"], start)
+            predicted += apart_lines(ahead, outcome.summary["segments"], likely)
         _show(lines(rehearsal, outcome, which, told, wrong), [*predicted, *stood], wrong)
     return NOT_AS_ASKED if wrong else outcome.exit_code
 

@@ -47,7 +47,7 @@ def print_ahead(ahead: Forecast, made: Plan, model: OvenModel | None) -> None:
     out.print()
     for line in (*curve_lines(ahead.points), *arrival_lines(ahead, made.profile, model)):
         out.print(line)
-    out.print(f"{basis(model)}.")
+    out.print(f"{basis(model, made.profile)}.")
 
 
 def print_others(plans: tuple[Plan, ...]) -> None:

@@ -114,7 +114,7 @@ class LiveForecast:
                 place = replace(place, oven=state)
                 if not model.learned and _keeps_up(now):
                     return model, place
-                place = replace(place, unknown=path.filter.unknown, cooling=model)
+                place = replace(place, unknown=path.filter.unknown, cooling=model.cools or model)
                 return model.scaled(*path.filter.scale()), place
         return model, place
 

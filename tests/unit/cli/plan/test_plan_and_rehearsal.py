@@ -32,12 +32,7 @@ def test_a_longer_cooling_is_named_with_its_reason() -> None:
     assert "nameplate" in line
 
 
-def test_each_difference_has_its_own_reason() -> None:
-    """A person who answers sooner says nothing of an oven, and a short heat is told of less than a minute."""
-    waits = [{**segment, "kind": "operator"} for segment in walked(1800.0, 9000.0, 13500.0)]
-    (line,) = apart_lines(FORESEEN, waits, None)
-    assert "answers every step within seconds" in line
-    assert "nameplate" not in line
+def test_a_short_heat_is_told_of_less_than_a_minute() -> None:
     short = Forecast((), (End(0, 600.0, 600.0, None),))
     (line,) = apart_lines(short, walked(630.0), None)
     assert line.startswith("against the forecast: heating 30 s longer; the forecast knows the nameplate")
