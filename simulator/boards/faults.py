@@ -160,6 +160,8 @@ class Fault:
 def parse_fault(text: str) -> Fault:
     """Read one fault of a script. Raises ValueError with one line that says how to write it."""
     match = _SHAPE.match(text.strip())
+    if match is None and text.strip() in FAULTS:
+        raise ValueError(f'the fault "{text}" needs the time when it begins: "{text}@1h"')
     if match is None:
         raise ValueError(
             f'cannot read the fault "{text}"; write it like "sensor-open@90min" or "smoke@2h~5min"'
@@ -169,7 +171,8 @@ def parse_fault(text: str) -> Fault:
     if kind is None:
         near = difflib.get_close_matches(name, FAULTS, n=3, cutoff=0.6)
         raise ValueError(
-            f'no fault "{name}"; {"near: " + ", ".join(near) if near else "the help lists them all"}'
+            f'no fault "{name}"; '
+            + ("near: " + ", ".join(near) if near else "`kilnctl simulate --help` lists them all")
         )
     for_s = math.inf if lasting is None else seconds(lasting, text)
     return Fault(name, seconds(at, text), _value(name, kind, value), for_s)

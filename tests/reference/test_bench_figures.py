@@ -2,12 +2,15 @@
 
 import json
 import math
+import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from ht import q_rad
 from scipy.integrate import quad
 
+from kilnctl.cli.figure import figure
 from kilnctl.cli.main import run
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
@@ -110,6 +113,7 @@ def test_hardness_holds_what_was_measured(ask, asked, time, metal, hrc) -> None:
         ("60-62", ("--steel", "O1"), 195, 235),  # three sheets: 205 to 230 degC give 60-62
         ("55", ("--steel", "1095"), 300, 330),  # ASTM A684 as reprinted: 316 degC
         ("59.5", ("--carbon", "0.82", "--time", "1h"), 230, 290),  # Grange and Baughman 1956: 260 degC
+        ("44-50", ("--steel", "5160"), 430, 500),  # 55Cr3 mill sheet, 1400-1650 N/mm2 (ISO 18265)
     ],
 )
 def test_temper_for_a_hardness(ask, goal, metal, low_c, high_c) -> None:
@@ -156,6 +160,19 @@ def test_fall_of_an_edge_by_the_librarys_radiation(ask, edge_mm: float, floor_c:
     expected_s, _ = quad(seconds_per_k, floor_c, 830.0)
     said = ask("transfer", f"{edge_mm} mm", "830 C", "--floor", f"{floor_c} C")
     assert said["budget_s"] == pytest.approx(expected_s, abs=0.06 + 0.01 * expected_s)
+
+
+def test_a_blade_out_of_the_oil_cools_as_gamma_iron(ask) -> None:
+    """Cp of gamma iron by the polynomial of Dinsdale 1991 (SGTE), J/(mol K); emissivity 0.8, film 8-12."""
+    said = ask("transfer", "5 mm", "270 C", "--floor", "200 C")
+
+    def slowness(c: float, film: float) -> float:
+        t = c + 273.15
+        cp = (24.6643 + 7.51504e-3 * t + 3.53562e-7 * t**2 - 154718 / t**2) / 0.055845
+        return 7850 * cp * 0.0025 / (q_rad(0.8, t, 293.15) + film * (c - 20.0))
+
+    slow_s, quick_s = (quad(slowness, 200.0, 270.0, (film,))[0] for film in (8.0, 12.0))
+    assert quick_s * 0.95 < said["budget_s"] < slow_s * 1.05
 
 
 def test_a_late_transfer_is_late(ask) -> None:
@@ -324,6 +341,12 @@ def test_terminals_that_are_not_allowed_for(ask) -> None:
     assert said["shows_c"] == pytest.approx(400.0 - 1.000 / 0.0422, abs=0.3)
 
 
+def test_a_lead_of_copper_ends_the_couple_at_its_head(ask) -> None:
+    """NIST: K at 800 has 33.275 mV, at 100 4.096, at 25 1.000: 30.179 mV shown, at 41.5 uV/K 725.4 degC."""
+    shown = ask("couple", "800 C", "K", "--copper-head", "100 C")["shows_c"]
+    assert shown == pytest.approx(800.0 - 3.096 / 0.0415, abs=1.0)
+
+
 def test_a_lead_reversed_at_both_ends(ask) -> None:
     """Sensor makers' rule: wrong by twice the difference of head and terminals, 40 K here."""
     assert ask("couple", "830 C", "K", "--head", "45 C")["shows_c"] == pytest.approx(790.0, abs=0.5)
@@ -356,3 +379,13 @@ def test_limits_of_error_add_as_the_guide_says(ask) -> None:
     )
     assert said["expanded_k"] == pytest.approx(2 * math.sqrt((1.5**2 + 4 + 9 + 36) / 3))
     assert said["worst_k"] == pytest.approx(12.5)
+
+
+def test_every_figure_has_a_value_from_outside() -> None:
+    """OUTSIDE_VALUES.md names one for each command of `figure`, and the test that holds it."""
+    page = (Path(__file__).parent / "OUTSIDE_VALUES.md").read_text(encoding="utf-8")
+    rows = dict(re.findall(r"^\| `(\w+)` \|.*\| `(test_\w+)` \|$", page, re.MULTILINE))
+    assert set(rows) == set(figure) - {"--help", "-h", "--version"}
+    roots = (Path(__file__).parent, Path(__file__).parents[1] / "unit" / "treatment" / "steel")
+    written = "".join(path.read_text(encoding="utf-8") for root in roots for path in root.glob("test_*.py"))
+    assert not [name for name in rows.values() if f"def {name}(" not in written]

@@ -192,6 +192,19 @@ def test_vickers_is_the_standards_and_near_an_independent_fit() -> None:
         assert hrc > 64 or hv == pytest.approx((223 * hrc + 14500) / (100 - hrc), abs=3.5)
 
 
+@pytest.mark.parametrize(
+    ("hrc", "hbw", "hra"),
+    [
+        *((65, 739, 83.9), (60, 654, 81.2), (57, 595, 79.6), (50, 481, 75.9), (45, 421, 73.1)),
+        *((40, 371, 70.4), (36, 336, 68.4), (29, 279, 64.8), (24, 247, 62.4), (20, 226, 60.5)),
+    ],
+)
+def test_brinell_and_rockwell_a_of_the_chart(hrc: int, hbw: float, hra: float) -> None:
+    """ASTM E140 as a tester seller's chart prints it: carbide ball, and the A scale at 60 kgf."""
+    found = in_every_scale(hrc, "HRC")
+    assert (found["HBW"], found["HRA"]) == (hbw, hra)
+
+
 @pytest.mark.parametrize(("hb", "hrc"), [(627, 58.6), (555, 54.7), (461, 48.4), (341, 36.6)])
 def test_brinell_of_the_handbooks_5160_bar(hb: float, hrc: float) -> None:
     """ASM's quenched and tempered 25 mm bar of 5160; 341 HB with its 36.6 HRC stands in a reprint of 5160

@@ -22,6 +22,7 @@ def couple(
     swapped: Flag = False,
     uncompensated: Flag = False,
     head: Quantity | None = None,
+    copper_head: Quantity | None = None,
     shown: Flag = False,
     as_json: Json = False,
 ) -> int:
@@ -43,18 +44,23 @@ def couple(
         The instrument takes its terminals for 0 °C.
     head
         The extension lead is reversed at both ends, and its connection head is this warm.
+    copper_head
+        The lead from the connection head to the instrument is plain copper, and the head is this warm.
     shown
         TEMPERATURE is what the instrument shows: say how hot it truly is.
     as_json
         Print one JSON object.
     """
-    from kilnctl.devices.thermocouples import shown_c, swapped_lead_c
+    from kilnctl.devices.thermocouples import copper_lead_c, shown_c, swapped_lead_c
 
     asked_c, junction_c, said = heat_c(temperature), _beside_the_oven_c(terminals), set_as or wired
-    if head is not None and (swapped or uncompensated or said != wired):
-        raise ConfigError("one fault at a time: --head stands alone")
+    leads = [name for name, at in (("--head", head), ("--copper-head", copper_head)) if at is not None]
+    if leads and (swapped or uncompensated or said != wired or len(leads) > 1):
+        raise ConfigError(f"one fault at a time: {leads[0]} stands alone")
 
     def shows(at_c: float) -> float | None:
+        if copper_head is not None:
+            return copper_lead_c(wired, at_c, _beside_the_oven_c(copper_head), junction_c)
         if head is None:
             return shown_c(wired, said, at_c, junction_c, not uncompensated, swapped)
         return swapped_lead_c(wired, at_c, _beside_the_oven_c(head), junction_c)
@@ -68,6 +74,7 @@ def couple(
     fault += ["terminals not allowed for"] * uncompensated + [f"lead reversed, head at {head}"] * (
         head is not None
     )
+    fault += [f"lead of plain copper, head at {copper_head}"] * (copper_head is not None)
     shows_words = "nothing: outside the instrument's table" if found_c is None else say_fine(found_c)
     rows = [("truly", say_fine(true_c)), ("shows", shows_words)][0 if shown else 1 :]
     if found_c is not None:
@@ -81,7 +88,10 @@ def couple(
             ),
             rows=tuple(rows),
             source="tables of NIST ITS-90 (Monograph 175), voltages added",
-            assumed=f"new wire; extension lead of its own type; terminals at {say_fine(junction_c)}",
+            assumed=(
+                f"new wire; {'the rest of the' if copper_head else 'extension'} lead of its own type; "
+                f"terminals at {say_fine(junction_c)}"
+            ),
             data={"true_c": true_c, "shows_c": found_c},
             beware=("it reads low: the oven would run hotter than it says",) if low else (),
         ),

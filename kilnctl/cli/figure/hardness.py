@@ -1,9 +1,14 @@
 """Hardness after a temper: figure hardness."""
 
+from typing import TYPE_CHECKING
+
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
 from kilnctl.cli.figure.inputs import Quantity, heat_c, metal, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.units import say_duration, say_point
+
+if TYPE_CHECKING:
+    from kilnctl.treatment.steel.steels import Steel
 
 MEASURED_S = (600.0, 24 * 3600.0)  # of the published series; a ladder's 1-2 h lie inside
 
@@ -59,10 +64,17 @@ def hardness(
                     {"low_hrc": e.low_hrc, "high_hrc": e.high_hrc, "source": e.source} for e in found
                 ],
             },
-            beware=_beyond_measured(hold_s) + (() if card is None else card.temper_cautions(at_c)),
+            beware=_beyond_measured(hold_s) + (() if card is None else _of_the_card(card, at_c)),
         ),
         as_json,
     )
+
+
+def _of_the_card(card: "Steel", at_c: float) -> tuple[str, ...]:
+    """Return what the card says against a temper of that heat."""
+    bands = (band for band in card.spoils if band.low_c <= at_c <= band.high_c)
+    spoiled = tuple(f"{band.words} spoils toughness: {card.cite(band)}" for band in bands)
+    return (*spoiled, *card.temper_cautions(at_c))
 
 
 def _beyond_measured(hold_s: float) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kilnctl.treatment.steel.steels import Steel
 
 MS_BAND_K = 20.0
+COLD_AS_GOOD_K = 10.0  # dry ice, -78 degC, stands for a card's -84 degC (common practice)
 UNFITTED = ("high alloy", "stainless")  # no published formula for Ms holds there
 SOURCE = (
     "Ms van Bohemen, retained austenite Koistinen and Marburger 1959; dissolved carbon from the card "
@@ -47,7 +48,7 @@ def quenched(
 
     card, percent, words = metal(steel, carbon)
     if card is not None and card.kind in UNFITTED and temperature is not None:
-        return show(_by_the_card(card, heat_c(temperature)), as_json)
+        return show(_by_the_card(card, heat_c(temperature), None if cold is None else _cold_c(cold)), as_json)
     dissolved, ms_c = _ms(card, percent, temperature)
     low_c, high_c = ms_c - MS_BAND_K, ms_c + MS_BAND_K
     data: dict[str, object] = {"dissolved_carbon_percent": round(dissolved, 3), "ms_c": ms_c}
@@ -81,7 +82,22 @@ def _cold_c(text: str) -> float:
     return at_c
 
 
-def _by_the_card(card: "Steel", at_c: float) -> FigureAnswer:
+def _cold_enough(card: "Steel", cold_c: float | None) -> tuple[str, ...]:
+    """Return what an asked cold is worth beside the card's own."""
+    if cold_c is None:
+        return ()
+    if not card.cold:
+        return (f"no cold treatment on the card of {card.grade}: what {cold_c:.0f} °C does is not known",)
+    warmest_c = max(claim.high_c for claim in card.cold)
+    if cold_c <= warmest_c + COLD_AS_GOOD_K:
+        return ()
+    return (
+        f"{cold_c:.0f} °C is warmer than the card's {say_point(warmest_c)}: it turns a part of what that "
+        "would; no source says how much. Dry ice in alcohol reaches -78 °C",
+    )
+
+
+def _by_the_card(card: "Steel", at_c: float, cold_c: float | None) -> FigureAnswer:
     """Return what the card itself says of the quench of a grade for which no formula holds.
 
     Raises ProfileError outside its hardening heats.
@@ -113,7 +129,11 @@ def _by_the_card(card: "Steel", at_c: float) -> FigureAnswer:
         source="; ".join(dict.fromkeys(card.cite(claim) for claim in claims)) or "no source",
         assumed="the card's quench; hotter leaves more austenite: file, tester and a coupon decide",
         data={"ms_low_c": ms_c and ms_c[0], "ms_high_c": ms_c and ms_c[1]},
-        beware=(*beware, *(("a temper must follow the cold",) if card.cold else ())),
+        beware=(
+            *beware,
+            *_cold_enough(card, cold_c),
+            *(("a temper must follow the cold",) if card.cold else ()),
+        ),
     )
 
 

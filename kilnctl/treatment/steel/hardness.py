@@ -20,6 +20,7 @@ COLDEST_TEMPER_C = 100.0
 BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
 # Between rows this far apart a ladder is not straight: two makers measured 1.1 and 1.3 HRC off the line.
 FAR_ROWS_K, FAR_ROWS_HRC, ON_A_ROW_K = 100.0, 1.5, 5.0
+NEAR_FIRST_K = 25.0  # ladders that begin about there; one that begins hotter bounds nothing so cool
 FIT_ERROR_HRC = 1.55  # leaving one steel out at a time, rms; rms of the fit itself 0.83, worst 2.4
 FIT_SOURCE = (
     "fit (± is one rms, the worst row 2.4 HRC off) on 91 measured rows of plain carbon steel, 0.56-1.15 %C "
@@ -102,9 +103,11 @@ def cooler_than_ladders(steel: Steel, at_c: float) -> tuple[ExpectedHardness, ..
     """
     first = [(table.row[0], table) for table in steel.temper_table]
     quenched = [q.as_quenched_hrc[1] for q in steel.quench if q.as_quenched_hrc]
-    if not first or not quenched or not COLDEST_TEMPER_C <= at_c < min(row.at_c for row, _ in first):
+    coolest_c = min((row.at_c for row, _ in first), default=0.0)
+    if not quenched or not COLDEST_TEMPER_C <= at_c < coolest_c:
         return ()
-    row, table = min(first, key=lambda read: read[0].hrc[0])
+    near = [read for read in first if read[0].at_c <= coolest_c + NEAR_FIRST_K]
+    row, table = min(near, key=lambda read: read[0].hrc[0])
     said = f"{row.at_c:.0f} °C, {steel.cite(table)}"
     source = f"between the hardness as quenched and the ladder's first row ({said})"
     return (ExpectedHardness(row.hrc[0], max(*quenched, row.hrc[1]), source),)
@@ -146,9 +149,7 @@ def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit
 
     The range holds what they say too, where it lies out of the avoid bands.
     """
-    reached = sorted(
-        reached, key=lambda read: far_rows_k(read[0], sum(read[1]) / 2)
-    )  # the closest read first
+    reached = sorted(reached, key=_trust)
     beside = [t for t in touching if all(t[0] is not r[0] for r in reached)]
     all_of_them = [*reached, *_free_pieces(beside, steel, limit_c)]
     first, (low_c, high_c) = reached[0]
@@ -163,6 +164,12 @@ def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit
             f"{steel.cite(table)}: {said_span(window)} °C" for table, window in (*reached[1:], *beside)
         ),
     )
+
+
+def _trust(read: Reached) -> tuple[bool, float]:
+    """Rank a table that reaches a goal: what its card doubts last, then by how closely it is read."""
+    table, window = read
+    return bool(table.doubt), far_rows_k(table, sum(window) / 2)
 
 
 def said_span(window: tuple[float, float]) -> str:

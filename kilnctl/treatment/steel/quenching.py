@@ -8,6 +8,11 @@ from kilnctl.treatment.steel.steels import Steel
 
 # Between oven and bath austenite has not transformed yet: 650 J/(kg K), not the peak.
 AUSTENITE = SteelHeat(650.0)
+# Out of the bath it is austenite still: gamma iron takes 490 to 530 J/(kg K) from 200 to 400 degC (Dinsdale
+# 1991, SGTE data for pure elements). What turns to martensite gives heat back, which is left out: it slows
+# the fall.
+COOL_AUSTENITE = SteelHeat(500.0)
+OUT_OF_THE_BATH_C = 400.0
 QUENCH_FLOOR_C = 760.0
 UNKNOWN_EDGE_MM = 1.0
 # Heat-treat magazines print 0.45 and 0.50 BTU/(lb degF) for quench oil: 1.88 and 2.09 kJ/(kg K).
@@ -27,7 +32,8 @@ def falls_to_s(thickness_mm: float, from_c: float, to_c: float, air_c: float = 2
 
     A thin edge on a thick body gets heat from it, so this is the worst case.
     """
-    model = parts.slab(thickness_mm, "bare", heat=AUSTENITE)
+    heat = AUSTENITE if from_c > OUT_OF_THE_BATH_C else COOL_AUSTENITE
+    model = parts.slab(thickness_mm, "bare", heat=heat)
     state, elapsed_s = parts.start(model, from_c), 0.0
     while state.surface_c > to_c and elapsed_s < 3600.0:
         state = parts.advance(model, state, air_c, _STEP_S)

@@ -2,8 +2,8 @@
 
 c(x) = c0 erf(x / (2 sqrt(D t))), the solution for a thick body (Callister, Materials Science and Engineering,
 5.4: worked example 5.2). D lies between two published forms: Callister's table 5.2 for little carbon, and
-Agren's for the carbon of the steel (Scripta Metallurgica 20, 1986, 1507; constants from memory), which is
-two to three times as quick.
+Agren's for the carbon of the steel (Scripta Metallurgica 20, 1986, 1507; constants as four public codes that
+cite him have them), which is two to three times as quick.
 """
 
 import math

@@ -97,9 +97,13 @@ class TemperRow(Strict):
 
 
 class TemperTable(Claim):
-    """A published ladder of temper temperature against hardness; `condition` says how it was made."""
+    """A published ladder of temper temperature against hardness; `condition` says how it was made.
+
+    `doubt` says why the others of its card are more trusted: a goal is looked up in it last.
+    """
 
     condition: str = ""
+    doubt: str = ""
     row: tuple[TemperRow, ...]
 
     @model_validator(mode="after")

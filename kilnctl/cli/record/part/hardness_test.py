@@ -37,7 +37,7 @@ def hardness_test(
     files:
         What hardness files did ("55 skates, 60 cuts").
     readings:
-        What a tester read, in HRC ("58.1, 58.4, 57.7").
+        What a tester read, in HRC ("58.1, 58.4, 57.7") or with its scale ("697 HV, 702 HV").
     block:
         What the tester made of its test block ("60.0 reads 60.9"), for --readings.
     bare_metal:
@@ -108,13 +108,10 @@ def _block(text: str) -> tuple[float, float]:
 
 
 def _hrc(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = -1.0
-    if not 0.0 < value < 71.0:
-        raise ConfigError(
-            f'"{text.strip()}" is not an HRC reading; write them like "58.1, 58.4, 57.7" '
-            "(`kilnctl figure scale 700HV` turns other scales into it)"
-        )
-    return value
+    """Return one reading in HRC. Raises ConfigError for a range, and for what no table turns into HRC."""
+    from kilnctl.treatment.steel.hardness_scales import read_hardness
+
+    low, high = read_hardness(text).hrc()
+    if low != high:
+        raise ConfigError(f'"{text.strip()}" is a range: write what each test read, like "58.1, 58.4, 57.7"')
+    return round(low, 1)

@@ -19,6 +19,13 @@ def test_the_depth_of_the_worked_example() -> None:
     assert depth_mm(share, 1.6e-11, 25_400.0) == pytest.approx(0.5, rel=0.01)
 
 
+@pytest.mark.parametrize(("at_c", "hours"), [(900.0, 29.6), (950.0, 15.9), (1000.0, 9.0), (1050.0, 5.3)])
+def test_the_times_of_the_design_example(at_c: float, hours: float) -> None:
+    """Callister, design example 5.1: 0.20 % C, surface 1.00 %, 0.60 % at 0.75 mm after these times."""
+    reached_mm = depth_mm((1.00 - 0.60) / (1.00 - 0.20), slow_m2_per_s(at_c), hours * 3600.0)
+    assert reached_mm == pytest.approx(0.75, rel=0.02)
+
+
 def test_carbon_moves_quicker_in_much_carbon() -> None:
     """Two to three times as quick at 0.8 % C as with little (Wells, Batz and Mehl 1950, from memory)."""
     assert 1.5 < quick_m2_per_s(900.0, 0.8) / slow_m2_per_s(900.0) < 3.5
