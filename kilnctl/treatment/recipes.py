@@ -141,10 +141,11 @@ class Temper(Treatment):
     """One or more tempers; `gate` is the part's temperature that ends the cooling after each.
 
     `load` "hot" heats the empty oven beforehand and holds it at most `wait` for the part. `shield` is what
-    hides the elements of an open oven from the part.
+    hides the elements of an open oven from the part. `cool` says where it cools; left out, a hot temper in air.
     """
 
     do: Literal["temper"]
+    cool: Literal["air", "shut"] | None = None
     shield: Shield | None = None
     load: Literal["cold", "hot"] = "cold"
     wait_s: Time = Field(default=4 * 3600.0, alias="wait")

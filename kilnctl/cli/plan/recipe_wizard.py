@@ -8,10 +8,13 @@ import tomlkit
 
 from kilnctl.cli.terminal.by_asking import Ask
 from kilnctl.config.home import known
+from kilnctl.config.oven import load_oven
 from kilnctl.config.preferences import as_chosen, units_shown
 from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
+from kilnctl.treatment.choosing import FOIL_KINDS
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness import temper_choice
 from kilnctl.treatment.steel.hardness_scales import read_hardness
 from kilnctl.treatment.steel.steels import Steel, load_steel
@@ -42,8 +45,10 @@ def ask_recipe(ask: Ask, say: Say) -> str:
     answers["section"] = until(
         ask, say, f"Thickest section, with its unit ({example('6 mm', '1/4 in')}): ", _length
     )
+    if steel.kind in FOIL_KINDS:
+        say(f"{steel.grade} is hardened so hot that bare steel scales and softens: foil, or coated")
     answers["surface"] = choice(ask, say, "Surface", SURFACES)
-    chain = CHAINS[choice(ask, say, "What is to be done", tuple(CHAINS))]
+    chain = _chain(ask, say, steel)
     if "harden" in chain:
         thinnest = until(
             ask, say, f"Thinnest place that must get hard ({example('1 mm', '1/16 in')}): ", _length
@@ -51,18 +56,50 @@ def ask_recipe(ask: Ask, say: Say) -> str:
         answers["thinnest"] = thinnest
     if "temper" in chain:
         answers["goal_hrc"] = until(ask, say, "Goal hardness (60-62, or 700 HV): ", lambda t: _goal(t, steel))
-    answers["treatment"] = [_treatment(ask, say, do) for do in chain]
+    temper_c = _temper_c(steel, answers.get("goal_hrc"))
+    answers["treatment"] = [_treatment(ask, say, do, temper_c) for do in chain]
     text = tomlkit.dumps(answers)
     loads(text, Recipe, ProfileError, f"{answers['name']}.toml")
     return text
 
 
-def _treatment(ask: Ask, say: Say, do: str) -> dict[str, object]:
+def _chain(ask: Ask, say: Say, steel: Steel) -> tuple[str, ...]:
+    """Ask what is done, and of a grade that keeps much austenite whether it goes to the cold between."""
+    chain = CHAINS[choice(ask, say, "What is to be done", tuple(CHAINS))]
+    if "harden" not in chain or steel.kind not in FOIL_KINDS or not steel.cold:
+        return chain
+    cold = steel.cold[0]
+    question = f"Cold treatment, as its card has it ({cold.words}, {cold.when})"
+    if choice(ask, say, question, ("yes", "no")) == "no":
+        return chain
+    return ("harden", "cold treatment", "temper")
+
+
+def _temper_c(steel: Steel, goal: object) -> float | None:
+    """Return the temper for the goal, degC, None where the card has no table."""
+    if not isinstance(goal, list) or not steel.temper_table:
+        return None
+    return temper_choice(steel, (goal[0], goal[1])).at_c
+
+
+def _treatment(ask: Ask, say: Say, do: str, temper_c: float | None) -> dict[str, object]:
+    if do == "cold treatment":
+        return {"do": do}
     ovens = tuple(sorted(known("ovens")))
-    treatment: dict[str, object] = {"do": do, "oven": choice(ask, say, f"Oven for {do}", ovens)}
+    oven = choice(ask, say, f"Oven for {do}", ovens)
+    while do == "temper" and temper_c is not None and (limit_c := _highest_c(oven)) < temper_c:
+        say(f"{oven} can do {limit_c:.0f} °C; the temper for this goal is near {temper_c:.0f} °C")
+        if all(_highest_c(name) < temper_c for name in ovens):
+            raise ProfileError("no oven here is hot enough for the temper of this goal")
+        oven = choice(ask, say, f"Oven for {do}", ovens)
+    treatment: dict[str, object] = {"do": do, "oven": oven}
     if do == "anneal":
         treatment["type"] = choice(ask, say, "Kind of anneal", ("full", "spheroidise", "subcritical"))
     return treatment
+
+
+def _highest_c(oven: str) -> float:
+    return load_oven(known("ovens")[oven]).limit_c - LIMIT_MARGIN_K
 
 
 def example(metric: str, imperial: str) -> str:

@@ -13,12 +13,14 @@ from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.home import known
 from kilnctl.config.preferences import as_chosen
 from kilnctl.errors import ConfigError, ProfileError
+from kilnctl.units import say_point
 
 if TYPE_CHECKING:
     from kilnctl.treatment.choosing import Bench, Choice
     from kilnctl.treatment.steel.steels import Medium
 
 WIDTH = 80
+ONE_TEMPER_K = 40.0  # wider than that a range alone says too little
 LAST_WORD = (
     "By the cards alone: hardness is not toughness, and a coupon is worth more than a table. "
     "All that is known of a steel: `kilnctl steel show GRADE`. A recipe for it: `kilnctl recipe new`."
@@ -137,7 +139,9 @@ def _print(choices: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> 
 
 def _row(choice: "Choice") -> tuple[str, str, str, str, str]:
     assert choice.temper is not None
-    heat, temper = say_span_c(*choice.heat_c), say_span_c(choice.temper.low_c, choice.temper.high_c)
+    heat, temper = say_span_c(*choice.heat_c), say_point(choice.temper.at_c)
+    if choice.temper.high_c - choice.temper.low_c > ONE_TEMPER_K:
+        temper += f"; sources: {say_span_c(choice.temper.low_c, choice.temper.high_c)}"
     return choice.steel.grade, heat, choice.medium or "", temper, "; ".join(choice.needs)
 
 

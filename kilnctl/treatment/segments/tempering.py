@@ -28,6 +28,13 @@ DEFAULT_TEMPER_S = 7200.0
 SETTLE_S = 600.0
 # A cold treatment begins within the hour and the part comes up in still air (common practice).
 COLD_BEGINS_S, WARMS_UP_S = 3600.0, 7200.0
+# Above it a shut oven needs many hours to hand-warm, and alloy steel may grow brittle on the way.
+COOLS_OUTSIDE_FROM_C = 300.0
+BACK_WITHIN_S = 2 * 3600.0
+_OUTSIDE = (
+    "the shut oven needs many hours from here, and slow cooling through 550-375 °C can make alloy steel "
+    'brittle (temper embrittlement, textbooks, from memory); where nobody is there: cool = "shut"'
+)
 _GENTLE = "a rate the oven can follow without running over the goal"
 _GATE = (
     "the next temper acts on what turned to martensite in this cooling; "
@@ -58,9 +65,24 @@ def temper(bench: PlanFor, treatment: Temper) -> Segments:
                 TEMPER_BAND_K,
                 shield=treatment.shield,
             ),
-            _gate(bench, treatment, words, name, n == last),
+            *_cooling(bench, treatment, at.value, words.say(name), n == last),
         )
     return segments
+
+
+def _cooling(bench: PlanFor, treatment: Temper, at_c: float, words: Words, last: bool) -> Segments:
+    """Return how a temper ends: in the shut oven, or taken out hot by a person, heat off."""
+    where = treatment.cool or ("air" if at_c > COOLS_OUTSIDE_FROM_C else "shut")
+    if where == "shut" or treatment.gate_c is not None:
+        return (_gate(bench, treatment, words, words.label, last),)
+    out = words.say(f"{words.label}: take out", _OUTSIDE, PRACTICE)
+    say = f"Take the part out and let it cool in still air to hand-warm, nothing touching it. {WEAR}"
+    segments: Segments = (person("unload", f"{say} Answer done when it is out.", LONGEST_COOL_S, out),)
+    if last:
+        return segments
+    back = words.say(f"{words.label}: put back", _GATE, PRACTICE)
+    say = f"When it is hand-warm, put it back and shut the door. {WEAR} Answer done then."
+    return (*segments, person("load", say, BACK_WITHIN_S, back))
 
 
 def _name(bench: PlanFor, treatment: Temper, n: int, at_c: float) -> str:

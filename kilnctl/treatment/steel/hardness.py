@@ -84,12 +84,13 @@ class ExpectedHardness:
 
 
 def expected_hrc(steel: Steel, at_c: float, time_s: float) -> tuple[ExpectedHardness, ...]:
-    """Return what every table of the card, and the fit for plain carbon steel, say of a temper."""
-    found = []
-    for table in steel.temper_table:
-        between = table_hrc(table, at_c)
-        if between is not None:
-            found.append(ExpectedHardness(*between, steel.cite(table)))
+    """Return what every table of the card, and the fit for plain carbon steel, say of a temper.
+
+    A table that the card doubts is heard only where no other reaches.
+    """
+    read = [(table, span) for table in steel.temper_table if (span := table_hrc(table, at_c)) is not None]
+    trusted = [(table, span) for table, span in read if not table.doubt] or read
+    found = [ExpectedHardness(*span, steel.cite(table)) for table, span in trusted]
     fitted = plain_carbon_hrc(steel.carbon, at_c, time_s) if steel.kind == "plain carbon" else None
     if fitted is not None:
         found.append(ExpectedHardness(fitted - FIT_ERROR_HRC, fitted + FIT_ERROR_HRC, FIT_SOURCE))
