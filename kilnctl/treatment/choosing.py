@@ -16,6 +16,8 @@ from kilnctl.units import say_point
 FOIL_KINDS = ("high alloy", "stainless")
 TWO_TEMPERS_S = 4 * 3600.0
 ROUNDED_HRC = 0.5
+# Many a carbon steel tool is tempered there all the same (common practice): it is said, not forbidden.
+TOUGHNESS_LOST = "its temper lies where its card says that toughness is lost"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,8 @@ def choose(steel: Steel, bench: Bench) -> Choice:
     in_the_way = tuple(said for said in found if said)
     medium = None if quench is None else quench.medium
     beside = _beside(steel, temper, bench.goal_hrc) if temper is not None and not in_the_way else ""
+    if temper is not None and not allowed(temper.at_c, steel, None):
+        beside = TOUGHNESS_LOST
     needs = (beside, *_needs(steel, bench, quench))
     return Choice(steel, heat_c, medium, temper, in_the_way, tuple(said for said in needs if said))
 
@@ -104,8 +108,6 @@ def _temper(steel: Steel, bench: Bench) -> tuple[TemperChoice | None, str]:
         return found, f"tempers at {say_point(found.at_c)} for it; {can_do}"
     if not _reaches(steel, bench.goal_hrc):
         return found, f"only the hard end of its tables reaches the goal, at {say_point(found.at_c)}"
-    if not allowed(found.at_c, steel, None):
-        return found, f"tempers at {say_point(found.at_c)} for it, where its card says that toughness is lost"
     return found, ""
 
 

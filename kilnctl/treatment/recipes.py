@@ -141,7 +141,7 @@ class Temper(Treatment):
     """One or more tempers; `gate` is the part's temperature that ends the cooling after each.
 
     `load` "hot" heats the empty oven beforehand and holds it at most `wait` for the part. `shield` is what
-    hides the elements of an open oven from the part. `cool` says where it cools; left out, a hot temper in air.
+    hides the elements of an open oven from the part. `cool` says where it cools: a hot temper usually in air.
     """
 
     do: Literal["temper"]
