@@ -23,7 +23,7 @@ WARMEST_WATER_C = 40.0
 COLDEST_OIL_C, WARMEST_OIL_C = 40.0, 90.0
 MOST_RISE_K = 40.0  # by one part
 FLASH_MARGIN_K = 28.0  # 50 degF as a difference; a rule in print shows 10 degC by mistake
-_STEP_S = 0.05
+_STEP_S, _STEP_S_PER_MM = 0.05, 0.01  # what is thick is slow: steps longer in its measure
 _HALVINGS = 30
 
 
@@ -35,9 +35,10 @@ def falls_to_s(thickness_mm: float, from_c: float, to_c: float, air_c: float = 2
     heat = AUSTENITE if from_c > OUT_OF_THE_BATH_C else COOL_AUSTENITE
     model = parts.slab(thickness_mm, "bare", heat=heat)
     state, elapsed_s = parts.start(model, from_c), 0.0
+    step_s = max(_STEP_S, _STEP_S_PER_MM * thickness_mm)
     while state.surface_c > to_c and elapsed_s < 3600.0:
-        state = parts.advance(model, state, air_c, _STEP_S)
-        elapsed_s += _STEP_S
+        state = parts.advance(model, state, air_c, step_s)
+        elapsed_s += step_s
     return elapsed_s
 
 

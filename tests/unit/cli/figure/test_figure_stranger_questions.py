@@ -75,6 +75,9 @@ def test_a_furnace_too_slow_to_cool_says_what_to_do(
         'name = "rods"\nsteel = "D2"\nsection = "1 in"\nsurface = "foil"\noven = "hardening-furnace"\n'
         '[[treatment]]\ndo = "harden"\nprotection = "foil"\n[[treatment]]\ndo = "temper"\nat = "500 C"\n'
     )
+    assert run(["plan", str(path)]) == 0
+    assert "still air to hand-warm" in " ".join(capsys.readouterr().out.replace("│", " ").split())
+    path.write_text(path.read_text() + 'cool = "shut"\n')
     assert run(["plan", str(path)]) == 3
     assert "gate" in capsys.readouterr().err
 
