@@ -58,7 +58,12 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
 
 
 def _as_fahrenheit(goal: float, highest_c: float) -> str:
-    """Return the question whether a point was written with the wrong unit, where it would then fit."""
+    """Return the question whether a point was written with the wrong unit, where it would then fit.
+
+    People write round numbers: one that a table gave is not asked about.
+    """
+    if round(goal) % 5:
+        return ""
     as_f_c = c_from_f(goal)
     return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if TEMPER_FLOOR_C < as_f_c <= highest_c else ""
 

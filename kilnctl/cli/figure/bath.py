@@ -10,9 +10,9 @@ from kilnctl.errors import ConfigError
 from kilnctl.units import say_point
 
 OIL_KG_PER_L, WATER_KG_PER_L = 0.87, 1.0
-LITRES = {"L": 1.0, "l": 1.0, "gal": 3.785411784}
+LITRES = {"L": 1.0, "l": 1.0, "gal": 3.785411784, "qt": 0.946352946}
 MOST_PARTS = 200
-_VOLUME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(L|l|gal)\s*")
+_VOLUME = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(L|l|gal|qt)\s*")
 _BALANCE = "heat balance; heat content of carbon steel EN 1993-1-2:2005, 3.4.1.2"
 
 

@@ -14,6 +14,7 @@ from kilnctl.errors import KilnctlError, ProfileError
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.choosing import FOIL_KINDS
 from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.segments.quench_medium import WATER
 from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness import temper_choice
 from kilnctl.treatment.steel.hardness_scales import read_hardness
@@ -54,10 +55,12 @@ def ask_recipe(ask: Ask, say: Say) -> str:
             ask, say, f"Thinnest place that must get hard ({example('1 mm', '1/16 in')}): ", _length
         )
         answers["thinnest"] = thinnest
+    water = "harden" in chain and _only_water(ask, say, steel, str(answers["section"]))
     if "temper" in chain:
         answers["goal_hrc"] = until(ask, say, "Goal hardness (60-62, or 700 HV): ", lambda t: _goal(t, steel))
     temper_c = _temper_c(steel, answers.get("goal_hrc"))
-    answers["treatment"] = [_treatment(ask, say, do, temper_c) for do in chain]
+    treatments = [_treatment(ask, say, do, temper_c) for do in chain]
+    answers["treatment"] = [t | {"medium": WATER} if water and t["do"] == "harden" else t for t in treatments]
     text = tomlkit.dumps(answers)
     loads(text, Recipe, ProfileError, f"{answers['name']}.toml")
     return text
@@ -73,6 +76,20 @@ def _chain(ask: Ask, say: Say, steel: Steel) -> tuple[str, ...]:
     if choice(ask, say, question, ("yes", "no")) == "no":
         return chain
     return ("harden", "cold treatment", "temper")
+
+
+def _only_water(ask: Ask, say: Say, steel: Steel, section: str) -> bool:
+    """Ask for water where the card has nothing else for so thick a part. Raises ProfileError for a no."""
+    mm = parse_length_mm(section)
+    media = [q.medium for q in steel.quench if q.up_to_mm is None or mm <= q.up_to_mm]
+    if not media or set(media) != {WATER}:
+        return False
+    question = f"For {section} the card of {steel.grade} has only water or brine, which can crack it. Take it"
+    if choice(ask, say, question, ("yes", "no")) == "yes":
+        return True
+    raise ProfileError(
+        f"nothing else hardens {section} of {steel.grade}; `kilnctl steel choose` names others"
+    )
 
 
 def _temper_c(steel: Steel, goal: object) -> float | None:

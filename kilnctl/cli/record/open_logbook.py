@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from kilnctl.clock import RealClock
 from kilnctl.config import home
+from kilnctl.errors import ConfigError
 
 if TYPE_CHECKING:
     from kilnctl.logbook.entries import Typed
@@ -27,10 +28,15 @@ def opened() -> "Iterator[Reader]":
 
 
 def keep(*made: "Typed") -> None:
-    """Write entries about ovens, parts or things into the user's logbook, dated now."""
+    """Write entries about ovens, parts or things into the user's logbook, dated now.
+
+    Raises ConfigError for a part without a name.
+    """
     from kilnctl.logbook import entries
     from kilnctl.logbook.writer import Logbook
 
+    if any(not getattr(entry, "part", "named").strip() for entry in made):
+        raise ConfigError("name the part or batch, as it is named in its runs")
     now_utc = RealClock().utc().timestamp()
     with Logbook(home.logbook_path()) as book:
         for entry in made:

@@ -27,7 +27,7 @@ def card_of(name: str, cards: Mapping[str, Path]) -> Path | None:
 
 def sister_of(name: str, cards: Mapping[str, Path]) -> str | None:
     """Return the grade whose card calls the name a sister grade: near, and not the same; or None."""
-    for grade, path in cards.items():
+    for grade, path in cards.items() if plain(name) else ():
         sisters = (re.split(r"[ (),]+", other) for other in _also_called(path) if _SISTER in other)
         if any(plain(name) in map(plain, words) for words in sisters):
             return grade

@@ -108,3 +108,21 @@ def test_questions_are_asked_in_the_units_that_were_chosen(
     whole = " ".join(asked)
     assert all(word in whole for word in seen)
     assert not any(word in whole for word in unseen)
+
+
+def test_a_thick_shallow_steel_is_asked_for_water_and_stainless_for_the_cold(tmp_path: Path) -> None:
+    """And a temper too hot for its oven asks for another."""
+    punch = answers(
+        *("punch", "punch", "W1", "yes", "8 mm", "bare", "harden", "4 mm", "yes", "60", "hard", "temp"),
+    )
+    made = recipe_wizard.ask_recipe(lambda _question: next(punch), [].append)
+    assert 'medium = "water or brine"' in made
+    knife = answers(
+        *("knife", "knife", "AEB-L", "yes", "2 mm", "foil", "harden", "yes", "0.4 mm", "60", "hard", "temp"),
+    )
+    made = recipe_wizard.ask_recipe(lambda _question: next(knife), [].append)
+    assert 'do = "cold treatment"' in made
+    spring = answers("spring", "spring", "5160", "yes", "3 mm", "bare", "temper", "45", "temp", "hard")
+    told: list[str] = []
+    made = recipe_wizard.ask_recipe(lambda _question: next(spring), told.append)
+    assert "near 473 °C" in told[-1]
