@@ -4,6 +4,7 @@ What a part sees of the elements, and how hot they are, is known to a factor of 
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from kilnctl.config.oven import Oven
@@ -25,6 +26,7 @@ EDGE_MM = 2.0
 STRETCH_K = 40.0
 # What is tried for a ramp and its last stretch, quickest first, in degC/h.
 _GENTLER = ((400.0, 200.0), (400.0, 100.0), (200.0, 100.0), (200.0, 60.0), (100.0, 60.0), (100.0, 40.0))
+_NO_WORDS = {"label": "", "reason": "", "source": ""}
 _AT_ONCE_C_PER_H, _SETTLES_S, _WORTH_K = 10_000.0, 1800.0, 1.0
 
 
@@ -104,33 +106,35 @@ def over_k(
     cooler ones were right more often.
     """
     models = (model,) if model.bound is None else (model, model.bound)
-    found = [_over_k(profile, rates, soak, oven, each, view, at_most) for each in models]
+    held = soak.model_copy(update={"soak_s": _SETTLES_S, "clock": "oven", "sensor_c": None, **_NO_WORDS})
+    edge, room_c = edge_of(profile), oven.ambient_c
+    found = [_way_k(edge, rates, held, room_c, each, view, at_most) for each in models]
     return Over(min(f.peak_k for f in found), min(f.settled_k for f in found))
 
 
-def _over_k(
-    profile: Profile,
+@lru_cache(maxsize=64)  # the second temper of a part goes the way of the first
+def _way_k(
+    edge: PartModel,
     rates: Rates,
-    soak: Soak,
-    oven: Oven,
+    held: Soak,
+    room_c: float,
     model: OvenModel,
     view: float,
     at_most: bool,
 ) -> Over:
-    first = Ramp.model_construct(to_c=soak.at_c - STRETCH_K, rate_c_per_h=rates.first)
-    last = first.model_copy(update={"to_c": soak.at_c, "rate_c_per_h": rates.last})
-    held = soak.model_copy(update={"soak_s": _SETTLES_S, "clock": "oven", "sensor_c": None})
-    lone = profile.model_copy(update={"segments": (first, last, held), "section_mm": None})
-    cold = SimulatedState(resting(oven.ambient_c, oven.ambient_c))
-    simulation, edge = HeatSimulation(lone, model, oven.ambient_c, cold), edge_of(profile)
-    state, hottest_c = slab.start(edge, oven.ambient_c), oven.ambient_c
+    """Return what an edge does on the way to a soak and in it, by one explanation of the oven."""
+    first = Ramp.model_construct(to_c=held.at_c - STRETCH_K, rate_c_per_h=rates.first)
+    last = first.model_copy(update={"to_c": held.at_c, "rate_c_per_h": rates.last})
+    lone = Profile.model_construct(name="edge", segments=(first, last, held))
+    simulation = HeatSimulation(lone, model, room_c, SimulatedState(resting(room_c, room_c)))
+    state, hottest_c = slab.start(edge, room_c), room_c
     while not simulation.over:
         simulation.step()
         now = simulation.oven
         face_c = hottest_face_c(now.face_c, now.junction_c) if at_most else now.face_c
         state = slab.advance(edge, state, seen_c(edge, face_c, now.element_c, view), STEP_S)
         hottest_c = max(hottest_c, state.surface_c)
-    return Over(hottest_c - soak.at_c, state.surface_c - soak.at_c)
+    return Over(hottest_c - held.at_c, state.surface_c - held.at_c)
 
 
 def edge_of(profile: Profile) -> PartModel:

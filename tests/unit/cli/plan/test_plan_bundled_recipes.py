@@ -40,8 +40,12 @@ def test_it_plans(name: str, oven: str, capsys: pytest.CaptureFixture[str]) -> N
 
 
 # Each is a part of one that is rehearsed: a plain temper, an anneal in the shut furnace, a stress relief, one
-# blade of six.
+# blade of six, foil and plates once more. A slow cooling in the shut furnace is a chain of tests/physics.
 LIKE_ANOTHER = (
+    "drawknife-5160-harden",
+    "drawknife-80crv2",
+    "marking-knife-1095-cool-in-furnace",
+    "marking-knife-aeb-l",
     "carving-knife-1084-temper",
     "marking-knife-1095-temper",
     "drawknife-5160-anneal",
