@@ -119,15 +119,15 @@ def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice,
     return (temper_choice(card, (goal[0] - ROUNDED_HRC, goal[1] + ROUNDED_HRC)),)
 
 
-def _contradicted(card: "Steel", found: "TemperChoice", goal: tuple[float, float]) -> tuple[str, ...]:
+def _contradicted(card: "Steel", choice: "TemperChoice", goal: tuple[float, float]) -> tuple[str, ...]:
     """Return which tables of the card say another hardness at a temper, by more than they are good for."""
     from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, expected_hrc, said_span
 
     return tuple(
-        f"sources disagree: at {found.at_c:.0f} °C it is {said_span((read.low_hrc, read.high_hrc))} HRC "
-        f"by {read.source}; begin at the cool end, test, and go up: too hot cannot be undone"
-        for read in expected_hrc(card, found.at_c, TWO_TEMPERS_S)
-        if read.low_hrc > goal[1] + PLUS_MINUS_HRC or read.high_hrc < goal[0] - PLUS_MINUS_HRC
+        f"sources disagree: at {choice.at_c:.0f} °C it is {said_span((read.low_hrc, read.high_hrc))} HRC "
+        f"({read.source}): begin at the cool end, test, and go up; too hot cannot be undone"
+        for read in expected_hrc(card, choice.at_c, TWO_TEMPERS_S)
+        if read.low_hrc >= goal[1] + PLUS_MINUS_HRC or read.high_hrc <= goal[0] - PLUS_MINUS_HRC
     )
 
 
