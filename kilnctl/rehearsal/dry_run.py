@@ -170,7 +170,7 @@ def _outside_s(profile: Profile, oven: Oven) -> dict[int, float]:
     return {
         n: times_s[n] or 0.0
         for n, (before, now) in enumerate(pairwise(segments), 1)
-        if getattr(before, "step", "") == "air cool" and getattr(now, "step", "") == "load"
+        if getattr(before, "step", "") in ("air cool", "unload") and getattr(now, "step", "") == "load"
     }
 
 
