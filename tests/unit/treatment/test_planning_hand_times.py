@@ -71,3 +71,22 @@ def test_no_time_is_nothing() -> None:
     text = 'name = "p"\n[[segment]]\nkind = "operator"\nstep = "quench"\nsay = "now"\nat_most = "5 min"\n'
     with pytest.raises(ProfileError, match="transfer"):
         loads(text + 'transfer = "0 s"\n', Profile, ProfileError, "written")
+
+
+@pytest.mark.parametrize(
+    ("at", "more", "hands"),
+    [
+        ("450 C", {}, ["unload", "load", "unload"]),
+        ("450 C", {"cool": "shut", "count": 1, "gate": "200 C"}, []),
+        ("205 C", {}, []),
+        ("205 C", {"cool": "air", "count": 1}, ["unload"]),
+    ],
+)
+def test_a_hot_temper_is_taken_out_to_cool_in_air(at: str, more: dict[str, object], hands: list[str]) -> None:
+    """Nobody shuts a spring in a furnace for ten hours (common practice, no single source)."""
+    temper = {"do": "temper", "at": at, "shield": "box", **more}
+    keys = {"name": "p", "steel": "5160", "section": "5 mm", "treatment": (temper,)}
+    made = plan(Recipe.model_validate(keys), load_steel("5160"), FURNACE)
+    people = [s for s in made.profile.segments if isinstance(s, Operator)]
+    assert [s.step for s in people] == hands
+    assert all(s.hold_c is None for s in people), "the heat is off while hands are in it"
