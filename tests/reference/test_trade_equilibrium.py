@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kilnctl.treatment.steel.steels import Steel, load_steel
+from kilnctl.treatment.steel.steels import load_steel
 
 PHASES = ["BCC_A2", "FCC_A1", "CEMENTITE_D011"]
 CARBON, IRON = 12.011, 55.845
@@ -100,13 +100,10 @@ def test_austenite_of_plain_carbon_cards_starts_near_the_eutectoid(eutectoid_c: 
     assert starts[0] == pytest.approx(eutectoid_c, abs=12.0)
 
 
-def dissolved(solve: Solve, steel: Steel, at_c: float) -> float:
-    return solve(steel.carbon, [at_c])[at_c]["FCC_A1"]
-
-
 @pytest.mark.parametrize("grade", ["1080", "1084", "1095", "W1", "W2"])
 def test_dissolved_carbon_of_the_cards_is_the_diagrams(solve: Solve, grade: str) -> None:
     steel = load_steel(grade)
     assert steel.dissolved
+    diagram = solve(steel.carbon, [row.at_c for row in steel.dissolved])
     for row in steel.dissolved:
-        assert row.percent == pytest.approx(dissolved(solve, steel, row.at_c), abs=0.04)
+        assert row.percent == pytest.approx(diagram[row.at_c]["FCC_A1"], abs=0.04)
