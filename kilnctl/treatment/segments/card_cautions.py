@@ -51,7 +51,10 @@ def _places(segments: Segments, caution: Caution) -> tuple[int, ...]:
 
 
 def _asks(segment: AnySegment, step: str) -> bool:
-    return isinstance(segment, Operator) and segment.step == step and segment.purpose != "normalise"
+    """True where a person is at the step; what binds at a loading is about the hardening heat."""
+    if not isinstance(segment, Operator) or segment.step != step or segment.purpose == "normalise":
+        return False
+    return step != "load" or segment.purpose != "temper"
 
 
 def _with_caution(segment: AnySegment, caution: Caution) -> AnySegment:
