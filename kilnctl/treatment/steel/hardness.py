@@ -262,6 +262,12 @@ def _out_of_reach(steel: Steel, goal: tuple[float, float]) -> str:
         )
     hardest = max(ladders, key=lambda ladder: ladder[1][0])
     softest = min(ladders, key=lambda ladder: ladder[1][-1])
+    if goal[1] < softest[1][-1] and steel.kind in ("plain carbon", "low alloy"):
+        return (
+            f"no table of {steel.grade} goes as soft as {say_goal(goal)}: they end at "
+            f"{softest[1][-1]:.0f} HRC ({say_point(softest[0][-1])}); hotter is softer: temper coupons from "
+            "there, 15 K apart"
+        )
     colder = steel.kind in ("high alloy", "stainless") and bool(steel.cold) and goal[0] > hardest[1][0]
     return (
         f"a goal of {say_goal(goal)} is out of reach for {steel.grade}: its tables run from "
