@@ -154,14 +154,6 @@ class Temper(Treatment):
     count: Count | None = None
     gate_c: Heat | None = Field(default=None, alias="gate")
 
-    @model_validator(mode="after")
-    def _gate_is_of_the_shut_oven(self) -> Self:
-        if self.cool == "air" and self.gate_c is not None:
-            raise wrong(
-                "gate", 'a gate ends the cooling in the shut oven: leave it out, or write cool = "shut"'
-            )
-        return self
-
 
 class SnapTemper(Treatment):
     """A short low temper, when the full temper, a cold treatment or straightening must wait."""

@@ -71,7 +71,12 @@ def temper(bench: PlanFor, treatment: Temper) -> Segments:
 
 
 def _cooling(bench: PlanFor, treatment: Temper, at_c: float, words: Words, last: bool) -> Segments:
-    """Return how a temper ends: in the shut oven, or taken out hot by a person, heat off."""
+    """Return how a temper ends: in the shut oven, or taken out hot by a person, heat off.
+
+    Raises ProfileError for a gate, which ends a cooling in the oven, beside a cooling in air.
+    """
+    if treatment.cool == "air" and treatment.gate_c is not None:
+        raise ProfileError('a gate ends the cooling in the shut oven: leave it out, or write cool = "shut"')
     where = treatment.cool or ("air" if at_c > COOLS_OUTSIDE_FROM_C else "shut")
     if where == "shut" or treatment.gate_c is not None:
         return (_gate(bench, treatment, words, words.label, last),)

@@ -95,7 +95,8 @@ def test_a_hot_temper_is_taken_out_to_cool_in_air(at: str, more: dict[str, objec
 def test_air_has_no_gate_and_a_temper_no_foil_to_warn_of() -> None:
     temper = {"do": "temper", "at": "500 C", "cool": "air"}
     keys = {"name": "p", "steel": "D2", "section": "5 mm", "surface": "foil"}
-    with pytest.raises(ValueError, match="shut oven"):
-        Recipe.model_validate({**keys, "treatment": ({**temper, "gate": "80 C"},)})
+    gated = Recipe.model_validate({**keys, "treatment": ({**temper, "gate": "80 C"},)})
+    with pytest.raises(ProfileError, match="shut oven"):
+        plan(gated, load_steel("D2"), FURNACE)
     made = plan(Recipe.model_validate({**keys, "treatment": (temper,)}), load_steel("D2"), FURNACE)
     assert not [s for s in made.profile.segments if isinstance(s, Operator) and "foil" in s.say]
