@@ -12,17 +12,17 @@ from textual.widgets import Button, Input, Label
 
 LONGEST = 200  # characters of a note
 SIZES = """
-    Question, Entry { align: center bottom; background: $background 0%; }
-    Question > Vertical, Entry > Vertical {
+    Question, TextEntry { align: center bottom; background: $background 0%; }
+    Question > Vertical, TextEntry > Vertical {
         width: 64; max-width: 100%; height: auto; padding: 0 2;
         border: heavy $strong; background: $panel; margin-bottom: 3;
     }
-    Question Label, Entry Label { width: 100%; }
+    Question Label, TextEntry Label { width: 100%; }
     Question Horizontal { height: auto; align-horizontal: center; margin-top: 1; }
     Question Button { margin: 0 1; min-width: 14; }
     Question Button:focus { text-style: bold reverse; }
     Label.hint { color: $soft; text-align: center; }
-    Entry Input { margin-top: 1; }
+    TextEntry Input { margin-top: 1; }
 """
 
 
