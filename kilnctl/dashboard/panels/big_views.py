@@ -5,6 +5,7 @@ from textual.content import Content
 from kilnctl.dashboard import formatting
 from kilnctl.dashboard.drawing.big_font import big, height_of, width_of
 from kilnctl.dashboard.drawing.text_layout import Part, bar, lines, text
+from kilnctl.dashboard.panels.big_band import coming
 from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Snapshot
@@ -22,7 +23,7 @@ def far(v: View, width: int, height: int) -> Content:
     shown = [(face.big, state), (f"WAS {at}" if v.stale else at, "$measured")]
     if left_s is not None and s.state in LIVE and not v.stale:
         shown.append((_time(s, left_s), "$strong"))
-    return tower(shown, (1, 0, 2), width, height)
+    return tower(shown, (1, 0, 2), width, height, "" if s.waiting is not None else coming(v)[0])
 
 
 def _time(s: Snapshot, left_s: float) -> str:
@@ -47,10 +48,11 @@ def waited(v: View, width: int, height: int) -> Content:
     return lines([text((caption.center(width), "$soft")), said])
 
 
-def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) -> Content:
+def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int, third: str = "") -> Content:
     """Return words in big letters one above another; they grow in turn, in the order given.
 
-    A row is left between them where there is room: letters that touch cannot be read from afar.
+    A row is left between them where there is room: letters that touch cannot be read from afar. The one
+    above the third says in small letters what it is.
     """
     scales, between = [1] * len(shown), len(shown) - 1
     if len(shown) * height_of(1) + between > height:
@@ -65,7 +67,8 @@ def tower(shown: list[Part], order: tuple[int, ...], width: int, height: int) ->
                 scales, grown = tried, True
     rows: list[Content] = []
     for (word, style), scale in zip(shown, scales, strict=True):
-        rows += [text("")] if rows and between else []
+        caption = third.center(width) if len(shown) > 2 and word == shown[2][0] else ""
+        rows += [text((caption, "$soft"))] if rows and between else []
         centred = [row.center(width) for row in big(word, scale)]
         rows += [text((row if "reverse" in style else row.rstrip(), style)) for row in centred]
     return lines([text("")] * ((height - len(rows)) // 2) + rows[:height])

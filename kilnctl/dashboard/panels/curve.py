@@ -204,12 +204,13 @@ def picture(
         ahead[:, 3],
     ]
     whole = span == SPANS[0] and height + FOOT >= ROOM_FOR_LIMIT
-    low_c, high_c = heights([*shown, np.array([s.goal_c or np.nan])], limit_in_force_c(s), whole)
+    points_c = heights([*shown, np.array([s.goal_c or np.nan])], limit_in_force_c(s), whole)
+    (low_c, high_c), lift_k = limit_apart(points_c, height, limit_in_force_c(s), [*shown[2:3], ahead[:, 2]])
     dots = Dots(width, height, (from_s, to_s), (low_c, high_c), fine=not plain)
     if cursor_s is not None:
         for row in range(height):
             dots.words(dots.column(cursor_s), row, "|" if plain else "│", "strong")
-    _limit(dots, s, found["limit"], (from_s, to_s), (low_c, high_c))
+    limit_row = _limit(dots, s, found["limit"], to_s, (low_c, high_c), lift_k)
     dots.thin(*found["part"], "·", "part")
     dots.thin(*found["skin"], "~", "part")
     dots.thin(*found["setpoint"], "╌", "goal")
@@ -219,11 +220,12 @@ def picture(
     for event in history.events:
         if from_s <= event.at_s <= to_s:
             dots.words(dots.column(event.at_s), 0, "v", "strong")
-    _labels(dots, s, degrees, (low_c, high_c))
+    _labels(dots, s, degrees, limit_row)
     low, high = degrees.of(low_c), degrees.of(high_c)
     ticks: dict[int, str] = {}
-    for tick in round_ticks(low, high, min(MOST_TICKS, max(2, height // 3))):
+    for tick in round_ticks(low, high, min(MOST_TICKS, max(3, height // 3))):
         ticks[int((high - tick) / (high - low) * height)] = f"{tick:.0f}"
+    ticks.pop(-1 if limit_row is None else limit_row, "")  # its own label has another number
     foot = [_axis(dots, s, (from_s, to_s), plain, degrees.mark), _times(dots, from_s, to_s)]
     return framed(dots.rows(), ticks, foot, MARGIN)
 
@@ -247,32 +249,53 @@ def curve_reading(v: View, history: History, at_s: float, width: int) -> Content
     return text((fit(f"{head} {said}", width), "bold $strong"))
 
 
-def _limit(dots: Dots, s: Snapshot, past: tuple[Floats, Floats], times: Window, points_c: Window) -> None:
-    """Draw the limit as it was in force at each time, and the one of now from now on."""
-    x, y = past
+def limit_apart(
+    points_c: Window, height: int, limit_c: float, below: list[Floats]
+) -> tuple[Window, float]:
+    """Return the axis, and by how many kelvin the limit is drawn higher: a cell where it is a cell's affair.
+
+    A limit that shares a cell with a lower curve would be drawn in its middle, and the curve above it.
+    """
+    low, high = points_c
+    flat = np.concatenate(below)
+    flat = flat[flat < limit_c]  # NaN is not below
+    if not len(flat) or not low < limit_c < high or height < 3:
+        return points_c, 0.0
+    top_c, cell = float(flat.max()), (high - low) / height
+    if int((high - limit_c) / cell) == 0 and int((high - top_c) / cell) == 0:
+        high += cell
+        cell = (high - low) / height
+    shared = int((high - limit_c) / cell) >= int((high - top_c) / cell)
+    return (low, high), cell if shared else 0.0
+
+
+def _limit(
+    dots: Dots, s: Snapshot, past: tuple[Floats, Floats], to_s: float, points_c: Window, lift_k: float
+) -> int | None:
+    """Draw the limit as it was in force at each time, and from now on the one of now; return its row."""
+    (x, y), limit_c = past, limit_in_force_c(s)
     y = np.where((y > points_c[0]) & (y < points_c[1]), y, np.nan)
-    dots.thin(x, y, "═", "limit")
-    limit_c = limit_in_force_c(s)
-    if s.state in LIVE and points_c[0] < limit_c < points_c[1]:
-        dots.thin(np.array([s.elapsed_s, times[1]]), np.full(2, limit_c), "═", "limit")
+    dots.thin(x, np.where(np.abs(y - limit_c) < THERE_K, y + lift_k, y), "═", "limit")
+    if s.state not in LIVE or not points_c[0] < limit_c < points_c[1]:
+        return None
+    dots.thin(np.array([s.elapsed_s, to_s]), np.full(2, limit_c + lift_k), "═", "limit")
+    return dots.row(limit_c + lift_k) // 2
 
 
-def _labels(dots: Dots, s: Snapshot, degrees: Degrees, points_c: Window) -> None:
+def _labels(dots: Dots, s: Snapshot, degrees: Degrees, limit_row: int | None) -> None:
     """Name limit and goal on their lines, and when the goal will be reached, where there is room."""
-    limit_c, taken = limit_in_force_c(s), set()
-    if s.state in LIVE and points_c[0] < limit_c < points_c[1]:
-        taken.add(row := dots.row(limit_c) // 2)
-        said = f" trips at {degrees.number(limit_c)} "
-        if (column := _room_at(dots, row, len(said))) is not None:
-            dots.words(column, row, said, "limit")
+    if limit_row is not None:
+        said = f" trips at {degrees.number(limit_in_force_c(s))} "
+        if (column := _room_at(dots, limit_row, len(said))) is not None:
+            dots.words(column, limit_row, said, "limit")
     if s.goal_c is None or s.state not in LIVE:
         return
     when = arrival(s)
     said = f" goal {degrees.point(s.goal_c)}{f' at {when}' if when else ''} "
     row = dots.row(s.goal_c) // 2
     for at in (row, row + 1, row + 2):
-        if at not in taken and dots.free(1, at, len(said)):
-            dots.words(1, at, said, "soft")
+        if at != limit_row and (column := _room_at(dots, at, len(said))) is not None:
+            dots.words(column, at, said, "soft")
             return
 
 
