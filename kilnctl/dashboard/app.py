@@ -116,7 +116,7 @@ class WatchApp(Asking):
     def action_leave(self) -> None:
         """Leave the screen; the heat goes on. In a browser Ctrl-C means to copy, and a tab is closed."""
         if self.is_web:
-            self.say("to leave, close this tab; the heat goes on")
+            self.say("to leave, close this tab; the heat continues")
         else:
             self.exit()
 

@@ -30,7 +30,7 @@ KEYS = (
     Key("x", "abandon", "end here", "End the heat at the step that waits"),
     Key("a", "acknowledge", "acknowledge", "Acknowledge all alarms; resets nothing"),
     Key("r", "reset", "reset", "Reset a trip, with a note; the heat stays off"),
-    Key("q", "leave", "leave", "Leave this screen; the heat goes on"),
+    Key("q", "leave", "leave", "Leave this screen; the heat continues"),
     Key("f", "far", "far view", "Large letters, for reading across the shop"),
     Key("u", "unit", "°C/°F", "Change between °C and °F"),
     Key("t", "span", "time", "Curve: whole heat, last 30 min, around now"),

@@ -12,7 +12,7 @@ LEAVING = ("leave", "help")
 COLOURS = (
     ("grey", "$soft", "all is well"),
     ("reversed", "reverse $call", "you are needed: load, quench, clamp"),
-    ("blue", "$later", "know of it; no hurry"),
+    ("blue", "$later", "good to know; no hurry"),
     ("amber", "$soon", "act soon, or data is old"),
     ("red", "$urgent", "act now"),
 )

@@ -2,7 +2,7 @@
 
 MEANINGS = {
     "smoke": "The smoke detector has tripped.",
-    "suspended": "The computer was asleep: nobody was regulating.",
+    "suspended": "The computer was asleep: nothing controlled the heat.",
     "stalled": "A control step came too late.",
     "limit_open": "The independent limit has cut the power.",
     "over_temperature": "The oven is hotter than this step allows.",
@@ -13,7 +13,7 @@ MEANINGS = {
     "link_lost": "The board gives no valid reply.",
     "sensor_lost": "The thermocouple is open, or its readings are bad.",
     "sensor_moves": "The reading jumps faster than any oven can: door, or a loose sensor.",
-    "sensor_noise": "The reading is too noisy to regulate by.",
+    "sensor_noise": "The reading is too noisy to control by.",
     "sensor_frozen": "The reading has not changed for too long.",
     "sensor_answer": "The heat is on, but the reading does not respond.",
     "two_sensors": "The two sensors disagree.",
@@ -30,7 +30,7 @@ MEANINGS = {
     "supply": "The mains voltage is too high or too low.",
     "hot_box": "The relay box is too hot.",
     "fan_stopped": "The circulating fan has stopped while heating.",
-    "signal_lost": "Something fitted to protect no longer answers.",
+    "signal_lost": "A fitted safeguard no longer answers.",
     "control_swing": "The temperature swings around the set-point.",
     "supervisor_mute": "The program that watches the controller is silent.",
     "wall_clock_stepped": "The computer's clock was changed.",

@@ -41,7 +41,7 @@ def limits(v: View, width: int, height: int) -> Content:
         rows.append(text((fit(f"  {far} more, none of them near: page 4", width), "$soft")))
     blind = sum(_blind(i) for i in active)
     if blind and height - 1 > len(rows):
-        rows.append(text((fit(f"  {blind} of them not judged on this oven", width), "$quiet")))
+        rows.append(text((fit(f"  {blind} of them not monitored on this oven", width), "$quiet")))
     return lines([rule(title(v), width), *rows][:height])
 
 
