@@ -43,5 +43,5 @@ class BoardRestarts:
     def distance(self) -> Distance:
         """Return starts in the last ten minutes."""
         if not self._tells:
-            return Distance(None, None, "starts", 0.0, "no board here says when it starts")
+            return Distance(None, None, "starts", 0.0, "no board here reports its restarts")
         return Distance(len(self._at_s), LIMIT, "starts", near(len(self._at_s), LIMIT))

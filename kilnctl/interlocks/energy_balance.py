@@ -94,14 +94,14 @@ class EnergyBalance:
         return self._too_much(value, seen) if value > 0.0 else self._too_little(value, seen)
 
     def _too_much(self, value: float, seen: Observation) -> Trip:
-        reason = f"{value:.0%} of full power comes that was not asked: does a relay stick?"
+        reason = f"{value:.0%} of full power arrives unasked: is a relay stuck?"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.C)
 
     def _too_little(self, value: float, seen: Observation) -> Trip:
         if live(seen.scan) is False:
             reason = f"{-value:.0%} of full power is missing: relay open, fuse, element or supply"
             return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
-        reason = f"{-value:.0%} of full power is missing: element dead, door ajar, or the sensor is out"
+        reason = f"{-value:.0%} of full power is missing: element dead, door ajar or sensor out of place"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
 
     def distance(self) -> Distance:

@@ -45,7 +45,7 @@ class LinkLost:
         self._watched_s += seen.real_dt_s
         if self._watched_s < WINDOW_S:
             return None
-        return Trip(self.kind, f"{link.bad_fraction:.0%} of the answers in {WINDOW_S:g} s are bad", seen.at_s)
+        return Trip(self.kind, f"{link.bad_fraction:.0%} of the replies in {WINDOW_S:g} s are bad", seen.at_s)
 
     def distance(self) -> Distance:
         """Return the age of the last whole answer."""
@@ -64,7 +64,7 @@ class ForeignTalk:
         self._new = 0
 
     def check(self, seen: Observation) -> Trip | None:
-        """Count frames that nobody asked for, minute by minute."""
+        """Count frames that nothing asked for, minute by minute."""
         foreign = seen.scan.link.foreign
         if self._base is None or foreign < self._base or self._since_s > FOREIGN_WINDOW_S:
             self._base, self._since_s = foreign, 0.0
@@ -73,7 +73,7 @@ class ForeignTalk:
         if self._new < FOREIGN_FRAMES:
             return None
         return Trip(
-            self.kind, f"{self._new} frames in {self._since_s:.0f} s that nobody asked for", seen.at_s
+            self.kind, f"{self._new} frames in {self._since_s:.0f} s that nothing asked for", seen.at_s
         )
 
     def distance(self) -> Distance:

@@ -62,7 +62,7 @@ class OtherOven:
             what = f"the element draws {draws_w:.0f} W, the file says {self._power_w:.0f} W"
         else:
             what = f"unlike the learned oven, sensor lag x {found.lag:.2f}, heater power x {found.power:.2f}"
-        reason = f"{what}: is another oven behind this file?"
+        reason = f"{what}: is this another oven's file?"
         if self._far_s >= FOR_S:
             return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
         return Alarm(self.kind, reason, seen.at_s, Priority.URGENT)

@@ -92,7 +92,8 @@ class SensorAnswer:
         if self._due < 1.0:
             return None
         return self._trip(
-            f"{rise_k:.1f} K after heat for {due_k:.0f} K: is it out, in another oven, or no heat?", seen
+            f"{rise_k:.1f} K after heat for {due_k:.0f} K: is it out, in another oven, or is there no heat?",
+            seen,
         )
 
     def _unheated(self, seen: Observation, state: OvenState) -> bool:

@@ -73,19 +73,21 @@ class SensorFrozen:
     def _judge(self, seen: Observation) -> Trip | None:
         usual_s = max(self._longest_s, self._longest_before_s)
         if usual_s > 0.0 and self._same_s > RAMP_FACTOR * usual_s and self._goal_moved(seen):
-            return self._trip(f"the goal moves, it lately stood for {usual_s:.0f} s at most", seen)
+            return self._trip(
+                f"the goal is moving, and lately no reading stood longer than {usual_s:.0f} s", seen
+            )
         if seen.dither != 0 and self._same_s >= self._same_limit_s:
             self._nudged_s += seen.dt_s
         if self._nudged_s < NUDGE_S:
             return None
-        return self._trip(f"a nudge of the heat for {self._nudged_s:.0f} s was not answered", seen)
+        return self._trip(f"a nudge of the heat for {self._nudged_s:.0f} s changed nothing", seen)
 
     def _goal_moved(self, seen: Observation) -> bool:
         start_c, goal_c = self._moved_from_c, seen.setpoint_c
         return start_c is not None and goal_c is not None and abs(goal_c - start_c) >= RAMP_MOVE_K
 
     def _trip(self, why: str, seen: Observation) -> Trip:
-        return Trip(self.kind, f"the count has stood still for {self._same_s:.0f} s; {why}", seen.at_s)
+        return Trip(self.kind, f"the reading has not changed for {self._same_s:.0f} s; {why}", seen.at_s)
 
     def distance(self) -> Distance:
         """Return how long the count has stood still."""

@@ -112,8 +112,8 @@ class SlowDrift:
     def _words(self, seen: Observation, fallen: float) -> str:
         hotter_k = fallen / _per_k(self._model, seen.setpoint_c or 0.0, seen.ambient_c, self._since_s)
         return (
-            f"{fallen:.0%} of full power more than {self._since_s / 60:.0f} min ago, as if it were about "
-            f"{hotter_k:.0f} K hotter than the sensor says: sensor slipping, supply low, door ajar, element?"
+            f"holding takes {fallen:.0%} of full power more than {self._since_s / 60:.0f} min ago, as if the "
+            f"oven were about {hotter_k:.0f} K hotter than it reads: sensor slip, low supply, door, element?"
         )
 
     def distance(self) -> Distance:

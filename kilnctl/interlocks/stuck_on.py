@@ -46,7 +46,7 @@ class HeatWithoutDemand:
             return None
         what = "the output reads on" if scan.heat_on else "the element is live though the output reads off"
         by_hand = "" if self._has_contactor else "; no safety contactor is fitted: CUT POWER BY HAND"
-        return Trip(self.kind, f"{what}, heat was not asked{by_hand}", seen.at_s, reset=ResetClass.C)
+        return Trip(self.kind, f"{what}, no heat was asked for{by_hand}", seen.at_s, reset=ResetClass.C)
 
     @property
     def _ticks(self) -> int:

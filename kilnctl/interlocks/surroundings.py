@@ -151,7 +151,7 @@ class FanStopped:
         self._still_s += seen.dt_s
         if self._still_s < FAN_S:
             return None
-        reason = f"still for {self._still_s:.0f} s under heat"
+        reason = f"still for {self._still_s:.0f} s while heating"
         return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
 
     def distance(self) -> Distance:
@@ -188,7 +188,7 @@ class SignalLost:
         lost_s = self._longest_s = self._lost_s[longest] if longest else 0.0
         if lost_s < LOST_TELL_S:
             return None
-        reason = f"{PROTECTS[longest]} has said nothing for {lost_s:.0f} s: look at its module and wires"
+        reason = f"{PROTECTS[longest]} has not answered for {lost_s:.0f} s: check its module and wires"
         if seen.unattended and lost_s >= LOST_STOP_S:
             return Trip(self.kind, reason, seen.at_s, Reaction.STOP)
         return Alarm(self.kind, reason, seen.at_s, Priority.URGENT)

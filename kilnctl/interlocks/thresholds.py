@@ -99,10 +99,10 @@ class Thresholds:
             f"rising faster than {self.rise_k_per_s:.2f} K/s: no oven can, the sensor is wrong",
             f"heat that nothing explains above {self.unexplained:.0%} of full power for "
             f"{self.unexplained_s:g} s: heat off" + ("" if self.learned else " (only once learned)"),
-            f"at high duty {self.excess_of_heat:.0%} of the heat asked instead, {self.missing_of_heat:.0%} "
-            "where heat is missing, more in a coast: supply 10 % and model 20 % off explain as much",
+            f"at high duty: {self.excess_of_heat:.0%} of the heat asked for, {self.missing_of_heat:.0%} "
+            "where heat is missing, more in a coast; a supply 10 % off and a model 20 % off look like that",
             f"rising {self.coast_s:g} s after the heat was cut: heat off",
-            f"one and the same count for {self.same_count_s:g} s: the heat is nudged to test the sensor",
+            f"the same reading for {self.same_count_s:g} s: the heat is nudged to test the sensor",
         )
 
 

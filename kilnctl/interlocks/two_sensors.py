@@ -64,7 +64,7 @@ class TwoSensors:
             return None
         reason = f"{process_c:.1f} and {second.value:.1f} °C differ by more than {band_k:.1f} K"
         if self._learned:
-            reason += f"; {low_k:+.0f} to {high_k:+.0f} K is what was learned, and a third more"
+            reason += f"; {low_k:+.0f} to {high_k:+.0f} K was learned, and a third more is allowed"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="reference check")
 
     def _moved_k(self, process_c: float, second_c: float, dt_s: float) -> float:
@@ -80,7 +80,7 @@ class TwoSensors:
     def distance(self) -> Distance:
         """Return the gap between the two."""
         if not self._fitted:
-            return Distance(None, None, "K", 0.0, "no second sensor: a wrong type or a drift is not seen")
+            return Distance(None, None, "K", 0.0, "no second sensor: a wrong type or a drift goes unnoticed")
         return Distance(self._gap_k, self._band_k, "K", near(abs(self._gap_k), self._band_k))
 
 

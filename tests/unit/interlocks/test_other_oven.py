@@ -29,7 +29,7 @@ def test_what_belongs_to_another_oven_is_called_at_once_and_stopped_after_a_minu
     stop = next(v for v in said if isinstance(v, Trip))
     assert stop.at_s == 59.0
     assert (stop.reaction, stop.reset, stop.repeat_step) == (Reaction.STOP, "B", "learn")
-    assert "is another oven behind this file?" in stop.reason
+    assert "is this another oven's file?" in stop.reason
 
 
 def test_an_element_that_draws_far_too_much_is_stopped_with_somebody_there_too(make, seen):

@@ -28,7 +28,7 @@ def test_20_k_in_half_an_hour_are_told_before_they_are_reached(make, let_watch):
     told = let_watch(make(SlowDrift, learned=True), HOUR_S, falling(0.06))
     assert isinstance(told, Alarm)
     assert 1800.0 < told.at_s < 3600.0
-    assert "K hotter than the sensor says" in told.reason
+    assert "K hotter than it reads" in told.reason
 
 
 def last_of(interlock, seen, change) -> Trip | Alarm | None:
