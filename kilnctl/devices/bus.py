@@ -165,7 +165,7 @@ class Bus:
                 self.foreign += 1
                 if force:
                     break
-                raise BadReply(f"{what}: the line is never quiet; another program or device talks on it")
+                raise BadReply(f"{what}: the line is never quiet; another program or device is talking on it")
             self._clock.pause(0.002)
             if line.in_waiting:
                 self._throw_away(line)

@@ -45,7 +45,7 @@ class Buses:
     def _shared(self, port: "Port", name: str) -> Bus:
         bus = self._bus.setdefault(real(port.path), Bus(port, self._clock, self._exclusive, self._opener))
         if _settings(bus.port) != _settings(port):
-            raise RunRefused(f"{port.path}: {name} wants other settings on it than the oven that uses it")
+            raise RunRefused(f"{port.path}: {name} needs other settings on it than the oven already using it")
         return bus
 
     def give_back(self, oven: "Oven") -> None:

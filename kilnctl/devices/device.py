@@ -88,7 +88,7 @@ class WiredDevice:
         if self.silent and not self._probe_left and not force:
             raise NoReply(f"{self.name}: no reply to the last {self.health.misses_in_a_row} tries")
         if greeted and self.epoch != self.greeted:
-            raise PortLost(f"{self.name}, {doing}: port or device has restarted; off comes first")
+            raise PortLost(f"{self.name}, {doing}: port or device has restarted; switching off first")
         self._probe_left = False
         timeout_s = min(self._bus.port.timeout_s, max(SHORT_PROBE_S, 3 * self._slowest_s))
         only_in = self.greeted[0] if greeted else None

@@ -23,7 +23,7 @@ def check_identity(expected: DeviceIdentity, device: WiredDevice) -> None:
     """
     raw = device.read([expected])[0]
     if isinstance(raw, DeviceBusy):
-        raise DeviceBusy(f"{raw}; wait until it has started, then again") from raw
+        raise DeviceBusy(f"{raw}; wait until it has started, then try again") from raw
     if isinstance(raw, DeviceRefused):
         at = f"{expected.device}: {expected.where}"
         why = f"{at}, which should hold {expected.expect}, is refused: another device answers"

@@ -20,7 +20,7 @@ DAMAGED = (
     (r"Wrong given write start adress: (\d+), but commanded is (\d+)", "it names register {0}, not {1}"),
     (r"Wrong number of registers|Wrong write data", "it does not repeat what was written"),
 )
-FOREIGN = "it does not have the length or the form that was asked for"
+FOREIGN = "its length or form is not what was asked for"
 BUSY = "device busy"
 # Code 5, "taken, but not done yet", is no error to the library: it sees function 131 where it asked for 3.
 TAKEN = re.compile(r"Wrong functioncode: (\d+) instead of (\d+)")
@@ -45,9 +45,9 @@ def in_our_words(e: Exception, what: str, timeout_s: float) -> DeviceError:
 
 def _refusal(reason: str, what: str) -> DeviceError:
     if "gateway" in reason:
-        return NoReply(f"{what}: a gateway says that nobody answers there")
+        return NoReply(f"{what}: a gateway reports no answer there")
     if reason == BUSY:
-        return DeviceBusy(f"{what}: the device says that it is busy")
+        return DeviceBusy(f"{what}: the device reports that it is busy")
     return DeviceRefused(f"{what}: the device refuses: {reason.splitlines()[0][:120]}")
 
 

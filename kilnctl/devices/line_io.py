@@ -22,7 +22,7 @@ def read_line(line: Line, end: bytes, longest: int, clock: Clock) -> str | None:
             return None
         got += byte
         if len(got) > longest + len(b"\r\n"):
-            raise BadReply(f"a line of more than {longest} characters: wrong speed, or another language")
+            raise BadReply(f"a line of more than {longest} characters: wrong speed, or another protocol")
     return got[: -len(end)].decode("ascii", errors="replace").strip("\r\n")
 
 

@@ -141,7 +141,7 @@ class ModbusTcpLine(SocketLine):
         while len(header := self._whole(HEADER.size, end_s)) == HEADER.size:
             number, protocol, length, unit = HEADER.unpack(header)
             if protocol or not 2 <= length <= LONGEST:
-                raise BadReply(f"{self.port}: speaks no Modbus over TCP; try socket:// in the path")
+                raise BadReply(f"{self.port}: does not speak Modbus over TCP; try socket:// in the path")
             rest = self._whole(length - 1, end_s)
             if len(rest) < length - 1:
                 break
@@ -173,7 +173,7 @@ def _why_not(path: str, e: OSError) -> str:
         case errno.EADDRINUSE:
             return f"{path}: in use by another program of this computer; stop that first"
         case errno.ECONNREFUSED:
-            return f"{path}: nobody listens there; is the number behind the colon right?"
+            return f"{path}: nothing is listening there; is the number after the colon right?"
     return f"{path}: not reached; is the device on, and on this network?"
 
 

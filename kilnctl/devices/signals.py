@@ -38,7 +38,7 @@ def in_degc(
         return _failed(times, at_s)
     value_c = _degc(place, raw * place.scale * times + place.offset, junction_c)
     if value_c is None:
-        why = "the voltage means no temperature of this couple, or the cold junction cannot be read"
+        why = "the voltage is outside this couple's table, or the cold junction cannot be read"
         return Reading.bad(Quality.OUT_OF_RANGE, why, at_s, raw)
     if not place.low_c <= value_c <= place.high_c:
         why = f"{value_c:.1f} °C is outside {place.low_c:g} to {place.high_c:g} °C"

@@ -243,7 +243,7 @@ MORE = [
         "address = 1", "address = 7", board=OnNetwork, file=TCP, never="no (coil|discrete|holding)|baud",
     ),
     Mistake(
-        "a network board of another language", "bus check", "speaks no Modbus over TCP; try socket://",
+        "a network board of another language", "bus check", "does not speak Modbus over TCP; try socket://",
         board=lambda: OnNetwork(manner=lambda *_: [(0.0, b"HTTP/1.1 400 Bad Request\r\n\r\n")]), file=TCP,
         never="parity|unterminated",
     ),

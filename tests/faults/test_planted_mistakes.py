@@ -117,7 +117,7 @@ MISTAKES = [
     Mistake(
         "the module is not powered",
         "bus check",
-        "sensor: nobody answers at address 2",
+        "sensor: nothing answers at address 2",
         plant=lambda b: b.units.pop(2),
     ),
     Mistake(

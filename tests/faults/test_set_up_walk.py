@@ -68,7 +68,7 @@ SAID = {
     r"Which machine": "small oven, 230 V, own fuse",
     r"thermometer say": "20 C",
     r"lamp stay on": "8 s",
-    r"above the sea": "0 m",
+    r"above sea level": "0 m",
     r"Note ": "as written",
 }
 

@@ -45,7 +45,7 @@ class FakeLine:
         self._buffer = b""
 
     def say(self, after_s: float, data: bytes) -> None:
-        """Bytes that nobody asked for."""
+        """Bytes that nothing asked for."""
         self._coming.append((self._clock.real_s() + after_s, data))
 
     def _arrive(self) -> None:

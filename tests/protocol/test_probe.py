@@ -67,7 +67,7 @@ def test_a_dead_board_says_what_to_check(wires):
     wires.bench.board.deaf.add(1)
     good, say = said(wires.probe.answers())[0]
     assert not good
-    assert "nobody answers at address 1" in say
+    assert "nothing answers at address 1" in say
     assert "swap the two data wires" in say
 
 
@@ -99,7 +99,7 @@ def test_a_stranger_on_the_line(wires):
     found = wires.probe.strangers(range(1, 6))
     assert said(found) == [
         (False, "/dev/fake: address 3 answers, which the oven file does not have. "
-         "Another oven's, or the address you meant?")
+         "Is it another oven's, or the address you meant?")
     ]  # fmt: skip
 
 

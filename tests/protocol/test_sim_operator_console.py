@@ -114,7 +114,7 @@ def test_links_that_do_not_fit_the_file(oven, links, why):
 
 def test_a_real_port_is_no_place_for_a_simulator(oven):
     text = TWO_PORTS.replace("RELAYS", "/dev/ttyUSB0").replace("SENSOR", "/dev/ttyUSB1")
-    with pytest.raises(ConfigError, match="/dev/ttyUSB0 is no place for a simulator; give --link PATH"):
+    with pytest.raises(ConfigError, match="/dev/ttyUSB0 is not a path for a simulator; give --link PATH"):
         start(loads(text, Oven, ConfigError, "two-cables"))
 
 

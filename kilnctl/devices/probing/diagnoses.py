@@ -122,11 +122,13 @@ def missing_place(name: str, place: Place, near: Place | None) -> Diagnosis:
 def unheard(error: DeviceError, device: Device, port: Port) -> str:
     """Return what to look at when something came, or the port went, in place of an answer."""
     if isinstance(error, PortLost) and is_network(port.path):
-        return "Many a board takes one connection at a time: look whether another program or computer has it."
+        return (
+            "Many boards accept one connection at a time: check whether another program or computer has it."
+        )
     if isinstance(error, PortLost):
         return "Check power, wires and speed."
     if is_network(port.path) and not isinstance(device, TextDevice):
-        return "Is it the device that is meant? Look for address, port and unit number in its settings."
+        return "Is it the right device? Check address, port and unit number in its settings."
     if not isinstance(device, TextDevice):
         return "Two devices with one address, a loose or unterminated line, or the wrong parity."
     return missing_key(str(error), device)
@@ -215,7 +217,7 @@ def _crossed(heated: str, name: str, own_k: float, rise_k: float) -> str:
 def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | None) -> str:
     said = f"{heated} rose by {own_k:.1f} K; {expected_k:.1f} K were expected."
     if expected_k < STILL_K:
-        said = f"{heated} was to heat."
+        said = f"{heated} was heated."
     if heater_live is False:
         return (
             f"{said} The feedback shows no power at the element: relay, fuse, door switch or coil number; or "

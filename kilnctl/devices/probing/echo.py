@@ -13,12 +13,12 @@ def echo_on(bus: Bus, unused: int, clock: Clock) -> Diagnosis:
     """Ask an address that nobody on the line has, and say what its answer, or its silence, means."""
     place = Place(device="", table="coil", register=0)
     nobody = ModbusBoard("nobody", ModbusDevice(port="", address=unused), bus, clock)
-    whose = f"{bus.port.path}: address {unused}, which nobody has,"
+    whose = f"{bus.port.path}: address {unused}, which no device has,"
     match nobody.read([place], force=True)[0]:
         case NoReply():
             return Diagnosis("echo", True, f"{whose} stays silent.")
         case BadReply():
-            say = f"{bus.port.path}: bytes come back from address {unused}, which nobody has: an echo."
+            say = f"{bus.port.path}: bytes come back from address {unused}, which no device has: an echo."
             hint = "Switch its echo off (two-wire adapters have a jumper or setting) before anything else."
             return Diagnosis("echo", False, f"{say} {hint}")
         case PortLost() as e:

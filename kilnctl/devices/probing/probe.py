@@ -143,16 +143,16 @@ class Probe:
 
     def _elsewhere(self, name: str, device: ModbusDevice, port: Port) -> Diagnosis:
         """Say which other address answers on the line, or what to look at where none does."""
-        nobody = f"{name}: nobody answers at address {device.address}"
+        nobody = f"{name}: nothing answers at address {device.address}"
         others = self._others(device.port)
         if others:
             heard = " and ".join(str(address) for address in others)
             say = f"{nobody}, but address {heard} does."
             return Diagnosis("address", False, f"{say} Correct the file, or the device's address switches.")
         if is_network(port.path):
-            say = f"{name}: {port.path} is there, but nobody answers as unit {device.address}."
+            say = f"{name}: {port.path} is there, but nothing answers as unit {device.address}."
             return Diagnosis("answers", False, f"{say} Look for the unit number in the device's settings.")
-        hint = "Check its power, swap the two data wires A and B, look at its address switches."
+        hint = "Check its power, swap the two data wires A and B, check its address switches."
         if any(self._heard_beside(other, device.port) for other in self._oven.device if other != name):
             hint = (
                 "Another device on the line does, so speed and parity are right: check its power, its two "
@@ -212,9 +212,9 @@ class Probe:
                 if address not in known and self._at(name, address):
                     say = f"{bus.port.path}: address {address} answers, which the oven file does not have."
                     found.append(
-                        Diagnosis("stranger", False, f"{say} Another oven's, or the address you meant?")
+                        Diagnosis("stranger", False, f"{say} Is it another oven's, or the address you meant?")
                     )
-        return found or [Diagnosis("stranger", True, "Nobody else answers.")]
+        return found or [Diagnosis("stranger", True, "Nothing else answers.")]
 
     def identities(self) -> list[Diagnosis]:
         """Is every device the one that the file means?"""

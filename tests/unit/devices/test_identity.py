@@ -112,6 +112,6 @@ def test_a_device_without_that_register_is_another_and_a_silent_one_is_silent() 
 
 def test_a_device_that_is_busy_is_no_other_device() -> None:
     """MODBUS Application Protocol V1.1b3, 7: code 06 asks to send the request again later."""
-    with pytest.raises(DeviceBusy, match="busy; wait until it has started, then again") as raised:
-        asked(DeviceBusy("board, reading holding 9: the device says that it is busy"))
+    with pytest.raises(DeviceBusy, match="busy; wait until it has started, then try again") as raised:
+        asked(DeviceBusy("board, reading holding 9: the device reports that it is busy"))
     assert "another device" not in str(raised.value)
