@@ -17,7 +17,7 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += _told(probe.echo(), person)
     if not all(f.good for f in found):
         return found  # an echo answers every question, so that nothing else can be believed
-    person.say("  Is somebody there? Where not, other speeds and parities are tried; that takes a while.")
+    person.say("  Asking every device. Where none answers, other speeds and parities are tried: a while.")
     for look_at in (probe.answers, probe.identities, probe.places):
         found += _told(look_at(), person)
         if not all(f.good for f in found):
@@ -26,19 +26,19 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     if not all(f.good for f in found):
         return found
     if not person.key("Switch the board's supply off, wait five seconds, switch it on again. Done?"):
-        return [*found, Diagnosis("power-up state", False, "The state after power-up was not looked at.")]
+        return [*found, Diagnosis("power-up state", False, "The state after power-up was not checked.")]
     found += _told([probe.power_up()], person)
     if found[-1].good and (low := probe.low_set_point()):
         found += _shown(probe, person, low)
-    person.say("  Who else is on the line? Its first addresses are asked; that takes some seconds.")
+    person.say("  Looking for other devices on the line, at its first addresses: some seconds.")
     return found + _told(probe.strangers(addresses), person)
 
 
 def _as_it_is(person: Person, name: str, state: str, cure: str) -> Diagnosis:
     """Ask whether a switch tells what is so; no wire shows what a hand has done."""
-    if person.key(f"{name} says: {state}. Is that so?"):
-        return Diagnosis("switch", True, f"{name} tells what is so.")
-    wrong = f"{name} is turned round, or another switch: write {cure} there, or look at its wire."
+    if person.key(f"{name} says: {state}. Is that right?"):
+        return Diagnosis("switch", True, f"{name} reports it rightly.")
+    wrong = f"{name} is inverted, or another switch: write {cure} there, or check its wire."
     return _told([Diagnosis("switch", False, wrong)], person)[0]
 
 

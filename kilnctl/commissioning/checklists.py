@@ -16,7 +16,7 @@ from kilnctl.units import parse_point_c, say_point
 
 BEFORE_ANYTHING = (
     "Read and understood?",
-    "Wired by your local electrical and fire codes, by a licensed electrician where required?",
+    "Wired to your local electrical and fire codes, by a licensed electrician where required?",
     "A metal-bodied machine for this use alone, marked as never again for food?",
     "An independent over-temperature limit with its own sensor, contactor and hand reset fitted?",
     "Two switching devices in series, normally open, breaker and wires right for this machine?",
@@ -107,9 +107,9 @@ def _point(shop: Shop, which: str) -> tuple[float, float]:
     question = f'{which} point, reading and reference ("219.5 C is 218.0 C"): '
     while True:
         pair = _pair(shop, question)
-        if _pair(shop, f"{which} point, the same once more: ") == pair:
+        if _pair(shop, f"{which} point, the same again: ") == pair:
             return pair
-        shop.person.say("  the two were not the same; once more from the beginning")
+        shop.person.say("  the two differ; start again from the first")
 
 
 def _pair(shop: Shop, question: str) -> tuple[float, float]:

@@ -64,7 +64,7 @@ def _first_word(process: "subprocess.Popen[str]", clock: Clock, go_on: Callable[
         if not go_on():
             return "ended before"
         if clock.real_s() > give_up_s:
-            return f"nothing came in {COMES_UP_S:.0f} s"
+            return f"no word came within {COMES_UP_S:.0f} s"
     return process.stdout.readline().strip()
 
 

@@ -73,7 +73,7 @@ def _file_of(job: DrillJob) -> Iterator[Path]:
 
 def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> Finding:
     assert process.stdout is not None
-    last = "it said nothing"
+    last = "it gave no reason"
     for line in process.stdout:
         try:
             frame = wire.frame_of(line.encode())

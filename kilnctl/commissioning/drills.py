@@ -68,11 +68,11 @@ def starved(bench: DrillRig) -> Finding:
     """Heat, then stop feeding the dead-man and go on otherwise, for a person who watches a lamp."""
     for _ in range(4):
         bench.tick(heat=True, watched=False)
-    bench.tell("the lamp must be on now; from here on no more word to the timer: count the seconds")
+    bench.tell("the lamp must be on now; from here on the timer hears nothing: count the seconds")
     for _ in range(int((DEAD_MAN_S + 2.0) / LOOK_S)):
         bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
     bench.tell("the lamp must be out by now")
-    return Finding(True, None, "starved; the lamp tells")
+    return Finding(True, None, "no longer fed; watch the lamp")
 
 
 def reading(bench: DrillRig) -> Finding:
@@ -102,7 +102,8 @@ def warmed(bench: DrillRig) -> Finding:
     return Finding(
         False,
         None,
-        "the sensor did not move within five minutes: was another one warmed, or its wires touch on the way?",
+        "the reading did not move within five minutes: was another sensor warmed, or do its "
+        "wires touch on the way?",
     )
 
 
@@ -136,7 +137,7 @@ def limit(bench: DrillRig) -> Finding:
     if _gone(scan):
         return Finding(True, at_c, f"the power was gone at {highest_c:.0f} °C")
     if scan.limit_open:
-        said = "the limit says open and the element is live all the same: somebody has bridged it"
+        said = "the limit reads open, yet the element is live: somebody has bridged it"
         return Finding(False, at_c, said)
     if live(scan) is None:
         return Finding(
@@ -166,7 +167,9 @@ def door(bench: DrillRig) -> Finding:
         return Finding(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
     bench.tell("open the door now")
     if bench.heat_to(goal_c, HANDS_S, lambda scan: scan.door_open is True) is None:
-        return Finding(False, None, bench.trip.reason if bench.trip else "no door was seen in five minutes")
+        return Finding(
+            False, None, bench.trip.reason if bench.trip else "no open door was seen in five minutes"
+        )
     after = bench.tick(heat=False)
     dead = live(after) is not True
     return Finding(dead, None, f"door: seen; the element is {'dead' if dead else 'STILL LIVE'}")

@@ -19,8 +19,8 @@ LIMIT_ABOVE_K = 30.0
 LAMP_TIMES = 2
 # Each look from the wire makes such a board drop, so that only the lamp of a person shows it.
 ONLY_WHEN_ASKED = (
-    "the lamp stayed on in silence, though each look found the output off: this board drops it only when it "
-    "is asked. NO dead-man against a lost link: no live heat"
+    "the lamp stayed on in the silence, though each reading found the output off: this board drops it "
+    "only when asked. NO dead-man against a lost link: no live heat"
 )
 OTHER_TYPE = (
     "sensor, module and file must be of one type. In a cold oven every type reads right; hot, a wrong one is "
@@ -85,7 +85,7 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
         return Result(False, note="the heater was not isolated")
     if not shop.oven.dead_man_seen:
         return _by_lamp(shop, step)
-    shop.tell("heat on, then no more word: it takes half a minute at most")
+    shop.tell("heat on, then silence: half a minute at most")
     found = shop.drill("dead_man", step)
     _tell(shop, found)
     if not found.passed:
@@ -117,7 +117,7 @@ def _by_lamp(shop: Shop, step: SetupStep) -> Result:
             said = "the lamp did not come on and go out by itself: NO dead-man, no live heat"
             shop.person.say(f"  WRONG {said}")
             return Result(False, note=said)
-        times_s.append(seconds(shop, 'How long did the lamp stay on after "no more word" ("5 s")? '))
+        times_s.append(seconds(shop, 'How long did the lamp stay on after the silence began ("5 s")? '))
     shop.person.say("  Once more, and this time you pull the data cable while the lamp is on.")
     shop.drill("hold", step)
     times_s.append(seconds(shop, 'How long did the lamp stay on after the cable was out ("5 s")? '))
@@ -160,7 +160,7 @@ def _tell(shop: Shop, finding: Finding) -> None:
 
 def cold_check(shop: Shop, step: SetupStep) -> Result:
     """Compare the sensors with a room thermometer, then see the process sensor move up when warmed."""
-    room_c = point_c(shop, 'Oven and room of one temperature: what does the thermometer say ("21 C")? ')
+    room_c = point_c(shop, 'Oven and room at one temperature: what does the thermometer read ("21 C")? ')
     found, bad = _bad(shop, lambda probe: wires.cold(probe, shop.person, room_c))
     if bad:
         return Result(False, note=" ".join(bad))
@@ -175,7 +175,7 @@ def cold_check(shop: Shop, step: SetupStep) -> Result:
     moved = shop.drill("warmed", step)
     _tell(shop, moved)
     kind = f"type {shop.oven.signal.process.couple}, {shop.oven.signal.process.unit}"
-    passed = moved.passed and shop.person.key(f"Does the sensor's label agree with the file ({kind})?")
+    passed = moved.passed and shop.person.key(f"Does the sensor's label match the file ({kind})?")
     if moved.passed and not passed:
         shop.person.say(f"  WRONG {OTHER_TYPE}")
     return Result(passed, gap_k, moved.line, {"room, °C": room_c})
@@ -183,7 +183,7 @@ def cold_check(shop: Shop, step: SetupStep) -> Result:
 
 def known_temperature(shop: Shop, step: SetupStep) -> Result:
     """Compare the sensor with boiling water: all types agree in a cold oven, here they part."""
-    above_m = metres(shop, 'How high above the sea are you ("350 m")? ')
+    above_m = metres(shop, 'How high above sea level are you ("350 m")? ')
     due_c = boiling_c(above_m)
     if not shop.person.key(f"Tip in water that boils hard ({due_c:.1f} °C there) for two minutes now?"):
         return Result(False, note="not begun")
@@ -195,7 +195,7 @@ def known_temperature(shop: Shop, step: SetupStep) -> Result:
     shop.person.say(
         f"  {'ok   ' if step.accepts(gap_k) else 'WRONG'} {said}{likelier(shop.oven, now.value, due_c)}"
     )
-    return Result(step.accepts(gap_k), gap_k, said, {"above the sea, m": above_m})
+    return Result(step.accepts(gap_k), gap_k, said, {"above sea level, m": above_m})
 
 
 def limit_test(shop: Shop, step: SetupStep) -> Result:
@@ -252,7 +252,7 @@ def sensor_out(shop: Shop, step: SetupStep) -> Result:
     if not result.passed:
         return result
     latched = shop.still_latched()
-    said = "a restarted program finds the latch" if latched else "the latch did NOT survive a restart"
+    said = "the latch survives a restart" if latched else "the latch did NOT survive a restart"
     shop.person.say(f"  {'ok   ' if latched else 'WRONG'} {said}")
     return Result(latched, result.value, f"{result.note}; {said}")
 

@@ -34,7 +34,7 @@ WATCHED_ONLY = (
     "heated. The ways are a [dead_man] register, a timer relay behind the board (`kilnctl guide "
     "timer-relay`), a heater of kind pulse, or an instrument with link_loss."
 )
-BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; go on another time."
+BEFORE = "Local codes and licensed practice come first. q (or an empty answer) stops; continue another time."
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,7 @@ def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], o
             one(shop, step, doing)
             count += 1
     except Later:
-        shop.person.say("\nstopped here; the same command goes on from this step")
+        shop.person.say("\nstopped here; the same command continues from this step")
         return count
     if only_due:
         shop.person.say("\nnothing else can be done now")

@@ -55,7 +55,7 @@ def told_by(oven: Oven, done: StepResult | None) -> str:
             said.append(f"{means} {'tested' if tested[means] == 'yes' else 'FAILED its test'} {day}")
         else:
             said.append(f"{means} never tested")
-    return f"You are called by: {', '.join(said)}. None of them makes the oven safe."
+    return f"Alerts reach you by: {', '.join(said)}. None of them makes the oven safe."
 
 
 def unattended_lines(oven: Oven, done: Mapping[str, StepResult], resume_min: float | None) -> tuple[str, ...]:
@@ -67,7 +67,7 @@ def unattended_lines(oven: Oven, done: Mapping[str, StepResult], resume_min: flo
     resume = (
         NO_POWER_BACK
         if resume_min is None
-        else f"go on with a temper once, if somebody presses the key at the machine within {resume_min:g} min"
+        else f"resume a temper once, if somebody presses the key at the machine within {resume_min:g} min"
     )
     date = "never" if limit is None else say_day(limit.utc_s)
     seconds = "never" if dead_man is None or dead_man.value is None else f"{dead_man.value:.1f}"

@@ -173,7 +173,7 @@ def _sooner_than_a_tick(oven: Oven, held_s: float) -> Finding:
     tick_s = oven.tick_s
     if held_s > tick_s + LATE_LOOK_S:
         return Finding(
-            False, None, f"nothing was seen for {held_s:.1f} s: this machine is too busy; do it again"
+            False, None, f"no reading came for {held_s:.1f} s: this machine is too busy; do it again"
         )
     said = f"the output came on and dropped by itself within {tick_s:g} s, sooner than it is fed"
     cure = f"set the board's time longer, up to {DEAD_MAN_S:.0f} s"
@@ -197,11 +197,11 @@ def spoilt(scan: Scan) -> Finding:
     """
     cut = "and off was sent for it"
     said = (
-        f"({scan.process.quality}), {cut}" if not scan.process.good else "(the output was not heard, or off)"
+        f"({scan.process.quality}), {cut}"
+        if not scan.process.good
+        else "(the output did not answer, or was off)"
     )
-    return Finding(
-        False, None, f"a reading failed meanwhile {said}: nothing is known of the dead-man; do it again"
-    )
+    return Finding(False, None, f"a reading failed meanwhile {said}: the dead-man is not proved; do it again")
 
 
 def seen_on(oven: Oven, scan: Scan) -> bool | None:

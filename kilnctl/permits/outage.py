@@ -123,10 +123,10 @@ def outage_of(
     trace = coast(model, state, ambient_c, process_c)
     cooling_s = trace[-1][0]
     if clocks_s is None:
-        return Outage(None, None, cooling_s, "the clock was set, or runs wrong")
+        return Outage(None, None, cooling_s, "the clock was changed, or is wrong")
     if abs(clocks_s - cooling_s) > max(AGREE_S, AGREE_SHARE * max(clocks_s, cooling_s)):
         said = f"{say_duration(clocks_s)} by the clocks, {say_duration(cooling_s)} by the oven's cooling"
-        return Outage(None, clocks_s, cooling_s, f"{said}; the door, the load or a clock is not as it was")
+        return Outage(None, clocks_s, cooling_s, f"{said}; the door, the load or a clock has changed")
     return Outage(clocks_s, clocks_s, cooling_s, "", _stretched(trace, clocks_s))
 
 

@@ -122,7 +122,7 @@ def prove(oven: Oven, oven_io: OvenIO, clock: Clock, ask: Callable[[str], str], 
     shown_by = "lamp" if oven.output.lamp else "horn" if oven.output.horn else ""
     if not shown_by:
         raise RunRefused(
-            f"{oven.name} has neither lamp nor horn by which somebody could prove to be there: "
+            f"{oven.name} has neither lamp nor horn to prove that somebody is there: "
             "confirm it at the computer's own screen and keyboard, not over a network"
         )
     drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))

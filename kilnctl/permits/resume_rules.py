@@ -112,7 +112,7 @@ def _not_alone(cut: Cut, outage: Outage, process_c: float, since_power_s: float,
         (way != "alone", "this step never goes on without a person"),
         (cut.within_s is None, "nobody opted in when it was started (`--resume-within`)"),
         (bool(cut.ended), f"it was not interrupted: it {_how(cut.ended)}"),
-        (not cut.latched, "it was reset since"),
+        (not cut.latched, "it has been reset since"),
         (cut.again, "it has been resumed once already"),
         (goal is not None and process_c > goal, "the oven is above the goal"),
         (outage.seconds is None, outage.line()),
@@ -143,7 +143,7 @@ def _rule(cut: Cut, outage: Outage, process_c: float) -> _Ruling:
     if segment is None or cut.ended == "complete":
         return _Ruling("never", "nothing of this heat is left to do")
     if segment.purpose in WORTHLESS:
-        return _Ruling("never", f'"{segment.purpose}" cannot go on after a power cut: start it again')
+        return _Ruling("never", f'"{segment.purpose}" cannot be resumed after a power cut: start it again')
     match segment:
         case Operator():
             return _operator(cut, segment)
@@ -178,7 +178,7 @@ def _cool(cut: Cut, cool: Cool, outage: Outage, process_c: float) -> _Ruling:
         return _Ruling("attended", "this cooling needs no heat; it goes on and the next step follows", here)
     cut_c = cut.newest.process_c
     if cut_c is None or min(cut_c, SLOW_HIGH_C) <= max(process_c, SLOW_LOW_C):
-        return _Ruling("attended", "no structure was made during the interruption: the cooling goes on", here)
+        return _Ruling("attended", "nothing transformed during the interruption: the cooling goes on", here)
     if outage.seconds is None:
         return _Ruling("never", "how fast it cooled is not known: regrade the part or repeat the anneal")
     went = (cut_c - process_c) / max(outage.seconds, 1.0) * 3600.0
@@ -204,7 +204,7 @@ def _soak(cut: Cut, soak: Soak, outage: Outage, process_c: float) -> _Ruling:
     if soak.at_c >= SUBCRITICAL_C:
         return _austenite(cut, outage, process_c)
     if soak.purpose == "preheat":
-        return _Ruling("attended", "the hold is done again: the part must be even", _from_ramp(cut))
+        return _Ruling("attended", "the hold is done again: the part must be evenly hot", _from_ramp(cut))
     way: Way = "alone" if _adds_up(soak) else "attended"
     if outage.seconds is None:
         return _Ruling(way, f"the whole soak is done again, {say_duration(soak.soak_s)}", _from_ramp(cut))

@@ -79,7 +79,7 @@ STEPS = (
     SetupStep(
         "cold check",
         "C05",
-        "Cold oven: read a room thermometer beside each sensor, then warm the sensor by hand or warm water.",
+        "Cold oven: read a room thermometer beside each sensor, then warm the sensor by hand or in water.",
         "within 3 K of the thermometer, and it moves up when warmed",
         "live heat",
         unit="K",
@@ -90,7 +90,7 @@ STEPS = (
     SetupStep(
         "known temperature",
         "C05b",
-        "Hold the tip of the sensor in boiling water for two minutes; say how high above the sea you are.",
+        "Hold the tip of the sensor in boiling water for two minutes; give your height above sea level.",
         "within 3 K of where water boils there: a sensor or module of the wrong type shows here, never cold",
         "unattended",
         unit="K",

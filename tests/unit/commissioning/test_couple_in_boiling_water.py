@@ -36,7 +36,7 @@ def tried(shows_c: float, height: str = "0 m"):
             return Finding(True, shows_c, "read")
 
     with Logbook(None) as book:
-        maker = Maker({"above the sea": height, "Note": ""})
+        maker = Maker({"above sea level": height, "Note": ""})
         shop = Bench(OVEN, "text", maker, VirtualClock(), book, oven_io=None, probe=None)  # type: ignore[arg-type]
         return one(shop, BY_NAME["known temperature"], DOING), maker.text
 

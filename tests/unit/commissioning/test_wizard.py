@@ -142,7 +142,7 @@ class Slip(Maker):
     slipped = False
 
     def ask(self, question: str, needed: bool = True) -> str:
-        if "once more" in question and not self.slipped:
+        if "the same again" in question and not self.slipped:
             self.slipped = True
             return "104.0 C is 100.0 C"
         return super().ask(question, needed)

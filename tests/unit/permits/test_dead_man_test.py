@@ -66,7 +66,7 @@ def test_one_that_never_drops_and_is_not_heard_for_a_moment() -> None:
     """The port was lost: when it is opened again the board restarts, which a heat would not see to."""
     found = tried(lambda unfed_s: (True if unfed_s < 4.0 else None if unfed_s < 5.0 else False, GOOD))
     assert not found.passed
-    assert "nothing is known" in found.line
+    assert "the dead-man is not proved" in found.line
 
 
 def test_one_whose_output_is_never_heard_after_it_came_on() -> None:
