@@ -94,14 +94,14 @@ class ModelFinding:
                 )
             case "power":
                 return (
-                    f"the heater gives {math.exp(self.heater):.0%} of the power that was learned, or as much "
-                    "goes out by the door; look at supply voltage, elements and door seal. This heat already "
-                    "allows for it"
+                    f"the heater gives {math.exp(self.heater):.0%} of the power that was learned, or that "
+                    "much is lost through the door; check supply voltage, elements and door seal. This heat "
+                    "already allows for it"
                 )
         tells = (
-            "the rest of the warming up will tell which"
+            "the rest of the heat-up will show which"
             if self.pending
-            else "this heat does not tell which, so nothing is kept for the next"
+            else "this heat does not show which, so nothing is kept for the next"
         )
         return (
             f"a slower or faster sensor (lag x {lag}) or a weaker or stronger heater (power x {power}) than "

@@ -101,8 +101,8 @@ def fit(
     eye = unexplained(model, process_c, heat, ambient_c, dt_s)
     if eye > _UNKNOWABLE:
         raise NoFit(
-            f"this oven answers as none that can be learned: {eye:.0%} of its power came or went as no model "
-            "explains (a bath that melts, a draught, a door?). kilnctl heats it all the same, slowly, by "
+            f"this oven behaves like none that can be learned: {eye:.0%} of its power came or went in a way "
+            "no model explains (a bath that melts, a draught, a door?). kilnctl still heats it, slowly, by "
             "what each heat shows"
         )
     model = replace(

@@ -125,13 +125,13 @@ def describe(oven: Oven, result: Identified) -> list[str]:
     )
     if model.residual_k > _POOR_K:
         lines.append(
-            "a poor fit: this oven is built in a way that the model has no words for. Heats cut early and "
+            "a poor fit: the model cannot describe how this oven is built. Heats cut early and "
             "arrive in steps; watch the first ones"
         )
     if model.unexplained > EXPLAINED:
         lines.append(
             f"{model.unexplained:.0%} of its power came or went unexplained (a draught, a door ajar?): it is "
-            "heated slowly, by what each heat shows. Mend the draught and learn again to heat by the model"
+            "heated slowly, by what each heat shows. Stop the draught and learn again to heat by the model"
         )
     lines += _of_second(oven, model)
     lines += _at_goals(oven, model)
@@ -139,13 +139,15 @@ def describe(oven: Oven, result: Identified) -> list[str]:
         lines.append(
             "another explanation draws this heat-up nearly as well; until arrival the longer coast counts"
         )
-    lines.append(f"seen up to {say_point(max(result.measured_c))}; above that the model goes by its physics")
     lines.append(
-        f"not known from any temperature: the power. {oven.power_w:.0f} W is the file's word; control does "
-        "without it, energy (kWh) rests on it"
+        f"seen up to {say_point(max(result.measured_c))}; above that the model relies on its physics"
     )
     lines.append(
-        "not known from one heat-up: the outer wall, and load against chamber; neither moves the coast"
+        f"the power cannot be learned from temperatures: {oven.power_w:.0f} W is what the file says; "
+        "control does not need it, energy (kWh) rests on it"
+    )
+    lines.append(
+        "not known from one heat-up: the outer wall, and load against chamber; neither affects the coast"
     )
     return lines
 

@@ -218,9 +218,7 @@ def _coast(plan: LearningPlan, state: LearningState, process_c: float) -> Learni
     turned = state.peak_c - process_c >= _TURNED_K or state.peak_age_s >= _TURNED_S
     last = _is_last(plan, state)
     if not turned and state.phase_s > _COAST_LIMIT_S:
-        return _fail(
-            state, "the oven goes on rising with the heat off; the relay may be stuck. Cut the power"
-        )
+        return _fail(state, "the oven keeps rising with the heat off; the relay may be stuck. Cut the power")
     state = replace(state, coast_k=max(state.coast_k, state.peak_c - state.entered_c))
     if last:
         finished = turned and state.phase_s >= _LAST_COAST_S

@@ -58,7 +58,7 @@ def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple
     if recoveries:
         notes.append(
             f"the last of {len(recoveries) + 1} blades is at heat {sum(recoveries) / 60:.0f} min longer than "
-            "the first, and longer by what the hands take: keep the soak near the short end of the card"
+            "the first, plus the handling time: keep the soak near the short end of the card"
         )
     expected = after_quench(steel, at_c)
     if expected is not None:
@@ -85,7 +85,9 @@ def _is_recovery(segment: AnySegment) -> TypeGuard[Soak]:
 
 def transfer_note(thinnest_mm: float, budget_s: float) -> str:
     """Return the time from oven to bath in words."""
-    hurry = " - too short to walk: bath beside the oven" if budget_s < SHORTEST_TRANSFER_S else ""
+    hurry = (
+        ": too short for a walk, so stand the bath beside the oven" if budget_s < SHORTEST_TRANSFER_S else ""
+    )
     seconds = f"{budget_s:.0f}" if budget_s >= 3.0 else f"{budget_s:.1f}"
     alone = f"{thinnest_mm:.3g} mm alone in still air is at {QUENCH_FLOOR_C:.0f} °C by then"
     return f"from oven to bath in {seconds} s: {alone}{hurry}"

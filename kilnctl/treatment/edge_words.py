@@ -47,7 +47,7 @@ def _remedy(elements: Elements | None) -> str:
         return "It costs time only"
     tells = "" if elements == "open" else 'Write elements = "open", "plate", "muffle", "embedded" or "fan". '
     shields = f"Estimates: shield the part with {SHIELDS} (common practice)"
-    return f'{tells}{shields}, write shield = "box" in the temper, and it gets its goal'
+    return f'{tells}{shields}, and write shield = "box" in the temper: then it gets its goal'
 
 
 def ceiling_words(soak: Soak, over: Over, ceiling_c: float) -> str:

@@ -69,7 +69,7 @@ def _cold_late(recipe: Recipe) -> tuple[str, ...]:
                 tempers += treatment.count or 2
             case ColdTreatment() if hardened and (waited_s > SOON_S or tempers > 1):
                 return (
-                    "the cold treatment comes late: what stayed austenite settles with time and with each "
+                    "the cold treatment comes late: retained austenite stabilises with time and with each "
                     "temper, and less of it turns; put it straight after the quench, or after one temper",
                 )
     return ()

@@ -239,7 +239,7 @@ def first_firing(bench: PlanFor, treatment: FirstFiring) -> Segments:
         "first firing", "before the first firing", "vapour and binder fumes leave the lining", PRACTICE
     )
     ask = (
-        "Oven empty, door as the lining's maker says, room aired, somebody awake here while it heats: "
+        "Empty the oven, set the door as the lining's maker says, air the room. Somebody stays awake here: "
         "hours long, so take turns. Answer done."
     )
     segments: Segments = (person("confirm", ask, 1800.0, words),)

@@ -138,7 +138,7 @@ def soak(
     """Return a soak whose clock starts on the part; behind a shield it is as much longer as that is late."""
     if shield is not None:
         soak_s, late = soak_s + SHIELD_S[shield], say_duration(SHIELD_S[shield])
-        why = f"{words.reason}; {late} of it for the {shield}, behind which the part is late"
+        why = f"{words.reason}; {late} of it because the part lags behind the {shield}"
         words = words.say(words.label, why, words.source) if SHIELD_S[shield] else words
     return reckoned(Soak, words, at_c=at_c, soak_s=soak_s, band_k=band_k, clock=clock, shield=shield)
 

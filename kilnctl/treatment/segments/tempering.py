@@ -35,7 +35,7 @@ _OUTSIDE = (
     "the shut oven needs many hours from here, and slow cooling through 550-375 °C can make alloy steel "
     'brittle (temper embrittlement, textbooks, from memory); where nobody is there: cool = "shut"'
 )
-_GENTLE = "a rate the oven can follow without running over the goal"
+_GENTLE = "a rate the oven can follow without overshooting"
 _GATE = (
     "the next temper acts on what turned to martensite in this cooling; "
     "without it the two are one long temper"
@@ -208,7 +208,7 @@ def wait(treatment: Wait) -> Segments:
     """Return a pause with the heat off, as long as it may last."""
     long = say_duration(treatment.at_most_s).removesuffix(" 00 min")
     why = f" {treatment.reason.rstrip('.')}." if treatment.reason else ""
-    say = f"Wait with the heat off, {long} at the longest.{why} Answer done when it goes on."
+    say = f"Wait with the heat off, {long} at the longest.{why} Answer done to go on."
     words = Words("hold", "wait", treatment.reason or "asked for by the recipe", treatment.source or PRACTICE)
     return (person("confirm", say, treatment.at_most_s, words),)
 
@@ -235,9 +235,9 @@ def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:
     when = f", {claims[0].when}" if claims else ""
     card = f" By the card: {notes}." if notes else ""
     say = (
-        f"Cold treatment{when}: begin within the hour, what stayed austenite settles. Part at {at:.0f} "
-        f"°C{long}, then warm to room temperature by itself; temper at once then.{card} "
-        "Gloves and eye cover; liquid gas and dry ice need open air, they take away the oxygen of a room."
+        f"Cold treatment{when}: begin within the hour: retained austenite stabilises with time. Part at "
+        f"{at:.0f} °C{long}, then warm to room temperature by itself; temper at once then.{card} "
+        "Gloves and eye cover; liquid nitrogen and dry ice need open air: in a room they displace the oxygen."
     )
     words = Words(
         "cold treatment", "cold treatment", "turns retained austenite; a temper must follow", source

@@ -9,7 +9,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.no_card import LEAST_HARDENED, carbon_of
 
 COPPER_MELTS_C, MARGIN_K = 1085.0, 50.0
-_SOFT = "it stays soft: file and tester tell of the core only at the bare edge"
+_SOFT = "it stays soft: file and tester show the core only at the bare edge"
 _CARBON_MOVES = (
     "carbon moves from the core into it near the weld: keep heats few and short, or lay nickel between"
 )
