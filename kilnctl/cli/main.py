@@ -58,7 +58,7 @@ GROUPS = {
         "reset": ("kilnctl.cli.heat.reset:reset", "Clear a latched trip, at the oven, with a note."),
     },
     "Watch": {
-        "status": ("kilnctl.cli.watch.status:status", "Say what every running oven is doing."),
+        "status": ("kilnctl.cli.watch.status:status", "Show what every oven is doing."),
         "watch": ("kilnctl.cli.watch.watch:watch", "Open the live screen."),
         "acknowledge": ("kilnctl.cli.watch.acknowledge:acknowledge", "Acknowledge the alarms."),
         "shelve": (
@@ -73,7 +73,7 @@ GROUPS = {
     "Record": {
         "runs": ("kilnctl.cli.record.runs:runs", "List the runs of the logbook, and what is due."),
         "part": ("kilnctl.cli.record.part:part", "Tell a part's story; keep its tests, bows and notes."),
-        "compare": ("kilnctl.cli.record.runs:compare", "Set two runs side by side."),
+        "compare": ("kilnctl.cli.record.runs:compare", "Compare runs side by side."),
         "export": (
             "kilnctl.cli.record.runs:export",
             "Write a run to a file: csv, json, html, png, svg or pdf.",

@@ -29,7 +29,7 @@ def bath(
     parts: int = 1,
     as_json: Json = False,
 ) -> int:
-    """Say how hot a bath of oil or water is after each part, and how many it takes.
+    """Work out how hot a bath of oil or water gets after each part, and how many it can take.
 
     Parameters
     ----------

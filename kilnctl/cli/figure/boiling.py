@@ -21,12 +21,12 @@ def boiling(
     pressure: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
     as_json: Json = False,
 ) -> int:
-    """Say where water boils, by height or by the air pressure of the day.
+    """Work out where water boils, from height or from the day's air pressure.
 
     Parameters
     ----------
     height
-        Height above the sea ("650 m", "2100 ft").
+        Height above sea level ("650 m", "2100 ft").
     pressure
         Air pressure at the place, not reduced to the sea ("940 hPa", "27.8 inHg"; a bare number is hPa).
     as_json
@@ -45,7 +45,7 @@ def boiling(
         rows.append(("weather", f"{say_fine(low_c)} to {say_fine(high_c)} from a deep low to a strong high"))
     return show(
         FigureAnswer(
-            asked=f"water at {height} above the sea:" if height else f"water at {air_hpa:g} hPa:",
+            asked=f"water at {height} above sea level:" if height else f"water at {air_hpa:g} hPa:",
             rows=tuple(rows),
             source="standard atmosphere ISO 2533; vapour pressure of water by Antoine's equation",
             assumed="clean water, a rolling boil, the tip in the water and clear of the pot",
@@ -59,5 +59,5 @@ def _hpa(text: str) -> float:
     """Return an air pressure in hPa. Raises UnitError for what is none."""
     match = _PRESSURE.fullmatch(text)
     if match is None:
-        raise UnitError(f'"{text}" is no air pressure; write it like "940 hPa" or "27.8 inHg"')
+        raise UnitError(f'"{text}" is not an air pressure; write it like "940 hPa" or "27.8 inHg"')
     return float(match[1]) * HPA[match[2] or "hPa"]

@@ -26,7 +26,7 @@ def couple(
     shown: Flag = False,
     as_json: Json = False,
 ) -> int:
-    """Say what an instrument shows for a couple that it is not set for, or that is wired wrong.
+    """Work out what an instrument shows for a couple it is not set for, or one wired wrong.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def couple(
     swapped
         Plus and minus are swapped at the instrument.
     uncompensated
-        The instrument takes its terminals for 0 °C.
+        The instrument assumes that its terminals are at 0 °C.
     head
         The extension lead is reversed at both ends, and its connection head is this warm.
     copper_head
@@ -123,4 +123,4 @@ def _true_c(shows: Callable[[float], float | None], asked_c: float) -> float:
         if before is not None and now_c is not None and (before[1] - asked_c) * (now_c - asked_c) <= 0.0:
             return before[0] + (asked_c - before[1]) / (now_c - before[1])
         before = None if now_c is None else (float(step), now_c)
-    raise ConfigError(f"no heat that this couple can measure is shown as {asked_c:.0f} C")
+    raise ConfigError(f"no temperature in this couple's range is shown as {asked_c:.0f} C")

@@ -25,7 +25,7 @@ def dose(
     until: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say how much a temperature curve tempers, as time at one temperature.
+    """Work out how much a temperature curve tempers, as time at one temperature.
 
     Parameters
     ----------

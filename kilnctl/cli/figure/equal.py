@@ -30,7 +30,7 @@ def equal(
     carbon: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say how long another temperature takes to temper as much.
+    """Work out how long another temperature takes to temper as much.
 
     Parameters
     ----------

@@ -22,7 +22,7 @@ def hardness(
     carbon: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say what hardness to expect after a time at a temperature, from every source.
+    """Predict the hardness after a time at a temperature, from every source.
 
     Parameters
     ----------

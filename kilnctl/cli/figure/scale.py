@@ -8,7 +8,7 @@ PLACES = {"HRA": 1}
 
 
 def scale(hardness: Quantity, /, *, as_json: Json = False) -> int:
-    """Say what a hardness is in the scales of other testers.
+    """Convert a hardness to the scales of other testers.
 
     Parameters
     ----------

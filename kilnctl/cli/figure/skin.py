@@ -19,7 +19,7 @@ def skin(
     carbon: float | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say how deep a bare part loses carbon at heat, and how much to grind off each face.
+    """Estimate how deep a bare part loses carbon at heat, and how much to grind off each face.
 
     Parameters
     ----------
@@ -65,8 +65,8 @@ def skin(
             ),
             assumed=(
                 f"air that takes all the carbon, the worst case; softer is below "
-                f"{FULLY_HARD_PERCENT_C:g} % C. A coat, foil or a reducing air leave less: grind until the "
-                "file skates"
+                f"{FULLY_HARD_PERCENT_C:g} % C. A coating, foil or a reducing atmosphere leaves less: grind "
+                "until the file skates"
             ),
             data={
                 "softer_low_mm": soft[0],

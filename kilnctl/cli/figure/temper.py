@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 TWO_TEMPERS_S = 4 * 3600.0
 ROUNDED_HRC = 0.5
 LITTLE_RELIEF_C = 145.0
-LITTLE_RELIEF = "below about 150 °C a temper takes little of the brittleness away (common practice)"
+LITTLE_RELIEF = "below about 150 °C a temper removes little of the brittleness (common practice)"
 
 
 def temper(
@@ -27,7 +27,7 @@ def temper(
     time: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say at which temperature to temper for a hardness.
+    """Find the temperature to temper at for a hardness.
 
     Parameters
     ----------

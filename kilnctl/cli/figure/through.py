@@ -23,7 +23,7 @@ def through(
     on_hearth: Flag = False,
     as_json: Json = False,
 ) -> int:
-    """Say how long a part needs to come within a few kelvin of the oven.
+    """Estimate how long a part takes to come within a few kelvin of the oven.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def through(
     rows = [("after", say_times(found_s, found_s))]
     if climb_s:
         rows.append(
-            ("the oven gets there", f"after {say_duration(climb_s)}; the part {say_duration(late_s)} later")
+            ("the oven arrives", f"after {say_duration(climb_s)}; the part {say_duration(late_s)} later")
         )
     low_s, high_s = found_s - late_s * ESTIMATE, found_s + late_s * ESTIMATE
     rows.append(("range", say_times(low_s, high_s)))

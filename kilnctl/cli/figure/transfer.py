@@ -9,8 +9,8 @@ from kilnctl.units import say_mm, say_point
 LEAST_ABOVE_AIR_K = 20.0
 LONGEST_S = 3600.0
 GIVES_BY_HAND = (
-    "out of the bath a blade gives by hand above about 200 °C; below Ms it stiffens, then it breaks: "
-    "straighten only until then (common practice)"
+    "fresh from the bath a blade still bends by hand above about 200 °C; below Ms it stiffens, then it "
+    "breaks: straighten only until then (common practice)"
 )
 SOURCE = "austenite 650 J/(kg K), EN 1993-1-2:2005, 3.4.1.2"
 OUT_SOURCE = "undercooled austenite 500 J/(kg K), Dinsdale 1991"
@@ -28,7 +28,7 @@ def transfer(
     took: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say how long the thinnest edge stays above a temperature in still air: the budget to the bath.
+    """Estimate how long the thinnest edge stays above a temperature in still air: the time to the bath.
 
     Parameters
     ----------

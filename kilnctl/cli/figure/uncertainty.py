@@ -22,7 +22,7 @@ def uncertainty(
     uniformity: Quantity | None = None,
     as_json: Json = False,
 ) -> int:
-    """Say how far the part may be from what is shown: wire, instrument, drift and place together.
+    """Work out how far the part may be from what is shown: wire, instrument, drift and place together.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def uncertainty(
     worst_k = sum(part.half_width_k for part in parts)
     rows = [
         ("together", f"± {say_difference(found.expanded_k)}, 95 of 100 times"),
-        ("so it is", say_span_c(at_c - found.expanded_k, at_c + found.expanded_k)),
+        ("the part is at", say_span_c(at_c - found.expanded_k, at_c + found.expanded_k)),
         *((part.name, f"± {say_difference(part.half_width_k)}") for part in parts),
         ("at worst", f"± {say_difference(worst_k)}, all one way"),
     ]

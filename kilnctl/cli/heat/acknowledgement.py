@@ -54,7 +54,7 @@ def consented(client: LinkClient, oven: Oven, start: StartJob, wait_s: float, sa
 
 def leads_on(oven: Oven, page: dict[str, Any]) -> str:
     """Return where to go on, where it is the set-up that is missing."""
-    return f". `kilnctl commission {oven.name}` goes on from here" if page.get("asked") else ""
+    return f". `kilnctl commission {oven.name}` continues from here" if page.get("asked") else ""
 
 
 def named(refusals: Sequence[str], say: Say) -> str:

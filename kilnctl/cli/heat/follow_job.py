@@ -39,7 +39,9 @@ def within_s(words: str | None, todo: Job) -> float | None:
     if words is None:
         return None
     if not may_go_on(todo.profile):
-        raise RunRefused("no step of this job goes on by a key after a power cut: leave out --resume-within")
+        raise RunRefused(
+            "no step of this job can be resumed by a key after a power cut: leave out --resume-within"
+        )
     return parse_duration_s(words)
 
 
@@ -51,7 +53,7 @@ def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
         start = consented(client, oven, start, CONNECT_S, say)
         answer = begin(client, oven.name, start, CONNECT_S)
         if start.unattended and not oven.simulated:
-            say("first, about 15 s: test messages, then the dead-man (heat on, silence to the board)")
+            say("first, about 15 s: test messages, then the dead-man (heat on, then silence)")
         run_id = int(answer.data["run"])
         try:
             return follow(client, oven.name, run_id, say, as_json)
@@ -123,7 +125,7 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
             if snapshot.state not in LIVE:
                 break
     except KeyboardInterrupt:
-        say("\nheat off asked")
+        say("\nheat off requested")
         client.ask(Command("off", oven, who=who()), 5.0)
     return result(client, oven, say, as_json)
 

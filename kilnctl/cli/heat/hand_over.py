@@ -31,7 +31,7 @@ def begin(client: LinkClient, oven: str, start: StartJob, wait_s: float) -> Answ
 
 def _confirm(doubts: dict[str, str], why: str) -> None:
     if not sys.stdin.isatty():
-        raise RunRefused(f"{why} Nobody can be asked here: start it from a terminal")
+        raise RunRefused(f"{why} There is no terminal here to ask at: start it from one")
     for say in doubts.values():
         print(f"{say} [y/N] ", end="", flush=True)
         yes = one_key().lower() == "y"

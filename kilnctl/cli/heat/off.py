@@ -10,7 +10,7 @@ from kilnctl.processes.heat_off import Report, heat_off
 def off(*, oven: str | None = None) -> int:
     """Heat off now, verified, on every oven or on one. Works without a controller too.
 
-    Exit code 0: read back as off, three times in a row, on every oven meant, and nobody else drives them.
+    Exit code 0: read back as off, three times in a row, on every oven meant, and nothing else drives them.
     Exit code 1: not read back, cut the power by hand. Exit code 2: no oven of that name, nothing switched.
 
     Parameters

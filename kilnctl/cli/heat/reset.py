@@ -34,9 +34,9 @@ def reset(
 ) -> int:
     """Clear a latched trip, at the oven: heat off, 30 s of good readings, and a note of cause and remedy.
 
-    Over a network you are asked what the oven's lamp (or horn) tells: a reset from afar does not count.
+    Over a network you are asked what the oven's lamp (or horn) signals: no reset from a distance.
 
-    Some trips ask for more: a commissioning step passed again, or a repair. The heat itself never goes on;
+    Some trips ask for more: a commissioning step passed again, or a repair. The heat itself is never resumed;
     a new run is started by hand.
 
     Parameters

@@ -130,7 +130,7 @@ def say_due(oven: str, say: Say) -> None:
             say(f"due: {due.what} of {due.of}: {due.words}")
         known = known_of(reader, oven)
     if known is not None and known.words():
-        say(f"{known.words()}. `kilnctl tune {oven} --changed` takes it as learned")
+        say(f"{known.words()}. `kilnctl tune {oven} --changed` accepts it")
 
 
 def _job(

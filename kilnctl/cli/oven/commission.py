@@ -56,7 +56,7 @@ def commission(
     listing: Annotated[bool, Parameter(name="--list", negative="")] = False,
     time_scale: float | None = None,
 ) -> int:
-    """Walk through the set-up of an oven. Stop at any time: it goes on where you left off. All is dated.
+    """Walk through the set-up of an oven. Stop at any time: it continues where you left off. All is dated.
 
     Parameters
     ----------

@@ -193,7 +193,7 @@ def _leave() -> str:
         clock.pause(0.05)
     if locked(home.home() / LOCK):
         heat_off(None, "demo")
-    return f"The demo ends, and with it all that it started: {said}."
+    return f"The demo ends, and so does all that it started: {said}."
 
 
 def _written(page: Path) -> bool:
@@ -231,7 +231,7 @@ def _gaps(speed: int) -> list[str]:
         return []
     return [
         f"This computer was too busy for {speed} times real time: {info.gaps} gaps in the record. "
-        "A real oven runs at one."
+        "A real oven runs in real time."
     ]
 
 

@@ -237,7 +237,7 @@ def _lines(oven: Oven, link: Links) -> dict[str, Path]:
     for name in used:
         path = oven.port[name].path
         if port_path.is_network(path) or path.startswith("/dev/"):
-            raise ConfigError(f"{oven.name}: {path} is no place for a simulator; give --link PATH")
+            raise ConfigError(f"{oven.name}: {path} is not a path for a simulator; give --link PATH")
     found = {name: Path(oven.port[name].path) for name in used}
     for line in found.values():
         if line.is_relative_to(home.home()):

@@ -109,7 +109,7 @@ def tune(
             return code
     process_c, heat, dt_s = recorded(run, chosen)
     print("fitting; this takes up to a few minutes")
-    with at_work("the oven's numbers are looked for"):
+    with at_work("looking for the oven's numbers"):
         found = learn_from(chosen, process_c, heat, dt_s)
     found = replace(found, model=replace(found.model, second_gap_k=second_gap_k(_columns(run, chosen))))
     print("\n".join([*describe(chosen, found), *LET_IT_COOL]))

@@ -48,7 +48,7 @@ def coupons(
             raise ProfileError(f'no coupons of "{name}" yet: say how thick the pieces are, --section "4 mm"')
         made = first_plan(name, section, medium)
         _save(coupon_text(made), path)
-        print(f"{path} written: results are typed into it.")
+        print(f"{path} written: type your results into it.")
     made = load_coupons(str(path))
     tell(f"{made.name}, {say_mm(made.section_mm)}")
     for line in _sheet(path, furnace, oven) if new else ():

@@ -62,7 +62,7 @@ _BY_NAMEPLATE = (
     "the forecast knows the nameplate only, the simulated oven stores and loses heat in its own way"
 )
 _BY_DRAW = (
-    "the simulated oven is drawn within the uncertainty of what was learned, and is built otherwise than the "
+    "the simulated oven is drawn within the uncertainty of what was learned, and is not built like the "
     "fitted model: its air, wall and shell cool each at their own pace"
 )
 # Furnaces of brick took 1.1 to 1.8 times the cooling that their heat-up foretold, a small oven 1.1 times.

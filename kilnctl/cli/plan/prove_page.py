@@ -63,7 +63,7 @@ def _verdict(verdicts: list[Verdict]) -> str:
         "called complete and were not": found["wrong_complete"],
         "cut for another cause": found["wrong_cause"],
         "cut late": found["late"],
-        "cut for nothing": found["false_trips"],
+        "cut without cause": found["false_trips"],
     }
     said = ", ".join(f"{count} {name}" for name, count in bad.items() if count)
     return f"{head}; {said}." if said else f"{head}; everything as it should be."

@@ -68,7 +68,9 @@ def rewritten(text: str, recipe: Recipe, oven: Oven) -> str:
     moved, said = on_own_oven(recipe, oven)
     if not said:
         names = " and ".join(_ovens(recipe)) or "any oven"
-        raise ProfileError(f'{recipe.name} is for {names}: nothing in it is to be changed for "{oven.name}"')
+        raise ProfileError(
+            f'{recipe.name} is for {names}: there is nothing in it to change for "{oven.name}"'
+        )
     pairs = zip(recipe.treatment, moved.treatment, strict=True)
     meant = next(before.oven or recipe.oven for before, now in pairs if before != now)
     document = tomlkit.parse(text)
@@ -92,7 +94,7 @@ def check(recipe: str, /, *, oven: str | None = None) -> int:
     print(f"{path.name}: {_line(path)}")
     for name in (oven,) if oven else _ovens(load_recipe(path)):
         made = load_job(recipe, find_oven(name), own=own_fit)
-        print(f"{name}: {len(made.rows)} steps, nothing forbids it")
+        print(f"{name}: {len(made.rows)} steps, nothing against it")
         for warning in made.warnings:
             tell(f"  {warning}")
     return 0

@@ -52,7 +52,7 @@ def ask_recipe(ask: Ask, say: Say) -> str:
     chain = _chain(ask, say, steel)
     if "harden" in chain:
         thinnest = until(
-            ask, say, f"Thinnest place that must get hard ({example('1 mm', '1/16 in')}): ", _length
+            ask, say, f"Thinnest place that must harden ({example('1 mm', '1/16 in')}): ", _length
         )
         answers["thinnest"] = thinnest
     water = "harden" in chain and _only_water(ask, say, steel, str(answers["section"]))

@@ -48,7 +48,7 @@ def choose(
     use: str = "",
     as_json: Json = False,
 ) -> int:
-    """Say which steels your bench can harden to a goal, and what is in the way of the others.
+    """Show which steels your bench can harden to a goal, and what rules out the others.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ def _media(words: str) -> "tuple[Medium, ...]":
     asked = [word.strip().casefold() for word in words.split(",") if word.strip()]
     unknown = [word for word in asked if word not in MEDIA]
     if unknown:
-        raise ConfigError(f'"{unknown[0]}" is no quench; there is {", ".join(MEDIA)}')
+        raise ConfigError(f'"{unknown[0]}" is not a quench; there is {", ".join(MEDIA)}')
     return tuple(medium for word in asked for medium in MEDIA[word])
 
 

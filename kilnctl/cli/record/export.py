@@ -46,7 +46,7 @@ def export(
         The file to write.
     all_:
         Everything: logbook (with learned ovens), oven files, recipes and steel cards in one zip file, which
-        `kilnctl import` restores. Addresses of messages stay behind, they hold keys.
+        `kilnctl import` restores. Message addresses are left out: they hold keys.
     """
     if all_ == (run is not None):
         raise ConfigError("give either the number of a run or --all")

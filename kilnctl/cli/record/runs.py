@@ -68,7 +68,7 @@ def runs(
     """
     if due:
         given = {"steel": steel, "part": part, "outcome": outcome, "since": since, "until": until}
-        refuse_unused("what is due belongs to no run", **given, text=text, limit=limit, out=out)
+        refuse_unused("--due lists what is due, not runs", **given, text=text, limit=limit, out=out)
         return _show_due(oven, json_)
     with opened() as reader:
         found = reader.runs(

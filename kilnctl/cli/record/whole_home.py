@@ -111,6 +111,6 @@ def _put(whole: zipfile.ZipFile, name: str) -> str:
     if there.exists():
         beside = there.with_name(f"{there.name}.imported")
         beside.write_bytes(data)
-        return f"{name} is here already and differs: laid beside it as {beside.name}"
+        return f"{name} is here already and differs: saved beside it as {beside.name}"
     there.write_bytes(data)
     return f"{name} restored"

@@ -31,7 +31,7 @@ def ended_by(error: BaseException) -> int:
         _say("stopped")
         return BY_A_PERSON
     if isinstance(error, EOFError):
-        _say("stopped: a question was asked, and the answers have ended (Ctrl-D, or nobody at a terminal)")
+        _say("stopped: a question went unanswered (Ctrl-D, or no terminal)")
         return BY_A_PERSON
     if isinstance(error, BrokenPipeError):
         _quiet_stdout()

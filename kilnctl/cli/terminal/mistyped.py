@@ -16,7 +16,7 @@ def in_our_words(error: Any) -> str:
         left = " ".join(map(repr, error.unused_tokens))
         return f"nothing here takes {left}; leave it out, or write the option before it"
     if kind == "RepeatArgumentError":
-        return f"{error.token.keyword or error.token.value} stands there twice; give it once"
+        return f"{error.token.keyword or error.token.value} is given twice; give it once"
     if argument is not None:
         asked = " ".join(error.command_chain or ())
         if kind == "MissingArgumentError":
@@ -28,7 +28,7 @@ def in_our_words(error: Any) -> str:
 
 def _missing(asked: str, name: str, typed: Any) -> str:
     if name.startswith("-") and name in typed:
-        return f"{asked}: {name} needs a value behind it"
+        return f"{asked}: {name} needs a value after it"
     return f"{asked} needs {name}"
 
 
@@ -41,7 +41,7 @@ def _unreadable(name: str, typed: str, kind: Any) -> str:
     if get_origin(kind) in (Union, UnionType):
         kind = next((one for one in get_args(kind) if one is not NoneType), kind)
     if get_origin(kind) is Literal:
-        return f'{name}: "{typed}" is none of {", ".join(map(str, get_args(kind)))}'
+        return f'{name}: "{typed}" is not one of {", ".join(map(str, get_args(kind)))}'
     if kind is bool:
-        return f"{name} takes nothing behind it: it is there or not"
+        return f"{name} takes no value: it is there or not"
     return f'{name}: "{typed}" is not a {KINDS.get(kind, "value that it takes")}'

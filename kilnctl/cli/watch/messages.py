@@ -24,7 +24,7 @@ def messages(*, test: Flag = False) -> int:
     """
     channels = load_channels()
     if not channels:
-        print(f"no alert channel is set up; write {path()} (see ports-and-services.md)")
+        print(f"no alert channel is set up; write {path()} (`kilnctl guide ports-and-services`)")
         return 0
     for channel in channels:
         print(f"{channel.name}: tells {', '.join(channel.tells)}")

@@ -12,7 +12,7 @@ from kilnctl.units import say_duration, say_point
 
 
 def status(*, json: bool = False) -> int:
-    """Say what every running oven is doing. Exit code 0 also when nothing runs.
+    """Show what every oven is doing. Exit code 0 also when nothing runs.
 
     Parameters
     ----------

@@ -58,9 +58,9 @@ def watch(
         from kilnctl.cli.terminal.options import refuse_unused  # late: a third of what a first picture costs
 
         if web:
-            refuse_unused("each browser chooses its own looks", plain=plain, fahrenheit=fahrenheit)
+            refuse_unused("each browser chooses its own look", plain=plain, fahrenheit=fahrenheit)
         else:
-            refuse_unused("a port is for --web", port=port)
+            refuse_unused("--port goes with --web", port=port)
     refuse_without_controller()
     if web:
         return in_browser(oven, port or WEB_PORT)

@@ -10,7 +10,7 @@ from kilnctl.cli.oven.care.reminders import count, done, remind
 from kilnctl.cli.oven.care.survey import survey
 
 care = App(
-    name="care", help="Look after an oven or anything of the shop: calibrate, survey, see what is due."
+    name="care", help="Look after an oven or anything in the workshop: calibrate, survey, see what is due."
 )
 care.command(due, sort_key=0)
 care.command(calibrate, sort_key=1)

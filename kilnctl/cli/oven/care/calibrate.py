@@ -49,9 +49,9 @@ def calibrate(
     boiling:
         What it read in boiling water ("98.1 C"), with --height.
     height:
-        Height above the sea, for the boiling point ("650 m", "2100 ft").
+        Height above sea level, for the boiling point ("650 m", "2100 ft").
     used_to:
-        The hottest that it is used to ("260 C"); left out, the oven's limit.
+        The hottest it is used at ("260 C"); left out, the oven's limit.
     reference:
         What you compared with ("K sensor 3, certificate of May").
     left:

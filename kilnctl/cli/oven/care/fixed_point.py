@@ -18,7 +18,7 @@ def fixed_point(
     of:
         Which metal, or water.
     altitude_m:
-        Height above the sea in metres, for water; left out, sea level.
+        Height above sea level in metres, for water; left out, 0.
     """
     from kilnctl.care.boiling import boiling_c
     from kilnctl.care.calibration import FIXED_POINTS_C, plateau_c

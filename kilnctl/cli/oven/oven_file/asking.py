@@ -31,7 +31,7 @@ LEFT_OUT = "-"
 SERIAL = ("baud", "parity", "stop_bits")
 LANGUAGE = ("words", "ask", "tell")
 DEAD_MAN = (
-    "Does the board drop its outputs by itself when nobody writes to it (watchdog, time-out, fail-safe)?"
+    "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe)?"
 )
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
@@ -39,7 +39,7 @@ EXPONENT = "Does another register of the device tell where the decimal point of 
 MORE = {
     "port": "Is there one more adapter or address? Type a short name for it, or Enter for nothing more:",
     "device": "Is there one more device, with an address of its own? Type a short name for it, or Enter:",
-    "signal": "Is anything else measured or told? Type one name, or Enter for nothing more:",
+    "signal": "Is anything else measured or reported? Type one name, or Enter for nothing more:",
     "output": "Is anything else switched? Type one name, or Enter for nothing more:",
 }
 
@@ -50,7 +50,7 @@ def ask_way(ask: Ask, say: Say) -> Way:
     for number, way in enumerate(WAYS, 1):
         say(f"  {number}  {way.words}")
     say(
-        "Here and later: Enter takes what stands in brackets, - leaves a key out, < goes back one question, "
+        "Here and later: Enter accepts what is in brackets, - leaves a key out, < goes back one question, "
         "q stops.\nNothing is written before the end."
     )
     while True:
@@ -138,7 +138,7 @@ class Asker:
             whole = len(path) == (2 if path[0] in GROUPS else 1)
             if not whole or not (why := self._contradiction(path, made)):
                 return made
-            self._say(f"{why}\nSo {dotted(path)} once more:")
+            self._say(f"{why}\nSo {dotted(path)} again:")
 
     def _contradiction(self, path: Path, made: dict[str, Any]) -> str:
         """Return what cannot be in this table beside the answers before it, empty where all can."""

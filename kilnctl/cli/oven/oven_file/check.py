@@ -47,7 +47,7 @@ def _unseen_from_afar(oven: Oven) -> tuple[str, ...]:
         return ()
     return (
         "No lamp and no horn: set-up, heats and resets are confirmed at this computer's own screen only, "
-        "never over ssh. A lamp at a spare output mends that (`output.lamp`).",
+        "never over ssh. A lamp on a spare output solves that (`output.lamp`).",
     )
 
 

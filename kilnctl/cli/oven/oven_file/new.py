@@ -25,8 +25,8 @@ HEAD = """# Written from your answers. Compare every number with the device's ow
 def new(*, out: Path | None = None) -> int:
     """Write an oven file by answering questions: what is on the bench, what its table says.
 
-    Enter takes what stands in brackets, - leaves a key out, < goes back one question, q stops. Numbers that
-    safety depends on have no default. Nothing on the wire is opened.
+    Enter accepts what is in brackets, - leaves a key out, < goes back one question, q stops. Numbers that
+    safety depends on have no default. No port is opened.
 
     Parameters
     ----------

@@ -19,5 +19,5 @@ def ports_here(named: Path = NAMED, dev: Path = Path("/dev")) -> list[str]:
 def in_words(ports: list[str]) -> str:
     """Return one line for a person, with the ports one below the other."""
     if not ports:
-        return "No serial adapter is plugged in here now; `kilnctl guide ports-and-services` tells its name."
+        return "No serial adapter is plugged in; see `kilnctl guide ports-and-services`."
     return "\n  ".join(["Plugged in here now:", *ports])

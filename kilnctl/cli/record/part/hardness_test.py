@@ -82,15 +82,17 @@ def _counts(name: str) -> str:
         runs = [r for r in runs_of_part(reader, name) if r.outcome == "complete" and not r.simulated]
         grades = [run.steel for run in runs if run.steel]
         if not grades:
-            return f"It moves no answer yet: the logbook has no real heat of {name} that ended complete."
+            return (
+                f"It changes no prediction yet: the logbook has no real heat of {name} that ended complete."
+            )
         try:
             found = own_hardness(reader, load_steel(grades[0]))
         except ProfileError:
-            return f"It moves no answer: there is no card of {grades[0]}."
+            return f"It changes no prediction: there is no card of {grades[0]}."
     why = [reason for reason in found.left_out if reason.startswith(f"{name}: ")][-1:]
     left = f" Left out: {why[0]}." if why else ""
     count = f"{len(found.results)} of your results of {grades[0]} count"
-    return f"{count}; from {LEAST_RESULTS} on they move the temper.{left}"
+    return f"{count}; from {LEAST_RESULTS} on they shift the temper.{left}"
 
 
 def _file(text: str) -> tuple[float, str]:

@@ -12,11 +12,11 @@ def note(name: str, text: str, /, *, run: int | None = None, who: str = "") -> i
     name:
         The part or batch.
     text:
-        The word.
+        The note.
     run:
         The run that it belongs to.
     who:
-        Who says it.
+        Who wrote it.
     """
     from kilnctl.logbook.entries import Note
 

@@ -11,7 +11,7 @@ LINES = ("The limit was tested on 2027-01-14.", "The heat goes off by itself (8 
 def page(monkeypatch, keys):
     pressed, said = iter(keys), []
     monkeypatch.setattr(acknowledgement, "one_key", lambda: next(pressed))
-    acknowledgement.acknowledge(LINES, "You are called by: horn tested 2027-01-14.", said.append)
+    acknowledgement.acknowledge(LINES, "Alerts reach you by: horn tested 2027-01-14.", said.append)
     return said
 
 

@@ -216,6 +216,6 @@ def test_what_contradicts_an_earlier_answer_is_said_at_its_table_and_asked_again
     assert run(["oven", "new"]) == 0
     out = capsys.readouterr().out
     assert said in out
-    assert out.count("once more:") == 1
+    assert out.count("again:") == 1
     (file,) = (tmp_path / "ovens").iterdir()
     assert load_oven(file) == loads(example(number), Oven, ConfigError, "example")

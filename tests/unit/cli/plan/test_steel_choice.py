@@ -28,7 +28,7 @@ def test_an_oven_that_is_too_cold_says_how_far_it_goes(capsys: pytest.CaptureFix
     ("words", "said"),
     [
         (("75",), '"75" is not a hardness in HRC (20 to 70)'),
-        (("60", "--quench", "milk"), '"milk" is no quench; there is water, brine, oil'),
+        (("60", "--quench", "milk"), '"milk" is not a quench; there is water, brine, oil'),
         (("60", "--use", "spoon"), 'no card says "spoon" of its use'),
         (("60", "--section", "-3mm"), '"-3mm" is not the thickness of a part'),
     ],

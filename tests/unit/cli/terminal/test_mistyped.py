@@ -11,7 +11,7 @@ pytestmark = pytest.mark.usefixtures("own_home")
     ("words", "said"),
     [
         (("steel", "choose"), "kilnctl: steel choose needs GOAL"),
-        (("figure", "temper", "60", "--steel"), "kilnctl: figure temper: --steel needs a value behind it"),
+        (("figure", "temper", "60", "--steel"), "kilnctl: figure temper: --steel needs a value after it"),
         (("figure", "temper", "60", "--carbon", "much"), '--carbon: "much" is not a number'),
         (("figure", "temper", "60", "61"), "nothing here takes '61'"),
         (("figure", "bath", "20kg", "1kg"), "kilnctl: figure bath needs --start"),
@@ -20,9 +20,9 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (("runs", "--limit", "1.0"), '--limit: "1.0" is not a whole number'),
         (("export", "1.5", "--out", "x"), 'RUN: "1.5" is not a whole number'),
         (("simulate", "x", "--speed", "nan"), '--speed: "nan" is not a number'),
-        (("answer", "maybe"), 'REPLY: "maybe" is none of done, wait, abort'),
+        (("answer", "maybe"), 'REPLY: "maybe" is not one of done, wait, abort'),
         (("plan", "x", "--json=maybe"), "--json takes nothing behind it"),
-        (("export", "--all", "--all"), "--all stands there twice; give it once"),
+        (("export", "--all", "--all"), "--all is given twice; give it once"),
         (("figure", "temper", "60", "--steal", "O1"), "--steal. Did you mean --steel?"),
     ],
 )
