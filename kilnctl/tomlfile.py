@@ -151,7 +151,7 @@ _WORDS = {
     "string_type": "must be a text in quotes",
     "string_pattern_mismatch": "must begin with a small letter, then small letters, digits and _ only",
     "string_too_short": "must not be empty",
-    "string_too_long": "must be {max_length} characters long at most",
+    "string_too_long": "must be at most {max_length} characters long",
     "int_type": "must be a whole number",
     "int_from_float": "must be a whole number",
     "float_type": "must be a number",

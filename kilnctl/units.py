@@ -38,7 +38,7 @@ def _shown(value: object) -> str:
 
 def _split(text: object, what: str, example: str) -> tuple[float, str]:
     if isinstance(text, bool | int | float):
-        raise UnitError(f'{_shown(text)} has no unit as a {what}; write it like "{example}"')
+        raise UnitError(f'{_shown(text)} needs a unit to be a {what}; write it like "{example}"')
     match = _ONE.match(text) if isinstance(text, str) and len(text) <= _LONGEST else None
     if match is None or not math.isfinite(float(match[1])):
         raise UnitError(f'cannot read {_shown(text)} as a {what}; write it like "{example}"')
@@ -100,9 +100,9 @@ def parse_rate_c_per_h(text: object) -> float:
 def parse_duration_s(text: object) -> float:
     """Read a duration ("2h", "2h 30min", "90 s") and return seconds. "2:00" and bare numbers are refused."""
     if not isinstance(text, str) or len(text) > _LONGEST:
-        raise UnitError(f'{_shown(text)} has no unit as a duration; write it like "2h 30min" or "90 s"')
+        raise UnitError(f'{_shown(text)} needs a unit to be a duration; write it like "2h 30min" or "90 s"')
     if text.lstrip().startswith("-"):
-        raise UnitError(f'{text!r} cannot be negative as a duration; write it like "2h 30min" or "90 s"')
+        raise UnitError(f'{text!r} is negative, and a duration cannot be; write it like "2h 30min" or "90 s"')
     position, total_s, last = 0, 0.0, math.inf
     while position < len(text):
         match = _TIME_PART.match(text, position)

@@ -22,7 +22,7 @@ WORDS = {
     "limit reset": "reset the independent limit by hand",
     "fault NAME": "let a fault begin, like those of --fault without a time: relay-welded, sensor-offset:-20",
     "mend NAME": "end it",
-    "look": "say what is really so in the oven",
+    "look": "show what is really happening in the oven",
 }
 _MM = re.compile(r"(\d+(?:\.\d+)?) ?mm")
 

@@ -23,14 +23,16 @@ def pressure_hpa(above_m: float) -> float:
     Raises ConfigError for a height where nobody works.
     """
     if not LOWEST_M <= above_m <= HIGHEST_M:
-        raise ConfigError(f"{above_m:g} m above the sea: {LOWEST_M:.0f} to {HIGHEST_M:.0f} m can be said")
+        raise ConfigError(f"{above_m:g} m above sea level: {LOWEST_M:.0f} to {HIGHEST_M:.0f} m can be said")
     return SEA_HPA * float((1.0 - LAPSE_PER_M * above_m) ** POWER)
 
 
 def boiling_at_c(air_hpa: float) -> float:
     """Return where water boils at a pressure (degC), to 0.1 K. Raises ConfigError outside 300 to 1100 hPa."""
     if not LOWEST_HPA <= air_hpa <= HIGHEST_HPA:
-        raise ConfigError(f"{air_hpa:g} hPa is no air pressure: {LOWEST_HPA:.0f} to {HIGHEST_HPA:.0f} hPa")
+        raise ConfigError(
+            f"{air_hpa:g} hPa is not an air pressure: {LOWEST_HPA:.0f} to {HIGHEST_HPA:.0f} hPa"
+        )
     return ANTOINE_B / (ANTOINE_A - math.log10(air_hpa * MMHG_PER_HPA)) - ANTOINE_C
 
 

@@ -60,8 +60,8 @@ def two_point(low: Pair, high: Pair, used_to_c: float) -> Correction:
     error_k = limit_of_error_k((low, high), used_to_c)
     if error_k > MOST_ERROR_K:
         raise ConfigError(
-            f"so near together these points are good to {error_k:.1f} K only at {used_to_c:g} C: take a "
-            "hotter one, or say how hot it will be used, --used-to"
+            f"points this close together are good only to {error_k:.1f} K only at {used_to_c:g} C: take a "
+            "hotter one, or give the hottest use with --used-to"
         )
     gain = (high[1] - low[1]) / (high[0] - low[0])
     return _within_the_cap(Correction(gain, high[1] - gain * high[0]), (low[0], high[0], used_to_c))

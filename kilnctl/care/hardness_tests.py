@@ -61,7 +61,7 @@ def by_tester(
         raise ConfigError("a tester needs at least one reading")
     error = 0.0 if block is None else block[1] - block[0]
     if abs(error) > 5.0:
-        raise ConfigError(f"the tester reads its block {error:+.1f} HRC wrong: have it put right first")
+        raise ConfigError(f"the tester reads its block {error:+.1f} HRC out: have it adjusted first")
     mean = sum(readings) / len(readings)
     words = f"mean {mean:.1f} HRC of {len(readings)} ({min(readings):.1f}–{max(readings):.1f})"
     words += f", block-corrected {mean - error:.1f}" if block else ", no test block"

@@ -75,5 +75,5 @@ def tests_in(text: str, part: str, run: int, who: str) -> list[entries.Hardness]
 def _hrc(text: str) -> float:
     value = float(text)
     if not 0.0 < value < HIGHEST_HRC:
-        raise ConfigError(f'"{text}" is no HRC: nothing was written')
+        raise ConfigError(f'"{text}" is not an HRC value: nothing was written')
     return value

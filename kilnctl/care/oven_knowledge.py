@@ -63,7 +63,7 @@ class Known:
             return ""
         uses = ["control starts from it"] if self.steered != (1.0, 1.0) else []
         if self.change.power < 1.0:
-            uses.append("forecasts go by the weak heater, control finds it again")
+            uses.append("forecasts use the weaker heater, control finds it again")
         return f"run {self.change.run} found: {say(self.change)}; {', '.join(uses)}"
 
 

@@ -203,16 +203,18 @@ class Oven(Strict):
         if self.attended_only:
             said.append("The instrument keeps heating when the computer is lost: attended runs only.")
         if not self.dead_man_seen:
-            said.append("Nothing sees the timer relay drop: proved by a lamp at the set-up, attended only.")
+            said.append(
+                "Nothing sees the timer relay drop: proved with a lamp at set-up; attended runs only."
+            )
         if not self.identity and any(is_network(port.path) for port in self.port.values()):
             said.append("A network address and no identity: another device that gets it goes unnoticed.")
         if self.output.contactor is None:
             said.append("No safety contactor: a welded relay can only be cut by hand at the isolator.")
         if self.signal.second is None:
-            said.append("No second sensor: a sensor that reads low cannot be seen.")
+            said.append("No second sensor: a sensor that reads low goes unnoticed.")
         elif self.signal.second.apart_k is not None:
             apart = f"{self.signal.second.apart_k:g} K"
-            said.append(f"The second sensor sits elsewhere: what reads low by less than {apart} is not seen.")
+            said.append(f"The second sensor sits elsewhere: reading low by less than {apart} goes unnoticed.")
         if self.signal.door_open is None:
             said.append(
                 "No door switch: a door opened in mid-heat looks like a fallen sensor, and may stop the heat."

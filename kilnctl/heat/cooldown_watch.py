@@ -117,7 +117,7 @@ class AfterHeat:
         return tuple(trip for trip in found if trip is not None)
 
     def _live(self, now_s: float) -> Trip:
-        why = "the heat reads ON after it was cut, although off is sent all the time"
+        why = "the heat reads ON after it was cut, although off is sent continuously"
         return Trip("heat_without_demand", why, now_s, reset=ResetClass.C)
 
     def _above(self, now_s: float, limit_c: float) -> Trip | None:
@@ -142,7 +142,7 @@ class AfterHeat:
         if self.unread_ticks is None or self.unread_ticks < UNREAD_TICKS or self.live_ticks >= LIVE_TICKS:
             return None
         if self.answers:
-            why = "the output answers and was not read back as off, whatever was sent"
+            why = "the output answers but never reads back as off"
             return Trip("off_not_read", why, now_s, reset=ResetClass.C)
-        why = "sent with every tick and not read back, for nothing answers"
+        why = "sent with every tick but not read back: nothing answers"
         return Trip("off_not_read", why, now_s)

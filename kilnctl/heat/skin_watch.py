@@ -118,7 +118,7 @@ class SkinWatch:
             )
         return (
             f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, {goal}; "
-            "estimated from elements in sight, not measured"
+            "estimated from the elements it sees, not measured"
         )
 
     def tempered_over_k(self) -> float | None:

@@ -68,7 +68,7 @@ def start_of(args: object) -> StartJob:
     known = {field.name for field in dataclasses.fields(StartJob)}
     strange = sorted(set(args) - known) if isinstance(args, dict) else []
     if strange:
-        raise LinkError(f"start.{strange[0]}: not known here; are screen and controller of one version?")
+        raise LinkError(f"start.{strange[0]}: not known here; are screen and controller the same version?")
     for name in ("time_scale", "wait_s", "resume_within_s"):
         value = getattr(start, name)
         if value is not None and (not math.isfinite(value) or value < 0.0):

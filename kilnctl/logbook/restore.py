@@ -72,7 +72,7 @@ def restore_run(book: Logbook, archive: Archive, wanted: int | None = None) -> i
     Raises RecordError, also for a run that is known already.
     """
     if sum(archive.block_rows) != len(archive.ints) or len(archive.checks) != 4 * len(archive.ints):
-        raise RecordError("the counts of the file do not fit each other: rows were added or taken out")
+        raise RecordError("the counts in the file disagree: rows were added or taken out")
     return book.transact(lambda db: _insert(db, archive, wanted))
 
 

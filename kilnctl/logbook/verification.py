@@ -137,7 +137,7 @@ def _check(db: sqlite3.Connection, row: dict[str, Any]) -> Verification:
 
 def _header_findings(row: dict[str, Any]) -> list[str]:
     if digest(b"", row["header"]) != row["header_hash"]:
-        return ["the header (oven file, profile, steel, part) does not fit its chain value"]
+        return ["the header (oven file, profile, steel, part) does not match its chain value"]
     header = RunHeader.of(row["header"])
     wrong = [name for name in COPIES if row[name] != getattr(header, name)]
     return [f'"{name}" of the run differs from its header' for name in wrong]
@@ -170,7 +170,7 @@ def _check_blocks(
         wrong += changed
         tip = blocks.link(tip, first, ints)
         if tip != value and not changed:
-            found.append(f"samples {first} to {expected - 1} do not fit the chain")
+            found.append(f"samples {first} to {expected - 1} do not match the chain")
         tip = value
         times.append(blocks.to_floats(ints)[:, 0])
     return expected, tip, np.concatenate(times) if times else np.empty(0), wrong, found
@@ -209,7 +209,7 @@ def _end_findings(row: dict[str, Any], samples: int, events: int, value: bytes, 
     if row["events"] != events:
         found.append(f"the end counts {row['events']} events, the record has {events}")
     if value != row["seal"] and not known and not found:
-        found.append("the end (outcome, duration, summary) does not fit the seal")
+        found.append("the end (outcome, duration, summary) does not match the seal")
     return found
 
 

@@ -70,7 +70,7 @@ def write(path: Path, data: dict[str, Any]) -> None:
         os.pwrite(fd, _bytes(newest.number + 1, data), 0 if newest is slots[1] else SLOT_SIZE)
         os.fsync(fd)
         if not _stands(path, fd):
-            raise OSError(0, "it was exchanged meanwhile")
+            raise OSError(0, "it was replaced meanwhile")
     finally:
         os.close(fd)
 

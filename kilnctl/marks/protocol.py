@@ -146,7 +146,7 @@ def why_no_heat(writer: WriterSees) -> str:
     if not (writer.latch is LatchWord.FREE or (writer.latch is LatchWord.ARMED and writer.takes_up)):
         return f"the latch says {writer.latch}"
     if not writer.latch_stands:
-        return "the latch file was taken away or exchanged"
+        return "the latch file was removed or replaced"
     if writer.mark is Care.SAY:
         return f"the mark of an earlier heat cannot be read, {MAY_BE_HOT}"
     if writer.mark in (Care.CUT, Care.LEAVE):

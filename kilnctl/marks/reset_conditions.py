@@ -83,7 +83,7 @@ def why_another(latched: Latched, oven: "Oven") -> str:
         return ""
     return (
         f'the oven "{latched.oven}" that latched is {known.line()}; this file is {found.line()}: another '
-        "oven cannot take its latch away. Give the file of the oven as it was"
+        "oven cannot clear its latch. Give the file of the oven as it was"
     )
 
 

@@ -41,7 +41,9 @@ def first_guess(oven: Oven) -> OvenModel:
 def _losing(model: OvenModel, at_c: float, duty: float, ambient_c: float) -> OvenModel:
     """Return the model whose losses need `duty` to hold a temperature."""
     if duty >= 1.0:
-        raise ConfigError("measured: holds_with is not less than the oven's power: it would never get there")
+        raise ConfigError(
+            "measured: holds_with must be less than the oven's power, or it would never get there"
+        )
     times = duty / holding_duty(model, at_c, ambient_c)
     return replace(model, wall_conductance=model.wall_conductance * times, leak=model.leak * times)
 

@@ -62,7 +62,7 @@ def _sent(channel: Channel, words: str) -> str:
         with warnings.catch_warnings(action="ignore"):  # what it finds outdated in Python is not ours to mend
             carrier = apprise.Apprise()
             if not carrier.add(channel.url):
-                return "its url is no address that the message library knows"
+                return "its url is not an address that the message library knows"
             return "" if carrier.notify(body=words, title=TITLE) else "no network, or a wrong address or key"
     except Exception as e:  # a library that speaks to hundreds of services; no message may end its sender
         return f"the message library failed ({type(e).__name__})"

@@ -191,5 +191,5 @@ def _line(sock: socket.socket, timeout_s: float) -> bytes:
         data = sock.recv(LONGEST)
         came += data
         if not data or len(came) > LONGEST:
-            raise OSError("no whole line came")
+            raise OSError("no complete reply came")
     return bytes(came.partition(b"\n")[0])

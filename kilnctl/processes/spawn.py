@@ -59,14 +59,14 @@ def log_path() -> Path:
 def _why_not(log: Path) -> str:
     words = supervisor_report.read()
     if words is not None and not all(words.off.values()):
-        return f"heat that could not be read back as off is being looked for: {words.line()}"
+        return f"looking for heat that was not read back as off: {words.line()}"
     return last_line(log)
 
 
 def last_line(log: Path) -> str:
     """Return the last line of the log that says anything."""
     lines = [line for line in log.read_text(encoding="utf-8", errors="replace").splitlines() if line.strip()]
-    return lines[-1].partition(": ")[2] or lines[-1] if lines else "it said nothing"
+    return lines[-1].partition(": ")[2] or lines[-1] if lines else "it gave no reason"
 
 
 def _start(log: Path) -> subprocess.Popen[bytes]:

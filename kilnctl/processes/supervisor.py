@@ -223,7 +223,7 @@ def _only_one(name: str = LOCK) -> Iterator[int]:
             fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             holder = os.read(fd, 20).decode(errors="replace").strip()
-            raise RunRefused(f"another supervisor is at work here (process {holder})") from None
+            raise RunRefused(f"another supervisor is running here (process {holder})") from None
         os.truncate(fd, 0)
         os.write(fd, f"{os.getpid()}\n".encode())
         yield fd

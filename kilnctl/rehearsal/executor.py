@@ -83,7 +83,7 @@ def as_they_end(
     try:
         yield from _as_they_end(one, work, executor, stopped)
     except BrokenExecutor:
-        why = "a process that rehearsed was ended from outside, most often for want of memory"
+        why = "a rehearsal was killed from outside, usually for lack of memory"
         raise RunRefused(f"{why}; nothing was heated: close other programs and try again") from None
 
 

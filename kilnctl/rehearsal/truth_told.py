@@ -151,7 +151,7 @@ def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> s
     for s in told:
         if s.too_hot:
             skin, ceiling = say_point(s.skin_peak_c or 0.0), say_point(s.ceiling_c or 0.0)
-            return f"{s.label}: the part's skin reached {skin}, {ceiling} at most is as asked"
+            return f"{s.label}: the part's skin reached {skin}, {ceiling} was the most allowed"
         felt_c = s.part_c if s.part_c is not None else s.true_c
         far_k = TELL_APART_K if abs(s.apart_k) > TELL_APART_K else FAR_K
         if s.goal_c is not None and abs(felt_c - s.goal_c) > bands_k.get(s.index, 0.0) + far_k:

@@ -19,7 +19,7 @@ from kilnctl.units import f_from_c, say_mm
 
 HEAD = ("", "step", "°C", "°F", "takes about", "done at")
 WIDTHS = (4.0, 44.0, 8.0, 9.0, 20.0, 20.0)
-CAUTION = "The guarded limit, the isolator and a person who is awake come before everything on this card."
+CAUTION = "The independent limit, the isolator and a person who is awake come before everything on this card."
 SIZE_IN = (8.6, 3.2)
 
 

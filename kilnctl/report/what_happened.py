@@ -132,7 +132,7 @@ def _seconds(at_s: Column, now: Column) -> float:
 
 def _means(soak: Soak, hot_c: Column, steel: Steel | None) -> str:
     if soak.purpose in ("temper", "snap temper"):
-        return "softer than planned; the count of the temper and the hardness predicted hold it"
+        return "softer than planned; the temper's count and the predicted hardness allow for it"
     if soak.purpose == "stress relief":
         return "a part that was hardened before is softer"
     ceilings_c = [limit.low_c for limit in steel.too_hot] if steel is not None else []

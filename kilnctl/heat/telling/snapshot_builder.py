@@ -155,7 +155,7 @@ def next_words(heat: Heat, now: HeatState, left_s: float | None) -> str:
     if now.state not in LIVE or index > len(segments):
         return ""
     if heat.job.record_only:
-        return "the recording goes on until off; nothing is heated"
+        return "recording until off; nothing is heated"
     if isinstance(now.segment, Operator):
         when = " when you have answered"
     else:

@@ -1,4 +1,4 @@
-"""Where water boils, by the height above the sea.
+"""Where water boils, by the height above sea level.
 
 Standard atmosphere (ISO 2533) with steam tables, rounded, from memory: 100.0 °C at the sea, 98.3 at 500 m,
 96.7 at 1000 m, 95.0 at 1500 m, 90.0 at 3000 m.

@@ -274,6 +274,6 @@ def test_a_recording_of_a_hot_oven_says_that_it_is_hot_and_claims_no_heat_nor_pl
     s = snapshot(runner.heat, runner.now, 1)
     assert (s.state, s.word, s.profile) == ("running", "off but hot", "recording only")
     assert (s.goal_c, s.segments, s.segment, s.total_left_s, s.end_utc) == (None, (), None, None, "")
-    assert s.next_words == "the recording goes on until off; nothing is heated"
+    assert s.next_words == "recording until off; nothing is heated"
     assert s.process_c is not None
     assert s.process_c > HOT_C

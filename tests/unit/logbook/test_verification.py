@@ -65,7 +65,7 @@ def test_a_change_that_also_mends_the_row_check_is_found_by_the_chain(book: Logb
     )
     verdict = book.verify(1)
     assert verdict.rows == ()
-    assert verdict.findings == ("samples 60 to 119 do not fit the chain",)
+    assert verdict.findings == ("samples 60 to 119 do not match the chain",)
 
 
 def test_a_chain_that_was_rebuilt_shows_against_the_printed_hash(book: Logbook) -> None:
@@ -80,7 +80,7 @@ def test_a_chain_that_was_rebuilt_shows_against_the_printed_hash(book: Logbook) 
         (blocks.pack(ints), blocks.row_checks(ints), blocks.link(before, first, ints), RUN_SPAN + first),
     )
     rebuilt = book.verify(1)
-    assert rebuilt.findings == ("the end (outcome, duration, summary) does not fit the seal",)
+    assert rebuilt.findings == ("the end (outcome, duration, summary) does not match the seal",)
     book.connection.execute("UPDATE run SET seal=? WHERE id=1", (rebuilt.value,))
     assert book.verify(1).complete
     assert book.verify(1).short != printed
@@ -96,9 +96,9 @@ def test_a_chain_that_was_rebuilt_shows_against_the_printed_hash(book: Logbook) 
         ("UPDATE event SET text = 'nothing happened' WHERE id = 4294967296 + 1", 'event 1 ("alarm"'),
         ("UPDATE event SET at_s = at_s + 1 WHERE id = 4294967296", 'event 0 ("alarm"'),
         ("UPDATE event SET data = '{\"n\":7}' WHERE id = 4294967296", 'event 0 ("alarm"'),
-        ("UPDATE run SET outcome = 'tripped'", "does not fit the seal"),
-        ("UPDATE run SET summary = '{}'", "does not fit the seal"),
-        ("UPDATE run SET gaps = 1", "does not fit the seal"),
+        ("UPDATE run SET outcome = 'tripped'", "does not match the seal"),
+        ("UPDATE run SET summary = '{}'", "does not match the seal"),
+        ("UPDATE run SET gaps = 1", "does not match the seal"),
         ("UPDATE run SET steel = '1095'", '"steel" of the run differs from its header'),
         ("UPDATE run SET header = replace(header, 'O1', '1095')", "the header"),
         ("UPDATE run SET started_utc = started_utc - 86400", '"started_utc" of the run differs'),

@@ -83,7 +83,7 @@ def test_a_latch_that_is_armed_by_another_run_tripped_or_taken_away_blocks_it(
     (own_home / "latches" / "left.latch").unlink()
     assert "the latch says missing" in writer.why_no_heat(7)
     latch_file.renew(own_home / "latches" / "left.latch", {"state": "free"})
-    assert "taken away or exchanged" in writer.why_no_heat(7)
+    assert "removed or replaced" in writer.why_no_heat(7)
 
 
 def test_an_off_and_a_dead_supervisor_are_seen_before_heat_and_in_every_tick(

@@ -398,7 +398,7 @@ def test_a_second_one_is_refused_with_its_own_code(bench: Bench, capsys: pytest.
 
     assert bench.watch(second, ends_s=5.0) == 0
     assert refused == [3]  # as every refusal of kilnctl
-    assert f"another supervisor is at work here (process {os.getpid()})" in capsys.readouterr().out
+    assert f"another supervisor is running here (process {os.getpid()})" in capsys.readouterr().out
 
 
 def test_a_home_that_cannot_be_used_is_one_line(

@@ -64,5 +64,5 @@ def killed(_seconds: float) -> float:
 
 @pytest.mark.real_bytes
 def test_a_worker_that_is_killed_for_want_of_memory_is_said_in_one_line() -> None:
-    with pool(jobs=1) as executor, pytest.raises(RunRefused, match="want of memory; nothing was heated"):
+    with pool(jobs=1) as executor, pytest.raises(RunRefused, match="lack of memory; nothing was heated"):
         list(as_they_end(killed, [0.0], executor))
