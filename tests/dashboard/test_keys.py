@@ -1,7 +1,6 @@
 """Keys and what they send: off everywhere at once, questions with the safe answer, a count with one key."""
 
 import dataclasses
-from collections.abc import Callable
 
 import pytest
 from dashboard.feed import (
@@ -55,8 +54,9 @@ async def test_off_works_everywhere_at_once_without_a_question() -> None:
             await pilot.press("1")
 
 
-async def test_off_works_inside_a_text_field() -> None:
+async def test_off_works_inside_a_text_field_and_says_what_came_of_it() -> None:
     wire = Wire(soaking())
+    wire.answers["off"] = Answer(False, "off was sent but not read back: hardening-furnace")
     app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
@@ -67,6 +67,7 @@ async def test_off_works_inside_a_text_field() -> None:
         await pilot.pause()
         assert [c.word for c in wire.asked] == ["off"]
         assert not isinstance(app.screen, ModalScreen), "off must be seen: the question goes unanswered"
+        assert "off REFUSED: off was sent but not read back: hardening-furnace" in flat(text_of(app))
 
 
 async def test_a_pasted_text_becomes_one_line_and_is_cut_where_it_can_be_seen() -> None:
@@ -135,17 +136,6 @@ async def test_what_a_raw_paste_types_after_its_first_line_is_no_key() -> None:
         await pilot.press("space")
         await pilot.pause()
     assert [c.word for c in wire.asked] == ["mark", "off", "answer"]
-
-
-async def test_off_says_what_came_of_it() -> None:
-    wire = Wire(heating())
-    wire.answers["off"] = Answer(False, "off was sent but not read back: hardening-furnace")
-    app = WatchApp(wire, VirtualClock())
-    async with app.run_test() as pilot:
-        await pilot.pause()
-        await pilot.press("f9")
-        await pilot.pause()
-        assert "off REFUSED: off was sent but not read back: hardening-furnace" in flat(text_of(app))
 
 
 @pytest.mark.parametrize("gone", [True, False], ids=["the controller has gone", "it could not"])
@@ -221,70 +211,52 @@ async def test_a_reset_asks_and_the_safe_answer_has_the_focus() -> None:
             await pilot.pause()
             assert isinstance(app.screen, Question)
             assert flat(trip_words(tripped())) in flat(text_of(app)), "the question leaves the trip in sight"
+            wire.put(dataclasses.replace(tripped(), sequence=2))
+            await pilot.pause()
+            app.look_again()
+            await pilot.pause()
+            assert isinstance(app.screen, Question), "a question about the trip itself stays open"
             await pilot.press(button)
             await pilot.pause()
             assert wire.asked == []
             assert not isinstance(app.screen, Question)
 
 
-async def test_a_reset_goes_with_a_note() -> None:
-    wire = Wire(tripped())
-    app = WatchApp(wire, VirtualClock())
-    async with app.run_test() as pilot:
-        await pilot.pause()
-        await pilot.press("r")
-        await pilot.pause()
-        await pilot.press("right", "enter")
-        await pilot.pause()
-        await pilot.press(*"relay new", "enter")
-        await pilot.pause()
-        assert asked(wire) == [("reset", {"note": "relay new"})]
-
-
-async def test_a_reset_without_a_note_is_none() -> None:
-    wire = Wire(tripped())
-    app = WatchApp(wire, VirtualClock())
-    async with app.run_test() as pilot:
-        await pilot.pause()
-        await pilot.press("r")
-        await pilot.pause()
-        await pilot.press("right", "enter")
-        await pilot.pause()
-        await pilot.press("enter")
-        await pilot.pause()
-        assert wire.asked == []
-        assert "a reset needs a note" in text_of(app)
-
-
-async def test_acknowledge_and_reset_are_apart() -> None:
-    wire = Wire(tripped())
-    app = WatchApp(wire, VirtualClock())
+async def test_a_reset_is_apart_from_acknowledging_and_goes_with_a_note_or_not_at_all() -> None:
+    wire, clock = Wire(tripped()), VirtualClock()
+    app = WatchApp(wire, clock)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press("a")
         await pilot.pause()
         assert asked(wire) == [("acknowledge", {})]
+        wire.asked.clear()
+        for note, told in (("", []), ("relay new", [("reset", {"note": "relay new"})])):
+            await pilot.press("r")
+            await pilot.pause()
+            await pilot.press("right", "enter")
+            await pilot.pause()
+            await pilot.press(*note, "enter")
+            await pilot.pause()
+            assert asked(wire) == told
+            assert ("a reset needs a note" in text_of(app)) is (note == "")
+            clock.advance(1.0)
 
 
-@pytest.mark.parametrize(
-    ("action", "command"),
-    [("longer", ("adjust", {"what": "longer", "by_s": 600.0})), ("skip", ("adjust", {"what": "next"}))],
-)
-async def test_what_adds_heat_asks_first(action: str, command: tuple[str, dict[str, object]]) -> None:
-    wire = Wire(soaking())
-    app = WatchApp(wire, VirtualClock())
+async def test_what_adds_heat_asks_first() -> None:
+    wire, clock = Wire(soaking()), VirtualClock()
+    app = WatchApp(wire, clock)
     async with app.run_test() as pilot:
         await pilot.pause()
-        await app.run_action(f"app.{action}")
-        await pilot.pause()
-        await pilot.press("enter")
-        await pilot.pause()
-        assert wire.asked == []
-        await app.run_action(f"app.{action}")
-        await pilot.pause()
-        await pilot.press("right", "enter")
-        await pilot.pause()
-        assert asked(wire) == [command]
+        for action, args in (("longer", {"what": "longer", "by_s": 600.0}), ("skip", {"what": "next"})):
+            for keys, told in ((["enter"], []), (["right", "enter"], [("adjust", args)])):
+                await app.run_action(f"app.{action}")
+                await pilot.pause()
+                await pilot.press(*keys)
+                await pilot.pause()
+                assert asked(wire) == told
+                clock.advance(1.0)
+            wire.asked.clear()
 
 
 async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
@@ -305,6 +277,8 @@ async def test_the_goal_is_lowered_by_a_number_with_its_unit() -> None:
             assert isinstance(app.screen, TextEntry)
             asks = flat(text_of(app).replace("┃", ""))
             assert "New, lower goal for this ramp and its soak (now 800 °C)" in asks
+            assert "HOT EQUIPMENT" in asks, "a question hides neither the caution nor how to switch off"
+            assert "F9 OFF" in asks
             await pilot.press(*typed, "enter")
             await pilot.pause()
             clock.advance(1.0)
@@ -388,41 +362,17 @@ async def test_a_trip_closes_a_question_that_opens_in_the_same_moment() -> None:
         assert not isinstance(app.screen, ModalScreen)
 
 
-async def test_a_question_about_the_trip_itself_stays_open() -> None:
-    wire = Wire(tripped())
-    app = WatchApp(wire, VirtualClock())
-    async with app.run_test() as pilot:
-        await pilot.pause()
-        await pilot.press("r")
-        await pilot.pause()
-        wire.put(dataclasses.replace(tripped(), sequence=2))
-        await pilot.pause()
-        app.look_again()
-        await pilot.pause()
-        assert isinstance(app.screen, Question)
-
-
-async def test_the_step_is_answered_with_the_big_key() -> None:
+async def test_the_step_is_answered_with_the_big_key_and_its_end_asks() -> None:
     wire = Wire(waiting())
     app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
         await pilot.pause()
-        await pilot.press("w")
-        await pilot.press("space")
+        await pilot.press("w", "space", "x")
         await pilot.pause()
         assert asked(wire) == [("answer", {"reply": "wait"}), ("answer", {"reply": "done"})]
-
-
-async def test_ending_at_a_step_asks() -> None:
-    wire = Wire(waiting())
-    app = WatchApp(wire, VirtualClock())
-    async with app.run_test() as pilot:
-        await pilot.pause()
-        await pilot.press("x")
-        await pilot.pause()
         await pilot.press("right", "enter")
         await pilot.pause()
-        assert asked(wire) == [("answer", {"reply": "abort"})]
+        assert asked(wire)[2:] == [("answer", {"reply": "abort"})]
 
 
 async def test_the_count_from_furnace_to_hand_warm() -> None:
@@ -479,20 +429,25 @@ class Record:
         return Answer(True, f"kept with run {s.run}")
 
 
-@pytest.mark.parametrize("state", [hot, soaking], ids=["the heat is over", "in the heat"])
-async def test_a_result_is_kept_as_a_test_whenever_it_comes(state: Callable[[], Snapshot]) -> None:
-    wire, record = Wire(state()), Record()
-    app = WatchApp(wire, VirtualClock(), keep=record.keep)
+async def test_a_result_is_kept_as_a_test_whenever_it_comes() -> None:
+    """In the heat the controller is told too; when it is over the record alone."""
+    wire, record, clock = Wire(soaking()), Record(), VirtualClock()
+    app = WatchApp(wire, clock, keep=record.keep)
+    kept = {"mark": "result", "text": "60"}
     async with app.run_test() as pilot:
-        await pilot.pause()
-        await pilot.press("n")
-        await pilot.pause()
-        await pilot.press(*"60 skates", "enter")
-        await pilot.pause()
-        assert record.kept == [(12, {"mark": "result", "text": "60 skates"})]
-        assert "result: kept with run 12" in flat(text_of(app))
-    told = [("mark", {"mark": "result", "text": "60 skates"})]
-    assert asked(wire) == (told if state is soaking else [])
+        for told, later in (([("mark", kept)], hot()), ([], hot())):
+            await pilot.pause()
+            await pilot.press("n")
+            await pilot.pause()
+            await pilot.press("6", "0", "enter")
+            await pilot.pause()
+            assert record.kept == [(12, kept)]
+            assert "result: kept with run 12" in flat(text_of(app))
+            assert asked(wire) == told
+            record.kept.clear()
+            wire.asked.clear()
+            clock.advance(1.0)
+            wire.put(dataclasses.replace(later, sequence=20000, published_boot_s=clock.boot_s()))
 
 
 async def test_a_stamp_that_the_controller_refuses_reaches_the_record() -> None:
@@ -583,8 +538,8 @@ async def test_a_read_only_screen_has_a_second_lock_behind_its_keys() -> None:
         assert "read-only" in text_of(app).splitlines()[0]
 
 
-@pytest.mark.parametrize(("key", "off"), [("ctrl+c", False), ("q", False)])
-async def test_leaving_does_not_touch_the_heat(key: str, off: bool) -> None:
+@pytest.mark.parametrize("key", ["ctrl+c", "q"])
+async def test_leaving_does_not_touch_the_heat(key: str) -> None:
     wire = Wire(heating())
     app = WatchApp(wire, VirtualClock())
     async with app.run_test() as pilot:
@@ -634,7 +589,7 @@ async def test_the_palette_finds_what_has_no_key() -> None:
         assert isinstance(app.screen, Question)
 
 
-async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
+async def test_the_mouse_reaches_off_and_the_keys_shown_and_the_chart_never_takes_the_keys() -> None:
     wire = Wire(heating())
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -645,6 +600,10 @@ async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
         await pilot.click("#keys", offset=(column, 0))
         await pilot.pause()
         assert "measured °F" in text_of(app)
+        await pilot.click("#curve")
+        await pilot.press("u")
+        await pilot.pause()
+        assert "measured °C" in text_of(app)
         column = text_of(app).splitlines()[-1].index("pages")
         await pilot.click("#keys", offset=(column, 0))
         await pilot.pause()
@@ -652,17 +611,6 @@ async def test_the_mouse_reaches_off_and_the_keys_shown() -> None:
         await pilot.click("#keys", offset=(2, 0))
         await pilot.pause()
         assert [c.word for c in wire.asked] == ["off"]
-
-
-async def test_the_chart_never_takes_the_keys() -> None:
-    wire = Wire(heating())
-    app = WatchApp(wire, VirtualClock())
-    async with app.run_test(size=(120, 35)) as pilot:
-        await pilot.pause()
-        await pilot.click("#curve")
-        await pilot.press("u")
-        await pilot.pause()
-        assert "goal °F" in text_of(app)
 
 
 async def test_an_off_from_elsewhere_closes_a_question() -> None:

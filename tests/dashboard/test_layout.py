@@ -27,6 +27,7 @@ SCREENS: dict[str, tuple[tuple[Snapshot, ...], tuple[str, ...], tuple[str, ...]]
     "ready to quench": ((ready(),), (), ()),
     "count of the hands": ((ready(),), ("space",), ()),
 }
+LARGEST = ("heating", "tripped, with a second oven")  # what stands elsewhere where there is most room
 
 
 async def drawn(size: tuple[int, int]) -> list[str]:
@@ -35,6 +36,8 @@ async def drawn(size: tuple[int, int]) -> list[str]:
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=size) as pilot:
         for name, (snapshots, keys, back) in SCREENS.items():
+            if size == SIZES[-1] and name not in LARGEST:
+                continue
             app.gallery.newest.clear()
             app.gallery.oven = snapshots[0].oven
             for snapshot in snapshots:
@@ -84,7 +87,7 @@ def _drawing() -> list[str]:
 def test_the_drawing_keeps_the_promises() -> None:
     """State, temperature and goal stand in the same place on every page; off and the caution always there."""
     blocks = [b.splitlines() for b in _drawing()]
-    assert len(blocks) == len(SCREENS) * len(SIZES)
+    assert len(blocks) == len(SCREENS) * (len(SIZES) - 1) + len(LARGEST)
     for head, *rows in blocks:
         width, height = (int(n) for n in head.rpartition(", ")[2].split(" x "))
         assert any(row.startswith("  caution: ") for row in rows), head

@@ -1,5 +1,6 @@
 """Every state at every size: the words that matter are there, whole, and in the same place."""
 
+import asyncio
 import dataclasses
 from functools import cache
 
@@ -31,6 +32,7 @@ from kilnctl.letters import alike
 from kilnctl.link.snapshot import Snapshot
 
 SIZES = [(80, 24), (120, 35), (200, 60)]
+LARGEST = ("heating", "ready", "tripped", "cold", "lost")
 
 
 async def show(app: WatchApp, pilot: Pilot[None], wire: Wire, snapshot: Snapshot) -> str:
@@ -59,6 +61,8 @@ async def test_every_state_is_whole_at_every_size(size: tuple[int, int]) -> None
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=size) as pilot:
         for name, state in STATES.items():
+            if size == SIZES[-1] and name not in LARGEST:  # where there is most room, one of each look
+                continue
             s = dataclasses.replace(state(), run=hash(name))
             text = await show(app, pilot, wire, s)
             said, face, rows = flat(text), words.face(s), text.splitlines()
@@ -100,19 +104,53 @@ async def seen_after(snapshot: Snapshot, size: tuple[int, int], *keys: str) -> l
     return said
 
 
-async def seen_each(*snapshots: Snapshot) -> list[str]:
-    """Return what one screen says, on one line, of each picture in turn."""
-    wire, said = Wire(), []
+LEFT_S = {660.0: "", 600.0: "oil, lid", 121.0: "oil, lid", 120.0: "gloves on", 1.0: "gloves on"}
+WAITED_S = {0.0: "READY", 299.0: "READY", 300.0: "LATE", 599.0: "LATE"}
+STEP, LOAD = ready().waiting, waiting().waiting
+assert STEP is not None
+assert LOAD is not None
+TEN_MIN = dataclasses.replace(STEP, since_s=12060.0, deadline_s=12660.0)
+PICTURES: dict[str, Snapshot] = {
+    "tripped": tripped(),
+    **{f"{left_s} left": dataclasses.replace(soaking(), segment_left_s=left_s) for left_s in LEFT_S},
+    **{f"{s} waited": dataclasses.replace(ready(), waiting=TEN_MIN, elapsed_s=12060.0 + s) for s in WAITED_S},
+    "ready": ready(),
+    "door switch": dataclasses.replace(ready(), waiting=dataclasses.replace(STEP, element_isolated=True)),
+    "hot step": dataclasses.replace(waiting(), waiting=dataclasses.replace(LOAD, heat_on_meanwhile=True)),
+    "held": held(),
+    "ready, alarm": dataclasses.replace(ready(), alarms=held().alarms),
+    "soaking, alarm": dataclasses.replace(soaking(), alarms=held().alarms),
+    "lost": lost(),
+    "hot, blind": dataclasses.replace(STATES["hot"](), process_c=None, quality="sensor open"),
+    "tempering": tempering(),
+}
+
+
+def said_of(name: str) -> str:
+    """Return what a screen of 80 x 24 says of a picture, on one line."""
+    return flat(texts()[name])
+
+
+@cache
+def texts() -> dict[str, str]:
+    """Return what a screen of 80 x 24 says of each picture; one screen shows them all."""
+    return asyncio.run(_said_of_all())
+
+
+async def _said_of_all() -> dict[str, str]:
+    wire, texts = Wire(), {}
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(80, 24)) as pilot:
-        for snapshot in snapshots:
-            said.append(flat(await show(app, pilot, wire, snapshot)))
-    return said
+        for name, s in PICTURES.items():
+            app.gallery.newest.clear()
+            app.gallery.oven = s.oven
+            texts[name] = await show(app, pilot, wire, s)
+    return texts
 
 
-async def test_a_trip_says_what_happened_and_what_to_do() -> None:
+def test_a_trip_says_what_happened_and_what_to_do() -> None:
     """The words are those that the project's cautions fix for a trip."""
-    said = flat(await seen(tripped()))
+    said = said_of("tripped")
     assert flat(words.trip_words(tripped())) in said
     assert "HEAT IS OFF, read back. heat is 0.41 of full power above what was asked" in said
     assert "cut the power: red switch beside the workshop door" in said
@@ -129,64 +167,53 @@ async def test_the_first_cause_is_named_on_the_alarm_page() -> None:
     assert "● later · acknowledged" in said
 
 
-async def test_the_quench_is_called_early_but_not_eleven_minutes_before() -> None:
-    calls = {660.0: "", 600.0: "oil, lid", 121.0: "oil, lid", 120.0: "gloves on", 1.0: "gloves on"}
-    said = await seen_each(*(dataclasses.replace(soaking(), segment_left_s=left_s) for left_s in calls))
-    assert "nothing to do now" in said[0]
-    for text, (left_s, word) in zip(said[1:], list(calls.items())[1:], strict=True):
-        assert f"◆ QUENCH IN {words.left(left_s).upper()} Have ready: {word}" in text
+def test_the_quench_is_called_early_but_not_eleven_minutes_before() -> None:
+    for left_s, word in LEFT_S.items():
+        call = f"◆ QUENCH IN {words.left(left_s).upper()} Have ready: {word}" if word else "nothing to do now"
+        assert call in said_of(f"{left_s} left")
 
 
-async def test_ready_turns_late_half_way_to_the_end() -> None:
+def test_ready_turns_late_half_way_to_the_end() -> None:
     """READY 14:00, LATE 14:05, heat off 14:10: a longest wait of ten minutes, as the job has it."""
-    step = dataclasses.replace(ready().waiting, since_s=12060.0, deadline_s=12660.0)  # type: ignore[type-var]
-    calls = {0.0: "READY", 299.0: "READY", 300.0: "LATE", 599.0: "LATE"}
-    said = await seen_each(
-        *(dataclasses.replace(ready(), waiting=step, elapsed_s=12060.0 + waited_s) for waited_s in calls)
-    )
-    for text, word in zip(said, calls.values(), strict=True):
+    for waited_s, word in WAITED_S.items():
+        text = said_of(f"{waited_s} waited")
         assert f"◆ {word}" in text
         assert "SPACE as it leaves the furnace" in text
         assert "the run ends" in text
 
 
-async def test_without_a_door_switch_the_element_is_not_isolated() -> None:
-    switch = dataclasses.replace(ready().waiting, element_isolated=True)  # type: ignore[type-var]
-    without, with_ = await seen_each(ready(), dataclasses.replace(ready(), waiting=switch))
+def test_without_a_door_switch_the_element_is_not_isolated() -> None:
+    without, with_ = said_of("ready"), said_of("door switch")
     assert "The heat is off, but the element is NOT isolated" in without
     assert "NOT isolated" not in with_
     assert "door switch" in with_
 
 
-async def test_a_step_with_heat_says_that_the_heat_is_on() -> None:
-    step = dataclasses.replace(waiting().waiting, heat_on_meanwhile=True)  # type: ignore[type-var]
-    said = flat(await seen(dataclasses.replace(waiting(), waiting=step)))
+def test_a_step_with_heat_says_that_the_heat_is_on() -> None:
+    said = said_of("hot step")
     assert "The heat is ON while you wait." in said
     assert "if you do not answer, the heat goes off and the run ends" in said
 
 
-async def test_an_open_alarm_is_the_thing_to_do() -> None:
-    said = flat(await seen(held()))
+def test_an_open_alarm_is_the_thing_to_do() -> None:
+    said = said_of("held")
     assert "▲ ALARM a acknowledges: the door has been open for 14 s, heat off until it is shut." in said
 
 
-async def test_an_alarm_is_not_hidden_by_a_step_nor_by_a_quench_to_come() -> None:
-    alarms = held().alarms
-    for said in await seen_each(*(dataclasses.replace(s, alarms=alarms) for s in (ready(), soaking()))):
+def test_an_alarm_is_not_hidden_by_a_step_nor_by_a_quench_to_come() -> None:
+    for said in (said_of("ready, alarm"), said_of("soaking, alarm")):
         assert "▲ ALARM a acknowledges: the door has been open" in said
         assert "◆" in said
 
 
-async def test_a_lost_sensor_shows_no_number() -> None:
-    text = await seen(lost())
-    said = flat(text)
+def test_a_lost_sensor_shows_no_number() -> None:
+    text, said = texts()["lost"], said_of("lost")
     assert "no reading: sensor open" in said
     assert "relay unknown" in said
     assert "/ no reading" in said, "it does not claim to heat"
     assert shows_big(text, "SENSOR", 80, 24)
     assert "Ends" not in said
-    blind = dataclasses.replace(STATES["hot"](), process_c=None, quality="sensor open")
-    said = flat(await seen(blind))
+    said = said_of("hot, blind")
     assert "△ off but hot" in said
     assert "it is HOT, and there is no reading to say how hot" in said
 
@@ -198,8 +225,7 @@ async def test_a_temper_shows_both_soak_clocks_and_its_equivalence() -> None:
     assert "50 min of 2 h 00 min" in said
     assert "temper so far 35 min to 36 min" in said
     assert "aims at 58–61 HRC" in said
-    small = flat(await seen(tempering()))
-    assert "temper 35 min" in small, "where there is one row, the smaller number stands"
+    assert "temper 35 min" in said_of("tempering"), "where there is one row, the smaller number stands"
 
 
 async def test_fahrenheit_is_for_the_eye_alone() -> None:
@@ -257,7 +283,7 @@ async def test_resizing_in_mid_run_keeps_everything() -> None:
     wire = Wire(STATES["heating"]())
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=(200, 60)) as pilot:
-        for size in ((80, 24), (40, 10), (120, 35), (200, 60), (80, 24)):
+        for size in ((40, 10), (120, 35), (80, 24)):
             await pilot.resize_terminal(*size)
             await pilot.pause()
             app.redraw()
@@ -267,7 +293,7 @@ async def test_resizing_in_mid_run_keeps_everything() -> None:
         assert "▲ heating" in text_of(app)
 
 
-EVERYWHERE = ((), ("3",), ("4",), ("5",), ("f",), ("f", "1"), ("ctrl+p",), ("escape",), ("r",))
+EVERYWHERE = (("3",), ("4",), ("f",), ("f", "1", "ctrl+p"), ("escape", "r"))
 
 
 @pytest.mark.parametrize(
@@ -291,7 +317,7 @@ async def test_a_bare_console_gets_characters_that_it_has(
             await pilot.pause()
             drawn = text_of(app)
             assert drawn.encode(encoding).decode(encoding) == drawn
-            assert "?" not in drawn.replace("? help", "") or keys == ("r",), "nothing without a like"
+            assert "?" not in drawn.replace("? help", "") or "r" in keys, "nothing without a like"
             assert {len(row) for row in drawn.splitlines()} == {80}, "nothing has moved"
         wire.put(tripped())
         await pilot.pause()
@@ -341,7 +367,6 @@ def lightness(colour: tuple[int, int, int]) -> float:
 
 
 @cache  # the same few pairs, in every cell
-@cache
 def contrast(one: tuple[int, int, int], other: tuple[int, int, int]) -> float:
     """Contrast ratio after WCAG 2.x, from memory."""
     low, high = sorted((lightness(one), lightness(other)))
@@ -410,7 +435,7 @@ async def test_all_that_is_drawn_can_be_read() -> None:
     wire = Wire(tripped(), tempering())
     app = WatchApp(wire, clock)
     found: set[tuple[str, str]] = set()
-    async with app.run_test(size=(120, 35)) as pilot:
+    async with app.run_test(size=(80, 24)) as pilot:
 
         async def judge(where: str, dialog: bool = False) -> None:
             app.redraw()
@@ -422,14 +447,14 @@ async def test_all_that_is_drawn_can_be_read() -> None:
         for name in look.NAMES:  # a change of the look is the dear part
             app.theme = name
             await show(app, pilot, wire, dataclasses.replace(tripped(), published_boot_s=clock.boot_s()))
-            for keys in OPEN if name == look.NAMES[0] else (OPEN[0], *OPEN[4:]):
+            for keys in OPEN if name == look.NAMES[0] else (OPEN[0], ("r",)):
                 await pilot.press(*keys)
                 await pilot.pause(0.3 if keys == ("ctrl+p",) else None)
                 await judge(str(keys), keys in OPEN[4:])  # a page has the colours of every other
                 await pilot.press(*(("escape",) if keys in OPEN[4:] else ("1",)))
                 await pilot.pause()
             for s in (ready(), lost(), STATES["heating"](), held(), STATES["hot"]()):
-                if name == look.NAMES[0] or s.state == "running":
+                if name == look.NAMES[0] or s.word == "heating":
                     await show(app, pilot, wire, dataclasses.replace(s, published_boot_s=clock.boot_s()))
                     await judge(s.word)
             clock.advance(20.0)

@@ -1,6 +1,8 @@
 """A frozen picture cannot pass for a live one; a controller that goes and comes back is seen to."""
 
+import asyncio
 import dataclasses
+from functools import cache
 
 import pytest
 from dashboard.feed import (
@@ -28,27 +30,37 @@ from kilnctl.errors import RecordError
 from kilnctl.link.snapshot import Answer, Snapshot
 
 
-async def aged(by_s: float) -> tuple[str, bool]:
-    """Return what the screen says when the newest picture is this old, and whether it is grey."""
-    clock = VirtualClock()
+@cache
+def aged() -> dict[float, tuple[str, bool]]:
+    """Return what one screen says as its picture grows old, by its age in s, and whether it is grey."""
+    return asyncio.run(_aged(2.9, 3.0, 10.0, 20.0))
+
+
+async def _aged(*ages_s: float) -> dict[float, tuple[str, bool]]:
+    clock, said = VirtualClock(), {}
     app = WatchApp(Wire(heating()), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        clock.advance(by_s)
-        app.look_again()
-        await pilot.pause()
-        return flat(text_of(app)), app.screen.has_class("-grey")
+        for age_s in ages_s:
+            clock.advance(age_s - clock.boot_s())
+            app.look_again()
+            await pilot.pause()
+            said[age_s] = (flat(text_of(app)), app.screen.has_class("-grey"))
+        rows = app.screen.query_one(HeatCurve).rows
+    assert any(run.text.strip() for row in rows for run in row)
+    assert {run.style for row in rows for run in row} == {"quiet"}, "an old chart is one quiet grey"
+    return said
 
 
-async def test_a_fresh_picture_says_its_age() -> None:
-    said, grey = await aged(2.9)
+def test_a_fresh_picture_says_its_age() -> None:
+    said, grey = aged()[2.9]
     assert "live 3 s" in said
     assert not grey
 
 
-async def test_grey_at_three_seconds() -> None:
+def test_grey_at_three_seconds() -> None:
     """Grey at 3 s, banner and sound at 10 s: the numbers that the job asks for."""
-    said, grey = await aged(3.0)
+    said, grey = aged()[3.0]
     assert "OLD: 3 s, from" in said
     assert "was 742, 3 s ago" in said
     assert "no data, was heating" in said
@@ -82,8 +94,9 @@ def _colours(strip: Strip) -> set[str]:
     return {style.color.get_truecolor().hex for style in styles if style.color}
 
 
-async def test_banner_at_ten_seconds() -> None:
-    said, _ = await aged(10.0)
+def test_banner_at_ten_seconds() -> None:
+    """The banner takes rows from the chart in the same moment, which is drawn in one grey (above)."""
+    said, _ = aged()[10.0]
     assert "NO NEW DATA FOR 10 s." in said
     assert "The heat may be on: look at the oven; isolator: red switch beside the workshop door." in said
     assert "HOT EQUIPMENT" in said
@@ -181,21 +194,6 @@ async def test_an_oven_that_its_controller_has_left_is_no_call_while_it_runs_ano
         assert not any(seg.style.reverse for seg in row if seg.style), "it is nothing abnormal"
     assert "hardening-furnace □ cold" in said
     assert "OLD" not in said
-
-
-async def test_an_old_chart_is_drawn_in_one_quiet_grey() -> None:
-    """The banner takes rows from the chart in the same moment."""
-    clock = VirtualClock()
-    app = WatchApp(Wire(heating()), clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        clock.advance(20.0)
-        app.redraw()
-        await pilot.pause()
-        assert "NO NEW DATA FOR 20 s" in flat(text_of(app))
-        rows = app.screen.query_one(HeatCurve).rows
-    assert any(run.text.strip() for row in rows for run in row)
-    assert {run.style for row in rows for run in row} == {"quiet"}
 
 
 async def test_what_the_supervisor_did_is_said_and_off_keeps_its_answer() -> None:

@@ -89,7 +89,7 @@ TOLD: dict[str, Told] = {
 SAID = {
     "independent limit, with unit": "275 C",
     "Which machine": "small oven, 230 V, own fuse",
-    "thermometer say": "20 C",
+    "thermometer read": "20 C",
     "stay on": "5 s",
     "Note ": "as written",
     "Who measured": "A. Electrician, licence 7",
@@ -113,7 +113,7 @@ def at_the_bench(board: Board) -> dict[str, Callable[[], object]]:
         "pull the data cable now": cable(False),
         "lamp stay on": cable(True),
         "warm the sensor now": be(hand_k=5.0),
-        "sensor's label agree": be(hand_k=0.0),
+        "sensor's label match": be(hand_k=0.0),
         "press the emergency stop now": be(stopped=True),
         "emergency stop: seen": be(stopped=False),
     }

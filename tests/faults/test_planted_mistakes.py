@@ -185,7 +185,7 @@ MISTAKES = [
         "cold check",
         'With format = "int16" it would show',
         **seen(0, form="uint16"),
-        maker={"thermometer say": "-3 C"},
+        maker={"thermometer read": "-3 C"},
         plant=lambda b: b.be_in(-3.0),
     ),
     Mistake("whole degrees taken for tenths", "cold check", "With scale = 1 it would show", **seen(3)),
@@ -270,7 +270,7 @@ def walked(
     clock, buses = RealClock(), None
     maker = Maker(
         no=no,
-        answers={"thermometer say": "20 C", "stay on": "5 s", **(told or {})},
+        answers={"thermometer read": "20 C", "stay on": "5 s", **(told or {})},
         acts={"warm the sensor now": bench.hand},
     )
     with contextlib.ExitStack() as left:

@@ -55,7 +55,7 @@ def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker,
             "power-cycled": lambda: (sim.do("power off", str), sim.do("power on", str), time.sleep(0.1))
         }
         acts = {"Switch the board's supply": board_io["power-cycled"]}
-        maker = Maker({"thermometer say": "20 C", "stay on": "8 s"} | more.pop("answers", {}), acts=acts)
+        maker = Maker({"thermometer read": "20 C", "stay on": "8 s"} | more.pop("answers", {}), acts=acts)
         acts_by_name = more.pop("acts", {})
         maker.acts |= {words: (lambda act=act: sim.do(act, str)) for words, act in acts_by_name.items()}
         oven, clock = oven_of(planted), RealClock(SPEED)

@@ -66,7 +66,7 @@ def steps_of(shop: Shop) -> dict[str, CommissioningStep]:
 SAID = {
     r"independent limit, with unit": "275 C",
     r"Which machine": "small oven, 230 V, own fuse",
-    r"thermometer say": "20 C",
+    r"thermometer read": "20 C",
     r"lamp stay on": "8 s",
     r"above sea level": "0 m",
     r"Note ": "as written",
@@ -110,7 +110,7 @@ def at_the_oven(sim: Simulation) -> dict[str, object]:
         "lamp stay on": "plug",
         "Cable plugged in again": "mend supply-lost",
         "warm the sensor now": "fault sensor-offset:5",
-        "sensor's label agree": "mend sensor-offset",
+        "sensor's label match": "mend sensor-offset",
         "Tip in water that boils": "fault sensor-offset:80",  # the oven is at 20 °C
         "°C in water that boils at": "mend sensor-offset",
         "press the emergency stop now": "fault supply-lost",

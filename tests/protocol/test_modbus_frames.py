@@ -165,6 +165,6 @@ def test_writing_what_does_not_fit_is_refused_before_it_is_sent(script):
 def test_nothing_but_off_is_written_before_the_greeting(script):
     board = device(script([("01 05 00 ac 00 00 0d eb", "01 05 00 ac 00 00 0d eb")]))
     board.greeted = (0, 0)
-    with pytest.raises(Exception, match="has restarted; off comes first"):
+    with pytest.raises(Exception, match="has restarted; switching off first"):
         board.write(output("coil", 172), 1)
     board.write(output("coil", 172), 0, force=True)

@@ -318,7 +318,7 @@ def test_nobody_there_is_said_quickly() -> None:
         number = free.getsockname()[1]
     began_s = time.monotonic()
     probe = Probe(oven(f"tcp://127.0.0.1:{number}"), RealClock())
-    assert "nobody listens there" in probe.ports()[0].say
+    assert "nothing is listening there" in probe.ports()[0].say
     probe.close()
     assert time.monotonic() - began_s < 1.0
 

@@ -127,7 +127,7 @@ def test_a_port_is_given_back_with_its_last_oven(pair):
 def test_other_settings_on_the_same_port_are_refused(pair, bench_of):
     text = bench_of.__init__.__defaults__[0]
     other = text.replace('path = "/dev/fake"', 'path = "/dev/fake"\nbaud = 19200').replace("bench", "third")
-    with pytest.raises(RunRefused, match="third wants other settings on it"):
+    with pytest.raises(RunRefused, match="third needs other settings on it"):
         WiredIO(loads(other, Oven, ConfigError, "x.toml"), pair.buses, pair.clock)
 
 

@@ -12,8 +12,13 @@ class Alike(LineFilter):
 
     def __init__(self, ascii_only: bool) -> None:
         super().__init__()
-        self._encoding = "ascii" if ascii_only else "cp437"
+        self._encoding, self._ascii = ("ascii", True) if ascii_only else ("cp437", False)
 
     def apply(self, segments: list[Segment], background: Color) -> list[Segment]:
         """Return the same line in characters that the console has."""
-        return [Segment(alike(s.text, self._encoding), s.style, s.control) if s.text else s for s in segments]
+        return [Segment(self._like(s.text), s.style, s.control) if s.text else s for s in segments]
+
+    def _like(self, text: str) -> str:
+        if self._ascii:  # "800 C " and not "800  C": the same columns, and no hole in the words
+            text = text.replace("°C", "C ").replace("°F", "F ")
+        return alike(text, self._encoding)

@@ -249,9 +249,7 @@ def curve_reading(v: View, history: History, at_s: float, width: int) -> Content
     return text((fit(f"{head} {said}", width), "bold $strong"))
 
 
-def limit_apart(
-    points_c: Window, height: int, limit_c: float, below: list[Floats]
-) -> tuple[Window, float]:
+def limit_apart(points_c: Window, height: int, limit_c: float, below: list[Floats]) -> tuple[Window, float]:
     """Return the axis, and by how many kelvin the limit is drawn higher: a cell where it is a cell's affair.
 
     A limit that shares a cell with a lower curve would be drawn in its middle, and the curve above it.

@@ -8,6 +8,8 @@ from kilnctl.dashboard.panels.limit_meanings import MEANINGS
 from kilnctl.dashboard.view_state import View, is_acknowledged, unanswered
 from kilnctl.link.snapshot import AlarmView
 
+ROOM_FOR_BOTH = 110  # columns for the clock and the time of the run on one line
+
 
 def rows_needed(v: View) -> int:
     """Return how many rows the heat and every alarm fill."""
@@ -61,7 +63,8 @@ def alarm_page(v: View, width: int) -> Content:
     for a in unanswered(v.s) + [a for a in v.s.alarms if is_acknowledged(a)]:
         style = "$soft" if is_acknowledged(a) else f"bold ${alarm_style(a)}"
         first = " · FIRST CAUSE" if a.first_out else ""
-        since = f"since {words.earlier_time(v.s, a.since_s)}, at {words.left(a.since_s)}"
+        since = f"since {words.earlier_time(v.s, a.since_s)}"
+        since += f", {words.left(a.since_s)} into the run" if width >= ROOM_FOR_BOTH else ""
         head = f"{alarm_mark(a, v.plain)} {a.priority} · {a.state}{first} · {since}"
         rows += [text((head, style)), text((f"   {sentence(a.reason)}", "$strong"))]
         if meaning := MEANINGS.get(a.kind):

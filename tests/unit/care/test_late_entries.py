@@ -56,7 +56,7 @@ def test_other_words_are_a_note_and_a_part_without_a_name_goes_by_its_run(book: 
 
 
 def test_what_is_no_hardness_is_refused_whole(book: Path) -> None:
-    with pytest.raises(ConfigError, match='"612" is no HRC'):
+    with pytest.raises(ConfigError, match='"612" is not an HRC value'):
         late_entries.keep(book, 1, {"mark": "result", "text": "60 skates; tester 612"}, "", END_UTC)
     with Reader(book) as reader:
         assert read(reader, Hardness) == []

@@ -22,7 +22,7 @@ def test_a_message_arrives_and_gives_a_receipt(service: Service) -> None:
 @pytest.mark.parametrize(("status", "url", "why"), [
     (500, "", "no network"),
     (200, "json://127.0.0.1:9/secret", "no network"),
-    (200, "nothing at all", "no address"),
+    (200, "nothing at all", "not an address"),
 ])  # fmt: skip
 def test_what_does_not_arrive_is_said_without_the_key(
     service: Service, status: int, url: str, why: str

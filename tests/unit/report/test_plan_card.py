@@ -12,5 +12,5 @@ def test_the_card_has_every_step_and_the_caution(own_home: Path, tmp_path: Path)
     out = tmp_path / "card.html"
     assert run(["plan", "gouge-o1-temper", "--card", str(out)]) == 0
     said = out.read_text(encoding="utf-8")
-    for words in ("gouge-o1-temper", ">218<", "The guarded limit"):
+    for words in ("gouge-o1-temper", ">218<", "The independent limit"):
         assert words in said

@@ -17,7 +17,7 @@ def page(monkeypatch, keys):
 
 def test_every_line_stands_on_the_page_before_the_first_key(monkeypatch, capsys) -> None:
     said = page(monkeypatch, "yyY")
-    assert said[0].startswith("You are called by")
+    assert said[0].startswith("Alerts reach you by")
     assert [line.split("  ")[-1] for line in said[1:]] == list(LINES)
     assert capsys.readouterr().out.count("is true? [y/N] y") == 3
 

@@ -69,6 +69,6 @@ def test_any_other_key_refuses(link: Any, monkeypatch: pytest.MonkeyPatch, key: 
 
 def test_nobody_to_ask_refuses(link: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     host, client = link
-    with pytest.raises(RunRefused, match="Nobody can be asked here"):
+    with pytest.raises(RunRefused, match="There is no terminal here"):
         begun(client, monkeypatch, "y", terminal=False)
     assert len(host.took) == 1

@@ -26,7 +26,7 @@ def test_everything_goes_to_another_home_and_nothing_is_overwritten(
     (new / "recipes").mkdir(parents=True)
     (new / "recipes" / "mine.toml").write_text("another")
     assert kilnctl(["import", str(whole)]) == 0
-    assert "laid beside it as mine.toml.imported" in capsys.readouterr().out
+    assert "saved beside it as mine.toml.imported" in capsys.readouterr().out
     assert (new / "ovens" / "mine.toml").read_text() == "mine"
     assert (new / "recipes" / "mine.toml").read_text() == "another"
     assert not (new / "messages.toml").exists()

@@ -21,7 +21,7 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (("export", "1.5", "--out", "x"), 'RUN: "1.5" is not a whole number'),
         (("simulate", "x", "--speed", "nan"), '--speed: "nan" is not a number'),
         (("answer", "maybe"), 'REPLY: "maybe" is not one of done, wait, abort'),
-        (("plan", "x", "--json=maybe"), "--json takes nothing behind it"),
+        (("plan", "x", "--json=maybe"), "--json takes no value"),
         (("export", "--all", "--all"), "--all is given twice; give it once"),
         (("figure", "temper", "60", "--steal", "O1"), "--steal. Did you mean --steel?"),
     ],

@@ -12,6 +12,6 @@ def test_tall_letters_do_not_touch_the_words_above_them(size: tuple[int, int]) -
     """At 80 x 24 the far view has 20 rows, and 14 beside a step that waits."""
     for name in ("heating", "soaking", "ready", "hot"):
         view = View(STATES[name]())
-        rows = [bool(row.strip()) for row in big_views.far(view, *size).plain.splitlines()]
+        rows = [any(c in row for c in "█▀▄") for row in big_views.far(view, *size).plain.splitlines()]
         words_ = "".join("#" if filled else " " for filled in rows).split()
         assert len(words_) == (2 if name == "hot" else 3), (name, rows)
