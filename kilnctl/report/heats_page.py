@@ -13,6 +13,7 @@ from kilnctl.stages import in_words
 
 HEAD = ("run", "day", "part", "heat", "oven", "peak", "took", "ended", "HRC")
 WIDTHS = (5.0, 14.0, 15.0, 20.0, 20.0, 9.0, 13.0, 11.5, 7.5)
+ENDED = {"no end": "without an end"}
 
 
 def heats_page(reader: Reader, runs: Sequence[RunInfo], title: str, shop: Workshop) -> Document:
@@ -33,7 +34,9 @@ def heats_page(reader: Reader, runs: Sequence[RunInfo], title: str, shop: Worksh
 
 def _verdict(ended: Counter[str]) -> Lead:
     count, whole = sum(ended.values()), ended["complete"]
-    others = ", ".join(f"{n} {word}" for word, n in ended.most_common() if word != "complete")
+    others = ", ".join(
+        f"{n} {ENDED.get(word, word)}" for word, n in ended.most_common() if word != "complete"
+    )
     said = f"{whole} of {count} heats ran to the end" + (f"; {others}." if others else ".")
     return Lead(said, whole == count)
 
@@ -44,7 +47,7 @@ def _sums(runs: Sequence[RunInfo]) -> tuple[tuple[str, str], ...]:
     hours = sum(run.duration_s or 0.0 for run in runs)
     energy = sum(run.energy_kwh or 0.0 for run in runs)
     return (
-        ("time at work", spoken(hours)),
+        ("time running", spoken(hours)),
         ("energy", f"{energy:.1f} kWh (on-time × rated power)"),
         ("ovens", ", ".join(f"{name} {n}" for name, n in per_oven.most_common())),
         ("steels", ", ".join(f"{name} {n}" for name, n in steels.most_common()) or "none named"),

@@ -12,7 +12,7 @@ from matplotlib.image import imread
 from kilnctl.clock import say_day
 from kilnctl.report.achieved import achieved
 from kilnctl.report.layout.style import STYLE, UNDATED
-from kilnctl.report.layout.type_setting import broken_at
+from kilnctl.report.layout.type_setting import boxes, broken_at
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject, treatment, verdict
 from kilnctl.report.workshop import Workshop
@@ -45,8 +45,14 @@ STOCKS = {"62mm": Stock(62.0, None, 13.0, 9.0), "a7": Stock(105.0, 74.0, 20.0, 1
 Line = tuple[str, float, str, str]
 
 
-def write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str) -> None:
-    """Write a label as pdf or png. Raises OSError."""
+def write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str) -> str:
+    """Write a label as pdf or png and return the letters that its font lacks. Raises OSError."""
+    with boxes() as lacking:
+        _write_label(record, about, shop, stock, path, kind)
+    return "".join(sorted(lacking))
+
+
+def _write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str) -> None:
     mark_pt = 0.0 if not shop.mark else stock.title_pt * 2.2
     lines, needed = _set(record, about, shop, stock, mark_pt)
     wide, high = stock.wide_mm * MM_PT, needed if stock.high_mm is None else stock.high_mm * MM_PT

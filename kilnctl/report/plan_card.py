@@ -34,11 +34,13 @@ def plan_card(made: Plan, told: ForecastSeries, timing: tuple[str, ...], shop: W
     rows = tuple(_row(row, firsts[row.index]) for row in made.rows)
     blocks: tuple[Block, ...] = (
         Heading(title, below, shop.words, shop.mark),
-        *((Warned("Before you start:", " ".join(made.warnings)),) if made.warnings else ()),
+        *((Warned("Before you start:", _plain(" ".join(made.warnings))),) if made.warnings else ()),
         Table("Steps", HEAD, rows, WIDTHS, (2, 3), ruled=True, below=_hands(made.rows)),
-        Paragraphs("When", (*timing, *(f"Not in this oven: {text}." for text in made.elsewhere))),
+        Paragraphs(
+            "When", (*map(_plain, timing), *(f"Not in this oven: {text}." for text in made.elsewhere))
+        ),
         Chart(lambda axes, _: draw_plan(axes, told), lambda: _svg(told), one=True, high_pt=155.0),
-        Paragraphs("", (told.basis, CAUTION), small=True),
+        Paragraphs("", (f"{_plain(told.basis)}.", CAUTION), small=True),
     )
     return Document(
         f"Card: {profile.name}", blocks, f"{profile.name}, revision {profile.revision}", 10.0, True
@@ -61,7 +63,12 @@ def _firsts(rows: tuple[Row, ...]) -> dict[int, int]:
 
 
 def _do(row: Row) -> str:
-    return row.say.removesuffix(" Answer done.")
+    return _plain(row.say.removesuffix(" Answer done."))
+
+
+def _plain(text: str) -> str:
+    """Return words for paper: the marks around a command are for a screen."""
+    return text.replace("`", "")
 
 
 def _row(row: Row, first: int) -> tuple[str, ...]:

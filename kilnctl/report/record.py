@@ -66,11 +66,11 @@ class Record:
         if self.simulated:
             found.append("A model was run, nothing real was heated.")
         if not v.ended:
-            found.append("Incomplete: no end was recorded; the run broke off or is still going on.")
+            found.append("No end was recorded: the run broke off or is still going on.")
         if self.gaps:
-            found.append(f"Incomplete: {_gap_words(self.gaps)}.")
+            found.append(f"{_gap_words(self.gaps)}.")
         if v.lost:
-            found.append(f"Incomplete: {v.lost} samples could not be kept.")
+            found.append(f"{v.lost} samples could not be kept.")
         found += [f"Changed: {finding}." for finding in v.findings[:5]]
         if len(v.findings) > 5:
             found.append(f"Changed: {len(v.findings) - 5} more findings.")
@@ -82,9 +82,9 @@ def _gap_words(gaps: tuple[tuple[float, float], ...]) -> str:
     longest = lengths.index(max(lengths))
     place = f"from {say_duration(gaps[longest][0])} after the start"
     if len(gaps) == 1:
-        return f"nothing was recorded for {say_duration(lengths[0])}, {place}"
+        return f"Nothing was recorded for {say_duration(lengths[0])}, {place}"
     return (
-        f"nothing was recorded for {say_duration(sum(lengths))} in all, in {len(gaps)} gaps; "
+        f"Nothing was recorded for {say_duration(sum(lengths))} in all, in {len(gaps)} gaps; "
         f"the longest is {say_duration(lengths[longest])}, {place}"
     )
 

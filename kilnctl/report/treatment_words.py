@@ -3,7 +3,7 @@
 from itertools import groupby
 
 from kilnctl.model.part import inside
-from kilnctl.profile.segments import Cool, Profile, Ramp, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.report.achieved import Achieved
 from kilnctl.report.record import Record
 from kilnctl.report.time_words import spoken
@@ -12,6 +12,7 @@ from kilnctl.units import say_duration
 
 # A soak that only leads to another is not what a part is treated for.
 ON_THE_WAY = ("preheat", "tune", "first firing")
+FELL_K = 2.0  # further below the band than a reading scatters
 TIMES = {1: "", 2: " twice", 3: " three times", 4: " four times"}
 DONE = {
     "harden": "hardened",
@@ -121,5 +122,12 @@ def _held(record: Record, parts: tuple[Achieved, ...]) -> str:
         low, high = min(p.low_c or 0.0 for p in same), max(p.high_c or 0.0 for p in same)
         credited = _listed(list(dict.fromkeys(spoken(p.soak_s or 0.0) for p in same)))
         each = f"{_times(len(same))} for {credited}" if len(same) > 1 else f" for {credited}"
-        said.append(f"{goal:.0f} °C{each} (oven {low:.0f} to {high:.0f} °C)")
+        said.append(f"{goal:.0f} °C{each}{_range(profile.segments[same[0].index], low, high)}")
     return f": held {_listed(said)}" if said else ""
+
+
+def _range(segment: AnySegment, low_c: float, high_c: float) -> str:
+    """Return between what the oven was; where it fell out of the band, that such time was not counted."""
+    if isinstance(segment, Soak) and low_c < segment.at_c - segment.band_k - FELL_K:
+        return f"; the oven fell to {low_c:.0f} °C meanwhile, and only time in the band was counted"
+    return f" (oven {low_c:.0f} to {high_c:.0f} °C)"

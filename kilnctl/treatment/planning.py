@@ -207,7 +207,13 @@ def _say(warnings: tuple[Warn, ...]) -> tuple[str, ...]:
     steps: dict[str, list[str]] = {}
     for warn in warnings:
         steps.setdefault(warn.text, []).extend([] if warn.segment is None else [str(warn.segment + 1)])
-    return tuple(f"step {', '.join(of)}: {text}" if of else text for text, of in steps.items())
+    return tuple(f"{_steps(of)}: {text}" if of else text for text, of in steps.items())
+
+
+def _steps(numbers: list[str]) -> str:
+    """Return "step 2", or "steps 2, 5 and 8"."""
+    *first, last = numbers
+    return f"steps {', '.join(first)} and {last}" if first else f"step {last}"
 
 
 def _notes(

@@ -8,8 +8,11 @@ from kilnctl.report.layout.document import Document
 KINDS = ("html", "pdf")
 
 
-def write_page(document: Document, out: Path, kind: str = "") -> None:
-    """Write a document. Raises ConfigError for another ending or a file that cannot be written."""
+def write_page(document: Document, out: Path, kind: str = "") -> str:
+    """Write a document and return the letters that are boxes on it, for want of a font.
+
+    Raises ConfigError for another ending or a file that cannot be written.
+    """
     kind = kind or out.suffix.lstrip(".").lower()
     if kind not in KINDS:
         raise ConfigError(f"{out}: a page is written as .html or .pdf")
@@ -18,9 +21,10 @@ def write_page(document: Document, out: Path, kind: str = "") -> None:
             from kilnctl.report.layout.html_page import write_html
 
             write_html(document, out)
+            return ""
         else:
             from kilnctl.report.layout.pdf_page import write_pdf
 
-            write_pdf(document, out)
+            return write_pdf(document, out)
     except OSError as e:
         raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None

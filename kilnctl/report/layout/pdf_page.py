@@ -29,7 +29,7 @@ from kilnctl.report.layout.document import (
 )
 from kilnctl.report.layout.pdf_language import say_language
 from kilnctl.report.layout.style import STYLE
-from kilnctl.report.layout.type_setting import FAMILY, broken_at, width_pt
+from kilnctl.report.layout.type_setting import FAMILY, boxes, broken_at, width_pt
 
 A4_PT = (595.0, 842.0)
 MARGIN, FOOT = 42.0, 40.0
@@ -46,18 +46,19 @@ DUTY_HIGH, NAME_SHARE, MARK_HIGH, BETWEEN, INDENT = 26.0, 0.27, 34.0, 8.0, 20.0
 getattr(subset.Options, "_drop_tables_default", []).extend(("GPOS", "GSUB", "GDEF", "BASE", "MATH"))
 
 
-def write_pdf(document: Document, path: Path) -> None:
-    """Write a document as PDF. Raises OSError."""
+def write_pdf(document: Document, path: Path) -> str:
+    """Write a document as PDF and return the letters that its font lacks. Raises OSError."""
     about: dict[str, Any] = {"Title": document.name, "Creator": "kilnctl", "CreationDate": None}
     for block in document.blocks:
         if isinstance(block, Heading):
             about |= {"Author": block.workshop or "kilnctl", "Subject": block.title}
-    with mpl.rc_context(STYLE):
+    with mpl.rc_context(STYLE), boxes() as lacking:
         paper = _laid(document)
         with PdfPages(path, metadata=about) as pdf:
             for figure in paper.sheets():
                 pdf.savefig(figure)
     say_language(path)
+    return "".join(sorted(lacking))
 
 
 def _laid(document: Document) -> "_Paper":

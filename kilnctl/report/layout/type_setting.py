@@ -1,12 +1,31 @@
 """How wide words are on paper, and where their lines break. The only font is the one matplotlib brings."""
 
+import re
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import lru_cache
 
 from matplotlib.font_manager import FontProperties, findfont, get_font
 
 FAMILY = "DejaVu Sans"
+_LACKS = r"Glyph (\d+) .* missing from"
 # A glyph's advance is asked for at one size, and scaled.
 AT_PT = 100.0
+
+
+@contextmanager
+def boxes() -> Iterator[set[str]]:
+    """Collect the letters that the font lacks: they are boxes on paper, and said once instead of each time."""
+    lacking: set[str] = set()
+    with warnings.catch_warnings(record=True) as said:
+        warnings.filterwarnings("always", message=_LACKS)
+        yield lacking
+    for one in said:
+        if found := re.match(_LACKS, str(one.message)):
+            lacking.add(chr(int(found[1])))
+        else:
+            warnings.warn_explicit(one.message, one.category, one.filename, one.lineno)
 
 
 @lru_cache(maxsize=4096)
