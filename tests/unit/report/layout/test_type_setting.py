@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.report.layout.type_setting import broken_at, width_pt
+from kilnctl.report.layout.type_setting import boxes, broken_at, width_pt
 
 SAID = "The soak clock stood still while the door was open; it went on at the goal."
 
@@ -26,3 +26,9 @@ def test_a_long_name_breaks_after_a_hyphen() -> None:
 
 def test_nothing_is_one_empty_line() -> None:
     assert broken_at("", 100.0, 9.0) == [""]
+
+
+def test_letters_that_the_font_lacks_are_collected_and_not_warned_of() -> None:
+    with boxes() as lacking:
+        width_pt("小刀 drawer", 9.0)
+    assert lacking == {"小", "刀"}
