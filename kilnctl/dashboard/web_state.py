@@ -30,7 +30,8 @@ def _oven(v: View) -> dict[str, Any]:
     at = v.degrees.point(s.process_c)
     at = f"was {at}" if v.stale else at
     word = face.big if v.stale or s.trip else formatting.state_word(s)
-    you = " ".join(todo.now(v, WIDE).plain.split())
+    old = v.stale and not s.trip  # nobody may act on an old call, and a page has no grey for it
+    you = f"You: {todo.OUT_OF_DATE}" if old else " ".join(todo.now(v, WIDE).plain.split())
     return {
         "oven": s.oven,
         "word": face.big,

@@ -11,6 +11,7 @@ from kilnctl.link.trip_head import trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
 
 LONG = 1000  # columns: as wide as no terminal
+OUT_OF_DATE = "go and look at the oven itself; all that is shown here is out of date."
 ANSWER = "Answer done"  # a plan's words for every way to answer; on this screen it is a key
 
 
@@ -38,7 +39,9 @@ def _calls(v: View, width: int) -> list[Content]:
     if s.trip:
         return _trip(v, width)
     rows = []
-    if s.waiting is not None:
+    if v.banner:
+        pass  # nobody may act on an old call
+    elif s.waiting is not None:
         rows.append(_step(v))
     elif words.stage(s):
         rows.append(_early(v))
@@ -80,7 +83,7 @@ def _early(v: View) -> Content:
 def _abnormal(v: View) -> str:
     """Return what to do about a state that is not as planned and has no alarm of its own yet."""
     if v.banner:
-        return "go and look at the oven itself; all that is shown here is out of date."
+        return OUT_OF_DATE
     if v.s.quality not in ("good", "") and v.s.state in LIVE and v.s.word != "not powered":
         return "check the sensor and its wire: without a reading the heat is cut, then the run trips."
     return "shut the door: the heat is off and the plan waits." if v.s.word == "held" else ""
