@@ -95,7 +95,7 @@ def exchanged(name: str, other: str) -> Diagnosis:
 def perhaps_there(name: str, device: Device) -> Diagnosis:
     """Say that a silent device may be the second one at an address whose answers are spoilt."""
     at = f" at address {device.address}" if isinstance(device, ModbusDevice) else ""
-    say = f"{name}: nobody answers{at}: perhaps it is the second device at the address that is spoilt."
+    say = f"{name}: nothing answers{at}: perhaps it is the second device at the address that is damaged."
     return Diagnosis("answers", False, say)
 
 
