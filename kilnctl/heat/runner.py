@@ -231,13 +231,10 @@ class Runner:
             self._ticks_since_trip += 1
 
     def _note_alarms(self, raised: tuple[Alarm, ...]) -> None:
-        before, recorder = self.now.alarms, self.heat.recorder
+        before = self.now.alarms
         alarms = before.see(raised, self.now.elapsed_s)
         self.now = self.now.alarmed(alarms)
-        for alarm in alarms.fresh(before):
-            recorder.event("alarm", alarm.reason, alarm_kind=alarm.kind)
-        for shown in alarms.back_from_shelf(before):
-            recorder.event("alarm back", shown.reason, alarm_kind=shown.kind)
+        trip_record.alarms_changed(self.heat, alarms, before)
 
     def _watch(self, scan: Scan) -> None:
         if scan.process.value is not None:

@@ -10,6 +10,7 @@ from kilnctl.errors import one_line
 from kilnctl.heat.cooldown_watch import AfterHeat
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.interlocks import with_subject
+from kilnctl.interlocks.alarms import AlarmList
 from kilnctl.logbook.entries import LatchChange
 from kilnctl.readings import Scan, Trip
 
@@ -106,3 +107,14 @@ def words_of(error: BaseException) -> str:
     # The heat is off already; an error that fails to say its words must not keep the trip from latching.
     except Exception:
         return type(error).__name__
+
+
+def alarms_changed(heat: Heat, alarms: AlarmList, before: AlarmList) -> None:
+    """Record the alarms that came, came back, or have gone: since when, and how long they stood."""
+    for alarm in alarms.fresh(before):
+        heat.recorder.event("alarm", alarm.reason, alarm_kind=alarm.kind)
+    for shown in alarms.back_from_shelf(before):
+        heat.recorder.event("alarm back", shown.reason, alarm_kind=shown.kind)
+    for shown in alarms.over(before):
+        stood = {"over_s": shown.seen_s, "lasted_s": shown.seen_s - shown.since_s}
+        heat.recorder.event("alarm over", shown.reason, alarm_kind=shown.kind, **stood)

@@ -128,6 +128,12 @@ class AlarmList:
             return ()
         return tuple(s for s in self.standing if s.kind in was and s.state is not AlarmState.SHELVED)
 
+    def over(self, before: "AlarmList") -> tuple[Shown, ...]:
+        """Return the alarms of an earlier list that have gone since, as they last held true."""
+        stand = {s.kind for s in self.standing if s.state is not AlarmState.GONE}
+        told = (AlarmState.NEW, AlarmState.SEEN)
+        return tuple(s for s in before.standing if s.state in told and s.kind not in stand)
+
     def fresh(self, before: "AlarmList") -> tuple[Alarm, ...]:
         """Return the alarms that came since an earlier list."""
         return self.history[len(before.history) :]

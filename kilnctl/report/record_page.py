@@ -203,9 +203,10 @@ def _last(record: Record, column: str) -> float | None:
 def _happened(record: Record, events: Iterable[Event], most: int = MOST_EVENTS) -> Rows:
     say = clock_of(record)
     rows = [
-        (f"{say(e.at_s)} {e.kind}", _told(e))
+        (f"{say(_since_s(e))} {e.kind}", _told(e))
         for e in events
-        if e.kind in ("alarm", "trip", "answer", "mark", "adjust") or e.kind.startswith("heat not")
+        if e.kind in ("alarm", "alarm over", "trip", "answer", "mark", "adjust")
+        or e.kind.startswith("heat not")
     ]
     more = len(rows) - most
     if more > 0:
@@ -222,7 +223,15 @@ def _afterwards(reader: Reader, record: Record) -> Rows:
     return (*found, *more, *(("after the end", note.text) for note in noted[-5:]))
 
 
+def _since_s(event: Event) -> float:
+    """Return when it happened: that an alarm is over is known only some time after."""
+    return float(event.data.get("over_s", event.at_s))
+
+
 def _told(event: Event) -> str:
+    if event.kind == "alarm over":
+        what = event.text.partition(";")[0]
+        return f"{what}; the alarm stood for {say_duration(float(event.data.get('lasted_s', 0.0)))}"
     reason = event.data.get("reason") or event.data.get("note") or ""
     data = event.data
     said = [str(data[name]) for name in ("what", "reply") if name in data]

@@ -83,9 +83,9 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
 SEALS = {
     "pid": "5e3a72a7de001ac86eae5d7679416b73b5fad01c4dd86c28d95f747e845b2f1b",
     "pid, learned": "ea97051633839f3d7acf5a7ed28139c5d585709acd27eef9ca744d06aa469dc4",
-    "model": "0d0bb59a9cdbc9001bd8473f2f70d1a593c1dd229fd9e90d5f06db29dbbf93fb",
+    "model": "256794e58d07c76e92a75223c3d7386e770d1eab39aeace00086be396b242b20",
     "model, learned": "48bc0441fd6a98669f224f7dab039fa8bbb2cfa26aa9dd9e7d6c6a6763bc540a",
-    "a trip": "bc0f41c76dee6620de5f4812c9b4873c1c670930286295b6f667a6acffd2bd78",
+    "a trip": "020fa4d81ebfa100622ab0ab48776da13e0a7e90d7a66e97880702a2da261c45",
     "off": "5314bf5689df4948aedc5ef4690919645970a944cdaba6474db691a255f81521",
 }
 

@@ -105,3 +105,16 @@ def test_an_alarm_that_was_acknowledged_stays_as_it_is_when_it_is_acknowledged_a
     assert [(s.kind, s.state) for s in again.shown()] == [("supply", AlarmState.SEEN)]
     shelved = seen.shelve("supply", 600.0, 3.0).acknowledge(4.0)
     assert [s.state for s in shelved.shown()] == [AlarmState.SHELVED]
+
+
+def test_an_alarm_that_has_gone_is_told_once_with_when_it_last_held_true():
+    """By hand: true from 0 to 40 s; it counts as gone a minute later, and is told then, seen or not."""
+    for seen in (False, True):
+        alarms = AlarmList()
+        told = []
+        for at_s in range(0, 200, 10):
+            before, raised = alarms, (DOOR,) if at_s <= 40 else ()
+            alarms = alarms.see(raised, float(at_s))
+            told += [(at_s, gone.since_s, gone.seen_s) for gone in alarms.over(before)]
+            alarms = alarms.acknowledge(float(at_s)) if seen and at_s == 20 else alarms
+        assert told == [(100, 0.0, 40.0)]

@@ -119,7 +119,9 @@ def test_hands_are_on_the_page_whether_in_the_heat_or_after_it() -> None:
     with Logbook(None) as made:
         run = one_run(made, 10, end=False)
         stamp = {"mark": "in the oil", "after_s": 9.04, "late": True}
-        made.append(run, [], [Event(12.0, START_UTC, "mark", "pts/3", stamp)])
+        over = {"alarm_kind": "door_open", "over_s": 0.0, "lasted_s": 150.0}
+        told = Event(500.0, START_UTC, "alarm over", "Door: open for 3 min; at 4 min the run ends", over)
+        made.append(run, [], [Event(12.0, START_UTC, "mark", "pts/3", stamp), told])
         made.finish(run, "complete", {}, START_UTC)
         entries.add(made, entries.Note("gouge 7", "clamped after 30.0 s", run), START_UTC + 99.0)
         weld = entries.LatchChange("oven", "trip, after the end", "rising", "it rises while off", run=run)
@@ -129,6 +131,9 @@ def test_hands_are_on_the_page_whether_in_the_heat_or_after_it() -> None:
     (rows,) = (dict(b.rows) for b in page.blocks if isinstance(b, Pairs) and b.title.startswith("Alarms"))
     (mark,) = (value for name, value in rows.items() if name.endswith(" mark"))
     assert mark == "pts/3; in the oil after 9.0 s LATE"
+    (gone,) = ((name, value) for name, value in rows.items() if name.endswith(" alarm over"))
+    assert gone[1] == "Door: open for 3 min; the alarm stood for 2 min"
+    assert gone[0].split()[0] == next(iter(rows)).split()[0], "when it was over, not when that was known"
     assert rows["after the end"] == "clamped after 30.0 s"
     assert rows["trip, after the end"] == "it rises while off"
 
