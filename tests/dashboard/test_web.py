@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from aiohttp import web
 from aiohttp.test_utils import TestClient, TestServer, make_mocked_request
-from dashboard.feed import tempering, tripped
+from dashboard.feed import ready, tempering, tripped
 from textual_serve.server import Server
 
 from kilnctl.cli.watch.watch import bare_console, not_utf8
@@ -150,6 +150,10 @@ async def test_the_state_is_told_in_words_and_a_gone_controller_with_its_last_on
         told = await asked()
         assert told["title"].startswith("CALLS YOU")
         assert told["calls"]
+        shown[0] = View(ready(), read_only=True, age_s=20.0)
+        (oven,) = (await asked())["ovens"]
+        assert "Quench" not in oven["you"], "nobody may act on an old call"
+        assert "look at the oven" in oven["you"]
         shown.clear()
         told = await asked()
         assert (told["title"], told["gone"]) == ("NO CONTROLLER", "the oven may be HOT")

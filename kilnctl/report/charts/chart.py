@@ -34,6 +34,7 @@ NARROW = 0.022
 # Gaps of the record closer than a hair on paper are drawn as one.
 HAIRS = 600
 # A limit further above the curve than this share of it would press the curve flat.
+LEGEND = 5  # names beside each other
 LIMIT_NEAR = 1.25
 
 
@@ -197,11 +198,16 @@ def _dress(record: Record, temperature: Any, duty: Any) -> None:
     temperature.set_ylabel("temperature, °C")
     temperature.grid(axis="y", color="#e4e4de", linewidth=0.5)
     fahrenheit(temperature)
-    if temperature.get_legend_handles_labels()[0]:
+    handles, labels = temperature.get_legend_handles_labels()
+    if handles:
+        # The library fills its columns from above; people read rows.
+        by_rows = [i for column in range(LEGEND) for i in range(column, len(handles), LEGEND)]
         temperature.legend(
+            [handles[i] for i in by_rows],
+            [labels[i] for i in by_rows],
             loc="lower left",
             bbox_to_anchor=(-0.03, 1.06),
-            ncols=5,
+            ncols=LEGEND,
             frameon=False,
             borderpad=0.0,
             columnspacing=1.2,

@@ -12,6 +12,7 @@ from kilnctl.dashboard.panels.curve import (
     arrival,
     heights,
     hours,
+    limit_apart,
     round_ticks,
     round_times,
     still_ahead,
@@ -70,3 +71,15 @@ def test_the_arrival_names_its_time_and_how_sure_it_is() -> None:
 def test_temperature_labels_are_few_and_round() -> None:
     assert round_ticks(0.0, 1150.0, 6) == [0.0, 200.0, 400.0, 600.0, 800.0, 1000.0]
     assert round_ticks(210.3, 224.0, 4) == [215.0, 220.0]
+
+
+def test_a_limit_is_never_drawn_below_what_lies_below_it() -> None:
+    """By hand: six cells of 150 K; 750 and 765 share one, so the limit goes a cell up, and the axis with it."""
+    heat = [np.array([20.0, 750.0, np.nan])]
+    (low, high), lift_k = limit_apart((0.0, 900.0), 6, 765.0, heat)
+    cell = (high - low) / 6
+    assert int((high - 765.0 - lift_k) / cell) < int((high - 750.0) / cell)
+    assert high > 765.0 + lift_k
+    assert limit_apart((0.0, 900.0), 6, 765.0, [np.array([300.0])]) == ((0.0, 900.0), 0.0), "far below it"
+    assert limit_apart((0.0, 900.0), 6, 1100.0, heat) == ((0.0, 900.0), 0.0), "not on the chart"
+    assert limit_apart((0.0, 900.0), 6, 700.0, [np.array([750.0])])[1] == 0.0, "above it nothing is moved"
