@@ -33,8 +33,8 @@ POINTS = 900
 NARROW = 0.022
 # Gaps of the record closer than a hair on paper are drawn as one.
 HAIRS = 600
-# A limit further above the curve than this share of it would press the curve flat.
 LEGEND = 5  # names beside each other
+# A limit further above the curve than this share of it would press the curve flat.
 LIMIT_NEAR = 1.25
 
 

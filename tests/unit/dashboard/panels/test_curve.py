@@ -74,7 +74,7 @@ def test_temperature_labels_are_few_and_round() -> None:
 
 
 def test_a_limit_is_never_drawn_below_what_lies_below_it() -> None:
-    """By hand: six cells of 150 K; 750 and 765 share one, so the limit goes a cell up, and the axis with it."""
+    """By hand: six cells of 150 K; 750 and 765 share one, so the limit goes a cell up, with the axis."""
     heat = [np.array([20.0, 750.0, np.nan])]
     (low, high), lift_k = limit_apart((0.0, 900.0), 6, 765.0, heat)
     cell = (high - low) / 6
