@@ -210,7 +210,7 @@ MISTAKES = [
     Mistake(
         "a couple shorted at its head",
         "cold check",
-        "or its wires touch",
+        "or do its wires touch",
         plant=lambda b: setattr(b, "shorted", True),
     ),
     Mistake(
