@@ -16,7 +16,7 @@ from kilnctl.clock import VirtualClock
 FIRMWARE = Path("kilnctl/devices/firmware")
 WRONG_BOARDS = Path("tests/firmware/wrong_boards.c")
 WRONGS = ("PUT_FEEDS", "SEE_FEEDS", "ON_AT_BOOT", "NEVER_DROPS")
-STRICT = ("-std=c99", "-O1", "-Wall", "-Wextra", "-Werror", "-pedantic")
+STRICT = ("-std=c99", "-Wall", "-Wextra", "-Werror", "-pedantic")
 
 needs_compiler = pytest.mark.skipif(
     shutil.which("cc") is None, reason="no C compiler (cc) here: the firmware was not compiled and not tested"

@@ -56,7 +56,10 @@ def until(process: "subprocess.Popen[str]", words: str) -> str:
 
 @pytest.mark.real_bytes
 @pytest.mark.slow
-@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGHUP])  # a kill goes the way of a hang-up
+@pytest.mark.parametrize(
+    "number",  # a kill goes the way of a hang-up
+    [signal.SIGINT, pytest.param(signal.SIGHUP, marks=pytest.mark.on_demand)],
+)
 def test_ended_in_the_heat_it_leaves_nothing(demo, tmp_path: Path, number: int) -> None:
     said = until(demo, "^heating")
     folder = next(tmp_path.glob("kilnctl-demo-*"))

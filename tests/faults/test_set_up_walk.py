@@ -9,6 +9,7 @@ import pytest
 from shop import Shop
 from typist import Typist
 
+from kilnctl.cli.main import run
 from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import Calibration, CommissioningStep, LearnedOven, Survey, add, newest, read
@@ -77,7 +78,9 @@ def power(sim: Simulation) -> dict[str, object]:
     return {"Switch the board's supply off": lambda: (sim.do("power off", str), sim.do("power on", str))}
 
 
-def test_the_walk_stops_goes_on_and_dates_every_step(shop: Shop, sim: Simulation) -> None:
+def test_the_walk_stops_goes_on_and_dates_every_step(
+    shop: Shop, sim: Simulation, capsys: pytest.CaptureFixture[str]
+) -> None:
     text = walk(shop, {**SAID, "lamp or meter in place": "q"}, power(sim))
     assert "This program switches heaters" in text
     assert "stopped here" in text
@@ -86,15 +89,16 @@ def test_the_walk_stops_goes_on_and_dates_every_step(shop: Shop, sim: Simulation
     again = walk(shop, {"lamp or meter in place": "q"}, {})
     assert "bus check (needed" not in again
     assert again.index("dead-man test (needed") < again.index("stopped here")
-    listed = shop.run("commission", str(shop.oven), "--list").stdout
+    capsys.readouterr()
+    assert run(["commission", str(shop.oven), "--list"]) == 0
+    listed = capsys.readouterr().out
     assert re.search(r"done +bus check", listed)
     assert "open  dead-man test          never done; needed for live heat" in listed
 
 
-def test_no_step_is_done_without_a_terminal(shop: Shop) -> None:
-    done = shop.run("commission", str(shop.oven))
-    assert done.returncode == 3
-    assert "start it from a terminal" in done.stderr
+def test_no_step_is_done_without_a_terminal(shop: Shop, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["commission", str(shop.oven)]) == 3
+    assert "start it from a terminal" in capsys.readouterr().err
 
 
 def at_the_oven(sim: Simulation) -> dict[str, object]:

@@ -96,7 +96,7 @@ def all_well(went):
 
 
 def test_a_whole_heat_on_a_duty_register(tmp_path):
-    all_well(heat(tmp_path, "modbus-other-outputs", 1, speed=20.0))
+    all_well(heat(tmp_path, "modbus-other-outputs", 1, speed=20.0, to_c=23.0, for_s=10.0))
 
 
 @pytest.mark.slow
