@@ -4,6 +4,7 @@ import contextlib
 import errno
 import grp
 import os
+import sys
 import termios
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
@@ -17,6 +18,7 @@ from kilnctl.errors import PortLost
 if TYPE_CHECKING:
     from kilnctl.config.device_keys import Port
 
+GUARDED = "linux"  # locks, names of processes and who asks for off are what its kernel says
 PTY_MAJORS = range(136, 144)  # Linux, admin-guide/devices.txt: Unix98 pseudo-terminal slaves
 WRITE_TIMEOUT_S = 0.5  # a port that does not take a request of a few bytes in this time is stuck
 
@@ -51,6 +53,8 @@ class Line(Protocol):
 
 def open_line(port: "Port", exclusive: bool) -> Line:
     """Open a port. Raises PortLost with one line that says what to do."""
+    if sys.platform != GUARDED:
+        raise PortLost(f"{port.path}: ovens are driven on Linux only; what guards a heat rests on it")
     if is_network(port.path):
         from kilnctl.devices.network import open_network  # only where an oven is on a network
 

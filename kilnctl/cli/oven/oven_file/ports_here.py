@@ -4,7 +4,7 @@ from pathlib import Path
 
 MOST = 8
 NAMED = Path("/dev/serial/by-id")
-PLAIN = ("ttyUSB*", "ttyACM*")
+PLAIN = ("ttyUSB*", "ttyACM*", "ttyAMA*")  # the last: on the pins of a small computer
 
 
 def ports_here(named: Path = NAMED, dev: Path = Path("/dev")) -> list[str]:
