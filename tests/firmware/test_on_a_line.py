@@ -55,7 +55,12 @@ class Wired:
         return open_oven_io(self.oven, self.clock)
 
     def drill(self, name):
-        return drills.run(name, self.oven, self.oven_io(), self.clock)
+        """Do a drill; one that calls this machine too busy to know anything is done again, twice at most."""
+        for _ in range(3):
+            found = drills.run(name, self.oven, self.oven_io(), self.clock)
+            if "do it again" not in found.line:
+                break
+        return found
 
     def say(self, *words: str) -> list[str]:
         with serial.Serial(self.board.path, self.oven.port["usb"].baud, timeout=0.5) as line:
