@@ -57,7 +57,7 @@ def export(
 
         with progress("copying the logbook") as told:
             files = pack(out, told)
-        print(f"{out}: the whole logbook and {files} files (ovens, recipes, steel cards)")
+        print(f"{out}: the whole logbook; ovens, recipes and steel cards: {files}")
         return COMPLETE
     kind = format_ or out.suffix.lstrip(".").lower()
     with opened() as reader, progress(f"writing run {run}") as told:
@@ -159,5 +159,5 @@ def import_(file: Path, /) -> int:
                 runs_added, entries_added = restore(book, file, told)
             except RecordError as e:
                 raise ConfigError(f"{file.name}: {e}") from None
-    print(f"{file}: {runs_added} runs and {entries_added} entries that were not here are restored")
+    print(f"{file}: new here and restored: runs {runs_added}, entries {entries_added}")
     return COMPLETE

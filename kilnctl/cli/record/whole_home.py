@@ -46,11 +46,12 @@ def pack(out: Path, told: Told) -> int:
     part = out.with_name(f"{out.name}.part")
     try:
         with tempfile.TemporaryDirectory(dir=home.home()) as folder:
-            copy = Path(folder) / LOGBOOK
+            copy, own = Path(folder) / LOGBOOK, list(_own())
+            if own and not home.logbook_path().exists():
+                Logbook(home.logbook_path()).close()  # a workshop that moves before its first heat
             back_up(home.logbook_path(), copy, told)
             with zipfile.ZipFile(part, "w", zipfile.ZIP_DEFLATED) as whole:
                 whole.write(copy, LOGBOOK)
-                own = list(_own())
                 for path in own:
                     whole.write(path, f"{path.parent.name}/{path.name}")
         os.replace(part, out)
@@ -77,7 +78,7 @@ def unpack(file: Path, told: Told) -> list[str]:
             copy = whole.extract(LOGBOOK, folder)
             with Logbook(home.logbook_path()) as book:
                 runs, entries = restore(book, Path(copy), told)
-            said = [f"{runs} runs and {entries} entries that were not here are restored"]
+            said = [f"new here and restored: runs {runs}, entries {entries}"]
             return said + [line for name in whole.namelist() if (line := _put(whole, name))]
     except (zipfile.BadZipFile, zlib.error, RuntimeError, KeyError, EOFError) as e:
         raise ConfigError(f"{file}: no whole copy of a kilnctl folder: {e}") from None

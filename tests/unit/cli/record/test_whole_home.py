@@ -21,7 +21,7 @@ def test_everything_goes_to_another_home_and_nothing_is_overwritten(
         (old / place).write_text("mine")
     (old / "messages.toml").write_text("a key")
     assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
-    assert "3 files" in capsys.readouterr().out
+    assert "steel cards: 3" in capsys.readouterr().out
     monkeypatch.setenv("KILNCTL_HOME", str(new))
     (new / "recipes").mkdir(parents=True)
     (new / "recipes" / "mine.toml").write_text("another")
@@ -32,7 +32,19 @@ def test_everything_goes_to_another_home_and_nothing_is_overwritten(
     assert not (new / "messages.toml").exists()
     assert kilnctl(["verify"]) == 0
     assert kilnctl(["import", str(whole)]) == 0
-    assert "0 runs and 0 entries" in capsys.readouterr().out
+    assert "runs 0, entries 0" in capsys.readouterr().out
+
+
+def test_a_workshop_moves_before_its_first_heat(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = tmp_path / "all.zip"
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "old"))
+    assert kilnctl(["export", "--all", "--out", str(whole)]) != 0  # nothing is there at all
+    (tmp_path / "old" / "ovens").mkdir(parents=True)
+    (tmp_path / "old" / "ovens" / "mine.toml").write_text("mine")
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "new"))
+    assert kilnctl(["import", str(whole)]) == 0
+    assert (tmp_path / "new" / "ovens" / "mine.toml").read_text() == "mine"
 
 
 @pytest.mark.parametrize("name", ["../evil.toml", "ovens/../../evil.toml", "/tmp/evil.toml", "ovens/.x.toml"])
