@@ -209,3 +209,15 @@ def test_an_off_ends_a_look_with_other_settings_and_has_the_port_next(bench):
     wires.baud = 9600
     bench.board.coils[0] = 1
     assert HeatCutter(bench.oven, buses, bench.clock).off()
+
+
+@pytest.mark.parametrize(("starts_s", "good"), [(4.0, True), (60.0, False)])
+def test_a_board_that_starts_slowly_is_waited_for_and_one_that_stays_silent_has_a_cure(wires, starts_s, good):
+    bench, from_s = wires.bench, wires.bench.clock.real_s()
+    bench.board.fault = lambda request, reply: (
+        [] if bench.clock.real_s() < from_s + starts_s else [(0.001, reply)]
+    )
+    found = wires.probe.power_up()
+    assert found.good is good, found.say
+    assert good or "supply on again" in found.say
+    assert bench.clock.real_s() - from_s < 20.0
