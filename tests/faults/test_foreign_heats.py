@@ -74,6 +74,7 @@ TOLD: dict[str, Told] = {
         r"ask\.reply": r"T={process}\nDOOR {door}\nHEAT {heater}\nLAMP {lamp}\nEND",
         r"heater\.send": "HEAT {value}", r"heater\.reply": "HEAT IS {value}",
         r"lamp\.send": "LAMP {value}", r"lamp\.reply": "LAMP IS {value}",
+        r"words\.(heater|lamp)": "OFF, ON", r"words\.door": "SHUT, OPEN",
         r"alive\.send": "ALIVE", r"alive\.reply": "OK", r"\.baud": "9600", r"\.who": "-", "^dead_man:": "y",
         r"dead_man\.write": "1",
         r"dead_man\.drops_after": "5 s", r"door_open.*y/n": "y", r"lamp.*y/n": "y",

@@ -352,9 +352,10 @@ def test_an_open_sensor_and_a_dead_man_however_it_is_wired(so: str, tmp_path: Pa
         oven_io.feed()
         oven_io.drive(HeatRequest(on=True, duty=1.0, setpoint_c=150.0))
         oven_io.feed()
+        fed_by_s = running.board.truth().at_s  # of the simulated board; a busy machine feeds late
         time.sleep(0.45)
         assert not running.board.truth().heater_contact
-        assert running.board.truth().energy_j < 1200 * 25
+        assert running.board.truth().energy_j < 1200 * (fed_by_s + 20)
         reading = oven_io.scan(clock.now_s()).process
         assert not reading.good
     finally:

@@ -6,6 +6,7 @@ from kilnctl.config.device_keys import TextDevice
 from kilnctl.devices.checksums import KINDS
 
 REPLY = re.compile(r": (?:unexpected|damaged) reply (['\"])(.*)\1$")
+FIELD, NUMBER = re.compile(r"\{([a-z_0-9]+)\}"), re.compile(r"[+-]?[0-9.]+")
 SUMMED = re.compile(r"(.*?)([^0-9A-Za-z. +-])([0-9A-Fa-f]{4}|[0-9A-Fa-f]{2})")
 
 
@@ -17,12 +18,28 @@ def missing_key(error: str, device: TextDevice) -> str:
         return "The board repeats what it is sent: write echoes = true."
     if reply and (summed := _summed(reply)):
         return f"Its lines end with a checksum: write {summed}."
+    if odd := _words_for_numbers(reply, device):
+        return f"{odd}: write the words under words, or what a broken sensor says under open_words."
     if re.search(r"\d,\d", error):
         return "A number must have a point where this one has a comma: change that in the board's program."
     expected = " or ".join(ask.reply for ask in device.ask)
     return (
         f"The file expects {expected!r}: compare them letter by letter; if it is a jumble, look at the speed."
     )
+
+
+def _words_for_numbers(reply: str, device: TextDevice) -> str:
+    """Return which fields hold words that the file does not have, empty where that is not the difference."""
+    for ask in device.ask:
+        parts = FIELD.split(ask.reply.replace("\n", r"\n"))
+        text = (
+            f"(?P<{part}>[A-Za-z-]+|[+-]?[0-9.]+)" if i % 2 else re.escape(part)
+            for i, part in enumerate(parts)
+        )
+        if found := re.fullmatch("".join(text), reply):
+            words = {name: word for name, word in found.groupdict().items() if not NUMBER.fullmatch(word)}
+            return " and ".join(f"{name} is the word {word}" for name, word in words.items())
+    return ""
 
 
 def _summed(reply: str) -> str:

@@ -20,6 +20,7 @@ BOARD = TextDevice.model_validate(
         ("AB*99", "letter by letter"),
         ("T=20,0", "comma"),
         ("T=-20.5", "letter by letter"),
+        ("T=FAULT", "t is the word FAULT"),
     ],
 )
 def test_a_reply_names_the_key_that_is_missing(reply: str, key: str) -> None:
