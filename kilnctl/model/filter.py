@@ -82,7 +82,7 @@ class OvenFilter:
         self._walk = self._p
         self._heat_s = self._span_s = self._shaken_s = self._blown_s = self._doubted_s = 0.0
         self._offs_k: list[float] = []
-        self._flowed_s, self._beliefs = 0.0, Beliefs()
+        self.flowed_s, self._beliefs = 0.0, Beliefs()
         # What the unknown heat may be while a door's cold air may pass for it; None: as usual.
         self.bounds: tuple[float, float] | None = None
         self.set_unknown_rate(trust.unknown_rate)
@@ -122,13 +122,13 @@ class OvenFilter:
         self.draught_k *= math.exp(-dt_s / DRAUGHT_S)
         self._offs_k.append(process_c - self.state.junction_c)
         self._heat_s += heat * dt_s
-        self._flowed_s += heat * dt_s
+        self.flowed_s += heat * dt_s
         self._span_s += dt_s
         self.age_s += dt_s
         if self._span_s >= self.trust.interval_s:
             self._correct(ambient_c)
             kept = self.state, self._p, self.logs[:], self.unknown, self.surprise
-            self._beliefs.keep(Belief(self.age_s, self._flowed_s, *kept))
+            self._beliefs.keep(Belief(self.age_s, self.flowed_s, *kept))
             if not is_an_ovens(self.state):
                 self._begin_again(process_c, ambient_c)
         return self.state
@@ -179,7 +179,7 @@ class OvenFilter:
             return
         self.logs, self.unknown, self.surprise, self._p = was.logs, was.unknown, was.surprise, was.p.copy()
         self.model, self.draught_k, since_s = self._scaled(was.logs), 0.0, self.age_s - was.age_s
-        heat = (self._flowed_s - was.flowed_s) / since_s
+        heat = (self.flowed_s - was.flowed_s) / since_s
         self.state = self._moved(self.model, was.state, heat, ambient_c, since_s, was.unknown, 0.0)
         self._offs_k, self._heat_s, self._span_s = [], 0.0, 0.0
 

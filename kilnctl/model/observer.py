@@ -6,6 +6,7 @@ negative one. It never adapts the model to what it sees, so that a fault cannot 
 """
 
 from kilnctl.model.filter import LOST_S, OvenFilter
+from kilnctl.model.no_heat import NoHeat
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.trust import Trust
 
@@ -36,6 +37,7 @@ class Observer:
 
     def __init__(self, model: OvenModel, switched: bool = True) -> None:
         self._filter, self._switched = OvenFilter(model, _TRUST), switched
+        self._no_heat, self._kept_s = NoHeat(model), 0.0
         self._settled_s = self._charge_s = self._lately = 0.0
         self.struck = False
         self._door_open = False
@@ -50,7 +52,9 @@ class Observer:
         self._struck_by(door_open)
         self._filter.step(process_c, heat, ambient_c, dt_s)
         self._charge_s -= dt_s
-        self.struck = not self._switched and self._fell
+        was, self.struck = self.struck, not self._switched and self._fell
+        if not self._switched:
+            self._follow(process_c, heat, ambient_c, dt_s, self.struck and not was)
         if self.struck and not door_open:
             door_open = True
             self._struck_by(True)
@@ -60,6 +64,20 @@ class Observer:
             self._settled_s = SETTLE_S - _DOOR_S
         else:
             self._settled_s += dt_s
+
+    def _follow(self, process_c: float, heat: float, ambient_c: float, dt_s: float, falls: bool) -> None:
+        """Ask whether what looked like a door was heat that is missing."""
+        seen, no_heat = self._filter, self._no_heat
+        no_heat.step(process_c, heat, ambient_c, dt_s)
+        if falls and self._settled_s >= 0.0:
+            no_heat.begin(process_c, ambient_c, seen.age_s, seen.flowed_s)
+        if no_heat.found:
+            no_heat.drop()
+            self._charge_s, self._settled_s = 0.0, SETTLE_S
+        self._kept_s += dt_s
+        if self._kept_s >= _TRUST.interval_s and seen.state is not None:
+            self._kept_s = 0.0
+            no_heat.keep(seen.age_s, seen.flowed_s, seen.state)
 
     def _struck_by(self, door_open: bool) -> None:
         if door_open:

@@ -27,7 +27,8 @@ SILENT_K = 30.0
 LIMIT_SPEAKS = {"limit_open", "heater_dead", "energy_balance", "no_progress"}
 LINE = ("replies", "power-cut", "foreign")
 READS_WRONG = ("sensor-", "cold-junction-", "wrong-device", "live-says-", "board-", "boots-", "stray-")
-STUCK = ("relay-welded", "half-wave")
+# What passes heat though the relay was told to open: for good, or for as long as it sticks.
+STUCK = ("relay-welded", "half-wave", "relay-sticky")
 UNGUARDED = {"dead-man-stuck", "boots-on"}  # a board that boots with heat has no dead-man here
 
 
