@@ -32,6 +32,15 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
 # What stands between element and chamber makes the first answer later still: of thirty muffles of another
 # build than the nameplate the slowest had 63 K more due (tests/bench/control/judges).
 FLOOR_HIDDEN_K = 80.0
+# Behind its goal and asked for much heat for so long; moved, where it has risen by so much; never by less heat.
+MUCH, MUCH_S, RISEN_K, LEAST_S = 0.7, 20.0, 2.0, 60.0
+# A door that no switch tells of may have let cold air and a cold charge in: so much more heat is waited for.
+UNSEEN_DOOR = 1.5
+# A reading that is not warmer than before by this share of a kelvin has not moved at all.
+MOVED_K = 1.0
+# Before any heat no shut oven that stands at the room's temperature gets so much warmer, faster than so much
+# (a room in the morning); a hand on the sensor makes 15 K.
+UNHEATED_K, MORNING_K_PER_S = 25.0, 0.02
 
 
 class SensorAnswer:
@@ -40,7 +49,8 @@ class SensorAnswer:
     Judged anew when the reading has fallen to the room's while a set-point far above it is held, or stands
     still there under full heat: between two tempers, and when a part put in has knocked the sensor out. One
     that has fallen within minutes is in a warm oven, or outside: it need not be waited for as from cold.
-    A hot start is judged beside other ovens only, by the rise from its lowest reading: there a sensor that
+    What it needs from cold is remembered: as much heat again that does not bring 2 K, near the room and behind
+    the goal, is an answer that does not come. A hot start is judged beside other ovens only, by the rise from its lowest reading: there a sensor that
     says "hot" may lie in another hot oven.
     """
 
@@ -58,7 +68,11 @@ class SensorAnswer:
         self._state: OvenState | None = None
         self._done = self._again = self._hot = False
         self._due = self._duty = self._still_s = self._fallen_s = 0.0
-        self._high_c = -273.15
+        self._high_c = self._moved_c = -273.15
+        self._moved_due_k = 0.0
+        self._idle_c: float | None = None
+        self._door_s = WARM_S
+        self._stands = _Stands()
 
     def check(self, seen: Observation) -> Trip | None:
         """Advance the model with the heat asked and compare, until the sensor has answered."""
@@ -66,6 +80,10 @@ class SensorAnswer:
         if process_c is None:
             return None
         self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / FULL_S, 1.0)
+        self._door_s = 0.0 if seen.scan.door_open else self._door_s + seen.dt_s
+        if (self._done or self._again) and self._stands.check(seen, process_c):
+            said = f"{self._stands.rise_k:.1f} K after {self._stands.asked_s:.0f} s of full heat"
+            return self._trip(f"{said}: is it out, in another oven, or no heat?", seen)
         if self._done and not self._cold_again(seen, process_c):
             return None
         state = self._state
@@ -74,27 +92,46 @@ class SensorAnswer:
             if self._hot and not seen.others:
                 self._done = True  # a hot start: nothing can be said of a first response
                 return None
+            if not self._hot and self._warms_alone(seen, process_c):
+                rise_k = process_c - (self._idle_c or 0.0)
+                return self._trip(f"{rise_k:.1f} K warmer before any heat: is it out?", seen)
             self._start_c, state = process_c, at_rest(process_c)
+            self._moved_c, self._moved_due_k = process_c, 0.0
         elif seen.dt_s > 0.0:
             state = advance(self._model, state, seen.duty_asked, self._start_c, seen.dt_s)
         self._state = state
         due_k = sensor_c(state) - self._start_c
         self._from_c = process_c if due_k <= 0.0 or not self._hot else min(self._from_c, process_c)
         rise_k = process_c - (self._from_c if self._hot else self._start_c)
+        if process_c > self._moved_c + MOVED_K:
+            self._moved_c, self._moved_due_k = process_c, due_k
+        self._stands.first(seen)
         goal_c, late = seen.setpoint_c, self._again or self._hot
         if rise_k >= ANSWERED_K or (late and goal_c is not None and goal_c - process_c < REACHED_K):
             self._done, self._high_c, self._still_s = True, process_c, 0.0
+            self._stands.answered(usual=not late)
             return None
         if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
             return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
         factor, floor_k = (FACTOR_GUESSED, self._hot_k) if self._hot else (self._factor, self._floor_k)
-        self._due = due_k / (factor * max(rise_k, 0.0) + floor_k)
+        stands = 0.0 if self._hot else (due_k - self._moved_due_k) / (floor_k + factor * MOVED_K / 2.0)
+        self._due = max(due_k / (factor * max(rise_k, 0.0) + floor_k), stands)
         if self._due < 1.0:
             return None
         return self._trip(
             f"{rise_k:.1f} K after heat for {due_k:.0f} K: is it out, in another oven, or is there no heat?",
             seen,
         )
+
+    def _warms_alone(self, seen: Observation, process_c: float) -> bool:
+        """Return whether a shut oven that nobody heats gets warmer; beside others it may be theirs."""
+        idle_c = self._idle_c
+        known = seen.scan.door_open is False and self._door_s >= WARM_S and not seen.others and not self._again
+        if idle_c is None or not known:
+            self._idle_c = process_c
+            return False
+        self._idle_c = min(process_c, idle_c + MORNING_K_PER_S * seen.dt_s)
+        return process_c - self._idle_c > UNHEATED_K
 
     def _unheated(self, seen: Observation, state: OvenState) -> bool:
         waits = self._hot and self._duty < WAITS
@@ -125,3 +162,39 @@ class SensorAnswer:
         if self._done:
             return Distance(None, None, "", 0.0, "answered")
         return Distance(self._due, 1.0, "", near(self._due, 1.0))
+
+
+class _Stands:
+    """A reading that stands still near the room, under as much heat as the first answer of this heat took.
+
+    `asked_s` are seconds of full heat, `rise_k` what they brought.
+    """
+
+    def __init__(self) -> None:
+        self._first_s = self.asked_s = self.rise_k = self._duty = 0.0
+        self._needs_s: float | None = None
+        self._lowest_c: float | None = None
+
+    def first(self, seen: Observation) -> None:
+        """Count the heat of the first answer."""
+        self._first_s += seen.duty_asked * seen.dt_s
+
+    def answered(self, usual: bool) -> None:
+        """Remember what it took, where it was the oven's first answer from cold."""
+        if usual and self._needs_s is None:
+            self._needs_s = max(self._first_s, LEAST_S)
+
+    def check(self, seen: Observation, process_c: float) -> bool:
+        """Return whether so much heat has brought nothing."""
+        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / MUCH_S, 1.0)
+        near = process_c - seen.ambient_c <= AGAIN_K and seen.setpoint_c is not None
+        behind = near and seen.setpoint_c is not None and seen.setpoint_c - process_c >= REACHED_K
+        lowest_c = process_c if self._lowest_c is None else min(self._lowest_c, process_c)
+        self.rise_k = process_c - lowest_c
+        if self._needs_s is None or not behind or self._duty < MUCH or self.rise_k >= RISEN_K:
+            self._lowest_c, self.asked_s = None, 0.0
+            return False
+        self._lowest_c = lowest_c
+        self.asked_s += seen.duty_asked * seen.dt_s
+        unseen = UNSEEN_DOOR if seen.scan.door_open is None else 1.0
+        return self.asked_s >= unseen * self._needs_s and not seen.scan.door_open

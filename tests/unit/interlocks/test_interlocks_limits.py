@@ -423,7 +423,7 @@ def test_a_guessed_model_is_given_more_time_than_a_learned_one(make, let_watch, 
 @pytest.mark.parametrize(("learned", "factor", "floor_k"), [(True, 1.5, 10.0), (False, 12.0, 24.0)])
 def test_what_a_slow_answer_is_allowed_to_lag(make, let_watch, limits, learned, factor, floor_k):
     interlock = make(SensorAnswer, learned=learned)
-    assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 if s == 0 else 24.0}) is None
+    assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 + s // 15}) is None
     due_k = rise_after(limits, 60) - 20.0
     assert interlock.distance().value == pytest.approx(due_k / (factor * 4.0 + floor_k), rel=1e-3)
 

@@ -97,3 +97,64 @@ def test_what_was_hot_minutes_ago_is_not_waited_for_as_from_cold(oven, let_watch
     answers = lambda s: {"process_c": 60.0 + 0.1 * (s - 161.0), "setpoint_c": 205.0}  # noqa: E731
     assert let_watch(interlock, 100, fallen, 61.0) is None
     assert let_watch(interlock, 600, answers, 161.0) is None
+
+
+def warmed(let_watch, interlock, to_c=60.0, goal_c=110.0):
+    """From 20 degC: 60 s without an answer, then 0.3 K/s; return the second at which `to_c` is reached."""
+    until_s = round(60.0 + (to_c - 20.0) / 0.3)
+    rises = lambda s: {"process_c": 20.0 + 0.3 * max(s - 60.0, 0.0), "setpoint_c": goal_c}  # noqa: E731
+    assert let_watch(interlock, until_s, rises) is None
+    return until_s
+
+
+def test_a_reading_that_stands_where_this_heat_has_risen_before_trips_by_what_it_took_then(oven, let_watch):
+    """12 K took 100 s of full heat from cold. Out at 60 degC, in sight of nothing: it stands, or falls first."""
+    own = oven.model_copy(update={"elements": None})
+    for falls_k in (0.0, 12.0):
+        interlock = SensorAnswer(own, Thresholds.of(own))
+        began_s = warmed(let_watch, interlock, 60.0 + falls_k)
+        out = lambda s, b=began_s, k=falls_k: {  # noqa: E731
+            "process_c": 60.0 + max(k - 0.4 * (s - b), 0.0) + 0.3 * (s % 2),
+            "setpoint_c": 110.0,
+            "door_open": False,
+        }
+        trip = let_watch(interlock, 400, out, began_s + 1.0)
+        assert trip.at_s - began_s <= 120.0
+
+
+def test_a_dip_that_comes_back_under_heat_is_a_near_miss(oven, let_watch):
+    own = oven.model_copy(update={"elements": None})
+    interlock = SensorAnswer(own, Thresholds.of(own))
+    began_s = warmed(let_watch, interlock)
+    dips = lambda s: {  # noqa: E731
+        "process_c": 60.0 - 20.0 * min((s - began_s) / 30.0, 1.0) + 0.05 * max(s - began_s - 70.0, 0.0),
+        "setpoint_c": 110.0,
+    }
+    assert let_watch(interlock, 900, dips, began_s + 1.0) is None
+
+
+def test_little_heat_is_no_reason_to_rise(oven, let_watch):
+    interlock = SensorAnswer(oven, Thresholds.of(oven))
+    began_s = warmed(let_watch, interlock)
+    holds = {"process_c": 60.0, "setpoint_c": 70.0, "duty_asked": 0.4}
+    assert let_watch(interlock, 3600, holds, began_s + 1.0) is None
+
+
+def test_a_sensor_that_goes_out_after_its_first_kelvins_is_not_believed_for_them(oven, let_watch):
+    """5 K in the first minute, then nothing: due counts from when it was last warmer."""
+    first = lambda s: {"process_c": 20.0 + min(s, 60.0) / 12.0, "setpoint_c": 110.0}  # noqa: E731
+    assert let_watch(SensorAnswer(oven, Thresholds.of(oven)), 600, first).at_s <= 60.0 + 120.0
+
+
+def test_forty_kelvins_before_any_heat_are_no_ovens_where_the_door_is_known_to_be_shut(make, let_watch):
+    """Out of its hole on a warm place beside a cold oven; a hand on it, or a hot part put in, is a near miss."""
+    rises = lambda most, **door: lambda s: {  # noqa: E731
+        "process_c": 20.0 + min(s, most),
+        "duty_asked": 0.0,
+        **door,
+    }
+    assert let_watch(make(SensorAnswer), 600, rises(40.0, door_open=False)).at_s <= 60.0
+    assert let_watch(make(SensorAnswer), 600, rises(14.0, door_open=False)) is None
+    assert let_watch(make(SensorAnswer), 600, rises(40.0)) is None
+    hot_part = lambda s: rises(40.0)(s) | {"door_open": s < 20}  # noqa: E731
+    assert let_watch(make(SensorAnswer), 600, hot_part) is None
