@@ -78,12 +78,14 @@ def as_they_end(
     """Yield what `one` makes of each task, the first that is done first, each handed to the next free core.
 
     `stopped` is called some times a second; where it returns True, what has not ended is given up. Raises
-    RunRefused when a process of the executor was ended from outside.
+    RunRefused when a process of the executor was ended from outside, and nobody has stopped the whole.
     """
     try:
         yield from _as_they_end(one, work, executor, stopped)
     except BrokenExecutor:
-        why = "a rehearsal was killed from outside, usually for lack of memory"
+        if stopped():
+            return  # the order to end went to every process at once
+        why = "a process that rehearsed was ended from outside, most often for want of memory"
         raise RunRefused(f"{why}; nothing was heated: close other programs and try again") from None
 
 

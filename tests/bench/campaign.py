@@ -49,7 +49,12 @@ def main() -> None:
 
     if asked.word in ("heats", "rooms", "drills"):
         print("compiled" if quick else "as Python: no compiled build of this source", file=sys.stderr)
-    campaign_words.do(asked)
+    from kilnctl.errors import KilnctlError
+
+    try:
+        campaign_words.do(asked)
+    except KilnctlError as e:
+        sys.exit(str(e))
 
 
 if __name__ == "__main__":

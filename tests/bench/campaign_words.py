@@ -111,7 +111,12 @@ def _failures(verdicts: list[Verdict]) -> str:
 
 
 def _named(counts: dict[str, int]) -> str:
-    return f" ({', '.join(f'{name} {count}' for name, count in counts.items())})" if counts else ""
+    """Return how often each fault is among them; those of a pair, which are many, in one number."""
+    if not counts:
+        return ""
+    alone = [f"{name} {count}" for name, count in counts.items() if " + " not in name]
+    pairs = sum(count for name, count in counts.items() if " + " in name)
+    return f" ({', '.join([*alone, *([f'in pairs {pairs}'] if pairs else [])])})"
 
 
 def replay(task: Task, every_s: int) -> None:

@@ -3,9 +3,10 @@
 import os
 import signal
 import time
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import BrokenExecutor, Executor, Future, ThreadPoolExecutor
 from multiprocessing import active_children
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -66,3 +67,19 @@ def killed(_seconds: float) -> float:
 def test_a_worker_that_is_killed_for_want_of_memory_is_said_in_one_line() -> None:
     with pool(jobs=1) as executor, pytest.raises(RunRefused, match="lack of memory; nothing was heated"):
         list(as_they_end(killed, [0.0], executor))
+
+
+class Gone(Executor):
+    """Processes that have been ended."""
+
+    def submit(self, _one: Any, /, *_args: Any, **_kwargs: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        future.set_exception(BrokenExecutor())
+        return future
+
+
+def test_processes_that_are_ended_together_with_the_whole_are_no_fault() -> None:
+    looks = iter([False, True])
+    assert list(as_they_end(abs, [1], Gone(), lambda: next(looks))) == []
+    with pytest.raises(RunRefused):
+        list(as_they_end(abs, [1], Gone()))
