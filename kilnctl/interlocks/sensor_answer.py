@@ -32,7 +32,7 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
 # What stands between element and chamber makes the first answer later still: of thirty muffles of another
 # build than the nameplate the slowest had 63 K more due (tests/bench/control/judges).
 FLOOR_HIDDEN_K = 80.0
-# Behind its goal and asked for much heat for so long; moved, where it has risen by so much; never by less heat.
+# Behind its goal and asked for much heat for so long; risen, where it has by so much; never by less heat.
 MUCH, MUCH_S, RISEN_K, LEAST_S = 0.7, 20.0, 2.0, 60.0
 # A door that no switch tells of may have let cold air and a cold charge in: so much more heat is waited for.
 UNSEEN_DOOR = 1.5
@@ -49,8 +49,9 @@ class SensorAnswer:
     Judged anew when the reading has fallen to the room's while a set-point far above it is held, or stands
     still there under full heat: between two tempers, and when a part put in has knocked the sensor out. One
     that has fallen within minutes is in a warm oven, or outside: it need not be waited for as from cold.
-    What it needs from cold is remembered: as much heat again that does not bring 2 K, near the room and behind
-    the goal, is an answer that does not come. A hot start is judged beside other ovens only, by the rise from its lowest reading: there a sensor that
+    What it needs from cold is remembered: as much heat again that does not bring 2 K, near the room and
+    behind the goal, is an answer that does not come.
+    A hot start is judged beside other ovens only, by the rise from its lowest reading: there a sensor that
     says "hot" may lie in another hot oven.
     """
 
@@ -126,7 +127,9 @@ class SensorAnswer:
     def _warms_alone(self, seen: Observation, process_c: float) -> bool:
         """Return whether a shut oven that nobody heats gets warmer; beside others it may be theirs."""
         idle_c = self._idle_c
-        known = seen.scan.door_open is False and self._door_s >= WARM_S and not seen.others and not self._again
+        known = (
+            seen.scan.door_open is False and self._door_s >= WARM_S and not seen.others and not self._again
+        )
         if idle_c is None or not known:
             self._idle_c = process_c
             return False

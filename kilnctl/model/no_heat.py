@@ -13,9 +13,9 @@ from kilnctl.model.oven_model import OvenModel, OvenState, advance
 # Heat that is missing shows in the reading after so long at most.
 _KEPT_S = 120.0
 # How far the mean of ten seconds may lie off the course of an oven without heat: so much, and a share of
-# what the heat asked should have brought meanwhile. Measured on ovens whose supply is off by a tenth: 0.8 K at
-# most where no heat came; a door's cold air is 1.9 K off or more, after the first ten seconds already. Twice
-# in a row so, and so much asked that nothing else looks alike, it is found.
+# what the heat asked should have brought meanwhile. Measured on ovens whose supply is off by a tenth: 0.8 K
+# at most where no heat came; a door's cold air is 1.9 K off or more, after the first ten seconds already.
+# Twice in a row so, and so much asked that nothing else looks alike, it is found.
 _OFF_K, _OFF_SHARE, _ENOUGH_K, _MEAN_S, _LOOKS = 0.5, 0.1, 4.0, 10.0, 2
 
 
@@ -58,7 +58,10 @@ class NoHeat:
         last, following = kept[place], kept[place + 1]
         share = offs_k[place] / (offs_k[place] - offs_k[place + 1])
         span_s, rest_s = following.age_s - last.age_s, age_s - following.age_s
-        before, since = (following.flowed_s - last.flowed_s) / span_s, (flowed_s - following.flowed_s) / rest_s
+        before, since = (
+            (following.flowed_s - last.flowed_s) / span_s,
+            (flowed_s - following.flowed_s) / rest_s,
+        )
         came = advance(self._model, last.state, before, ambient_c, share * span_s)
         self._without = advance(self._model, came, 0.0, ambient_c, (1.0 - share) * span_s + rest_s)
         came = advance(self._model, last.state, before, ambient_c, span_s)

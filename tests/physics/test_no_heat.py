@@ -1,7 +1,7 @@
 """Heat is asked and none comes: claimed within the hazard list's 145 s, where no switch tells of the door.
 
 The oven is the simulator's, which knows nothing of the model that judges it; the heat is asked by a plain
-proportional rule. A door, and a door with a cold part, are the near misses: they take heat, they do not stop it.
+proportional rule. A door, also with a cold part, is the near miss: it takes heat, it does not stop it.
 """
 
 import json
@@ -17,7 +17,10 @@ from simulator.oven.part import Part
 from simulator.oven.plant import Plant
 
 LEARNED = Path(__file__).parents[1] / "faults" / "learned"
-OVENS = {"tempering-oven": (ovens.tempering_oven, 205.0), "hardening-furnace": (ovens.hardening_furnace, 770.0)}
+OVENS = {
+    "tempering-oven": (ovens.tempering_oven, 205.0),
+    "hardening-furnace": (ovens.hardening_furnace, 770.0),
+}
 # The least that the balance of energy calls missing, of full power, and for how long.
 MISSING, FOR_S, ASKED_S = 0.35, 20.0, 145.0
 
@@ -29,10 +32,14 @@ def model(oven: str) -> OvenModel:
 def called_missing(oven, at_c, volts=1.0, heat_until_s=10**9, disturb=None, for_s=700):
     """Coast for two minutes from `at_c`, then heat to the goal; return seconds of heat asked until missed.
 
-    `heat_until_s`: none comes from then on. `disturb(t, plant)` happens every second. None: nothing is missed.
+    `heat_until_s`: none comes from then on. `disturb(t, plant)` comes every second. None: nothing is missed.
     """
     make, goal_c = OVENS[oven]
-    plant, noise, eye = Plant(make().data, 20.0, at_c), random.Random(3), Observer(model(oven), switched=False)
+    plant, noise, eye = (
+        Plant(make().data, 20.0, at_c),
+        random.Random(3),
+        Observer(model(oven), switched=False),
+    )
     for _ in range(900):
         plant.step(1.0 if plant.sensor.junction_c < at_c else 0.0, 1.0)
     owed = asked_s = over_s = 0.0
@@ -82,4 +89,6 @@ def opened(at_s, for_s, part_mm=None):
 )
 def test_a_door_and_a_cold_part_are_no_missing_heat(oven, at_s, for_s, part_mm):
     for below_k in (1.0, 15.0):
-        assert called_missing(oven, OVENS[oven][1] - below_k, 1.05, disturb=opened(at_s, for_s, part_mm)) is None
+        assert (
+            called_missing(oven, OVENS[oven][1] - below_k, 1.05, disturb=opened(at_s, for_s, part_mm)) is None
+        )

@@ -108,7 +108,7 @@ def warmed(let_watch, interlock, to_c=60.0, goal_c=110.0):
 
 
 def test_a_reading_that_stands_where_this_heat_has_risen_before_trips_by_what_it_took_then(oven, let_watch):
-    """12 K took 100 s of full heat from cold. Out at 60 degC, in sight of nothing: it stands, or falls first."""
+    """12 K took 100 s of full heat from cold. Out at 60 degC it stands, or falls there first."""
     own = oven.model_copy(update={"elements": None})
     for falls_k in (0.0, 12.0):
         interlock = SensorAnswer(own, Thresholds.of(own))
@@ -147,12 +147,11 @@ def test_a_sensor_that_goes_out_after_its_first_kelvins_is_not_believed_for_them
 
 
 def test_forty_kelvins_before_any_heat_are_no_ovens_where_the_door_is_known_to_be_shut(make, let_watch):
-    """Out of its hole on a warm place beside a cold oven; a hand on it, or a hot part put in, is a near miss."""
-    rises = lambda most, **door: lambda s: {  # noqa: E731
-        "process_c": 20.0 + min(s, most),
-        "duty_asked": 0.0,
-        **door,
-    }
+    """Out on a warm place beside a cold oven; a hand on it, or a hot part put in, is a near miss."""
+
+    def rises(most, **door):
+        return lambda s: {"process_c": 20.0 + min(s, most), "duty_asked": 0.0, **door}
+
     assert let_watch(make(SensorAnswer), 600, rises(40.0, door_open=False)).at_s <= 60.0
     assert let_watch(make(SensorAnswer), 600, rises(14.0, door_open=False)) is None
     assert let_watch(make(SensorAnswer), 600, rises(40.0)) is None
