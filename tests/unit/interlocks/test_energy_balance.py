@@ -66,14 +66,11 @@ def test_an_oven_not_learned_is_not_judged_and_that_is_said(make, let_watch):
     assert "blind" in interlock.distance().note
 
 
-@pytest.mark.parametrize(
-    ("sign", "of_heat", "coast_s", "falls_s"),
-    [(1.0, 0.75, 100.0, 120.0), (1.0, 0.75, 600.0, 600.0), (-1.0, 0.45, 180.0, 300.0)],
-)
-def test_the_limit_follows_the_heat_lately_asked(make, let_watch, sign, of_heat, coast_s, falls_s):
+@pytest.mark.parametrize(("coast_s", "falls_s"), [(100.0, 120.0), (600.0, 600.0)])
+def test_the_limit_follows_the_heat_lately_asked(make, let_watch, coast_s, falls_s):
     """An oven that coasts for long is late with its answer to heat that is over."""
-    interlock = make(EnergyBalance, excess_of_heat=0.75, missing_of_heat=0.45, coast_s=coast_s)
-    small = {"unexplained": sign * 0.01}
+    interlock = make(EnergyBalance, excess_of_heat=0.75, coast_s=coast_s)
+    small = {"unexplained": 0.01}
 
     def limit_after(seconds, duty):
         let_watch(interlock, seconds - 1, small | {"duty_asked": duty})
@@ -81,9 +78,18 @@ def test_the_limit_follows_the_heat_lately_asked(make, let_watch, sign, of_heat,
 
     limit_after(int(FIRST_S) + 1, 0.0)
     rising = 1.0 - (1.0 - 1.0 / 30.0) ** 100
-    assert limit_after(100, 1.0) == pytest.approx(of_heat * rising)
+    assert limit_after(100, 1.0) == pytest.approx(0.75 * rising)
     falling = 0.9 + (rising - 0.9) * (1.0 - 1.0 / falls_s) ** 20
-    assert limit_after(20, 0.9) == pytest.approx(of_heat * falling)
+    assert limit_after(20, 0.9) == pytest.approx(0.75 * falling)
+
+
+def test_what_may_be_missing_is_a_share_of_the_pulses_mean(make, let_watch):
+    """Full heat: 0.45. A relay that is on for seven seconds of ten: 0.45 of 0.7 is less than 0.35."""
+    for on_s, limit in ((10, 0.45), (7, 0.35)):
+        interlock = make(EnergyBalance, missing_of_heat=0.45)
+        pulses = lambda s, n=on_s: {"duty_asked": float(s % 10 < n), "unexplained": -0.01}  # noqa: E731
+        assert let_watch(interlock, 600, pulses) is None
+        assert interlock.distance().limit == pytest.approx(limit, abs=0.01)
 
 
 def test_in_a_coast_the_heat_that_the_model_still_expects_is_borne(make, let_watch):
@@ -91,8 +97,11 @@ def test_in_a_coast_the_heat_that_the_model_still_expects_is_borne(make, let_wat
     small = {"unexplained": -0.01}
     let_watch(interlock, 999, small | {"duty_asked": 1.0})
     let_watch(interlock, 59, small | {"duty_asked": 0.0})
-    now, missing = (1.0 - 1.0 / 30.0) ** 60, (1.0 - 1.0 / 300.0) ** 60
-    assert interlock.distance().limit == pytest.approx(0.9 * (missing - now))
+    now = missing = 1.0
+    for _ in range(60):
+        now *= 1.0 - 1.0 / 30.0
+        missing += (now - missing) / 300.0
+    assert interlock.distance().limit == pytest.approx(0.9 * (missing - now), rel=1e-4)
 
 
 def first_minutes(make, let_watch, missing):
@@ -130,3 +139,45 @@ def test_half_an_element_dies_in_an_oven_that_has_more_than_its_model_knows(make
     assert let_watch(make(EnergyBalance), 1200, pulses) is None
     long_ago = lambda s: {"unexplained": 0.16 if s < 600 else 0.0 if s < 9600 else -0.33}  # noqa: E731
     assert let_watch(make(EnergyBalance), 10800, long_ago) is None
+
+
+def heat_of(came, duty=0.36, more=0.0, half_s=900):
+    """Return a hold: `came` of what is asked comes until `half_s`, then half, and more and more is asked.
+
+    The estimate follows within two minutes; `more` is what the model's losses have too much.
+    """
+
+    def seen(s):
+        since_s = max(s - half_s, 0.0)
+        asked = min(duty * (1.0 + since_s / 600.0), 1.0)
+        comes = came - came / 2.0 * min(since_s / 120.0, 1.0)
+        return {"duty_asked": asked, "unexplained": asked * (comes - 1.0) + more}
+
+    return seen
+
+
+@pytest.mark.parametrize(("came", "more"), [(1.0, 0.0), (1.2, -0.05), (0.85, 0.05)])
+def test_half_an_element_in_a_hold_is_seen_by_the_share_that_comes(make, let_watch, came, more):
+    trip = let_watch(make(EnergyBalance), 1300, heat_of(came, more=more))
+    assert 900 < trip.at_s < 900 + 268
+
+
+@pytest.mark.parametrize(("came", "more"), [(1.0, 0.0), (1.1, -0.05), (0.95, 0.05)])
+def test_a_supply_of_85_percent_is_a_near_miss_of_it(make, let_watch, came, more):
+    sags = lambda s: {  # noqa: E731
+        "duty_asked": 0.36,
+        "unexplained": 0.36 * (came * (1.0 if s < 900 else max(0.7225, 1.0 - (s - 900) / 400.0)) - 1.0)
+        + more,
+    }
+    assert let_watch(make(EnergyBalance), 1300, sags) is None
+
+
+def test_an_oven_that_gets_colder_under_full_heat_lacks_it(make, let_watch):
+    """86523 of the campaign: 39 % missing; one of 0.9 of its supply that gets warmer all the same goes on."""
+    for k_per_s, trips in ((-0.04, True), (0.01, False)):
+        course = lambda s, k=k_per_s: {  # noqa: E731
+            "process_c": 730.0 + k * s,
+            "unexplained": -0.39 if s > 130 else 0.0,
+        }
+        trip = let_watch(make(EnergyBalance), 600, course)
+        assert trip is None if not trips else trip.at_s < 300.0
