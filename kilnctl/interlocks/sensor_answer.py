@@ -72,7 +72,7 @@ class SensorAnswer:
         self._high_c = self._moved_c = -273.15
         self._moved_due_k = 0.0
         self._idle_c: float | None = None
-        self._door_s = WARM_S
+        self._door_s, self._asked_s = WARM_S, 0.0
         self._stands = _Stands()
 
     def check(self, seen: Observation) -> Trip | None:
@@ -81,6 +81,7 @@ class SensorAnswer:
         if process_c is None:
             return None
         self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / FULL_S, 1.0)
+        self._asked_s += seen.duty_asked * seen.dt_s
         self._door_s = 0.0 if seen.scan.door_open else self._door_s + seen.dt_s
         if (self._done or self._again) and self._stands.check(seen, process_c):
             said = f"{self._stands.rise_k:.1f} K after {self._stands.asked_s:.0f} s of full heat"
@@ -126,11 +127,8 @@ class SensorAnswer:
 
     def _warms_alone(self, seen: Observation, process_c: float) -> bool:
         """Return whether a shut oven that nobody heats gets warmer; beside others it may be theirs."""
-        idle_c = self._idle_c
-        known = (
-            seen.scan.door_open is False and self._door_s >= WARM_S and not seen.others and not self._again
-        )
-        if idle_c is None or not known:
+        idle_c, shut = self._idle_c, seen.scan.door_open is False and self._door_s >= WARM_S
+        if idle_c is None or not shut or seen.others or self._asked_s > 0.0:
             self._idle_c = process_c
             return False
         self._idle_c = min(process_c, idle_c + MORNING_K_PER_S * seen.dt_s)

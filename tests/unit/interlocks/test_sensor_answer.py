@@ -157,3 +157,5 @@ def test_forty_kelvins_before_any_heat_are_no_ovens_where_the_door_is_known_to_b
     assert let_watch(make(SensorAnswer), 600, rises(40.0)) is None
     hot_part = lambda s: rises(40.0)(s) | {"door_open": s < 20}  # noqa: E731
     assert let_watch(make(SensorAnswer), 600, hot_part) is None
+    pulses = lambda s: rises(40.0, door_open=False)(s) | {"duty_asked": float(s % 7 == 0)}  # noqa: E731
+    assert let_watch(make(SensorAnswer), 600, pulses) is None
