@@ -28,7 +28,9 @@ def one_heat(case, known):
 @pytest.mark.parametrize(
     ("what", "says", "lag", "power"),
     [
-        ({"lag": 1.5}, "the sensor answers slower", (1.3, 1.7), (1.0, 1.0)),
+        pytest.param(
+            {"lag": 1.5}, "the sensor answers slower", (1.3, 1.7), (1.0, 1.0), marks=pytest.mark.on_demand
+        ),
         ({"volts": 0.92}, "of the power", (1.0, 1.0), (0.8, 0.9)),
     ],
     ids=["sensor half as slow again", "supply 8 % low"],

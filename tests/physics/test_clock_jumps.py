@@ -6,6 +6,7 @@ PEP 418 and clock_gettime(2).
 
 import itertools
 from collections.abc import Callable
+from functools import cache
 
 import pytest
 
@@ -47,10 +48,15 @@ def heated_seconds(jump: Callable[[VirtualClock], object]) -> tuple[str, float, 
     return outcome.outcome, jumped.heat.clock.now_s(), jumped.kinds
 
 
-@pytest.mark.parametrize("by_s", [3600.0, -DAY_S, 70 * 365 * DAY_S])
+@cache
+def sound_heat() -> tuple[str, float, set[str]]:
+    return heated_seconds(lambda clock: None)
+
+
+@pytest.mark.parametrize("by_s", [-DAY_S, 70 * 365 * DAY_S])
 def test_a_wall_clock_that_is_set_changes_no_second_of_the_heat(by_s: float) -> None:
-    """Summer time, a day back, and beyond 2038 (where 32 bits end)."""
-    sound = heated_seconds(lambda clock: None)
+    """A day back, and beyond 2038 (where 32 bits end)."""
+    sound = sound_heat()
     jumped = heated_seconds(lambda clock: clock.set_wall(by_s))
     assert sound[0] == jumped[0] == "complete"
     assert jumped[1] == sound[1]

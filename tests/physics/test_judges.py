@@ -210,7 +210,9 @@ def _coasted(family):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("family", "seed"), [("light-fibre", 2), ("open-coil", 1)])
+@pytest.mark.parametrize(
+    ("family", "seed"), [pytest.param("light-fibre", 2, marks=pytest.mark.on_demand), ("open-coil", 1)]
+)
 def test_a_learned_oven_of_another_build_reaches_a_temper(family, seed):
     model = learn(family, seed)
     assert isinstance(model, OvenModel)

@@ -27,19 +27,23 @@ def one_heat(sensor, count_k):
     process = oven.signal.process.model_copy(update={"resolution_k": count_k})
     oven = oven.model_copy(update={"signal": oven.signal.model_copy(update={"process": process})})
     controller = ours(HeatController(oven, MODEL, True))
-    rows, _ = heat(tempering_oven(), oven, controller, job(218), sensor=sensor)
+    rows, _ = heat(tempering_oven(), oven, controller, job(218, 1800.0), sensor=sensor)
     return figures(rows, 218)
 
 
 @pytest.mark.parametrize(
     ("sensor", "count_k"),
     [
-        (Sensor(1, noise_k=0.15, resolution_k=1.0), 1.0),
-        (Sensor(1, noise_k=0.3, resolution_k=0.25, every_s=3), 0.25),
-        (Sensor(1, noise_k=0.8), 0.1),
-        (Sensor(1, spike_k=6.0), 0.1),
+        pytest.param(Sensor(1, noise_k=0.15, resolution_k=1.0), 1.0, id="whole kelvins"),
+        pytest.param(
+            Sensor(1, noise_k=0.3, resolution_k=0.25, every_s=3),
+            0.25,
+            id="anew every three seconds",
+            marks=pytest.mark.on_demand,
+        ),
+        pytest.param(Sensor(1, noise_k=0.8), 0.1, id="five times the noise", marks=pytest.mark.on_demand),
+        pytest.param(Sensor(1, spike_k=6.0), 0.1, id="a spike in a minute"),
     ],
-    ids=["whole kelvins", "anew every three seconds", "five times the noise", "a spike in a minute"],
 )
 def test_a_temper_does_not_care_what_the_sensor_is_like(sensor, count_k):
     row = one_heat(sensor, count_k)
@@ -53,6 +57,6 @@ def test_what_the_model_cannot_say_of_a_settled_oven_is_taken_out():
     """Since the learning the sensor was pushed in until it sees the element: a hold by the model is off."""
     oven = load_oven(OVENS / "tempering-oven.toml")
     plant = Plant(replace(tempering_oven().data, sight=0.3))
-    rows, _ = heat(plant, oven, ours(HeatController(oven, MODEL, True)), job(218))
+    rows, _ = heat(plant, oven, ours(HeatController(oven, MODEL, True)), job(218, 2400.0))
     settled = [r.true_c for r in rows[-1200:]]
     assert abs(sum(settled) / len(settled) - 218.0) < 0.2

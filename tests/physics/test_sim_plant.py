@@ -229,14 +229,14 @@ def test_the_sensor_is_quicker_in_the_heat() -> None:
 
 
 @pytest.mark.parametrize("family", ovens.FAMILIES)
-def test_a_runaway_of_a_day_stays_finite(family: str) -> None:
+def test_a_runaway_of_hours_stays_finite(family: str) -> None:
     """Relay and contactor welded at one and a half times the volts: absurd, and no reason to fall over."""
     board = Board(ovens.random_oven(family, 3))
     board.load(Part(section_mm=3))
     board.schedule(
         [parse_fault(text) for text in ("relay-welded@0", "contactor-welded@0", "supply-factor@0:1.5")]
     )
-    for _ in range(24 * 60):
+    for _ in range(5 * 60):
         board.step(60.0)
     truth = board.truth()
     assert truth.part_core_c is not None
