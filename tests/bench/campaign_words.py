@@ -19,7 +19,6 @@ from kilnctl.rehearsal.second_oven import Room, room_of
 from tests.faults.drilled import Drilled, drilled
 from tests.faults.scenarios import OVENS, long_scenario, scenarios
 
-
 # What no software can tell apart, whatever the number says.
 BOUNDS = """What physics forbids: without measured volts, half an element that is dead before it was seen whole
 in the same heat. With a tenth more volts and a fifth less loss than the model 31 % of full power is then
