@@ -21,8 +21,9 @@ from tests.faults.scenarios import OVENS, long_scenario, scenarios
 
 # What no software can tell apart, whatever the number says.
 BOUNDS = """What physics forbids: without measured volts, half an element that is dead before it was seen
-whole in the same heat. With a tenth more volts and a fifth less loss than the model 31 % of full power is
-then missing; a sound oven with a tenth less and a fifth more lacks as much. It arrives late, which is told."""
+whole in the same heat. With a tenth more volts and a fifth less loss than the model, 31 % of full power
+is then missing; a sound oven with a tenth less and a fifth more lacks as much. That it arrives late is
+told."""
 
 
 def do(asked: argparse.Namespace) -> None:
