@@ -26,9 +26,9 @@ ASKED_S, LATELY_S, ASKED, STEADY = 60.0, 300.0, 0.3, 0.1
 # Half an element brings half of what it brought before in this heat; a supply of 85 % brings 72 %. Known
 # after so long, judged when it has lasted.
 SHARE_LEFT, SHARE_KNOWN_S, SHARE_FOR_S = 0.64, 120.0, 60.0
-# Under full heat a sound oven does not get colder, however far its losses are from the model's: where one
-# does, less has to be missing (at their worst supply and losses explain 0.19 and a fifth of the losses).
-TURNED_S, COLDER_K, COLDER_OF_HEAT = 120.0, 3.0, 0.33
+# Under full heat a sound oven does not get colder, however far its losses are from the model's, but for one
+# whose supply is at its worst where two thirds of full power hold it: where it does, less has to be missing.
+TURNED_S, COLDER_K, COLDER_OF_HEAT = 90.0, 1.5, 0.28
 
 
 class EnergyBalance:
@@ -69,9 +69,9 @@ class EnergyBalance:
         if value is not None and value > 0.0:
             return max(self._limit, self._excess_of_heat * self._excess)
         lately = self._missing
-        of_heat = self._missing_of_heat if self._since_s > FIRST_S else FIRST_OF_HEAT
         if self._colder.found:
-            of_heat = min(of_heat, COLDER_OF_HEAT)
+            return COLDER_OF_HEAT * lately
+        of_heat = self._missing_of_heat if self._since_s > FIRST_S else FIRST_OF_HEAT
         return max(self._limit, of_heat * lately, COASTING * (lately - self._now))
 
     def _remember(self, duty: float, dt_s: float) -> None:
