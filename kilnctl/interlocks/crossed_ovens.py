@@ -23,6 +23,8 @@ MINUTE_S = 60.0
 # Shares of full power: heat that no model explains, what it may be the heat of, and how much of it.
 EXCESS, APART, SHARE = 0.2, 0.25, 0.5
 MISSING, LACKS, BOTH_S = 0.08, 0.45, 20.0
+# What one lacks is what it was asked more than the other; in the first minutes a third of it shows.
+OF_MORE = 0.3
 STILL_RISES_K = 1.0
 # A rise that shows whose heat it is: fifteen times the noise of a sensor; a door that was just shut may make
 # as much, and is then taken for an answer as it was before there were turns.
@@ -115,7 +117,7 @@ def _fed_by(one: Neighbour, other: Neighbour) -> bool:
         return True
     if gains and theirs is not None and theirs <= -max(EXCESS, LACKS * other.asked):
         return True
-    lacks = other.loses if theirs is None else theirs <= -MISSING
+    lacks = other.loses if theirs is None else theirs <= -max(MISSING, OF_MORE * more)
     return excess is not None and excess >= max(EXCESS, SHARE * more) and lacks
 
 

@@ -72,6 +72,13 @@ def test_an_excess_is_the_heat_that_the_other_one_was_asked_for_and_does_not_get
     assert let_watch(make(CrossedOvens), 600, beside(sound, gets)) is None
 
 
+def test_a_coast_beside_an_oven_that_lacks_a_little_of_much_is_a_near_miss(make, let_watch):
+    """Room 100003, sound: 37 % too much while the heat fades, and 14 % less than full heat, for 20 s."""
+    coasts, lacks = Neighbour(11.5, 0.4, 0.4, unexplained=0.37), Neighbour(8.0, 1.0, 1.0, unexplained=-0.14)
+    assert let_watch(make(CrossedOvens), 600, beside(coasts, lacks)) is None
+    assert let_watch(make(CrossedOvens), 120, beside(coasts, replace(lacks, unexplained=-0.2))) is not None
+
+
 def test_what_is_cut_for_crossed_ovens_takes_the_others_along(make, let_watch):
     cut = Neighbour(0.0, 0.0, crossed=True)
     trip = let_watch(make(CrossedOvens), 10, beside(Neighbour(0.0, 0.4, 0.4), cut))
