@@ -34,7 +34,7 @@ def prove(
 ) -> int:
     """Try a job on simulated ovens against many faults; say what happened and what software cannot detect.
 
-    q or Ctrl-C stops it and shows what there is by then.
+    q or Ctrl-C stops it and shows what there is by then; the exit code is 5 then, or 4 where a heat failed.
 
     Parameters
     ----------
@@ -67,15 +67,15 @@ def prove(
         verdicts = sorted(shown(run_one, work, executor), key=lambda verdict: verdict.seed)
     found = summary(verdicts)
     if as_json:
-        print(json.dumps({"asked": runs, **found}))
+        print(json.dumps({"asked": runs, "stopped": len(verdicts) < runs, **found}))
     else:
         from kilnctl.report.layout.text_page import print_document
 
-        print_document(prove_page(todo.profile.name, verdicts, shop))
+        print_document(prove_page(todo.profile.name, verdicts, runs, shop))
     if out is not None:
         from kilnctl.report.layout.page_file import write_page
 
-        write_page(prove_page(todo.profile.name, verdicts, shop), out)
+        write_page(prove_page(todo.profile.name, verdicts, runs, shop), out)
     return exit_code(verdicts, runs)
 
 

@@ -17,8 +17,8 @@ HOW = (
 NOT_PROVEN = "A simulation proves nothing about your wiring: the drills of `kilnctl commission` do."
 
 
-def prove_page(job: str, verdicts: list[Verdict], shop: Workshop) -> Document:
-    """Return what became of a job's faulted heats."""
+def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) -> Document:
+    """Return what became of a job's faulted heats; fewer than were asked where a person has stopped it."""
     found = [
         summary_of(verdicts, key)
         for key in sorted({key for v in verdicts if len(v.rows) == 1 for key in v.rows})
@@ -27,7 +27,7 @@ def prove_page(job: str, verdicts: list[Verdict], shop: Workshop) -> Document:
     failed = tuple((f"seed {v.seed}: {', '.join(v.faults)}", complaint(v)) for v in verdicts if v.failed)
     blocks: tuple[Block, ...] = (
         Heading(f"Faults tried on {job}", f"{len(verdicts)} heats", shop.words, shop.mark),
-        Lead(_verdict(verdicts), not failed),
+        Lead(_verdict(verdicts, asked), not failed),
         *((Pairs("What went wrong", failed),) if failed else ()),
         Paragraphs("How", (HOW,)),
         Table("What was tried, and what happened", HEAD, tuple(_row(s) for s in found), WIDTHS, (1, 2, 4, 5)),
@@ -55,9 +55,10 @@ def complaint(v: Verdict) -> str:
     return "; ".join(said for said in (v.unsafe, v.wrong, late, other, false) if said)
 
 
-def _verdict(verdicts: list[Verdict]) -> str:
-    found = summary(verdicts)
-    head = f"{len(verdicts)} heats: {found['cut']} cut, {len(verdicts) - found['cut']} not cut"
+def _verdict(verdicts: list[Verdict], asked: int) -> str:
+    found, done = summary(verdicts), len(verdicts)
+    heats = f"{done} heats" if done == asked else f"{done} of {asked} heats, then stopped by a person"
+    head = f"{heats}: {found['cut']} cut, {done - found['cut']} not cut"
     bad = {
         "unsafe": found["unsafe"],
         "called complete and were not": found["wrong_complete"],

@@ -87,7 +87,7 @@ def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
         stands_in="dated reference check",
     )
     verdicts = [heat(), blind, heat(seed=8, unsafe="truly 300 °C, 260 °C allowed")]
-    print_document(prove_page("a job", verdicts, Workshop()), 110)
+    print_document(prove_page("a job", verdicts, 3, Workshop()), 110)
     said = " ".join(capsys.readouterr().out.split())
     assert "sensor lost" in said
     assert "reference check" in said
@@ -95,6 +95,12 @@ def test_the_page_names_what_was_cut_by_what_and_every_failure(capsys) -> None:
     assert "1 heat called itself complete" in said
     assert "3 heats: 2 cut, 1 not cut; 1 unsafe." in said
     assert "the sensor's circuit is open (sensor-open)" in said
+
+
+def test_the_page_of_a_stopped_trial_says_so(capsys) -> None:
+    print_document(prove_page("a job", [heat()], 200, Workshop()), 110)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "1 of 200 heats, then stopped by a person: 1 cut" in said
 
 
 def test_each_complaint_has_words() -> None:
