@@ -23,7 +23,9 @@ def settled(model: OvenModel, at_c: float, ambient_c: float) -> OvenState:
     for _ in range(240):
         # Whatever the step would make of face, load and sensor: they are held.
         held = OvenState(element_c, at_c, w1, w2, w3, w4, at_c, at_c, at_c)
-        element_c, _, w1, w2, w3, w4, *_ = advance(model, held, duty, ambient_c, 10.0).nodes
+        moved = advance(model, held, duty, ambient_c, 10.0)
+        element_c, w1, w2 = moved.element_c, moved.wall_1_c, moved.wall_2_c
+        w3, w4 = moved.wall_3_c, moved.wall_4_c
     return OvenState(element_c, at_c, w1, w2, w3, w4, at_c, at_c, at_c)
 
 
