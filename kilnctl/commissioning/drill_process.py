@@ -33,7 +33,7 @@ from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.permit import permit_drill
 from kilnctl.permits.step_results import hash_of, results
 from kilnctl.processes.heartbeat import Beat
-from kilnctl.processes.say_on import say_on
+from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 
 
@@ -72,7 +72,7 @@ def main(words: list[str]) -> int:
 
 
 def _report(finding: Finding) -> None:
-    say_on(json.dumps({"found": asdict(finding)}))
+    tell_on(json.dumps({"found": asdict(finding)}))
 
 
 def _insist(job: DrillJob, oven: Oven, clock: Clock) -> None:
@@ -131,7 +131,7 @@ def _beside(job: DrillJob, oven: Oven, clock: Clock, buses: Buses) -> Mapping[st
 
 
 def _tell(line: str) -> None:
-    say_on(json.dumps({"tell": line}))
+    tell_on(json.dumps({"tell": line}))
 
 
 if __name__ == "__main__":

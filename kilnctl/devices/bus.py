@@ -1,6 +1,6 @@
 """The sole owner of a serial port: one lock, one exchange at a time, a quiet line before the next.
 
-All that can go wrong on a port is turned here, once, into a kind of DeviceError (words: library_words.py).
+All that can go wrong on a port is turned here, once, into a kind of DeviceError (words: library_errors.py).
 `termios.error` is not an OSError and is what an unplugged adapter raises most often, so it is named.
 
 Why a drain after every error: a Modbus reply carries no register number. A reply that comes after the
@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, TypeVar
 
 from kilnctl.clock import Clock
-from kilnctl.devices.library_words import in_our_words
+from kilnctl.devices.library_errors import as_device_error
 from kilnctl.devices.port import Line, open_line
 from kilnctl.errors import BadReply, DeviceError, PortLost
 
@@ -125,7 +125,7 @@ class Bus:
                 self._set_timeout(line, timeout_s or self.port.timeout_s)
                 return work(line)
             except (OSError, termios.error, ValueError, TypeError) as e:
-                error = in_our_words(e, what, self.port.timeout_s)
+                error = as_device_error(e, what, self.port.timeout_s)
             except DeviceError as e:
                 error = e
             self._quiet_from_s = self._clock.real_s()

@@ -23,7 +23,7 @@ from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Alarm, Observation, Scan, Trip, Unlike
 from kilnctl.treatment.outcome import PartSample, outcome
-from kilnctl.treatment.steel.dose import Dose, advance_dose, dose_for, say_dose
+from kilnctl.treatment.steel.dose import Dose, advance_dose, dose_data, dose_for
 from kilnctl.treatment.steel.steels import Steel, load_steel
 
 
@@ -153,7 +153,7 @@ class Station:
 
     def equivalents(self, dose: Dose | None, profile: Profile) -> dict[str, float]:
         """Return the temper's equivalent seconds so far."""
-        return {} if dose is None else say_dose(dose, profile)
+        return {} if dose is None else dose_data(dose, profile)
 
     def treatment_summary(
         self, dose: Dose | None, profile: Profile, looks: Iterable[PartSample]

@@ -25,7 +25,7 @@ from kilnctl.marks.off_means import READS
 from kilnctl.marks.protocol import Care, with_mark
 from kilnctl.marks.running_ovens import Mark
 from kilnctl.processes.heartbeat import Listener
-from kilnctl.processes.say_on import say_on
+from kilnctl.processes.tell_on import tell_on
 
 SILENCE_S = 3.0  # of five seconds; the rest is for the kill (0.5 s) and the off itself
 START_S = 20.0  # a slow computer's time to load the controller; nothing can be hot before the first beat
@@ -237,7 +237,7 @@ def _say(last_words: supervisor_report.LastWords) -> None:
 
 
 def _log(line: str) -> None:
-    say_on(f"{RealClock().utc().isoformat(timespec='seconds')} supervisor: {line}")
+    tell_on(f"{RealClock().utc().isoformat(timespec='seconds')} supervisor: {line}")
 
 
 def main(words: Sequence[str] = ()) -> int:

@@ -34,7 +34,7 @@ class Story:
     hints: tuple[str, ...]
 
 
-def tell(reader: Reader, part: str, bare_limit_s: float | None = None) -> Story:
+def story_of(reader: Reader, part: str, bare_limit_s: float | None = None) -> Story:
     """Return the story of a part, empty where nothing is known of it.
 
     `bare_limit_s` is the recipe's limit of time above 800 degC without protection.

@@ -180,7 +180,7 @@ def temper_soon_notes(recipe: Recipe) -> tuple[str, ...]:
     return ()
 
 
-def load_notes(profile: Profile, spans: tuple[Span, ...]) -> tuple[str, ...]:
+def notes_of_load(profile: Profile, spans: tuple[Span, ...]) -> tuple[str, ...]:
     """Return what to look at before loading, and how long the part lags behind the oven."""
     if profile.steel is None:
         return ()

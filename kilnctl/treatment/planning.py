@@ -15,8 +15,8 @@ from kilnctl.treatment.advice import (
     alone_warnings,
     hardness_notes,
     hot_notes,
-    load_notes,
     normalise_notes,
+    notes_of_load,
     oil_notes,
     quench_notes,
     temper_soon_notes,
@@ -37,7 +37,7 @@ from kilnctl.treatment.segments.segment_builders import HAND_WARM_C, PlanFor, Wo
 from kilnctl.treatment.sequence_rules import SOON_S, check_goal, check_order
 from kilnctl.treatment.steel.cooling_names import Exposure
 from kilnctl.treatment.steel.own_results import OwnFit
-from kilnctl.treatment.steel.own_words import say_outside
+from kilnctl.treatment.steel.own_words import outside_lines
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_duration, say_point
 
@@ -99,7 +99,7 @@ def plan(
     doubts = doubt_warnings(recipe, made.profile)
     return replace(
         made,
-        notes=made.notes + (say_outside(own) if own is not None else ()),
+        notes=made.notes + (outside_lines(own) if own is not None else ()),
         warnings=doubts + order_warnings + found.warnings + alone + quench + made.warnings + cautions,
         elsewhere=tuple(f"{t.do} in {t.oven or recipe.oven}" for t in recipe.treatment if t not in mine),
     )
@@ -230,7 +230,7 @@ def _notes(
         notes += normalise_notes(profile, steel, model, oven)
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
         notes += oil_notes(PlanFor(recipe, steel, oven), profile.peak_c) + temper_soon_notes(recipe)
-    return notes + hot_notes(profile, spans, recipe) + load_notes(profile, spans)
+    return notes + hot_notes(profile, spans, recipe) + notes_of_load(profile, spans)
 
 
 def check_reach(profile: Profile, model: OvenModel, oven: Oven) -> None:

@@ -123,3 +123,42 @@ def test_no_module_grows_too_long() -> None:
     paths = [*modules(), *(TOP.parent / "simulator").rglob("*.py")]
     lines = {str(p.relative_to(TOP.parent)): len(p.read_text(encoding="utf-8").splitlines()) for p in paths}
     assert {name: count for name, count in lines.items() if count > LONGEST_LINES} == {}
+
+
+# What a public function does by its first or last word: what it may be handed, what comes of it.
+TEXTS = re.compile(r"(str|None|object|Any)( \| (str|None))*")
+MANY = re.compile(r"(list|tuple|Iterator|Iterable|Sequence)\[")
+# A page is lines of styled text, a socket's lines are its bytes; a line of the wire comes as text.
+OTHER_LINES, WIRES = {"text_layout.py", "server.py"}, {"line_io.py", "wire.py"}
+
+
+def of_a_kind(node: ast.FunctionDef) -> str:
+    """Return what is wrong with the name of a public function; nothing where it keeps its word.
+
+    parse: a text into a value. load: a file or an entry of the logbook into a thing that is checked; never
+    into text. read: from a wire, a mark or a file. say, words, text: one text. lines: several. tell: it is
+    told, nothing comes back.
+    """
+    first, _, last = node.name.partition("_")[0], "", node.name.rpartition("_")[2]
+    given = ast.unparse(node.args.args[0].annotation or ast.Constant(None)) if node.args.args else ""
+    gives = ast.unparse(node.returns or ast.Constant(None))
+    if first == "parse":
+        return "" if TEXTS.fullmatch(given.strip("'")) or "str" in given else "parses no text"
+    if first == "load":
+        return "loads a text" if gives.startswith("str") or "[str" in gives else ""
+    if first == "say" or last in ("words", "text"):
+        return "" if gives in ("str", "str | None") else f"says {gives}"
+    if last == "lines":
+        return "" if MANY.match(gives) and "str" in gives else f"{gives} is not lines"
+    return "tells and answers" if first == "tell" and gives != "None" else ""
+
+
+def test_a_verb_means_one_thing() -> None:
+    """read, load, parse, say, words, text, lines, tell. Seen to fail on 18 functions."""
+    wrong = []
+    for path in modules():
+        for node in tree(path).body:
+            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+                why = "" if path.name in OTHER_LINES | WIRES else of_a_kind(node)
+                wrong += [f"{path.relative_to(TOP)}: {node.name}: {why}"] if why else []
+    assert wrong == []

@@ -23,7 +23,7 @@ from kilnctl.treatment.steel.hardness import (
     table_hrc,
     temper_choice,
 )
-from kilnctl.treatment.steel.hardness_scales import in_every_scale, read_hardness, to_hrc
+from kilnctl.treatment.steel.hardness_scales import in_every_scale, parse_hardness, to_hrc
 from kilnctl.treatment.steel.steels import load_steel
 
 # Hollomon and Jaffe 1945, HRC after 900 / 9000 / 86400 s, by carbon and temper temperature (degC).
@@ -224,13 +224,13 @@ def test_brinell_of_the_handbooks_5160_bar(hb: float, hrc: float) -> None:
     ],
 )
 def test_a_hardness_is_read_in_the_scale_it_was_written_in(said: str, hrc: tuple[float, float]) -> None:
-    assert read_hardness(said).hrc() == pytest.approx(hrc, abs=0.2)
+    assert parse_hardness(said).hrc() == pytest.approx(hrc, abs=0.2)
 
 
 @pytest.mark.parametrize("said", ["12", "75", "62-60", "95HRB", "1200HV", "700", "soft", "60 HRD"])
 def test_what_is_no_hardness_of_a_hard_steel_is_refused(said: str) -> None:
     with pytest.raises(ProfileError):
-        read_hardness(said).hrc()
+        parse_hardness(said).hrc()
 
 
 # Published ladders against the measured series, inside the +-2 HRC that the product states.

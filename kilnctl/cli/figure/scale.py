@@ -17,9 +17,9 @@ def scale(hardness: Quantity, /, *, as_json: Json = False) -> int:
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.hardness_scales import SOURCE, in_every_scale, read_hardness
+    from kilnctl.treatment.steel.hardness_scales import SOURCE, in_every_scale, parse_hardness
 
-    written = read_hardness(hardness)
+    written = parse_hardness(hardness)
     ends = [in_every_scale(value, written.scale) for value in (written.low, written.high)]
     names = [name for name in ends[0] if name in ends[1] and name != written.scale]
     rows = tuple((name, _span(ends[0][name], ends[1][name], PLACES.get(name, 0))) for name in names)

@@ -54,9 +54,9 @@ def temper(
 def _goal(text: str) -> tuple[float, float, str]:
     """Return a wanted hardness in HRC, and in words."""
     from kilnctl.treatment.steel.hardness import said_span
-    from kilnctl.treatment.steel.hardness_scales import read_hardness
+    from kilnctl.treatment.steel.hardness_scales import parse_hardness
 
-    written = read_hardness(text)
+    written = parse_hardness(text)
     low, high = written.hrc()
     if written.scale == "HRC":
         return low, high, written.words
@@ -66,7 +66,7 @@ def _goal(text: str) -> tuple[float, float, str]:
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
     from kilnctl.cli.plan.plan_timing import own_fit
     from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, temper_choice
-    from kilnctl.treatment.steel.own_words import say_answer, say_outside
+    from kilnctl.treatment.steel.own_words import outside_lines, say_answer
 
     found, own = temper_choice(card, goal), own_fit(card)
     fitted_c = _fitted_c(card, sum(goal) / 2)
@@ -86,7 +86,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     if own is not None and answer is not None:
         rows.insert(0, ("your own", f"{say_answer(answer, goal, own.counts)}, {say_duration(hold_s)} in all"))
         own_data = {"own_at_c": answer.at_c, "own_error_hrc": answer.error_hrc, "own_results": own.counts.own}
-    beware = say_outside(own) if own is not None else ()
+    beware = outside_lines(own) if own is not None else ()
     beware += tuple(
         f"{band.words} spoils toughness{_inside(band, found.at_c)}: {card.cite(band)}" for band in card.spoils
     )

@@ -95,8 +95,8 @@ def run(
         say(soak_words(todo.profile, chosen, learned_model(chosen)))
     for warning in todo.warnings:
         say(f"warning: {warning}")
-    say_due(chosen.name, say)
-    say_between(todo.profile.recipe, part, chosen.name, say)
+    tell_due(chosen.name, say)
+    tell_between(todo.profile.recipe, part, chosen.name, say)
     text = path.read_text(encoding="utf-8")
     caution(chosen, todo.not_checked, say)
     start = start_for(text, path.name, todo, time_scale, stamps)
@@ -109,7 +109,7 @@ def refuse_more(*given: object) -> None:
         raise RunRefused("--from resumes a run as it was: give neither a job nor an oven with it")
 
 
-def say_between(recipe: str, part: str, oven: str, say: Say) -> None:
+def tell_between(recipe: str, part: str, oven: str, say: Say) -> None:
     """Say when the part left the other oven of its recipe, and whether that is too long ago."""
     if not recipe or not home.logbook_path().is_file():
         return
@@ -121,7 +121,7 @@ def say_between(recipe: str, part: str, oven: str, say: Say) -> None:
             say(f"the part left {before.oven}, run {before.run}: {between}")
 
 
-def say_due(oven: str, say: Say) -> None:
+def tell_due(oven: str, say: Say) -> None:
     """Say what of this oven is overdue or comes up soon."""
     if not home.logbook_path().is_file():
         return

@@ -21,9 +21,9 @@ from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.drill_job import DrillJob, drill_apart, settled
-from kilnctl.commissioning.one_walk import alone_with, busy
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, set_up
+from kilnctl.commissioning.wizard_lock import alone_with, busy
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.bus_registry import Buses

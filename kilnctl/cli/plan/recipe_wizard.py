@@ -17,7 +17,7 @@ from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.segments.quench_medium import WATER
 from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness import temper_choice
-from kilnctl.treatment.steel.hardness_scales import read_hardness
+from kilnctl.treatment.steel.hardness_scales import parse_hardness
 from kilnctl.treatment.steel.steels import Steel, load_steel
 from kilnctl.units import parse_length_mm
 
@@ -160,7 +160,7 @@ def _length(text: str) -> str:
 
 
 def _goal(text: str, steel: Steel) -> list[float]:
-    low, high = (round(end, 1) for end in read_hardness(text).hrc())
+    low, high = (round(end, 1) for end in parse_hardness(text).hrc())
     if steel.temper_table:
         temper_choice(steel, (low, high))
     return [low, high]

@@ -38,7 +38,7 @@ def print_card(card: Steel) -> None:
     table.add_column("what", width=13)
     table.add_column("value")
     table.add_column("source", width=4, justify="right")
-    for what, value, claim in card_lines(card):
+    for what, value, claim in card_rows(card):
         table.add_row(what, said_of(value, claim), marks[claim.source])
     out.print(table)
     for ladder in card.temper_table:
@@ -118,7 +118,7 @@ def said_of(value: str, claim: Claim) -> str:
     return value + (f"  [{claim.note}]" if claim.note else "")
 
 
-def card_lines(card: Steel) -> list[tuple[str, str, Claim]]:
+def card_rows(card: Steel) -> list[tuple[str, str, Claim]]:
     """Return every line of the card but its temper tables: what, value, and who says so."""
     lines: list[tuple[str, str, Claim]] = []
     for name, e in card.composition.items():

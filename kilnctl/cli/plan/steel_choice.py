@@ -16,8 +16,8 @@ from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.units import say_point
 
 if TYPE_CHECKING:
-    from kilnctl.treatment.choosing import Bench, Choice
     from kilnctl.treatment.steel.steels import Medium
+    from kilnctl.treatment.steel_selection import Bench, Choice
 
 WIDTH = 80
 ONE_TEMPER_K = 40.0  # wider than that a range alone says too little
@@ -67,13 +67,13 @@ def choose(
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.choosing import Bench
-    from kilnctl.treatment.choosing import choose as choose_for
-    from kilnctl.treatment.steel.hardness_scales import read_hardness
+    from kilnctl.treatment.steel.hardness_scales import parse_hardness
     from kilnctl.treatment.steel.steels import load_steel
+    from kilnctl.treatment.steel_selection import Bench
+    from kilnctl.treatment.steel_selection import choose as choose_for
 
     bench = Bench(
-        read_hardness(goal).hrc(),
+        parse_hardness(goal).hrc(),
         None if section is None else size_mm(section),
         _media(quench),
         _limit_c(furnace),

@@ -1,6 +1,6 @@
 """A steel card as a page of the same look as a record: every number with its source."""
 
-from kilnctl.cli.plan.steel_card_page import CAUTION, card_lines, computed_lines, said_of, source_marks
+from kilnctl.cli.plan.steel_card_page import CAUTION, card_rows, computed_lines, said_of, source_marks
 from kilnctl.config.preferences import as_chosen
 from kilnctl.report.layout.document import Block, Document, Heading, Pairs, Paragraphs, Table
 from kilnctl.report.workshop import Workshop
@@ -17,7 +17,7 @@ def steel_page(card: Steel, shop: Workshop) -> Document:
     marks, chosen = source_marks(card), as_chosen()
     title = " · ".join((card.grade, *card.also_called))
     rows = tuple(
-        (what, chosen(said_of(value, claim)), marks[claim.source]) for what, value, claim in card_lines(card)
+        (what, chosen(said_of(value, claim)), marks[claim.source]) for what, value, claim in card_rows(card)
     )
     computed = tuple(chosen(line) for text in computed_lines(card) for line in text.split("\n"))
     sources = ((f"({mark})", card.sources.get(name) or PLAIN_SOURCES[name]) for name, mark in marks.items())

@@ -36,12 +36,12 @@ def with_a_way_back(ask: Ask, say: Say, make: Callable[[Ask, Say], Made]) -> Mad
             kept.append(typed)
             return typed
 
-        def say_new(text: str, told: list[str] = told) -> None:
+        def tell_new(text: str, told: list[str] = told) -> None:
             if not told:
                 say(text)
 
         try:
-            return make(asked, say_new)
+            return make(asked, tell_new)
         except _Back:
             del kept[-1:]
 

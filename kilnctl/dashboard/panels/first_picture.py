@@ -30,7 +30,7 @@ class FirstPicture(Widget):
     def render(self) -> Content:
         """Return the words at the top, caution and off at the bottom, where they stay."""
         width = max(3, self.size.width)
-        top = [row for line, style in waiting_words(*self._shown) for row in _rows(line, style, width)]
+        top = [row for line, style in waiting_parts(*self._shown) for row in _rows(line, style, width)]
         foot = [
             *_rows(CAUTION, "bold $strong", width),
             Content.from_markup("[@click=app.off][bold reverse] F9 OFF [/][/]"),
@@ -43,7 +43,7 @@ def _rows(line: str, style: str, width: int) -> list[Content]:
     return [text((f" {row}", style)) for row in wrap(line, width - 2)]
 
 
-def waiting_words(waited_s: float, answer: str) -> list[Part]:
+def waiting_parts(waited_s: float, answer: str) -> list[Part]:
     """Return what is waited for, and after a while what to do about it."""
     rows = [(f"Waiting for the controller ... ({waited_s:.0f} s)", "bold $strong")]
     if waited_s >= LONG_S:

@@ -64,7 +64,7 @@ def _segment(v: View, seg: SegmentView, width: int) -> Content:
     running = seg.index == v.s.segment and v.s.state in LIVE
     mark, style = _progress(seg, running, v)
     when = _when(v, seg, running)
-    choices = [f"{mark} {seg.index + 1} {what}" for what in segment_words(v, seg)]
+    choices = [f"{mark} {seg.index + 1} {what}" for what in segment_lines(v, seg)]
     if running and len(choices[-1]) + len(when) + 2 > width:
         when = when.removesuffix(" left")
     room = width - len(when) - (2 if when else 0)
@@ -82,7 +82,7 @@ def _progress(seg: SegmentView, running: bool, v: View) -> Part:
     return ("." if v.plain else "·"), "$soft"
 
 
-def segment_words(v: View, seg: SegmentView) -> list[str]:
+def segment_lines(v: View, seg: SegmentView) -> list[str]:
     """Return what a segment does, from the longest to the shortest way of saying it."""
     d = v.degrees
     goal = "" if seg.goal_c is None else d.point(seg.goal_c)

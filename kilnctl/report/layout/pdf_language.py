@@ -12,7 +12,7 @@ TRAILER = re.compile(rb"trailer\n<< (/Size \d+ /Root 1 0 R.*?) >>\nstartxref\n(\
 SPOKEN = b"/Lang (en) /ViewerPreferences << /DisplayDocTitle true >>"
 
 
-def say_language(path: Path) -> None:
+def set_language(path: Path) -> None:
     """Append the language to a PDF that the chart library wrote; one of another form stays as it is."""
     written = path.read_bytes()
     catalog, trailer = CATALOG.search(written), TRAILER.search(written)

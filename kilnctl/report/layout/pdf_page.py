@@ -27,7 +27,7 @@ from kilnctl.report.layout.document import (
     Table,
     Warned,
 )
-from kilnctl.report.layout.pdf_language import say_language
+from kilnctl.report.layout.pdf_language import set_language
 from kilnctl.report.layout.style import STYLE
 from kilnctl.report.layout.type_setting import FAMILY, boxes, broken_at, width_pt
 
@@ -57,8 +57,7 @@ def write_pdf(document: Document, path: Path) -> str:
         with PdfPages(path, metadata=about) as pdf:
             for figure in paper.sheets():
                 pdf.savefig(figure)
-    say_language(path)
-    return "".join(sorted(lacking))
+    set_language(path)
 
 
 def _laid(document: Document) -> "_Paper":

@@ -143,6 +143,6 @@ def carbon_of(steel: str | None) -> float:
     return load_steel(steel).carbon if steel else _UNKNOWN_CARBON
 
 
-def say_dose(dose: Dose, _profile: Profile) -> dict[str, float]:
+def dose_data(dose: Dose, _profile: Profile) -> dict[str, float]:
     """Return the temper's equivalent seconds at the goal temperature for screen and record."""
     return equivalent_s(dose)

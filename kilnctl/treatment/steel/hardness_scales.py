@@ -64,7 +64,7 @@ class WrittenHardness:
         return to_hrc(self.low, self.scale), to_hrc(self.high, self.scale)
 
 
-def read_hardness(text: str) -> WrittenHardness:
+def parse_hardness(text: str) -> WrittenHardness:
     """Read "60", "60-62 HRC", "700 HV10", "HB 341" or "81 HRA". Raises ProfileError for anything else."""
     if _LEEB.search(text):
         raise ProfileError(
@@ -101,7 +101,7 @@ def _in_hrc(value: object) -> object:
     if not isinstance(value, str):
         return value
     try:
-        low, high = read_hardness(value).hrc()
+        low, high = parse_hardness(value).hrc()
     except ProfileError as e:
         raise wrong("goal", str(e)) from None
     return round(low, 1), round(high, 1)

@@ -20,7 +20,7 @@ def say_answer(own: OwnTemper, goal: tuple[float, float], counts: RestsOn) -> st
     )
 
 
-def say_outside(fit: OwnFit) -> tuple[str, ...]:
+def outside_lines(fit: OwnFit) -> tuple[str, ...]:
     """Return one sentence for each result that lies far from all others."""
     return tuple(
         f"{result.part}: {result.hrc:.1f} HRC after {result.at_c:.0f} °C is {apart:+.1f} from what your "

@@ -6,7 +6,7 @@ from kilnctl.care.hardness_tests import by_files
 from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.report.part_history import lines, tell
+from kilnctl.report.part_history import lines, story_of
 
 
 def _hot_run(book: Logbook, minutes: int, **over: object) -> int:
@@ -24,7 +24,7 @@ def test_a_story_has_everything_in_order() -> None:
         entries.add(book, by_files("gouge 7", [(55.0, "skates"), (60.0, "cuts")], True), START_UTC + 100)
         entries.add(book, entries.Note("gouge 7", "sent to the carver"), START_UTC + 200)
         entries.add(book, entries.Note("gouge 8", "another part"), START_UTC + 200)
-        text = "\n".join(lines(tell(Reader(book.connection), "gouge 7")))
+        text = "\n".join(lines(story_of(Reader(book.connection), "gouge 7")))
     order = [text.index(word) for word in ("bar 12", "run 1", "55–60 HRC", "sent to the carver")]
     assert order == sorted(order)
     assert "SIMULATED" in text
@@ -35,16 +35,16 @@ def test_time_above_800_adds_up_over_real_runs() -> None:
     with Logbook(None) as book:  # J34: 22 + 17 minutes, recipe limit 30
         _hot_run(book, 22)
         _hot_run(book, 17)
-        story = tell(Reader(book.connection), "gouge 7", bare_limit_s=1800.0)
+        story = story_of(Reader(book.connection), "gouge 7", bare_limit_s=1800.0)
         assert round(story.over_800_s / 60) == 39
         assert any("grinding allowance" in hint for hint in story.hints)
-        assert tell(Reader(book.connection), "gouge 7", bare_limit_s=2400.0).hints == ()
+        assert story_of(Reader(book.connection), "gouge 7", bare_limit_s=2400.0).hints == ()
         run = book.start_run(header(part="gouge 7", simulated=True))
         book.append(run, [s._replace(process_c=900.0, part_c=None) for s in samples(600)], [])
         book.finish(run, "complete", {}, START_UTC)
-        assert tell(Reader(book.connection), "gouge 7").over_800_s == story.over_800_s
+        assert story_of(Reader(book.connection), "gouge 7").over_800_s == story.over_800_s
 
 
 def test_an_unknown_part_has_no_story() -> None:
     with Logbook(None) as book:
-        assert tell(Reader(book.connection), "nobody").lines == ()
+        assert story_of(Reader(book.connection), "nobody").lines == ()

@@ -202,7 +202,7 @@ class Asker:
         """Ask what a text board is asked and answers; how an output is set is asked with the output."""
         asked = text_language.ask_requests(dotted(path), self._ask, self._say)
         names = text_language.fields(asked)
-        words = text_language.ask_words(dotted(path), names, self._ask, self._say)
+        words = text_language.ask_word_table(dotted(path), names, self._ask, self._say)
         self._language = {"words": words, "ask": asked, "tell": {}}
         return self._language
 
@@ -223,7 +223,7 @@ class Asker:
             counts = "{value}" in self._language["tell"][name]["send"]
             self._fed_by_one_line = path[0] == "dead_man" and not counts
             if counts and name not in names:
-                self._language["words"] |= text_language.ask_words(at, [name], self._ask, self._say)
+                self._language["words"] |= text_language.ask_word_table(at, [name], self._ask, self._say)
         return str(name)
 
     def _is_there(self, path: Path) -> bool:

@@ -42,7 +42,7 @@ def fields(requests: list[dict[str, str]]) -> list[str]:
     return list(dict.fromkeys(name for one in requests for name in FIELD.findall(one["reply"])))
 
 
-def ask_words(dotted: str, names: list[str], ask: Ask, say: Say) -> dict[str, list[str]]:
+def ask_word_table(dotted: str, names: list[str], ask: Ask, say: Say) -> dict[str, list[str]]:
     """Ask for the words of each value that is a word."""
     say(WORDS)
     found = {}

@@ -29,11 +29,11 @@ def story(name: str, /, *, over_800: str | None = None, out: Path | None = None,
     json_:
         Print JSON.
     """
-    from kilnctl.report.part_history import lines, tell
+    from kilnctl.report.part_history import lines, story_of
 
     limit_s = None if over_800 is None else parse_duration_s(over_800)
     with opened() as reader:
-        told = tell(reader, name, limit_s)
+        told = story_of(reader, name, limit_s)
     if json_:
         print(json.dumps(asdict(told), ensure_ascii=False))
     elif told.lines and out is not None:

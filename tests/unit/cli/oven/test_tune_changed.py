@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.care.oven_knowledge import known_of
-from kilnctl.cli.heat.run import say_due
+from kilnctl.cli.heat.run import tell_due
 from kilnctl.cli.oven.tune import tune
 from kilnctl.config import home
 from kilnctl.config.home import bundled
@@ -50,5 +50,5 @@ def test_with_a_yes_it_is_the_learned_oven_and_nothing_is_offered_any_more(shop,
 
 def test_a_heat_says_at_its_start_what_it_starts_from(shop):
     said: list[str] = []
-    say_due(NAME, said.append)
+    tell_due(NAME, said.append)
     assert any("run 12 found" in line and "--changed" in line for line in said)

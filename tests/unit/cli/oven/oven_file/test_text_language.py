@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.main import run
-from kilnctl.cli.oven.oven_file.text_language import ask_requests, ask_words, fields
+from kilnctl.cli.oven.oven_file.text_language import ask_requests, ask_word_table, fields
 from kilnctl.config.device_keys import TextDevice
 from kilnctl.config.oven import load_oven
 
@@ -27,7 +27,7 @@ def test_a_reply_without_a_value_is_asked_again_and_so_is_an_empty_list(
 
 def test_words_are_typed_plainly_and_one_word_is_not_enough() -> None:
     typed = answers("", "OFF", "OFF OFF", '["SHUT", "AJAR"]', "IDLE FIRE")
-    assert ask_words("device.x", ["t", "door", "heat"], typed, lambda _: None) == {
+    assert ask_word_table("device.x", ["t", "door", "heat"], typed, lambda _: None) == {
         "door": ["SHUT", "AJAR"], "heat": ["IDLE", "FIRE"],
     }  # fmt: skip
 

@@ -27,7 +27,7 @@ TAKEN = re.compile(r"Wrong functioncode: (\d+) instead of (\d+)")
 GONE = "unplugged, or its device is switched off"
 
 
-def in_our_words(e: Exception, what: str, timeout_s: float) -> DeviceError:
+def as_device_error(e: Exception, what: str, timeout_s: float) -> DeviceError:
     """Return what a library raised as one of our errors; `what` names device and operation."""
     match e:
         case minimalmodbus.NoResponseError():

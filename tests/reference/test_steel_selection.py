@@ -8,8 +8,8 @@ furnace far above 900 °C; a spring steel makes no 64 HRC.
 import pytest
 
 from kilnctl.config.home import known
-from kilnctl.treatment.choosing import Bench, Choice, choose
 from kilnctl.treatment.steel.steels import load_steel
+from kilnctl.treatment.steel_selection import Bench, Choice, choose
 
 SIXTY = (59.0, 61.0)
 OIL = Bench(SIXTY, section_mm=3.0, media=("medium oil",), furnace_c=900.0)

@@ -4,7 +4,7 @@ import os
 import sys
 
 
-def say_on(line: str) -> None:
+def tell_on(line: str) -> None:
     """Print a line. Where nobody reads any more, this and all later ones go nowhere; never raises OSError."""
     try:
         print(line, flush=True)

@@ -7,7 +7,7 @@ import minimalmodbus
 import pytest
 import serial
 
-from kilnctl.devices.library_words import in_our_words
+from kilnctl.devices.library_errors import as_device_error
 from kilnctl.errors import BadReply, DeviceBusy, DeviceError, DeviceRefused, NoReply, PortLost
 
 
@@ -67,7 +67,7 @@ def whole(body: bytes) -> bytes:
 def test_a_reply_that_cannot_be_used(
     reply: bytes, function: int, kind: type[DeviceError], words: str
 ) -> None:
-    error = in_our_words(of_a_reply(function, reply), "board, reading", 0.2)
+    error = as_device_error(of_a_reply(function, reply), "board, reading", 0.2)
     assert type(error) is kind
     assert words in str(error)
     assert not re.search(r"adress|b'|\\x|Slave|payload|\bNone\b", str(error))
@@ -85,7 +85,7 @@ def test_a_reply_that_cannot_be_used(
     ],
 )
 def test_a_port_that_is_gone(raised: Exception, words: str) -> None:
-    error = in_our_words(raised, "board, reading", 0.2)
+    error = as_device_error(raised, "board, reading", 0.2)
     assert isinstance(error, PortLost)
     assert words in str(error)
     assert "readiness" not in str(error)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.commissioning.one_walk import alone_with, busy
+from kilnctl.commissioning.wizard_lock import alone_with, busy
 from kilnctl.errors import RunRefused
 
 pytestmark = pytest.mark.usefixtures("own_home")
