@@ -38,13 +38,7 @@ class Known:
 
     @property
     def likely_model(self) -> OvenModel:
-        """Return the model of the oven as it was last: forecasts go by it, its cooling with it."""
-        model = self.changed_model
-        return model.cools or model
-
-    @property
-    def changed_model(self) -> OvenModel:
-        """Return the learned model with what the last heat found changed."""
+        """Return the model of the oven as it was last: what forecasts go by."""
         return self.model if self.change is None else changed(self.model, self.change)
 
     @property

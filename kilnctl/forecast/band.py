@@ -72,7 +72,8 @@ def drawn(model: OvenModel, seed: int) -> OvenModel:
         model, **{name: getattr(model, name) * f for name, f in zip(PARAMETERS, factors, strict=True)}
     )
     day = math.exp(_DAY_SD * min(max(dice.gauss(0.0, 1.0), -_SDS), _SDS))
-    return _as_quick(shape, _warm_up_s(model)).scaled(power=day)
+    cools = None if model.cools is None else drawn(model.cools, seed)
+    return replace(_as_quick(shape, _warm_up_s(model)).scaled(power=day), cools=cools)
 
 
 def _as_quick(model: OvenModel, wanted_s: float) -> OvenModel:

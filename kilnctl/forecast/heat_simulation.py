@@ -12,6 +12,8 @@ from kilnctl.profile.segments import Operator, Profile
 STEP_S = 20.0
 LONGEST_S = 96 * 3600.0
 _COLD_K = 10.0
+# A free cooling ends between two steps: a furnace falls by 3 K in one, half an hour of a slow rate after it.
+_PIECES = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +22,7 @@ class SimulatedState:
 
     `unknown` is heat into the chamber that the model does not know of, as a fraction of full power; it is
     taken to go on while there is a set-point. `cooling` is the model that counts without one: what a heat-up
-    hides as load is not there when the oven cools (None: the same model).
+    hides as load is not there when the oven cools (None: what a recorded cooling has shown, else the same).
     """
 
     oven: OvenState
@@ -53,7 +55,7 @@ class HeatSimulation:
     ) -> None:
         self._profile, self._model, self._ambient_c, self._waits_s = profile, model, ambient_c, waits_s
         self._oven, self._cursor, self._part = start.oven, start.cursor, start.part
-        self._unknown, self._cooling = start.unknown, start.cooling or model
+        self._unknown, self._cooling = start.unknown, start.cooling or model.cools or model
         self._steel = slab.part_of(profile)
         self.curve_c = [start.oven.junction_c]
         self.ends_s: dict[int, float] = {}
@@ -92,30 +94,45 @@ class HeatSimulation:
 
     def step(self) -> None:
         """Go 20 s on."""
-        before, reads_c = self._cursor.segment, self._oven.junction_c
-        self._part = self._part_later(before, reads_c)
-        core_c = None if self._part is None else self._part.core_c
-        self._cursor = move(self._profile, self._cursor, reads_c, core_c, STEP_S, self._answered())
-        for index in range(before, self._cursor.segment):
-            self.ends_s.setdefault(index, len(self.curve_c) * STEP_S)
-        self.duty = self._duty()
-        self._oven = self._later(self.duty, STEP_S)
+        pieces = _PIECES if self._about_to_be_cool() else 1
+        at_s, dt_s = (len(self.curve_c) - 1) * STEP_S, STEP_S / pieces
+        for piece in range(1, pieces + 1):
+            if not self._cursor.over:
+                self._go(at_s + piece * dt_s, dt_s)
         self.curve_c.append(self._oven.junction_c)
 
-    def _answered(self) -> Reply | None:
+    def _about_to_be_cool(self) -> bool:
+        """Return whether a cooling with the heat off may end within this step."""
+        segment = self._profile.segments[self._cursor.segment]
+        if segment.kind != "cool" or segment.rate_c_per_h is not None or len(self.curve_c) < 2:
+            return False
+        before_c, now_c = self.curve_c[-2:]
+        return now_c - segment.to_c < 2.0 * (before_c - now_c)
+
+    def _go(self, until_s: float, dt_s: float) -> None:
+        before, reads_c = self._cursor.segment, self._oven.junction_c
+        self._part = self._part_later(before, reads_c, dt_s)
+        core_c = None if self._part is None else self._part.core_c
+        self._cursor = move(self._profile, self._cursor, reads_c, core_c, dt_s, self._answered(dt_s))
+        for index in range(before, self._cursor.segment):
+            self.ends_s.setdefault(index, until_s)
+        self.duty = self._duty()
+        self._oven = self._later(self.duty, dt_s)
+
+    def _answered(self, dt_s: float) -> Reply | None:
         """Return "done" once the person at an operator step has taken the time that is planned for it."""
         index = self._cursor.segment
         if not isinstance(self._profile.segments[index], Operator):
             return None
         wait_s = self._waits_s[index] if index < len(self._waits_s) else None
-        return "done" if self._cursor.waited_s + STEP_S >= (wait_s or 0.0) else None
+        return "done" if self._cursor.waited_s + dt_s >= (wait_s or 0.0) else None
 
-    def _part_later(self, segment: int, chamber_c: float) -> slab.PartState | None:
+    def _part_later(self, segment: int, chamber_c: float, dt_s: float) -> slab.PartState | None:
         """Return the part one step later, None where there is none or it is outside; put in, it is cold."""
         if self._steel is None or not slab.inside(self._profile, segment):
             return None
         part = self._part or slab.start(self._steel, self._ambient_c)
-        return slab.advance(self._steel, part, chamber_c, STEP_S)
+        return slab.advance(self._steel, part, chamber_c, dt_s)
 
     def _duty(self) -> float:
         """Return the duty that brings the sensor to the set-point in two steps, as far as there is power."""

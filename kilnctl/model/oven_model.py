@@ -79,8 +79,8 @@ class OvenModel:
     share of full power, that the watchdog's eye could not explain on the learning heat. `coasts` are the
     learning heat's own, coldest first, as no model draws them. `second_gap_k` is the
     lowest and the highest that the second sensor read beside the first, None where none is wired. `cools`
-    draws the heat-up and the whole cooling after it, down to `cooled_to_c`: forecasts go by it, control does
-    not; None where no cooling was recorded.
+    draws the heat-up and the whole cooling after it, down to `cooled_to_c`: forecasts cool by it; control
+    does not know it. None where no cooling was recorded.
     """
 
     element: float

@@ -68,7 +68,7 @@ def oven_for(oven: Oven, model: OvenModel | None, seed: int) -> tuple[Plant, str
     A learned oven is drawn within the uncertainty of its fit, so that it is never the controller's own model.
     """
     if model is not None:
-        found = draw_oven(oven, model, seed)
+        found = draw_oven(oven, model.cools or model, seed)
         return found.plant, found.words()
     if oven.measured is not None and oven.measured.takes_s is not None:
         found = draw_oven(oven, first_guess(oven), seed)

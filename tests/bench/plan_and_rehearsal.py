@@ -87,7 +87,7 @@ def profile_of(build: str, seed: int) -> Profile:
     segments.append(cool)
     keys = {
         "name": f"own {build} {seed}",
-        "segment": segments,
+        "segment": tuple(segments),
         "section": f"{dice.choice((3, 6, 12, 25))} mm",
     }
     return Profile.model_validate(keys)
@@ -129,7 +129,7 @@ def bundled(ways: list[str], recipes: list[str]) -> Iterator[dict[str, Any]]:
             for way in ways:
                 model = learned(name, "", 0, way)
                 try:
-                    made = load_job(recipe, oven, model and (model.cools or model))
+                    made = load_job(recipe, oven, model)
                 except KilnctlError as e:
                     print(f"{recipe} on {name}: {e}", flush=True)
                     break
@@ -144,7 +144,7 @@ def own(seeds: range, ways: list[str]) -> Iterator[dict[str, Any]]:
         for way in ways:
             try:
                 model = learned(base, build, seed, way)
-                made = plan_profile(profile_of(build, seed), None, oven, model and (model.cools or model))
+                made = plan_profile(profile_of(build, seed), None, oven, model)
             except KilnctlError as e:
                 print(f"{build} {seed}: {e}", flush=True)
                 break

@@ -212,7 +212,7 @@ def _take_change(oven: Oven, yes: bool) -> int:
     if known is None or known.change is None:
         print(f"nothing is known to have changed on {oven.name} since it was learned")
         return 0
-    model, what = known.changed_model, say(known.change)
+    model, what = known.likely_model, say(known.change)
     print(
         f"run {known.change.run} found: {what}. The next heat allows for it already; the interlocks do not."
     )

@@ -38,7 +38,7 @@ def basis(model: OvenModel | None, profile: Profile | None = None) -> str:
     if model is None:
         return GUESSED
     cools = profile is not None and any(isinstance(segment, Cool) for segment in profile.segments)
-    return FITTED + (_COOLS_UNSEEN if cools and model.cooled_to_c is None else "")
+    return FITTED + (_COOLS_UNSEEN if cools and model.cools is None else "")
 
 
 def arrival_lines(forecast: Forecast, profile: Profile, model: OvenModel | None) -> list[str]:
