@@ -111,9 +111,9 @@ def _block(text: str) -> tuple[float, float]:
 
 def _hrc(text: str) -> float:
     """Return one reading in HRC. Raises ConfigError for a range, and for what no table turns into HRC."""
-    from kilnctl.treatment.steel.hardness_scales import read_hardness
+    from kilnctl.treatment.steel.hardness_scales import parse_hardness
 
-    low, high = read_hardness(text).hrc()
+    low, high = parse_hardness(text).hrc()
     if low != high:
         raise ConfigError(f'"{text.strip()}" is a range: write what each test read, like "58.1, 58.4, 57.7"')
     return round(low, 1)
