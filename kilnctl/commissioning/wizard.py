@@ -65,6 +65,7 @@ class Shop:
     off_stamp: Mapping[str, str] = field(default_factory=dict)
     on_the_line: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
     why_afar: Callable[[], str] = str
+    why_latched: Callable[[], str] = str  # asks the person: a drill heats a latched oven too
 
     @property
     def reader(self) -> Reader:
@@ -83,6 +84,8 @@ class Shop:
 
     def drill(self, name: str, step: SetupStep) -> Finding:
         """Do a drill of a step on the oven. What the devices refuse is a finding, not an error."""
+        if name in drills.HEAT and (why := self.why_latched()):
+            return Finding(False, None, why)
         if self.apart is not None and name in drills.HEAT:
             return self.apart(self.job(name, step))
         try:
@@ -105,6 +108,8 @@ class Shop:
 
     def killed(self, step: SetupStep, quiet: bool) -> Finding:
         """Have a program heat and kill it; `quiet` for a board that any reading keeps on."""
+        if why := self.why_latched():
+            return Finding(False, None, why)
         if self.apart is not None:
             return self.apart(replace(self.job(KILLED, step), quiet=quiet))
         with self.probing() as probe:

@@ -8,9 +8,11 @@ lowered by what is found later. It belongs to the oven as it was: see `OvenIdent
 import contextlib
 import json
 import os
+import weakref
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote, unquote
@@ -83,6 +85,8 @@ class Latch:
     ) -> None:
         self._path, self._utc, self._resumes, self._watches = _path(oven), utc, resumes, watches
         self._armed = Latched("armed", oven, "", run=run, identity=identity)
+        self._open: int | None = None
+        self._let_go: Callable[[], object] = lambda: None
 
     def arm(self, run: int | None = None) -> None:
         """Write the file, durable on return. Raises RunRefused for a latched oven, else RecordError."""
@@ -92,8 +96,15 @@ class Latch:
         refuse_latched(self._armed.oven, self._resumes, self._armed.identity)
         try:
             latch_file.write(self._path, asdict(self._armed))
+            self._keep_open()
         except OSError as e:
             raise RecordError(f"{self._path}: cannot be written: {e.strerror}; nothing was heated") from None
+
+    def _keep_open(self) -> None:
+        """Hold the armed file: a trip reaches it also in a home that was moved or is read-only by then."""
+        self._let_go()
+        self._open = os.open(self._path, os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC)
+        self._let_go = weakref.finalize(self, os.close, self._open)
 
     def trip(self, trip: Trip) -> None:
         """Say why in the file, in place. Never raises: armed is latched too. A later call only escalates."""
@@ -129,14 +140,26 @@ class Latch:
             self._put(replace(self._armed, state="free", utc=_iso(self._utc())))
 
     def _put(self, latched: Latched) -> None:
-        """Write in place; where folder or file were taken away meanwhile, make them anew."""
-        with contextlib.suppress(OSError, ConfigError):
+        """Write in place; where folder or file were taken away meanwhile, make them anew.
+
+        Where the path does not lead to the armed file any more, or cannot be written, that file says it too.
+        """
+        lost = self._open is not None and not latch_file.stands(self._path, self._open)
+        try:
             home.latch_dir()  # made anew, if it was removed
-            try:
-                latch_file.write(self._path, asdict(latched))
-            except latch_file.TooLong:
-                short = replace(latched, reason=cut_short(latched.reason, SHORTEST), escalations=())
-                latch_file.write(self._path, asdict(short))
+            _as_it_fits(latched, partial(latch_file.write, self._path))
+        except (OSError, ConfigError):
+            lost = True
+        if lost and self._open is not None:
+            with contextlib.suppress(OSError):
+                _as_it_fits(latched, partial(latch_file.write_open, self._open))
+
+
+def _as_it_fits(latched: Latched, write: Callable[[dict[str, Any]], None]) -> None:
+    try:
+        write(asdict(latched))
+    except latch_file.TooLong:
+        write(asdict(replace(latched, reason=cut_short(latched.reason, SHORTEST), escalations=())))
 
 
 def _harder(before: Latched, later: Latched) -> Latched:

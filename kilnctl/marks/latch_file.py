@@ -65,14 +65,19 @@ def write(path: Path, data: dict[str, Any]) -> None:
         if os.fstat(fd).st_size != SIZE:
             renew(path, data)
             return
-        slots = [_entry(os.pread(fd, SLOT_SIZE, at)).slot for at in (0, SLOT_SIZE)]
-        newest = max(slots, key=lambda slot: slot.number)
-        os.pwrite(fd, _bytes(newest.number + 1, data), 0 if newest is slots[1] else SLOT_SIZE)
-        os.fsync(fd)
-        if not _stands(path, fd):
-            raise OSError(0, "it was replaced meanwhile")
+        write_open(fd, data)
+        if not stands(path, fd):
+            raise OSError(0, "it was exchanged meanwhile")
     finally:
         os.close(fd)
+
+
+def write_open(fd: int, data: dict[str, Any]) -> None:
+    """Put an entry into a file that is open already, wherever it lies by now. Raises OSError."""
+    slots = [_entry(os.pread(fd, SLOT_SIZE, at)).slot for at in (0, SLOT_SIZE)]
+    newest = max(slots, key=lambda slot: slot.number)
+    os.pwrite(fd, _bytes(newest.number + 1, data), 0 if newest is slots[1] else SLOT_SIZE)
+    os.fsync(fd)
 
 
 def renew(path: Path, data: dict[str, Any]) -> None:
@@ -90,7 +95,8 @@ def renew(path: Path, data: dict[str, Any]) -> None:
     durable_write.settle(path.parent)
 
 
-def _stands(path: Path, fd: int) -> bool:
+def stands(path: Path, fd: int) -> bool:
+    """Return whether a path still leads to the file that is open."""
     try:
         found, own = os.lstat(path), os.fstat(fd)
     except OSError:

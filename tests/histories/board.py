@@ -73,7 +73,8 @@ class Board:
         self.identity, self._log = identity, log
         self.coils = [False] * 4
         self.door_open = self.stuck_dead_man = self.welded = self.sensor_open = self.lazy = False
-        self.plant = Plant(identity)
+        self.silent = self.bounces = False
+        self.plant, self._dice = Plant(identity), random.Random(-identity)
         self.master = self.slave = -1
         self._came, self._came_s = b"", 0.0
         self._fed_until_s = 0.0
@@ -137,7 +138,7 @@ class Board:
             self._came = (self._came if now_s - self._came_s < 0.1 else b"") + data
             self._came_s = now_s
         while (frame := self._next()) is not None:
-            if frame[0] == 1:
+            if frame[0] == 1 and not self.silent:
                 self.requests += 1
                 self._drop_if_late(now_s)
                 reply = bytes((1,)) + self._answer(frame[1], frame[2:-2])
@@ -163,7 +164,8 @@ class Board:
                 return self._bits(function, self.coils[first : first + value])
             case 2 if first + value <= 2:
                 live = self.coils[HEATER] and self.coils[CONTACTOR]
-                return self._bits(function, [self.door_open, live][first : first + value])
+                door = self._dice.random() < 0.5 if self.bounces else self.door_open
+                return self._bits(function, [door, live][first : first + value])
             case 3 | 4:
                 found = [self._register(function, first + i) for i in range(value)]
                 if all(one is not None for one in found):
@@ -219,6 +221,10 @@ class Board:
                 self.door_open = order["open"]
             case "sensor":
                 self.sensor_open = order["open"]
+            case "silent":  # powered, plugged in, and it answers nothing
+                self.silent = order["on"]
+            case "bounce":  # the switch of the door has no clean contact
+                self.bounces = order["on"]
             case "weld":
                 self.welded = True
                 self.say("welded")

@@ -4,6 +4,7 @@
 """
 
 import contextlib
+import itertools
 import json
 import random
 import shutil
@@ -12,11 +13,12 @@ import socket
 import sqlite3
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from histories.forking import Nursery
 from histories.judge import Judge, Wrong
 from histories.place import HOMES, OVENS, Place, until
 
@@ -58,16 +60,33 @@ def _where(dice: random.Random) -> tuple[str, str]:
 
 def _beginning(dice: random.Random) -> list[Step]:
     home, oven = _where(dice)
-    start = dice.choices(("run hot", "run", "drill", "delayed"), (6, 3, 1, 1))[0]
-    steps = [
-        Step(start, home, oven, dice.uniform(0.2, 1.5) if start == "run hot" else dice.uniform(0.3, 3.0))
-    ]
+    start = dice.choices(("run hot", "run", "drill", "delayed", "tune", "two people"), (6, 3, 1, 1, 1, 1))[0]
+    wait_s = dice.uniform(0.2, 1.5) if start in ("run hot", "tune") else dice.uniform(0.3, 3.0)
+    steps = [Step(start, home, oven, wait_s, dice.choice(PAIRS) if start == "two people" else None)]
     if dice.random() < 0.2:
         other = next(name for name in OVENS if name != oven)
         steps.append(Step(dice.choice(("run hot", "run")), home, other, dice.uniform(0.2, 1.5)))
     return steps
 
 
+# What two people at two terminals may do in the same second.
+PAIRS = (
+    ("run", "run"),
+    ("run", "drill"),
+    ("drill", "drill"),
+    ("run", "reset"),
+    ("run", "off"),
+    ("drill", "off"),
+)
+CHOICES: dict[str, Sequence[Any]] = {
+    "folder gone": MARKS,
+    "torn": list(itertools.product(MARKS, ("cut", "noise", "empty"))),
+    "two people": PAIRS,
+    "edited": ("limit", "gone", "noise", "name"),
+    "clock": (3600, -3600, 86_400, -86_400, 600_000_000, -600_000_000),  # s
+    "crowd": (40, 200),
+}
+FOR_A_WHILE = ("silent", "bounce", "read only")
 KILLS = [(kind, number) for kind in ("controller", "supervisor") for number in ("KILL", "TERM", "STOP")]
 DISTURBANCES: dict[str, int] = {
     "kill": 6,
@@ -85,6 +104,15 @@ DISTURBANCES: dict[str, int] = {
     "garbage": 1,
     "off": 3,
     "status": 1,
+    "silent": 2,
+    "bounce": 2,
+    "two people": 2,
+    "set-up": 1,
+    "edited": 1,
+    "clock": 2,
+    "moved": 1,
+    "read only": 2,
+    "stop command": 1,
 }
 
 
@@ -92,6 +120,11 @@ def _disturbance(dice: random.Random) -> list[Step]:
     home, oven = _where(dice)
     what = dice.choices(list(DISTURBANCES), list(DISTURBANCES.values()))[0]
     wait_s = dice.choice((0.0, dice.uniform(0.0, 0.6), dice.uniform(0.5, 3.0)))
+    if what in CHOICES:
+        return [Step(what, home, oven, wait_s, dice.choice(CHOICES[what]))]
+    if what in FOR_A_WHILE:
+        lasts_s = dice.uniform(0.1, 4.0)
+        return [Step(what, home, oven, lasts_s, True), *_maybe_off(dice), Step(what, home, oven, 0.3, False)]
     match what:
         case "kill":
             kind, number = dice.choice(KILLS)
@@ -100,27 +133,12 @@ def _disturbance(dice: random.Random) -> list[Step]:
                 steps += [*_maybe_off(dice), Step("kill", home, oven, dice.uniform(0.0, 2.0), (kind, "CONT"))]
             return steps
         case "unplug":
-            return [
-                Step("unplug", home, oven, dice.uniform(0.1, 4.0)),
-                *_maybe_off(dice),
-                Step("plug", home, oven, 0.5),
-            ]
-        case "folder gone":
-            return [Step(what, home, oven, wait_s, dice.choice(MARKS))]
-        case "torn":
-            return [
-                Step(what, home, oven, wait_s, (dice.choice(MARKS), dice.choice(("cut", "noise", "empty"))))
-            ]
+            lasts_s = dice.uniform(0.1, 4.0)
+            return [Step(what, home, oven, lasts_s), *_maybe_off(dice), Step("plug", home, oven, 0.5)]
         case "disk full":
             inner = _disturbance(dice) if dice.random() < 0.6 else []
-            return [
-                Step(what, home, oven, wait_s),
-                *inner,
-                *_maybe_off(dice),
-                Step("disk free", home, oven, 0.2),
-            ]
-        case "crowd":
-            return [Step(what, home, oven, wait_s, dice.choice((40, 200)))]
+            full = [Step(what, home, oven, wait_s), *inner, *_maybe_off(dice)]
+            return [*full, Step("disk free", home, oven, 0.2)]
         case "off":
             return [_off(dice)]
     return [Step(what, home, oven, wait_s)]
@@ -157,7 +175,8 @@ class Player:
         """Play all steps, then let everything come to its end."""
         for step in steps:
             self.place.note("step", step.line())
-            act: Callable[[Step], None] = getattr(self, f"do_{step.what.replace(' ', '_')}")
+            name = step.what.replace(" ", "_").replace("-", "_")
+            act: Callable[[Step], None] = getattr(self, f"do_{name}")
             act(step)
             time.sleep(step.wait_s)
         self.do_mend(Step("mend"))
@@ -185,6 +204,69 @@ class Player:
         """Start the set-up, and go on when its first drill switches the heat on."""
         said = self.place.drill(step.home, step.oven)
         until(lambda: self.place.hot(step.oven) or said.ended_s is not None, HOT_S)
+
+    do_set_up = do_drill
+
+    def do_tune(self, step: Step) -> None:
+        """Learn an oven, and go on when heat flows."""
+        file = str(self.place.oven_file(step.home, step.oven))
+        said = self.place.at_terminal(step.home, "tune", file, *self.place.scale(), watching=step.oven)
+        until(lambda: self.place.hot(step.oven) or said.ended_s is not None, HOT_S)
+
+    def do_two_people(self, step: Step) -> None:
+        """Two people at two terminals, a moment apart."""
+        for what in step.more:
+            match what:
+                case "run":
+                    file = str(self.place.oven_file(step.home, step.oven))
+                    words = ("run", "--soak", "200C", "--for", "2h", "--oven", file, *self.place.scale())
+                    self.place.at_terminal(step.home, *words, watching=step.oven)
+                case "drill":
+                    self.place.drill(step.home, step.oven)
+                case "off":
+                    self.place.start(step.home, "off")
+                case "reset":
+                    note = ("--note", "two of us looked at it", *self.place.scale())
+                    self.place.start(step.home, "reset", "--oven", step.oven, *note)
+            time.sleep(self._dice.uniform(0.0, 1.0))
+
+    def do_edited(self, step: Step) -> None:
+        """Somebody edits the oven file, takes it away, or damages it."""
+        text = self.place.oven_text(step.oven)
+        new = {
+            "limit": text.replace('limit = "260 C"', 'limit = "255 C"'),
+            "noise": text[: self._dice.randrange(len(text))] + "\x00",
+            "name": text.replace(f'name = "{step.oven}"', f'name = "{step.oven} new"'),
+        }
+        file = self.place.oven_file(step.home, step.oven)
+        with contextlib.suppress(OSError):
+            file.unlink() if step.more == "gone" else file.write_text(new[step.more], encoding="utf-8")
+        self.place.note("oven file", f"{step.home} {step.oven} {step.more}")
+
+    def do_clock(self, step: Step) -> None:
+        """Let the wall clock jump."""
+        self.place.wall_step.write_text(str(step.more))
+        self.place.note("wall clock", f"{step.more} s")
+
+    def do_moved(self, step: Step) -> None:
+        """Move a home away."""
+        self.place.move(step.home)
+
+    def do_read_only(self, step: Step) -> None:
+        """Let a disk be read only for a while."""
+        self.place.read_only(step.home, step.more)
+
+    def do_silent(self, step: Step) -> None:
+        """Let the module of an oven answer nothing, or again."""
+        self.place.board(step.oven, "silent", on=step.more)
+
+    def do_bounce(self, step: Step) -> None:
+        """Let the switch of the door bounce, or rest."""
+        self.place.board(step.oven, "bounce", on=step.more)
+
+    def do_stop_command(self, step: Step) -> None:
+        """Stop whatever a person looks at, as Ctrl-Z does."""
+        self.place.send(step.home, "other", signal.SIGSTOP)
 
     def do_resume(self, step: Step) -> None:
         """Take up the newest run."""
@@ -330,10 +412,14 @@ class Player:
         self.place.let_go()
         for oven in OVENS:
             self.place.board(oven, "plug")
+            self.place.board(oven, "silent", on=False)
+            self.place.board(oven, "bounce", on=False)
+        self.place.mend_disks()
         for home in HOMES:
-            if (self.place.home(home) / "filler").exists():
-                self.place.free(home)
-            for kind in ("supervisor", "controller"):
+            for oven in OVENS:
+                with contextlib.suppress(OSError):
+                    self.place.oven_file(home, oven).write_text(self.place.oven_text(oven), encoding="utf-8")
+            for kind in ("supervisor", "controller", "other"):
                 self.place.send(home, kind, signal.SIGCONT)
 
     def do_probe(self, step: Step) -> None:
@@ -348,10 +434,10 @@ class Player:
         until(lambda: said.ended_s is not None, 4.0)
 
 
-def play(seed: int, long: bool = False) -> tuple[list[Wrong], dict[str, Any]]:
+def play(seed: int, long: bool = False, nursery: Nursery | None = None) -> tuple[list[Wrong], dict[str, Any]]:
     """Play the history of a seed; return what was wrong, and what happened as plain data."""
     speed = random.Random(seed).choice((4, 5, 8, 10))
-    place = Place(speed)
+    place = Place(speed, nursery=nursery)
     try:
         Player(place, seed).play(drawn(seed, long))
         place.say("one", "off")

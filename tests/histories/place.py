@@ -24,6 +24,8 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from histories.forking import REGISTER, Command, Nursery
+
 KILNCTL = Path(sys.executable).with_name("kilnctl")
 BOARD = Path(__file__).with_name("board.py")
 OVENS = {"A": 4711, "B": 4712}
@@ -56,6 +58,7 @@ simulated = {simulated}
 use = "tempering"
 build = "leaky"
 power = "1200 W"
+tune_ceiling = "150 C"
 limit = "260 C"
 isolator = "red switch {name}"
 switching = {{ kind = "solid-state", window = "10 s", min_on = "1 s", min_off = "1 s" }}
@@ -91,7 +94,7 @@ class Said:
     words: tuple[str, ...]
     home: str
     began_s: float
-    process: subprocess.Popen[str]
+    process: subprocess.Popen[str] | Command
     killed: str = ""  # the signal that the history sent to it
     ended_s: float | None = None
     out: str = ""
@@ -125,13 +128,22 @@ class Said:
 class Place:
     """Two homes and two ovens in a folder of its own; `close` ends whatever was started here."""
 
-    def __init__(self, speed: int = 5, simulated: Collection[str] = OVENS, drops_s: int = 10) -> None:
-        self.speed, self.simulated, self.drops_s = speed, simulated, drops_s
+    def __init__(
+        self,
+        speed: int = 5,
+        simulated: Collection[str] = OVENS,
+        drops_s: int = 10,
+        nursery: Nursery | None = None,
+    ) -> None:
+        self.speed, self.simulated, self.drops_s, self.nursery = speed, simulated, drops_s, nursery
         self.folder = Path(tempfile.mkdtemp(prefix="kh-"))  # short: a socket's path may have 107 characters
         self.log_path = self.folder / "truth.jsonl"
         self.said: list[Said] = []
         self.events: list[tuple[float, str, str]] = []  # what the history did besides commands
-        self._mounted: list[Path] = []
+        self._mounted: dict[str, Path] = {}
+        self._homes: dict[str, list[Path]] = {}  # each with the paths that it has had, the newest last
+        self._full: set[str] = set()
+        self._read_only: set[str] = set()
         self._held: list[Any] = []
         self._waiting: list[threading.Thread] = []
         for home in HOMES:
@@ -140,7 +152,11 @@ class Place:
 
     def home(self, name: str) -> Path:
         """Return the folder of a home."""
-        return self.folder / name
+        return self._homes[name][-1]
+
+    def disk(self, name: str) -> Path:
+        """Return the folder that a home lies in: a disk of its own, where one may be mounted."""
+        return self.folder / f"disk-{name}"
 
     def oven_file(self, home: str, oven: str) -> Path:
         """Return an oven file."""
@@ -153,13 +169,15 @@ class Place:
         return OVEN_FILE.format(name=oven, simulated=said, link=link, identity=identity, drops_s=self.drops_s)
 
     def _make_home(self, name: str) -> None:
-        home = self.home(name)
-        home.mkdir(mode=0o700)
+        self.disk(name).mkdir(mode=0o700)
         if os.geteuid() == 0:
-            words = ["mount", "-t", "tmpfs", "-o", f"size={DISK},mode=700", "none", str(home)]
+            words = ["mount", "-t", "tmpfs", "-o", f"size={DISK},mode=700", "none", str(self.disk(name))]
             if subprocess.run(words, capture_output=True, check=False).returncode == 0:
-                self._mounted.append(home)
-        (home / "ovens").mkdir()
+                self._mounted[name] = self.disk(name)
+        home = self.disk(name) / name
+        self._homes[name] = [home]
+        (home / "ovens").mkdir(mode=0o700, parents=True)
+        home.chmod(0o700)
         for oven in OVENS:
             self.oven_file(name, oven).write_text(self.oven_text(oven), encoding="utf-8")
 
@@ -257,7 +275,18 @@ class Place:
 
     def env(self, home: str) -> dict[str, str]:
         """Return the environment of a command in a home."""
-        return {**os.environ, "KILNCTL_HOME": str(self.home(home))}
+        own = {"KILNCTL_HOME": str(self.home(home)), REGISTER: str(self._register)}
+        return {**os.environ, **own, "WALL_STEP": str(self.wall_step)}
+
+    @property
+    def wall_step(self) -> Path:
+        """The file that says by how many seconds the wall clock is wrong, where one may be exchanged."""
+        return self.folder / "wall-step"
+
+    @property
+    def _register(self) -> Path:
+        """The file in which processes that were forked write down what they are."""
+        return self.folder / "register"
 
     def start(self, home: str, *words: str, terminal: bool = False) -> Said:
         """Start a command; its end is seen by a thread of its own."""
@@ -290,7 +319,9 @@ class Place:
         self._waiting.append(threading.Thread(target=process.wait, daemon=True))
         self._waiting[-1].start()
 
-    def _popen(self, home: str, words: tuple[str, ...], inner: int) -> subprocess.Popen[str]:
+    def _popen(self, home: str, words: tuple[str, ...], inner: int) -> subprocess.Popen[str] | Command:
+        if self.nursery is not None:
+            return self._forked(self.nursery, home, words, inner)
         return subprocess.Popen(
             [str(KILNCTL), *words],
             env=self.env(home),
@@ -302,6 +333,16 @@ class Place:
             start_new_session=True,
         )
 
+    def _forked(self, nursery: Nursery, home: str, words: tuple[str, ...], inner: int) -> Command:
+        if inner >= 0:
+            return nursery.start(words, self.env(home), (inner, inner, inner))
+        (out, its_out), (err, its_err), nothing = os.pipe(), os.pipe(), os.open(os.devnull, os.O_RDONLY)
+        command = nursery.start(words, self.env(home), (nothing, its_out, its_err))
+        for fd in (nothing, its_out, its_err):
+            os.close(fd)
+        command.outer = (out, err)
+        return command
+
     def say(self, home: str, *words: str, within_s: float = 40.0) -> Said:
         """Run a command to its end, or for so long."""
         said = self.start(home, *words)
@@ -310,15 +351,27 @@ class Place:
 
     def processes(self, home: str) -> dict[str, list[int]]:
         """Return the living processes of a home by what they are: supervisor, controller, other."""
-        mark = f"KILNCTL_HOME={self.home(home)}".encode()
+        if self.nursery is not None:
+            return self._registered(home)
+        marks = {f"KILNCTL_HOME={path}".encode() for path in self._homes[home]}
         found: dict[str, list[int]] = {"supervisor": [], "controller": [], "other": []}
         for path in Path("/proc").glob("[0-9]*"):
             with contextlib.suppress(OSError):
-                if mark not in (path / "environ").read_bytes().split(b"\0") or not _lives(path):
+                if marks.isdisjoint((path / "environ").read_bytes().split(b"\0")) or not _lives(path):
                     continue
                 words = (path / "cmdline").read_bytes().decode(errors="replace")
                 kind = next((k for k in ("supervisor", "controller") if f".{k}" in words), "other")
                 found[kind].append(int(path.name))
+        return found
+
+    def _registered(self, home: str) -> dict[str, list[int]]:
+        found: dict[str, list[int]] = {"supervisor": [], "controller": [], "other": []}
+        lines = self._register.read_text().splitlines() if self._register.exists() else []
+        for pid, began, kind, its_home in (line.split(" ", 3) for line in lines):
+            with contextlib.suppress(OSError):
+                stands = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+                if Path(its_home) in self._homes[home] and stands[19] == began and stands[0] not in "ZX":
+                    found[kind].append(int(pid))
         return found
 
     def everybody(self, home: str) -> list[int]:
@@ -348,11 +401,12 @@ class Place:
     def fill(self, home: str) -> None:
         """Fill the disk of a home; without the right to mount, no process of it may write a byte."""
         self.note("disk full", home)
-        if self.home(home) in self._mounted:
-            with contextlib.suppress(OSError), (self.home(home) / "filler").open("wb", 0) as file:
+        self._full.add(home)
+        if home in self._mounted:
+            with contextlib.suppress(OSError), (self.disk(home) / "filler").open("wb", 0) as file:
                 while True:
                     file.write(bytes(1 << 16))
-            with contextlib.suppress(OSError), (self.home(home) / "filler").open("ab", 0) as file:
+            with contextlib.suppress(OSError), (self.disk(home) / "filler").open("ab", 0) as file:
                 while True:
                     file.write(b".")
             return
@@ -363,13 +417,43 @@ class Place:
     def free(self, home: str) -> None:
         """Make room again."""
         self.note("disk free", home)
-        (self.home(home) / "filler").unlink(missing_ok=True)
-        if self.home(home) not in self._mounted:
+        self._full.discard(home)
+        with contextlib.suppress(OSError):
+            (self.disk(home) / "filler").unlink(missing_ok=True)
+        if home not in self._mounted:
             for pid in self.everybody(home):
                 with contextlib.suppress(OSError):
                     resource.prlimit(
                         pid, resource.RLIMIT_FSIZE, (resource.RLIM_INFINITY, resource.RLIM_INFINITY)
                     )
+
+    def mend_disks(self) -> None:
+        """Make room, and let what was made read-only be written again."""
+        for home in list(self._full):
+            self.free(home)
+        for home in list(self._read_only):
+            self.read_only(home, False)
+
+    def read_only(self, home: str, on: bool = True) -> None:
+        """Let nobody open a file of a home to write, as after a disk's fault; only where one may mount."""
+        if home not in self._mounted or on is (home in self._read_only):
+            return
+        disk = str(self.disk(home))
+        above = [["mount", "--bind", disk, disk], ["mount", "-o", "remount,bind,ro", disk]]
+        done = [
+            subprocess.run(words, capture_output=True, check=False).returncode
+            for words in (above if on else [["umount", "-l", disk]])
+        ]
+        (self._read_only.add if on else self._read_only.discard)(home)
+        self.note("read only" if on else "writable", f"{home} {done}")
+
+    def move(self, home: str) -> None:
+        """Move a home to another place, as `mv` does; what is said there later is said with the new path."""
+        new = self.disk(home) / f"{home}-{len(self._homes[home])}"
+        with contextlib.suppress(OSError):
+            self.home(home).rename(new)
+            self._homes[home].append(new)
+        self.note("home moved", f"{home} {new}")
 
     def truth(self) -> Iterator[dict[str, Any]]:
         """Return the log of the boards."""
@@ -393,7 +477,7 @@ class Place:
         for said in self.said:
             if said.typed >= 0:
                 os.close(said.typed)
-        for path in self._mounted:
+        for path in self._mounted.values():
             subprocess.run(["umount", "-l", str(path)], capture_output=True, check=False)
         shutil.rmtree(self.folder, ignore_errors=True)
 

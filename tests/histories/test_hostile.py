@@ -200,38 +200,18 @@ def test_w9_latches_taken_away_in_mid_heat_are_a_latch(place: Place) -> None:
     assert not place.came_on("A", since_s)
 
 
-# --- a wall clock that jumps. The machine's own cannot be set here: every Python of the place adds what a
-# file says to its wall time, and to nothing else.
-
-SHIFTED = """
-import datetime, os, time
-real, now = time.time, datetime.datetime.now
-def by():
-    try:
-        with open(os.environ["WALL_STEP"]) as file:
-            return float(file.read())
-    except (OSError, ValueError, KeyError):
-        return 0.0
-class datetime_(datetime.datetime):
-    @classmethod
-    def now(cls, tz=None):
-        return now(tz) + datetime.timedelta(seconds=by())
-datetime.datetime = datetime_
-time.time = lambda: real() + by()
-"""
+# --- a wall clock that jumps: every Python of the place has one that can be set
 
 
 @pytest.fixture
 def step(place: Place, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Return the file that says by how many seconds the wall clock is wrong."""
     (place.folder / "shift").mkdir()
-    (place.folder / "shift" / "sitecustomize.py").write_text(SHIFTED)
-    file = place.folder / "step"
-    file.write_text("0")
+    shutil.copy(Path(__file__).with_name("wall_clock.py"), place.folder / "shift" / "sitecustomize.py")
+    place.wall_step.write_text("0")
     path = [str(place.folder / "shift"), *filter(None, [os.environ.get("PYTHONPATH")])]
     monkeypatch.setenv("PYTHONPATH", os.pathsep.join(path))
-    monkeypatch.setenv("WALL_STEP", str(file))
-    return file
+    return place.wall_step
 
 
 DAY_S = 86_400

@@ -21,6 +21,7 @@ from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.commissioning import results
 from kilnctl.commissioning.drill_job import DrillJob, drill_apart, settled
+from kilnctl.commissioning.operator import Person
 from kilnctl.commissioning.procedures import DOING
 from kilnctl.commissioning.wizard import Shop, set_up
 from kilnctl.commissioning.wizard_lock import alone_with, busy
@@ -36,6 +37,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch, running_ovens
 from kilnctl.marks.off_stamp import StampWatch, Token, outlets
+from kilnctl.marks.oven_identity import identity_of
 from kilnctl.permits import step_results
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.permits.needed_steps import spared
@@ -170,6 +172,7 @@ def _shop(book: Logbook, oven: Oven, text: str, time_scale: float, stamps: Token
         off_stamp=stamps,
         on_the_line=on_the_line,
         why_afar=cache(lambda: _why_afar(oven)),
+        why_latched=cache(lambda: why_latched(oven, person)),
     )
 
 
@@ -180,6 +183,19 @@ def _why_afar(oven: Oven) -> str:
     except (RunRefused, DeviceError) as e:
         return str(e)
     return ""
+
+
+def why_latched(oven: Oven, person: Person) -> str:
+    """Return why no drill heats a latched oven, empty where its person has read the latch and goes on.
+
+    No latch bars a drill: a reset may ask for one.
+    """
+    stands = [said.line() for said in latch.of_device(oven.name, identity_of(oven))]
+    for line in stands:
+        person.say(f"  {line}")
+    if not stands or person.key("A drill heats it all the same. Go on?"):
+        return ""
+    return f"no drill was begun: {stands[0]}"
 
 
 def _beside(oven: Oven, person: Console) -> tuple[str, ...]:

@@ -2,10 +2,12 @@
 
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime
 
 import pytest
 from maker import Maker
 
+from kilnctl.cli.oven.commission import why_latched
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import checklists
 from kilnctl.commissioning.procedures import DOING
@@ -16,8 +18,10 @@ from kilnctl.logbook.entries import Calibration, Survey, newest
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.marks.latch import Latch
 from kilnctl.permits import step_results
 from kilnctl.permits.setup_steps import BY_NAME, DAY_S, STEPS
+from kilnctl.readings import Trip
 from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from simulator.oven import ovens
@@ -252,3 +256,17 @@ def test_the_questions_of_the_walk_are_questions() -> None:
     )
     lists += (checklists.POWER_QUESTIONS, checklists.MAKERS_LIMIT_QUESTIONS)
     assert all(re.search(r"\?$", question) for questions in lists for question in questions)
+
+
+@pytest.mark.parametrize("goes_on", [True, False])
+def test_a_drill_of_a_latched_oven_begins_when_its_person_has_read_the_latch(
+    book, tmp_path, monkeypatch, goes_on
+) -> None:
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
+    assert why_latched(OVEN, Maker({})) == ""
+    Latch(OVEN.name, lambda: datetime(2026, 11, 25, tzinfo=UTC)).trip(Trip("smoke", "it smokes", 1.0))
+    maker = Maker(SAID, no="" if goes_on else "Go on")
+    shop = shop_of(book, maker, why_latched=lambda: why_latched(OVEN, maker))
+    found = shop.drill("pulse", BY_NAME["heater pulse"])
+    assert "it smokes" in maker.text
+    assert ("no drill was begun" in found.line) is not goes_on

@@ -97,12 +97,30 @@ def test_d7_a_trip_is_latched_on_a_disk_that_is_really_full(tmp_path, monkeypatc
             Latch("another", lambda: NOW).arm()
         assert latch.read("another") is None
     finally:
-        subprocess.run(["umount", tmp_path], check=True)
+        subprocess.run(["umount", "-l", tmp_path], check=True)
+
+
+def test_a_trip_in_a_home_that_lets_nobody_open_a_file_any_more_is_written_all_the_same(monkeypatch):
+    one = armed()
+    with monkeypatch.context() as read_only:
+        read_only.setattr(latch_file, "write", full)
+        one.trip(STUCK)
+    assert latch.read("small oven").state == "tripped"
+
+
+def test_a_home_that_is_moved_in_mid_run_takes_its_trip_along(tmp_path, monkeypatch):
+    one = armed()
+    moved = home.home().rename(tmp_path.with_name(f"{tmp_path.name}-moved"))
+    one.trip(STUCK)
+    assert latch.read("small oven").state == "tripped"
+    monkeypatch.setenv("KILNCTL_HOME", str(moved))
+    assert latch.read("small oven").state == "tripped"
 
 
 def test_a_trip_that_cannot_be_written_leaves_the_oven_latched(monkeypatch):
     one = armed()
     monkeypatch.setattr(latch_file, "write", full)
+    monkeypatch.setattr(latch_file, "write_open", full)
     one.trip(STUCK)
     assert latch.read("small oven").state == "armed"
 
