@@ -4,13 +4,14 @@ import os
 from pathlib import Path
 from typing import TextIO
 
+from kilnctl.marks import mark_file
+
 
 def write(path: Path, text: str) -> None:
     """Replace a file, durable when this returns. Raises OSError."""
-    draft = path.with_suffix(".draft")
-    with draft.open("w", encoding="utf-8") as file:
+    with open(mark_file.draft(path), "w", encoding="utf-8") as file:
         _put(file, text)
-    draft.replace(path)
+    mark_file.path_of_draft(path).replace(path)
     settle(path.parent)
 
 

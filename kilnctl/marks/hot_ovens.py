@@ -11,6 +11,7 @@ from urllib.parse import quote, unquote
 
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
+from kilnctl.marks import mark_file
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ class Hot:
 def sign(hot: Hot) -> None:
     """Keep the sign. Never raises: it must not keep anybody from a heat, nor from its end."""
     with contextlib.suppress(OSError, ConfigError):
-        _path(hot.oven).write_text(json.dumps(asdict(hot)), encoding="utf-8")
+        mark_file.put(_path(hot.oven), json.dumps(asdict(hot)))
 
 
 def clear(oven: str) -> None:
@@ -48,7 +49,7 @@ def signed() -> list[Hot]:
 def _read(path: Path) -> Hot:
     oven = unquote(path.stem)
     try:
-        said = Hot(**json.loads(path.read_text(encoding="utf-8")))
+        said = Hot(**json.loads(mark_file.text(path)))
     except (OSError, ValueError, TypeError, RecursionError):
         return Hot(oven)
     sound = isinstance(said.utc, str) and isinstance(said.run, int | None)

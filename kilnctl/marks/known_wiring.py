@@ -17,13 +17,13 @@ from urllib.parse import quote
 
 import kilnctl
 from kilnctl.config import home
+from kilnctl.marks import mark_file
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
 
     from kilnctl.config.oven import Oven
 
-LARGEST = 1_000_000  # bytes
 READS = ("device_keys.py", "oven.py", "oven_checks.py", "port_path.py", "wiring.py")
 OF_A_PLACE = ("bits_table", "registers", "where", "feeds")  # what a place says of itself beside its keys
 
@@ -40,10 +40,8 @@ def keep(oven: "Oven", text: str) -> None:
     path = _path(oven.name)
     with contextlib.suppress(OSError):
         path.parent.mkdir(mode=0o700, exist_ok=True)
-        draft = path.with_suffix(f".{os.getpid()}")
         said = json.dumps(_packed(oven))
-        draft.write_text(f"{_proof(text, said)}\n{said}", encoding="utf-8")
-        draft.replace(path)
+        mark_file.put(path, f"{_proof(text, said)}\n{said}")
 
 
 def recall(oven: str, text: str) -> "Oven | None":
@@ -52,7 +50,7 @@ def recall(oven: str, text: str) -> "Oven | None":
     It has every value of the oven file and nothing else that an `Oven` has: enough for `HeatCutter`.
     """
     with contextlib.suppress(OSError, ValueError, RecursionError, KeyError, TypeError, AttributeError):
-        proof, _, said = _text(_path(oven)).partition("\n")
+        proof, _, said = mark_file.text(_path(oven)).partition("\n")
         if proof == _proof(text, said):
             found = cast("Oven", _unpacked(json.loads(said)))
             return found if found.name == oven else None
@@ -66,12 +64,6 @@ def is_kept(oven: object) -> bool:
 
 def _path(oven: str) -> Path:
     return home.home() / "wiring" / f"{quote(oven, safe=' ')}.json"
-
-
-def _text(path: Path) -> str:
-    fd = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
-    with open(fd, "rb") as file:
-        return file.read(LARGEST).decode("utf-8")
 
 
 def _proof(text: str, packed: str) -> str:

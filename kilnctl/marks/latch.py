@@ -20,7 +20,7 @@ from urllib.parse import quote, unquote
 from kilnctl.clock import minute_of
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError, RunRefused, cut_short, one_line
-from kilnctl.marks import latch_file
+from kilnctl.marks import latch_file, mark_file
 from kilnctl.marks.off_stamp import Outlet
 from kilnctl.marks.oven_identity import UNKNOWN_OVEN, OvenIdentity
 from kilnctl.marks.protocol import LatchWord, TripFinding, escalated, latch_word
@@ -205,7 +205,7 @@ def _of_older_program(oven: str) -> Latched | None:
     if not os.path.lexists(old):
         return None
     try:
-        said = _latched_from(json.loads(old.read_text(encoding="utf-8")))
+        said = _latched_from(json.loads(mark_file.text(old)))
     except (OSError, ValueError, RecursionError):
         said = None
     return said if said is not None and _sound(said, oven) else _unreadable(oven)

@@ -16,9 +16,9 @@ from urllib.parse import quote, unquote
 from kilnctl.config import home
 from kilnctl.config.port_path import host_and_number, is_network
 from kilnctl.config.simulator_line import gone
+from kilnctl.marks import mark_file
 from kilnctl.marks.off_stamp import Outlet, outlets_in
 
-LARGEST = 1_000_000  # bytes of an oven file
 LISTENS_S = 0.3  # a board on the same network; one that is off at the wall must not hold up the others
 MARK_HEAD = "# kilnctl running "  # the first line of a running mark; the copy of the oven file follows
 
@@ -122,8 +122,7 @@ def _files(folder: Path) -> list[Path]:
 def _read(path: Path) -> OvenInCharge:
     stem = unquote(path.stem)
     try:
-        with path.open("rb") as file:
-            text = file.read(LARGEST).decode("utf-8", errors="replace")
+        text = mark_file.read(path, follow=True).decode("utf-8", errors="replace")
         data = tomllib.loads(text)
     except (OSError, ValueError, RecursionError):
         return OvenInCharge(stem, "", path.name)

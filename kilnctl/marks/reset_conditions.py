@@ -9,7 +9,7 @@ from urllib.parse import quote
 
 from kilnctl.config import home
 from kilnctl.errors import RecordError, RunRefused
-from kilnctl.marks import durable_write, latch
+from kilnctl.marks import durable_write, latch, mark_file
 from kilnctl.marks.latch import Latched
 from kilnctl.marks.oven_identity import identity_of
 from kilnctl.readings import ResetClass
@@ -96,7 +96,7 @@ def check_note(note: str) -> None:
 def _earlier(latched: Latched, now: datetime) -> int:
     """Return how many trips of this kind the last 24 hours saw; an unreadable list counts as enough."""
     try:
-        lines = _trips(latched.oven).read_text(encoding="utf-8").splitlines()
+        lines = mark_file.text(_trips(latched.oven)).splitlines()
         past = [json.loads(line) for line in lines]
         times = [datetime.fromisoformat(p["utc"]) for p in past if p["kind"] == latched.kind]
         return sum(now - REPEATED_WITHIN <= at for at in times)

@@ -17,6 +17,7 @@ from urllib.parse import quote, unquote
 
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError
+from kilnctl.marks import mark_file
 from kilnctl.marks.ovens_in_charge import MARK_HEAD
 from kilnctl.marks.process_identity import Owner, owner_of
 
@@ -101,7 +102,7 @@ def ids() -> dict[str, str]:
 
 def _id(path: Path) -> str:
     try:
-        return _headed(_text(path))[1]
+        return _headed(mark_file.text(path))[1]
     except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
         return ""
 
@@ -119,7 +120,7 @@ def of(oven: str) -> Mark | None:
 def orphaned(oven: str) -> bool:
     """Return whether an oven has a whole mark, and nobody living heats it. Loads nothing heavy."""
     with contextlib.suppress(OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
-        owner = _headed(_text(_path(oven)))[0]
+        owner = _headed(mark_file.text(_path(oven)))[0]
         return owner is None or not owner.lives
     return False
 
@@ -134,17 +135,11 @@ def _read(path: Path) -> Mark:
     from kilnctl.tomlfile import loads
 
     try:
-        owner, id_, text = _headed(_text(path))
+        owner, id_, text = _headed(mark_file.text(path))
         oven = loads(text, Oven, ConfigError, "running mark")
     except (OSError, ValueError, TypeError, KeyError, RecursionError, ConfigError):
         return Mark(unquote(path.stem))
     return Mark(oven.name, oven, owner, id_)
-
-
-def _text(path: Path) -> str:
-    fd = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
-    with open(fd, encoding="utf-8") as file:
-        return file.read()
 
 
 def _headed(text: str) -> tuple[Owner | None, str, str]:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
+from kilnctl.marks import mark_file
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,10 +34,7 @@ class LastWords:
 def write(last_words: LastWords) -> None:
     """Keep them. Never raises: the disk may be what ended the controller."""
     with contextlib.suppress(OSError, ConfigError):
-        path = home.home() / "last-words.json"
-        draft = path.with_suffix(".draft")
-        draft.write_text(json.dumps(asdict(last_words)), encoding="utf-8")
-        draft.replace(path)
+        mark_file.put(home.home() / "last-words.json", json.dumps(asdict(last_words)))
 
 
 def newer(since: datetime) -> LastWords | None:
@@ -56,7 +54,7 @@ def of(marks: Mapping[str, str]) -> LastWords | None:
 def read() -> LastWords | None:
     """Return the last words, or None where there are none."""
     try:
-        words = LastWords(**json.loads((home.home() / "last-words.json").read_text(encoding="utf-8")))
+        words = LastWords(**json.loads(mark_file.text(home.home() / "last-words.json")))
         datetime.fromisoformat(words.utc)
     except (OSError, ValueError, TypeError, RecursionError):
         return None
