@@ -1,5 +1,6 @@
 """Where things lie: one folder per user (`KILNCTL_HOME` overrides it), and the bundled files."""
 
+import contextlib
 import os
 from pathlib import Path
 
@@ -62,8 +63,14 @@ def preferences_path() -> Path:
 
 def latch_dir() -> Path:
     """Return the folder of the latch files, one per oven."""
-    folder = home() / "latches"
-    folder.mkdir(mode=0o700, exist_ok=True)
+    return own_folder("latches")
+
+
+def own_folder(name: str) -> Path:
+    """Return a folder of marks, made on first use. Whoever reads or writes in what is none is told then."""
+    folder = home() / name
+    with contextlib.suppress(OSError):
+        folder.mkdir(mode=0o700, exist_ok=True)
     return folder
 
 

@@ -58,9 +58,7 @@ def _read(path: Path) -> Hot:
 
 
 def _folder() -> Path:
-    folder = home.home() / "hot"
-    folder.mkdir(mode=0o700, exist_ok=True)
-    return folder
+    return home.own_folder("hot")
 
 
 def _path(oven: str) -> Path:

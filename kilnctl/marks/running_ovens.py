@@ -47,9 +47,7 @@ class Mark:
 
 def folder() -> Path:
     """Return the folder of the marks."""
-    path = home.home() / "running"
-    path.mkdir(mode=0o700, exist_ok=True)
-    return path
+    return home.own_folder("running")
 
 
 def mark(oven: str, text: str) -> None:

@@ -14,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
-from histories.forking import Nursery
+from histories.forking import Nursery, shared
 from histories.history import drawn, play
 
 
@@ -40,13 +40,8 @@ def many(seeds: Iterable[int], jobs: int, long: bool = False, loading: int = 1) 
     Every `loading`-th seed is played with processes that load what they need, as they really do; the others
     are forked, which takes a fifth of the processor.
     """
-    nursery = Nursery() if loading != 1 else None
-    try:
-        with ThreadPoolExecutor(jobs) as pool:
-            yield from pool.map(lambda seed: one(seed, long, nursery if seed % loading else None), seeds)
-    finally:
-        if nursery is not None:
-            nursery.close()
+    with ThreadPoolExecutor(jobs) as pool:
+        yield from pool.map(lambda seed: one(seed, long, shared() if seed % loading else None), seeds)
 
 
 def summary(results: Iterable[dict[str, Any]]) -> dict[str, Any]:

@@ -17,11 +17,13 @@ import runpy
 import select
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import threading
 import traceback
 import warnings
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -38,11 +40,13 @@ class Forked(subprocess.Popen[Any]):
         if words[:1] != [sys.executable] or "-m" not in words:
             super()._execute_child(args, *more)  # type: ignore[misc]
             return
-        (_, _, _, pass_fds, cwd, env, _, _, _, p2cread, p2cwrite, c2pread, c2pwrite, errread, errwrite) = (
-            more[:15]
-        )
-        new_session = more[20]
         module, rest = words[words.index("-m") + 1], words[words.index("-m") + 2 :]
+        if _holds_a_database():
+            super()._execute_child(args, *more)  # type: ignore[misc]
+            _register(self.pid, module)
+            return
+        pass_fds, cwd, env, new_session = *more[3:6], more[20]
+        p2cread, p2cwrite, c2pread, c2pwrite, errread, errwrite = more[9:15]
         pid = os.fork()
         if pid == 0:
             _become(module, rest, (p2cread, c2pwrite, errwrite), pass_fds, cwd, env, new_session)
@@ -56,6 +60,14 @@ class Forked(subprocess.Popen[Any]):
         self._closed_child_pipe_fds = True
 
 
+def _holds_a_database() -> bool:
+    """Return whether this process has a connection of SQLite, which may not be carried across a fork.
+
+    Source: sqlite.org, howtocorrupt.html, 2.6.
+    """
+    return any(isinstance(one, sqlite3.Connection) for one in gc.get_objects())
+
+
 def _become(
     module: str, words: list[str], fds: tuple[int, int, int], kept: Any, cwd: Any, env: Any, new_session: bool
 ) -> None:
@@ -63,7 +75,7 @@ def _become(
     code = 1
     try:
         _as_after_exec(fds, set(kept), cwd, env, new_session)
-        _register(module)
+        _register(os.getpid(), module)
         sys.argv = [module, *words]
         code = _run(module)
     except BaseException:
@@ -105,10 +117,10 @@ def _as_after_exec(fds: tuple[int, int, int], kept: set[int], cwd: Any, env: Any
         setattr(sys, f"__{name}__", stream)
 
 
-def _register(module: str) -> None:
+def _register(pid: int, module: str) -> None:
     kind = next((k for k in ("supervisor", "controller") if module.endswith(f".{k}")), "other")
-    began = Path("/proc/self/stat").read_text().rpartition(")")[2].split()[19]
-    line = f"{os.getpid()} {began} {kind} {os.environ.get('KILNCTL_HOME', '')}\n"
+    began = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[19]
+    line = f"{pid} {began} {kind} {os.environ.get('KILNCTL_HOME', '')}\n"
     fd = os.open(os.environ[REGISTER], os.O_WRONLY | os.O_APPEND | os.O_CREAT, 0o600)
     os.write(fd, line.encode())
     os.close(fd)
@@ -142,16 +154,21 @@ def _run(module: str) -> int:
     return code if isinstance(code, int) else int(code is not None)
 
 
+# What the commands of a heat never load: a screen, reports, rehearsals, plans, figures.
+LEFT_OUT = ("dashboard", "report", "rehearsal", "cli.plan", "cli.figure", "cli.record")
+
+
 def load_everything() -> None:
-    """Load every module of kilnctl, and what pydantic and numpy load at their first use."""
+    """Load every module that a heat, a drill or an off may load."""
     runpy.run_path(str(Path(__file__).with_name("wall_clock.py")))  # before anybody asks what time it is
     import kilnctl
 
     for found in pkgutil.walk_packages(kilnctl.__path__, "kilnctl."):
-        if not found.name.endswith("__main__"):
+        name = found.name.removeprefix("kilnctl.")
+        if not name.startswith(LEFT_OUT) and not name.endswith("__main__"):
             with contextlib.suppress(ImportError):
                 importlib.import_module(found.name)
-    importlib.import_module(f"{COMMAND}").app()
+    importlib.import_module(COMMAND).app()
     gc.collect()
     gc.freeze()
 
@@ -195,13 +212,19 @@ def _begun(wire: socket.socket, running: list[tuple[Forked, int]]) -> bool:
     return True
 
 
+def _of_no_test() -> dict[str, str]:
+    """Return an environment that names no test: what it starts outlives the one that is on."""
+    return {name: value for name, value in os.environ.items() if "TEST" not in name}
+
+
 class Nursery:
     """The caller's end: starts commands in the loaded process. Safe from any thread."""
 
     def __init__(self) -> None:
+        self._lock = threading.Lock()
         self._wire, its = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         words = [sys.executable, "-P", str(Path(__file__)), str(its.fileno())]
-        self._process = subprocess.Popen(words, pass_fds=(its.fileno(),))
+        self.process = subprocess.Popen(words, pass_fds=(its.fileno(),), env=_of_no_test())
         its.close()
         if self._wire.recv(10) != b"ready":
             raise RuntimeError("the loaded process did not come up")
@@ -210,14 +233,29 @@ class Nursery:
         """Start one command with these descriptors as stdin, stdout and stderr."""
         hears, said = os.pipe()
         order = json.dumps({"words": words, "env": env}).encode()
-        socket.send_fds(self._wire, [order], [*fds, said])
+        with self._lock:
+            socket.send_fds(self._wire, [order], [*fds, said])
         os.close(said)
         return Command(hears)
 
     def close(self) -> None:
         """End it; what it has started goes on."""
         self._wire.close()
-        self._process.wait(10.0)
+        self.process.wait(10.0)
+
+
+_made = threading.Lock()
+
+
+def shared() -> Nursery:
+    """Return the nursery of this process; it ends with it."""
+    with _made:
+        return _only()
+
+
+@cache
+def _only() -> Nursery:
+    return Nursery()
 
 
 class Command:

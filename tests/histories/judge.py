@@ -23,15 +23,8 @@ LATCH_TOLD = "A drill heats it all the same."
 HUNG_S = 20.0
 # What a history may do that ends a heat as if somebody had stopped it.
 ENDS_A_HEAT = (
-    "SIGTERM",
-    "SIGINT",
-    "SIGHUP",
-    "SIGKILL",
-    "SIGSTOP",
-    "off gone",
-    "off torn",
-    "home moved",
-    "board bounce",
+    *("SIGTERM", "SIGINT", "SIGHUP", "SIGKILL", "SIGSTOP"),
+    *("off gone", "off torn", "home moved", "board bounce"),
 )
 REFUSED, TRIPPED, STOPPED, FAULT = 3, 4, 5, 70
 

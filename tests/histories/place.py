@@ -144,6 +144,7 @@ class Place:
         self._homes: dict[str, list[Path]] = {}  # each with the paths that it has had, the newest last
         self._full: set[str] = set()
         self._read_only: set[str] = set()
+        self._started: dict[str, dict[tuple[int, str], str]] = {}  # by home: number and start, what it is
         self._held: list[Any] = []
         self._waiting: list[threading.Thread] = []
         for home in HOMES:
@@ -367,11 +368,14 @@ class Place:
     def _registered(self, home: str) -> dict[str, list[int]]:
         found: dict[str, list[int]] = {"supervisor": [], "controller": [], "other": []}
         lines = self._register.read_text().splitlines() if self._register.exists() else []
+        started = self._started.setdefault(home, {})
         for pid, began, kind, its_home in (line.split(" ", 3) for line in lines):
-            with contextlib.suppress(OSError):
-                stands = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
-                if Path(its_home) in self._homes[home] and stands[19] == began and stands[0] not in "ZX":
-                    found[kind].append(int(pid))
+            if Path(its_home) in self._homes[home]:
+                started.setdefault((int(pid), began), kind)
+        for (number, began), kind in list(started.items()):
+            if _began(number) == began:
+                found[kind].append(number)
+                started |= {key: its for key, its in _children(number).items() if key not in started}
         return found
 
     def everybody(self, home: str) -> list[int]:
@@ -507,6 +511,26 @@ def _type(said: Said, eye: Callable[[], str]) -> None:
             said.told += os.read(said.typed, 65536).decode(errors="replace").replace("\r\n", "\n")
         except OSError:
             return
+
+
+def _began(pid: int) -> str:
+    """Return when a process began, as the kernel counts; empty where it does not live."""
+    try:
+        stands = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    except OSError:
+        return ""
+    return "" if stands[0] in "ZX" else stands[19]
+
+
+def _children(pid: int) -> dict[tuple[int, str], str]:
+    """Return what a process has started; one that was not forked stands in no register."""
+    found = {}
+    with contextlib.suppress(OSError):
+        for child in map(int, Path(f"/proc/{pid}/task/{pid}/children").read_text().split()):
+            words = Path(f"/proc/{child}/cmdline").read_text(errors="replace")
+            kind = next((k for k in ("supervisor", "controller") if f".{k}\0" in words), "other")
+            found[child, _began(child)] = kind
+    return found
 
 
 def _lives(path: Path) -> bool:

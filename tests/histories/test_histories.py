@@ -23,14 +23,14 @@ def side_by_side() -> int:
 @pytest.mark.parametrize("count", [FEW, pytest.param(SAMPLE, marks=pytest.mark.on_demand)])
 def test_a_sample_of_short_histories(count: int) -> None:
     began_s = time.monotonic()
-    results = list(many(range(1, count + 1), side_by_side()))
+    results = list(many(range(1, count + 1), side_by_side(), loading=count))
     print(f"\n{summary(results)} in {time.monotonic() - began_s:.0f} s")
     assert {r["seed"]: r["wrong"] for r in results if r["wrong"]} == {}
 
 
 @pytest.mark.on_demand
 def test_two_thousand_long_histories(tmp_path: Path) -> None:
-    results = list(many(range(1, WHOLE + 1), side_by_side(), long=True))
+    results = list(many(range(1, WHOLE + 1), side_by_side(), long=True, loading=10))
     print(f"\n{summary(results)}")
     assert {r["seed"]: r["wrong"] for r in results if r["wrong"]} == {}
 

@@ -16,6 +16,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from histories.forking import shared
 from histories.place import Place, Said, until
 
 pytestmark = pytest.mark.real_bytes
@@ -51,7 +52,7 @@ SAYS = ("lie", "huge", "nothing", "noise", "wrong")
 @pytest.fixture(scope="module")
 def calm() -> Iterator[Place]:
     """A place where nothing is heated: a hand at the board switches on, `off` must switch off."""
-    made = Place(5)
+    made = Place(5, nursery=shared())
     yield made
     made.close()
 

@@ -16,6 +16,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from histories.forking import shared
 from histories.judge import BEGUN_CPU_S
 from histories.place import OVENS, Place, Said, cpu_s, until
 
@@ -27,6 +28,14 @@ TOLD_WITHIN_S = 600.0
 
 @pytest.fixture
 def place() -> Iterator[Place]:
+    made = Place(speed=5, nursery=shared())
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def loading_place() -> Iterator[Place]:
+    """A place whose processes load what they need, as they do for a person."""
     made = Place(speed=5)
     yield made
     made.close()
@@ -145,7 +154,8 @@ def test_d1_off_under_another_home(place: Place) -> None:
 
 
 @pytest.mark.parametrize("after_s", [0.1, 0.6, 1.5])
-def test_d2_off_while_a_run_is_loading(place: Place, after_s: float) -> None:
+def test_d2_off_while_a_run_is_loading(loading_place: Place, after_s: float) -> None:
+    place = loading_place
     run = place.heat("one", "A", "--json")
     until(lambda: cpu_s(run.process.pid) > BEGUN_CPU_S, 20.0)  # it has looked at the stamps
     time.sleep(after_s)
