@@ -32,8 +32,26 @@ def living() -> Iterator[tuple[int, dict[str, str]]]:
 
 
 def of_home(home: Path) -> list[int]:
-    """Return the living processes of a home."""
-    return [pid for pid, env in living() if env.get("KILNCTL_HOME") == str(home)]
+    """Return the living processes of a home; those that were forked stand in its register."""
+    found = [pid for pid, env in living() if env.get("KILNCTL_HOME") == str(home)]
+    lines = register(home).read_text().splitlines() if register(home).exists() else []
+    return found + [
+        int(pid) for pid, began, _, _ in (line.split(" ", 3) for line in lines) if lives(pid, began)
+    ]
+
+
+def register(home: Path) -> Path:
+    """Return where processes of a home that were forked write down what they are, beside the home."""
+    return home.with_name(f"{home.name}.forked")
+
+
+def lives(pid: str, began: str) -> bool:
+    """Return whether a process still runs, and is the one that began then."""
+    try:
+        stands = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
+    except OSError:
+        return False
+    return stands[19] == began and stands[0] not in "ZX"
 
 
 def of_module(nodeid: str) -> dict[int, str]:

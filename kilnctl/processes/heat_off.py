@@ -5,6 +5,7 @@ Loads nothing heavy as long as a controller answers: an oven file is read whole 
 
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 from pathlib import Path
@@ -36,6 +37,7 @@ ANSWER_S = 2.5  # the controller gives a tick 1.5 s to end, then reads three tim
 STOP_S = 5.0  # a supervisor that is told to stop has cut the heat and gone by then
 BESIDE_S = 2.0  # who has not gone by then may never go: off is sent beside him while he is waited for
 LOOK_S = 0.02
+TELL_S = 2.0  # an off that is read back has ended by then, on all but the busiest machine
 CONTROLLER = "the controller"
 
 
@@ -58,14 +60,24 @@ class Report(NamedTuple):
         return self.code == 0
 
 
-def heat_off(oven: str | None, who: str, clock: Clock | None = None) -> Report:
+def heat_off(
+    oven: str | None, who: str, clock: Clock | None = None, tell: Callable[[Report], object] | None = None
+) -> Report:
     """Cut the heat of one oven or of all; read back.
 
-    Raises ConfigError for a name that nobody knows (nothing was switched then), or without a folder.
+    `tell` hears once, from another thread, what is not off yet after TELL_S: whoever waits may cut the power
+    meanwhile. Raises ConfigError for a name that nobody knows (nothing was switched then), or without a
+    folder.
     """
     way = OffMeans(oven, who, clock or RealClock())
-    while (means := next_means(way.state)) is not Means.DONE:
-        way.go(means)
+    late = threading.Timer(TELL_S, lambda: tell(way.so_far()) if tell and way.state.left else None)
+    late.daemon = True
+    late.start()
+    try:
+        while (means := next_means(way.state)) is not Means.DONE:
+            way.go(means)
+    finally:
+        late.cancel()
     return way.report()
 
 
@@ -106,6 +118,11 @@ class OffMeans:
         except Exception as e:  # no mistake of ours or of an answer may keep the other means from being used
             self._troubles.append(f"{type(e).__name__}: {e}" if not isinstance(e, KilnctlError) else str(e))
         self.state = self.state._replace(used=(*self.state.used, means))
+
+    def so_far(self) -> Report:
+        """Return what is known while it is still tried."""
+        read = {name: name in self.state.read for name in sorted(self.state.charge)}
+        return Report(read, "kilnctl", isolators=dict(self._isolators))
 
     def report(self) -> Report:
         """Return what came of it. Raises ConfigError where nobody knows the oven that was named."""
@@ -214,11 +231,16 @@ class OffMeans:
         return self.state._replace(lock_held=held)
 
     def _tell_to_stop(self, lock: Path) -> None:
-        """Tell the holder of a lock to stop; kill a stopped controller whose supervisor is dead."""
+        """Tell the holder of a lock to stop; kill who is stopped (SIGSTOP) and hears nothing else.
+
+        A stopped supervisor watches nothing. Its controller goes off with it, or is killed too.
+        """
         holder = process_identity.lock_holder(lock)
-        if holder is not None:
+        if holder is not None and not process_identity.stopped(holder):
             os.kill(holder, signal.SIGTERM)
             return
+        if holder is not None:
+            os.kill(holder, signal.SIGKILL)
         left_alone = off_line.peer_at(off_line.home_name(self._home)) if lock == self._lock else None
         if left_alone is not None and process_identity.has_open(left_alone.pid, lock):
             stopped = process_identity.stopped(left_alone.pid)

@@ -68,6 +68,8 @@ class Supervisor:
             child, listener = self._start(lock_fd)
             self._child_pid = child.pid
             why = self._watch(child, listener) or "the controller ended without reading back off"
+            if self._told and not listener.began:
+                _log(f"an off or the system stopped it ({self._told})")  # a start that waits for it says so
             _end(child)
             self._take_in_marks()
             off = self._cut(why, self._charge)

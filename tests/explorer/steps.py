@@ -393,9 +393,7 @@ def _means(world: World, at: int, cut: Cut) -> Iterator[Step]:
         case Means.SIGNAL:
             told = world
             for number in _to_stop(world, cut):
-                told = _other_ended(told, cut) if number == cut.home else told
-                if told.stations[number].supervisor == LIVES:
-                    told = with_station(told, number, supervisor=TOLD)
+                told = _told_to_stop(_other_ended(told, cut) if number == cut.home else told, number)
             yield "sends TERM", with_proc(told, at, stage="wait", state=used)
         case Means.PORTS:
             yield from _opens(world, at, cut, used)
@@ -405,6 +403,18 @@ def _means(world: World, at: int, cut: Cut) -> Iterator[Step]:
             yield "sends off beside", with_proc(world, at, state=used)
         case Means.DONE:
             yield "returns", _returned(world, at, cut)
+
+
+def _told_to_stop(world: World, number: int) -> World:
+    """TERM to the holder of a lock; who is stopped is killed, and so is a stopped controller left alone."""
+    station = world.stations[number]
+    if station.supervisor == LIVES:
+        return with_station(world, number, supervisor=TOLD)
+    if station.supervisor == STOPPED:
+        world = with_station(world, number, supervisor=DEAD, remembered=frozenset())
+    if number in MAIN and station.controller == STOPPED and station.supervisor != TOLD:
+        world = controller_dies(world, number)
+    return world
 
 
 def _other_ended(world: World, cut: Cut) -> World:

@@ -20,14 +20,16 @@ from pathlib import Path
 from typing import Any
 
 import leftovers
+from histories.forking import REGISTER, Command, shared
 
 from kilnctl.cli.main import run
 from kilnctl.config import home
 from kilnctl.errors import ProfileError
 from kilnctl.link.client import LinkClient
-from kilnctl.link.snapshot import Answer, Command
+from kilnctl.link.snapshot import Answer
+from kilnctl.link.snapshot import Command as Order
 from kilnctl.marks import off_stamp
-from kilnctl.processes.spawn import ensure_controller
+from kilnctl.processes.spawn import SUPERVISOR, answers, ensure_controller
 from kilnctl.profile.message import data_of
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
@@ -57,7 +59,8 @@ class LiveHeat:
     speed: int = 10
     name: str = "small"
     drops_after_s: int = 10
-    started: list[subprocess.Popen[str]] = field(default_factory=list)
+    started: list[subprocess.Popen[str] | Command] = field(default_factory=list)
+    loading: bool = False  # processes load what they need, as for a person; otherwise they are forked
     simulator: subprocess.Popen[str] | None = None
     _wire: socket.socket | None = None
 
@@ -109,7 +112,11 @@ class LiveHeat:
 
     def say(self, *words: str) -> subprocess.CompletedProcess[str]:
         """Run one kilnctl command to its end."""
-        return subprocess.run([KILNCTL, *words], capture_output=True, text=True, timeout=120, check=False)
+        if self.loading:
+            return subprocess.run([KILNCTL, *words], capture_output=True, text=True, timeout=120, check=False)
+        command = shared().piped(words, self._env())
+        out, err = command.communicate(timeout=120)
+        return subprocess.CompletedProcess(words, command.returncode or 0, out, err)
 
     def ask(self, *words: str) -> tuple[int, str, str]:
         """Run one command in this process, a tenth of the cost: what it returns, says, and complains of."""
@@ -118,8 +125,11 @@ class LiveHeat:
             code = run(list(words))
         return code, said.getvalue(), complained.getvalue()
 
-    def start(self, *words: str) -> subprocess.Popen[str]:
+    def start(self, *words: str) -> subprocess.Popen[str] | Command:
         """Start a kilnctl command in a session of its own, like one in a terminal."""
+        if not self.loading:
+            self.started.append(command := shared().piped(words, self._env()))
+            return command
         process = subprocess.Popen(
             [KILNCTL, *words],
             text=True,
@@ -131,7 +141,17 @@ class LiveHeat:
         self.started.append(process)
         return process
 
-    def heat(self) -> subprocess.Popen[str]:
+    def _env(self) -> dict[str, str]:
+        return {**os.environ, REGISTER: str(leftovers.register(self.home))}
+
+    def _supervised(self) -> None:
+        """Have a supervisor and a controller, forked."""
+        with (self.home / "controller.log").open("ab") as log, open(os.devnull, "rb") as nothing:
+            fds = (nothing.fileno(), log.fileno(), log.fileno())
+            self.started.append(shared().start((), self._env(), fds, SUPERVISOR[-1]))
+        ensure_controller()
+
+    def heat(self) -> subprocess.Popen[str] | Command:
         """Start a run at full power and return when heat flows."""
         job = self.home / "full-power.toml"
         job.write_text(FULL_POWER, encoding="utf-8")
@@ -150,9 +170,9 @@ class LiveHeat:
             "time_scale": self.speed,
             **more,
         }
-        ensure_controller()
+        ensure_controller() if self.loading or answers() else self._supervised()
         with LinkClient(home.socket_path()) as client:
-            return client.ask(Command("run", self.name, asked, "test"), 30.0)
+            return client.ask(Order("run", self.name, asked, "test"), 30.0)
 
     def begin(self, text: str = FULL_POWER, **more: object) -> None:
         """Start a heat with no view of it; return when heat flows."""
@@ -216,4 +236,5 @@ def live_heat(speed: int = 10) -> Iterator[LiveHeat]:
         os.environ.pop("KILNCTL_HOME")
         if before is not None:
             os.environ["KILNCTL_HOME"] = before
+        leftovers.register(folder).unlink(missing_ok=True)
         shutil.rmtree(folder, ignore_errors=True)

@@ -178,13 +178,13 @@ def test_off_of_a_port_that_somebody_else_drives_is_never_called_read_back(calm:
     assert "read back:" not in said.stdout
 
 
-@pytest.mark.parametrize("supervised", [True, False], ids=["supervised", "left alone"])
-def test_off_under_a_stopped_controller_ends_well(live: LiveHeat, supervised: bool) -> None:
+@pytest.mark.parametrize("supervisor", [None, signal.SIGKILL, signal.SIGSTOP])
+def test_off_under_a_stopped_controller_ends_well(live: LiveHeat, supervisor: signal.Signals | None) -> None:
     """Left alone it hears no signal but SIGKILL: otherwise only the dead-man would cut the heat."""
-    live.heat()
+    live.begin()
     os.kill(live.controller(), signal.SIGSTOP)
-    if not supervised:
-        os.kill(live.supervisor(), signal.SIGKILL)
+    if supervisor is not None:
+        os.kill(live.supervisor(), supervisor)
     said = live.say("off")
     assert said.returncode == 0, said.stderr
     assert stays_off(live)

@@ -21,6 +21,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
+import time
 import traceback
 import warnings
 from functools import cache
@@ -203,7 +204,7 @@ def _begun(wire: socket.socket, running: list[tuple[Forked, int]]) -> bool:
     order = json.loads(asked)
     fds = array.array("i", b"".join(data for _, _, data in extra))
     stdin, stdout, stderr, said = fds
-    words = [sys.executable, "-m", COMMAND, *order["words"]]
+    words = [sys.executable, "-m", order["module"], *order["words"]]
     child = Forked(words, stdin=stdin, stdout=stdout, stderr=stderr, env=order["env"], start_new_session=True)
     for fd in (stdin, stdout, stderr):
         os.close(fd)
@@ -213,8 +214,8 @@ def _begun(wire: socket.socket, running: list[tuple[Forked, int]]) -> bool:
 
 
 def _of_no_test() -> dict[str, str]:
-    """Return an environment that names no test: what it starts outlives the one that is on."""
-    return {name: value for name, value in os.environ.items() if "TEST" not in name}
+    """Return an environment that names no test and no home: what it starts outlives the one that is on."""
+    return {n: value for n, value in os.environ.items() if "TEST" not in n and n != "KILNCTL_HOME"}
 
 
 class Nursery:
@@ -229,14 +230,25 @@ class Nursery:
         if self._wire.recv(10) != b"ready":
             raise RuntimeError("the loaded process did not come up")
 
-    def start(self, words: tuple[str, ...], env: dict[str, str], fds: tuple[int, int, int]) -> "Command":
+    def start(
+        self, words: tuple[str, ...], env: dict[str, str], fds: tuple[int, int, int], module: str = COMMAND
+    ) -> "Command":
         """Start one command with these descriptors as stdin, stdout and stderr."""
         hears, said = os.pipe()
-        order = json.dumps({"words": words, "env": env}).encode()
+        order = json.dumps({"words": words, "env": env, "module": module}).encode()
         with self._lock:
             socket.send_fds(self._wire, [order], [*fds, said])
         os.close(said)
         return Command(hears)
+
+    def piped(self, words: tuple[str, ...], env: dict[str, str]) -> "Command":
+        """Start one command that has no terminal, with pipes to what it says."""
+        (out, its_out), (err, its_err), nothing = os.pipe(), os.pipe(), os.open(os.devnull, os.O_RDONLY)
+        command = self.start(words, env, (nothing, its_out, its_err))
+        for fd in (nothing, its_out, its_err):
+            os.close(fd)
+        command.outer = (out, err)
+        return command
 
     def close(self) -> None:
         """End it; what it has started goes on."""
@@ -274,11 +286,32 @@ class Command:
         return came
 
     def send_signal(self, number: int) -> None:
-        """Send a signal. Raises ProcessLookupError where it is gone."""
-        os.kill(self.pid, number)
+        """Send a signal; nothing where it has ended: its number may be another's by now."""
+        if self.poll() is None:
+            os.kill(self.pid, number)
 
-    def communicate(self) -> tuple[str, str]:
-        """Read both pipes to their end and wait for the exit code."""
+    def kill(self) -> None:
+        """Kill it."""
+        self.send_signal(signal.SIGKILL)
+
+    def poll(self) -> int | None:
+        """Return the exit code, None while it goes on."""
+        if self.returncode is None and select.select([self._hears], [], [], 0.0)[0]:
+            self._take_code()
+        return self.returncode
+
+    def _take_code(self) -> None:
+        code = self._line()
+        self.returncode = int(code) if code else -signal.SIGKILL
+        self._hears.close()
+
+    def communicate(self, timeout: float | None = None) -> tuple[str, str]:
+        """Read both pipes to their end and wait for the exit code. Raises TimeoutExpired."""
+        end_s = None if timeout is None else time.monotonic() + timeout
+        while end_s is not None and self.poll() is None:
+            if time.monotonic() > end_s:
+                raise subprocess.TimeoutExpired("kilnctl", timeout or 0.0)
+            time.sleep(0.02)
         told = ["", ""]
 
         def read(at: int, fd: int) -> None:
@@ -290,9 +323,9 @@ class Command:
             reader.start()
         for reader in readers:
             reader.join()
-        code = self._line()
-        self.returncode = int(code) if code else -signal.SIGKILL
-        self._hears.close()
+        self.outer = ()
+        if self.returncode is None:
+            self._take_code()
         return told[0], told[1]
 
 

@@ -337,12 +337,7 @@ class Place:
     def _forked(self, nursery: Nursery, home: str, words: tuple[str, ...], inner: int) -> Command:
         if inner >= 0:
             return nursery.start(words, self.env(home), (inner, inner, inner))
-        (out, its_out), (err, its_err), nothing = os.pipe(), os.pipe(), os.open(os.devnull, os.O_RDONLY)
-        command = nursery.start(words, self.env(home), (nothing, its_out, its_err))
-        for fd in (nothing, its_out, its_err):
-            os.close(fd)
-        command.outer = (out, err)
-        return command
+        return nursery.piped(words, self.env(home))
 
     def say(self, home: str, *words: str, within_s: float = 40.0) -> Said:
         """Run a command to its end, or for so long."""

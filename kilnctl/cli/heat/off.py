@@ -18,11 +18,16 @@ def off(*, oven: str | None = None) -> int:
     oven:
         The name of one oven, or its file; all of them when left out.
     """
-    report = heat_off(oven, who())
+    report = heat_off(oven, who(), tell=_tell)
     for note in report.notes:
         print(f"kilnctl: {note}", file=sys.stderr)
     print(line(report), file=sys.stdout if report.good else sys.stderr)
     return report.code
+
+
+def _tell(so_far: Report) -> None:
+    """Say what is not off yet to whoever waits; the line of the end follows."""
+    print(f"kilnctl: {line(so_far)}; still trying", file=sys.stderr, flush=True)
 
 
 def oven_in(words: Sequence[str]) -> str | None:
