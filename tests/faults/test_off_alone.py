@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from histories.forking import shared
 from histories.place import Place
 
 pytestmark = pytest.mark.real_bytes
@@ -15,7 +16,7 @@ pytestmark = pytest.mark.real_bytes
 
 @pytest.fixture(scope="module")
 def place() -> Iterator[Place]:
-    made = Place(5)
+    made = Place(5, nursery=shared())
     yield made
     made.close()
 

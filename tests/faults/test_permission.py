@@ -123,6 +123,7 @@ def stays_off(sim: Simulation, real_s: float) -> bool:
     return not until(lambda: relay(sim), real_s)
 
 
+@pytest.mark.on_demand  # the histories do it by name, on a board of their own
 def test_off_ends_a_drill_and_it_stays_off(simulated: Shop, plant: Simulation, pulse: Typist) -> None:
     done = simulated.run("off")
     assert (done.returncode, relay(plant)) == (0, False), done.stdout + done.stderr

@@ -1,10 +1,16 @@
 """What a shaking hand may type after `off`, and what it is told."""
 
+import threading
+from pathlib import Path
+
 import pytest
 
 from kilnctl.cli.heat.follow_job import not_off
 from kilnctl.cli.heat.off import line, oven_in
-from kilnctl.processes.heat_off import Report
+from kilnctl.marks import off_stamp
+from kilnctl.marks.off_means import Means
+from kilnctl.processes import heat_off
+from kilnctl.processes.heat_off import OffMeans, Report
 
 
 @pytest.mark.parametrize(
@@ -49,3 +55,28 @@ def test_the_line_names_the_place_of_the_isolator_and_says_it_once() -> None:
 
 def test_nothing_connected_is_no_success() -> None:
     assert "cut its power by hand" in line(Report({}, "kilnctl"))
+
+
+def test_whoever_waits_hears_early_what_is_not_off_yet(
+    own_home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (own_home / "running").mkdir()
+    mark = 'name = "left"\nisolator = "red switch"\nport.bus = { path = "/dev/no-such-port" }\n'
+    (own_home / "running" / "left.toml").write_text(mark, encoding="utf-8")
+    heard: list[str] = []
+    told = threading.Event()
+
+    class Slow(OffMeans):
+        def go(self, means: Means) -> None:
+            assert told.wait(20.0)
+            super().go(means)
+
+    def tell(so_far: Report) -> None:
+        heard.append(line(so_far))
+        told.set()
+
+    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
+    monkeypatch.setattr(heat_off, "TELL_S", 0.0)
+    monkeypatch.setattr(heat_off, "OffMeans", Slow)
+    assert heat_off.heat_off(None, "a test", tell=tell).code == 1
+    assert heard == ["NOT read back as off: left. Cut the power by hand at: red switch"]
