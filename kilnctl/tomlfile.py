@@ -1,6 +1,7 @@
 """Files that people edit: TOML into a strict pydantic model, errors with file, line and key."""
 
 import re
+import stat
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -66,7 +67,10 @@ def load(path: Path, model: type[M], error: type[KilnctlError]) -> M:
     missing, unreadable, empty or not TOML.
     """
     try:
-        if (size := path.stat().st_size) > LONGEST_FILE:
+        found = path.stat()
+        if stat.S_ISCHR(found.st_mode):
+            raise error(f"{path}: is a device, no file")  # one of them never ends
+        if (size := found.st_size) > LONGEST_FILE:
             raise error(f"{path}: {size / 1e6:.0f} MB; a file of this kind has 1 MB at most")
         text = path.read_text(encoding="utf-8-sig")  # some editors write a mark before the first line
     except (OSError, UnicodeDecodeError) as e:

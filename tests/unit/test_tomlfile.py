@@ -151,3 +151,9 @@ def test_the_mark_that_some_editors_write_first_is_no_mistake(tmp_path: Path) ->
     path.write_text("\ufeffcolour = 1\n", encoding="utf-8")
     with pytest.raises(ConfigError, match=r"marked\.toml:1: colour: unknown key"):
         load(path, Strict, ConfigError)
+
+
+def test_a_link_to_an_endless_device_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "oven.toml").symlink_to("/dev/zero")
+    with pytest.raises(ConfigError, match="is a device, no file"):
+        load(tmp_path / "oven.toml", Tree, ConfigError)
