@@ -21,7 +21,7 @@ from kilnctl.marks.mark_writer import Ties
 from kilnctl.permits.admission import admit, page
 from kilnctl.permits.challenge import Challenges
 from kilnctl.processes.heartbeat import Beat
-from kilnctl.processes.off_order import OffOrders
+from kilnctl.processes.off_order import OffOrders, off_by
 from kilnctl.processes.oven_thread import Hosted
 from kilnctl.processes.start_job import start_job
 
@@ -74,7 +74,7 @@ class Controller:
         return targets[0].command(command)
 
     def _off(self, command: Command, targets: list[Hosted]) -> Answer:
-        why = f"off by {command.who or 'a person'}"
+        why = off_by(command.who)
         verified = self.offs.verified({hosted.name: hosted for hosted in targets if hosted.alive}, why)
         if not verified:
             return Answer(False, "nothing is run or watched here; `kilnctl off` goes to the ports")

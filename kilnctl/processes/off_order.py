@@ -15,7 +15,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.emergency_off import BETWEEN_S
 from kilnctl.devices.oven_io import WiredIO
-from kilnctl.errors import ConfigError, RunRefused
+from kilnctl.errors import ConfigError, RunRefused, cut_short
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.off_stamp import Outlet, device_key, outlets
 from kilnctl.marks.oven_identity import identity_of
@@ -24,6 +24,11 @@ from kilnctl.tomlfile import loads
 
 LET_GO_S, LOOK_S = 2.0, 0.1
 CUT_S = 1.5  # a tick that is under way is over by then; what is not cut then is not called off
+
+
+def off_by(who: object) -> str:
+    """Return who ordered off, in one short line whatever he calls himself."""
+    return f"off by {cut_short(str(who), 80) if who else 'a person'}"
 
 
 class HeatedOven(Protocol):
@@ -169,7 +174,7 @@ class OffOrders:
     def order(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Cut what is asked for and answer, oven by oven, how often in a row it was read off."""
         found = {name: held for name, held in self._all().items() if self._meant(name, asked)}
-        self.cut(found, f"off by {asked.get('who') or 'a person'}")
+        self.cut(found, off_by(asked.get("who")))
         reads = self.reads(found)
         said = {name: self._answer_of(name, count) for name, count in reads.items()}
         return {"ovens": said}
