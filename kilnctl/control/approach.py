@@ -21,6 +21,8 @@ MARGIN_K = 0.3
 _LEARNED_COAST, _SHOWN_COAST, _UNKNOWN_SD, _KNOWN_SD = 1.25, 1.08, 0.12, 0.04
 # So far from usual the logarithm of a sound sensor's lag may lie; twice as far from it a change is believed.
 _BY_CHANCE, _SURER = 0.12, 2.0
+# So late, as a share of LATE, the first rise of a sound oven may come.
+_BEGAN_BY_CHANCE = 0.35
 _CAP_EVERY_S = 5.0
 # No coast that is foreseen grows faster than this, in K/s; and it is asked anew after so long. After a door
 # a forecast is of cold air at first, and jumps by tens of kelvin once that has gone.
@@ -166,7 +168,8 @@ class Approach:
         found, usual = self._foresight.filter, self._known[0].usual
         slower = found.logs[0] - (0.0 if usual is None else usual.lag)
         surely = min(slower, _SURER * (slower - _BY_CHANCE))
-        return max(surely / math.log(LATE), 0.0)
+        began = 0.0 if self._twins is None else self._twins.late_start
+        return max(surely / math.log(LATE), min(began, _SURER * (began - _BEGAN_BY_CHANCE)), 0.0)
 
     @property
     def _doubt(self) -> float:

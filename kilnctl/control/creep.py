@@ -8,9 +8,12 @@ passed: a longer pulse loses more by the second, and coasts no further for its s
 radiation adds is left to the factor of caution, and to looking again.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from kilnctl.control.settling import Course
+from kilnctl.model.oven_model import Coasted
+from kilnctl.model.seen_coasts import Climb, coast_s
 
 # The first pulse ends when the sensor has risen by this share of the way, and by so many kelvin at least, or
 # after its dose: the sensor may be so late that the oven has had enough before it shows. A dose that lifted
@@ -23,6 +26,8 @@ _DOSE_WAY_K, _FIRST_LOOK_S = 300.0, 120.0
 _SHORT_WAY = 0.25
 # A forecast is taken this much higher, by one pulse or by several, and it ends this far short of the goal.
 _CAUTION, _CAUTION_LATER, _SHORT_K = 1.5, 1.25, 1.0
+# The coasts that a learning heat has shown are taken this much longer: today's sensor may be slower.
+_CAUTION_KNOWN = 1.25
 # What an oven gave is not taken for less than this share of the most that it gave: what it gave in a long
 # pulse it exceeds in a short one.
 _LEAST_SHARE = 0.6
@@ -203,6 +208,12 @@ class Creep:
         self.stuck = self.unlooked = False
         self._rests = self._cold = True
         self._looked_s = self._slope_was = 0.0
+        self._coasts: Sequence[Coasted] = ()
+        self._climb = Climb()
+
+    def know(self, coasts: Sequence[Coasted]) -> None:
+        """Take the coasts that the learning heat has shown: one pulse then goes nearly all the way."""
+        self._coasts = coasts
 
     @property
     def busy(self) -> bool:
@@ -217,11 +228,12 @@ class Creep:
 
     def asks(self, course: Course, goal_c: float, heat: float, dt_s: float) -> bool:
         """Take a tick; return whether full heat is asked now. A pulse that is over leaves `busy` False."""
-        pulse = self._pulse
+        pulse, known = self._pulse, bool(self._coasts) and self.shown is None
         if pulse is None:
-            if not self._calm(course, dt_s):
+            if not known and not self._calm(course, dt_s):
                 return False
-            pulse = self._pulse = Pulse(course.mean_c, self._wait_s)
+            pulse, self._climb = Pulse(course.mean_c, self._wait_s), Climb()
+            self._pulse = pulse
         else:
             pulse.see(course, heat, dt_s)
         told_k = min(_TOLD_K, _SHORT_WAY * (goal_c - pulse.from_c))
@@ -232,6 +244,12 @@ class Creep:
             self._take(pulse.shown, course)
             self._pulse = None
             return False
+        if known:
+            self._climb.see(course.mean_c, dt_s)
+            if self._far_enough(goal_c):
+                self._pulse = None
+                return False
+            return True
         if not pulse.looking and self._enough(pulse, course, goal_c):
             if self._loses and goal_c - course.mean_c < _NEAR_K:
                 self._pulse, self.stuck, self.unlooked = None, True, True
@@ -239,6 +257,11 @@ class Creep:
             deaf = self.shown is None and self._cold and course.mean_c - pulse.from_c < told_k
             pulse.cut(course, _FIRST_LOOK_S if deaf and self._hidden else 0.0)
         return not pulse.looking
+
+    def _far_enough(self, goal_c: float) -> bool:
+        reads_c = self._climb.reads_c
+        coasts_k = max(self._climb.slope, 0.0) * coast_s(self._coasts, reads_c)
+        return reads_c + _CAUTION_KNOWN * coasts_k > goal_c - _SHORT_K
 
     @property
     def _loses(self) -> bool:

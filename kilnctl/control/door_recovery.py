@@ -57,14 +57,9 @@ class AfterDoor:
         return self._before - _BY_FILM - _BY_GLOW * self._glow
 
     @property
-    def since_s(self) -> float:
-        """Return the time since the door was last open."""
-        return self._now_s - self._shut_s
-
-    @property
     def in_doubt(self) -> bool:
         """True while the sensor may still tell more about air than about the oven."""
-        return self.since_s < _DOUBT_S
+        return self._now_s - self._shut_s < _DOUBT_S
 
     @property
     def margin_k(self) -> float:

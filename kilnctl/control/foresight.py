@@ -17,7 +17,7 @@ class Foresight:
 
     def __init__(self, oven: Oven, filter_: OvenFilter, door: AfterDoor) -> None:
         self._oven, self.filter, self.door = oven, filter_, door
-        self._delays: dict[int, float] = {}
+        self._answers: dict[int, tuple[float, float]] = {}
 
     def outlook(self, state: OvenState) -> Outlook:
         """Return what a look ahead starts from."""
@@ -39,8 +39,12 @@ class Foresight:
 
     def delay_at_s(self, at_c: float) -> float:
         """Return the oven's dead time in s at a temperature in degC."""
+        return self.answer_at(at_c)[1]
+
+    def answer_at(self, at_c: float) -> tuple[float, float]:
+        """Return what a second of full heat gives, in K, and the oven's dead time in s at a temperature."""
         key = round(at_c / _PLACE_C)
-        if key not in self._delays:
-            _, delay_s = tangent(self.filter.model, max(key * _PLACE_C, 60.0), self._oven.ambient_c)
-            self._delays[key] = min(max(delay_s, _SHORTEST_S), _LONGEST_S)
-        return self._delays[key]
+        if key not in self._answers:
+            gives, delay_s = tangent(self.filter.model, max(key * _PLACE_C, 60.0), self._oven.ambient_c)
+            self._answers[key] = gives, min(max(delay_s, _SHORTEST_S), _LONGEST_S)
+        return self._answers[key]

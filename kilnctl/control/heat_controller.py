@@ -17,7 +17,7 @@ from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_path import PidPath
 from kilnctl.control.pid_tuning import refuse_wild_gains
 from kilnctl.model.observer import Observer
-from kilnctl.model.oven_model import EXPLAINED, OvenModel
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.readings import Unlike
 
 SURE_SDS = 2.0
@@ -75,7 +75,8 @@ class HeatController:
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
         self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
         self._first = FirstHeat(oven)
-        self._by_model, self._contested = learned and model.unexplained <= EXPLAINED, False
+        self._steers = steers
+        self._by_model, self._contested = learned and model.steers, False
         self._duty, self._foreseen = 0.0, foreseen
 
     @property
@@ -134,6 +135,7 @@ class HeatController:
             self._contested = True
             if self._zoned is not None:
                 self._zoned.take_over(self._duty, look)
+            self._first.know(self._steers)
             self._first.take_over(path.lately)
         return *self._by_pid(look, heat), contest.note, None
 

@@ -5,11 +5,13 @@ by itself (`settling`): where to aim, how gently, and with a contactor how long 
 """
 
 import math
+from dataclasses import replace
 
 from kilnctl.config.oven import Oven
+from kilnctl.control.coast_pi import CoastPi
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.foresight import Foresight
-from kilnctl.control.settling import Settling
+from kilnctl.control.settling import COURSE_S, LATE_S, Course, Settling
 from kilnctl.control.switching_window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S
 from kilnctl.model.oven_model import OvenState, advance, lost
@@ -33,6 +35,13 @@ _MOST_SHARE, _MOST_ANYHOW, _MOST_PER_K, _LATELY_S = 1.3, 0.05, 0.06, 60.0
 _SURPRISED, _MOST_SURPRISED = 1.5, 2.0
 # What a hold finds of its oven is looked at in steps.
 _SETTLE_EVERY_S = 4.0
+# A hold that has swung so often by so much each way, or stood aside by so much for so many dead times, or
+# whose oven surprises its model by so much, goes by what its readings show: the model that foretold otherwise
+# is not this oven's. What swings without any news is moved from outside.
+_NEWS = 0.7
+# A window this long beside the dead time swings by its own pulses, and a PI by them.
+_BEARS_WINDOWS = 2.0
+_SWUNG, _SWUNG_K, _ASIDE_K, _ASIDE_DELAYS, _ASIDE_S, _ASTONISHED = 2, 0.6, 1.0, 2.0, 240.0, 10.0
 
 
 class Holding:
@@ -45,7 +54,10 @@ class Holding:
         self._oven, self._foresight = oven, foresight
         self.window_s: float | None = None
         self._settling, self._holding = Settling(), False
+        self._course, self._pi, self._shown = Course(), CoastPi(), 0.0
+        self._aside_s = self._side = self._held_s = 0.0
         self.lately = 0.0
+        self._drinks = 0.0
         self._seen_s = self._gap_ks = self._leaves = 0.0
         self._aim_s = self._reach_s = -1.0
         self._aimed = self._asked = 0.0
@@ -75,22 +87,75 @@ class Holding:
         if not holds:
             if self._holding:
                 self._settling, self._seen_s, self._gap_ks, self._holding = Settling(), 0.0, 0.0, False
+                self._course, self._pi, self._held_s, self._aside_s = Course(), CoastPi(), 0.0, 0.0
             return False
         self._holding = True
         self._seen_s += look.dt_s
         self._gap_ks += gap_k * look.dt_s
         if self._seen_s < _SETTLE_EVERY_S:
             return False
-        before, seen_s, gap_ks = self._settling.eased, self._seen_s, self._gap_ks
+        before, seen_s, gap_k = self._settling.eased, self._seen_s, self._gap_ks / self._seen_s
         self._seen_s = self._gap_ks = 0.0
         if self._foresight.door.in_doubt:
+            self._pi.forget()
             return False
-        self._settling.see(gap_ks / seen_s, self._foresight.delay_s(look), self._aimed, seen_s)
+        assert look.setpoint_c is not None
+        self._course.see(look.setpoint_c - gap_k, seen_s)
+        self._held_s += seen_s
+        gives, delay_s = self._foresight.answer_at(look.setpoint_c)
+        if not self._pi.begun and self._misled(gap_k, delay_s, seen_s):
+            self._drinks = self._leaving
+            self._pi.begin(max(self._drinks - self._foresight.unknown, 0.0), self._course.slope, gives)
+        if self._pi.begun:
+            self._by_readings(look, look.setpoint_c, gives, delay_s, seen_s)
+        self._settling.see(gap_k, delay_s, self._aimed, seen_s)
         return self._settling.eased > before
+
+    def _misled(self, gap_k: float, delay_s: float, dt_s: float) -> bool:
+        """True where a hold swings by its own doing, stands aside, or surprises its model very much.
+
+        What a draught moves does not surprise the model so; what comes home by itself soon does well.
+        """
+        homing = 2.0 * delay_s * self._course.slope * gap_k > gap_k * gap_k
+        aside = abs(gap_k) > _ASIDE_K and gap_k * self._side > 0.0 and not homing
+        self._aside_s, self._side = self._aside_s + dt_s if aside else 0.0, gap_k
+        bears = delay_s > _BEARS_WINDOWS * self._oven.switching.window_s
+        if self._held_s < COURSE_S or not bears:
+            return False
+        swing, filter_ = self._settling.swing, self._foresight.filter
+        swings = swing.turns >= _SWUNG and swing.half_k > _SWUNG_K and not swing.dies
+        astonished = filter_.surprise > _ASTONISHED and not filter_.shaken
+        stands = self._aside_s > max(_ASIDE_DELAYS * delay_s, _ASIDE_S)
+        return astonished or stands or (swings and filter_.surprise > _NEWS)
+
+    def _by_readings(
+        self, look: ControlInput, setpoint_c: float, gives: float, delay_s: float, dt_s: float
+    ) -> None:
+        """Let a PI steer from readings alone; walls drink ever less, as the model says."""
+        course, pi = self._course, self._pi
+        moved = (self._leaving - self._drinks) * dt_s / (dt_s + delay_s)
+        self._drinks += moved
+        pi.shift(moved)
+        pi.asked(self._aimed, delay_s, dt_s)
+        window_s = self.window_s or self._oven.switching.window_s
+        course.over(window_s)
+        lag_s = delay_s + window_s / 2 + LATE_S
+        look = replace(look, dt_s=dt_s)
+        self._shown = pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s)
+
+    @property
+    def _leaving(self) -> float:
+        """Return the heat that leaves the chamber now, in fractions of full power."""
+        filter_ = self._foresight.filter
+        assert filter_.state is not None
+        return lost(filter_.model, filter_.state, self._oven.ambient_c) / filter_.model.power
 
     def evenly(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
         """Return the duty of an output that can be switched at will."""
         self._ripple = self._stretch = self.window_s = None
+        if mode == "hold" and self._pi.begun:
+            self._aimed = self._shown
+            return self._shown
         return self._aim(mode, look, state, setpoint_c)
 
     def spared(self, look: ControlInput, state: OvenState, heat: float, setpoint_c: float) -> float:
@@ -100,7 +165,8 @@ class Holding:
             self._ripple, self._stretch = Ripple(state), Stretch(self._oven.switching.window_s)
         else:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
-        self._asked = self._aim("hold", look, state, setpoint_c)
+        self._asked = self._shown if self._pi.begun else self._aim("hold", look, state, setpoint_c)
+        self._aimed = self._asked
         self._stretch.step(outlook, self._asked, heat, look.dt_s, self._settling.half_k)
         self.window_s = self._stretch.window_s
         return self._asked

@@ -13,11 +13,13 @@ _SWINGS, _SWING_K, _GENTLER, _GENTLEST = 3, 0.5, 1.4, 3.0
 _RISEN_K, _SLOPE_S = 0.5, 15.0
 
 # A course is smoothed over so long; its slope is that of so long at least.
-_SMOOTH_S, _COURSE_S = 4.0, 20.0
+_SMOOTH_S, COURSE_S = 4.0, 20.0
 # How late that makes the slope, at least.
-LATE_S = _SMOOTH_S + _COURSE_S / 2
+LATE_S = _SMOOTH_S + COURSE_S / 2
 # A crossing counts from this far beyond the set-point: noise crosses it all the time.
 _BEYOND_K = 0.1
+# A swing dies away where each half is smaller than the one before by this factor.
+_DIES = 0.7
 # After so long without a crossing a hold does not swing: it is off its set-point, or calm.
 _FORGET_S = 900.0
 
@@ -50,11 +52,11 @@ class Course:
         self._past: deque[tuple[float, float]] = deque()
         self._now_s = 0.0
         self.slope = self.mean_c = 0.0
-        self._over_s = _COURSE_S
+        self._over_s = COURSE_S
 
     def over(self, seconds: float) -> None:
         """Take the slope over so long from now on, and over no less than at first."""
-        self._over_s = max(_COURSE_S, seconds)
+        self._over_s = max(COURSE_S, seconds)
 
     def see(self, reads_c: float, dt_s: float) -> None:
         """Take a tick."""
@@ -69,12 +71,15 @@ class Course:
 
 
 class Swing:
-    """Follows a hold by its distance from the set-point. `half_k` is half a swing, `turns` their number."""
+    """Follows a hold by its distance from the set-point.
+
+    `half_k` is half a swing, `turns` their number; it `dies` while each is much smaller than the last.
+    """
 
     def __init__(self) -> None:
         self._side = 0
         self._farthest_k = self._before_k = self._since_s = 0.0
-        self.half_k, self.turns = 0.0, 0
+        self.half_k, self.turns, self.dies = 0.0, 0, True
 
     def see(self, off_k: float, dt_s: float) -> bool:
         """Take a tick; return True in the one in which another half of a swing is over."""
@@ -90,6 +95,7 @@ class Swing:
         if first:
             return False
         # Both sides must have been visited: coming from far away is no swing.
+        self.dies = over_k < _DIES * self._before_k
         self.half_k, self._before_k = min(over_k, self._before_k), over_k
         self.turns += 1
         return True
@@ -103,13 +109,13 @@ class Settling:
     """
 
     def __init__(self) -> None:
-        self._swing, self._before_k = Swing(), 0.0
+        self.swing, self._before_k = Swing(), 0.0
         self.trim_k, self.eased = 0.0, 1.0
 
     @property
     def half_k(self) -> float:
         """Return half of what the sensor really swings, in K."""
-        return self._swing.half_k
+        return self.swing.half_k
 
     def see(self, gap_k: float, delay_s: float, duty: float, dt_s: float) -> None:
         """Take dt_s of a hold that nothing disturbs: its mean distance below the set-point, its duty."""
@@ -122,6 +128,6 @@ class Settling:
             # Further ahead a kelvin of it is worth less heat.
             most_k = _TRIM_MOST_K * self.eased
             self.trim_k = min(max(moved_k, -most_k), most_k)
-        swing = self._swing
+        swing = self.swing
         if swing.see(-gap_k, dt_s) and swing.turns >= _SWINGS and swing.half_k > _SWING_K:
             self.eased = min(self.eased * _GENTLER, _GENTLEST)

@@ -10,7 +10,7 @@ readings may change of a twin is one number: how much slower this heat goes than
 from collections.abc import Iterable
 
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import OvenModel, OvenState, advance
+from kilnctl.model.oven_model import FIRST_K, OvenModel, OvenState, advance
 
 # A twin's coast is taken so much longer than it foresees: a few per cent of time for a kelvin or two.
 _LONGER = 1.05
@@ -77,6 +77,7 @@ class Twins:
         self._share, self._longer = 0.0, 1.0
         self._began_c, self._heated_s, self._since_s = state.junction_c, 0.0, 0.0
         self._told_from_s: float | None = None
+        self._first_late_s = self._lags_s = 0.0
         self._cut_c: float | None = None
         self._coasted_s = self._still_s = self._given_s = 0.0
         self._marked_c = 0.0
@@ -91,10 +92,20 @@ class Twins:
         self._since_s = 0.0
         for twin in self._all:
             twin.follow(reads_c)
+        if self._lags_s <= 0.0 and reads_c - self._began_c > FIRST_K:
+            self._first_late_s = self._heated_s - self._twins[0].spent_s
+            self._lags_s = self._late.spent_s - self._twins[0].spent_s
         if self._told_from_s is None and reads_c - self._began_c > _TOLD_FROM_K:
             self._told_from_s = self._heated_s
             for twin in self._all:
                 twin.told_from_s = twin.spent_s
+
+    @property
+    def late_start(self) -> float:
+        """Return how late its sensor is by its first rise beside the learned one, in shares of LATE."""
+        if self._lags_s <= 0.0:
+            return 0.0
+        return (self._first_late_s - (self._twins[0].model.first_late_s or 0.0)) / self._lags_s
 
     @property
     def _all(self) -> list[_Twin]:

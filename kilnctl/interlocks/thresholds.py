@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import inf
 
 from kilnctl.config.oven import Oven
-from kilnctl.model.oven_model import EXPLAINED, OvenModel, OvenState, advance, at_rest, nameplate, sensor_c
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nameplate, sensor_c
 
 # Moves slower than these are never judged: noise and quantisation of a healthy sensor over ten seconds.
 FALL_FLOOR_K_PER_S = 0.5
@@ -74,7 +74,7 @@ class Thresholds:
             coast_s, coast_k = max(coast_s, longer_s), max(coast_k, further_k)
         margin = RISE_MARGIN_LEARNED if learned else RISE_MARGIN_GUESSED
         # By what each heat shows: in pulses, cut where the learning heat never was.
-        drawn = learned and model.unexplained <= EXPLAINED
+        drawn = learned and model.steers
         guessed_s = COAST_FLOOR_GUESSED_S if oven.elements in IN_SIGHT else COAST_FLOOR_HIDDEN_S
         rise_floor = RISE_FLOOR_K_PER_S if learned else RISE_FLOOR_GUESSED_K_PER_S
         return Thresholds(

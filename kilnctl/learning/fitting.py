@@ -26,8 +26,8 @@ from kilnctl.learning.explaining import Valley, descend, drawn_by, spans_of, wit
 from kilnctl.model.coast import Outlook
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.observer import Observer
-from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest
-from kilnctl.model.seen_coasts import coasts_of
+from kilnctl.model.oven_model import FIRST_K, PARAMETERS, OvenModel, Usual, advance, at_rest
+from kilnctl.model.seen_coasts import Climb, coasts_of
 from kilnctl.model.trust import TRUST
 
 # No logarithm leaves the nameplate's further than this. The sensor's view of the element has a bound of its
@@ -39,6 +39,8 @@ _WORST_RESIDUAL_K = 6.0
 # Ovens that a model draws show 0.3 at most, a melting bath and a draught in gusts 0.8 and more.
 _UNKNOWABLE = 0.6
 _FEWEST_READINGS, _LEAST_RISE_K = 400, 50.0
+# What cannot be explained so long after a switching is no model's error any more; so much of it tells.
+_CALM_AFTER_S, _CALM_LEAST_S = 300.0, 300.0
 # So many readings are one correction of the filter at one reading a second.
 _TOGETHER = 5
 # Where a descent begins: logarithms beside the nameplate's. Warm air at the sensor; a slow sensor before a
@@ -98,7 +100,7 @@ def fit(
     model = _fitted_model(start, best, noise_of(process_c))
     if not math.isfinite(best.residual_k) or best.residual_k > _WORST_RESIDUAL_K:
         raise NoFit(f"the model misses the heat-up by {best.residual_k:.1f} K; was the oven disturbed?")
-    eye = unexplained(model, process_c, heat, ambient_c, dt_s)
+    eye, restless = unexplained(model, process_c, heat, ambient_c, dt_s)
     if eye > _UNKNOWABLE:
         raise NoFit(
             f"this oven behaves like none that can be learned: {eye:.0%} of its power came or went in a way "
@@ -110,7 +112,9 @@ def fit(
         usual=usual(model, process_c, heat, ambient_c, dt_s),
         bound=_furthest(start, valleys, model, ambient_c, max(process_c)),
         unexplained=eye,
+        restless=restless,
         coasts=coasts_of(process_c, heat, dt_s),
+        first_late_s=first_late_s(model, process_c, heat, ambient_c, dt_s),
     )
     curve_c = drawn_by(model, record)
     return Fit(model, tuple(curve_c.tolist()), tuple(record.mean_c.tolist()), tuple(record.at_s.tolist()))
@@ -202,13 +206,46 @@ def usual(
 
 def unexplained(
     model: OvenModel, process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
-) -> float:
-    """Return the most heat that the watchdog's eye cannot explain on the learning heat, which was sound."""
-    eye, most = Observer(model), 0.0
+) -> tuple[float, float | None]:
+    """Return the most heat that the watchdog's eye cannot explain on the learning heat, which was sound.
+
+    And the rms of it long after the heat was switched, None where the record has too little of that: a model
+    of the wrong build errs after each switching and is calm then, a draught in gusts never is.
+    """
+    eye, most, calm = Observer(model), 0.0, []
+    before = since_s = 0.0
     for i, reads_c in enumerate(process_c):
-        eye.step(reads_c, heat[i - 1] if i else 0.0, ambient_c, dt_s)
-        most = max(most, abs(eye.unexplained or 0.0))
-    return most
+        flowed = heat[i - 1] if i else 0.0
+        eye.step(reads_c, flowed, ambient_c, dt_s)
+        seen = eye.unexplained or 0.0
+        since_s = 0.0 if abs(flowed - before) > 0.5 else since_s + dt_s
+        before, most = flowed, max(most, abs(seen))
+        if since_s > _CALM_AFTER_S:
+            calm.append(seen)
+    return most, float(np.std(calm)) if len(calm) * dt_s > _CALM_LEAST_S else None
+
+
+def first_late_s(
+    model: OvenModel, process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
+) -> float | None:
+    """Return how much later than its model the learning heat had risen by `FIRST_K`, in s.
+
+    None where it paused before: what the model misses then is something else.
+    """
+    state, climb = at_rest(process_c[0]), Climb()
+    reads_s = draws_s = None
+    for i, reads_c in enumerate(process_c):
+        climb.see(reads_c, dt_s)
+        if reads_s is None and climb.now_c - process_c[0] > FIRST_K:
+            reads_s = i * dt_s
+        if draws_s is None and state.junction_c - process_c[0] > FIRST_K:
+            draws_s = i * dt_s
+        if reads_s is not None and draws_s is not None:
+            return reads_s - draws_s
+        if i and heat[i] < heat[i - 1]:
+            return None
+        state = advance(model, state, heat[i], ambient_c, dt_s)
+    return None
 
 
 def noise_of(process_c: Sequence[float]) -> float:

@@ -10,7 +10,7 @@ from typing import Any
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import EXPLAINED, OvenModel, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty, nameplate
 from kilnctl.units import say_duration, say_point
 
 _LONGEST_FIT_S = 900.0
@@ -128,7 +128,7 @@ def describe(oven: Oven, result: Identified) -> list[str]:
             "a poor fit: the model cannot describe how this oven is built. Heats cut early and "
             "arrive in steps; watch the first ones"
         )
-    if model.unexplained > EXPLAINED:
+    if not model.steers:
         lines.append(
             f"{model.unexplained:.0%} of its power came or went unexplained (a draught, a door ajar?): it is "
             "heated slowly, by what each heat shows. Stop the draught and learn again to heat by the model"

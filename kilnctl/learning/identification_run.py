@@ -34,6 +34,8 @@ _NO_HEAT_K = 4.0
 # asks for 2 K in ten minutes, so that a person reads a reason and not a trip.
 _STALL_S = 300.0
 _STALL_K = 2.0
+# An oven at its end rose by less than this in the five minutes before it stood.
+_SLOWED_K = 8.0
 _COAST_LIMIT_S = 2400.0
 _LONGEST_S = 5 * 3600.0
 # A sensor that has not answered by so much when the chamber has had heat for so much is waited for:
@@ -72,8 +74,8 @@ class LearningPlan:
 class LearningState:
     """Where the heat-up stands.
 
-    `why` says in one sentence why it failed; `coast_k` is the largest rise seen after a cut; `waited` where
-    the sensor was waited for.
+    `why` says in one sentence why it failed; `coast_k` is the largest rise seen after a cut; `risen_k` what
+    the last minutes of full heat brought; `waited` where the sensor was waited for.
     """
 
     phase: Phase = "wait"
@@ -88,6 +90,7 @@ class LearningState:
     last_c: float | None = None
     mark_c: float = 0.0
     mark_s: float = 0.0
+    risen_k: float = 0.0
     waited: bool = False
     why: str = ""
 
@@ -182,18 +185,18 @@ def _enter(state: LearningState, phase: Phase, process_c: float) -> LearningStat
         peak_age_s=0.0,
         mark_c=process_c,
         mark_s=0.0,
+        risen_k=0.0,
     )
 
 
 def _heat(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
     if state.mark_s == 0.0 and state.phase_s >= _NO_HEAT_S:
-        state = replace(state, mark_c=process_c, mark_s=state.phase_s)
+        risen_k = (process_c - state.entered_c) * _STALL_S / _NO_HEAT_S
+        state = replace(state, mark_c=process_c, mark_s=state.phase_s, risen_k=risen_k)
     if state.mark_s > 0.0 and state.phase_s - state.mark_s >= _STALL_S:
         if process_c - state.mark_c < _STALL_K:
-            return _fail(
-                state, f"full power no longer lifts the oven above {say_point(process_c)}; lower tune_ceiling"
-            )
-        state = replace(state, mark_c=process_c, mark_s=state.phase_s)
+            return _fail(state, _stands(process_c, state.risen_k))
+        state = replace(state, mark_c=process_c, mark_s=state.phase_s, risen_k=process_c - state.mark_c)
     if state.phase_s >= _NO_HEAT_S and process_c - state.entered_c < _NO_HEAT_K:
         return _fail(
             state,
@@ -232,6 +235,18 @@ def _is_last(plan: LearningPlan, state: LearningState) -> bool:
     """True in the last pause: at the ceiling, or one before it where the way there took long."""
     slow = state.total_s - state.phase_s > _SLOW_S
     return state.pause == plan.pauses - 1 or (slow and state.pause == plan.pauses - 2)
+
+
+def _stands(at_c: float, before_k: float) -> str:
+    """Say why full power lifts an oven no longer: at its end it slows down first, a melting bath stops."""
+    stands = f"full power no longer lifts the oven above {say_point(at_c)}"
+    if before_k < _SLOWED_K:
+        return f"{stands}; lower tune_ceiling, or let melt or dry what takes the heat there"
+    return (
+        f"{stands}, where it still rose minutes before: salt that melts, damp sand or a damp lining takes "
+        "the heat there. Dry what is damp and learn again; with a bath in it an oven is not learned, and "
+        "kilnctl heats it by what each heat shows"
+    )
 
 
 def _fail(state: LearningState, why: str) -> LearningState:

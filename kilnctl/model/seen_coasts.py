@@ -45,6 +45,11 @@ class Climb:
         return self._mean_c
 
     @property
+    def now_c(self) -> float:
+        """Return the reading freed of what its smoothing makes it late, in degC."""
+        return self._mean_c + _SMOOTH_S * self.slope
+
+    @property
     def slope(self) -> float:
         """Return the slope in K/s, nothing in the first seconds."""
         since_s = self._now_s - self._past[0][0] if self._past else 0.0

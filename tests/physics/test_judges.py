@@ -13,7 +13,7 @@ from scipy.integrate import solve_ivp
 
 from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs
-from tests.bench.control.judges.driver import file_for, learn, run
+from tests.bench.control.judges.driver import Heat, Tick, learn
 from tests.bench.control.judges.network import Network, Plan
 from tests.bench.control.judges.oven import EVERY_FAMILY, KINDS, JudgeOven, Kind, Module, fastest_s
 
@@ -91,18 +91,18 @@ def test_the_integration_agrees_with_scipys(family):
 def test_energy_closes_through_heat_coast_door_and_charge(family):
     oven = JudgeOven(family, 9002, "check")
     net, started_j = oven.net, oven.net.stored_j()
-    for t in range(900):
-        if t == 500:
+    for t in range(450):
+        if t == 250:
             oven.door_open = True
-        if t == 510:
+        if t == 260:
             oven.door_open = False
-        oven.step(float(t < 450 or t > 700), 1.0)
-    assert net.gained_j > 2e5
+        oven.step(float(t < 225 or t > 350), 1.0)
+    assert net.gained_j > 1e5
     assert net.gained_j - net.lost_j == pytest.approx(net.stored_j() - started_j, rel=1e-3)
     before_j = net.stored_j() - net.gained_j + net.lost_j
     oven.put(1.0)
     taken_in_j = net.stored_j() - net.gained_j + net.lost_j - before_j
-    for _ in range(300):
+    for _ in range(150):
         oven.step(0.0, 1.0)
     left_j = net.stored_j() - net.gained_j + net.lost_j - before_j
     assert left_j == pytest.approx(taken_in_j, abs=2e-3 * net.gained_j)
@@ -127,7 +127,7 @@ def test_a_late_module_tells_what_was_so_in_halves_of_a_kelvin():
 def test_still_air_turns_over_once_it_is_hot_above_and_lies_still_again():
     oven = JudgeOven("still-air", 1, "x")
     turned = []
-    for _ in range(1500):
+    for _ in range(700):
         oven.step(1.0, 1.0)
         turned.append(oven.net.plan.tied("air", "low air").w_k > 10.0)
     assert not turned[0]
@@ -210,22 +210,19 @@ def _coasted(family):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(
-    ("family", "seed"), [pytest.param("light-fibre", 2, marks=pytest.mark.on_demand), ("open-coil", 1)]
-)
-def test_a_learned_oven_of_another_build_reaches_a_temper(family, seed):
-    model = learn(family, seed)
+def test_a_learned_oven_of_another_build_reaches_a_temper():
+    model = learn("light-fibre", 2)
     assert isinstance(model, OvenModel)
-    row = jobs.approach(family, seed, 218, model)
+    row = jobs.approach("light-fibre", 2, 218, model)
     assert row["trip"] == ""
     assert row["over_k"] < 3.0
     assert row["ratio"] < 1.5
     assert abs(row["offset_k"]) < 1.0
 
 
-@pytest.mark.slow
 def test_a_heat_that_is_tripped_counts_as_never_there():
-    """With half of its element gone a learned oven trips; the judge must say so, not praise the overshoot."""
-    oven = JudgeOven("open-coil", 1, "check", volts=0.35)
-    row = jobs.figures(run(oven, file_for(oven), jobs.job(218), None), 218, 600.0)
-    assert math.isinf(row["ratio"])
+    """It stood at its goal all the time, and was tripped at the end; the judge must not praise it."""
+    ticks = [Tick(float(at), 218.0, 218.0, 1, heat_on=False) for at in range(1300)]
+    for tripped in ("", "energy_balance: half of it is missing"):
+        row = jobs.figures(Heat(ticks, None, tripped, ""), 218, 600.0)
+        assert math.isinf(row["ratio"]) is bool(tripped)

@@ -7,6 +7,7 @@ written here and not taken from the model.
 import math
 import random
 from collections import deque
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Pulse
 from kilnctl.control.first_heat import FirstHeat
 from kilnctl.control.settling import Course
+from kilnctl.model.oven_model import Coasted, nameplate
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
 
@@ -197,3 +199,23 @@ def test_a_soak_follows_a_wall_that_drinks_ever_less():
     course = heat(Wall(0.5, 600.0, (120.0, 60.0, 30.0)), 218.0, 7000)
     beside_k = [c - 218.0 for c in course[-1500:]]
     assert abs(sum(beside_k) / len(beside_k)) < 1.1
+
+
+def test_where_a_learning_heat_showed_its_coasts_one_pulse_goes_nearly_all_the_way():
+    """0.5 K/s behind two lags of a minute: its slope lasts for about those two minutes after a cut."""
+    first, plant = FirstHeat(OVEN), Plant(0.5, 6000.0, (60.0, 60.0))
+    coasts = (Coasted(80.0, 115.0), Coasted(300.0, 110.0))
+    first.know(replace(nameplate(OVEN), learned=True, coasts=coasts))
+    first._answers[round(218 / 50)] = 0.5, 120.0
+    modes, course, on = [], [], False
+    for t in range(4000):
+        look = ControlInput(float(t), 1.0, plant.reads_c, 218.0, 218.0, "soak", True, lambda _s: 218.0)
+        duty = first.step(look, float(on))
+        on = (t % 10) < round(10 * duty)
+        plant.step(float(on))
+        modes.append(first.mode)
+        course.append(plant.true_c)
+    changes = [m for i, m in enumerate(modes) if m != "look" and (i == 0 or m != modes[i - 1])]
+    assert changes == ["approach", "hold"]
+    assert max(course) < 221.0
+    assert all(abs(c - 218.0) < 3.0 for c in course[1800:])

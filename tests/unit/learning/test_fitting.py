@@ -25,6 +25,12 @@ START = nameplate(OVEN)
 TRUTH = replace(START, element=0.3, face=1.6, wall=1.1, leak=9e-4, sheath_s=50.0)
 
 
+@pytest.fixture
+def one_start(monkeypatch):
+    """Let a fit begin at one guess: what no oven draws is drawn by none of them."""
+    monkeypatch.setattr("kilnctl.learning.fitting._STARTS", ({},))
+
+
 @cache
 def recorded():
     """Return a noisy record of the learning heat-up of TRUTH."""
@@ -36,6 +42,13 @@ def recorded():
         heats.append(state.duty)
         plant = advance(TRUTH, plant, state.duty, 20.0, 1.0)
     return readings, heats
+
+
+def half_recorded():
+    """Return it up to its second pause: half of the work for a fit."""
+    readings, heats = recorded()
+    again = [i for i in range(1, len(heats)) if heats[i] > heats[i - 1]]
+    return readings[: again[2]], heats[: again[2]]
 
 
 @cache
@@ -60,6 +73,8 @@ def test_it_draws_the_curve_to_the_noise_and_finds_what_matters():
     assert model.learned
     assert model.residual_k < 0.3
     assert model.noise_k == pytest.approx(0.15, abs=0.06)
+    assert model.unexplained < 0.15
+    assert model.restless < 0.03
     assert holding_duty(model, 218.0, 20.0) == pytest.approx(holding_duty(TRUTH, 218.0, 20.0), rel=0.1)
 
 
@@ -74,8 +89,9 @@ def test_its_uncertainty_covers_the_truth_and_is_wide_where_nothing_was_seen():
 
 @pytest.mark.slow
 def test_the_process_of_its_own_answers_in_json_and_words():
-    learned = learn_from(OVEN, *recorded(), 1.0)
+    learned = learn_from(OVEN, *half_recorded(), 1.0)
     assert learned.model.residual_k < 0.3
+    assert learned.model.steers
     lines = describe(OVEN, learned)
     assert any("218 °C" in line and "holds on" in line for line in lines)
 
@@ -94,24 +110,23 @@ def test_a_flat_or_short_record_is_refused():
 
 
 @pytest.mark.slow
-def test_a_record_that_no_oven_draws_is_refused():
+def test_a_record_that_no_oven_draws_is_refused(one_start):
     readings, heats = recorded()
-    disturbed = [r + 25.0 * (t // 100 % 2) for t, r in enumerate(readings[:900])]
+    disturbed = [r + 25.0 * (t // 100 % 2) for t, r in enumerate(readings[:500])]
     with pytest.raises(NoFit, match="disturbed"):
-        fit(START, disturbed, heats[:900], 20.0, 1.0)
+        fit(START, disturbed, heats[:500], 20.0, 1.0)
 
 
 @pytest.mark.slow
-def test_an_oven_whose_heat_comes_and_goes_by_no_law_is_told_as_one_that_cannot_be_learned():
-    """A bath that melts: on its way from 140 to 146 degC every kelvin takes four times as long (lumped)."""
-    readings, heats = recorded()
+def test_an_oven_whose_heat_comes_and_goes_by_no_law_is_told_as_one_that_cannot_be_learned(one_start):
+    """A bath that melts: on its way from 80 to 86 degC each kelvin takes 2.5 times as long (lumped)."""
+    readings, heats = half_recorded()
     at_s, melted = 0.0, []
     while at_s < len(readings) - 1:
         melted.append((readings[int(at_s)], heats[int(at_s)]))
-        at_s += 0.25 if 140.0 < readings[int(at_s)] < 146.0 else 1.0
+        at_s += 0.4 if 80.0 < readings[int(at_s)] < 86.0 else 1.0
     with pytest.raises(NoFit, match="none that can be learned"):
         fit(START, *zip(*melted, strict=True), 20.0, 1.0)
-    assert found().model.unexplained < 0.15
 
 
 def test_an_oven_far_from_its_file_is_refused_and_nothing_is_stored():

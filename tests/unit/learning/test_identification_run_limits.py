@@ -80,6 +80,9 @@ def test_no_heat_and_no_progress() -> None:
         identification_run._STALL_S + 100.0,
     )
     assert "no longer lifts" in then(at("heat", **stall, mark_c=100.1 - identification_run._STALL_K)).why
+    slowed, stopped = (then(at("heat", **stall, mark_c=99.0, risen_k=k)).why for k in (7.0, 9.0))
+    assert "lower tune_ceiling" in slowed
+    assert "salt that melts" in stopped
     early = at("heat", **(stall | {"mark_s": 100.1}), mark_c=100.0)
     assert then(early).phase == "heat"
 

@@ -1,0 +1,105 @@
+"""A PI that is fed with the temperature to which the reading would coast: it needs no model of the oven.
+
+Two figures of the oven are enough: what a second of full heat lifts it by, and how late its reading is. The
+settings are the textbook's for an integrating process (`pid_tuning.simc`); the integral is what holds the
+reading, told by the balance of heat.
+"""
+
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.pid import Gains
+from kilnctl.control.pid_tuning import simc
+
+# Apparent dead time as a share of the mean lag (half rule for a chain of lags), and SIMC's closed-loop time
+# as a multiple of that: its tight end, because the PI is fed with the coast.
+_DEAD_SHARE, _GENTLE = 0.5, 1.0
+# No more of a gap than this is shown to the PI; further off its integral goes faster.
+_SHOWN_GAP_K = 30.0
+_MOST_AHEAD = 0.9
+# While the reading stands still beside its set-point the integral goes faster, by this factor.
+STILL = 3.0
+# A soak that stays on one side of its set-point by more than this (K) drifts: walls drink ever less. Its
+# integral goes faster by once in so many seconds, up to this many times, until the reading crosses over.
+_ASIDE_K, _ASIDE_S, _QUICKEST = 0.5, 240.0, 4.0
+
+
+class CoastPi:
+    """Ramp and hold by what an oven gives and how late it answers. One per run.
+
+    `begun` until `forget`: its integral stands. `lately` is the duty that was asked of late.
+    """
+
+    def __init__(self) -> None:
+        self.begun = False
+        self.lately = self._holds = 0.0
+        self._side, self._aside_s = 0, 0.0
+        self._cut_off = False
+
+    def asked(self, duty: float, lag_s: float, dt_s: float) -> None:
+        """Take what was asked for dt_s, by whomever."""
+        self.lately += (duty - self.lately) * dt_s / (dt_s + lag_s + 1.0)
+
+    def begin(self, holds: float, slope: float, gives: float) -> None:
+        """Begin with what is taken to hold the reading, which moves by `slope` K/s now."""
+        self.begun, self._holds, self._cut_off = True, holds, False
+        self.lately = holds + slope / gives
+
+    def shift(self, duty: float) -> None:
+        """Take what holds the reading as so much more: walls are known to drink more, or less."""
+        self._holds += duty
+
+    def forget(self) -> None:
+        """Drop the integral: heat off, or full heat."""
+        self.begun = False
+
+    def step(
+        self, look: ControlInput, reads_c: float, slope: float, setpoint_c: float, gives: float, lag_s: float
+    ) -> float:
+        """Return the duty. `reads_c` is smoothed, `slope` its K/s, `gives` K for a second of full heat."""
+        dead_s = _DEAD_SHARE * lag_s
+        gains = simc(gives, dead_s, _GENTLE * dead_s)
+        coasts_c = reads_c + lag_s * slope
+        off_k = _aim_c(look, setpoint_c, lag_s) - coasts_c
+        still = look.segment_kind == "soak" and stands(gains, setpoint_c - reads_c, slope)
+        quicker = self._quicker(look, setpoint_c - reads_c, lag_s)
+        waits = self._cut_off and reads_c < setpoint_c
+        if not look.door_open and not waits:
+            over_s = gains.integral_s / (quicker * (STILL if off_k > _SHOWN_GAP_K or still else 1.0))
+            self._balance(slope / gives, look.dt_s, over_s)
+        rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
+        ahead = min(rises / 3600.0 / gives, _MOST_AHEAD)
+        duty = self._holds + gains.duty_per_k * min(off_k, _SHOWN_GAP_K) + ahead
+        self._cut_off = duty < 0.0
+        return min(max(duty, 0.0), 1.0)
+
+    def _quicker(self, look: ControlInput, off_k: float, lag_s: float) -> float:
+        """Return how many times faster the integral goes where a soak stays on one side of its set-point."""
+        side = (off_k > _ASIDE_K) - (off_k < -_ASIDE_K)
+        if look.segment_kind != "soak" or look.door_open or side * self._side < 0:
+            self._aside_s = 0.0
+        elif side:
+            self._aside_s += look.dt_s
+        self._side = side or self._side
+        return min(1.0 + self._aside_s / max(_ASIDE_S, 2.0 * lag_s), _QUICKEST)
+
+    def _balance(self, rises: float, dt_s: float, over_s: float) -> None:
+        """Follow what holds the reading: the heat that was asked of late, less what went into the rise.
+
+        Where nothing is cut off that is the integral of a PI (both are 1 / gain of what is off). Told what
+        was left of it after the cut it cannot wind up, and no noise at full heat holds it down: a weak oven
+        sat 8 K low. While a coast goes on below the set-point nothing is told.
+        """
+        self._holds += (self.lately - rises - self._holds) * min(dt_s / over_s, 1.0)
+        self._holds = min(max(self._holds, 0.0), _MOST_AHEAD)
+
+
+def stands(gains: Gains, off_k: float, slope: float) -> bool:
+    """Return whether the reading stands still beside its set-point: the integral may go faster then."""
+    return abs(off_k) > gains.integral_s * abs(slope) / 2
+
+
+def _aim_c(look: ControlInput, setpoint_c: float, ahead_s: float) -> float:
+    """Return the set-point that far ahead, where the profile says it."""
+    if look.setpoint_rate_c_per_h is None and look.segment_kind != "soak":
+        return setpoint_c
+    seen_c = look.preview(ahead_s)
+    return setpoint_c if seen_c is None else seen_c

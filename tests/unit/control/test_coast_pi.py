@@ -1,0 +1,76 @@
+"""A PI that knows what a second of heat gives and how late the reading is holds any store with lags.
+
+Plants of the textbook (a store that loses, first-order lags), written in test_first_heat.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from kilnctl.control.coast_pi import CoastPi
+from kilnctl.control.control_io import ControlInput
+from kilnctl.control.settling import Course
+from tests.unit.control.test_first_heat import Plant
+
+LOOK = ControlInput(0.0, 1.0, 200.0, 218.0, 218.0, "soak", True, lambda _s: 218.0)
+
+
+def held(plant, holds, gives, lag_s, seconds=4000, steals=None):
+    """Return the course of a plant that stands at 200 degC and is held at 218."""
+    pi, course, seen = CoastPi(), Course(), []
+    plant.store_k = 180.0
+    plant.seen_k = [180.0] * len(plant.seen_k)
+    plant.step(180.0 / plant.loss_s / plant.gain)
+    pi.begin(holds, 0.0, gives)
+    duty = 0.0
+    for t in range(seconds):
+        course.see(plant.reads_c, 1.0)
+        pi.asked(duty, lag_s, 1.0)
+        look = replace(LOOK, at_s=float(t), process_c=plant.reads_c)
+        duty = pi.step(look, course.mean_c, course.slope, 218.0, gives, lag_s)
+        plant.step(duty - (steals(t) if steals else 0.0))
+        seen.append(plant.true_c)
+    return seen
+
+
+@pytest.mark.parametrize("lags_s", [(20.0, 10.0), (60.0, 40.0), (150.0, 50.0)])
+@pytest.mark.parametrize("share", [0.5, 1.5])
+def test_it_arrives_and_stays_though_its_first_guess_was_wrong_by_half(lags_s, share):
+    plant = Plant(0.6, 3000.0, lags_s)
+    needs = 198.0 / 3000.0 / 0.6
+    seen = held(plant, share * needs, 0.6, sum(lags_s) + 14.0)
+    assert max(seen) < 221.0
+    assert all(abs(c - 218.0) < 0.5 for c in seen[-600:])
+
+
+def test_walls_that_are_known_to_drink_less_and_less_leave_no_offset():
+    """Heat is stolen at first, and ever less; told of it the integral has nothing to find."""
+    lags_s, gone = (40.0, 20.0), lambda t: 0.3 * 0.999**t
+
+    def offset(told):
+        pi_shift, plant = CoastPi.shift, Plant(0.6, 3000.0, lags_s)
+        pi, course, duty, off = CoastPi(), Course(), 0.0, []
+        plant.store_k, plant.seen_k = 198.0, [198.0] * 2
+        pi.begin(0.3 + 198.0 / 3000.0 / 0.6, 0.0, 0.6)
+        for t in range(2000):
+            course.see(plant.reads_c, 1.0)
+            pi.asked(duty, 74.0, 1.0)
+            if told:
+                pi_shift(pi, gone(t) - gone(t - 1))
+            duty = pi.step(LOOK, course.mean_c, course.slope, 218.0, 0.6, 74.0)
+            plant.step(duty - gone(t))
+            off.append(plant.true_c - 218.0)
+        return sum(off[400:]) / 1600
+
+    assert abs(offset(told=True)) < 0.3
+    assert offset(told=False) > 2 * abs(offset(told=True))
+
+
+def test_a_coast_below_the_goal_does_not_wind_its_integral_down():
+    pi = CoastPi()
+    pi.begin(0.2, 0.5, 0.6)
+    for _ in range(300):
+        pi.asked(0.0, 100.0, 1.0)
+        assert pi.step(LOOK, 190.0, 0.5, 218.0, 0.6, 100.0) == 0.0
+    # The coast is over, 2 K short: what holds it is asked at once.
+    assert pi.step(LOOK, 216.0, 0.0, 218.0, 0.6, 100.0) > 0.2
