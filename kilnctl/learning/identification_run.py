@@ -23,9 +23,10 @@ _SLOW_S = 75 * 60.0
 _COLD_K = 15.0
 # Watch the cold oven this long before any heat: it shows noise and drift of the sensor.
 _WAIT_S = 30.0
-# A pause ends when the oven has fallen this far below its peak, or this long after the peak.
+# A pause ends when the oven has fallen this far below its peak, or has risen by no more than this in so long:
+# a radiant tube crept on for 40 min, until the interlock took its relay for stuck.
 _TURNED_K = 4.0
-_TURNED_S = 240.0
+_TURNED_S, _CREEPS_K = 240.0, 1.0
 _LAST_COAST_S = 900.0
 # No heat-up of a sound oven is slower than this at full power.
 _NO_HEAT_S = 420.0
@@ -86,6 +87,7 @@ class LearningState:
     entered_c: float = 0.0
     peak_c: float = -273.15
     peak_age_s: float = 0.0
+    risen_to_c: float = -273.15
     coast_k: float = 0.0
     last_c: float | None = None
     mark_c: float = 0.0
@@ -163,13 +165,14 @@ def _fault(plan: LearningPlan, state: LearningState, process_c: float, door_open
 
 
 def _with_reading(state: LearningState, process_c: float, dt_s: float) -> LearningState:
-    higher = process_c > state.peak_c
+    higher = process_c > state.risen_to_c + _CREEPS_K
     return replace(
         state,
         phase_s=state.phase_s + dt_s,
         total_s=state.total_s + dt_s,
         peak_c=max(state.peak_c, process_c),
         peak_age_s=0.0 if higher else state.peak_age_s + dt_s,
+        risen_to_c=process_c if higher else state.risen_to_c,
         last_c=process_c,
     )
 
@@ -183,6 +186,7 @@ def _enter(state: LearningState, phase: Phase, process_c: float) -> LearningStat
         entered_c=process_c,
         peak_c=process_c,
         peak_age_s=0.0,
+        risen_to_c=process_c,
         mark_c=process_c,
         mark_s=0.0,
         risen_k=0.0,

@@ -114,7 +114,9 @@ def test_a_pause_begins_at_its_share_of_the_way_or_where_the_coast_still_fits() 
     ],
 )
 def test_a_pause_ends_when_the_oven_has_turned(process_c: float, age_s: float, turned: bool) -> None:
-    after = then(at("coast", peak_c=110.0, peak_age_s=age_s, pause=1, phase_s=60.0), process_c)
+    after = then(
+        at("coast", peak_c=110.0, peak_age_s=age_s, risen_to_c=109.0, pause=1, phase_s=60.0), process_c
+    )
     assert (after.phase, after.pause, after.duty) == (("heat", 2, 1.0) if turned else ("coast", 1, 0.0))
     assert after.coast_k == pytest.approx(max(process_c, 110.0) - 60.0)
 
