@@ -67,7 +67,7 @@ def write(path: Path, data: dict[str, Any]) -> None:
             return
         write_open(fd, data)
         if not stands(path, fd):
-            raise OSError(0, "it was exchanged meanwhile")
+            raise OSError(0, "it was replaced meanwhile")
     finally:
         os.close(fd)
 

@@ -85,7 +85,7 @@ def as_they_end(
     except BrokenExecutor:
         if stopped():
             return  # the order to end went to every process at once
-        why = "a process that rehearsed was ended from outside, most often for want of memory"
+        why = "a rehearsal was killed from outside, usually for lack of memory"
         raise RunRefused(f"{why}; nothing was heated: close other programs and try again") from None
 
 
