@@ -58,6 +58,7 @@ def write_pdf(document: Document, path: Path) -> str:
             for figure in paper.sheets():
                 pdf.savefig(figure)
     set_language(path)
+    return "".join(sorted(lacking))
 
 
 def _laid(document: Document) -> "_Paper":
