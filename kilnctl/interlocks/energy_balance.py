@@ -69,7 +69,7 @@ class EnergyBalance:
         if value is not None and value > 0.0:
             return max(self._limit, self._excess_of_heat * self._excess)
         lately = self._missing
-        if self._colder.found:
+        if self._colder.is_colder:
             return COLDER_OF_HEAT * lately
         of_heat = self._missing_of_heat if self._since_s > FIRST_S else FIRST_OF_HEAT
         return max(self._limit, of_heat * lately, COASTING * (lately - self._now))
@@ -175,14 +175,14 @@ class _Colder:
     def __init__(self) -> None:
         self._mean_c: float | None = None
         self._from_c: float | None = None
-        self.found = False
+        self.is_colder = False
 
     def see(self, process_c: float | None, full_s: float, dt_s: float) -> None:
         """Take one reading in degC and for how long full heat has been asked."""
         if process_c is None or full_s < TURNED_S:
-            self._mean_c, self._from_c, self.found = process_c, None, False
+            self._mean_c, self._from_c, self.is_colder = process_c, None, False
             return
         mean_c = process_c if self._mean_c is None else self._mean_c
         self._mean_c = mean_c + (process_c - mean_c) * min(dt_s / 10.0, 1.0)
         self._from_c = self._mean_c if self._from_c is None else max(self._from_c, self._mean_c)
-        self.found = self._from_c - self._mean_c >= COLDER_K
+        self.is_colder = self._from_c - self._mean_c >= COLDER_K

@@ -83,7 +83,7 @@ class SensorAnswer:
         self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / FULL_S, 1.0)
         self._asked_s += seen.duty_asked * seen.dt_s
         self._door_s = 0.0 if seen.scan.door_open else self._door_s + seen.dt_s
-        if (self._done or self._again) and self._stands.check(seen, process_c):
+        if (self._done or self._again) and self._stands.brought_nothing(seen, process_c):
             said = f"{self._stands.rise_k:.1f} K after {self._stands.asked_s:.0f} s of full heat"
             return self._trip(f"{said}: is it out, in another oven, or no heat?", seen)
         if self._done and not self._cold_again(seen, process_c):
@@ -185,7 +185,7 @@ class _Stands:
         if usual and self._needs_s is None:
             self._needs_s = max(self._first_s, LEAST_S)
 
-    def check(self, seen: Observation, process_c: float) -> bool:
+    def brought_nothing(self, seen: Observation, process_c: float) -> bool:
         """Return whether so much heat has brought nothing."""
         self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / MUCH_S, 1.0)
         near = process_c - seen.ambient_c <= AGAIN_K and seen.setpoint_c is not None

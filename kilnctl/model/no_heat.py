@@ -28,7 +28,7 @@ class _Kept(NamedTuple):
 class NoHeat:
     """Follows an oven twice from a sudden fall on, with the heat asked and with none.
 
-    `found` is True once the reading has kept to the course without heat while the two came apart.
+    `proved` is True once the reading has kept to the course without heat while the two came apart.
     """
 
     def __init__(self, model: OvenModel) -> None:
@@ -38,7 +38,7 @@ class NoHeat:
         self._without: OvenState | None = None
         self._off_k = self._apart_k = self._span_s = 0.0
         self._looks = 0
-        self.found = False
+        self.proved = False
 
     def keep(self, age_s: float, flowed_s: float, state: OvenState) -> None:
         """Keep what is believed of the oven, and the seconds of full heat asked until now."""
@@ -74,7 +74,7 @@ class NoHeat:
         """Give the question up: it was something else, or is answered."""
         self._with = self._without = None
         self._off_k = self._apart_k = self._span_s = 0.0
-        self._looks, self.found = 0, False
+        self._looks, self.proved = 0, False
 
     def step(self, process_c: float, heat: float, ambient_c: float, dt_s: float) -> None:
         """Follow both courses for a tick, and judge the mean of some readings."""
@@ -93,4 +93,4 @@ class NoHeat:
         self._looks += 1
         if abs(off_k) > _OFF_K + _OFF_SHARE * apart_k:
             self.drop()
-        self.found = self._looks >= _LOOKS and apart_k >= _ENOUGH_K
+        self.proved = self._looks >= _LOOKS and apart_k >= _ENOUGH_K

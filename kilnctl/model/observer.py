@@ -71,7 +71,7 @@ class Observer:
         no_heat.step(process_c, heat, ambient_c, dt_s)
         if falls and self._settled_s >= 0.0:
             no_heat.begin(process_c, ambient_c, seen.age_s, seen.flowed_s)
-        if no_heat.found:
+        if no_heat.proved:
             no_heat.drop()
             self._charge_s, self._settled_s = 0.0, SETTLE_S
         self._kept_s += dt_s

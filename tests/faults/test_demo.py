@@ -57,14 +57,8 @@ def until(process: "subprocess.Popen[str]", words: str) -> str:
 @pytest.mark.real_bytes
 @pytest.mark.slow
 @pytest.mark.parametrize(
-<<<<<<< HEAD
-    "number",  # a kill goes the way of a hang-up
-    [signal.SIGINT, pytest.param(signal.SIGHUP, marks=pytest.mark.on_demand)],
-)
-=======
     "number", [signal.SIGINT, pytest.param(signal.SIGHUP, marks=pytest.mark.on_demand)]
 )  # a kill goes the way of a hang-up
->>>>>>> 84dd7ab (Off's early word has a test; samples of faults are smaller: the whole is on demand)
 def test_ended_in_the_heat_it_leaves_nothing(demo, tmp_path: Path, number: int) -> None:
     said = until(demo, "^heating")
     folder = next(tmp_path.glob("kilnctl-demo-*"))

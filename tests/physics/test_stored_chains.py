@@ -81,9 +81,9 @@ HEATS: dict[str, tuple[Oven, dict[str, Any], str, dict[float, Act], bool]] = {
     "off": (driven(TEMPERING, "pid"), {}, "", {600.0: lambda runner: runner.off("by hand")}, False),
 }
 SEALS = {
-    "pid": "5e3a72a7de001ac86eae5d7679416b73b5fad01c4dd86c28d95f747e845b2f1b",
-    "pid, learned": "ea97051633839f3d7acf5a7ed28139c5d585709acd27eef9ca744d06aa469dc4",
-    "model": "256794e58d07c76e92a75223c3d7386e770d1eab39aeace00086be396b242b20",
+    "pid": "d27a9f86d826d395bb1498ae1c0103b8caa3071970c6493f289a3855e54a6376",
+    "pid, learned": "2267a02dd5b37347a5a60195dc1a75c17bcbd934785c8f6d602457ccf4b6b0ef",
+    "model": "1d50885589c3382e8a167b7f7b372a2ba0194c56c273906c386c7c7630dd0563",
     "model, learned": "48bc0441fd6a98669f224f7dab039fa8bbb2cfa26aa9dd9e7d6c6a6763bc540a",
     "a trip": "020fa4d81ebfa100622ab0ab48776da13e0a7e90d7a66e97880702a2da261c45",
     "off": "5314bf5689df4948aedc5ef4690919645970a944cdaba6474db691a255f81521",
