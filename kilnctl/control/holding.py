@@ -39,8 +39,9 @@ _SETTLE_EVERY_S = 4.0
 # whose oven surprises its model by so much, goes by what its readings show: the model that foretold otherwise
 # is not this oven's. What swings without any news is moved from outside.
 _NEWS = 0.7
-# A window this long beside the dead time swings by its own pulses, and a PI by them.
-_BEARS_WINDOWS = 2.0
+# A window this long beside the dead time swings by its own pulses, and a PI by them. A quicker oven than this
+# comes to rest by its model (a fan: 0.1 K settled, 0.5 by readings).
+_BEARS_WINDOWS, _QUICK_S = 2.0, 45.0
 _SWUNG, _SWUNG_K, _ASIDE_K, _ASIDE_DELAYS, _ASIDE_S, _ASTONISHED = 2, 0.6, 1.0, 2.0, 240.0, 10.0
 
 
@@ -119,7 +120,7 @@ class Holding:
         homing = 2.0 * delay_s * self._course.slope * gap_k > gap_k * gap_k
         aside = abs(gap_k) > _ASIDE_K and gap_k * self._side > 0.0 and not homing
         self._aside_s, self._side = self._aside_s + dt_s if aside else 0.0, gap_k
-        bears = delay_s > _BEARS_WINDOWS * self._oven.switching.window_s
+        bears = delay_s > max(_BEARS_WINDOWS * self._oven.switching.window_s, _QUICK_S)
         if self._held_s < COURSE_S or not bears:
             return False
         swing, filter_ = self._settling.swing, self._foresight.filter
