@@ -130,6 +130,8 @@ def test_a_credited_soak_counts_down_by_its_credit_second_by_second(late: Heat) 
 def test_without_a_look_ahead_a_late_ramp_says_that_nobody_knows() -> None:
     def forget(runner: Runner) -> None:
         runner.live_forecast = None
+        if runner.now.cursor.segment:
+            runner.off()
 
     seen = heat(Job(TEMPER, planned_s=planned(TEMPER, MODEL)), "supply-factor@0s:0.8", act=forget).seen
     early, late = seen[2], [s for s in seen if s.segment == 0][-1]
@@ -160,6 +162,8 @@ def test_a_changed_goal_is_foreseen_anew() -> None:
     def lower(runner: Runner) -> None:
         if runner.now.elapsed_s == 300.0:
             runner.command(Command("adjust", None, {"what": "lower", "to_c": 150.0}))
+        if runner.now.elapsed_s > 480.0:
+            runner.off()
 
     found = heat(Job(TEMPER, planned_s=planned(TEMPER, MODEL)), act=lower)
     after = next(s for s in found.seen if s.elapsed_s >= 420.0)
@@ -183,7 +187,12 @@ def test_a_learned_oven_has_a_band_that_is_drawn_anew_too() -> None:
     n = len(PARAMETERS)
     spread = tuple(tuple(0.2**2 * (i == j) for j in range(n)) for i in range(n))
     learned = replace(MODEL, learned=True, covariance=spread)
-    s = heat(Job(TEMPER), model=learned).seen[8]
+
+    def leave(runner: Runner) -> None:
+        if runner.now.elapsed_s > 8 * LOOK_S:
+            runner.off()
+
+    s = heat(Job(TEMPER), model=learned, act=leave).seen[8]
     assert any(high - low > 1.0 for _, low, _, high in s.prediction)
     assert s.prediction[0][0] > 300.0, "the middle is not the one from before the heat"
 
