@@ -102,7 +102,7 @@ def parse_duration_s(text: object) -> float:
     if not isinstance(text, str) or len(text) > _LONGEST:
         raise UnitError(f'{_shown(text)} needs a unit to be a duration; write it like "2h 30min" or "90 s"')
     if text.lstrip().startswith("-"):
-        raise UnitError(f'{text!r} is negative, and a duration cannot be; write it like "2h 30min" or "90 s"')
+        raise UnitError(f'{text!r}: a duration cannot be negative; write it like "2h 30min" or "90 s"')
     position, total_s, last = 0, 0.0, math.inf
     while position < len(text):
         match = _TIME_PART.match(text, position)

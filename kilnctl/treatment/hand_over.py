@@ -43,7 +43,8 @@ def hand_over(bench: PlanFor, treatment: AnyTreatment, following: AnyTreatment, 
     takes = "Take the hand-warm part out" if within else "The part goes on"
     hurry = ""
     if at_most_s == SOON_S:
-        hurry = f" {say_duration(SOON_S).removesuffix(' 00 min')} at the longest: untempered it may crack by itself."
+        soon = say_duration(SOON_S).removesuffix(" 00 min")
+        hurry = f" {soon} at the longest: untempered it may crack by itself."
     say = f"{takes} to {name} for the {following.do}: {command_for(recipe, name)}.{hurry} Answer done."
     cooling: Segments = ()
     if within and _hot(made, bench.hand_warm_c):

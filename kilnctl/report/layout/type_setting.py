@@ -16,7 +16,7 @@ AT_PT = 100.0
 
 @contextmanager
 def boxes() -> Iterator[set[str]]:
-    """Collect the letters that the font lacks: they are boxes on paper, and said once instead of each time."""
+    """Collect the letters that the font lacks: boxes on paper, and said once instead of each time."""
     lacking: set[str] = set()
     with warnings.catch_warnings(record=True) as said:
         warnings.filterwarnings("always", message=_LACKS)
