@@ -77,7 +77,7 @@ def profile_of(build: str, seed: int) -> Profile:
         hold = {
             "kind": "soak",
             "at": f"{at_c} C",
-            "for": f"{dice.choice((10, 30, 60, 120))} min",
+            "time": f"{dice.choice((10, 30, 60, 120))} min",
             "clock": clock,
         }
         segments += [ramp, hold]
