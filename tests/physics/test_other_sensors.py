@@ -57,6 +57,6 @@ def test_what_the_model_cannot_say_of_a_settled_oven_is_taken_out():
     """Since the learning the sensor was pushed in until it sees the element: a hold by the model is off."""
     oven = load_oven(OVENS / "tempering-oven.toml")
     plant = Plant(replace(tempering_oven().data, sight=0.3))
-    rows, _ = heat(plant, oven, ours(HeatController(oven, MODEL, True)), job(218, 2400.0))
+    rows, _ = heat(plant, oven, ours(HeatController(oven, MODEL, True)), job(218))
     settled = [r.true_c for r in rows[-1200:]]
     assert abs(sum(settled) / len(settled) - 218.0) < 0.2

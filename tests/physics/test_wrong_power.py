@@ -71,7 +71,7 @@ def test_guess_and_limits_are_the_same(factor: float) -> None:
 def test_what_was_learned_is_shown_with_what_rests_on_the_file() -> None:
     """The fit itself is given the guess, the room and the readings, and no power."""
     learned = Identified(nameplate(OVEN), (20.0, 30.0), (20.0, 31.0), (2.0, 4.0))
-    assert any("600 W is the file's word" in line for line in describe(rated(0.5), learned))
+    assert any("600 W is what the file says" in line for line in describe(rated(0.5), learned))
 
 
 NUMBER = """

@@ -28,7 +28,7 @@ def test_reads(text: str, fault: Fault) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("sensor-open", "write it like"),
+        ("sensor-open", "needs the time"),
         ("sensor-open@", "write it like"),
         ("sensor-open@soon", "cannot read the time"),
         ("sensor-open@1h30", "cannot read the time"),
