@@ -154,7 +154,7 @@ def of_a_kind(node: ast.FunctionDef) -> str:
 
 
 def test_a_verb_means_one_thing() -> None:
-    """read, load, parse, say, words, text, lines, tell. Seen to fail on 18 functions."""
+    """`read` is too wide to hold. Seen to fail on a `load_` that gave a text."""
     wrong = []
     for path in modules():
         for node in tree(path).body:
