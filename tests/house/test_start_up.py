@@ -45,6 +45,8 @@ LIGHT: dict[tuple[str, ...], set[str]] = {
     ("part", "--help"): PAGE,
     ("figure", "--help"): PAGE,
     ("plan", "--help"): PAGE,
+    ("dry-run", "--help"): PAGE,
+    ("prove", "--help"): PAGE,
     # these need some of it
     ("runs",): LINE | {"sqlite3", "numpy"},
     # what a maker types most; in a shop without a logbook, of an oven that has not been learned

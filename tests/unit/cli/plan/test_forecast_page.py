@@ -1,16 +1,14 @@
-"""What a plan and a dry run show of the heat ahead, with a learned oven and without."""
+"""What a plan shows of the heat ahead, with a learned oven and without."""
 
 import json
 from dataclasses import replace
 
 import pytest
 
-from kilnctl.cli.plan.dry_run import dry_run
 from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines, forecast_from_cold
 from kilnctl.cli.plan.plan import plan
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
-from kilnctl.errors import ConfigError
 from kilnctl.forecast.band import End, Forecast, ForecastPoint
 from kilnctl.model.oven_model import PARAMETERS, nameplate
 from kilnctl.report.charts.plan_chart import apart
@@ -77,19 +75,3 @@ def test_plan_says_and_draws_what_it_foresees(shop, capsys):
     text = chart.read_text(encoding="utf-8")
     assert "predicted" in text
     assert "has not been learned" in text
-
-
-def test_a_dry_run_says_which_oven_and_draws_itself_over_the_prediction(shop, capsys):
-    chart = shop / "heat.svg"
-    assert dry_run(oven="tempering-oven", soak="60C", hold_for="2min", chart=chart) == 0
-    said = capsys.readouterr().out
-    assert "this oven has not been learned" in said
-    assert "predicted, without faults" in said
-    text = chart.read_text(encoding="utf-8")
-    assert "predicted" in text
-    assert "simulated oven: invented" in text
-
-
-def test_a_chart_of_another_kind_is_refused_before_anything_is_done(shop):
-    with pytest.raises(ConfigError, match=r"\.png, \.svg or \.pdf"):
-        dry_run(oven="tempering-oven", soak="60C", hold_for="2min", chart=shop / "x.bmp")

@@ -1,0 +1,214 @@
+"""The answer of `dry-run`: the rehearsal, and its page, record and chart."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from kilnctl.cli.plan.forecast_page import (
+    apart_lines,
+    arrival_lines,
+    as_data,
+    as_series,
+    basis,
+    chart_kind,
+    forecast_from_cold,
+)
+from kilnctl.cli.plan.plan_timing import known_oven
+from kilnctl.cli.terminal.progress import progress
+from kilnctl.cli.terminal.select import choose_job, choose_oven
+from kilnctl.cli.terminal.tell import tell
+from kilnctl.errors import RecordError
+from kilnctl.heat.job import Outcome
+from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
+from kilnctl.rehearsal.truth_told import (
+    TELL_APART_K,
+    SegmentTruth,
+    TruthWatch,
+    bands_k,
+    not_as_asked,
+    segments_told,
+    stood_in,
+)
+from kilnctl.rehearsal.truth_told import as_data as truth_data
+from kilnctl.report.layout.text_page import PageConsole
+from kilnctl.stages import in_words
+from kilnctl.units import parse_point_c, say_duration, say_point
+
+_APART, _NOT_AS_ASKED = "THE READINGS WERE FALSE", "The part was not treated as asked"
+_PART_APART = "THE PART WAS NOT AT THE SENSOR'S TEMPERATURE"
+NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
+
+if TYPE_CHECKING:
+    from kilnctl.report.charts.forecast_series import ForecastSeries
+    from kilnctl.report.record import Record
+
+
+def answer(
+    job: str | None,
+    oven: str | None,
+    soak: str | None,
+    hold_for: str | None,
+    fault: list[str],
+    limit: str | None,
+    seed: int,
+    csv: Path | None,
+    chart: Path | None,
+    as_json: bool,
+) -> int:
+    """Rehearse a job on a simulated oven and print what happened. Returns the exit code."""
+    kind = "" if chart is None else chart_kind(chart)
+    path, chosen = choose_oven(oven, job)
+    todo = choose_job(job, soak, hold_for, chosen)
+    known = known_oven(chosen)
+    model, start = (None, None) if known is None else (known.model, known.control_model)
+    likely = None if known is None else known.likely_model
+    plant, which = oven_for(chosen, likely, seed)
+    faults, watch = parse_faults(fault), TruthWatch()
+    limit_c = None if limit is None else parse_point_c(limit)
+    rehearsal = rehearse(
+        chosen,
+        todo,
+        faults=faults,
+        limit_c=limit_c,
+        waits_s=todo.planned_s,
+        on_tick=watch,
+        seed=seed,
+        plant=plant,
+        model=model,
+        start=start,
+        oven_file=path.read_text(encoding="utf-8"),
+    )
+    out = sys.stderr if as_json else sys.stdout
+    for warning in todo.warnings:
+        print(f"warning: {warning}", file=out)
+    watch.rehearsal = rehearsal
+    with progress("rehearsing") as done:
+        watch.done, watch.due_s = done, sum(filter(None, todo.planned_s))
+        outcome = rehearsal.run()
+    told = segments_told(watch)
+    wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
+    stood = stood_in(rehearsal, tuple(faults), limit_c)
+    ahead = forecast_from_cold(todo.profile, chosen, likely, todo.planned_s)
+    if csv is not None:
+        _write_csv(rehearsal, csv)
+    if chart is not None:
+        curve = as_series(ahead, likely)
+        _write_chart(rehearsal, curve._replace(basis=f"{which}\n{curve.basis}"), chart, kind)
+    if as_json:
+        more = {"simulated_oven": which, "predicted": as_data(ahead, likely)}
+        more |= truth_data(told, wrong, stood)
+        print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
+    else:
+        arrivals = arrival_lines(ahead, todo.profile, likely)
+        predicted = ["predicted, without faults:", *arrivals, basis(likely, todo.profile)]
+        if outcome.outcome == "complete":
+            predicted += apart_lines(ahead, outcome.summary["segments"], likely)
+        _show(lines(rehearsal, outcome, which, told, wrong), [*predicted, *stood], wrong)
+    return NOT_AS_ASKED if wrong else outcome.exit_code
+
+
+def _show(happened: list[str], more: list[str], wrong: str) -> None:
+    """Print the page of a rehearsal; in red, where truth and reading part and what went wrong."""
+    console = PageConsole(soft_wrap=True)
+    for line in happened:
+        console.print(line, style="bold red" if line.lstrip().startswith((_APART, _PART_APART)) else None)
+    tell(*more)
+    if wrong:
+        console.print(f"{_NOT_AS_ASKED}: {wrong}", style="bold red")
+
+
+def summary(rehearsal: Rehearsal, outcome: Outcome) -> dict[str, Any]:
+    """Return the summary of the command contract."""
+    verdict = rehearsal.book.verify(rehearsal.run_id)
+    record = {"complete": verdict.complete, "chain": verdict.short}
+    return {**outcome.summary, "run": rehearsal.run_id, "record": record}
+
+
+def lines(
+    rehearsal: Rehearsal,
+    outcome: Outcome,
+    which: str,
+    told: tuple[SegmentTruth, ...] = (),
+    wrong: str = "",
+) -> list[str]:
+    """Return what happened, for a person; `which` says on what simulated oven, `told` what was true."""
+    truths = {s.index: s for s in told}
+    said = [f"Rehearsal of {outcome.summary['oven']}; nothing real was heated", which]
+    for s in outcome.summary["segments"]:
+        said.append(_segment_line(s))
+        said += _truth_lines(truths.get(s["index"]))
+    s = outcome.summary
+    said.append(
+        f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh at the rated power, "
+        f"peak {_point(s['peak_c'])}"
+    )
+    said += treatment_lines(s["treatment"])
+    heat = "heat off, read back" if outcome.heat_off else "HEAT NOT READ BACK AS OFF"
+    ended = f"{_NOT_AS_ASKED} (on its readings: complete)" if wrong else in_words(outcome.outcome)
+    said.append(f"{ended}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
+    return said
+
+
+def _truth_lines(s: SegmentTruth | None) -> list[str]:
+    """Return what a soak truly was, and of any segment where truth and reading part."""
+    if s is None or (s.goal_c is None and abs(s.apart_k) <= TELL_APART_K):
+        return []
+    if s.too_hot:
+        skin = f"its skin reached {s.skin_peak_c:.1f} °C, {s.ceiling_c:.0f} °C was the most allowed"
+        return [f"     {_PART_APART}: read {s.read_c:.1f} °C, part {s.part_c:.1f} °C; {skin}"]
+    part = "" if s.part_c is None else f", part {s.part_c:.1f} °C"
+    if abs(s.apart_k) <= TELL_APART_K:
+        return [f"     read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C{part}"]
+    return [f"     {_APART}: read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C ({s.apart_k:+.0f} K){part}"]
+
+
+def treatment_lines(treatment: dict[str, Any]) -> list[str]:
+    """Return what the heat did to the part: temper equivalence, hot minutes, the cooling by its name."""
+    said = [f"temper equivalent with {k}: {say_duration(v)}" for k, v in treatment.items() if "=" in k]
+    if treatment.get("above_700_s"):
+        hot = f"{say_duration(treatment['above_700_s'])} above 700 °C"
+        said.append(f"the part was {hot}, {say_duration(treatment['above_800_s'])} above 800 °C")
+    if "cooled" in treatment:
+        said.append(f"cooled in the oven: {treatment['cooled']} ({treatment['cooling_c_per_s']:.2f} °C/s)")
+    if "cooled outside" in treatment:
+        said.append(f"cooled outside: {treatment['cooled outside']}")
+    return said + ([treatment["warning"]] if "warning" in treatment else [])
+
+
+def _point(c: float | None) -> str:
+    return "unknown" if c is None else say_point(c)
+
+
+def _segment_line(s: dict[str, Any]) -> str:
+    end_s = s["ended_s"] if s["ended_s"] is not None else s["started_s"]
+    over = "" if s["overshoot_k"] is None else f", highest {s['max_c']:.1f} °C ({s['overshoot_k']:+.1f} K)"
+    rms = "" if s["rms_error_k"] is None else f", rms {s['rms_error_k']:.2f} K"
+    goal = "" if s["goal_c"] is None else f" {_point(s['goal_c'])}"
+    took = say_duration(end_s - s["started_s"])
+    return f"  {s['index'] + 1:2d} {s['label'] or s['kind']}{goal}: {took}{over}{rms}"
+
+
+def _record(rehearsal: Rehearsal) -> "Record":
+    from kilnctl.logbook.readers import Reader
+    from kilnctl.report.record import load_record
+
+    return load_record(Reader(rehearsal.book.connection), rehearsal.run_id)
+
+
+def _write_csv(rehearsal: Rehearsal, path: Path) -> None:
+    from kilnctl.report.csv_export import write_csv
+
+    try:
+        write_csv(_record(rehearsal), path)
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}") from None
+
+
+def _write_chart(rehearsal: Rehearsal, told: "ForecastSeries", path: Path, kind: str) -> None:
+    from kilnctl.report.charts.chart import write_chart
+
+    try:
+        write_chart(_record(rehearsal), path, kind, told)
+    except OSError as e:
+        raise RecordError(f"{path}: cannot be written: {e.strerror}") from None

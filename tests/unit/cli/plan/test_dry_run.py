@@ -1,0 +1,39 @@
+"""`dry-run` on a short heat: what its page says and its chart shows, and what it refuses."""
+
+import pytest
+
+from kilnctl.cli.plan.dry_run import dry_run
+from kilnctl.cli.plan.dry_run_answer import treatment_lines
+from kilnctl.errors import ConfigError
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    monkeypatch.setenv("KILNCTL_HOME", str(tmp_path / "home"))
+    return tmp_path
+
+
+def test_a_dry_run_says_which_oven_and_draws_itself_over_the_prediction(shop, capsys):
+    chart = shop / "heat.svg"
+    assert dry_run(oven="tempering-oven", soak="60C", hold_for="2min", chart=chart) == 0
+    said = capsys.readouterr().out
+    assert "this oven has not been learned" in said
+    assert "predicted, without faults" in said
+    text = chart.read_text(encoding="utf-8")
+    assert "predicted" in text
+    assert "simulated oven: invented" in text
+
+
+def test_a_chart_of_another_kind_is_refused_before_anything_is_done(shop):
+    with pytest.raises(ConfigError, match=r"\.png, \.svg or \.pdf"):
+        dry_run(oven="tempering-oven", soak="60C", hold_for="2min", chart=shop / "x.bmp")
+
+
+def test_what_a_heat_did_to_the_part_is_told_line_by_line():
+    done = {"T = 60 HRC": 7200.0, "above_700_s": 600.0, "above_800_s": 300.0, "warning": "too slow for oil"}
+    assert treatment_lines(done) == [
+        "temper equivalent with T = 60 HRC: 2 h",
+        "the part was 10 min above 700 °C, 5 min above 800 °C",
+        "too slow for oil",
+    ]
+    assert treatment_lines({}) == []
