@@ -32,7 +32,7 @@ def test_a_chart_of_another_kind_is_refused_before_anything_is_done(shop):
 def test_what_a_heat_did_to_the_part_is_told_line_by_line():
     done = {"T = 60 HRC": 7200.0, "above_700_s": 600.0, "above_800_s": 300.0, "warning": "too slow for oil"}
     assert treatment_lines(done) == [
-        "temper equivalent with T = 60 HRC: 2 h",
+        "temper equivalent with T = 60 HRC: 2 h 00 min",
         "the part was 10 min above 700 °C, 5 min above 800 °C",
         "too slow for oil",
     ]
