@@ -44,12 +44,15 @@ def _as_it_is(person: Person, name: str, state: str, cure: str) -> Diagnosis:
 
 def _shown(probe: Probe, person: Person, low: str) -> list[Diagnosis]:
     """Ask what the instrument makes of a number: tenths taken for whole degrees are ten times the heat."""
-    so = person.key(f"The instrument's set-point is {low} now. Does its own display say so?")
+    try:
+        so = person.key(f"The instrument's set-point is {low} now. Does its own display say so?")
+    finally:
+        parked = probe.park()  # also where the person stops here
     found = [Diagnosis("set-point", True, "The instrument takes set-points as the file means them.")]
     if not so:
         wrong = "The instrument takes its set-point in another scale or unit: write scale or unit at"
         found = [Diagnosis("set-point", False, f"{wrong} output.heater so that its display agrees.")]
-    if not probe.park():
+    if not parked:
         found.append(Diagnosis("set-point", False, "The set-point could not be parked again: isolate."))
     return _told(found, person)
 

@@ -16,6 +16,7 @@ from kilnctl.heat import progress, trip_record
 from kilnctl.heat.corrections import corrected
 from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
+from kilnctl.heat.held_back import HeldBack
 from kilnctl.heat.job import Outcome, verdict
 from kilnctl.heat.neighbours import ALONE, in_turn, told
 from kilnctl.heat.operator_commands import Orders
@@ -68,7 +69,7 @@ class Runner:
         self._unlike: Unlike | None = None
         self._part_samples: list[PartSample] = []
         self._ticks = self._ticks_since_trip = 0
-        self._broken = False
+        self._broken, self._held_back = False, HeldBack()
         self._run_max_c = max(heat.job.profile.peak_c, heat.station.oven.ambient_c)
 
     # --- the way out comes first ---
@@ -225,6 +226,7 @@ class Runner:
                 self._find(trip_record.tripped(heat, self.now, with_subject(verdict)))
         if self.now.oven_changed:
             found.append(Alarm("oven_changed", self.now.oven_changed, observation.at_s, Priority.LATER))
+        found += self._held_back.alarms(observation.at_s, getattr(heat.station.oven_io, "why", ""))
         if found or self.now.alarms.active:
             self._note_alarms(tuple(found))
         if self.now.state == "tripped":
@@ -268,6 +270,7 @@ class Runner:
             told_c = lowered_c(output.setpoint_c) if dither else output.setpoint_c
             request = HeatRequest(on, duty, told_c) if wanted and now.fed else OFF
             fed = station.oven_io.drive(request) and healthy and station.oven_io.feed()
+            self._held_back.see(wanted, fed, time.dt_s)
         totals, heat_w = now.totals, station.heat_w(scan, request)
         if heat_w:
             totals = totals.more_energy(heat_w * time.dt_s / 3.6e6)

@@ -29,7 +29,7 @@ MARKED = {
     r"\b1 gaps\b|\b1 heats\b": "one of a thing",
 }
 # Where a marked word is a name: of a file's key, of the record's events, of a builder's function.
-NAMES = ("logbook/", "reference/", "predicted_series", "start_job.py", "commissioning/checklists.py")
+NAMES = ("logbook/", "reference/", "start_job.py", "commissioning/checklists.py")
 NAMES += ("cli/plan/forecast_page.py", "cli/plan/plan_timing.py", "cli/heat/delayed_start.py")
 
 

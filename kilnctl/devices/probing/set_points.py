@@ -7,9 +7,9 @@ from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.outputs import same, setpoint_raw
 from kilnctl.devices.signals import in_degc
 from kilnctl.errors import DeviceError
-from kilnctl.units import f_from_c
+from kilnctl.units import c_from_f, f_from_c
 
-LOW_C, WARM_C = 1.0, 12.0  # ten times as much as the first is below the second
+LOW, WARM_C = 1.0, 12.0  # ten times as much as the first, in either unit, is below the second
 
 Read = Callable[[Place], float | DeviceError]
 
@@ -17,15 +17,20 @@ Read = Callable[[Place], float | DeviceError]
 def low_set_point(heater: Heater, process: Temperature, device: WiredDevice, read: Read) -> str:
     """Write a set-point far below the room to an instrument that regulates by itself; return it in words.
 
-    Ten times as much is below the room too, so nothing heats if the scale is wrong. Empty where the oven has
-    no such instrument, or is too cold or not read for this.
+    It is 1 in the file's own unit: ten times as much, or as many degrees of the other unit, is below the room
+    too. Empty, and parked again, where the oven has no such instrument, or is too cold or not read for this.
     """
     if heater.kind != "set-point" or process.unit == "mV" or process.exponent:
         return ""
     seen_c = in_degc(process, read(process), None, 0.0).value
-    if seen_c is None or seen_c < WARM_C or not put(heater, LOW_C, device, read):
+    if seen_c is None or seen_c < WARM_C:
         return ""
-    return f"{LOW_C:g} °C ({f_from_c(LOW_C):.1f} °F)"
+    low_c = LOW if heater.unit == "C" else c_from_f(LOW)
+    if not put(heater, low_c, device, read):
+        put(heater, heater.park_c or 0.0, device, read)  # what it made of the number is not known
+        return ""
+    both = f"{low_c:.3g} °C", f"{f_from_c(low_c):.3g} °F"
+    return "{} ({})".format(*(both if heater.unit == "C" else both[::-1]))
 
 
 def put(heater: Heater, point_c: float, device: WiredDevice, read: Read) -> bool:

@@ -1,0 +1,30 @@
+"""Heat that is wanted and held back: no heat without a dead-man that was fed, and somebody must know.
+
+A refusal is a whole answer, so the link is sound; and where no heat is on, nothing that watches heat sees it.
+"""
+
+from kilnctl.readings import Alarm, Priority
+
+# Told after so long; a tick that was fed takes back this share of one that was not: a fifth may go astray.
+TELL_S, MOST_S, BACK = 60.0, 90.0, 0.25
+CURE = 'look at its mode and registers: `kilnctl commission OVEN --step "bus check"`'
+
+
+class HeldBack:
+    """Counts the ticks that want heat and are not fed."""
+
+    def __init__(self) -> None:
+        self._unfed_s = 0.0
+
+    def see(self, wanted: bool, fed: bool, dt_s: float) -> None:
+        """Take one tick."""
+        if wanted:
+            unfed_s = self._unfed_s + (-BACK * dt_s if fed else dt_s)
+            self._unfed_s = min(max(unfed_s, 0.0), MOST_S)
+
+    def alarms(self, at_s: float, why: str) -> tuple[Alarm, ...]:
+        """Return what a person is told; `why` is what the devices said last."""
+        if self._unfed_s < TELL_S:
+            return ()
+        said = f"no heat: the board does not take what is written to it{why and f' ({why})'}; {CURE}"
+        return (Alarm("held_back", said, at_s, Priority.URGENT),)
