@@ -40,7 +40,7 @@ def _of(path: Path) -> Iterator[Said]:
 
 def _for_users(path: Path) -> bool:
     """Return whether a page is for users: the guide and the README; other pages are for builders."""
-    return "guide" in path.parts or path == TOP / "README.md"
+    return "guide" in path.relative_to(TOP).parts or path == TOP / "README.md"
 
 
 def _in_code(path: Path) -> Iterator[Said]:
