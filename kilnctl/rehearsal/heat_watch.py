@@ -130,14 +130,16 @@ class Watch:
         self.door_heat_s = max(self.door_heat_s, self._door_s)
         if segment is not None and segment.kind == "soak" and now.cursor.reached:
             read_c = now.scan.process.value if now.scan is not None else None
-            if read_c is not None and abs(read_c - segment.at_c) <= segment.band_k:  # else it is not credited
+            if (
+                read_c is not None and abs(read_c - segment.held_c) <= segment.band_k
+            ):  # else it is not credited
                 self._soak(now.cursor.segment, segment, plant.sensor.junction_c)
 
     def _soak(self, index: int, segment: Soak, true_c: float) -> None:
         soaked = self.soaks.get(index)
         if soaked is None:
             soaked = self.soaks[index] = Soaked()
-        error_k = true_c - segment.at_c
+        error_k = true_c - segment.held_c
         soaked.error_k += error_k
         soaked.seconds += 1.0
         soaked.inside_s += abs(error_k) <= segment.band_k + FAR_K

@@ -85,7 +85,8 @@ class TruthWatch:
 class SegmentTruth:
     """The means of one segment (of a soak while its clock ran), degC; `part_c` None without a part inside.
 
-    `skin_peak_c` is the highest that the part's skin was in it, `ceiling_c` what that may be.
+    `skin_peak_c` is the highest that the part's skin was in it, `ceiling_c` what that may be. `held_c` is
+    where the sensor was to be: below the goal in a temper whose plan spares a thin edge.
     """
 
     index: int
@@ -97,6 +98,23 @@ class SegmentTruth:
     true_peak_c: float
     skin_peak_c: float | None = None
     ceiling_c: float | None = None
+    held_c: float | None = None
+
+    @property
+    def off_k(self) -> float:
+        """Return how far a soak's part (the chamber without one) was outside what the plan asked for it.
+
+        That reaches from the sensor's place to the goal: a spared part may be anywhere between them.
+        """
+        if self.goal_c is None:
+            return 0.0
+        least_c = self.goal_c if self.held_c is None else self.held_c
+        return self.felt_c - min(max(self.felt_c, least_c), self.goal_c)
+
+    @property
+    def felt_c(self) -> float:
+        """Return what the part was at, the chamber where there was none."""
+        return self.true_c if self.part_c is None else self.part_c
 
     @property
     def too_hot(self) -> bool:
@@ -121,6 +139,7 @@ def segments_told(watch: TruthWatch) -> tuple[SegmentTruth, ...]:
                     index=index,
                     label=segment.label or segment.kind,
                     goal_c=segment.at_c if isinstance(segment, Soak) else None,
+                    held_c=segment.held_c if isinstance(segment, Soak) else None,
                     read_c=round(of.read_c / of.ticks, 1),
                     true_c=round(of.true_c / of.ticks, 1),
                     part_c=round(of.part_c / of.parts, 1) if of.parts else None,
@@ -152,11 +171,10 @@ def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> s
         if s.too_hot:
             skin, ceiling = say_point(s.skin_peak_c or 0.0), say_point(s.ceiling_c or 0.0)
             return f"{s.label}: the part's skin reached {skin}, {ceiling} was the most allowed"
-        felt_c = s.part_c if s.part_c is not None else s.true_c
         far_k = TELL_APART_K if abs(s.apart_k) > TELL_APART_K else FAR_K
-        if s.goal_c is not None and abs(felt_c - s.goal_c) > bands_k.get(s.index, 0.0) + far_k:
+        if s.goal_c is not None and abs(s.off_k) > bands_k.get(s.index, 0.0) + far_k:
             what = "the part" if s.part_c is not None else "the chamber"
-            return f"{s.label}: {what} was at {say_point(felt_c)}, {say_point(s.goal_c)} was asked"
+            return f"{s.label}: {what} was at {say_point(s.felt_c)}, {say_point(s.goal_c)} was asked"
     return ""
 
 

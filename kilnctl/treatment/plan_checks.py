@@ -21,7 +21,7 @@ from kilnctl.treatment.steel.windows import (
 from kilnctl.units import c_from_f, say_duration, say_point
 
 ABOVE_DISSOLVED_K = 20.0
-LONG_SOAK, SHORT_TEMPER = 3.0, 0.5  # of what the card says
+LONG_SOAK, SHORT_TEMPER = 2.0, 0.5  # of what the card says
 LONG_NORMALISE_S, HIGHEST_GATE_C = 3600.0, 80.0
 
 
@@ -96,7 +96,7 @@ def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> lis
     place = where(profile, n)
     match segment.purpose:
         case "harden":
-            return _harden(place, segment, steel)
+            return _harden(place, profile, segment, steel)
         case "normalise":
             return _normalise(place, profile, segment, steel)
         case "temper" | "snap temper":
@@ -108,7 +108,7 @@ def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> lis
             return []
 
 
-def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
+def _harden(place: str, profile: Profile, segment: Soak, steel: Steel) -> list[str]:
     start_c, window = ac1_c(steel), span_c(steel.austenitise)
     if start_c is not None and segment.at_c < start_c:
         raise ProfileError(
@@ -121,7 +121,7 @@ def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
         found.append(
             f"{segment.at_c:.0f} °C is hardly above the end of ferrite ({gone_c:.0f} °C): soft spots"
         )
-    found += _soaks_long(segment, steel)
+    found += _soaks_long(segment, steel, (profile.section_mm or 0.0) / 25.4)
     return found + [
         f"above {limit.low_c:.0f} °C: {limit.note or 'grain growth'} ({steel.cite(limit)})"
         for limit in steel.too_hot
@@ -129,14 +129,13 @@ def _harden(place: str, segment: Soak, steel: Steel) -> list[str]:
     ]
 
 
-def _soaks_long(segment: Soak, steel: Steel) -> list[str]:
-    """Return a warning about a soak several times longer than every source of the card."""
-    soaks = [claim for claim in steel.austenitise if claim.soak_high_s and not claim.per_inch_s]
-    if not soaks or segment.clock != "part":
+def _soaks_long(segment: Soak, steel: Steel, inches: float) -> list[str]:
+    """Return a warning about a soak twice as long as every source of the card for this section, or longer."""
+    found = [(c.soak_high_s + (c.per_inch_s or 0.0) * inches, c) for c in steel.austenitise if c.soak_high_s]
+    if not found or segment.clock != "part":
         return []
-    longest = max(soaks, key=lambda claim: claim.soak_high_s or 0.0)
-    longest_s = longest.soak_high_s or 0.0
-    if segment.soak_s <= LONG_SOAK * longest_s:
+    longest_s, longest = max(found, key=lambda each: each[0])
+    if segment.soak_s < LONG_SOAK * longest_s:
         return []
     says = f"soaks {say_duration(segment.soak_s)}, longer than every source ({say_duration(longest_s)}, "
     return [f"{says}{steel.cite(longest)}): the grain grows and too much carbide dissolves"]

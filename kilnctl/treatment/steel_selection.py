@@ -54,7 +54,7 @@ class Choice:
 
 def choose(steel: Steel, bench: Bench) -> Choice:
     """Return whether a bench hardens a steel to its goal, how, and what stands in the way."""
-    heat_c = span_c(steel.austenitise) or (0.0, 0.0)
+    heat_c = _window_c(steel)
     quench = _quench(steel, bench)
     temper, no_temper = _temper(steel, bench)
     found = (_too_cold(heat_c[0], bench), "" if quench else _no_quench(steel, bench), no_temper)
@@ -65,6 +65,13 @@ def choose(steel: Steel, bench: Bench) -> Choice:
         beside = TOUGHNESS_LOST
     needs = (beside, *_needs(steel, bench, quench))
     return Choice(steel, heat_c, medium, temper, in_the_way, tuple(said for said in needs if said))
+
+
+def _window_c(steel: Steel) -> tuple[float, float]:
+    """Return from where to where a card hardens, degC: the sources' span, below what it calls too hot."""
+    low_c, high_c = span_c(steel.austenitise) or (0.0, 0.0)
+    limits_c = (limit.low_c for limit in steel.too_hot if limit.low_c > low_c)
+    return low_c, min([high_c, *limits_c])
 
 
 def _too_cold(from_c: float, bench: Bench) -> str:

@@ -175,7 +175,7 @@ def test_thick_places_are_judged_by_their_skin() -> None:
 
     def seconds_per_k(t: float) -> float:
         radiated = 0.8 * 5.670374419e-8 * ((t + 273.15) ** 4 - 293.15**4)
-        return 7850.0 * 650.0 * 0.0125 / (radiated + 10.0 * (t - 20.0))
+        return 7850.0 * 590.0 * 0.0125 / (radiated + 10.0 * (t - 20.0))
 
     lump_s, _ = quad(seconds_per_k, 760.0, 830.0)
     assert 0.5 * lump_s < (persons(known_edge)[0].transfer_s or 0.0) < 0.95 * lump_s

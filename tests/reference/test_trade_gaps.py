@@ -7,6 +7,7 @@ note). Equilibrium: all carbide of 1075, 15N20 and 80CrV2 is dissolved above 731
 
 import pytest
 
+from kilnctl.config.home import known
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.formulas import after_quench
 from kilnctl.treatment.steel.hardness import table_hrc
@@ -91,6 +92,8 @@ def test_a_soak_far_longer_than_every_source_is_warned_of() -> None:
     harden = {"do": "harden", "oven": "hardening-furnace", "medium": "fast oil"}
     long = planned("1095", {**harden, "time": "3h"}, TEMPER, oven=FURNACE)
     assert any("longer than every source" in w for w in long.warnings)
+    twice = planned("1095", {**harden, "time": "20 min"}, TEMPER, oven=FURNACE)
+    assert any("longer than every source" in w for w in twice.warnings)
     usual = planned("1095", {**harden, "time": "15 min"}, TEMPER, oven=FURNACE)
     assert not any("longer than every source" in w for w in usual.warnings)
 
@@ -106,3 +109,32 @@ def test_no_named_part_is_left_out_of_the_quench() -> None:
     two = ({"name": "a", "section": "3 mm"}, {"name": "b", "section": "3 mm"})
     with pytest.raises(ValueError, match="each of the parts"):
         planned("O1", {"do": "harden", "blades": 1}, section=None, parts=two, oven=FURNACE)
+
+
+def test_a_soak_of_many_hours_is_warned_of_where_the_card_counts_by_the_inch_too() -> None:
+    """52100: 15-40 min and 30 min per further inch (ASM International 2019)."""
+    harden = {"do": "harden", "oven": "hardening-furnace", "medium": "medium oil"}
+    long = planned("52100", {**harden, "time": "3h"}, TEMPER, oven=FURNACE)
+    assert any("longer than every source" in w for w in long.warnings)
+
+
+def test_a_stainless_temper_above_350_c_is_warned_of() -> None:
+    """Mill text for stainless knife strip: 175 to 350 °C; the 13C26 sheet says brittle above 450 °C."""
+    harden = {"do": "harden", "oven": "hardening-furnace", "medium": "plates"}
+    hot = {"do": "temper", "at": "400 C", "oven": "hardening-furnace"}
+    made = planned("AEB-L", harden, hot, oven=FURNACE)
+    assert any("360-450" in w for w in made.warnings)
+
+
+def test_every_cold_treatment_says_that_a_temper_must_follow() -> None:
+    """Sheets for O1, A2 and 440C place it before a temper: fresh martensite is brittle."""
+    grades = sorted(known("steels"))
+    cold = {grade: load_steel(grade).cold for grade in grades}
+    assert {
+        g for g, found in cold.items() if found and not any("must follow" in c.note for c in found)
+    } == set()
+
+
+@pytest.mark.parametrize("grade", ["80CrV2", "8670", "15N20"])
+def test_a_card_without_a_sheet_for_its_heats_says_so(grade: str) -> None:
+    assert any("No standard or mill sheet" in c.say for c in load_steel(grade).caution)

@@ -12,7 +12,7 @@ GIVES_BY_HAND = (
     "fresh from the bath a blade still bends by hand above about 200 °C; below Ms it stiffens, then it "
     "breaks: straighten only until then (common practice)"
 )
-SOURCE = "austenite 650 J/(kg K), EN 1993-1-2:2005, 3.4.1.2"
+SOURCE = "austenite 590 J/(kg K), Dinsdale 1991"
 OUT_SOURCE = "undercooled austenite 500 J/(kg K), Dinsdale 1991"
 PEARLITE_C = 700.0
 TOO_LATE = "carbon steel below 700 °C begins to turn to pearlite: too late for a quench"

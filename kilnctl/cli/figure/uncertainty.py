@@ -55,6 +55,8 @@ def uncertainty(
     parts += tuple(Component(name, k, source) for name, k, source in named if k > 0.0)
     left_out = [name for name, k, _ in named if k == 0.0]
     found = combine(parts)
+    said = " ".join(filter(None, (instrument, drift, uniformity))).upper()
+    degrees = "; what is given in C or F is a difference" if set("CF") & set(said) else ""
     worst_k = sum(part.half_width_k for part in parts)
     rows = [
         ("together", f"± {say_difference(found.expanded_k)}, 95 of 100 times"),
@@ -67,7 +69,7 @@ def uncertainty(
             asked=f"{say_point(at_c)} shown by a type {couple} couple:",
             rows=tuple(rows),
             source="IEC 60584-1 or ASTM E230 for the wire; JCGM 100:2008 (rectangular limits, k = 2)",
-            assumed=f"new wire within its class; left out: {', '.join(left_out) or 'nothing'}",
+            assumed=f"new wire within its class; left out: {', '.join(left_out) or 'nothing'}{degrees}",
             data={
                 "expanded_k": found.expanded_k,
                 "worst_k": worst_k,

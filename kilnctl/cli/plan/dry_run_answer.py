@@ -18,8 +18,9 @@ from kilnctl.cli.plan.plan_timing import known_oven
 from kilnctl.cli.terminal.progress import progress
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.cli.terminal.tell import tell
-from kilnctl.errors import RecordError
+from kilnctl.errors import ConfigError, RecordError
 from kilnctl.heat.job import Outcome
+from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
 from kilnctl.rehearsal.truth_told import (
     TELL_APART_K,
@@ -65,7 +66,7 @@ def answer(
     likely = None if known is None else known.likely_model
     plant, which = oven_for(chosen, likely, seed)
     faults, watch = parse_faults(fault), TruthWatch()
-    limit_c = None if limit is None else parse_point_c(limit)
+    limit_c = None if limit is None else _limit_c(limit, todo.profile)
     rehearsal = rehearse(
         chosen,
         todo,
@@ -106,6 +107,17 @@ def answer(
             predicted += apart_lines(ahead, outcome.summary["segments"], likely)
         _show(lines(rehearsal, outcome, which, told, wrong), [*predicted, *stood], wrong)
     return NOT_AS_ASKED if wrong else outcome.exit_code
+
+
+def _limit_c(text: str, profile: Profile) -> float:
+    """Return where the independent limit opens. Raises ConfigError where the job itself would open it."""
+    limit_c = parse_point_c(text)
+    if limit_c <= profile.peak_c:
+        raise ConfigError(
+            f"--limit {text}: this job goes to {say_point(profile.peak_c)}, so such a limit would cut a "
+            "sound heat; a limit lies above the job and below what the oven can bear"
+        )
+    return limit_c
 
 
 def _show(happened: list[str], more: list[str], wrong: str) -> None:
@@ -159,8 +171,17 @@ def _truth_lines(s: SegmentTruth | None) -> list[str]:
         return [f"     {_PART_APART}: read {s.read_c:.1f} °C, part {s.part_c:.1f} °C; {skin}"]
     part = "" if s.part_c is None else f", part {s.part_c:.1f} °C"
     if abs(s.apart_k) <= TELL_APART_K:
-        return [f"     read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C{part}"]
+        return [f"     read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C{part}", *_spared_line(s)]
     return [f"     {_APART}: read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C ({s.apart_k:+.0f} K){part}"]
+
+
+def _spared_line(s: SegmentTruth) -> list[str]:
+    """Say of a temper whose sensor is held lower how far its part was from the goal, as planned."""
+    if s.goal_c is None or s.held_c is None or s.held_c >= s.goal_c:
+        return []
+    spared = f"the plan holds the sensor {s.goal_c - s.held_c:.0f} K under the goal {say_point(s.goal_c)}"
+    again = "test its hardness, a temper can be done again higher"
+    return [f"     {spared}: the part was {s.felt_c - s.goal_c:+.0f} K from it; {again}"]
 
 
 def treatment_lines(treatment: dict[str, Any]) -> list[str]:

@@ -72,11 +72,12 @@ def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
 
 def write_card(made: Plan, told: "ForecastSeries", timing: tuple[str, ...], out: Path) -> None:
     """Write a plan as one page. Raises ConfigError for another ending or a file that cannot be written."""
+    from kilnctl.cli.terminal.tell import tell_boxes
     from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.plan_card import plan_card
     from kilnctl.report.workshop import workshop
 
-    write_page(plan_card(made, told, timing, workshop()), out)
+    tell_boxes(out, write_page(plan_card(made, told, timing, workshop()), out))
 
 
 def resolve_oven(job: str, oven: str | None) -> Oven:

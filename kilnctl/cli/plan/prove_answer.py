@@ -10,6 +10,7 @@ from kilnctl.cli.plan.heats_progress import shown
 from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.cli.plan.prove_page import prove_page
 from kilnctl.cli.terminal.select import choose_job, choose_oven
+from kilnctl.cli.terminal.tell import tell_boxes
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.campaign import Scenario, run_one, summary, tasks, timed
@@ -48,7 +49,7 @@ def answer(
     if out is not None:
         from kilnctl.report.layout.page_file import write_page
 
-        write_page(prove_page(todo.profile.name, verdicts, runs, shop), out)
+        tell_boxes(out, write_page(prove_page(todo.profile.name, verdicts, runs, shop), out))
     return exit_code(verdicts, runs)
 
 

@@ -14,7 +14,7 @@ HOW = (
     "Faulted heats in virtual time on simulated ovens near yours (invented), judged against what really "
     "happened in the simulator. Times run from the beginning of the fault to the heat being off."
 )
-NOT_PROVEN = "A simulation proves nothing about your wiring: the drills of `kilnctl commission` do."
+NOT_PROVEN = 'A simulation proves nothing about your wiring: the drills of "kilnctl commission" do.'
 
 
 def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) -> Document:
@@ -35,7 +35,7 @@ def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) ->
             "What software could not catch",
             tuple((in_words(s.fault), f"stands in: {s.stands_in}") for s in blind) or (("", "nothing here"),),
         ),
-        Paragraphs("", (*_paired(verdicts), *_untrue(verdicts), NOT_PROVEN)),
+        Paragraphs("", (*_paired(verdicts), *_by_luck(verdicts), *_untrue(verdicts), NOT_PROVEN)),
     )
     return Document(f"Faults tried on {job}", blocks, job)
 
@@ -57,7 +57,8 @@ def complaint(v: Verdict) -> str:
 
 def _verdict(verdicts: list[Verdict], asked: int) -> str:
     found, done = summary(verdicts), len(verdicts)
-    heats = f"{done} heats" if done == asked else f"{done} of {asked} heats, then stopped by a person"
+    some = "1 heat" if done == 1 else f"{done} heats"
+    heats = some if done == asked else f"{done} of {asked} heats, then stopped by a person"
     head = f"{heats}: {found['cut']} cut, {done - found['cut']} not cut"
     bad = {
         "unsafe": found["unsafe"],
@@ -74,6 +75,15 @@ def _paired(verdicts: list[Verdict]) -> tuple[str, ...]:
     count = sum(len(v.rows) > 1 for v in verdicts)
     heats = "1 heat" if count == 1 else f"{count} heats"
     return (f"{heats} with two faults at once: counted above, not in the table.",) if count else ()
+
+
+def _by_luck(verdicts: list[Verdict]) -> tuple[str, ...]:
+    alone = [v for v in verdicts if len(v.rows) == 1 and v.rows[0] in ALLOWED and not v.false_trip]
+    count = sum(v.found_s is not None and not v.noticeable for v in alone)
+    if not count:
+        return ()
+    heats = "1 heat was" if count == 1 else f"{count} heats were"
+    return (f"{heats} cut by luck: software cannot count on seeing it, so no cut in the table.",)
 
 
 def _untrue(verdicts: list[Verdict]) -> tuple[str, ...]:

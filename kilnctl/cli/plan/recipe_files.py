@@ -91,8 +91,9 @@ def check(recipe: str, /, *, oven: str | None = None) -> int:
         An oven file or name; left out, each oven that the recipe names.
     """
     path = find_job(recipe)
+    known = load_recipe(path)  # before anything is said: what is no recipe is one line on stderr
     print(f"{path.name}: {_line(path)}")
-    for name in (oven,) if oven else _ovens(load_recipe(path)):
+    for name in (oven,) if oven else _ovens(known):
         made = load_job(recipe, find_oven(name), own=own_fit)
         print(f"{name}: {len(made.rows)} steps, nothing against it")
         for warning in made.warnings:

@@ -12,7 +12,7 @@ from kilnctl.cli.plan.coupon_page import coupons
 from kilnctl.cli.plan.steel_choice import choose
 from kilnctl.cli.terminal.by_asking import save_answers, stoppable
 from kilnctl.cli.terminal.options import Json, refuse_unused
-from kilnctl.cli.terminal.tell import tell
+from kilnctl.cli.terminal.tell import tell, tell_boxes
 from kilnctl.config import home
 from kilnctl.config.home import known
 from kilnctl.errors import ProfileError
@@ -65,7 +65,7 @@ def _write(card: "Steel", out: Path) -> None:
     from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.workshop import workshop
 
-    write_page(steel_page(card, workshop()), out)
+    tell_boxes(out, write_page(steel_page(card, workshop()), out))
     print(f"{out}: {card.grade}")
 
 

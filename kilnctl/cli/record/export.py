@@ -1,6 +1,5 @@
 """Runs leave the logbook and come back: export, import."""
 
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -10,6 +9,7 @@ from cyclopts import Parameter
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.progress import progress
+from kilnctl.cli.terminal.tell import tell_boxes
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError
 
@@ -69,11 +69,6 @@ def export(
     return COMPLETE
 
 
-def _tell_boxes(out: Path, lacking: str) -> None:
-    if lacking:
-        print(f"{out}: the font has no {lacking}: boxes there; a page as html shows them", file=sys.stderr)
-
-
 def write_run(
     reader: "Reader", run: int, kind: str, out: Path, told: Callable[[float], object] = lambda _: None
 ) -> None:
@@ -101,7 +96,7 @@ def write_run(
                 from kilnctl.report.record_page import record_page
                 from kilnctl.report.workshop import workshop
 
-                _tell_boxes(out, write_page(record_page(reader, record, workshop()), out, kind))
+                tell_boxes(out, write_page(record_page(reader, record, workshop()), out, kind))
             case _:
                 raise ConfigError(f'"{kind}" is not a format; there is csv, json, html, png, svg, pdf')
     except OSError as e:
@@ -121,7 +116,7 @@ def write_label_of(reader: "Reader", run: int, stock: str, kind: str, out: Path)
     record = load_record(reader, run)
     about = Said(hardness_words(reader, record), amiss(what_happened(reader, record)))
     try:
-        _tell_boxes(out, write_label(record, about, workshop(), STOCKS[stock], out, kind))
+        tell_boxes(out, write_label(record, about, workshop(), STOCKS[stock], out, kind))
     except OSError as e:
         raise ConfigError(f"{out}: cannot be written: {e.strerror}") from None
 

@@ -11,6 +11,7 @@ from kilnctl.cli.record.export import OutFile, export, import_
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.record.verify import verify
 from kilnctl.cli.terminal.options import Flag, Json, refuse_unused
+from kilnctl.cli.terminal.tell import tell_boxes
 from kilnctl.clock import RealClock, say_minute
 from kilnctl.errors import ConfigError
 from kilnctl.stages import in_words
@@ -106,7 +107,7 @@ def _write_heats(reader: "Reader", runs: "list[RunInfo]", title: str, out: Path)
     from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.workshop import workshop
 
-    write_page(heats_page(reader, runs, title, workshop()), out)
+    tell_boxes(out, write_page(heats_page(reader, runs, title, workshop()), out))
     print(f"{out}: {len(runs)} heats")
 
 
@@ -206,7 +207,7 @@ def _write_compared(records: "tuple[Record, ...]", out: Path) -> None:
         from kilnctl.report.layout.page_file import write_page
         from kilnctl.report.workshop import workshop
 
-        write_page(compare_page(records, workshop()), out)
+        tell_boxes(out, write_page(compare_page(records, workshop()), out))
         return
     if kind not in ("png", "svg"):
         raise ConfigError(f"{out}: runs side by side are written as html, pdf, png or svg")

@@ -6,8 +6,10 @@ from kilnctl.model import part as parts
 from kilnctl.model.steel_heat import SteelHeat, heat_content_j_per_kg
 from kilnctl.treatment.steel.steels import Steel
 
-# Between oven and bath austenite has not transformed yet: 650 J/(kg K), not the peak.
-AUSTENITE = SteelHeat(650.0)
+# Between oven and bath austenite has not transformed yet, so there is no peak: gamma iron takes 585 to 595
+# J/(kg K) from 760 to 830 degC (Dinsdale 1991, SGTE data for pure elements). EN 1993-1-2 has 650 above 900
+# degC, a structural steel's design value: budgets would come out a tenth too long.
+AUSTENITE = SteelHeat(590.0)
 # Out of the bath it is austenite still: gamma iron takes 490 to 530 J/(kg K) from 200 to 400 degC (Dinsdale
 # 1991, SGTE data for pure elements). What turns to martensite gives heat back, which is left out: it slows
 # the fall.

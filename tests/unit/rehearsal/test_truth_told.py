@@ -16,7 +16,8 @@ from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
 from kilnctl.profile.segments import load_profile
 from kilnctl.rehearsal.dry_run import rehearse
-from kilnctl.rehearsal.truth_told import TruthWatch, segments_told
+from kilnctl.rehearsal.heat_watch import Watch
+from kilnctl.rehearsal.truth_told import SegmentTruth, TruthWatch, bands_k, not_as_asked, segments_told
 
 PROFILE = """
 name = "short temper"
@@ -104,3 +105,37 @@ def test_a_part_is_in_the_simulated_oven_only_when_hands_have_put_it_there(own_h
     soak_told = next(s for s in segments_told(watch) if s.label == "soak")
     assert soak_told.part_c is not None
     assert soak_told.part_c < 217.0
+
+
+@pytest.mark.parametrize(("part_c", "asked"), [(453.0, True), (480.0, True), (425.0, False), (495.0, False)])
+def test_a_spared_part_may_be_anywhere_between_the_sensor_and_its_goal(part_c: float, asked: bool) -> None:
+    """A leaf spring: goal 473 °C, its plan holds the sensor 25 K lower and says "448 to 488 °C"."""
+    told = SegmentTruth(3, "temper", 473.0, 448.0, 448.0, part_c, 449.0, held_c=448.0)
+    assert (not_as_asked((told,), {3: 5.0}) == "") is asked
+
+
+def test_a_temper_with_its_sensor_held_lower_is_judged_where_it_is_held(own_home: Path) -> None:
+    path = own_home / "spared.toml"
+    lower = PROFILE.replace('to = "205 C"', 'to = "180 C"')
+    path.write_text(lower.replace('time = "5 min"', 'time = "5 min"\nsensor = "180 C"'))
+    told, judged = TruthWatch(), Watch(())
+
+    def both(runner: Runner) -> None:
+        told(runner)
+        judged(runner)
+
+    oven = load_oven(bundled("ovens") / "tempering-oven.toml")
+    told.rehearsal = judged.rehearsal = rehearse(oven, Job(load_profile(path)), on_tick=both)
+    assert told.rehearsal.run().outcome == "complete"
+    assert not_as_asked(segments_told(told), bands_k(told.rehearsal)) == ""
+    assert judged.soaks[1].seconds >= 300.0  # not seen at all, while it looked for the sensor at 205 °C
+    assert judged.off_goal() == ("", False)
+
+
+def test_a_limit_that_the_job_itself_would_open_is_refused(
+    job: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["dry-run", job, "--limit", "5C"]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert "this job goes to 205 °C" in shown.err

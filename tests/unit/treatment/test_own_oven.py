@@ -87,3 +87,4 @@ def test_recipes_are_listed_and_checked(shop: Path, capsys: pytest.CaptureFixtur
     assert run(["recipe", "check", "gouge-o1-temper", "--oven", "my-oven"]) == 0
     assert "nothing against it" in capsys.readouterr().out
     assert run(["recipe", "check", "half"]) == 2
+    assert capsys.readouterr().out == ""  # a refusal is one line on stderr, and nothing is said before it

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.terminal.options import Json
 from kilnctl.cli.terminal.tell import tell as say_lines
+from kilnctl.cli.terminal.tell import tell_boxes
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_duration_s
 
@@ -50,5 +51,5 @@ def _write(told: "Story", out: Path) -> None:
     from kilnctl.report.part_page import part_page
     from kilnctl.report.workshop import workshop
 
-    write_page(part_page(told, workshop()), out)
+    tell_boxes(out, write_page(part_page(told, workshop()), out))
     print(f"{out}: {told.part}")

@@ -165,3 +165,12 @@ def test_both_scales_ask_the_same(own_home, capsys: pytest.CaptureFixture[str]) 
         answers.append(capsys.readouterr().out)
     assert answers[0] == answers[1]
     assert "218 °C (424 °F)" in answers[0]
+
+
+def test_degrees_of_a_limit_are_said_to_be_a_difference(capsys: pytest.CaptureFixture[str]) -> None:
+    """SI Brochure, 9th edition, 2.3.1: an interval may be given in °C as in K."""
+    said = "in C or F is a difference"
+    assert run(("figure", "uncertainty", "800C", "K", "--drift", "5C")) == 0
+    assert said in " ".join(capsys.readouterr().out.split())
+    assert run(("figure", "uncertainty", "800C", "K", "--drift", "5K")) == 0
+    assert said not in " ".join(capsys.readouterr().out.split())

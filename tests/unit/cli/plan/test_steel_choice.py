@@ -38,3 +38,10 @@ def test_what_cannot_be_is_refused_in_one_line(
 ) -> None:
     assert run(("steel", "choose", *words)) in (2, 3)
     assert said in capsys.readouterr().err
+
+
+def test_no_window_reaches_above_what_its_card_calls_too_hot(capsys: pytest.CaptureFixture[str]) -> None:
+    """1084: hobby makers go to 870 °C, the data pages say not above 815 °C (1500 °F)."""
+    assert run(("steel", "choose", "60", "--json")) == 0
+    heats = {s["grade"]: s["austenitise_c"] for s in json.loads(capsys.readouterr().out)["steels"]}
+    assert heats["1084"] == [800.0, 815.0]
