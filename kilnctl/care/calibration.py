@@ -60,7 +60,7 @@ def two_point(low: Pair, high: Pair, used_to_c: float) -> Correction:
     error_k = limit_of_error_k((low, high), used_to_c)
     if error_k > MOST_ERROR_K:
         raise ConfigError(
-            f"points this close together are good only to {error_k:.1f} K only at {used_to_c:g} C: take a "
+            f"points this close together are good only to {error_k:.1f} K at {used_to_c:g} C: take a "
             "hotter one, or give the hottest use with --used-to"
         )
     gain = (high[1] - low[1]) / (high[0] - low[0])

@@ -123,7 +123,7 @@ class OvenModel:
     cooled_to_c: float | None = None
 
     def scaled(self, lag: float = 1.0, power: float = 1.0, load: float = 1.0) -> "OvenModel":
-        """Return the same oven with its sensor lag, heater power and load multiplied."""
+        """Return the oven with its sensor lag, heater power and load multiplied, without its `cools`."""
         # In the order of the fields: a filter asks every few seconds, and `replace` costs five times this.
         return OvenModel(
             self.element,

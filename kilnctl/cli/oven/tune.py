@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from kilnctl.care.oven_knowledge import say
+from kilnctl.care.oven_knowledge import known_of, say
 from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import caution, consented
 from kilnctl.cli.heat.follow_job import CONNECT_S, follow, refuse_second, start_for
@@ -33,7 +33,7 @@ from kilnctl.learning.identification import (
     learn_from,
 )
 from kilnctl.link.client import LinkClient
-from kilnctl.logbook.entries import LearnedOven, add, newest
+from kilnctl.logbook.entries import LearnedOven, OvenChange, add, newest
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.oven_model import OvenModel
@@ -228,8 +228,8 @@ def _take_change(oven: Oven, yes: bool) -> int:
 def _take_cooling(oven: Oven, run: int, yes: bool) -> int:
     """Fit the heat-up that the oven was learned from together with the cooling recorded after it."""
     with Reader(home.logbook_path()) as reader:
-        learned = newest(reader, LearnedOven, oven.name)
-    if learned is None or learned[1].run is None:
+        learned, known = newest(reader, LearnedOven, oven.name), known_of(reader, oven.name)
+    if learned is None or known is None or learned[1].run is None:
         raise RunRefused(f"{oven.name} has not been learned: run tune, then let it cool under --record-only")
     entry = learned[1]
     process_c, heat, dt_s = with_cooling(oven, learned[1].run, run)
@@ -239,7 +239,7 @@ def _take_cooling(oven: Oven, run: int, yes: bool) -> int:
     print("\n".join(describe_cooling(oven, model)))
     later = f"kilnctl tune {oven.name} --cooling {run} --yes"
     note = f"{entry.note}; cooling of run {run}"
-    return _store(replace(entry, model=model.to_dict(), note=note), later, yes)
+    return _store(replace(entry, model=model.to_dict(), note=note), later, yes, known.change)
 
 
 def with_cooling(oven: Oven, heated: int, cooled: int) -> tuple[list[float], list[float], float]:
@@ -268,12 +268,16 @@ def with_cooling(oven: Oven, heated: int, cooled: int) -> tuple[list[float], lis
     return [*process_c, *filled_c, *later_c], [*heat, *[0.0] * between, *later_heat], dt_s
 
 
-def _store(entry: LearnedOven, later: str, yes: bool) -> int:
+def _store(entry: LearnedOven, later: str, yes: bool, still: OvenChange | None = None) -> int:
+    """Offer an entry, and store it; `still` is a change that holds of its model as of the one before."""
     question = "Store this as what is known of the oven? [yes/no] "
     if not yes and (not sys.stdin.isatty() or input(question).strip() != "yes"):
         print(f"not stored; to store it later: {later}")
         return 0
     with Logbook(home.logbook_path()) as book:
-        add(book, entry, RealClock().utc().timestamp(), run=entry.run)
+        now_s = RealClock().utc().timestamp()
+        number = add(book, entry, now_s, run=entry.run)
+        if still is not None:
+            add(book, replace(still, learned=number), now_s)
     print("stored, dated; the next run uses it")
     return 0

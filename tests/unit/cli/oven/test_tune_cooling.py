@@ -1,16 +1,22 @@
 """tune --cooling: the learning heat and the cooling recorded after it, as one record."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from kilnctl.care.oven_knowledge import known_of
+from kilnctl.cli.oven import tune
 from kilnctl.cli.oven.tune import with_cooling
 from kilnctl.config.home import bundled, logbook_path
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import RunRefused
+from kilnctl.logbook.entries import LearnedOven, OvenChange, add
+from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.model.oven_model import nameplate
 from tests.heats import START_UTC, header, samples
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
@@ -66,3 +72,21 @@ def test_the_minutes_between_are_bridged_without_heat(joined) -> None:
 def test_what_is_no_cooling_after_it_is_refused(joined, given, words) -> None:
     with pytest.raises(RunRefused, match=words):
         joined(**given)
+
+
+def test_what_heats_found_changed_still_holds_of_the_oven_whose_cooling_is_learned(
+    joined, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    joined(100.0)
+    model = replace(nameplate(OVEN), learned=True)
+    with Logbook(logbook_path()) as book:
+        number = add(book, LearnedOven(OVEN.name, model.to_dict(), 1), START_UTC + 1000.0, run=1)
+        add(book, OvenChange(OVEN.name, number, lag=1.3, power=0.9, run=1), START_UTC + 2000.0)
+    monkeypatch.setattr(tune, "learn_cooling", lambda oven, learned, *_: replace(learned, cools=learned))
+    assert tune.tune("tempering-oven", cooling=2, yes=True) == 0
+    with Reader(logbook_path()) as reader:
+        known = known_of(reader, OVEN.name)
+    assert known is not None
+    assert known.model.cools is not None
+    assert known.change is not None
+    assert (known.change.lag, known.change.power) == (1.3, 0.9)
