@@ -1,5 +1,7 @@
 """What a heat finds changed is kept for the next, taken back when it is gone, and never learned away."""
 
+from dataclasses import replace
+
 import pytest
 
 from kilnctl.care.oven_knowledge import Known, found_changed, known_of
@@ -69,6 +71,15 @@ def test_control_counts_on_the_learned_power_and_forecasts_on_the_weak_one():
     assert found_changed(OVEN.name, known, WEAK, 4) is None
     stronger = after(FRESH, Evidence(sure=True, power=1.12, power_noticed=True))
     assert stronger.control_model.power == pytest.approx(1.12)
+
+
+@pytest.mark.parametrize("seen", [Evidence(sure=False), SLOW], ids=["as learned", "a slower sensor"])
+def test_the_rest_of_a_heat_is_told_by_the_learned_cooling(seen):
+    slower_wall = replace(MODEL, wall=2.0 * MODEL.wall)
+    known = after(Known(replace(MODEL, cools=slower_wall), 7), seen)
+    for model in (known.control_model, known.likely_model):
+        assert model.cools.wall == slower_wall.wall
+        assert model.cools.sheath_s == model.sheath_s
 
 
 def test_a_supply_that_is_back_is_forgotten_by_a_heat_that_looked_and_by_no_other():
