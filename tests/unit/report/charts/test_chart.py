@@ -10,6 +10,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.report.charts.chart import thin, write_chart
 from kilnctl.report.charts.time_axis import merged
+from kilnctl.report.layout.style import STYLE
 from kilnctl.report.record import load_record
 
 DAY_S = 86_400.0
@@ -58,3 +59,9 @@ def test_a_thinned_curve_keeps_every_extreme() -> None:
     assert len(few) < 2000
     assert (few.max(), few.min()) == (9.0, -9.0)
     assert np.all(np.diff(few_at) >= 0)
+
+
+def test_the_style_has_no_word_that_the_drawing_library_does_not_know() -> None:
+    from matplotlib import rcParams
+
+    assert set(STYLE) <= set(rcParams)

@@ -1,0 +1,41 @@
+"""What was asked of a step, in a few words, as the first column of its line says it."""
+
+from dataclasses import replace
+
+import pytest
+
+from kilnctl.report.achieved import Achieved
+from kilnctl.report.steps_table import asked
+
+STEP = Achieved(
+    index=0,
+    kind="ramp",
+    label="",
+    goal_c=200.0,
+    rate_asked_c_per_h=None,
+    soak_asked_s=None,
+    started_s=0.0,
+    ended_s=60.0,
+    rate_c_per_h=None,
+    soak_s=None,
+    low_c=None,
+    high_c=None,
+    mean_c=None,
+    overshoot_k=None,
+    energy_kwh=0.0,
+)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({}, "to 200 °C"),
+        ({"rate_asked_c_per_h": 150.0}, "to 200 °C at 150 °C/h"),
+        ({"kind": "soak", "soak_asked_s": 7200.0}, "200 °C for 2 h"),
+        ({"kind": "operator"}, "by hand, at 200 °C"),
+        ({"kind": "operator", "goal_c": None}, "by hand"),
+        ({"kind": "cool", "goal_c": None}, "no heat"),
+    ],
+)
+def test_what_was_asked_of_a_step(changes: dict[str, object], words: str) -> None:
+    assert asked(replace(STEP, **changes)) == words  # type: ignore[arg-type]
