@@ -165,7 +165,7 @@ def set_up(shop: Shop, steps: Iterable[SetupStep], doing: Mapping[str, Doing], o
             if missing:
                 shop.person.say(f"\n{step.name}: first {'; '.join(missing)}")
                 continue
-            one(shop, step, doing)
+            do_step(shop, step, doing)
             count += 1
     except Later:
         shop.person.say("\nstopped here; the same command continues from this step")
@@ -181,7 +181,7 @@ def heats(step: SetupStep, oven: Oven) -> bool:
     return step.drill in drills.HEAT or step.name == "limit test" or (step.name == "drop test" and seen)
 
 
-def one(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> CommissioningStep | None:
+def do_step(shop: Shop, step: SetupStep, doing: Mapping[str, Doing]) -> CommissioningStep | None:
     """Do one step and store it. Raises Later, with nothing stored, where the person stops before its end."""
     shop.person.say(f"\n{step.name} (needed for {step.blocks})\n  {step.do}\n  Expected: {step.expect}")
     if heats(step, shop.oven) and (why := shop.why_afar()):

@@ -59,7 +59,7 @@ class CoastPi:
         gains = simc(gives, dead_s, _GENTLE * dead_s)
         coasts_c = reads_c + lag_s * slope
         off_k = _aim_c(look, setpoint_c, lag_s) - coasts_c
-        still = look.segment_kind == "soak" and stands(gains, setpoint_c - reads_c, slope)
+        still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)
         quicker = self._quicker(look, setpoint_c - reads_c, lag_s)
         waits = self._cut_off and reads_c < setpoint_c
         if not look.door_open and not waits:
@@ -92,7 +92,7 @@ class CoastPi:
         self._holds = min(max(self._holds, 0.0), _MOST_AHEAD)
 
 
-def stands(gains: Gains, off_k: float, slope: float) -> bool:
+def stands_still(gains: Gains, off_k: float, slope: float) -> bool:
     """Return whether the reading stands still beside its set-point: the integral may go faster then."""
     return abs(off_k) > gains.integral_s * abs(slope) / 2
 

@@ -10,7 +10,7 @@ The PI (`coast_pi`) takes its settings from rise and lag that this heat has show
 from dataclasses import replace
 
 from kilnctl.config.oven import Oven
-from kilnctl.control.coast_pi import STILL, CoastPi, stands
+from kilnctl.control.coast_pi import STILL, CoastPi, stands_still
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Creep
 from kilnctl.control.pid import MAX_DT_S, Gains, Pid
@@ -154,7 +154,7 @@ class FirstHeat:
             self._taken = None
             self._pid.hand_over(held + gains.duty_per_k * off_k, off_k, gains)
         soon_k = gains.integral_s * self._course.slope
-        if stands(gains, off_k, self._course.slope):
+        if stands_still(gains, off_k, self._course.slope):
             gains = Gains(gains.duty_per_k, gains.integral_s / STILL)
         # A reading that soon arrives by itself needs no more heat than it has.
         waits = look.door_open or 0.0 < off_k < soon_k

@@ -12,7 +12,7 @@ from kilnctl.dashboard import formatting
 from kilnctl.dashboard.asking import ONLY_OFF, Asking, Keep
 from kilnctl.dashboard.base_app import LastWords, LoadPast
 from kilnctl.dashboard.feed import Feed
-from kilnctl.dashboard.keys import AT_ONCE, KEYS, Finder, Palette, may
+from kilnctl.dashboard.keys import AT_ONCE, KEYS, Finder, Palette, means_anything
 from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.quench_timer import QuenchTimer, bells
 from kilnctl.dashboard.questions import Question
@@ -223,4 +223,4 @@ class WatchApp(Asking):
         """Hide keys that mean nothing now, and those that a raw paste types after its first line's end."""
         if action in AT_ONCE and self._clock.real_s() < self.deaf_until_s:
             return False
-        return may(action, self.view, self.hands is not None)
+        return means_anything(action, self.view, self.hands is not None)

@@ -59,7 +59,7 @@ def _kind(v: View) -> str:
     return v.s.segments[index].kind if index is not None and index < len(v.s.segments) else ""
 
 
-def may(action: str, v: View | None, counting: bool) -> bool:
+def means_anything(action: str, v: View | None, counting: bool) -> bool:
     """Return whether an action means anything now; off and leaving always do."""
     if action not in (*HEATING_ACTIONS, "oven"):
         return True
@@ -109,7 +109,7 @@ def key_row(v: View, hands: QuenchTimer | None, width: int) -> Content:
     keys = [("?", "help", "help"), ("^p", "all keys", "command_palette"), ("1–5", "pages", "next_page")]
     found = [(k.shown or k.key, k.label, k.action) for k in KEYS if k.key and k.key not in "12345"]
     hidden = ("look", "help") if _may_have_result(v) else ("look", "help", "result")
-    wanted = [k for k in found if may(k[2], v, hands is not None) and k[2] not in hidden]
+    wanted = [k for k in found if means_anything(k[2], v, hands is not None) and k[2] not in hidden]
     if hands is not None:
         wanted = [("SPACE", hands.mark, "step")]
     elif v.s.waiting is not None and v.s.waiting.step == "quench":
@@ -173,7 +173,7 @@ class Palette(Provider):
         off = Key("f9", "off", "OFF", "Heat off, every oven, at once")
         view = getattr(self.app, "view", None)
         counting = getattr(self.app, "hands", None) is not None
-        return [off, *(k for k in KEYS if may(k.action, view, counting))]
+        return [off, *(k for k in KEYS if means_anything(k.action, view, counting))]
 
     def _runner(self, key: Key):  # type: ignore[no-untyped-def]
         async def run() -> None:

@@ -9,7 +9,7 @@ from kilnctl.clock import Clock
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device_factory import board
-from kilnctl.devices.outputs import off_value, same
+from kilnctl.devices.outputs import off_value, reads_as_written
 from kilnctl.errors import DeviceError, NoReply
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ class HeatCutter:
     def _reads_off(self, output: "Output", taken: bool) -> bool:
         """A contact proves off only for a write that was `taken`: a timer behind the output drops it too."""
         own = output.back is None or not taken
-        if own and not same(output, self._read_one(output, force=True), off_value(output)):
+        if own and not reads_as_written(output, self._read_one(output, force=True), off_value(output)):
             return False
         if output.back is None or self._contact_is(output.back, on=False):
             return True

@@ -53,7 +53,7 @@ def setpoint_c(heater: "Heater", raw: float) -> float:
     return shown if heater.unit == "C" else c_from_f(shown)
 
 
-def same(output: "Output", read: float, written: float) -> bool:
+def reads_as_written(output: "Output", read: float, written: float) -> bool:
     """True when what is read back is what was written; a float may have been rounded by the device."""
     if output.format != "float32":
         return read == written

@@ -10,7 +10,7 @@ from kilnctl.devices.device import Raw
 from kilnctl.devices.heat_cutter import HeatCutter
 from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.outputs import heats, off_value, same, wanted_value
+from kilnctl.devices.outputs import heats, off_value, reads_as_written, wanted_value
 from kilnctl.devices.scanner import Scanner
 from kilnctl.errors import DeviceError, NoReply
 from kilnctl.readings import LinkHealth, Quality, Scan
@@ -166,7 +166,7 @@ class WiredIO(HeatCutter):
 
     def _reads(self, output: Output, value: float) -> bool:
         if output.back is None:
-            return same(output, self._read_one(output), value)
+            return reads_as_written(output, self._read_one(output), value)
         return self._contact_is(output.back, on=value != off_value(output))
 
     def _feed_dead_man(self) -> None:
@@ -216,7 +216,7 @@ class WiredIO(HeatCutter):
 
 
 def _is(read: float | None, output: Output, value: float) -> bool:
-    return read is not None and same(output, read, value)
+    return read is not None and reads_as_written(output, read, value)
 
 
 def open_oven_io(oven: Oven, clock: Clock, time_scale: float = 1.0, buses: Buses | None = None) -> WiredIO:

@@ -12,7 +12,7 @@ ALONE = Neighbour(0.0, 0.0)  # told where no other oven listens
 WAITS = "one oven begins at a time: heat waits until another oven's own sensor has shown its first heat"
 
 
-def told(now: HeatState, trend: Trend, turns: FirstAnswer) -> Neighbour:
+def neighbour_of(now: HeatState, trend: Trend, turns: FirstAnswer) -> Neighbour:
     """Return what the others may know of an oven. Read from their threads: each value as it stands."""
     rise_k, share = trend.value
     over = now.state not in LIVE

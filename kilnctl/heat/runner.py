@@ -18,7 +18,7 @@ from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nu
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.held_back import HeldBack
 from kilnctl.heat.job import Outcome, verdict
-from kilnctl.heat.neighbours import ALONE, in_turn, told
+from kilnctl.heat.neighbours import ALONE, in_turn, neighbour_of
 from kilnctl.heat.operator_commands import Orders
 from kilnctl.heat.telling.annunciator import Caller
 from kilnctl.heat.telling.samples import sample_of, summary_of
@@ -103,7 +103,7 @@ class Runner:
 
     def broke(self, error: BaseException) -> None:
         """Trip for what broke: whoever calls has cut the heat."""
-        self._find(trip_record.broken(self.heat, self.now, error))
+        self._find(trip_record.with_program_fault(self.heat, self.now, error))
 
     def _find(self, now: HeatState) -> None:
         """Take a heat in which more was found; only then is it latched and written, for that may fail."""
@@ -204,7 +204,7 @@ class Runner:
             now.dither,
             self._unlike,
             station.drawn(scan),
-            ALONE if self.others is dict else told(now, self.trend, self.turns),
+            ALONE if self.others is dict else neighbour_of(now, self.trend, self.turns),
         )
 
     def _judge(self, observation: Observation) -> None:

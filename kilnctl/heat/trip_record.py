@@ -46,11 +46,11 @@ def watched(heat: Heat, now: HeatState, scan: Scan) -> HeatState:
     if heat.job.record_only:
         return now
     for found in after.findings(scan.at_s, heat.station.oven.limit_c):
-        now = taken(heat, now, with_subject(found))
+        now = with_trip(heat, now, with_subject(found))
     return now
 
 
-def taken(heat: Heat, now: HeatState, trip: Trip) -> HeatState:
+def with_trip(heat: Heat, now: HeatState, trip: Trip) -> HeatState:
     """Return the heat with what is found after it was cut, once each kind; the horn sounds anew."""
     first = now.trip
     if first is None:
@@ -95,9 +95,9 @@ def standing(first: Trip, later: tuple[Trip, ...]) -> Trip:
     return replace(first, reason=reason, reset=hardest.reset, repeat_step=hardest.repeat_step)
 
 
-def broken(heat: Heat, now: HeatState, error: BaseException) -> HeatState:
+def with_program_fault(heat: Heat, now: HeatState, error: BaseException) -> HeatState:
     """Trip for what broke in a tick: whoever calls has cut the heat. A trip that stands keeps its cause."""
-    return taken(heat, now, with_subject(Trip("program_fault", words_of(error), heat.clock.now_s())))
+    return with_trip(heat, now, with_subject(Trip("program_fault", words_of(error), heat.clock.now_s())))
 
 
 def words_of(error: BaseException) -> str:

@@ -144,7 +144,7 @@ class Latch:
 
         Where the path does not lead to the armed file any more, or cannot be written, that file says it too.
         """
-        lost = self._open is not None and not latch_file.stands(self._path, self._open)
+        lost = self._open is not None and not latch_file.is_still_at(self._path, self._open)
         try:
             home.latch_dir()  # made anew, if it was removed
             _as_it_fits(latched, partial(latch_file.write, self._path))

@@ -66,7 +66,7 @@ def write(path: Path, data: dict[str, Any]) -> None:
             renew(path, data)
             return
         write_open(fd, data)
-        if not stands(path, fd):
+        if not is_still_at(path, fd):
             raise OSError(0, "it was replaced meanwhile")
     finally:
         os.close(fd)
@@ -95,7 +95,7 @@ def renew(path: Path, data: dict[str, Any]) -> None:
     durable_write.settle(path.parent)
 
 
-def stands(path: Path, fd: int) -> bool:
+def is_still_at(path: Path, fd: int) -> bool:
     """Return whether a path still leads to the file that is open."""
     try:
         found, own = os.lstat(path), os.fstat(fd)

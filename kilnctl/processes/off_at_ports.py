@@ -89,7 +89,7 @@ class OffAtPorts:
         give_up_s = self._clock.real_s() + (NAME_S if wait else 0.0)
         while True:
             try:
-                return off_line.taken(name)
+                return off_line.hold_name(name)
             except RunRefused:
                 if self._clock.real_s() >= give_up_s:
                     raise

@@ -69,7 +69,7 @@ class OffLine:
         """Take a name, once. Raises RunRefused naming the process that has it."""
         with self._lock:
             if name not in self._held:
-                self._held[name] = listener = taken(name)
+                self._held[name] = listener = hold_name(name)
                 self._selector.register(listener, selectors.EVENT_READ)
                 self._bell.send(b"!")
 
@@ -115,7 +115,7 @@ class OffLine:
             self._slots.release()
 
 
-def taken(name: str) -> socket.socket:
+def hold_name(name: str) -> socket.socket:
     """Return a listening socket of this abstract name. Raises RunRefused naming the process that has it."""
     listener = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
     try:

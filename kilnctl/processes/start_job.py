@@ -17,7 +17,7 @@ from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import Doubtful, KilnctlError, NoReply, RecordError, RunRefused
 from kilnctl.heat.heat_state import Heat
 from kilnctl.heat.job import Job
-from kilnctl.heat.neighbours import told
+from kilnctl.heat.neighbours import neighbour_of
 from kilnctl.heat.runner import Runner
 from kilnctl.heat.station import station_for
 from kilnctl.link.start import StartJob
@@ -84,7 +84,9 @@ def start_job(
     for say in (*asked.permission.notes, *confirmed, *start.acknowledged):
         hosted.heat.recorder.event("confirmed", say)
     hosted.runner.others = lambda: {
-        n: told(h.runner.now, h.runner.trend, h.runner.turns) for n, h in ovens.items() if h is not hosted
+        n: neighbour_of(h.runner.now, h.runner.trend, h.runner.turns)
+        for n, h in ovens.items()
+        if h is not hosted
     }
     if job.unattended and not oven.simulated:
         hosted.before = partial(try_before_it_is_left, oven, start.oven)

@@ -9,7 +9,7 @@ from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from kilnctl.heat.neighbours import told
+from kilnctl.heat.neighbours import neighbour_of
 from kilnctl.rehearsal.campaign import INSTALLED, Scenario, Task, drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.lateness import APART, CROSSED, CROSSED_S
@@ -89,8 +89,8 @@ def room_of(seed: int, scenarios: Sequence[Scenario], sound: bool = False) -> Ro
     faults = drawn(seed, [first]).faults if what == "fault" else ()
     one, two = _One(Task(seed, first, seed % 1000, faults)), _One(Task(seed, second, seed % 997))
     names = [each.rehearsal.station.oven.name for each in (one, two)]
-    one.runner.others = lambda: {names[1]: told(two.runner.now, two.runner.trend, two.runner.turns)}
-    two.runner.others = lambda: {names[0]: told(one.runner.now, one.runner.trend, one.runner.turns)}
+    one.runner.others = lambda: {names[1]: neighbour_of(two.runner.now, two.runner.trend, two.runner.turns)}
+    two.runner.others = lambda: {names[0]: neighbour_of(one.runner.now, one.runner.trend, one.runner.turns)}
     if what in CROSSED:
         at_s = 0.0 if dice.random() < INSTALLED else at_s
         schedule_pair(f"{what}@{at_s:.0f}", one.rehearsal.board, two.rehearsal.board)

@@ -69,12 +69,12 @@ def states(profile: Profile, steel: Steel | None, part: SteelState) -> tuple[Ste
     found = []
     for n, segment in enumerate(profile.segments):
         if steel is not None and (inside(profile, n) or not isinstance(segment, Soak)):
-            part = after(part, segment, steel)
+            part = state_after(part, segment, steel)
         found.append(part)
     return tuple(found)
 
 
-def after(part: SteelState, segment: AnySegment, steel: Steel) -> SteelState:
+def state_after(part: SteelState, segment: AnySegment, steel: Steel) -> SteelState:
     """Return the part after one segment."""
     match segment:
         case Soak() if segment.at_c > _austenite_from_c(steel) and segment.purpose != "preheat":

@@ -44,7 +44,7 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
     for n, segment in enumerate(profile.segments, 1):
         goal = goal_c(segment)
         if goal is not None and goal > highest_c:
-            asks = f"{where(profile, n - 1)} asks for {say_point(goal)}"
+            asks = f"{place_of(profile, n - 1)} asks for {say_point(goal)}"
             limit = f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
             raise RunRefused(
                 f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}"
@@ -52,7 +52,7 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
             )
         if isinstance(segment, Cool) and segment.to_c < oven.ambient_c + ABOVE_ROOM_K / 2:
             raise RunRefused(
-                f"{where(profile, n - 1)} cools to {say_point(segment.to_c)}, but the room is at "
+                f"{place_of(profile, n - 1)} cools to {say_point(segment.to_c)}, but the room is at "
                 f"{say_point(oven.ambient_c)}: it would never end"
             )
 
@@ -86,14 +86,14 @@ def check_steel(profile: Profile, steel: Steel) -> tuple[Warn, ...]:
     return tuple(found)
 
 
-def where(profile: Profile, n: int) -> str:
+def place_of(profile: Profile, n: int) -> str:
     """Return the place of segment n (from 0) as messages name it."""
     label = profile.segments[n].label
     return f"{profile.name}: segment {n + 1}" + (f" ({label})" if label else "")
 
 
 def _soak_warnings(profile: Profile, n: int, segment: Soak, steel: Steel) -> list[str]:
-    place = where(profile, n)
+    place = place_of(profile, n)
     match segment.purpose:
         case "harden":
             return _harden(place, profile, segment, steel)

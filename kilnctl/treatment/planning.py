@@ -25,7 +25,7 @@ from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, off_goal, states
 from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.edge_heat import guarded
-from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, where
+from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, place_of
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
@@ -241,7 +241,7 @@ def check_reach(profile: Profile, model: OvenModel, oven: Oven) -> None:
             continue
         if holding_duty(model, goal, oven.ambient_c) > 1.0:
             raise RunRefused(
-                f"{where(profile, n)}: {say_point(goal)} is out of reach of {oven.name}: "
+                f"{place_of(profile, n)}: {say_point(goal)} is out of reach of {oven.name}: "
                 f"full power ({oven.power_w:.0f} W) does not hold it"
             )
 
@@ -253,7 +253,7 @@ def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
         if not math.isfinite(span.duration_s):
             slow = ': write a higher gate in the temper, like gate = "80 C", or use another oven'
             hint = slow if isinstance(segment, Cool) else ""
-            raise RunRefused(f"{where(profile, n)}: would not end within 60 hours in this oven{hint}")
+            raise RunRefused(f"{place_of(profile, n)}: would not end within 60 hours in this oven{hint}")
         if isinstance(segment, Ramp) and span.behind_c is not None:
             says = f"holds only to about {span.behind_c:.0f} °C, then full power: the set-point waits"
             rate_c_per_h = segment.rate_c_per_h or 0.0

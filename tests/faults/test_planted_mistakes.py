@@ -24,7 +24,7 @@ from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.clock import RealClock
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.commissioning.procedures import DOING
-from kilnctl.commissioning.wizard import Shop, one
+from kilnctl.commissioning.wizard import Shop, do_step
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.oven_io import open_oven_io
@@ -281,7 +281,7 @@ def walked(
             oven_io=lambda: open_oven_io(oven, clock, 1.0, buses),
             probe=lambda: Probe(oven, clock, bench.opener, range(1, 9)), addresses=range(1, 5),
         )  # fmt: skip
-        kept = one(shop, find_step(step), DOING)
+        kept = do_step(shop, find_step(step), DOING)
     return kept is not None and kept.passed, maker.text
 
 

@@ -11,7 +11,7 @@ from maker import Maker
 from kilnctl.cli.oven.simulate import Simulation, start
 from kilnctl.clock import RealClock
 from kilnctl.commissioning.procedures import DOING
-from kilnctl.commissioning.wizard import Shop, one
+from kilnctl.commissioning.wizard import Shop, do_step
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven
 from kilnctl.devices.bus_registry import Buses
@@ -72,7 +72,7 @@ def walked(port: Path) -> Iterator[Callable[..., tuple[CommissioningStep, Maker,
             beside=lambda: _connected({n: open_oven_io(o, clock, SPEED, buses) for n, o in _named(others)}),
             addresses=range(1, 4),
         )
-        return one(shop, find_step(step), DOING), maker, sim
+        return do_step(shop, find_step(step), DOING), maker, sim
 
     with left:
         yield do

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from kilnctl.cli.terminal.ask_controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, print_answer
 from kilnctl.errors import UnitError
 from kilnctl.units import parse_duration_s, parse_point_c
 
@@ -27,4 +27,4 @@ def adjust(
     args: dict[str, object] = {"what": what}
     if value is not None:
         args |= {"by_s": parse_duration_s(value)} if what == "longer" else {"to_c": parse_point_c(value)}
-    return told(ask("adjust", oven, **args), f"takes effect at once: {what} {value or ''}".rstrip())
+    return print_answer(ask("adjust", oven, **args), f"takes effect at once: {what} {value or ''}".rstrip())

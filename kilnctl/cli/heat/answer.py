@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from kilnctl.cli.terminal.ask_controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, print_answer
 
 
 def answer(reply: Literal["done", "wait", "abort"], /, *, oven: str | None = None) -> int:
@@ -15,4 +15,4 @@ def answer(reply: Literal["done", "wait", "abort"], /, *, oven: str | None = Non
     oven:
         The name of the oven, where several run.
     """
-    return told(ask("answer", oven, reply=reply), f"answered: {reply}")
+    return print_answer(ask("answer", oven, reply=reply), f"answered: {reply}")

@@ -15,7 +15,7 @@ def ask(word: str, oven: str | None, **args: object) -> Answer:
         return client.ask(Command(word, oven, dict(args), who()))
 
 
-def told(answer: Answer, done: str) -> int:
+def print_answer(answer: Answer, done: str) -> int:
     """Print what came of it. Raises RunRefused with the controller's reason."""
     if not answer.accepted:
         raise RunRefused(answer.why)

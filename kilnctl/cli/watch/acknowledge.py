@@ -1,6 +1,6 @@
 """The command that says that the alarms have been seen: acknowledge."""
 
-from kilnctl.cli.terminal.ask_controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, print_answer
 
 
 def acknowledge(*, oven: str | None = None) -> int:
@@ -11,4 +11,4 @@ def acknowledge(*, oven: str | None = None) -> int:
     oven:
         The name of the oven, where several run.
     """
-    return told(ask("acknowledge", oven), "alarms acknowledged")
+    return print_answer(ask("acknowledge", oven), "alarms acknowledged")

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from kilnctl.cli.terminal.ask_controller import ask, told
+from kilnctl.cli.terminal.ask_controller import ask, print_answer
 from kilnctl.errors import RunRefused
 from kilnctl.units import parse_duration_s, say_duration
 
@@ -34,4 +34,4 @@ def shelve(
     if len(why.strip()) < 5:
         raise RunRefused('say why, for the record: --why "the new supply meter reads low"')
     done = f"{alarm} is shelved for {say_duration(for_s)}; then it comes back"
-    return told(ask("shelve", oven, kind=alarm, for_s=for_s, why=why), done)
+    return print_answer(ask("shelve", oven, kind=alarm, for_s=for_s, why=why), done)

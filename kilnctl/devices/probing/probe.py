@@ -16,7 +16,7 @@ from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
-from kilnctl.devices.outputs import off_value, same
+from kilnctl.devices.outputs import off_value, reads_as_written
 from kilnctl.devices.port import Line, open_line
 from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensors
 from kilnctl.devices.probing.diagnoses import (
@@ -337,7 +337,7 @@ class Probe:
         raw = self._raw(place)
         if output.back is not None:
             return switch(output.back, raw)
-        return None if isinstance(raw, DeviceError) else not same(output, raw, off_value(output))
+        return None if isinstance(raw, DeviceError) else not reads_as_written(output, raw, off_value(output))
 
     def temperatures(self, room_c: float) -> list[Diagnosis]:
         """Do the cold sensors show the room? If not, which order, unit, scale or number would do it?"""

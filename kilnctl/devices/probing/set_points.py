@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from kilnctl.config.wiring import Heater, Place, Temperature
 from kilnctl.devices.device import WiredDevice
-from kilnctl.devices.outputs import same, setpoint_raw
+from kilnctl.devices.outputs import reads_as_written, setpoint_raw
 from kilnctl.devices.signals import in_degc
 from kilnctl.errors import DeviceError
 from kilnctl.units import c_from_f, f_from_c
@@ -41,4 +41,4 @@ def put(heater: Heater, point_c: float, device: WiredDevice, read: Read) -> bool
     except DeviceError:
         return False
     back = read(heater)
-    return not isinstance(back, DeviceError) and same(heater, back, raw)
+    return not isinstance(back, DeviceError) and reads_as_written(heater, back, raw)

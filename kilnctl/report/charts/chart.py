@@ -53,7 +53,7 @@ def thin(at: Column, values: Column, points: int = POINTS) -> tuple[Column, Colu
     return at[keep], values[keep]
 
 
-def broken(record: Record, at_s: Column, values: Column) -> tuple[Column, Column]:
+def with_breaks(record: Record, at_s: Column, values: Column) -> tuple[Column, Column]:
     """Return a line with a break in every gap of the record: nobody knows what was in between."""
     breaks = [start_s for start_s, _ in record.gaps]
     places = np.searchsorted(at_s, breaks, side="right")
@@ -81,14 +81,14 @@ def draw(record: Record, temperature: Any, duty: Any, told: ForecastSeries | Non
         values = columns[name]
         if len(values) and not np.isnan(values).all():
             temperature.plot(
-                *broken(record, *thin(at_s, values)),
+                *with_breaks(record, *thin(at_s, values)),
                 label=label,
                 color=colour,
                 linestyle=style,
                 linewidth=width,
             )
     if len(at_s):
-        heat = broken(record, *thin(at_s, columns["duty"] * 100.0))
+        heat = with_breaks(record, *thin(at_s, columns["duty"] * 100.0))
         duty.fill_between(*heat, color=HEAT, linewidth=0, step="post")
         temperature.set_xlim(0.0, max(float(at_s[-1]), 1.0))
         parts = achieved(record)

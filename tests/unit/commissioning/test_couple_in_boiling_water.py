@@ -9,7 +9,7 @@ from maker import Maker
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning.couple_in_boiling_water import likelier
 from kilnctl.commissioning.procedures import DOING
-from kilnctl.commissioning.wizard import Shop, one
+from kilnctl.commissioning.wizard import Shop, do_step
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.writer import Logbook
@@ -38,7 +38,7 @@ def tried(shows_c: float, height: str = "0 m"):
     with Logbook(None) as book:
         maker = Maker({"above sea level": height, "Note": ""})
         shop = Bench(OVEN, "text", maker, VirtualClock(), book, oven_io=None, probe=None)  # type: ignore[arg-type]
-        return one(shop, BY_NAME["known temperature"], DOING), maker.text
+        return do_step(shop, BY_NAME["known temperature"], DOING), maker.text
 
 
 def test_a_sound_sensor_passes_and_the_height_counts() -> None:

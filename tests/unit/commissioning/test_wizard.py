@@ -11,7 +11,7 @@ from kilnctl.cli.oven.commission import why_latched
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import checklists
 from kilnctl.commissioning.procedures import DOING
-from kilnctl.commissioning.wizard import Shop, one, set_up
+from kilnctl.commissioning.wizard import Shop, do_step, set_up
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import Calibration, Survey, newest
@@ -53,7 +53,7 @@ def shop_of(book: Logbook, maker: Maker, oven=OVEN, **more) -> Shop:
 
 def step(book, name, answers=None, **more):
     maker = Maker({**SAID, **(answers or {})}, no=more.pop("no", ""))
-    return one(shop_of(book, maker, **more), BY_NAME[name], DOING), maker
+    return do_step(shop_of(book, maker, **more), BY_NAME[name], DOING), maker
 
 
 def test_every_step_knows_what_is_done() -> None:
@@ -155,7 +155,7 @@ class Slip(Maker):
 def test_two_different_entries_are_asked_again(book) -> None:
     answers = {"Lower": "100.4 C is 100.0 C", "Upper": "232.9 C is 231.9 C", "Reference": "K 3"}
     maker = Slip(answers)
-    kept = one(shop_of(book, maker), BY_NAME["reference check"], DOING)
+    kept = do_step(shop_of(book, maker), BY_NAME["reference check"], DOING)
     assert kept.passed
     assert "the two differ" in maker.text
 
@@ -219,8 +219,8 @@ def test_a_latch_that_does_not_survive_fails_the_sensor_drill(book) -> None:
         oven_io.board.schedule([parse_fault("sensor-open@8min")])
         return Shop(**{**made.__dict__, "oven_io": lambda: oven_io})
 
-    assert one(shop(True), BY_NAME["sensor-out drill"], DOING).passed
-    kept = one(shop(False), BY_NAME["sensor-out drill"], DOING)
+    assert do_step(shop(True), BY_NAME["sensor-out drill"], DOING).passed
+    kept = do_step(shop(False), BY_NAME["sensor-out drill"], DOING)
     assert not kept.passed
     assert "did NOT survive a restart" in kept.note
 

@@ -733,7 +733,7 @@ def test_what_breaks_while_an_error_is_told_leaves_the_oven_off_and_its_latch_ar
 
     bench = Bench()
     bench.act = {20: lambda: 1 / 0}
-    monkeypatch.setattr(trip_record, "broken", no_memory)
+    monkeypatch.setattr(trip_record, "with_program_fault", no_memory)
     with pytest.raises(MemoryError):
         bench.run()
     assert bench.released == 0

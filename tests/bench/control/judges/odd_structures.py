@@ -31,9 +31,7 @@ def salt_pot(dice: random.Random) -> Build:
     plan.tie("pot", "salt 1", w_k=dice.uniform(4.0, 10.0), draft=3.0)
     plan.tie("salt 0", "salt 1", w_k=dice.uniform(3.0, 9.0), draft=8.0)
     plan.tie("salt 1", "room", w_k=dice.uniform(0.1, 0.5), glow=SIGMA * 0.6 * 0.02)
-    shop.sensor(air="salt 1", wall="pot", view=0.0)
-    plan.tied("salt 1", "sheath").w_k = dice.uniform(0.08, 0.25)
-    plan.tied("pot", "sheath").glow *= 0.05
+    shop.buried_sensor("salt 1", "pot", (0.08, 0.25), 0.05)
     shop.steel(view=0.0, air="salt 1", wall="pot", film=250.0)
     return shop.done("heavy")
 

@@ -26,9 +26,7 @@ def sand_tray(dice: random.Random) -> Build:
     plan.tie("sand 0", "sand 1", w_k=dice.uniform(1.5, 4.0))
     plan.tie("face", "sand 1", w_k=dice.uniform(0.5, 1.5))
     plan.water_kg["sand 1"] = dice.uniform(0.01, 0.06) * kg
-    shop.sensor(air="sand 1", wall="sand 0", view=0.0)
-    plan.tied("sand 1", "sheath").w_k = dice.uniform(0.05, 0.15)
-    plan.tied("sand 0", "sheath").glow *= 0.2
+    shop.buried_sensor("sand 1", "sand 0", (0.05, 0.15), 0.2)
     shop.steel(view=0.0, air="sand 1", wall="sand 0", film=60.0)
     return shop.done("leaky")
 

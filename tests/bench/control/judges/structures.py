@@ -115,6 +115,12 @@ class Shop:
         plan.tie("sheath", "room", w_k=dice.uniform(0.5e-4, 3e-4))
         self.junction("sheath", dice.uniform(2.0, 8.0))
 
+    def buried_sensor(self, within: str, wall: str, w_k: tuple[float, float], glow: float) -> None:
+        """Add a sensor that what lies around it warms, and a wall only by this share of its glow."""
+        self.sensor(air=within, wall=wall, view=0.0)
+        self.plan.tied(within, "sheath").w_k = self.dice.uniform(*w_k)
+        self.plan.tied(wall, "sheath").glow *= glow
+
     def junction(self, behind: str, lag_s: float) -> None:
         """Add the junction behind a sheath."""
         self.plan.mass("sensor", 0.3)
