@@ -239,7 +239,7 @@ def test_foil_and_plates_and_cold() -> None:
     assert any("foil" in s.say.lower() for s in persons(made) if s.step == "quench")
     assert any("cut the foil" in s.say.lower() for s in persons(made) if s.step == "check")
     whole = " ".join([*says, *made.warnings, *(row.why for row in made.rows)])
-    assert "Nothing that burns inside the foil" in whole
+    assert "nothing that burns inside the foil" in whole
     cold = load_job(known("recipes")["marking-knife-aeb-l"], OVEN)
     assert "no soak needed" in next(s.say for s in persons(cold) if s.step == "cold")
 

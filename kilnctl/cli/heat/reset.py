@@ -36,8 +36,8 @@ def reset(
 
     Over a network you are asked what the oven's lamp (or horn) signals: no reset from a distance.
 
-    Some trips ask for more: a commissioning step passed again, or a repair. The heat itself is never resumed;
-    a new run is started by hand.
+    Some trips ask for more: a commissioning step passed again, or a repair. A reset resumes nothing:
+    start the next run yourself.
 
     Parameters
     ----------
