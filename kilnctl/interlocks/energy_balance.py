@@ -60,7 +60,7 @@ class EnergyBalance:
         self._excess_s = max(EXCESS_S, COAST_SHARE * limits.coast_s)
         self._over_s = self._since_s = 0.0
         # The heat asked lately, each with a memory of its own.
-        self._now = self._excess = self._missing = 0.0
+        self._now = self._excess = self._mean = self._missing = 0.0
         self._value: float | None = None
         self._usual = self._full_s = 0.0
         self._share, self._colder = _Share(), _Colder()
@@ -77,8 +77,9 @@ class EnergyBalance:
     def _remember(self, duty: float, dt_s: float) -> None:
         self._now = _followed(self._now, duty, dt_s, NOW_S)
         self._excess = _followed(self._excess, duty, dt_s, self._excess_s)
-        # What a relay's pulses leave missing is a share of their mean.
-        self._missing = _followed(self._missing, self._now, dt_s, MISSING_S)
+        # What a relay's pulses leave missing is a share of their mean; as a long one begins, of the pulse.
+        self._mean = _followed(self._mean, self._now, dt_s, MISSING_S)
+        self._missing = max(self._mean, self._now)
 
     def _against_usual(self, value: float | None, dt_s: float) -> float | None:
         """Return what is missing against what came lately; what is too much stays as it is."""

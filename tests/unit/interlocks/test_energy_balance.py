@@ -92,6 +92,15 @@ def test_what_may_be_missing_is_a_share_of_the_pulses_mean(make, let_watch):
         assert interlock.distance().limit == pytest.approx(limit, abs=0.01)
 
 
+def test_a_long_pulse_that_begins_may_leave_missing_a_share_of_itself(make, let_watch):
+    # A heat that rises in steps: what the sensor has not shown yet is 0.42, 0.45 is allowed. Seen to trip.
+    begins = lambda s: {  # noqa: E731
+        "duty_asked": 1.0 if s % 210 >= 120 else 0.0,
+        "unexplained": -0.42 if s > FIRST_S and s % 210 >= 185 else 0.0,
+    }
+    assert let_watch(make(EnergyBalance), 1200, begins) is None
+
+
 def test_in_a_coast_the_heat_that_the_model_still_expects_is_borne(make, let_watch):
     interlock = make(EnergyBalance, missing_of_heat=0.45)
     small = {"unexplained": -0.01}
