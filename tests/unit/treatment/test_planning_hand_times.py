@@ -27,11 +27,12 @@ def quench(steel: str, section: str, thinnest: str = "", **more: object) -> Oper
 
 
 def test_a_thin_blade_in_fast_oil() -> None:
-    """2 mm from 830 degC: some 5 s until it is at 760 alone in still air (slab law); about 7 s of fast oil
-    for thin sections (common practice, no single source).
+    """2 mm from 830 degC, alone in still air until it is at 760: 4.8 s by a slab stepped apart from
+    the program (590 J/kgK, 7700 kg/m3, emissivity 0.8, 10 W/m2K); about 7 s of fast oil (common practice,
+    no single source).
     """
     times = hand_times_s(quench("1095", "2 mm", thinnest="2 mm", at="830 C", medium="fast oil"))
-    assert times["transfer"] == pytest.approx(5.4, abs=0.3)
+    assert times["transfer"] == pytest.approx(4.8, abs=0.3)
     assert times["bath"] == 7.0
     assert 300.0 < times["warm"] < 1500.0
     assert "clamp" not in times, "nobody said how long"
