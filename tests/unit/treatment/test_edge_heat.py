@@ -55,7 +55,7 @@ def test_full_heat_becomes_a_ramp_with_a_gentle_end_and_a_sensor_that_is_held_lo
     assert found.places == (0, 0, 1)
     (warn,) = found.warnings
     assert warn.segment == 2
-    for said in ("box", "min longer", "at most", "held at"):
+    for said in ("box", "min longer from cold", "at most", "held at"):
         assert said in warn.text
 
 
