@@ -18,7 +18,8 @@ def words(
     said = [_why(elements, soak, approach)]
     if approach.gentle:
         said.append(
-            f"the last stretch goes at {say_rate(approach.rates.last)}, {say_duration(costs_s)} longer from cold"
+            f"the last stretch goes at {say_rate(approach.rates.last)}, "
+            f"{say_duration(costs_s)} longer from cold"
         )
     if soak.sensor_c is not None:
         lowered_k, most_k = soak.at_c - soak.sensor_c, approach.most.peak_k
