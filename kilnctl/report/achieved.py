@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
+from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c, sensor_goal_c
 from kilnctl.report.record import Record
 
 Column = NDArray[np.float64]
@@ -56,7 +56,8 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
     segment = profile.segments[index]
     at_s, process_c = columns["elapsed_s"], columns["process_c"]
     goal = goal_c(segment)
-    reached_c = _reached(process_c, goal) if isinstance(segment, Ramp | Soak) else process_c[:0]
+    sensor_c = sensor_goal_c(segment)  # a spared temper's goal is the part's: the oven is held lower
+    reached_c = _reached(process_c, sensor_c) if isinstance(segment, Ramp | Soak) else process_c[:0]
     held_c = reached_c if isinstance(segment, Soak) else process_c[:0]
     return Achieved(
         index=index,
@@ -72,7 +73,7 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
         low_c=_or_none(np.min, held_c),
         high_c=_or_none(np.max, held_c),
         mean_c=_or_none(np.mean, held_c),
-        overshoot_k=None if goal is None or len(reached_c) == 0 else float(np.max(reached_c) - goal),
+        overshoot_k=_over_k(reached_c, sensor_c),
         energy_kwh=_spent(columns["energy_kwh"]),
     )
 
@@ -85,6 +86,10 @@ def _reached(process_c: Column, goal_c: float | None) -> Column:
     down = known[0] > goal_c + STEP_DOWN_K
     touched = np.flatnonzero(known <= goal_c + TOUCH_K if down else known >= goal_c - TOUCH_K)
     return known[touched[0] :] if len(touched) else known[:0]
+
+
+def _over_k(reached_c: Column, sensor_c: float | None) -> float | None:
+    return None if sensor_c is None or len(reached_c) == 0 else float(np.max(reached_c) - sensor_c)
 
 
 def _or_none(what: object, values: Column) -> float | None:

@@ -37,7 +37,8 @@ def treatment(profile: Profile | None) -> str:
     if profile is None:
         return ""
     soaks = [s for _, s in treating(profile)]
-    said = [_soaks(purpose, list(group)) for purpose, group in groupby(soaks, key=lambda s: s.purpose)]
+    groups = [(purpose, list(group)) for purpose, group in groupby(soaks, key=lambda s: s.purpose)]
+    said = [_soaks(purpose, group) + _held_lower(group) for purpose, group in groups]
     return ", ".join(said) or f"to {profile.peak_c:.0f} °C"
 
 
@@ -64,6 +65,12 @@ def _soaks(purpose: str, soaks: list[Soak]) -> str:
         after = each.replace("for", "after", 1) if purpose == "harden" else each
         return f"{done}{_times(len(soaks))} {from_} {points[0]} °C {after}{' each' if len(soaks) > 1 else ''}"
     return f"{done} at {_listed(points)} °C {each}{' each' if len(times) == 1 else ''}"
+
+
+def _held_lower(soaks: list[Soak]) -> str:
+    """Say where the sensor was held, where not on the goal: what elements see is hotter than the oven."""
+    held = list(dict.fromkeys(f"{s.held_c:.0f}" for s in soaks if s.held_c < s.at_c))
+    return f" (the sensor held at {_listed(held)} °C)" if held else ""
 
 
 def _times(count: int) -> str:
@@ -128,6 +135,6 @@ def _held(record: Record, parts: tuple[Achieved, ...]) -> str:
 
 def _range(segment: AnySegment, low_c: float, high_c: float) -> str:
     """Return between what the oven was; where it fell out of the band, that such time was not counted."""
-    if isinstance(segment, Soak) and low_c < segment.at_c - segment.band_k - FELL_K:
+    if isinstance(segment, Soak) and low_c < segment.held_c - segment.band_k - FELL_K:
         return f"; the oven fell to {low_c:.0f} °C meanwhile, and only time in the band was counted"
     return f" (oven {low_c:.0f} to {high_c:.0f} °C)"

@@ -7,6 +7,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.report.achieved import achieved
 from kilnctl.report.record import Record, load_record
+from kilnctl.report.treatment_words import treatment
 
 
 def _record(book: Logbook, run: int) -> Record:
@@ -22,6 +23,17 @@ def test_a_ruled_heat_is_measured_as_it_was_drawn(book: Logbook) -> None:
     assert (soak.low_c, soak.high_c, soak.mean_c) == (219.5, 219.5, 219.5)
     assert soak.overshoot_k == pytest.approx(1.5)
     assert soak.energy_kwh == pytest.approx(0.4 * 1200 * 7199 / 3.6e6, abs=1e-5)
+
+
+def test_a_spared_temper_is_measured_where_its_sensor_is_held(book: Logbook) -> None:
+    """Its goal is the part's: the oven, held 25 K lower for a thin edge, has its own readings and overshoot."""
+    lower = TWO_SEGMENTS.replace('at = "218 C"', 'at = "218 C"\nsensor = "193 C"')
+    run = book.start_run(header(profile=lower, period_s=1.0))
+    book.append(run, temper(hot_k=-24.5)[3960:4560], [])
+    record = _record(book, run)
+    (soak,) = achieved(record)
+    assert (soak.goal_c, soak.low_c, soak.high_c, soak.overshoot_k) == (218.0, 193.5, 193.5, 0.5)
+    assert treatment(record.profile) == "tempered at 218 °C for 2 h (the sensor held at 193 °C)"
 
 
 def test_a_soak_that_never_came_near_has_no_extremes(book: Logbook) -> None:
