@@ -26,7 +26,7 @@ def test_a_ruled_heat_is_measured_as_it_was_drawn(book: Logbook) -> None:
 
 
 def test_a_spared_temper_is_measured_where_its_sensor_is_held(book: Logbook) -> None:
-    """Its goal is the part's: the oven, held 25 K lower for a thin edge, has its own readings and overshoot."""
+    """Its goal is the part's: the oven, held 25 K lower for a thin edge, has its own readings."""
     lower = TWO_SEGMENTS.replace('at = "218 C"', 'at = "218 C"\nsensor = "193 C"')
     run = book.start_run(header(profile=lower, period_s=1.0))
     book.append(run, temper(hot_k=-24.5)[3960:4560], [])
