@@ -74,7 +74,7 @@ def commission(
     if listing:
         refuse_unused("--list runs no step", step=step, time_scale=time_scale)
     stamps = off_seen.stamps()
-    path, chosen = choose_oven(oven)
+    path, chosen = choose_oven(oven, option="")
     text = path.read_text(encoding="utf-8")
     useful = [one for one in STEPS if one.name not in spared(chosen)]
     chosen_steps = [find_step(step)] if step is not None else useful

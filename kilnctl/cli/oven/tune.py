@@ -96,7 +96,7 @@ def tune(
         )
     if cooling is not None:
         refuse_unused("a cooling is added to what is learned already", from_run=from_run)
-    path, chosen = choose_oven(oven)
+    path, chosen = choose_oven(oven, option="")
     if changed:
         return _take_change(chosen, yes)
     if cooling is not None:

@@ -12,10 +12,10 @@ from kilnctl.treatment.planning import Plan, soak_job
 from kilnctl.units import parse_duration_s, parse_point_c
 
 
-def choose_oven(name: str | None, job: str | None = None) -> tuple[Path, Oven]:
+def choose_oven(name: str | None, job: str | None = None, option: str = "--oven ") -> tuple[Path, Oven]:
     """Return the oven that is meant: the one named, the one the job names, or the only one the owner has.
 
-    Raises ConfigError.
+    Raises ConfigError, which shows how the command takes an oven: after an option, or with "" alone.
     """
     if name is None and job is not None:
         name = oven_of(find_job(job))
@@ -24,7 +24,7 @@ def choose_oven(name: str | None, job: str | None = None) -> tuple[Path, Oven]:
         return path, load_oven(path)
     own = sorted((home.home() / "ovens").glob("*.toml"))
     if len(own) != 1:
-        raise ConfigError(f"say which oven: --oven {' | '.join(home.known('ovens'))}")
+        raise ConfigError(f"say which oven: {option}{' | '.join(home.known('ovens'))}")
     return own[0], load_oven(own[0])
 
 
