@@ -18,6 +18,7 @@ from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import ConfigError, KilnctlError
 from kilnctl.permits.dead_man_test import DEAD_MAN_S, LATE_LOOK_S, LOOK_S, Finding
+from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.dead_man_kill_test")
@@ -95,7 +96,7 @@ def main() -> int:
         finally:
             oven_io.close()
     except KilnctlError as e:
-        print(f"{FAILED}: {e}", flush=True)
+        tell_on(f"{FAILED}: {e}")
     return 1
 
 
@@ -107,7 +108,7 @@ def _hold(bench: DrillRig) -> None:
         scan = bench.tick(heat=True, watched=False)
         if scan.heat_on and not told:
             told = True
-            print(HOLDS, flush=True)
+            tell_on(HOLDS)
 
 
 if __name__ == "__main__":

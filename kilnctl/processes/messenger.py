@@ -22,6 +22,7 @@ from kilnctl.link.trip_head import RANK, level_of, trip_head
 from kilnctl.logbook.entries import Message, add
 from kilnctl.logbook.writer import Logbook
 from kilnctl.processes.delivery import Receipt, call, send_all
+from kilnctl.processes.tell_on import tell_on
 from kilnctl.stages import LIVE, in_words
 
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.processes.messenger")
@@ -149,9 +150,9 @@ def main(words: Sequence[str] = ()) -> int:
 
 def _print_test(oven: str) -> int:
     try:
-        print("\n".join(send_test(oven)), flush=True)
+        tell_on("\n".join(send_test(oven)))
     except KilnctlError as e:
-        print(f"WRONG {e}", flush=True)
+        tell_on(f"WRONG {e}")
         return CANNOT
     return 0
 

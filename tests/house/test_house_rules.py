@@ -211,3 +211,20 @@ def test_no_blanket_is_thrown_over_an_error() -> None:
             if wide and silent and "#" not in text[node.lineno - 1]:
                 bare.append(f"{where(path)}:{node.lineno}")
     assert bare == []
+
+
+def test_who_is_started_by_another_outlives_its_reader() -> None:
+    """A drill that is killed leaves nobody at the pipe of what it started: a print would break there."""
+    rooms = [m for m in MODULES if where(m).startswith(("kilnctl/processes/", "kilnctl/commissioning/"))]
+    started = [m for m in rooms if "__main__" in m.read_text(encoding="utf-8")]
+    assert len(started) >= 5
+    prints = [
+        f"{where(path)}:{call.lineno}"
+        for path in started
+        for call in ast.walk(tree(path))
+        if isinstance(call, ast.Call)
+        and isinstance(call.func, ast.Name)
+        and call.func.id == "print"
+        and not any(word.arg == "file" for word in call.keywords)
+    ]
+    assert prints == []
