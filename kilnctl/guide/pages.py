@@ -1,6 +1,7 @@
 """The pages of the guide: which there are, in which order, and the text of one of them."""
 
 import difflib
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,6 +15,7 @@ SECTIONS = {
     "reference": "Look it up",
     "explain": "Why it works the way it does",
 }
+MOST_NAMED = 4
 COMMANDS = "commands"  # the one page that is made, of the help of every command
 HERE = Path(__file__).parent
 
@@ -44,7 +46,17 @@ def page(topic: str) -> Page:
         return by_topic[topic]
     near = difflib.get_close_matches(topic, (*by_topic, COMMANDS), 1)
     hint = f'did you mean "{near[0]}"?' if near else "`kilnctl guide` lists the topics"
-    raise ConfigError(f'the guide has no topic "{topic}"; {hint}')
+    raise ConfigError(f'the guide has no topic "{topic}"; {_where_it_stands(topic, by_topic) or hint}')
+
+
+def _where_it_stands(word: str, by_topic: dict[str, Page]) -> str:
+    """Return the pages that speak most of a word, nothing where none does."""
+    begins = re.compile(rf"\b{re.escape(word.removesuffix('ing'))}", re.IGNORECASE)
+    counted = {topic: len(begins.findall(found.text())) for topic, found in by_topic.items()}
+    best = sorted((topic for topic, n in counted.items() if n), key=lambda topic: -counted[topic])[
+        :MOST_NAMED
+    ]
+    return "the word stands in: " + ", ".join(best) if best else ""
 
 
 def _page(path: Path, section: str) -> Page:

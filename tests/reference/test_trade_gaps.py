@@ -31,7 +31,7 @@ def test_between_rows_that_are_far_apart_the_ladder_is_a_range(
 
 
 def test_a_goal_read_between_far_rows_says_so() -> None:
-    made = planned("D2", {"do": "temper", "oven": "hardening-furnace"}, goal_hrc=(57, 59), oven=FURNACE)
+    made = planned("14C28N", {"do": "temper", "oven": "hardening-furnace"}, goal_hrc=(57, 59), oven=FURNACE)
     assert any("far apart" in row.why for row in made.rows)
 
 

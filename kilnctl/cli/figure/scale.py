@@ -17,12 +17,16 @@ def scale(hardness: Quantity, /, *, as_json: Json = False) -> int:
     as_json
         Print one JSON object.
     """
-    from kilnctl.treatment.steel.hardness_scales import SOURCE, in_every_scale, parse_hardness
+    from kilnctl.treatment.steel.hardness_scales import SOURCE, in_every_scale, parse_hardness, thinnest_mm
 
     written = parse_hardness(hardness)
     ends = [in_every_scale(value, written.scale) for value in (written.low, written.high)]
     names = [name for name in ends[0] if name in ends[1] and name != written.scale]
-    rows = tuple((name, _span(ends[0][name], ends[1][name], PLACES.get(name, 0))) for name in names)
+    rows: tuple[tuple[str, str], ...] = tuple(
+        (name, _span(ends[0][name], ends[1][name], PLACES.get(name, 0))) for name in names
+    )
+    if "HRC" in ends[0]:
+        rows += (("thinnest", _thinnest(thinnest_mm(ends[0]["HRC"]))),)
     soft = ("too soft for HRC, which begins at 20: annealed, normalised or never hardened",)
     return show(
         FigureAnswer(
@@ -35,10 +39,14 @@ def scale(hardness: Quantity, /, *, as_json: Json = False) -> int:
                 for name in ("HRC", "HV", "HBW", "HRA", "HRB")
                 if name in ends[0] and name in ends[1]
             },
-            beware=soft if written.scale == "HRB" else (),
+            beware=() if "HRC" in ends[0] else soft,
         ),
         as_json,
     )
+
+
+def _thinnest(mm: float) -> str:
+    return f"{mm:.2f} mm ({mm / 25.4:.3f} in) for a tester in HRC (ASTM E18); thinner parts in HRA or HV"
 
 
 def _span(low: float, high: float, places: int) -> str:

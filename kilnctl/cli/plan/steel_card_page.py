@@ -13,7 +13,7 @@ from kilnctl.treatment.steel.formulas import (
     composition,
 )
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim
-from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedHeat, Steel, TemperRule
+from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedForge, SourcedHeat, Steel, TemperRule
 from kilnctl.units import f_from_c, say_duration, say_point, say_rate
 
 WIDTH = 80
@@ -125,6 +125,7 @@ def card_rows(card: Steel) -> list[tuple[str, str, Claim]]:
         limits = f" ({e.low or 0:g}-{e.high:g})" if e.high is not None else ""
         lines.append((f"% {name}", f"{e.typical:g}{limits}", e))
     lines += [(p.point, _band(p), p) for p in card.points]
+    lines += [("forge", _forge(s), s) for s in card.forge]
     if card.do_not_normalise:
         lines.append(("normalise", "do not", card.do_not_normalise))
     lines += [("normalise", _step(s), s) for s in card.normalise]
@@ -141,6 +142,11 @@ def card_rows(card: Steel) -> list[tuple[str, str, Claim]]:
     lines += [("avoid", _band(b), b) for b in card.spoils]
     lines += [("cold", _cold(c), c) for c in card.cold]
     return lines + [("caution", c.say, c) for c in card.caution]
+
+
+def _forge(heat: SourcedForge) -> str:
+    stop = "" if heat.stop_c is None else f", not below {say_point(heat.stop_c)}"
+    return f"from {_band(heat)}{stop}"
 
 
 def _step(step: SourcedHeat) -> str:

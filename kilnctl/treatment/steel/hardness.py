@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import say_goal
+from kilnctl.treatment.steel.sourced_values import MEMORY
 from kilnctl.treatment.steel.steels import Steel, TemperTable
 from kilnctl.units import say_point
 
@@ -20,6 +21,7 @@ COLDEST_TEMPER_C = 100.0
 BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away from it
 # Between rows this far apart a ladder is not straight: two makers measured 1.1 and 1.3 HRC off the line.
 FAR_ROWS_K, FAR_ROWS_HRC, ON_A_ROW_K = 100.0, 1.5, 5.0
+SILENT_ROWS_K = 250.0  # what lies between, a secondary hardening too, is not said: nothing is read there
 NEAR_FIRST_K = 25.0  # ladders that begin about there; one that begins hotter bounds nothing so cool
 FIT_ERROR_HRC = 1.55  # leaving one steel out at a time, rms; rms of the fit itself 0.83, worst 2.4
 FIT_SOURCE = (
@@ -43,8 +45,11 @@ def table_hrc(table: TemperTable, at_c: float) -> tuple[float, float] | None:
     if not temperatures[0] - ON_A_ROW_K <= at_c <= temperatures[-1] + ON_A_ROW_K:
         return None
     low, high = (between(at_c, temperatures, [row.hrc[i] for row in table.row]) for i in (0, 1))
-    if not far_rows_k(table, at_c):
+    far_k = far_rows_k(table, at_c)
+    if not far_k:
         return low, high
+    if far_k > SILENT_ROWS_K:
+        return None
     above = bisect_right(temperatures, at_c)
     ends = [hrc for row in table.row[above - 1 : above + 1] for hrc in row.hrc]
     # between two rows a ladder bends, but it does not leave them
@@ -167,10 +172,10 @@ def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit
     )
 
 
-def _trust(read: Reached) -> tuple[bool, float]:
-    """Rank a table that reaches a goal: what its card doubts last, then by how closely it is read."""
+def _trust(read: Reached) -> tuple[bool, bool, float]:
+    """Rank a table that reaches a goal: doubted last, printed before remembered, then by how closely read."""
     table, window = read
-    return bool(table.doubt), far_rows_k(table, sum(window) / 2)
+    return bool(table.doubt), table.source == MEMORY, far_rows_k(table, sum(window) / 2)
 
 
 def said_span(window: tuple[float, float]) -> str:
@@ -243,7 +248,7 @@ def _falling(table: TemperTable) -> tuple[list[float], list[float]]:
     temperatures, middles = [table.row[0].at_c], [sum(table.row[0].hrc) / 2]
     for row in table.row[1:]:
         middle = sum(row.hrc) / 2
-        if middle > middles[-1]:
+        if middle > middles[-1] or row.at_c - temperatures[-1] > SILENT_ROWS_K:
             break
         temperatures.append(row.at_c)
         middles.append(min(middle, middles[-1] - 1e-6))

@@ -1,7 +1,8 @@
 """One hardness in the scales of other testers: HRC, HV, HBW and HRA, and HRB for soft steel (ASTM E140).
 
 A conversion is good to about one HRC, and holds for steel that is hardened, or annealed, all through. HV, HBW
-and HRA as printed in tester sellers' charts (HV also in an ASTM A370-03a sheet); HRB is from memory.
+and HRA as printed in tester sellers' charts (HV also in an ASTM A370-03a sheet). HRB against HV lies between
+two printed charts (DIN 50150, now ISO 18265, and a spring maker's) that are 4 HRB and 5 % in HBW apart.
 """
 
 import re
@@ -17,7 +18,7 @@ from kilnctl.tomlfile import wrong
 from kilnctl.treatment.steel.hardness import between
 
 Scale = Literal["HRC", "HV", "HBW", "HRA", "HRB"]
-SOURCE = "ASTM E140 as printed in tester sellers' charts; its HRB column from memory"
+SOURCE = "ASTM E140 as printed in tester sellers' charts; HRB between two charts, up to 4 apart"
 SOFTEST_HRC, HARDEST_HRC = 20.0, 70.0
 _HRC = range(20, 69)
 _HV = (
@@ -39,6 +40,9 @@ _HRA = (
 _COLUMNS: dict[Scale, Sequence[float]] = {"HRC": _HRC, "HV": _HV, "HBW": _HBW, "HRA": _HRA}
 # HRB against HV; HBW is the same number there.
 _HRB, _SOFT_HV = (60, 65, 70, 75, 80, 85, 90, 95, 98, 100), (107, 116, 125, 137, 150, 165, 185, 210, 228, 240)
+# ASTM E18, Rockwell C: the thinnest part, mm, against the softest it may be.
+_THINNEST_HRC = (20, 28, 37, 45, 52, 57, 62, 65, 67, 69)
+_THINNEST_MM = (1.02, 0.96, 0.91, 0.86, 0.81, 0.76, 0.71, 0.66, 0.61, 0.56)
 _NUMBER = r"(\d+(?:\.\d+)?)(?:\s*-\s*(\d+(?:\.\d+)?))?"
 _NAME = r"(HRC|HRA|HRB|HV\d*|HBW?|BHN)"
 _LEEB = re.compile(r"\bH?L[DGCE]?\b|\d\s*H?L[DGCE]?\b|leeb", re.IGNORECASE)
@@ -135,10 +139,17 @@ def _soft(hrb: float) -> float:
     return between(hrb, _HRB, _SOFT_HV)
 
 
+def thinnest_mm(hrc: float) -> float:
+    """Return how thin a part may be for a test on the C scale, mm (ASTM E18); thinner, it tests the anvil."""
+    return between(hrc, _THINNEST_HRC, _THINNEST_MM)
+
+
 def in_every_scale(value: float, scale: Scale) -> dict[Scale, float]:
     """Return one hardness in every scale that reaches it. Raises ProfileError outside the tables."""
     if scale == "HRB":
         return {"HRB": value, "HV": _soft(value), "HBW": _soft(value)}
+    if scale in ("HV", "HBW") and _SOFT_HV[0] <= value < _COLUMNS[scale][0]:
+        return {"HRB": between(value, _SOFT_HV, _HRB), "HV": value, "HBW": value}
     hrc = to_hrc(value, scale)
     if not _HRC[0] <= hrc <= _HRC[-1]:
         raise ProfileError(f"{hrc:g} HRC lies outside the conversion table ({_HRC[0]}-{_HRC[-1]} HRC)")

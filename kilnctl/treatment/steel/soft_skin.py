@@ -12,9 +12,10 @@ AUSTENITE_FROM_C = 727.0
 _GAS, _KELVIN = 8.314, 273.15
 _SLOW_M2_PER_S, _SLOW_J_PER_MOL = 2.3e-5, 148_000.0
 _FE_TO_C = 55.845 / 12.011
-# A steel of more carbon is as hard (as quenched hardness is flat above it: common practice).
+# A steel of more carbon is as hard: the hardness as quenched is flat above it (Hodge and Orehoski's curve of
+# 1946, from memory).
 FULLY_HARD_PERCENT_C = 0.6
-TOUCHED = 0.9  # of its carbon: where grinding may stop
+TOUCHED = 0.9  # of its carbon: where grinding may stop; our own choice, no source
 
 
 def slow_m2_per_s(at_c: float) -> float:

@@ -62,6 +62,12 @@ class SourcedHeat(BandC):
         return self
 
 
+class SourcedForge(BandC):
+    """The heats to start forging from; below `stop` no more hammer, but back into the fire."""
+
+    stop_c: SteelC | None = Field(default=None, alias="stop")
+
+
 class SourcedAnneal(SourcedHeat):
     """An anneal: heat, then cool no faster than `rate` down to `down_to`, or hold at `hold`."""
 
@@ -183,6 +189,7 @@ class Steel(Strict):
     sources: dict[str, str] = Field(default_factory=dict)
     composition: dict[str, Element]
     points: tuple[CriticalPoint, ...] = ()
+    forge: tuple[SourcedForge, ...] = ()
     normalise: tuple[SourcedHeat, ...] = ()
     do_not_normalise: Claim | None = None
     anneal: tuple[SourcedAnneal, ...] = ()

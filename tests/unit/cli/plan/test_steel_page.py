@@ -85,3 +85,14 @@ def test_letters_that_the_font_lacks_are_said_once(
     code, _, err = spoken(capsys, "steel", "own", "--out", str(tmp_path / "own.pdf"))
     assert code == 0
     assert "the font has no \U00012000" in err
+
+
+@pytest.mark.parametrize(
+    ("word", "page"),
+    [("forging", "before-the-heat"), ("foil", "before-the-heat"), ("colours", "when-it-went-wrong")],
+)
+def test_a_word_that_is_no_topic_leads_to_the_pages_that_speak_of_it(
+    word: str, page: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["guide", word]) == 2
+    assert page in capsys.readouterr().err
