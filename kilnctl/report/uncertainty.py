@@ -22,6 +22,8 @@ WIRE = {
     "class 1": {
         **{letter: (1.5, 0.004) for letter in ("K", "J", "E", "N")},
         "T": (0.5, 0.004),
+        "R": (1.0, 0.0),
+        "S": (1.0, 0.0),
     },
     "standard": {
         **{letter: (2.2, 0.0075) for letter in ("K", "N", "J")},
@@ -38,6 +40,9 @@ WIRE = {
         "S": (0.6, 0.001),
     },
 }
+# Class 1 of R and S: 1 K to 1100 degC, and then 0.3 % of what lies above it more.
+NOBLE_CLASS_1 = (("class 1", "R"), ("class 1", "S"))
+NOBLE_FROM_C, NOBLE_RISE = 1100.0, 0.003
 # Converter and cold junction, where nothing is known of them: common practice, no single source.
 INSTRUMENT_K = 2.0
 # A sensor maker's published series for type K at 350 degC: 1.9 K high after 45 min, 3.7 K after 7 h.
@@ -67,7 +72,8 @@ def wire_k(couple: str, grade: str, at_c: float) -> float:
     if couple not in WIRE[grade]:
         raise ConfigError(f'no {grade} tolerance is known for a sensor "{couple}"')
     fixed, fraction = WIRE[grade][couple]
-    return max(fixed, fraction * abs(at_c))
+    rising = NOBLE_RISE * (at_c - NOBLE_FROM_C) if (grade, couple) in NOBLE_CLASS_1 else 0.0
+    return max(fixed, fraction * abs(at_c), fixed + rising)
 
 
 def combine(components: tuple[Component, ...], missing: tuple[str, ...] = ()) -> Statement:

@@ -77,10 +77,14 @@ def _cold_late(recipe: Recipe) -> tuple[str, ...]:
 
 def _untempered(recipe: Recipe) -> tuple[str, ...]:
     hardened = [n for n, t in enumerate(recipe.treatment) if isinstance(t, Harden)]
-    tempered = [n for n, t in enumerate(recipe.treatment) if isinstance(t, Temper | SnapTemper)]
-    if hardened and (not tempered or tempered[-1] < hardened[-1]):
-        return ("no temper follows the quench: the part stays brittle and may crack by itself within hours",)
-    return ()
+    after = recipe.treatment[hardened[-1] :] if hardened else []
+    if not hardened or any(isinstance(t, Temper) for t in after):
+        return ()
+    if any(isinstance(t, SnapTemper) for t in after):
+        return (
+            "only a snap temper follows the quench: it saves the part for a day, and it is still brittle",
+        )
+    return ("no temper follows the quench: the part stays brittle and may crack by itself within hours",)
 
 
 def _left_waiting(recipe: Recipe) -> tuple[str, ...]:

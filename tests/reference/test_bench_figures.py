@@ -212,6 +212,11 @@ def test_name_of_a_cooling(ask, time: str, steel: str, word: str) -> None:
 # --- the part in the oven -----------------------------------------------------------------------------
 
 
+def test_what_a_kilogram_takes_up(ask) -> None:
+    """EN 1993-1-2: the integral of its specific heat is 584 kJ/kg from 20 to 830 °C."""
+    assert ask("through", "6 mm", "830 C")["takes_up_j_per_kg"] == pytest.approx(584_000, rel=0.002)
+
+
 def lumped_s(way_mm: float, emissivity: float, film: float, oven_c: float, to_c: float) -> float:
     """EN 1993-1-2:2005 heat, radiation of `ht`, one temperature throughout, by scipy."""
 
@@ -366,6 +371,8 @@ def test_a_lead_reversed_at_both_ends(ask) -> None:
         ("class 2", "K", 200, 2.5),  # IEC 60584-1
         ("class 1", "K", 200, 1.5),
         ("special", "T", 200, 0.8),
+        ("class 1", "S", 1000, 1.0),  # 1 K to 1100 °C, then 1 + 0.003 (t - 1100)
+        ("class 1", "R", 1300, 1.6),
     ],
 )
 def test_tolerance_of_new_wire(ask, wire: str, couple: str, at_c: int, limit_k: float) -> None:

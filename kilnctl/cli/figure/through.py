@@ -48,6 +48,7 @@ def through(
     as_json
         Print one JSON object.
     """
+    from kilnctl.model.steel_heat import heat_content_j_per_kg
     from kilnctl.treatment.steel.through_heating import ESTIMATE, bar, within_s
 
     oven_c, part_c, near_k = heat_c(temperature), heat_c(start), parse_difference_k(within)
@@ -70,6 +71,8 @@ def through(
         )
     low_s, high_s = found_s - late_s * ESTIMATE, found_s + late_s * ESTIMATE
     rows.append(("range", say_times(low_s, high_s)))
+    taken_j = heat_content_j_per_kg(oven_c) - heat_content_j_per_kg(part_c)
+    rows.append(("takes up", f"{taken_j / 1000:.0f} kJ a kilogram ({taken_j / 3.6e6:.3f} kWh)"))
     laid = ", flat on the hearth" if on_hearth else ", free on all sides"
     return show(
         FigureAnswer(
@@ -80,7 +83,13 @@ def through(
             rows=tuple(rows),
             source="radiation and film; heat content of carbon steel EN 1993-1-2:2005, 3.4.1",
             assumed="typical emissivity and air, good to a fifth; a full load takes longer",
-            data={"after_s": found_s, "low_s": low_s, "high_s": high_s, "after_oven_s": late_s},
+            data={
+                "after_s": found_s,
+                "low_s": low_s,
+                "high_s": high_s,
+                "after_oven_s": late_s,
+                "takes_up_j_per_kg": taken_j,
+            },
         ),
         as_json,
     )

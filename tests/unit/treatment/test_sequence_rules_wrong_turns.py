@@ -59,3 +59,11 @@ def test_a_second_quench_asks_for_a_normalise_and_an_alloy_grade_for_an_anneal()
 def test_cold_comes_soon_or_does_little(between: tuple[dict[str, object], ...], late: bool) -> None:
     made = planned("O1", {"do": "harden"}, *between, COLD, {**TEMPER, "count": 1}, section="3 mm")
     assert any("comes late" in w for w in made.warnings) is late
+
+
+def test_a_snap_temper_alone_leaves_it_brittle() -> None:
+    """150 °C for an hour takes stress away and no more (common practice); it is not the temper."""
+    snap = {"do": "snap temper"}
+    assert any("still brittle" in w for w in planned("1095", {"do": "harden"}, snap, section="3 mm").warnings)
+    found = planned("1095", {"do": "harden"}, snap, TEMPER, section="3 mm").warnings
+    assert not [w for w in found if "brittle" in w]

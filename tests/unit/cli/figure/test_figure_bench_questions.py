@@ -31,7 +31,8 @@ def test_the_page_asks_some_forty_questions_and_every_kind() -> None:
     assert {words.split()[1] for _, words in ROWS} == {name for name in figure if not name.startswith("-")}
 
 
-ASKED = [words for _, words in ROWS + WENT_WRONG]
+COLD = ROW.findall(page("cold-treatment").text())
+ASKED = [words for _, words in ROWS + WENT_WRONG + COLD]
 # The same answer as one object: the first question of each command.
 AS_JSON = {words.split()[1]: words for words in reversed(ASKED)}.values()
 
