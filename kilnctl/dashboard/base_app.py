@@ -24,7 +24,7 @@ from kilnctl.dashboard.panels import big_views, header, layout, plan_panel, todo
 from kilnctl.dashboard.panels.beside import OvenBeside
 from kilnctl.dashboard.panels.curve import SPANS, HeatCurve, curve_reading
 from kilnctl.dashboard.panels.first_picture import FirstPicture
-from kilnctl.dashboard.panels.layout import LARGE, LOWEST_CHART, SMALLEST
+from kilnctl.dashboard.panels.layout import LARGE, LOW, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.view_state import View, calling, calls, unanswered
@@ -214,6 +214,7 @@ class Showing(App[None]):
             read_only=self.read_only,
             answer=self._newest_answer(),
             brief=self.base is not None and self.base.has_class("-far"),
+            low=self.size.height < LOW,
             ovens=tuple(sorted(self.gallery.newest)),
             heard=self.heard.get(s.oven) == calling(s),
             hushed=self.hushed,

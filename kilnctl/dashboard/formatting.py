@@ -47,9 +47,9 @@ class Degrees:
         return f"{k * (1.0 if self.unit == 'C' else 1.8):+.{digits}f} {self.mark}"
 
 
-def in_one_unit(text: str, unit: str) -> str:
+def in_one_unit(text: str, degrees: Degrees) -> str:
     """Return words of the controller, which say every point in both units, with the chosen one alone."""
-    return BOTH.sub(r"\2" if unit == "F" else r"\1", text)
+    return BOTH.sub(r"\2" if degrees.unit == "F" else r"\1", text).replace("°", degrees.sign)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +122,11 @@ def old_face(s: Snapshot) -> Face:
 
 
 def off_is_known(s: Snapshot) -> bool:
-    """Return whether the newest picture shows a heat that was over and read back as off."""
-    return s.state not in LIVE and s.heat_on is False and not (s.trip and level_of(s) != "off")
+    """Return whether the newest picture shows a heat that was over and read back as off.
+
+    After a trip a relay may be welded: there an old picture of off proves nothing.
+    """
+    return s.state not in LIVE and s.heat_on is False and not s.trip
 
 
 def shape(face_: Face, plain: bool) -> str:

@@ -19,7 +19,7 @@ class View:
     True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
     that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
     `elsewhere` names another oven that calls for somebody; `reasons` says why each segment is there;
-    `brief` that large letters need the rows.
+    `brief` that large letters need the rows, `low` that the terminal has few of them.
     """
 
     s: Snapshot
@@ -36,6 +36,7 @@ class View:
     elsewhere: str = ""
     reasons: tuple[str, ...] = ()
     brief: bool = False
+    low: bool = False
 
     @property
     def grey(self) -> bool:

@@ -40,6 +40,17 @@ class Achieved:
     energy_kwh: float
 
 
+def counted_s(was: Achieved, period_s: float | None) -> float | None:
+    """Return what a soak was credited with; up to a tick less than asked is all of it.
+
+    The tick in which a soak is full is the first of the next step: it is not in the soak's own samples.
+    """
+    if was.soak_s is None or was.soak_asked_s is None:
+        return was.soak_s
+    whole = was.soak_s >= was.soak_asked_s - max(1.0, 1.5 * (period_s or 0.0))
+    return max(was.soak_s, was.soak_asked_s) if whole else was.soak_s
+
+
 def achieved(record: Record) -> tuple[Achieved, ...]:
     """Return what the samples say of every segment that was begun."""
     if record.profile is None or len(record.curve) == 0:

@@ -12,7 +12,7 @@ from kilnctl.report.workshop import Workshop
 from kilnctl.stages import in_words
 
 HEAD = ("run", "day", "part", "heat", "oven", "peak", "took", "ended", "HRC")
-WIDTHS = (5.0, 14.0, 15.0, 20.0, 20.0, 9.0, 13.0, 11.5, 7.5)
+WIDTHS = (5.0, 13.5, 21.0, 20.0, 18.5, 9.0, 12.5, 11.5, 6.0)
 ENDED = {"no end": "without an end"}
 
 

@@ -1,6 +1,6 @@
 """The steps of a heat beside what was asked of them: a table by the clock."""
 
-from kilnctl.report.achieved import Achieved
+from kilnctl.report.achieved import Achieved, counted_s
 from kilnctl.report.charts.time_axis import clock_of
 from kilnctl.report.layout.document import Table
 from kilnctl.report.record import Record
@@ -12,12 +12,13 @@ WIDTHS = (4.5, 27.0, 25.0, 8.5, 8.5, 20.0, 10.5, 8.5)
 
 def steps(record: Record, parts: tuple[Achieved, ...]) -> Table:
     """Return the steps that were begun, planned and achieved."""
-    say = clock_of(record)
-    rows = tuple((*_line(p)[:3], say(p.started_s), say(p.ended_s), *_line(p)[3:]) for p in parts)
+    say, period_s = clock_of(record), record.header.period_s
+    lines = [(p, _line(p, counted_s(p, period_s))) for p in parts]
+    rows = tuple((*line[:3], say(p.started_s), say(p.ended_s), *line[3:]) for p, line in lines)
     return Table("Steps, planned and achieved", HEAD, rows, WIDTHS)
 
 
-def _line(was: Achieved) -> tuple[str, ...]:
+def _line(was: Achieved, credited_s: float | None) -> tuple[str, ...]:
     rate = "" if was.rate_c_per_h is None else f"{was.rate_c_per_h:.0f} °C/h".replace("-", "−")
     held = "" if was.low_c is None or was.high_c is None else f"{was.low_c:.1f} to {was.high_c:.1f} °C"
     over = was.overshoot_k if was.overshoot_k is not None and was.overshoot_k > 0.0 else None
@@ -26,7 +27,7 @@ def _line(was: Achieved) -> tuple[str, ...]:
         was.label,
         asked(was),
         held or rate,
-        "" if was.soak_s is None else spoken(was.soak_s),
+        "" if credited_s is None else spoken(credited_s),
         "" if over is None else f"{over:.1f} °C",
     )
 

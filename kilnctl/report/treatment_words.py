@@ -4,7 +4,7 @@ from itertools import groupby
 
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import AnySegment, Cool, Profile, Ramp, Soak, goal_c
-from kilnctl.report.achieved import Achieved
+from kilnctl.report.achieved import Achieved, counted_s
 from kilnctl.report.record import Record
 from kilnctl.report.time_words import spoken
 from kilnctl.stages import in_words
@@ -89,9 +89,8 @@ def verdict(record: Record, parts: tuple[Achieved, ...], amiss: tuple[str, ...] 
     info = record.info
     if info.outcome != "complete":
         return _unfinished(record), False
-    # The tick in which a soak is full is the first of the next step: up to one tick is not in the samples.
-    slack_s = max(1.0, 1.5 * (record.header.period_s or 0.0))
-    short = [p for p in parts if p.soak_asked_s and (p.soak_s or 0.0) < p.soak_asked_s - slack_s]
+    period_s = record.header.period_s
+    short = [p for p in parts if p.soak_asked_s and (counted_s(p, period_s) or 0.0) < p.soak_asked_s]
     if short:
         late = "; ".join(
             f"{p.label}: {spoken(p.soak_s or 0.0)} of {spoken(p.soak_asked_s or 0.0)}" for p in short
@@ -122,12 +121,13 @@ def _held(record: Record, parts: tuple[Achieved, ...]) -> str:
     if profile is None:
         return ""
     wanted = {index for index, _ in treating(profile)}
+    period_s = record.header.period_s
     soaks = [p for p in parts if p.index in wanted and p.low_c is not None and p.high_c is not None]
     said = []
     for goal, group in groupby(soaks, key=lambda p: goal_c(profile.segments[p.index])):
         same = list(group)
         low, high = min(p.low_c or 0.0 for p in same), max(p.high_c or 0.0 for p in same)
-        credited = _listed(list(dict.fromkeys(spoken(p.soak_s or 0.0) for p in same)))
+        credited = _listed(list(dict.fromkeys(spoken(counted_s(p, period_s) or 0.0) for p in same)))
         each = f"{_times(len(same))} for {credited}" if len(same) > 1 else f" for {credited}"
         said.append(f"{goal:.0f} °C{each}{_range(profile.segments[same[0].index], low, high)}")
     return f": held {_listed(said)}" if said else ""
@@ -136,5 +136,5 @@ def _held(record: Record, parts: tuple[Achieved, ...]) -> str:
 def _range(segment: AnySegment, low_c: float, high_c: float) -> str:
     """Return between what the oven was; where it fell out of the band, that such time was not counted."""
     if isinstance(segment, Soak) and low_c < segment.held_c - segment.band_k - FELL_K:
-        return f"; the oven fell to {low_c:.0f} °C meanwhile, and only time in the band was counted"
+        return f"; the oven fell to {low_c:.0f} °C in between, and only time in the band was counted"
     return f" (oven {low_c:.0f} to {high_c:.0f} °C)"

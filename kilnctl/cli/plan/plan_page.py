@@ -8,6 +8,7 @@ from kilnctl.forecast.band import Forecast
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import say_goal
 from kilnctl.report.layout.text_page import PageConsole
+from kilnctl.report.time_words import spoken
 from kilnctl.treatment.plan_rows import NOT_THE_SAME, Row
 from kilnctl.treatment.planning import Plan
 from kilnctl.units import f_from_c, say_duration, say_mm
@@ -80,7 +81,7 @@ def _table(made: Plan, sources: list[str]) -> Table:
     for scale in shown:
         table.add_column(f"°{scale}", width=4, justify="right")
     table.add_column("\n".join(f"°{scale}/h" for scale in shown), width=4, justify="right")
-    table.add_column("takes", width=8, justify="right")
+    table.add_column("takes", width=10, justify="right")
     table.add_column("why (source)")
     told: dict[str, int] = {}
     state = ""
@@ -130,13 +131,5 @@ def _heat_cells(row: Row) -> tuple[str, ...]:
 def _takes(row: Row) -> str:
     """Return the time of a step: a person's longest wait, or the forecast."""
     if row.kind == "operator" and row.at_most_s is not None:
-        return f"≤ {short(row.at_most_s)}"
-    return short(row.duration_s)
-
-
-def short(seconds: float) -> str:
-    """Return a duration in a narrow column: 2:09 h, 27 min, 40 s."""
-    minutes = round(seconds / 60.0)
-    if seconds < 120.0:
-        return f"{seconds:.0f} s"
-    return f"{minutes} min" if minutes < 60 else f"{minutes // 60}:{minutes % 60:02d} h"
+        return f"≤ {spoken(row.at_most_s)}"
+    return spoken(row.duration_s)

@@ -119,18 +119,16 @@ def details(v: View, width: int) -> Content:
     if v.stale:
         return Content("")  # nobody knows them
     limit_c = words.limit_in_force_c(s)
-    found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), ("trips at", limit_c)]
+    limit = "trips at" if s.state in LIVE or s.trip else "oven limit"
+    found = [("set-point", s.setpoint_c), ("part", s.part_c), ("second", s.second_c), (limit, limit_c)]
     shown = [f"{name} {d.number(value)}" for name, value in found if value is not None]
     if s.word == "not powered":
         return text((f"{s.quality}: the board is not powered", "$soft"))
     if s.quality not in ("good", ""):
-        return text(
-            (
-                f" ▲ no reading: {s.quality} " if not v.plain else f" !! no reading: {s.quality} ",
-                "bold reverse $urgent",
-            ),
-            ("  " + " · ".join(shown[-1:]), "$soft"),
-        )
+        said, then = f"{'!!' if v.plain else '▲'} no reading: {s.quality}", (f"  {shown[-1]}", "$soft")
+        if s.trip:  # its own plate stands right below: two on each other are a heap
+            return text((said, "bold $urgent"), then)
+        return text((f" {said} ", "bold reverse $urgent"), then)
     if s.skin_c is not None:
         shown.insert(-1, f"thin edge ≈ {d.number(s.skin_c[0])}, at most {d.number(s.skin_c[1])}")
     if s.process_c is not None and s.setpoint_c is not None and s.state == "running":

@@ -12,7 +12,7 @@ from kilnctl.link.snapshot import Snapshot
 from kilnctl.stages import LIVE
 
 
-def far(v: View, width: int, height: int) -> Content:
+def far(v: View, width: int, height: int, timed: bool = True) -> Content:
     """Return state, temperature and time left, as tall as they fit; the temperature grows first."""
     s, face = v.s, v.face
     left_s = formatting.deadline_s(s) if s.waiting is not None else s.segment_left_s
@@ -21,7 +21,7 @@ def far(v: View, width: int, height: int) -> Content:
     )
     at = f"{v.degrees.number(s.process_c)}{v.degrees.mark}"
     shown = [(face.big, state), (f"WAS {at}" if v.stale else at, "$measured")]
-    if left_s is not None and s.state in LIVE and not v.stale:
+    if timed and left_s is not None and s.state in LIVE and not v.stale:
         shown.append((_time(s, left_s), "$strong"))
     return tower(shown, (1, 0, 2), width, height, "" if s.waiting is not None else coming(v)[0])
 
@@ -44,7 +44,7 @@ def waited(v: View, width: int, height: int) -> Content:
     if seconds is None:
         return Content("")
     style = f"bold ${v.face.style}" if v.face.style else "bold $strong"
-    said = tower([(formatting.left(seconds).upper(), style)], (0,), width, height - 2)
+    said = tower([(formatting.left(seconds).upper(), style)], (0,), width, height - 1)
     return lines([text((caption.center(width), "$soft")), said])
 
 

@@ -26,6 +26,7 @@ TICKS_DEGREES = (1, 2, 5, 10, 20, 50, 100, 200, 250, 500, 1000)
 # rows: in a lower chart a far limit would squeeze the heat flat; it stands as a number too
 ROOM_FOR_LIMIT = 10
 MARGIN, FOOT = 6, 2
+LOW = 6  # rows: in a chart lower than this the times stand without their axis
 MOST_TICKS = 8
 READ = (("measured", "process"), ("set-point", "setpoint"), ("part", "part"), ("thin edge", "skin"))
 THERE_K = 2.0  # this near the goal a prediction has arrived
@@ -121,12 +122,13 @@ class HeatCurve(Widget, can_focus=False):
         cursor_s: float | None = None,
     ) -> None:
         """Draw everything anew, an old picture in one grey; what has changed is sent to the terminal."""
-        width, height = self.size.width - MARGIN, self.size.height - FOOT
+        low = self.size.height < LOW
+        width, height = self.size.width - MARGIN, self.size.height - (1 if low else FOOT)
         self.times = window(s, span)
         if width < 10 or height < 2:
             self._put([])
             return
-        rows = picture(s, history, span, degrees, plain, width, height, cursor_s)
+        rows = picture(s, history, span, degrees, plain, width, height, cursor_s, low)
         self._put([tuple(run._replace(style="quiet") for run in row) for row in rows] if grey else rows)
 
     def _put(self, rows: list[Row]) -> None:
@@ -189,8 +191,9 @@ def picture(
     width: int,
     height: int,
     cursor_s: float | None = None,
+    low: bool = False,
 ) -> list[Row]:
-    """Return the chart: `width` by `height` cells inside its axes."""
+    """Return the chart: `width` by `height` cells inside its axes; a `low` one has times below, no axis."""
     from_s, to_s = window(s, span)
     names = ("part", "process", "setpoint", "limit", "skin")
     found = {name: decimate(*history.line(name, from_s, to_s), 4 * width) for name in names}
@@ -221,12 +224,13 @@ def picture(
         if from_s <= event.at_s <= to_s:
             dots.words(dots.column(event.at_s), 0, "v", "strong")
     _labels(dots, s, degrees, limit_row)
-    low, high = degrees.of(low_c), degrees.of(high_c)
+    bottom, top = degrees.of(low_c), degrees.of(high_c)
     ticks: dict[int, str] = {}
-    for tick in round_ticks(low, high, min(MOST_TICKS, max(3, height // 3))):
-        ticks[int((high - tick) / (high - low) * height)] = f"{tick:.0f}"
+    for tick in round_ticks(bottom, top, min(MOST_TICKS, max(3, height // 3))):
+        ticks[int((top - tick) / (top - bottom) * height)] = f"{tick:.0f}"
     ticks.pop(-1 if limit_row is None else limit_row, "")  # its own label has another number
-    foot = [_axis(dots, s, (from_s, to_s), plain, degrees.mark), _times(dots, from_s, to_s)]
+    times = _times(dots, from_s, to_s, degrees.mark if low else "")
+    foot = [times] if low else [_axis(dots, s, (from_s, to_s), plain, degrees.mark), times]
     return framed(dots.rows(), ticks, foot, MARGIN)
 
 
@@ -288,13 +292,14 @@ def _labels(dots: Dots, s: Snapshot, degrees: Degrees, limit_row: int | None) ->
             dots.words(column, limit_row, said, "limit")
     if s.goal_c is None or s.state not in LIVE:
         return
-    when = arrival(s)
-    said = f" goal {degrees.point(s.goal_c)}{f' at {when}' if when else ''} "
+    when, goal = arrival(s), f"goal {degrees.point(s.goal_c)}"
     row = dots.row(s.goal_c) // 2
-    for at in (row, row + 1, row + 2):
-        if at != limit_row and (column := _room_at(dots, at, len(said))) is not None:
-            dots.words(column, at, said, "soft")
-            return
+    choices = (f" {goal} at {when} ", f" {goal} at {when.partition(' ')[0]} ") if when else ()
+    for said in (*choices, f" {goal} "):
+        for at in (row, row + 1, row - 1):
+            if 0 <= at != limit_row and (column := _room_at(dots, at, len(said))) is not None:
+                dots.words(column, at, said, "soft")
+                return
 
 
 def _room_at(dots: Dots, row: int, length: int) -> int | None:
@@ -316,8 +321,8 @@ def _axis(dots: Dots, s: Snapshot, times: Window, plain: bool, mark: str) -> Row
     return (Run(f"{mark:>{MARGIN - 1}}└" + "".join(cells[: dots.width]), "quiet"),)
 
 
-def _times(dots: Dots, from_s: float, to_s: float) -> Row:
-    cells = [" "] * (dots.width + MARGIN)
+def _times(dots: Dots, from_s: float, to_s: float, mark: str) -> Row:
+    cells = list(mark.rjust(MARGIN - 2).ljust(dots.width + MARGIN))
     for at_s in round_times(from_s, to_s, max(2, dots.width // 9)):
         label = hours(at_s)
         column = min(MARGIN + dots.column(at_s) - 1, dots.width + MARGIN - len(label) - 2)

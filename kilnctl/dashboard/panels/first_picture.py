@@ -5,8 +5,10 @@ from textwrap import wrap
 from textual.content import Content
 from textual.widget import Widget
 
+from kilnctl.dashboard.drawing.big_font import big, height_of, largest, width_of
 from kilnctl.dashboard.drawing.text_layout import Part, lines, text
 
+NOTHING, ROWS_OF_WORDS = "NO DATA", 9
 LONG_S = 5.0  # a controller that is there sends a picture a second
 CAUTION = (
     "HOT EQUIPMENT – software is not the safety limit. Know where the isolator is. Oil fire: lid, not water."
@@ -31,6 +33,8 @@ class FirstPicture(Widget):
         """Return the words at the top, caution and off at the bottom, where they stay."""
         width = max(3, self.size.width)
         top = [row for line, style in waiting_parts(*self._shown) for row in _rows(line, style, width)]
+        if self._shown[0] >= LONG_S:  # whoever opened it may be across the shop by now
+            top += [text(""), *(text((f" {row}", "$strong")) for row in _large(width, self.size.height))]
         foot = [
             *_rows(CAUTION, "bold $strong", width),
             Content.from_markup("[@click=app.off][bold reverse] F9 OFF [/][/]"),
@@ -41,6 +45,13 @@ class FirstPicture(Widget):
 def _rows(line: str, style: str, width: int) -> list[Content]:
     """Return words in rows that keep clear of both edges."""
     return [text((f" {row}", style)) for row in wrap(line, width - 2)]
+
+
+def _large(width: int, height: int) -> tuple[str, ...]:
+    """Return the words in letters as tall as there is room; none in a small terminal."""
+    room = height - ROWS_OF_WORDS
+    scale = largest(NOTHING, width - 2, room)
+    return big(NOTHING, scale) if height_of(scale) <= room and width_of(NOTHING, scale) <= width - 2 else ()
 
 
 def waiting_parts(waited_s: float, answer: str) -> list[Part]:

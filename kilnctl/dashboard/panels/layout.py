@@ -22,8 +22,10 @@ from kilnctl.dashboard.view_state import View
 
 SMALLEST = (80, 24)
 LARGE = (160, 45)
+LOW = 30  # rows: in a terminal lower than this a count and long words do not both have room
 LOWEST_CHART = 5  # rows, with title and axis: below that a chart says nothing, and the plan takes its place
 LOWEST_LOWER = 4
+NARROWEST_LETTERS, LOWEST_LETTERS = 40, 10  # columns and rows that state and temperature take
 PAGES = {
     "plan-page": plan_panel.plan_page,
     "limit-page": limits_panel.limit_page,
@@ -75,4 +77,9 @@ def lower_rows(v: View, height: int) -> int:
 
 
 def _too_small(v: View, width: int, height: int) -> Content:
-    return header.too_small(v, width, height, SMALLEST)
+    """Return what must be said, and in the rows that are left state and temperature in large letters."""
+    said = header.too_small(v, width, height, SMALLEST)
+    rows = sum(max(1, -(-len(line) // max(1, width - 1))) for line in said.plain.split("\n"))
+    if width < NARROWEST_LETTERS or height - rows < LOWEST_LETTERS:
+        return said
+    return Content("\n").join([said, big_views.far(v, width, height - rows - 1, timed=False)])

@@ -5,13 +5,14 @@ from textwrap import wrap
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.text_layout import SHORTEST_BAR, Part, bar, fit, lines, rule, spread, text
+from kilnctl.dashboard.drawing.text_layout import Part, bar, fit, lines, rule, spread, text
 from kilnctl.dashboard.formatting import SCREEN_ANSWERS
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import SegmentView, Snapshot
 from kilnctl.stages import LIVE
 
 FIRST_S = 30.0  # of a temper: less is nothing
+TELLING_BAR = 8  # columns: a shorter bar says less than its numbers
 TALL = 12  # rows of the plan from which on everything finds its own row
 LEGEND = (
     ("━measured ", "$measured"),
@@ -121,13 +122,13 @@ def soak_clocks(v: View, width: int) -> list[Content]:
 
 
 def _clock(name: str, done_s: float, goal_s: float, width: int, plain: bool) -> Content:
-    numbers = f" {words.left(done_s)} of {words.left(goal_s)}"
-    label = f"soak {name} "
-    if width - len(label) - len(numbers) < SHORTEST_BAR:
-        label = f"{name} "
-    if width - len(label) - len(numbers) < SHORTEST_BAR:
-        numbers = numbers.replace(" min", "")
-    room = max(SHORTEST_BAR, width - len(label) - len(numbers))
+    numbers, label = f" {words.left(done_s)} of {words.left(goal_s)}", f"soak {name} "
+    room = width - len(label) - len(numbers)
+    if room < TELLING_BAR:
+        label = label if room >= 0 else f"{name} "
+        if len(label) + len(numbers) > width:
+            numbers = numbers.replace(" min", "")
+        return spread(text((label, "$soft")), text((numbers.strip(), "$strong")), width)
     return text(
         (label, "$soft"), (bar(done_s / max(goal_s, 1.0), room, plain), "$strong"), (numbers, "$strong")
     )

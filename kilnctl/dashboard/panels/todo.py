@@ -115,6 +115,8 @@ def _step(v: View) -> Content:
     say = sentence(s.waiting.say.removesuffix(words.SCREEN_ANSWERS))
     if v.brief and (label := words.present_label(s)):
         say = sentence(label[:1].upper() + label[1:])  # letters need the rows; page 1 says it in full
+    elif v.low and quench:
+        say = sentence(say.partition(". ")[0])  # the rest has been said before: now seconds count
     key = "SPACE as it leaves the furnace." if quench else "" if ANSWER in say else "SPACE when done."
     key = "Answer at the oven's own screen." if v.read_only else key
     say = say if v.read_only else say.replace(ANSWER, "SPACE")
@@ -156,10 +158,12 @@ def _next(v: View) -> Content:
     open_end = v.stale or s.waiting is not None or not s.end_utc
     ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
     following = words.next_segment(s)
-    coming = words.in_one_unit(s.next_words, v.degrees.unit)
+    coming = words.in_one_unit(s.next_words, v.degrees)
     if following is not None and following.label and following.kind == "operator":
         when = "" if s.waiting is not None else f" in {words.left(s.segment_left_s)}"
         coming = f"you, {following.label}{when}"  # its words stand beside the plan, and come with it
+    if words.stage(s) == "T-10" and v.low and following is not None:
+        return text((sentence(following.say.removesuffix(words.SCREEN_ANSWERS)), "$strong"), (ends, "$soft"))
     if words.stage(s) in ("T-10", "T-2"):
         return text((ends.strip(), "$soft"))
     return text(("Next: ", "$soft"), (sentence(coming or "the end of the heat"), "$strong"), (ends, "$soft"))

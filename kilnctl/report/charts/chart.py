@@ -33,7 +33,10 @@ POINTS = 900
 NARROW = 0.022
 # Gaps of the record closer than a hair on paper are drawn as one.
 HAIRS = 600
-LEGEND = 5  # names beside each other
+LEGEND = 5  # names beside each other, where the paper is wide enough
+AXES_SHARE = 0.89  # of the width that a legend may fill: it may begin below the scale
+HANDLE_PT = 34.5  # of a name in the legend: its line and the room around it
+OUT_TIMES = 4.0  # a longer pause than this in an evenly noted course is a part in the air
 # A limit further above the curve than this share of it would press the curve flat.
 LIMIT_NEAR = 1.25
 
@@ -128,11 +131,20 @@ def _edge(record: Record, axes: Any) -> None:
     course = np.array(told.get("thin edge course") or (), dtype=float)
     if course.ndim != 2 or course.shape[1] != 3:
         return
-    at_s, likely_c, most_c = course.T
+    at_s, likely_c, most_c = _apart(course).T
     known = not str(told.get("thin edge", "")).startswith("not known")
-    label = "thin edge, estimated, and at most" if known else "thin edge: not known (oven not learned)"
+    label = "thin edge, estimated" if known else "thin edge, a guess"
     axes.fill_between(at_s, likely_c, most_c, color="#e8d3c8", linewidth=0, zorder=0.5, label=label)
     axes.plot(at_s, likely_c, color="#c98a6e", linewidth=0.8, zorder=0.6, label="_nolegend_")
+
+
+def _apart(course: Column) -> Column:
+    """Return a course with a break wherever the part was out of the oven: nobody estimates it there."""
+    steps_s = np.diff(course[:, 0])
+    if not len(steps_s):
+        return course
+    out = np.flatnonzero(steps_s > OUT_TIMES * np.median(steps_s))
+    return np.insert(course, out + 1, np.nan, axis=0)
 
 
 def _limit(record: Record, axes: Any) -> None:
@@ -147,8 +159,7 @@ def _limit(record: Record, axes: Any) -> None:
 
 def _segments(parts: tuple[Achieved, ...], temperature: Any, duty: Any) -> None:
     """Mark where the steps begin; above each stands its number, and its name where there is room."""
-    box, inches = temperature.get_position(), temperature.figure.get_size_inches()
-    wide_pt = box.width * float(inches[0]) * 72.0
+    wide_pt = _wide_pt(temperature)
     for part in parts:
         for axes in (temperature, duty):
             axes.axvline(part.started_s, color="#b8b8b0", linewidth=0.5, zorder=0)
@@ -200,14 +211,15 @@ def _dress(record: Record, temperature: Any, duty: Any) -> None:
     fahrenheit(temperature)
     handles, labels = temperature.get_legend_handles_labels()
     if handles:
+        beside = beside_each_other(labels, _wide_pt(temperature) / AXES_SHARE)
         # The library fills its columns from above; people read rows.
-        by_rows = [i for column in range(LEGEND) for i in range(column, len(handles), LEGEND)]
+        by_rows = [i for column in range(beside) for i in range(column, len(handles), beside)]
         temperature.legend(
             [handles[i] for i in by_rows],
             [labels[i] for i in by_rows],
             loc="lower left",
             bbox_to_anchor=(-0.03, 1.06),
-            ncols=LEGEND,
+            ncols=beside,
             frameon=False,
             borderpad=0.0,
             columnspacing=1.2,
@@ -221,6 +233,18 @@ def _dress(record: Record, temperature: Any, duty: Any) -> None:
         marks, say = ticks_s(record, float(record.curve.column("elapsed_s")[-1])), clock_of(record)
         duty.set_xticks(marks, [say(at_s) for at_s in marks])
     duty.set_xlabel(axis_words(record))
+
+
+def beside_each_other(labels: list[str], wide_pt: float) -> int:
+    """Return how many names of a legend fit beside each other in columns."""
+    wide = [width_pt(label, TYPE_PT) + HANDLE_PT for label in labels]
+    fits = (n for n in range(LEGEND, 1, -1) if sum(max(wide[i::n], default=0.0) for i in range(n)) <= wide_pt)
+    return next(fits, 1)
+
+
+def _wide_pt(axes: Any) -> float:
+    """Return how wide axes are on paper, in points."""
+    return float(axes.get_position().width * axes.figure.get_size_inches()[0] * 72.0)
 
 
 def _stamp(record: Record, axes: Any) -> None:

@@ -40,7 +40,7 @@ table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nu
 th { text-align: left; font-weight: 600; color: #5c5c5c; border-bottom: 1px solid #cfccc2;
   vertical-align: bottom }
 th, td { padding: 3px 10px 3px 0 } td { border-bottom: 1px solid #f0eee8; vertical-align: top }
-.right { text-align: right } p { margin: 0 0 4px }
+.right { text-align: right } .right:not(:has(+ .right)) { padding-right: 20px } p { margin: 0 0 4px }
 footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; color: #5c5c5c }
 @media (max-width: 640px) { main { margin: 0; padding: 16px } .scroll { overflow-x: auto }
   dl { grid-template-columns: 1fr } dd { margin: 0 0 6px }

@@ -39,6 +39,7 @@ INK, PALE, BLUE, RED, RULE = "#22262a", "#5c5c5c", "#1f3b57", "#a01010", "#cfccc
 # Inside a chart's place: room for the scale, the names above and the clock below.
 CHART_LEFT, CHART_RIGHT, CHART_TOP, CHART_FOOT = 42.0, 42.0, 44.0, 34.0
 CLOSER = ((0.0, 0.8), (0.5, 0.8), (1.0, 0.7))  # points taken off, and the share of a chart's height
+AIR, AFTER_RIGHT = 6.0, 16.0  # between columns: what is set to the right must not touch what follows
 DUTY_HIGH, NAME_SHARE, MARK_HIGH, BETWEEN, INDENT = 26.0, 0.27, 34.0, 8.0, 20.0
 
 # How a typesetter would place glyphs. In a PDF each has its place already, and reading these tables was a
@@ -237,18 +238,24 @@ class _Paper:
 
     def _row(self, block: Table, cells: tuple[str, ...], colour: str) -> None:
         wide = [share * WIDTH / sum(block.widths) for share in block.widths]
-        laid = [broken_at(cell, w - 6.0, self.size) for cell, w in zip(cells, wide, strict=True)]
+        laid = [broken_at(cell, w - AIR, self.size) for cell, w in zip(cells, wide, strict=True)]
         tall = max(map(len, laid))
         self.room(tall * self.size * LEAD)
         for deep in range(tall):
             x = MARGIN
             for column, (lines, w) in enumerate(zip(laid, wide, strict=True)):
                 text = lines[deep] if deep < len(lines) else ""
-                indent = w - 6.0 - width_pt(text, self.size) if column in block.right and text else 0.0
                 if text:
-                    self._line(x + indent, text, self.size, colour)
+                    self._line(x + self._indent(block, column, w, text), text, self.size, colour)
                 x += w
             self.y -= self.size * LEAD
+
+    def _indent(self, block: Table, column: int, wide: float, text: str) -> float:
+        """Return how far in a text begins: what is set to the right must not touch what follows it."""
+        if column not in block.right:
+            return 0.0
+        air = AIR if column + 1 in block.right else AFTER_RIGHT
+        return max(0.0, wide - air - width_pt(text, self.size))
 
     def _pairs(self, block: Pairs) -> None:
         self._title(block.title, self.size * LEAD * 2.0)

@@ -58,3 +58,16 @@ def test_the_limit_line_is_the_one_that_trips_first() -> None:
     assert formatting.limit_in_force_c(hot()) == 1100.0, "the plan's limit has gone with the plan"
     wide = dataclasses.replace(heating().interlocks[0], limit=1300.0)
     assert formatting.limit_in_force_c(dataclasses.replace(heating(), interlocks=(wide,))) == 1100.0
+
+
+def test_after_a_trip_an_old_picture_of_off_proves_nothing() -> None:
+    """Red letters, as the words beside them say: once they were amber over "CUT THE POWER NOW"."""
+    over = dataclasses.replace(hot(), heat_on=False)
+    assert formatting.old_face(over).style == "soon"
+    assert formatting.old_face(tripped()).style == "urgent"
+
+
+def test_words_of_the_controller_come_in_one_unit_and_in_ascii_without_a_hole() -> None:
+    said = "cool to 45 °C (113 °F) in 9 min"
+    assert formatting.in_one_unit(said, formatting.Degrees("F")) == "cool to 113 °F in 9 min"
+    assert formatting.in_one_unit(said, formatting.Degrees("C", "")) == "cool to 45 C in 9 min"

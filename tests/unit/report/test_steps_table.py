@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kilnctl.report.achieved import Achieved
+from kilnctl.report.achieved import Achieved, counted_s
 from kilnctl.report.steps_table import asked
 
 STEP = Achieved(
@@ -39,3 +39,13 @@ STEP = Achieved(
 )
 def test_what_was_asked_of_a_step(changes: dict[str, object], words: str) -> None:
     assert asked(replace(STEP, **changes)) == words  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("soak_s", "counted"), [(119.0, 120.0), (118.0, 118.0), (130.0, 130.0), (None, None)]
+)
+def test_a_soak_that_lacks_only_the_tick_in_which_it_was_full_is_whole(
+    soak_s: float | None, counted: float | None
+) -> None:
+    """A page once said "counted 119 s" beside "800 °C for 2 min" and "Done as planned"."""
+    assert counted_s(replace(STEP, kind="soak", soak_asked_s=120.0, soak_s=soak_s), 1.0) == counted

@@ -8,11 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kilnctl.dashboard import formatting
+from kilnctl.dashboard.history import History
 from kilnctl.dashboard.panels.curve import (
     arrival,
     heights,
     hours,
     limit_apart,
+    picture,
     round_ticks,
     round_times,
     still_ahead,
@@ -83,3 +85,14 @@ def test_a_limit_is_never_drawn_below_what_lies_below_it() -> None:
     assert limit_apart((0.0, 900.0), 6, 765.0, [np.array([300.0])]) == ((0.0, 900.0), 0.0), "far below it"
     assert limit_apart((0.0, 900.0), 6, 1100.0, heat) == ((0.0, 900.0), 0.0), "not on the chart"
     assert limit_apart((0.0, 900.0), 6, 700.0, [np.array([750.0])])[1] == 0.0, "above it nothing is moved"
+
+
+def test_a_low_chart_gives_its_axis_to_the_curve() -> None:
+    """At 80 x 24 a trip once left the curve two rows."""
+    s = heating()
+    history = History(s.run)
+    history.add(s)
+    for low, rows, words in ((True, 4, "°C 0:00"), (False, 5, "▲now")):
+        drawn = picture(s, history, "whole heat", formatting.Degrees(), False, 60, 3, low=low)
+        assert len(drawn) == rows
+        assert words in "".join(run.text for row in drawn[3:] for run in row)

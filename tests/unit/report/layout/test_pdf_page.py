@@ -7,7 +7,7 @@ from printed_pages import paper_text, printed
 from pypdf import PdfReader
 
 from kilnctl.logbook.writer import Event, Logbook
-from kilnctl.report.layout.document import Document, Paragraphs
+from kilnctl.report.layout.document import Document, Paragraphs, Table
 from kilnctl.report.layout.pdf_page import write_pdf
 
 DAY_S = 86_400.0
@@ -32,3 +32,11 @@ def test_what_hangs_on_a_wall_is_one_sheet_where_the_type_allows_it(tmp_path: Pa
         write_pdf(Document("card", (words,), points=10.0, one_sheet=one_sheet), tmp_path / "card.pdf")
         assert len(PdfReader(tmp_path / "card.pdf").pages) == sheets
     assert min(size for *_, size, _ in printed(tmp_path / "card.pdf")) >= 9.0
+
+
+def test_a_column_set_to_the_right_does_not_touch_the_next(tmp_path: Path) -> None:
+    """On the card "1472" and "1 h 57 min" read as one number. Widths as the PDF reader's own font says."""
+    table = Table("", ("°F", "takes"), (("1472", "1 h 57 min"),), (9.0, 20.0), right=(0,))
+    write_pdf(Document("card", (table,)), tmp_path / "card.pdf")
+    found = {words: x for x, _, _, words in printed(tmp_path / "card.pdf")}
+    assert found["1 h 57 min"] - found["1472"] > 4 * 0.64 * 9.0 + 9.0  # digits of 0.64 em, then a whole em
