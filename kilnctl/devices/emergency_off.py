@@ -40,16 +40,20 @@ def off_all(
             why = oven_io.why
         except Exception as e:  # whatever is wrong with one oven, it is told, and the others go off
             why = str(e)
-        buses.give_back(oven)  # here: a board that is waited for longer must not keep its port for good
-        if tell is not None and not done[oven.name]:
-            tell(f"{oven.name}: {why}")
+        try:
+            if tell is not None and not done[oven.name]:  # first: a port that is stuck is not given back
+                tell(f"{oven.name}: {why}")
+        finally:
+            buses.give_back(oven)  # here: a board that is waited for longer must not keep its port for good
 
-    threads = [threading.Thread(target=one, args=(oven,), daemon=True) for oven in ovens]
-    for thread in threads:
+    threads = {oven.name: threading.Thread(target=one, args=(oven,), daemon=True) for oven in ovens}
+    for thread in threads.values():
         thread.start()
-    for thread in threads:
+    for name, thread in threads.items():
         thread.join(LONGEST_S)  # a port stuck in the kernel is left to the end of this process
-    return done
+        if thread.is_alive() and tell is not None and not done[name]:
+            tell(f"{name}: its port is stuck, nothing has come back for {LONGEST_S:g} s")
+    return dict(done)
 
 
 def off_in_a_row(off: Callable[[], bool], clock: Clock, reads: int) -> Iterator[bool]:

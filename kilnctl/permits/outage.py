@@ -16,6 +16,8 @@ AGREE_SHARE, AGREE_S = 0.30, 300.0
 COLD_K = 15.0
 # An oven that was off for longer than this says no more than that it was long.
 LONGEST_S = 24 * 3600.0
+# A brick furnace took 1.75 times as long as its heat-up foretold.
+UNLEARNED = ", or it cools otherwise than its heat-up foretells (`kilnctl tune --cooling` learns that)"
 _STEP_S = 5.0
 _COAST_S = 10.0
 
@@ -113,24 +115,29 @@ def outage_of(
     """Return how long the oven was dark; `clocks_s` in seconds of the heat, `process_c` what it reads now.
 
     Unknown where the clocks contradict each other, where the oven has nearly reached the room's
-    temperature, or where the two witnesses differ by more than 30 % and more than 5 min.
+    temperature, or where the two witnesses differ by more than 30 % and more than 5 min. The cooling is the
+    learned one. Where only a heat-up was learned, which hardly enters the wall, it is a poor witness: then
+    the part is credited with the shorter of the two times.
     """
-    state = state_at_cut(curve, model, ambient_c)
+    cooling = model.cools or model
+    state = state_at_cut(curve, cooling, ambient_c)
     if state is None:
         return Outage(None, clocks_s, None, "the record has no good reading")
     if process_c - ambient_c < COLD_K:
         return Outage(None, clocks_s, None, "the oven is as cold as the room, so its cooling tells nothing")
-    trace = coast(model, state, ambient_c, process_c)
+    trace = coast(cooling, state, ambient_c, process_c)
     cooling_s = trace[-1][0]
     if clocks_s is None:
         return Outage(None, None, cooling_s, "the clock was changed, or is wrong")
     if abs(clocks_s - cooling_s) > max(AGREE_S, AGREE_SHARE * max(clocks_s, cooling_s)):
         said = f"{say_duration(clocks_s)} by the clocks, {say_duration(cooling_s)} by the oven's cooling"
-        return Outage(None, clocks_s, cooling_s, f"{said}; the door, the load or a clock has changed")
-    return Outage(clocks_s, clocks_s, cooling_s, "", _stretched(trace, clocks_s))
+        why = "the door, the load or a clock has changed" + ("" if model.cools is not None else UNLEARNED)
+        return Outage(None, clocks_s, cooling_s, f"{said}; {why}")
+    passed_s = clocks_s if model.cools is not None else min(clocks_s, cooling_s)
+    return Outage(clocks_s, clocks_s, cooling_s, "", _stretched(trace, passed_s))
 
 
 def _stretched(trace: tuple[tuple[float, float], ...], seconds: float) -> tuple[tuple[float, float], ...]:
-    """Return the course with its ends at the cut and at now."""
+    """Return the course with its ends at the cut and so many seconds later."""
     factor = seconds / trace[-1][0] if trace[-1][0] > 0.0 else 1.0
     return tuple((at_s * factor, at_c) for at_s, at_c in trace)

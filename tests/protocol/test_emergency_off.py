@@ -68,13 +68,35 @@ def test_a_port_stuck_in_the_kernel_does_not_keep_off_from_coming_back(bench, mo
 
     monkeypatch.setattr(module, "LONGEST_S", 0.05)
     monkeypatch.setattr(module, "Buses", lambda clock, exclusive: Buses(clock, exclusive, hangs))
-    came = threading.Thread(target=off_all, args=([bench.oven], RealClock()), daemon=True)
+    said: list[str] = []
+    came = threading.Thread(
+        target=off_all, args=([bench.oven], RealClock()), kwargs={"tell": said.append}, daemon=True
+    )
     came.start()
     came.join(5.0)
     ended = not came.is_alive()
     freed.set()
     assert stuck.is_set()
     assert ended
+    assert said[:1] == ["bench: its port is stuck, nothing has come back for 0.05 s"]
+
+
+def test_what_went_wrong_is_told_before_a_port_that_may_not_be_given_back(bench, monkeypatch):
+    """A close may hang in the kernel after the cable was pulled: whoever waits must know why by then."""
+    freed, said = threading.Event(), []
+
+    class Stuck(Buses):
+        def give_back(self, oven):
+            freed.wait(20.0)
+
+    def unplugged(port, exclusive):
+        raise PortLost("pulled")
+
+    monkeypatch.setattr(module, "LONGEST_S", 0.2)
+    monkeypatch.setattr(module, "Buses", lambda clock, exclusive: Stuck(clock, exclusive, unplugged))
+    assert off_all([bench.oven], RealClock(), tell=said.append) == {"bench": False}
+    freed.set()
+    assert said[0] == "bench: pulled"
 
 
 def test_a_board_that_is_waited_for_longer_gives_its_port_back_later(bench, monkeypatch):

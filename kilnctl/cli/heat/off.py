@@ -26,8 +26,8 @@ def off(*, oven: str | None = None) -> int:
 
 
 def _tell(so_far: Report) -> None:
-    """Say what is not off yet to whoever waits; the line of the end follows."""
-    print(f"kilnctl: {line(so_far)}; still trying", file=sys.stderr, flush=True)
+    """Say to whoever waits what to do now, while it is still tried; the line of the end follows."""
+    print(f"kilnctl: {line_so_far(so_far)}", file=sys.stderr, flush=True)
 
 
 def oven_in(words: Sequence[str]) -> str | None:
@@ -52,6 +52,17 @@ def line(report: Report) -> str:
     if not not_off:
         return f"read back as off: {', '.join(off_now)}. Watch them, or cut the power by hand{said}"
     done = f"off: {', '.join(off_now)}; " if off_now else ""
-    places = ", ".join(dict.fromkeys(report.isolators[n] for n in not_off if n in report.isolators))
-    where = f" at: {places}" if places else ""
-    return f"{done}NOT read back as off: {', '.join(not_off)}. Cut the power by hand{where}{said}"
+    by_hand = f"Cut the power by hand{_where(report, not_off)}"
+    return f"{done}NOT read back as off: {', '.join(not_off)}. {by_hand}{said}"
+
+
+def line_so_far(report: Report) -> str:
+    """Return the one line for a person who waits: what to do, then which oven is not off yet."""
+    not_off = [name for name, good in report.verified.items() if not good]
+    act = f"CUT THE POWER{_where(report, not_off)}"
+    return f"{act}. Not read back as off yet: {', '.join(not_off)}; still trying"
+
+
+def _where(report: Report, ovens: Sequence[str]) -> str:
+    places = ", ".join(dict.fromkeys(report.isolators[n] for n in ovens if report.isolators.get(n)))
+    return f" at: {places}" if places else ""

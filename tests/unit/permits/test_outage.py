@@ -1,5 +1,7 @@
 """How long it was dark: clocks against the cooling of an oven, which the simulator plays (other physics)."""
 
+from dataclasses import replace
+
 import pytest
 
 from kilnctl.config.home import bundled
@@ -10,7 +12,7 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
-from kilnctl.permits.outage import LONGEST_S, Now, Then, by_clocks_s, coast, outage_of
+from kilnctl.permits.outage import LONGEST_S, Now, Then, by_clocks_s, coast, outage_of, state_at_cut
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
 MODEL = nameplate(OVEN)
@@ -46,7 +48,7 @@ def test_clocks_and_cooling_agree(heated, minutes: int) -> None:
     assert found.seconds == minutes * 60.0
     assert found.by_cooling_s == pytest.approx(minutes * 60.0, abs=90.0)
     at_s, at_c = found.trace[-1]
-    assert at_s == pytest.approx(minutes * 60.0)
+    assert at_s == min(minutes * 60.0, found.by_cooling_s)  # only its heat-up is learned
     assert at_c == pytest.approx(now_c, abs=0.6)
     assert "by the clocks" in found.line()
 
@@ -63,6 +65,31 @@ def test_a_set_clock_an_opened_door_or_a_cold_oven_leave_it_unknown(heated) -> N
         assert "has changed" in found.line()
     assert "clock" in outage_of(None, curve, model, 20.0, now_c).why_unknown
     assert "cold as the room" in outage_of(2400.0, curve, model, 20.0, 30.0).why_unknown
+
+
+def test_the_learned_cooling_is_the_witness_where_it_is_there(heated) -> None:
+    """A heavy wall: it cools in 1.75 times what its heat-up foretells."""
+    curve, model, _ = heated
+    slow = replace(
+        model,
+        wall_conductance=model.wall_conductance / 2.5,
+        leak=model.leak / 2.5,
+        cools=None,
+    )
+    state = state_at_cut(curve, slow, 20.0)
+    now_c = after(state, 3600.0, slow)
+    learned = outage_of(3600.0, curve, replace(model, cools=slow), 20.0, now_c)
+    assert learned.seconds == 3600.0
+    assert learned.by_cooling_s == pytest.approx(3600.0, abs=60.0)
+    assert learned.trace[-1][0] == pytest.approx(3600.0)
+    guessed = outage_of(3600.0, curve, model, 20.0, now_c)
+    assert guessed.by_cooling_s < 0.7 * 3600.0
+    assert guessed.seconds is None
+    assert "tune --cooling" in guessed.line()
+    # Nearer, they agree: the part is credited with the shorter of the two, without a learned cooling.
+    between = outage_of(1.3 * guessed.by_cooling_s, curve, model, 20.0, now_c)
+    assert between.seconds == 1.3 * guessed.by_cooling_s
+    assert between.trace[-1][0] == pytest.approx(guessed.by_cooling_s)
 
 
 def test_a_record_without_a_good_reading_tells_nothing(tmp_path) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.cli.heat.follow_job import not_off
-from kilnctl.cli.heat.off import line, oven_in
+from kilnctl.cli.heat.off import line, line_so_far, oven_in
 from kilnctl.marks import off_stamp
 from kilnctl.marks.off_means import Means
 from kilnctl.processes import heat_off
@@ -72,11 +72,11 @@ def test_whoever_waits_hears_early_what_is_not_off_yet(
             super().go(means)
 
     def tell(so_far: Report) -> None:
-        heard.append(line(so_far))
+        heard.append(line_so_far(so_far))
         told.set()
 
     monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")
     monkeypatch.setattr(heat_off, "TELL_S", 0.0)
     monkeypatch.setattr(heat_off, "OffMeans", Slow)
     assert heat_off.heat_off(None, "a test", tell=tell).code == 1
-    assert heard == ["NOT read back as off: left. Cut the power by hand at: red switch"]
+    assert heard == ["CUT THE POWER at: red switch. Not read back as off yet: left; still trying"]
