@@ -1,5 +1,6 @@
 """`kilnctl demo` leaves nothing running and the heat off, however it ends; seen in the system's own lists."""
 
+import contextlib
 import os
 import re
 import signal
@@ -12,7 +13,10 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.cli.oven.demo import FASTEST, speed_for
+from kilnctl.cli.heat.simulated_pace import FASTEST, pace_of, speed_for
+from kilnctl.cli.oven import simulate
+from kilnctl.config.oven import find_oven
+from kilnctl.errors import RunRefused
 
 DEMO = [sys.executable, "-m", "kilnctl.cli.main", "demo"]
 
@@ -100,7 +104,16 @@ def test_a_whole_demo_is_whole_and_says_what_to_try_next(demo, tmp_path: Path) -
 
 
 @pytest.mark.parametrize(
-    ("longest_s", "speed"), [(0.0125, FASTEST), (0.025, 10), (0.05, 5), (0.3, 1), (3.0, 1)]
+    ("longest_s", "speed"), [(0.0025, FASTEST), (0.015, 10), (0.04, 5), (0.29, 1), (3.0, 1)]
 )
 def test_the_longest_round_fills_a_quarter_of_a_tick(longest_s: float, speed: int) -> None:
     assert speed_for(longest_s, 1.0) == speed
+
+
+def test_a_simulator_that_runs_faster_than_this_computer_is_refused(own_home: Path) -> None:
+    """A round on a real pseudo-terminal takes longer than half a millisecond anywhere; a tick is one here."""
+    oven = find_oven("tempering-oven")
+    with contextlib.closing(simulate.start(oven, speed=1000)):
+        with pytest.raises(RunRefused, match=r"too fast.*--speed \d+"):
+            pace_of(oven, None)
+        assert pace_of(oven, 20.0) == 20.0, "what every computer holds is not measured"

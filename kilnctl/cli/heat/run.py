@@ -12,6 +12,7 @@ from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import Say, caution
 from kilnctl.cli.heat.follow_job import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.cli.heat.resume import take_up
+from kilnctl.cli.heat.simulated_pace import pace_of
 from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.cli.plan.soak_words import soak_words
 from kilnctl.cli.terminal.options import Flag, HoldAt, HoldFor, JobName, JobsOven, Json, refuse_unused
@@ -19,7 +20,6 @@ from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.interlocks import not_checked
@@ -83,7 +83,7 @@ def run(
     todo = _job(job, soak, hold_for, record_only, unattended, chosen)
     todo = replace(todo, resume_within_s=within_s(resume_within, todo))
     refuse_second(chosen.name)
-    time_scale = simulator_speed(chosen, RealClock()) if time_scale is None else time_scale
+    time_scale = pace_of(chosen, time_scale)
     preflight(chosen, todo, time_scale)
     say = saying(as_json)
     if ready_at is not None:

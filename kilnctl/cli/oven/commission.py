@@ -13,6 +13,7 @@ from cyclopts import Parameter
 
 from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.reset import take_over
+from kilnctl.cli.heat.simulated_pace import pace_of
 from kilnctl.cli.terminal.console import Console
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.place import who
@@ -28,7 +29,6 @@ from kilnctl.commissioning.wizard_lock import alone_with, busy
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.identity import simulator_speed
 from kilnctl.devices.interfaces import OvenIO
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
@@ -87,7 +87,7 @@ def commission(
             print("\n".join(results.listing(done, now_s, chosen, oven_hash, spared(chosen))))
             return 0
         _refuse(chosen, time_scale)
-        scale = simulator_speed(chosen, RealClock()) if time_scale is None else time_scale
+        scale = pace_of(chosen, time_scale)
         _mind_signals()
         began_s = RealClock().utc().timestamp()
         try:

@@ -9,11 +9,10 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from kilnctl.clock import Clock, RealClock
+from kilnctl.cli.heat.simulated_pace import rounds_s, speed_for
+from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, find_oven
-from kilnctl.devices.interfaces import HeatRequest
-from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.errors import ConfigError, KilnctlError
 
 OVEN = "tempering-oven"
@@ -44,8 +43,6 @@ to = "72 C"
 measure = "oven"
 at_most = "20 min"
 """
-FASTEST, SHARE = 20, 0.25  # the longest round that was seen may fill this share of a tick
-ROUNDS = 60
 LONGEST_TMP_BYTES = 60  # the path of a socket in the folder has room for no more
 LEAVES_S = 15.0
 READY = "ready\n"
@@ -105,28 +102,8 @@ def held_speed(oven: Oven) -> int:
     """Return the speed that this machine holds: rounds on the line are timed, the heat off."""
     from kilnctl.cli.oven import simulate
 
-    clock = RealClock()
     with contextlib.closing(simulate.start(oven, speed=1)):
-        oven_io = open_oven_io(oven, clock)
-        try:
-            oven_io.connect()
-            longest_s = max(_round_s(oven_io.scan, oven_io.drive, clock) for _ in range(ROUNDS))
-        finally:
-            oven_io.close()
-    return speed_for(longest_s, oven.tick_s)
-
-
-def _round_s(scan, drive, clock: Clock) -> float:  # type: ignore[no-untyped-def]
-    began_s = clock.real_s()
-    scan(began_s)
-    drive(HeatRequest(False, 0.0))
-    clock.pause(0.01)  # others get their turn, as in a heat
-    return clock.real_s() - began_s
-
-
-def speed_for(longest_s: float, tick_s: float) -> int:
-    """Return the whole speed at which the longest round fills no more than a share of a tick."""
-    return max(1, min(FASTEST, int(SHARE * tick_s / longest_s)))
+        return speed_for(max(rounds_s(oven, 1.0)), oven.tick_s)
 
 
 def _heat(speed: int, folder: Path) -> tuple[int, bool]:

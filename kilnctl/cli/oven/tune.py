@@ -12,6 +12,7 @@ from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import caution, consented
 from kilnctl.cli.heat.follow_job import CONNECT_S, follow, refuse_second, start_for
 from kilnctl.cli.heat.hand_over import begin
+from kilnctl.cli.heat.simulated_pace import pace_of
 from kilnctl.cli.plan.plan_timing import known_oven, learned_model
 from kilnctl.cli.terminal.options import Flag, refuse_unused
 from kilnctl.cli.terminal.progress import at_work
@@ -19,7 +20,6 @@ from kilnctl.cli.terminal.select import choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.heat.tune_run import tune_profile
@@ -120,7 +120,7 @@ def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
     stamps = off_seen.stamps()
     todo = Job(tune_profile(oven), not_checked=not_checked(oven, learned_model(oven) is not None))
     refuse_second(oven.name)
-    time_scale = simulator_speed(oven, RealClock()) if scale is None else scale
+    time_scale = pace_of(oven, scale)
     preflight(oven, todo, time_scale)
     text = path.read_text(encoding="utf-8")
     caution(oven, todo.not_checked, print)
