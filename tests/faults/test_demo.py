@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.cli.heat.simulated_pace import FASTEST, pace_of, speed_for
+from kilnctl.cli.heat.simulated_pace import pace_of
 from kilnctl.cli.oven import simulate
 from kilnctl.config.oven import find_oven
 from kilnctl.errors import RunRefused
@@ -101,13 +101,6 @@ def test_a_whole_demo_is_whole_and_says_what_to_try_next(demo, tmp_path: Path) -
     assert outcome == "complete"
     assert (gaps > 0) == ("too busy" in out)
     assert "kilnctl guide first-temper" in out
-
-
-@pytest.mark.parametrize(
-    ("longest_s", "speed"), [(0.0025, FASTEST), (0.015, 10), (0.04, 5), (0.29, 1), (3.0, 1)]
-)
-def test_the_longest_round_fills_a_quarter_of_a_tick(longest_s: float, speed: int) -> None:
-    assert speed_for(longest_s, 1.0) == speed
 
 
 def test_a_simulator_that_runs_faster_than_this_computer_is_refused(own_home: Path) -> None:

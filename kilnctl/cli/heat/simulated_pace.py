@@ -49,12 +49,12 @@ def _round_s(scan: Callable[[float], object], drive: Callable[[HeatRequest], obj
 def pace_of(oven: Oven, asked: float | None) -> float:
     """Return the time scale of a heat, as asked or as the simulator says. Raises RunRefused for too fast."""
     time_scale = simulator_speed(oven, RealClock()) if asked is None else asked
-    seen: list[float] = []
+    took_s: list[float] = []
     if oven.simulated and time_scale > FASTEST:
         with contextlib.suppress(KilnctlError):  # whatever is wrong on the line is said at the start
-            seen = rounds_s(oven, time_scale, FEW_ROUNDS)
-    if seen:
-        refuse_too_fast(oven, time_scale, seen)
+            took_s = rounds_s(oven, time_scale, FEW_ROUNDS)
+    if took_s:
+        refuse_too_fast(oven, time_scale, took_s)
     return time_scale
 
 
