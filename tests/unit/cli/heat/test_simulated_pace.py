@@ -15,7 +15,7 @@ def test_the_longest_round_fills_a_quarter_of_a_tick(longest_s: float, speed: in
 
 
 def test_a_round_of_most_of_a_tick_is_refused_with_a_speed_that_holds() -> None:
-    """7 ms on the line: at 150 times a tick of 1 s is 6.7 ms, at 60 times 16.7 ms. One late round is no sign."""
+    """7 ms on the line; a tick of 1 s is 6.7 ms at 150 times, 16.7 ms at 60. One late round is no sign."""
     oven = find_oven("tempering-oven")
     with pytest.raises(RunRefused, match=r"7 ms, a tick is 6\.7 ms.*--speed 14"):
         refuse_too_fast(oven, 150.0, [0.007] * 20)
