@@ -38,23 +38,26 @@ DUTY = " ".join(
 # Not the tests over real processes: on a busy machine they would kill what nothing has found.
 WATCH = " ".join(f"tests/unit/processes/test_{name}.py" for name in ("supervisor", "heartbeat", "controller"))
 HEATS = ("runner_ticks", "runner", "runner_waiting", "operator_commands_shelving", "trip_record_standing")
+HEATS += ("tick_clocks", "held_back", "heat_state")
 TICKS = " ".join(f"tests/unit/heat/test_{name}.py" for name in HEATS)
 LIMITS = (
     "tests/unit/interlocks/test_interlocks_limits.py tests/unit/interlocks tests/house/test_interlock_list.py"
 )
 OVEN_IO = " ".join(
-    f"tests/protocol/test_{name}.py" for name in ("off_all", "oven_io", "off_counted", "outputs")
+    f"tests/protocol/test_{name}.py"
+    for name in ("emergency_off", "emergency_off_for_all", "oven_io", "oven_io_off", "outputs")
 )
-LATCHES = "tests/unit/marks/test_latch.py tests/unit/marks/test_reset_conditions.py"
+OFF = " ".join(
+    f"tests/unit/processes/test_{name}.py" for name in ("heat_off_words", "off_at_ports", "off_line")
+)
 # room: (files that are broken, groups of tests that are asked in turn until one fails)
 ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "interlocks": ("interlocks/*", (LIMITS,)),
     "duty": ("control/time_proportioning control/switching_window", (DUTY,)),
     "control": ("control/* learning/*", (f"{DUTY} tests/unit/control tests/unit/learning",)),
-    "latch": (
-        "marks/latch marks/reset_conditions permits/cautions",
-        (f"tests/unit/permits/test_cautions.py {LATCHES}",),
-    ),
+    "marks": ("marks/*", ("tests/unit/marks tests/explorer",)),
+    "permits": ("permits/*", ("tests/unit/permits tests/unit/commissioning",)),
+    "off": ("processes/heat_off processes/off_*", (f"{OFF} tests/explorer",)),
     "supervisor": ("processes/supervisor processes/heartbeat", (WATCH,)),
     "runner": ("heat/runner heat/totals heat/progress heat/drive heat/trip_record", (TICKS,)),
     "oven_io": ("devices/emergency_off devices/oven_io devices/outputs", (OVEN_IO,)),
@@ -63,6 +66,9 @@ COMPARED = {ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.
 COMPARED |= {ast.GtE: (ast.Gt, ast.Lt), ast.Eq: (ast.NotEq,), ast.NotEq: (ast.Eq,)}
 COMPARED |= {ast.Is: (ast.IsNot,), ast.IsNot: (ast.Is,), ast.In: (ast.NotIn,), ast.NotIn: (ast.In,)}
 COUNTED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
+
+
+UNMADE = ("annotation", "returns", "decorator_list")
 
 
 class Mutant(NamedTuple):
@@ -102,9 +108,9 @@ def changes(node: ast.AST) -> Iterator[ast.AST]:
 def mutants(path: Path) -> Iterator[Mutant]:
     """Yield every mutant of a file: no annotation, no part of a text, no list of public names."""
     tree = ast.parse((TOP / path).read_text(encoding="utf-8"))
-    for parent in ast.walk(tree):
+    for parent in live(tree):
         for field, held in ast.iter_fields(parent):
-            if field in ("annotation", "returns", "decorator_list") or isinstance(parent, ast.JoinedStr):
+            if field in UNMADE:
                 continue
             for index, node in enumerate(held if isinstance(held, list) else [held]):
                 if not isinstance(node, ast.AST) or "id='__all__'" in ast.dump(node):
@@ -119,12 +125,34 @@ def mutants(path: Path) -> Iterator[Mutant]:
                     yield Mutant(path, text, f"{path}:{getattr(node, 'lineno', 0)}: {'  ->  '.join(heads)}")
 
 
+def live(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what a change of would change what is done."""
+    if isinstance(node, ast.JoinedStr):
+        return
+    yield node
+    for field, held in ast.iter_fields(node):
+        if field not in UNMADE:
+            for inner in held if isinstance(held, list) else [held]:
+                if isinstance(inner, ast.AST):
+                    yield from live(inner)
+
+
 def load(copy: Path) -> None:
     """Load the house from the copy, once: a fork then loads anew only what its mutant touches."""
     os.chdir(copy)
     os.environ |= {"KILNCTL_HOME": str(copy / ".home"), "PYTHONPATH": str(copy)}
     sys.path.insert(0, str(copy))
-    for room in ("control", "devices", "heat", "interlocks", "learning", "logbook", "rehearsal"):
+    for room in (
+        "control",
+        "devices",
+        "heat",
+        "interlocks",
+        "learning",
+        "logbook",
+        "marks",
+        "permits",
+        "rehearsal",
+    ):
         for path in sorted(Path("kilnctl", room).glob("*.py")):
             importlib.import_module(name_of(path))
 

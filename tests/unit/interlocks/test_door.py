@@ -11,6 +11,12 @@ def test_an_open_door_is_told_after_half_a_minute_and_stops_after_two(make, let_
     assert last.reaction is Reaction.STOP
 
 
+def test_a_door_without_a_switch_is_said_to_be_unwatched(make, oven):
+    unseen = oven.model_copy(update={"signal": oven.signal.model_copy(update={"door_open": None})})
+    assert make(DoorOpen, unseen).distance().note == "no door switch"
+    assert make(DoorOpen).distance().note == ""
+
+
 def test_an_announced_opening_of_29_s_is_a_near_miss(make, let_watch):
     assert let_watch(make(DoorOpen), 600, lambda s: {"door_open": s % 60 < 29}) is None
 

@@ -1,3 +1,5 @@
+import pytest
+
 from kilnctl.interlocks.sensor_answer import SensorAnswer
 from kilnctl.interlocks.thresholds import Thresholds
 
@@ -120,6 +122,17 @@ def test_a_reading_that_stands_where_this_heat_has_risen_before_trips_by_what_it
         }
         trip = let_watch(interlock, 400, out, began_s + 1.0)
         assert trip.at_s - began_s <= 120.0
+
+
+def test_where_no_switch_tells_of_the_door_half_as_much_heat_again_is_waited_for(oven, let_watch):
+    own = oven.model_copy(update={"elements": None})
+    waited = {}
+    for door in (False, None):
+        interlock = SensorAnswer(own, Thresholds.of(own))
+        began_s = warmed(let_watch, interlock)
+        out = {"process_c": 60.0, "setpoint_c": 110.0, "door_open": door}
+        waited[door] = let_watch(interlock, 400, out, began_s + 1.0).at_s - began_s
+    assert waited[None] == pytest.approx(1.5 * waited[False], rel=0.03)
 
 
 def test_a_dip_that_comes_back_under_heat_is_a_near_miss(oven, let_watch):
