@@ -32,7 +32,7 @@ def test_a_reset_asks_for_a_note():
     armed().trip(STUCK)
     with pytest.raises(RunRefused, match="few words"):
         reset_conditions.reset("small oven", " ok ", NOW)
-    reset_conditions.reset("small oven", "relay replaced", NOW)
+    assert reset_conditions.reset("small oven", "relay replaced", NOW).kind == STUCK.kind
     assert latch.read("small oven") is None
     with pytest.raises(RunRefused, match="not latched"):
         reset_conditions.reset("small oven", "relay replaced", NOW)
@@ -52,6 +52,12 @@ def test_the_third_trip_of_a_kind_in_a_day_asks_for_more(kind, raised):
     resets = [trip_and_reset(kind, NOW + timedelta(hours=h)) for h in hours]
     assert resets == ["A", "A", raised]
     assert trip_and_reset(kind, NOW + timedelta(hours=30)) == "A"
+
+
+def test_a_trip_a_whole_day_ago_still_counts():
+    trip_and_reset("link_lost", NOW)
+    trip_and_reset("link_lost", NOW + timedelta(hours=23))
+    assert trip_and_reset("link_lost", NOW + timedelta(hours=24)) == "B"
 
 
 def test_trips_of_other_kinds_do_not_count():

@@ -77,3 +77,10 @@ def test_a_mark_that_cannot_be_written_refuses_the_heat(own_home: Path) -> None:
     (own_home / "running").write_text("a file where the folder should be")
     with pytest.raises(RecordError, match="nothing was heated"):
         running_ovens.mark("left", text("left"))
+
+
+def test_a_mark_that_names_nobody_is_an_orphan(own_home: Path) -> None:
+    running_ovens.mark("left", text("left"))
+    assert not running_ovens.orphaned("left")
+    (own_home / "running" / "left.toml").write_text(text("left"), encoding="utf-8")
+    assert running_ovens.orphaned("left")
