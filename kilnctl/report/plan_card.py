@@ -34,7 +34,7 @@ def plan_card(made: Plan, told: ForecastSeries, timing: tuple[str, ...], shop: W
     rows = tuple(_row(row, firsts[row.index]) for row in made.rows)
     blocks: tuple[Block, ...] = (
         Heading(title, below, shop.words, shop.mark),
-        *((Warned("Before you start:", _plain(" ".join(made.warnings))),) if made.warnings else ()),
+        *_warned(made.warnings),
         Table("Steps", HEAD, rows, WIDTHS, (2, 3), ruled=True, below=_hands(made.rows)),
         Paragraphs(
             "When", (*map(_plain, timing), *(f"Not in this oven: {text}." for text in made.elsewhere))
@@ -45,6 +45,12 @@ def plan_card(made: Plan, told: ForecastSeries, timing: tuple[str, ...], shop: W
     return Document(
         f"Card: {profile.name}", blocks, f"{profile.name}, revision {profile.revision}", 10.0, True
     )
+
+
+def _warned(warnings: tuple[str, ...]) -> tuple[Warned, ...]:
+    """Return what to know before, each by itself: run together, nobody reads them."""
+    each = tuple(Warned(f"{n}:", _plain(text)) for n, text in enumerate(warnings, 1))
+    return (Warned("Before you start:"), *each) if each else ()
 
 
 def _hands(rows: tuple[Row, ...]) -> tuple[str, ...]:

@@ -250,8 +250,13 @@ def _not_measured(reader: Reader, record: Record, statement: Statement | None) -
     found += ["supply voltage and heater current", "atmosphere and scale", "cooling outside the oven"]
     found += [] if _tests(reader, record) else ["hardness"]
     found += list(statement.missing) if statement is not None else ["uncertainty of the temperature"]
-    found += [_plain(event.text) for event in record.events if event.kind == "not checked"]
+    found += [_in_a_list(_plain(event.text)) for event in record.events if event.kind == "not checked"]
     return tuple(found)
+
+
+def _in_a_list(text: str) -> str:
+    """Return a sentence as one of a list: it begins small, unless with a name in capitals."""
+    return text if text[1:2].isupper() else text[:1].lower() + text[1:]
 
 
 def _plain(text: str) -> str:

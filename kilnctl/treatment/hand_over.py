@@ -58,11 +58,9 @@ def _hot(made: Profile, hand_warm_c: float) -> bool:
     return not isinstance(last, Cool) or last.to_c > hand_warm_c + 1.0
 
 
-def start_before(recipe: Recipe, treatment: Temper, segments: Segments) -> str:
-    """Say when the other oven is started that shall wait hot for the part, empty where none shall."""
-    if treatment.load != "hot":
-        return ""
-    name, lead_s = oven_of(recipe, treatment), 0.0
+def waits_hot_after_s(segments: Segments, at_least_s: float = 0.0) -> float:
+    """Return how long a job takes until it waits hot for the part: ramps and soaks, to five minutes up."""
+    lead_s = 0.0
     for segment in segments:
         if isinstance(segment, Ramp):
             lead_s += (segment.to_c - _AMBIENT_C) / (segment.rate_c_per_h or _HAND_C_PER_H) * 3600.0
@@ -70,7 +68,15 @@ def start_before(recipe: Recipe, treatment: Temper, segments: Segments) -> str:
             lead_s += segment.soak_s
         else:
             break
-    about = say_duration(-(-lead_s // _TO_THE_MINUTE_S) * _TO_THE_MINUTE_S)
+    return -(-max(lead_s, at_least_s) // _TO_THE_MINUTE_S) * _TO_THE_MINUTE_S
+
+
+def start_before(recipe: Recipe, treatment: Temper, segments: Segments) -> str:
+    """Say when the other oven is started that shall wait hot for the part, empty where none shall."""
+    if treatment.load != "hot":
+        return ""
+    name = oven_of(recipe, treatment)
+    about = say_duration(waits_hot_after_s(segments))
     wait = say_duration(treatment.wait_s).removesuffix(" 00 min")
     return (
         f"start {name} about {about} before the part is ready for it: {command_for(recipe, name)}; it waits "

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ProfileError, RunRefused
-from kilnctl.profile.segments import Cool, Profile, Soak, goal_c, say_goal
+from kilnctl.profile.segments import Cool, Profile, Purpose, Soak, goal_c, say_goal
 from kilnctl.treatment.segments.segment_builders import ABOVE_ROOM_K, LIMIT_MARGIN_K
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
@@ -22,6 +22,13 @@ from kilnctl.units import c_from_f, say_duration, say_point
 
 ABOVE_DISSOLVED_K = 20.0
 LONG_SOAK, SHORT_TEMPER = 2.0, 0.5  # of what the card says
+# Round figures under every card's heats, to tell a slip of unit.
+LEAST_OF_C: dict[Purpose, float] = {
+    "harden": 700.0,
+    "normalise": 700.0,
+    "anneal": 600.0,
+    "stress relief": 500.0,
+}
 LONG_NORMALISE_S, HIGHEST_GATE_C = 3600.0, 80.0
 
 
@@ -48,7 +55,7 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
             limit = f"its limit {say_point(oven.limit_c)} less {LIMIT_MARGIN_K:.0f} K"
             raise RunRefused(
                 f"{asks}; {oven.name} may go to {say_point(highest_c)} at most: {limit}"
-                f"{_as_fahrenheit(goal, highest_c)}{_ovens_for(goal)}"
+                f"{_as_fahrenheit(goal, highest_c, segment.purpose)}{_ovens_for(goal)}"
             )
         if isinstance(segment, Cool) and segment.to_c < oven.ambient_c + ABOVE_ROOM_K / 2:
             raise RunRefused(
@@ -57,15 +64,15 @@ def check_envelope(profile: Profile, oven: Oven) -> None:
             )
 
 
-def _as_fahrenheit(goal: float, highest_c: float) -> str:
+def _as_fahrenheit(goal: float, highest_c: float, purpose: Purpose) -> str:
     """Return the question whether a point was written with the wrong unit, where it would then fit.
 
-    People write round numbers: one that a table gave is not asked about.
+    People write round numbers: one that a table gave is not asked about. Nothing hardens below red heat.
     """
     if round(goal) % 5:
         return ""
-    as_f_c = c_from_f(goal)
-    return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if TEMPER_FLOOR_C < as_f_c <= highest_c else ""
+    as_f_c, least_c = c_from_f(goal), LEAST_OF_C.get(purpose, TEMPER_FLOOR_C)
+    return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if least_c < as_f_c <= highest_c else ""
 
 
 def _ovens_for(goal: float) -> str:

@@ -8,7 +8,7 @@ note). Equilibrium: all carbide of 1075, 15N20 and 80CrV2 is dissolved above 731
 import pytest
 
 from kilnctl.config.home import known
-from kilnctl.errors import ProfileError
+from kilnctl.errors import ProfileError, RunRefused
 from kilnctl.treatment.steel.formulas import after_quench
 from kilnctl.treatment.steel.hardness import table_hrc
 from kilnctl.treatment.steel.steels import load_steel
@@ -138,3 +138,11 @@ def test_every_cold_treatment_says_that_a_temper_must_follow() -> None:
 @pytest.mark.parametrize("grade", ["80CrV2", "8670", "15N20"])
 def test_a_card_without_a_sheet_for_its_heats_says_so(grade: str) -> None:
     assert any("No standard or mill sheet" in c.say for c in load_steel(grade).caution)
+
+
+def test_no_steel_is_said_to_be_meant_for_a_heat_at_which_none_hardens() -> None:
+    """1095 °C is 5 K over the furnace's margin; 1095 °F (591 °C) is no hardening heat of any steel."""
+    harden = {"do": "harden", "at": "1095 C", "protection": "foil"}
+    with pytest.raises(RunRefused, match=r"1090 °C \(1994 °F\) at most") as refused:
+        planned("AEB-L", harden, oven=FURNACE)
+    assert "meant" not in str(refused.value)

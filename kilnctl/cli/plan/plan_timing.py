@@ -11,6 +11,7 @@ from kilnctl.errors import RecordError, RunRefused, UnitError
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Ramp
+from kilnctl.treatment.hand_over import waits_hot_after_s
 from kilnctl.treatment.job_file import find_job, is_profile, load_job
 from kilnctl.treatment.planning import Plan
 from kilnctl.treatment.readiness import preheat_lead_s
@@ -105,8 +106,8 @@ def companion_lines(job: str, chosen: Oven, made: Plan, ready: datetime | None) 
             if not any(t.load == "hot" for t in tempers if t.oven == name):
                 lines.append(_with_the_part(name, at_c))
                 continue
-            lead_s = preheat_lead_s(other, learned_model(other) or first_guess(other), at_c)
-            lines.append(_companion(name, at_c, lead_s, ready))
+            at_full_s = preheat_lead_s(other, learned_model(other) or first_guess(other), at_c)
+            lines.append(_companion(name, at_c, waits_hot_after_s(segments, at_full_s), ready))
     return tuple(lines)
 
 

@@ -167,3 +167,11 @@ def test_who_tempers_in_the_furnace_that_hardened_is_told_of_a_snap_temper(
     path.write_text(text + doing)
     _, out, _ = spoken(capsys, "plan", str(path))
     assert "snap temper there meanwhile" in " ".join(out.split())
+
+
+def test_one_plan_gives_one_hour_to_start_the_other_oven(capsys: pytest.CaptureFixture[str]) -> None:
+    """By its ramp (400 °C/h to 215 °C) and ten minutes to settle: 40 min, in warning and timing."""
+    _, out, _ = spoken(capsys, "plan", "gouge-o1-six", "--oven", "hardening-furnace")
+    said = " ".join(out.split())
+    assert "start tempering-oven about 40 min before" in said
+    assert "Start tempering-oven for 215 °C (419 °F) 40 min before" in said
