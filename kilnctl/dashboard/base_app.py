@@ -215,6 +215,7 @@ class Showing(App[None]):
             answer=self._newest_answer(),
             brief=self.base is not None and self.base.has_class("-far"),
             low=self.size.height < LOW,
+            web=self.is_web,
             ovens=tuple(sorted(self.gallery.newest)),
             heard=self.heard.get(s.oven) == calling(s),
             hushed=self.hushed,

@@ -19,7 +19,8 @@ class View:
     True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
     that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
     `elsewhere` names another oven that calls for somebody; `reasons` says why each segment is there;
-    `brief` that large letters need the rows, `low` that the terminal has few of them.
+    `brief` that large letters need the rows, `low` that the terminal has few of them;
+    `web` that it is a page in a browser.
     """
 
     s: Snapshot
@@ -37,6 +38,7 @@ class View:
     reasons: tuple[str, ...] = ()
     brief: bool = False
     low: bool = False
+    web: bool = False
 
     @property
     def grey(self) -> bool:

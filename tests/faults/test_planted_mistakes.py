@@ -308,7 +308,7 @@ def test_a_planted_mistake_is_told_with_its_cure(number: int, tmp_path: Path) ->
 
 @pytest.mark.on_demand
 def test_every_planted_mistake_makes_the_table(tmp_path: Path) -> None:
-    """Prints the table: mistake, the step that tells it, its words, the seconds."""
+    """Prints the page's lists: by the step that finds it, each mistake, the seconds, the words."""
     rows, failed = [], []
     for mistake in EVERY:
         try:
@@ -316,8 +316,9 @@ def test_every_planted_mistake_makes_the_table(tmp_path: Path) -> None:
         except AssertionError as e:
             failed.append(str(e))
         print(rows[-1] if not failed or not failed[-1].startswith(mistake.name) else failed[-1], flush=True)
-    print("\n| planted | found by | in these words | after |\n|---|---|---|---|")
-    print("\n".join(f"| {n} | {s} | {w} | {t:.0f} s |" for n, s, w, t in rows))
+    for step in dict.fromkeys(found_by for _, found_by, *_ in rows):
+        print(f"\n## Found by the {step}\n")
+        print("\n".join(f"- **{n}** ({t:.0f} s): {w}" for n, s, w, t in rows if s == step))
     assert not failed, "\n".join(failed)
     assert len(rows) >= 25
     assert sum(seconds <= 30.0 for *_, seconds in rows) >= 20

@@ -121,6 +121,8 @@ def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Co
     too_small_ = (
         f"This terminal is too small ({width}×{height}): make it at least {smallest[0]}×{smallest[1]}, "
         "or use a smaller font."
+        if not v.web
+        else "This window is too small for the whole screen: enlarge it, or open the small page (link above)."
     )
     rows = [
         text(

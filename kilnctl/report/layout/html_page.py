@@ -40,7 +40,8 @@ table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nu
 th { text-align: left; font-weight: 600; color: #5c5c5c; border-bottom: 1px solid #cfccc2;
   vertical-align: bottom }
 th, td { padding: 3px 10px 3px 0 } td { border-bottom: 1px solid #f0eee8; vertical-align: top }
-.right { text-align: right } .right:not(:has(+ .right)) { padding-right: 20px } p { margin: 0 0 4px }
+.one { white-space: nowrap } .right { text-align: right }
+.right:not(:has(+ .right)) { padding-right: 20px } p { margin: 0 0 4px }
 footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; color: #5c5c5c }
 @media (max-width: 640px) { main { margin: 0; padding: 16px } .scroll { overflow-x: auto }
   dl { grid-template-columns: 1fr } dd { margin: 0 0 6px }
@@ -52,6 +53,7 @@ footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; colo
 """
 
 
+LONGEST_OF_ONE_LINE = 10  # letters: a date, "7 h 57 min"
 SCOPE = ' scope="col"'
 UNIT = re.compile(r"(\d) (?=(?:°[CF]|h|min|s|K|mm|kWh|HRC|W|V|%)(?!\w))")
 
@@ -116,10 +118,17 @@ def _pair(name: str, value: str) -> str:
     return f"<dt>{escape(name)}</dt><dd>{_marked_up(value)}</dd>"
 
 
+def _set(cell: str, right: bool, one: bool) -> str:
+    """Return how a cell is set: to the right; a date, a time or a number in one line."""
+    kinds = ["right"] * right + ["one"] * (one and 0 < len(cell) <= LONGEST_OF_ONE_LINE)
+    return f' class="{" ".join(kinds)}"' if kinds else ""
+
+
 def _table(block: Table) -> str:
     def cells(row: tuple[str, ...], tag: str, scope: str = "") -> str:
-        right = [' class="right"' if n in block.right else "" for n in range(len(row))]
-        return "".join(f"<{tag}{scope}{r}>{_marked_up(c)}</{tag}>" for r, c in zip(right, row, strict=True))
+        one = tag == "td"
+        made = ((_set(cell, n in block.right, one), _marked_up(cell)) for n, cell in enumerate(row))
+        return "".join(f"<{tag}{scope}{kind}>{cell}</{tag}>" for kind, cell in made)
 
     below = [f'<tr><td></td><td colspan="9">{escape(b)}</td></tr>' if b else "" for b in block.below]
     rows = [f"<tr>{cells(row, 'td')}</tr>" for row in block.rows]

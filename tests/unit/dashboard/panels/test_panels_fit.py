@@ -3,7 +3,7 @@
 import pytest
 from dashboard.feed import STATES
 
-from kilnctl.dashboard.panels import big_views, heat_panel, limits_panel, plan_panel
+from kilnctl.dashboard.panels import big_views, heat_panel, layout, limits_panel, plan_panel
 from kilnctl.dashboard.view_state import View
 
 
@@ -22,3 +22,15 @@ def test_no_row_is_wider_than_its_room(name: str, plain: bool) -> None:
         rows = big_views.far(view, width, height).plain.splitlines()
         assert len(rows) <= height
         assert all(len(row) <= width for row in rows)
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_a_small_terminal_says_what_it_must_and_fills_the_rest_with_letters(name: str) -> None:
+    """A window of a browser is told of the small page, not of a terminal's font."""
+    view = View(STATES[name](), web=True)
+    for width, height in ((60, 18), (43, 46), (79, 23), (30, 10)):
+        text = layout._too_small(view, width, height).plain
+        assert "HOT EQUIPMENT" in text
+        assert "open the small page" in text
+        assert "terminal" not in text
+        assert ("█" in text) is (width > 40 and not (view.s.trip and height == 18)), (width, name)
