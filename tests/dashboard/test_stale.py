@@ -24,8 +24,10 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme
 from kilnctl.dashboard.drawing.big_font import big
+from kilnctl.dashboard.panels import big_band, header, todo
 from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.sound import bell_every_s
+from kilnctl.dashboard.view_state import View
 from kilnctl.errors import RecordError
 from kilnctl.link.snapshot import Answer, Snapshot
 
@@ -145,29 +147,42 @@ async def test_the_controller_goes_and_comes_back() -> None:
     ],
     ids=["complete", "stopped", "off but hot", "relay unknown", "tripped hot", "relay on", "in a heat"],
 )
-async def test_a_controller_that_leaves_after_a_heat_that_ended_well_is_no_call(
-    last: Snapshot, quiet: bool
-) -> None:
+def test_a_controller_that_leaves_after_a_sound_end_is_no_call(last: Snapshot, quiet: bool) -> None:
     """On a cold oven, or after a person's off; anything else may mean that the heat is on."""
-    wire, clock, rung = Wire(last), VirtualClock(), []
-    app = WatchApp(wire, clock)
-    app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
-    async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.pause()
-        wire.hang_up()
-        await pilot.pause()
-        clock.advance(400.0)
-        app.look_again()
-        await pilot.pause()
-        said = flat(text_of(app))
+    view = View(last, age_s=400.0, attached=False)
+    painted = (
+        header.header(view, 80),
+        header.banner(view, 80),
+        big_band.band(view, 80, 6),
+        todo.now(view, 80),
+    )
+    said = flat(" ".join(part.plain for part in painted))
     assert ("THE CONTROLLER HAS GONE" in said) is not quiet
     assert ("nothing is watching it now" in said) is quiet
     assert ("it was HOT (412 °C at" in said) is (quiet and last.process_c == 412.0)
     assert ("ENDED, last" in said) is quiet
-    assert bool(rung) is not quiet
+    assert (bell_every_s(view) is not None) is not quiet
     if quiet:
         assert f"The heat is over: {last.cause or 'complete'}." in said
         assert "was, 7 min ago" in said
+
+
+async def test_a_screen_rings_when_its_controller_leaves_a_heat_and_not_when_it_leaves_a_cold_oven() -> None:
+    wire, clock, rung = Wire(cold()), VirtualClock(), []
+    app = WatchApp(wire, clock)
+    app.bell = lambda: rung.append(1)  # type: ignore[method-assign]
+    async with app.run_test(size=(80, 24)) as pilot:
+        for last, quiet in ((cold(), True), (heating(), False)):
+            wire.put(dataclasses.replace(last, sequence=50_000, published_boot_s=clock.boot_s()))
+            await pilot.pause()
+            wire.hang_up()
+            await pilot.pause()
+            clock.advance(400.0)
+            app.look_again()
+            await pilot.pause()
+            assert ("THE CONTROLLER HAS GONE" in flat(text_of(app))) is not quiet
+            assert bool(rung) is not quiet
+            await until(pilot, lambda: wire.attached == 2)
 
 
 async def test_an_oven_that_its_controller_has_left_is_no_call_while_it_runs_another() -> None:
