@@ -173,10 +173,12 @@ def _counts_as(record: Record) -> list[tuple[str, str]]:
 
 
 def hardness_words(reader: Reader, record: Record) -> str:
-    """Return how hard a part is in a few words: as measured last, else as aimed at, else nothing."""
+    """Return how hard a part is in a few words: as measured, brittle from the quench, as aimed at, or nothing."""
     tests, profile = _tests(reader, record), record.profile
     if tests:
         return f"Hardness: {tests[-1].words}"
+    if as_quenched(record):
+        return "NOT TEMPERED: brittle, it can crack by itself"
     if profile is None or profile.goal_hrc is None or record.info.outcome != "complete":
         return ""
     return f"Hardness aimed at {say_goal(profile.goal_hrc)}, not measured".replace("-", "–")

@@ -118,6 +118,15 @@ def test_a_soak_of_many_hours_is_warned_of_where_the_card_counts_by_the_inch_too
     assert any("longer than every source" in w for w in long.warnings)
 
 
+def test_a_thick_die_of_d2_may_soak_an_hour_an_inch() -> None:
+    """D2 sheet of a second mill: one hour per inch of the greatest section."""
+    harden = {"do": "harden", "protection": "foil", "time": "2h"}
+    thick = planned("D2", harden, TEMPER, section="50 mm", oven=FURNACE)
+    assert not any("longer than every source" in w for w in thick.warnings)
+    thin = planned("D2", {**harden, "time": "3h"}, TEMPER, section="3 mm", oven=FURNACE)
+    assert any("longer than every source" in w for w in thin.warnings)
+
+
 def test_a_stainless_temper_above_350_c_is_warned_of() -> None:
     """Mill text for stainless knife strip: 175 to 350 °C; the 13C26 sheet says brittle above 450 °C."""
     harden = {"do": "harden", "oven": "hardening-furnace", "medium": "plates"}

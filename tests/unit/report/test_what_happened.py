@@ -9,12 +9,14 @@ from pathlib import Path
 import pytest
 from heats import START_UTC, a_book, header
 
+from kilnctl.config.home import logbook_path
 from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.writer import Event
 from kilnctl.report.achieved import achieved
 from kilnctl.report.record import Record, load_record
+from kilnctl.report.record_page import hardness_words
 from kilnctl.report.treatment_words import verdict
 from kilnctl.report.what_happened import Happening, amiss, as_quenched, what_happened
 
@@ -146,3 +148,5 @@ def test_a_quenched_part_has_its_cards_hardness(
     """1084 as quenched: 65 HRC (bladesmith data pages for 1080); never of a heat that did not finish."""
     record, _ = told(own_home, profile=profile, outcome=outcome)
     assert as_quenched(record).startswith(said) if said else as_quenched(record) == ""
+    with Reader(logbook_path()) as reader:
+        assert ("NOT TEMPERED" in hardness_words(reader, record)) is bool(said), "what its label says"
