@@ -173,7 +173,7 @@ def _counts_as(record: Record) -> list[tuple[str, str]]:
 
 
 def hardness_words(reader: Reader, record: Record) -> str:
-    """Return how hard a part is in a few words: as measured, brittle from the quench, as aimed at, or nothing."""
+    """Return how hard a part is in a few words: as measured, as quenched, as aimed at, else nothing."""
     tests, profile = _tests(reader, record), record.profile
     if tests:
         return f"Hardness: {tests[-1].words}"
