@@ -37,6 +37,7 @@ class ControlOutput:
 
     `window_s` is the switching window that the oven bears now, None for the oven file's own.
     `ending` is "complete" or a reason when this controller wants no more heat in this run.
+    `soft_s` is how long the heater takes to full power each time it is switched on.
     `setpoint_c` is what an instrument that regulates by itself is told (degC), None for every other heater.
     `unexplained` is heat that the learned model cannot explain, a fraction of full power (see Observation).
     """
@@ -48,3 +49,4 @@ class ControlOutput:
     window_s: float | None = None
     ending: str = ""
     setpoint_c: float | None = None
+    soft_s: float = 0.0

@@ -18,6 +18,7 @@ from kilnctl.control.pid_path import PidPath
 from kilnctl.control.pid_tuning import refuse_wild_gains
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.soft_start import SoftStart
 from kilnctl.readings import Unlike
 
 SURE_SDS = 2.0
@@ -74,7 +75,8 @@ class HeatController:
         self._zoned = PidPath(oven, steers, learned) if oven.zone else None
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
         self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
-        self._first = FirstHeat(oven)
+        self._first, self._soft_s = FirstHeat(oven), model.soft_s
+        self._soft = SoftStart(model.soft_s)
         self._steers = steers
         self._by_model, self._contested = learned and model.steers, False
         self._duty, self._foreseen = 0.0, foreseen
@@ -110,14 +112,18 @@ class HeatController:
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""
-        heat = self._duty if look.heat_was_on is None else float(look.heat_was_on)
+        # A duty that no relay makes flows as it is asked.
+        was_on = look.heat_was_on
+        heat = self._duty if was_on is None else self._soft.gives(float(was_on), look.dt_s)
         seen = self._observer
         if seen is not None:
             seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
             look = replace(look, door_open=True) if seen.struck else look
         duty, mode, note, window_s = self._drive(look, heat)
         duty = self._duty = min(duty, look.most_duty)
-        return ControlOutput(duty, mode, None if seen is None else seen.unexplained, note, window_s)
+        return ControlOutput(
+            duty, mode, None if seen is None else seen.unexplained, note, window_s, soft_s=self._soft_s
+        )
 
     def _drive(self, look: ControlInput, heat: float) -> tuple[float, str, str, float | None]:
         path, contest = self.model_path, self._contest

@@ -1,6 +1,7 @@
 """From duty to relay: time proportioning that respects the relay and loses no heat to rounding."""
 
 from kilnctl.config.oven import Switching
+from kilnctl.model.soft_start import given
 from kilnctl.values import value
 
 # While no heat is asked at all, so much of a second given ahead is forgiven in each second: who asks has seen
@@ -26,7 +27,12 @@ class SwitchState:
 
 
 def advance_switch(
-    switching: Switching, state: SwitchState, duty: float, dt_s: float, window_s: float | None = None
+    switching: Switching,
+    state: SwitchState,
+    duty: float,
+    dt_s: float,
+    window_s: float | None = None,
+    soft_s: float = 0.0,
 ) -> tuple[SwitchState, bool]:
     """Return the relay's new state and whether it is on for the coming dt_s seconds.
 
@@ -48,8 +54,9 @@ def advance_switch(
     hit = 1.0 if on and not closed else 0.0
     smooth = dt_s / (_HOUR_S / 2)
     # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
-    limit_s = swing_s / 2 + max(switching.min_on_s, switching.min_off_s, dt_s)
-    owed_s = min(max(state.owed_s + (duty - on) * dt_s, -limit_s), limit_s)
+    limit_s = swing_s / 2 + max(switching.min_on_s, switching.min_off_s, dt_s) + soft_s / 2
+    gives = given(0.0 if moved else state.since_s, dt_s, soft_s) if on and soft_s else float(on)
+    owed_s = min(max(state.owed_s + (duty - gives) * dt_s, -limit_s), limit_s)
     if duty == 0.0 and owed_s < 0.0:
         owed_s = min(owed_s + _FORGIVEN * dt_s, 0.0)
     since_s = dt_s if moved else state.since_s + dt_s

@@ -260,8 +260,8 @@ class Runner:
         if wanted and now.state == "running":
             dither = 0 if self._nudging is None else self._nudging.dither
             duty = nudged(output.duty, dither) if dither else output.duty
-        window_s = output.window_s if wanted else None
-        switch, on = advance_switch(station.oven.switching, now.switch, duty, time.dt_s, window_s)
+        pulses = output.window_s, output.soft_s
+        switch, on = advance_switch(station.oven.switching, now.switch, duty, time.dt_s, *pulses)
         if now.state == "tripped":
             now = now._replace(off_read_back=self._cut())
             request, fed = OFF, now.fed

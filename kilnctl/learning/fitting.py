@@ -23,11 +23,13 @@ import numpy as np
 
 from kilnctl.errors import KilnctlError
 from kilnctl.learning.explaining import Valley, descend, drawn_by, spans_of, with_logs
+from kilnctl.learning.pulse_test import pulses_begin, soft_start_s
 from kilnctl.model.coast import Outlook
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.observer import Observer
 from kilnctl.model.oven_model import FIRST_K, PARAMETERS, OvenModel, Usual, advance, at_rest
 from kilnctl.model.seen_coasts import Climb, coasts_of
+from kilnctl.model.soft_start import softened
 from kilnctl.model.trust import TRUST
 
 # No logarithm leaves the nameplate's further than this. The sensor's view of the element has a bound of its
@@ -94,6 +96,18 @@ def fit(
     """
     if len(process_c) < _FEWEST_READINGS or max(process_c) - min(process_c) < _LEAST_RISE_K:
         raise NoFit("the record is too short or too flat to learn from")
+    until = pulses_begin(heat, dt_s)
+    found = _fit_heat_up(start, process_c[:until], heat[:until], ambient_c, dt_s)
+    soft_s = soft_start_s(found.model, process_c, heat, ambient_c, dt_s)
+    if soft_s:
+        gave = softened(heat[:until], dt_s, soft_s)
+        found = _fit_heat_up(replace(start, soft_s=soft_s), process_c[:until], gave, ambient_c, dt_s)
+    return found
+
+
+def _fit_heat_up(
+    start: OvenModel, process_c: Sequence[float], heat: Sequence[float], ambient_c: float, dt_s: float
+) -> Fit:
     record = spans_of(process_c, heat, ambient_c, dt_s)
     valleys = descend(start, record, _starts(start), _highest(start))
     best = min(valleys, key=lambda valley: valley.cost)
@@ -129,7 +143,7 @@ def fit_cooling(
     A heat-up hardly enters the wall, and what the wall holds decides how long the oven takes to cool. Raises
     NoFit.
     """
-    record = spans_of(process_c, heat, ambient_c, dt_s)
+    record = spans_of(process_c, softened(heat, dt_s, start.soft_s), ambient_c, dt_s)
     (valley,) = descend(start, record, [[0.0] * len(PARAMETERS)], _highest(start))
     if not math.isfinite(valley.residual_k) or valley.residual_k > _WORST_RESIDUAL_K:
         raise NoFit(f"the model misses the cooling by {valley.residual_k:.1f} K; was the door opened?")

@@ -14,7 +14,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.model.oven_model import nameplate
 from kilnctl.units import say_duration, say_point
 
-Phase = Literal["wait", "heat", "coast", "done", "failed"]
+Phase = Literal["wait", "heat", "coast", "pulses", "after", "done", "failed"]
 
 # Pauses at these shares of the way from room temperature to the ceiling; the last is the ceiling itself.
 _SHARES = (0.15, 0.35, 0.65, 1.0)
@@ -28,6 +28,12 @@ _WAIT_S = 30.0
 _TURNED_K = 4.0
 _TURNED_S, _CREEPS_K = 240.0, 1.0
 _LAST_COAST_S = 900.0
+# Last come short pulses, as a hold has them: a heater that starts softly gives little of them. Then the
+# sensor is watched for as long as it took to turn after a cut, or so.
+_PULSES_S, _PULSE_EVERY_S, _PULSE_S = 100.0, 10.0, 3.0
+_AFTER_S, _AFTER_MOST_S = 180.0, 600.0
+# The pulses begin this far below the ceiling, or not at all, and stop there.
+_BELOW_CEILING_K, _STOPS_BELOW_K = 25.0, 12.0
 # No heat-up of a sound oven is slower than this at full power.
 _NO_HEAT_S = 420.0
 _NO_HEAT_K = 4.0
@@ -76,7 +82,8 @@ class LearningState:
     """Where the heat-up stands.
 
     `why` says in one sentence why it failed; `coast_k` is the largest rise seen after a cut; `risen_k` what
-    the last minutes of full heat brought; `waited` where the sensor was waited for.
+    the last minutes of full heat brought; `turns_s` the longest that the reading rose on after a cut;
+    `waited` where the sensor was waited for.
     """
 
     phase: Phase = "wait"
@@ -89,6 +96,7 @@ class LearningState:
     peak_age_s: float = 0.0
     risen_to_c: float = -273.15
     coast_k: float = 0.0
+    turns_s: float = 0.0
     last_c: float | None = None
     mark_c: float = 0.0
     mark_s: float = 0.0
@@ -139,6 +147,8 @@ def advance_learning(
             return _enter(state, "heat", process_c) if state.phase_s >= _WAIT_S else state
         case "heat":
             return _heat(plan, state, process_c)
+        case "pulses" | "after":
+            return _pulses(plan, state, process_c)
         case _:
             return _coast(plan, state, process_c)
 
@@ -226,13 +236,31 @@ def _coast(plan: LearningPlan, state: LearningState, process_c: float) -> Learni
     last = _is_last(plan, state)
     if not turned and state.phase_s > _COAST_LIMIT_S:
         return _fail(state, "the oven keeps rising with the heat off; the relay may be stuck. Cut the power")
-    state = replace(state, coast_k=max(state.coast_k, state.peak_c - state.entered_c))
+    turns_s = max(state.turns_s, state.phase_s - state.peak_age_s)
+    state = replace(state, coast_k=max(state.coast_k, state.peak_c - state.entered_c), turns_s=turns_s)
     if last:
         finished = turned and state.phase_s >= _LAST_COAST_S
-        return replace(state, phase="done", duty=0.0) if finished else state
+        return _tested(plan, state, process_c) if finished else state
     if not turned:
         return state
     return _enter(replace(state, pause=state.pause + 1), "heat", process_c)
+
+
+def _tested(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
+    """Go on to the pulses, where there is room for them below the ceiling."""
+    if process_c > plan.ceiling_c - _BELOW_CEILING_K:
+        return replace(state, phase="done", duty=0.0)
+    return _enter(state, "pulses", process_c)
+
+
+def _pulses(plan: LearningPlan, state: LearningState, process_c: float) -> LearningState:
+    """Give short pulses, then watch what came of them."""
+    if state.phase == "after":
+        watched_s = min(max(_AFTER_S, state.turns_s), _AFTER_MOST_S)
+        return replace(state, phase="done") if state.phase_s >= watched_s else state
+    if state.phase_s >= _PULSES_S or process_c > plan.ceiling_c - _STOPS_BELOW_K:
+        return _enter(state, "after", process_c)
+    return replace(state, duty=1.0 if state.phase_s % _PULSE_EVERY_S < _PULSE_S else 0.0)
 
 
 def _is_last(plan: LearningPlan, state: LearningState) -> bool:

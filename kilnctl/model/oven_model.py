@@ -86,7 +86,8 @@ class OvenModel:
     rms long after the heat was switched, None where an old fit lacks it. `coasts` are the learning heat's
     own, coldest first, as no model draws them. `first_late_s` is how much later than the model the learning
     heat had risen by `FIRST_K`, None where an old fit lacks it. `second_gap_k` is the
-    lowest and the highest that the second sensor read beside the first, None where none is wired. `cools`
+    lowest and the highest that the second sensor read beside the first, None where none is wired. `soft_s` is
+    how long the heater takes to full power each time it is switched on, 0 where it is there at once. `cools`
     draws the heat-up and the whole cooling after it, down to `cooled_to_c`: forecasts cool by it; control
     does not know it. None where no cooling was recorded.
     """
@@ -119,6 +120,7 @@ class OvenModel:
     coasts: tuple[Coasted, ...] = ()
     first_late_s: float | None = None
     second_gap_k: tuple[float, float] | None = None
+    soft_s: float = 0.0
     cools: "OvenModel | None" = None
     cooled_to_c: float | None = None
 
@@ -154,6 +156,7 @@ class OvenModel:
             self.coasts,
             self.first_late_s,
             self.second_gap_k,
+            self.soft_s,
         )
 
     @property

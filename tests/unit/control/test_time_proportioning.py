@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from kilnctl.config.oven import Switching
 from kilnctl.control.time_proportioning import SwitchState, advance_switch
+from kilnctl.model.soft_start import SoftStart
 
 SOLID = Switching.model_validate({"kind": "solid-state", "window": "10 s", "min_on": "1 s", "min_off": "1 s"})
 CONTACTOR = Switching.model_validate(
@@ -108,3 +109,13 @@ def test_what_was_given_ahead_on_the_way_is_not_taken_from_the_hold_for_minutes(
     assert sum(moves) > 2 * sum(way)
     _, moves = drive(CONTACTOR, [0.1] * 100, state=state)
     assert any(moves[5:])
+
+
+@pytest.mark.parametrize("duty", [0.08, 0.3, 0.7])
+def test_a_heater_that_starts_softly_gets_what_was_asked(duty):
+    """What it has not given is still owed: without that a third of full power brings a tenth."""
+    heater, state, gave = SoftStart(6.0), SwitchState(), []
+    for _ in range(1200):
+        state, on = advance_switch(SOLID, state, duty, 1.0, soft_s=6.0)
+        gave.append(heater.gives(float(on), 1.0))
+    assert sum(gave[300:]) / 900 == pytest.approx(duty, abs=0.01)

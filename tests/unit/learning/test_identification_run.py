@@ -1,5 +1,6 @@
 """The learning heat-up: never above the ceiling, off on every fault, and it says why."""
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -35,8 +36,24 @@ def test_a_sound_oven_is_heated_with_pauses_and_never_reaches_the_ceiling():
     assert state.phase == "done"
     assert peak_c < PLAN.ceiling_c
     assert peak_c > PLAN.ceiling_c - 60.0
-    pauses = sum(a > 0 and b == 0 for a, b in pairwise(duties))
-    assert pauses == PLAN.pauses
+    cuts = [i for i, (a, b) in enumerate(pairwise(duties)) if a > 0 and b == 0]
+    pauses, pulses = cuts[: PLAN.pauses], cuts[PLAN.pauses :]
+    assert min(b - a for a, b in pairwise(pauses)) > 60
+    assert len(pulses) == 10
+    assert pulses[-1] - pulses[0] == 90
+    assert pulses[0] - pauses[-1] > 900
+    assert not any(duties[-180:])
+
+
+def test_no_pulse_is_given_near_the_ceiling():
+    near = LearningState("coast", pause=3, phase_s=2000.0, entered_c=210.0, peak_c=230.0, peak_age_s=900.0)
+    assert advance_learning(PLAN, replace(near, risen_to_c=230.0), 220.0, 1.0).phase == "done"
+    below = advance_learning(PLAN, replace(near, risen_to_c=230.0), 200.0, 1.0)
+    assert below.phase == "pulses"
+    assert advance_learning(PLAN, below, 200.0, 1.0).duty == 1.0
+    high_c = PLAN.ceiling_c - 5.0
+    stopped = advance_learning(PLAN, replace(below, last_c=high_c), high_c, 1.0)
+    assert (stopped.phase, stopped.duty) == ("after", 0.0)
 
 
 def test_a_slow_oven_is_left_at_the_third_pause_and_its_coast_is_seen_to_the_end():
@@ -46,7 +63,8 @@ def test_a_slow_oven_is_left_at_the_third_pause_and_its_coast_is_seen_to_the_end
     assert slow.phase == "done"
     assert slow.pause == plan.pauses - 2
     assert 0.55 * plan.ceiling_c < top_c < 0.75 * plan.ceiling_c
-    assert not any(duties[-900:])
+    cuts = [i for i, (a, b) in enumerate(pairwise(duties)) if a and not b]
+    assert cuts[-10] - cuts[-11] > 900
 
 
 def test_a_sensor_that_answers_late_is_waited_for_without_heat():

@@ -146,7 +146,7 @@ def test_heat_that_goes_on_without_command() -> None:
 def test_the_last_pause_is_watched_to_its_end(pause: int, way_s: float, last: bool) -> None:
     long_s = identification_run._LAST_COAST_S
     turned = at("coast", pause=pause, peak_c=110.0, phase_s=long_s - 1.0, total_s=way_s + long_s - 1.0)
-    assert then(turned).phase == ("done" if last else "heat")
+    assert then(turned).phase == ("pulses" if last else "heat")
     young = replace(turned, phase_s=long_s - 1.1, total_s=way_s + long_s - 1.1)
     assert then(young).phase == ("coast" if last else "heat")
     rising = replace(turned, peak_c=100.0)

@@ -13,10 +13,11 @@ from types import SimpleNamespace
 from tests.bench.control.judges.further_structures import FURTHER_FAMILIES
 from tests.bench.control.judges.network import SIGMA, Network
 from tests.bench.control.judges.odd_structures import ODD_FAMILIES
+from tests.bench.control.judges.self_willed_structures import SELF_WILLED_FAMILIES
 from tests.bench.control.judges.strange_structures import STRANGE_FAMILIES
 from tests.bench.control.judges.structures import FAMILIES, Build
 
-EVERY_FAMILY = FAMILIES | ODD_FAMILIES | STRANGE_FAMILIES | FURTHER_FAMILIES
+EVERY_FAMILY = FAMILIES | ODD_FAMILIES | STRANGE_FAMILIES | FURTHER_FAMILIES | SELF_WILLED_FAMILIES
 SLOT_S, GUST_S = 60.0, 15.0
 _DOOR_W_K, _DOOR_M2 = 8.0, 0.02
 # Air that turns over exchanges so many times as much, until this share of the difference is left.
@@ -151,6 +152,7 @@ class JudgeOven:
         self._blows = 1.0
         self._turning, self._lets = False, 0.0
         self._still_w_k = 0.0 if self.build.turns is None else plan.tied(*self.build.turns).w_k
+        self._habit = self.build.habit
         self._share, self._aged = volts, 0.0 if day == "learning" else self.build.aged
         self.at_s, self.data = 0.0, SimpleNamespace(supply_v=230.0, power_w=self.build.power_w)
         self.volts, self.health, self.fan, self.part = 230.0, 1.0, True, None
@@ -185,6 +187,8 @@ class JudgeOven:
             self._turn(*self.build.turns)
         if self.build.soft_s:
             self._lets = min(self._lets + dt_s / self.build.soft_s, 1.0) if share else 0.0
+        if self._habit is not None:
+            share = self._habit.passes(self.net, share, dt_s)
         self.net.step(self.heat_w(share) if share else 0.0, dt_s)
         self.at_s += dt_s
         self.module.see(self.true_c, dt_s)
@@ -253,6 +257,7 @@ class JudgeOven:
         other.net = self.net.clone()
         other.module = Module(self.kind, self.module.seed)
         other.module.past_c.extend(self.module.past_c)
+        other._habit = None if self._habit is None else self._habit.clone()
         return other
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from tests.bench.control.judges.habits import Habit
 from tests.bench.control.judges.network import SIGMA, Plan
 
 CELLS, GROWS = 8, 1.5
@@ -31,8 +32,8 @@ class Build:
     wander, as a share; `turns` the two airs that turn over where the upper is hotter by `turn_k`;
     `most_amps` what a controller lets through, as a share of the current of a hot element (0: all), which it
     raises from nothing over `soft_s`, and `hot` that element's resistance over a cold one's; `module` and
-    `late_s` a module that is not drawn, and the age of what it tells; `file` and `build` what an owner
-    writes.
+    `late_s` a module that is not drawn, and the age of what it tells; `habit` what a part does by itself;
+    `file` and `build` what an owner writes.
     """
 
     plan: Plan
@@ -50,6 +51,7 @@ class Build:
     soft_s: float = 0.0
     module: str = ""
     late_s: float = 0.0
+    habit: Habit | None = None
 
 
 class Shop:
