@@ -55,6 +55,8 @@ _KEEPS, _NEAR_K = 0.8, 20.0
 # A pulse in which the reading rose, at its end, by less than this share of what it gave has hidden heat: a
 # bath that melts, water that boils. What comes after it gives more than it did.
 _HIDES, _HID_FROM_LAGS = 0.15, 2.0
+# One in which it has stood like that and rises again by this share, has filled what hid its heat: it ends.
+_LEAVES = 0.25
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
 
@@ -92,6 +94,7 @@ class Pulse:
         self._cut_c: float | None = None
         self._cut_slope = self._still_s = self._rose_s = self._since_s = self._peak_area = self._peak_s = 0.0
         self.shown: PulseResponse | None = None
+        self.stood = False
 
     @property
     def looking(self) -> bool:
@@ -118,6 +121,15 @@ class Pulse:
         fallen = self._peak_c - reads_c > _REST_K and self._still_s > _REST_S / 2
         if rests or fallen or self._since_s > _LONGEST_S:
             self._say(course)
+
+    def leaves(self, course: Course, before: PulseResponse, gives: float) -> bool:
+        """Return whether the reading rises again after it has stood under full heat; sets `stood`.
+
+        Water that boils keeps it at 100 degC, a bath at its melting point, while all around gets hotter.
+        """
+        if self._on_s > _HID_FROM_LAGS * before.lag_s and course.slope < _HIDES * gives:
+            self.stood = True
+        return self.stood and course.slope > _LEAVES * gives
 
     def cut(self, course: Course, at_least_s: float = 0.0) -> None:
         """Take note that the heat goes off; the look takes `at_least_s`."""
@@ -170,7 +182,7 @@ class Pulse:
         late_s = self._peak_s - (self._peak_area + lost_k * self._peak_s / 2) / whole_k - self._on_s / 2
         coast_k = max(self._peak_c - self._cut_c, 0.0)
         coast_s = max(coast_k / max(self._cut_slope, 1e-3), _LEAST_LAG_S)
-        hid = self._on_s > _HID_FROM_LAGS * late_s and self._cut_slope < _HIDES * whole_k / self._on_s
+        still = self._on_s > _HID_FROM_LAGS * late_s and self._cut_slope < _HIDES * whole_k / self._on_s
         if self._on_s > _LONG * late_s:
             late_s = max(late_s, coast_s)
         self.shown = PulseResponse(
@@ -181,7 +193,7 @@ class Pulse:
             on_s=self._on_s,
             all_s=self._all_s,
             stayed_k=course.mean_c - self.from_c,
-            hid=hid,
+            hid=still or self.stood,
         )
 
 
@@ -191,7 +203,8 @@ class Creep:
     `shown` is the last pulse that told something, `gives` the most that any gave (K for a second of full
     heat), `lag_s` how late the sensor is by now, `held` the share of full heat that would have kept the
     reading where it was. `stuck` where a pulse came to little: a hot oven loses between two pulses what one
-    of them brings. `unlooked` where the last pulse ended near its goal without a look.
+    of them brings. `unlooked` where the last pulse ended near its goal without a look. `stood_at_c` is where
+    the reading stood under full heat, as it does over water that boils; None where it has not.
     """
 
     def __init__(self, first_s_per_k: float, hidden: bool = True) -> None:
@@ -206,6 +219,7 @@ class Creep:
         self.gives = self.held = self.lag_s = self._longest_s = self._wait_s = 0.0
         self._longest_coast_s = 0.0
         self.stuck = self.unlooked = False
+        self.stood_at_c: float | None = None
         self._rests = self._cold = True
         self._looked_s = self._slope_was = 0.0
         self._coasts: Sequence[Coasted] = ()
@@ -299,7 +313,10 @@ class Creep:
             dosed = pulse.on_s >= self._dose_s_per_k * dose_k
             return dosed or course.mean_c - pulse.from_c >= enough_k
         caution = _CAUTION if self._pulses == 1 else _CAUTION_LATER
-        if pulse.on_s > _LONGER * self.shown.on_s:
+        leaves = pulse.leaves(course, self.shown, self.gives)
+        if pulse.stood and self.stood_at_c is None:
+            self.stood_at_c = course.mean_c
+        if leaves or pulse.on_s > _LONGER * self.shown.on_s:
             return True
         ends_c = pulse.ends_c(course, self.shown, self.gives, caution, self._cold, self._longest_coast_s)
         return ends_c > goal_c - _SHORT_K

@@ -17,6 +17,7 @@ from kilnctl.control.pid import MAX_DT_S, Gains, Pid
 from kilnctl.control.pid_tuning import tangent
 from kilnctl.control.settling import LATE_S, Course
 from kilnctl.model.oven_model import OvenModel, holding_duty, nameplate
+from kilnctl.units import say_point
 
 # Further below its set-point than this, or than this share of the way, an oven creeps; nearer the PI lifts
 # and holds it. A hold that has begun goes on to twice as far.
@@ -37,6 +38,8 @@ _OPEN, _HIDDEN, _SLOPE_S = Gains(1.0 / 40.0, 600.0), Gains(1.0 / 80.0, 900.0), 8
 _HELD_GUESS = 0.3
 # How a learned oven answers is asked anew at places so far apart.
 _PLACE_C = 50.0
+# Where a reading stands while water boils off, in the open and behind a few millimetres of what is damp.
+_BOILS_C = (92.0, 135.0)
 
 
 class FirstHeat:
@@ -59,6 +62,17 @@ class FirstHeat:
         self._taken: float | None = None
         self._learned, self._pulsed_to_c = False, -1e9
         self._answers: dict[int, tuple[float, float]] = {}
+
+    @property
+    def note(self) -> str:
+        """Return what a person should know of this heat; empty where nothing."""
+        stood_c = self._creep.stood_at_c
+        if stood_c is None or not _BOILS_C[0] <= stood_c <= _BOILS_C[1]:
+            return ""
+        return (
+            f"drying: the reading stood near {say_point(stood_c)} under full heat, as it does while water "
+            "boils off (damp lining, sand or charge). Keep clear of the steam; it goes on by itself"
+        )
 
     def know(self, model: OvenModel) -> None:
         """Take what the learning heat has shown, where its model is not to be steered by: no more creeping.

@@ -128,11 +128,11 @@ class HeatController:
     def _drive(self, look: ControlInput, heat: float) -> tuple[float, str, str, float | None]:
         path, contest = self.model_path, self._contest
         if path is None or contest is None:
-            return *self._by_pid(look, heat), "", None
+            return *self._by_pid(look, heat), self._first.note, None
         if not self._by_model:
             if self._foreseen:
                 path.see(look, heat)
-            return self._first.step(look, heat), self._first.mode, "", None
+            return self._first.step(look, heat), self._first.mode, self._first.note, None
         duty = path.step(look, heat)
         contest.see(look, path.mode == "approach", heat)
         if not contest.lost:

@@ -34,6 +34,8 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
 FLOOR_HIDDEN_K = 80.0
 # Behind its goal and asked for much heat for so long; risen, where it has by so much; never by less heat.
 MUCH, MUCH_S, RISEN_K, LEAST_S = 0.7, 20.0, 2.0, 60.0
+# However late the first answer came, no later one is waited for longer under much heat.
+LONGEST_S = 600.0
 # A door that no switch tells of may have let cold air and a cold charge in: so much more heat is waited for.
 UNSEEN_DOOR = 1.5
 # A reading that is not warmer than before by this share of a kelvin has not moved at all.
@@ -168,17 +170,21 @@ class SensorAnswer:
 class _Stands:
     """A reading that stands still near the room, under as much heat as the first answer of this heat took.
 
-    `asked_s` are seconds of full heat, `rise_k` what they brought.
+    And for as long: a retort that was given a dose answers it minutes after the heat has gone off. `asked_s`
+    are seconds of full heat, `rise_k` what they brought.
     """
 
     def __init__(self) -> None:
         self._first_s = self.asked_s = self.rise_k = self._duty = 0.0
+        self._took_s = self._stood_s = 0.0
         self._needs_s: float | None = None
         self._lowest_c: float | None = None
 
     def first(self, seen: Observation) -> None:
-        """Count the heat of the first answer."""
+        """Count the heat of the first answer, and how long it takes from the first heat on."""
         self._first_s += seen.duty_asked * seen.dt_s
+        if self._needs_s is None and self._first_s > 0.0:
+            self._took_s += seen.dt_s
 
     def answered(self, usual: bool) -> None:
         """Remember what it took, where it was the oven's first answer from cold."""
@@ -193,9 +199,11 @@ class _Stands:
         lowest_c = process_c if self._lowest_c is None else min(self._lowest_c, process_c)
         self.rise_k = process_c - lowest_c
         if self._needs_s is None or not behind or self._duty < MUCH or self.rise_k >= RISEN_K:
-            self._lowest_c, self.asked_s = None, 0.0
+            self._lowest_c, self.asked_s, self._stood_s = None, 0.0, 0.0
             return False
         self._lowest_c = lowest_c
         self.asked_s += seen.duty_asked * seen.dt_s
+        self._stood_s += seen.dt_s
         unseen = UNSEEN_DOOR if seen.scan.door_open is None else 1.0
-        return self.asked_s >= unseen * self._needs_s and not seen.scan.door_open
+        stands = self.asked_s >= unseen * self._needs_s and self._stood_s >= min(self._took_s, LONGEST_S)
+        return stands and not seen.scan.door_open

@@ -50,9 +50,9 @@ class Plant:
         return round((self.true_c + self.dice.gauss(0.0, self.noise_k)) * 10) / 10
 
 
-def heat(plant, goal_c, seconds=9000, rate=None):
+def heat(plant, goal_c, seconds=9000, rate=None, first=None):
     """Return the true course under the first heat, with a relay of whole seconds in a window of ten."""
-    first, course, on = FirstHeat(OVEN), [], False
+    first, course, on = first or FirstHeat(OVEN), [], False
     for t in range(seconds):
         here_c = min(20.0 + rate * t / 3600.0, goal_c) if rate else goal_c
         ramp = rate is not None and here_c < goal_c
@@ -219,3 +219,35 @@ def test_where_a_learning_heat_showed_its_coasts_one_pulse_goes_nearly_all_the_w
     assert changes == ["approach", "hold"]
     assert max(course) < 221.0
     assert all(abs(c - 218.0) < 3.0 for c in course[1800:])
+
+
+class Damp(Plant):
+    """A tray of damp sand in a warm store: it stands at 100 degC until its water has gone (Q = m h)."""
+
+    def __init__(self, water_ks, **shape):
+        super().__init__(**shape)
+        self.tray_k, self.water_ks = 0.0, water_ks
+
+    def step(self, heat):
+        into_k = (self.store_k - self.tray_k) / 250.0
+        self.store_k += self.gain * heat - self.store_k / self.loss_s - into_k
+        self.tray_k += into_k
+        if self.tray_k > 80.0 and self.water_ks > 0.0:
+            self.water_ks, self.tray_k = self.water_ks - (self.tray_k - 80.0), 80.0
+        before_k = self.tray_k
+        for i, lag_s in enumerate(self.lags_s):
+            self.seen_k[i] += (before_k - self.seen_k[i]) * -math.expm1(-1.0 / lag_s)
+            before_k = self.seen_k[i]
+        self.late.append(before_k)
+        self.late.popleft()
+
+
+def test_what_boils_is_called_drying_and_the_heat_behind_it_does_not_pass():
+    first = FirstHeat(OVEN)
+    course = heat(Damp(150.0, gain=0.5, loss_s=4000.0, lags_s=(20.0, 5.0)), 218.0, 12_000, first=first)
+    assert max(course) < 223.0
+    assert course[-1] == pytest.approx(218.0, abs=2.0)
+    assert "drying" in first.note
+    dry = FirstHeat(OVEN)
+    heat(Damp(0.0, gain=0.5, loss_s=4000.0, lags_s=(20.0, 5.0)), 218.0, 3000, first=dry)
+    assert dry.note == ""

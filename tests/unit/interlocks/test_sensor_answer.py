@@ -135,6 +135,21 @@ def test_where_no_switch_tells_of_the_door_half_as_much_heat_again_is_waited_for
     assert waited[None] == pytest.approx(1.5 * waited[False], rel=0.03)
 
 
+def test_an_oven_that_answered_a_dose_minutes_later_is_given_as_long_again(oven, let_watch):
+    """A retort: 70 s of heat lift it by 14 K, of which nothing shows for three minutes; nor later."""
+    own = oven.model_copy(update={"elements": None})
+    interlock = SensorAnswer(own, Thresholds.of(own))
+    dose = lambda s: {  # noqa: E731
+        "process_c": 20.0 + 14.0 * min(max(s - 180.0, 0.0) / 300.0, 1.0),
+        "setpoint_c": 218.0,
+        "duty_asked": float(s < 70.0),
+    }
+    assert let_watch(interlock, 500, dose) is None
+    later = lambda s: {"process_c": 34.0 + 0.3 * (s % 2), "setpoint_c": 218.0}  # noqa: E731
+    assert let_watch(interlock, 300, later, 501.0) is None
+    assert "is it out" in let_watch(interlock, 300, later, 801.0).reason
+
+
 def test_a_dip_that_comes_back_under_heat_is_a_near_miss(oven, let_watch):
     own = oven.model_copy(update={"elements": None})
     interlock = SensorAnswer(own, Thresholds.of(own))
