@@ -224,12 +224,12 @@ def test_where_a_learning_heat_showed_its_coasts_one_pulse_goes_nearly_all_the_w
 class Damp(Plant):
     """A tray of damp sand in a warm store: it stands at 100 degC until its water has gone (Q = m h)."""
 
-    def __init__(self, water_ks, **shape):
+    def __init__(self, water_ks, apart_s=250.0, **shape):
         super().__init__(**shape)
-        self.tray_k, self.water_ks = 0.0, water_ks
+        self.tray_k, self.water_ks, self.apart_s = 0.0, water_ks, apart_s
 
     def step(self, heat):
-        into_k = (self.store_k - self.tray_k) / 250.0
+        into_k = (self.store_k - self.tray_k) / self.apart_s
         self.store_k += self.gain * heat - self.store_k / self.loss_s - into_k
         self.tray_k += into_k
         if self.tray_k > 80.0 and self.water_ks > 0.0:
@@ -240,6 +240,19 @@ class Damp(Plant):
             before_k = self.seen_k[i]
         self.late.append(before_k)
         self.late.popleft()
+
+
+def test_a_pulse_ends_when_a_reading_that_stood_rises_again():
+    before = shown_by(Plant(0.5, 4000.0, (20.0, 5.0), noise_k=0.0), 60)
+    course, pulse, left_s = Course(), Pulse(80.0), None
+    for t in range(600):
+        reads_c = 80.0 + 0.4 * t if t < 50 else 100.0 + 0.4 * max(t - 400, 0)
+        course.see(reads_c, 1.0)
+        pulse.see(course, 1.0, 1.0)
+        if left_s is None and pulse.leaves(course, before, before.gives):
+            left_s = t
+    assert pulse.stood
+    assert 400 < left_s < 440
 
 
 def test_what_boils_is_called_drying_and_the_heat_behind_it_does_not_pass():
