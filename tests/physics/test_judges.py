@@ -5,6 +5,7 @@ convection (1 - exp(-t/tau)), and a slab between two temperatures in balance.
 """
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -112,8 +113,8 @@ def test_families_differ_in_their_structure_and_by_their_seeds():
     plans = EVERY_FAMILY
     assert len(plans) >= 10
     shapes = {f: frozenset((t.a, t.b) for t in JudgeOven(f, 1).net.plan.ties) for f in plans}
-    # Element law, mains, water and module are not seen in the ties: those share the plain build.
-    assert len(set(shapes.values())) >= len(plans) - 7
+    # Element law, mains, water, module and controller are not seen in the ties: those share the plain build.
+    assert len(set(shapes.values())) >= len(plans) - 8
     assert all(JudgeOven(f, 1).build.power_w != JudgeOven(f, 2).build.power_w for f in plans)
     assert {JudgeOven(f, s).kind_name for f in plans for s in range(3)} == {*KINDS, "late"}
 
@@ -226,3 +227,26 @@ def test_a_heat_that_is_tripped_counts_as_never_there():
     for tripped in ("", "energy_balance: half of it is missing"):
         row = jobs.figures(Heat(ticks, None, tripped, ""), 218, 600.0)
         assert math.isinf(row["ratio"]) is bool(tripped)
+
+
+def test_a_slow_controller_rises_falls_and_cuts_back_while_its_fins_are_hot():
+    oven = JudgeOven("slow-firing", 1, "x")
+    habit = oven.build.habit
+    shares = [habit.passes(oven.net, 1.0, 1.0) for _ in range(3000)]
+    assert shares[0] < 0.3
+    assert max(shares) == 1.0
+    assert shares[-1] <= 1.0
+    hot = replace(habit, fins_k=90.0, cuts_k=50.0)
+    assert [hot.passes(oven.net, 1.0, 1.0) for _ in range(3000)][-1] < 0.7
+    assert 0.0 < hot.clone().passes(oven.net, 0.0, 1.0) < 1.0
+
+
+def test_a_warping_door_lets_go_in_jerks_and_a_hot_fan_stops_and_starts():
+    for family, place in (("warping-door", ("draught", "room")), ("stalling-fan", ("element", "air"))):
+        oven, seen = JudgeOven(family, 1, "x"), []
+        for _ in range(2400):
+            oven.step(float(oven.true_c < 260.0), 1.0)
+            seen.append(oven.net.plan.tied(*place).w_k)
+        moves = sum(a != b for a, b in pairwise(seen))
+        assert 1 <= moves < 60
+        assert max(seen) > 1.2 * min(seen)
