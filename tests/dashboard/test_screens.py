@@ -30,6 +30,7 @@ from kilnctl.dashboard.drawing.big_font import big
 from kilnctl.dashboard.panels import limits_panel
 from kilnctl.dashboard.panels.big_band import band_scale, band_starts
 from kilnctl.dashboard.view_state import View
+from kilnctl.interlocks.alarms import AlarmState
 from kilnctl.letters import alike
 from kilnctl.link.snapshot import Snapshot
 
@@ -112,6 +113,11 @@ STEP, LOAD = ready().waiting, waiting().waiting
 assert STEP is not None
 assert LOAD is not None
 TEN_MIN = dataclasses.replace(STEP, since_s=12060.0, deadline_s=12660.0)
+OVER = dataclasses.replace(
+    held().alarms[0],
+    state=str(AlarmState.GONE),
+    reason="the door has been open for 14 s; heat off until it is shut",
+)
 PICTURES: dict[str, Snapshot] = {
     "tripped": tripped(),
     **{f"{left_s} left": dataclasses.replace(soaking(), segment_left_s=left_s) for left_s in LEFT_S},
@@ -122,6 +128,7 @@ PICTURES: dict[str, Snapshot] = {
     "held": held(),
     "ready, alarm": dataclasses.replace(ready(), alarms=held().alarms),
     "soaking, alarm": dataclasses.replace(soaking(), alarms=held().alarms),
+    "alarm over": dataclasses.replace(STATES["heating"](), alarms=(OVER,)),
     "lost": lost(),
     "hot, blind": dataclasses.replace(STATES["hot"](), process_c=None, quality="sensor open"),
     "tempering": tempering(),
@@ -206,6 +213,15 @@ def test_an_alarm_is_not_hidden_by_a_step_nor_by_a_quench_to_come() -> None:
     for said in (said_of("ready, alarm"), said_of("soaking, alarm")):
         assert "▲ ALARM a acknowledges: the door has been open" in said
         assert "◆" in said
+
+
+def test_an_alarm_that_is_over_says_so_and_leaves_what_is_to_do() -> None:
+    """It once read "at 120 s the run ends" for hours after the door was shut, in place of what to do."""
+    said = said_of("alarm over")
+    assert "▲ ALARM OVER a acknowledges: the door has been open for 14 s; over now." in said
+    assert "heat off until" not in said
+    assert "You: nothing to do now." in said
+    assert "(over)" in said
 
 
 def test_a_lost_sensor_shows_no_number() -> None:
