@@ -133,7 +133,7 @@ def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) 
 def change_of(s: Snapshot) -> str:
     """Return what a person must hear of at once when it changes: state, step, alarms, trip."""
     alarms = (f"{a.kind} {a.state}" for a in s.alarms)
-    waits = s.waiting.say if s.waiting else ""
+    waits = f"{s.waiting.say} {s.waiting.late(s.elapsed_s)}" if s.waiting else ""
     return "|".join((s.state, s.word, str(s.segment), waits, s.trip, *s.trip_later, *sorted(alarms)))
 
 
@@ -152,8 +152,16 @@ def live_line(s: Snapshot) -> str:
     left = "" if s.total_left_s is None else f", {say_duration(s.total_left_s)} left"
     left += f"; {s.next_words}" if s.word == "waiting to start" else ""
     left += f"; {s.note}" if s.word == "not powered" else ""
-    you = f" | {s.waiting.say}: `kilnctl answer done`" if s.waiting else ""
-    return f"{s.word}: {now}, {goal}{left}{you}".ljust(79)
+    return f"{s.word}: {now}, {goal}{left}{_asked_of_you(s)}".ljust(79)
+
+
+def _asked_of_you(s: Snapshot) -> str:
+    """Return what the step that waits asks, until when and how to answer; a late one says so first."""
+    if s.waiting is None:
+        return ""
+    say, left_s = s.waiting.say.removesuffix(" Answer done."), s.waiting.deadline_s - s.elapsed_s
+    late = "LATE: " if s.waiting.late(s.elapsed_s) else ""
+    return f" | {late}{say} Answer within {say_duration(max(0.0, left_s))}: `kilnctl answer done`"
 
 
 def result(client: LinkClient, oven: str, say: Say, as_json: bool) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 import pytest
 
 from kilnctl.cli.heat import follow_job
-from kilnctl.link.snapshot import AlarmView, Snapshot
+from kilnctl.link.snapshot import AlarmView, Snapshot, Waiting
 
 BASE = Snapshot(
     oven="tempering-oven",
@@ -56,3 +56,15 @@ def test_each_change_of_state_alarm_and_trip_is_printed_at_once(
     assert lines[3] == "  alarm (soon, not acknowledged): Door: open for 91 s"
     assert "Door: open for 121 s" in lines[4]
     assert len(lines) == 5
+
+
+def test_a_step_is_printed_with_its_command_and_again_when_it_is_late() -> None:
+    """Whoever listens to a pipe must hear that a part waits at heat, and again before it is too late."""
+    waits = Waiting("quench", "Quench 1 of 3: into the oil. Answer done.", 10.0, 610.0, True)
+    ready = dataclasses.replace(BASE, word="ready to quench", waiting=waits, goal_c=None)
+    late = dataclasses.replace(ready, elapsed_s=310.0)
+    assert follow_job.live_line(ready).endswith(
+        "| Quench 1 of 3: into the oil. Answer within 10 min: `kilnctl answer done`"
+    )
+    assert "| LATE: Quench 1 of 3" in follow_job.live_line(late)
+    assert follow_job.change_of(ready) != follow_job.change_of(late)
