@@ -68,6 +68,8 @@ COMPARED |= {ast.Is: (ast.IsNot,), ast.IsNot: (ast.Is,), ast.In: (ast.NotIn,), a
 COUNTED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
 
 
+LOADED = ("control", "devices", "heat", "interlocks", "learning", "logbook")
+LOADED += ("marks", "permits", "processes", "rehearsal")
 UNMADE = ("annotation", "returns", "decorator_list")
 
 
@@ -142,17 +144,7 @@ def load(copy: Path) -> None:
     os.chdir(copy)
     os.environ |= {"KILNCTL_HOME": str(copy / ".home"), "PYTHONPATH": str(copy)}
     sys.path.insert(0, str(copy))
-    for room in (
-        "control",
-        "devices",
-        "heat",
-        "interlocks",
-        "learning",
-        "logbook",
-        "marks",
-        "permits",
-        "rehearsal",
-    ):
+    for room in LOADED:
         for path in sorted(Path("kilnctl", room).glob("*.py")):
             importlib.import_module(name_of(path))
 

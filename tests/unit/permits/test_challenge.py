@@ -8,7 +8,10 @@ from kilnctl.permits.challenge import FRESH_S, MOST, Challenges
 
 @pytest.fixture
 def clock():
-    return VirtualClock()
+    """A computer that has been on for a day."""
+    clock = VirtualClock()
+    clock.advance(86_400.0)
+    return clock
 
 
 def test_an_answer_counts_once_for_its_own_job(clock):

@@ -12,7 +12,7 @@ from kilnctl.link.start import StartJob
 from kilnctl.permits.fingerprint import fingerprint
 from kilnctl.permits.needed_steps import TEMPER_C
 from kilnctl.permits.open_steps import StepResult
-from kilnctl.permits.permit import StartFacts, permit
+from kilnctl.permits.permit import StartFacts, permit, permit_drill
 from kilnctl.permits.setup_steps import DAY_S, STEPS
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
@@ -239,3 +239,24 @@ def test_a_start_that_names_another_job_than_the_one_acknowledged_has_another_ke
         ("wait_s", 5.0),
     ):
         assert job_key(start) != job_key(dataclasses.replace(start, **{field: value}))
+
+
+def drilled(step: str, oven: Oven, done: dict[str, StepResult] | None = None, off_since: str = "") -> str:
+    found = all_done(oven) if done is None else done
+    return "; ".join(permit_drill(step, oven, found, NOW, "abc", off_since))
+
+
+def test_a_drill_needs_the_steps_before_it_and_no_off_since() -> None:
+    oven = oven_of()
+    assert drilled("dead-man test", oven) == ""
+    assert "bus check" in drilled("dead-man test", oven, {})
+    assert (
+        drilled("dead-man test", oven, off_since="off was asked at 14:05:03") == "off was asked at 14:05:03"
+    )
+
+
+def test_without_a_dead_man_no_drill_heats_a_live_oven() -> None:
+    live = oven_of().model_copy(update={"dead_man": None})
+    assert not live.has_dead_man
+    assert "no dead-man" in drilled("heater pulse", live)
+    assert drilled("heater pulse", live.model_copy(update={"simulated": True})) == ""
