@@ -48,7 +48,7 @@ def off_s(live: LiveHeat) -> tuple[float, float]:
 
 
 def test_off_in_real_time() -> None:
-    with live_heat(speed=1) as live:
+    with live_heat(speed=1, loading=True) as live:
         times = [off_s(live) for _ in range(TIMES)]
         whole = sorted(done for done, _ in times)
         dark = sorted(dark for _, dark in times)
@@ -98,8 +98,8 @@ def test_off_with_two_ovens_and_with_a_locked_logbook_in_real_time() -> None:
     for with_controller in (True, False):
         for lock in (False, True):
             for _ in range(TIMES):
-                with live_heat(speed=1) as left:
-                    right = LiveHeat(left.home, 1, name="large")
+                with live_heat(speed=1, loading=True) as left:
+                    right = LiveHeat(left.home, 1, name="large", loading=True)
                     try:
                         right.write_oven()
                         right.plug_in()
@@ -120,7 +120,7 @@ def test_off_with_two_ovens_and_with_a_locked_logbook_in_real_time() -> None:
 
 
 def test_processor_and_memory_of_a_heat_in_real_time() -> None:
-    with live_heat(speed=1) as live:
+    with live_heat(speed=1, loading=True) as live:
         live.heat()
         pids = {"controller": live.controller(), "supervisor": live.supervisor()}
         time.sleep(5.0)

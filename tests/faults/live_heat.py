@@ -221,12 +221,12 @@ def alive(pid: int) -> bool:
 
 
 @contextlib.contextmanager
-def live_heat(speed: int = 10) -> Iterator[LiveHeat]:
+def live_heat(speed: int = 10, loading: bool = False) -> Iterator[LiveHeat]:
     """Give a home with an oven and its simulator plugged in; take everything down afterwards."""
     folder = Path(tempfile.mkdtemp(prefix="kiln-"))  # short: a socket's path may have about 100 characters
     before = os.environ.get("KILNCTL_HOME")
     os.environ["KILNCTL_HOME"] = str(folder)
-    heat = LiveHeat(folder, speed)
+    heat = LiveHeat(folder, speed, loading=loading)
     try:
         heat.write_oven()
         heat.plug_in()
