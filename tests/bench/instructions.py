@@ -1,6 +1,6 @@
 """How many machine instructions a tick takes, counted by valgrind: the same number on a busy machine.
 
-    python -m tests.bench.instructions [--compiled] [--first 1200] [--ticks 200]
+    python -m tests.bench.instructions [--compiled] [--oven hardening-furnace] [--first 1200] [--ticks 200]
 
 Needs valgrind (its tool callgrind, which counts between `callgrind_control -i on` and `off`). Half a minute
 for each line. Two sources are compared by running it in both. `--compiled` needs a build of this source.
@@ -16,12 +16,13 @@ from pathlib import Path
 
 from tests.bench.six_hours import WAYS
 
-OVEN = "tempering-oven"
+OVENS = ("tempering-oven", "hardening-furnace")
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
     parser.add_argument("--compiled", action="store_true")
+    parser.add_argument("--oven", choices=OVENS, default=OVENS[0])
     parser.add_argument("--first", type=int, default=1200, help="the tick from which they are counted")
     parser.add_argument("--ticks", type=int, default=200)
     parser.add_argument("--way", type=int, help="heat this way and count; for the runs that valgrind watches")
@@ -70,9 +71,9 @@ def heat(asked: argparse.Namespace) -> None:
         if ticks == asked.first + asked.ticks:
             runner.off("counted")
 
-    controller, known = WAYS[asked.way]
-    text, model = oven_text(OVEN, "bundled", controller), learned_text(OVEN) if known else ""
-    heat_of(Task(0, Scenario(text, LONG[OVEN], model)), look)[0].run()
+    (controller, known), oven = WAYS[asked.way], asked.oven
+    text, model = oven_text(oven, "bundled", controller), learned_text(oven) if known else ""
+    heat_of(Task(0, Scenario(text, LONG[oven], model)), look)[0].run()
 
 
 if __name__ == "__main__":
