@@ -52,7 +52,14 @@ class CoastPi:
         self.begun = False
 
     def step(
-        self, look: ControlInput, reads_c: float, slope: float, setpoint_c: float, gives: float, lag_s: float
+        self,
+        look: ControlInput,
+        reads_c: float,
+        slope: float,
+        setpoint_c: float,
+        gives: float,
+        lag_s: float,
+        dt_s: float,
     ) -> float:
         """Return the duty. `reads_c` is smoothed, `slope` its K/s, `gives` K for a second of full heat."""
         dead_s = _DEAD_SHARE * lag_s
@@ -60,24 +67,24 @@ class CoastPi:
         coasts_c = reads_c + lag_s * slope
         off_k = _aim_c(look, setpoint_c, lag_s) - coasts_c
         still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)
-        quicker = self._quicker(look, setpoint_c - reads_c, lag_s)
+        quicker = self._quicker(look, setpoint_c - reads_c, lag_s, dt_s)
         waits = self._cut_off and reads_c < setpoint_c
         if not look.door_open and not waits:
             over_s = gains.integral_s / (quicker * (STILL if off_k > _SHOWN_GAP_K or still else 1.0))
-            self._balance(slope / gives, look.dt_s, over_s)
+            self._balance(slope / gives, dt_s, over_s)
         rises = look.setpoint_rate_c_per_h or 0.0 if look.segment_kind == "ramp" else 0.0
         ahead = min(rises / 3600.0 / gives, _MOST_AHEAD)
         duty = self._holds + gains.duty_per_k * min(off_k, _SHOWN_GAP_K) + ahead
         self._cut_off = duty < 0.0
         return min(max(duty, 0.0), 1.0)
 
-    def _quicker(self, look: ControlInput, off_k: float, lag_s: float) -> float:
+    def _quicker(self, look: ControlInput, off_k: float, lag_s: float, dt_s: float) -> float:
         """Return how many times faster the integral goes where a soak stays on one side of its set-point."""
         side = (off_k > _ASIDE_K) - (off_k < -_ASIDE_K)
         if look.segment_kind != "soak" or look.door_open or side * self._side < 0:
             self._aside_s = 0.0
         elif side:
-            self._aside_s += look.dt_s
+            self._aside_s += dt_s
         self._side = side or self._side
         return min(1.0 + self._aside_s / max(_ASIDE_S, 2.0 * lag_s), _QUICKEST)
 

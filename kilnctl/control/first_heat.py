@@ -7,8 +7,6 @@ One that is hot already and near its goal does not creep: a slow PI holds it fro
 The PI (`coast_pi`) takes its settings from rise and lag that this heat has shown.
 """
 
-from dataclasses import replace
-
 from kilnctl.config.oven import Oven
 from kilnctl.control.coast_pi import STILL, CoastPi, stands_still
 from kilnctl.control.control_io import ControlInput
@@ -138,8 +136,7 @@ class FirstHeat:
             self._steers = True
             self._pi.begin(self._held(setpoint_c), course.slope, gives)
         lag_s = self._late_s + self._oven.switching.window_s / 2 + LATE_S
-        look = replace(look, dt_s=dt_s)
-        return self._pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s)
+        return self._pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s)
 
     def _held(self, setpoint_c: float) -> float:
         """Return what is taken to hold the reading when the PI begins."""

@@ -5,7 +5,6 @@ by itself (`settling`): where to aim, how gently, and with a contactor how long 
 """
 
 import math
-from dataclasses import replace
 
 from kilnctl.config.oven import Oven
 from kilnctl.control.coast_pi import CoastPi
@@ -141,8 +140,7 @@ class Holding:
         window_s = self.window_s or self._oven.switching.window_s
         course.over(window_s)
         lag_s = delay_s + window_s / 2 + LATE_S
-        look = replace(look, dt_s=dt_s)
-        self._shown = pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s)
+        self._shown = pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s)
 
     @property
     def _leaving(self) -> float:

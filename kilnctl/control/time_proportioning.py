@@ -43,18 +43,25 @@ def advance_switch(
     """
     closed = state.on
     duty = duty if duty > 0.0 else 0.0  # not max(): that lets a NaN through, and a relay that is on stays on
-    swing_s = _swing_s(switching, duty, window_s or switching.window_s)
+    least_on_s, least_off_s = switching.min_on_s, switching.min_off_s
+    share = duty if duty < 1.0 else 1.0
+    turns_s = (window_s or switching.window_s) * share * (1.0 - share)
+    swing_s = max(turns_s, least_on_s * (1.0 - share), least_off_s * share)
     if duty <= 0.0:
         on = False
     elif duty >= 1.0:
-        on = closed or state.since_s >= switching.min_off_s
+        on = closed or state.since_s >= least_off_s
+    elif closed:
+        on = state.owed_s > -swing_s / 2 or state.since_s < least_on_s
     else:
-        on = _proportion(switching, state, duty, swing_s, dt_s)
+        # Half a tick early here and not there: whole ticks then make the window, neither shorter nor longer.
+        due = state.owed_s + duty * dt_s / 2 >= swing_s / 2
+        on = due and state.since_s >= least_off_s
     moved = on != closed
     hit = 1.0 if on and not closed else 0.0
     smooth = dt_s / (_HOUR_S / 2)
     # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
-    limit_s = swing_s / 2 + max(switching.min_on_s, switching.min_off_s, dt_s) + soft_s / 2
+    limit_s = swing_s / 2 + max(least_on_s, least_off_s, dt_s) + soft_s / 2
     gives = given(0.0 if moved else state.since_s, dt_s, soft_s) if on and soft_s else float(on)
     owed_s = min(max(state.owed_s + (duty - gives) * dt_s, -limit_s), limit_s)
     if duty == 0.0 and owed_s < 0.0:
@@ -62,17 +69,3 @@ def advance_switch(
     since_s = dt_s if moved else state.since_s + dt_s
     per_hour = state.per_hour * (1.0 - min(1.0, smooth)) + hit * 2.0
     return SwitchState(on, owed_s, since_s, state.closures + int(hit), per_hour), on
-
-
-def _swing_s(switching: Switching, duty: float, window_s: float) -> float:
-    duty = min(max(duty, 0.0), 1.0)
-    return max(window_s * duty * (1.0 - duty), switching.min_on_s * (1.0 - duty), switching.min_off_s * duty)
-
-
-def _proportion(switching: Switching, state: SwitchState, duty: float, swing_s: float, dt_s: float) -> bool:
-    if state.on:
-        given = state.owed_s <= -swing_s / 2
-        return not (given and state.since_s >= switching.min_on_s)
-    # Half a tick early here and not there: whole ticks then make the window, neither shorter nor longer.
-    due = state.owed_s + duty * dt_s / 2 >= swing_s / 2
-    return due and state.since_s >= switching.min_off_s

@@ -18,7 +18,7 @@ class HeldBack:
 
     def see(self, wanted: bool, fed: bool, dt_s: float) -> None:
         """Take one tick."""
-        if wanted:
+        if wanted and not (fed and self._unfed_s <= 0.0):  # in nearly every tick there is nothing to count
             unfed_s = self._unfed_s + (-BACK * dt_s if fed else dt_s)
             self._unfed_s = min(max(unfed_s, 0.0), MOST_S)
 

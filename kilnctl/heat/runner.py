@@ -208,7 +208,7 @@ class Runner:
         )
 
     def _judge(self, observation: Observation) -> None:
-        heat, found = self.heat, list[Alarm]()
+        heat, found = self.heat, []  # type: Heat, list[Alarm]
         if self.now.state == "tripped":
             self._watch(observation.scan)
         for check in heat.station.checks:

@@ -15,7 +15,7 @@ from kilnctl.heat.current_segment import CurrentSegment
 from kilnctl.heat.skin_watch import SkinWatch, skin_watch
 from kilnctl.heat.tune_run import Learner
 from kilnctl.interlocks import Interlock, Thresholds, build
-from kilnctl.interlocks.contract import live
+from kilnctl.interlocks.contract import live, sighted
 from kilnctl.interlocks.stuck_on import DUTY_ALLOWED_S
 from kilnctl.model import part as slab
 from kilnctl.model.oven_model import OvenModel, nameplate
@@ -40,8 +40,8 @@ class Station:
     """What a runner needs of one oven. `latch_trip` and `release_latch` write the latch on disk.
 
     `latch_trip` is called again with harder words while a trip stands. `coast_k` is what a learned oven may
-    gain once its heat is cut, infinite where it has not been learned. `checks` is how each interlock judges,
-    in their order; `switched` is True where this program switches the relay itself.
+    gain once its heat is cut, infinite where it has not been learned. `checks` is how each interlock that
+    is not blind here judges, in their order; `switched` is True where this program switches the relay itself.
     """
 
     oven: Oven
@@ -61,7 +61,7 @@ class Station:
 
     def __post_init__(self) -> None:
         # Looked up once: a cached property is looked up in every tick where the program is compiled.
-        object.__setattr__(self, "checks", tuple(interlock.check for interlock in self.interlocks))
+        object.__setattr__(self, "checks", tuple(interlock.check for interlock in sighted(self.interlocks)))
         object.__setattr__(self, "switched", self.oven.output.heater.kind in ("switch", "pulse"))
 
     @property
@@ -125,8 +125,11 @@ class Station:
         V^2 / R with R from current and, where it is measured, the voltage now. None where the current is not
         measured, or does not flow.
         """
-        nominal_v, current = self.oven.supply_v, scan.current_a
-        if nominal_v is None or current is None or current.value is None or not live(scan):
+        current = scan.current_a
+        if current is None or current.value is None or not live(scan):
+            return None
+        nominal_v = self.oven.supply_v
+        if nominal_v is None:
             return None
         volts = scan.supply_v.value if scan.supply_v is not None else None
         return nominal_v**2 * current.value / (volts or nominal_v)

@@ -23,7 +23,7 @@ class BoardRestarts:
     label: ClassVar[str] = "board restarts"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._tells = any(d.kind == "line" or getattr(d, "banner", "") for d in oven.device.values())
+        self.blind = not any(d.kind == "line" or getattr(d, "banner", "") for d in oven.device.values())
         self._known: int | None = None
         self._at_s: deque[float] = deque()
 
@@ -42,6 +42,6 @@ class BoardRestarts:
 
     def distance(self) -> Distance:
         """Return starts in the last ten minutes."""
-        if not self._tells:
+        if self.blind:
             return Distance(None, None, "starts", 0.0, "no board here reports its restarts")
         return Distance(len(self._at_s), LIMIT, "starts", near(len(self._at_s), LIMIT))

@@ -24,7 +24,7 @@ class Chatter:
     label: ClassVar[str] = "relay chatter"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted = oven.signal.heater_live is not None or oven.signal.current_a is not None
+        self.blind = oven.signal.heater_live is None and oven.signal.current_a is None
         self._was_live: dict[bool, bool] = {}
         self._was_asked = False
         self._edges = {True: 0.0, False: 0.0}
@@ -47,7 +47,7 @@ class Chatter:
 
     def distance(self) -> Distance:
         """Return unexplained changes lately."""
-        if not self._fitted:
+        if self.blind:
             return Distance(None, None, "", 0.0, "no contact or current sensor at the element")
         edges = max(self._edges.values())
         return Distance(edges, LIMIT, "changes", near(edges, LIMIT))

@@ -1,5 +1,6 @@
 """What an interlock is: it judges one observation a tick and says how far it is from its limit."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -20,7 +21,10 @@ class Distance:
 
 
 class Interlock(Protocol):
-    """One thing that must never be. Its timers live in the instance; time comes with the observation."""
+    """One thing that must never be. Its timers live in the instance; time comes with the observation.
+
+    One that judges by what not every oven has says in `blind` that this one lacks it.
+    """
 
     @property
     def kind(self) -> str:
@@ -39,6 +43,11 @@ class Interlock(Protocol):
     def distance(self) -> Distance:
         """Return the distance to the limit at the last check."""
         ...
+
+
+def sighted(interlocks: Iterable[Interlock]) -> tuple[Interlock, ...]:
+    """Return the interlocks that have something to judge by: the others can say nothing in any tick."""
+    return tuple(interlock for interlock in interlocks if not getattr(interlock, "blind", False))
 
 
 def near(value: float, limit: float) -> float:

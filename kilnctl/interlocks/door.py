@@ -17,7 +17,7 @@ class DoorOpen:
     label: ClassVar[str] = "door"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted = oven.signal.door_open is not None
+        self.blind = oven.signal.door_open is None
         self._limit_s, self._open_s = limits.door_s, 0.0
 
     def check(self, seen: Observation) -> Trip | Alarm | None:
@@ -38,5 +38,5 @@ class DoorOpen:
 
     def distance(self) -> Distance:
         """Return how long the door has been open."""
-        note = "" if self._fitted else "no door switch"
+        note = "no door switch" if self.blind else ""
         return Distance(self._open_s, self._limit_s, "s", near(self._open_s, self._limit_s), note)

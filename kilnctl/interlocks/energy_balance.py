@@ -55,6 +55,7 @@ class EnergyBalance:
     label: ClassVar[str] = "energy balance"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
+        self.blind = not limits.learned
         self._limit, self._for_s = limits.unexplained, limits.unexplained_s
         self._excess_of_heat, self._missing_of_heat = limits.excess_of_heat, limits.missing_of_heat
         self._excess_s = max(EXCESS_S, COAST_SHARE * limits.coast_s)

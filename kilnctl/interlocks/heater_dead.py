@@ -55,7 +55,7 @@ class HeaterDead:
     label: ClassVar[str] = "element"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted = oven.signal.heater_live is not None or oven.signal.current_a is not None
+        self.blind = oven.signal.heater_live is None and oven.signal.current_a is None
         self._duty = oven.output.heater.kind == "duty"
         self._limit_s = DUTY_DEAD_S if self._duty else DEAD_S
         self._dead_s = 0.0
@@ -79,7 +79,7 @@ class HeaterDead:
 
     def distance(self) -> Distance:
         """Return seconds without life."""
-        if not self._fitted:
+        if self.blind:
             return Distance(None, None, "s", 0.0, "no contact or current sensor at the element")
         return Distance(self._dead_s, self._limit_s, "s", near(self._dead_s, self._limit_s))
 

@@ -33,8 +33,8 @@ class OtherOven:
     label: ClassVar[str] = "oven's behaviour"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._learned, self._power_w = limits.learned, oven.power_w
-        self._fitted = oven.signal.current_a is not None
+        self._power_w = oven.power_w
+        self.blind = not limits.learned and oven.signal.current_a is None
         self._far_s = self._share = self._still_s = 0.0
         self._raw: float | None = None
         self._unlike: Unlike | None = None
@@ -78,7 +78,7 @@ class OtherOven:
 
     def distance(self) -> Distance:
         """Return how far from the learned oven, as a share of what stops."""
-        note = "" if self._learned or self._fitted else "not learned, and no current is measured"
+        note = "not learned, and no current is measured" if self.blind else ""
         return Distance(self._share, 1.0, "of another", near(self._share, 1.0), note)
 
 

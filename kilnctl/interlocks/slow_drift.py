@@ -46,7 +46,7 @@ class SlowDrift:
     label: ClassVar[str] = "holding duty"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._model, self._learned = limits.model, limits.learned
+        self._model, self.blind = limits.model, not limits.learned
         self._nominal_v = limits.supply_v if oven.signal.supply_v is not None else None
         self._told = False
         self._forget()
@@ -123,7 +123,7 @@ class SlowDrift:
 
     def distance(self) -> Distance:
         """Return by how much the unexplained heat has fallen in this hold."""
-        if not self._learned:
+        if self.blind:
             return Distance(None, None, "of full power", 0.0, "blind until the oven is learned")
         if self._held_s < SETTLE_S:
             return Distance(None, self._limit, "of full power", 0.0, "blind until it has held for 10 min")

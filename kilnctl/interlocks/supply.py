@@ -19,6 +19,7 @@ class Supply:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._nominal_v = limits.supply_v if oven.signal.supply_v is not None else None
+        self.blind = self._nominal_v is None
         self._share: float | None = None
         self._out_s = 0.0
 
@@ -43,7 +44,7 @@ class Supply:
 
     def distance(self) -> Distance:
         """Return the share of nominal volts."""
-        if self._nominal_v is None:
+        if self.blind:
             return Distance(None, None, "of nominal", 0.0, "supply not measured")
         excess = 0.0 if self._share is None else abs(self._share - 1.0)
         return Distance(self._share, HIGH, "of nominal", near(excess, HIGH - 1.0))

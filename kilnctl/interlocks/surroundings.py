@@ -25,8 +25,8 @@ PROTECTS = {
 }
 
 
-def _yes_no(fitted: bool, state: bool | None, what: str) -> Distance:
-    if not fitted:
+def _yes_no(blind: bool, state: bool | None, what: str) -> Distance:
+    if blind:
         return Distance(None, None, "", 0.0, f"no {what} fitted")
     return Distance(float(bool(state)), 1.0, "", float(bool(state)))
 
@@ -38,7 +38,7 @@ class Smoke:
     label: ClassVar[str] = "smoke"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted, self._state = oven.signal.smoke is not None, None  # type: bool, bool | None
+        self.blind, self._state = oven.signal.smoke is None, None  # type: bool, bool | None
 
     def check(self, seen: Observation) -> Trip | None:
         """Trip at once."""
@@ -50,7 +50,7 @@ class Smoke:
 
     def distance(self) -> Distance:
         """Return the detector's state."""
-        return _yes_no(self._fitted, self._state, "detector")
+        return _yes_no(self.blind, self._state, "detector")
 
 
 class LimitOpen:
@@ -60,7 +60,7 @@ class LimitOpen:
     label: ClassVar[str] = "independent limit"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted, self._state = oven.signal.limit_open is not None, None  # type: bool, bool | None
+        self.blind, self._state = oven.signal.limit_open is None, None  # type: bool, bool | None
 
     def check(self, seen: Observation) -> Trip | None:
         """Trip at once."""
@@ -72,7 +72,7 @@ class LimitOpen:
 
     def distance(self) -> Distance:
         """Return the limit's state."""
-        return _yes_no(self._fitted, self._state, "contact of the limit")
+        return _yes_no(self.blind, self._state, "contact of the limit")
 
 
 class HotBox:
@@ -82,7 +82,7 @@ class HotBox:
     label: ClassVar[str] = "relay box"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted = oven.signal.enclosure is not None
+        self.blind = oven.signal.enclosure is None
         self._box_c: float | None = None
 
     def check(self, seen: Observation) -> Trip | None:
@@ -98,7 +98,7 @@ class HotBox:
 
     def distance(self) -> Distance:
         """Return the temperature in the box."""
-        note = "" if self._fitted else "no sensor in the relay box"
+        note = "no sensor in the relay box" if self.blind else ""
         return Distance(self._box_c, BOX_C, "°C", near(self._box_c or 0.0, BOX_C), note)
 
 
@@ -109,7 +109,7 @@ class ColdJunction:
     label: ClassVar[str] = "cold junction"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted = oven.signal.cold_junction is not None
+        self.blind = oven.signal.cold_junction is None
         self._junction_c: float | None = None
 
     def check(self, seen: Observation) -> Trip | None:
@@ -127,7 +127,7 @@ class ColdJunction:
 
     def distance(self) -> Distance:
         """Return the terminals' temperature."""
-        note = "" if self._fitted else "not measured"
+        note = "not measured" if self.blind else ""
         return Distance(
             self._junction_c, JUNCTION_HIGH_C, "°C", near(self._junction_c or 0.0, JUNCTION_HIGH_C), note
         )
@@ -140,7 +140,7 @@ class FanStopped:
     label: ClassVar[str] = "fan"
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
-        self._fitted = oven.signal.fan_on is not None
+        self.blind = oven.signal.fan_on is None
         self._still_s = 0.0
 
     def check(self, seen: Observation) -> Trip | None:
@@ -156,7 +156,7 @@ class FanStopped:
 
     def distance(self) -> Distance:
         """Return seconds without the fan."""
-        note = "" if self._fitted else "no fan contact"
+        note = "no fan contact" if self.blind else ""
         return Distance(self._still_s, FAN_S, "s", near(self._still_s, FAN_S), note)
 
 
@@ -171,29 +171,33 @@ class SignalLost:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._fitted = tuple(name for name in PROTECTS if getattr(oven.signal, name) is not None)
-        self._lost_s = dict.fromkeys(self._fitted, 0.0)
+        self._lost_s: dict[str, float] = {}
         self._longest_s = 0.0
+        self.blind = not self._fitted
 
     def check(self, seen: Observation) -> Trip | Alarm | None:
         """Count for how long each has said nothing while the oven's own sensor speaks."""
         if seen.scan.process.value is None or seen.run_max_c is None:
             return None
-        longest = ""
+        scan, lost_s = seen.scan, {}
         for name in self._fitted:
-            said = getattr(seen.scan, name)
-            lost = said is None or (isinstance(said, Reading) and said.value is None)
-            self._lost_s[name] = self._lost_s[name] + seen.dt_s if lost else 0.0
-            if lost and (not longest or self._lost_s[name] > self._lost_s[longest]):
-                longest = name
-        lost_s = self._longest_s = self._lost_s[longest] if longest else 0.0
-        if lost_s < LOST_TELL_S:
+            said = getattr(scan, name)
+            if said is None or (isinstance(said, Reading) and said.value is None):
+                lost_s[name] = self._lost_s.get(name, 0.0) + seen.dt_s
+        self._lost_s = lost_s
+        if not lost_s:
+            self._longest_s = 0.0
             return None
-        reason = f"{PROTECTS[longest]} has not answered for {lost_s:.0f} s: check its module and wires"
-        if seen.unattended and lost_s >= LOST_STOP_S:
+        name = max(lost_s, key=lost_s.__getitem__)
+        longest_s = self._longest_s = lost_s[name]
+        if longest_s < LOST_TELL_S:
+            return None
+        reason = f"{PROTECTS[name]} has not answered for {longest_s:.0f} s: check its module and wires"
+        if seen.unattended and longest_s >= LOST_STOP_S:
             return Trip(self.kind, reason, seen.at_s, Reaction.STOP)
         return Alarm(self.kind, reason, seen.at_s, Priority.URGENT)
 
     def distance(self) -> Distance:
         """Return how long the one that is lost longest has said nothing."""
-        note = "" if self._fitted else "nothing else is fitted"
+        note = "nothing else is fitted" if self.blind else ""
         return Distance(self._longest_s, LOST_STOP_S, "s", near(self._longest_s, LOST_STOP_S), note)

@@ -29,7 +29,7 @@ class TwoSensors:
 
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         second = oven.signal.second
-        self._fitted = second is not None
+        self.blind = second is None
         self._elsewhere = second is not None and second.apart_k is not None
         self._least_k = BAND_K if second is None or second.apart_k is None else second.apart_k
         seen_k = limits.model.second_gap_k if limits.learned else None
@@ -79,7 +79,7 @@ class TwoSensors:
 
     def distance(self) -> Distance:
         """Return the gap between the two."""
-        if not self._fitted:
+        if self.blind:
             return Distance(None, None, "K", 0.0, "no second sensor: a wrong type or a drift goes unnoticed")
         return Distance(self._gap_k, self._band_k, "K", near(abs(self._gap_k), self._band_k))
 

@@ -24,9 +24,10 @@ def passed_on(model: OvenModel, at: OvenState, dt_s: float, drives: Matrix) -> M
     """
     half = slopes(model, at) * (dt_s / 2)
     ahead, now = -half, np.concatenate((half, drives), axis=1)
-    store = capacities(model)
-    ahead.flat[:: NODES + 1] += store
-    now.flat[: NODES * now.shape[1] : now.shape[1] + 1] += store
+    store = np.array(capacities(model))
+    # The diagonals, as views: every (width + 1)-th number of a whole array.
+    ahead.reshape(-1)[:: NODES + 1] += store
+    now.reshape(-1)[: NODES * now.shape[1] : now.shape[1] + 1] += store
     return np.asarray(np.linalg.solve(ahead, now), dtype=np.float64)
 
 

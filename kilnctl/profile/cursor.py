@@ -169,9 +169,9 @@ def preview(profile: Profile, cursor: Cursor, ahead_s: float) -> float | None:
     A soak's remaining credit is taken as if every second counted.
     """
     setpoint_c, index, spent_s = cursor.setpoint_c, cursor.segment, cursor.segment_s
-    left_s = ahead_s
-    while index < len(profile.segments):
-        segment = profile.segments[index]
+    left_s, segments = ahead_s, profile.segments
+    while index < len(segments):
+        segment = segments[index]
         takes_s = _takes_s(segment, setpoint_c, cursor if index == cursor.segment else None, spent_s)
         if left_s < takes_s:
             return _within(segment, setpoint_c, left_s)

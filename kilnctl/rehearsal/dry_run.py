@@ -20,7 +20,7 @@ from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import part_of
 from kilnctl.permits.preflight import check_envelope
-from kilnctl.profile.segments import Profile
+from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.simulated_wiring import board_for
@@ -185,9 +185,9 @@ class _Person:
     def __call__(self, runner: Runner) -> None:
         if self._on_tick is not None:
             self._on_tick(runner)
-        segment = runner.now.segment
-        if segment is None or segment.kind != "operator":
+        here, cursor = runner.now.current.segment, runner.now.cursor
+        if runner.now.current.kind != "operator" or not isinstance(here, Operator):
             return
-        after_s = self._known_s.get(runner.now.cursor.segment, min(self._after_s, segment.at_most_s / 2))
-        if runner.now.cursor.waited_s >= after_s:
+        after_s = self._known_s.get(cursor.segment, min(self._after_s, here.at_most_s / 2))
+        if cursor.waited_s >= after_s:
             runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))

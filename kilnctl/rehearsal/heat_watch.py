@@ -110,11 +110,11 @@ class Watch:
         """See one tick."""
         assert self.rehearsal is not None
         now = runner.now
-        plant, segment = self.rehearsal.board.plant, now.current.segment
+        plant, here = self.rehearsal.board.plant, now.current
         self.ticks += 1
         if now.elapsed_s > self.longest_s:
             runner.off("the rehearsal's time is over")
-        if segment is not None and segment.kind == "operator":
+        if here.kind == "operator":
             self._step_s = now.elapsed_s
         if self._passed:
             self._passed["flows"] = self._passed["flows"] and plant.power_w > 0.0
@@ -126,23 +126,24 @@ class Watch:
             self.heat_after_trip_s += self._cut and plant.power_w > 0.0
             self._cut = True
             return
-        self._door_s = self._door_s + 1.0 if plant.door_open and plant.power_w > 0.0 else 0.0
-        self.door_heat_s = max(self.door_heat_s, self._door_s)
-        if segment is not None and segment.kind == "soak" and now.cursor.reached:
-            read_c = now.scan.process.value if now.scan is not None else None
-            if (
-                read_c is not None and abs(read_c - segment.held_c) <= segment.band_k
-            ):  # else it is not credited
-                self._soak(now.cursor.segment, segment, plant.sensor.junction_c)
+        if plant.door_open and plant.power_w > 0.0:
+            self._door_s += 1.0
+            self.door_heat_s = max(self.door_heat_s, self._door_s)
+        else:
+            self._door_s = 0.0
+        if here.soak is not None and now.cursor.reached and now.scan is not None:
+            read_c, true_c = now.scan.process.value, plant.sensor.junction_c
+            held_c, band_k = here.soak.held_c, here.soak.band_k
+            if read_c is not None and abs(read_c - held_c) <= band_k:  # else it is not credited
+                self._soak(now.cursor.segment, true_c - held_c, band_k + FAR_K)
 
-    def _soak(self, index: int, segment: Soak, true_c: float) -> None:
+    def _soak(self, index: int, error_k: float, near_k: float) -> None:
         soaked = self.soaks.get(index)
         if soaked is None:
             soaked = self.soaks[index] = Soaked()
-        error_k = true_c - segment.held_c
         soaked.error_k += error_k
         soaked.seconds += 1.0
-        soaked.inside_s += abs(error_k) <= segment.band_k + FAR_K
+        soaked.inside_s += abs(error_k) <= near_k
 
     def off_goal(self) -> tuple[str, bool]:
         """Say which soak was not truly what it should have been, and whether it was far from it."""

@@ -36,10 +36,11 @@ class Converter:
         "_noise",
         "_noise_at",
         "_resolution_k",
+        "_second",
+        "_second_c",
         "_sigma_k",
         "count",
         "counter",
-        "second",
     )
 
     def __init__(self, seed: int, sigma_k: float, resolution_k: float, start_c: float) -> None:
@@ -50,7 +51,15 @@ class Converter:
         self._resolution_k = resolution_k
         self._moved_c: float | None = None
         self.counter = 0
-        self.count = self.second = self._counts(start_c)
+        self._second_c, self._second = start_c, None  # type: float, int | None
+        self.count = self._counts(start_c)
+
+    @property
+    def second(self) -> int:
+        """Return the second sensor's count; few ovens have one, so it is reckoned when it is asked for."""
+        if self._second is None:
+            self._second = self._counts(self._second_c)
+        return self._second
 
     def _counts(self, value_c: float) -> int:
         return round(round(value_c / self._resolution_k) * self._resolution_k * 10.0)
@@ -63,7 +72,7 @@ class Converter:
         step = self._resolution_k
         sigma = self._sigma_k
         self.count = round(round((true_c + sigma * self._noise[at]) / step) * step * 10.0)
-        self.second = round(round((true_c + sigma * self._noise[at + 1]) / step) * step * 10.0)
+        self._second_c, self._second = true_c + sigma * self._noise[at + 1], None
         self._moved_c = None
 
     def convert_flawed(self, true_c: float, ambient_c: float, flaws: Flaws, at_h: float, dt_s: float) -> None:
@@ -74,7 +83,7 @@ class Converter:
         moved_c = self._move(true_c, flaws, dt_s)
         self.convert(true_c)
         self._moved_c = moved_c
-        self.second = OPEN if flaws.second_open else self.second + round(flaws.second_k * 10)
+        self._second = OPEN if flaws.second_open else self.second + round(flaws.second_k * 10)
         if flaws.sensor == "frozen":
             self.count = held
         elif flaws.sensor == "open":

@@ -27,7 +27,7 @@ def held(plant, holds, gives, lag_s, seconds=4000, steals=None):
         course.see(plant.reads_c, 1.0)
         pi.asked(duty, lag_s, 1.0)
         look = replace(LOOK, at_s=float(t), process_c=plant.reads_c)
-        duty = pi.step(look, course.mean_c, course.slope, 218.0, gives, lag_s)
+        duty = pi.step(look, course.mean_c, course.slope, 218.0, gives, lag_s, look.dt_s)
         plant.step(duty - (steals(t) if steals else 0.0))
         seen.append(plant.true_c)
     return seen
@@ -57,7 +57,7 @@ def test_walls_that_are_known_to_drink_less_and_less_leave_no_offset():
             pi.asked(duty, 74.0, 1.0)
             if told:
                 pi_shift(pi, gone(t) - gone(t - 1))
-            duty = pi.step(LOOK, course.mean_c, course.slope, 218.0, 0.6, 74.0)
+            duty = pi.step(LOOK, course.mean_c, course.slope, 218.0, 0.6, 74.0, LOOK.dt_s)
             plant.step(duty - gone(t))
             off.append(plant.true_c - 218.0)
         return sum(off[400:]) / 1600
@@ -71,6 +71,6 @@ def test_a_coast_below_the_goal_does_not_wind_its_integral_down():
     pi.begin(0.2, 0.5, 0.6)
     for _ in range(300):
         pi.asked(0.0, 100.0, 1.0)
-        assert pi.step(LOOK, 190.0, 0.5, 218.0, 0.6, 100.0) == 0.0
+        assert pi.step(LOOK, 190.0, 0.5, 218.0, 0.6, 100.0, LOOK.dt_s) == 0.0
     # The coast is over, 2 K short: what holds it is asked at once.
-    assert pi.step(LOOK, 216.0, 0.0, 218.0, 0.6, 100.0) > 0.2
+    assert pi.step(LOOK, 216.0, 0.0, 218.0, 0.6, 100.0, LOOK.dt_s) > 0.2
