@@ -29,7 +29,7 @@ def cooling(
     took_s, from_c = time_s(time), heat_c(start)
     if from_c < FROM_C:
         raise UnitError(
-            f"--start {from_c:.0f} C lies below {FROM_C:.0f} C: nothing transforms on such a cooling"
+            f"--start {from_c:.0f} C lies below {FROM_C:.0f} C: nothing transforms in such a cooling"
         )
     rate_c_per_s = (FROM_C - TO_C) / took_s
     card = None if steel is None else load_steel(steel)

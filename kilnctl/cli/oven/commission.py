@@ -58,7 +58,7 @@ def commission(
     listing: Annotated[bool, Parameter(name="--list", negative="")] = False,
     time_scale: float | None = None,
 ) -> int:
-    """Walk through the set-up of an oven. Stop at any time: it continues where you left off. All is dated.
+    """Walk through the set-up of an oven. Stop any time; it continues where you left off. Results are dated.
 
     Parameters
     ----------
@@ -193,7 +193,7 @@ def why_latched(oven: Oven, person: Person) -> str:
     stands = [said.line() for said in latch.of_device(oven.name, identity_of(oven))]
     for line in stands:
         person.say(f"  {line}")
-    if not stands or person.key("A drill heats it all the same. Go on?"):
+    if not stands or person.key("A drill heats it anyway. Go on?"):
         return ""
     return f"no drill was begun: {stands[0]}"
 

@@ -21,7 +21,7 @@ def prove(
 ) -> int:
     """Try a job on simulated ovens against many faults; say what happened and what software cannot detect.
 
-    q or Ctrl-C stops it and shows what there is by then; the exit code is 5 then, or 4 where a heat failed.
+    q or Ctrl-C stops it and shows the results so far; the exit code is then 5, or 4 if a heat failed.
 
     Parameters
     ----------

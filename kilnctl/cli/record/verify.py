@@ -44,7 +44,7 @@ def verify(
     if hash_ is not None:
         same = _plain_hash(hash_) == _plain_hash(str(told.get("hash", "")))
         whole = whole and same
-        findings = (*findings, *(() if same else (f"the hash {hash_} is not that of this record",)))
+        findings = (*findings, *(() if same else (f"the hash {hash_} does not belong to this record",)))
         said = f"{said}; the printed hash matches" if same else said
     if json_:
         print(json.dumps({**told, "findings": list(findings), "complete": whole}, ensure_ascii=False))
@@ -110,7 +110,7 @@ def _by_hash(reader: "Reader", short: str) -> "Verification":
         if _plain_hash(info.short) == wanted:
             return reader.verify(info.run)
     raise ConfigError(
-        f"no run here has the hash {short}: the page is of another logbook, or the record was changed"
+        f"no run here has the hash {short}: the page is from another logbook, or the record was changed"
     )
 
 

@@ -46,7 +46,7 @@ _FAMILIES = (
     (
         r".*(spring|file|rasp|saw|bearing|axle|chain|spike|rebar|reinforc|scrap|chisel|drill|unknown|damascus)"
         r".*|tool.?steel|steel|carbon.?steel",
-        "that names a thing and no grade; what is not written on the bar nobody knows; " + TRY,
+        "that names an article, not a grade; what is not written on the bar nobody knows; " + TRY,
     ),
     (
         r".*(wrought|iron|nickel|copper|brass|bronze|titanium|alumin).*",

@@ -82,9 +82,7 @@ def _counts(name: str) -> str:
         runs = [r for r in runs_of_part(reader, name) if r.outcome == "complete" and not r.simulated]
         grades = [run.steel for run in runs if run.steel]
         if not grades:
-            return (
-                f"It changes no prediction yet: the logbook has no real heat of {name} that ended complete."
-            )
+            return f"It changes no prediction yet: the logbook has no real heat of {name} that was completed."
         try:
             found = own_hardness(reader, load_steel(grades[0]))
         except ProfileError:

@@ -17,7 +17,7 @@ def test_verify_says_what_it_found_by_word_and_exit_code(folder: Path, capsys: O
     assert kilnctl(["verify", "1", "--hash", short.upper()]) == 0
     assert "the printed hash matches" in capsys.readouterr().out
     assert kilnctl(["verify", "2", "--hash", short]) == 6
-    assert "is not that of this record" in capsys.readouterr().out
+    assert "does not belong to this record" in capsys.readouterr().out
     assert kilnctl(["verify", short]) == 0
     assert kilnctl(["verify", "3"]) == 6
     assert "INCOMPLETE: no end was recorded" in capsys.readouterr().out
