@@ -19,6 +19,8 @@ LONGEST_TEXT = 1000
 LONGEST_LINE = 240
 LONGEST_FILE = 1_000_000  # bytes; a larger one would take minutes to be found wrong
 TOO_DEEP = re.compile(r"""^[\s\[]*(?:[\w"'-]+\s*\.\s*){32}""", re.M)  # thousands would take minutes
+_AT = re.compile(r"\(at line (\d+), ")
+_ODD_QUOTES = "“”„‟‘’‚«»"  # an editor for letters puts them in
 Key = tuple[str | int, ...]
 
 
@@ -85,7 +87,8 @@ def loads(text: str, model: type[M], error: type[KilnctlError], name: str) -> M:
     try:
         data = tomllib.loads(text)
     except (ValueError, RecursionError) as e:
-        raise error(cut_short(f"{name}: not a TOML file: {_what(e)}", LONGEST_LINE)) from None
+        said = f"{name}: not a TOML file: {_what(e)}{_cure(text, str(e))}"
+        raise error(cut_short(said, LONGEST_LINE)) from None
     if not data:
         raise error(f"{name}: the file is empty")
     try:
@@ -111,6 +114,22 @@ def _what(e: Exception) -> str:
     return str(e) if isinstance(e, tomllib.TOMLDecodeError) else "a number with too many digits"
 
 
+def _cure(text: str, library_words: str) -> str:
+    """Return what to write where the library gave up, empty where it is none of the usual slips."""
+    found, lines = _AT.search(library_words), text.split("\n")
+    line = lines[int(found[1]) - 1] if found and int(found[1]) <= len(lines) else ""
+    value = line.partition("=")[2].partition("#")[0].strip()
+    if any(quote in line for quote in _ODD_QUOTES):
+        return '; write straight quotes: "'
+    if re.fullmatch(r"[+-]?\d+,\d+", value):
+        return f"; write a point, no comma: {value.replace(',', '.')}"
+    if value.count('"') == 1:
+        return '; a quote " is missing'
+    if re.match(r"\d*\s*[^\W\d_]", value):
+        return f'; write a text in quotes: "{value}"'
+    return ""
+
+
 def _tuples(data: Any) -> Any:
     """Return TOML data with its arrays as tuples, which is what frozen strict models take."""
     if isinstance(data, dict):
@@ -119,7 +138,7 @@ def _tuples(data: Any) -> Any:
 
 
 def _plain(e: Exception) -> str:
-    return e.strerror if isinstance(e, OSError) and e.strerror else "not UTF-8 text"
+    return e.strerror if isinstance(e, OSError) and e.strerror else "not UTF-8 text; save it as UTF-8"
 
 
 def _say(e: ValidationError, text: str, data: dict[str, Any], name: str) -> str:

@@ -33,7 +33,9 @@ def f_from_c(c: float) -> float:
 def _shown(value: object) -> str:
     """Return a value as messages show it: one line, cut where it is long."""
     text = repr(value)
-    return text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…"
+    odd = next((one for one in text if one.isalpha() and not one.isascii() and one not in "µμ"), "")
+    text = text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…"
+    return f"{text} ({odd} is no Latin letter)" if odd else text
 
 
 def _split(text: object, what: str, example: str) -> tuple[float, str]:

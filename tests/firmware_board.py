@@ -156,11 +156,17 @@ class OnALine:
         assert self._process.stdout is not None
         self.path = next(line for line in self._process.stdout if line.startswith("/dev/")).strip()
         self.seen: list[tuple[float, str]] = []
+        self.lit, self.air_c, self.peak_c = False, 20.0, 20.0  # of the emulated chip, each second
         threading.Thread(target=self._watch, daemon=True).start()
 
     def _watch(self) -> None:
         for line in self._process.stdout or ():
             at_s, _, pins = line.strip().partition(" ")
+            if pins.startswith("lamp"):
+                _, lit, _, air_c = pins.split()
+                self.lit, self.air_c = lit == "1", float(air_c)
+                self.peak_c = max(self.peak_c, self.air_c)
+                continue
             self.seen.append((float(at_s), pins))
 
     def tell(self, word: str) -> None:

@@ -167,9 +167,8 @@ def door(bench: DrillRig) -> Finding:
         return Finding(False, None, bench.trip.reason if bench.trip else "it was not reached in three hours")
     bench.tell("open the door now")
     if bench.heat_to(goal_c, HANDS_S, lambda scan: scan.door_open is True) is None:
-        return Finding(
-            False, None, bench.trip.reason if bench.trip else "no open door was seen in five minutes"
-        )
+        said = "no open door was seen in five minutes: look at the switch, its wire and register number"
+        return Finding(False, None, bench.trip.reason if bench.trip else said)
     after = bench.tick(heat=False)
     dead = live(after) is not True
     return Finding(dead, None, f"door: seen; the element is {'dead' if dead else 'STILL LIVE'}")

@@ -6,6 +6,7 @@ from statistics import fmean
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.devices.probing.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, STILL_K, judge_pulse
 from kilnctl.interlocks.contract import live
+from kilnctl.interlocks.stuck_on import HeatWithoutDemand
 from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.readings import Scan
@@ -103,6 +104,14 @@ def _judged(bench: DrillRig, rises_k: Mapping[str, float], due_k: float, power: 
     finding = judge_pulse(bench.oven.name, rises_k, due_k, heater_live, share)
     value = rises_k[bench.oven.name] / due_k if due_k > 0.0 else 0.0
     if bench.trip is not None and finding.good:
-        return Finding(False, value, bench.trip.reason)
+        return Finding(False, value, f"{bench.trip.reason}{_or_other_contact(bench)}")
     also = "" if bench.trip is None else f" (heat was cut: {bench.trip.reason})"
     return Finding(finding.good, value, f"{finding.say}{also}")
+
+
+def _or_other_contact(bench: DrillRig) -> str:
+    """Return what else than a welded relay it can be, where a contact alone says that the element is live."""
+    contactor = bench.oven.output.contactor is not None and bench.oven.signal.heater_live is not None
+    if not contactor or bench.trip is None or bench.trip.kind != HeatWithoutDemand.kind:
+        return ""
+    return ": a relay is welded or leaks, or heater_live's contact is on the contactor, not at the element"

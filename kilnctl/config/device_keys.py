@@ -23,6 +23,8 @@ def _path(path: str) -> str:
 class Port(Strict):
     """A port, on a serial line or a network; `timeout` is the longest wait for a reply, unscaled.
 
+    `frames` is how Modbus is written on it. `echoes`: whoever sends hears himself before the answer.
+
     A `path` that begins with neither / nor an address is a simulator's line in the kilnctl folder.
     """
 
@@ -30,22 +32,29 @@ class Port(Strict):
     baud: Annotated[int, Field(ge=300, le=4_000_000)] = 9600
     parity: Literal["none", "even", "odd"] = "none"
     stop_bits: Literal[1, 2] = 1
+    data_bits: Literal[7, 8] = 8
+    frames: Literal["rtu", "ascii"] = "rtu"
+    echoes: bool = False
     timeout_s: Annotated[DurationS, between(0.005, 10, "5 ms and 10 s")] = Field(default=0.2, alias="timeout")
 
     @model_validator(mode="after")
     def _address(self) -> Self:
+        if self.data_bits == 7 and self.frames == "rtu":
+            raise wrong("path", 'Modbus RTU has 8 data bits; write frames = "ascii" with data_bits = 7')
+        if self.frames == "ascii" and self.path.startswith("tcp://"):
+            raise wrong("path", "tcp:// has frames of its own; write socket://, or take frames out")
         if not is_network(self.path):
             return self
         if why := why_no_port(self.path):
             raise wrong("path", why)
-        given = sorted({"baud", "parity", "stop_bits"} & self.model_fields_set)
+        given = sorted({"baud", "parity", "stop_bits", "data_bits", "echoes"} & self.model_fields_set)
         if given:
             raise wrong("path", f"a network address has no {', '.join(given)}; leave it out")
         return self
 
 
 class ModbusDevice(Strict):
-    """A Modbus RTU device. `together` reads adjacent registers in one request; some devices cannot."""
+    """A Modbus device. `together` reads adjacent registers in one request; some devices cannot."""
 
     kind: Literal["modbus"] = "modbus"
     port: str
@@ -90,15 +99,19 @@ class TextDevice(Strict):
     `open_words` stand in the reply where a number should be when the sensor is broken. `banner` begins the
     line that the board sends after a start. `echoes`: it repeats each request before it answers. `who` is a
     request whose reply names the device. `prompt` is what it shows after each
-    answer, without a line end. `words` gives for a field the words that stand for 0, 1 and so on.
+    answer, without a line end. `checksum_after` is the first character of each line where its checksum leaves
+    that out. `words` gives for a field the words that stand for 0, 1 and so on.
     """
 
-    raw: ClassVar[tuple[str, ...]] = ("checksum_mark", "banner", "open_words", "who", "prompt")
+    raw: ClassVar[tuple[str, ...]] = (
+        "checksum_mark", "checksum_after", "banner", "open_words", "who", "prompt",
+    )  # fmt: skip
     kind: Literal["text"]
     port: str
     line_end: Literal["LF", "CR", "CR LF"] = "LF"
     checksum: Literal["none", "xor8", "sum8", "crc16"] = "none"
     checksum_mark: Annotated[str, Field(min_length=1, max_length=1)] = "*"
+    checksum_after: Annotated[str, Field(max_length=1)] = ""
     echoes: bool = False
     banner: str = ""
     banner_wait_s: Annotated[DurationS, between(0, 3, "0 s and 3 s")] = Field(

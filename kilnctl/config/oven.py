@@ -200,6 +200,11 @@ class Oven(Strict):
         if heater.kind == "set-point":
             said.append("The instrument decides when the element is on; kilnctl only moves its set-point.")
             said.append("Off means a set-point parked low, not an open relay: fit a contactor that drops.")
+        if heater.kind in ("set-point", "duty") and self.signal.process.exponent is not None:
+            said.append(
+                "The decimal point of the temperature may move, that of the output is fixed here: where one "
+                "setting moves both, name its register as an identity, so that a change is refused."
+            )
         if self.attended_only:
             said.append("The instrument keeps heating when the computer is lost: attended runs only.")
         if not self.dead_man_seen:

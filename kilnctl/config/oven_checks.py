@@ -40,6 +40,8 @@ def check_wiring(
             raise wrong("port", f'device "{name}": tcp:// carries Modbus only; write socket:// in the path')
         if isinstance(device, LineDevice):
             _is_8n1(name, ports[device.port])
+        if not isinstance(device, ModbusDevice):
+            _has_no_frames(name, ports[device.port])
     for name, place in [*places, *(("identity", place) for place in identity)]:
         if place.device not in devices:
             raise wrong("device", f'{name}: "{place.device}" is no device of this file')
@@ -60,8 +62,8 @@ def check_ports(ports: dict[str, Port]) -> None:
             raise wrong("port", f"{said}: {cure}")
 
 
-def _settings(port: Port) -> tuple[int, str, int, float]:
-    return port.baud, port.parity, port.stop_bits, port.timeout_s
+def _settings(port: Port) -> dict[str, object]:
+    return port.model_dump(exclude={"path"})
 
 
 def _fits_its_device(name: str, place: Place, device: Device) -> None:
@@ -84,14 +86,14 @@ def _fits_modbus(name: str, place: Place) -> None:
         raise wrong("place", f"{name}: {place.table} cannot be written; give a coil or holding register")
     if isinstance(place, Written) and (place.bit is not None or place.format == "bit"):
         raise wrong("place", f"{name}: an output is a whole coil or a whole register, no bit of one")
-    if isinstance(place, Written) and place.format != "float32":
+    if isinstance(place, Written) and not place.is_float:
         _values_fit(name, place)
     if place.bits_table and place.bit is not None:
         raise wrong("place", f"{name}: bit is for registers; a {place.table} is one bit already")
 
 
 def _values_fit(name: str, place: Written) -> None:
-    names = ("on", "off") if isinstance(place, Output) else ("write", "then")
+    names = ("on", "off") if isinstance(place, Output) else ("write", "then", "counts_to")
     values = [value for key in names if (value := getattr(place, key, None)) is not None]
     low, high = (0, 1) if place.bits_table else _RANGE.get(place.format, (-(2**31), 2**32 - 1))
     for value in values:
@@ -100,9 +102,19 @@ def _values_fit(name: str, place: Written) -> None:
             raise wrong("value", f"{name}: {value} does not fit {holds} ({low} to {high}); check format")
 
 
+def _has_no_frames(name: str, port: Port) -> None:
+    if {"frames", "echoes"} & port.model_fields_set:
+        raise wrong(
+            "port", f"{name}: frames and echoes at a port are for Modbus; a text board has its own keys"
+        )
+
+
 def _is_8n1(name: str, port: Port) -> None:
-    if (port.parity, port.stop_bits) != ("none", 1):
-        raise wrong("port", f"{name}: the line protocol has no parity and one stop bit; take both keys out")
+    if (port.data_bits, port.parity, port.stop_bits) != (8, "none", 1):
+        raise wrong(
+            "port",
+            f"{name}: the line protocol has 8 data bits, no parity and one stop bit; take the keys out",
+        )
 
 
 def _fits_the_line_protocol(name: str, place: Place) -> None:
@@ -120,8 +132,8 @@ def _fits_the_line_protocol(name: str, place: Place) -> None:
 
 
 def _feeds_a_line_board(name: str, place: DeadMan) -> None:
-    if place.then is not None:
-        raise wrong("write", f"{name}: a line board counts the seconds of FED; take then out")
+    if place.then is not None or place.counts_to is not None:
+        raise wrong("write", f"{name}: a line board counts the seconds of FED; take then and counts_to out")
     if not 1 <= place.write <= LONGEST_FEED_S:
         raise wrong("write", f"{name}: write is the seconds of FED, 1 to {LONGEST_FEED_S}")
     if place.zero_drops:

@@ -14,6 +14,7 @@ from kilnctl.tomlfile import Strict, wrong
 Register = Annotated[int, Field(ge=0, le=65535)]
 RawValue = Annotated[int, Field(ge=-(2**31), le=2**32 - 1)]
 HIGHEST_C = 2500.0  # no sensor of such ovens means more
+REGISTERS = {"int32": 2, "uint32": 2, "float32": 2, "float64": 4}  # of a format; of any other one
 
 
 class Place(Strict):
@@ -25,7 +26,7 @@ class Place(Strict):
     device: str
     table: Literal["coil", "discrete", "input", "holding"] = "holding"
     register_no: Register = Field(default=0, alias="register")
-    format: Literal["bit", "int16", "uint16", "int32", "uint32", "float32"] = "int16"
+    format: Literal["bit", "int16", "uint16", "int32", "uint32", "float32", "float64"] = "int16"
     word_order: Literal["high first", "low first"] = "high first"
     byte_order: Literal["big", "little"] = "big"
     bit: Annotated[int, Field(ge=0, le=15)] | None = None
@@ -47,7 +48,12 @@ class Place(Strict):
     @property
     def registers(self) -> int:
         """Return how many registers (or bits) the value takes."""
-        return 2 if not self.bits_table and self.format in ("int32", "uint32", "float32") else 1
+        return 1 if self.bits_table else REGISTERS.get(self.format, 1)
+
+    @property
+    def is_float(self) -> bool:
+        """True for the formats with a decimal point of their own."""
+        return self.format in ("float32", "float64")
 
     @property
     def where(self) -> str:
@@ -108,7 +114,7 @@ class Temperature(Place):
     @property
     def step_k(self) -> float:
         """Return the smallest step that can be seen: the module's, or that of its whole numbers if larger."""
-        if self.field or self.unit == "mV" or self.format == "float32" or self.exponent:
+        if self.field or self.unit == "mV" or self.is_float or self.exponent:
             return self.resolution_k
         return max(self.resolution_k, abs(self.scale) / (1.8 if self.unit == "F" else 1.0))
 
@@ -235,14 +241,16 @@ class SecondTemperature(Temperature):
 class DeadMan(Written):
     """What makes the board drop the heat by itself: `write` goes to the register in every healthy tick.
 
-    `then` is written in turn with `write`, for a timer relay that is kept up by edges. `drops_after` is how
-    long the board holds the heat without it (a limit, so no default). Set `zero_drops` only where a 0 in this
-    register drops the heat at once: on other boards a 0 switches the dead-man off.
+    `then` is written in turn with `write`, for a timer relay that is kept up by edges. With `counts_to` each
+    number is one higher than the last, from `write` to that and round again. `drops_after` is how long the
+    board holds the heat without it (a limit, so no default). Set `zero_drops` only where a 0 in this register
+    drops the heat at once: on other boards a 0 switches the dead-man off.
     """
 
     feeds: ClassVar[bool] = True
     write: Annotated[int, Field(ge=0, le=65535)]
     then: Annotated[int, Field(ge=0, le=65535)] | None = None
+    counts_to: Annotated[int, Field(ge=0, le=65535)] | None = None
     drops_after_s: Annotated[DurationS, between(0.2, 60, "0.2 s and 60 s")] = Field(alias="drops_after")
     zero_drops: bool = False
 
@@ -252,7 +260,16 @@ class DeadMan(Written):
             raise wrong("write", "write must not be 0 where a 0 drops the heat (zero_drops)")
         if self.then is not None and (self.zero_drops or self.then == self.write):
             raise wrong("write", "then must differ from write, and has no zero_drops: a timer counts edges")
+        odd = self.then is not None or self.zero_drops
+        if self.counts_to is not None and (odd or self.counts_to <= self.write):
+            raise wrong("write", "counts_to must lie above write; it goes with neither then nor zero_drops")
         return self
+
+    def following(self, last: int | None) -> int:
+        """Return what is written after `last`; None for the first time."""
+        if self.counts_to is not None and last is not None and self.write <= last < self.counts_to:
+            return last + 1
+        return self.then if self.then is not None and last == self.write else self.write
 
 
 class Signals(Strict):

@@ -18,6 +18,7 @@ DAMAGED = (
     (r"Wrong return slave address: (\d+) instead of (\d+)", "address {0} answers, not {1}"),
     (r"Wrong functioncode: (\d+) instead of (\d+)", "it answers function {0}, not {1}"),
     (r"Wrong given write start adress: (\d+), but commanded is (\d+)", "it names register {0}, not {1}"),
+    (r"Local echo", "the request did not come back before the answer, as echoes = true says"),
     (r"Wrong number of registers|Wrong write data", "it does not repeat what was written"),
 )
 FOREIGN = "its length or form is not what was asked for"

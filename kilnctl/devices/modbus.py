@@ -1,4 +1,4 @@
-"""One Modbus RTU device: reads and writes places of the oven file, all four tables, all formats.
+"""One Modbus device, RTU or ASCII: reads and writes places of the oven file, all four tables, all formats.
 
 Frames and checks are minimalmodbus's. Adjacent places are read together, because on a slow line every
 exchange costs more than the bytes it carries.
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 SIMULATED_PLANT = 0x5350  # "SP" in the first of the two registers by which a simulator gives itself away
 SIMULATOR_REGISTERS = (9000, 9001)
 MOST_TOGETHER = 32
-_CODES = {"int16": "h", "uint16": "H", "int32": "i", "uint32": "I", "float32": "f"}
+_CODES = {"int16": "h", "uint16": "H", "int32": "i", "uint32": "I", "float32": "f", "float64": "d"}
 _READ = {"coil": 1, "discrete": 2, "holding": 3, "input": 4}
 
 
@@ -85,7 +85,8 @@ class ModbusBoard(WiredDevice):
 
     def _on(self, line: Line) -> minimalmodbus.Instrument:
         if self._instrument is None:
-            self._instrument = minimalmodbus.Instrument(line, self._address)
+            self._instrument = minimalmodbus.Instrument(line, self._address, mode=self._bus.port.frames)
+            self._instrument.handle_local_echo = self._bus.port.echoes
         self._instrument.serial = line
         return self._instrument
 

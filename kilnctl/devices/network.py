@@ -24,9 +24,16 @@ if TYPE_CHECKING:
 
 CONNECT_S = 0.5  # a board on the same network takes some milliseconds; off must not wait longer
 SEND_S = 0.5
+CUT_SHORT_S = 3.0  # a connection that ends so soon, and after an answer, is not meant to stay
 UNHEARD_MS = 3000  # what nobody acknowledges for so long ends the connection, so that it is made anew
 HEADER = struct.Struct(">HHHB")  # transaction, protocol 0, length of what follows, unit
 LONGEST = 254  # of unit and function together
+
+
+HANGS_UP = (
+    "the device closes the connection after its answer: look in its settings for a connection that stays "
+    "open, and for its idle time"
+)
 
 
 class SocketLine:
@@ -39,6 +46,7 @@ class SocketLine:
         self.port, self.is_open = path, True
         self.timeout: float | None = timeout_s
         self._clock = RealClock()
+        self._since_s, self._answered = self._clock.real_s(), False
         self._owner = _only_owner(path) if exclusive else None
         try:
             self._socket = socket.create_connection(host_and_number(path), CONNECT_S)
@@ -53,8 +61,12 @@ class SocketLine:
         """Bytes received and not yet read. Raises OSError where the other end has closed."""
         count: int = struct.unpack("i", fcntl.ioctl(self._socket, termios.FIONREAD, bytes(4)))[0]
         if not count and self._closed_there():
-            raise ConnectionResetError("the device has closed the connection")
+            raise self._closed()
         return count
+
+    def _closed(self) -> ConnectionResetError:
+        soon = self._answered and self._clock.real_s() - self._since_s < CUT_SHORT_S
+        return ConnectionResetError(HANGS_UP if soon else "the device has closed the connection")
 
     def _closed_there(self) -> bool:
         return bool(select.select([self._socket], [], [], 0)[0]) and not self._socket.recv(1, socket.MSG_PEEK)
@@ -77,7 +89,8 @@ class SocketLine:
         except TimeoutError:
             return b""
         if not got:
-            raise ConnectionResetError("the device has closed the connection")
+            raise self._closed()
+        self._answered = True
         return got
 
     def write(self, data: bytes, /) -> int | None:

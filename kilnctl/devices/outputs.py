@@ -22,7 +22,7 @@ def wanted_value(heater: "Heater", request: "HeatRequest") -> float:
     match heater.kind:
         case "duty":
             value = heater.off + (heater.on - heater.off) * request.duty
-            return value if heater.format == "float32" else round(value)
+            return value if heater.is_float else round(value)
         case "set-point":
             return (
                 off_value(heater) if request.setpoint_c is None else setpoint_raw(heater, request.setpoint_c)
@@ -42,7 +42,7 @@ def setpoint_raw(heater: "Heater", point_c: float) -> float:
 
     shown = point_c if heater.unit == "C" else f_from_c(point_c)
     raw = (shown - heater.offset) / heater.scale
-    return round(raw, 1) if heater.format == "float32" else round(raw)
+    return round(raw, 1) if heater.is_float else round(raw)
 
 
 def setpoint_c(heater: "Heater", raw: float) -> float:
@@ -55,7 +55,7 @@ def setpoint_c(heater: "Heater", raw: float) -> float:
 
 def reads_as_written(output: "Output", read: float, written: float) -> bool:
     """True when what is read back is what was written; a float may have been rounded by the device."""
-    if output.format != "float32":
+    if not output.is_float:
         return read == written
     park_c: float | None = getattr(output, "park_c", None)
     slack = FLOAT_SHARE * abs(output.on - output.off) if park_c is None else 0.6 * SETPOINT_STEP

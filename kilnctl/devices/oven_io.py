@@ -29,7 +29,8 @@ class WiredIO(HeatCutter):
         self._scanner = Scanner(oven, self._devices)
         self._heard_s: dict[str, float] = {}
         self._sounding: dict[str, bool] = {}
-        self._armed = self._in_turn = False
+        self._armed = False
+        self._fed_with: int | None = None
         heater = oven.output.heater
         self._follower = heater if heater.kind == "set-point" else None
 
@@ -145,7 +146,7 @@ class WiredIO(HeatCutter):
         dead_man = self.oven.dead_man
         if dead_man is not None and dead_man.then is not None:
             self._devices[dead_man.device].write(dead_man, dead_man.then)
-            self._in_turn = False
+            self._fed_with = dead_man.then
 
     def _put(self, output: Output, value: float) -> bool:
         """Write an output, then read it back: the echo of a write proves nothing on an echoing adapter.
@@ -173,9 +174,17 @@ class WiredIO(HeatCutter):
         dead_man = self.oven.dead_man
         if dead_man is None:
             return
-        turn = dead_man.then if self._in_turn and dead_man.then is not None else dead_man.write
+        turn = dead_man.following(self._counted() if self._fed_with is None else self._fed_with)
         self._devices[dead_man.device].write(dead_man, turn)
-        self._in_turn = not self._in_turn
+        self._fed_with = turn
+
+    def _counted(self) -> int | None:
+        """Return where an earlier process stopped counting, None where nobody counts or can tell."""
+        dead_man = self.oven.dead_man
+        if dead_man is None or dead_man.counts_to is None:
+            return None
+        raw = self._devices[dead_man.device].read([dead_man])[0]
+        return None if isinstance(raw, DeviceError) else int(raw)
 
     def feed(self) -> bool:
         """Refresh dead-man and contactor, after a whole healthy tick only. Never raises."""

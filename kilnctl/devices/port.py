@@ -67,6 +67,7 @@ def open_line(port: "Port", exclusive: bool) -> Line:
             baudrate=port.baud,
             parity={"none": "N", "even": "E", "odd": "O"}[port.parity],
             stopbits=port.stop_bits,
+            bytesize=port.data_bits,
             timeout=port.timeout_s,
             write_timeout=WRITE_TIMEOUT_S,
             exclusive=exclusive or None,

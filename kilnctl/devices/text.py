@@ -136,7 +136,8 @@ class TextBoard(WiredDevice):
         if self._device.checksum == "none":
             return ""
         function, digits = KINDS[self._device.checksum]
-        return f"{self._device.checksum_mark}{function(text.encode('ascii')):0{digits}X}"
+        summed = text.removeprefix(self._device.checksum_after).encode("ascii")
+        return f"{self._device.checksum_mark}{function(summed):0{digits}X}"
 
     def _checked(self, got: str, send: str) -> str:
         """Return a reply without its checksum. Raises BadReply when that is wrong or missing."""

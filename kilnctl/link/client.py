@@ -156,9 +156,20 @@ def connect(path: Path) -> socket.socket:
     except (ConnectionRefusedError, FileNotFoundError):
         sock.close()
         raise NoController("no controller is running; start one with `kilnctl run JOB --oven O`") from None
+    except PermissionError:
+        sock.close()
+        mine = "set KILNCTL_HOME to one of your own, or be that user"
+        raise LinkError(f"{path.parent}: is the kilnctl folder of user {_owner(path)}; {mine}") from None
     except OSError as e:
         sock.close()
         if len(os.fsencode(path)) > SOCKET_PATH_BYTES:
             raise LinkError(f"{path}: too long for a socket; set KILNCTL_HOME to a shorter folder") from None
         raise LinkError(f"{path}: the controller cannot be reached: {e}") from None
     return sock
+
+
+def _owner(path: Path) -> str:
+    try:
+        return path.owner()
+    except (OSError, KeyError):
+        return "unknown"

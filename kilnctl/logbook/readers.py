@@ -1,4 +1,7 @@
-"""Reading the logbook: runs, curves, events, entries. Never writes; any number of readers may be attached."""
+"""Reading the logbook: runs, curves, events, entries; any number of readers may be attached.
+
+Never writes, except that a file of an older version is brought up to date before it is read.
+"""
 
 import sqlite3
 from collections.abc import Callable, Iterator
@@ -14,6 +17,7 @@ from numpy.typing import NDArray
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
 from kilnctl.logbook.counters import COUNT_COLUMNS, read_ints
+from kilnctl.logbook.opening import connect, looked_into
 from kilnctl.logbook.records import Event, RunHeader, loaded, short_hash
 from kilnctl.logbook.sample import COLUMNS, WHOLE, Sample
 from kilnctl.logbook.schema import UNREADABLE, VERSION, reason_of, version_of
@@ -322,23 +326,17 @@ def _open(path: Path) -> sqlite3.Connection:
     where = "file:" + quote(str(path.absolute()))
     try:
         try:
-            db, known = _looked_into(where + "?mode=ro")
+            db, known = looked_into(where + "?mode=ro")
         except (sqlite3.OperationalError, UnicodeDecodeError):
             # A folder that may not be written has no room for the shared-memory file; nobody writes there.
-            db, known = _looked_into(where + "?mode=ro&immutable=1")
+            db, known = looked_into(where + "?mode=ro&immutable=1")
     except UNREADABLE as e:
         raise RecordError(f"{path}: cannot be read as a logbook: {reason_of(e)}") from None
     if known <= 0:
         db.close()
         raise RecordError(f"{path}: not a logbook (or an empty one)")
-    return db
-
-
-def _looked_into(where: str) -> tuple[sqlite3.Connection, int]:
-    """Return a file opened, and the version of its tables; closed again where it cannot be read."""
-    db = sqlite3.connect(where, uri=True, timeout=2.0, check_same_thread=False)
-    try:
-        return db, version_of(db)
-    except BaseException:
+    if known < VERSION:
         db.close()
-        raise
+        connect(path).close()  # brings it up to date; the file as it was stays beside it
+        return _open(path)
+    return db

@@ -6,7 +6,6 @@ second is on the disk as soon as it has happened and an old run still costs a fe
 
 import contextlib
 import json
-import os
 import sqlite3
 import threading
 from collections.abc import Callable, Sequence
@@ -19,17 +18,16 @@ import numpy as np
 from kilnctl.errors import RecordError
 from kilnctl.logbook import blocks
 from kilnctl.logbook.counters import counts_of, read_ints
+from kilnctl.logbook.opening import connect
 from kilnctl.logbook.records import Event, RunHeader, canonical, digest, end_text, entry_link, seal_of
 from kilnctl.logbook.sample import Sample
-from kilnctl.logbook.schema import RUN_SPAN, UNREADABLE, VERSION, migrate, put_counts, reason_of, version_of
+from kilnctl.logbook.schema import RUN_SPAN, UNREADABLE, put_counts, reason_of
 from kilnctl.logbook.verification import Verification, count_gaps, span, verify_run
 
 __all__ = ["Event", "Logbook", "RunHeader"]
 
 W = TypeVar("W")
 OPEN_ROWS = 60
-# How long a writer waits for another one (a hardness typed in at the same moment) before it says "locked".
-LOCK_WAIT_S = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +59,7 @@ class Logbook:
         self.path = path
         self._lock = threading.RLock()
         self._heads: dict[int, _Head] = {}
-        self._db = _connect(path)
+        self._db = connect(path)
 
     def __enter__(self) -> Self:
         return self
@@ -222,58 +220,6 @@ class Logbook:
             except UNREADABLE as e:
                 raise RecordError(f"{self.path}: {reason_of(e)}") from None
         return self._heads[run]
-
-
-def _connect(path: Path | None) -> sqlite3.Connection:
-    where = str(path) if path is not None else ":memory:"
-    try:
-        if path is not None and not path.exists():
-            os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
-        db = sqlite3.connect(where, timeout=LOCK_WAIT_S, isolation_level=None, check_same_thread=False)
-        try:
-            _make_ready(db, path)
-        except BaseException:
-            db.close()
-            raise
-    except (*UNREADABLE, OSError) as e:
-        why = e.strerror if isinstance(e, OSError) else reason_of(e)
-        raise RecordError(f"{where}: the logbook cannot be written: {why}; is its folder yours?") from None
-    return db
-
-
-def _make_ready(db: sqlite3.Connection, path: Path | None) -> None:
-    """Bring the tables to this version and keep the file as it was; refuse those of a newer program."""
-    known = version_of(db)
-    if known > VERSION or known < 0:
-        raise RecordError(newer_words(path, known) if known > 0 else f"{path}: its tables are damaged")
-    if path is not None and 0 < known < VERSION:
-        _keep_copy(db, path, known)
-    db.execute("PRAGMA journal_mode=WAL")
-    db.execute("PRAGMA synchronous=FULL")
-    migrate(db)
-
-
-def _keep_copy(db: sqlite3.Connection, path: Path, known: int) -> None:
-    """Keep the file as it was before a newer program changes its tables; an earlier copy stays."""
-    copy = path.with_name(f"{path.stem}.version-{known}{path.suffix}")
-    if copy.exists():
-        return
-    part = copy.with_name(f"{copy.name}.part")
-    other = sqlite3.connect(part)
-    try:
-        db.backup(other)
-    finally:
-        other.close()
-    part.chmod(0o600)
-    part.replace(copy)
-
-
-def newer_words(path: Path | None, version: int) -> str:
-    """Say that a file comes from a newer program."""
-    return (
-        f"{path}: written by a newer kilnctl (version {version} of the file, this program knows {VERSION}); "
-        "it can be read but not written: install the newer program"
-    )
 
 
 def _load_head(db: sqlite3.Connection, run: int) -> _Head:

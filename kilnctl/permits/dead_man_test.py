@@ -18,6 +18,7 @@ BLIND_S = 3.0  # between the last look that saw it on and the first that saw it 
 # An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
 BELOW_LIMIT_K = 10.0
 OFF = HeatRequest(False, 0.0)
+CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +163,8 @@ def _never_on(bench: Ticks) -> Finding:
             "an instrument takes a power only in its mode manual or remote: let the dead-man write that mode"
         )
         why = f"{why}; {mode}"
+    elif not why and _writes_one_number(bench.oven):
+        why = f". Where the board's list says of the watchdog: {CHANGES}"
     return Finding(False, None, f"the output did not come on{why}")
 
 
@@ -178,14 +181,17 @@ def _sooner_than_a_tick(oven: Oven, held_s: float) -> Finding:
     said = f"the output came on and dropped by itself within {tick_s:g} s, sooner than it is fed"
     cure = f"set the board's time longer, up to {DEAD_MAN_S:.0f} s"
     if _writes_one_number(oven):
-        cure = f"{cure}; where its list says that the watchdog must change, write then = 0 beside write = 1"
+        cure = f"{cure}; where its list says of the watchdog: {CHANGES}"
     return Finding(False, None, f"{said}: {cure}")
 
 
 def _writes_one_number(oven: Oven) -> bool:
     dead_man = oven.dead_man
     return (
-        dead_man is not None and dead_man.write == 1 and dead_man.then is None and not on_a_line_board(oven)
+        dead_man is not None
+        and dead_man.then is None
+        and dead_man.counts_to is None
+        and not on_a_line_board(oven)
     )
 
 

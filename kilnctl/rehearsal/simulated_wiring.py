@@ -69,6 +69,11 @@ def talkers_for(
 
 def _talker(ends: Sequence[End], seed: int) -> Talker:
     devices = [oven.device[name] for oven, _, at_port in ends for name in at_port]
+    ports = [oven.port[oven.device[name].port] for oven, _, at_port in ends for name in at_port]
+    if any(port.frames != "rtu" or port.echoes for port in ports):
+        raise ConfigError(
+            "the simulator has no ASCII frames and no echo; take frames and echoes out of the copy"
+        )
     if all(isinstance(device, ModbusDevice) for device in devices):
         return _modbus(ends, seed)
     if len(devices) > 1:
@@ -100,6 +105,7 @@ def _language(device: TextDevice) -> Language:
         end={"LF": b"\n", "CR": b"\r", "CR LF": b"\r\n"}[device.line_end],
         checksum=device.checksum,
         mark=device.checksum_mark,
+        sums_after=device.checksum_after,
         echoes=device.echoes,
         banner=device.banner,
         open_word=device.open_words[0] if device.open_words else "open",
@@ -151,8 +157,9 @@ def _wire(name: str, place: Place) -> Wire:
             return Wire(point, output=True, on=place.on, off=place.off)
         case DeadMan():
             return Wire(
-                "fed", output=True, on=place.write, holds_s=place.drops_after_s, edge=place.then is not None
-            )
+                "fed", output=True, on=place.write, holds_s=place.drops_after_s, edge=place.then is not None,
+                counts=place.counts_to is not None,
+            )  # fmt: skip
         case Switch() if what == "back":
             return Wire(f"{point}-contact", inverted=place.inverted)
         case Switch():

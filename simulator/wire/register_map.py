@@ -20,6 +20,7 @@ UPSCALE = {
     "int32": 0x7FFFFFFF,
     "uint32": 0xFFFFFFFF,
     "float32": float("nan"),
+    "float64": float("nan"),
 }
 
 
@@ -37,7 +38,8 @@ class Cell:
 
     def registers(self) -> int:
         """Return how many registers it takes."""
-        return 2 if self.format.endswith("32") and self.table in ("holding", "input") else 1
+        wide = {"32": 2, "64": 4}.get(self.format[-2:], 1)
+        return wide if self.table in ("holding", "input") else 1
 
 
 class WiredUnit:
@@ -81,13 +83,13 @@ class WiredUnit:
 
 def packed(raw: float, cell: Cell) -> bytes:
     """Return a raw number in the cell's format and order."""
-    if cell.format == "float32":
-        data = struct.pack(">f", raw)
+    if cell.format.startswith("float"):
+        data = struct.pack(">f" if cell.format == "float32" else ">d", raw)
     else:
         size = 2 * cell.registers()
         data = (round(raw) & (1 << 8 * size) - 1).to_bytes(size, "big")
     if cell.low_word_first:
-        data = data[2:] + data[:2]
+        data = b"".join(data[i : i + 2] for i in range(len(data) - 2, -1, -2))
     if cell.low_byte_first:
         data = b"".join(data[i : i + 2][::-1] for i in range(0, len(data), 2))
     return data

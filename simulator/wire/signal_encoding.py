@@ -18,7 +18,7 @@ class Wire:
     they are outputs, 1 and 0 (the other way round if `inverted`) when they are inputs. `holds_s` is how long
     a pulse or a feeding lasts; with `edge` only a change to `on` feeds, as one starts a timer relay.
     `feeds_s` is how long reading or writing a set-point feeds the board's dead-man: an instrument takes any
-    talk for a sign of life.
+    talk for a sign of life. `counts`: only a number unlike the last one feeds.
     """
 
     point: str
@@ -35,6 +35,7 @@ class Wire:
     holds_s: float = 10.0
     feeds_s: float = 0.0
     edge: bool = False
+    counts: bool = False
 
     def raw(self, board: Board) -> float | None:
         """Return the raw number now; None for an open sensor without a number that says so."""
@@ -80,6 +81,10 @@ class Wire:
         elif self.point == "fed":
             if self.edge:
                 if raw == self.on and board.keep_alive != raw:
+                    tell(board, "fed", self.holds_s)
+                board.keep_alive = raw
+            elif self.counts:
+                if board.keep_alive != raw:
                     tell(board, "fed", self.holds_s)
                 board.keep_alive = raw
             elif raw in (self.on, 0):

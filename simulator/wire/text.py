@@ -21,7 +21,7 @@ class Language:
     `asks` pairs requests with replies that hold {names}; `tells` gives for each output (and the dead-man)
     request and reply, both with {value}; `words` gives for a name the words for 0, 1 and so on; `prompt`
     follows each answer without a line end. A reply may have several lines. `checksum`: none, xor8, sum8 or
-    crc16, after `mark`, in hex digits.
+    crc16, after `mark`, in hex digits; `sums_after` is a first character that it leaves out.
     """
 
     asks: Sequence[tuple[str, str]]
@@ -29,6 +29,7 @@ class Language:
     end: bytes = b"\n"
     checksum: str = "none"
     mark: str = "*"
+    sums_after: str = ""
     echoes: bool = False
     banner: str = ""
     open_word: str = "open"
@@ -79,7 +80,8 @@ class TextTalker(LineTalker):
 
     def _tail(self, text: str) -> str:
         kind = self._language.checksum
-        return "" if kind == "none" else self._language.mark + checksum(kind, text)
+        summed = text.removeprefix(self._language.sums_after)
+        return "" if kind == "none" else self._language.mark + checksum(kind, summed)
 
     def _words(self, text: str) -> str | None:
         language = self._language

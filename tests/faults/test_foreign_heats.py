@@ -17,11 +17,14 @@ from typing import Any
 
 import leftovers
 import pytest
+from chip_bench import TOOLS, Chip
 from faults.lamp import LampReader
 from faults.live_heat import until
 from faults.odd_answers import odd_answers
+from faults.odder_answers import odder_answers
 from foreign_ovens import BENCHES, ROOM_C, Board, Firmware
 from odd_ovens import ODD
+from odder_ovens import ODDER
 from typist import Typist
 
 from kilnctl.config.oven import load_oven
@@ -87,6 +90,8 @@ TOLD: dict[str, Told] = {
         r"lamp.*y/n": "y", r"lamp\.register": "2",
     },
 }  # fmt: skip
+TOLD["chip"] = {**TOLD["firmware"], r"\.baud": "38400"}
+CHIP = {"chip": Chip} if TOOLS else {}
 SAID = {
     "independent limit, with unit": "275 C",
     "Which machine": "small oven, 230 V, own fuse",
@@ -124,7 +129,7 @@ class Newcomer:
     """A person with an empty home, one bench and the program."""
 
     def __init__(self, folder: Path, name: str) -> None:
-        self.home, self.board, self.name = folder / "h", (BENCHES | ODD)[name](), name
+        self.home, self.board, self.name = folder / "h", (BENCHES | CHIP | ODD | ODDER)[name](), name
         self.env = {
             "PATH": "/usr/bin:/bin",
             "HOME": str(folder),
@@ -136,8 +141,9 @@ class Newcomer:
     @property
     def told(self) -> Told:
         """What is answered to `oven new`: the odd benches have sheets of their own."""
-        if self.name in ODD:
-            return odd_answers(self.board.path, getattr(self.board, "other_path", ""))[self.name]
+        if self.name not in TOLD:
+            at = self.board.path, getattr(self.board, "other_path", "")
+            return (odd_answers(*at) | odder_answers(*at))[self.name]
         return {r"\.path": self.board.path, **TOLD[self.name], **PLATE, r"\[y/n\] $": "n"}
 
     def types(
@@ -194,7 +200,7 @@ def newcomer(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Newcome
 
 
 @pytest.mark.on_demand
-@pytest.mark.parametrize("newcomer", [*BENCHES, *ODD], indirect=True)
+@pytest.mark.parametrize("newcomer", [*BENCHES, *CHIP, *ODD, *ODDER], indirect=True)
 def test_from_an_empty_home_to_a_complete_heat(newcomer: Newcomer) -> None:
     assert newcomer.types("oven", "new", answers=newcomer.told, default="") == 0
     assert newcomer.types("oven", "check", "bench", answers={}) == 0

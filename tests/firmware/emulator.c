@@ -25,7 +25,8 @@ static avr_t *avr;
 static int line;
 static avr_irq_t *to_uart, *to_spi;
 static int may_send = 1, spi_at;
-static double at_c = 20.0;
+static double at_c = 20.0, hand_k = 0.0, mass = 1.0; /* of the oven that the heater heats */
+static int cable = 1, lamp_in_place;
 static char sensor[16] = "whole";
 
 static unsigned pins(void) { return avr->data[0x2B] & avr->data[0x2A]; } /* PORTD and DDRD: undriven is pulled down */
@@ -38,7 +39,7 @@ static uint32_t frame(void)
         return 0;
     if (strcmp(sensor, "whole"))
         return !strcmp(sensor, "short") ? 0x00010002 : 0x00010001;
-    return (uint32_t)((int32_t)(at_c * 4.0) * 4) << 16 | 0x1900;
+    return (uint32_t)((int32_t)((at_c + hand_k) * 4.0) * 4) << 16 | 0x1900;
 }
 
 static void spi_out(struct avr_irq_t *irq, uint32_t value, void *param)
@@ -58,7 +59,7 @@ static void uart_out(struct avr_irq_t *irq, uint32_t value, void *param)
 {
     (void)irq, (void)param;
     uint8_t byte = (uint8_t)value;
-    if (write(line, &byte, 1) < 0)
+    if (cable && write(line, &byte, 1) < 0)
         return;
 }
 
@@ -72,7 +73,8 @@ static void hear_line(void)
 {
     uint8_t byte;
     for (int i = 0; i < 3 && may_send && read(line, &byte, 1) == 1; i++) /* 38400 baud */
-        avr_raise_irq(to_uart, byte);
+        if (cable)
+            avr_raise_irq(to_uart, byte);
 }
 
 static double emulated_s(void) { return (double)avr->cycle / HZ; }
@@ -88,6 +90,8 @@ static void obey(const char *word)
     } else if (!strcmp(word, "brown")) {
         avr_reset(avr);
         usleep(400000);
+    } else if (sscanf(word, "hand %lf", &hand_k) == 1 || sscanf(word, "mass %lf", &mass) == 1) {
+    } else if (sscanf(word, "cable %d", &cable) == 1 || sscanf(word, "lamp %d", &lamp_in_place) == 1) {
     } else {
         snprintf(sensor, sizeof sensor, "%s", word);
     }
@@ -148,7 +152,7 @@ static double now_s(void)
 int main(int count, char **words)
 {
     static elf_firmware_t program;
-    unsigned then = 0;
+    unsigned then = 0, lit = 0;
     if (count != 2 || elf_read_firmware(words[1], &program))
         return 1;
     avr = avr_make_mcu_by_name("atmega328p");
@@ -165,7 +169,13 @@ int main(int count, char **words)
         for (uint64_t goal = avr->cycle + HZ / 1000; avr->cycle < goal;)
             avr_run(avr);
         unsigned on = pins() >> 5 & 3;
-        at_c += 0.001 * ((on == 3 ? 1200.0 : 0.0) - (at_c - 20.0) * 4.0) / 600.0;
+        at_c += 0.001 * ((on == 3 && !lamp_in_place ? 1200.0 : 0.0) - (at_c - 20.0) * 4.0) / (600.0 * mass);
+        unsigned now_lit = pins() >> 7 & 1;
+        if (now_lit != lit || ms % 1000 == 0) {
+            printf("%.3f lamp %u air %.2f\n", emulated_s(), now_lit, at_c);
+            fflush(stdout);
+        }
+        lit = now_lit;
         if (on != then) {
             printf("%.3f heater=%u contactor=%u\n", emulated_s(), on & 1, on >> 1);
             fflush(stdout);

@@ -95,6 +95,7 @@ def _as_after_exec(fds: tuple[int, int, int], kept: set[int], cwd: Any, env: Any
     atexit._clear()
     if new_session:
         os.setsid()
+        signal.signal(signal.SIGHUP, signal.SIG_DFL)  # its terminal is its own; ours may be a nohup
     safe = [fd if fd == -1 else os.dup(fd) for fd in fds]  # none of them may be overwritten by another
     for at, fd in enumerate(safe):
         if fd != -1:

@@ -1,13 +1,16 @@
-"""Eight odd boards, each from its sheet: `oven new` can say it, and over real bytes it heats and goes off."""
+"""Sixteen odd boards, each from its sheet: `oven new` can say it, over real bytes it heats and goes off."""
 
 import re
 
 import pytest
 from faults.odd_answers import odd_answers
+from faults.odder_answers import odder_answers
 from odd_ovens import ODD, Exponent, OwnSetPoint
+from odder_ovens import ODDER, Percent
 
-from kilnctl.cli.oven.oven_file.asking import Asker, ask_way
+from kilnctl.cli.oven.oven_file.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written
+from kilnctl.cli.oven.oven_file.new import ask_way
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import HeatRequest
@@ -21,7 +24,8 @@ MOST_ASKED = 130
 
 
 def by_asking(name: str, board) -> Oven:
-    told, asked = odd_answers(board.path, getattr(board, "other_path", ""))[name], []
+    at, asked = (board.path, getattr(board, "other_path", "")), []
+    told = (odd_answers(*at) | odder_answers(*at))[name]
 
     def ask(question: str) -> str:
         asked.append(question)
@@ -34,9 +38,12 @@ def by_asking(name: str, board) -> Oven:
     return loads(written(Asker(ask_way(ask, say), ask, say).file()), Oven, ConfigError, "bench.toml")
 
 
-@pytest.mark.parametrize("name", ODD)
+EVERY = ODD | ODDER
+
+
+@pytest.mark.parametrize("name", EVERY)
 def test_an_odd_board_is_said_heats_and_goes_off(name: str) -> None:
-    board = ODD[name]()
+    board = EVERY[name]()
     oven_io = open_oven_io(by_asking(name, board), RealClock())
     try:
         oven_io.connect()
@@ -74,6 +81,39 @@ def test_a_decimal_point_that_moves_in_mid_heat_moves_no_reading() -> None:
         assert not oven_io.scan(1.0).process.good
     finally:
         oven_io.close()
+        board.close()
+
+
+def test_a_point_that_somebody_moves_under_an_output_ends_the_heat() -> None:
+    """Without decimals a tenth of full heat is full heat; the identity of the sheet says so first."""
+    board = Percent()
+    oven_io = open_oven_io(by_asking("percent", board), RealClock())
+    try:
+        oven_io.connect()
+        oven_io.scan(0.0)
+        assert oven_io.drive(HeatRequest(True, 0.1)), oven_io.why
+        board.unit.tables["holding"][11] = 0
+        assert not oven_io.scan(1.0).process.good
+        assert oven_io.off()
+        assert not board.air.live
+    finally:
+        oven_io.close()
+        board.close()
+
+
+def test_a_watchdog_that_counts_goes_on_where_another_process_stopped() -> None:
+    board = ODDER["count"]()
+    oven = by_asking("count", board)
+    try:
+        for _ in range(2):
+            oven_io = open_oven_io(oven, RealClock())
+            oven_io.connect()
+            oven_io.scan(0.0)
+            assert oven_io.drive(HeatRequest(True, 1.0)), oven_io.why
+            assert oven_io.feed()
+            assert oven_io.scan(1.0).heat_on is True
+            oven_io.close()
+    finally:
         board.close()
 
 

@@ -60,6 +60,11 @@ def test_a_bad_value_is_named_by_line_and_key_without_the_union_tag() -> None:
         (('name = "t"', 'name = "t"\nsize = "3"'), "tree.toml:2: size: "),
         (('kind = "leaf"', 'kind = "lief"'), "part[2]"),
         (("[[part]]", "[[part"), "tree.toml: not a TOML file"),
+        (('"218 C"', "“218 C”"), '; write straight quotes: "'),
+        (('"218 C"', "218,5"), "; write a point, no comma: 218.5"),
+        (('"218 C"', "218 C"), '; write a text in quotes: "218 C"'),
+        (('"218 C"', '"218 C'), '; a quote " is missing'),
+        (("218 C", "218 С"), "С is no Latin letter"),
     ],
 )
 def test_each_mistake_has_its_line(change: tuple[str, str], expected: str) -> None:

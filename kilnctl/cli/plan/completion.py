@@ -2,6 +2,16 @@
 
 from typing import Literal
 
+# The library's file only defines a function. Loaded by compinit, the file is itself the completion: it must
+# call the function. Sourced, it must name it to the shell.
+ZSH_TAIL = """
+if [ "$funcstack[1]" = "_kilnctl" ]; then
+  _cyclopts_kilnctl "$@"
+else
+  compdef _cyclopts_kilnctl kilnctl
+fi
+"""
+
 
 def completion(shell: Literal["bash", "zsh", "fish"], /) -> int:
     """Print what lets your shell complete commands and options with Tab.
@@ -19,5 +29,5 @@ def completion(shell: Literal["bash", "zsh", "fish"], /) -> int:
     """
     from kilnctl.cli.main import app
 
-    print(app().generate_completion(prog_name="kilnctl", shell=shell))
+    print(app().generate_completion(prog_name="kilnctl", shell=shell) + ZSH_TAIL * (shell == "zsh"))
     return 0

@@ -12,6 +12,8 @@ from kilnctl.units import c_from_f
 
 ROOM_C = (-10.0, 45.0)  # what a sensor in a workshop may show that nothing heats
 
+REACH = 5  # registers: a number may take four
+
 Read = Callable[[Place], float | DeviceError]
 
 
@@ -87,7 +89,7 @@ def _says_broken(place: Temperature, read: Read) -> bool:
 def _words_around(place: Place, read: Read) -> dict[int, int]:
     """Read a register and its neighbours one by one; those that the device refuses are left out."""
     words = {}
-    for at in range(max(0, place.register_no - 1), place.register_no + 3):
+    for at in range(max(0, place.register_no - 1), place.register_no + REACH):
         raw = read(Place(device=place.device, table=place.table, register=at, format="uint16"))
         if not isinstance(raw, DeviceError):
             words[at] = int(raw)

@@ -7,6 +7,7 @@ from itertools import product
 from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import Heater, Place, Temperature
+from kilnctl.devices.network import HANGS_UP
 from kilnctl.devices.probing.text_replies import missing_key
 from kilnctl.errors import DeviceError, PortLost
 from kilnctl.units import c_from_f
@@ -99,6 +100,17 @@ def perhaps_there(name: str, device: Device) -> Diagnosis:
     return Diagnosis("answers", False, say)
 
 
+def silent_at(nobody: str, beside: bool) -> Diagnosis:
+    """Say what to look at where an address is silent; `beside`: another device on the line answers."""
+    hint = "Check its power, swap the two data wires A and B, check its address switches."
+    if beside:
+        hint = (
+            "Another device on the line does, so speed and parity are right: check its power, its two "
+            "wires (A and B swapped there?), its address switches."
+        )
+    return Diagnosis("answers", False, f"{nobody}, at any usual speed and parity. {hint}")
+
+
 def busy(raw: DeviceError) -> Diagnosis:
     """Say that a device has no time yet, which is no sign of a wrong place or of another device."""
     return Diagnosis("busy", False, f"{raw}; wait until it has started, then do this step again.")
@@ -121,6 +133,8 @@ def missing_place(name: str, place: Place, near: Place | None) -> Diagnosis:
 
 def unheard(error: DeviceError, device: Device, port: Port) -> str:
     """Return what to look at when something came, or the port went, in place of an answer."""
+    if isinstance(error, PortLost) and str(error).endswith(HANGS_UP):
+        return ""
     if isinstance(error, PortLost) and is_network(port.path):
         return (
             "Many boards accept one connection at a time: check whether another program or computer has it."
@@ -136,7 +150,7 @@ def unheard(error: DeviceError, device: Device, port: Port) -> str:
 
 def _meanings(place: Temperature, raw_of: RawOf) -> Iterator[_Meaning]:
     orders = tuple(product(("high first", "low first"), ("big", "little")))
-    forms = ("int16", "uint16", "int32", "float32")
+    forms = ("int16", "uint16", "int32", "float32", "float64")
     scales = (place.scale, 1.0, 0.1, 0.01, 10.0)
     for at, form, order, unit, scale in product((0, -1, 1), forms, orders, ("C", "F"), scales):
         wanted = {
@@ -232,6 +246,10 @@ def _no_heat(heated: str, own_k: float, expected_k: float, heater_live: bool | N
 
 def kept_set_point(raw: float | DeviceError, park: float) -> Diagnosis:
     """Say that an instrument came up with another set-point than the one that it is parked at."""
+    if not isinstance(raw, DeviceError) and raw < park:
+        say = f"The instrument came up with the set-point {raw:g}, which is below park ({park:g}):"
+        why = "does the file have its unit and scale? Compare output.heater with the instrument's display"
+        return Diagnosis("power-up state", False, f"{say} {why}.")
     say = f"The instrument came up with the set-point {raw}, not with park ({park:g}), and heats by itself:"
     why = "it has a lowest set-point of its own, or keeps the last one"
     hint = "Set both in the instrument, or take the set-point register that it does not keep."

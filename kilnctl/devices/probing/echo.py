@@ -17,9 +17,15 @@ def echo_on(bus: Bus, unused: int, clock: Clock) -> Diagnosis:
     match nobody.read([place], force=True)[0]:
         case NoReply():
             return Diagnosis("echo", True, f"{whose} stays silent.")
+        case BadReply() if bus.port.echoes:
+            why = "is there no echo? Then take echoes out. Otherwise look at the wires"
+            return Diagnosis("echo", False, f"{bus.port.path}: nothing comes back of what is sent: {why}.")
         case BadReply():
             say = f"{bus.port.path}: bytes come back from address {unused}, which no device has: an echo."
-            hint = "Switch its echo off (two-wire adapters have a jumper or setting) before anything else."
+            hint = (
+                "Switch its echo off (two-wire adapters have a jumper or setting) before anything else; "
+                "where that cannot be, write echoes = true at the port."
+            )
             return Diagnosis("echo", False, f"{say} {hint}")
         case PortLost() as e:
             return Diagnosis("echo", False, sentence(e))

@@ -28,6 +28,7 @@ from kilnctl.devices.probing.diagnoses import (
     kept_set_point,
     missing_place,
     perhaps_there,
+    silent_at,
     unheard,
     why_on,
 )
@@ -117,7 +118,7 @@ class Probe:
             return self._after(name, place)
         if not isinstance(error, NoReply):
             kind = "damaged" if isinstance(error, BadReply) else "answers"
-            return Diagnosis(kind, False, f"{sentence(error)} {unheard(error, device, bus.port)}")
+            return Diagnosis(kind, False, f"{sentence(error)} {unheard(error, device, bus.port)}".rstrip())
         keys = working(name, device, place, bus, self._clock, self._opener, self._hear)
         bus.open()
         if keys is None:
@@ -127,7 +128,8 @@ class Probe:
             say = f"{name} does not answer as written, but it does with {keys}."
             return Diagnosis("settings", False, say)
         if not isinstance(device, ModbusDevice):
-            return Diagnosis("answers", False, f"{error}, at any usual speed. Check power and wires.")
+            hint = "Check power and wires; in the board's program the line end and the checksum."
+            return Diagnosis("answers", False, f"{error}, at any usual speed. {hint}")
         return self._elsewhere(name, device, bus.port)
 
     def _after(self, name: str, place: Place) -> Diagnosis:
@@ -152,13 +154,8 @@ class Probe:
         if is_network(port.path):
             say = f"{name}: {port.path} is there, but nothing answers as unit {device.address}."
             return Diagnosis("answers", False, f"{say} Look for the unit number in the device's settings.")
-        hint = "Check its power, swap the two data wires A and B, check its address switches."
-        if any(self._heard_beside(other, device.port) for other in self._oven.device if other != name):
-            hint = (
-                "Another device on the line does, so speed and parity are right: check its power, its two "
-                "wires (A and B swapped there?), its address switches."
-            )
-        return Diagnosis("answers", False, f"{nobody}, at any usual speed and parity. {hint}")
+        beside = any(self._heard_beside(other, device.port) for other in self._oven.device if other != name)
+        return silent_at(nobody, beside)
 
     def _heard_beside(self, name: str, port: str) -> bool:
         on_it = self._oven.device[name].port == port

@@ -12,6 +12,7 @@ from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import Place
 from kilnctl.devices.bus import QUIET_S, Bus
+from kilnctl.devices.checksums import KINDS
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.port import Line
@@ -79,6 +80,9 @@ def _others(device: Device, port: Port) -> Iterator[Settings]:
         for end in LINE_ENDS:
             other = Settings(f'line_end = "{end}"', device.model_copy(update={"line_end": end}), port)
             yield from [other] * TWICE
+        yield from (one for one in _summed(device, port) for _ in range(TWICE))
+    if isinstance(device, ModbusDevice) and not port.path.startswith("tcp://"):
+        yield from _framed(device, port)
     if is_network(port.path):
         return
     for parity in PARITIES if isinstance(device, ModbusDevice) else (port.parity,):
@@ -89,3 +93,27 @@ def _others(device: Device, port: Port) -> Iterator[Settings]:
                 else f"baud = {baud}"
             )
             yield Settings(keys, device, port.model_copy(update={"baud": baud, "parity": parity}))
+
+
+def _framed(device: ModbusDevice, port: Port) -> Iterator[Settings]:
+    """Yield the other way to write Modbus, at the speed of the file."""
+    other = "ascii" if port.frames == "rtu" else "rtu"
+    yield Settings(f'frames = "{other}"', device, port.model_copy(update={"frames": other, "data_bits": 8}))
+    if other == "ascii" and not is_network(port.path):
+        seven = {"frames": other, "data_bits": 7, "parity": "even"}
+        keys = 'frames = "ascii", data_bits = 7, parity = "even"'
+        yield Settings(keys, device, port.model_copy(update=seven))
+
+
+def _summed(device: TextDevice, port: Port) -> Iterator[Settings]:
+    """Yield other checksums, also such as leave the first character of a line out: a board keeps silent."""
+    first = device.ask[0].send[:1]
+    starts = ("", first) if first and not first.isalnum() else ("",)
+    kinds = KINDS if device.checksum == "none" else (device.checksum,)
+    for kind in kinds:
+        for start in starts:
+            made = {"checksum": kind, "checksum_after": start}
+            changed = {key: value for key, value in made.items() if value != getattr(device, key)}
+            if changed:
+                keys = ", ".join(f'{key} = "{value}"' for key, value in changed.items())
+                yield Settings(keys, device.model_copy(update=made), port)

@@ -1,6 +1,7 @@
 """What a text board's reply shows that the oven file does not say of it: the key that is missing."""
 
 import re
+from itertools import product
 
 from kilnctl.config.device_keys import TextDevice
 from kilnctl.devices.checksums import KINDS
@@ -48,9 +49,12 @@ def _summed(reply: str) -> str:
     if found is None:
         return ""
     text, mark, digits = found.groups()
-    for kind, (function, size) in KINDS.items():
-        if size == len(digits) and function(text.encode("ascii", "replace")) == int(digits, 16):
-            return f'checksum = "{kind}", checksum_mark = "{mark}"'
+    starts = ("",) if text[:1].isalnum() else ("", text[:1])
+    for (kind, (function, size)), start in product(KINDS.items(), starts):
+        summed = text.removeprefix(start).encode("ascii", "replace")
+        if size == len(digits) and function(summed) == int(digits, 16):
+            after = f', checksum_after = "{start}"' if start else ""
+            return f'checksum = "{kind}", checksum_mark = "{mark}"{after}'
     return ""
 
 

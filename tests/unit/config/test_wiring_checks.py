@@ -150,3 +150,34 @@ def test_a_line_board_loads():
 def test_what_the_line_protocol_does_not_have_is_refused_when_the_file_is_read(old, new, said):
     assert LINE.count(old) == 1
     assert said in refused(LINE.replace(old, new))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("[dead_man]", "[dead_man]\ncounts_to = 255\nthen = 0", "neither then nor zero_drops"),
+        ("[dead_man]", "[dead_man]\ncounts_to = 10", "counts_to must lie above write"),
+        ("[device.board]", "data_bits = 7\n[device.board]", "Modbus RTU has 8 data bits"),
+    ],
+)
+def test_what_only_some_boards_want_is_refused_where_it_cannot_be(old, new, said):
+    assert GOOD.count(old) == 1
+    assert said in refused(GOOD.replace(old, new))
+    assert "are for Modbus" in refused(LINE.replace("[device.board]", 'frames = "ascii"\n[device.board]'))
+
+
+@pytest.mark.parametrize(
+    ("keys", "numbers"),
+    [
+        ("write = 7", [7, 7, 7]),
+        ("write = 1\nthen = 0", [1, 0, 1, 0]),
+        ("write = 0\ncounts_to = 2", [0, 1, 2, 0]),
+    ],
+)
+def test_what_feeds_the_dead_man_comes_in_turn(keys, numbers):
+    oven = loads(GOOD.replace("write = 10", keys), Oven, ConfigError, "oven.toml")
+    last, made = None, []
+    for _ in numbers:
+        made.append(last := oven.dead_man.following(last))
+    assert made == numbers
+    assert oven.dead_man.following(99) == numbers[0]  # what another program has left there

@@ -1,5 +1,6 @@
 """The client of the link over a real Unix socket: what it says when nobody answers, and what it loads."""
 
+import socket
 import subprocess
 import sys
 import threading
@@ -84,3 +85,18 @@ def test_a_path_too_long_for_a_socket_is_told_with_its_cure(tmp_path: Path) -> N
     """107 bytes at most: unix(7), the size of sun_path."""
     with pytest.raises(LinkError, match="set KILNCTL_HOME to a shorter folder"):
         connect(tmp_path / ("x" * 120) / "controller.socket")
+
+
+def test_a_folder_of_another_user_is_told_by_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As `sudo kilnctl` once leaves it behind; the refusal is the kernel's, given here in its place."""
+
+    class Closed(socket.socket):
+        def connect(self, address: object) -> None:
+            raise PermissionError(13, "Permission denied")
+
+    (tmp_path / "controller.socket").touch()
+    monkeypatch.setattr(socket, "socket", Closed)
+    with pytest.raises(LinkError, match=rf"{tmp_path}: is the kilnctl folder of user \w+; set KILNCTL_HOME"):
+        connect(tmp_path / "controller.socket")

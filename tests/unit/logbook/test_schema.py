@@ -1,5 +1,6 @@
 """Logbooks of other versions: older ones are brought up to date, newer ones are read and never written."""
 
+import contextlib
 import sqlite3
 from pathlib import Path
 
@@ -83,6 +84,17 @@ def test_an_older_file_is_brought_up_to_date_and_loses_nothing(tmp_path: Path) -
         assert book.verify(2).samples == 60
     with Logbook(path) as book:  # a second time nothing is left to do
         assert len(Reader(book.connection).runs()) == 2
+
+
+def test_an_older_file_can_be_read_at_once_and_is_kept_as_it_was(tmp_path: Path) -> None:
+    """Seen to fail by hand with a home that the program of 25 November had written: no such column."""
+    path = tmp_path / "logbook.sqlite"
+    _older_file(path)
+    with Reader(path) as reader:
+        assert [info.run for info in reader.runs()] == [2, 1]
+        assert reader.verify(1).complete
+    with contextlib.closing(sqlite3.connect(tmp_path / "logbook.version-1.sqlite")) as copy:
+        assert copy.execute("PRAGMA user_version").fetchone() == (1,)
 
 
 def test_every_step_of_the_tables_is_taken_from_an_empty_file(tmp_path: Path) -> None:

@@ -7,10 +7,19 @@ from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
 from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
-from kilnctl.cli.oven.oven_file.follow_ups import FollowUp, follow_ups
+from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups
 from kilnctl.cli.oven.oven_file.more_places import others, place_of
+from kilnctl.cli.oven.oven_file.other_kinds import (
+    ask_kind,
+    device_like,
+    example_of,
+    free_port,
+    kind_of,
+    place_at,
+    port_like,
+)
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning, template
+from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
 from kilnctl.cli.terminal.by_asking import Ask, Say
 from kilnctl.config.oven import Oven
@@ -23,7 +32,7 @@ NEEDED = {"process", "heater"}  # of signals and outputs; all others may be miss
 # Whoever presses Enter here would take an invented number for his own.
 TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
-    *("write", "then", "drops_after", "holds", "park", "link_loss", "expect"),
+    *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
 }
 GROUPS = ("port", "device", "signal", "output")
 NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
@@ -36,28 +45,13 @@ DEAD_MAN = (
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
 EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
+DECIMALS = "Does it count decimals, so that 1 means tenths?"
 MORE = {
     "port": "Is there one more adapter or address? Type a short name for it, or Enter for nothing more:",
-    "device": "Is there one more device, with an address of its own? Type a short name for it, or Enter:",
+    "device": "Is there one more device, of this or another kind? Type a short name for it, or Enter:",
     "signal": "Is anything else measured or reported? Type one name, or Enter for nothing more:",
     "output": "Is anything else switched? Type one name, or Enter for nothing more:",
 }
-
-
-def ask_way(ask: Ask, say: Say) -> Way:
-    """Ask what is on the bench."""
-    say("What is on the bench?")
-    for number, way in enumerate(WAYS, 1):
-        say(f"  {number}  {way.words}")
-    say(
-        "Here and later: Enter accepts what is in brackets, - leaves a key out, < goes back one question, "
-        "q stops.\nNothing is written before the end."
-    )
-    while True:
-        typed = ask("kind: ").strip()
-        if typed.isdecimal() and 1 <= int(typed) <= len(WAYS):
-            return WAYS[int(typed) - 1]
-        say(f"type a number from 1 to {len(WAYS)}")
 
 
 class Asker:
@@ -66,10 +60,11 @@ class Asker:
     def __init__(
         self, way: Way, ask: Ask, say: Say, taken: Container[str] = (), ports: Ports = ports_here
     ) -> None:
-        self._example, self._way = template(way), way
+        self._example, self._way = example_of(way), way
         self._ask, self._say, self._taken, self._ports = ask, say, taken, ports
         self._modbus = not any("kind" in device for device in self._example["device"].values())
-        self._language: dict[str, Any] = {}  # of a text board, as far as it was told
+        self._languages = text_language.Languages(ask, say)
+        self._more_ports: dict[str, Any] = {}
         self._fed_by_one_line = False
         self._told: set[Path] = set()
         self._missing: set[str] = set()
@@ -77,7 +72,10 @@ class Asker:
 
     def file(self) -> dict[str, Any]:
         """Ask for everything and return the file as plain data. Raises EOFError where answers end."""
-        return {key: made for key, value in self._example.items() if (made := self._part((key,), value))}
+        example = list(self._example.items())
+        file = {key: made for key, value in example if (made := self._part((key,), value))}
+        file["port"] |= self._more_ports
+        return file
 
     def _part(self, path: Path, value: Any) -> Any:
         if path == ("dead_man",) and not self._yes(f"dead_man: {DEAD_MAN}"):
@@ -87,8 +85,8 @@ class Asker:
                 [self._agreeing(path, one) for one in value] if self._yes(f"identity: {IDENTITY}") else None
             )
         made = self._value(path, value)
-        if path[0] in ("port", "device"):
-            return made | self._one_more(path[0]) if self._modbus else made
+        if path[0] == "device" or (path[0] == "port" and self._modbus):
+            return made | self._one_more(path[0])
         return made | self._more(path[0]) if path[0] in MORE else made
 
     def _one_more(self, group: str) -> dict[str, Any]:
@@ -100,9 +98,24 @@ class Asker:
                 self._say("a new name of small letters, digits and _, or Enter")
                 continue
             self._missing.discard(name)
-            self._example[group][name] = deepcopy(next(iter(self._example[group].values())))
-            made[name] = self._agreeing((group, name), self._example[group][name])
+            like = deepcopy(next(iter(self._example[group].values())))
+            kind = ask_kind(name, self._ask, self._say) if group == "device" else ""
+            if group == "device" and kind != kind_of(like):
+                like = device_like(kind, self._port_for(name, kind, made))
+            self._example[group][name] = like
+            made[name] = self._agreeing((group, name), like)
         return made
+
+    def _port_for(self, name: str, kind: str, made: dict[str, Any]) -> str:
+        """Return a port that such a device can be on: one that none has yet, or a new one, asked for here."""
+        devices = [*self._example["device"].values(), *made.values()]
+        ports = [port for port in self._example["port"] if port not in self._missing]
+        if free := free_port(ports, devices, kind):
+            return free
+        self._example["port"][name] = port_like(kind)
+        asked = self._example["port"][name] | ({"parity": "none"} if kind == "modbus" else {})
+        self._more_ports[name] = self._agreeing(("port", name), asked)
+        return name
 
     def _more(self, group: str) -> dict[str, Any]:
         """Ask for what the bench has beside what its example has."""
@@ -168,7 +181,12 @@ class Asker:
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
         made: dict[str, Any] = {}
         speaks = values.get("kind") == "text"
+        if "device" in values and path[0] != "device":
+            made["device"] = self._value((*path, "device"), values["device"]) or values["device"]
+            values = self._placed(path, values, made["device"])
         for key, one in values.items():
+            if key in made:
+                continue
             if speaks and key in LANGUAGE:
                 continue
             if key in SERIAL and is_network(str(made.get("path", ""))):
@@ -176,11 +194,36 @@ class Asker:
             if (answer := self._value((*path, key), one)) is not None:
                 made[key] = answer
             self._follow(path, key, made, values)
-        return made | self._told_language(path) if speaks else made
+        self._follow(path, AT_THE_END, made, values)
+        return made | self._languages.ask_for(path[-1]) if speaks else made
+
+    def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:
+        """Return what is asked of a place, in the words of the device that has it."""
+        kind = kind_of(self._example["device"][device])
+        if kind != kind_of(self._example["device"][values["device"]]):
+            values = place_at(path, values, device, kind)
+        table: Any = self._example
+        for key in path[:-1]:
+            table = table[key]
+        table[path[-1]] = [values] if path == ("identity",) else {**values, "device": device}
+        return values
+
+    def _place(self, path: Path) -> dict[str, Any]:
+        """Return the example of a table of the file, as far as it was answered."""
+        table: Any = self._example
+        for key in path:
+            table = table[key]
+        return dict(table[0] if path == ("identity",) else table)
+
+    def _has_registers(self, path: Path, made: dict[str, Any]) -> bool:
+        """True where a table stands at a Modbus device, or is a port of the way's own kind, a Modbus one."""
+        if "device" in made:
+            return kind_of(self._example["device"][made["device"]]) == "modbus"
+        return self._modbus
 
     def _follow(self, path: Path, key: str, made: dict[str, Any], values: dict[str, Any]) -> None:
         """Ask for what comes after a key though the example lacks it; what need not be written is not."""
-        for more in follow_ups(path, key, made, self._modbus):
+        for more in follow_ups(path, key, made, self._has_registers(path, made)):
             if more.key in values or more.key in made:
                 continue
             answer = self._followed(path, more)
@@ -196,34 +239,24 @@ class Asker:
         place = self._example[path[0]][path[1]]
         place[more.key] = dict(more.example)
         asked = {key: one for key, one in more.example.items() if key != "device"}
-        return {"device": more.example["device"], **self._table((*path, more.key), asked)}
-
-    def _told_language(self, path: Path) -> dict[str, Any]:
-        """Ask what a text board is asked and answers; how an output is set is asked with the output."""
-        asked = text_language.ask_requests(dotted(path), self._ask, self._say)
-        names = text_language.fields(asked)
-        words = text_language.ask_word_table(dotted(path), names, self._ask, self._say)
-        self._language = {"words": words, "ask": asked, "tell": {}}
-        return self._language
+        made = {"device": more.example["device"], **self._table((*path, more.key), asked)}
+        decimals = self._yes(f"{dotted((*path, more.key, 'scale'))}: {DECIMALS}")
+        return {**made, "scale": -1} if decimals else made
 
     def _field(self, path: Path, value: str) -> str:
         """Ask for the name of a value; where it is set and nobody has said how, ask that too."""
-        if not self._language:
+        device = self._place(path[:-1])["device"]
+        if device not in self._languages:
             return str(self._key(path, value))
-        names, device = text_language.fields(self._language["ask"]), next(iter(self._example["device"]))
-        written = path[0] in ("output", "dead_man")
+        names, written = self._languages.names(device), path[0] in ("output", "dead_man")
         while True:
             name = self._key(path, value if written or value in names else "")
             if name and (written or name in names):
                 break
             self._say(f"the answers have {', '.join(names)}")
-        if written and name not in self._language["tell"]:
-            at = f"device.{device}"
-            self._language["tell"][name] = text_language.ask_told(at, name, self._ask, self._say)
-            counts = "{value}" in self._language["tell"][name]["send"]
+        if written and not self._languages.tells(device, name):
+            counts = self._languages.ask_told(device, name)
             self._fed_by_one_line = path[0] == "dead_man" and not counts
-            if counts and name not in names:
-                self._language["words"] |= text_language.ask_word_table(at, [name], self._ask, self._say)
         return str(name)
 
     def _is_there(self, path: Path) -> bool:

@@ -4,7 +4,8 @@ from typing import Any, NamedTuple
 
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
 
-OVER_TWO = ("int32", "uint32", "float32")
+OVER_SEVERAL = ("int32", "uint32", "float32", "float64")
+AT_THE_END = ""  # the key after which comes what is asked last of a table
 Made = dict[str, Any]
 
 
@@ -25,7 +26,7 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
         return []
     match path[0]:
         case "port":
-            return [FollowUp("parity", "none", "none")] if key == "baud" else []
+            return _of_a_port(key, made)
         case "output":
             return _of_an_output(path, key, made)
         case "dead_man":
@@ -39,6 +40,8 @@ def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
             return [FollowUp("checksum", "none", "none")]
         case "checksum" if made.get(key, "none") != "none":
             return [FollowUp("checksum_mark", "*", "*")]
+        case "checksum_mark":
+            return [FollowUp("checksum_after", "", "", True)]
         case "open_words":
             return [
                 FollowUp("echoes", False, False),
@@ -46,6 +49,14 @@ def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
                 FollowUp("banner", "", "", True),
             ]
     return []
+
+
+def _of_a_port(key: str, made: Made) -> list[FollowUp]:
+    if key == "baud":
+        return [FollowUp("parity", "none", "none")]
+    if key == AT_THE_END and "baud" in made:
+        return [FollowUp("frames", "rtu", "rtu"), FollowUp("echoes", False, False)]
+    return [FollowUp("data_bits", 8, 8)] if key == "frames" and made.get(key) == "ascii" else []
 
 
 def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
@@ -60,19 +71,19 @@ def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
     if key == "write":
         return [FollowUp("then", 0, None, True)]
     if key == "drops_after" and "then" not in made:
-        return [FollowUp("zero_drops", False, False)]
+        return [FollowUp("counts_to", 255, None, True), FollowUp("zero_drops", False, False)]
     return []
 
 
 def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
     measured = path[0] == "signal" and path[-1] not in SWITCHES
-    if key == "format" and made.get(key) in OVER_TWO:
+    if key == "format" and made.get(key) in OVER_SEVERAL:
         return [FollowUp("word_order", "high first")]
     if key == "register" and path[0] == "signal" and path[-1] in SWITCHES:
         return [FollowUp("inverted", False, False)]
     if key == "scale" and measured:
         return [FollowUp("offset", 0.0, 0.0)]
-    if key == "unit" and measured and made.get("format") not in OVER_TWO:
+    if key == "unit" and measured and made.get("format") not in OVER_SEVERAL:
         return [FollowUp("exponent", _beside(made))]
     return []
 

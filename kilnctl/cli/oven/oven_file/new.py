@@ -5,10 +5,10 @@ from collections.abc import Container
 from pathlib import Path
 from typing import Any
 
-from kilnctl.cli.oven.oven_file.asking import Asker, ask_way
+from kilnctl.cli.oven.oven_file.asking import Asker
 from kilnctl.cli.oven.oven_file.check import report
 from kilnctl.cli.oven.oven_file.file_text import written
-from kilnctl.cli.oven.oven_file.templates import Way, meaning
+from kilnctl.cli.oven.oven_file.templates import WAYS, Way, meaning
 from kilnctl.cli.terminal.by_asking import Ask, Say, save_answers, stoppable, with_a_way_back
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -46,6 +46,23 @@ def new(*, out: Path | None = None) -> int:
     for line in report(oven, str(out) if out else path.stem):
         print(line)
     return 0
+
+
+def ask_way(ask: Ask, say: Say) -> Way:
+    """Ask what is on the bench."""
+    say("What is on the bench?")
+    for number, way in enumerate(WAYS, 1):
+        say(f"  {number}  {way.words}")
+    say(
+        "Devices of two kinds? Take what heats; the other is asked for as one more device.\n"
+        "Here and later: Enter accepts what is in brackets, - leaves a key out, < goes back one question, "
+        "q stops.\nNothing is written before the end."
+    )
+    while True:
+        typed = ask("kind: ").strip()
+        if typed.isdecimal() and 1 <= int(typed) <= len(WAYS):
+            return WAYS[int(typed) - 1]
+        say(f"type a number from 1 to {len(WAYS)}")
 
 
 def _asked(ask: Ask, say: Say, taken: Container[str]) -> tuple[Way, dict[str, Any]]:

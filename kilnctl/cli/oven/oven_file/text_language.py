@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 from kilnctl.cli.oven.oven_file.typed_values import read
 
@@ -21,6 +22,42 @@ TOLD = (
     "# Which line is sent to set {name}, and what comes back? Write {{value}} where the number or word\n"
     "# stands; without it the line is always the same."
 )
+
+
+class Languages:
+    """What was told so far of each text board: its lines and words. How an output is set is told with it."""
+
+    def __init__(self, ask: Ask, say: Say) -> None:
+        self._ask, self._say = ask, say
+        self._told: dict[str, dict[str, Any]] = {}
+
+    def __contains__(self, device: str) -> bool:
+        return device in self._told
+
+    def ask_for(self, device: str) -> dict[str, Any]:
+        """Ask what a board is asked and answers; return the part of the file, which grows with `ask_told`."""
+        dotted = f"device.{device}"
+        asked = ask_requests(dotted, self._ask, self._say)
+        words = ask_word_table(dotted, fields(asked), self._ask, self._say)
+        self._told[device] = {"words": words, "ask": asked, "tell": {}}
+        return self._told[device]
+
+    def names(self, device: str) -> list[str]:
+        """Return the names of the values in a board's answers."""
+        return fields(self._told[device]["ask"])
+
+    def tells(self, device: str, name: str) -> bool:
+        """True where it was told how something is set."""
+        return name in self._told[device]["tell"]
+
+    def ask_told(self, device: str, name: str) -> bool:
+        """Ask how something is set; return whether the line has a number or word in it."""
+        dotted, told = f"device.{device}", self._told[device]
+        told["tell"][name] = ask_told(dotted, name, self._ask, self._say)
+        counts = "{value}" in told["tell"][name]["send"]
+        if counts and name not in self.names(device):
+            told["words"] |= ask_word_table(dotted, [name], self._ask, self._say)
+        return counts
 
 
 def ask_requests(dotted: str, ask: Ask, say: Say) -> list[dict[str, str]]:
