@@ -21,6 +21,7 @@ DAMAGED = (
     (r"Local echo", "the request did not come back before the answer, as echoes = true says"),
     (r"Wrong number of registers|Wrong write data", "it does not repeat what was written"),
 )
+NO_ECHO = "nothing of the request came back, as echoes = true says it must"
 FOREIGN = "its length or form is not what was asked for"
 BUSY = "device busy"
 # Code 5, "taken, but not done yet", is no error to the library: it sees function 131 where it asked for 3.
@@ -33,6 +34,8 @@ def as_device_error(e: Exception, what: str, timeout_s: float) -> DeviceError:
     match e:
         case minimalmodbus.NoResponseError():
             return NoReply(f"{what}: no reply within {timeout_s:g} s")
+        case minimalmodbus.LocalEchoError() if str(e).endswith("local echo:  (0 bytes)."):
+            return NoReply(f"{what}: {NO_ECHO}")  # a line that is cut is silent, not damaged
         case minimalmodbus.SlaveReportedException():
             return _refusal(str(e).removeprefix("Slave reported "), what)
         case minimalmodbus.ModbusException() if (said := TAKEN.match(str(e))) and _has_taken(said):

@@ -4,6 +4,7 @@ from kilnctl.clock import Clock
 from kilnctl.config.device_keys import ModbusDevice
 from kilnctl.config.wiring import Place
 from kilnctl.devices.bus import Bus
+from kilnctl.devices.library_errors import NO_ECHO
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.errors import BadReply, DeviceRefused, NoReply, PortLost, sentence
@@ -15,11 +16,11 @@ def echo_on(bus: Bus, unused: int, clock: Clock) -> Diagnosis:
     nobody = ModbusBoard("nobody", ModbusDevice(port="", address=unused), bus, clock)
     whose = f"{bus.port.path}: address {unused}, which no device has,"
     match nobody.read([place], force=True)[0]:
-        case NoReply():
-            return Diagnosis("echo", True, f"{whose} stays silent.")
-        case BadReply() if bus.port.echoes:
+        case NoReply() as e if str(e).endswith(NO_ECHO):
             why = "is there no echo? Then take echoes out. Otherwise look at the wires"
             return Diagnosis("echo", False, f"{bus.port.path}: nothing comes back of what is sent: {why}.")
+        case NoReply():
+            return Diagnosis("echo", True, f"{whose} stays silent.")
         case BadReply():
             say = f"{bus.port.path}: bytes come back from address {unused}, which no device has: an echo."
             hint = (
