@@ -13,6 +13,9 @@ DEAD_S = 5.0
 # for a good part of the time, and much of it, says something.
 DUTY_COUNTS, DUTY_DEAD_S = 0.3, 20.0
 FULL_DUTY, PROGRESS_K, PROGRESS_S, BEHIND_K = 0.98, 2.0, 600.0, 5.0
+# A cold heavy part makes a weak oven colder for minutes before it gains: a mean that has risen by so much
+# from its lowest shows that it does.
+MEAN_S, TURNED_K = 10.0, 1.5
 
 
 class OutputDisobeys:
@@ -85,7 +88,10 @@ class HeaterDead:
 
 
 class NoProgress:
-    """Ten minutes of full heat and no warmer: part of the element is dead, or the plan asks too much."""
+    """Ten minutes of full heat and no warmer: part of the element is dead, or the plan asks too much.
+
+    An oven that a cold part made colder, and that has turned since, gets as long again from its lowest.
+    """
 
     kind: ClassVar[str] = "no_progress"
     label: ClassVar[str] = "progress"
@@ -94,6 +100,7 @@ class NoProgress:
         self._full_s = 0.0
         self._start_c: float | None = None
         self._duty = 0.0
+        self._mean_c = self._lowest_c = 0.0
 
     def check(self, seen: Observation) -> Trip | None:
         """Follow the temperature while all the heat there is is asked (mean of about half a minute)."""
@@ -105,9 +112,16 @@ class NoProgress:
         start_c = self._start_c
         if start_c is None or process_c - start_c >= PROGRESS_K or setpoint_c - process_c < BEHIND_K:
             self._full_s, self._start_c = 0.0, process_c
+            self._mean_c = self._lowest_c = process_c
             return None
         self._full_s += seen.dt_s
+        self._mean_c += (process_c - self._mean_c) * min(seen.dt_s / MEAN_S, 1.0)
+        self._lowest_c = min(self._lowest_c, self._mean_c)
         if self._full_s < PROGRESS_S:
+            return None
+        if self._mean_c - self._lowest_c >= TURNED_K:
+            self._full_s, self._start_c = 0.0, self._lowest_c
+            self._lowest_c = self._mean_c
             return None
         reason = f"{process_c - start_c:.1f} K warmer after {self._full_s / 60:.0f} min of full heat"
         return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")

@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.stands_still import NEAR_K, REACHED_K, Moved, Stands, WarmWalls
 from kilnctl.interlocks.thresholds import IN_SIGHT, Thresholds
 from kilnctl.model.oven_model import OvenState, advance, at_rest, sensor_c
 from kilnctl.readings import Observation, ResetClass, Trip
@@ -12,17 +13,15 @@ COLD_K = 40.0
 # Seen as warm: from here on other interlocks watch.
 ANSWERED_K = 12.0
 # Cold again: this near the room, this far below what it was and below its goal; or still under full heat.
-AGAIN_K, FALLEN_K, GAP_K = 60.0, 20.0, 40.0
+FALLEN_K, GAP_K = 20.0, 40.0
 FULL, FULL_S, STILL_K = 0.9, 60.0, 1.0
 # An oven that was hot so short a while ago has warm walls, and gives heat back as soon as it is shut.
 WARM_S = 300.0
-# This near its goal an oven has answered.
-REACHED_K = 5.0
 WRONG_WAY_K = 2.0
 # A hot oven that was asked for less in the last minute is as good as not heated: it may cool.
 WAITS = 0.2
-# As long as no heat was asked that could show, the reading is where it starts from.
-NOTHING_DUE_K = 0.5
+# As long as no heat was asked that could show, by a mean of a minute, the reading is where it starts from.
+NOTHING_DUE_K, IDLE = 0.5, 0.02
 # The model must have risen this factor more than the sensor, and this much at least.
 FACTOR_LEARNED, FLOOR_LEARNED_K = 1.5, 10.0
 # A sound oven may lag far behind its nameplate at first: of 1000 of five builds, at 90 % of their volts, the
@@ -32,14 +31,6 @@ FACTOR_GUESSED, FLOOR_GUESSED_K = 12.0, 24.0
 # What stands between element and chamber makes the first answer later still: of thirty muffles of another
 # build than the nameplate the slowest had 63 K more due (tests/bench/control/judges).
 FLOOR_HIDDEN_K = 80.0
-# Behind its goal and asked for much heat for so long; risen, where it has by so much; never by less heat.
-MUCH, MUCH_S, RISEN_K, LEAST_S = 0.7, 20.0, 2.0, 60.0
-# However late the first answer came, no later one is waited for longer under much heat.
-LONGEST_S = 600.0
-# A door that no switch tells of may have let cold air and a cold charge in: so much more heat is waited for.
-UNSEEN_DOOR = 1.5
-# A reading that is not warmer than before by this share of a kelvin has not moved at all.
-MOVED_K = 1.0
 # Before any heat no shut oven that stands at the room's temperature gets so much warmer, faster than so much
 # (a room in the morning); a hand on the sensor makes 15 K.
 UNHEATED_K, MORNING_K_PER_S = 25.0, 0.02
@@ -51,8 +42,9 @@ class SensorAnswer:
     Judged anew when the reading has fallen to the room's while a set-point far above it is held, or stands
     still there under full heat: between two tempers, and when a part put in has knocked the sensor out. One
     that has fallen within minutes is in a warm oven, or outside: it need not be waited for as from cold.
-    What it needs from cold is remembered: as much heat again that does not bring 2 K, near the room and
-    behind the goal, is an answer that does not come.
+    What it needs from cold is remembered: most of that heat again, in one pulse or several, that does not
+    bring 2 K near the room and behind the goal is an answer that does not come.
+    An oven that was seen cold in this heat and reads hot before any heat is no hot start.
     A hot start is judged beside other ovens only, by the rise from its lowest reading: there a sensor that
     says "hot" may lie in another hot oven.
     """
@@ -66,16 +58,15 @@ class SensorAnswer:
         self._factor = FACTOR_LEARNED if learned else FACTOR_GUESSED
         guessed_k = FLOOR_GUESSED_K if oven.elements in IN_SIGHT else FLOOR_HIDDEN_K
         self._floor_k = self._cold_k = FLOOR_LEARNED_K if learned else guessed_k
-        self._hot_k = guessed_k
+        self._hot_k, self._learned = guessed_k, learned
         self._start_c = self._from_c = 0.0
         self._state: OvenState | None = None
-        self._done = self._again = self._hot = False
+        self._done = self._again = self._hot = self._was_cold = False
         self._due = self._duty = self._still_s = self._fallen_s = 0.0
-        self._high_c = self._moved_c = -273.15
-        self._moved_due_k = 0.0
+        self._high_c = -273.15
         self._idle_c: float | None = None
         self._door_s, self._asked_s = WARM_S, 0.0
-        self._stands = _Stands()
+        self._stands, self._moved, self._walls = Stands(), Moved(), WarmWalls()
 
     def check(self, seen: Observation) -> Trip | None:
         """Advance the model with the heat asked and compare, until the sensor has answered."""
@@ -92,7 +83,9 @@ class SensorAnswer:
             return None
         state = self._state
         if state is None or self._unheated(seen, state):
-            self._hot = process_c - seen.ambient_c > COLD_K and not self._again
+            above_k = process_c - seen.ambient_c
+            self._was_cold = self._was_cold or above_k <= COLD_K / 2.0
+            self._hot = above_k > COLD_K and not (self._again or self._was_cold)
             if self._hot and not seen.others:
                 self._done = True  # a hot start: nothing can be said of a first response
                 return None
@@ -100,26 +93,32 @@ class SensorAnswer:
                 rise_k = process_c - (self._idle_c or 0.0)
                 return self._trip(f"{rise_k:.1f} K warmer before any heat: is it out?", seen)
             self._start_c, state = process_c, at_rest(process_c)
-            self._moved_c, self._moved_due_k = process_c, 0.0
+            self._moved.begin(process_c, self._asked_s)
         elif seen.dt_s > 0.0:
             state = advance(self._model, state, seen.duty_asked, self._start_c, seen.dt_s)
         self._state = state
         due_k = sensor_c(state) - self._start_c
         self._from_c = process_c if due_k <= 0.0 or not self._hot else min(self._from_c, process_c)
         rise_k = process_c - (self._from_c if self._hot else self._start_c)
-        if process_c > self._moved_c + MOVED_K:
-            self._moved_c, self._moved_due_k = process_c, due_k
+        self._moved.see(process_c, due_k, self._asked_s, seen.dt_s)
         self._stands.first(seen)
         goal_c, late = seen.setpoint_c, self._again or self._hot
         if rise_k >= ANSWERED_K or (late and goal_c is not None and goal_c - process_c < REACHED_K):
             self._done, self._high_c, self._still_s = True, process_c, 0.0
             self._stands.answered(usual=not late)
             return None
+        return self._judge(seen, process_c, rise_k, due_k)
+
+    def _judge(self, seen: Observation, process_c: float, rise_k: float, due_k: float) -> Trip | None:
+        """Judge a sensor that has not answered yet."""
         if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
             return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
+        if self._walls.stays_cold(process_c, seen.dt_s):
+            said = f"{self._walls.rise_k:.1f} K in {self._walls.flat_s:.0f} s in a warm oven"
+            return self._trip(f"{said}: is it out, or is the door open?", seen)
         factor, floor_k = (FACTOR_GUESSED, self._hot_k) if self._hot else (self._factor, self._floor_k)
-        stands = 0.0 if self._hot else (due_k - self._moved_due_k) / (floor_k + factor * MOVED_K / 2.0)
-        self._due = max(due_k / (factor * max(rise_k, 0.0) + floor_k), stands)
+        still = 0.0 if self._hot else self._moved.still(due_k, self._asked_s, factor, floor_k)
+        self._due = max(due_k / (factor * max(rise_k, 0.0) + floor_k), still)
         if self._due < 1.0:
             return None
         return self._trip(
@@ -138,7 +137,7 @@ class SensorAnswer:
 
     def _unheated(self, seen: Observation, state: OvenState) -> bool:
         waits = self._hot and self._duty < WAITS
-        return waits or (seen.duty_asked <= 0.0 and sensor_c(state) - self._start_c < NOTHING_DUE_K)
+        return waits or (self._duty < IDLE and sensor_c(state) - self._start_c < NOTHING_DUE_K)
 
     def _cold_again(self, seen: Observation, process_c: float) -> bool:
         """Begin once more; what the oven stores is not known then, so the lost heat counts for nothing."""
@@ -147,7 +146,7 @@ class SensorAnswer:
         if process_c > self._high_c + STILL_K:
             self._high_c, self._still_s = process_c, 0.0
         self._fallen_s = 0.0 if self._high_c - process_c < FALLEN_K else self._fallen_s + seen.dt_s
-        if goal_c is None or process_c - seen.ambient_c > AGAIN_K:
+        if goal_c is None or process_c - seen.ambient_c > NEAR_K:
             return False
         fallen = self._high_c - process_c >= FALLEN_K and goal_c - process_c >= GAP_K
         if not fallen and (self._still_s < FULL_S or self._duty < FULL):
@@ -155,6 +154,7 @@ class SensorAnswer:
         self._done, self._again, self._state, self._due = False, True, None, 0.0
         warm = fallen and self._fallen_s < WARM_S
         self._floor_k = min(self._cold_k, FLOOR_GUESSED_K) if warm else self._cold_k
+        self._walls.begin(warm and self._learned, process_c)
         return True
 
     def _trip(self, reason: str, seen: Observation) -> Trip:
@@ -165,45 +165,3 @@ class SensorAnswer:
         if self._done:
             return Distance(None, None, "", 0.0, "answered")
         return Distance(self._due, 1.0, "", near(self._due, 1.0))
-
-
-class _Stands:
-    """A reading that stands still near the room, under as much heat as the first answer of this heat took.
-
-    And for as long: a retort that was given a dose answers it minutes after the heat has gone off. `asked_s`
-    are seconds of full heat, `rise_k` what they brought.
-    """
-
-    def __init__(self) -> None:
-        self._first_s = self.asked_s = self.rise_k = self._duty = 0.0
-        self._took_s = self._stood_s = 0.0
-        self._needs_s: float | None = None
-        self._lowest_c: float | None = None
-
-    def first(self, seen: Observation) -> None:
-        """Count the heat of the first answer, and how long it takes from the first heat on."""
-        self._first_s += seen.duty_asked * seen.dt_s
-        if self._needs_s is None and self._first_s > 0.0:
-            self._took_s += seen.dt_s
-
-    def answered(self, usual: bool) -> None:
-        """Remember what it took, where it was the oven's first answer from cold."""
-        if usual and self._needs_s is None:
-            self._needs_s = max(self._first_s, LEAST_S)
-
-    def brought_nothing(self, seen: Observation, process_c: float) -> bool:
-        """Return whether so much heat has brought nothing."""
-        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / MUCH_S, 1.0)
-        near = process_c - seen.ambient_c <= AGAIN_K and seen.setpoint_c is not None
-        behind = near and seen.setpoint_c is not None and seen.setpoint_c - process_c >= REACHED_K
-        lowest_c = process_c if self._lowest_c is None else min(self._lowest_c, process_c)
-        self.rise_k = process_c - lowest_c
-        if self._needs_s is None or not behind or self._duty < MUCH or self.rise_k >= RISEN_K:
-            self._lowest_c, self.asked_s, self._stood_s = None, 0.0, 0.0
-            return False
-        self._lowest_c = lowest_c
-        self.asked_s += seen.duty_asked * seen.dt_s
-        self._stood_s += seen.dt_s
-        unseen = UNSEEN_DOOR if seen.scan.door_open is None else 1.0
-        stands = self.asked_s >= unseen * self._needs_s and self._stood_s >= min(self._took_s, LONGEST_S)
-        return stands and not seen.scan.door_open

@@ -52,9 +52,12 @@ class NoHeat:
         kept = [one for one in self._kept if one.age_s < age_s]
         offs_k = [process_c - self._unheated(one, age_s, ambient_c).junction_c for one in kept]
         above = [place for place, off_k in enumerate(offs_k) if off_k >= 0.0]
-        if not above or above[-1] + 1 == len(kept):
-            return  # colder than without any heat, or heat comes
+        if not above:
+            self._begin_at_the_nearest(kept, offs_k, process_c, ambient_c, age_s, flowed_s)
+            return
         place = above[-1]
+        if place + 1 == len(kept):
+            return  # heat comes
         last, following = kept[place], kept[place + 1]
         share = offs_k[place] / (offs_k[place] - offs_k[place + 1])
         span_s, rest_s = following.age_s - last.age_s, age_s - following.age_s
@@ -66,6 +69,23 @@ class NoHeat:
         self._without = advance(self._model, came, 0.0, ambient_c, (1.0 - share) * span_s + rest_s)
         came = advance(self._model, last.state, before, ambient_c, span_s)
         self._with = advance(self._model, came, since, ambient_c, rest_s)
+
+    def _begin_at_the_nearest(
+        self,
+        kept: list[_Kept],
+        offs_k: list[float],
+        process_c: float,
+        ambient_c: float,
+        age_s: float,
+        flowed_s: float,
+    ) -> None:
+        """Colder than without any heat, by no more than losses are off: none has come since then."""
+        if not kept or max(offs_k) < -_OFF_K:
+            return
+        last = kept[offs_k.index(max(offs_k))]
+        span_s = age_s - last.age_s
+        self._without = self._unheated(last, age_s, ambient_c)
+        self._with = advance(self._model, last.state, (flowed_s - last.flowed_s) / span_s, ambient_c, span_s)
 
     def _unheated(self, kept: _Kept, age_s: float, ambient_c: float) -> OvenState:
         return advance(self._model, kept.state, 0.0, ambient_c, age_s - kept.age_s)

@@ -1,5 +1,7 @@
 """An oven's I/O on a simulated board in this process: the roles of a wired oven, no bytes, virtual time."""
 
+from collections import deque
+
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Heater
@@ -23,8 +25,9 @@ TAKES = {
 # As often as the I/O on real bytes.
 OFF_ROUNDS = 3
 DROP_S = 0.4
-# Share of failed exchanges that one bad tick adds, smoothed over about half a minute.
-SMOOTH_S = 30.0
+# Failed exchanges count for so long, as on real bytes. In a tick there are the process, the heater read,
+# written and read back, and the dead-man; and one for each signal more.
+WINDOW_S, EXCHANGES = 30.0, 5
 
 OFF = HeatRequest(on=False, duty=0.0)
 
@@ -63,8 +66,11 @@ class VirtualIO:
         self._plain = self._switches and not self._rare and signal.second is None
         self._last_c: float | None = None
         self._heard_s = clock.now_s()
-        self._misses = 0
-        self._bad_share = 0.0
+        self._misses = self._bad = 0
+        fitted = (self._has_live, self._has_door, self._has_contactor, signal.second is not None)
+        more = sum(fitted) + sum(s is not None for s in (*rare, *others))
+        self._every = (EXCHANGES + more) * WINDOW_S / oven.tick_s
+        self._failed: deque[tuple[float, int]] = deque()
 
     def off(self) -> bool:
         """Cut the heat on heater, contactor and dead-man; True when both read back as off.
@@ -187,6 +193,7 @@ class VirtualIO:
         try:
             raw = self.board.read("input", register)
         except WireError as e:
+            self._bad += 1
             return Reading.bad(Quality.NO_REPLY, str(e), at_s)
         count = raw - 65536 if raw > 32767 and register != COUNTER else raw
         if scale == 0.1 and register != SUPPLY:
@@ -205,31 +212,38 @@ class VirtualIO:
         try:
             return bool(self.board.read("coil", register))
         except WireError:
+            self._bad += 1
             return None
 
     def _heating(self) -> bool | None:
         try:
             return self.board.read(*self._takes) not in (0, self._off_raw)
         except WireError:
+            self._bad += 1
             return None
 
     def _bit(self, register: int) -> bool | None:
         try:
             return bool(self.board.read("discrete", register))
         except WireError:
+            self._bad += 1
             return None
 
     def _link(self, at_s: float, process: Reading, heat_on: bool | None) -> LinkHealth:
         failed = process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY) or heat_on is None
-        if not failed and self._misses == 0 and self._bad_share < 1e-3:
+        if not failed and self._misses == self._bad == 0 and not self._failed:
             self._heard_s = at_s
             return SOUND
-        dt_s = self.oven.tick_s
-        self._bad_share += (float(failed) - self._bad_share) * min(1.0, dt_s / SMOOTH_S)
+        if self._bad:
+            self._failed.append((at_s, self._bad))
+            self._bad = 0
+        while self._failed and self._failed[0][0] < at_s - WINDOW_S:
+            self._failed.popleft()
+        share = sum(bad for _, bad in self._failed) / self._every
         self._misses = self._misses + 1 if failed else 0
         if not failed:
             self._heard_s = at_s
-        return LinkHealth(at_s - self._heard_s, self._misses, self._bad_share)
+        return LinkHealth(at_s - self._heard_s, self._misses, min(share, 1.0))
 
     def drive(self, request: HeatRequest) -> bool:
         """Write the heater (and the contactor before the first heat), read it back."""
@@ -246,6 +260,7 @@ class VirtualIO:
             board.write(table, register, raw)
             return board.read(table, register) == raw
         except WireError:
+            self._bad += 1
             return False
 
     def _switch(self, on: bool) -> bool:
@@ -265,6 +280,7 @@ class VirtualIO:
         try:
             self.board.write("holding", 0, FEED_S)
         except WireError:
+            self._bad += 1
             return False
         return True
 

@@ -29,6 +29,27 @@ def test_ten_minutes_of_full_heat_without_progress_stop(make, let_watch):
     assert 600.0 <= let_watch(make(NoProgress), 1000, stuck).at_s <= 800.0
 
 
+def test_an_oven_that_a_cold_part_made_colder_and_that_has_turned_gets_as_long_again(make, let_watch):
+    """Seed 128309, sound: 25 kg in a furnace with a weak supply. What does not turn stops in time."""
+
+    def after(turns_at_s, k_per_s):
+        def reads(s):
+            fallen_c = 770.0 - min(s, turns_at_s) / 40.0
+            return {"process_c": fallen_c + k_per_s * max(s - turns_at_s, 0.0), "setpoint_c": 830.0}
+
+        return reads
+
+    assert let_watch(make(NoProgress), 3600, after(400.0, 0.012)) is None
+    stuck = let_watch(make(NoProgress), 3600, after(400.0, 0.0))
+    assert 600.0 <= stuck.at_s <= 800.0
+
+    def turned_once(s):
+        gains = after(400.0, 0.012)(s)
+        return gains | {"process_c": min(gains["process_c"], 762.0)}
+
+    assert let_watch(make(NoProgress), 3600, turned_once).at_s <= 1500.0
+
+
 def test_a_slow_rise_and_a_reached_goal_are_near_misses(make, let_watch):
     assert (
         let_watch(make(NoProgress), 3600, lambda s: {"process_c": 700.0 + s / 250, "setpoint_c": 830.0})

@@ -111,3 +111,16 @@ def test_an_element_that_dies_on_full_heat_is_called_missing_without_a_switch_to
         claims.append(observer.unexplained)
     assert claims[-1] is not None
     assert claims[-1] < -LIMIT
+
+
+def test_heat_that_never_comes_after_a_hot_start_is_called_missing_where_the_oven_loses_more_than_its_model():
+    """Seed 128817: the relay was open before the first heat, and no switch tells of the door."""
+    model = replace(nameplate(OVEN), learned=True)
+    real = replace(model, leak=1.2 * model.leak, wall_conductance=1.2 * model.wall_conductance)
+    observer, state, claims = Observer(model, switched=False), at_rest(190.0, 20.0), []
+    for t in range(320):
+        observer.step(state.junction_c, float(t >= 120), 20.0, 1.0)
+        state = advance(real, state, 0.0, 20.0, 1.0)
+        claims.append(observer.unexplained)
+    late = claims[120 + 145 :]
+    assert all(claim is not None and claim < -LIMIT for claim in late)

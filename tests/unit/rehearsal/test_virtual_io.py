@@ -4,6 +4,7 @@ import pytest
 
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import Oven, load_oven
+from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.errors import ProfileError
 from kilnctl.heat.job import Job
 from kilnctl.profile.segments import Profile
@@ -66,3 +67,22 @@ def test_off_is_tried_again_when_a_reply_is_damaged() -> None:
     rehearsal = rehearse(BUNDLED, Job(loads(WARM, Profile, ProfileError, "t")), seed=3)
     rehearsal.board.begin(parse_fault("replies-damaged@0:0.05"))
     assert sum(rehearsal.station.oven_io.off() for _ in range(200)) > 195
+
+
+def test_every_exchange_of_half_a_minute_counts_as_on_real_bytes() -> None:
+    """Three in ten lost: 0.3 of all within a few standard deviations, and none 31 s after it is over."""
+    rehearsal = rehearse(BUNDLED, Job(loads(WARM, Profile, ProfileError, "t")))
+    oven_io, board = rehearsal.station.oven_io, rehearsal.board
+    oven_io.connect()
+    shares, lost = [], parse_fault("replies-lost@0:0.3")
+    for second in range(1, 131):
+        if second == 31:
+            board.begin(lost)
+        if second == 91:
+            board.end(lost)
+        oven_io.feed()
+        oven_io.drive(HeatRequest(on=second % 2 == 0, duty=0.5))
+        shares.append(oven_io.scan(float(second)).link.bad_fraction)
+    assert set(shares[:30]) == {0.0}
+    assert all(0.15 < share < 0.45 for share in shares[62:90])
+    assert set(shares[122:]) == {0.0}

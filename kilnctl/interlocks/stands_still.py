@@ -1,0 +1,99 @@
+"""A reading that stands still though it should rise: near the room, at first, or between warm walls."""
+
+from kilnctl.readings import Observation
+
+# Near the room, and this near its goal no more behind it.
+NEAR_K, REACHED_K = 60.0, 5.0
+# Behind its goal and asked for much heat, by a mean of some seconds; risen, where it has by so much; never by
+# less heat. 2 K took half of the heat of the first answer at most, so this share of it is waited for.
+MUCH, MUCH_S, RISEN_K, LEAST_S, OF_FIRST = 0.7, 5.0, 2.0, 60.0, 0.8
+# A door that no switch tells of may have let cold air and a cold charge in: so much more heat is waited for.
+UNSEEN_DOOR = 1.25
+# Between two pulses an oven keeps what it got: heat that has brought nothing is forgotten at this rate only.
+FORGOTTEN = 0.1
+# What lies between element and sensor holds a sound first answer back by what 202 s of full heat bring; a
+# nameplate whose heater is weak would wait for twice as much.
+UNMOVED_S = 230.0
+# A mean of some seconds that is not warmer than before by a kelvin has not moved at all.
+MOVED_K, MEAN_S = 1.0, 10.0
+# Warm walls warm what lies between them without any heat: a learned oven that was hot minutes ago and stays
+# cold for so long is open, or its sensor is out.
+FLAT_S = 110.0
+
+
+class Stands:
+    """A reading that stands still near the room, under most of the heat that the first answer took.
+
+    `asked_s` are seconds of full heat, `rise_k` what they brought.
+    """
+
+    def __init__(self) -> None:
+        self._first_s = self.asked_s = self.rise_k = self._duty = 0.0
+        self._needs_s: float | None = None
+        self._lowest_c: float | None = None
+
+    def first(self, seen: Observation) -> None:
+        """Count the heat of the first answer."""
+        self._first_s += seen.duty_asked * seen.dt_s
+
+    def answered(self, usual: bool) -> None:
+        """Remember what it took, where it was the oven's first answer from cold."""
+        if usual and self._needs_s is None:
+            self._needs_s = max(OF_FIRST * self._first_s, LEAST_S)
+
+    def brought_nothing(self, seen: Observation, process_c: float) -> bool:
+        """Return whether so much heat has brought nothing."""
+        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / MUCH_S, 1.0)
+        near, goal_c = process_c - seen.ambient_c <= NEAR_K, seen.setpoint_c
+        behind = near and goal_c is not None and goal_c - process_c >= REACHED_K
+        lowest_c = process_c if self._lowest_c is None else min(self._lowest_c, process_c)
+        self.rise_k = process_c - lowest_c
+        if self._needs_s is None or not behind or self.rise_k >= RISEN_K:
+            self._lowest_c, self.asked_s = None, 0.0
+            return False
+        came_s = seen.duty_asked if self._duty >= MUCH else -FORGOTTEN
+        self.asked_s = max(self.asked_s + came_s * seen.dt_s, 0.0)
+        self._lowest_c = lowest_c if self.asked_s > 0.0 else None
+        unseen = UNSEEN_DOOR if seen.scan.door_open is None else 1.0
+        return self.asked_s >= unseen * self._needs_s and not seen.scan.door_open
+
+
+class Moved:
+    """When the reading last moved by a kelvin, and what was asked and due by then."""
+
+    def __init__(self) -> None:
+        self.begin(-273.15, 0.0)
+
+    def begin(self, process_c: float, asked_s: float) -> None:
+        """Begin at a reading in degC, with so many seconds of full heat asked before."""
+        self._moved_c = self._mean_c = process_c
+        self._due_k, self._asked_s = 0.0, asked_s
+
+    def see(self, process_c: float, due_k: float, asked_s: float, dt_s: float) -> None:
+        """Take one reading, the rise that the model expects by now, and the heat asked so far."""
+        self._mean_c += (process_c - self._mean_c) * min(dt_s / MEAN_S, 1.0)
+        if self._mean_c > self._moved_c + MOVED_K:
+            self._moved_c, self._due_k, self._asked_s = self._mean_c, due_k, asked_s
+
+    def still(self, due_k: float, asked_s: float, factor: float, floor_k: float) -> float:
+        """Return how much of what may pass without a move has passed since the last one: 1 is too much."""
+        due = (due_k - self._due_k) / (floor_k + factor * MOVED_K / 2.0)
+        return max(due, (asked_s - self._asked_s) / UNMOVED_S)
+
+
+class WarmWalls:
+    """A reading that stays cold in an oven that was hot minutes ago."""
+
+    def __init__(self) -> None:
+        self._warm, self._lowest_c = False, 0.0
+        self.flat_s = self.rise_k = 0.0
+
+    def begin(self, warm: bool, process_c: float) -> None:
+        """Begin at a reading in degC; `warm` where the walls are known to be."""
+        self._warm, self._lowest_c, self.flat_s = warm, process_c, 0.0
+
+    def stays_cold(self, process_c: float, dt_s: float) -> bool:
+        """Return whether it has stood for long where warm walls would have warmed it."""
+        self.flat_s, self._lowest_c = self.flat_s + dt_s, min(self._lowest_c, process_c)
+        self.rise_k = process_c - self._lowest_c
+        return self._warm and self.flat_s >= FLAT_S and self.rise_k < RISEN_K
