@@ -164,7 +164,14 @@ ALLOWED: dict[str, tuple[Allowed, ...]] = {
     "relay-welded": (_list(2.0, "flows", *ELEMENT), _list(197.0, "flows", "learned")),
     "half-wave": (_list(2.0, "flows", *ELEMENT), _list(428.0, "flows", "learned")),
     "relay-late:3": (_own(2.0, "flows", *ELEMENT),),
-    "relay-sticky:0.05": (_own(2.0, "flows", *ELEMENT),),
+    "relay-sticky:0.05": (
+        _own(
+            5.0,
+            "flows",
+            *ELEMENT,
+            why="near full heat a pause is one second: those in which it stuck add up, two in a row cut",
+        ),
+    ),
     "live-says-on": (_list(2.0, "unasked", "heater_live"),),
     "live-says-off": (_own(20.0, "asked", "heater_live"),),
     "relay-open": _DEAD,

@@ -164,6 +164,22 @@ def test_d2_off_while_a_run_is_loading(loading_place: Place, after_s: float) -> 
     off_holds(place, off, "A", came_s=1.0)
 
 
+@pytest.mark.on_demand
+def test_d2_off_while_a_start_waits_for_its_hour(place: Place) -> None:
+    """It has begun, heats in an hour, and must not: an off ends the wait itself."""
+    ready = time.strftime("%H:%M", time.localtime(time.time() + 7200))
+    words = ("--soak", "60C", "--for", "5min", "--unattended", "--ready-at", ready, "--json")
+    run = place.start("one", "run", *words, "--oven", str(place.oven_file("one", "A")))
+    assert until(
+        lambda: '"A' in place.say("one", "status", "--json").out or run.ended_s is not None, LOADED_S
+    )
+    assert run.ended_s is None, run.err
+    off = place.say("one", "off")
+    powerful(off)
+    assert until(lambda: run.ended_s is not None, 15.0), place.say("one", "status").out
+    off_holds(place, off, "A", came_s=5.0)
+
+
 # --- D3: off against a set-up drill
 
 
