@@ -113,7 +113,7 @@ class SensorAnswer:
         """Judge a sensor that has not answered yet."""
         if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
             return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
-        if self._walls.stays_cold(process_c, seen.dt_s):
+        if self._walls.stays_cold(process_c, seen.scan.door_open, seen.dt_s):
             said = f"{self._walls.rise_k:.1f} K in {self._walls.flat_s:.0f} s in a warm oven"
             return self._trip(f"{said}: is it out, or is the door open?", seen)
         factor, floor_k = (FACTOR_GUESSED, self._hot_k) if self._hot else (self._factor, self._floor_k)

@@ -10,7 +10,7 @@ MUCH, MUCH_S, RISEN_K, LEAST_S, OF_FIRST = 0.7, 5.0, 2.0, 60.0, 0.8
 # A door that no switch tells of may have let cold air and a cold charge in: so much more heat is waited for.
 UNSEEN_DOOR = 1.25
 # Between two pulses an oven keeps what it got: heat that has brought nothing is forgotten at this rate only.
-FORGOTTEN = 0.1
+FORGOTTEN = 0.2
 # What lies between element and sensor holds a sound first answer back by what 202 s of full heat bring; a
 # nameplate whose heater is weak would wait for twice as much.
 UNMOVED_S = 230.0
@@ -92,8 +92,9 @@ class WarmWalls:
         """Begin at a reading in degC; `warm` where the walls are known to be."""
         self._warm, self._lowest_c, self.flat_s = warm, process_c, 0.0
 
-    def stays_cold(self, process_c: float, dt_s: float) -> bool:
-        """Return whether it has stood for long where warm walls would have warmed it."""
-        self.flat_s, self._lowest_c = self.flat_s + dt_s, min(self._lowest_c, process_c)
+    def stays_cold(self, process_c: float, door_open: bool | None, dt_s: float) -> bool:
+        """Return whether it has stood for long where warm walls would have warmed it, the door not open."""
+        self.flat_s = 0.0 if door_open else self.flat_s + dt_s
+        self._lowest_c = process_c if door_open else min(self._lowest_c, process_c)
         self.rise_k = process_c - self._lowest_c
         return self._warm and self.flat_s >= FLAT_S and self.rise_k < RISEN_K

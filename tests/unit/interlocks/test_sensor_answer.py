@@ -172,6 +172,16 @@ def test_a_warm_learned_oven_that_stays_cold_is_not_waited_for_by_its_heat(make,
         assert (trip is None) if at_s is None else (trip.at_s <= at_s and "warm oven" in trip.reason)
 
 
+def test_a_warm_oven_whose_door_stands_open_is_not_called_cold(make, let_watch):
+    """The door has a switch, and seconds of its own."""
+    interlock = make(SensorAnswer, learned=True)
+    hot = {"process_c": 190.0, "setpoint_c": 190.0, "duty_asked": 0.1, "door_open": False}
+    assert let_watch(interlock, 60, hot) is None
+    aired = {"process_c": 60.0, "setpoint_c": 205.0, "duty_asked": 0.0, "door_open": True}
+    assert let_watch(interlock, 200, aired, 61.0) is None
+    assert "warm oven" in let_watch(interlock, 150, aired | {"door_open": False}, 262.0).reason
+
+
 def test_an_oven_seen_cold_that_reads_hot_before_any_heat_is_judged(oven, let_watch):
     """Out on a warm pipe beside a cold oven whose door nobody sees: 42 K above the room is no hot start."""
     own = oven.model_copy(update={"elements": None})
