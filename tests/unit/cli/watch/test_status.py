@@ -1,15 +1,18 @@
 """status, answer, adjust, acknowledge: what crosses the real socket, and what a person is told."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import pytest
 from heats import one_run
-from link_ends import Host
+from link_ends import OVEN, Host
 
 from kilnctl.cli.heat import reset
 from kilnctl.cli.main import run
+from kilnctl.cli.watch.status import lines
 from kilnctl.config import home
 from kilnctl.errors import RunRefused
 from kilnctl.logbook.readers import Reader
@@ -168,3 +171,29 @@ def test_the_set_up_takes_over_an_oven_that_is_only_watched(
     monkeypatch.setattr(reset, "LETS_GO_S", -1.0)
     with pytest.raises(RunRefused, match="has not released left"):
         reset.take_over("left")
+
+
+@pytest.mark.parametrize(
+    ("known", "first"),
+    [
+        ({"off_read_back": True}, "HEAT IS OFF"),
+        ({"off_read_back": None}, "OFF IS NOT CONFIRMED. CUT THE POWER NOW: red switch"),
+        ({"off_read_back": False, "still_on": True}, "THE HEAT IS STILL ON. CUT THE POWER NOW: red switch"),
+    ],
+)
+def test_status_of_a_trip_says_the_action_first_then_cause_then_caution(
+    known: dict[str, Any], first: str
+) -> None:
+    tripped = replace(
+        OVEN,
+        heat_on=False,
+        state="tripped",
+        word="tripped",
+        trip="Door: open for 123 s",
+        waiting=None,
+        **known,
+    )
+    said = lines(replace(tripped, isolator="red switch", alarms=()))
+    assert first in said[1]
+    assert said[2] == "  tripped: Door: open for 123 s"
+    assert "cut the power" in said[3].lower() or "leave" in said[3]
