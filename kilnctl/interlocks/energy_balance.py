@@ -32,8 +32,8 @@ SHARE_LEFT, SHARE_KNOWN_S, SHARE_FOR_S = 0.64, 120.0, 60.0
 TURNED_S, COLDER_K, COLDER_OF_HEAT = 90.0, 1.0, 0.28
 # What is missing for a minute, as a share of the heat asked where that is half of full power at least. A
 # supply of -10 % on an oven that stores a fifth more lacks a third; the worst of 137 near ovens lacked 0.34
-# for 40 s.
-LASTING_OF_HEAT, LASTING_S, LASTING_ASKED = 0.40, 60.0, 0.5
+# for 40 s. No less of full power than this share of the limit: a badly learned oven always lacks some.
+LASTING_OF_HEAT, LASTING_S, LASTING_ASKED, LASTING_SHARE = 0.40, 60.0, 0.5, 0.85
 
 
 class EnergyBalance:
@@ -83,7 +83,8 @@ class EnergyBalance:
     def _lacks(self, value: float) -> bool:
         """Return whether more of the heat asked is missing than a sound oven lacks or a coast explains."""
         lately, coast = self._missing, COASTING * self._coasting
-        return lately >= LASTING_ASKED and -value > max(LASTING_OF_HEAT * lately, coast)
+        least = max(LASTING_OF_HEAT * lately, LASTING_SHARE * self._limit, coast)
+        return lately >= LASTING_ASKED and -value > least
 
     def _remember(self, duty: float, dt_s: float) -> None:
         self._now = _followed(self._now, duty, dt_s, NOW_S)

@@ -206,6 +206,14 @@ def test_what_is_missing_for_a_minute_is_judged_more_strictly_than_what_comes_an
     assert let_watch(interlock, 600, in_pieces, FIRST_S + 1.0) is None
 
 
+def test_an_oven_that_lacks_a_quarter_of_full_power_always_is_a_near_miss(make, let_watch):
+    """A nameplate that stands for a learned model: 40 % of the heat asked, at half of full power."""
+    lacks = {"unexplained": -0.27, "duty_asked": 0.55}
+    interlock = make(EnergyBalance)
+    assert let_watch(interlock, 3600, lacks) is None
+    assert let_watch(interlock, 120, lacks | {"unexplained": -0.32}, 3601.0) is not None
+
+
 def test_a_pulse_after_a_coast_that_ended_early_is_a_near_miss(make, let_watch):
     """Seed 114070, sound: what a short coast left missing still showed while full heat was asked again."""
     pulse = lambda s: {  # noqa: E731
