@@ -105,7 +105,7 @@ class SensorAnswer:
         goal_c, late = seen.setpoint_c, self._again or self._hot
         if rise_k >= ANSWERED_K or (late and goal_c is not None and goal_c - process_c < REACHED_K):
             self._done, self._high_c, self._still_s = True, process_c, 0.0
-            self._stands.answered(usual=not late)
+            self._stands.answered(not late, seen.at_s)
             return None
         return self._judge(seen, process_c, rise_k, due_k)
 

@@ -9,6 +9,8 @@ NEAR_K, REACHED_K = 60.0, 5.0
 MUCH, MUCH_S, RISEN_K, LEAST_S, OF_FIRST = 0.7, 5.0, 2.0, 60.0, 0.8
 # A door that no switch tells of may have let cold air and a cold charge in: so much more heat is waited for.
 UNSEEN_DOOR = 1.25
+# However late the first answer came, no later one is waited for longer.
+LONGEST_S = 600.0
 # Between two pulses an oven keeps what it got: heat that has brought nothing is forgotten at this rate only.
 FORGOTTEN = 0.2
 # What lies between element and sensor holds a sound first answer back by what 202 s of full heat bring; a
@@ -24,22 +26,30 @@ FLAT_S = 110.0
 class Stands:
     """A reading that stands still near the room, under most of the heat that the first answer took.
 
-    `asked_s` are seconds of full heat, `rise_k` what they brought.
+    And for as long as that came after half of its heat: a retort answers a dose minutes after the heat has
+    gone off. `asked_s` are seconds of full heat, `rise_k` what they brought.
     """
 
     def __init__(self) -> None:
         self._first_s = self.asked_s = self.rise_k = self._duty = 0.0
+        self._heated: list[tuple[float, float]] = []
+        self._late_s = self._stood_s = 0.0
         self._needs_s: float | None = None
         self._lowest_c: float | None = None
 
     def first(self, seen: Observation) -> None:
-        """Count the heat of the first answer."""
+        """Count the heat of the first answer, and when it was given."""
         self._first_s += seen.duty_asked * seen.dt_s
+        if self._needs_s is None and seen.duty_asked > 0.0:
+            self._heated.append((seen.at_s, self._first_s))
 
-    def answered(self, usual: bool) -> None:
-        """Remember what it took, where it was the oven's first answer from cold."""
-        if usual and self._needs_s is None:
-            self._needs_s = max(OF_FIRST * self._first_s, LEAST_S)
+    def answered(self, usual: bool, at_s: float) -> None:
+        """Remember what it took, and how late it came, where it was the oven's first answer from cold."""
+        if not usual or self._needs_s is not None:
+            return
+        self._needs_s = max(OF_FIRST * self._first_s, LEAST_S)
+        half_s = next((then_s for then_s, heat_s in self._heated if heat_s >= self._first_s / 2.0), at_s)
+        self._late_s, self._heated = min(at_s - half_s, LONGEST_S), []
 
     def brought_nothing(self, seen: Observation, process_c: float) -> bool:
         """Return whether so much heat has brought nothing."""
@@ -49,13 +59,15 @@ class Stands:
         lowest_c = process_c if self._lowest_c is None else min(self._lowest_c, process_c)
         self.rise_k = process_c - lowest_c
         if self._needs_s is None or not behind or self.rise_k >= RISEN_K:
-            self._lowest_c, self.asked_s = None, 0.0
+            self._lowest_c, self.asked_s, self._stood_s = None, 0.0, 0.0
             return False
         came_s = seen.duty_asked if self._duty >= MUCH else -FORGOTTEN
         self.asked_s = max(self.asked_s + came_s * seen.dt_s, 0.0)
-        self._lowest_c = lowest_c if self.asked_s > 0.0 else None
+        stands = self.asked_s > 0.0
+        self._lowest_c, self._stood_s = (lowest_c, self._stood_s + seen.dt_s) if stands else (None, 0.0)
         unseen = UNSEEN_DOOR if seen.scan.door_open is None else 1.0
-        return self.asked_s >= unseen * self._needs_s and not seen.scan.door_open
+        enough = self.asked_s >= unseen * self._needs_s and self._stood_s >= self._late_s
+        return enough and not seen.scan.door_open
 
 
 class Moved:
