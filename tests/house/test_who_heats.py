@@ -9,9 +9,14 @@ from house.source_tree import tree
 import kilnctl
 
 ROOT = Path(kilnctl.__file__).parent
-# Where heat is written. A rig and the dead-man's test write it for a drill or for an unattended start; the
-# demo times a line with the heat off.
-DRIVES = {"heat/runner.py", "commissioning/drill_rig.py", "permits/dead_man_test.py", "cli/oven/demo.py"}
+# Where heat is written. A rig and the dead-man's test write it for a drill or for an unattended start; a
+# simulator's line is timed with the heat off.
+DRIVES = {
+    "heat/runner.py",
+    "commissioning/drill_rig.py",
+    "permits/dead_man_test.py",
+    "cli/heat/simulated_pace.py",
+}
 # Where what drives is made: a heat and a drill, which ask first; a rehearsal, which has no port; two tests of
 # a dead-man, inside a drill and in the thread of a heat that was admitted.
 MAKES = {
