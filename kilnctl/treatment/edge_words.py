@@ -8,6 +8,11 @@ from kilnctl.units import say_duration, say_point, say_rate
 SHIELDS = "a closed box, a tray of sand or a plate"
 
 
+# Beside the door of two invented ovens the sensor read 56 and 80 K less than the middle of the chamber.
+NOT_SEEN = (
+    "A sensor in a cool corner, as beside a door, does not show how hot the chamber is: survey the part's "
+    "place first (`kilnctl care survey`); where it is hotter, it is no place for a thin edge"
+)
 NOT_LEARNED = "The oven is not learned, so how hot its elements run is a guess: learn it (`kilnctl tune`)"
 
 
@@ -29,7 +34,7 @@ def words(
             f"{say_point(soak.at_c + about_k)}, {say_point(soak.at_c + most_k - lowered_k)} at most. "
             "Test its hardness; a temper can be done again higher"
         )
-    return ". ".join(["; ".join(said), *(() if learned else (NOT_LEARNED,)), _remedy(elements)])
+    return ". ".join(["; ".join(said), *(() if learned else (NOT_LEARNED,)), _remedy(elements), NOT_SEEN])
 
 
 def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:

@@ -55,7 +55,7 @@ def test_full_heat_becomes_a_ramp_with_a_gentle_end_and_a_sensor_that_is_held_lo
     assert found.places == (0, 0, 1)
     (warn,) = found.warnings
     assert warn.segment == 2
-    for said in ("box", "min longer from cold", "at most", "held at"):
+    for said in ("box", "min longer from cold", "at most", "held at", "kilnctl care survey"):
         assert said in warn.text
 
 
@@ -81,6 +81,7 @@ def test_hidden_elements_change_nothing_until_the_oven_shows_how_late_its_sensor
     spared = guarded(profile, oven, late)
     assert [s.kind for s in spared.profile.segments] == ["ramp", "ramp", "soak"]
     assert "leads its sensor" in spared.warnings[0].text
+    assert "cool corner" in spared.warnings[0].text
 
 
 def test_where_nobody_said_how_the_elements_sit_the_end_is_gentle_and_the_file_asked_for():
