@@ -43,7 +43,8 @@ _BOILS_C = (92.0, 135.0)
 class FirstHeat:
     """Creep, ramp and hold without a model. One per run.
 
-    `mode` is "approach" while a pulse heats, "look" in its pause, else "ramp" or "hold".
+    `mode` is "approach" while a pulse heats, "look" in its pause, else "ramp" or "hold"; `note` says what a
+    person should know of this heat.
     """
 
     def __init__(self, oven: Oven) -> None:
@@ -53,24 +54,13 @@ class FirstHeat:
         self._careful_gains = _OPEN if oven.elements == "open" else _HIDDEN
         hidden = oven.elements not in ("open", "fan")
         self._creep, self._course, self._pid = Creep(_FIRST_DOSE * heats_s_per_k, hidden), Course(), Pid()
-        self.mode = "off"
+        self.mode, self.note = "off", ""
         self._pi = CoastPi()
         self._steers, self._careful_to_c = False, -1e9
         self._asked = self._late_s = 0.0
         self._taken: float | None = None
         self._learned, self._pulsed_to_c = False, -1e9
         self._answers: dict[int, tuple[float, float]] = {}
-
-    @property
-    def note(self) -> str:
-        """Return what a person should know of this heat; empty where nothing."""
-        stood_c = self._creep.stood_at_c
-        if stood_c is None or not _BOILS_C[0] <= stood_c <= _BOILS_C[1]:
-            return ""
-        return (
-            f"drying: the reading stood near {say_point(stood_c)} under full heat, as it does while water "
-            "boils off (damp lining, sand or charge). Keep clear of the steam; it goes on by itself"
-        )
 
     def know(self, model: OvenModel) -> None:
         """Take what the learning heat has shown, where its model is not to be steered by: no more creeping.
@@ -105,6 +95,8 @@ class FirstHeat:
             return self._steer(look, look.setpoint_c, dt_s)
         self._late_s = self._creep.lag_s
         heats = self._creep.asks(self._course, goal_c, heat, dt_s)
+        if self._creep.stood_at_c is not None and not self.note:
+            self.note = _drying(self._creep.stood_at_c)
         self._pulsed_to_c, self._taken = goal_c, None
         self.mode, self._steers = "approach" if heats else "look", False
         return float(heats)
@@ -170,3 +162,13 @@ class FirstHeat:
         # A reading that soon arrives by itself needs no more heat than it has.
         waits = look.door_open or 0.0 < off_k < soon_k
         return self._pid.step(setpoint_c, setpoint_c - off_k, dt_s, gains, freeze=waits)
+
+
+def _drying(stood_c: float) -> str:
+    """Return what is said of a reading that stood under full heat; empty where water does not boil."""
+    if not _BOILS_C[0] <= stood_c <= _BOILS_C[1]:
+        return ""
+    return (
+        f"drying: the reading stood near {say_point(stood_c)} under full heat, as it does while water "
+        "boils off (damp lining, sand or charge). Keep clear of the steam; it goes on by itself"
+    )

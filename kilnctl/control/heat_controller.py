@@ -76,7 +76,7 @@ class HeatController:
         self.model_path = ModelPath(oven, steers, learned) if oven.controller == "model" else None
         self._contest = Contest(self.model_path.filter, learned, oven.ambient_c) if self.model_path else None
         self._first, self._soft_s = FirstHeat(oven), model.soft_s
-        self._soft = SoftStart(model.soft_s)
+        self._soft = SoftStart(model.soft_s) if model.soft_s else None
         self._steers = steers
         self._by_model, self._contested = learned and model.steers, False
         self._duty, self._foreseen = 0.0, foreseen
@@ -112,9 +112,10 @@ class HeatController:
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""
+        heat = self._duty if look.heat_was_on is None else float(look.heat_was_on)
         # A duty that no relay makes flows as it is asked.
-        was_on = look.heat_was_on
-        heat = self._duty if was_on is None else self._soft.gives(float(was_on), look.dt_s)
+        if self._soft is not None and look.heat_was_on is not None:
+            heat = self._soft.gives(heat, look.dt_s)
         seen = self._observer
         if seen is not None:
             seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
