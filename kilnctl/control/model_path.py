@@ -21,6 +21,9 @@ _RATE_NEAR = 0.003
 _NEAR_K = 10.0
 # Further below the goal than this it is an approach, nearer than that a hold.
 _APPROACH_K = 4.0
+# So many dead times before the end of a ramp, and no more kelvin, its coast counts: aimed half a dead time
+# ahead, a heavy well for the sensor passed by 8.4 K.
+_STRETCH_DELAYS, _STRETCH_K, _ASK_S = 1.3, 120.0, 5.0
 
 
 class ModelPath:
@@ -37,6 +40,7 @@ class ModelPath:
         self._near: bool | None = False
         self._arrived = False
         self._landed_c: float | None = None
+        self._asked_s, self._ending = -1.0, False
         self._door = AfterDoor(oven.signal.door_open is None, oven.ambient_c)
         self.foresight = Foresight(oven, self.filter, self._door)
         self._approach = Approach(oven, model, self.foresight)
@@ -72,8 +76,12 @@ class ModelPath:
             self._approach.cut(state)
         if self._oven.switching.kind == "contactor" and self.mode == "hold":
             return self._holding.spared(look, state, heat, setpoint_c)
-        capped = self.mode == "arrive" or (self.mode == "hold" and self._door.in_doubt)
-        cap = self._approach.cap(look, state, setpoint_c, self.mode == "hold") if capped else 1.0
+        capped, goal_c = self.mode == "arrive" or (self.mode == "hold" and self._door.in_doubt), setpoint_c
+        if self.mode == "ramp" and look.goal_c is not None:
+            if look.at_s >= self._asked_s:
+                self._asked_s, self._ending = look.at_s + _ASK_S, self._ends_soon(look, look.goal_c)
+            capped, goal_c = self._ending, look.goal_c
+        cap = self._approach.cap(look, state, goal_c, self.mode != "arrive") if capped else 1.0
         duty = self._holding.evenly(self.mode, look, state, setpoint_c) if cap > 0.0 else 0.0
         return min(duty, cap)
 
@@ -100,6 +108,16 @@ class ModelPath:
         elif not (arriving and self._approach.goes_on(look, gap_k)):
             self._landed_c = look.setpoint_c if self.mode in ("approach", "arrive") else self._landed_c
             self.mode = "hold"
+
+    def _ends_soon(self, look: ControlInput, goal_c: float) -> bool:
+        """True in the last stretch of a ramp that a soak follows: what is given now arrives after its end."""
+        rate_k_per_s = (look.setpoint_rate_c_per_h or 0.0) / 3600.0
+        way_k = goal_c - look.process_c
+        if look.segment_kind != "ramp" or way_k > _STRETCH_K:
+            return False
+        delay_s = self.foresight.delay_at_s(goal_c)
+        ahead_c = look.preview(delay_s)
+        return way_k < _STRETCH_DELAYS * delay_s * rate_k_per_s and ahead_c is not None and ahead_c <= goal_c
 
     def _approach_k(self, look: ControlInput, arriving: bool) -> float:
         """Return how far below its set-point an oven is heated on full heat: never while a coast goes on.

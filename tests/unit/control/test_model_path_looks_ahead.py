@@ -1,6 +1,7 @@
 """The looks ahead: coast, cap, window, gains; and the judge of a stale model."""
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 from kilnctl.config.oven import load_oven
@@ -8,7 +9,7 @@ from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_tuning import settled
 from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import advance, holding_duty, nameplate
+from kilnctl.model.oven_model import advance, at_rest, holding_duty, nameplate
 from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
@@ -68,3 +69,22 @@ def test_a_reach_that_is_looked_up_now_and_then_aims_like_one_looked_up_in_every
         state = advance(MODEL, state, duty, 20.0, 1.0)
     assert seldom.mode == always.mode == "ramp"
     assert sum(apart[300:]) / 1500 < 0.0006  # 0.14 where it is looked up once
+
+
+def test_the_last_stretch_of_a_ramp_is_cut_by_its_coast():
+    """A heavy well before the sensor: aimed half a dead time ahead the ramp passed by 9.8 K."""
+    late = replace(MODEL, element=1.2, sheath_s=260.0, sheath_radiation=0.3, learned=True)
+    path, state, duty, reads = ModelPath(OVEN, late), at_rest(20.0), 0.0, []
+
+    def setpoint_c(at_s):
+        return min(20.0 + 400.0 / 3600.0 * at_s, 218.0)
+
+    for second in range(3600):
+        here_c = setpoint_c(second)
+        ramp = {"segment_kind": "ramp", "setpoint_rate_c_per_h": 400.0} if here_c < 218.0 else {}
+        ahead = {"preview": lambda s, second=second: setpoint_c(second + s), "goal_c": 218.0, **ramp}
+        duty = path.step(look(float(second), state.junction_c, here_c, **ahead), duty)
+        state = advance(late, state, duty, 20.0, 1.0)
+        reads.append(state.junction_c)
+    assert max(reads) < 219.0
+    assert abs(reads[-1] - 218.0) < 0.5
