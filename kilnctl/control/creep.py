@@ -55,8 +55,9 @@ _KEEPS, _NEAR_K = 0.8, 20.0
 # A pulse in which the reading rose, at its end, by less than this share of what it gave has hidden heat: a
 # bath that melts, water that boils. What comes after it gives more than it did.
 _HIDES, _HID_FROM_LAGS = 0.15, 2.0
-# One in which it has stood like that and rises again by this share, has filled what hid its heat: it ends.
-_LEAVES = 0.25
+# One in which it has stood like that for so long, after so many lags, and rises again by this share, has filled
+# what hid its heat: it ends.
+_LEAVES, _STANDS_S, _STANDS_FROM_LAGS = 0.25, 90.0, 1.0
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
 
@@ -94,7 +95,7 @@ class Pulse:
         self._cut_c: float | None = None
         self._cut_slope = self._still_s = self._rose_s = self._since_s = self._peak_area = self._peak_s = 0.0
         self.shown: PulseResponse | None = None
-        self.stood = False
+        self.stood, self._stands_s = False, 0.0
 
     @property
     def looking(self) -> bool:
@@ -122,13 +123,15 @@ class Pulse:
         if rests or fallen or self._since_s > _LONGEST_S:
             self._say(course)
 
-    def leaves(self, course: Course, before: PulseResponse, gives: float) -> bool:
+    def leaves(self, course: Course, before: PulseResponse, gives: float, dt_s: float) -> bool:
         """Return whether the reading rises again after it has stood under full heat; sets `stood`.
 
         Water that boils keeps it at 100 degC, a bath at its melting point, while all around gets hotter.
         """
-        if self._on_s > _HID_FROM_LAGS * before.lag_s and course.slope < _HIDES * gives:
-            self.stood = True
+        still = self._on_s > _STANDS_FROM_LAGS * before.lag_s and course.slope < _HIDES * gives
+        # Up and down: steps of a whole kelvin make a slope of their own.
+        self._stands_s = max(self._stands_s + (dt_s if still else -dt_s), 0.0)
+        self.stood = self.stood or self._stands_s > _STANDS_S
         return self.stood and course.slope > _LEAVES * gives
 
     def cut(self, course: Course, at_least_s: float = 0.0) -> None:
@@ -264,7 +267,7 @@ class Creep:
                 self._pulse = None
                 return False
             return True
-        if not pulse.looking and self._enough(pulse, course, goal_c):
+        if not pulse.looking and self._enough(pulse, course, goal_c, dt_s):
             if self._loses and goal_c - course.mean_c < _NEAR_K:
                 self._pulse, self.stuck, self.unlooked = None, True, True
                 return False
@@ -305,7 +308,7 @@ class Creep:
         self.lag_s = max(shown.lag_s, _SHARE_OF_LONGEST * self._longest_s)
         course.over(_SLOPE_SHARE * self.lag_s)
 
-    def _enough(self, pulse: Pulse, course: Course, goal_c: float) -> bool:
+    def _enough(self, pulse: Pulse, course: Course, goal_c: float, dt_s: float) -> bool:
         if self.shown is None:
             way_k = goal_c - pulse.from_c
             enough_k = min(max(_FIRST_SHARE * way_k, _FIRST_K), _SHORT_WAY * way_k)
@@ -313,7 +316,7 @@ class Creep:
             dosed = pulse.on_s >= self._dose_s_per_k * dose_k
             return dosed or course.mean_c - pulse.from_c >= enough_k
         caution = _CAUTION if self._pulses == 1 else _CAUTION_LATER
-        leaves = pulse.leaves(course, self.shown, self.gives)
+        leaves = pulse.leaves(course, self.shown, self.gives, dt_s)
         if pulse.stood and self.stood_at_c is None:
             self.stood_at_c = course.mean_c
         if leaves or pulse.on_s > _LONGER * self.shown.on_s:

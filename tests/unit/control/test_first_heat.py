@@ -249,10 +249,21 @@ def test_a_pulse_ends_when_a_reading_that_stood_rises_again():
         reads_c = 80.0 + 0.4 * t if t < 50 else 100.0 + 0.4 * max(t - 400, 0)
         course.see(reads_c, 1.0)
         pulse.see(course, 1.0, 1.0)
-        if left_s is None and pulse.leaves(course, before, before.gives):
+        if left_s is None and pulse.leaves(course, before, before.gives, 1.0):
             left_s = t
     assert pulse.stood
     assert 400 < left_s < 440
+
+
+def test_a_pulse_that_begins_while_a_quick_oven_falls_has_not_stood():
+    """A fan oven that lost 0.2 K/s stands for a minute where its fall ends: no water boils there."""
+    before = shown_by(Plant(0.5, 4000.0, (5.0,), noise_k=0.0), 60)
+    course, pulse = Course(), Pulse(119.0)
+    for t in range(200):
+        course.see(119.0 + 0.4 * max(t - 60, 0), 1.0)
+        pulse.see(course, 1.0, 1.0)
+        assert not pulse.leaves(course, before, before.gives, 1.0)
+    assert not pulse.stood
 
 
 def test_what_boils_is_called_drying_and_the_heat_behind_it_does_not_pass():
