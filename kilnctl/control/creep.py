@@ -55,8 +55,8 @@ _KEEPS, _NEAR_K = 0.8, 20.0
 # A pulse in which the reading rose, at its end, by less than this share of what it gave has hidden heat: a
 # bath that melts, water that boils. What comes after it gives more than it did.
 _HIDES, _HID_FROM_LAGS = 0.15, 2.0
-# One in which it has stood like that for so long, after so many lags, and rises again by this share, has filled
-# what hid its heat: it ends.
+# One in which it has stood like that for so long, after so many lags, and rises again by this share, has
+# filled what hid its heat: it ends.
 _LEAVES, _STANDS_S, _STANDS_FROM_LAGS = 0.25, 90.0, 1.0
 # No lag is shorter than this: half a switching window, a module of its own pace.
 _LEAST_LAG_S = 10.0
