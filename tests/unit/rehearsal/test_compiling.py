@@ -19,7 +19,8 @@ TOP = Path(__file__).parents[3]
 LOADED = """
 import sys
 from kilnctl.cli.main import run
-run(sys.argv[1:])
+for word in sys.argv[1:]:
+    run([word, "--help"])
 print("FINDERS", *(type(finder).__module__ for finder in sys.meta_path))
 """
 
@@ -75,13 +76,13 @@ def test_half_of_it_is_never_loaded(folder: Path) -> None:
     assert not compiled.use()
 
 
-@pytest.mark.parametrize("word", ["run", "off", "tune", "commission", "simulate", "dry-run", "prove"])
-def test_only_what_heats_nothing_uses_it(folder: Path, word: str) -> None:
-    """Broken once on purpose: with "run" among who rehearses this fails."""
-    words = [sys.executable, "-c", LOADED, word, "--help"]
-    said = subprocess.run(words, env=dict(os.environ), capture_output=True, text=True, check=True).stdout
+@pytest.mark.parametrize("words", ["run off tune commission simulate", "dry-run", "prove"])
+def test_only_what_heats_nothing_uses_it(folder: Path, words: str) -> None:
+    """Those that may not share a process. Broken on purpose: with "simulate" in REHEARSE this fails."""
+    asked = [sys.executable, "-c", LOADED, *words.split()]
+    said = subprocess.run(asked, env=dict(os.environ), capture_output=True, text=True, check=True).stdout
     uses = "kilnctl.rehearsal.compiled" in said.splitlines()[-1]
-    assert uses == (word in REHEARSE)
+    assert uses == (words in REHEARSE)
 
 
 def test_they_are_commands_that_heat_nothing() -> None:
