@@ -14,11 +14,12 @@ from kilnctl.stages import LIVE
 FIRST_S = 30.0  # of a temper: less is nothing
 TELLING_BAR = 8  # columns: a shorter bar says less than its numbers
 TALL = 12  # rows of the plan from which on everything finds its own row
+PREDICTED = "━predicted "
 LEGEND = (
     ("━measured ", "$measured"),
+    (PREDICTED, "$ahead"),  # before the thin ones: at 80 columns three names have room
     ("╌set-point ", "$goal"),
     ("·part ", "$part"),
-    ("━predicted ", "$ahead"),
     ("═limit ", "$limit"),
 )
 
@@ -178,7 +179,8 @@ def title_of_curve(s: Snapshot, span: str, width: int, note: str) -> Content:
     title = f"── {span} " + (f"({note}) " if note else "")
     row = text((title, "$quiet"))
     edge = (("~thin edge ", "$part"),) if s.skin_c is not None else ()
-    for word, style in (*LEGEND[:3], *edge, *LEGEND[3:]):
-        if row.cell_length + len(word) <= width:
+    for word, style in (*LEGEND[:4], *edge, *LEGEND[4:]):
+        drawn = word != PREDICTED or (s.state in LIVE and s.prediction)
+        if drawn and row.cell_length + len(word) <= width:
             row = Content("").join([row, text((word, style))])
     return row

@@ -43,3 +43,9 @@ def test_the_page_of_the_plan_says_the_words_of_a_step_once() -> None:
         page = plan_panel.plan_page(View(heating()), width).plain.splitlines()
         assert sum("three gouges on the rack" in row for row in page) == 1
         assert sum("load" in row.lower() for row in page) == rows
+
+
+def test_the_legend_names_the_prediction_where_there_is_one_even_at_80_columns() -> None:
+    """The large grey line had no name at 80 columns, and a name without a line after the end."""
+    for s, there in ((heating(), True), (dataclasses.replace(heating(), state="complete"), False)):
+        assert ("predicted" in plan_panel.title_of_curve(s, "whole heat", 47, "").plain) is there
