@@ -16,6 +16,7 @@ from kilnctl.config import home
 from kilnctl.errors import LinkError
 from kilnctl.link import wire
 from kilnctl.marks.process_identity import locked
+from kilnctl.marks.supervisor_report import NOT_READ
 from kilnctl.permits.dead_man_test import LOOK_S, Finding
 from kilnctl.processes.spawn import SUPERVISOR
 from kilnctl.processes.supervisor import drill_lock
@@ -23,6 +24,7 @@ from kilnctl.processes.supervisor import drill_lock
 PROCESS = (sys.executable, "-P", "-m", "kilnctl.commissioning.drill_process")
 ENDS_S, SETTLES_S = 6.0, 30.0  # a drill that was told to end; a supervisor that has waited for a cable
 KILLED = "killed"
+NOT_OFF = "off is not read back: plug the data cable in if it is out, else cut the power by hand"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +75,15 @@ def _file_of(job: DrillJob) -> Iterator[Path]:
 
 def _follow(process: "subprocess.Popen[str]", tell: Callable[[str], object]) -> Finding:
     assert process.stdout is not None
-    last = "it gave no reason"
+    last, warned = "it gave no reason", False
     for line in process.stdout:
         try:
             frame = wire.frame_of(line.encode())
         except LinkError:
             last = line.strip() or last
+            if NOT_READ in line and not warned:  # a line that only sends noise outlasts the drill's own beat
+                warned = True
+                tell(NOT_OFF)
             continue
         if "found" in frame:
             return wire.read(Finding, frame["found"], "found")

@@ -10,6 +10,8 @@ from kilnctl.config import home
 from kilnctl.errors import ConfigError
 from kilnctl.marks import mark_file
 
+NOT_READ = "NOT read back as off"
+
 
 @dataclass(frozen=True, slots=True)
 class LastWords:
@@ -27,7 +29,7 @@ class LastWords:
         """Return one line for a person."""
         bad = [name for name, verified in self.off.items() if not verified]
         if bad:
-            return f"{self.why}; NOT read back as off: {', '.join(bad)}. Cut the power by hand"
+            return f"{self.why}; {NOT_READ}: {', '.join(bad)}. Cut the power by hand"
         return f"{self.why}; heat is off, read back: {', '.join(self.off) or 'no oven was running'}"
 
 

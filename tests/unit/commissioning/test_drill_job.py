@@ -1,0 +1,23 @@
+"""What a person hears of a drill whose supervisor goes on alone; whole drills: tests/faults/test_set_up_walk.py."""
+
+import subprocess
+import sys
+
+from kilnctl.commissioning.drill_job import NOT_OFF, _follow
+
+# As a drill with the data cable out on a line that sends noise: killed for its silence, and off not read back.
+SAYS = """
+print('{"tell": "pull the data cable now"}')
+for _ in range(3):
+    print("2026-11-29T20:51:00 supervisor: it was silent; NOT read back as off: bench. Cut the power by hand")
+"""
+
+
+def test_who_has_pulled_the_cable_is_asked_once_to_plug_it_in() -> None:
+    told: list[object] = []
+    words = [sys.executable, "-c", SAYS]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as process:
+        found = _follow(process, told.append)
+    assert told == ["pull the data cable now", NOT_OFF]
+    assert not found.passed
+    assert "NOT read back as off" in found.line
