@@ -25,7 +25,13 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 READS = ("device_keys.py", "oven.py", "oven_checks.py", "port_path.py", "wiring.py")
-OF_A_PLACE = ("bits_table", "registers", "where", "feeds")  # what a place says of itself beside its keys
+OF_A_PLACE = (
+    "bits_table",
+    "registers",
+    "where",
+    "feeds",
+    "is_float",
+)  # what a place says of itself beside its keys
 
 
 class KeptWiring:

@@ -1,11 +1,11 @@
-"""What a person hears of a drill whose supervisor goes on alone; whole drills: tests/faults/test_set_up_walk.py."""
+"""What a person hears of a drill whose supervisor goes on alone; whole drills are in tests/faults."""
 
 import subprocess
 import sys
 
 from kilnctl.commissioning.drill_job import NOT_OFF, _follow
 
-# As a drill with the data cable out on a line that sends noise: killed for its silence, and off not read back.
+# As with the data cable out on a line that sends noise: killed for its silence, and off not read back.
 SAYS = """
 print('{"tell": "pull the data cable now"}')
 for _ in range(3):
