@@ -44,7 +44,7 @@ class Known:
     @property
     def control_model(self) -> OvenModel:
         """Return the model that control starts from: with the stronger of learned and last power."""
-        return _scaled(self.model, *self.steered)
+        return self.model.as_found(*self.steered)
 
     @property
     def steered(self) -> tuple[float, float]:
@@ -63,13 +63,7 @@ class Known:
 
 def changed(model: OvenModel, change: OvenChange) -> OvenModel:
     """Return the model with a change applied; it keeps its covariance, which belongs to the logarithms."""
-    return _scaled(model, change.lag, change.power)
-
-
-def _scaled(model: OvenModel, lag: float, power: float) -> OvenModel:
-    """Return the model scaled, and with it what is known of its cooling: the rest of a heat is told by it."""
-    now = model.scaled(lag=lag, power=power)
-    return now if model.cools is None else replace(now, cools=model.cools.scaled(lag=lag, power=power))
+    return model.as_found(change.lag, change.power)
 
 
 def say(change: OvenChange) -> str:

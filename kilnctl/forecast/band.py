@@ -1,4 +1,4 @@
-"""The curve that a heat will draw, with a band: the fitted model, and others as likely by the fit.
+"""The curve that a heat will draw, with a band: the fitted model, and others as likely by what is known.
 
 Others are drawn from a normal distribution with the covariance of the fit (textbook).
 """
@@ -18,6 +18,12 @@ _SDS = 2.0
 _LOG = 1.4
 # The supply of another day: heater power within 6 % (volts within 3 %; common practice, no single source).
 _DAY_SD = 0.03
+# What ovens of the simulator took beside their forecast (RESULTS.md): cooling by a heat-up's fit, and whole
+# heats by a nameplate, of five builds.
+_SLOWEST_COOLING = 2.4
+_NAMEPLATE_PACES = (0.7, 4.0)
+# No end is foreseen closer than this: how a heat comes to its goal, in 20 s steps and without its control.
+_OWN_SHARE, _OWN_S = 0.02, 60.0
 _WARM_C, _WARM_STEP_S = 220.0, 10.0
 _TRIMS, _CLOSE, _DAMPED = 20, 0.005, 0.8
 
@@ -106,20 +112,43 @@ def predict(
     """Return the predicted curve of a profile, one point each 20 s, and when each segment will be over.
 
     `waits_s` holds for each operator step how long a person takes, else it counts as answered at once. The
-    middle is the model's own; the band holds the heats of six ovens drawn from the fit's uncertainty. An oven
-    that is not learned has no band: how far off its nameplate is, nobody knows.
+    middle is the model's own; the band holds the heats of six ovens drawn from the fit's uncertainty, and of
+    one where what nobody has seen of this oven is at its far end. An oven that is not learned has a band of
+    its ends only, from the quickest to the slowest that a nameplate has stood on: no curve is likely.
     """
-    start = SimulatedState(resting(start_c, ambient_c))
-    middle, *others = [
-        HeatSimulation(profile, each, ambient_c, start, waits_s).whole() for each in as_likely(model)
-    ]
+    cold = resting(start_c, ambient_c)
+
+    def heat(each: OvenModel, cooling: OvenModel | None = None) -> HeatSimulation:
+        start = SimulatedState(cold, cooling=cooling)
+        return HeatSimulation(profile, each, ambient_c, start, waits_s).whole()
+
+    middle, *others = [heat(each) for each in as_likely(model)]
+    others += [heat(each, cooling) for each, cooling in _unseen(model)]
+    bounds = [] if model.learned else [heat(_paced(model, pace)) for pace in _NAMEPLATE_PACES]
     points = []
     for i, process_c in enumerate(middle.curve_c):
         near = [other.curve_c[min(i, len(other.curve_c) - 1)] for other in others] + [process_c]
         points.append(ForecastPoint(i * STEP_S, process_c, min(near), max(near)))
-    heats = (middle, *others)
+    heats = (middle, *others, *bounds)
     ends = tuple(_end(index, [heat.ends_s.get(index) for heat in heats]) for index in middle.ends_s)
     return Forecast(tuple(points), ends)
+
+
+def _unseen(model: OvenModel) -> list[tuple[OvenModel, OvenModel | None]]:
+    """Return ovens that show how far off it may be what was not learned: how to heat, and how to cool.
+
+    Without a recorded cooling, how slowly it cools; with one, the heat beyond what the heat-up has shown: two
+    fits that draw the same heat-up part there.
+    """
+    if not model.learned:
+        return []
+    return [(model, _paced(model, _SLOWEST_COOLING))] if model.cools is None else [(model.cools, None)]
+
+
+def _paced(model: OvenModel, pace: float) -> OvenModel:
+    """Return the oven with so many times its heat capacity: at the same losses it takes so much longer."""
+    names = ("element", "face", "wall", "load")
+    return replace(model, **{name: getattr(model, name) * pace for name in names})
 
 
 def as_likely(model: OvenModel) -> tuple[OvenModel, ...]:
@@ -130,4 +159,7 @@ def as_likely(model: OvenModel) -> tuple[OvenModel, ...]:
 def _end(index: int, times_s: list[float | None]) -> End:
     """Return the end of a segment from the heats' own times, the model's first."""
     known = [at_s for at_s in times_s if at_s is not None]
-    return End(index, known[0], min(known), max(known) if len(known) == len(times_s) else None)
+    early_s, late_s = min(known), max(known)
+    early_s = max(0.0, early_s - _OWN_S - _OWN_SHARE * early_s)
+    late_s += _OWN_S + _OWN_SHARE * late_s
+    return End(index, known[0], early_s, late_s if len(known) == len(times_s) else None)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from kilnctl.model import part as slab
-from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, behind
 from kilnctl.profile.cursor import Cursor, Reply
 from kilnctl.profile.cursor import advance as move
 from kilnctl.profile.segments import Operator, Profile
@@ -14,6 +14,8 @@ LONGEST_S = 96 * 3600.0
 _COLD_K = 10.0
 # A free cooling ends between two steps: a furnace falls by 3 K in one, half an hour of a slow rate after it.
 _PIECES = 10
+# A person's step this long with the heat off is a cooling too.
+_COOLING_S = 600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,8 +23,9 @@ class SimulatedState:
     """Where a heat stands: the oven's temperatures, the place in the profile, the part where it is inside.
 
     `unknown` is heat into the chamber that the model does not know of, as a fraction of full power; it is
-    taken to go on while there is a set-point. `cooling` is the model that counts without one: what a heat-up
-    hides as load is not there when the oven cools (None: what a recorded cooling has shown, else the same).
+    taken to go on while there is a set-point. `cooling` is the model that counts without one, None for the
+    same: what a heat-up hides as load is not there when the oven cools. `wall` is the oven as the fit with a
+    recorded cooling holds it, of which only the wall counts; None where it stands as `oven` does.
     """
 
     oven: OvenState
@@ -30,11 +33,19 @@ class SimulatedState:
     part: slab.PartState | None = None
     unknown: float = 0.0
     cooling: OvenModel | None = None
+    wall: OvenState | None = None
 
 
 def resting(at_c: float, ambient_c: float) -> OvenState:
     """Return an oven that reads at_c, of which nothing else is known: cold, or its wall graded outwards."""
     return at_rest(at_c, None if abs(at_c - ambient_c) < _COLD_K else ambient_c)
+
+
+def wall_later(
+    model: OvenModel, wall: OvenState, oven: OvenState, duty: float, ambient_c: float, dt_s: float
+) -> OvenState:
+    """Return the wall that a model holds, dt_s later, behind the hot face of another one's oven."""
+    return advance(model, behind(oven, wall), duty, ambient_c, dt_s)
 
 
 class HeatSimulation:
@@ -43,6 +54,10 @@ class HeatSimulation:
     `curve_c` holds what the sensor reads every 20 s, `ends_s` the seconds at which each segment was over,
     both from the beginning of the simulation. `waits_s` holds for each operator step how long a person
     takes, else it counts as answered at once.
+
+    Where a cooling was recorded the oven has two fits: the first draws a heat-up best and hides the wall's
+    heat as loss, the second (`OvenModel.cools`) knows the wall. The first heats until the oven has cooled
+    once, the second goes on from there; its wall has stood behind the same hot face all the time.
     """
 
     def __init__(
@@ -55,7 +70,8 @@ class HeatSimulation:
     ) -> None:
         self._profile, self._model, self._ambient_c, self._waits_s = profile, model, ambient_c, waits_s
         self._oven, self._cursor, self._part = start.oven, start.cursor, start.part
-        self._unknown, self._cooling = start.unknown, start.cooling or model.cools or model
+        self._unknown, self._cooling = start.unknown, start.cooling or model
+        self._cools, self._wall = model.cools, start.wall or start.oven
         self._steel = slab.part_of(profile)
         self.curve_c = [start.oven.junction_c]
         self.ends_s: dict[int, float] = {}
@@ -116,8 +132,25 @@ class HeatSimulation:
         self._cursor = move(self._profile, self._cursor, reads_c, core_c, dt_s, self._answered(dt_s))
         for index in range(before, self._cursor.segment):
             self.ends_s.setdefault(index, until_s)
+        self._hand_over()
         self.duty = self._duty()
-        self._oven = self._later(self.duty, dt_s)
+        oven = self._later(self.duty, dt_s)
+        if self._cools is not None:
+            self._wall = wall_later(self._cools, self._wall, self._oven, self.duty, self._ambient_c, dt_s)
+        self._oven = oven
+
+    def _hand_over(self) -> None:
+        """Go on by the fit that knows the wall, once the oven has begun to cool with its heat off."""
+        if self._cools is not None and self._cooled():
+            self._oven = behind(self._oven, self._wall)
+            self._model = self._cooling = self._cools
+            self._cools, self._unknown = None, 0.0
+
+    def _cooled(self) -> bool:
+        cursor, segments = self._cursor, self._profile.segments
+        begun = segments[: cursor.segment + (cursor.setpoint_c is None)]
+        long = cursor.setpoint_c is None and cursor.segment_s >= _COOLING_S
+        return long or any(segment.kind == "cool" and segment.rate_c_per_h is None for segment in begun)
 
     def _answered(self, dt_s: float) -> Reply | None:
         """Return "done" once the person at an operator step has taken the time that is planned for it."""

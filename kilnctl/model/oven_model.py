@@ -7,7 +7,7 @@ full-power seconds per kelvin, exchanges in fractions of full power per kelvin (
 
 import math
 from collections.abc import Mapping
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from typing import Any, NamedTuple
 
 from kilnctl.config.oven import Oven
@@ -159,6 +159,11 @@ class OvenModel:
             self.soft_s,
         )
 
+    def as_found(self, lag: float, power: float, load: float = 1.0) -> "OvenModel":
+        """Return the oven scaled, and with it what is known of its cooling, which hides no load."""
+        now = self.scaled(lag, power, load)
+        return now if self.cools is None else replace(now, cools=self.cools.scaled(lag, power))
+
     @property
     def steers(self) -> bool:
         """Return whether heats go by this model, or by what each of them shows."""
@@ -197,6 +202,12 @@ def at_rest(at_c: float, ambient_c: float | None = None) -> OvenState:
         depth += resistance
         walls.append(at_c + (ambient_c - at_c) * depth)
     return OvenState(at_c, at_c, walls[0], walls[1], walls[2], walls[3], at_c, at_c, at_c)
+
+
+def behind(oven: OvenState, wall: OvenState) -> OvenState:
+    """Return an oven with the wall of another one."""
+    walls = wall.wall_1_c, wall.wall_2_c, wall.wall_3_c, wall.wall_4_c
+    return OvenState(oven.element_c, oven.face_c, *walls, oven.load_c, oven.sheath_c, oven.junction_c)
 
 
 def sensor_lag_s(model: OvenModel, at_c: float) -> float:

@@ -19,6 +19,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from kilnctl.cli.plan.forecast_page import forecast_from_cold
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import KilnctlError
@@ -34,8 +35,6 @@ from simulator.oven.ovens import FAMILIES
 
 WAYS = ("cooling learned", "learned", "not learned", "another day")
 ASKED = 0.02
-
-
 HAND_WARM_C = 45.0
 
 
@@ -102,6 +101,7 @@ def row(oven: Oven, build: str, seed: int, way: str, made: Plan, model: OvenMode
     before_s = time.process_time()
     heat = rehearse(oven, job, seed=seed, plant=plant, model=model, waits_s=waits_s)
     outcome = heat.run()
+    ends = {e.segment: e for e in forecast_from_cold(made.profile, oven, model, waits_s).ends}
     rows = [
         {
             "kind": s["kind"],
@@ -111,7 +111,8 @@ def row(oven: Oven, build: str, seed: int, way: str, made: Plan, model: OvenMode
             "clock": getattr(made.profile.segments[s["index"]], "clock", None),
             "planned_s": waits_s[s["index"]],
             "took_s": None if s["ended_s"] is None else s["ended_s"] - s["started_s"],
-            "behind_c": None,
+            "ended_s": s["ended_s"],
+            "band_s": [ends[s["index"]].early_s, ends[s["index"]].late_s] if s["index"] in ends else None,
         }
         for s in outcome.summary["segments"]
     ]
@@ -159,9 +160,19 @@ def apart(one: dict[str, Any]) -> tuple[float, float, dict[str, float]]:
     return sum(s["planned_s"] for s in one["segments"]), sum(kinds.values()), kinds
 
 
+def outside(one: dict[str, Any]) -> float:
+    """Return how far outside its band the worst end of a segment lay, as a share of the whole heat."""
+    whole_s = one["segments"][-1]["ended_s"]
+    off_s = [0.0]
+    for s in one["segments"]:
+        early_s, late_s = s["band_s"] or (0.0, None)
+        off_s += [early_s - s["ended_s"], 0.0 if late_s is None else s["ended_s"] - late_s]
+    return max(off_s) / whole_s
+
+
 def table(rows: list[dict[str, Any]]) -> Iterator[str]:
-    yield "| way | job | oven | planned min | apart % | ramps | soaks | cooling | steps (min) |"
-    yield "|---|---|---|---|---|---|---|---|---|"
+    yield "| way | job | oven | planned min | apart % | ramps | soaks | cooling | steps (min) | off band % |"
+    yield "|---|---|---|---|---|---|---|---|---|---|"
     for one in sorted(rows, key=lambda r: (r["way"], r["oven"], r["job"], r["seed"])):
         name = f"| {one['way']} | {one['job']} | {one['oven']} {one['seed'] if one['build'] else ''} |"
         if any(s["took_s"] is None for s in one["segments"]) or one["outcome"] != "complete":
@@ -169,7 +180,8 @@ def table(rows: list[dict[str, Any]]) -> Iterator[str]:
             continue
         whole_s, apart_s, kinds = apart(one)
         each = " | ".join(f"{kinds[kind] / 60:+.1f}" for kind in ("ramp", "soak", "cool", "operator"))
-        yield f"{name} {whole_s / 60:.0f} | {100 * apart_s / whole_s:+.1f} | {each} |"
+        band = f"{100 * outside(one):.1f}"
+        yield f"{name} {whole_s / 60:.0f} | {100 * apart_s / whole_s:+.1f} | {each} | {band} |"
 
 
 def segments_told(rows: list[dict[str, Any]], least_s: float = 60.0) -> Iterator[str]:

@@ -101,7 +101,7 @@ def answer(
         more |= truth_data(told, wrong, stood)
         print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
     else:
-        arrivals = arrival_lines(ahead, todo.profile, likely)
+        arrivals = arrival_lines(ahead, todo.profile)
         predicted = ["predicted, without faults:", *arrivals, basis(likely, todo.profile)]
         if outcome.outcome == "complete":
             predicted += apart_lines(ahead, outcome.summary["segments"], likely)

@@ -18,10 +18,10 @@ from kilnctl.units import f_from_c, say_duration, say_point
 WIDTH, HEIGHT = 70, 12
 POINTS = 240
 CHART_KINDS = ("png", "svg", "pdf")
-# Forty random ovens of the simulator, five builds, took 1.0 to 3.6 times what their nameplate says.
 GUESSED = (
-    "Drawn from the nameplate, without a band: this oven has not been learned. Real times were one "
-    "to more than three times these; `kilnctl tune` learns it"
+    "Drawn from the nameplate: this oven has not been learned, so the curve has no band. The times in "
+    "brackets hold for an oven that stores as little or as much heat as any of its build; `kilnctl tune` "
+    "learns it"
 )
 FITTED = "Band: six ovens drawn from what was learned, with 6 % more or less power from another day's supply"
 
@@ -37,19 +37,24 @@ def basis(model: OvenModel | None, profile: Profile | None = None) -> str:
     """Say what a prediction rests on, and what of this profile the model has never seen."""
     if model is None:
         return GUESSED
-    cools = profile is not None and any(isinstance(segment, Cool) for segment in profile.segments)
-    return FITTED + (_COOLS_UNSEEN if cools and model.cools is None else "")
+    if profile is None:
+        return FITTED
+    cools = any(isinstance(segment, Cool) for segment in profile.segments)
+    seen_c = max((coast.at_c for coast in model.coasts), default=None)
+    hotter = seen_c is not None and profile.peak_c > seen_c + _HOTTER_K
+    unseen = f"; above {say_point(seen_c)} the oven was not learned" if hotter and seen_c is not None else ""
+    return FITTED + unseen + (_COOLS_UNSEEN if cools and model.cools is None else "")
 
 
-def arrival_lines(forecast: Forecast, profile: Profile, model: OvenModel | None) -> list[str]:
-    """Return when each heating arrives and when all is done, with the band where there is one."""
+def arrival_lines(forecast: Forecast, profile: Profile) -> list[str]:
+    """Return when each heating arrives and when all is done, each with its band."""
     ends = {end.segment: end for end in forecast.ends}
     said = []
     for index, segment in enumerate(profile.segments):
         if isinstance(segment, Ramp):
             what = f"{say_point(segment.to_c)} (step {index + 1})"
-            said.append(_arrival(what, ends.get(index), model is not None))
-    said.append(_arrival("everything done", ends.get(len(profile.segments) - 1), model is not None))
+            said.append(_arrival(what, ends.get(index)))
+    said.append(_arrival("everything done", ends.get(len(profile.segments) - 1)))
     if any(isinstance(segment, Operator) for segment in profile.segments):
         said.append("  a person at a step takes the time of the plan; a delay there shifts the rest")
     return said
@@ -67,9 +72,11 @@ _BY_DRAW = (
 )
 # Furnaces of brick took 1.1 to 1.8 times the cooling that their heat-up foretold, a small oven 1.1 times.
 _COOLS_UNSEEN = (
-    "; cooling with the heat off is a guess from the heat-up, which hardly shows the wall: it may take up to "
-    "twice as long (`kilnctl tune OVEN --cooling RUN` learns it)"
+    "; cooling with the heat off is a guess from the heat-up, which hardly shows the wall: it may take more "
+    "than twice as long, and the latest times say so (`kilnctl tune OVEN --cooling RUN` learns it)"
 )
+# A goal this little above what was seen is no other oven.
+_HOTTER_K = 25.0
 _AGREE = 0.02
 _TELL_S = 60.0
 
@@ -100,14 +107,11 @@ def apart_lines(forecast: Forecast, segments: Sequence[dict[str, Any]], model: O
     return [f"against the forecast: {', '.join(told.values())}; {why}"]
 
 
-def _arrival(what: str, end: End | None, banded: bool) -> str:
+def _arrival(what: str, end: End | None) -> str:
     if end is None:
         return f"  {what}: not within four days"
-    band = ""
-    if banded:
-        late = "never, perhaps" if end.late_s is None else say_duration(end.late_s)
-        band = f" ({say_duration(end.early_s)} to {late})"
-    return f"  {what}: after {say_duration(end.at_s)}{band}"
+    late = "never, perhaps" if end.late_s is None else say_duration(end.late_s)
+    return f"  {what}: after {say_duration(end.at_s)} ({say_duration(end.early_s)} to {late})"
 
 
 def as_data(forecast: Forecast, model: OvenModel | None) -> dict[str, Any]:

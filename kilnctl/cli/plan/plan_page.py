@@ -46,7 +46,7 @@ def print_ahead(ahead: Forecast, made: Plan, model: OvenModel | None) -> None:
     """Print the predicted curve and when each heating arrives, with the band."""
     out = PageConsole(WIDTH)
     out.print()
-    for line in (*curve_lines(ahead.points), *arrival_lines(ahead, made.profile, model)):
+    for line in (*curve_lines(ahead.points), *arrival_lines(ahead, made.profile)):
         out.print(line)
     out.print(f"{basis(model, made.profile)}.")
 

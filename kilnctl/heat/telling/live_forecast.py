@@ -11,15 +11,18 @@ import numpy.typing as npt
 from kilnctl.config.oven import Oven
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.forecast.band import as_likely
-from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting
+from kilnctl.forecast.heat_simulation import STEP_S, HeatSimulation, SimulatedState, resting, wall_later
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.heat.job import Job
 from kilnctl.heat.telling.time_left import NO_FORECAST, RestOfHeat
-from kilnctl.model.oven_model import OvenModel
+from kilnctl.model.filter import OvenFilter
+from kilnctl.model.oven_model import OvenModel, OvenState
 from kilnctl.profile.segments import Profile, Ramp
 
 STEPS = 40  # after each tick: about a millisecond
 POINTS = 240
+# How often the wall that a recorded cooling has shown is moved on, behind the oven as the filter has it.
+WALL_S = 10.0
 Floats = npt.NDArray[np.float64]
 
 
@@ -45,6 +48,8 @@ class LiveForecast:
         self._looks: dict[int, Begun] = {}
         self._now: Begun | None = None
         self._turn = 0
+        self._wall: OvenState | None = None
+        self._walled_s = 0.0
         self.forecast = NO_FORECAST
         if job.resumes is None:  # else its place in the heat is not known yet
             self._from_cold(job)
@@ -71,6 +76,7 @@ class LiveForecast:
     def _work(self, heat: Heat, state: HeatState) -> None:
         if state.waiting or not self._models:
             return
+        self._move_wall(heat, state)
         begun = (*self._looks.values(), self._now)
         if any(one.profile is not state.profile for one in begun if one):
             self._forget()
@@ -83,6 +89,19 @@ class LiveForecast:
                 self._join()
                 return
             now.simulation.step()
+
+    def _move_wall(self, heat: Heat, now: HeatState) -> None:
+        """Let the recorded cooling's wall follow the oven, as far as the heat's own filter knows it."""
+        seen = _filter_of(heat)
+        oven = None if seen is None else seen.state
+        dt_s, cools = now.elapsed_s - self._walled_s, self._models[0].cools
+        if cools is None or oven is None:
+            self._wall, self._walled_s = None, now.elapsed_s
+        elif self._wall is None:
+            self._wall, self._walled_s = oven, now.elapsed_s
+        elif dt_s >= WALL_S:
+            self._wall = wall_later(cools, self._wall, oven, now.duty, self._ambient_c, dt_s)
+            self._walled_s = now.elapsed_s
 
     def _forget(self) -> None:
         """A person has changed the profile: what was foreseen of the old one is void."""
@@ -107,16 +126,14 @@ class LiveForecast:
         not learned keeps up with its rate, it goes on so: its power is a poor guess until then.
         """
         place = SimulatedState(resting(process_c, self._ambient_c), now.cursor, now.part)
-        controller = heat.station.controller
-        if isinstance(controller, HeatController) and not controller.evidence.lost:
-            path = controller.model_path
-            if path is not None and (state := path.filter.state) is not None:
-                place = replace(place, oven=state)
-                if not model.learned and _keeps_up(now):
-                    return model, place
-                place = replace(place, unknown=path.filter.unknown, cooling=model.cools or model)
-                return model.scaled(*path.filter.scale()), place
-        return model, place
+        seen = _filter_of(heat)
+        if seen is None or seen.state is None:
+            return model, place
+        place = replace(place, oven=seen.state)
+        if not model.learned and _keeps_up(now):
+            return model, place
+        place = replace(place, unknown=seen.unknown, cooling=model, wall=self._wall)
+        return model.as_found(*seen.scale()), place
 
     def _number(self) -> int:
         """Return whose turn it is: the model's own in every other look, for it is the middle."""
@@ -135,6 +152,15 @@ class LiveForecast:
         points = tuple((float(t), float(low), float(c), float(high)) for t, low, c, high in rows)
         ends_s = {n: middle.at_s + end_s for n, end_s in middle.simulation.ends_s.items()}
         self.forecast = RestOfHeat(points, ends_s)
+
+
+def _filter_of(heat: Heat) -> OvenFilter | None:
+    """Return what the control knows of the oven; None where no model drives, or it has lost its way."""
+    controller = heat.station.controller
+    if not isinstance(controller, HeatController) or controller.evidence.lost:
+        return None
+    path = controller.model_path
+    return None if path is None else path.filter
 
 
 def _keeps_up(now: HeatState) -> bool:

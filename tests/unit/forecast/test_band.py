@@ -64,8 +64,34 @@ def test_however_uncertain_the_constants_a_draw_warms_up_as_the_heat_up_that_was
     assert all(_warm_up_s(drawn(sure(sd), seed)) == pytest.approx(took_s, rel=0.15) for seed in range(12))
 
 
-def test_an_oven_that_is_not_learned_has_no_band():
-    assert all(p.low_c == p.process_c == p.high_c for p in predict(JOB, MODEL, 20.0, 20.0).points)
+COOLED = Profile.model_validate(
+    {
+        "name": "x",
+        "segment": (
+            {"kind": "ramp", "to": "218 C"},
+            {"kind": "soak", "at": "218 C", "time": "30 min"},
+            {"kind": "cool", "to": "60 C"},
+        ),
+    }
+)
+
+
+def test_an_oven_that_is_not_learned_has_a_band_of_its_ends_only_from_the_quickest_to_the_slowest():
+    found = predict(JOB, MODEL, 20.0, 20.0)
+    assert all(p.low_c == p.process_c == p.high_c for p in found.points)
+    assert found.ends[0].early_s < 0.8 * found.ends[0].at_s
+    assert found.ends[0].late_s > 3.0 * found.ends[0].at_s
+
+
+def test_a_cooling_that_nobody_has_recorded_may_take_more_than_twice_as_long():
+    """Ovens of five builds took up to 2.15 times what the fit of their heat-up foretold."""
+
+    def late(model):
+        heated, cooled = (predict(COOLED, model, 20.0, 20.0).ends[n] for n in (1, 2))
+        return (cooled.late_s - heated.at_s) / (cooled.at_s - heated.at_s)
+
+    assert late(sure(0.01)) > 2.15
+    assert late(replace(sure(0.01), cools=sure(0.01))) < 1.2
 
 
 def test_a_part_is_waited_for_and_a_person_takes_the_planned_time():

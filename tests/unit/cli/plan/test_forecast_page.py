@@ -10,7 +10,8 @@ from kilnctl.cli.plan.plan import plan
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.band import End, Forecast, ForecastPoint
-from kilnctl.model.oven_model import PARAMETERS, nameplate
+from kilnctl.model.oven_model import PARAMETERS, Coasted, nameplate
+from kilnctl.profile.segments import Profile
 from kilnctl.report.charts.plan_chart import apart
 from kilnctl.treatment.planning import soak_job
 
@@ -31,19 +32,30 @@ def shop(tmp_path, monkeypatch):
 
 def test_a_learned_oven_arrives_within_a_band_and_another_is_said_to_be_a_guess():
     profile = soak_job(218.0, 600.0, OVEN)
-    with_band = arrival_lines(forecast_from_cold(profile, OVEN, LEARNED, ()), profile, LEARNED)
-    without = arrival_lines(forecast_from_cold(profile, OVEN, None, ()), profile, None)
+    with_band = arrival_lines(forecast_from_cold(profile, OVEN, LEARNED, ()), profile)
+    wide = arrival_lines(forecast_from_cold(profile, OVEN, None, ()), profile)
     assert "218 °C" in with_band[0]
     assert " to " in with_band[0]
-    assert " to " not in without[0]
+    assert " to " in wide[0]
     assert "has not been learned" in basis(None)
     assert "drawn from what was learned" in basis(LEARNED)
+
+
+def test_what_was_never_seen_of_an_oven_is_said_beside_its_band():
+    job = Profile.model_validate(
+        {"name": "x", "segment": ({"kind": "ramp", "to": "218 C"}, {"kind": "cool", "to": "60 C"})}
+    )
+    seen = replace(LEARNED, coasts=(Coasted(100.0, 60.0), Coasted(150.0, 60.0)))
+    assert "above 150 °C (302 °F) the oven was not learned" in basis(seen, job)
+    assert "not learned" not in basis(replace(LEARNED, coasts=(Coasted(215.0, 60.0),)), job)
+    assert "cooling with the heat off is a guess" in basis(seen, job)
+    assert "cooling with the heat off is a guess" not in basis(replace(seen, cools=LEARNED), job)
 
 
 def test_what_may_never_arrive_is_said():
     profile = soak_job(218.0, 600.0, OVEN)
     found = Forecast((ForecastPoint(0.0, 20.0, 20.0, 20.0),), (End(0, 3600.0, 3000.0, None),))
-    said = arrival_lines(found, profile, LEARNED)
+    said = arrival_lines(found, profile)
     assert "never, perhaps" in said[0]
     assert "not within four days" in said[-1]
 
