@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from kilnctl.model import part as slab
-from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, behind
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest
 from kilnctl.profile.cursor import Cursor, Reply
 from kilnctl.profile.cursor import advance as move
 from kilnctl.profile.segments import Operator, Profile
@@ -41,11 +41,17 @@ def resting(at_c: float, ambient_c: float) -> OvenState:
     return at_rest(at_c, None if abs(at_c - ambient_c) < _COLD_K else ambient_c)
 
 
+def _behind(oven: OvenState, wall: OvenState) -> OvenState:
+    """Return an oven with the wall of another one."""
+    walls = wall.wall_1_c, wall.wall_2_c, wall.wall_3_c, wall.wall_4_c
+    return OvenState(oven.element_c, oven.face_c, *walls, oven.load_c, oven.sheath_c, oven.junction_c)
+
+
 def wall_later(
     model: OvenModel, wall: OvenState, oven: OvenState, duty: float, ambient_c: float, dt_s: float
 ) -> OvenState:
     """Return the wall that a model holds, dt_s later, behind the hot face of another one's oven."""
-    return advance(model, behind(oven, wall), duty, ambient_c, dt_s)
+    return advance(model, _behind(oven, wall), duty, ambient_c, dt_s)
 
 
 class HeatSimulation:
@@ -142,7 +148,7 @@ class HeatSimulation:
     def _hand_over(self) -> None:
         """Go on by the fit that knows the wall, once the oven has begun to cool with its heat off."""
         if self._cools is not None and self._cooled():
-            self._oven = behind(self._oven, self._wall)
+            self._oven = _behind(self._oven, self._wall)
             self._model = self._cooling = self._cools
             self._cools, self._unknown = None, 0.0
 

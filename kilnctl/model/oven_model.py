@@ -204,12 +204,6 @@ def at_rest(at_c: float, ambient_c: float | None = None) -> OvenState:
     return OvenState(at_c, at_c, walls[0], walls[1], walls[2], walls[3], at_c, at_c, at_c)
 
 
-def behind(oven: OvenState, wall: OvenState) -> OvenState:
-    """Return an oven with the wall of another one."""
-    walls = wall.wall_1_c, wall.wall_2_c, wall.wall_3_c, wall.wall_4_c
-    return OvenState(oven.element_c, oven.face_c, *walls, oven.load_c, oven.sheath_c, oven.junction_c)
-
-
 def sensor_lag_s(model: OvenModel, at_c: float) -> float:
     """Return the sensor's lag at a temperature in s: radiation shortens it."""
     radiation = model.sheath_radiation * ((at_c + _KELVIN) / 1000) ** 3
