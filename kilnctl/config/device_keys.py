@@ -37,6 +37,11 @@ class Port(Strict):
     echoes: bool = False
     timeout_s: Annotated[DurationS, between(0.005, 10, "5 ms and 10 s")] = Field(default=0.2, alias="timeout")
 
+    @property
+    def settings(self) -> dict[str, Any]:
+        """Return what all users of one line must agree on: every key but the path."""
+        return self.model_dump(exclude={"path"})
+
     @model_validator(mode="after")
     def _address(self) -> Self:
         if self.data_bits == 7 and self.frames == "rtu":

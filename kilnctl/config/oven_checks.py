@@ -56,14 +56,10 @@ def check_wiring(
 def check_ports(ports: dict[str, Port]) -> None:
     """Raise a validation error where two ports of a file are one line with two settings."""
     for (name, port), (other, taken) in combinations(ports.items(), 2):
-        if real(port.path) == real(taken.path) and _settings(port) != _settings(taken):
+        if real(port.path) == real(taken.path) and port.settings != taken.settings:
             said = f"port.{name} and port.{other} are one line, and a line has one speed and parity"
             cure = "set the devices alike, or give one of them an adapter of its own"
             raise wrong("port", f"{said}: {cure}")
-
-
-def _settings(port: Port) -> dict[str, object]:
-    return port.model_dump(exclude={"path"})
 
 
 def _fits_its_device(name: str, place: Place, device: Device) -> None:

@@ -44,7 +44,7 @@ class Buses:
 
     def _shared(self, port: "Port", name: str) -> Bus:
         bus = self._bus.setdefault(real(port.path), Bus(port, self._clock, self._exclusive, self._opener))
-        if _settings(bus.port) != _settings(port):
+        if bus.port.settings != port.settings:
             raise RunRefused(f"{port.path}: {name} needs other settings on it than the oven already using it")
         return bus
 
@@ -56,7 +56,3 @@ class Buses:
                 if not users:
                     self._users.pop(path)
                     self._bus.pop(path).close()
-
-
-def _settings(port: "Port") -> tuple[int, str, int, float]:
-    return port.baud, port.parity, port.stop_bits, port.timeout_s

@@ -9,12 +9,11 @@ import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from kilnctl.control.control_io import ControlInput, ControlOutput
 from kilnctl.control.time_proportioning import advance_switch
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat import progress, trip_record
 from kilnctl.heat.corrections import corrected
-from kilnctl.heat.drive import NO_OUTPUT, heeded, held_or_running, lowered_c, nudged
+from kilnctl.heat.drive import NO_OUTPUT, asked, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.held_back import HeldBack
 from kilnctl.heat.job import Outcome, verdict
@@ -28,7 +27,6 @@ from kilnctl.heat.unpowered import excused, told_instead
 from kilnctl.interlocks import nudging, with_subject
 from kilnctl.interlocks.crossed_ovens import FirstAnswer
 from kilnctl.link.snapshot import Answer, Command
-from kilnctl.profile.cursor import preview
 from kilnctl.readings import Alarm, Neighbour, Observation, Priority, Reaction, Scan, Unlike
 from kilnctl.stages import LIVE
 from kilnctl.treatment.outcome import PartSample
@@ -254,7 +252,7 @@ class Runner:
         wanted = healthy and now.cursor.setpoint_c is not None
         if self.others is not dict:
             now, wanted = in_turn(heat, now, self.turns, self.others(), wanted, time.dt_s)
-        output = self._control(now, scan, time, wanted) if good else NO_OUTPUT
+        output = station.controller.step(asked(heat, now, scan, time, wanted)) if good else NO_OUTPUT
         if good:
             now = heeded(heat, now, output)
         if wanted and now.state == "running":
@@ -276,26 +274,6 @@ class Runner:
             totals = totals.more_energy(heat_w * time.dt_s / 3.6e6)
         unexplained = output.unexplained if good else now.unexplained
         self.now = now.driven(totals, switch, request, duty, fed, dither, unexplained)
-
-    def _control(self, now: HeatState, scan: Scan, time: TickTime, wanted: bool) -> ControlOutput:
-        station, cursor, profile = self.heat.station, now.cursor, now.profile
-        return station.controller.step(
-            ControlInput(  # in the order of the fields, as an Observation
-                time.at_s,
-                time.dt_s,
-                scan.process.value or 0.0,
-                cursor.setpoint_c if wanted else None,
-                now.current.goal_c,
-                now.current.kind,
-                wanted,
-                lambda ahead_s: preview(profile, cursor, ahead_s),
-                scan.door_open is True,
-                now.current.rate_c_per_h,
-                now.request.on if station.switched else None,
-                station.rated_w(scan),
-                station.bears(now.current, cursor.segment, scan, now.request, time.dt_s),
-            )
-        )
 
     def _keep_sample(self, scan: Scan) -> None:
         """Keep what the record says of part and oven: a look every ten seconds is fine enough."""

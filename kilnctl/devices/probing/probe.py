@@ -9,14 +9,13 @@ from kilnctl.clock import Clock
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import DeviceIdentity, Output, Place, Temperature, Written
+from kilnctl.config.wiring import DeviceIdentity, Place, Temperature, Written
 from kilnctl.devices.bus_registry import Buses
-from kilnctl.devices.contact import switch
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
-from kilnctl.devices.outputs import off_value, reads_as_written
+from kilnctl.devices.outputs import off_value
 from kilnctl.devices.port import Line, open_line
 from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensors
 from kilnctl.devices.probing.diagnoses import (
@@ -33,11 +32,11 @@ from kilnctl.devices.probing.diagnoses import (
     why_on,
 )
 from kilnctl.devices.probing.echo import echo_on
+from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen
 from kilnctl.devices.probing.set_points import low_set_point, put
 from kilnctl.devices.probing.settings_search import working
 from kilnctl.devices.probing.switches_seen import switches_seen
 from kilnctl.devices.probing.text_replies import left_over
-from kilnctl.devices.signals import number
 from kilnctl.errors import (
     BadReply,
     DeviceBusy,
@@ -48,7 +47,6 @@ from kilnctl.errors import (
     RunRefused,
     sentence,
 )
-from kilnctl.readings import LIVE_A
 
 ADDRESSES = range(1, 33)
 ANY_UNIT = 246
@@ -292,12 +290,14 @@ class Probe:
     def power_up(self) -> Diagnosis:
         """What are the outputs now? To be asked right after the board got power, before off is sent."""
         heater = self._oven.output.heater
-        if heater.kind == "set-point" and heater.back is None and self._is_on(heater):
+        if heater.kind == "set-point" and heater.back is None and output_seen(heater, self._raw):
             return kept_set_point(self._raw(heater), off_value(heater))
         both = {"heater": heater, "contactor": self._oven.output.contactor}
         named = {name: output for name, output in both.items() if output is not None}
         give_up_s = self._clock.real_s() + STARTS_S
-        while None in (states := {name: self._is_on(output) for name, output in named.items()}).values():
+        while (
+            None in (states := {name: output_seen(each, self._raw) for name, each in named.items()}).values()
+        ):
             if self._clock.real_s() > give_up_s:
                 break
             self._clock.pause(LOOK_S)
@@ -315,26 +315,7 @@ class Probe:
 
     def heater_on(self) -> bool | None:
         """Is the heat on now, where the dead-man acts? None where it cannot be read."""
-        dead_man, heater = self._oven.dead_man, self._oven.output.heater
-        if dead_man is not None and dead_man.then is not None and heater.back is None:
-            return self._live()
-        return self._is_on(heater)
-
-    def _live(self) -> bool | None:
-        """Return what contact or current sensor at the element says: a timer relay is behind the board."""
-        contact, current = self._oven.signal.heater_live, self._oven.signal.current_a
-        if contact is not None:
-            return switch(contact, self._raw(contact))
-        found = None if current is None else number(current, self._raw(current), 0.0).value
-        return None if found is None else found > LIVE_A
-
-    def _is_on(self, output: Output) -> bool | None:
-        """Return what a scan would say: where the output has a place `back`, that one counts."""
-        place = output if output.back is None else output.back
-        raw = self._raw(place)
-        if output.back is not None:
-            return switch(output.back, raw)
-        return None if isinstance(raw, DeviceError) else not reads_as_written(output, raw, off_value(output))
+        return heat_seen(self._oven, self._raw)
 
     def temperatures(self, room_c: float) -> list[Diagnosis]:
         """Do the cold sensors show the room? If not, which order, unit, scale or number would do it?"""

@@ -1,0 +1,38 @@
+"""Whether an output is on, as far as the wiring can tell: its own register, its read-back, or the element."""
+
+from collections.abc import Callable
+
+from kilnctl.config.oven import Oven
+from kilnctl.config.wiring import Output, Place
+from kilnctl.devices.contact import switch
+from kilnctl.devices.outputs import off_value, reads_as_written
+from kilnctl.devices.signals import number
+from kilnctl.errors import DeviceError
+from kilnctl.readings import LIVE_A
+
+Read = Callable[[Place], float | DeviceError]
+
+
+def heat_seen(oven: Oven, read: Read) -> bool | None:
+    """Return whether the heat is on where the dead-man acts, None where it cannot be read."""
+    dead_man, heater = oven.dead_man, oven.output.heater
+    if dead_man is not None and dead_man.then is not None and heater.back is None:
+        return _live(oven, read)
+    return output_seen(heater, read)
+
+
+def _live(oven: Oven, read: Read) -> bool | None:
+    """Return what contact or current sensor at the element says: a timer relay is behind the board."""
+    contact, current = oven.signal.heater_live, oven.signal.current_a
+    if contact is not None:
+        return switch(contact, read(contact))
+    found = None if current is None else number(current, read(current), 0.0).value
+    return None if found is None else found > LIVE_A
+
+
+def output_seen(output: Output, read: Read) -> bool | None:
+    """Return what a scan would say: where the output has a place `back`, that one counts."""
+    raw = read(output if output.back is None else output.back)
+    if output.back is not None:
+        return switch(output.back, raw)
+    return None if isinstance(raw, DeviceError) else not reads_as_written(output, raw, off_value(output))
