@@ -23,7 +23,7 @@ _DAY_SD = 0.03
 _SLOWEST_COOLING = 2.4
 _NAMEPLATE_PACES = (0.7, 4.0)
 # No end is foreseen closer than this: how a heat comes to its goal, in 20 s steps and without its control.
-_OWN_SHARE, _OWN_S = 0.02, 30.0
+_OWN_SHARE, _OWN_S = 0.02, 60.0
 _WARM_C, _WARM_STEP_S = 220.0, 10.0
 _TRIMS, _CLOSE, _DAMPED = 20, 0.005, 0.8
 

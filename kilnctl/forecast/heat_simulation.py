@@ -42,9 +42,9 @@ def resting(at_c: float, ambient_c: float) -> OvenState:
 
 
 def _behind(oven: OvenState, wall: OvenState) -> OvenState:
-    """Return an oven with the wall of another one."""
+    """Return an oven with what another one stores behind the hot face: its wall, and its load."""
     walls = wall.wall_1_c, wall.wall_2_c, wall.wall_3_c, wall.wall_4_c
-    return OvenState(oven.element_c, oven.face_c, *walls, oven.load_c, oven.sheath_c, oven.junction_c)
+    return OvenState(oven.element_c, oven.face_c, *walls, wall.load_c, oven.sheath_c, oven.junction_c)
 
 
 def wall_later(
@@ -146,17 +146,16 @@ class HeatSimulation:
         self._oven = oven
 
     def _hand_over(self) -> None:
-        """Go on by the fit that knows the wall, once the oven has begun to cool with its heat off."""
+        """Go on by the fit that knows the wall, once the oven has begun to cool."""
         if self._cools is not None and self._cooled():
             self._oven = _behind(self._oven, self._wall)
             self._model = self._cooling = self._cools
             self._cools, self._unknown = None, 0.0
 
     def _cooled(self) -> bool:
-        cursor, segments = self._cursor, self._profile.segments
-        begun = segments[: cursor.segment + (cursor.setpoint_c is None)]
+        cursor = self._cursor
         long = cursor.setpoint_c is None and cursor.segment_s >= _COOLING_S
-        return long or any(segment.kind == "cool" and segment.rate_c_per_h is None for segment in begun)
+        return long or any(s.kind == "cool" for s in self._profile.segments[: cursor.segment + 1])
 
     def _answered(self, dt_s: float) -> Reply | None:
         """Return "done" once the person at an operator step has taken the time that is planned for it."""
