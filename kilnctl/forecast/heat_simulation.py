@@ -23,9 +23,9 @@ class SimulatedState:
     """Where a heat stands: the oven's temperatures, the place in the profile, the part where it is inside.
 
     `unknown` is heat into the chamber that the model does not know of, as a fraction of full power; it is
-    taken to go on while there is a set-point. `cooling` is the model that counts without one, None for the
-    same: what a heat-up hides as load is not there when the oven cools. `wall` is the oven as the fit with a
-    recorded cooling holds it, of which only the wall counts; None where it stands as `oven` does.
+    taken to go on while there is a set-point that does not go down. `cooling` is the model that counts else,
+    None for the same: what a heat-up hides as load is not there when the oven cools. `wall` is the oven as
+    the fit with a recorded cooling holds it, of which wall and load count; None: as in `oven`.
     """
 
     oven: OvenState
@@ -182,6 +182,12 @@ class HeatSimulation:
         return min(max((setpoint_c - cold_c) / max(hot_c - cold_c, 1e-6), 0.0), 1.0)
 
     def _later(self, duty: float, dt_s: float) -> OvenState:
-        if self._cursor.setpoint_c is None:
+        if self._cools_now():
             return advance(self._cooling, self._oven, duty, self._ambient_c, dt_s)
         return advance(self._model, self._oven, duty, self._ambient_c, dt_s, self._unknown)
+
+    def _cools_now(self) -> bool:
+        """Return whether the heat is off, or the set-point goes down."""
+        if self._cursor.setpoint_c is None:
+            return True
+        return not self._cursor.over and self._profile.segments[self._cursor.segment].kind == "cool"

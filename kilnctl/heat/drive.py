@@ -19,7 +19,7 @@ def held_or_running(now: HeatState, door_open: bool) -> HeatState:
     return now if now.state == state else now._replace(state=state)
 
 
-def asked(heat: Heat, now: HeatState, scan: Scan, time: TickTime, wanted: bool) -> ControlInput:
+def control_input(heat: Heat, now: HeatState, scan: Scan, time: TickTime, wanted: bool) -> ControlInput:
     """Return what the control is asked in this tick; `wanted` says whether heat may be."""
     station, cursor, profile = heat.station, now.cursor, now.profile
     return ControlInput(  # in the order of the fields: so many names would cost 3 microseconds in every tick

@@ -13,7 +13,7 @@ from kilnctl.control.time_proportioning import advance_switch
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat import progress, trip_record
 from kilnctl.heat.corrections import corrected
-from kilnctl.heat.drive import NO_OUTPUT, asked, heeded, held_or_running, lowered_c, nudged
+from kilnctl.heat.drive import NO_OUTPUT, control_input, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.held_back import HeldBack
 from kilnctl.heat.job import Outcome, verdict
@@ -252,7 +252,7 @@ class Runner:
         wanted = healthy and now.cursor.setpoint_c is not None
         if self.others is not dict:
             now, wanted = in_turn(heat, now, self.turns, self.others(), wanted, time.dt_s)
-        output = station.controller.step(asked(heat, now, scan, time, wanted)) if good else NO_OUTPUT
+        output = station.controller.step(control_input(heat, now, scan, time, wanted)) if good else NO_OUTPUT
         if good:
             now = heeded(heat, now, output)
         if wanted and now.state == "running":

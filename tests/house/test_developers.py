@@ -43,6 +43,10 @@ QUESTIONS = (
     ("Who holds the heat back until the evening?", "waits for its hour", "wait_s"),
     ("Why is a second program refused the port?", "who else has the port", "exclusive"),
     ("Which number belongs to a run that a person stopped?", "exit codes", "5"),
+    ("How much longer than planned may a cooling take?", "planned to take", "_SLOWEST_COOLING"),
+    ("When is a person late?", "late a person may be", "LATE_S"),
+    ("Who may confirm something from afar?", "at the machine", "OVER_A_NETWORK"),
+    ("How short may a relay be on?", "key of the oven file", "min_on_s"),
 )
 
 

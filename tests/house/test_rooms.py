@@ -1,9 +1,12 @@
 """The rooms of the house know each other in one direction only; the order stands in pyproject.toml."""
 
+import ast
 import re
 import subprocess
 import sys
 from pathlib import Path
+
+from house.source_tree import tree
 
 TOP = Path(__file__).parents[2]
 ROOMS = {path.parent.name for path in (TOP / "kilnctl").glob("*/__init__.py")}
@@ -30,3 +33,21 @@ def test_a_room_is_seen_at_a_glance() -> None:
         str(f.relative_to(TOP)): len([p for p in f.glob("*.py") if p.name != "__init__.py"]) for f in folders
     }
     assert {room: count for room, count in full.items() if count > 25} == {}
+
+
+def test_one_engine_moves_a_heat_that_is_foreseen() -> None:
+    """Who steps both a profile and an oven model foresees a heat: plan, curve, live view share one.
+
+    A real heat moves the profile by readings, the interlocks and the control a model by what was switched.
+    """
+    profile, oven = "kilnctl.profile.cursor", "kilnctl.model.oven_model"
+    both = []
+    for path in (TOP / "kilnctl").rglob("*.py"):
+        steps = {
+            node.module
+            for node in ast.walk(tree(path))
+            if isinstance(node, ast.ImportFrom) and "advance" in {name.name for name in node.names}
+        }
+        if {profile, oven} <= steps:
+            both.append(str(path.relative_to(TOP)))
+    assert both == ["kilnctl/forecast/heat_simulation.py"]
