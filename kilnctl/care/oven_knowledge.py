@@ -44,7 +44,7 @@ class Known:
     @property
     def control_model(self) -> OvenModel:
         """Return the model that control starts from: with the stronger of learned and last power."""
-        return self.model.as_found(*self.steered)
+        return as_found(self.model, *self.steered)
 
     @property
     def steered(self) -> tuple[float, float]:
@@ -63,7 +63,13 @@ class Known:
 
 def changed(model: OvenModel, change: OvenChange) -> OvenModel:
     """Return the model with a change applied; it keeps its covariance, which belongs to the logarithms."""
-    return model.as_found(change.lag, change.power)
+    return as_found(model, change.lag, change.power)
+
+
+def as_found(model: OvenModel, lag: float, power: float, load: float = 1.0) -> OvenModel:
+    """Return the model scaled, and with it what is known of its cooling, which hides no load."""
+    now = model.scaled(lag, power, load)
+    return now if model.cools is None else replace(now, cools=model.cools.scaled(lag, power))
 
 
 def say(change: OvenChange) -> str:

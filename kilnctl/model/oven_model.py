@@ -7,7 +7,7 @@ full-power seconds per kelvin, exchanges in fractions of full power per kelvin (
 
 import math
 from collections.abc import Mapping
-from dataclasses import asdict, fields, replace
+from dataclasses import asdict, fields
 from typing import Any, NamedTuple
 
 from kilnctl.config.oven import Oven
@@ -158,11 +158,6 @@ class OvenModel:
             self.second_gap_k,
             self.soft_s,
         )
-
-    def as_found(self, lag: float, power: float, load: float = 1.0) -> "OvenModel":
-        """Return the oven scaled, and with it what is known of its cooling, which hides no load."""
-        now = self.scaled(lag, power, load)
-        return now if self.cools is None else replace(now, cools=self.cools.scaled(lag, power))
 
     @property
     def steers(self) -> bool:

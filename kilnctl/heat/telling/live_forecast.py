@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from kilnctl.care.oven_knowledge import as_found
 from kilnctl.config.oven import Oven
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.forecast.band import as_likely
@@ -133,7 +134,7 @@ class LiveForecast:
         if not model.learned and _keeps_up(now):
             return model, place
         place = replace(place, unknown=seen.unknown, cooling=model, wall=self._wall)
-        return model.as_found(*seen.scale()), place
+        return as_found(model, *seen.scale()), place
 
     def _number(self) -> int:
         """Return whose turn it is: the model's own in every other look, for it is the middle."""
