@@ -156,7 +156,8 @@ def _not_empty(segments: tuple[AnySegment, ...]) -> tuple[AnySegment, ...]:
 class Profile(Strict):
     """A named list of segments, and what the planner knew about the part.
 
-    `steel`, `section_mm` and the surface describe the part for the part estimate and the record;
+    `steel`, `section_mm` and the surface describe the part for the part estimate and the record; `cladding`
+    is the grade around `steel`, the core, of a laminate.
     `parts` names the parts of a load that is done together. `goal_hrc` is (low, high), `doubt` why
     the steel is not certain. `revision` counts
     edits of the recipe it came from.
@@ -167,6 +168,7 @@ class Profile(Strict):
     recipe: str = ""
     revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     steel: str | None = None
+    cladding: str = ""
     parts: tuple[str, ...] = ()
     section_mm: Annotated[LengthMm, between(0.1, 200, "0.1 mm and 200 mm")] | None = Field(
         default=None, alias="section"

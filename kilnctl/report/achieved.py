@@ -1,7 +1,7 @@
 """What each segment really was, computed from the samples: the same for a whole run and for a broken one."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,8 @@ class Achieved:
 
     `rate_c_per_h` is the mean over the segment, `soak_s` the credited time, low, high and mean are those of
     a soak after its goal was touched, `overshoot_k` the highest of a ramp or soak after that, above its goal.
+    `unseen_s` passed between its last sample and the first of the next segment.
+    `medium` is what a quench went into.
     """
 
     index: int
@@ -38,16 +40,19 @@ class Achieved:
     mean_c: float | None
     overshoot_k: float | None
     energy_kwh: float
+    unseen_s: float = 0.0
+    medium: str = ""
 
 
 def counted_s(was: Achieved, period_s: float | None) -> float | None:
     """Return what a soak was credited with; up to a tick less than asked is all of it.
 
-    The tick in which a soak is full is the first of the next step: it is not in the soak's own samples.
+    The tick in which a soak is full is the first of the next step: it is not in the soak's own samples. Where
+    the record has a gap just there, the last of the soak is in the gap, and the page is marked for it.
     """
     if was.soak_s is None or was.soak_asked_s is None:
         return was.soak_s
-    whole = was.soak_s >= was.soak_asked_s - max(1.0, 1.5 * (period_s or 0.0))
+    whole = was.soak_s >= was.soak_asked_s - max(1.0, 1.5 * (period_s or 0.0), was.unseen_s)
     return max(was.soak_s, was.soak_asked_s) if whole else was.soak_s
 
 
@@ -56,10 +61,15 @@ def achieved(record: Record) -> tuple[Achieved, ...]:
     if record.profile is None or len(record.curve) == 0:
         return ()
     columns = record.curve.columns()
-    return tuple(
+    found = tuple(
         _one(record.profile, index, {name: c[mask] for name, c in columns.items()})
         for index in range(len(record.profile.segments))
         if (mask := columns["segment"] == index).any()
+    )
+    nexts = [was.started_s for was in found[1:]]
+    return tuple(
+        replace(was, unseen_s=max(0.0, next_s - was.ended_s))
+        for was, next_s in zip(found, [*nexts, found[-1].ended_s], strict=True)
     )
 
 
@@ -86,6 +96,7 @@ def _one(profile: Profile, index: int, columns: Mapping[str, Column]) -> Achieve
         mean_c=_or_none(np.mean, held_c),
         overshoot_k=_over_k(reached_c, sensor_c),
         energy_kwh=_spent(columns["energy_kwh"]),
+        medium=getattr(segment, "medium", ""),
     )
 
 

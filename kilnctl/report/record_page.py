@@ -89,6 +89,9 @@ def _load(reader: Reader, record: Record) -> Rows:
     info, profile = record.info, record.profile
     rows = [("part", info.part)] if info.part else []
     rows += [("steel", info.steel)] if info.steel else []
+    rows += (
+        [("cladding", f"{profile.cladding}, around it")] if profile is not None and profile.cladding else []
+    )
     rows += [("doubt", profile.doubt)] if profile is not None and profile.doubt else []
     known = newest(reader, PartEntry, info.part) if info.part else None
     if known is not None:

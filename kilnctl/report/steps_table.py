@@ -10,6 +10,9 @@ HEAD = ("", "step", "planned", "began", "ended", "achieved", "counted", "above g
 WIDTHS = (4.5, 27.0, 25.0, 8.5, 8.5, 20.0, 10.5, 8.5)
 
 
+INTO = {"plates": "between plates", "still air": "in still air"}
+
+
 def steps(record: Record, parts: tuple[Achieved, ...]) -> Table:
     """Return the steps that were begun, planned and achieved."""
     say, period_s = clock_of(record), record.header.period_s
@@ -36,7 +39,9 @@ def asked(segment: Achieved) -> str:
     """Return what was asked of a step in a few words."""
     goal = "no heat" if segment.goal_c is None else f"{segment.goal_c:.0f} °C"
     if segment.kind == "operator":
-        return "by hand" if segment.goal_c is None else f"by hand, at {goal}"
+        at = "" if segment.goal_c is None else f"at {goal}"
+        into = INTO.get(segment.medium, f"into {segment.medium}") if segment.medium else ""
+        return ", ".join(word for word in ("by hand", into or at) if word)
     if segment.soak_asked_s is not None:
         return f"{goal} for {spoken(segment.soak_asked_s)}"
     if segment.rate_asked_c_per_h is not None:

@@ -92,9 +92,7 @@ def verdict(record: Record, parts: tuple[Achieved, ...], amiss: tuple[str, ...] 
     period_s = record.header.period_s
     short = [p for p in parts if p.soak_asked_s and (counted_s(p, period_s) or 0.0) < p.soak_asked_s]
     if short:
-        late = "; ".join(
-            f"{p.label}: {spoken(p.soak_s or 0.0)} of {spoken(p.soak_asked_s or 0.0)}" for p in short
-        )
+        late = "; ".join(f"{p.label}: {_short_by(p.soak_s or 0.0, p.soak_asked_s or 0.0)}" for p in short)
         return f"Finished, but not as planned: {late}.", False
     held = _held(record, parts)
     if amiss:
@@ -102,6 +100,12 @@ def verdict(record: Record, parts: tuple[Achieved, ...], amiss: tuple[str, ...] 
         return f"Finished{held}; but not as asked, see the result: {what}.", False
     doubt = record.verdict.gaps or record.verdict.lost or not record.verdict.chain_holds
     return f"Done as planned{held}{'; but see the marks on this page' if doubt else ''}.", not doubt
+
+
+def _short_by(counted: float, asked_s: float) -> str:
+    """Return what was counted of what was asked, in seconds where both are said alike."""
+    had, wanted = spoken(counted), spoken(asked_s)
+    return f"{asked_s - counted:.0f} s short of {wanted}" if had == wanted else f"{had} of {wanted}"
 
 
 def _unfinished(record: Record) -> str:

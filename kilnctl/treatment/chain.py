@@ -189,6 +189,7 @@ def profile_of(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
         "faces": recipe.faces,
         "fan": recipe.fan,
         "goal_hrc": recipe.goal_hrc,
+        "cladding": recipe.cladding or "",
         "doubt": doubt_of(recipe),
         "segment": segments,
     }

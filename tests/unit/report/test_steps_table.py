@@ -34,6 +34,8 @@ STEP = Achieved(
         ({"kind": "soak", "soak_asked_s": 7200.0}, "200 °C for 2 h"),
         ({"kind": "operator"}, "by hand, at 200 °C"),
         ({"kind": "operator", "goal_c": None}, "by hand"),
+        ({"kind": "operator", "medium": "fast oil"}, "by hand, into fast oil"),
+        ({"kind": "operator", "medium": "plates"}, "by hand, between plates"),
         ({"kind": "cool", "goal_c": None}, "no heat"),
     ],
 )

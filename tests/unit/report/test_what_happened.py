@@ -132,6 +132,20 @@ def test_a_soak_is_not_short_by_its_last_tick(own_home: Path, period_s: float, s
     assert ("not as planned" in lead(record, ())) is short
 
 
+@pytest.mark.parametrize(("gap_s", "short"), [(30.0, False), (4.0, True)])
+def test_the_end_of_a_soak_may_lie_in_a_gap_and_what_is_short_is_said_in_seconds(
+    own_home: Path, gap_s: float, short: bool
+) -> None:
+    """Ten minutes are asked and 580 s seen: a heat goes on only from a full soak, so a gap has the rest."""
+    with a_book(own_home) as book:
+        run = book.start_run(header(profile=HARDEN, steel="1084", period_s=1.0))
+        seen = [look(4.0 * i, 0, 810.0, 4.0 * i) for i in range(146)]
+        book.append(run, [*seen, look(580.0 + gap_s, 1, 805.0, 0.0)], [])
+        book.finish(run, "complete", {"cause": ""}, START_UTC + 700)
+        said = lead(load_record(Reader(book.connection), run), ())
+    assert ("20 s short of 10 min" in said) is short
+
+
 @pytest.mark.parametrize("outcome", ["stopped", "tripped", "ended_early"])
 def test_a_heat_that_did_not_finish_is_not_called_done(own_home: Path, outcome: str) -> None:
     record, found = told(own_home, outcome=outcome)

@@ -24,6 +24,7 @@ def test_a_laminate_takes_the_cautions_of_both() -> None:
     made = planned("1095", HARDEN, TEMPER, cladding="15N20")
     assert any("core 1095" in text for text in made.warnings)
     assert any("cutting steel" in text for text in made.warnings)
+    assert (made.profile.steel, made.profile.cladding) == ("1095", "15N20"), "the record names both"
     with pytest.raises(ProfileError, match=r"cladding 15N20.*Ac1"):
         planned("1095", {"do": "stress relief", "at": "670 C"}, cladding="15N20")
     with pytest.raises(ProfileError, match='no steel "15N2O"'):
