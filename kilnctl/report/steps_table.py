@@ -39,9 +39,9 @@ def asked(segment: Achieved) -> str:
     """Return what was asked of a step in a few words."""
     goal = "no heat" if segment.goal_c is None else f"{segment.goal_c:.0f} °C"
     if segment.kind == "operator":
-        at = "" if segment.goal_c is None else f"at {goal}"
-        into = INTO.get(segment.medium, f"into {segment.medium}") if segment.medium else ""
-        return ", ".join(word for word in ("by hand", into or at) if word)
+        if segment.medium:
+            return INTO.get(segment.medium, f"into {segment.medium}")
+        return "by hand" if segment.goal_c is None else f"by hand, oven {goal}"
     if segment.soak_asked_s is not None:
         return f"{goal} for {spoken(segment.soak_asked_s)}"
     if segment.rate_asked_c_per_h is not None:

@@ -32,10 +32,10 @@ STEP = Achieved(
         ({}, "to 200 °C"),
         ({"rate_asked_c_per_h": 150.0}, "to 200 °C at 150 °C/h"),
         ({"kind": "soak", "soak_asked_s": 7200.0}, "200 °C for 2 h"),
-        ({"kind": "operator"}, "by hand, at 200 °C"),
+        ({"kind": "operator"}, "by hand, oven 200 °C"),
         ({"kind": "operator", "goal_c": None}, "by hand"),
-        ({"kind": "operator", "medium": "fast oil"}, "by hand, into fast oil"),
-        ({"kind": "operator", "medium": "plates"}, "by hand, between plates"),
+        ({"kind": "operator", "medium": "fast oil"}, "into fast oil"),
+        ({"kind": "operator", "medium": "plates"}, "between plates"),
         ({"kind": "cool", "goal_c": None}, "no heat"),
     ],
 )
