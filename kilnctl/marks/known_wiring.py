@@ -25,13 +25,8 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 READS = ("device_keys.py", "oven.py", "oven_checks.py", "port_path.py", "wiring.py")
-OF_A_PLACE = (
-    "bits_table",
-    "registers",
-    "where",
-    "feeds",
-    "is_float",
-)  # what a place says of itself beside its keys
+# What a place or a port says of itself beside its keys.
+BESIDE_KEYS = ("bits_table", "registers", "where", "feeds", "is_float", "settings")
 
 
 class KeptWiring:
@@ -97,7 +92,7 @@ def _packed(value: Any) -> Any:
 
 
 def _names(model: "BaseModel") -> list[str]:
-    return [*type(model).model_fields, *(name for name in OF_A_PLACE if hasattr(model, name))]
+    return [*type(model).model_fields, *(name for name in BESIDE_KEYS if hasattr(model, name))]
 
 
 def _unpacked(value: Any) -> Any:

@@ -92,4 +92,4 @@ def test_all_that_an_output_says_of_itself_is_kept() -> None:
     """A read-back asks for it too, which no deaf line shows. Seen to fail on `is_float`."""
     kinds = [kind for kind in Heater.__mro__ if kind.__module__.startswith("kilnctl")]
     says = {name for kind in kinds for name, one in vars(kind).items() if isinstance(one, property)}
-    assert says <= set(known_wiring.OF_A_PLACE)
+    assert says <= set(known_wiring.BESIDE_KEYS)
