@@ -56,7 +56,8 @@ def _listens(port: str) -> bool:
 def in_charge(oven: str | None) -> dict[str, OvenInCharge]:
     """Return the ovens that an off of `oven` (None: all) must cut, by name. Never raises.
 
-    A torn mark says only that its oven may be hot; how to cut it says the oven's own file then.
+    A torn mark says only that its oven may be hot; how to cut it says the oven's own file then. An oven whose
+    file cannot be read is in charge too: off cannot ask it, and says so.
     """
     if oven is not None and os.path.isfile(oven):
         entry = _read(Path(oven))
@@ -96,7 +97,7 @@ def _to_cut(ovens: dict[str, OvenInCharge]) -> dict[str, OvenInCharge]:
     to_cut = {name: entry.marked for name, entry in ovens.items()}
 
     def ask(name: str) -> None:
-        to_cut[name] = to_cut[name] or ovens[name].plugged_in
+        to_cut[name] = to_cut[name] or not ovens[name].text or ovens[name].plugged_in
 
     # Side by side: each board on a network that is off at the wall costs 0.3 s.
     asked = [threading.Thread(target=ask, args=(name,), daemon=True) for name in ovens]

@@ -71,6 +71,7 @@ class Supervisor:
             if self._told and not listener.began:
                 _log(f"an off or the system stopped it ({self._told})")  # a start that waits for it says so
             _end(child)
+            _follow_home(lock_fd)
             self._take_in_marks()
             off = self._cut(why, self._charge)
             if off and not (self._drill is not None and all(off.values())):  # a person is beside a drill
@@ -231,6 +232,14 @@ def _only_one(name: str = LOCK) -> Iterator[int]:
         yield fd
     finally:
         os.close(fd)
+
+
+def _follow_home(lock_fd: int) -> None:
+    """Go on in the folder of the lock, wherever it was moved meanwhile: latch and last words belong there."""
+    with contextlib.suppress(OSError):
+        lock = os.readlink(f"/proc/self/fd/{lock_fd}")
+        if os.path.exists(lock):  # one that was taken away ends in " (deleted)"
+            os.environ["KILNCTL_HOME"] = os.path.dirname(lock)
 
 
 def _say(last_words: supervisor_report.LastWords) -> None:

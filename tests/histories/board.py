@@ -76,6 +76,7 @@ class Board:
         self.silent = self.bounces = False
         self.plant, self._dice = Plant(identity), random.Random(-identity)
         self.master = self.slave = -1
+        self._held: list[int] = []
         self._came, self._came_s = b"", 0.0
         self._fed_until_s = 0.0
         self._stepped_s = time.monotonic()
@@ -101,7 +102,7 @@ class Board:
         """Leave the computer; coils and dead-man go on."""
         if self.master >= 0:
             os.unlink(self.link)
-            os.close(self.slave)
+            self._held.append(self.slave)  # its number stays taken: no board of another history gets it
             os.close(self.master)
             self.master = self.slave = -1
             self.say("unplugged")

@@ -419,6 +419,7 @@ class Player:
             for oven in OVENS:
                 with contextlib.suppress(OSError):
                     self.place.oven_file(home, oven).write_text(self.place.oven_text(oven), encoding="utf-8")
+                    self.place.note("oven file", f"{home} {oven} mended")
             for kind in ("supervisor", "controller", "other"):
                 self.place.send(home, kind, signal.SIGCONT)
 

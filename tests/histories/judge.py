@@ -53,6 +53,11 @@ class Relay:
         i = bisect_right(self.times, at_s) - 1
         return i >= 0 and self.states[i]
 
+    def by_hand(self, from_s: float, to_s: float) -> bool:
+        """Return whether a hand switched it on in that time: an off that has read it back looks no more."""
+        last = bisect_right(self.times, to_s) - 1
+        return last >= 0 and self.times[last] >= from_s and self.states[last] and self.causes[last] == "hand"
+
     def went_on(self, after_s: float = 0.0) -> Iterator[tuple[float, bool]]:
         """Return when a request switched it on, and whether the dead-man was armed then."""
         for at_s, on, cause, armed in zip(self.times, self.states, self.causes, self.armed, strict=True):
@@ -165,19 +170,25 @@ class Judge:
                     yield from self._lied(off, oven, off.ended_s)
 
     def _in_charge(self, off: Said, oven: str) -> bool:
-        """Return False for an oven that was unplugged and never heated from that home: nobody can ask it."""
+        """Return False for an oven that never heated from that home, and has no cable or no file there."""
         out = [
             what for at_s, what, about in self.place.events if at_s < off.began_s and about.startswith(oven)
         ]
         plugs = [what for what in out if what in ("board plug", "board unplug")]
+        files = [
+            about.rsplit(" ", 1)[1]
+            for at_s, what, about in self.place.events
+            if what == "oven file" and at_s < off.began_s and about.startswith(f"{off.home} {oven} ")
+        ]
         heated = any(h.oven == oven and h.home == off.home and h.from_s < off.began_s for h in self.heats)
-        return heated or not plugs or plugs[-1] == "board plug"
+        known = files[-1:] != ["gone"]
+        return heated or (known and (not plugs or plugs[-1] == "board plug"))
 
     def _lied(self, off: Said, oven: str, ended_s: float) -> Iterator[Wrong]:
         later = [h for h in self.heats if h.oven == oven and self._later(h, off) and h.from_s < ended_s]
         for coil in (HEATER, CONTACTOR):
             relay = self.relays[oven, coil]
-            if relay.on_at(ended_s) and not later:
+            if relay.on_at(ended_s) and not later and not relay.by_hand(off.began_s, ended_s):
                 yield Wrong("off lied", oven, ended_s, f"{_tell(off)}: coil {coil} was on when it returned")
             for at_s, _ in relay.went_on(ended_s):
                 asked = [h for h in self.heats if h.oven == oven and self._later(h, off) and h.from_s < at_s]

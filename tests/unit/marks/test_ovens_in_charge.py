@@ -85,12 +85,23 @@ def test_a_file_in_which_a_comment_is_no_text_still_says_what_to_cut(own_home: P
 
 
 @pytest.mark.usefixtures("shipped")
+@pytest.mark.parametrize("spoiled", [b"\x00\xff\x17", b"name = ", b""])
+def test_an_oven_whose_file_cannot_be_read_is_in_charge_so_that_off_says_it(
+    own_home: Path, spoiled: bytes
+) -> None:
+    known(own_home, "here", plugged=True)
+    (own_home / "ovens" / "B.toml").write_bytes(spoiled)
+    assert set(in_charge(None)) == {"here", "B"}
+    assert set(in_charge("here")) == {"here"}
+
+
+@pytest.mark.usefixtures("shipped")
 def test_a_linked_file_counts_and_a_pipe_holds_nobody_up(own_home: Path) -> None:
     known(own_home, "here", plugged=True)
     (own_home / "ovens" / "file-here.toml").rename(own_home / "outside" / "elsewhere.toml")
     (own_home / "ovens" / "linked.toml").symlink_to(own_home / "outside" / "elsewhere.toml")
     os.mkfifo(own_home / "ovens" / "pipe.toml")
-    assert set(in_charge(None)) == {"here"}
+    assert set(in_charge(None)) == {"here", "pipe"}
 
 
 @pytest.mark.usefixtures("shipped")

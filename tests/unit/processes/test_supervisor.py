@@ -187,6 +187,22 @@ def test_how_it_ended_is_said_and_latched(bench: Bench, code: int, why: str) -> 
     assert latched.kind == "controller_lost"
 
 
+def test_the_latch_of_a_lost_controller_lies_in_the_home_though_it_was_moved(
+    bench: Bench, tmp_path: Path
+) -> None:
+    """What stands at the old path meanwhile is not the home: whoever asked for it has made it anew."""
+    moved = tmp_path.with_name(f"{tmp_path.name}-moved")
+
+    def move(now_s: float) -> None:
+        if now_s > 10.0 and not moved.exists():
+            tmp_path.rename(moved)
+
+    assert bench.watch(move, ends_s=30.0, code=-9) == 0
+    assert sorted(path.name for path in (moved / "latches").iterdir()) == ["left.latch"]
+    assert not (tmp_path / "latches").exists() or not list((tmp_path / "latches").iterdir())
+    assert latch.read("left") is not None
+
+
 def test_three_seconds_of_silence_and_it_is_killed_and_cut_within_five(bench: Bench) -> None:
     assert bench.watch(beats_s=10.0) == 0
     assert bench.child.got[0][1] == signal.SIGKILL
