@@ -73,7 +73,7 @@ class Supervisor:
             _end(child)
             _follow_home(lock_fd)
             self._take_in_marks()
-            off = self._cut(why, self._charge)
+            off = self._cut(why, self._charge, latches=self._drill is None)
             if off and not (self._drill is not None and all(off.values())):  # a person is beside a drill
                 _keep(why, off, self._clock)
             return 0 if all(off.values()) else 1
@@ -151,10 +151,13 @@ class Supervisor:
         ]:
             self._charge.pop(name)
 
-    def _cut(self, why: str, charge: Mapping[str, Mark], tries: int | None = None) -> dict[str, bool]:
+    def _cut(
+        self, why: str, charge: Mapping[str, Mark], tries: int | None = None, latches: bool = False
+    ) -> dict[str, bool]:
         """Cut the heat of these ovens, exclusively first, then beside a stuck process; say what came.
 
-        Without `tries` it goes on as long as one of them may be hot, unless it was told to leave.
+        Without `tries` it goes on as long as one of them may be hot, unless it was told to leave. `latches`:
+        what the first try has not switched off is latched before the next.
         """
         left = {name: found.oven for name, found in charge.items() if found.oven is not None}
         if not left:
@@ -170,6 +173,8 @@ class Supervisor:
             if done != before:
                 _say(supervisor_report.LastWords(self._clock.utc().isoformat(), why, done, ids))
                 before = dict(done)
+            if latches and left and attempt == 1:
+                _keep(why, dict.fromkeys(left), self._clock)
             if not left or attempt == tries or (attempt > 1 and self._leaves(tellings)):
                 break
             self._clock.pause(RETRY_S if attempt > 1 else 0.0)
@@ -194,8 +199,8 @@ def _end(child: subprocess.Popen[bytes]) -> None:
             child.wait(DEATH_S)
 
 
-def _keep(why: str, off: dict[str, bool], clock: Clock) -> None:
-    """Latch and record; loads the logbook only now, after the heat is off, and nothing of it may raise."""
+def _keep(why: str, off: Mapping[str, bool | None], clock: Clock) -> None:
+    """Latch and record; loads what that needs only now, after off was sent, and nothing of it may raise."""
     try:
         from kilnctl.processes import post_mortem
 

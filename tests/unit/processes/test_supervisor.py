@@ -148,6 +148,7 @@ class Bench(Supervisor):
 @pytest.fixture
 def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Bench]:
     monkeypatch.setenv("KILNCTL_HOME", str(tmp_path))
+    monkeypatch.setattr(off_stamp, "MACHINE", tmp_path / "machine")  # others on this computer say off too
     before = [signal.getsignal(number) for number in STOPS]
     yield Bench(monkeypatch)
     for number, handler in zip(STOPS, before, strict=True):
@@ -298,6 +299,26 @@ def test_w6_it_keeps_trying_however_long_and_says_so_meanwhile(bench: Bench, awa
     assert running_ovens.marked() == []
 
 
+def test_what_the_first_try_has_not_switched_off_is_latched_before_the_next(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever is killed while it tries leaves a trip, not an interruption that may be taken up."""
+    found: list[latch.Latched | None] = []
+
+    def look_and_try(*more: Any, **how: Any) -> dict[str, bool]:
+        found.append(latch.read("left"))
+        return bench.off_all(*more, **how)
+
+    monkeypatch.setattr(supervisor, "off_all", look_and_try)
+    bench.dead_until_s = {"left": 60.0}
+    assert bench.watch(ends_s=30.0, code=-9) == 0
+    assert found[0] is None
+    assert found[1] is not None
+    assert found[1].state == "tripped"
+    assert "killed (SIGKILL); off is sent until it is read back" in found[1].reason
+    assert bench.said.off == {"left": True}
+
+
 def test_the_stop_of_a_person_or_the_system_leaves_in_the_time_of_the_service_with_a_true_word(
     bench: Bench,
 ) -> None:
@@ -333,7 +354,7 @@ def test_a_stop_while_it_tries_ends_the_trying(bench: Bench, monkeypatch: pytest
     assert [oven.name for oven in running_ovens.marked()] == ["left"]
     latched = latch.read("left")
     assert latched is not None
-    assert "NOT read back" in latched.reason
+    assert "NOT read back" in latched.line()
 
 
 def torn() -> None:
