@@ -19,7 +19,7 @@ AFTER_END_S = (
     0.5  # between the end of a heat and the end of the command that shows it, or the other way round
 )
 LATE_S = 0.5
-LATCH_TOLD = "A drill heats it all the same."
+LATCH_TOLD = "A drill heats it anyway."
 HUNG_S = 20.0
 # What a history may do that ends a heat as if somebody had stopped it.
 ENDS_A_HEAT = (

@@ -19,6 +19,7 @@ NOT_OURS = {
     *(errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.EACCES, errno.EPERM),
     *(errno.ENOTDIR, errno.EISDIR, errno.ENOENT, errno.ENAMETOOLONG),
 }
+FULL = {errno.ENOSPC, errno.EDQUOT, errno.EROFS}  # of whatever was being written: a write names no file
 LONGEST = 300  # characters of one line of refusal
 OUR_FAULT = 70  # EX_SOFTWARE of sysexits.h: an internal error of the program
 
@@ -43,6 +44,9 @@ def ended_by(error: BaseException) -> int:
         )
     if isinstance(error, OSError) and error.filename and error.errno in NOT_OURS:
         _say(f"{os.fsdecode(error.filename)}: {error.strerror}; look at the folder, or give another")
+        return BAD_INPUT
+    if isinstance(error, OSError) and error.errno in FULL:
+        _say(f"{error.strerror}: look at the disk that kilnctl writes to (`df -h`), then try again")
         return BAD_INPUT
     if type(error).__module__.startswith("cyclopts"):
         from kilnctl.cli.terminal.mistyped import in_our_words

@@ -22,6 +22,7 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (KeyboardInterrupt(), 5),
         (EOFError(), 5),
         (PermissionError(errno.EACCES, "Permission denied", "/nowhere"), 2),
+        (OSError(errno.ENOSPC, "No space left on device"), 2),
         (ZeroDivisionError("oops"), 70),
         (SystemExit(4), 4),
         (SystemExit(None), 0),
