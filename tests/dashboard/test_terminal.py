@@ -180,7 +180,7 @@ def test_two_ovens_on_one_screen_a_controller_that_dies_and_the_off_key(shop: Sh
     other.oven.write_text(text, encoding="utf-8")
     shop.simulate()
     other.simulate()
-    heats = [started(each, "--soak", "60C", "--for", "2h") for each in (shop, other)]
+    heats = [started(each, "--soak", "200C", "--for", "2h") for each in (shop, other)]
     screen = Screen(shop, "--oven", "tempering-oven")
     try:
         screen.wait("second-oven ▲ heating")
