@@ -41,8 +41,10 @@ class Typist:
                 if match:
                     act()
                     acted[pattern] = match.end()
-            if len(self.text) > seen and QUESTION.search(self.text):
-                asked, seen = self.text.rpartition("\n")[2], len(self.text)
+            asked = self.text.rpartition("\n")[2]
+            # Half a line of explanation may end like a question where a read happens to end.
+            if len(self.text) > seen and QUESTION.search(asked) and not asked.startswith("#"):
+                seen = len(self.text)
                 self._type(next((a for p, a in answers.items() if re.search(p, asked)), default), asked)
         self._read()
         return self.process.wait()
