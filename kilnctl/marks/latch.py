@@ -72,6 +72,7 @@ class Latch:
 
     `resumes` is the interrupted run that this one takes up: its latch is taken over, never away. `watches` is
     for a run that never heats: it neither arms nor releases, and a trip of its own latches only a free oven.
+    `held` is the file as it was opened earlier (`hold`); it stays the caller's.
     """
 
     def __init__(
@@ -82,10 +83,11 @@ class Latch:
         resumes: int | None = None,
         watches: bool = False,
         identity: OvenIdentity = UNKNOWN_OVEN,
+        held: int | None = None,
     ) -> None:
         self._path, self._utc, self._resumes, self._watches = _path(oven), utc, resumes, watches
         self._armed = Latched("armed", oven, "", run=run, identity=identity)
-        self._open: int | None = None
+        self._open = held
         self._let_go: Callable[[], object] = lambda: None
 
     def arm(self, run: int | None = None) -> None:
@@ -153,6 +155,13 @@ class Latch:
         if lost and self._open is not None:
             with contextlib.suppress(OSError):
                 _as_it_fits(latched, partial(latch_file.write_open, self._open))
+
+
+def hold(oven: str) -> int | None:
+    """Open the file of a latch, so that a trip reaches it wherever it lies by then; None where that fails."""
+    with contextlib.suppress(OSError, ConfigError):
+        return os.open(_path(oven), os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)
+    return None
 
 
 def _as_it_fits(latched: Latched, write: Callable[[dict[str, Any]], None]) -> None:

@@ -21,17 +21,21 @@ CAME = {
 }
 
 
-def keep(why: str, off: Mapping[str, bool | None], clock: Clock) -> None:
+def keep(
+    why: str, off: Mapping[str, bool | None], clock: Clock, held: Mapping[str, int | None] | None = None
+) -> None:
     """Latch every oven that was cut and say why in its run. Never raises.
 
     None stands for an oven that off is still sent to: its latch must not wait for that, for whoever is killed
-    meanwhile would leave an interruption, which may be taken up.
+    meanwhile would leave an interruption, which may be taken up. `held` are the files of latches that are
+    open already: they are reached where the home is read-only or moved by now.
     """
     for oven, verified in off.items():
         with contextlib.suppress(KilnctlError, OSError):
             before = latch.read(oven)
             run = before.run if before else None
-            standing = latch.Latch(oven, clock.utc, run, identity=before.identity if before else UNKNOWN_OVEN)
+            identity = before.identity if before else UNKNOWN_OVEN
+            standing = latch.Latch(oven, clock.utc, run, identity=identity, held=(held or {}).get(oven))
             if before is None or before.state == "armed":  # a trip keeps its own, first cause
                 standing.trip(Trip(KIND, f"{why}; {CAME[verified]}", at_s=0.0))
             elif verified is False:

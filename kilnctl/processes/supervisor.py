@@ -20,7 +20,7 @@ from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.devices.emergency_off import off_all
 from kilnctl.errors import KilnctlError, RunRefused
-from kilnctl.marks import off_stamp, running_ovens, supervisor_report
+from kilnctl.marks import latch, off_stamp, running_ovens, supervisor_report
 from kilnctl.marks.off_means import READS
 from kilnctl.marks.protocol import Care, with_mark
 from kilnctl.marks.running_ovens import Mark
@@ -53,6 +53,7 @@ class Supervisor:
         self._stamps: off_stamp.Token = {}
         self._child_pid = 0
         self._charge: dict[str, Mark] = {}
+        self._latches: dict[str, int | None] = {}  # open: a home may be read-only or moved when one is needed
 
     def run(self) -> int:
         """Watch one controller to its end; return 0 when every heat was read back as off.
@@ -75,7 +76,7 @@ class Supervisor:
             self._take_in_marks()
             off = self._cut(why, self._charge, latches=self._drill is None)
             if off and not (self._drill is not None and all(off.values())):  # a person is beside a drill
-                _keep(why, off, self._clock)
+                _keep(why, off, self._clock, self._latches)
             return 0 if all(off.values()) else 1
 
     def _tell(self, number: int, _frame: FrameType | None) -> None:
@@ -145,11 +146,19 @@ class Supervisor:
         """Take in the marks of this controller. Only one that was ended makes this forget its oven."""
         for found in self._marks():
             if self._care(found) is Care.WATCH and not found.torn:
+                if found.name not in self._charge or self._charge[found.name].id != found.id:
+                    self._hold(found.name)
                 self._charge[found.name] = found
         for name in [
             name for name, held in self._charge.items() if held.id == running_ovens.ended(name) != ""
         ]:
             self._charge.pop(name)
+
+    def _hold(self, oven: str) -> None:
+        """Open the latch of an oven that has begun to heat, in the place of an earlier one."""
+        if (before := self._latches.get(oven)) is not None:
+            os.close(before)
+        self._latches[oven] = latch.hold(oven)
 
     def _cut(
         self, why: str, charge: Mapping[str, Mark], tries: int | None = None, latches: bool = False
@@ -174,7 +183,7 @@ class Supervisor:
                 _say(supervisor_report.LastWords(self._clock.utc().isoformat(), why, done, ids))
                 before = dict(done)
             if latches and left and attempt == 1:
-                _keep(why, dict.fromkeys(left), self._clock)
+                _keep(why, dict.fromkeys(left), self._clock, self._latches)
             if not left or attempt == tries or (attempt > 1 and self._leaves(tellings)):
                 break
             self._clock.pause(RETRY_S if attempt > 1 else 0.0)
@@ -199,12 +208,12 @@ def _end(child: subprocess.Popen[bytes]) -> None:
             child.wait(DEATH_S)
 
 
-def _keep(why: str, off: Mapping[str, bool | None], clock: Clock) -> None:
+def _keep(why: str, off: Mapping[str, bool | None], clock: Clock, latches: Mapping[str, int | None]) -> None:
     """Latch and record; loads what that needs only now, after off was sent, and nothing of it may raise."""
     try:
         from kilnctl.processes import post_mortem
 
-        post_mortem.keep(why, off, clock)
+        post_mortem.keep(why, off, clock, latches)
     except Exception as e:
         _log(f"could not be recorded: {type(e).__name__}: {e}")
 

@@ -91,9 +91,10 @@ class Heat:
 
     @property
     def tripped(self) -> bool:
-        """Return whether its words or its exit code tell a trip."""
-        return self.said.summary.get("outcome") == "tripped" or (
-            self.said.code == TRIPPED and bool(self.said.summary)
+        """Return whether its words or its exit code tell a trip; an interruption is told by its word."""
+        outcome = self.said.summary.get("outcome")
+        return outcome == "tripped" or (
+            self.said.code == TRIPPED and bool(self.said.summary) and outcome != "interrupted"
         )
 
 

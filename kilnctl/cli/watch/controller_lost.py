@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Any
 
-from kilnctl.clock import RealClock
+from kilnctl.clock import Clock, RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import LinkError, RecordError
@@ -12,13 +12,16 @@ from kilnctl.marks import latch, supervisor_report
 from kilnctl.stages import EXIT_CODES
 
 SUPERVISOR_S = 8.0  # it has five seconds to cut the heat, then it speaks
+LATCHED_S = 6.0  # off is sent and said, then the latch's modules are loaded
 LOOK_S = 0.1
 TRIPPED, INCOMPLETE = EXIT_CODES["tripped"], 6
 
 
-def end_of(run_id: int, oven: Oven, began: datetime, error: LinkError) -> tuple[int, dict[str, Any]]:
+def end_of(
+    run_id: int, oven: Oven, began: datetime, error: LinkError, clock: Clock | None = None
+) -> tuple[int, dict[str, Any]]:
     """Return exit code and summary of a run whose controller hung up, waiting for whoever knows more."""
-    clock = RealClock()
+    clock = clock or RealClock()
     give_up_s = clock.real_s() + SUPERVISOR_S
     while clock.real_s() < give_up_s:
         summary = _recorded(run_id)
@@ -26,16 +29,28 @@ def end_of(run_id: int, oven: Oven, began: datetime, error: LinkError) -> tuple[
             return _code(summary), {**summary, "isolator": oven.isolator}
         words = supervisor_report.newer(began)
         if words is not None:
-            return TRIPPED, _broken(run_id, oven, words.line(), words.off.get(oven.name, False))
+            broken = _broken(run_id, oven, words.line(), words.off.get(oven.name, False))
+            return TRIPPED, {**broken, "outcome": _latched_soon(oven.name, clock)}
         clock.pause(LOOK_S)
     cause = f"{error}; nobody has read back the heat as off: `kilnctl off`, or {oven.isolator}"
     return TRIPPED, {**_broken(run_id, oven, cause, False), "outcome": _by_latch(oven.name)}
 
 
+def _latched_soon(oven: str, clock: Clock) -> str:
+    """Return `_by_latch`, in time for the supervisor, which speaks before it latches.
+
+    One that only cuts what a crash has left latches nothing.
+    """
+    give_up_s = clock.real_s() + LATCHED_S
+    while _by_latch(oven) == "interrupted" and clock.real_s() < give_up_s:
+        clock.pause(LOOK_S)
+    return _by_latch(oven)
+
+
 def _by_latch(oven: str) -> str:
     """Say of a heat whose end nobody told what its latch says: the next start goes by that alone."""
     said = latch.read(oven)
-    return "interrupted" if said is not None and said.state == "armed" else "tripped"
+    return "interrupted" if said is None or said.state == "armed" else "tripped"
 
 
 def _recorded(run_id: int) -> dict[str, Any] | None:
@@ -58,7 +73,6 @@ def _code(summary: dict[str, Any]) -> int:
 def _broken(run_id: int, oven: Oven, cause: str, off: bool) -> dict[str, Any]:
     return {
         "run": run_id,
-        "outcome": "tripped",
         "cause": cause,
         "oven": oven.name,
         "isolator": oven.isolator,

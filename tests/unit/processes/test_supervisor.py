@@ -204,6 +204,27 @@ def test_the_latch_of_a_lost_controller_lies_in_the_home_though_it_was_moved(
     assert latch.read("left") is not None
 
 
+def test_a_latch_that_it_has_seen_armed_is_tripped_though_nobody_may_open_it_any_more(
+    bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A home that became read-only in the heat left an interruption, which could have been taken up."""
+    really = os.open
+
+    def read_only(path: Any, flags: int, *mode: int) -> int:
+        if str(path).startswith(str(tmp_path)) and flags & (os.O_WRONLY | os.O_RDWR):
+            raise OSError(errno.EROFS, "Read-only file system", str(path))
+        return really(path, flags, *mode)
+
+    def arm_then_read_only(now_s: float) -> None:
+        at(0.7, lambda: latch.Latch("left", bench.clock.utc).arm(7))(now_s)
+        at(10.0, lambda: monkeypatch.setattr(os, "open", read_only))(now_s)
+
+    assert bench.watch(arm_then_read_only, ends_s=30.0, code=-9) == 0
+    found = latch.read("left")
+    assert found is not None
+    assert (found.state, found.kind) == ("tripped", "controller_lost")
+
+
 def test_three_seconds_of_silence_and_it_is_killed_and_cut_within_five(bench: Bench) -> None:
     assert bench.watch(beats_s=10.0) == 0
     assert bench.child.got[0][1] == signal.SIGKILL

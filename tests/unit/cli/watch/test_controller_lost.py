@@ -4,8 +4,14 @@ from datetime import UTC, datetime
 
 import pytest
 
-from kilnctl.cli.watch.controller_lost import _by_latch
+from kilnctl.cli.watch.controller_lost import _by_latch, end_of
+from kilnctl.clock import VirtualClock
+from kilnctl.config import home
+from kilnctl.config.oven import load_oven
+from kilnctl.errors import NoController
+from kilnctl.marks import supervisor_report
 from kilnctl.marks.latch import Latch
+from kilnctl.marks.supervisor_report import LastWords
 from kilnctl.readings import Trip
 
 
@@ -14,5 +20,23 @@ def test_a_heat_that_nobody_ended_is_called_what_its_latch_says() -> None:
     latch = Latch("left", lambda: datetime(2026, 11, 3, tzinfo=UTC))
     latch.arm(7)
     assert _by_latch("left") == "interrupted"
+    latch.release()  # or a home that was moved: nothing here says that it tripped
+    assert _by_latch("left") == "interrupted"
     latch.trip(Trip("sensor_lost", "open", 0.0))
     assert _by_latch("left") == "tripped"
+
+
+@pytest.mark.usefixtures("own_home")
+def test_what_a_later_supervisor_cut_was_an_interruption_and_what_its_own_cut_latched() -> None:
+    """The first start after a crash cuts what was left, and says so in words newer than the lost heat."""
+    oven = load_oven(home.bundled("ovens") / "tempering-oven.toml")
+    clock, latch = VirtualClock(), Latch(oven.name, lambda: datetime(2026, 11, 3, tzinfo=UTC))
+    latch.arm(7)
+    supervisor_report.write(
+        LastWords("2026-11-03T09:00:00+00:00", "the computer went down", {oven.name: True})
+    )
+    began = datetime(2026, 11, 3, 8, tzinfo=UTC)
+    code, summary = end_of(7, oven, began, NoController("gone"), clock)
+    assert (code, summary["outcome"]) == (4, "interrupted")
+    latch.trip(Trip("controller_lost", "killed", 0.0))
+    assert end_of(7, oven, began, NoController("gone"), clock)[1]["outcome"] == "tripped"
