@@ -72,7 +72,7 @@ class Latch:
 
     `resumes` is the interrupted run that this one takes up: its latch is taken over, never away. `watches` is
     for a run that never heats: it neither arms nor releases, and a trip of its own latches only a free oven.
-    `held` is the file as it was opened earlier (`hold`); it stays the caller's.
+    `held` is the file as it was opened earlier (`open_latch`); it stays the caller's.
     """
 
     def __init__(
@@ -157,7 +157,7 @@ class Latch:
                 _as_it_fits(latched, partial(latch_file.write_open, self._open))
 
 
-def hold(oven: str) -> int | None:
+def open_latch(oven: str) -> int | None:
     """Open the file of a latch, so that a trip reaches it wherever it lies by then; None where that fails."""
     with contextlib.suppress(OSError, ConfigError):
         return os.open(_path(oven), os.O_RDWR | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK)

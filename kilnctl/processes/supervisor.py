@@ -158,7 +158,7 @@ class Supervisor:
         """Open the latch of an oven that has begun to heat, in the place of an earlier one."""
         if (before := self._latches.get(oven)) is not None:
             os.close(before)
-        self._latches[oven] = latch.hold(oven)
+        self._latches[oven] = latch.open_latch(oven)
 
     def _cut(
         self, why: str, charge: Mapping[str, Mark], tries: int | None = None, latches: bool = False
