@@ -5,14 +5,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import matplotlib as mpl
 from matplotlib.figure import Figure
 from matplotlib.image import imread
 
 from kilnctl.clock import say_day
 from kilnctl.report.achieved import achieved
-from kilnctl.report.layout.style import STYLE, UNDATED
-from kilnctl.report.layout.type_setting import boxes, broken_at
+from kilnctl.report.layout.style import UNDATED
+from kilnctl.report.layout.type_setting import broken_at, draw_with_fonts, texts_of
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject, treatment, verdict
 from kilnctl.report.workshop import Workshop
@@ -46,30 +45,30 @@ Line = tuple[str, float, str, str]
 
 
 def write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str) -> str:
-    """Write a label as pdf or png and return the letters that its font lacks. Raises OSError."""
-    with boxes() as lacking:
-        _write_label(record, about, shop, stock, path, kind)
-    return "".join(sorted(lacking))
+    """Write a label as pdf or png and return the letters that are boxes on it. Raises OSError."""
+    return draw_with_fonts(lambda: _write_label(record, about, shop, stock, path, kind))
 
 
-def _write_label(record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str) -> None:
+def _write_label(
+    record: Record, about: Said, shop: Workshop, stock: Stock, path: Path, kind: str
+) -> list[str]:
     mark_pt = 0.0 if not shop.mark else stock.title_pt * 2.2
     lines, needed = _set(record, about, shop, stock, mark_pt)
     wide, high = stock.wide_mm * MM_PT, needed if stock.high_mm is None else stock.high_mm * MM_PT
-    with mpl.rc_context(STYLE):
-        figure = Figure(figsize=(wide / 72.0, high / 72.0))
-        y = high - MARGIN_MM * MM_PT
-        if shop.mark:
-            _mark(figure, shop.mark, y, mark_pt, wide, high)
-            y -= mark_pt
-        for text, size, colour, weight in lines:
-            if y - size < MARGIN_MM * MM_PT - 1.0:
-                break  # the least comes last
-            where = (MARGIN_MM * MM_PT / wide, (y - size) / high)
-            figure.text(*where, text.replace("$", r"\$"), fontsize=size, color=colour, fontweight=weight)
-            y -= size * LEAD
-        metadata: dict[str, Any] = UNDATED.get(kind, {})
-        figure.savefig(path, format=kind, dpi=300, metadata=metadata)
+    figure = Figure(figsize=(wide / 72.0, high / 72.0))
+    y = high - MARGIN_MM * MM_PT
+    if shop.mark:
+        _mark(figure, shop.mark, y, mark_pt, wide, high)
+        y -= mark_pt
+    for text, size, colour, weight in lines:
+        if y - size < MARGIN_MM * MM_PT - 1.0:
+            break  # the least comes last
+        where = (MARGIN_MM * MM_PT / wide, (y - size) / high)
+        figure.text(*where, text.replace("$", r"\$"), fontsize=size, color=colour, fontweight=weight)
+        y -= size * LEAD
+    metadata: dict[str, Any] = UNDATED.get(kind, {})
+    figure.savefig(path, format=kind, dpi=300, metadata=metadata)
+    return texts_of(figure)
 
 
 def _set(

@@ -16,4 +16,5 @@ def tell(*lines: str) -> None:
 def tell_boxes(out: Path, lacking: str) -> None:
     """Say on stderr which letters of a written file are boxes, for want of a font."""
     if lacking:
-        print(f"{out}: the font has no {lacking}: boxes there; a page as html shows them", file=sys.stderr)
+        why = f"no font of this computer has {lacking}, so there are boxes in its place"
+        print(f"{out}: {why}; install one that has it, or write the page as html", file=sys.stderr)

@@ -28,8 +28,7 @@ from kilnctl.report.layout.document import (
     Warned,
 )
 from kilnctl.report.layout.pdf_language import set_language
-from kilnctl.report.layout.style import STYLE
-from kilnctl.report.layout.type_setting import FAMILY, boxes, broken_at, width_pt
+from kilnctl.report.layout.type_setting import broken_at, draw_with_fonts, families, texts_of, width_pt
 
 A4_PT = (595.0, 842.0)
 MARGIN, FOOT = 42.0, 40.0
@@ -48,18 +47,22 @@ getattr(subset.Options, "_drop_tables_default", []).extend(("GPOS", "GSUB", "GDE
 
 
 def write_pdf(document: Document, path: Path) -> str:
-    """Write a document as PDF and return the letters that its font lacks. Raises OSError."""
+    """Write a document as PDF and return the letters that are boxes in it. Raises OSError."""
     about: dict[str, Any] = {"Title": document.name, "Creator": "kilnctl", "CreationDate": None}
     for block in document.blocks:
         if isinstance(block, Heading):
             about |= {"Author": block.workshop or "kilnctl", "Subject": block.title}
-    with mpl.rc_context(STYLE), boxes() as lacking:
+
+    def draw() -> list[str]:
         paper = _laid(document)
         with PdfPages(path, metadata=about) as pdf:
             for figure in paper.sheets():
                 pdf.savefig(figure)
+        return paper.texts()
+
+    lacking = draw_with_fonts(draw)
     set_language(path)
-    return "".join(sorted(lacking))
+    return lacking
 
 
 def _laid(document: Document) -> "_Paper":
@@ -91,13 +94,13 @@ class _Written(Artist):
         graphics = renderer.new_gc()
         for x, y, text, colour, size, weight in self.pieces:
             graphics.set_foreground(colour)
-            renderer.draw_text(graphics, x, y, text, _font(size, weight), 0.0)
+            renderer.draw_text(graphics, x, y, text, _font(size, weight, families()), 0.0)
         graphics.restore()
 
 
 @lru_cache
-def _font(size: float, weight: str) -> FontProperties:
-    return FontProperties(family=FAMILY, size=size, weight=weight)
+def _font(size: float, weight: str, names: tuple[str, ...]) -> FontProperties:
+    return FontProperties(family=list(names), size=size, weight=weight)
 
 
 class _Paper:
@@ -129,6 +132,11 @@ class _Paper:
             across = width_pt(page, 9.0)
             self._at(sheet, A4_PT[0] - MARGIN - across, FOOT, page, PALE, 9.0)
         return self.figures
+
+    def texts(self) -> list[str]:
+        """Return all that is written on the sheets, in the charts too."""
+        words = [piece[2] for sheet in self.written for piece in sheet.pieces]
+        return [*words, *(text for figure in self.figures for text in texts_of(figure))]
 
     def put(self, block: Block) -> None:
         """Put a block below what is there."""

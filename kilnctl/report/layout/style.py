@@ -2,13 +2,14 @@
 
 from typing import Any
 
+FAMILY = "DejaVu Sans"
 TYPE_PT = 9.0
 UNDATED: dict[str, Any] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}
 STYLE: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "kilnctl",
     "pdf.fonttype": 42,
-    "font.family": "DejaVu Sans",
+    "font.family": FAMILY,
     "font.size": TYPE_PT,
     "axes.linewidth": 0.6,
     "axes.spines.top": False,

@@ -1,41 +1,78 @@
-"""How wide words are on paper, and where their lines break. The only font is the one matplotlib brings."""
+"""How wide words are on paper, and where their lines break.
 
-import re
+The font is the one matplotlib brings; for letters that it lacks, one of this computer where there is one.
+"""
+
 import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
 from functools import lru_cache
+from typing import Any
 
+import matplotlib as mpl
+from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.ft2font import FT2Font
+from matplotlib.text import Text
 
-FAMILY = "DejaVu Sans"
-_LACKS = r"Glyph (\d+) .* missing from"
+from kilnctl.report.layout.style import FAMILY, STYLE
+from kilnctl.report.layout.system_fonts import fonts_with
+
 # A glyph's advance is asked for at one size, and scaled.
 AT_PT = 100.0
 
 
-@contextmanager
-def boxes() -> Iterator[set[str]]:
-    """Collect the letters that the font lacks: boxes on paper, and said once instead of each time."""
-    lacking: set[str] = set()
-    with warnings.catch_warnings(record=True) as said:
-        warnings.filterwarnings("always", message=_LACKS)
-        yield lacking
-    for one in said:
-        if found := re.match(_LACKS, str(one.message)):
-            lacking.add(chr(int(found[1])))
-        else:
-            warnings.warn_explicit(one.message, one.category, one.filename, one.lineno)
+def draw_with_fonts(draw: Callable[[], Iterable[str]]) -> str:
+    """Draw in our style what returns its texts; return the letters that no font of this computer has.
+
+    What our font lacks is drawn again with fonts that have it. Their outlines go into a PDF as they are (Type
+    3): to cut a font of twenty thousand letters down to five takes seconds.
+    """
+    lacking = _drawn(draw, STYLE)
+    if lacking and (more := fonts_with(lacking)):
+        lacking = _drawn(draw, STYLE | {"font.family": [FAMILY, *more], "pdf.fonttype": 3})
+    return lacking
+
+
+def _drawn(draw: Callable[[], Iterable[str]], style: Any) -> str:
+    with mpl.rc_context(style), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message=r"Glyph \d+ .* missing from")  # it is said once, at the end
+        letters = {letter for text in draw() for letter in text if letter.isprintable()}
+        fonts = [_font(name, "normal") for name in families()]
+        return "".join(
+            sorted(one for one in letters if not any(font.get_char_index(ord(one)) for font in fonts))
+        )
+
+
+def texts_of(figure: Figure) -> list[str]:
+    """Return the texts of a figure, those of its axes too."""
+    return [text.get_text() for text in figure.findobj(Text)]
+
+
+def families() -> tuple[str, ...]:
+    """Return the families that are drawn with: ours, and those of this computer that this page needs."""
+    return FAMILY, *(name for name in mpl.rcParams["font.family"] if name not in (FAMILY, "sans-serif"))
+
+
+def width_pt(text: str, size_pt: float, weight: str = "normal") -> float:
+    """Return the width of a line in points."""
+    return _width_pt(text, size_pt, weight, families())
 
 
 @lru_cache(maxsize=4096)
-def width_pt(text: str, size_pt: float, weight: str = "normal") -> float:
-    """Return the width of a line in points."""
-    font = get_font(findfont(FontProperties(family=FAMILY, weight=weight)))
+def _width_pt(text: str, size_pt: float, weight: str, names: tuple[str, ...]) -> float:
+    font = get_font([_path(name, weight) for name in names])
     font.set_size(AT_PT, 72)
     font.set_text(text, 0.0)
     across, _ = font.get_width_height()
     return float(across) / 64.0 * size_pt / AT_PT
+
+
+def _font(name: str, weight: str) -> FT2Font:
+    return get_font(_path(name, weight))
+
+
+def _path(name: str, weight: str) -> str:
+    return findfont(FontProperties(family=name, weight=weight))
 
 
 def broken_at(text: str, wide_pt: float, size_pt: float, weight: str = "normal") -> list[str]:

@@ -2,7 +2,8 @@
 
 import pytest
 
-from kilnctl.report.layout.type_setting import boxes, broken_at, width_pt
+from kilnctl.report.layout import system_fonts
+from kilnctl.report.layout.type_setting import broken_at, draw_with_fonts, width_pt
 
 SAID = "The soak clock stood still while the door was open; it went on at the goal."
 
@@ -28,7 +29,10 @@ def test_nothing_is_one_empty_line() -> None:
     assert broken_at("", 100.0, 9.0) == [""]
 
 
-def test_letters_that_the_font_lacks_are_collected_and_not_warned_of() -> None:
-    with boxes() as lacking:
-        width_pt("小刀 drawer", 9.0)
-    assert lacking == {"小", "刀"}
+def test_letters_that_no_font_has_are_named_each_time_and_not_warned_of(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The chart library warns of a letter once, and then keeps its box."""
+    monkeypatch.setattr(system_fonts, "findSystemFonts", list)
+    for _ in range(2):
+        assert draw_with_fonts(lambda: [f"{width_pt('小刀 drawer', 9.0)} 小刀 drawer"]) == "刀小"
