@@ -15,7 +15,8 @@ COAST_SHARE = 1.0
 # estimate says so for a while after heat is asked again.
 COASTING, COASTED_S = 0.9, 90.0
 # A sensor twice as slow as learned shows as half of the heat missing, but only in the first three minutes of
-# a heat (0.48 on fibre ovens, gone after 178 s); half an element goes on showing.
+# a heat (0.48 on fibre ovens, gone after 178 s); half an element goes on showing. In the same minutes what
+# comes of a first short pulse comes late: how much was asked is not forgotten before they are over.
 FIRST_S, FIRST_OF_HEAT = 240.0, 0.75
 # How soon more heat than the model's is taken for how this oven is, and how long that is remembered. It
 # counts once nearly full heat was asked for so long: between the pulses of a heat-up the estimate swings.
@@ -88,7 +89,8 @@ class EnergyBalance:
 
     def _remember(self, duty: float, dt_s: float) -> None:
         self._now = _followed(self._now, duty, dt_s, NOW_S)
-        self._excess = _followed(self._excess, duty, dt_s, self._excess_s)
+        if duty > self._excess or self._since_s > FIRST_S:
+            self._excess = _followed(self._excess, duty, dt_s, self._excess_s)
         # What a relay's pulses leave missing is a share of their mean; as a long one begins, of the pulse.
         self._mean = _followed(self._mean, self._now, dt_s, MISSING_S)
         self._missing = max(self._mean, self._now)

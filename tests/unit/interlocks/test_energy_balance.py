@@ -137,6 +137,23 @@ def test_the_first_minutes_count_from_the_first_heat(make, let_watch):
     assert let_watch(interlock, 900, slow) is None
 
 
+@pytest.mark.parametrize(
+    ("too_much", "found"), [(0.38, False), (0.9, True)], ids=["late answer", "stuck relay"]
+)
+def test_the_answer_to_a_first_short_pulse_comes_late_and_a_relay_that_sticks_after_it_is_found(
+    make, let_watch, too_much, found
+):
+    """As measured on a sound small oven (seed 210014): 24 s of full heat, then up to 0.38 after 50 s."""
+    seen = lambda s: {  # noqa: E731
+        "duty_asked": 1.0 if s < 24 else 0.0,
+        "heat_asked": s < 24,
+        "unexplained": too_much * min(max(s - 24.0, 0.0) / 40.0, 1.0) if s < 110 else 0.0,
+    }
+    trip = let_watch(make(EnergyBalance), 200, seen)
+    assert (trip is not None) is found
+    assert trip is None or trip.at_s <= 80.0
+
+
 def test_half_an_element_dies_in_an_oven_that_has_more_than_its_model_knows(make, let_watch):
     """62029 of the campaign: 16 % more came than the model knows, then 33 % of full power was missing."""
     dies = lambda s: {"unexplained": 0.16 if s < 1200 else -0.33}  # noqa: E731
