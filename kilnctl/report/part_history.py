@@ -54,10 +54,12 @@ def story_of(reader: Reader, part: str, bare_limit_s: float | None = None) -> St
 
 def _hints(reader: Reader, part: str, over_800_s: float, limit_s: float | None) -> tuple[str, ...]:
     found = []
-    if limit_s is not None and over_800_s > limit_s:
+    if limit_s is not None:
+        over = over_800_s > limit_s
+        beside = "over the limit of" if over else "within the limit of"
+        skin = ": soft skin is likely, leave a grinding allowance" if over else ""
         found.append(
-            f"{say_duration(over_800_s)} above 800 °C in all, over the limit of {say_duration(limit_s)}: "
-            "soft skin is likely, leave a grinding allowance"
+            f"{say_duration(over_800_s)} above 800 °C in all, {beside} {say_duration(limit_s)}{skin}"
         )
     common = pattern(entries.read(reader, entries.Warp))
     if common and entries.read(reader, entries.Warp, part):

@@ -25,7 +25,7 @@ for module in MODULES.values():
         BY_STEM[module.stem].add(module)
 LIST = Path(__file__).with_name("where_tested.txt")
 WHERE = dict(line.split() for line in LIST.read_text(encoding="utf-8").splitlines())
-MOST_ELSEWHERE = 178  # may only shrink: what comes new gets a test file of its name (a small one)
+MOST_ELSEWHERE = 175  # may only shrink: what comes new gets a test file of its name (a small one)
 STEPS = 4  # imports from the test file to the module; in a process of its own, or by a command, counts as one
 FRONT_DOOR = "kilnctl.cli.main"
 

@@ -90,7 +90,7 @@ def _cold_enough(card: "Steel", cold_c: float | None) -> tuple[str, ...]:
         return (f"no cold treatment on the card of {card.grade}: what {cold_c:.0f} °C does is not known",)
     warmest_c = max(claim.high_c for claim in card.cold)
     if cold_c <= warmest_c + COLD_AS_GOOD_K:
-        return ()
+        return (f"{cold_c:.0f} °C is as cold as the card asks, {say_point(warmest_c)}",)
     return (
         f"{cold_c:.0f} °C is warmer than the card's {say_point(warmest_c)}: it turns a part of what that "
         "would; no source says how much. Dry ice in alcohol reaches -78 °C",

@@ -54,6 +54,7 @@ def reset(
     if not (latched.simulated or sys.stdin.isatty()):
         raise RunRefused("a reset is done at the oven: start it from a terminal there")
     said = note if note is not None else input("cause, and what was done about it: ")
+    said += " (repaired, independent limit reset by hand)" if repaired else ""
     take_over(latched.name)
     scale = simulator_speed(latched, RealClock()) if time_scale is None else time_scale
     clock = RealClock(scale)

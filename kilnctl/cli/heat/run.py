@@ -20,7 +20,6 @@ from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
@@ -74,7 +73,9 @@ def run(
     """
     stamps = off_seen.stamps()
     if from_run is not None:
-        refuse_more(job, oven, soak, hold_for, record_only, ready_at, time_scale, part)
+        before = {"oven": oven, "soak": soak, "for": hold_for, "record_only": record_only, "part": part}
+        why = "--from resumes a run as it was"
+        refuse_unused(why, JOB=job, **before, ready_at=ready_at, time_scale=time_scale)
         return take_up(from_run, stamps, unattended, resume_within, operator, as_json)
     if record_only:
         given = {"soak": soak, "for": hold_for, "unattended": unattended, "ready_at": ready_at}
@@ -101,12 +102,6 @@ def run(
     caution(chosen, todo.not_checked, say)
     start = start_for(text, path.name, todo, time_scale, stamps)
     return hand_over(replace(start, part=part, operator=operator), chosen, say, as_json)
-
-
-def refuse_more(*given: object) -> None:
-    """Raise RunRefused where more than the number of a run is given: it is resumed as it was."""
-    if any(word not in (None, False, "", 1.0) for word in given):
-        raise RunRefused("--from resumes a run as it was: give neither a job nor an oven with it")
 
 
 def tell_between(recipe: str, part: str, oven: str, say: Say) -> None:

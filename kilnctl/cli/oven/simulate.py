@@ -230,6 +230,9 @@ def _lines(oven: Oven, link: Links) -> dict[str, Path]:
             raise ConfigError(f"{oven.name} has ports {', '.join(used)}: write --link NAME=PATH for each")
         return dict.fromkeys(used, link)
     if link is not None:
+        unknown = [name for name in link if name not in used]
+        if unknown:
+            raise ConfigError(f"{oven.name} has no port {', '.join(unknown)}: leave out that --link")
         missing = [name for name in used if name not in link]
         if missing:
             raise ConfigError(f"{oven.name}: no --link for port {', '.join(missing)}")

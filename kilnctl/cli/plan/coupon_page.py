@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Literal
 
+from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, find_oven, load_oven
@@ -19,7 +20,7 @@ def coupons(
     /,
     *,
     section: str | None = None,
-    medium: Bath = "fast oil",
+    medium: Bath | None = None,
     furnace: str | None = None,
     oven: str | None = None,
 ) -> int:
@@ -32,7 +33,7 @@ def coupons(
     section
         Thickness of the pieces ("4 mm"); the first time.
     medium
-        The bath to try.
+        The bath to try; left out, fast oil.
     furnace
         The furnace for the heats, by file or name; left out, the only one that can.
     oven
@@ -46,9 +47,12 @@ def coupons(
     if new:
         if section is None:
             raise ProfileError(f'no coupons of "{name}" yet: say how thick the pieces are, --section "4 mm"')
-        made = first_plan(name, section, medium)
+        made = first_plan(name, section, medium or "fast oil")
         _save(coupon_text(made), path)
         print(f"{path} written: type your results into it.")
+    else:
+        given = {"section": section, "medium": medium, "furnace": furnace, "oven": oven}
+        refuse_unused(f"the trials of {name} are planned already, in {path}", **given)
     made = load_coupons(str(path))
     tell(f"{made.name}, {say_mm(made.section_mm)}")
     for line in _sheet(path, furnace, oven) if new else ():

@@ -4,6 +4,9 @@ What answers it is loaded late, so that its help does not wait for the ovens and
 """
 
 from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
 
 from kilnctl.cli.terminal.options import HoldAt, HoldFor, JobName, JobsOven, Json
 
@@ -15,7 +18,7 @@ def dry_run(
     oven: JobsOven = None,
     soak: HoldAt = None,
     hold_for: HoldFor = None,
-    fault: list[str] | None = None,
+    fault: Annotated[list[str] | None, Parameter(negative=())] = None,
     limit: str | None = None,
     seed: int = 0,
     csv: Path | None = None,

@@ -11,7 +11,7 @@ from cyclopts import App
 from kilnctl.cli.plan.coupon_page import coupons
 from kilnctl.cli.plan.steel_choice import choose
 from kilnctl.cli.terminal.by_asking import save_answers, stoppable
-from kilnctl.cli.terminal.options import Json, refuse_unused
+from kilnctl.cli.terminal.options import PRINTED, Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell, tell_boxes
 from kilnctl.config import home
 from kilnctl.config.home import known
@@ -52,6 +52,7 @@ def show(grade: str | None = None, /, *, out: Path | None = None, as_json: Json 
         return 0
     card = load_steel(grade)
     if as_json:
+        refuse_unused(PRINTED, out=out)
         print(json.dumps(card.model_dump(mode="json")))
     elif out is not None:
         _write(card, out)

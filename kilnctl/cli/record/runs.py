@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from kilnctl.cli.record.export import OutFile, export, import_
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.record.verify import verify
-from kilnctl.cli.terminal.options import Flag, Json, refuse_unused
+from kilnctl.cli.terminal.options import PRINTED, Flag, Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell_boxes
 from kilnctl.clock import RealClock, say_minute
 from kilnctl.errors import ConfigError
@@ -83,6 +83,7 @@ def runs(
             limit=limit,
         )
         if json_:
+            refuse_unused(PRINTED, out=out)
             print(json.dumps({"runs": [_plain(info) for info in found]}, ensure_ascii=False))
             return COMPLETE
         if out is not None:

@@ -10,6 +10,8 @@ from kilnctl.errors import ConfigError
 
 Flag = Annotated[bool, Parameter(negative="")]
 Json = Annotated[bool, Parameter(name="--json", negative="")]
+# Why a page is not written beside JSON.
+PRINTED = "--json prints, and writes no page"
 # A heat as it is named on the command line: its job, its oven, or a temperature held for a time.
 JobName = Annotated[str | None, Parameter(help="A recipe or profile file, or the name of a bundled recipe.")]
 JobsOven = Annotated[
@@ -35,15 +37,9 @@ def as_typed(kind: Any, tokens: Sequence[Token]) -> Any:
 
 def refuse_unused(why: str, **given: object) -> None:
     """Raise ConfigError that names those options which were typed and would not be used, and says why."""
-    typed = [_word(name) for name, value in given.items() if _is_typed(value)]
+    typed = [_word(name) for name, value in given.items() if value not in (None, False, "", ())]
     if typed:
         raise ConfigError(f"{why}: leave out {', '.join(typed)}")
-
-
-def _is_typed(value: object) -> bool:
-    if isinstance(value, float):
-        return value != 1.0  # the pace of real time
-    return value is not None and value is not False and value != ""
 
 
 def _word(name: str) -> str:

@@ -1,7 +1,7 @@
 """The command about messages: what is set up, what was delivered last, and a test."""
 
 from kilnctl.cli.record.open_logbook import opened
-from kilnctl.cli.terminal.options import Flag
+from kilnctl.cli.terminal.options import Flag, refuse_unused
 from kilnctl.clock import say_minute
 from kilnctl.config import home
 from kilnctl.config.channels import load_channels, path
@@ -24,6 +24,7 @@ def messages(*, test: Flag = False) -> int:
     """
     channels = load_channels()
     if not channels:
+        refuse_unused(f"no alert channel is set up in {path()}", test=test)
         print(f"no alert channel is set up; write {path()} (`kilnctl guide ports-and-services`)")
         return 0
     for channel in channels:

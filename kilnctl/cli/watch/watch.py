@@ -17,13 +17,13 @@ from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, KilnctlError, NoController
 from kilnctl.link.client import LinkClient
-from kilnctl.link.snapshot import Answer, Snapshot
+from kilnctl.link.snapshot import Answer, Command, Snapshot
 
 if TYPE_CHECKING:
     from kilnctl.dashboard.app import WatchApp
     from kilnctl.dashboard.view_state import View
 
-WEB_PORT = 8765
+WEB_PORT, MOST_PORTS = 8765, 65535
 MOST_FAULTS = 5
 NICE = 5  # at 10 a screen hardly kept up with 1 Hz on a machine of two cores and a load of ten
 
@@ -61,7 +61,9 @@ def watch(
             refuse_unused("each browser chooses its own look", plain=plain, fahrenheit=fahrenheit)
         else:
             refuse_unused("--port goes with --web", port=port)
-    refuse_without_controller()
+        if port is not None and not 1 <= port <= MOST_PORTS:
+            raise ConfigError(f"--port {port}: give a number from 1 to {MOST_PORTS}")
+    refuse_without_controller(oven)
     if web:
         return in_browser(oven, port or WEB_PORT)
     if not (sys.stdin.isatty() and sys.stdout.isatty()) and "TEXTUAL_DRIVER" not in os.environ:
@@ -70,10 +72,16 @@ def watch(
     return 0
 
 
-def refuse_without_controller() -> None:
-    """Raise NoController where none runs: how to start one, and what a heat that broke off asks for."""
+def refuse_without_controller(oven: str | None = None) -> None:
+    """Raise NoController where none runs: how to start one, and what a heat that broke off asks for.
+
+    Raises ConfigError where one runs, but not this oven.
+    """
     try:
-        LinkClient(home.socket_path()).close()
+        with LinkClient(home.socket_path()) as client:
+            known = {} if oven is None else client.ask(Command("status", who=who())).data["ovens"]
+        if oven is not None and oven not in known:
+            raise ConfigError(f'no oven "{oven}" is run or watched here: {", ".join(known) or "none is"}')
     except NoController as e:
         from kilnctl.cli.watch import status_report  # late: it loads pydantic, which a screen can do without
 

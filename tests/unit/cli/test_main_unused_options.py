@@ -68,10 +68,16 @@ HALF_SAID = [
     ("commission", "tempering-oven", "--list", "--time-scale", "10"),
     ("watch", "--web", "--plain"),
     ("watch", "--port", "8080"),
+    ("watch", "--web", "--port", "0"),
     ("run", "gouge-o1-temper", "--record-only"),
     ("run", "--record-only", "--oven", "tempering-oven", "--soak", "218C", "--for", "2h"),
     ("run", "--record-only", "--oven", "tempering-oven", "--unattended"),
     ("run", "--record-only", "--oven", "tempering-oven", "--ready-at", "15:00"),
+    ("run", "--record-only", "--oven", "tempering-oven", "--resume-within", "15min"),
+    ("run", "--from", "1", "--oven", "tempering-oven"),
+    ("run", "--from", "1", "--time-scale", "1"),
+    ("run", "gouge-o1-temper", "--from", "1"),
+    ("simulate", "tempering-oven", "--link", "line=here", "--link", "other=there"),
 ]
 
 

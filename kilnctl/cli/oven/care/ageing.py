@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
+from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.units import say_duration
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ def ageing(oven: str, /, *, volts: float | None = None) -> int:
     with opened() as reader:
         found = history(reader, chosen.name, from_c, to_c)
     if len(found) < 2:
+        refuse_unused("no two runs are there to compare", volts=volts)
         print(f"no two runs went from {from_c:.0f} to {to_c:.0f} C at full power: nothing to compare yet")
         return COMPLETE
     (first, before_s), (last, now_s) = found[0], found[-1]
@@ -47,7 +49,10 @@ def _judged(
     with opened() as reader:
         held = held_duty(reader.curve(first))
     if held is None:
+        refuse_unused("its first run held no temperature: it is judged by the times", volts=volts)
         return "its first run held no temperature: how much heat is lost is not known, judge by the times"
+    if oven.supply_v is None:
+        refuse_unused(f"the file of {oven.name} has no `supply` to set it beside", volts=volts)
     hold_c, duty = held
     body = body_of(oven.power_w, duty, hold_c, before_s, from_c, to_c, oven.ambient_c)
     return judge(power_w(body, now_s, from_c, to_c), oven.power_w, volts, oven.supply_v)

@@ -5,6 +5,7 @@ from typing import Literal
 
 from kilnctl.cli.oven.care.due import show
 from kilnctl.cli.record.open_logbook import COMPLETE, keep
+from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import ConfigError
 from kilnctl.units import parse_height_m, parse_point_c, say_point
@@ -106,6 +107,8 @@ def _points(
     ways = [low is not None or high is not None, at is not None, ice is not None or boiling is not None]
     if sum(ways) > 1:
         raise ConfigError("one way at a time: either --low and --high, or --at, or --ice and --boiling")
+    if not ways[2]:
+        refuse_unused("a height tells where water boils, with --ice and --boiling", height=height)
     if at is not None:
         return (_pair(at, "at"),)
     if low is not None and high is not None:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.record.open_logbook import COMPLETE, opened
-from kilnctl.cli.terminal.options import Json
+from kilnctl.cli.terminal.options import PRINTED, Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell as say_lines
 from kilnctl.cli.terminal.tell import tell_boxes
 from kilnctl.errors import ConfigError
@@ -36,6 +36,7 @@ def story(name: str, /, *, over_800: str | None = None, out: Path | None = None,
     with opened() as reader:
         told = story_of(reader, name, limit_s)
     if json_:
+        refuse_unused(PRINTED, out=out)
         print(json.dumps(asdict(told), ensure_ascii=False))
     elif told.lines and out is not None:
         _write(told, out)

@@ -31,6 +31,12 @@ def test_watch_without_a_controller_says_what_an_interrupted_heat_asks_for(
     assert "`kilnctl reset --oven left`" in said
 
 
+@pytest.mark.usefixtures("host")
+def test_an_oven_that_nobody_runs_is_not_waited_for(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["watch", "--oven", "lfet"]) == 2
+    assert capsys.readouterr().err == 'kilnctl: no oven "lfet" is run or watched here: left\n'
+
+
 async def test_the_screen_does_not_reset_a_live_oven_from_afar(monkeypatch: pytest.MonkeyPatch) -> None:
     from dataclasses import replace
 
