@@ -15,6 +15,8 @@ import tty
 from collections.abc import Callable
 
 Tables = dict[str, dict[int, int]]
+# Bytes that have come: how many of them are dealt with, and the reply.
+Talk = Callable[[bytes], tuple[int, bytes]]
 
 
 def crc(data: bytes) -> bytes:
@@ -78,7 +80,7 @@ def _bits(values: list[int]) -> bytes:
 class OnAPty:
     """Something that answers bytes on a pseudo-terminal: `talk` gets what has come, returns (used, reply)."""
 
-    def __init__(self, talk: Callable[[bytes], tuple[int, bytes]]) -> None:
+    def __init__(self, talk: Talk) -> None:
         self._master, self._slave = os.openpty()
         tty.setraw(self._slave)
         os.set_blocking(self._master, False)
@@ -108,7 +110,7 @@ class OnAPty:
         os.close(self._slave)
 
 
-def rtu(units: dict[int, Unit]) -> Callable[[bytes], tuple[int, bytes]]:
+def rtu(units: dict[int, Unit]) -> Talk:
     """The serial line's frames: address, function, data, CRC."""
 
     def talk(came: bytes) -> tuple[int, bytes]:
@@ -126,7 +128,7 @@ def rtu(units: dict[int, Unit]) -> Callable[[bytes], tuple[int, bytes]]:
     return talk
 
 
-def lines(answer: Callable[[str], str | None], end: bytes = b"\n") -> Callable[[bytes], tuple[int, bytes]]:
+def lines(answer: Callable[[str], str | None], end: bytes = b"\n") -> Talk:
     """A text board: whole lines in, whole answers out."""
 
     def talk(came: bytes) -> tuple[int, bytes]:

@@ -17,7 +17,7 @@ import time
 import tty
 
 from firmware_board import Desk
-from foreign import OnAPty, OnASocket, Unit, floats, lines, rtu
+from foreign import OnAPty, OnASocket, Talk, Unit, floats, lines, rtu
 from pymodbus.server import ModbusSerialServer, ModbusTcpServer
 from pymodbus.simulator import DataType, SimData, SimDevice
 
@@ -51,13 +51,21 @@ class Air:
 
 
 class Board:
-    """What every bench has: an oven, a dead-man, a cable, a supply."""
+    """What every bench has: an oven, a dead-man that holds for a while, a cable, a supply."""
+
+    holds_s = HOLDS_S
 
     def __init__(self) -> None:
         self.air, self.cable, self._fed_until_s = Air(), True, 0.0
 
+    def on_a_pty(self, talk: Talk) -> str:
+        """Put what answers bytes on a pseudo-terminal; a pulled cable hears nothing."""
+        line = OnAPty(lambda came: talk(came) if self.cable else (len(came), b""))
+        self.path, self.close = line.path, line.close
+        return line.path
+
     def feed(self) -> None:
-        self._fed_until_s = time.monotonic() + HOLDS_S
+        self._fed_until_s = time.monotonic() + self.holds_s
 
     @property
     def fed(self) -> bool:
@@ -101,6 +109,23 @@ class Registers(Board):
         self.unit.tables["input"][0] = 32767 if self.air.broken else round(10 * read_c) & 0xFFFF
 
 
+class Switched(Board):
+    """A board whose heat and lamp are switched by words, not in registers."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.heat = self.lit = False
+
+    def look(self) -> float:
+        """Return what the sensor reads; a dead-man that has run out has dropped the heat."""
+        self.heat = self.heat and self.fed
+        return self.air.step(self.heat)
+
+    def power_off(self) -> None:
+        super().power_off()
+        self.heat = False
+
+
 class Timer(Registers):
     """Coils that stay, and an off-delay timer relay that edges of coil 1 start anew; discrete 0 tells."""
 
@@ -123,27 +148,21 @@ class Timer(Registers):
         self.unit.tables["coil"].update({0: 0, 1: 0})
 
 
-def on_a_pty(board: Registers) -> Registers:
+def scripted(board: Registers) -> Registers:
     """Put a board on a pseudo-terminal, as a plain script."""
-    talk = rtu({1: board.unit})
-    line = OnAPty(lambda came: talk(came) if board.cable else (len(came), b""))
-    board.path, board.close = line.path, line.close
+    board.on_a_pty(rtu({1: board.unit}))
     return board
 
 
-class Words(Board):
+class Words(Switched):
     """A microcontroller with words of its own; ALIVE feeds its dead-man."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.heat = self.lit = False
-        talk = lines(self._answer)
-        self._line = OnAPty(lambda came: talk(came) if self.cable else (len(came), b""))
-        self.path, self.close = self._line.path, self._line.close
+        self.on_a_pty(lines(self._answer))
 
     def _answer(self, line: str) -> str | None:
-        self.heat = self.heat and self.fed
-        read_c = self.air.step(self.heat)
+        read_c = self.look()
         if line == "READ":
             word = "FAULT" if self.air.broken else f"{read_c:.1f}"
             door = "OPEN" if self.air.door_open else "SHUT"
@@ -160,10 +179,6 @@ class Words(Board):
             return "OK\n"
         return None
 
-    def power_off(self) -> None:
-        super().power_off()
-        self.heat = False
-
 
 class Panel(Board):
     """A panel instrument that regulates by itself and goes on when nobody speaks; floats, low word first."""
@@ -172,9 +187,7 @@ class Panel(Board):
         super().__init__()
         self.unit = Unit(holding=dict.fromkeys(range(20), 0), discrete={0: 0}, coil={0: 0, LAMP: 0})
         self.unit.looks = self._look
-        talk = rtu({5: self.unit})
-        self._line = OnAPty(lambda came: talk(came) if self.cable else (len(came), b""))
-        self.path, self.close = self._line.path, self._line.close
+        self.on_a_pty(rtu({5: self.unit}))
 
     @property
     def lit(self) -> bool:
@@ -319,10 +332,10 @@ BENCHES = {
     "rtu-over-tcp": OnANetwork,
     "firmware": Firmware,
     "pymodbus-pty": lambda: Served(serial=True),
-    "relay-script": lambda: on_a_pty(Registers()),
+    "relay-script": lambda: scripted(Registers()),
     "words": Words,
     "panel": Panel,
-    "timer": lambda: on_a_pty(Timer()),
+    "timer": lambda: scripted(Timer()),
 }
 
 

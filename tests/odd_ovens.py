@@ -2,15 +2,8 @@
 
 import time
 
-from foreign import OnAPty, OnASocket, Unit, floats, lines, rtu
-from foreign_ovens import Board, Registers
-
-
-def on_a_pty(board: Board, units: dict[int, Unit]) -> None:
-    """Put units on a pseudo-terminal; `cable` unplugs it."""
-    talk = rtu(units)
-    line = OnAPty(lambda came: talk(came) if board.cable else (len(came), b""))
-    board.path, board.close = line.path, line.close
+from foreign import OnASocket, Unit, floats, lines, rtu
+from foreign_ovens import Board, Registers, Switched
 
 
 class Exponent(Board):
@@ -27,7 +20,7 @@ class Exponent(Board):
             self.feed() if (table, first) == ("holding", 200) else None
         )
         self.points = 1
-        on_a_pty(self, {11: self.sensor, 12: self.relays})
+        self.on_a_pty(rtu({11: self.sensor, 12: self.relays}))
 
     @property
     def lit(self) -> bool:
@@ -63,7 +56,7 @@ class Manual(Board):
             return answer(pdu)
 
         self.unit.answer = answered
-        on_a_pty(self, {3: self.unit})
+        self.on_a_pty(rtu({3: self.unit}))
 
     @property
     def lit(self) -> bool:
@@ -87,6 +80,8 @@ class Manual(Board):
 class Inverted(Board):
     """Relays that a 0 switches on, and a watchdog coil that must change."""
 
+    holds_s = 4.0
+
     def __init__(self) -> None:
         super().__init__()
         self.relays = Unit(coil={0: 1, 1: 1, 2: 1, 3: 1, 8: 0}, discrete=dict.fromkeys(range(4), 1))
@@ -94,15 +89,11 @@ class Inverted(Board):
         self._was = 0
         self.relays.looks = self.sensor.looks = self._look
         self.relays.wrote = self._wrote
-        on_a_pty(self, {1: self.relays, 2: self.sensor})
+        self.on_a_pty(rtu({1: self.relays, 2: self.sensor}))
 
     @property
     def lit(self) -> bool:
         return not self.relays.tables["coil"][2]
-
-    @property
-    def fed(self) -> bool:
-        return time.monotonic() < self._fed_until_s - 1.0  # 4 s, not 5
 
     def _wrote(self, table: str, first: int, values: list[int]) -> None:
         if (table, first) == ("coil", 8) and values[0] != self._was:
@@ -118,15 +109,14 @@ class Inverted(Board):
         self.sensor.tables["input"][0] = 0x7FFF if self.air.broken else round(10 * read_c) & 0xFFFF
 
 
-class Prompt(Board):
+class Prompt(Switched):
     """A board at a terminal's manners: echo, checksum, units, signs, a prompt without a line end."""
+
+    holds_s = 6.0
 
     def __init__(self) -> None:
         super().__init__()
-        self.heat = self.lit = False
-        talk = lines(self._line, b"\r\n")
-        line = OnAPty(lambda came: talk(came) if self.cable else (len(came), b""))
-        self.path, self.close = line.path, line.close
+        self.on_a_pty(lines(self._line, b"\r\n"))
 
     @staticmethod
     def _sum(text: str) -> str:
@@ -139,8 +129,7 @@ class Prompt(Board):
         return f"{line}\r\n{self._sum(self._answer(text))}> "
 
     def _answer(self, text: str) -> str:
-        self.heat = self.heat and self.fed
-        read_c = self.air.step(self.heat)
+        read_c = self.look()
         match text.split():
             case ["?T"]:
                 return "T=------ degC" if self.air.broken else f"T={read_c:+07.1f} degC"
@@ -158,13 +147,6 @@ class Prompt(Board):
                 self.feed()
                 return "K=6 s ok"
         return "what?"
-
-    def feed(self) -> None:
-        self._fed_until_s = time.monotonic() + 6.0
-
-    def power_off(self) -> None:
-        super().power_off()
-        self.heat = False
 
 
 class _NotThere:
@@ -204,14 +186,17 @@ class TwoSpeeds(Registers):
         sensor = Unit(input=self.unit.tables["input"])
         sensor.tables["input"] = self.unit.tables["input"]
         sensor.looks = self.unit.looks
-        talks = rtu({1: self.unit}), rtu({1: sensor})
-        ends = [OnAPty(lambda came, t=talk: t(came) if self.cable else (len(came), b"")) for talk in talks]
-        self.path, self.other_path = (end.path for end in ends)
-        self.close = lambda: [end.close() for end in ends] and None
+        self.other_path = self.on_a_pty(rtu({1: sensor}))
+        other = self.close
+        self.on_a_pty(rtu({1: self.unit}))
+        ends = other, self.close
+        self.close = lambda: [end() for end in ends] and None
 
 
 class OwnSetPoint(Board):
     """A panel that takes an output in tenths of a percent while remote; else it has its own goal."""
+
+    holds_s = 6.0
 
     def __init__(self, local_c: float = 0.0) -> None:
         super().__init__()
@@ -219,14 +204,11 @@ class OwnSetPoint(Board):
             holding={0: 200, 4: 0, 6: 0, 8: round(10 * local_c)}, discrete={0: 0}, coil={2: 0}
         )  # fmt: skip
         self.unit.looks, self.unit.wrote = self._look, self._wrote
-        on_a_pty(self, {5: self.unit})
+        self.on_a_pty(rtu({5: self.unit}))
 
     @property
     def lit(self) -> bool:
         return bool(self.unit.tables["coil"][2])
-
-    def feed(self) -> None:
-        self._fed_until_s = time.monotonic() + 6.0
 
     def _wrote(self, table: str, first: int, values: list[int]) -> None:
         if (table, first) == ("holding", 6) and values[0]:
@@ -240,9 +222,6 @@ class OwnSetPoint(Board):
         read_c = self.air.step(cells[4] / 1000.0)
         self.unit.tables["discrete"][0] = int(self.air.live)
         cells[0] = 0x8000 if self.air.broken else round(10 * read_c) & 0xFFFF
-
-    def power_off(self) -> None:
-        super().power_off()
 
 
 class Single(Board):
@@ -263,15 +242,12 @@ class Single(Board):
         self.unit.answer = answered
         talk = rtu({9: self.unit})
 
-        def line(came: bytes) -> tuple[int, bytes]:
+        def heard(came: bytes) -> tuple[int, bytes]:
             if len(came) >= 2 and (came[0] == 0 or (came[0] == 9 and not 1 <= came[1] <= 6)):
                 self._deaf_until_s = time.monotonic() + 2.0
-            if not self.cable or time.monotonic() < self._deaf_until_s:
-                return len(came), b""
-            return talk(came)
+            return (len(came), b"") if time.monotonic() < self._deaf_until_s else talk(came)
 
-        end = OnAPty(line)
-        self.path, self.close = end.path, end.close
+        self.on_a_pty(heard)
 
     @property
     def lit(self) -> bool:

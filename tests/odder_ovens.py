@@ -1,11 +1,9 @@
 """Eight further benches, after the second half of `odd_ovens.md`: plain scripts, nothing of `simulator/`."""
 
 import struct
-import time
 
-from foreign import OnAPty, Unit, lines, rtu
-from foreign_ovens import Board, Registers, on_a_pty
-from odd_ovens import on_a_pty as units_on_a_pty
+from foreign import Unit, lines, rtu
+from foreign_ovens import Board, Registers, Switched, scripted
 
 
 class Double(Board):
@@ -19,7 +17,7 @@ class Double(Board):
         self.relays.wrote = lambda table, first, _: (
             self.feed() if (table, first) == ("holding", 200) else None
         )
-        units_on_a_pty(self, {21: self.sensor, 12: self.relays})
+        self.on_a_pty(rtu({21: self.sensor, 12: self.relays}))
 
     @property
     def lit(self) -> bool:
@@ -40,18 +38,17 @@ class Double(Board):
 class Percent(Board):
     """A controller whose power and temperature share one setting of decimals."""
 
+    holds_s = 4.0
+
     def __init__(self, decimals: int = 1) -> None:
         super().__init__()
         self.unit = Unit(holding={2: 200, 11: decimals, 12: 0, 13: 0, 20: 0})
         self.unit.looks, self.unit.wrote = self._look, self._wrote
-        units_on_a_pty(self, {6: self.unit})
+        self.on_a_pty(rtu({6: self.unit}))
 
     @property
     def lit(self) -> bool:
         return bool(self.unit.tables["holding"][20])
-
-    def feed(self) -> None:
-        self._fed_until_s = time.monotonic() + 4.0
 
     def _wrote(self, table: str, first: int, values: list[int]) -> None:
         if first == 13:
@@ -73,6 +70,7 @@ class Percent(Board):
 class Count(Registers):
     """A board that wants a number one higher each time, 255 is followed by 0."""
 
+    holds_s = 4.0
     _last: int | None = None
 
     def __init__(self) -> None:
@@ -84,7 +82,8 @@ class Count(Registers):
             return
         free = self._last is None or not self.fed
         if free or values[0] == (self._last + 1) % 256:
-            self._fed_until_s, self._last = time.monotonic() + 4.0, values[0]
+            self.feed()
+            self._last = values[0]
         else:
             self._fed_until_s, self._last = 0.0, None
 
@@ -101,24 +100,18 @@ class OneWire(Registers):
         talk = rtu({8: self.unit})
 
         def heard(came: bytes) -> tuple[int, bytes]:
-            if not self.cable:
-                return len(came), b""
             used, reply = talk(came)
             return used, came[:used] + reply if used else b""
 
-        line = OnAPty(heard)
-        self.path, self.close = line.path, line.close
+        self.on_a_pty(heard)
 
 
-class Dollar(Board):
+class Dollar(Switched):
     """Lines between $ and *, with the exclusive or of what stands between."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.heat = self.lit = False
-        talk = lines(self._line, b"\r\n")
-        line = OnAPty(lambda came: talk(came) if self.cable else (len(came), b""))
-        self.path, self.close = line.path, line.close
+        self.on_a_pty(lines(self._line, b"\r\n"))
 
     @staticmethod
     def _sum(text: str) -> str:
@@ -135,8 +128,7 @@ class Dollar(Board):
         return said and f"${said}*{self._sum(said)}\r\n"
 
     def _answer(self, words: list[str]) -> str | None:
-        self.heat = self.heat and self.fed
-        read_c = self.air.step(self.heat)
+        read_c = self.look()
         match words:
             case ["GT"]:
                 shown = "------" if self.air.broken else f"{read_c:+07.1f}"
@@ -152,19 +144,13 @@ class Dollar(Board):
                 return "OK,KA,5"
         return None
 
-    def power_off(self) -> None:
-        super().power_off()
-        self.heat = False
-
 
 class Ascii(Registers):
     """Modbus ASCII, after the serial line guide (2.5.2): colon, hex digits, LRC, CR LF."""
 
     def __init__(self) -> None:
         super().__init__()
-        talk = lines(self._frame, b"\r\n")
-        line = OnAPty(lambda came: talk(came) if self.cable else (len(came), b""))
-        self.path, self.close = line.path, line.close
+        self.on_a_pty(lines(self._frame, b"\r\n"))
 
     def _frame(self, line: str) -> str | None:
         try:
@@ -177,28 +163,21 @@ class Ascii(Registers):
         return f":{(reply + bytes([-sum(reply) & 0xFF])).hex().upper()}\r\n"
 
 
-class Mixed(Board):
+class Mixed(Switched):
     """Relays that take words, on USB, and a Modbus thermometer on a line of its own."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.heat = self.lit = False
         self.sensor = Unit(input={0: 200})
         self.sensor.looks = self._look
-        words = lines(self._line)
-        usb = OnAPty(lambda came: words(came) if self.cable else (len(came), b""))
-        line = Board()
-        units_on_a_pty(line, {2: self.sensor})
-        self.path, self.other_path = usb.path, line.path
-        self._ends = usb, line
-
-    def close(self) -> None:
-        for end in self._ends:
-            end.close()
+        thermometer = Board()  # whose own cable stays in
+        self.other_path = thermometer.on_a_pty(rtu({2: self.sensor}))
+        self.on_a_pty(lines(self._line))
+        ends = self.close, thermometer.close
+        self.close = lambda: [end() for end in ends] and None
 
     def _look(self) -> None:
-        self.heat = self.heat and self.fed
-        read_c = self.air.step(self.heat)
+        read_c = self.look()
         self.sensor.tables["input"][0] = 0x7FFF if self.air.broken else round(10 * read_c) & 0xFFFF
 
     def _line(self, line: str) -> str | None:
@@ -217,10 +196,6 @@ class Mixed(Board):
                 return None
         return line + "\n"
 
-    def power_off(self) -> None:
-        super().power_off()
-        self.heat = False
-
 
 class Thermometer(Registers):
     """The usual relay board, and a thermometer that answers with a line of text on a port of its own."""
@@ -229,7 +204,6 @@ class Thermometer(Registers):
         super().__init__()
         cells = self.unit.tables["input"]
         self.unit.tables["input"] = {}
-        words = lines(self._line)
 
         def looked() -> None:
             self.unit.tables["input"] = cells
@@ -237,10 +211,10 @@ class Thermometer(Registers):
             self.unit.tables["input"] = {}
 
         self.unit.looks, self._cells, self._looked = looked, cells, looked
-        usb = OnAPty(lambda came: words(came) if self.cable else (len(came), b""))
-        on_a_pty(self)
-        self.other_path, line = usb.path, self.close
-        self.close = lambda: [end() for end in (usb.close, line)] and None
+        self.other_path = self.on_a_pty(lines(self._line))
+        usb = self.close
+        ends = usb, scripted(self).close
+        self.close = lambda: [end() for end in ends] and None
 
     def _line(self, line: str) -> str | None:
         self._looked()
@@ -251,7 +225,7 @@ class Thermometer(Registers):
 ODDER = {
     "double": Double,
     "percent": Percent,
-    "count": lambda: on_a_pty(Count()),
+    "count": lambda: scripted(Count()),
     "one-wire": OneWire,
     "dollar": Dollar,
     "ascii": Ascii,

@@ -3,7 +3,7 @@
 from faults.more_mistakes import PANEL, TCP, OnNetwork
 from faults.odd_mistakes import HEAD, Odd, TenTimesHotter
 from faults.planted_bench import OVEN, Bench, Mistake
-from foreign_ovens import on_a_pty
+from foreign_ovens import scripted
 from odder_ovens import Ascii, Count, Dollar, OneWire
 
 
@@ -69,5 +69,5 @@ FRESH_MISTAKES = [
     Mistake("a checksum that leaves the first character out", "bus check", 'with checksum_after = "\\$"',
             file=DOLLAR, board=lambda: Odd(Dollar()), never="power|speed"),
     Mistake("a watchdog that counts", "dead-man test", "one more each time.*counts_to", file=COUNTS,
-            board=lambda: Odd(on_a_pty(Count())), never="coil number"),
+            board=lambda: Odd(scripted(Count())), never="coil number"),
 ]  # fmt: skip
