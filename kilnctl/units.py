@@ -30,6 +30,11 @@ def f_from_c(c: float) -> float:
     return c * 1.8 + 32.0
 
 
+def written_in_c(value: float) -> bool:
+    """True where a temperature or a rate has at most one decimal in °C: one written in °F seldom has."""
+    return abs(value * 10.0 - round(value * 10.0)) < 0.01
+
+
 def _shown(value: object) -> str:
     """Return a value as messages show it: one line, cut where it is long."""
     text = repr(value)

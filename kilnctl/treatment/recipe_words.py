@@ -31,6 +31,7 @@ _KEYS = {
     "furnace": "oven",
     "kiln": "oven",
 }
+_SURFACES = {"coating": "coated", "foil": "foil"}
 _NEED_NO_HEAT = ("wait", "cold treatment")
 _MEDIA = {"water": "water or brine", "brine": "water or brine", "air": "still air", "plate": "plates"}
 
@@ -50,6 +51,30 @@ def medium_of(value: Any) -> Any:
             "medium", 'which oil: "fast oil" (7 to 9 s) or "medium oil" (10 to 14 s in its data sheet)?'
         )
     return _MEDIA.get(value, value) if isinstance(value, str) else value
+
+
+def with_surface(data: Any) -> Any:
+    """Return the recipe with the surface that its protection makes: foil is heated as foil, and cut open.
+
+    Raises `wrong` where both are given and do not agree.
+    """
+    treatments = data.get("treatment") if isinstance(data, dict) else None
+    given = [t.get("protection") for t in treatments or () if isinstance(t, dict)]
+    worn = [name for name in _SURFACES if name in given]
+    if len(worn) != 1:
+        return data
+    protection = worn[0]
+    surface = data.get("surface", _SURFACES[protection])
+    if surface in ("bare", "bright"):
+        raise wrong("surface", f'protection = "{protection}" is not "{surface}": leave surface out')
+    return {**data, "surface": surface}
+
+
+def with_a_type(data: Any) -> Any:
+    """Return an anneal's table. Raises `wrong` with the kinds there are where it has none."""
+    if isinstance(data, dict) and "type" not in data:
+        raise wrong("type", 'an anneal needs its type: "full", "spheroidise" or "subcritical"')
+    return data
 
 
 def one_or_more(value: Any) -> Any:

@@ -9,7 +9,7 @@ from kilnctl.errors import ProfileError, UnitError
 from kilnctl.model.part_view import Shield
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
-from kilnctl.treatment.recipe_words import known_keys, medium_of, one_or_more, with_places
+from kilnctl.treatment import recipe_words as words
 from kilnctl.treatment.steel.hardness_scales import WantedHrc
 from kilnctl.treatment.steel.steels import Medium
 from kilnctl.units import c_from_f, parse_length_mm
@@ -38,7 +38,7 @@ class Treatment(Strict):
     `undoes_hardness` says why a treatment may soften what was hardened or tempered before it.
     """
 
-    _keys = model_validator(mode="before")(known_keys)
+    _keys = model_validator(mode="before")(words.known_keys)
     oven: str | None = None
     rate_c_per_h: Rate | None = Field(default=None, alias="rate")
     reason: str = ""
@@ -63,7 +63,9 @@ class Normalise(Treatment):
     """
 
     do: Literal["normalise"]
-    at_c: Annotated[tuple[Heat, ...] | None, BeforeValidator(one_or_more)] = Field(default=None, alias="at")
+    at_c: Annotated[tuple[Heat, ...] | None, BeforeValidator(words.one_or_more)] = Field(
+        default=None, alias="at"
+    )
     time_s: Time | None = Field(default=None, alias="time")
     wait_s: Time = Field(default=600.0, alias="wait")
     alone: bool = False
@@ -79,6 +81,7 @@ class Normalise(Treatment):
 class Anneal(Treatment):
     """A full (lamellar), spheroidising or sub-critical anneal with its controlled cooling."""
 
+    _typed = model_validator(mode="before")(words.with_a_type)
     do: Literal["anneal"]
     type: Literal["full", "spheroidise", "subcritical"]
     at_c: Heat | None = Field(default=None, alias="at")
@@ -124,7 +127,7 @@ class Harden(Treatment):
     load: Literal["cold", "hot"] = "cold"
     blades: Count | None = None
     wait_s: Time = Field(default=600.0, alias="wait")
-    medium: Annotated[Medium | None, BeforeValidator(medium_of)] = None
+    medium: Annotated[Medium | None, BeforeValidator(words.medium_of)] = None
     in_oil_s: Time | None = Field(default=None, alias="in_oil")
     clamp_s: Time | None = Field(default=None, alias="clamp")
     edge_mm: Annotated[LengthMm, between(2, 200, "2 mm and 200 mm")] | None = Field(
@@ -271,8 +274,9 @@ class Recipe(Strict):
     `cladding` the grade around it.
     """
 
-    _keys = model_validator(mode="before")(known_keys)
-    _places = model_validator(mode="before")(with_places)
+    _keys = model_validator(mode="before")(words.known_keys)
+    _places = model_validator(mode="before")(words.with_places)
+    _worn = model_validator(mode="before")(words.with_surface)
     name: Annotated[str, AfterValidator(_not_blank)]
     part: str = ""
     revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1

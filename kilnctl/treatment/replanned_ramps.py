@@ -6,7 +6,7 @@ Only for an oven that was learned or measured by its maker: a guess from the pla
 from kilnctl.profile.segments import AnySegment, Profile, Ramp
 from kilnctl.treatment.segment_forecast import Span
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
-from kilnctl.units import say_point, say_rate
+from kilnctl.units import say_point, say_rate, written_in_c
 
 _WORTH_K = 20.0
 _NEARLY = 1.25  # a rate that is followed for most of the way
@@ -54,6 +54,6 @@ def rate_slip(ramp: Ramp, span: Span) -> str:
     asked_c_per_h = ramp.rate_c_per_h or HOT_RATE_C_PER_H
     left_c_per_h = _left_c_per_h(ramp, span, span.behind_c) if span.behind_c is not None else 0.0
     fits = asked_c_per_h / 1.8 <= _NEARLY * left_c_per_h
-    if asked_c_per_h == HOT_RATE_C_PER_H or not fits:
-        return ""  # the planner's own, or too fast in either
+    if asked_c_per_h == HOT_RATE_C_PER_H or not fits or not written_in_c(asked_c_per_h):
+        return ""  # the planner's own, too fast in either, or written in °F
     return f"; was {asked_c_per_h:.0f} °F/h meant ({asked_c_per_h / 1.8:.0f} °C/h)?"

@@ -15,7 +15,7 @@ from kilnctl.treatment.recipes import (
 )
 from kilnctl.treatment.steel.hardness import temper_choice
 from kilnctl.treatment.steel.steels import Steel, ac1_c
-from kilnctl.units import say_duration, say_point
+from kilnctl.units import say_duration, say_point, written_in_c
 
 SOON_S = 3600.0  # temper within the hour (common practice)
 
@@ -140,7 +140,7 @@ def _cooled_too_fast(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
             rate, claim = max(rates, key=lambda pair: pair[0])
             meant = (
                 f"; was {given:.0f} °F/h meant ({given / 1.8:.0f} °C/h)?"
-                if given / 1.8 <= 1.05 * rate
+                if written_in_c(given) and given / 1.8 <= 1.05 * rate
                 else ""
             )
             says = f"cools at {given:.0f} °C/h, the card at most {rate:.0f} °C/h ({steel.cite(claim)}){meant}"

@@ -1,7 +1,10 @@
 """What the command line library found wrong in what was typed, in words of our own."""
 
+import difflib
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
+
+from kilnctl.cli.terminal.options import OPTION
 
 KINDS = {int: "whole number", float: "number"}
 
@@ -13,6 +16,8 @@ def in_our_words(error: Any) -> str:
     """
     kind, argument = type(error).__name__, getattr(error, "argument", None)
     if kind == "UnusedCliTokensError":
+        if foreign := _foreign_option(error):
+            return foreign
         left = " ".join(map(repr, error.unused_tokens))
         return f"nothing here takes {left}; leave it out, or write the option before it"
     if kind == "RepeatArgumentError":
@@ -22,8 +27,31 @@ def in_our_words(error: Any) -> str:
         if kind == "MissingArgumentError":
             return _missing(asked, argument.name, error.root_input_tokens or ())
         if kind == "CoercionError":
-            return _unreadable(argument.name, _typed(error), error.target_type)
+            return _no_value(error) or _unreadable(argument.name, _typed(error), error.target_type)
     return " ".join(str(error).split())
+
+
+def _foreign_option(error: Any) -> str:
+    """Return what to say of an option that the command has not, empty where all are its own.
+
+    The library blames the word after it where an argument may begin with a hyphen.
+    """
+    own = {name for argument in error.app.assemble_argument_collection() for name in argument.names}
+    typed = (token.partition("=")[0] for token in error.root_input_tokens or () if OPTION.match(token))
+    return next((_not_known(word, own) for word in typed if word not in own), "")
+
+
+def _not_known(word: str, own: set[str]) -> str:
+    near = difflib.get_close_matches(word, sorted(own), n=1)
+    return f"Unknown option: {word}." + (f" Did you mean {near[0]}?" if near else "")
+
+
+def _no_value(error: Any) -> str:
+    """Return what to say where an option stands in the place of a value, empty where none does."""
+    token = error.token
+    if token is None or not OPTION.match(token.value):
+        return ""
+    return f"{token.keyword} needs a value after it" if token.keyword else _not_known(token.value, set())
 
 
 def _missing(asked: str, name: str, typed: Any) -> str:

@@ -1,6 +1,7 @@
 """Options that many commands have, and the rule that one which is given and not used is an error."""
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Annotated, Any
 
@@ -22,12 +23,17 @@ HoldAt = Annotated[
 ]
 HoldFor = Annotated[str | None, Parameter(name="--for", help='How long to hold it ("2h").')]
 
+OPTION = re.compile("--[a-z]")
+
 
 def as_typed(kind: Any, tokens: Sequence[Token]) -> Any:
     """Return what was typed as the kind that an option has. Raises ValueError where a number would change.
 
-    The library takes 1.5 for 2 and 0x10 for 16 where a whole number is asked for, and nan for a number.
+    The library takes 1.5 for 2 and 0x10 for 16 where a whole number is asked for, and nan for a number; and
+    where "-78 C" may stand it takes an option for a value.
     """
+    if kind is str and any(OPTION.match(token.value) for token in tokens):
+        raise ValueError("an option")
     if kind is int and not all(token.value.lstrip("+-").isdecimal() for token in tokens):
         raise ValueError("not a whole number")
     if kind is float and not all(math.isfinite(float(token.value)) for token in tokens):

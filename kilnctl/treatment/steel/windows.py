@@ -3,7 +3,7 @@
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.sourced_values import BandC
 from kilnctl.treatment.steel.steels import Steel, span_c
-from kilnctl.units import c_from_f, f_from_c, say_point
+from kilnctl.units import c_from_f, f_from_c, say_point, written_in_c
 
 ONE_POINT_K = 20.0  # a source that gives one temperature means about this much to both sides
 NEAR_K = 15.0
@@ -20,7 +20,7 @@ def slip(at_c: float, low_c: float, high_c: float) -> str:
     if low_c - NEAR_K <= as_c <= high_c + NEAR_K:
         return f"; was {as_c:.0f} °C meant?"
     as_f_c = c_from_f(at_c)  # written "1500 C", meant 1500 F
-    if low_c - NEAR_K <= as_f_c <= high_c + NEAR_K:
+    if written_in_c(at_c) and low_c - NEAR_K <= as_f_c <= high_c + NEAR_K:
         return f"; was {at_c:.0f} °F meant ({as_f_c:.0f} °C)?"
     return ""
 
@@ -84,6 +84,9 @@ def temper_warnings(place: str, at_c: float, steel: Steel, purpose: str) -> list
         )
     if at_c < lowest_c - 0.5 and purpose == "temper":
         return [f"below every temper table on the card (from {lowest_c:.0f} °C)"]
+    highest_c = max((table.row[-1].at_c for table in steel.temper_table), default=FIT_UP_TO_C)
+    if at_c > highest_c + NEAR_K:
+        return [f"above every temper table on the card (to {highest_c:.0f} °C): nobody says how soft it gets"]
     return []
 
 

@@ -8,6 +8,7 @@ within d after tau ln(lag / d), tau = rho c s / (2 h) (lumped body, Incropera); 
 import math
 
 import pytest
+from pydantic import ValidationError
 
 from kilnctl.config.oven import Measured, Oven
 from kilnctl.errors import ConfigError, ProfileError
@@ -16,7 +17,7 @@ from kilnctl.profile.segments import Operator, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.tomlfile import loads, made
 from kilnctl.treatment.recipes import Recipe
-from tests.trade_plans import FURNACE, OVEN, planned
+from tests.trade_plans import FURNACE, OVEN, planned, recipe_of
 
 TEMPER = {"do": "temper", "at": "205 C", "oven": "tempering-oven"}
 HARDEN = {"do": "harden", "oven": "hardening-furnace"}
@@ -172,3 +173,55 @@ def test_a_rate_that_fits_in_neither_unit_is_not_asked_about() -> None:
     plan_ = planned("O1", {**HARDEN, "rate": "3000 C/h"}, TEMPER, oven=known_furnace())
     assert any("is followed to about" in w for w in plan_.warnings)
     assert not any("meant" in w for w in plan_.warnings)
+
+
+FOIL = {"do": "harden", "protection": "foil"}
+AWAY = {"do": "temper", "oven": "x", "at": "190 C"}
+
+
+def test_foil_named_at_the_hardening_is_heated_and_cut_open_as_foil() -> None:
+    """Foil holds the heat back and must be cut open: nobody has to say twice that the part lies in it."""
+    said = planned("AEB-L", FOIL, AWAY, section="2.5 mm")
+    twice = planned("AEB-L", FOIL, AWAY, section="2.5 mm", surface="foil")
+    assert said.profile == twice.profile
+    steps = " ".join(s.say for s in said.profile.segments if isinstance(s, Operator))
+    assert "cut the foil open" in steps
+    assert any("nothing that burns" in w for w in said.warnings)
+    coated = recipe_of("O1", {"do": "harden", "protection": "coating"}, AWAY)
+    assert coated.surface == "coated"
+
+
+@pytest.mark.parametrize("surface", ["bare", "bright"])
+def test_foil_and_a_bare_surface_do_not_agree(surface: str) -> None:
+    with pytest.raises(ValidationError, match="leave surface out"):
+        recipe_of("AEB-L", FOIL, AWAY, surface=surface)
+
+
+def test_an_anneal_without_a_type_is_told_which_there_are() -> None:
+    with pytest.raises(ValidationError, match='"full", "spheroidise" or "subcritical"'):
+        recipe_of("1080", {"do": "anneal", "at": "815 C"})
+
+
+def test_who_wrote_fahrenheit_is_not_asked_whether_it_was_meant() -> None:
+    """50 °F/h is 28 °C/h: above the 22 °C/h of the sheet of O1, and no slip of the unit."""
+    found = planned("O1", {"do": "anneal", "type": "full", "at": "1440 F", "cool_rate": "50 F/h"}).warnings
+    assert any("at most 22 °C/h" in w for w in found)
+    assert not any("meant" in w for w in found)
+    found = planned("1084", {"do": "harden", "at": "1620 F"}, AWAY, section="3 mm").warnings
+    assert not any("meant" in w for w in found)
+
+
+def test_three_refining_heats_say_that_the_bath_has_less_time() -> None:
+    """Li, Niebuhr, Meekisho and Atteridge 1998: the pearlite start goes with 2^(0.32 G)."""
+    assert pytest.approx(2.0, abs=0.1) == 2 ** (0.32 * 10) / 2 ** (0.32 * 7)
+    falling = {"do": "normalise", "at": ("870 C", "830 C", "790 C")}
+    said = planned("1084", falling, {"do": "harden"}, AWAY, section="3 mm")
+    assert any("halves the time to the pearlite nose" in note for note in said.notes)
+    once = planned("1084", {"do": "normalise", "at": ("870 C",)}, {"do": "harden"}, AWAY, section="3 mm")
+    assert not any("halves" in note for note in once.notes)
+
+
+def test_a_temper_above_the_table_says_that_nobody_knows_its_hardness() -> None:
+    """The mill sheet of 440C ends at 540 °C."""
+    found = planned("440C", FOIL, {"do": "temper", "at": "650 C"}, section="3 mm").warnings
+    assert any("above every temper table on the card (to 540 °C)" in w for w in found)

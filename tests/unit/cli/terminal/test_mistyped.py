@@ -24,6 +24,11 @@ pytestmark = pytest.mark.usefixtures("own_home")
         (("plan", "x", "--json=maybe"), "--json takes no value"),
         (("export", "--all", "--all"), "--all is given twice; give it once"),
         (("figure", "temper", "60", "--steal", "O1"), "--steal. Did you mean --steel?"),
+        (("figure", "scale", "--hrb", "95"), "kilnctl: Unknown option: --hrb. ("),
+        (("figure", "scale", "--hrb"), "kilnctl: Unknown option: --hrb. ("),
+        (("figure", "transfer", "--thinest", "1mm", "800C"), "kilnctl: Unknown option: --thinest. ("),
+        (("figure", "transfer", "1mm", "800C", "700C", "--flor"), "--flor. Did you mean --floor?"),
+        (("figure", "quenched", "845C", "--steel", "52100", "--cold", "--json"), "--cold needs a value"),
     ],
 )
 def test_what_is_missing_wrong_or_too_much_is_named_and_nothing_else(
