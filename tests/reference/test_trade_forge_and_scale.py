@@ -12,6 +12,7 @@ from kilnctl.treatment.steel.steels import ac1_c, load_steel
 
 # Start and stop of forging as sheets print it: O1 of a distributor, a foundry and the UK; A2, D2 of knife and
 # materials pages; 5160 of the ASM manual as a bladesmith society quotes it; EN31 (52100) of a stockist.
+# 1080 and 1095 (top and stop) of a bladesmith's data pages, 1095 a second time of a knife-steel seller.
 FORGED = [
     ("O1", 982, 1066, 843),
     ("O1", 1010, 1066, 816),
@@ -20,6 +21,8 @@ FORGED = [
     ("D2", 954, 1065, 926),
     ("5160", 870, 1205, 870),
     ("52100", 1000, 1050, 850),
+    ("1080", 982, 1175, 815),
+    ("1095", 1010, 1150, 815),
 ]
 
 
@@ -50,6 +53,12 @@ def test_every_grade_that_can_be_filed_has_a_hold_below_ac1() -> None:
         assert below, steel.grade
         start_c = ac1_c(steel)
         assert start_c is None or min(a.low_c for a in below) < start_c, steel.grade
+
+
+def test_the_transformation_points_of_440c_are_the_printed_ones() -> None:
+    """A dealer's table of a Japanese maker's SUS440C (0.95-1.20 % C, 16-18 % Cr): Ac 804, Ms 171 degC."""
+    points = {claim.point: claim.middle_c for claim in load_steel("440C").points}
+    assert points == {"Ac1": 804.0, "Ms": 171.0}
 
 
 # HV, HBW, HRB: the German standard's table (DIN 50150, now ISO 18265) and a spring maker's chart.

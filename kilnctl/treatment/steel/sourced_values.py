@@ -75,8 +75,10 @@ class BandC(Claim):
     @property
     def words(self) -> str:
         """Return the range as people write it."""
-        same = self.low_c == self.high_c
-        return f"{self.low_c:.0f} °C" if same else f"{self.low_c:.0f}-{self.high_c:.0f} °C"
+        if self.low_c == self.high_c:
+            return f"{self.low_c:.0f} °C"
+        to = "-" if self.low_c >= 0.0 else " to "
+        return f"{self.low_c:.0f}{to}{self.high_c:.0f} °C"
 
     def holds(self, at_c: float, slack_k: float = 0.5) -> bool:
         """True when a temperature lies in the range."""

@@ -122,3 +122,7 @@ def test_grades_in_any_case(asked: str, found: str) -> None:
 def test_unknown_grade_offers_the_nearest() -> None:
     with pytest.raises(ProfileError, match=r'no steel "10B95"; the nearest cards are .*1095'):
         load_steel("10B95")
+
+
+def test_a_range_below_zero_is_written_so_that_its_minus_signs_can_be_read() -> None:
+    assert load_steel("14C28N").cold[0].words == "-70 to -20 °C"
