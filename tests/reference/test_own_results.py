@@ -142,3 +142,23 @@ def test_a_published_steel_left_out_is_met_better_by_its_own_first_rows(left_out
             count += 1
     assert math.sqrt(statistics.mean(taught)) < max(1.3, 0.7 * math.sqrt(statistics.mean(blind)))
     assert inside / count > 0.85
+
+
+def test_a_shop_whose_results_scatter_is_told_a_larger_error() -> None:
+    """Birge 1932: where results differ by more than their own errors explain, the error of the mean is wider.
+
+    A tester said to be good to 0.7 HRC and truly to 3: the stated error still holds for most such shops.
+    """
+    dice, held, widths = random.Random(11), 0, []
+    for seed in range(40):
+        results, truth = shop(seed, 6)
+        wild = [OwnResult(r.part, r.at_c, r.time_s, r.hrc + dice.gauss(0.0, 3.0), 0.7) for r in results]
+        fit = fit_own(base_of(STEEL), wild)
+        assert fit is not None
+        expected, error = fit.hrc(218.0, TWO_TEMPERS_S)
+        held += abs(expected - truth(218.0, TWO_TEMPERS_S)) <= error
+        widths.append(error)
+    assert held >= 34
+    sound = fit_own(base_of(STEEL), shop(3, 6)[0])
+    assert sound is not None
+    assert statistics.median(widths) > 1.5 * sound.hrc(218.0, TWO_TEMPERS_S)[1]

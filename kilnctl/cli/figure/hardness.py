@@ -1,5 +1,6 @@
 """Hardness after a temper: figure hardness."""
 
+import math
 from typing import TYPE_CHECKING
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
@@ -44,7 +45,9 @@ def hardness(
     card, percent, words = metal(steel, carbon)
     found = hardness_after(card, percent, at_c, hold_s)
     low, high = min(e.low_hrc for e in found), max(e.high_hrc for e in found)
+    own = None if card is None else _by_own(card, at_c, hold_s)
     rows = (
+        *(() if own is None else (own[0],)),
         ("expect", say_goal((round(low), round(high)))),
         *((f"{e.low_hrc:.1f}-{e.high_hrc:.1f} HRC", e.source) for e in found),
     )
@@ -63,11 +66,24 @@ def hardness(
                 "sources": [
                     {"low_hrc": e.low_hrc, "high_hrc": e.high_hrc, "source": e.source} for e in found
                 ],
+                **({} if own is None else own[1]),
             },
             beware=_beyond_measured(hold_s) + (() if card is None else _of_the_card(card, at_c)),
         ),
         as_json,
     )
+
+
+def _by_own(card: "Steel", at_c: float, hold_s: float) -> tuple[tuple[str, str], dict[str, object]] | None:
+    """Return what the shop's own results say, as a row and as data; None with too few of them."""
+    from kilnctl.cli.plan.plan_timing import own_fit
+    from kilnctl.treatment.steel.own_words import say_counts
+
+    fit = own_fit(card)
+    if fit is None or math.isnan((found := fit.hrc(at_c, hold_s))[0]):
+        return None
+    said = f"{found[0]:.1f} ± {found[1]:.1f} HRC ({say_counts(fit.counts)})"
+    return ("your own", said), {"own_hrc": found[0], "own_error_hrc": found[1]}
 
 
 def _of_the_card(card: "Steel", at_c: float) -> tuple[str, ...]:

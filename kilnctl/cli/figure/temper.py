@@ -9,6 +9,7 @@ from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.hardness import TemperChoice
+    from kilnctl.treatment.steel.own_results import OwnTemper
     from kilnctl.treatment.steel.sourced_values import BandC
     from kilnctl.treatment.steel.steels import Steel
 
@@ -88,7 +89,8 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         own_data = {"own_at_c": answer.at_c, "own_error_hrc": answer.error_hrc, "own_results": own.counts.own}
     beware = outside_lines(own) if own is not None else ()
     beware += tuple(
-        f"{band.words} spoils toughness{_inside(band, found.at_c)}: {card.cite(band)}" for band in card.spoils
+        f"{band.words} spoils toughness{_inside(band, found.at_c, answer)}: {card.cite(band)}"
+        for band in card.spoils
     )
     beware += card.temper_cautions(found.at_c)
     beware += _contradicted(card, found, goal)
@@ -106,8 +108,12 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     )
 
 
-def _inside(band: "BandC", at_c: float) -> str:
-    return ", AND THIS TEMPER LIES IN IT" if band.low_c <= at_c <= band.high_c else ""
+def _inside(band: "BandC", at_c: float, own: "OwnTemper | None") -> str:
+    if band.low_c <= at_c <= band.high_c:
+        return ", AND THIS TEMPER LIES IN IT"
+    if own is not None and band.low_c <= own.at_c <= band.high_c:
+        return ", AND YOUR OWN ANSWER LIES IN IT"
+    return ""
 
 
 def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice, ...]":

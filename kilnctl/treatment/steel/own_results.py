@@ -3,12 +3,13 @@
 hardness = published(T, t) + shift + tilt (P - P0) + scatter, P = T_K(16 + log10 t_h)/1000 (Hollomon, Jaffe).
 Shift and tilt start from nothing, as uncertain as published ladders differ (1.55 HRC: the fit with one steel
 left out; a tilt of a seventh of the usual slope), and every own result pulls them by its weight (Bayesian
-linear regression, normal priors). The stated error is twice the standard deviation of the next part.
+linear regression, normal priors). The stated error is twice the standard deviation of the next part; a shop
+whose results differ by more than tester and parts explain has it larger by Birge's ratio (1932).
 """
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from kilnctl.treatment.steel.dose import MEASURED_CONSTANT, parameter
@@ -25,6 +26,7 @@ TILT_SD = 0.6  # HRC per unit of P, whose usual slope is 4
 # A part differs from its sister by about half an HRC (common practice, no single source).
 PARTS_DIFFER_HRC = 0.5
 FAR_SIGMA, FAR_HRC = 3.0, 2.5
+FEW_OUTSIDE = 5  # one in so many may be a slip
 FIT_ROWS = 91
 Base = Callable[[float, float], float | None]
 
@@ -61,7 +63,10 @@ class OwnTemper:
 
 @dataclass(frozen=True, slots=True)
 class OwnFit:
-    """A shop's regression for one grade. `outside` are results far from all others: named, not used."""
+    """A shop's regression for one grade. `outside` are results far from all others: named, not used.
+
+    `scatter` is Birge's ratio, 1 where tester and parts explain what is left.
+    """
 
     base: Base
     counts: RestsOn
@@ -69,6 +74,7 @@ class OwnFit:
     coefficients: "NDArray[np.float64]"
     covariance: "NDArray[np.float64]"
     outside: tuple[tuple[OwnResult, float], ...] = ()
+    scatter: float = 1.0
 
     def hrc(self, at_c: float, time_s: float) -> tuple[float, float]:
         """Return the hardness to expect and its error (two standard deviations), HRC; NaN out of reach."""
@@ -76,7 +82,7 @@ class OwnFit:
         row = _row(at_c, time_s, self.middle_p)
         variance = float(row @ self.covariance @ row) + PARTS_DIFFER_HRC**2
         middle = math.nan if published is None else published + float(row @ self.coefficients)
-        return middle, 2.0 * math.sqrt(variance)
+        return middle, 2.0 * self.scatter * math.sqrt(variance)
 
     def temper_c(
         self, goal_hrc: float, time_s: float, steps_c: Sequence[int] = range(140, 411)
@@ -123,9 +129,21 @@ def fit_own(base: Base, results: Sequence[OwnResult]) -> OwnFit | None:
             break
         kept.remove(furthest)
         outside.append((furthest, apart_hrc))
+    if len(outside) > max(1, len(results) // FEW_OUTSIDE):  # that many are no slips: the shop scatters
+        kept, outside = [*kept, *(one for one, _ in outside)], []
     if len(kept) < LEAST_RESULTS:
         return None
-    return _fitted(base, kept, tuple(outside))
+    fit = _fitted(base, kept, tuple(outside))
+    return replace(fit, scatter=_birge(fit, kept))
+
+
+def _birge(fit: OwnFit, kept: Sequence[OwnResult]) -> float:
+    """Return how much wider the results lie than their errors say, never below 1 (Birge 1932)."""
+    squares = 0.0
+    for one in kept:
+        apart_hrc = one.hrc - fit.hrc(one.at_c, one.time_s)[0]
+        squares += apart_hrc**2 / (one.error_hrc**2 + PARTS_DIFFER_HRC**2)
+    return max(1.0, math.sqrt(squares / (len(kept) - 1)))
 
 
 def _apart(base: Base, kept: Sequence[OwnResult], one: OwnResult) -> tuple[float, float]:

@@ -102,3 +102,27 @@ def test_a_test_says_whether_it_moves_an_answer(own_home: Path, capsys: pytest.C
         assert said in capsys.readouterr().out
     assert run(["part", "test", "gouge-1", "--readings", "60", "--run", "99"]) == 2
     assert "no run 99" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("shop")
+def test_figure_hardness_puts_the_shops_own_answer_first(capsys: pytest.CaptureFixture[str]) -> None:
+    """Five gouges near 59 HRC at 205 and 220 degC: the table alone says 60 to 62 at 205."""
+    assert run(["figure", "hardness", "205C", "4h", "--steel", "O1", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert 58.0 < told["own_hrc"] < 60.5 <= told["high_hrc"]
+    assert run(["figure", "hardness", "205C", "4h", "--steel", "O1"]) == 0
+    said = capsys.readouterr().out
+    assert said.index("your own") < said.index("expect")
+
+
+def test_an_own_answer_in_a_band_to_avoid_says_so(own_home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """1084 keeps out of 230 to 370 degC; a shop that measures 62 at 204 degC needs more for 60 HRC."""
+    with Logbook(own_home / "logbook.sqlite") as book:
+        for n in range(3):
+            text = PROFILE.replace('"O1"', '"1084"').format(at=204.0, parts=f'"k{n}"')
+            head = {"oven": "o", "oven_file": "", "profile": text, "profile_name": "t", "started_utc": n}
+            number = book.start_run(RunHeader(**head, steel="1084", part="batch", simulated=False))
+            book.finish(number, "complete", {}, n + 60.0)
+            keep_test(book, f"k{n}", 62.0, 9000.0)
+    assert run(["figure", "temper", "60", "--steel", "1084"]) == 0
+    assert "AND YOUR OWN ANSWER LIES IN IT" in " ".join(capsys.readouterr().out.split())
