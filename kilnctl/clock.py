@@ -120,7 +120,7 @@ class VirtualClock:
 
     def wait_until(self, deadline_s: float, stop: threading.Event) -> bool:
         """Jump to the deadline at once; return True when stop is set."""
-        self._now_s = max(self._now_s, deadline_s)
+        self._now_s = deadline_s if deadline_s > self._now_s else self._now_s
         return stop.is_set()
 
     def pause(self, real_s: float) -> None:

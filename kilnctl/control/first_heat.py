@@ -76,7 +76,7 @@ class FirstHeat:
 
     def step(self, look: ControlInput, heat: float) -> float:
         """Return the duty for the coming tick; `heat` (0..1) is what flowed since the last. Sets `mode`."""
-        dt_s = min(look.dt_s, MAX_DT_S)
+        dt_s = MAX_DT_S if look.dt_s > MAX_DT_S else look.dt_s
         self._course.see(look.process_c, dt_s)
         self._pi.asked(self._asked, self._late_s, dt_s)
         self._asked = self._asks(look, heat, dt_s)
@@ -108,7 +108,8 @@ class FirstHeat:
         creep, gap_k = self._creep, setpoint_c - look.process_c
         if creep.busy:
             return True
-        near_k = max(_CREEP_K, _CREEP_SHARE * (setpoint_c - self._oven.ambient_c))
+        near_k = _CREEP_SHARE * (setpoint_c - self._oven.ambient_c)
+        near_k = near_k if near_k > _CREEP_K else _CREEP_K
         if self._learned:
             return not ramp and goal_c != self._pulsed_to_c and gap_k > near_k
         if creep.shown is None:

@@ -121,7 +121,7 @@ class HeatController:
             seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
             look = replace(look, door_open=True) if seen.struck else look
         duty, mode, note, window_s = self._drive(look, heat)
-        duty = self._duty = min(duty, look.most_duty)
+        duty = self._duty = look.most_duty if duty > look.most_duty else duty
         return ControlOutput(
             duty, mode, None if seen is None else seen.unexplained, note, window_s, soft_s=self._soft_s
         )

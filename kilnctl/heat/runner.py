@@ -148,7 +148,8 @@ class Runner:
         scan = station.oven_io.scan(time.at_s)
         if station.corrections:
             scan = corrected(scan, station.corrections)
-        self._judge(self._observe(scan, time, max(0.0, time.at_s - deadline_s)))
+        late_s = time.at_s - deadline_s
+        self._judge(self._observe(scan, time, late_s if late_s > 0.0 else 0.0))
         if self.now.waiting and self.now.state in LIVE:
             self.now = progress.after_wait(heat, self.now, scan)
         if self.now.state in LIVE and scan.process.good:

@@ -39,8 +39,9 @@ class Chatter:
             return None
         changed = self._was_live.get(asked, alive) is not alive
         self._was_live[asked] = alive
-        self._edges[asked] = max(self._edges[asked] - ALLOWED_PER_S * seen.dt_s, 0.0) + changed
-        if self._edges[asked] < LIMIT:
+        edges = self._edges[asked] - ALLOWED_PER_S * seen.dt_s
+        edges = self._edges[asked] = (0.0 if edges < 0.0 else edges) + changed
+        if edges < LIMIT:
             return None
         reason = "the element goes on and off without a command"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="weld drill")

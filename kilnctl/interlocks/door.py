@@ -26,7 +26,8 @@ class DoorOpen:
             self._open_s = 0.0
             return None
         if not seen.scan.door_open:
-            self._open_s = max(0.0, self._open_s - seen.dt_s)  # a switch that bounces does not begin anew
+            if self._open_s:  # a switch that bounces does not begin anew
+                self._open_s = max(0.0, self._open_s - seen.dt_s)
             return None
         self._open_s += seen.dt_s
         if self._open_s < TELL_S:

@@ -93,16 +93,18 @@ class EnergyBalance:
             self._excess = _followed(self._excess, duty, dt_s, self._excess_s)
         # What a relay's pulses leave missing is a share of their mean; as a long one begins, of the pulse.
         self._mean = _followed(self._mean, self._now, dt_s, MISSING_S)
-        self._missing = max(self._mean, self._now)
-        faded = self._coasting * (1.0 - min(dt_s / COASTED_S, 1.0))
-        self._coasting = max(self._missing - self._now, faded)
+        missing = self._missing = self._now if self._now > self._mean else self._mean
+        share = dt_s / COASTED_S
+        faded, coasts = self._coasting * (1.0 - (1.0 if share > 1.0 else share)), missing - self._now
+        self._coasting = faded if faded > coasts else coasts
 
     def _against_usual(self, value: float | None, dt_s: float) -> float | None:
         """Return what is missing against what came lately; what is too much stays as it is."""
         if value is None:
             return None
         usual = self._usual
-        self._usual = usual + (max(value, 0.0) - usual) * dt_s / (USUAL_S if value > usual else REMEMBERED_S)
+        excess = 0.0 if value < 0.0 else value
+        self._usual = usual + (excess - usual) * dt_s / (USUAL_S if value > usual else REMEMBERED_S)
         return value - usual if value < 0.0 and self._full_s >= FULL_S else value
 
     def check(self, seen: Observation) -> Trip | None:
@@ -169,10 +171,12 @@ class _Share:
     def has_fallen(self, seen: Observation, judged: bool) -> bool:
         """Follow one tick whose unexplained heat is known; return True once far less comes, for long."""
         duty, missing, dt_s = seen.duty_asked, seen.unexplained or 0.0, seen.dt_s
-        share = min(dt_s / ASKED_S, 1.0)
+        share = dt_s / ASKED_S
+        share = 1.0 if share > 1.0 else share
         self._asked += (duty - self._asked) * share
         self._came += (duty + missing - self._came) * share
-        self._lately += (duty - self._lately) * min(dt_s / LATELY_S, 1.0)
+        share = dt_s / LATELY_S
+        self._lately += (duty - self._lately) * (1.0 if share > 1.0 else share)
         if not judged or self._asked < ASKED or abs(self._asked - self._lately) > STEADY:
             self._low_s = 0.0
             return False
@@ -187,8 +191,9 @@ class _Share:
         if dt_s <= 0.0:
             return
         self._known_s += dt_s
-        memory_s = min(USUAL_S if comes > self._usual else REMEMBERED_S, self._known_s)
-        self._usual += (comes - self._usual) * min(dt_s / memory_s, 1.0)
+        memory_s = USUAL_S if comes > self._usual else REMEMBERED_S
+        share = dt_s / (self._known_s if self._known_s < memory_s else memory_s)
+        self._usual += (comes - self._usual) * (1.0 if share > 1.0 else share)
 
 
 class _Colder:

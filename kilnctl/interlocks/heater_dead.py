@@ -105,7 +105,8 @@ class NoProgress:
     def check(self, seen: Observation) -> Trip | None:
         """Follow the temperature while all the heat there is is asked (mean of about half a minute)."""
         process_c, setpoint_c = seen.scan.process.value, seen.setpoint_c
-        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / 30.0, 1.0)
+        share = seen.dt_s / 30.0
+        self._duty += (seen.duty_asked - self._duty) * (1.0 if share > 1.0 else share)
         if process_c is None or setpoint_c is None or self._duty < FULL_DUTY:
             self._full_s, self._start_c = 0.0, None
             return None

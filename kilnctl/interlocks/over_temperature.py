@@ -45,7 +45,8 @@ class OverTemperature:
             return None
         limit_c = seen.limit_c
         if seen.run_max_c is not None:
-            limit_c = min(limit_c, seen.run_max_c + self._margin_k)
+            planned_c = seen.run_max_c + self._margin_k
+            limit_c = planned_c if planned_c < limit_c else limit_c
         self._limit_c = limit_c
         if hot_c >= seen.limit_c:
             return self._trip(f"{hot_c:.1f} °C is at the machine's limit {seen.limit_c:.0f} °C", seen)

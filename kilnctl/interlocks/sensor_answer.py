@@ -73,7 +73,8 @@ class SensorAnswer:
         process_c = seen.scan.process.value
         if process_c is None:
             return None
-        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / FULL_S, 1.0)
+        share = seen.dt_s / FULL_S
+        self._duty += (seen.duty_asked - self._duty) * (1.0 if share > 1.0 else share)
         self._asked_s += seen.duty_asked * seen.dt_s
         self._door_s = 0.0 if seen.scan.door_open else self._door_s + seen.dt_s
         if (self._done or self._again) and self._stands.brought_nothing(seen, process_c):

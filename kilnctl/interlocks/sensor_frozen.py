@@ -65,8 +65,8 @@ class SensorFrozen:
         return self._counter_s >= 30.0
 
     def _move(self, raw: float, seen: Observation) -> None:
-        if raw != self._raw:
-            self._longest_s = max(self._longest_s, self._same_s)
+        if raw != self._raw and self._same_s > self._longest_s:
+            self._longest_s = self._same_s
         self._raw, self._moved_from_c = raw, seen.setpoint_c
         self._same_s = self._nudged_s = 0.0
 

@@ -67,7 +67,8 @@ class SlowDrift:
             self._forget()
             return None
         self._held_s += seen.dt_s
-        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / min(self._held_s, MEAN_S), 1.0)
+        share = seen.dt_s / (MEAN_S if self._held_s > MEAN_S else self._held_s)
+        self._duty += (seen.duty_asked - self._duty) * (1.0 if share > 1.0 else share)
         if self._held_s < SETTLE_S - MEAN_S:
             return None
         share = min(seen.dt_s / MEAN_S, 1.0)

@@ -53,7 +53,8 @@ class Stands:
 
     def brought_nothing(self, seen: Observation, process_c: float) -> bool:
         """Return whether so much heat has brought nothing."""
-        self._duty += (seen.duty_asked - self._duty) * min(seen.dt_s / MUCH_S, 1.0)
+        share = seen.dt_s / MUCH_S
+        self._duty += (seen.duty_asked - self._duty) * (1.0 if share > 1.0 else share)
         near, goal_c = process_c - seen.ambient_c <= NEAR_K, seen.setpoint_c
         behind = near and goal_c is not None and goal_c - process_c >= REACHED_K
         lowest_c = process_c if self._lowest_c is None else min(self._lowest_c, process_c)

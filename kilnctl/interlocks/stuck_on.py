@@ -50,7 +50,7 @@ class HeatWithoutDemand:
 
     @property
     def _ticks(self) -> int:
-        return max(self._on_ticks, self._live_ticks)
+        return self._on_ticks if self._on_ticks > self._live_ticks else self._live_ticks
 
     def distance(self) -> Distance:
         """Return ticks of heat without demand."""

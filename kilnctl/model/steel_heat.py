@@ -17,7 +17,7 @@ _NEWTON = 4
 
 def specific_heat_j_per_kg_k(at_c: float) -> float:
     """Return the specific heat of carbon steel (EN 1993-1-2:2005, 3.4.1.2); below 20 degC the value there."""
-    t = max(at_c, 20.0)
+    t = 20.0 if at_c < 20.0 else at_c
     if t < 600.0:
         return 425.0 + 0.773 * t - 1.69e-3 * t**2 + 2.22e-6 * t**3
     if t < 735.0:

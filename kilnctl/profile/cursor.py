@@ -185,7 +185,8 @@ def _takes_s(segment: AnySegment, setpoint_c: float | None, cursor: Cursor | Non
         credited_s = 0.0
         if cursor is not None:
             credited_s = cursor.soak_part_s if segment.clock == "part" else cursor.soak_oven_s
-        return max(0.0, segment.soak_s - credited_s)
+        left_s = segment.soak_s - credited_s
+        return left_s if left_s > 0.0 else 0.0
     if segment.kind == "operator":
         return max(0.0, segment.at_most_s - spent_s)
     if segment.rate_c_per_h is None or setpoint_c is None:

@@ -60,7 +60,8 @@ class Part:
         self.heat_j_per_kg = content
         place = (content - LOWEST_CONTENT) / steel.HEAT_STEP
         table = self._table
-        i = min(int(place), len(table) - 2)  # past the table the last slope goes on, which there is exact
+        i, last = int(place), len(table) - 2
+        i = last if i > last else i  # past the table the last slope goes on, which there is exact
         low = table[i]
         mean = low + (place - i) * (table[i + 1] - low)
         bend = flux * self.depth_m / (6.0 * (54.0 - 0.0333 * mean if mean < 800.0 else 27.3))
