@@ -4,12 +4,12 @@ Started by the supervisor as `python -m kilnctl.processes.controller --beat-fd N
 running oven has finished a tick since the last beat, so that a hung tick is seen as silence.
 """
 
-import argparse
 import signal
 import sys
 import threading
 from typing import Any
 
+import kilnctl.processes.plain_sha256  # noqa: F401 - before anything that loads hashlib
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.devices.bus_registry import Buses
@@ -154,10 +154,8 @@ class Controller:
 
 def main(argv: list[str] | None = None) -> int:
     """Run the controller until it is told to stop or has nothing to do."""
-    parser = argparse.ArgumentParser(prog="kilnctl-controller")
-    parser.add_argument("--beat-fd", type=int, default=-1)
-    args = parser.parse_args(argv)
-    controller = Controller(Beat(args.beat_fd) if args.beat_fd >= 0 else None)
+    words = sys.argv[1:] if argv is None else argv
+    controller = Controller(Beat(int(words[1])) if words[:1] == ["--beat-fd"] else None)
 
     def stop(number: int, _frame: Any) -> None:
         controller.why = f"the controller was told to stop ({signal.Signals(number).name})"

@@ -37,7 +37,6 @@ from kilnctl.permits.cautions import check_start
 from kilnctl.permits.challenge import Challenges
 from kilnctl.permits.resume_job import broken_off, job_of, marks, outage_now
 from kilnctl.processes.oven_thread import Hosted, Publish
-from kilnctl.processes.unattended_trial import try_before_it_is_left
 from kilnctl.profile.write import profile_toml
 from kilnctl.readings import Scan
 
@@ -89,6 +88,8 @@ def start_job(
         if h is not hosted
     }
     if job.unattended and not oven.simulated:
+        from kilnctl.processes.unattended_trial import try_before_it_is_left  # no other heat needs it
+
         hosted.before = partial(try_before_it_is_left, oven, start.oven)
     hosted.start()
     return hosted

@@ -9,10 +9,10 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import AnySegment, Profile, Soak
 from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
-from kilnctl.treatment.segment_forecast import Span, shut_cooling_c_per_s
+from kilnctl.treatment.segment_forecast import Span, shut_cooling_c_per_s, still_air_curve
 from kilnctl.treatment.segments.quench_steps import RECOVERS, edge_of
 from kilnctl.treatment.segments.segment_builders import PlanFor
-from kilnctl.treatment.steel.cooling_names import FROM_C, TO_C, exposure_note, name_cooling, rate_700_500
+from kilnctl.treatment.steel.cooling_names import FROM_C, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.steel.formulas import ROOM_C, after_quench, retained_austenite
 from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC
 from kilnctl.treatment.steel.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
@@ -119,15 +119,6 @@ def normalise_notes(profile: Profile, steel: Steel, model: OvenModel, oven: Oven
 def still_air_c_per_s(part: parts.PartModel, from_c: float, air_c: float) -> float:
     """Return the mean cooling rate from 700 to 500 degC of a part hung in still air."""
     return rate_700_500(still_air_curve(part, from_c, air_c)) or 0.0
-
-
-def still_air_curve(part: parts.PartModel, from_c: float, air_c: float) -> list[tuple[float, float]]:
-    """Return (seconds, degC) of a part hung in still air, down to 500 degC."""
-    state, curve = parts.start(part, from_c), [(0.0, from_c)]
-    while curve[-1][1] > TO_C:
-        state = parts.advance(part, state, air_c, 1.0)
-        curve.append((curve[-1][0] + 1.0, state.core_c))
-    return curve
 
 
 def alone_warnings(recipe: Recipe, steel: Steel, model: OvenModel, oven: Oven) -> tuple[str, ...]:

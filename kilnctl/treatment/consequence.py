@@ -7,17 +7,17 @@ the cooler ones turned into time there by Hollomon and Jaffe's equal parameter.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-from kilnctl.errors import ProfileError
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Soak
-from kilnctl.treatment.recipes import AnyTreatment, ColdTreatment, Harden, Recipe, SnapTemper, Temper, Wait
 from kilnctl.treatment.steel.cooling_names import ANNEAL_SLACK, HARDENS_IN_AIR, anneal_c_per_h
 from kilnctl.treatment.steel.dose import Dose, carbon_constant, equal_temperature_c, equal_time_s
 from kilnctl.treatment.steel.hardness import COLDEST_TEMPER_C, ExpectedHardness, expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c
-from kilnctl.units import say_point
+
+if TYPE_CHECKING:  # a heat that runs knows profiles, and no recipes
+    from kilnctl.treatment.recipes import Recipe
 
 Structure = Literal[
     "as delivered", "austenite", "quenched", "tempered", "softened", "annealed", "normalised", "half hard"
@@ -25,7 +25,7 @@ Structure = Literal[
 HARD = ("quenched", "tempered", "softened")
 _TEMPERS = ("temper", "snap temper")
 _NO_AC1_C = 700.0  # a card without Ac1: every steel here is still ferritic below it
-_SAME_HEAT_K = 1.0
+SAME_HEAT_K = 1.0
 SLOW_COOLING_BELOW_C = 600.0
 LEFT_K = 5.0  # by what a part in sight may still pass its goal when the sensor is held lower for it
 AS_PLANNED_K = 5.0  # heating up and cooling down alone temper like two or three kelvin more
@@ -54,12 +54,12 @@ class SteelState:
 HARDENED_BEFORE = SteelState("quenched")
 
 
-def begun(recipe_or_profile: Recipe | Profile) -> SteelState:
+def begun(recipe_or_profile: "Recipe | Profile") -> SteelState:
     """Return the part before the first step: where nothing but tempers come first, it was hardened before."""
     first = (
-        [t.do for t in recipe_or_profile.treatment]
-        if isinstance(recipe_or_profile, Recipe)
-        else [s.purpose for s in recipe_or_profile.segments]
+        [s.purpose for s in recipe_or_profile.segments]
+        if isinstance(recipe_or_profile, Profile)
+        else [t.do for t in recipe_or_profile.treatment]
     )
     return HARDENED_BEFORE if first[0] in (*_TEMPERS, "cold treatment") else SteelState()
 
@@ -122,7 +122,7 @@ def _heated(part: SteelState, soak: Soak) -> SteelState:
 def _add(part: SteelState, at_c: float, soak_s: float, structure: Structure) -> SteelState:
     """Return the part with one heat more; one no hotter than the hottest leaves it tempered."""
     hottest_c = max((c for c, _ in part.heats), default=-300.0)
-    tempers = part.structure == "tempered" and at_c <= hottest_c + _SAME_HEAT_K
+    tempers = part.structure == "tempered" and at_c <= hottest_c + SAME_HEAT_K
     kept: Structure = part.structure if tempers or part.structure == "softened" else structure
     return replace(part, structure=kept, heats=(*part.heats, (at_c, soak_s)))
 
@@ -239,45 +239,3 @@ def tempered_like_c(done: Dose) -> float | None:
         return COLDEST_TEMPER_C
     like_c = equal_temperature_c(done.goal_c, done.equivalent_c_s, done.goal_s, done.constant)
     return like_c if abs(like_c - done.goal_c) > AS_PLANNED_K else None
-
-
-def check_consequence(
-    recipe: Recipe, treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float, steel: Steel
-) -> str:
-    """Return a warning where a treatment undoes the hardening of `part` for a reason, else nothing.
-
-    `peak_c` is the hottest that the treatment gets, `temper_c` the hottest temper of the recipe. Raises
-    ProfileError where it does so without a reason.
-    """
-    what = _undone(treatment, peak_c, part, temper_c) if part.hard else ""
-    if not what:
-        return ""
-    cure = "leave it out, put it before the hardening"
-    if isinstance(treatment, Harden):
-        first = (
-            "anneal" if steel.do_not_normalise or steel.kind in ("high alloy", "stainless") else "normalise"
-        )
-        what = f"{what}: a second quench straight from hard steel can crack it and leaves mixed grain"
-        cure = f"{first} it in between (common practice)"
-    if treatment.undoes_hardness:
-        return f"{what}, because: {treatment.undoes_hardness}"
-    raise ProfileError(
-        f'{recipe.name}: {what}; {cure}, or say why in that treatment: undoes_hardness = "..."'
-    )
-
-
-def _undone(treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float) -> str:
-    says = f"the {treatment.do} at {say_point(peak_c)}"
-    match treatment:
-        case Temper() | SnapTemper():
-            exceeds = part.tempered_c is not None and peak_c > part.tempered_c + _SAME_HEAT_K
-            return (
-                f"{says} exceeds the temper before it ({say_point(part.tempered_c or 0.0)})"
-                if exceeds
-                else ""
-            )
-        case ColdTreatment() | Wait():
-            return ""
-        case _:
-            harmless_c = part.tempered_c if part.tempered_c is not None else temper_c
-            return f"{says} undoes the hardening before it" if peak_c > harmless_c + _SAME_HEAT_K else ""

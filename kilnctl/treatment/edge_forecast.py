@@ -14,7 +14,6 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import PartModel
 from kilnctl.model.part_view import Sight, hottest_face_c, seen_c
 from kilnctl.profile.segments import Profile, Ramp, Soak
-from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 
 TOLERANCE_K = 5.0
 # By so much more than in the hold an edge may pass on the way. On held ovens the way was twice as much as
@@ -141,11 +140,4 @@ def edge_of(profile: Profile) -> PartModel:
     """Return the thin edge that is judged: of the part's own section where that is thinner."""
     return slab.slab(
         min(profile.section_mm or EDGE_MM, EDGE_MM), profile.surface, fan=profile.fan, peak_c=profile.peak_c
-    )
-
-
-def hot_over(profile: Profile, soak: Soak, oven: Oven, model: OvenModel, view: Sight) -> Over:
-    """Return by how much an edge may pass the goal of a hot soak at most, at the planner's own rate."""
-    return over_k(
-        profile, Rates(HOT_RATE_C_PER_H, HOT_RATE_C_PER_H), soak, oven, model, view.most, at_most=True
     )

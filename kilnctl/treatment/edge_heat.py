@@ -19,7 +19,7 @@ from kilnctl.treatment.edge_forecast import (
     TOLERANCE_K,
     EdgeOutlook,
     Rates,
-    hot_over,
+    over_k,
     quickest_gentle,
 )
 from kilnctl.treatment.edge_words import ceiling_words, words
@@ -155,5 +155,6 @@ def _too_hot(
     ceilings_c = [limit.low_c for limit in limits if limit.low_c >= soak.at_c]
     if view.most <= 0.0 or not ceilings_c:
         return ()
-    over, ceiling_c = hot_over(profile, soak, oven, model, view), min(ceilings_c)
+    rates, ceiling_c = Rates(HOT_RATE_C_PER_H, HOT_RATE_C_PER_H), min(ceilings_c)
+    over = over_k(profile, rates, soak, oven, model, view.most, at_most=True)
     return (ceiling_words(soak, over, ceiling_c),) if soak.at_c + over.peak_k > ceiling_c else ()

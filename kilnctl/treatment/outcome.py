@@ -6,7 +6,7 @@ from typing import Any
 
 from kilnctl.model.part import inside, part_of
 from kilnctl.profile.segments import Cool, Operator, Profile
-from kilnctl.treatment.advice import still_air_curve
+from kilnctl.treatment.segment_forecast import still_air_curve
 from kilnctl.treatment.steel.cooling_names import (
     FROM_C,
     NO_EXPOSURE,

@@ -164,6 +164,15 @@ def air_cool_s(model: PartModel, state: PartState, air_c: float, to_c: float) ->
     return elapsed_s
 
 
+def still_air_curve(part: PartModel, from_c: float, air_c: float) -> list[tuple[float, float]]:
+    """Return (seconds, degC) of a part hung in still air, down to 500 degC."""
+    state, curve = parts.start(part, from_c), [(0.0, from_c)]
+    while curve[-1][1] > TO_C:
+        state = parts.advance(part, state, air_c, 1.0)
+        curve.append((curve[-1][0] + 1.0, state.core_c))
+    return curve
+
+
 def shut_cooling_c_per_s(model: OvenModel, from_c: float, ambient_c: float) -> float | None:
     """Return the mean rate from 700 to 500 degC of the shut oven after a soak at `from_c`, or None."""
     state = ovens.at_rest(from_c, ambient_c)

@@ -3,8 +3,10 @@
 from itertools import pairwise
 
 from kilnctl.errors import ProfileError
+from kilnctl.treatment.consequence import SAME_HEAT_K, SteelState
 from kilnctl.treatment.recipes import (
     Anneal,
+    AnyTreatment,
     ColdTreatment,
     Harden,
     Normalise,
@@ -153,3 +155,45 @@ def check_goal(recipe: Recipe, steel: Steel | None) -> None:
     tempered = any(isinstance(t, Temper) for t in recipe.treatment)
     if tempered and recipe.goal_hrc is not None and steel is not None and steel.temper_table:
         temper_choice(steel, recipe.goal_hrc)
+
+
+def check_consequence(
+    recipe: Recipe, treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float, steel: Steel
+) -> str:
+    """Return a warning where a treatment undoes the hardening of `part` for a reason, else nothing.
+
+    `peak_c` is the hottest that the treatment gets, `temper_c` the hottest temper of the recipe. Raises
+    ProfileError where it does so without a reason.
+    """
+    what = _undone(treatment, peak_c, part, temper_c) if part.hard else ""
+    if not what:
+        return ""
+    cure = "leave it out, put it before the hardening"
+    if isinstance(treatment, Harden):
+        first = (
+            "anneal" if steel.do_not_normalise or steel.kind in ("high alloy", "stainless") else "normalise"
+        )
+        what = f"{what}: a second quench straight from hard steel can crack it and leaves mixed grain"
+        cure = f"{first} it in between (common practice)"
+    if treatment.undoes_hardness:
+        return f"{what}, because: {treatment.undoes_hardness}"
+    raise ProfileError(
+        f'{recipe.name}: {what}; {cure}, or say why in that treatment: undoes_hardness = "..."'
+    )
+
+
+def _undone(treatment: AnyTreatment, peak_c: float, part: SteelState, temper_c: float) -> str:
+    says = f"the {treatment.do} at {say_point(peak_c)}"
+    match treatment:
+        case Temper() | SnapTemper():
+            exceeds = part.tempered_c is not None and peak_c > part.tempered_c + SAME_HEAT_K
+            return (
+                f"{says} exceeds the temper before it ({say_point(part.tempered_c or 0.0)})"
+                if exceeds
+                else ""
+            )
+        case ColdTreatment() | Wait():
+            return ""
+        case _:
+            harmless_c = part.tempered_c if part.tempered_c is not None else temper_c
+            return f"{says} undoes the hardening before it" if peak_c > harmless_c + SAME_HEAT_K else ""
