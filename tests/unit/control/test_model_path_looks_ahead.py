@@ -3,8 +3,12 @@
 import random
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
 
 from kilnctl.config.oven import load_oven
+from kilnctl.control.holding import Holding
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_tuning import settled
 from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
@@ -88,3 +92,17 @@ def test_the_last_stretch_of_a_ramp_is_cut_by_its_coast():
         reads.append(state.junction_c)
     assert max(reads) < 219.0
     assert abs(reads[-1] - 218.0) < 0.5
+
+
+def test_a_pi_does_not_begin_from_the_missing_heat_of_an_astonished_model():
+    """Two zones: the filter missed 0.24 of full power, passing by 8.9 K; a calm one is believed."""
+    soaked = holding_duty(MODEL, 218.0, OVEN.ambient_c)
+
+    def begins(surprise: float, unknown: float) -> float:
+        seen = SimpleNamespace(base=MODEL, surprise=surprise)
+        holding = Holding(OVEN, SimpleNamespace(filter=seen, unknown=unknown))  # type: ignore[arg-type]
+        return holding._holds_at(218.0)
+
+    assert begins(2.0, -0.24) == pytest.approx(0.24)
+    assert begins(12.0, -0.24) == pytest.approx(1.3 * soaked)
+    assert begins(12.0, 0.1) == begins(2.0, 0.1) == pytest.approx(soaked)

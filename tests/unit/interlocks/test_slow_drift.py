@@ -80,7 +80,7 @@ def test_what_sound_holds_do_is_a_near_miss_and_a_rise_is_none(make, let_watch, 
 def test_what_the_learning_heat_left_unexplained_is_allowed_before_it_trips_and_told_as_before(
     make, seen, limits
 ):
-    for unexplained, kind in ((0.0, Trip), (0.1, Trip), (0.2, Alarm)):
+    for unexplained, kind in ((0.0, Trip), (0.06, Trip), (0.11, Alarm)):
         model = replace(limits.model, unexplained=unexplained)
         said = last_of(make(SlowDrift, learned=True, model=model), seen, falling(0.2))
         assert isinstance(said, kind)
