@@ -142,7 +142,8 @@ class HeatController:
             self._contested = True
             if self._zoned is not None:
                 self._zoned.take_over(self._duty, look)
-            self._first.know(self._steers)
+            if not contest.dries:
+                self._first.know(self._steers)
             self._first.take_over(path.lately)
         return *self._by_pid(look, heat), contest.note, None
 

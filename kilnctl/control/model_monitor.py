@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.lag_or_power import Cause, LagOrPower, SecondLook
+from kilnctl.model.boiling import BOILS_C, Boiling
 from kilnctl.model.filter import OvenFilter
 
 # Mean squared innovation over its prediction beyond which the model misleads, and for how long. A fresh
@@ -30,6 +31,10 @@ _LEAST_LAG, _LEAST_POWER, _ALONE_POWER, _ALONE_STRONGER = 0.10, 0.06, 0.10, 0.17
 # A second look that draws the heat as well without any change (each by so much at most) has found none: the
 # filter of a muffle took half of its bias for a quicker sensor (lag x 0.66).
 _SAME_LAG, _SAME_POWER = 0.05, 0.02
+_DRIES = (
+    "drying: the reading stands as it does while water boils off (damp lining, sand or charge), which the "
+    "model does not know; PID has taken over. Keep clear of the steam; it goes on by itself"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +115,7 @@ class ModelFinding:
 
 
 class Contest:
-    """Watches the filter of the model path through one heat."""
+    """Watches the filter of the model path through one heat. `lost` where it misleads, `dries` by water."""
 
     def __init__(self, filter_: OvenFilter, learned: bool, ambient_c: float = 20.0) -> None:
         self._filter, self._learned = filter_, learned
@@ -119,9 +124,10 @@ class Contest:
         self._straight, self._settled = True, False
         self._from_c: float | None = None
         self._like: ModelFinding | None = None
-        self.lost = False
+        self.lost = self.dries = False
         self.note = ""
         self._surprised = 1.0
+        self._boiling = Boiling()
 
     def see(self, look: ControlInput, full: bool, heat: float) -> None:
         """Judge once a tick; `full` while full heat is asked. A model that is lost stays lost.
@@ -138,7 +144,10 @@ class Contest:
         likely = -_OTHER_POWER < power < _OTHER_POWER and -_OTHER_LAG < lag < _OTHER_LAG
         bad = (self._learned and not likely) or (self._filter.surprise > _LOST and not self._filter.shaken)
         self._bad_s = self._bad_s + look.dt_s if bad else 0.0
-        if (self._bad_s > _LOST_S or self._filter.diverged) and not self.lost:
+        if full and look.process_c <= BOILS_C[1] and self._boils(look) and not self.lost:
+            self.lost = self.dries = True
+            self.note = _DRIES
+        elif (self._bad_s > _LOST_S or self._filter.diverged) and not self.lost:
             self.lost = True
             self.note = "the model does not fit this heat; PID has taken over. Learn the oven again"
         elif self._heated_s >= self._ask_s and self.sure and not (self._settled and self.note):
@@ -147,6 +156,9 @@ class Contest:
             # What was said while the second look was still to come is taken back where it found nothing.
             before = "" if self._looks_twice and self._second.over else self.note
             self.note = self.finding.words() or before
+
+    def _boils(self, look: ControlInput) -> bool:
+        return self._boiling.see(look.process_c, look.goal_c, look.dt_s) and self.astonished
 
     @property
     def _looks_twice(self) -> bool:

@@ -5,6 +5,7 @@ from typing import ClassVar
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, live, near
 from kilnctl.interlocks.thresholds import Thresholds
+from kilnctl.model.boiling import BOILS_C, Boiling
 from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 # How soon the heat asked counts, and how long it goes on counting.
@@ -42,7 +43,7 @@ class EnergyBalance:
 
     The estimate is the disturbance observer's, driven by the commanded heat; a first-order slope check
     trips falsely at every ramp corner of a real furnace. Blind until the oven is learned and the estimate
-    has settled (two minutes after a start or a door).
+    has settled (two minutes after a start or a door), and to missing heat while water boils off.
 
     A supply of +10 % on an oven that stores a fifth less than its model gives 1.21 / 0.8 - 1 = 0.51 of
     the heat asked too much, with lower losses up to 0.7; -10 % on one that stores a fifth more gives
@@ -70,7 +71,7 @@ class EnergyBalance:
         self._now = self._excess = self._mean = self._missing = self._coasting = 0.0
         self._value: float | None = None
         self._usual = self._full_s = 0.0
-        self._share, self._colder = _Share(), _Colder()
+        self._share, self._colder, self._boiling = _Share(), _Colder(), Boiling()
 
     def _limit_for(self, value: float | None) -> float:
         if value is not None and value > 0.0:
@@ -115,7 +116,7 @@ class EnergyBalance:
         self._since_s += seen.dt_s if seen.heat_asked or self._since_s > 0.0 else 0.0
         process_c = seen.scan.process.value
         self._colder.see(process_c, self._full_s, seen.dt_s)
-        if value is None or seen.scan.door_open or process_c is None:
+        if value is None or seen.scan.door_open or process_c is None or self._dries(seen, process_c, value):
             self._over_s, self._lasts_s, self._value = 0.0, 0.0, value
             return None
         if seen.unexplained is not None and self._share.has_fallen(seen, self._since_s > FIRST_S):
@@ -133,6 +134,12 @@ class EnergyBalance:
         if self._over_s < self._for_s:
             return None
         return self._too_much(value, seen) if value > 0.0 else self._too_little(value, seen)
+
+    def _dries(self, seen: Observation, process_c: float, value: float) -> bool:
+        """Return whether water takes the heat that is missing: no model knows it."""
+        if process_c > BOILS_C[1]:
+            return False
+        return self._boiling.see(process_c, seen.setpoint_c, seen.dt_s) and value < 0.0
 
     def _too_much(self, value: float, seen: Observation) -> Trip:
         reason = f"{value:.0%} of full power arrives unasked: is a relay stuck?"

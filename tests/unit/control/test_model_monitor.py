@@ -11,7 +11,7 @@ from kilnctl.control.lag_or_power import LagOrPower
 from kilnctl.control.model_monitor import Contest
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import Usual, advance, at_rest, nameplate
-from kilnctl.model.trust import Trust
+from kilnctl.model.trust import TRUST, Trust
 from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
@@ -44,6 +44,23 @@ def test_a_fresh_model_is_not_contested():
     _, contest = filter_on(MODEL)
     assert not contest.lost
     assert contest.note == ""
+
+
+def test_a_model_that_knows_no_water_is_set_aside_where_the_reading_stands_over_it():
+    """A dry oven's model, and sand that is damp today: the watchdog tripped at 104 degC."""
+    contests = []
+    for stands_c in (100.0, 140.0):
+        kalman, plant = OvenFilter(MODEL, TRUST), at_rest(20.0)
+        contest = Contest(kalman, learned=True)
+        for t in range(600):
+            plant = advance(MODEL, plant, 1.0, 20.0, 1.0)
+            reads_c = min(plant.junction_c, stands_c)
+            kalman.step(reads_c, 1.0, 20.0, 1.0)
+            contest.see(look(float(t), reads_c, 218.0), True, 1.0)
+        contests.append(contest)
+    damp, other = contests
+    assert (damp.lost, damp.dries, other.dries) == (True, True, False)
+    assert "drying" in damp.note
 
 
 def test_a_slower_sensor_is_noticed_in_this_heat_and_reckoned_with():

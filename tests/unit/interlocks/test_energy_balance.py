@@ -246,3 +246,17 @@ def test_a_tick_without_time_teaches_nothing(make, let_watch, seen):
     # The first tick whose share is judged, with no time since the last one.
     interlock._share._asked = interlock._share._lately = 0.5
     assert interlock.check(seen(901.0, unexplained=0.0, duty_asked=0.5, dt_s=0.0)) is None
+
+
+def test_water_that_boils_off_is_no_dead_element_while_the_reading_stands(make, let_watch):
+    def heats(falls: float):
+        def at(s: float) -> dict[str, object]:
+            reads_c = 20.0 + 0.2 * s if s < 400.0 else 100.0 - falls * (s - 400.0)
+            missing = min(max(s - 400.0, 0.0) / 40.0, 0.85)
+            return {"process_c": reads_c, "setpoint_c": 218.0, "unexplained": -missing, "duty_asked": 1.0}
+
+        return at
+
+    assert let_watch(make(EnergyBalance), 800, heats(0.0)) is None
+    assert let_watch(make(EnergyBalance), 800, heats(0.05)).at_s < 490.0
+    assert let_watch(make(EnergyBalance), 1200, heats(0.0)).at_s > 1000.0
