@@ -144,9 +144,9 @@ class Holding:
     def _by_readings(
         self, look: ControlInput, setpoint_c: float, gives: float, delay_s: float, dt_s: float
     ) -> None:
-        """Let a PI steer from readings alone; walls drink ever less, as the model says."""
+        """Let a PI steer from readings alone; walls drink ever less, as the model says, and never more."""
         course, pi = self._course, self._pi
-        moved = (self._leaving - self._drinks) * dt_s / (dt_s + delay_s)
+        moved = min(self._leaving - self._drinks, 0.0) * dt_s / (dt_s + delay_s)
         self._drinks += moved
         pi.shift(moved)
         pi.asked(self._aimed, delay_s, dt_s)
