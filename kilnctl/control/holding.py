@@ -157,10 +157,13 @@ class Holding:
 
     @property
     def _leaving(self) -> float:
-        """Return the heat that leaves the chamber now, in fractions of full power."""
+        """Return the heat that leaves the chamber now, in fractions of full power, by the oven as learned.
+
+        This heat's factors are what misled the hold (a sagging supply: power x 0.7, and 2 K too high).
+        """
         filter_ = self._foresight.filter
         assert filter_.state is not None
-        return lost(filter_.model, filter_.state, self._oven.ambient_c) / filter_.model.power
+        return lost(filter_.base, filter_.state, self._oven.ambient_c) / filter_.base.power
 
     def evenly(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
         """Return the duty of an output that can be switched at will."""
