@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.lag_or_power import Cause, LagOrPower, SecondLook
-from kilnctl.model.boiling import BOILS_C, Boiling
+from kilnctl.model.drying import BOILS_C, Boiling
 from kilnctl.model.filter import OvenFilter
 
 # Mean squared innovation over its prediction beyond which the model misleads, and for how long. A fresh

@@ -5,7 +5,7 @@ from typing import ClassVar
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, live, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.model.boiling import BOILS_C, Boiling
+from kilnctl.model.drying import BOILS_C, Boiling
 from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
 # How soon the heat asked counts, and how long it goes on counting.

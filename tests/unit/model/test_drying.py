@@ -1,6 +1,6 @@
 """Water boils near 100 degC at sea level (common knowledge); the pace beside it is of numbers of its own."""
 
-from kilnctl.model.boiling import Boiling
+from kilnctl.model.drying import Boiling
 
 GOAL_C = 218.0
 
