@@ -59,6 +59,8 @@ def _verdict(verdicts: list[Verdict], asked: int) -> str:
     found, done = summary(verdicts), len(verdicts)
     some = "1 heat" if done == 1 else f"{done} heats"
     heats = some if done == asked else f"{done} of {asked} heats, then stopped by a person"
+    if not done:
+        return f"{heats}: nothing was tried, so nothing is known."
     head = f"{heats}: {found['cut']} cut, {done - found['cut']} not cut"
     bad = {
         "unsafe": found["unsafe"],

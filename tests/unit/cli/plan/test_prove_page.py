@@ -56,6 +56,13 @@ def test_the_page_of_a_stopped_trial_says_so(capsys) -> None:
     assert "1 of 200 heats, then stopped by a person: 1 cut" in said
 
 
+def test_a_trial_stopped_before_its_first_heat_calls_nothing_as_it_should_be(capsys) -> None:
+    print_document(prove_page("a job", [], 200, Workshop()), 110)
+    said = " ".join(capsys.readouterr().out.split())
+    assert "0 of 200 heats, then stopped by a person: nothing was tried" in said
+    assert "should be" not in said
+
+
 def test_heats_cut_by_luck_are_named_so_that_head_and_table_agree(capsys) -> None:
     lucky = heat(faults=("sensor-copper@0s",), rows=("sensor-copper",), noticeable=False)
     print_document(prove_page("a job", [lucky], 1, Workshop()), 110)
