@@ -114,7 +114,7 @@ class Said:
         words = list(self.words)
         if "--oven" in words:
             return Path(words[words.index("--oven") + 1]).stem
-        return Path(words[1]).stem if words[0] == "commission" else None
+        return Path(words[1]).stem if words[0] in ("commission", "tune") else None
 
     @property
     def summary(self) -> dict[str, Any]:
