@@ -16,8 +16,9 @@ FORGOTTEN = 0.2
 # What lies between element and sensor holds a sound first answer back by what 202 s of full heat bring; a
 # nameplate whose heater is weak would wait for twice as much.
 UNMOVED_S = 230.0
-# A mean of some seconds that is not warmer than before by a kelvin has not moved at all.
-MOVED_K, MEAN_S = 1.0, 10.0
+# A mean of some seconds that is not warmer than before by a kelvin has not moved at all. Where its model has
+# hardly risen either (a learned retort: 2 K in 230 s), it was not due.
+MOVED_K, MEAN_S, DUE_K = 1.0, 10.0, 3.0
 # Warm walls warm what lies between them without any heat: a learned oven that was hot minutes ago and stays
 # cold for so long is open, or its sensor is out.
 FLAT_S = 110.0
@@ -90,8 +91,9 @@ class Moved:
 
     def still(self, due_k: float, asked_s: float, factor: float, floor_k: float) -> float:
         """Return how much of what may pass without a move has passed since the last one: 1 is too much."""
-        due = (due_k - self._due_k) / (floor_k + factor * MOVED_K / 2.0)
-        return max(due, (asked_s - self._asked_s) / UNMOVED_S)
+        since_k = due_k - self._due_k
+        due = since_k / (floor_k + factor * MOVED_K / 2.0)
+        return max(due, (asked_s - self._asked_s) / UNMOVED_S) if since_k >= DUE_K else due
 
 
 class WarmWalls:

@@ -12,7 +12,7 @@ BOILS_C = (92.0, 115.0)
 # It is asked far from the goal only: a hold stands still too.
 _BEHIND_K = 20.0
 # It stands where it rises by less than this share of its pace before, for so long.
-_SHARE, _FOR_S = 0.5, 8.0
+_SHARE, _FOR_S = 0.6, 4.0
 # It has fallen, and is no boiling, this far below its highest.
 _FALLEN_K = 1.0
 # Slopes are those between two means, of so many seconds each; the pace before is forgotten over so long.

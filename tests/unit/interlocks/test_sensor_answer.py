@@ -257,3 +257,19 @@ def test_forty_kelvins_before_any_heat_are_no_ovens_where_the_door_is_known_to_b
     assert let_watch(make(SensorAnswer), 600, hot_part) is None
     pulses = lambda s: rises(40.0, door_open=False)(s) | {"duty_asked": float(s % 7 == 0)}  # noqa: E731
     assert let_watch(make(SensorAnswer), 600, pulses) is None
+
+
+def test_a_learned_oven_that_is_itself_late_is_waited_for_and_one_that_is_not_is_not(oven, let_watch):
+    """A retort: its learned model rises by 2 K in 230 s of full heat, and it was tripped."""
+    own = oven.model_copy(update={"elements": None})
+    known = Thresholds.of(own).model
+    tripped_s = []
+    for late in (1.0, 40.0):
+        slow = replace(
+            known, learned=True, residual_k=0.3, face=known.face * late, element=known.element * late
+        )
+        interlock = SensorAnswer(own, Thresholds.of(own, slow))
+        still = let_watch(interlock, 900, {"process_c": 20.0, "setpoint_c": 218.0})
+        tripped_s.append(still.at_s)
+    assert tripped_s[0] <= 120.0
+    assert 240.0 < tripped_s[1] < 900.0
