@@ -28,8 +28,8 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All workers have their tests in one order, wherever they began."""
-    items.sort(key=lambda item: item.path)
+    """All workers have their tests in one order, wherever they began: first what takes long alone."""
+    items.sort(key=lambda item: (item.get_closest_marker("begins_first") is None, item.path))
 
 
 def pytest_collection_finish() -> None:

@@ -38,7 +38,8 @@ MAKE = """
 import sys
 from mypyc.build import mypycify
 from setuptools import setup
-found = mypycify(["--config-file", "mypy.ini", *sys.argv[2:]], opt_level="1", debug_level="0", target_dir="c")
+words = ["--config-file", "mypy.ini", *sys.argv[3:]]
+found = mypycify(words, opt_level=sys.argv[2], debug_level="0", target_dir="c")
 setup(name="heats", ext_modules=found, script_args=["-q", "build_ext", "-b", sys.argv[1], "-t", "objects"])
 """
 
@@ -68,8 +69,10 @@ def lacking() -> str:
     return ""
 
 
-def make() -> Path:
+def make(optimised: bool = True) -> Path:
     """Make the build of this source and return its folder; builds of other sources are taken away.
+
+    Not `optimised` it is there sooner, and a little slower.
 
     Raises CalledProcessError with what the compiler said.
     """
@@ -84,7 +87,7 @@ def make() -> Path:
             (top / source).write_text(rewritten((TOP / source).read_text(encoding="utf-8")), encoding="utf-8")
         (top / "mypy.ini").write_text(SETTINGS, encoding="utf-8")
         flags = {"CFLAGS": f"{os.environ.get('CFLAGS', '')} {FLAGS}".strip()}
-        words = [sys.executable, "-c", MAKE, str(made), *sources()]
+        words = [sys.executable, "-c", MAKE, str(made), "1" if optimised else "0", *sources()]
         subprocess.run(
             words, cwd=top, env={**os.environ, **flags}, check=True, capture_output=True, text=True
         )
