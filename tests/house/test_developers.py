@@ -47,6 +47,17 @@ QUESTIONS = (
     ("When is a person late?", "late a person may be", "LATE_S"),
     ("Who may confirm something from afar?", "at the machine", "OVER_A_NETWORK"),
     ("How short may a relay be on?", "key of the oven file", "min_on_s"),
+    # Ten of a newcomer, 2026-11-29; at the first look the page led to five of them.
+    ("How much room must the disk have for a heat?", "whether a heat may start", "FREE_BYTES"),
+    ("After how long a silence is a controller killed?", "controller is killed", "SILENCE_S = "),
+    ("How long is a tick?", "key of the oven file", "tick_s"),
+    ("Where does the screen say that its picture is old?", "no picture comes", "old"),
+    ("What may a browser do?", "pages in a browser", "off"),
+    ("Who refuses an option that would not be used?", "given and not used", "def refuse_unused"),
+    ("How are the hours of an element counted?", "what is counted", "element_s"),
+    ("Who says when the second oven must be hot?", "goes on in another oven", "def "),
+    ("May a telephone be told twice of one trip?", "messages to a telephone", "def "),
+    ("Which number is a reading on the wire before it is one?", "bytes on the wire", "Raw"),
 )
 
 

@@ -104,7 +104,7 @@ def answer(
         arrivals = arrival_lines(ahead, todo.profile)
         predicted = ["predicted, without faults:", *arrivals, basis(likely, todo.profile)]
         if outcome.outcome == "complete":
-            predicted += apart_lines(ahead, outcome.summary["segments"], likely)
+            predicted += apart_lines(ahead, outcome.summary["segments"], likely, todo.profile)
         _show(lines(rehearsal, outcome, which, told, wrong), [*predicted, *stood], wrong)
     return NOT_AS_ASKED if wrong else outcome.exit_code
 

@@ -1,6 +1,6 @@
 """What plan and dry run show of the heat ahead: the predicted curve in characters, arrivals with a band."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -40,10 +40,17 @@ def basis(model: OvenModel | None, profile: Profile | None = None) -> str:
     if profile is None:
         return FITTED
     cools = any(isinstance(segment, Cool) for segment in profile.segments)
-    seen_c = max((coast.at_c for coast in model.coasts), default=None)
-    hotter = seen_c is not None and profile.peak_c > seen_c + _HOTTER_K
-    unseen = f"; above {say_point(seen_c)} the oven was not learned" if hotter and seen_c is not None else ""
+    above = _unseen_above(model, profile)
+    unseen = f"; {above}" if above else ""
     return FITTED + unseen + (_COOLS_UNSEEN if cools and model.cools is None else "")
+
+
+def _unseen_above(model: OvenModel, profile: Profile) -> str:
+    """Say above which temperature the learning heat has seen nothing; empty where the profile stays below."""
+    seen_c = max((coast.at_c for coast in model.coasts), default=None)
+    if seen_c is None or profile.peak_c <= seen_c + _HOTTER_K:
+        return ""
+    return f"above {say_point(seen_c)} the oven was not learned"
 
 
 def arrival_lines(forecast: Forecast, profile: Profile) -> list[str]:
@@ -77,11 +84,14 @@ _COOLS_UNSEEN = (
 )
 # A goal this little above what was seen is no other oven.
 _HOTTER_K = 25.0
+_COOL_GUESSED = "a cooling with the heat off was foreseen from the heat-up alone"
 _AGREE = 0.02
 _TELL_S = 60.0
 
 
-def apart_lines(forecast: Forecast, segments: Sequence[dict[str, Any]], model: OvenModel | None) -> list[str]:
+def apart_lines(
+    forecast: Forecast, segments: Sequence[dict[str, Any]], model: OvenModel | None, profile: Profile
+) -> list[str]:
     """Say where a rehearsal took another time than the forecast, and why; nothing where within 2 %.
 
     `segments` are those of the rehearsal's summary, all of them over.
@@ -103,8 +113,15 @@ def apart_lines(forecast: Forecast, segments: Sequence[dict[str, Any]], model: O
         for kind, name in _KINDS.items()
         if abs(apart_s[kind]) >= least_s
     }
-    why = _BY_DRAW if model is not None and model.learned else _BY_NAMEPLATE
+    why = _BY_NAMEPLATE if model is None or not model.learned else _why_apart(model, profile, told)
     return [f"against the forecast: {', '.join(told.values())}; {why}"]
+
+
+def _why_apart(model: OvenModel, profile: Profile, told: Container[str]) -> str:
+    """Return why a rehearsal on a learned oven differs: first what of this heat was never seen."""
+    heated = _unseen_above(model, profile) if "ramp" in told else ""
+    cooled = _COOL_GUESSED if "cool" in told and model.cools is None else ""
+    return "; ".join(filter(None, (heated, cooled, _BY_DRAW)))
 
 
 def _arrival(what: str, end: End | None) -> str:
