@@ -19,7 +19,9 @@ from kilnctl.cli.terminal.progress import progress
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import ConfigError, RecordError
+from kilnctl.forecast.band import Forecast
 from kilnctl.heat.job import Outcome
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import Rehearsal, oven_for, parse_faults, rehearse
 from kilnctl.rehearsal.truth_told import (
@@ -83,10 +85,7 @@ def answer(
     out = sys.stderr if as_json else sys.stdout
     for warning in todo.warnings:
         print(f"warning: {warning}", file=out)
-    watch.rehearsal = rehearsal
-    with progress("rehearsing") as done:
-        watch.done, watch.due_s = done, sum(filter(None, todo.planned_s))
-        outcome = rehearsal.run()
+    outcome = _rehearsed(rehearsal, watch, sum(filter(None, todo.planned_s)))
     told = segments_told(watch)
     wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
     stood = stood_in(rehearsal, tuple(faults), limit_c)
@@ -101,12 +100,27 @@ def answer(
         more |= truth_data(told, wrong, stood)
         print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
     else:
-        arrivals = arrival_lines(ahead, todo.profile)
-        predicted = ["predicted, without faults:", *arrivals, basis(likely, todo.profile)]
-        if outcome.outcome == "complete":
-            predicted += apart_lines(ahead, outcome.summary["segments"], likely, todo.profile)
+        predicted = _predicted_lines(ahead, likely, todo.profile, outcome)
         _show(lines(rehearsal, outcome, which, told, wrong), [*predicted, *stood], wrong)
     return NOT_AS_ASKED if wrong else outcome.exit_code
+
+
+def _rehearsed(rehearsal: Rehearsal, watch: TruthWatch, due_s: float) -> Outcome:
+    """Run a rehearsal while a person sees how far it is, and the watch what is true."""
+    watch.rehearsal, watch.due_s = rehearsal, due_s
+    with progress("rehearsing") as done:
+        watch.done = done
+        return rehearsal.run()
+
+
+def _predicted_lines(
+    ahead: Forecast, likely: OvenModel | None, profile: Profile, outcome: Outcome
+) -> list[str]:
+    """Say what was predicted, what that rests on, and why a heat without faults took another time."""
+    predicted = ["predicted, without faults:", *arrival_lines(ahead, profile), basis(likely, profile)]
+    if outcome.outcome == "complete":
+        predicted += apart_lines(ahead, outcome.summary["segments"], likely, profile)
+    return predicted
 
 
 def _limit_c(text: str, profile: Profile) -> float:
