@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -37,6 +38,7 @@ from kilnctl.rehearsal.truth_told import as_data as truth_data
 from kilnctl.report.layout.text_page import PageConsole
 from kilnctl.stages import in_words
 from kilnctl.units import parse_point_c, say_duration, say_point
+from simulator.boards.faults import Fault
 
 _APART, _NOT_AS_ASKED = "THE READINGS WERE FALSE", "The part was not treated as asked"
 _PART_APART = "THE PART WAS NOT AT THE SENSOR'S TEMPERATURE"
@@ -88,7 +90,7 @@ def answer(
     outcome = _rehearsed(rehearsal, watch, sum(filter(None, todo.planned_s)))
     told = segments_told(watch)
     wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
-    stood = stood_in(rehearsal, tuple(faults), limit_c)
+    stood = (*_never_came(faults, outcome), *stood_in(rehearsal, tuple(faults), limit_c))
     ahead = forecast_from_cold(todo.profile, chosen, likely, todo.planned_s)
     if csv is not None:
         _write_csv(rehearsal, csv)
@@ -111,6 +113,16 @@ def _rehearsed(rehearsal: Rehearsal, watch: TruthWatch, due_s: float) -> Outcome
     with progress("rehearsing") as done:
         watch.done = done
         return rehearsal.run()
+
+
+def _never_came(faults: Sequence[Fault], outcome: Outcome) -> list[str]:
+    """Say which faults came too late for the heat. Raises ConfigError where it was complete without them."""
+    over_s = outcome.summary["duration_s"]
+    late = [f"{fault.name}@{say_duration(fault.at_s)}" for fault in faults if fault.at_s >= over_s]
+    said = [f"{words} never came: the heat was over after {say_duration(over_s)}" for words in late]
+    if said and outcome.outcome == "complete":
+        raise ConfigError(f"{said[0]}; give --fault an earlier time")
+    return said
 
 
 def _predicted_lines(

@@ -29,6 +29,18 @@ def test_a_chart_of_another_kind_is_refused_before_anything_is_done(shop):
         dry_run(oven="tempering-oven", soak="60C", hold_for="2min", chart=shop / "x.bmp")
 
 
+def test_a_fault_that_never_came_is_no_fault_survived(shop, capsys):
+    with pytest.raises(ConfigError, match=r"^smoke@5 h 00 min never came: the heat was over after \d+ min"):
+        dry_run(oven="tempering-oven", soak="60C", hold_for="2min", fault=["smoke@5h"])
+    assert capsys.readouterr().out == ""
+
+
+def test_a_fault_after_a_trip_is_told_as_not_come(shop, capsys):
+    faults = ["sensor-open@1min", "smoke@5h"]
+    assert dry_run(oven="tempering-oven", soak="60C", hold_for="2min", fault=faults) == 4
+    assert "smoke@5 h 00 min never came: the heat was over after" in capsys.readouterr().out
+
+
 def test_what_a_heat_did_to_the_part_is_told_line_by_line():
     done = {"T = 60 HRC": 7200.0, "above_700_s": 600.0, "above_800_s": 300.0, "warning": "too slow for oil"}
     assert treatment_lines(done) == [
