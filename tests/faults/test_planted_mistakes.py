@@ -171,7 +171,7 @@ MISTAKES = [
     Mistake(
         "a sensor that is not in this oven",
         "cold check",
-        "was another one warmed",
+        "was another sensor warmed",
         plant=lambda b: setattr(b, "warm", lambda: None),
         never="leads are swapped|scale",
     ),

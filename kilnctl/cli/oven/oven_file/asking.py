@@ -7,8 +7,8 @@ from typing import Any
 
 from kilnctl.cli.oven.oven_file import text_language
 from kilnctl.cli.oven.oven_file.file_text import Path, dotted, written
-from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups
-from kilnctl.cli.oven.oven_file.more_places import others, place_of
+from kilnctl.cli.oven.oven_file.follow_ups import AT_THE_END, FollowUp, follow_ups, of_the_format
+from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
 from kilnctl.cli.oven.oven_file.other_kinds import (
     ask_kind,
     device_like,
@@ -19,6 +19,7 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
     port_like,
 )
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
+from kilnctl.cli.oven.oven_file.questions import DEAD_MAN, DECIMALS, EXPONENT, IDENTITY, MORE
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
 from kilnctl.cli.terminal.by_asking import Ask, Say
@@ -34,24 +35,13 @@ TYPED = {
     *("name", "power", "limit", "isolator", "path", "address", "register", "low", "high"),
     *("write", "then", "counts_to", "drops_after", "holds", "park", "link_loss", "expect"),
 }
+YOUR_OWN = ("name", "isolator", "path")  # what no table and no plate says
 GROUPS = ("port", "device", "signal", "output")
 NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
 LEFT_OUT = "-"
 SERIAL = ("baud", "parity", "stop_bits")
 LANGUAGE = ("words", "ask", "tell")
-DEAD_MAN = (
-    "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe)?"
-)
-IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
-EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
-DECIMALS = "Does it count decimals, so that 1 means tenths?"
-MORE = {
-    "port": "Is there one more adapter or address? Type a short name for it, or Enter for nothing more:",
-    "device": "Is there one more device, of this or another kind? Type a short name for it, or Enter:",
-    "signal": "Is anything else measured or reported? Type one name, or Enter for nothing more:",
-    "output": "Is anything else switched? Type one name, or Enter for nothing more:",
-}
 
 
 class Asker:
@@ -87,7 +77,7 @@ class Asker:
         made = self._value(path, value)
         if path[0] == "device" or (path[0] == "port" and self._modbus):
             return made | self._one_more(path[0])
-        return made | self._more(path[0]) if path[0] in MORE else made
+        return made | self._more(path[0]) if path[0] in ("signal", "output") else made
 
     def _one_more(self, group: str) -> dict[str, Any]:
         """Ask for ports or devices beside those of the example; each is asked for like the first."""
@@ -130,12 +120,14 @@ class Asker:
                 self._say(f"there is no {name}; choose one of {', '.join(names)}")
                 continue
             self._example[group][name] = place_of(group, name, self._example)
-            made[name] = self._agreeing((group, name), self._example[group][name])
+            made[name] = self._agreeing(
+                (group, name), self._nearest((group, name), self._example[group][name])
+            )
         return made
 
     def _value(self, path: Path, value: Any) -> Any:
         if isinstance(value, dict):
-            return self._agreeing(path, value) if self._is_there(path) else None
+            return self._agreeing(path, self._nearest(path, value)) if self._is_there(path) else None
         if path[-1] == "kind" and path[0] != "switching":
             return value  # the way of connecting says it
         if path[-1] == "field":
@@ -143,6 +135,14 @@ class Asker:
         if path == ("dead_man", "write") and self._fed_by_one_line:
             return 1
         return self._key(path, value)
+
+    def _nearest(self, path: Path, example: dict[str, Any]) -> dict[str, Any]:
+        """Return the example of a table, the second sensor's after what was answered for the first."""
+        first = self._answered.get(("signal", "process"))
+        if path != ("signal", "second") or not first:
+            return example
+        self._example["signal"]["second"] = made = like_the_first(first, example)
+        return made
 
     def _agreeing(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
         """Ask for a table until nothing in it contradicts what was answered before."""
@@ -179,13 +179,13 @@ class Asker:
         return file
 
     def _table(self, path: Path, values: dict[str, Any]) -> dict[str, Any]:
-        made: dict[str, Any] = {}
+        made: dict[str, Any] = {"kind": values["kind"]} if "kind" in values and path != ("switching",) else {}
         speaks = values.get("kind") == "text"
         if "device" in values and path[0] != "device":
             made["device"] = self._value((*path, "device"), values["device"]) or values["device"]
             values = self._placed(path, values, made["device"])
         for key, one in values.items():
-            if key in made:
+            if key in made or not of_the_format(key, values, made):
                 continue
             if speaks and key in LANGUAGE:
                 continue
@@ -224,7 +224,7 @@ class Asker:
     def _follow(self, path: Path, key: str, made: dict[str, Any], values: dict[str, Any]) -> None:
         """Ask for what comes after a key though the example lacks it; what need not be written is not."""
         for more in follow_ups(path, key, made, self._has_registers(path, made)):
-            if more.key in values or more.key in made:
+            if more.key in made or (more.key in values and of_the_format(more.key, values, made)):
                 continue
             answer = self._followed(path, more)
             if answer not in (more.unwritten, None):
@@ -285,7 +285,7 @@ class Asker:
             self._say(f"# {path[-1]}: {words}")
         if path[-1] == "path" and not is_network(value):
             self._say(in_words(self._ports()))
-        offered = "" if path[-1] in TYPED or value == "" else f" [{shown(value)}]"
+        offered = "" if path[-1] in TYPED or value == "" or may_miss else f" [{shown(value)}]"
         while True:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
             if typed == LEFT_OUT:
@@ -313,7 +313,8 @@ class Asker:
     def _checked(self, path: Path, answer: Any) -> Any:
         """Return the answer if the example with it is a file that has no mistake at this key."""
         if answer == "":
-            raise ConfigError("this one has no default: look in the device's table or on its plate")
+            where = "" if path[-1] in YOUR_OWN else ": look in the device's table or on its plate"
+            raise ConfigError(f"this one has no default{where}")
         if path == self._way_path() and is_network(self._first_path()) and not is_network(answer):
             raise ConfigError(f'a network address begins with tcp:// or socket://: "tcp://{answer}"')
         if path == ("name",) and answer in self._taken:

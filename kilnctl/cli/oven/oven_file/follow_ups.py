@@ -5,6 +5,9 @@ from typing import Any, NamedTuple
 from kilnctl.cli.oven.oven_file.more_places import SWITCHES
 
 OVER_SEVERAL = ("int32", "uint32", "float32", "float64")
+FLOATS = ("float32", "float64")
+BY_FORMAT = ("scale", "offset", "open_values", "resolution")
+BY_AMOUNT = ("duty", "set-point")  # heaters that take an amount, not on and off
 AT_THE_END = ""  # the key after which comes what is asked last of a table
 Made = dict[str, Any]
 
@@ -34,6 +37,12 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
     return _of_a_place(path, key, made)
 
 
+def of_the_format(key: str, example: Made, made: Made) -> bool:
+    """False for what an example says of a whole number where the answer is a decimal one, or the reverse."""
+    formats = example.get("format"), made.get("format")
+    return key not in BY_FORMAT or None in formats or (formats[0] in FLOATS) == (formats[1] in FLOATS)
+
+
 def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
     match key:
         case "line_end":
@@ -48,6 +57,8 @@ def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
                 FollowUp("prompt", "", "", True),
                 FollowUp("banner", "", "", True),
             ]
+        case "banner" if made.get(key):
+            return [FollowUp("banner_wait", "2 s", "2 s")]
     return []
 
 
@@ -60,10 +71,10 @@ def _of_a_port(key: str, made: Made) -> list[FollowUp]:
 
 
 def _of_an_output(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
-    if key == "register" and len(path) == len(("output", "heater")):
+    if key == "register" and len(path) == len(("output", "heater")) and made.get("kind") not in BY_AMOUNT:
         return [FollowUp("on", 1, 1)]
-    if key == "on" and made.get("on", 1) == 0:
-        return [FollowUp("off", 1)]
+    if key == "on" and made.get("on", 1) != 1:
+        return [FollowUp("off", 1 if made["on"] == 0 else [0, 0] if isinstance(made["on"], list) else 0)]
     return _of_a_place(path, key, made)
 
 
@@ -77,14 +88,17 @@ def _of_a_dead_man(key: str, made: Made) -> list[FollowUp]:
 
 def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
     measured = path[0] == "signal" and path[-1] not in SWITCHES
-    if key == "format" and made.get(key) in OVER_SEVERAL:
-        return [FollowUp("word_order", "high first")]
+    whole = made.get("format") not in FLOATS
+    if key == "format":
+        order = [FollowUp("word_order", "high first")] if made.get(key) in OVER_SEVERAL else []
+        return order + ([FollowUp("scale", 1.0, 1.0)] if measured and whole else [])
     if key == "register" and path[0] == "signal" and path[-1] in SWITCHES:
         return [FollowUp("inverted", False, False)]
     if key == "scale" and measured:
         return [FollowUp("offset", 0.0, 0.0)]
-    if key == "unit" and measured and made.get("format") not in OVER_SEVERAL:
-        return [FollowUp("exponent", _beside(made))]
+    if key == "unit" and measured:
+        broken = [FollowUp("open_values", [32767], None, True)] if whole else []
+        return broken + ([] if made.get("format") in OVER_SEVERAL else [FollowUp("exponent", _beside(made))])
     return []
 
 

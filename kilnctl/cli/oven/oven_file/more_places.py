@@ -6,6 +6,11 @@ from typing import Any
 from kilnctl.config.wiring import Number, Outputs, Signals, Switch
 
 SWITCHES = {name for name, field in Signals.model_fields.items() if Switch.__name__ in str(field.annotation)}
+# What two sensors of one kind most often share; the second one's register is its own.
+SHARED = (
+    "device", "table", "register", "format", "word_order", "byte_order", "scale", "offset", "unit", "low",
+    "high", "open_values", "resolution", "couple",
+)  # fmt: skip
 WHERE = ("device", "table", "register", "field")
 
 
@@ -30,3 +35,10 @@ def place_of(group: str, name: str, example: dict[str, Any]) -> dict[str, Any]:
     if not bit and not number:
         place |= {key: like[key] for key in ("unit", "low", "high", "couple") if key in like}
     return place
+
+
+def like_the_first(process: dict[str, Any], otherwise: dict[str, Any]) -> dict[str, Any]:
+    """Return the place of a second sensor to ask for: as the first one was told, where that has registers."""
+    if "table" not in process:
+        return otherwise
+    return {key: deepcopy(process[key]) for key in SHARED if key in process}

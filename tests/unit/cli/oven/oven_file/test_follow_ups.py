@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.cli.oven.oven_file.follow_ups import follow_ups
+from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
 
 
 @pytest.mark.parametrize(
@@ -14,8 +14,20 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups
         (("dead_man",), "write", {"write": 1}, ["then"]),
         (("dead_man",), "drops_after", {"then": 0}, []),
         (("dead_man",), "drops_after", {}, ["counts_to", "zero_drops"]),
-        (("signal", "process"), "unit", {"device": "t", "table": "input", "format": "int16"}, ["exponent"]),
+        (
+            ("signal", "process"),
+            "unit",
+            {"device": "t", "table": "input", "format": "int16"},
+            ["open_values", "exponent"],
+        ),
         (("signal", "process"), "unit", {"format": "float32"}, []),
+        (("signal", "second"), "unit", {"format": "int32"}, ["open_values"]),
+        (("signal", "second"), "format", {"format": "int32"}, ["word_order", "scale"]),
+        (("signal", "second"), "format", {"format": "float32"}, ["word_order"]),
+        (("output", "heater"), "on", {"on": 256}, ["off"]),
+        (("output", "heater"), "on", {"on": [4, 100]}, ["off"]),
+        (("output", "heater"), "register", {"kind": "switch"}, ["on"]),
+        (("output", "heater"), "register", {"kind": "set-point"}, []),
         (("signal", "door_open"), "register", {}, ["inverted"]),
         (("port", "rs485"), "baud", {}, ["parity"]),
         (("port", "rs485"), "", {"baud": 9600}, ["frames", "echoes"]),
@@ -25,6 +37,8 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups
         (("device", "micro"), "line_end", {"kind": "text"}, ["checksum"]),
         (("device", "micro"), "checksum", {"kind": "text", "checksum": "sum8"}, ["checksum_mark"]),
         (("device", "micro"), "open_words", {"kind": "text"}, ["echoes", "prompt", "banner"]),
+        (("device", "micro"), "banner", {"kind": "text", "banner": "ready"}, ["banner_wait"]),
+        (("device", "micro"), "banner", {"kind": "text"}, []),
     ],
 )
 def test_only_what_can_follow_is_asked(path, key, made, asked) -> None:
@@ -33,3 +47,19 @@ def test_only_what_can_follow_is_asked(path, key, made, asked) -> None:
 
 def test_a_board_without_registers_is_asked_none_of_theirs() -> None:
     assert follow_ups(("output", "heater"), "register", {}, modbus=False) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "before", "now", "asked"),
+    [
+        ("scale", "int16", "float32", False),
+        ("resolution", "int16", "float64", False),
+        ("scale", "float32", "int32", False),
+        ("scale", "int16", "int32", True),
+        ("low", "int16", "float32", True),
+    ],
+)
+def test_the_scale_of_a_whole_number_is_not_offered_for_a_decimal_one(key, before, now, asked) -> None:
+    """Whoever pressed Enter at `scale [0.1]` would read a tenth of the truth."""
+    assert of_the_format(key, {"format": before}, {"format": now}) == asked
+    assert of_the_format(key, {"format": before}, {})

@@ -3,7 +3,7 @@
 import pytest
 
 from kilnctl.cli.oven.oven_file.file_text import written
-from kilnctl.cli.oven.oven_file.more_places import others, place_of
+from kilnctl.cli.oven.oven_file.more_places import like_the_first, others, place_of
 from kilnctl.cli.oven.oven_file.templates import WAYS, template
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
@@ -24,3 +24,11 @@ def test_a_place_that_is_offered_can_stand_in_the_file(number: int, group: str) 
             device["tell"][name] = {"send": "x", "reply": "y"}
         example[group][name] = place
         assert loads(written(example), Oven, ConfigError, "oven")
+
+
+def test_a_second_sensor_is_asked_for_as_the_first_was_told() -> None:
+    """The sheet of an invented module with two equal channels."""
+    first = {"device": "m", "table": "input", "register": 10, "format": "int32", "scale": 0.01, "unit": "C"}
+    asked = like_the_first({**first, "fault": {"register": 20}}, {"format": "float32"})
+    assert asked == first
+    assert like_the_first({"device": "m", "field": "t"}, {"field": "second"}) == {"field": "second"}

@@ -1,0 +1,14 @@
+"""What `oven new` asks in words of its own; the guide has the words for keys."""
+
+DEAD_MAN = (
+    "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe)?"
+)
+IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
+EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
+DECIMALS = "Does it count decimals, so that 1 means tenths?"
+MORE = {
+    "port": "Is there one more adapter or address? Type a short name for it, or Enter for nothing more:",
+    "device": "Is there one more device, of this or another kind? Type a short name for it, or Enter:",
+    "signal": "Is anything else measured or reported? Type one name, or Enter for nothing more:",
+    "output": "Is anything else switched? Type one name, or Enter for nothing more:",
+}
