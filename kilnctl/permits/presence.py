@@ -132,7 +132,9 @@ def prove(oven: Oven, oven_io: OvenIO, clock: Clock, ask: Callable[[str], str], 
     )
     if re.sub(r"\D", "", typed) != drawn:
         raise RunRefused(
-            f"that is not what the {shown_by} told: this is confirmed at the machine, or not at all"
+            f"that is not what the {shown_by} told: this is confirmed at the machine, or not at all. "
+            f"A {shown_by} that stays dark or silent: is it at an output that the dead-man drops too? "
+            f"Nothing feeds it now, so put the {shown_by} at another one"
         )
 
 

@@ -106,6 +106,13 @@ def test_a_guess_is_refused(oven, answer) -> None:
         presence.prove(oven, Lamp(clock), clock, lambda _: answer, code="214")
 
 
+def test_a_lamp_that_stays_dark_is_told_why_it_may(oven) -> None:
+    """A board of invented make drops its lamp with the heat while nobody feeds it: it never lit."""
+    clock = VirtualClock()
+    with pytest.raises(RunRefused, match="stays dark .* the dead-man drops too"):
+        presence.prove(oven, Lamp(clock), clock, lambda _: "", code="214")
+
+
 def test_an_oven_that_cannot_call_is_confirmed_at_the_screen_only(oven) -> None:
     clock = VirtualClock()
     bare = without(oven, "lamp", "horn")
