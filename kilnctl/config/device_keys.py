@@ -133,6 +133,10 @@ class TextDevice(Strict):
     def _asks(self) -> Self:
         if not self.ask:
             raise wrong("ask", "has no ask: nothing could be read from the device")
+        answers: list[Ask | Tell] = [*self.ask, *self.tell.values()]
+        for one in answers:
+            if self.banner and one.reply.startswith(self.banner):
+                raise wrong("banner", f"the answer to {one.send} begins like it and would pass for a restart")
         for field, words in self.words.items():
             if len(set(words)) != len(words) or len(words) < 2:
                 raise wrong("words", f"words.{field}: give two or more words that differ, for 0, 1 and so on")

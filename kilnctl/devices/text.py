@@ -105,7 +105,8 @@ class TextBoard(WiredDevice):
         got = self._read(line, send)
         if self._device.echoes and got == send + self._checksum(send):
             got = self._read(line, send)
-        self.started_anew(send, self._banner.seen_in(got), at_once=False)
+        # Many a board names itself in the words of its banner: asked who it is, it has not restarted.
+        self.started_anew(send, send != self._device.who and self._banner.seen_in(got), at_once=False)
         try:
             got = self._checked(got, send)
             for _ in range(expected.pattern.count("\n")):

@@ -2,9 +2,10 @@
 
 import pytest
 
+from kilnctl.devices import identity
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.text import pattern
-from kilnctl.errors import DeviceError
+from kilnctl.errors import ConfigError, DeviceError
 from kilnctl.readings import Quality
 
 ON = HeatRequest(True, 1.0)
@@ -110,3 +111,23 @@ def test_trickling_lines_do_not_hold_the_bus(text_bench):
     before = text_bench.clock.real_s()
     assert not text_bench.oven_io.scan(1).process.good
     assert text_bench.clock.real_s() - before < 2.5
+
+
+def test_a_board_that_names_itself_in_the_words_of_its_banner_has_not_restarted(text_bench_of, monkeypatch):
+    """An invented hob said `ready v1` to both: every look was a restart, its lamp never lit, no heat began.
+
+    A board is asked who it is only where a simulator may be: at a pseudo-terminal, such as line servers make.
+    """
+    monkeypatch.setattr(identity, "is_pseudo_terminal", lambda path: True)
+    bench = text_bench_of('banner = "ready"', 'who = "v?"\nbanner = "ready"')
+    bench.board.fault = lambda request, reply: [(0.002, b"ready v1\n" if request == b"v?\n" else reply)]
+    bench.oven_io.connect()
+    scan = bench.oven_io.scan(0)
+    assert (scan.process.good, scan.link.restarts) == (True, 0)
+    assert bench.oven_io.drive(ON)
+    assert bench.heater == 1
+
+
+def test_an_answer_that_begins_like_the_banner_is_refused_in_the_file(text_bench_of):
+    with pytest.raises(ConfigError, match="the answer to t\\? begins like it"):
+        text_bench_of('banner = "ready"', 'banner = "T="')
