@@ -8,6 +8,8 @@ from pathlib import Path
 from kilnctl.errors import RecordError
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.restore import archive_run, restore_run
+from kilnctl.logbook.restored import KIND as RESTORED
+from kilnctl.logbook.restored import SUBJECT, in_order
 from kilnctl.logbook.writer import Logbook
 
 Progress = Callable[[float], object]
@@ -67,15 +69,20 @@ def _number(reader: Reader, header_hash: bytes) -> int:
 
 
 def _restore_entries(book: Logbook, own: Reader, old: Reader, runs: dict[int, int]) -> int:
-    known = {(e.kind, e.subject, e.utc_s, str(e.data)): e.number for e in own.entries()}
+    before = own.entries()
+    known = {(e.kind, e.subject, e.utc_s, str(e.data)): e.number for e in before}
     numbers: dict[int, int] = {}
-    added = 0
-    for entry in old.entries():
+    added: list[int] = []
+    for entry in in_order(old.entries(), old.entries(RESTORED)):
+        if entry.kind == RESTORED:
+            continue  # it counts that book's entries
         key = (entry.kind, entry.subject, entry.utc_s, str(entry.data))
         if key not in known:
             corrects = numbers.get(entry.corrects) if entry.corrects is not None else None
             run = runs.get(entry.run, entry.run) if entry.run is not None else None
             known[key] = book.add_entry(entry.kind, entry.subject, entry.data, entry.utc_s, run, corrects)
-            added += 1
+            added.append(known[key])
         numbers[entry.number] = known[key]
-    return added
+    if before and added:  # an empty book has nothing that could be newer
+        book.add_entry(RESTORED, SUBJECT, {"numbers": added}, max(e.utc_s for e in before))
+    return len(added)

@@ -9,6 +9,8 @@ from dataclasses import asdict, dataclass, field
 from typing import Any, ClassVar, Protocol, TypeVar, cast
 
 from kilnctl.logbook.readers import Entry, Reader
+from kilnctl.logbook.restored import KIND as RESTORED
+from kilnctl.logbook.restored import in_order
 from kilnctl.logbook.writer import Logbook
 
 
@@ -305,7 +307,7 @@ def in_force(
     reader: Reader, kind: type[T], subject: str | None = None, run: int | None = None
 ) -> Iterator[tuple[Entry, T]]:
     """Yield (row, entry) of those entries that no later one corrects, oldest first."""
-    rows = reader.entries(cast(Any, kind).kind, subject)
+    rows = in_order(reader.entries(cast(Any, kind).kind, subject), reader.entries(RESTORED))
     corrected = {row.corrects for row in rows}
     for row in rows:
         if row.number not in corrected and run in (None, row.run):

@@ -8,8 +8,10 @@ import pytest
 from heats import START_UTC, a_book, a_full_book, header, samples
 
 from kilnctl.errors import RecordError
-from kilnctl.logbook.backup import back_up
-from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.backup import back_up, restore
+from kilnctl.logbook.entries import CommissioningStep, add, newest, read
+from kilnctl.logbook.readers import Entry, Reader
+from kilnctl.logbook.restored import in_order
 from kilnctl.logbook.schema import MIGRATIONS
 from kilnctl.logbook.writer import Logbook
 
@@ -55,3 +57,46 @@ def test_a_logbook_of_an_older_version_is_kept_as_it_was(tmp_path: Path) -> None
     with contextlib.closing(sqlite3.connect(tmp_path / "logbook.version-1.sqlite")) as copy:
         assert copy.execute("PRAGMA user_version").fetchone() == (1,)
         assert copy.execute("SELECT word FROM mark").fetchone() == ("as it was",)
+
+
+def step(passed: bool) -> CommissioningStep:
+    return CommissioningStep(oven="bench", step="dead-man test", passed=passed)
+
+
+def test_what_is_older_in_a_backup_says_nothing_against_what_is_newer_here(tmp_path: Path) -> None:
+    """Two homes of one oven: what passed in March was taken for newer than what failed in May."""
+    (tmp_path / "other").mkdir()
+    march, april, may = 1_772_500_000.0, 1_775_200_000.0, 1_777_800_000.0
+    with a_book(tmp_path / "other") as other:
+        add(other, step(passed=True), march)
+        add(other, step(passed=True), april)
+    with a_book(tmp_path) as book:
+        add(book, step(passed=False), may)
+        for _ in range(2):
+            restore(book, tmp_path / "other" / "logbook.sqlite")
+            found = read(Reader(book.connection), CommissioningStep, "bench")
+            assert [one.passed for one in found] == [True, True, False]
+
+
+def test_what_is_newer_in_a_backup_counts(tmp_path: Path) -> None:
+    (tmp_path / "other").mkdir()
+    with a_book(tmp_path / "other") as other:
+        add(other, step(passed=False), START_UTC + 10.0)
+    with a_book(tmp_path) as book:
+        add(book, step(passed=True), START_UTC)
+        restore(book, tmp_path / "other" / "logbook.sqlite")
+        row_and_step = newest(Reader(book.connection), CommissioningStep, "bench")
+        assert row_and_step is not None
+        assert not row_and_step[1].passed
+
+
+def test_ones_own_rows_keep_the_order_in_which_they_were_written() -> None:
+    """A computer without a clock of its own dates a row wrongly; only what was restored goes by its date."""
+
+    def row(number: int, utc_s: float, **data: object) -> Entry:
+        return Entry(number, "any", "bench", None, utc_s, None, data)
+
+    own, mark = [row(1, 500.0), row(2, 0.0), row(3, 700.0)], row(9, 700.0, numbers=[4, 5])
+    assert in_order(own, []) == own
+    got = in_order([*own, row(4, 600.0), row(5, 900.0)], [mark])
+    assert [one.number for one in got] == [1, 2, 4, 3, 5]
