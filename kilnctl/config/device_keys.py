@@ -16,7 +16,8 @@ def _path(path: str) -> str:
     if not path:
         raise wrong("path", "no port is named; `ls /dev/serial/by-id` shows which there are")
     if lacks_its_kind(path):
-        raise wrong("path", f'"{path}": a network address begins with its kind: "tcp://{path}" for Modbus')
+        better = f"tcp://{path.rpartition('://')[2]}"
+        raise wrong("path", f'"{path}": a network address begins with its kind: "{better}" for Modbus')
     return meant(path)
 
 

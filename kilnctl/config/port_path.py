@@ -15,6 +15,7 @@ OWN_NETWORKS = (
     *("fc00::/7", "fe80::/10", "::1/128"),
 )
 BARE_ADDRESS = re.compile(r"\d+\.\d+\.\d+\.\d+(:\d+)?|\[[0-9a-fA-F:]+\](:\d+)?")
+SOME_KIND = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*://")
 NETWORK = ("tcp://", "socket://")  # Modbus over TCP; the bytes of a serial line over TCP
 
 
@@ -24,8 +25,11 @@ def is_network(path: str) -> bool:
 
 
 def lacks_its_kind(path: str) -> bool:
-    """True for a network address without what is spoken there, which would pass for a file's name."""
-    return BARE_ADDRESS.fullmatch(path) is not None
+    """True for a network address without what is spoken there, or with a kind that is none here.
+
+    Either would pass for a file's name.
+    """
+    return BARE_ADDRESS.fullmatch(path) is not None or (not is_network(path) and bool(SOME_KIND.match(path)))
 
 
 def meant(path: str) -> str:

@@ -3,7 +3,9 @@
 from pathlib import Path
 
 import pytest
+from pydantic import ValidationError
 
+from kilnctl.config.device_keys import Port
 from kilnctl.config.port_path import host_and_number, is_network, meant, real, why_no_port
 
 
@@ -39,3 +41,12 @@ def test_a_bare_name_lies_in_the_kilnctl_folder_and_a_link_is_followed(own_home:
 
 def test_brackets_are_no_part_of_the_host() -> None:
     assert host_and_number("tcp://[fd00::1]:502") == ("fd00::1", 502)
+
+
+@pytest.mark.parametrize(
+    "path", ["192.168.4.20:502", "192.168.4.20", "http://192.168.4.20:502", "modbus://192.168.4.20"]
+)
+def test_an_address_of_no_kind_or_of_another_is_told_which_to_write(path: str) -> None:
+    """Either was taken for the name of a file, and the oven file was called complete."""
+    with pytest.raises(ValidationError, match=r'begins with its kind: "tcp://192.168.4.20'):
+        Port(path=path)
