@@ -10,8 +10,7 @@ from heats import START_UTC, a_book, a_full_book, header, samples
 from kilnctl.errors import RecordError
 from kilnctl.logbook.backup import back_up, restore
 from kilnctl.logbook.entries import CommissioningStep, add, newest, read
-from kilnctl.logbook.readers import Entry, Reader
-from kilnctl.logbook.restored import in_order
+from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.schema import MIGRATIONS
 from kilnctl.logbook.writer import Logbook
 
@@ -88,15 +87,3 @@ def test_what_is_newer_in_a_backup_counts(tmp_path: Path) -> None:
         row_and_step = newest(Reader(book.connection), CommissioningStep, "bench")
         assert row_and_step is not None
         assert not row_and_step[1].passed
-
-
-def test_ones_own_rows_keep_the_order_in_which_they_were_written() -> None:
-    """A computer without a clock of its own dates a row wrongly; only what was restored goes by its date."""
-
-    def row(number: int, utc_s: float, **data: object) -> Entry:
-        return Entry(number, "any", "bench", None, utc_s, None, data)
-
-    own, mark = [row(1, 500.0), row(2, 0.0), row(3, 700.0)], row(9, 700.0, numbers=[4, 5])
-    assert in_order(own, []) == own
-    got = in_order([*own, row(4, 600.0), row(5, 900.0)], [mark])
-    assert [one.number for one in got] == [1, 2, 4, 3, 5]
