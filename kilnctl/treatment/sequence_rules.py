@@ -168,7 +168,8 @@ def check_consequence(
     what = _undone(treatment, peak_c, part, temper_c) if part.hard else ""
     if not what:
         return ""
-    cure = "leave it out, put it before the hardening"
+    temper = isinstance(treatment, Temper | SnapTemper)
+    cure = "leave it out" if temper else "leave it out, put it before the hardening"
     if isinstance(treatment, Harden):
         first = (
             "anneal" if steel.do_not_normalise or steel.kind in ("high alloy", "stainless") else "normalise"

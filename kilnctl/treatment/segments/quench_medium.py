@@ -80,6 +80,11 @@ def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
         found.append(f"water or brine can crack the part: {said}")
     if treatment.oil is not None and medium not in DRY:
         found += filter(None, (oil_beware(treatment.oil.start_c),))
+    if bench.recipe.surface == "foil" and medium not in DRY and steel.kind in ("plain carbon", "low alloy"):
+        found.append(
+            f"{steel.grade} must be in the {medium} within seconds, and foil has to be cut open first: a "
+            "coating in its place, or plates and a steel that hardens in air (common practice)"
+        )
     return (*found, *_edge_only(bench, treatment, medium), *_too_thick(bench, medium, claims))
 
 

@@ -2,7 +2,7 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
-from kilnctl.treatment.recipes import ColdTreatment, SnapTemper, Temper, Wait
+from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper, Temper, Wait
 from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
     LIMIT_MARGIN_K,
@@ -213,6 +213,16 @@ def wait(treatment: Wait) -> Segments:
     return (person("confirm", say, treatment.at_most_s, words),)
 
 
+def _when(bench: PlanFor, treatment: ColdTreatment, by_the_card: str) -> str:
+    """Return when the cold comes in this recipe, and the card's word where that is another."""
+    tempered = False
+    for before in bench.recipe.treatment[: bench.recipe.treatment.index(treatment)]:
+        tempered = isinstance(before, Temper | SnapTemper) or (tempered and not isinstance(before, Harden))
+    here = "after a temper" if tempered else "before any temper"
+    agrees = " or " in by_the_card or tempered == by_the_card.startswith("after")
+    return by_the_card if agrees else f"here {here} (the card: {by_the_card})"
+
+
 def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:
     """Return a cold treatment: a step for a person, with every oven off.
 
@@ -232,7 +242,7 @@ def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:
             f"{bench.recipe.name}: the card of {bench.known_steel.grade} has no cold treatment; say its at"
         )
     long = f" for {hold_s / 60:.0f} min" if hold_s else ""
-    when = f", {claims[0].when}" if claims else ""
+    when = f", {_when(bench, treatment, claims[0].when)}" if claims else ""
     card = f" By the card: {notes}." if notes else ""
     say = (
         f"Cold treatment{when}: begin within the hour: retained austenite stabilises with time. Part at "

@@ -8,6 +8,7 @@ import pytest
 from trade_plans import planned
 
 from kilnctl.errors import ProfileError
+from kilnctl.profile.segments import Operator
 from kilnctl.treatment.planning import Plan
 
 COLD = {"do": "cold treatment", "at": "-78 C"}
@@ -38,6 +39,30 @@ def test_a_medium_that_is_not_the_cards_says_which_way_it_errs(steel: str, mediu
 
 def test_either_oil_is_right_where_the_source_says_so() -> None:
     assert not [w for w in hardened("15N20", "3 mm", medium="fast oil").warnings if "harder" in w]
+
+
+def test_foil_is_for_what_hardens_in_air() -> None:
+    """Foil must be cut open before a bath, and a plain blade has no time for it (common practice)."""
+    says = "within seconds, and foil has to be cut open first"
+    assert says in " ".join(hardened("1084", "3 mm").warnings)
+    assert says in " ".join(hardened("O1", "3 mm").warnings)
+    for steel, medium in (("O1", "still air"), ("A2", "plates"), ("AEB-L", "fast oil")):
+        assert says not in " ".join(hardened(steel, "3 mm", medium=medium).warnings)
+
+
+def test_a_hotter_second_temper_is_not_told_to_stand_before_the_hardening() -> None:
+    cooler = {"do": "temper", "at": "180 C", "count": 1}
+    with pytest.raises(ProfileError, match=r"exceeds the temper before it.*; leave it out, or say why"):
+        planned("O1", {"do": "harden"}, cooler, TEMPER, section="3 mm")
+
+
+def test_a_cold_treatment_says_where_it_stands_and_where_the_card_has_it() -> None:
+    """The card of O1 has it after the first temper: a chain without one must not say so."""
+    for between, says in (((), "here before any temper (the card: after the first temper)"), (TEMPER, "")):
+        steps = ({"do": "harden"}, *([between] if between else []), COLD, {**TEMPER, "count": 1})
+        made = planned("O1", *steps, section="3 mm")
+        said = next(s.say for s in made.profile.segments if isinstance(s, Operator) and s.step == "cold")
+        assert (says or "Cold treatment, after the first temper") in said
 
 
 def test_a_second_quench_asks_for_a_normalise_and_an_alloy_grade_for_an_anneal() -> None:
