@@ -37,8 +37,14 @@ _MEDIA = {"water": "water or brine", "brine": "water or brine", "air": "still ai
 
 
 def known_keys(data: Any) -> Any:
-    """Return the table as it is. Raises `wrong` with the recipe's word for a foreign key."""
-    for foreign in data if isinstance(data, dict) else ():
+    """Return the table as it is. Raises `wrong` for a foreign key, and for one that nothing would use."""
+    if not isinstance(data, dict):
+        return data
+    if "units" in data:
+        raise wrong("units", 'give every number its unit ("400 F"); what is shown: `kilnctl guide own-units`')
+    if data.get("do") == "temper" and "wait" in data and data.get("load") != "hot":
+        raise wrong("wait", 'wait is for load = "hot": a cold oven waits for nobody; a pause is do = "wait"')
+    for foreign in data:
         if foreign in _KEYS:
             raise wrong("key", f'"{foreign}" is called "{_KEYS[foreign]}" in a recipe')
     return data

@@ -11,9 +11,9 @@ from kilnctl.cli.plan.forecast_page import (
     arrival_lines,
     as_data,
     as_series,
-    basis,
     chart_kind,
     forecast_from_cold,
+    screen_basis,
 )
 from kilnctl.cli.plan.plan_timing import known_oven
 from kilnctl.cli.terminal.progress import progress
@@ -129,7 +129,7 @@ def _predicted_lines(
     ahead: Forecast, likely: OvenModel | None, profile: Profile, outcome: Outcome
 ) -> list[str]:
     """Say what was predicted, what that rests on, and why a heat without faults took another time."""
-    predicted = ["predicted, without faults:", *arrival_lines(ahead, profile), basis(likely, profile)]
+    predicted = ["predicted, without faults:", *arrival_lines(ahead, profile), screen_basis(likely, profile)]
     if outcome.outcome == "complete":
         predicted += apart_lines(ahead, outcome.summary["segments"], likely, profile)
     return predicted

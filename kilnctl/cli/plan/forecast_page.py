@@ -19,10 +19,9 @@ WIDTH, HEIGHT = 70, 12
 POINTS = 240
 CHART_KINDS = ("png", "svg", "pdf")
 GUESSED = (
-    "Drawn from the nameplate: this oven has not been learned, so the curve has no band. The times in "
-    "brackets hold for an oven that stores as little or as much heat as any of its build; `kilnctl tune` "
-    "learns it"
+    "Drawn from the nameplate: this oven has not been learned (`kilnctl tune`), so the curve has no band"
 )
+BRACKETS = "The times in brackets hold for an oven that stores as little or as much heat as any of its build"
 FITTED = "Band: six ovens drawn from what was learned, with 6 % more or less power from another day's supply"
 
 
@@ -51,6 +50,11 @@ def _unseen_above(model: OvenModel, profile: Profile) -> str:
     if seen_c is None or profile.peak_c <= seen_c + _HOTTER_K:
         return ""
     return f"above {say_point(seen_c)} the oven was not learned"
+
+
+def screen_basis(model: OvenModel | None, profile: Profile | None = None) -> str:
+    """Say what a prediction rests on, with the times in brackets that only a screen shows."""
+    return basis(model, profile) + (f". {BRACKETS}" if model is None else "")
 
 
 def arrival_lines(forecast: Forecast, profile: Profile) -> list[str]:

@@ -2,7 +2,7 @@
 
 from rich.table import Table
 
-from kilnctl.cli.plan.forecast_page import arrival_lines, basis, curve_lines
+from kilnctl.cli.plan.forecast_page import arrival_lines, curve_lines, screen_basis
 from kilnctl.config.preferences import units_shown
 from kilnctl.forecast.band import Forecast
 from kilnctl.model.oven_model import OvenModel
@@ -48,7 +48,7 @@ def print_ahead(ahead: Forecast, made: Plan, model: OvenModel | None) -> None:
     out.print()
     for line in (*curve_lines(ahead.points), *arrival_lines(ahead, made.profile)):
         out.print(line)
-    out.print(f"{basis(model, made.profile)}.")
+    out.print(f"{screen_basis(model, made.profile)}.")
 
 
 def print_others(plans: tuple[Plan, ...]) -> None:

@@ -66,13 +66,15 @@ def write_pdf(document: Document, path: Path) -> str:
 
 
 def _laid(document: Document) -> "_Paper":
-    """Return the sheets of a document; one that is to be a single sheet is set closer until it is."""
-    paper = _filled(document, 0.0, 1.0)
-    for smaller_pt, share in CLOSER if document.one_sheet else ():
-        if len(paper.figures) == 1:
-            break
-        paper = _filled(document, smaller_pt, share)
-    return paper
+    """Return the sheets of a document; one that is to be a single sheet is set closer until it is.
+
+    Where even the closest takes more, nothing is set smaller for it.
+    """
+    wide = _filled(document, 0.0, 1.0)
+    if len(wide.figures) == 1 or not document.one_sheet:
+        return wide
+    closer = (_filled(document, smaller_pt, share) for smaller_pt, share in CLOSER)
+    return next((paper for paper in closer if len(paper.figures) == 1), wide)
 
 
 def _filled(document: Document, smaller_pt: float, share: float) -> "_Paper":

@@ -225,3 +225,11 @@ def test_a_temper_above_the_table_says_that_nobody_knows_its_hardness() -> None:
     """The mill sheet of 440C ends at 540 °C."""
     found = planned("440C", FOIL, {"do": "temper", "at": "650 C"}, section="3 mm").warnings
     assert any("above every temper table on the card (to 540 °C)" in w for w in found)
+
+
+def test_units_and_a_wait_that_nothing_uses_say_where_they_belong() -> None:
+    with pytest.raises(ValidationError, match="give every number its unit"):
+        recipe_of("O1", AWAY, units="F")
+    with pytest.raises(ValidationError, match=r'wait is for load = "hot"'):
+        recipe_of("O1", {**AWAY, "wait": "3h"})
+    assert recipe_of("O1", {**AWAY, "wait": "3h", "load": "hot"})

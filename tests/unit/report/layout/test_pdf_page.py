@@ -34,6 +34,16 @@ def test_what_hangs_on_a_wall_is_one_sheet_where_the_type_allows_it(tmp_path: Pa
     assert min(size for *_, size, _ in printed(tmp_path / "card.pdf")) >= 9.0
 
 
+def test_what_takes_two_sheets_all_the_same_is_not_set_smaller(tmp_path: Path) -> None:
+    """The card of six gouges once had its curve pressed flat, alone on a second sheet."""
+    words = Paragraphs("Steps", tuple(f"{n}: heat it, soak it, quench it" for n in range(75)))
+    pages = []
+    for one_sheet in (False, True):
+        write_pdf(Document("card", (words,), points=10.0, one_sheet=one_sheet), tmp_path / "card.pdf")
+        pages.append(printed(tmp_path / "card.pdf"))
+    assert pages[0] == pages[1]
+
+
 def test_a_column_set_to_the_right_does_not_touch_the_next(tmp_path: Path) -> None:
     """On the card "1472" and "1 h 57 min" read as one number. Widths as the PDF reader's own font says."""
     table = Table("", ("°F", "takes"), (("1472", "1 h 57 min"),), (9.0, 20.0), right=(0,))
