@@ -18,7 +18,7 @@ from kilnctl.treatment.steel.windows import (
     temper_warnings,
     window_warnings,
 )
-from kilnctl.units import c_from_f, say_duration, say_point
+from kilnctl.units import c_from_f, say_duration, say_point, written_in_c
 
 ABOVE_DISSOLVED_K = 20.0
 LONG_SOAK, SHORT_TEMPER = 2.0, 0.5  # of what the card says
@@ -72,7 +72,8 @@ def _as_fahrenheit(goal: float, highest_c: float, purpose: Purpose) -> str:
     if round(goal) % 5:
         return ""
     as_f_c, least_c = c_from_f(goal), LEAST_OF_C.get(purpose, TEMPER_FLOOR_C)
-    return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if least_c < as_f_c <= highest_c else ""
+    fits = written_in_c(goal) and least_c < as_f_c <= highest_c
+    return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if fits else ""
 
 
 def _ovens_for(goal: float) -> str:
@@ -241,7 +242,8 @@ def _goal_in_f(segment: Soak, goal: tuple[float, float], steel: Steel) -> str:
     as_f_c = c_from_f(segment.at_c)
     meant = expected_hrc(steel, as_f_c, segment.soak_s)
     fits = any(e.low_hrc - 0.5 <= goal[1] and e.high_hrc + 0.5 >= goal[0] for e in meant)
-    return f"; was {segment.at_c:.0f} °F meant ({as_f_c:.0f} °C)?" if fits and as_f_c > TEMPER_FLOOR_C else ""
+    slipped = fits and as_f_c > TEMPER_FLOOR_C and written_in_c(segment.at_c)
+    return f"; was {segment.at_c:.0f} °F meant ({as_f_c:.0f} °C)?" if slipped else ""
 
 
 def _below_ac1(place: str, segment: Soak, steel: Steel) -> list[str]:

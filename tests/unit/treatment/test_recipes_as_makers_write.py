@@ -11,7 +11,7 @@ import pytest
 from pydantic import ValidationError
 
 from kilnctl.config.oven import Measured, Oven
-from kilnctl.errors import ConfigError, ProfileError
+from kilnctl.errors import ConfigError, ProfileError, RunRefused
 from kilnctl.model.part import inside
 from kilnctl.profile.segments import Operator, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
@@ -207,6 +207,9 @@ def test_who_wrote_fahrenheit_is_not_asked_whether_it_was_meant() -> None:
     found = planned("O1", {"do": "anneal", "type": "full", "at": "1440 F", "cool_rate": "50 F/h"}).warnings
     assert any("at most 22 °C/h" in w for w in found)
     assert not any("meant" in w for w in found)
+    with pytest.raises(RunRefused, match=r"may go to 250 °C") as refused:
+        planned("O1", {"do": "temper", "at": "700 F"}, oven=OVEN)
+    assert "meant" not in str(refused.value)
     found = planned("1084", {"do": "harden", "at": "1620 F"}, AWAY, section="3 mm").warnings
     assert not any("meant" in w for w in found)
 
