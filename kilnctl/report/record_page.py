@@ -149,7 +149,7 @@ def _result(reader: Reader, record: Record, happened: tuple[Happening, ...]) -> 
     quenched = as_quenched(record)
     rows += [("hardness as quenched", quenched)] if quenched else []
     tests = _tests(reader, record)
-    rows += [("hardness measured", f"{test.words} ({test.method})") for test in tests]
+    rows += [("hardness measured", f"{_whose(record, test)}{test.words} ({test.method})") for test in tests]
     rows += [("hardness measured", "not yet")] if not tests else []
     rows += [("warp", f"{w.bow_mm:g} mm to the {w.side}") for w in read(reader, Warp, run=record.info.run)]
     rows += _counts_as(record)
@@ -178,10 +178,12 @@ def _counts_as(record: Record) -> list[tuple[str, str]]:
 def hardness_words(reader: Reader, record: Record) -> str:
     """Return how hard a part is in a few words: as measured, as quenched, as aimed at, else nothing."""
     tests, profile = _tests(reader, record), record.profile
+    brittle = "NOT TEMPERED: brittle, it can crack by itself" if as_quenched(record) else ""
     if tests:
-        return f"Hardness: {tests[-1].words}"
-    if as_quenched(record):
-        return "NOT TEMPERED: brittle, it can crack by itself"
+        measured = f"Hardness: {_whose(record, tests[-1])}{tests[-1].words}"
+        return f"{brittle}. {measured}" if brittle else measured
+    if brittle:
+        return brittle
     if profile is None or profile.goal_hrc is None or record.info.outcome != "complete":
         return ""
     return f"Hardness aimed at {say_goal(profile.goal_hrc)}, not measured".replace("-", "–")
@@ -197,6 +199,11 @@ def _tests(reader: Reader, record: Record) -> list[Hardness]:
         if test.run is None and row.utc_s >= record.info.started_utc
     ]
     return later[-1:]
+
+
+def _whose(record: Record, test: Hardness) -> str:
+    """Return the part of a test, where the heat had more than one."""
+    return f"{test.part}: " if record.profile is not None and len(record.profile.parts) > 1 else ""
 
 
 def _last(record: Record, column: str) -> float | None:

@@ -126,3 +126,10 @@ def test_an_own_answer_in_a_band_to_avoid_says_so(own_home: Path, capsys: pytest
             keep_test(book, f"k{n}", 62.0, 9000.0)
     assert run(["figure", "temper", "60", "--steel", "1084"]) == 0
     assert "AND YOUR OWN ANSWER LIES IN IT" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_file_that_bites_is_one_that_cuts(capsys: pytest.CaptureFixture[str]) -> None:
+    """The page of coupons says "bites": the same word is read where a file test is kept."""
+    assert run(["part", "test", "g1", "--files", "60 skates, 65 bites", "--bare-metal"]) == 0
+    assert "60" in capsys.readouterr().out

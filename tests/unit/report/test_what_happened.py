@@ -16,7 +16,7 @@ from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.writer import Event
 from kilnctl.report.achieved import achieved
 from kilnctl.report.record import Record, load_record
-from kilnctl.report.record_page import hardness_words
+from kilnctl.report.record_page import _result, hardness_words
 from kilnctl.report.treatment_words import verdict
 from kilnctl.report.what_happened import Happening, amiss, as_quenched, what_happened
 
@@ -164,3 +164,19 @@ def test_a_quenched_part_has_its_cards_hardness(
     assert as_quenched(record).startswith(said) if said else as_quenched(record) == ""
     with Reader(logbook_path()) as reader:
         assert ("NOT TEMPERED" in hardness_words(reader, record)) is bool(said), "what its label says"
+
+
+def test_each_of_six_gouges_has_its_own_hardness_and_a_label_still_says_untempered(own_home: Path) -> None:
+    """Results of two gouges once stood there without a name, and the label forgot that they are brittle."""
+    six = HARDEN.replace("[[segment]]", 'parts = ["gouge-1", "gouge-2"]\n\n[[segment]]', 1)
+    record, _ = told(own_home, profile=six)
+    with a_book(own_home) as book:
+        for part, hrc in (("gouge-1", 65.0), ("gouge-2", 61.0)):
+            test = entries.Hardness(part, "tester", hrc, hrc, f"{hrc:.0f} HRC", run=record.info.run)
+            entries.add(book, test, START_UTC + 800, run=record.info.run)
+    with Reader(logbook_path()) as reader:
+        label = hardness_words(reader, record)
+        rows = [text for word, text in _result(reader, record, ()) if word == "hardness measured"]
+    assert [text[:8] for text in rows] == ["gouge-1:", "gouge-2:"]
+    assert "NOT TEMPERED" in label
+    assert "gouge-2: 61 HRC" in label

@@ -13,7 +13,7 @@ from kilnctl.errors import ConfigError, ProfileError
 
 # "-5, 60" begins like an option and is refused by who knows why.
 Readings = Annotated[str, Parameter(allow_leading_hyphen=True)]
-_FILE = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(skates|cuts)\s*")
+_FILE = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(skates|cuts|bites)\s*")
 _BLOCK = re.compile(r"\s*(\d+(?:\.\d+)?)\s+reads\s+(\d+(?:\.\d+)?)\s*")
 
 
@@ -97,7 +97,7 @@ def _file(text: str) -> tuple[float, str]:
     match = _FILE.fullmatch(text)
     if match is None:
         raise ConfigError(f'cannot read "{text.strip()}" as a file test; write it like "55 skates, 60 cuts"')
-    return float(match[1]), match[2]
+    return float(match[1]), "skates" if match[2] == "skates" else "cuts"
 
 
 def _block(text: str) -> tuple[float, float]:
