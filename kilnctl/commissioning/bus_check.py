@@ -17,7 +17,10 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += _told(probe.echo(), person)
     if not all(f.good for f in found):
         return found  # an echo answers every question, so that nothing else can be believed
-    person.say("  Asking every device. Where none answers, other speeds and parities are tried: a while.")
+    person.say(
+        "  Asking every device. If one does not answer, other speeds and parities are tried, "
+        "which takes a while."
+    )
     for look_at in (probe.answers, probe.identities, probe.places):
         found += _told(look_at(), person)
         if not all(f.good for f in found):
@@ -30,14 +33,14 @@ def check_bus(probe: Probe, person: Person, addresses: Iterable[int] = ADDRESSES
     found += _told([probe.power_up()], person)
     if found[-1].good and (low := probe.low_set_point()):
         found += _shown(probe, person, low)
-    person.say("  Looking for other devices on the line, at its first addresses: some seconds.")
+    person.say("  Looking for other devices at the first addresses of the line; this takes some seconds.")
     return found + _told(probe.strangers(addresses), person)
 
 
 def _as_it_is(person: Person, name: str, state: str, cure: str) -> Diagnosis:
     """Ask whether a switch tells what is so; no wire shows what a hand has done."""
     if person.key(f"{name} says: {state}. Is that right?"):
-        return Diagnosis("switch", True, f"{name} reports it rightly.")
+        return Diagnosis("switch", True, f"{name} reports it correctly.")
     wrong = f"{name} is inverted, or another switch: write {cure} there, or check its wire."
     return _told([Diagnosis("switch", False, wrong)], person)[0]
 
@@ -48,9 +51,9 @@ def _shown(probe: Probe, person: Person, low: str) -> list[Diagnosis]:
         so = person.key(f"The instrument's set-point is {low} now. Does its own display say so?")
     finally:
         parked = probe.park()  # also where the person stops here
-    found = [Diagnosis("set-point", True, "The instrument takes set-points as the file means them.")]
+    found = [Diagnosis("set-point", True, "The instrument understands set-points as the file means them.")]
     if not so:
-        wrong = "The instrument takes its set-point in another scale or unit: write scale or unit at"
+        wrong = "The instrument reads its set-point in another scale or unit: change scale or unit of"
         found = [Diagnosis("set-point", False, f"{wrong} output.heater so that its display agrees.")]
     if not parked:
         found.append(Diagnosis("set-point", False, "The set-point could not be parked again: isolate."))

@@ -103,7 +103,7 @@ def warmed(bench: DrillRig) -> Finding:
         False,
         None,
         "the reading did not move within five minutes: was another sensor warmed, or do its "
-        "wires touch on the way?",
+        "wires touch somewhere?",
     )
 
 

@@ -14,7 +14,7 @@ Word = Annotated[str, Field(pattern="^[!-~]{1,24}$")]
 
 def _path(path: str) -> str:
     if not path:
-        raise wrong("path", "no port is named; `ls /dev/serial/by-id` shows which there are")
+        raise wrong("path", "no port is named; `ls /dev/serial/by-id` lists them")
     if lacks_its_kind(path):
         better = f"tcp://{path.rpartition('://')[2]}"
         raise wrong("path", f'"{path}": a network address begins with its kind: "{better}" for Modbus')

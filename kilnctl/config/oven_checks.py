@@ -81,7 +81,7 @@ def _fits_modbus(name: str, place: Place) -> None:
     if isinstance(place, Written) and place.table in READ_ONLY:
         raise wrong("place", f"{name}: {place.table} cannot be written; give a coil or holding register")
     if isinstance(place, Written) and (place.bit is not None or place.format == "bit"):
-        raise wrong("place", f"{name}: an output is a whole coil or a whole register, no bit of one")
+        raise wrong("place", f"{name}: an output is a whole coil or a whole register, not one bit of it")
     if isinstance(place, Written) and not place.is_float:
         _values_fit(name, place)
     if place.bits_table and place.bit is not None:

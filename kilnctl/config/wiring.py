@@ -181,7 +181,7 @@ class Output(Written):
         given = {key: table[key] for key in ("on", "off") if key in table} if isinstance(table, dict) else {}
         if any(isinstance(value, str) for value in given.values()):
             where = 'words = { heater = ["OFF", "ON"] }'
-            raise wrong("value", f"on and off are numbers; words stand at a text device: {where}")
+            raise wrong("value", f"on and off are numbers; words belong to a text device: {where}")
         if not any(isinstance(value, tuple) for value in given.values()):
             return table
         if len(given) < 2 or not all(_two(value) for value in given.values()):

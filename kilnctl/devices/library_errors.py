@@ -18,11 +18,11 @@ DAMAGED = (
     (r"Wrong return slave address: (\d+) instead of (\d+)", "address {0} answers, not {1}"),
     (r"Wrong functioncode: (\d+) instead of (\d+)", "it answers function {0}, not {1}"),
     (r"Wrong given write start adress: (\d+), but commanded is (\d+)", "it names register {0}, not {1}"),
-    (r"Local echo", "the request did not come back before the answer, as echoes = true says"),
+    (r"Local echo", "the request did not come back before the answer, though the file says echoes = true"),
     (r"Wrong number of registers|Wrong write data", "it does not repeat what was written"),
 )
-NO_ECHO = "nothing of the request came back, as echoes = true says it must"
-FOREIGN = "its length or form is not what was asked for"
+NO_ECHO = "the request did not come back, though the file says echoes = true"
+FOREIGN = "its length or form is not as requested"
 BUSY = "device busy"
 # Code 5, "taken, but not done yet", is no error to the library: it sees function 131 where it asked for 3.
 TAKEN = re.compile(r"Wrong functioncode: (\d+) instead of (\d+)")

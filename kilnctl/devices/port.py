@@ -54,7 +54,9 @@ class Line(Protocol):
 def open_line(port: "Port", exclusive: bool) -> Line:
     """Open a port. Raises PortLost with one line that says what to do."""
     if sys.platform != GUARDED:
-        raise PortLost(f"{port.path}: ovens are driven on Linux only; what guards a heat rests on it")
+        raise PortLost(
+            f"{port.path}: kilnctl drives ovens on Linux only: the safeguards of a heat rely on it"
+        )
     if is_network(port.path):
         from kilnctl.devices.network import open_network  # only where an oven is on a network
 
@@ -88,11 +90,15 @@ def why_not(port: "Port", e: Exception) -> str:
             return f"{port.path}: in use by {holder(port.path)}; stop that first"
         case errno.EINVAL:
             asked = f"{port.baud} baud, parity {port.parity}, {port.stop_bits} stop bits"
-            return f"{port.path}: the port refuses {asked}; choose settings that device and adapter both have"
+            return (
+                f"{port.path}: the port refuses {asked}; choose settings that device and adapter both support"
+            )
         case errno.EIO:
             return f"{port.path}: the adapter does not answer; unplug it and plug it in again"
     if isinstance(e, ValueError | OverflowError):
-        return f"{port.path}: the port refuses {port.baud} baud; choose one that device and adapter both have"
+        return (
+            f"{port.path}: the port refuses {port.baud} baud; choose one that device and adapter both support"
+        )
     return f"{port.path}: cannot be opened: {e}"
 
 

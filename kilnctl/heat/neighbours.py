@@ -9,7 +9,7 @@ from kilnctl.readings import Neighbour
 from kilnctl.stages import LIVE
 
 ALONE = Neighbour(0.0, 0.0)  # told where no other oven listens
-WAITS = "one oven begins at a time: heat waits until another oven's own sensor has shown its first heat"
+WAITS = "ovens start one at a time: this one waits until the other's own sensor has shown its first heat"
 
 
 def neighbour_of(now: HeatState, trend: Trend, turns: FirstAnswer) -> Neighbour:

@@ -120,8 +120,8 @@ class EnergyBalance:
             self._over_s, self._lasts_s, self._value = 0.0, 0.0, value
             return None
         if seen.unexplained is not None and self._share.has_fallen(seen, self._since_s > FIRST_S):
-            left = f"{self._share.left:.0%} of what came of the heat asked before"
-            reason = f"only {left} still comes: part of the element dead, supply, or door ajar"
+            left = f"{self._share.left:.0%} of the heat that came before"
+            reason = f"only {left} comes now: part of the element dead, supply, or door ajar"
             return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")
         self._lasts_s = self._lasts_s + seen.dt_s if self._lacks(value) else 0.0
         if self._lasts_s >= LASTING_S and self._since_s > FIRST_S:

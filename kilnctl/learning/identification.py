@@ -137,14 +137,14 @@ def describe(oven: Oven, result: Identified) -> list[str]:
     lines += _at_goals(oven, model)
     if model.bound is not None:
         lines.append(
-            "another explanation draws this heat-up nearly as well; until arrival the longer coast counts"
+            "another explanation fits this heat-up nearly as well; until arrival the longer coast counts"
         )
     lines.append(
         f"seen up to {say_point(max(result.measured_c))}; above that the model relies on its physics"
     )
     lines.append(
         f"the power cannot be learned from temperatures: {oven.power_w:.0f} W is what the file says; "
-        "control does not need it, energy (kWh) rests on it"
+        "control does not need it, energy (kWh) depends on it"
     )
     lines.append(
         "not known from one heat-up: the outer wall, and load against chamber; neither affects the coast"
@@ -153,7 +153,7 @@ def describe(oven: Oven, result: Identified) -> list[str]:
 
 
 def describe_cooling(oven: Oven, model: OvenModel) -> list[str]:
-    """Return how long the oven cools, by its cooling and by what the heat-up alone foretold."""
+    """Return how long the oven cools, by its cooling and by what the heat-up alone predicted."""
     seen = model.cools
     if seen is None:
         return []
@@ -164,7 +164,7 @@ def describe_cooling(oven: Oven, model: OvenModel) -> list[str]:
             took, foretold = (_cooling_s(one, from_c, to_c, oven.ambient_c) for one in (seen, model))
             lines.append(
                 f"from {say_point(from_c)} to {say_point(to_c)}: {say_duration(took)} "
-                f"(the heat-up alone foretold {say_duration(foretold)})"
+                f"(the heat-up alone predicted {say_duration(foretold)})"
             )
     return lines
 

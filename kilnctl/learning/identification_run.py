@@ -273,7 +273,7 @@ def _stands(at_c: float, before_k: float) -> str:
     """Say why full power lifts an oven no longer: at its end it slows down first, a melting bath stops."""
     stands = f"full power no longer lifts the oven above {say_point(at_c)}"
     if before_k < _SLOWED_K:
-        return f"{stands}; lower tune_ceiling, or let melt or dry what takes the heat there"
+        return f"{stands}; lower tune_ceiling, or first melt or dry what takes the heat there"
     return (
         f"{stands}, where it still rose minutes before: salt that melts, damp sand or a damp lining takes "
         "the heat there. Dry what is damp and learn again; with a bath in it an oven is not learned, and "

@@ -16,8 +16,8 @@ AGREE_SHARE, AGREE_S = 0.30, 300.0
 COLD_K = 15.0
 # An oven that was off for longer than this says no more than that it was long.
 LONGEST_S = 24 * 3600.0
-# A brick furnace took 1.75 times as long as its heat-up foretold.
-UNLEARNED = ", or it cools otherwise than its heat-up foretells (`kilnctl tune --cooling` learns that)"
+# A brick furnace took 1.75 times as long as its heat-up predicted.
+UNLEARNED = ", or it cools otherwise than its heat-up predicts (`kilnctl tune --cooling` learns that)"
 _STEP_S = 5.0
 _COAST_S = 10.0
 

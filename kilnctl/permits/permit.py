@@ -99,7 +99,7 @@ def unanswered(start: StartJob, facts: StartFacts) -> str:
     if facts.challenge:
         return f"the lines were not acknowledged: {facts.challenge}"
     if start.presence not in PROVED:
-        return "nothing showed that the person is at the machine"
+        return "nothing shows that you are at the machine"
     return "what was acknowledged is not what this heat asks for; start it again"
 
 

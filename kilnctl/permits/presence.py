@@ -128,13 +128,13 @@ def prove(oven: Oven, oven_io: OvenIO, clock: Clock, ask: Callable[[str], str], 
     drawn = code or "".join(str(random.SystemRandom().randint(1, MOST)) for _ in range(NUMBERS))
     show(oven_io, clock, drawn, shown_by)
     typed = ask(
-        f"The {shown_by} of {oven.name} told {NUMBERS} numbers after one long call; which (like 2 1 4)? "
+        f"The {shown_by} of {oven.name} gave {NUMBERS} numbers after one long call: which (like 2 1 4)? "
     )
     if re.sub(r"\D", "", typed) != drawn:
         raise RunRefused(
-            f"that is not what the {shown_by} told: this is confirmed at the machine, or not at all. "
-            f"A {shown_by} that stays dark or silent: is it at an output that the dead-man drops too? "
-            f"Nothing feeds it now, so put the {shown_by} at another one"
+            f"the {shown_by} gave other numbers: this is confirmed at the machine, or not at all. "
+            f"Did the {shown_by} stay dark or silent? Then the dead-man may drop its output too, and nothing "
+            f"feeds it now: put the {shown_by} at another output"
         )
 
 

@@ -48,7 +48,7 @@ def broken_off(reader: Reader, run: int) -> BrokenOff:
     if reader.runs(oven=info.oven, limit=1)[0].run != run:
         raise RunRefused(f'run {run} is not the newest of "{info.oven}": what was in the oven is not known')
     if newest is None or not header.oven_file:
-        raise RunRefused(f"run {run} has no record to go on from; start a new one")
+        raise RunRefused(f"run {run} has no record to resume from; start a new one")
     if info.outcome == "complete":
         raise RunRefused(f"run {run} is complete; start a new one")
     if newest.elapsed_s < header.extra.get("wait_s", 0.0):
@@ -99,7 +99,7 @@ def job_of(heat: BrokenOff, taken: TakenUp, outage: Outage, job: Job, *, alone: 
     Raises RunRefused where it may not go on, or not by one key (`alone`).
     """
     if taken.way == "never":
-        raise RunRefused(f"run {heat.cut.run} does not go on: {taken.why}")
+        raise RunRefused(f"run {heat.cut.run} cannot be resumed: {taken.why}")
     if alone and taken.way != "alone":
         raise RunRefused(f"run {heat.cut.run} needs a person: {'; '.join(taken.not_alone)}")
     said = f"run {heat.cut.run} resumed: {outage.line()}; {taken.why}"

@@ -109,7 +109,7 @@ def _not_alone(cut: Cut, outage: Outage, process_c: float, since_power_s: float,
     segment = _segment(cut)
     goal = None if segment is None else goal_c(segment)
     reasons = [
-        (way != "alone", "this step never goes on without a person"),
+        (way != "alone", "this step is never resumed without a person"),
         (cut.within_s is None, "nobody opted in when it was started (`--resume-within`)"),
         (bool(cut.ended), f"it was not interrupted: it {_how(cut.ended)}"),
         (not cut.latched, "it has been reset since"),
@@ -196,7 +196,9 @@ def _ramp(cut: Cut, ramp: Ramp, outage: Outage, process_c: float) -> _Ruling:
     if _adds_up(ramp):
         return _Ruling("alone", "the ramp goes on from where the oven is", here)
     if (cut.newest.process_c or process_c) < SUBCRITICAL_C:
-        return _Ruling("attended", "nothing had turned yet: the ramp goes on from where the oven is", here)
+        return _Ruling(
+            "attended", "nothing had transformed yet: the ramp goes on from where the oven is", here
+        )
     return _austenite(cut, outage, process_c)
 
 
@@ -239,7 +241,7 @@ def _austenite(cut: Cut, outage: Outage, process_c: float) -> _Ruling:
         )
     return _Ruling(
         "never",
-        "what was austenite has partly turned: let it cool, normalise or anneal it, then begin again",
+        "the austenite has partly transformed: let it cool, normalise or anneal it, then begin again",
     )
 
 

@@ -138,5 +138,7 @@ def _means(soak: Soak, hot_c: Column, steel: Steel | None) -> str:
     ceilings_c = [limit.low_c for limit in steel.too_hot] if steel is not None else []
     if soak.purpose == "harden" and ceilings_c and float(np.nanmax(hot_c)) > min(ceilings_c):
         too_hot = f"above {say_point(min(ceilings_c))}, where the steel's card says too hot"
-        return f"{too_hot}: the grain may be coarse and more austenite stays; break a coupon of the same heat"
+        return (
+            f"{too_hot}: coarse grain and more retained austenite are likely; break a coupon of the same heat"
+        )
     return "the grain may have grown; look at a broken coupon"

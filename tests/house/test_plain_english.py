@@ -16,6 +16,7 @@ from kilnctl.dashboard.view_state import View
 # Marked: what to say instead.
 MARKED = {
     r"\bforese(e|es|en|eing)\b": "predict",
+    r"\bforet(ell|ells|old|elling)\b": "predict",
     r"\bwall time\b": "clock time",
     r"\breckon": "allow for, count",
     r"\banew\b": "again, re-",
@@ -23,7 +24,7 @@ MARKED = {
     r"\bin the mean\b": "on average",
     r"\bstrangers?\b": "foreign messages",
     r"\bset ?point\b": "set-point",
-    r"\b(he|she|him|her|his|hers)\b": "the person, you, they",
+    r"\b(he|she|him|her|his|hers|himself|herself)\b": "the person, you, they",
     r"\bless run \d": "minus, against",
     r"\bAnswer done\. \w": "the key, or the command",
     r"\b1 gaps\b|\b1 heats\b": "one of a thing",

@@ -47,7 +47,7 @@ _SEEN = (0.5, 99.5)
 # What a record may lack and still teach: single readings, no pause in them and few of them.
 _GAP_TICKS, _LONGEST_GAP_S, _MOST_MISSING = 1.5, 10.0, 0.05
 LET_IT_COOL = (
-    "not known yet: how long it cools (a brick furnace took 1.75 times what its heat-up foretold). Leave it",
+    "not known yet: how long it cools (a brick furnace took 1.75 times what its heat-up predicted). Leave it",
     "shut, begin kilnctl run --record-only now, stop it when it is hand-warm; then tune OVEN --cooling RUN",
 )
 # A cooling is recorded soon after the learning heat, down to this share of its rise.
@@ -234,7 +234,7 @@ def _take_cooling(oven: Oven, run: int, yes: bool) -> int:
     entry = learned[1]
     process_c, heat, dt_s = with_cooling(oven, learned[1].run, run)
     print("fitting; this takes up to a few minutes")
-    with at_work("the wall's numbers are looked for"):
+    with at_work("looking for the wall's numbers"):
         model = learn_cooling(oven, OvenModel.from_dict(entry.model), process_c, heat, dt_s)
     print("\n".join(describe_cooling(oven, model)))
     later = f"kilnctl tune {oven.name} --cooling {run} --yes"

@@ -81,7 +81,7 @@ def unpack(file: Path, told: Told) -> list[str]:
             said = [f"new here and restored: runs {runs}, entries {entries}"]
             return said + [line for name in whole.namelist() if (line := _put(whole, name))]
     except (zipfile.BadZipFile, zlib.error, RuntimeError, KeyError, EOFError) as e:
-        raise ConfigError(f"{file}: no whole copy of a kilnctl folder: {e}") from None
+        raise ConfigError(f"{file}: not a complete copy of a kilnctl folder: {e}") from None
     except OSError as e:
         raise ConfigError(f"{home.home()}: cannot be written: {e.strerror}") from None
 
@@ -94,7 +94,7 @@ def _fits(file: Path, whole: zipfile.ZipFile) -> None:
             f"{file}: holds {needs / 1e9:.1f} GB, and {free / 1e9:.1f} GB are free: make room first"
         )
     if len(whole.namelist()) > MOST:
-        raise ConfigError(f"{file}: holds more than {MOST} files; that is no copy of a kilnctl folder")
+        raise ConfigError(f"{file}: holds more than {MOST} files; that is not a copy of a kilnctl folder")
 
 
 def _put(whole: zipfile.ZipFile, name: str) -> str:

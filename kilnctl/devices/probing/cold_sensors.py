@@ -52,7 +52,7 @@ def open_sensor(name: str, place: Temperature, read: Read, registers: bool) -> D
             continue
         shown_c = value * place.scale + place.offset
         if ROOM_C[0] <= (c_from_f(shown_c) if place.unit == "F" else shown_c) <= ROOM_C[1]:
-            other = f"register = {near.register_no} shows {shown_c:.1f}: is it at that channel?"
+            other = f"register = {near.register_no} shows {shown_c:.1f}: is the sensor on that channel?"
             return Diagnosis("open sensor", False, f"{say}; {other}")
     return Diagnosis("open sensor", False, f"{say}.")
 

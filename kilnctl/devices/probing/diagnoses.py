@@ -122,7 +122,7 @@ def missing_place(name: str, place: Place, near: Place | None) -> Diagnosis:
     if near is None:
         return Diagnosis("numbering", False, f"{said}. Look at its register table, and at the kind of table.")
     if near.table != place.table:
-        kinds = "a coil switches, a discrete tells, an input measures, a holding is set"
+        kinds = "a coil switches, a discrete says yes or no, an input measures, a holding can be set"
         why = f'try table = "{near.table}" ({kinds})'
         return Diagnosis("table", False, f"{said}, but {near.where}: {why}.")
     why = "Many tables count from 1, or print 30001 and 40001; on the wire counting starts at 0"
@@ -224,7 +224,8 @@ def _crossed(heated: str, name: str, own_k: float, rise_k: float) -> str:
     if own_k > STILL_K:
         return f"{said} too: both heaters are driven, or one sensor is wired to two channels."
     return (
-        f"{said}: sensors or heaters of the two are crossed. Look which element is warm, then swap the other."
+        f"{said}: the sensors or the heaters of the two are crossed. See whose element is warm: "
+        "if it is that of the oven you heated, swap the sensors, otherwise the heaters."
     )
 
 
@@ -252,7 +253,7 @@ def kept_set_point(raw: float | DeviceError, park: float) -> Diagnosis:
         return Diagnosis("power-up state", False, f"{say} {why}.")
     say = f"The instrument came up with the set-point {raw}, not with park ({park:g}), and heats by itself:"
     why = "it has a lowest set-point of its own, or keeps the last one"
-    hint = "Set both in the instrument, or take the set-point register that it does not keep."
+    hint = "Change that in the instrument, or use the set-point register that it does not store."
     return Diagnosis("power-up state", False, f"{say} {why}. {hint}")
 
 
@@ -275,8 +276,11 @@ def judge_power_up(outputs: Mapping[str, bool | None], why_on: str = "") -> Diag
 def why_on(heater: Heater) -> str:
     """Return what a board that comes up with its outputs on means, and what to look at."""
     if heater.kind == "duty":
-        own = "An instrument that regulates to a set-point of its own when nobody speaks? Park it low there"
-        return f"{own}. If it is not that, it heats after a power cut and is not for this."
+        own = (
+            "Is it an instrument that regulates to a set-point of its own when the line is silent? "
+            "Park that set-point low"
+        )
+        return f"{own}. Otherwise it heats after a power cut: do not use it."
     say = "A board that heats after a power cut must not be used for this. Look for its setting of the state"
     if (heater.on, heater.off) == (1, 0) and heater.kind == "switch":
         negative = "Only where its list says negative logic (a 0 switches on): write on = 0, off = 1."

@@ -32,5 +32,5 @@ def echo_on(bus: Bus, unused: int, clock: Clock) -> Diagnosis:
             return Diagnosis("echo", False, sentence(e))
         case DeviceRefused():
             return Diagnosis("echo", True, f"{whose} is refused, as gateways do.")
-    say = f"{bus.port.path}: a device answers to address {unused} too; give it its own."
+    say = f"{bus.port.path}: a device answers to address {unused} too; give it an address of its own."
     return Diagnosis("echo", False, say)

@@ -123,10 +123,10 @@ class Probe:
             say = f"{name} answers, but only when asked twice: look for a loose or disturbed line."
             return Diagnosis("answers", True, say)
         if keys:
-            say = f"{name} does not answer as written, but it does with {keys}."
+            say = f"{name} does not answer with these settings, but it does with {keys}."
             return Diagnosis("settings", False, say)
         if not isinstance(device, ModbusDevice):
-            hint = "Check power and wires; in the board's program the line end and the checksum."
+            hint = "Check power and wires, and the line end and checksum in the board's program."
             return Diagnosis("answers", False, f"{error}, at any usual speed. {hint}")
         return self._elsewhere(name, device, bus.port)
 

@@ -22,11 +22,9 @@ def missing_key(error: str, device: TextDevice) -> str:
     if odd := _words_for_numbers(reply, device):
         return f"{odd}: write the words under words, or what a broken sensor says under open_words."
     if re.search(r"\d,\d", error):
-        return "A number must have a point where this one has a comma: change that in the board's program."
+        return "Numbers need a decimal point, not a comma: change that in the board's program."
     expected = " or ".join(ask.reply for ask in device.ask)
-    return (
-        f"The file expects {expected!r}: compare them letter by letter; if it is a jumble, look at the speed."
-    )
+    return f"The file expects {expected!r}: compare them letter by letter; if it is garbled, check the speed."
 
 
 def _words_for_numbers(reply: str, device: TextDevice) -> str:
@@ -64,7 +62,5 @@ def left_over(name: str, after: bytes) -> str:
         return ""
     text = after.decode("ascii", "replace")
     if "\n" in text or "\r" in text:
-        return (
-            f"{name} answers with more than the file has: {text.strip()[:40]!r} follows. Write it into reply."
-        )
+        return f"{name} sends more than the file expects: {text.strip()[:40]!r} follows. Add it to reply."
     return f'{name} shows {text!r} after each answer: write prompt = "{text}".'

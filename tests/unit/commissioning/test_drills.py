@@ -193,7 +193,7 @@ def test_heat_in_another_oven_is_told(drill):
     beside = VirtualIO(oven, other, clock)
     found = drills.run("pulse", oven, VirtualIO(oven, mine, clock), clock, neighbours={"left": beside})
     assert not found.passed
-    assert "sensors or heaters of the two are crossed" in found.line
+    assert "the sensors or the heaters of the two are crossed" in found.line
 
 
 def test_a_board_that_any_reading_keeps_on_is_told_and_tested_in_silence():

@@ -73,7 +73,7 @@ def test_holder_that_cannot_be_found_is_said_so():
 
 def test_a_speed_that_the_port_refuses():
     said = why_not(Port(path="/dev/x", baud=12345), ValueError("Invalid baud rate: 12345"))
-    assert said == "/dev/x: the port refuses 12345 baud; choose one that device and adapter both have"
+    assert said == "/dev/x: the port refuses 12345 baud; choose one that device and adapter both support"
     said = why_not(Port(path="/dev/x", parity="even"), termios.error(errno.EINVAL, "Invalid argument"))
     assert "parity even" in said
 

@@ -271,7 +271,7 @@ def test_a_job_goes_on_from_there_or_is_refused(book: Logbook) -> None:
     assert job.taken_up.endswith("21 min count")
     with pytest.raises(RunRefused, match="run 1 needs a person: nobody opted in; it tripped"):
         job_of(heat, found, outage, asked, alone=True)
-    with pytest.raises(RunRefused, match="run 1 does not go on: partly hardened"):
+    with pytest.raises(RunRefused, match="run 1 cannot be resumed: partly hardened"):
         job_of(heat, TakenUp("never", Cursor(), "partly hardened"), outage, asked, alone=False)
     by_key = job_of(heat, TakenUp("alone", Cursor(1), "it adds up"), outage, asked, alone=True)
     assert by_key.start == Cursor(1)
