@@ -101,9 +101,15 @@ class WatchApp(Asking):
         self._told("off", answer)
 
     def action_interrupt(self) -> None:
-        """Leave; in an attached run, ask for off as well: of its oven, of all where another one is shown."""
+        """Leave; in an attached run, ask for off as well: of its oven, of all where another one is shown.
+
+        In a browser it copies what is marked.
+        """
         if self._ctrl_c_off:
             self._off_and_leave()
+        elif self.is_web and (marked := self.screen.get_selected_text()):
+            self.copy_to_clipboard(marked)
+            self.say("copied")
         else:
             self.action_leave()
 

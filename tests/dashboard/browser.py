@@ -79,11 +79,21 @@ class Browser:
             await asyncio.sleep(0.1)
         raise AssertionError(f"never true: {code}; the page says: {await self.js('document.body.innerText')}")
 
-    async def key(self, key: str, code: int) -> None:
-        """Press and release a key that types no letter."""
+    async def key(self, key: str, code: int, modifiers: int = 0) -> None:
+        """Press and release a key that types no letter; `modifiers` is 2 with Ctrl."""
         for kind in ("rawKeyDown", "keyUp"):
             await self.send(
-                "Input.dispatchKeyEvent", type=kind, key=key, code=key, windowsVirtualKeyCode=code
+                "Input.dispatchKeyEvent",
+                type=kind, key=key, code=key, windowsVirtualKeyCode=code, modifiers=modifiers,
+            )  # fmt: skip
+
+    async def drag(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        """Draw the mouse from one place to another with its left button held."""
+        for kind, (x, y), held in (
+            ("mousePressed", start, 1), ("mouseMoved", end, 1), ("mouseReleased", end, 0)
+        ):  # fmt: skip
+            await self.send(
+                "Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", buttons=held, clickCount=1
             )
 
     async def click(self, selector: str) -> None:

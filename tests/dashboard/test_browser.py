@@ -169,6 +169,24 @@ async def test_a_controller_that_has_gone_is_told_and_a_reload_does_not_hide_it(
 
 
 @on_demand
+async def test_what_is_marked_with_the_mouse_can_be_copied_and_the_screen_stays(shop: Shop) -> None:
+    async with Browser(*DESK) as browser, ticking(shop, tempering()):
+        await browser.open(shop.url)
+        await browser.until("document.body.classList.contains('-first-byte')")
+        await browser.send("Browser.grantPermissions", permissions=["clipboardReadWrite"])
+        copied = ""
+        for _ in range(20):  # its words may not stand yet
+            await browser.drag((4.0, 50.0), (800.0, 50.0))
+            await asyncio.sleep(1.0)
+            await browser.key("c", 67, modifiers=2)
+            await asyncio.sleep(1.0)
+            if copied := await browser.js("navigator.clipboard.readText()"):
+                break
+        assert "tempering-oven" in copied
+        assert await browser.js("!document.body.classList.contains('-closed')")
+
+
+@on_demand
 async def test_localhost_works_too(shop: Shop) -> None:
     async with Browser(*DESK) as browser, ticking(shop, tempering()):
         await browser.open(shop.url.replace("127.0.0.1", "localhost"))
