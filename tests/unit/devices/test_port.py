@@ -29,7 +29,7 @@ def test_on_another_system_no_port_is_opened(slave, monkeypatch):
     """Who holds a port, and who may ask for off, is known from the Linux kernel: proc(5), unix(7)."""
     monkeypatch.setattr(sys, "platform", "darwin")
     for path in (slave, "tcp://127.0.0.1:502"):
-        with pytest.raises(PortLost, match="driven on Linux only"):
+        with pytest.raises(PortLost, match="on Linux only"):
             open_line(Port(path=path), exclusive=True)
 
 

@@ -134,8 +134,8 @@ def test_of_a_scaled_heat_the_machines_clock_is_real(book: Logbook) -> None:
 @pytest.mark.parametrize(
     ("over", "minutes", "words"),
     [
-        ({"oven_file": ""}, MINUTES, "has no record to go on from"),
-        ({}, 0, "has no record to go on from"),
+        ({"oven_file": ""}, MINUTES, "has no record to resume from"),
+        ({}, 0, "has no record to resume from"),
         ({"extra": {"wait_s": 7200.0}}, MINUTES, "still waiting to start"),
     ],
 )
