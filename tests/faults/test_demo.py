@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -96,7 +97,7 @@ def test_a_whole_demo_is_whole_and_says_what_to_try_next(demo, tmp_path: Path) -
     assert demo.returncode == 0, out
     assert "<svg" in (folder / "demo.html").read_text(encoding="utf-8")
     assert processes_of(folder) == []
-    with sqlite3.connect(folder / "logbook.sqlite") as book:
+    with closing(sqlite3.connect(folder / "logbook.sqlite")) as book:
         outcome, gaps = book.execute("SELECT outcome, gaps FROM run").fetchone()
     assert outcome == "complete"
     assert (gaps > 0) == ("too busy" in out)

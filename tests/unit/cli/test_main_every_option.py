@@ -9,6 +9,7 @@ import inspect
 import sqlite3
 import textwrap
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -210,7 +211,7 @@ def seen(folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFi
         code = kilnctl(words)
         said = capsys.readouterr()
         kept = {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in here.iterdir()}
-        with sqlite3.connect(book) as db:
+        with closing(sqlite3.connect(book)) as db:
             kept["entries"] = str(db.execute("SELECT kind, subject, run, data FROM entry").fetchall())
         return Seen(code, said.out, said.err, kept)
 
