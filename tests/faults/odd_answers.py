@@ -22,7 +22,8 @@ def odd_answers(path: str, other_path: str = "") -> dict[str, Told]:
         "exponent": {
             "^kind": "1", "baud": "19200", "parity": "none", r"device\.relays\.address": "12",
             r"device\.sensors: is": "y", r"sensors\.address": "11", r"process\.register": "104",
-            r"process\.scale": "1", r"process\.open": "-", r"exponent\.scale": "n", r"exponent.*y/n": "y",
+            r"process\.scale": "1", r"process\.open": "-", r"second\.format": "float32",
+            r"second\.word_order": "low first", r"exponent\.scale": "n", r"exponent.*y/n": "y",
             r"exponent\.register": "105", r"process\.fault.*y/n": "y", r"process\.fault\.register": "100",
             r"fault\.bit": "4", "signal.second.*y/n": "y", r"second\.device": "sensors",
             r"second\.register": "101", r"second\.low": "-20 C", r"second\.high": "400 C",
