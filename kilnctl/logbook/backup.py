@@ -4,6 +4,7 @@ import os
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook.readers import Reader
@@ -14,6 +15,7 @@ from kilnctl.logbook.writer import Logbook
 
 Progress = Callable[[float], object]
 _PAGES = 2000
+NO_MODEL = 0  # no row has this number
 
 
 def back_up(source: Path, copy: Path, progress: Progress = lambda _: None) -> None:
@@ -76,13 +78,24 @@ def _restore_entries(book: Logbook, own: Reader, old: Reader, runs: dict[int, in
     for entry in in_order(old.entries(), old.entries(RESTORED)):
         if entry.kind == RESTORED:
             continue  # it counts that book's entries
-        key = (entry.kind, entry.subject, entry.utc_s, str(entry.data))
+        data = _as_numbered_here(entry.data, runs, numbers)
+        key = (entry.kind, entry.subject, entry.utc_s, str(data))
         if key not in known:
             corrects = numbers.get(entry.corrects) if entry.corrects is not None else None
             run = runs.get(entry.run, entry.run) if entry.run is not None else None
-            known[key] = book.add_entry(entry.kind, entry.subject, entry.data, entry.utc_s, run, corrects)
+            known[key] = book.add_entry(entry.kind, entry.subject, data, entry.utc_s, run, corrects)
             added.append(known[key])
         numbers[entry.number] = known[key]
     if before and added:  # an empty book has nothing that could be newer
         book.add_entry(RESTORED, SUBJECT, {"numbers": added}, max(e.utc_s for e in before))
     return len(added)
+
+
+def _as_numbered_here(data: dict[str, Any], runs: dict[int, int], entries: dict[int, int]) -> dict[str, Any]:
+    """Return what an entry says, with the numbers of run and learned model that they have in this logbook."""
+    said = dict(data)
+    if isinstance(said.get("run"), int):
+        said["run"] = runs.get(said["run"])
+    if isinstance(said.get("learned"), int):
+        said["learned"] = entries.get(said["learned"], NO_MODEL)
+    return said

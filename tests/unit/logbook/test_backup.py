@@ -5,11 +5,20 @@ import sqlite3
 from pathlib import Path
 
 import pytest
-from heats import START_UTC, a_book, a_full_book, header, samples
+from heats import START_UTC, a_book, a_full_book, header, one_run, samples
 
 from kilnctl.errors import RecordError
 from kilnctl.logbook.backup import back_up, restore
-from kilnctl.logbook.entries import CommissioningStep, add, newest, read
+from kilnctl.logbook.entries import (
+    CommissioningStep,
+    Hardness,
+    LearnedOven,
+    OvenChange,
+    add,
+    in_force,
+    newest,
+    read,
+)
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.schema import MIGRATIONS
 from kilnctl.logbook.writer import Logbook
@@ -87,3 +96,23 @@ def test_what_is_newer_in_a_backup_counts(tmp_path: Path) -> None:
         row_and_step = newest(Reader(book.connection), CommissioningStep, "bench")
         assert row_and_step is not None
         assert not row_and_step[1].passed
+
+
+def test_what_an_entry_says_of_a_run_or_a_model_is_said_of_the_same_one_here(tmp_path: Path) -> None:
+    """Into a logbook with runs of its own others come with new numbers; a test named a stranger's run."""
+    (tmp_path / "other").mkdir()
+    with a_book(tmp_path / "other") as other:
+        theirs = one_run(other, 20, True, part="gouge 9")
+        learned = add(other, LearnedOven("bench", {"made": 2}), START_UTC + 1.0)
+        add(other, OvenChange("bench", learned, power=0.9, run=theirs), START_UTC + 2.0)
+        add(other, Hardness("gouge 9", "tester", 60.0, 61.0, "60.5 HRC", run=theirs), START_UTC + 3.0)
+    with a_full_book(tmp_path) as book:
+        for _ in range(2):
+            restore(book, tmp_path / "other" / "logbook.sqlite")
+            reader = Reader(book.connection)
+            [(_, hardness)] = in_force(reader, Hardness, "gouge 9")
+            [(row, change)] = in_force(reader, OvenChange, "bench")
+            model, _ = newest(reader, LearnedOven, "bench") or (None, None)
+            assert reader.run(hardness.run or 0).part == "gouge 9"
+            assert model is not None
+            assert (change.learned, change.run) == (model.number, row.run) == (model.number, hardness.run)
