@@ -1,8 +1,8 @@
 """Does a reading stand because water boils off? Damp sand, a damp lining: it stays near 100 degC under heat.
 
 All around gets hotter meanwhile, and no model of a dry oven says so. It is told by its edge: within half a
-minute a reading that rose goes on at less than half of its pace, though the heat is the same, and it does not
-fall as it does where an element is dead or a sensor has slipped out.
+minute a reading that rose goes on at less than three fifths of its pace, though the heat is the same, and it
+does not fall as it does where an element is dead or a sensor has slipped out.
 """
 
 import math
