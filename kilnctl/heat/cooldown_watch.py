@@ -16,6 +16,7 @@ MISSES = 10  # bad readings in a row after which an oven that was last seen cold
 BLIND_S = 86_400.0  # no reading for a day: the largest furnace has cooled, and nobody waits for this screen
 COAST_S = 300.0  # after the end an element that glows may still warm a slow sensor
 RISE_K = 15.0  # hotter than heat and coast ever were: no door, no coast does that
+RISE_LEARNED_K = 10.0  # the same where the learned coast is known to be over sooner
 RISE_LOOKS = 3  # in a row: a wire that spikes shows 50 K more for one look
 LIVE_TICKS = 2  # off was sent in between, so one is the answer to the tick before
 UNREAD_TICKS = 3  # off was sent so often, three times each, and never once read back
@@ -26,11 +27,11 @@ class AfterHeat:
     """What has been seen of one oven since its heat was cut. Temperatures in degC, times of the heat's clock.
 
     `cut_peak_c` is the highest of the heat, `peak_c` the highest of its coast too, `newest_c` the last good
-    reading, from `newest_s`. `coast_k` is what the learned oven may still gain without heat, infinite where
-    nobody knows; `may_live_s` how long the element may be live after off: a board that makes the duty itself
-    ends the pulse that it has begun. `rise_looks` counts the looks in a row that no coast explains.
-    `unread_ticks` counts the offs that were not read back, until one was;
-    `answers` says whether the output was heard meanwhile.
+    reading, from `newest_s`. `coast_k` is what the learned oven may still gain without heat within `coast_s`,
+    infinite where nobody knows; `may_live_s` how long the element may be live after off: a board that makes
+    the duty itself ends the pulse that it has begun. `rise_looks` counts the looks in a row that no coast
+    explains. `unread_ticks` counts the offs that were not read back, until one was; `answers` says whether
+    the output was heard meanwhile.
     """
 
     ended_s: float
@@ -40,6 +41,7 @@ class AfterHeat:
     misses: int = 0
     live_ticks: int = 0
     coast_k: float = inf
+    coast_s: float = COAST_S
     may_live_s: float = 0.0
     cut_peak_c: float | None = None
     unread_ticks: int | None = 0
@@ -62,7 +64,7 @@ class AfterHeat:
         cut_peak_c = self.cut_peak_c if self.cut_peak_c is not None else self.peak_c
         peak_c = self.peak_c
         twice_c = value if self.newest_c is None else min(value, self.newest_c)
-        if peak_c is None or (after_s <= COAST_S and twice_c > peak_c):
+        if peak_c is None or (after_s <= self.coast_s and twice_c > peak_c):
             peak_c = twice_c
         seen = replace(
             seen, peak_c=peak_c, newest_c=value, newest_s=scan.at_s, misses=0, cut_peak_c=cut_peak_c
@@ -102,7 +104,7 @@ class AfterHeat:
     def _hotter_than_a_coast(self) -> bool:
         if self.newest_c is None or self.peak_c is None:
             return False
-        if self.newest_c > self.peak_c + RISE_K:
+        if self.newest_c > self.peak_c + (RISE_LEARNED_K if self.coast_s < COAST_S else RISE_K):
             return True
         return self.cut_peak_c is not None and self.newest_c > self.cut_peak_c + self.coast_k
 

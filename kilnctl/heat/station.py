@@ -11,6 +11,7 @@ from kilnctl.control.heat_controller import HeatController
 from kilnctl.control.setpoint_follower import Following
 from kilnctl.devices.interfaces import HeatRequest, OvenIO
 from kilnctl.devices.outputs import heats
+from kilnctl.heat.cooldown_watch import COAST_S
 from kilnctl.heat.current_segment import CurrentSegment
 from kilnctl.heat.skin_watch import SkinWatch, skin_watch
 from kilnctl.heat.tune_run import Learner
@@ -40,8 +41,9 @@ class Station:
     """What a runner needs of one oven. `latch_trip` and `release_latch` write the latch on disk.
 
     `latch_trip` is called again with harder words while a trip stands. `coast_k` is what a learned oven may
-    gain once its heat is cut, infinite where it has not been learned. `checks` is how each interlock that
-    is not blind here judges, in their order; `switched` is True where this program switches the relay itself.
+    gain once its heat is cut, infinite where it has not been learned, `coast_s` for how long. `checks` is how
+    each interlock that is not blind here judges, in their order; `switched` is True where this program
+    switches the relay itself.
     """
 
     oven: Oven
@@ -54,6 +56,7 @@ class Station:
     corrections: Mapping[str, Correction] = field(default_factory=dict)
     ambient_c: float = 20.0
     coast_k: float = inf
+    coast_s: float = COAST_S
     latch_trip: Callable[[Trip], None] = _no_latch
     release_latch: Callable[[], None] = _nothing
     checks: tuple[Callable[[Observation], Trip | Alarm | None], ...] = field(init=False)
@@ -189,6 +192,7 @@ def station_for(
         controller=_controller_for(oven, profile, model, start, foreseen),
         interlocks=build(oven, limits),
         coast_k=limits.coast_k,
+        coast_s=min(limits.coast_s, COAST_S) if limits.learned else COAST_S,
         part_model=slab.part_of(profile),
         skin=skin_watch(oven, profile, model),
         steel=load_steel(profile.steel) if profile.steel else None,

@@ -35,8 +35,8 @@ def watch_of(heat: Heat, now: HeatState) -> AfterHeat:
     now_s, scan = heat.clock.now_s(), now.scan
     newest_c = scan.process.value if scan is not None and scan.process.good else None
     peak_c = now.totals.peak_c if newest_c is None else max(newest_c, now.totals.peak_c or newest_c)
-    coast_k, live_s = heat.station.coast_k, heat.station.may_live_s
-    return AfterHeat(now_s, peak_c, newest_c, now_s, coast_k=coast_k, may_live_s=live_s)
+    coast_k, coast_s, live_s = heat.station.coast_k, heat.station.coast_s, heat.station.may_live_s
+    return AfterHeat(now_s, peak_c, newest_c, now_s, coast_k=coast_k, coast_s=coast_s, may_live_s=live_s)
 
 
 def watched(heat: Heat, now: HeatState, scan: Scan) -> HeatState:

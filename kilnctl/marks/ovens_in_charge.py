@@ -8,7 +8,7 @@ import os
 import socket
 import threading
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import quote, unquote
@@ -57,7 +57,8 @@ def in_charge(oven: str | None) -> dict[str, OvenInCharge]:
     """Return the ovens that an off of `oven` (None: all) must cut, by name. Never raises.
 
     A torn mark says only that its oven may be hot; how to cut it says the oven's own file then. An oven whose
-    file cannot be read is in charge too: off cannot ask it, and says so.
+    file cannot be read is in charge too, and one that has nothing left but its hot sign: off cannot ask it,
+    and says so.
     """
     if oven is not None and os.path.isfile(oven):
         entry = _read(Path(oven))
@@ -66,6 +67,7 @@ def in_charge(oven: str | None) -> dict[str, OvenInCharge]:
     for marked in marks():
         whole = own.get(marked.name)
         own[marked.name] = whole._replace(marked=True) if whole and not marked.text else marked
+    own |= {entry.name: entry for entry in _vanished(own)}
     shipped = {entry.name: entry for entry in _of_folder(home.bundled("ovens"))}
     if oven is not None:
         found = shipped | own
@@ -80,6 +82,14 @@ def marks() -> Iterator[OvenInCharge]:
         entry = _read(path)
         text = entry.text.partition("\n")[2] if entry.text.startswith(MARK_HEAD) else entry.text
         yield OvenInCharge(entry.name, text, path.name, entry.at, entry.isolator, marked=True)
+
+
+def _vanished(known: Collection[str]) -> Iterator[OvenInCharge]:
+    """Yield the ovens that were heated here and of which only the hot sign is left: off cannot ask them."""
+    for path in _files(home.home() / "hot", ".json"):
+        name = unquote(path.stem)
+        if name not in known and not os.path.lexists(home.home() / "running" / f"{path.stem}.ended"):
+            yield OvenInCharge(name, "", f"hot/{path.name}", marked=True)
 
 
 def is_marked(oven: str) -> bool:
@@ -113,9 +123,9 @@ def _of_folder(folder: Path) -> Iterator[OvenInCharge]:
         yield _read(path)
 
 
-def _files(folder: Path) -> list[Path]:
+def _files(folder: Path, kind: str = ".toml") -> list[Path]:
     try:
-        return sorted(path for path in folder.iterdir() if path.suffix == ".toml")
+        return sorted(path for path in folder.iterdir() if path.suffix == kind)
     except OSError:
         return []
 

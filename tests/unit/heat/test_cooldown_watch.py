@@ -205,6 +205,15 @@ def test_a_day_without_a_reading_ends_it() -> None:
     assert seen(None).over(True, cooldown_watch.BLIND_S + 1.0)
 
 
+@pytest.mark.parametrize(("more_k", "rises"), [(9.9, False), (10.1, True)])
+def test_an_oven_whose_coast_is_known_to_be_over_gets_no_hotter(more_k: float, rises: bool) -> None:
+    """Seed 230464: half a relay behind a welded contactor warmed a small oven by 32 K before it was said."""
+    known = AfterHeat(0.0, 138.0, 138.0, 0.0, coast_k=32.0, coast_s=180.0)
+    for at_s in range(1, 400):
+        known = known.see(look(138.0 + min(at_s / 12.0, 15.0) + (more_k if at_s > 390 else 0.0), float(at_s)))
+    assert known.still_on is rises
+
+
 @pytest.mark.parametrize(
     ("readings", "kind"),
     [

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config import home
-from kilnctl.marks import ovens_in_charge, running_ovens
+from kilnctl.marks import hot_ovens, ovens_in_charge, running_ovens
 from kilnctl.marks.ovens_in_charge import in_charge
 
 SHIPPED = (home.bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
@@ -93,6 +93,17 @@ def test_an_oven_whose_file_cannot_be_read_is_in_charge_so_that_off_says_it(
     (own_home / "ovens" / "B.toml").write_bytes(spoiled)
     assert set(in_charge(None)) == {"here", "B"}
     assert set(in_charge("here")) == {"here"}
+
+
+@pytest.mark.usefixtures("shipped")
+def test_an_oven_of_which_only_its_hot_sign_is_left_is_in_charge_so_that_off_says_it(own_home: Path) -> None:
+    """History 50768: its file and all marks were gone when everybody who heated it was killed."""
+    known(own_home, "here", plugged=True)
+    hot_ovens.sign(hot_ovens.Hot("B", run=1))
+    assert set(in_charge(None)) == {"here", "B"}
+    running_ovens.mark("B", text("B", own_home / "outside" / "gone"))
+    running_ovens.clear("B")  # its heat was read back as off: it only has not been seen cold
+    assert set(in_charge(None)) == {"here"}
 
 
 @pytest.mark.usefixtures("shipped")
