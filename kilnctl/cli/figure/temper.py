@@ -66,7 +66,7 @@ def _goal(text: str) -> tuple[float, float, str]:
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
     from kilnctl.cli.plan.plan_timing import own_fit
-    from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC, temper_choice
+    from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, temper_choice
     from kilnctl.treatment.steel.own_words import outside_lines, say_answer
 
     found, own = temper_choice(card, goal), own_fit(card)
@@ -81,6 +81,12 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         rows.append(
             ("elsewhere", f"measured series (fit, 2 h): {fitted_c[0]:.0f} °C, {by_row} by its worst row")
         )
+    harder_hrc = _harder_by_the_series(card, found.at_c, sum(goal) / 2)
+    if harder_hrc is not None:
+        high_c = max(high_c, FIT_HOTTEST_C)
+        rows[1] = ("range", say_span_c(low_c, high_c))
+        told = f"{harder_hrc:.0f} HRC there; hotter than {FIT_HOTTEST_C:.0f} °C, where they end, for this"
+        rows.append(("elsewhere", f"measured series (fit, 2 h): {told}"))
     hold_s = sum(rule.count_high * rule.time_s for rule in card.temper[:1]) or TWO_TEMPERS_S
     answer = None if own is None else own.temper_c(sum(goal) / 2, hold_s)
     own_data: dict[str, object] = {}
@@ -148,6 +154,16 @@ def _fitted_c(card: "Steel", goal_hrc: float) -> tuple[float, ...]:
         return fitted_temper_c(card.carbon, goal_hrc, 7200.0)
     except ProfileError:
         return ()
+
+
+def _harder_by_the_series(card: "Steel", at_c: float, goal_hrc: float) -> float | None:
+    """Return the hardness by the measured series at a table's temper, where even their end is harder."""
+    from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, plain_carbon_hrc
+
+    if card.kind != "plain carbon":
+        return None
+    there = plain_carbon_hrc(card.carbon, FIT_HOTTEST_C, 7200.0)
+    return None if there is None or there <= goal_hrc else plain_carbon_hrc(card.carbon, at_c, 7200.0)
 
 
 def _by_fit(percent: float, goal_hrc: float, hold_s: float, asked: str) -> FigureAnswer:

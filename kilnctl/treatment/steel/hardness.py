@@ -23,6 +23,7 @@ BAND_MARGIN_K = 5.0  # a temper near an avoid band keeps the sensor's class away
 FAR_ROWS_K, FAR_ROWS_HRC, ON_A_ROW_K = 100.0, 1.5, 5.0
 SILENT_ROWS_K = 250.0  # what lies between, a secondary hardening too, is not said: nothing is read there
 NEAR_FIRST_K = 25.0  # ladders that begin about there; one that begins hotter bounds nothing so cool
+FIT_HOTTEST_C = 410.0
 FIT_ERROR_HRC = 1.55  # leaving one steel out at a time, rms; rms of the fit itself 0.83, worst 2.4
 FIT_SOURCE = (
     "fit (± is one rms, the worst row 2.4 HRC off) on 91 measured rows of plain carbon steel, 0.56-1.15 %C "
@@ -71,7 +72,9 @@ def plain_carbon_hrc(carbon_percent: float, at_c: float, time_s: float) -> float
     HRC = 53.34 - 1.851 P - 0.1297 P^2 + 65.85 C - 35.31 C^2, P = T_K(16 + log10 t_h)/1000, valid for
     0.56-1.15 %C, 150-410 degC, 10 min to 24 h, 6.5 < P < 11.8; see FIT_SOURCE and FIT_ERROR_HRC.
     """
-    if not (0.56 <= carbon_percent <= 1.15 and 149.0 <= at_c <= 410.0 and 600.0 <= time_s <= 24 * 3600.0):
+    if not (
+        0.56 <= carbon_percent <= 1.15 and 149.0 <= at_c <= FIT_HOTTEST_C and 600.0 <= time_s <= 24 * 3600.0
+    ):
         return None
     p = (at_c + 273.15) * (16.0 + math.log10(time_s / 3600.0)) / 1000.0
     if not 6.5 < p < 11.8:

@@ -188,3 +188,12 @@ def test_a_bath_that_one_part_heats_by_much_is_too_small(
     """Some 10 L of oil for each kg of steel (common practice, no single source)."""
     words = ("bath", "250g", "800C", "--oil", oil, "--start", "40C", "--flash", "180C")
     assert ("small a bath" in str(asked(capsys, "figure", *words)["beware"])) is warned
+
+
+def test_a_table_that_is_alone_above_the_series_says_what_they_showed_where_they_end(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Grange and Baughman 1956, 1 h at 427 °C: 44.9 HRC with 0.63 % C, 47.0 with 0.82; a strip seller: 44."""
+    assert asked(capsys, "figure", "temper", "46", "--steel", "1075")["high_c"] == pytest.approx(410.0)
+    assert run(["figure", "temper", "46", "--steel", "1075"]) == 0
+    assert "hotter than 410 °C" in " ".join(capsys.readouterr().out.split())
