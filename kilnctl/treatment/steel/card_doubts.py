@@ -3,11 +3,12 @@
 from kilnctl.treatment.steel.formulas import andrews_ac1_c, composition
 from kilnctl.treatment.steel.hardness import plain_carbon_hrc
 from kilnctl.treatment.steel.steels import Steel, TemperTable
-from kilnctl.units import c_from_f, say_point
+from kilnctl.units import c_from_f, f_from_c, say_point
 
 HARDENS_FROM_PERCENT_C = 0.35
 HARDEST_TEMPER_HRC = 68.0
 APART_HRC = 3.0
+MOST_AUSTENITISE_C = 1230.0
 TABLE_S = 5400.0  # a ladder that says no time means one to two hours
 
 
@@ -27,17 +28,28 @@ def card_doubts(card: Steel) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _austenite_starts_c(card: Steel) -> float:
+    return andrews_ac1_c(composition(card)) if card.kind in ("plain carbon", "low alloy") else 700.0
+
+
+def _meant_in_c(read_c: float, start_c: float) -> str:
+    """Return the question whether a heat that was written in °F was meant in °C, where that would harden."""
+    written = f_from_c(read_c)
+    return f"; was {written:.0f} °C meant?" if start_c < written < MOST_AUSTENITISE_C else ""
+
+
 def _heats(card: Steel) -> list[str]:
-    start_c = andrews_ac1_c(composition(card)) if card.kind in ("plain carbon", "low alloy") else 700.0
+    start_c = _austenite_starts_c(card)
     return [
         f"austenitise {claim.words} lies below the start of austenite ({start_c:.0f} °C): it will not harden"
+        f"{_meant_in_c(claim.high_c, start_c)}"
         for claim in card.austenitise
         if claim.high_c < start_c
     ] + [
         f"austenitise {claim.words} is very hot for {card.kind}: was {claim.low_c:.0f} °F meant "
         f"({c_from_f(claim.low_c):.0f} °C)?"
         for claim in card.austenitise
-        if claim.low_c > (1000.0 if card.kind in ("plain carbon", "low alloy") else 1230.0)
+        if claim.low_c > (1000.0 if card.kind in ("plain carbon", "low alloy") else MOST_AUSTENITISE_C)
     ]
 
 
@@ -48,8 +60,20 @@ def _tables(card: Steel) -> list[str]:
         hardest = max(row.hrc[1] for row in table.row)
         if hardest > min(as_quenched, HARDEST_TEMPER_HRC) + 1.0:
             found.append(f"{hardest:g} HRC after a temper is harder than as quenched ({as_quenched:g})")
+        found += _hardens_again(card, table)
         found += _against_the_fit(card, table)
     return found
+
+
+def _hardens_again(card: Steel, table: TemperTable) -> list[str]:
+    """Return the hottest row of a temper table where austenite has begun: that is no temper any more."""
+    start_c, at_c = _austenite_starts_c(card), max(row.at_c for row in table.row)
+    if at_c < start_c:
+        return []
+    return [
+        f"a temper at {say_point(at_c)} lies above the start of austenite ({start_c:.0f} °C): it hardens again; "
+        f"was {at_c:.0f} °F meant ({c_from_f(at_c):.0f} °C)?"
+    ]
 
 
 def _against_the_fit(card: Steel, table: TemperTable) -> list[str]:
