@@ -17,7 +17,7 @@ from kilnctl.treatment.steel.formulas import ROOM_C, after_quench, retained_aust
 from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC
 from kilnctl.treatment.steel.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
 from kilnctl.treatment.steel.steels import Steel
-from kilnctl.units import say_point
+from kilnctl.units import say_mm, say_point
 
 SHORTEST_TRANSFER_S = 5.0
 MS_BAND_K = 20.0
@@ -178,6 +178,19 @@ def temper_soon_notes(recipe: Recipe) -> tuple[str, ...]:
     if following and following[0] in (Temper, SnapTemper):
         return ("temper within the hour, once the part is hand-warm (common practice)",)
     return ()
+
+
+def stack_notes(recipe: Recipe) -> tuple[str, ...]:
+    """Return how the parts of a load must lie for the soak of the plan to hold."""
+    if len(recipe.parts) < 2 or recipe.section_mm is None:
+        return ()
+    together = say_mm(sum(part.section_mm for part in recipe.parts))
+    if recipe.stack == "tight":
+        return (f"a tight stack: its {len(recipe.parts)} parts heat like one solid piece of {together}",)
+    return (
+        f"{len(recipe.parts)} parts, spaced: the soak holds only with air between them on every side; "
+        f'packed together they heat like one piece of {together}: write stack = "tight" for that',
+    )
 
 
 def notes_of_load(profile: Profile, spans: tuple[Span, ...]) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from kilnctl.treatment.advice import (
     notes_of_load,
     oil_notes,
     quench_notes,
+    stack_notes,
     temper_soon_notes,
 )
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
@@ -228,6 +229,8 @@ def _notes(
     if steel is not None:
         notes += quench_notes(profile, steel, recipe)
         notes += normalise_notes(profile, steel, model, oven)
+    if recipe is not None:
+        notes += stack_notes(recipe)
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
         notes += oil_notes(PlanFor(recipe, steel, oven), profile.peak_c) + temper_soon_notes(recipe)
     return notes + hot_notes(profile, spans, recipe) + notes_of_load(profile, spans)

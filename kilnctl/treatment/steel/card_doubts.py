@@ -71,8 +71,8 @@ def _hardens_again(card: Steel, table: TemperTable) -> list[str]:
     if at_c < start_c:
         return []
     return [
-        f"a temper at {say_point(at_c)} lies above the start of austenite ({start_c:.0f} °C): it hardens again; "
-        f"was {at_c:.0f} °F meant ({c_from_f(at_c):.0f} °C)?"
+        f"a temper at {say_point(at_c)} lies above the start of austenite ({start_c:.0f} °C): "
+        f"it hardens again; was {at_c:.0f} °F meant ({c_from_f(at_c):.0f} °C)?"
     ]
 
 

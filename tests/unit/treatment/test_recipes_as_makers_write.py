@@ -44,6 +44,14 @@ def test_a_tight_stack_heats_as_one_section() -> None:
     assert three / one == pytest.approx(closes_s[1] / closes_s[0], rel=0.15)
 
 
+@pytest.mark.parametrize(
+    ("stack", "says"), [("spaced", "air between them"), ("tight", "one solid piece of 9")]
+)
+def test_a_plan_says_how_its_parts_must_lie(stack: str, says: str) -> None:
+    notes = planned("1084", TEMPER, oven=OVEN, section=None, parts=GOUGES[:3], stack=stack).notes
+    assert any(says in note for note in notes)
+
+
 def test_each_part_of_a_load_is_named_in_the_profile_and_its_file() -> None:
     profile = planned("1084", TEMPER, oven=OVEN, section=None, parts=GOUGES).profile
     assert profile.parts == tuple(f"gouge-{n}" for n in range(1, 7))
