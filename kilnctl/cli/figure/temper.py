@@ -65,9 +65,9 @@ def _goal(text: str) -> tuple[float, float, str]:
 
 
 def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnswer:
-    from kilnctl.cli.plan.plan_timing import own_fit
+    from kilnctl.cli.plan.plan_timing import own_fit, own_results
     from kilnctl.treatment.steel.hardness import FIT_HOTTEST_C, PLUS_MINUS_HRC, temper_choice
-    from kilnctl.treatment.steel.own_words import outside_lines, say_answer
+    from kilnctl.treatment.steel.own_words import outside_lines, say_answer, say_too_few
 
     found, own = temper_choice(card, goal), own_fit(card)
     fitted_c = _fitted_c(card, sum(goal) / 2)
@@ -93,6 +93,8 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     if own is not None and answer is not None:
         rows.insert(0, ("your own", f"{say_answer(answer, goal, own.counts)}, {say_duration(hold_s)} in all"))
         own_data = {"own_at_c": answer.at_c, "own_error_hrc": answer.error_hrc, "own_results": own.counts.own}
+    if own is None and (few := say_too_few(own_results(card))):
+        rows.insert(0, ("your own", few))
     beware = outside_lines(own) if own is not None else ()
     beware += tuple(
         f"{band.words} spoils toughness{_inside(band, found.at_c, answer)}: {card.cite(band)}"

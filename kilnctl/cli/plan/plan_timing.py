@@ -20,7 +20,7 @@ from kilnctl.units import say_duration, say_point
 
 if TYPE_CHECKING:
     from kilnctl.care.oven_knowledge import Known
-    from kilnctl.treatment.steel.own_results import OwnFit
+    from kilnctl.treatment.steel.own_results import OwnFit, OwnResult
     from kilnctl.treatment.steel.steels import Steel
 
 
@@ -75,19 +75,28 @@ def learned_model(oven: Oven) -> OvenModel | None:
     return None if known is None else known.likely_model
 
 
-def own_fit(steel: "Steel") -> "OwnFit | None":
-    """Return the regression over the shop's own results of a grade, None with fewer than three."""
+def own_results(steel: "Steel") -> "tuple[OwnResult, ...]":
+    """Return what the shop measured on a grade; nothing without a readable logbook."""
     if not logbook_path().is_file():
-        return None
+        return ()
     from kilnctl.care.own_hardness import own_hardness
     from kilnctl.logbook.readers import Reader
-    from kilnctl.treatment.steel.own_results import base_of, counts_of, fit_own
 
     try:
         with Reader(logbook_path()) as reader:
-            found = fit_own(base_of(steel), own_hardness(reader, steel).results)
+            return own_hardness(reader, steel).results
     except RecordError:
+        return ()
+
+
+def own_fit(steel: "Steel") -> "OwnFit | None":
+    """Return the regression over the shop's own results of a grade, None with fewer than three."""
+    results = own_results(steel)
+    if not results:
         return None
+    from kilnctl.treatment.steel.own_results import base_of, counts_of, fit_own
+
+    found = fit_own(base_of(steel), results)
     return None if found is None else replace(found, counts=counts_of(steel, found.counts.own))
 
 

@@ -1,7 +1,9 @@
 """What is said of the shop's own results: the answer with its error and counts, and who lies outside."""
 
+from collections.abc import Sequence
+
 from kilnctl.profile.segments import say_goal
-from kilnctl.treatment.steel.own_results import OwnFit, OwnTemper, RestsOn
+from kilnctl.treatment.steel.own_results import LEAST_RESULTS, OwnFit, OwnResult, OwnTemper, RestsOn
 from kilnctl.units import say_point
 
 
@@ -18,6 +20,14 @@ def say_answer(own: OwnTemper, goal: tuple[float, float], counts: RestsOn) -> st
         f"for {say_goal(goal)} by your own results {say_point(own.at_c)}, between {own.low_c:.0f} and "
         f"{own.high_c:.0f} °C, ± {own.error_hrc:.1f} HRC ({say_counts(counts)})"
     )
+
+
+def say_too_few(results: Sequence[OwnResult]) -> str:
+    """Return what the shop measured so far, where it is too little to move an answer; nothing without any."""
+    if not results:
+        return ""
+    said = ", ".join(f"{result.hrc:.1f} HRC after {say_point(result.at_c)}" for result in results)
+    return f"{said}: not used yet, your own results count from {LEAST_RESULTS} on"
 
 
 def outside_lines(fit: OwnFit) -> tuple[str, ...]:

@@ -133,3 +133,16 @@ def test_a_file_that_bites_is_one_that_cuts(capsys: pytest.CaptureFixture[str]) 
     """The page of coupons says "bites": the same word is read where a file test is kept."""
     assert run(["part", "test", "g1", "--files", "60 skates, 65 bites", "--bare-metal"]) == 0
     assert "60" in capsys.readouterr().out
+
+
+def test_two_results_are_shown_but_move_nothing_yet(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Logbook(own_home / "logbook.sqlite") as book:
+        heat(book, 205.0, ["g1", "g2"], 1000.0)
+        for part in ("g1", "g2"):
+            keep_test(book, part, 59.0, 9000.0)
+    assert run(["figure", "temper", "60", "--steel", "O1"]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "59.0 HRC after 205 °C" in shown
+    assert "not used yet, your own results count from 3 on" in shown
