@@ -9,7 +9,10 @@ from kilnctl.clock import say_day
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError
+from kilnctl.model.part import inside
 from kilnctl.permits.open_steps import StepResult
+from kilnctl.profile.segments import Profile, Ramp, Soak
+from kilnctl.profile.segments import goal_c as goal_of
 from kilnctl.readings import Reading, Scan
 from kilnctl.tomlfile import Strict, load
 from kilnctl.units import say_point
@@ -19,6 +22,8 @@ ASK_K, REFUSE_K = 5.0, 8.0
 SHOP_LOW_C, SHOP_HIGH_C = -5.0, 40.0
 # After this long any oven of these sizes is cold.
 COLD_AFTER_H = 24.0
+# By so much an oven may be above the first goal of a job whose part is inside from the start.
+HOTTER_K = 20.0
 NO_POWER_BACK = "stay off"
 
 
@@ -96,10 +101,17 @@ class StartCheck:
     ask: Mapping[str, str] = field(default_factory=dict)
 
 
-def check_start(scan: Scan, hours_since_heat: float | None) -> StartCheck:
+def first_goal_c(profile: Profile) -> float | None:
+    """Return what the first step of a job asks of an oven that has the part in it; None where none is."""
+    first = profile.segments[0]
+    return goal_of(first) if isinstance(first, Ramp | Soak) and inside(profile, 0) else None
+
+
+def check_start(scan: Scan, hours_since_heat: float | None, goal_c: float | None = None) -> StartCheck:
     """Judge the first readings. Unit, scale and cold-junction faults show while the oven is cold.
 
-    `hours_since_heat` since the last heat of this oven ended, None where none is known.
+    `hours_since_heat` since the last heat of this oven ended, None where none is known. `goal_c` is the first
+    goal of a part that is inside from the start: in an oven hotter than that it would be spoiled unseen.
     """
     process = scan.process
     if not process.good or process.value is None:
@@ -107,6 +119,11 @@ def check_start(scan: Scan, hours_since_heat: float | None) -> StartCheck:
     refuse: list[str] = []
     ask: dict[str, str] = {}
     _judge_pair(scan.second, process.value, "the second sensor", refuse, ask)
+    if goal_c is not None and process.value > goal_c + HOTTER_K:
+        refuse.append(
+            f"it is still at {say_point(process.value)} and this job begins with its part inside at "
+            f"{say_point(goal_c)}: keep the part out until the oven is no hotter than that, then start"
+        )
     if hours_since_heat is None or hours_since_heat >= COLD_AFTER_H:
         room = scan.ambient if scan.ambient is not None else scan.cold_junction
         if room is not None and room.value is not None:

@@ -33,7 +33,7 @@ from kilnctl.marks.off_stamp import StampWatch, outlets
 from kilnctl.marks.oven_identity import identity_of
 from kilnctl.model.oven_model import OvenModel, nameplate
 from kilnctl.permits.admission import admit, insist
-from kilnctl.permits.cautions import check_start
+from kilnctl.permits.cautions import check_start, first_goal_c
 from kilnctl.permits.challenge import Challenges
 from kilnctl.permits.resume_job import broken_off, job_of, marks, outage_now
 from kilnctl.processes.oven_thread import Hosted, Publish
@@ -69,7 +69,8 @@ def start_job(
     try:
         _connect(oven_io, job)
         if not job.record_only:
-            first, confirmed = _first_scan(oven, oven_io, clock, set(start.confirmed))
+            goal_c = first_goal_c(job.profile) if job.resumes is None else None
+            first, confirmed = _first_scan(oven, oven_io, clock, set(start.confirmed), goal_c)
             if job.resumes is not None:
                 job = _taken_up(job, job.resumes, start.way, first, clock)
         hosted = _launch(oven, job, oven_io, clock, start, publish)
@@ -128,7 +129,7 @@ def _taken_up(job: Job, run: int, way: str, first: Scan, clock: Clock) -> Job:
 
 
 def _first_scan(
-    oven: Oven, oven_io: OvenIO, clock: Clock, confirmed: set[str]
+    oven: Oven, oven_io: OvenIO, clock: Clock, confirmed: set[str], goal_c: float | None
 ) -> tuple[Scan, tuple[str, ...]]:
     """Refuse readings that no cold, shut, sound oven gives; return them, and what a person confirmed of them.
 
@@ -136,7 +137,7 @@ def _first_scan(
     """
     oven_io.scan(clock.now_s())  # the first look is what a jump would be judged against
     first = oven_io.scan(clock.now_s())
-    found = check_start(first, _hours_since(oven.name, clock))
+    found = check_start(first, _hours_since(oven.name, clock), goal_c)
     if found.refuse:
         raise RunRefused(f'oven "{oven.name}": {"; ".join((*found.refuse, *found.ask.values()))}')
     open_still = {about: say for about, say in found.ask.items() if about not in confirmed}

@@ -2,8 +2,11 @@ import pytest
 
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.permits.cautions import cautions, check_start, on_screen
+from kilnctl.errors import ProfileError
+from kilnctl.permits.cautions import cautions, check_start, first_goal_c, on_screen
+from kilnctl.profile.segments import Profile
 from kilnctl.readings import Quality, Reading, Scan
+from kilnctl.tomlfile import loads
 
 
 def test_the_words_of_caution_name_the_isolator_and_the_local_codes():
@@ -50,3 +53,23 @@ def test_a_first_reading_that_is_not_confirmed_is_no_reading():
 def test_the_second_sensor_must_agree_on_a_cold_oven(second_c, refused, asked):
     found = check_start(Scan(0.0, Reading.of(20.0, 0.0), False, second=Reading.of(second_c, 0.0)), 1.0)
     assert (len(found.refuse), len(found.ask)) == (refused, asked)
+
+
+@pytest.mark.parametrize(("reads_c", "refused"), [(20.0, False), (237.0, False), (239.0, True)])
+def test_no_part_lies_in_an_oven_that_is_hotter_than_its_first_step(reads_c: float, refused: bool) -> None:
+    """A temper was begun at 200 degC in a furnace that another heat had left at 520 degC."""
+    found = check_start(scan(reads_c), 1.0, 218.0).refuse
+    assert bool(found) is refused
+    assert not refused or "keep the part out until the oven is no hotter" in found[0]
+
+
+def test_the_first_goal_is_that_of_a_part_inside() -> None:
+    temper = '[[segment]]\nkind = "ramp"\nto = "218 C"\nrate = "180 C/h"\n'
+    load = '[[segment]]\nkind = "operator"\nstep = "load"\nsay = "Put it in."\nat_most = "10 min"\n'
+    cool = '[[segment]]\nkind = "cool"\nto = "45 C"\n'
+    head = 'name = "a job"\nsteel = "O1"\nsection = "4 mm"\n'
+    made = [
+        loads(head + first, Profile, ProfileError, "a job")
+        for first in (temper, load + temper, cool + temper)
+    ]
+    assert [first_goal_c(one) for one in made] == [218.0, None, None]
