@@ -197,3 +197,22 @@ def test_a_table_that_is_alone_above_the_series_says_what_they_showed_where_they
     assert asked(capsys, "figure", "temper", "46", "--steel", "1075")["high_c"] == pytest.approx(410.0)
     assert run(["figure", "temper", "46", "--steel", "1075"]) == 0
     assert "hotter than 410 °C" in " ".join(capsys.readouterr().out.split())
+
+
+def test_the_uncertainty_of_an_oven_takes_its_own_survey_and_calibration(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """JCGM 100:2008, F.2.3.3: rectangular limits a, U = 2 sqrt(sum of a^2 / 3)."""
+    question = ("figure", "uncertainty", "400F", "K", "--oven", "tempering-oven")
+    assert "uniformity" not in asked(capsys, *question)
+    places = [f"{name} = {at} F" for name, at in zip("abcde", (394, 400, 405, 408, 391), strict=True)]
+    assert run(["care", "survey", "tempering-oven", "400 F", *(w for p in places for w in ("--at", p))]) == 0
+    ice = ("--ice", "0.3 C", "--boiling", "98.6 C", "--height", "220 m", "--reference", "ice, water")
+    assert run(["care", "calibrate", "tempering-oven", "process", *ice]) == 0
+    capsys.readouterr()
+    found = asked(capsys, *question)
+    assert found["uniformity"] == pytest.approx(5.0)  # 391 for 400 °F
+    sensor_k = found["sensor"]
+    assert isinstance(sensor_k, float)
+    assert found["expanded_k"] == pytest.approx(2.0 * ((sensor_k**2 + 25.0) / 3.0) ** 0.5)
+    assert "K class 2" not in found

@@ -1,0 +1,57 @@
+"""What was measured on an oven, as limits of error: its newest calibration and its newest survey."""
+
+from typing import TYPE_CHECKING
+
+from kilnctl.config.home import logbook_path
+from kilnctl.config.oven import find_oven
+from kilnctl.units import say_point
+
+if TYPE_CHECKING:
+    from kilnctl.logbook.readers import Reader
+    from kilnctl.report.uncertainty import Component
+
+
+def measured_on(oven: str, at_c: float) -> "dict[str, Component]":
+    """Return the limits of error at a temperature, degC, that were measured: "sensor", "uniformity".
+
+    Raises ConfigError for an oven that nobody knows.
+    """
+    name = find_oven(oven).name
+    if not logbook_path().is_file():
+        return {}
+    from kilnctl.logbook.readers import Reader
+
+    with Reader(logbook_path()) as reader:
+        return {part.name: part for part in (*_sensor(reader, name, at_c), *_places(reader, name))}
+
+
+def _sensor(reader: "Reader", oven: str, at_c: float) -> "list[Component]":
+    from kilnctl.care.calibration import limit_of_error_k, point_error_k
+    from kilnctl.clock import say_day
+    from kilnctl.logbook.entries import Calibration, in_force
+    from kilnctl.report.uncertainty import Component
+
+    done = [(row, c) for row, c in in_force(reader, Calibration, oven) if c.sensor == "process"]
+    return [
+        Component(
+            "sensor",
+            limit_of_error_k(c.points, at_c, point_error_k(c.points)),
+            f"calibrated {say_day(row.utc_s)} with its converter; {c.reference}",
+        )
+        for row, c in done[-1:]
+    ]
+
+
+def _places(reader: "Reader", oven: str) -> "list[Component]":
+    from kilnctl.clock import say_day
+    from kilnctl.logbook.entries import Survey, in_force
+    from kilnctl.report.uncertainty import Component
+
+    return [
+        Component(
+            "uniformity",
+            max(abs(survey.low_k), abs(survey.high_k)),
+            f"survey of {say_day(row.utc_s)} at {say_point(survey.at_c)}",
+        )
+        for row, survey in list(in_force(reader, Survey, oven))[-1:]
+    ]
