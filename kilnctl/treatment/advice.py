@@ -6,7 +6,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.model import part as parts
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.profile.segments import AnySegment, Profile, Soak
+from kilnctl.profile.segments import AnySegment, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
 from kilnctl.treatment.segment_forecast import Span, shut_cooling_c_per_s, still_air_curve
@@ -200,4 +200,15 @@ def notes_of_load(profile: Profile, spans: tuple[Span, ...]) -> tuple[str, ...]:
     lag_s = max(span.part_late_s for span in spans)
     late = f"the part is at heat up to {lag_s / 60:.0f} min after the oven: its clock starts then"
     clean = "load only what is clean and dry: nothing oily, plated, painted, glued or with a sealed hollow"
-    return (late, clean) if lag_s > 120.0 else (clean,)
+    return (*((late,) if lag_s > 120.0 else ()), clean, *_not_into_a_hot_oven(profile))
+
+
+def _not_into_a_hot_oven(profile: Profile) -> tuple[str, ...]:
+    """Return the caution of a part that lies in the oven from the start: its hands come before any start."""
+    first = profile.segments[0]
+    if not isinstance(first, Ramp) or not parts.inside(profile, 0):
+        return ()
+    return (
+        f"load only while the oven is below {say_point(first.to_c)}: one that is still hot from another heat "
+        "is refused at the start, but a part that lies in it takes its heat",
+    )

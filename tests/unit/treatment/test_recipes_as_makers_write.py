@@ -44,6 +44,15 @@ def test_a_tight_stack_heats_as_one_section() -> None:
     assert three / one == pytest.approx(closes_s[1] / closes_s[0], rel=0.15)
 
 
+@pytest.mark.parametrize(("load", "said"), [("cold", True), ("hot", False)])
+def test_a_part_that_is_loaded_first_is_not_put_into_an_oven_hot_from_another_heat(
+    load: str, said: bool
+) -> None:
+    """A temper at 205 °C in an oven that stands at 500 °C is 500 °C: common sense, no source."""
+    notes = planned("1084", {**TEMPER, "load": load}, oven=OVEN, section="3 mm").notes
+    assert any("load only while the oven is below 205 °C" in note for note in notes) is said
+
+
 @pytest.mark.parametrize(
     ("stack", "says"), [("spaced", "air between them"), ("tight", "one solid piece of 9")]
 )
