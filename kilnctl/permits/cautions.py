@@ -22,7 +22,8 @@ ASK_K, REFUSE_K = 5.0, 8.0
 SHOP_LOW_C, SHOP_HIGH_C = -5.0, 40.0
 # After this long any oven of these sizes is cold.
 COLD_AFTER_H = 24.0
-# By so much an oven may be above the first goal of a job whose part is inside from the start.
+# By so much an oven may be above the first goal of a job whose part is inside from the start. The project's
+# own number: more than a temper's margin (10 K) and a sensor's class together, so that a warm oven is no bar.
 HOTTER_K = 20.0
 NO_POWER_BACK = "stay off"
 
