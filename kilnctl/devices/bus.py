@@ -128,7 +128,8 @@ class Bus:
                 error = as_device_error(e, what, self.port.timeout_s)
             except DeviceError as e:
                 error = e
-            self._quiet_from_s = self._clock.real_s()
+            if not getattr(line, "in_step", False):  # a network line tells whether the reply came whole
+                self._quiet_from_s = self._clock.real_s()
             if isinstance(error, PortLost):
                 self.close()
             raise error

@@ -129,8 +129,11 @@ class ModbusTcpLine(SocketLine):
     """Takes serial frames and gives serial frames; on the network they travel under the header of Modbus TCP.
 
     A late reply bears an old transaction number and is thrown away. One of another unit, or anything that is
-    no such header, is a bad reply.
+    no such header, is a bad reply. `in_step` after a whole reply to the last request, whatever it says: what
+    comes next can only belong to the next one, and no quiet line need be waited for.
     """
+
+    in_step = False
 
     def __init__(self, path: str, timeout_s: float, exclusive: bool) -> None:
         super().__init__(path, timeout_s, exclusive)
@@ -139,6 +142,7 @@ class ModbusTcpLine(SocketLine):
     def write(self, data: bytes, /) -> int | None:
         """Send the request that a serial frame holds."""
         self._number, self._unit, self._asked = self._number % 0xFFFF + 1, data[0], True
+        self.in_step = False
         return super().write(HEADER.pack(self._number, 0, len(data) - 2, self._unit) + data[1:-2])
 
     def read(self, size: int = 1) -> bytes:
@@ -158,10 +162,12 @@ class ModbusTcpLine(SocketLine):
             rest = self._whole(length - 1, end_s)
             if len(rest) < length - 1:
                 break
-            if number == self._number and unit != self._unit:
+            if number != self._number:
+                continue
+            self.in_step = True
+            if unit != self._unit:
                 raise BadReply(f"{self.port}: unit {unit} answers, not {self._unit}")
-            if number == self._number:
-                return bytes([unit]) + rest
+            return bytes([unit]) + rest
         return b""
 
     def _whole(self, size: int, end_s: float) -> bytes:

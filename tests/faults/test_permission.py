@@ -24,6 +24,7 @@ from kilnctl.link.snapshot import Answer, Command
 from kilnctl.logbook.entries import CommissioningStep, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.marks.off_stamp import stamps_now
 from kilnctl.permits import step_results
 from kilnctl.permits.setup_steps import STEPS, find_step
 from kilnctl.processes.spawn import ensure_controller
@@ -45,6 +46,7 @@ def asked(shop: Shop, **more: Any) -> dict[str, Any]:
     plain = {
         "oven": text,
         "oven_name": "oven.toml",
+        "off_stamp": stamps_now(home.home()),
         "profile": data_of(loads(HOLD, Profile, ProfileError, "hold")),
     }
     return {**plain, "time_scale": 1.0, **more}
@@ -71,6 +73,7 @@ def test_a_message_on_the_socket_does_not_heat_what_was_never_commissioned(
     answer = told(asked(shop, **more))
     came_on = until(lambda: relay(sim), 3.0)
     assert (answer.accepted, came_on) == (False, False), answer
+    assert "dead-man test: never done" in answer.why  # not only for a field that it left out
     assert "Traceback" not in (shop.folder / "home" / "controller.log").read_text(encoding="utf-8")
 
 
@@ -100,6 +103,20 @@ def passed_before(shop: Shop, *names: str) -> None:
             step_results.keep(
                 book, oven, shop.oven.read_text(), step, True, time.time(), value=0.5 if step.unit else None
             )
+
+
+@pytest.mark.parametrize(("goal", "heats"), [("100 C", True), ("40 C", False)])
+def test_no_start_puts_a_part_into_an_oven_that_is_hotter_than_its_first_step(
+    simulated: Shop, plant: Simulation, goal: str, heats: bool
+) -> None:
+    """Asked by the process that heats: a screen that skipped its own look changes nothing."""
+    set_up(simulated)
+    plant.do("fault sensor-offset:47", str)  # it reads 68 C, as an oven does that has been hot
+    profile = data_of(loads(HOLD.replace("200 C", goal), Profile, ProfileError, "hold"))
+    answer = told(asked(simulated, profile=profile, time_scale=4.0))
+    assert until(lambda: relay(plant), 5.0) is heats, answer
+    assert ("keep the part out" in answer.why) is not heats, answer
+    simulated.run("off")
 
 
 @pytest.fixture

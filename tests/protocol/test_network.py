@@ -202,6 +202,27 @@ def test_a_bad_peer_is_no_reading_and_no_heat_and_recovers(left, manner) -> None
     assert oven_io.off()
 
 
+WHOLE = {
+    "another unit": BAD["another unit"],
+    "another function": BAD["another function"],
+    "a refusal": lambda head, body: [(0.0, head[:5] + b"\3" + body[:1] + bytes([body[1] | 0x80, 4]))],
+}
+
+
+@pytest.mark.parametrize("manner", WHOLE.values(), ids=WHOLE)
+def test_a_wrong_answer_that_came_whole_costs_no_quiet_wait(left, manner) -> None:
+    """A tick against such a peer took 3 s of waits that nothing needs: its transaction number is the tie."""
+    bad = [False]
+    peer = OnASocket({1: unit()}, manner=lambda h, b: manner(h, b) if bad[0] else [(0.0, h + b)])
+    oven_io = hands_at(peer, left)
+    oven_io.connect()
+    bad[0] = True
+    began_s = time.monotonic()
+    assert not oven_io.scan(1.0).process.good
+    assert not oven_io.off()
+    assert time.monotonic() - began_s < 0.3  # six exchanges; 0.1 s after each was 0.6 s and more
+
+
 def test_a_peer_that_never_stops_talking_ends_with_its_time(left) -> None:
     """Whole frames of an older transaction, faster than they can be read: the time-out counts anyway."""
     server = socket.create_server(("127.0.0.1", 0))
