@@ -1,5 +1,6 @@
 """Runs side by side as a page: what each took and held, and by how much they differ."""
 
+from kilnctl.logbook.going_on import how_it_ended
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.charts.compare_chart import draw_overlay, overlay_svg
 from kilnctl.report.compare import Beside, Difference, compare
@@ -7,7 +8,6 @@ from kilnctl.report.layout.document import Block, Chart, Document, Heading, Pair
 from kilnctl.report.record import Record
 from kilnctl.report.treatment_words import subject
 from kilnctl.report.workshop import Workshop
-from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
 WIDTHS = (4.0, 26.0, 15.0, 15.0, 14.0, 11.0, 11.0)
@@ -41,7 +41,7 @@ def compare_page(records: tuple[Record, ...], shop: Workshop) -> Document:
 
 def _name(record: Record) -> tuple[str, str]:
     info = record.info
-    words = (subject(record), info.oven, in_words(info.outcome) or "no end")
+    words = (subject(record), info.oven, how_it_ended(info, record.goes_on))
     return f"run {info.run}", " · ".join(words)
 
 

@@ -7,8 +7,8 @@ from kilnctl.care.own_hardness import runs_of_part
 from kilnctl.care.warp import pattern
 from kilnctl.clock import say_minute
 from kilnctl.logbook import entries
+from kilnctl.logbook.going_on import going_on, how_it_ended, what_is_missing
 from kilnctl.logbook.readers import Entry, Reader, RunInfo
-from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
 _KINDS: tuple[type[Any], ...] = (
@@ -34,13 +34,19 @@ class Story:
     hints: tuple[str, ...]
 
 
-def story_of(reader: Reader, part: str, bare_limit_s: float | None = None) -> Story:
+def story_of(
+    reader: Reader, part: str, bare_limit_s: float | None = None, now_utc: float | None = None
+) -> Story:
     """Return the story of a part, empty where nothing is known of it.
 
-    `bare_limit_s` is the recipe's limit of time above 800 degC without protection.
+    `bare_limit_s` is the recipe's limit of time above 800 degC without protection; `now_utc` tells a run that
+    goes on from one that broke off (None: none goes on).
     """
     runs = runs_of_part(reader, part)
-    dated = [(run.started_utc, _run_words(run)) for run in runs]
+    dated = [
+        (run.started_utc, _run_words(run, now_utc is not None and going_on(reader, run, now_utc)))
+        for run in runs
+    ]
     for row in reader.entries(subject=part):
         words = _entry_words(row)
         if words:
@@ -67,14 +73,13 @@ def _hints(reader: Reader, part: str, over_800_s: float, limit_s: float | None) 
     return tuple(found)
 
 
-def _run_words(run: RunInfo) -> str:
-    marks = ("SIMULATED " if run.simulated else "") + (
-        "" if run.complete else f"INCOMPLETE ({run.why_incomplete})"
-    )
+def _run_words(run: RunInfo, goes_on: bool) -> str:
+    missing = what_is_missing(run, goes_on)
+    marks = ("SIMULATED " if run.simulated else "") + (f"INCOMPLETE ({missing})" if missing else "")
     peak = f", peak {run.peak_c:.0f} °C" if run.peak_c is not None else ""
     took = f", {say_duration(run.duration_s)}" if run.duration_s else ""
     hot = f", {say_duration(run.over_800_s)} above 800 °C" if run.over_800_s else ""
-    ended = in_words(run.outcome) or "no end"
+    ended = how_it_ended(run, goes_on)
     cause = f" ({run.cause})" if run.cause else ""
     return f"run {run.run} {run.profile_name} in {run.oven}: {ended}{cause}{took}{peak}{hot} {marks}".rstrip()
 

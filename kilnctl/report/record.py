@@ -6,6 +6,7 @@ from typing import Any
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError
+from kilnctl.logbook.going_on import going_on
 from kilnctl.logbook.readers import Curve, Reader, RunInfo
 from kilnctl.logbook.records import Event, RunHeader
 from kilnctl.logbook.verification import Verification
@@ -16,7 +17,10 @@ from kilnctl.units import say_duration
 
 @dataclass(frozen=True)
 class Record:
-    """A run: what was known before, what was measured, what happened, how it ended, whether it is whole."""
+    """A run: what was known before, what was measured, what happened, how it ended, whether it is whole.
+
+    `goes_on` says that it was still running when it was read.
+    """
 
     info: RunInfo
     header: RunHeader
@@ -25,6 +29,7 @@ class Record:
     summary: dict[str, Any]
     verdict: Verification
     gaps: tuple[tuple[float, float], ...]
+    goes_on: bool = False
 
     @cached_property
     def profile(self) -> Profile | None:
@@ -53,7 +58,9 @@ class Record:
         found = []
         if self.simulated:
             found.append("SIMULATED")
-        if not (self.verdict.ended and not self.verdict.gaps and not self.verdict.lost):
+        if self.goes_on:
+            found.append("STILL RUNNING")
+        if self.verdict.gaps or self.verdict.lost or not (self.verdict.ended or self.goes_on):
             found.append("INCOMPLETE")
         if not self.verdict.chain_holds:
             found.append("CHANGED")
@@ -65,8 +72,10 @@ class Record:
         v, found = self.verdict, []
         if self.simulated:
             found.append("A model was run, nothing real was heated.")
-        if not v.ended:
-            found.append("No end was recorded: the run broke off or is still going on.")
+        if self.goes_on:
+            found.append("The run was still running when this was written: what came after is not here.")
+        elif not v.ended:
+            found.append("No end was recorded: the run broke off.")
         if self.gaps:
             found.append(f"{_gap_words(self.gaps)}.")
         if v.lost:
@@ -89,14 +98,19 @@ def _gap_words(gaps: tuple[tuple[float, float], ...]) -> str:
     )
 
 
-def load_record(reader: Reader, run: int) -> Record:
-    """Load and check a run. Raises RecordError when there is none, or its samples cannot be read."""
+def load_record(reader: Reader, run: int, now_utc: float | None = None) -> Record:
+    """Load and check a run. Raises RecordError when there is none, or its samples cannot be read.
+
+    `now_utc` tells a run that goes on from one that broke off (None: it does not go on).
+    """
+    info = reader.run(run)
     return Record(
-        info=reader.run(run),
+        info=info,
         header=reader.header(run),
         curve=reader.curve(run),
         events=tuple(reader.events(run)),
         summary=reader.summary(run),
         verdict=reader.verify(run),
         gaps=tuple(reader.gaps(run)),
+        goes_on=now_utc is not None and going_on(reader, info, now_utc),
     )

@@ -9,6 +9,7 @@ from kilnctl.care import between_ovens
 from kilnctl.care.late_entries import stamp_words
 from kilnctl.clock import say_minute
 from kilnctl.logbook.entries import Hardness, LatchChange, Note, PartEntry, Warp, in_force, newest, read
+from kilnctl.logbook.going_on import how_it_ended
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.profile.segments import Soak, say_goal
@@ -35,7 +36,6 @@ from kilnctl.report.treatment_words import subject, treatment, verdict
 from kilnctl.report.uncertainty import Statement
 from kilnctl.report.what_happened import Happening, amiss, as_quenched, what_happened
 from kilnctl.report.workshop import Workshop
-from kilnctl.stages import in_words
 from kilnctl.units import say_duration, say_mm
 
 SUPPORT = "Records to support a statement about this heat; not a statement of compliance with any standard."
@@ -117,7 +117,7 @@ def _outcome(record: Record) -> Rows:
     rows = [
         ("oven", f"{info.oven}{' (simulated)' if info.simulated else ''}{scale}"),
         ("began", say_minute(info.started_utc)),
-        ("outcome", in_words(info.outcome) or "no end was recorded"),
+        ("outcome", how_it_ended(info, record.goes_on)),
     ]
     rows += [("cause", info.cause)] if info.cause else []
     found = record.summary.get("oven_note")

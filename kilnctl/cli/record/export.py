@@ -10,6 +10,7 @@ from kilnctl.cli.record.open_logbook import COMPLETE, opened
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.progress import progress
 from kilnctl.cli.terminal.tell import tell_boxes
+from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError, RecordError
 
@@ -75,7 +76,7 @@ def write_run(
     """Write one run in one format. Raises ConfigError for an unknown format or an unwritable file."""
     from kilnctl.report.record import load_record
 
-    record = load_record(reader, run)
+    record = load_record(reader, run, RealClock().utc_s())
     try:
         match kind:
             case "csv":
@@ -113,7 +114,7 @@ def write_label_of(reader: "Reader", run: int, stock: str, kind: str, out: Path)
 
     if kind not in ("pdf", "png"):
         raise ConfigError(f"{out}: a label is written as pdf or png")
-    record = load_record(reader, run)
+    record = load_record(reader, run, RealClock().utc_s())
     about = Said(hardness_words(reader, record), amiss(what_happened(reader, record)))
     try:
         tell_boxes(out, write_label(record, about, workshop(), STOCKS[stock], out, kind))

@@ -14,15 +14,12 @@ from kilnctl.cli.terminal.options import PRINTED, Flag, Json, refuse_unused
 from kilnctl.cli.terminal.tell import tell_boxes
 from kilnctl.clock import RealClock, say_minute
 from kilnctl.errors import ConfigError
-from kilnctl.stages import in_words
 from kilnctl.units import say_duration
 
 if TYPE_CHECKING:
     from kilnctl.logbook.readers import Reader, RunInfo
     from kilnctl.report.record import Record
 
-# A run whose newest sample is younger than this is going on, not broken off (real seconds).
-FRESH_S = 15.0
 WIDE = 80
 
 
@@ -71,6 +68,8 @@ def runs(
         given = {"steel": steel, "part": part, "outcome": outcome, "since": since, "until": until}
         refuse_unused("--due lists what is due, not runs", **given, text=text, limit=limit, out=out)
         return _show_due(oven, json_)
+    from kilnctl.logbook.going_on import runs_going_on
+
     with opened() as reader:
         found = reader.runs(
             oven=oven,
@@ -82,15 +81,16 @@ def runs(
             text=text,
             limit=limit,
         )
+        now = runs_going_on(reader, RealClock().utc_s())
         if json_:
             refuse_unused(PRINTED, out=out)
-            print(json.dumps({"runs": [_plain(info) for info in found]}, ensure_ascii=False))
+            print(json.dumps({"runs": [_plain(info, info.run in now) for info in found]}, ensure_ascii=False))
             return COMPLETE
         if out is not None:
             _write_heats(reader, found, _title(since, until, steel, oven, part), out)
             return COMPLETE
         for info in found:
-            print("\n".join(lines_of(info, not info.outcome and _fresh(reader, info))))
+            print("\n".join(lines_of(info, info.run in now)))
         if not found:
             print("no such run" if any((oven, steel, part, outcome, since, until, text)) else "no runs yet")
     return COMPLETE
@@ -108,7 +108,7 @@ def _write_heats(reader: "Reader", runs: "list[RunInfo]", title: str, out: Path)
     from kilnctl.report.layout.page_file import write_page
     from kilnctl.report.workshop import workshop
 
-    tell_boxes(out, write_page(heats_page(reader, runs, title, workshop()), out))
+    tell_boxes(out, write_page(heats_page(reader, runs, title, workshop(), RealClock().utc_s()), out))
     print(f"{out}: {len(runs)} heats")
 
 
@@ -137,30 +137,30 @@ def _day(text: str | None, later_days: int) -> float | None:
     return (day + timedelta(days=later_days)).timestamp()
 
 
-def _plain(info: "RunInfo") -> dict[str, object]:
+def _plain(info: "RunInfo", going_on: bool) -> dict[str, object]:
+    from kilnctl.logbook.going_on import what_is_missing
+
     data = {k: v for k, v in asdict(info).items() if k != "seal"}
-    return data | {"complete": info.complete, "why_incomplete": info.why_incomplete, "hash": info.short}
+    data |= {"running": going_on, "complete": info.complete, "hash": info.short}
+    return data | {"why_incomplete": what_is_missing(info, going_on)}
 
 
 def lines_of(info: "RunInfo", going_on: bool) -> list[str]:
     """Return a run as a line of at most 80 characters; what does not fit follows below it, indented."""
+    from kilnctl.logbook.going_on import how_it_ended, what_is_missing
+
     took = say_duration(info.duration_s) if info.duration_s else ""
-    outcome = "running" if going_on else in_words(info.outcome) or "no end"
+    missing = what_is_missing(info, going_on)
     words = [", ".join(word for word in (info.part or info.profile_name, info.steel) if word), info.oven]
     words += ["SIMULATED"] if info.simulated else []
-    words += [] if info.complete or going_on else [f"INCOMPLETE ({info.why_incomplete})"]
-    lines = [f"{info.run:>4} {say_minute(info.started_utc)} {outcome:<11} {took:>10}"]
+    words += [f"INCOMPLETE ({missing})"] if missing else []
+    lines = [f"{info.run:>4} {say_minute(info.started_utc)} {how_it_ended(info, going_on):<11} {took:>10}"]
     for word in words:
         if len(lines[-1]) + 2 + len(word) <= WIDE:
             lines[-1] += f"  {word}"
         else:
             lines += textwrap.wrap(word, WIDE, initial_indent=" " * 7, subsequent_indent=" " * 7)
     return lines
-
-
-def _fresh(reader: "Reader", info: "RunInfo") -> bool:
-    newest = reader.newest(info.run)
-    return newest is not None and RealClock().utc().timestamp() - newest.utc_s < FRESH_S
 
 
 def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
@@ -180,7 +180,7 @@ def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
     from kilnctl.report.record import load_record
 
     with opened() as reader:
-        records = tuple(load_record(reader, number) for number in run)
+        records = tuple(load_record(reader, number, RealClock().utc_s()) for number in run)
     if json_:
         from kilnctl.report.compare import compare as differences
 

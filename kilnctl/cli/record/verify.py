@@ -10,6 +10,7 @@ from cyclopts import Parameter
 from kilnctl.cli.record.open_logbook import COMPLETE, NOT_WHOLE, opened
 from kilnctl.cli.terminal.options import Json, refuse_unused
 from kilnctl.cli.terminal.progress import progress
+from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.errors import ConfigError
 
@@ -54,6 +55,7 @@ def verify(
 
 
 Checked = tuple[tuple[str, ...], bool, dict[str, object], str]
+NOT_WHOLE_MARKS = ("STILL RUNNING", "INCOMPLETE", "CHANGED")
 _SHORT = re.compile(r"[0-9a-f]{4}(-?[0-9a-f]{4}){3}", re.IGNORECASE)
 
 
@@ -62,7 +64,7 @@ def _plain_hash(text: str) -> str:
 
 
 def _checked(what: str) -> Checked:
-    path = Path(what)
+    path, runs = Path(what), False
     if path.suffix.lower() == ".csv":
         return _checked_csv(path)
     if path.suffix.lower() == ".json":
@@ -72,6 +74,7 @@ def _checked(what: str) -> Checked:
     elif what.isdigit() and len(what) < 16:
         with opened() as reader:
             verdict = reader.verify(int(what))
+            runs = not verdict.ended and int(what) in _still_running(reader)
     elif _SHORT.fullmatch(what):
         with opened() as reader:
             verdict = _by_hash(reader, what)
@@ -84,8 +87,9 @@ def _checked(what: str) -> Checked:
         "samples": verdict.samples,
         "gaps": verdict.gaps,
         "hash": verdict.short,
+        "running": runs,
     }
-    return verdict.findings, verdict.complete, told, _in_words(verdict)
+    return verdict.findings, verdict.complete, told, _in_words(verdict, runs)
 
 
 def _checked_csv(path: Path) -> Checked:
@@ -99,7 +103,7 @@ def _checked_csv(path: Path) -> Checked:
             beside = against_logbook(path, reader, short) if not findings else None
         if beside is not None:
             findings, said = beside, f"{said} and the logbook"
-    whole = not findings and "INCOMPLETE" not in marks and "CHANGED" not in marks
+    whole = not findings and not any(mark in marks for mark in NOT_WHOLE_MARKS)
     shown = "" if findings else " ".join((said, *([f"; marked {marks}"] if marks else [])))
     return findings, whole, {"chain": not findings, "hash": short, "marks": marks}, shown
 
@@ -116,24 +120,35 @@ def _by_hash(reader: "Reader", short: str) -> "Verification":
 
 def _verify_all(as_json: bool) -> int:
     with opened() as reader, progress("checking the logbook") as told:
-        found = reader.verify_all(told)
+        found, now = reader.verify_all(told), _still_running(reader)
     changed = [v for v in found.verdicts if not v.chain_holds]
-    incomplete = [v.run for v in found.verdicts if v.chain_holds and not v.complete]
+    running = [v.run for v in found.verdicts if v.run in now]
+    incomplete = [v.run for v in found.verdicts if v.chain_holds and not v.complete and v.run not in now]
     if as_json:
         data = {"book": list(found.book), "changed": [v.run for v in changed], "incomplete": incomplete}
+        data |= {"running": running}
         print(json.dumps({**data, "runs": len(found.verdicts), "chain": found.whole}, ensure_ascii=False))
     else:
         lines = [*found.book, *(f"run {v.run}: {finding}" for v in changed for finding in v.findings)]
+        lines += [f"still running: run {', '.join(map(str, running))}"] if running else []
         lines += [f"incomplete, but unchanged: run {', '.join(map(str, incomplete))}"] if incomplete else []
         lines.append(f"{len(found.verdicts)} runs: {'unchanged' if found.whole else 'CHANGED'}")
         print("\n".join(lines))
     return COMPLETE if found.whole else NOT_WHOLE
 
 
-def _in_words(verdict: "Verification") -> str:
+def _still_running(reader: "Reader") -> frozenset[int]:
+    from kilnctl.logbook.going_on import runs_going_on
+
+    return runs_going_on(reader, RealClock().utc_s())
+
+
+def _in_words(verdict: "Verification", runs: bool) -> str:
     parts = [f"{verdict.samples} samples and {verdict.events} events"]
     parts.append("unchanged" if verdict.chain_holds else "CHANGED")
-    if not verdict.ended:
+    if runs:
+        parts.append("STILL RUNNING: its end is still to come")
+    elif not verdict.ended:
         parts.append("INCOMPLETE: no end was recorded")
     if verdict.gaps:
         parts.append(f"INCOMPLETE: {verdict.gaps} gaps")

@@ -80,7 +80,7 @@ def test_a_page_is_marked_when_something_is_wrong(full_book: Logbook, tmp_path: 
     for words in (
         "SIMULATED",
         "INCOMPLETE",
-        "no end was recorded",
+        "No end was recorded",
         "Nothing was recorded for 8 min, from 50 min after the start",
         "Not finished: the record breaks off after 1 h 23 min.",
         "sensor open",

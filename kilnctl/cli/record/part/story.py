@@ -30,11 +30,12 @@ def story(name: str, /, *, over_800: str | None = None, out: Path | None = None,
     json_:
         Print JSON.
     """
+    from kilnctl.clock import RealClock
     from kilnctl.report.part_history import lines, story_of
 
     limit_s = None if over_800 is None else parse_duration_s(over_800)
     with opened() as reader:
-        told = story_of(reader, name, limit_s)
+        told = story_of(reader, name, limit_s, RealClock().utc_s())
     if json_:
         refuse_unused(PRINTED, out=out)
         print(json.dumps(asdict(told), ensure_ascii=False))
