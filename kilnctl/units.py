@@ -154,6 +154,18 @@ def parse_length_mm(text: object) -> float:
 
 
 parse_height_m = _simple("height", "650 m", {"m": 1.0, "ft": 0.3048})
+_HPA_OF = {"": 1.0, "hPa": 1.0, "mbar": 1.0, "kPa": 10.0, "inHg": 33.8639, "mmHg": 1.333224}
+_PRESSURE = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(hPa|mbar|kPa|inHg|mmHg|)\s*")
+
+
+def parse_pressure_hpa(text: str) -> float:
+    """Read an air pressure ("940 hPa", "27.8 inHg"; a bare number is hPa) and return hPa."""
+    match = _PRESSURE.fullmatch(text) if len(text) <= _LONGEST else None
+    if match is None:
+        raise UnitError(f'"{text}" is not an air pressure; write it like "940 hPa" or "27.8 inHg"')
+    return float(match[1]) * _HPA_OF[match[2]]
+
+
 parse_power_w = _simple("power", "2400 W", {"W": 1.0, "kW": 1000.0})
 parse_mass_kg = _simple("mass", "0.3 kg", {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "oz": 0.028349523125})
 parse_voltage_v = _simple("voltage", "230 V", {"V": 1.0})

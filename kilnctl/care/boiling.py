@@ -1,6 +1,6 @@
 """Where water boils: by the pressure of the day, or by the height above the sea in usual weather.
 
-The standard atmosphere of ISO 2533; Antoine's equation with the constants of handbooks.
+The standard atmosphere of ISO 2533; the saturation line of water by IAPWS R7-97(2012), region 4.
 """
 
 import math
@@ -9,10 +9,22 @@ from kilnctl.errors import ConfigError
 
 # Pressure over height: standard atmosphere, ISO 2533 (troposphere).
 SEA_HPA, LAPSE_PER_M, POWER = 1013.25, 2.25577e-5, 5.25588
-# Vapour pressure of water from 1 to 100 degC, Antoine's equation (mm of mercury), as handbooks give it and
-# half a dozen public codes have it.
-ANTOINE_A, ANTOINE_B, ANTOINE_C = 8.07131, 1730.63, 233.426
-MMHG_PER_HPA = 0.750062
+# By how much strong weather moves the pressure: common practice, no single source.
+WEATHER_HPA = 30.0
+# Coefficients n1 to n10 of the saturation equation, IAPWS R7-97(2012), table 34; kelvins and megapascals.
+_N = (
+    0.11670521452767e4,
+    -0.72421316703206e6,
+    -0.17073846940092e2,
+    0.12020824702470e5,
+    -0.32325550322333e7,
+    0.14915108613530e2,
+    -0.48232657361591e4,
+    0.40511340542057e6,
+    -0.23855557567849,
+    0.65017534844798e3,
+)
+_ZERO_C_K, _HPA_PER_MPA = 273.15, 1.0e4
 LOWEST_M, HIGHEST_M = -500.0, 9000.0
 LOWEST_HPA, HIGHEST_HPA = 300.0, 1100.0
 
@@ -28,14 +40,31 @@ def pressure_hpa(above_m: float) -> float:
 
 
 def boiling_at_c(air_hpa: float) -> float:
-    """Return where water boils at a pressure (degC), to 0.1 K. Raises ConfigError outside 300 to 1100 hPa."""
+    """Return where water boils at a pressure (degC). Raises ConfigError outside 300 to 1100 hPa."""
     if not LOWEST_HPA <= air_hpa <= HIGHEST_HPA:
         raise ConfigError(
             f"{air_hpa:g} hPa is not an air pressure: {LOWEST_HPA:.0f} to {HIGHEST_HPA:.0f} hPa"
         )
-    return ANTOINE_B / (ANTOINE_A - math.log10(air_hpa * MMHG_PER_HPA)) - ANTOINE_C
+    return saturation_c(air_hpa / _HPA_PER_MPA)
+
+
+def saturation_c(mpa: float) -> float:
+    """Return where water boils (degC) at a pressure of 0.00061 to 22 MPa: IAPWS R7-97(2012), equation 31."""
+    beta = math.sqrt(math.sqrt(mpa))
+    e = beta**2 + _N[2] * beta + _N[5]
+    f = _N[0] * beta**2 + _N[3] * beta + _N[6]
+    g = _N[1] * beta**2 + _N[4] * beta + _N[7]
+    d = 2.0 * g / (-f - math.sqrt(f * f - 4.0 * e * g))
+    total = _N[9] + d
+    return (total - math.sqrt(total * total - 4.0 * (_N[8] + _N[9] * d))) / 2.0 - _ZERO_C_K
 
 
 def boiling_c(above_m: float) -> float:
     """Return where water boils (degC) at a height above the sea (m), in usual weather within 1 K."""
     return boiling_at_c(pressure_hpa(above_m))
+
+
+def weather_k(above_m: float) -> float:
+    """Return how far the weather may move boiling water at a height above the sea, K."""
+    usual_hpa = pressure_hpa(above_m)
+    return boiling_at_c(usual_hpa) - boiling_at_c(usual_hpa - WEATHER_HPA)

@@ -17,7 +17,8 @@ from kilnctl.logbook.readers import Reader
 CAP_K = 10.0
 LEAST_APART_K = 10.0
 # Ice and boiling water; a reference instrument beside the sensor. Common practice, no single source.
-POINT_K, REFERENCE_K = 0.5, 1.5
+# A reference whose own error is stated still lies a little apart from the sensor: PLACED_K.
+POINT_K, REFERENCE_K, PLACED_K = 0.5, 1.5, 1.0
 MOST_ERROR_K = 3.0
 UNKNOWN_SLOPE = 0.0075  # class 2 of IEC 60584-1
 Pair = tuple[float, float]
@@ -83,9 +84,37 @@ def _within_the_cap(correction: Correction, at: tuple[float, ...]) -> Correction
     return correction
 
 
-def point_error_k(points: Sequence[Pair]) -> float:
-    """Return how well the reference points are known, K: melting ice says itself what it is."""
-    return POINT_K if any(reference_c == 0.0 for _, reference_c in points) else REFERENCE_K
+def point_error_k(points: Sequence[Pair], stated_k: float | None = None, weather_k: float = 0.0) -> float:
+    """Return how well the reference points are known, K: melting ice says itself what it is.
+
+    `stated_k` is the reference's own limit of error, as its certificate says (None: usual ones); `weather_k`
+    how far boiling water may be off. Raises ConfigError for a reference that is too poor to correct anything.
+    """
+    if stated_k is not None and not 0.0 <= stated_k <= MOST_ERROR_K:
+        raise ConfigError(
+            f"a reference that may be {stated_k:g} K off corrects nothing: {MOST_ERROR_K:g} K at the most"
+        )
+    in_water = any(reference_c == 0.0 for _, reference_c in points)
+    if in_water:
+        return math.hypot(POINT_K if stated_k is None else stated_k, weather_k)
+    return REFERENCE_K if stated_k is None else math.hypot(stated_k, PLACED_K)
+
+
+def calibrated_error_k(calibration: Calibration, at_c: float) -> float:
+    """Return how far a reading that a calibration corrects may still be off at a temperature, K.
+
+    At the least as far as it was found to be when it was measured again.
+    """
+    point_k = calibration.point_k
+    if point_k is None:  # an older program kept none
+        point_k = point_error_k(calibration.points)
+    return max(limit_of_error_k(calibration.points, at_c, point_k), abs(calibration.as_left_k or 0.0))
+
+
+def reference_words(calibration: Calibration) -> str:
+    """Return what was compared with, and how far that may be off where it was said."""
+    stated_k = calibration.reference_k
+    return calibration.reference if stated_k is None else f"{calibration.reference}, ±{stated_k:g} K"
 
 
 def limit_of_error_k(points: Sequence[Pair], at_c: float, point_k: float = POINT_K) -> float:

@@ -136,7 +136,8 @@ class Calibration:
     """A correction of one sensor of an oven: corrected = gain * reading + offset_c.
 
     `points` are (reading, reference) pairs in degC; `as_found_k` and `as_left_k` the largest error measured
-    before and after (None where nobody measured again); `reference` names the reference instrument.
+    before and after (None where nobody measured again); `reference` names the reference instrument,
+    `reference_k` is its own limit of error as stated, `point_k` how well each point is known with it.
     """
 
     kind: ClassVar[str] = "calibration"
@@ -151,6 +152,8 @@ class Calibration:
     reference: str
     who: str = ""
     note: str = ""
+    reference_k: float | None = None
+    point_k: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from kilnctl.care.calibration import Correction, limit_of_error_k, point_error_k
+from kilnctl.care.calibration import Correction, calibrated_error_k, reference_words
 from kilnctl.care.survey import orientation
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
@@ -67,7 +67,7 @@ def _corrected(dated: tuple[str, bool, Calibration] | None) -> str:
     said = "corrected" if applied else "NOT APPLIED in this run: calibration of"
     return (
         f"{said} {day}: gain {correction.gain:.5f}, offset {correction.offset_c:+.3f} °C; as found "
-        f"{calibration.as_found_k:+.1f} K, as left {left}; reference {calibration.reference}"
+        f"{calibration.as_found_k:+.1f} K, as left {left}; reference {reference_words(calibration)}"
     )
 
 
@@ -96,8 +96,8 @@ def _sensor(reader: Reader, record: Record, oven: Oven, peak_c: float) -> list[C
     """Return the limits of error of the sensor: of a calibration that was applied, else of new wire."""
     day, applied, calibration = calibrated_then(reader, record).get("process", ("", False, None))
     if calibration is not None and applied:
-        limit_k = limit_of_error_k(calibration.points, peak_c, point_error_k(calibration.points))
-        source = f"calibrated {day} with its converter, at {peak_c:.0f} °C; {calibration.reference}"
+        limit_k = calibrated_error_k(calibration, peak_c)
+        source = f"calibrated {day} with its converter, at {peak_c:.0f} °C; {reference_words(calibration)}"
         return [Component("sensor", limit_k, source)]
     process = oven.signal.process
     standard = "IEC 60584-1" if process.wire.startswith("class") else "ASTM E230"

@@ -1,18 +1,13 @@
 """Where water boils here: figure boiling."""
 
-import re
 from typing import Annotated
 
 from cyclopts import Parameter
 
 from kilnctl.cli.figure.figure_answer import FigureAnswer, say_fine, show
 from kilnctl.cli.terminal.options import Json
-from kilnctl.errors import ConfigError, UnitError
-from kilnctl.units import parse_height_m
-
-WEATHER_HPA = 30.0
-HPA = {"hPa": 1.0, "mbar": 1.0, "kPa": 10.0, "inHg": 33.8639, "mmHg": 1.333224}
-_PRESSURE = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(hPa|mbar|kPa|inHg|mmHg)?\s*")
+from kilnctl.errors import ConfigError
+from kilnctl.units import parse_height_m, parse_pressure_hpa
 
 
 def boiling(
@@ -32,11 +27,13 @@ def boiling(
     as_json
         Print one JSON object.
     """
-    from kilnctl.care.boiling import boiling_at_c, pressure_hpa
+    from kilnctl.care.boiling import WEATHER_HPA, boiling_at_c, pressure_hpa
 
     if (height is None) == (pressure is None):
         raise ConfigError('give either --height "650 m" or --pressure 940 (hPa at the place)')
-    air_hpa = pressure_hpa(parse_height_m(height)) if height is not None else _hpa(pressure or "")
+    air_hpa = (
+        pressure_hpa(parse_height_m(height)) if height is not None else parse_pressure_hpa(pressure or "")
+    )
     at_c = boiling_at_c(air_hpa)
     spread = 0.0 if height is None else WEATHER_HPA
     low_c, high_c = (boiling_at_c(air_hpa + s) for s in (-spread, spread))
@@ -47,17 +44,9 @@ def boiling(
         FigureAnswer(
             asked=f"water at {height} above sea level:" if height else f"water at {air_hpa:g} hPa:",
             rows=tuple(rows),
-            source="standard atmosphere ISO 2533; vapour pressure of water by Antoine's equation",
+            source="standard atmosphere ISO 2533; boiling by IAPWS R7-97(2012), the steam tables",
             assumed="clean water, a rolling boil, the tip in the water and clear of the pot",
             data={"boils_c": at_c, "low_c": low_c, "high_c": high_c, "pressure_hpa": air_hpa},
         ),
         as_json,
     )
-
-
-def _hpa(text: str) -> float:
-    """Return an air pressure in hPa. Raises UnitError for what is none."""
-    match = _PRESSURE.fullmatch(text)
-    if match is None:
-        raise UnitError(f'"{text}" is not an air pressure; write it like "940 hPa" or "27.8 inHg"')
-    return float(match[1]) * HPA[match[2] or "hPa"]

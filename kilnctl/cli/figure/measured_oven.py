@@ -26,7 +26,7 @@ def measured_on(oven: str, at_c: float) -> "dict[str, Component]":
 
 
 def _sensor(reader: "Reader", oven: str, at_c: float) -> "list[Component]":
-    from kilnctl.care.calibration import limit_of_error_k, point_error_k
+    from kilnctl.care.calibration import calibrated_error_k, reference_words
     from kilnctl.clock import say_day
     from kilnctl.logbook.entries import Calibration, in_force
     from kilnctl.report.uncertainty import Component
@@ -35,8 +35,8 @@ def _sensor(reader: "Reader", oven: str, at_c: float) -> "list[Component]":
     return [
         Component(
             "sensor",
-            limit_of_error_k(c.points, at_c, point_error_k(c.points)),
-            f"calibrated {say_day(row.utc_s)} with its converter; {c.reference}",
+            calibrated_error_k(c, at_c),
+            f"calibrated {say_day(row.utc_s)} with its converter; {reference_words(c)}",
         )
         for row, c in done[-1:]
     ]

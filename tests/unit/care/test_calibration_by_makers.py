@@ -4,8 +4,12 @@ Ice point 0 °C (ITS-90); boiling point from pressure (IAPWS saturation as print
 1000 hPa). The uncertainty of a line through two uncertain points is checked by drawing ten thousand lines.
 """
 
+import json
+import math
 import random
+import re
 import statistics
+from pathlib import Path
 
 import pytest
 
@@ -61,7 +65,7 @@ def calibrated(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, st
 
 @pytest.mark.usefixtures("own_home")
 def test_ice_and_boiling_water_through_the_command(capsys: pytest.CaptureFixture[str]) -> None:
-    words = ("--ice", "0.9 C", "--boiling", "98.1 C", "--height", "700 m", "--reference", "ice and water")
+    words = ("--ice", "0.9 C", "--boiling", "98.1 C at 700 m", "--reference", "ice and water")
     code, out, _ = calibrated(capsys, *words)
     assert code == 0
     assert "at 205 °C (401 °F)" in out  # a temperature of use, with its shift and error
@@ -73,7 +77,10 @@ def test_ice_and_boiling_water_through_the_command(capsys: pytest.CaptureFixture
     ("words", "says"),
     [
         (("--ice", "0.9 C"), "--boiling"),
-        (("--ice", "0.9 C", "--boiling", "98 C"), "--height"),
+        (("--ice", "0.9 C", "--boiling", "98 C"), "98.1 C at 650 m"),
+        (("--ice", "0.9 C", "--boiling", "98 C at home"), "says not where"),
+        (("--ice", "0.9 C", "--boiling", "98 C at 938"), "says not where"),
+        (("--ice", "0.9 C", "--boiling", "98 C at 20 hPa"), "not an air pressure"),
         (("--low", "1 C is 0 C", "--ice", "0.9 C"), "either"),
         ((), "give what was measured"),
         (("--at", "219.5 C is 218.0 C", "--low", "1 C is 0 C"), "either"),
@@ -98,3 +105,38 @@ def test_a_survey_is_listed_with_its_hot_and_cold_place(capsys: pytest.CaptureFi
     assert "hottest back left +3.0 K" in shown
     assert "coldest front left -4.0 K" in shown
     assert "orientation" in shown
+
+
+def test_what_the_certificate_leaves_open_counts_and_is_kept(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A reference good to 2.5 K makes no sensor better than that (JCGM 100:2008, 5.1.2: the parts add)."""
+    words = ("--at", "219.5 C is 218.0 C", "--reference", "K sensor 3")
+    code, out, _ = calibrated(capsys, *words)
+    assert code == 0
+    assert "at 205 °C (401 °F) -1.5 K, ± 1.6 K" in out  # 1.5 K as nobody said, and the slope of 14.5 K away
+    code, out, _ = calibrated(capsys, *words, "--reference-error", "2.5 K")
+    assert code == 0
+    within_k = float(out.split("at 205 °C (401 °F) -1.5 K, ± ")[1].split()[0])
+    assert within_k == pytest.approx(math.hypot(2.5, 1.0) + 0.0075 * 14.5, abs=0.05)
+    assert "K sensor 3, ±2.5 K" in out
+    assert run(["figure", "uncertainty", "219.5C", "K", "--oven", "tempering-oven", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["sensor"] == pytest.approx(math.hypot(2.5, 1.0), abs=0.01)
+    code, _, err = calibrated(capsys, *words, "--reference-error", "4 K")
+    assert code == 2
+    assert "corrects nothing" in err
+
+
+def test_boiling_water_by_the_days_pressure_is_known_better_than_by_height(
+    own_home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ("--ice", "0.4 C", "--reference", "ice and water", "--used-to", "230 C")
+    found = {}
+    for place in ("700 m", "931.9 hPa"):  # the same air, in usual weather
+        code, out, _ = calibrated(capsys, *words, "--boiling", f"97.0 C at {place}")
+        assert code == 0
+        shown = re.findall(r"100 °C \(212 °F\) ([+-][\d.]+) K, ± ([\d.]+) K", out)
+        found[place] = [float(x) for x in shown[0]]
+    assert found["700 m"][0] == pytest.approx(found["931.9 hPa"][0], abs=0.11)
+    assert found["700 m"][1] == pytest.approx(1.0, abs=0.15)  # 0.5 K and 30 hPa of weather
+    assert found["931.9 hPa"][1] == pytest.approx(0.5, abs=0.05)

@@ -124,10 +124,10 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
         (
             Way((*CALIBRATE, "--low", "20 C is 21 C", "--high", "200 C is 202 C")),
             Way((*CALIBRATE, "--at", "200 C is 202 C")),
-            Way((*CALIBRATE, "--ice", "0.5 C", "--boiling", "98 C", "--height", "650 m")),
+            Way((*CALIBRATE, "--ice", "0.5 C", "--boiling", "98 C at 650 m")),
         ),
         {"--low": ("20 C is 21 C",), "--high": ("200 C is 201 C",), "--at": ("200 C is 201 C",)}
-        | {"--ice": ("0.4 C",), "--boiling": ("98.2 C",), "--height": ("600 m",)}
+        | {"--ice": ("0.4 C",), "--boiling": ("98.2 C at 650 m",), "--reference-error": ("2.2 K",)}
         | {"--used-to": ("200 C",), "--left": ("200 C is 201 C",)},
     ),
     "care ageing": ((Way((OVEN,)),), {"--volts": ("220",)}),

@@ -25,6 +25,7 @@ def due(thing: str, /) -> int:
 
 def show(thing: str) -> None:
     """Print what is due for a thing, its counters, and the corrections in force."""
+    from kilnctl.care.calibration import reference_words
     from kilnctl.care.due import counters, everything_due
     from kilnctl.logbook.entries import Calibration, in_force
 
@@ -35,7 +36,7 @@ def show(thing: str) -> None:
             print(f"{name}: {total:.1f} {unit}".rstrip())
         for row, found in in_force(reader, Calibration, thing):
             line = f"{say_day(row.utc_s)} {found.sensor}: as found {found.as_found_k:+.1f} K"
-            tell(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {found.reference}")
+            tell(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {reference_words(found)}")
         _trend(reader, thing)
         _surveys(reader, thing)
 

@@ -207,7 +207,7 @@ def test_the_uncertainty_of_an_oven_takes_its_own_survey_and_calibration(
     assert "uniformity" not in asked(capsys, *question)
     places = [f"{name} = {at} F" for name, at in zip("abcde", (394, 400, 405, 408, 391), strict=True)]
     assert run(["care", "survey", "tempering-oven", "400 F", *(w for p in places for w in ("--at", p))]) == 0
-    ice = ("--ice", "0.3 C", "--boiling", "98.6 C", "--height", "220 m", "--reference", "ice, water")
+    ice = ("--ice", "0.3 C", "--boiling", "98.6 C at 220 m", "--reference", "ice, water")
     assert run(["care", "calibrate", "tempering-oven", "process", *ice]) == 0
     capsys.readouterr()
     found = asked(capsys, *question)
