@@ -13,6 +13,12 @@ if TYPE_CHECKING:
     from kilnctl.config.wiring import Place, Written
 
 SHORT_PROBE_S = 0.05
+# So many answers in a row that count for nothing, and a device costs a tick no more than a silent one: a
+# board of which every answer comes damaged would else hold up the other ovens for longer than is waited for.
+DAMAGED = 3
+# How slow a device is that never answered nobody knows: one probe of it in so many waits as long as the file
+# says, or a slow board that gets power later would not be heard.
+WHOLE_PROBE_EVERY = 4
 
 T = TypeVar("T")
 Raw = float | DeviceError
@@ -22,8 +28,8 @@ Epoch = tuple[int, int]
 class WiredDevice:
     """One device on a bus.
 
-    After a miss it is `silent`: until it answers again it gets one short probe a tick, so that a dead device
-    does not starve the others on the wire.
+    After a miss, or `DAMAGED` answers in a row that were none, it is `silent`: until it answers again it gets
+    one short probe a tick, so that it does not starve the others on the wire.
 
     `epoch` changes whenever the port was opened anew or the device has restarted; `greeted` is the epoch
     in which off was sent and identities were checked. Only in that one is anything written that is not off.
@@ -38,7 +44,9 @@ class WiredDevice:
         self._bus = bus
         self._clock = clock
         self._slowest_s = 0.0
+        self._answered = False
         self._probe_left = True
+        self._probes = 0
 
     @property
     def epoch(self) -> Epoch:
@@ -48,6 +56,7 @@ class WiredDevice:
     def new_tick(self) -> None:
         """A new tick begins: a silent device may be probed once more."""
         self._probe_left = True
+        self._probes = self._probes + 1 if self.silent else 0
 
     def started_anew(self, doing: str, told: bool, at_once: bool) -> None:
         """Note that the device has started again where it has `told` so. Raises BadReply unless `at_once`."""
@@ -89,6 +98,7 @@ class WiredDevice:
             raise NoReply(f"{self.name}: no reply to the last {self.health.misses_in_a_row} tries")
         if greeted and self.epoch != self.greeted:
             raise PortLost(f"{self.name}, {doing}: port or device has restarted; switching off first")
+        short = self.silent and (force or self._answered or self._probes % WHOLE_PROBE_EVERY != 0)
         self._probe_left = False
         timeout_s = min(self._bus.port.timeout_s, max(SHORT_PROBE_S, 3 * self._slowest_s))
         only_in = self.greeted[0] if greeted else None
@@ -101,14 +111,20 @@ class WiredDevice:
 
         try:
             answer = self._bus.exchange(
-                f"{self.name}, {doing}", timed, timeout_s if self.silent else None, force, only_in
+                f"{self.name}, {doing}", timed, timeout_s if short else None, force, only_in
             )
         except DeviceError as e:
-            self.silent = self.silent or isinstance(e, NoReply | PortLost)
             self.health.note(isinstance(e, DeviceRefused), self._clock.real_s())  # a refusal came whole
+            damaged = self.health.misses_in_a_row >= DAMAGED
+            if isinstance(e, BadReply) and began_s:
+                self._took(began_s)  # a probe must be long enough to hear it, or "damaged" becomes "no reply"
+            self.silent = self.silent or damaged or isinstance(e, NoReply | PortLost)
             raise
         if not self.silent:
-            self._slowest_s = max(self._slowest_s, self._clock.real_s() - began_s)
-        self.silent = False
+            self._took(began_s)
+        self.silent, self._answered = False, True
         self.health.note(True, self._clock.real_s())
         return answer
+
+    def _took(self, began_s: float) -> None:
+        self._slowest_s = max(self._slowest_s, self._clock.real_s() - began_s)

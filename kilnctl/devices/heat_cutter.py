@@ -10,7 +10,7 @@ from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.contact import switch
 from kilnctl.devices.device_factory import board
 from kilnctl.devices.outputs import off_value, reads_as_written
-from kilnctl.errors import DeviceError, NoReply
+from kilnctl.errors import DeviceError
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -69,8 +69,12 @@ class HeatCutter:
         self._welded = False
         return True
 
+    def _unheard_heat(self) -> bool:
+        """Return whether nothing that switches the heat has answered lately."""
+        return all(self._devices[output.device].silent for output in self._heat_outputs)
+
     def _cut(self) -> bool:
-        dead = all(self._devices[output.device].silent for output in self._heat_outputs)
+        dead = self._unheard_heat()
         give_up_s = self._clock.real_s() + OFF_BUDGET_S
         left = self._heat_outputs
         for attempt in range(1 if dead else OFF_ATTEMPTS):
@@ -99,7 +103,7 @@ class HeatCutter:
             device.write(output, off_value(output), force=True)
         except Exception as e:  # off goes on to the read-back and to the next output, whatever broke
             self.why, taken = str(e), False
-            if dead and isinstance(e, NoReply):
+            if dead and device.silent:
                 return False  # a dead device gets the words again, but no second wait on a shared line
         try:
             return self._reads_off(output, taken)

@@ -12,7 +12,7 @@ from kilnctl.devices.identity import check_identity, check_simulated
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import heats, off_value, reads_as_written, wanted_value
 from kilnctl.devices.scanner import Scanner
-from kilnctl.errors import DeviceError, NoReply
+from kilnctl.errors import BadReply, DeviceError, NoReply
 from kilnctl.readings import LinkHealth, Quality, Scan
 
 UNHEARD = (Quality.NO_REPLY, Quality.BAD_REPLY)  # an open sensor is heard all the same
@@ -82,15 +82,21 @@ class WiredIO(HeatCutter):
             device.new_tick()
         raws = self._scanner.raws()
         if not self._met():
-            raws = self._read_again()
+            raws = self._read_again(raws)
         scan = self._scanner.scan(raws, at_s)
         if scan.contactor_on is False:
             self._armed = False  # the board has dropped it by itself: it is closed anew before the next heat
         self._hear(scan.process.quality not in UNHEARD, scan.heat_on is not None)
         return replace(scan, link=self._link())
 
-    def _read_again(self) -> dict[str, Raw]:
-        """Port or device has restarted: what was read may be another's. Greet, then look."""
+    def _read_again(self, raws: dict[str, Raw]) -> dict[str, Raw]:
+        """Port or device has restarted: what was read may be another's. Greet, then look.
+
+        While what switches the heat is silent nobody is there to greet: off goes to it with the tick.
+        """
+        if self._unheard_heat():
+            damaged = (raw for raw in raws.values() if isinstance(raw, BadReply))
+            return self._scanner.nothing(next(damaged, NoReply(self.why)))
         try:
             self._greet()
         except Exception as e:  # a scan never raises; without a greeting nothing that was read counts
