@@ -171,5 +171,5 @@ def _drying(stood_c: float) -> str:
         return ""
     return (
         f"drying: the reading stood near {say_point(stood_c)} under full heat, as it does while water "
-        "boils off (damp lining, sand or charge). Keep clear of the steam; it goes on by itself"
+        "boils off (damp lining, sand or charge). Keep clear of the steam; the heat continues by itself"
     )

@@ -33,7 +33,7 @@ _LEAST_LAG, _LEAST_POWER, _ALONE_POWER, _ALONE_STRONGER = 0.10, 0.06, 0.10, 0.17
 _SAME_LAG, _SAME_POWER = 0.05, 0.02
 _DRIES = (
     "drying: the reading stands as it does while water boils off (damp lining, sand or charge), which the "
-    "model does not know; PID has taken over. Keep clear of the steam; it goes on by itself"
+    "model does not know; PID has taken over. Keep clear of the steam; the heat continues by itself"
 )
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 OFF_ATTEMPTS = 3
 OFF_BUDGET_S = 1.5  # part of the five seconds that a supervisor has
 STICKS = (
-    "the {} was told to drop, but its contact `back` stays made: it sticks or is welded; isolate, measure"
+    "the {} was told to drop, but its contact `back` stays made: it is stuck or welded; isolate, then measure"
 )
 DROP_S, DROP_LOOK_S = 0.4, 0.02  # a contactor and its contact have dropped by then
 

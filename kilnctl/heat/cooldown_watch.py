@@ -136,7 +136,7 @@ class AfterHeat:
         if self.coast_k < inf and self.cut_peak_c is not None:
             why = (
                 f"{say_point(self.newest_c or 0.0)} after the heat was cut at {say_point(self.cut_peak_c)}, "
-                f"more than a coast of {self.coast_k:.0f} K: a switch may be welded"
+                f"more than the {self.coast_k:.0f} K that it coasts: a switch may be welded"
             )
         return Trip("rising_while_off", why, now_s, reset=ResetClass.C)
 

@@ -61,9 +61,8 @@ def ending_words(ending: str, segment: AnySegment) -> str:
     if ending == "not answered" and isinstance(segment, Operator):
         return f'nobody confirmed "{segment.label or segment.step}" in time; the heat is off'
     if ending == "not reached" and isinstance(segment, Soak):
-        return (
-            f"the soak was not credited within {say_duration(segment.longest_s)}: too little time in its band"
-        )
+        longest = say_duration(segment.longest_s)
+        return f"the soak was not completed within {longest}: too little time in its band"
     if ending == "not reached":
         return "the oven did not cool to the goal in the time that the profile allows"
     return "ended by a person at an operator step"

@@ -325,5 +325,5 @@ class Runner:
         """Take a person's command from any thread: `off` acts at once, the others in the next tick."""
         if command.word == "off":
             self.off(f"off by {command.who or 'a person'}")
-            return Answer(True, "heat off is on its way")
+            return Answer(True, "switching the heat off")
         return self._orders.put(self.now, command)

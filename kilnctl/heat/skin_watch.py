@@ -113,8 +113,8 @@ class SkinWatch:
         goal = f"for a goal of {say_point(soak.at_c)}"
         if not self.learned:
             return (
-                f"not known, {goal}: the elements see the part, and this oven is not learned. By its "
-                f"nameplate {say_point(skin.most_c)} at most, a guess: test the hardness, learn the oven"
+                f"not known, {goal}: the part faces the elements, and this oven has not been learned. From "
+                f"its nameplate {say_point(skin.most_c)} at most, a guess: test the hardness, learn the oven"
             )
         return (
             f"about {say_point(skin.likely_c)}, {say_point(skin.most_c)} at most, {goal}; "

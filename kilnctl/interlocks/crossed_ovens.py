@@ -66,7 +66,7 @@ class CrossedOvens:
             reason = f'"{warms}" got {self._rise_k:.0f} K warmer in a minute without being heated'
             return self._trip(reason, seen.at_s)
         if feeds and self._both_s >= BOTH_S and not _cools(seen.others[feeds], seen.told):
-            reason = f'the heat asked for one arrives in the other: this oven and "{feeds}"'
+            reason = f'heat meant for one oven reaches the other: this oven and "{feeds}"'
             return self._trip(reason, seen.at_s)
         return None
 

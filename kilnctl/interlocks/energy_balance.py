@@ -142,7 +142,7 @@ class EnergyBalance:
         return self._boiling.see(process_c, seen.setpoint_c, seen.dt_s) and value < 0.0
 
     def _too_much(self, value: float, seen: Observation) -> Trip:
-        reason = f"{value:.0%} of full power arrives unasked: is a relay stuck?"
+        reason = f"{value:.0%} of full power arrives that nobody asked for: is a relay stuck?"
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.C)
 
     def _too_little(self, value: float, seen: Observation) -> Trip:

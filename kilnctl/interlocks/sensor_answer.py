@@ -78,8 +78,8 @@ class SensorAnswer:
         self._asked_s += seen.duty_asked * seen.dt_s
         self._door_s = 0.0 if seen.scan.door_open else self._door_s + seen.dt_s
         if (self._done or self._again) and self._stands.brought_nothing(seen, process_c):
-            said = f"{self._stands.rise_k:.1f} K after {self._stands.asked_s:.0f} s of full heat"
-            return self._trip(f"{said}: is it out, in another oven, or no heat?", seen)
+            said = f"only {self._stands.rise_k:.1f} K warmer after {self._stands.asked_s:.0f} s of full heat"
+            return self._trip(f"{said}: is it out, in another oven, or is there no heat?", seen)
         if self._done and not self._cold_again(seen, process_c):
             return None
         state = self._state
@@ -115,17 +115,15 @@ class SensorAnswer:
         if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
             return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
         if self._walls.stays_cold(process_c, seen.scan.door_open, seen.dt_s):
-            said = f"{self._walls.rise_k:.1f} K in {self._walls.flat_s:.0f} s in a warm oven"
+            said = f"only {self._walls.rise_k:.1f} K warmer in {self._walls.flat_s:.0f} s in a warm oven"
             return self._trip(f"{said}: is it out, or is the door open?", seen)
         factor, floor_k = (FACTOR_GUESSED, self._hot_k) if self._hot else (self._factor, self._floor_k)
         still = 0.0 if self._hot else self._moved.still(due_k, self._asked_s, factor, floor_k)
         self._due = max(due_k / (factor * max(rise_k, 0.0) + floor_k), still)
         if self._due < 1.0:
             return None
-        return self._trip(
-            f"{rise_k:.1f} K after heat for {due_k:.0f} K: is it out, in another oven, or is there no heat?",
-            seen,
-        )
+        said = f"{rise_k:.1f} K warmer after heat for {due_k:.0f} K"
+        return self._trip(f"{said}: is it out, in another oven, or is there no heat?", seen)
 
     def _warms_alone(self, seen: Observation, process_c: float) -> bool:
         """Return whether a shut oven that nobody heats gets warmer; beside others it may be theirs."""

@@ -115,7 +115,8 @@ class SensorNoise:
         self._over_s += seen.dt_s
         if self._over_s < self.FOR_S:
             return None
-        reason = f"readings scatter by about {mean_k / 1.95:.1f} K (deviation) for {self._over_s:.0f} s"
+        scatter = f"by about {mean_k / 1.95:.1f} K (standard deviation)"
+        reason = f"readings have scattered {scatter} for {self._over_s:.0f} s"
         return Trip(self.kind, reason, seen.at_s)
 
     def distance(self) -> Distance:

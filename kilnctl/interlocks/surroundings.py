@@ -151,7 +151,7 @@ class FanStopped:
         self._still_s += seen.dt_s
         if self._still_s < FAN_S:
             return None
-        reason = f"still for {self._still_s:.0f} s while heating"
+        reason = f"has not turned for {self._still_s:.0f} s while heating"
         return Trip(self.kind, reason, seen.at_s, Reaction.STOP, ResetClass.B, "learn")
 
     def distance(self) -> Distance:

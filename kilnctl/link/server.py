@@ -25,7 +25,7 @@ Handle = Callable[[Command], Answer]
 LONGEST_LINE = 4_000_000  # bytes of one command; a whole profile is some 20 kB
 MOST_ANSWERS = 64  # a client that asks on without reading its answers is cut off
 MOST_CLIENTS = 32  # so that no screen left open can eat the controller's file descriptors
-FULL = f"{MOST_CLIENTS} screens are attached, and that is the most: close one; `kilnctl off` still works"
+FULL = f"{MOST_CLIENTS} screens are attached, and no more are allowed: close one; `kilnctl off` still works"
 LOOK_S = 0.02  # between two looks at the table
 LAST_WORDS_S = 0.2  # per client, at close
 

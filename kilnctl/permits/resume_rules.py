@@ -227,7 +227,7 @@ def _austenite(cut: Cut, outage: Outage, process_c: float) -> _Ruling:
         return _Ruling(
             "attended",
             "the part is still austenite: finish or abort, your choice. The soak begins again once the part "
-            "is at heat; every minute up there counts for grain and for lost carbon",
+            "is at heat; every minute up there costs grain and carbon",
             _from_ramp(cut),
         )
     hardens_in_air = cut.profile.steel is not None and load_steel(cut.profile.steel).kind in (

@@ -91,7 +91,7 @@ STEPS = (
         "known temperature",
         "C05b",
         "Hold the tip of the sensor in boiling water for two minutes; give your height above sea level.",
-        "within 3 K of where water boils there: a sensor or module of the wrong type shows here, never cold",
+        "within 3 K of the local boiling point: a wrong type of sensor or module shows here, never when cold",
         "unattended",
         unit="K",
         low=-3.0,
@@ -129,7 +129,7 @@ STEPS = (
         "limit test",
         "C07",
         "Set the independent limit to 150 °C and heat until it opens. Then once more with the computer "
-        "unplugged. Put its real setting back, note it. If it cannot go so low: its maker's test.",
+        "unplugged. Restore its real setting and note it. If it cannot be set so low, do its maker's test.",
         "its own contactor opens at 150 °C ± 10, stays open when cold, resets by hand",
         "unattended",
         unit="°C",

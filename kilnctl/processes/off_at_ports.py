@@ -111,7 +111,9 @@ def _read_whole(entry: OvenInCharge) -> "Oven":
     if entry.file.startswith("hot/"):
         raise ConfigError(f"{entry.name}: it was heated, and neither its oven file nor its mark is left")
     if not entry.text:
-        raise ConfigError(f"{entry.file}: no oven can be read from it; mend it, or take it out of its folder")
+        raise ConfigError(
+            f"{entry.file}: no oven can be read from it; correct it, or take it out of its folder"
+        )
     oven = loads(entry.text, Oven, ConfigError, entry.file)
     known_wiring.keep(oven, entry.text)
     return oven

@@ -72,7 +72,7 @@ def _messages(hosted: Hosted) -> None:
         hosted.heat.recorder.event("message test", line)
     bad = [line for line in lines if line.startswith("WRONG")]
     if bad:
-        raise RunRefused(f"{bad[0]}: mend the channel, or take it out of messages.toml")
+        raise RunRefused(f"{bad[0]}: repair the channel, or take it out of messages.toml")
 
 
 def _said_by(process: "subprocess.Popen[str]", hosted: Hosted, clock: Clock) -> list[str]:

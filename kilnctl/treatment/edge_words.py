@@ -42,7 +42,7 @@ def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:
     if elements not in ("open", None):
         return f"the chamber leads its sensor: a thin edge passes the goal by {most} on the way"
     open_ = elements == "open"
-    sees = "the elements see the part" if open_ else "the oven file does not say how the elements sit"
+    sees = "the part faces the elements" if open_ else "the oven file does not say how the elements sit"
     usual_k = approach.usual.peak_k
     rule = f"about {usual_k:.0f} K" if usual_k > 1.0 else "little as a rule"
     return f"{sees}: with the sensor at {say_point(soak.at_c)} a bare thin edge may be {most} hotter ({rule})"
@@ -59,7 +59,7 @@ def _remedy(elements: Elements | None) -> str:
 def ceiling_words(soak: Soak, over: Over, ceiling_c: float) -> str:
     """Say that the skin of a part in sight of the elements may pass what its steel bears."""
     return (
-        f"the elements see the part: its skin may get {say_point(soak.at_c + over.peak_k)} (estimate), above "
-        f"{say_point(ceiling_c)}, where this steel's card says too hot. Put it where no element is near, or "
+        f"the part faces the elements: its skin may reach {say_point(soak.at_c + over.peak_k)} (estimate), "
+        f"above the {say_point(ceiling_c)} that this steel's card allows. Put it away from the elements, or "
         f"shield it with {SHIELDS}"
     )

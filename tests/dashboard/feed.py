@@ -166,7 +166,7 @@ def ready() -> Snapshot:
         soak_goal_s=None,
         segment_left_s=290.0,
         total_left_s=290.0,
-        next_words="the heat is done when you have answered",
+        next_words="the heat ends once you answer",
         process_c=799.0,
         duty=0.0,
         waiting=Waiting("quench", SEGMENTS[5].say, 12060.0, 12360.0, False),
@@ -199,7 +199,7 @@ def waiting() -> Snapshot:
         prediction=(),
         second_c=21.1,
         waiting=Waiting("load", SEGMENTS[0].say, 0.0, 600.0, False),
-        next_words="heat to 650 °C (1202 °F) when you have answered",
+        next_words="heat to 650 °C (1202 °F) once you answer",
     )
 
 
@@ -225,7 +225,7 @@ def cooling() -> Snapshot:
         segments=plan,
         segment_left_s=23200.0,
         total_left_s=23200.0,
-        next_words="the heat is done in 6 h 27 min",
+        next_words="the heat ends in 6 h 27 min",
         prediction=(),
         end_utc="2026-03-01T19:41:00+00:00",
     )

@@ -157,7 +157,7 @@ def next_words(heat: Heat, now: HeatState, left_s: float | None) -> str:
     if heat.job.record_only:
         return "recording until off; nothing is heated"
     if isinstance(now.segment, Operator):
-        when = " when you have answered"
+        when = " once you answer"
     else:
         when = "" if left_s is None else f" in {say_duration(left_s)}"
     if now.waiting:
@@ -165,7 +165,7 @@ def next_words(heat: Heat, now: HeatState, left_s: float | None) -> str:
         starts = heat.clock.utc() + timedelta(seconds=wait_s / heat.time_scale)
         return f"the heat begins at {starts.astimezone():%H:%M}, in {say_duration(wait_s)}"
     if index == len(segments):
-        return f"the heat is done{when}"
+        return f"the heat ends{when}"
     segment = segments[index]
     match segment:
         case Ramp():

@@ -538,7 +538,7 @@ def test_a_soak_out_of_its_band_ends_as_not_reached_and_credits_nothing() -> Non
     bench.oven_io.at_c = lambda _: 130.0
     ended = bench.run()
     assert ended.outcome == "ended_early"
-    assert "was not credited within 5 min" in ended.cause
+    assert "was not completed within 5 min" in ended.cause
     assert [line["soak_credited_s"] for line in ended.summary["segments"]] == [0.0]
 
 
