@@ -137,7 +137,7 @@ def _means(soak: Soak, hot_c: Column, steel: Steel | None) -> str:
         return "a part that was hardened before is softer"
     ceilings_c = [limit.low_c for limit in steel.too_hot] if steel is not None else []
     if soak.purpose == "harden" and ceilings_c and float(np.nanmax(hot_c)) > min(ceilings_c):
-        too_hot = f"above {say_point(min(ceilings_c))}, where the steel's card says too hot"
+        too_hot = f"above the {say_point(min(ceilings_c))} that the steel's card allows"
         return (
             f"{too_hot}: coarse grain and more retained austenite are likely; break a coupon of the same heat"
         )
