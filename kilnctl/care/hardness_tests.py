@@ -1,11 +1,17 @@
-"""What a hardness test says: an interval from a file set, a mean from a tester, corrected by its block."""
+"""What a hardness test says: an interval from a file set, a mean from a tester, corrected by its block.
+
+A block corrects in its own scale, as ISO 6507-2 and ASTM E18 verify each scale by its own blocks: an error
+in HV or HBW is a share of the reading, one in Rockwell a difference.
+"""
 
 from collections.abc import Sequence
 
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.logbook.entries import Hardness
+from kilnctl.treatment.steel.hardness_scales import CONVERSION_HRC, Scale, to_hrc
 
 SKATES, CUTS = "skates", "cuts"
+MOST_OUT_HRC = 5.0
 SCALE_WARNING = (
     "not on bare metal: a file skates on scale, and a soft skin tests soft; grind clean and repeat"
 )
@@ -52,31 +58,58 @@ def by_tester(
     bare_metal: bool,
     run: int | None = None,
     who: str = "",
+    scale: Scale = "HRC",
 ) -> Hardness:
     """Return what a tester says. `block` is (stated, read) of a test block: its error is taken off the mean.
 
-    Raises ConfigError without a reading, or when the block is off by more than 5 HRC.
+    Readings and block are in `scale`. Raises ConfigError without a reading, outside the conversion table, or
+    when the block is off by more than 5 HRC.
     """
     if not readings:
         raise ConfigError("a tester needs at least one reading")
-    error = 0.0 if block is None else block[1] - block[0]
-    if abs(error) > 5.0:
-        raise ConfigError(f"the tester reads its block {error:+.1f} HRC out: have it adjusted first")
-    mean = sum(readings) / len(readings)
-    words = f"mean {mean:.1f} HRC of {len(readings)} ({min(readings):.1f}–{max(readings):.1f})"
-    words += f", block-corrected {mean - error:.1f}" if block else ", no test block"
+    if block is not None:
+        out_hrc = _hrc(block[1], scale) - _hrc(block[0], scale)
+        if abs(out_hrc) > MOST_OUT_HRC:
+            raise ConfigError(f"the tester reads its block {out_hrc:+.1f} HRC out: have it adjusted first")
+    mean, low, high = sum(readings) / len(readings), min(readings), max(readings)
+    words = f"mean {_say(mean, scale)} {scale} of {len(readings)} ({_say(low, scale)}–{_say(high, scale)})"
+    true = _corrected(mean, block, scale)
+    unit = "" if scale == "HRC" else f" {scale}"
+    words += f", block-corrected {_say(true, scale)}{unit}" if block else ", no test block"
+    if scale != "HRC":
+        words += f": {_hrc(true, scale):.0f} HRC by ASTM E140, good to ±{CONVERSION_HRC:g} HRC"
     return Hardness(
         part=part,
         method="tester",
-        low_hrc=round(min(readings) - error, 2),
-        high_hrc=round(max(readings) - error, 2),
+        low_hrc=round(_hrc(_corrected(low, block, scale), scale), 2),
+        high_hrc=round(_hrc(_corrected(high, block, scale), scale), 2),
         words=_with_skin(words, bare_metal),
         readings=tuple(readings),
         block=block,
         bare_metal=bare_metal,
         run=run,
         who=who,
+        scale=scale,
     )
+
+
+def _corrected(reading: float, block: tuple[float, float] | None, scale: Scale) -> float:
+    """Return a reading without the error that the tester has on its block, in the same scale."""
+    if block is None:
+        return reading
+    stated, read = block
+    return reading * stated / read if scale in ("HV", "HBW") else reading - (read - stated)
+
+
+def _hrc(value: float, scale: Scale) -> float:
+    try:
+        return to_hrc(value, scale)
+    except ProfileError as e:
+        raise ConfigError(str(e)) from None
+
+
+def _say(value: float, scale: Scale) -> str:
+    return f"{value:.0f}" if scale in ("HV", "HBW") else f"{value:.1f}"
 
 
 def _with_skin(words: str, bare_metal: bool) -> str:

@@ -6,18 +6,19 @@ The record of a run is sealed at its end; what comes later stands beside it, as 
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from kilnctl.care.hardness_tests import by_files, by_tester
 from kilnctl.errors import ConfigError
 from kilnctl.logbook import entries
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.treatment.steel.hardness_scales import Scale
 
 _NUMBER = r"(\d+(?:\.\d+)?)"
 _FILE = re.compile(_NUMBER + r"\s*(skates|cuts)\b")
 _BLOCK = re.compile(r"block\s+" + _NUMBER + r"\s+reads\s+" + _NUMBER)
-_TESTER = re.compile(r"tester((?:[\s,]+" + _NUMBER + r")+)")
+_TESTER = re.compile(r"tester(?:\s+(HRC|HRA|HV|HBW))?((?:[\s,]+" + _NUMBER + r")+)")
 _BARE = re.compile(r"\bbare\b")
 HIGHEST_HRC = 71.0
 
@@ -58,6 +59,7 @@ def stamp_words(mark: Mapping[str, Any]) -> str:
 def tests_in(text: str, part: str, run: int, who: str) -> list[entries.Hardness]:
     """Return the tests in words like "60 skates, 65 cuts; tester 61.2 60.8; block 60.0 reads 60.9; bare".
 
+    "tester HV 697 702; block 700 reads 712" is in that scale, the block too.
     Without "bare" nobody said that the spot was ground to bare metal, and the test says so.
     Raises ConfigError for a number that is no HRC.
     """
@@ -66,9 +68,11 @@ def tests_in(text: str, part: str, run: int, who: str) -> list[entries.Hardness]
     found = [by_files(part, files, bare, run, who)] if files else []
     tester, block = _TESTER.search(text), _BLOCK.search(text)
     if tester is not None:
-        readings = [_hrc(number) for number in re.findall(_NUMBER, tester[1])]
-        known = None if block is None else (_hrc(block[1]), _hrc(block[2]))
-        found.append(by_tester(part, readings, known, bare, run, who))
+        scale = cast(Scale, tester[1] or "HRC")
+        as_read = _hrc if scale == "HRC" else float
+        readings = [as_read(number) for number in re.findall(_NUMBER, tester[2])]
+        known = None if block is None else (as_read(block[1]), as_read(block[2]))
+        found.append(by_tester(part, readings, known, bare, run, who, scale))
     return found
 
 

@@ -4,6 +4,7 @@ Only what can be trusted counts: real heats that ended complete, and tests on ba
 counted, so that nothing is dropped in silence.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,6 +15,7 @@ from kilnctl.profile.segments import Profile, Soak
 from kilnctl.tomlfile import loads
 from kilnctl.treatment.steel.dose import MEASURED_CONSTANT, equal_time_s
 from kilnctl.treatment.steel.grade_names import plain
+from kilnctl.treatment.steel.hardness_scales import CONVERSION_HRC
 from kilnctl.treatment.steel.own_results import OwnResult
 from kilnctl.treatment.steel.steels import Steel
 
@@ -97,7 +99,8 @@ def _result(test: Hardness, heats: Sequence[tuple[float, float]]) -> OwnResult:
     time_s = sum(equal_time_s(at_c, s, hottest_c, MEASURED_CONSTANT) for at_c, s in heats)
     low, high = test.low_hrc or 0.0, test.high_hrc or 0.0
     spread = (high - low) / 12.0**0.5
-    error = max(
-        LEAST_HRC, spread if test.method == "files" else TESTER_HRC / max(1, len(test.readings)) ** 0.5
-    )
+    tester = TESTER_HRC / max(1, len(test.readings)) ** 0.5
+    if test.scale != "HRC":  # a conversion's limit of error, as a standard deviation
+        tester = math.hypot(tester, CONVERSION_HRC / 3.0**0.5)
+    error = max(LEAST_HRC, spread if test.method == "files" else tester)
     return OwnResult(test.part, hottest_c, time_s, (low + high) / 2, error)

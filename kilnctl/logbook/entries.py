@@ -219,10 +219,10 @@ class Survey:
 
 @dataclass(frozen=True, slots=True)
 class Hardness:
-    """A hardness test of a part, as found: HRC readings of a tester, or files that skate or cut.
+    """A hardness test of a part, as found: readings of a tester, or files that skate or cut.
 
-    `low_hrc` and `high_hrc` are what follows from it (None where open); `bare_metal` whether the spot was
-    ground clean of scale and soft skin.
+    `readings` and `block` are in the tester's `scale`; `low_hrc` and `high_hrc` are what follows from them
+    (None where open); `bare_metal` whether the spot was ground clean of scale and soft skin.
     """
 
     kind: ClassVar[str] = "hardness"
@@ -239,6 +239,7 @@ class Hardness:
     run: int | None = None
     where: str = ""
     who: str = ""
+    scale: str = "HRC"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """One hardness in the scales of other testers: HRC, HV, HBW and HRA, and HRB for soft steel (ASTM E140).
 
-A conversion is good to about one HRC, and holds for steel that is hardened, or annealed, all through. HV, HBW
+A conversion holds for steel that is hardened, or annealed, all through. ASTM E140-12 states no limits for its
+error (6.2) and has it rounded to whole numbers (1.10); 1.5 HRC is common practice, no single source. HV, HBW
 and HRA as printed in tester sellers' charts (HV also in an ASTM A370-03a sheet). HRB against HV lies between
 two printed charts (DIN 50150, now ISO 18265, and a spring maker's) that are 4 HRB and 5 % in HBW apart.
 """
@@ -19,6 +20,7 @@ from kilnctl.treatment.steel.hardness import between
 
 Scale = Literal["HRC", "HV", "HBW", "HRA", "HRB"]
 SOURCE = "ASTM E140 as printed in tester sellers' charts; HRB between two charts, up to 4 apart"
+CONVERSION_HRC = 1.5
 SOFTEST_HRC, HARDEST_HRC = 20.0, 70.0
 _HRC = range(20, 69)
 _HV = (

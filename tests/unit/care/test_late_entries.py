@@ -65,3 +65,12 @@ def test_what_is_no_hardness_is_refused_whole(book: Path) -> None:
 def test_an_unknown_run_is_refused(book: Path) -> None:
     with pytest.raises(RecordError, match="no run 9"):
         late_entries.keep(book, 9, {"mark": "clamped"}, "", END_UTC)
+
+
+def test_a_vickers_tester_at_the_screen_is_taken_in_its_scale() -> None:
+    """697 HV are 60 HRC (ASTM E140)."""
+    (found,) = late_entries.tests_in("tester HV 711 711; block 700 reads 714; bare", "p", 1, "")
+    assert "block-corrected 697 HV" in found.words
+    assert found.low_hrc == pytest.approx(60.0, abs=0.1)
+    with pytest.raises(ConfigError, match="HRC"):
+        late_entries.tests_in("tester 711 711; bare", "p", 1, "")

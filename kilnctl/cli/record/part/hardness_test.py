@@ -1,7 +1,7 @@
 """The command that keeps a hardness test of a part: part test."""
 
 import re
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
@@ -11,10 +11,14 @@ from kilnctl.cli.terminal.options import Flag
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import ConfigError, ProfileError
 
+if TYPE_CHECKING:
+    from kilnctl.treatment.steel.hardness_scales import Scale
+
 # "-5, 60" begins like an option and is refused by who knows why.
 Readings = Annotated[str, Parameter(allow_leading_hyphen=True)]
 _FILE = re.compile(r"\s*(\d+(?:\.\d+)?)\s+(skates|cuts|bites)\s*")
-_BLOCK = re.compile(r"\s*(\d+(?:\.\d+)?)\s+reads\s+(\d+(?:\.\d+)?)\s*")
+_BLOCK = re.compile(r"(.+?)\s+reads\s+(.+)")
+_BARE_NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
 def hardness_test(
@@ -39,7 +43,8 @@ def hardness_test(
     readings:
         What a tester read, in HRC ("58.1, 58.4, 57.7") or with its scale ("697 HV, 702 HV").
     block:
-        What the tester made of its test block ("60.0 reads 60.9"), for --readings.
+        What the tester made of its test block, in the scale of the readings ("60.0 reads 60.9", "700 HV reads
+        712 HV"), for --readings.
     bare_metal:
         The tested spot was ground clean of scale and soft skin.
     run:
@@ -59,10 +64,9 @@ def hardness_test(
     if files is not None:
         made.append(by_files(name, [_file(text) for text in files.split(",")], bare_metal, run, who))
     if readings is not None:
-        known = None if block is None else _block(block)
-        made.append(
-            by_tester(name, [_hrc(text) for text in readings.split(",")], known, bare_metal, run, who)
-        )
+        scale, found = _readings(readings)
+        known = None if block is None else _block(block, scale)
+        made.append(by_tester(name, found, known, bare_metal, run, who, scale))
     if run is not None:
         with opened() as reader:
             reader.run(run)  # which says so where there is none
@@ -100,18 +104,42 @@ def _file(text: str) -> tuple[float, str]:
     return float(match[1]), "skates" if match[2] == "skates" else "cuts"
 
 
-def _block(text: str) -> tuple[float, float]:
-    match = _BLOCK.fullmatch(text)
+def _readings(text: str) -> "tuple[Scale, list[float]]":
+    """Return the scale of a tester's readings, and what it read. Raises ConfigError for two scales."""
+    found = [_reading(part) for part in text.split(",")]
+    if len({scale for scale, _ in found}) > 1:
+        raise ConfigError(f'"{text}": write all readings in one scale')
+    return found[0][0], [value for _, value in found]
+
+
+def _block(text: str, scale: "Scale") -> tuple[float, float]:
+    """Return what a block says, and what was read on it. Raises ConfigError for one of another scale."""
+    match = _BLOCK.fullmatch(text.strip())
+    example = 'write it like "60.0 reads 60.9" or "700 HV reads 712 HV"'
     if match is None:
-        raise ConfigError(f'cannot read "{text}" as a test block; write it like "60.0 reads 60.9"')
-    return float(match[1]), float(match[2])
+        raise ConfigError(f'cannot read "{text}" as a test block; {example}')
+    try:
+        (of, stated), (read_in, read) = (_on_block(part, scale) for part in match.groups())
+    except ProfileError:
+        raise ConfigError(f'cannot read "{text}" as a test block; {example}') from None
+    if {of, read_in} != {scale}:
+        raise ConfigError(
+            f"a block corrects readings of the scale that it is marked in, and these are in {scale}: take "
+            f"such a block, or set the tester to {of}"
+        )
+    return stated, read
 
 
-def _hrc(text: str) -> float:
-    """Return one reading in HRC. Raises ConfigError for a range, and for what no table turns into HRC."""
+def _on_block(text: str, scale: "Scale") -> "tuple[Scale, float]":
+    """Return scale and value of one number of a block; a bare one is in the scale of the readings."""
+    return _reading(f"{text} {scale}" if _BARE_NUMBER.fullmatch(text) else text)
+
+
+def _reading(text: str) -> "tuple[Scale, float]":
+    """Return one reading with its scale. Raises ConfigError for a range."""
     from kilnctl.treatment.steel.hardness_scales import parse_hardness
 
-    low, high = parse_hardness(text).hrc()
-    if low != high:
+    found = parse_hardness(text)
+    if found.low != found.high:
         raise ConfigError(f'"{text.strip()}" is a range: write what each test read, like "58.1, 58.4, 57.7"')
-    return round(low, 1)
+    return found.scale, found.low
