@@ -92,7 +92,9 @@ class CoastPi:
         self._side = side or self._side
         if not self._aside_s:
             return 1.0
-        return min(1.0 + self._aside_s / max(_ASIDE_S, 2.0 * lag_s), _QUICKEST)
+        over_s = 2.0 * lag_s if 2.0 * lag_s > _ASIDE_S else _ASIDE_S
+        quicker = 1.0 + self._aside_s / over_s
+        return _QUICKEST if quicker > _QUICKEST else quicker
 
     def _balance(self, rises: float, dt_s: float, over_s: float) -> None:
         """Follow what holds the reading: the heat that was asked of late, less what went into the rise.
@@ -108,7 +110,7 @@ class CoastPi:
 
 def stands_still(gains: Gains, off_k: float, slope: float) -> bool:
     """Return whether the reading stands still beside its set-point: the integral may go faster then."""
-    return abs(off_k) > gains.integral_s * abs(slope) / 2
+    return abs(off_k) > gains.integral_s * abs(slope) / 2.0
 
 
 def _aim_c(look: ControlInput, setpoint_c: float, ahead_s: float) -> float:

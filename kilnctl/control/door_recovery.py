@@ -28,17 +28,21 @@ _MARGIN_GLOWING_K, _GLOWING = -0.5, 0.3
 
 
 class AfterDoor:
-    """Remembers the door. One per run. `unseen`: no switch tells of it, the cold air itself does."""
+    """Remembers the door. One per run. `unseen`: no switch tells of it, the cold air itself does.
+
+    `in_doubt` while the sensor may still tell more about air than about the oven.
+    """
 
     def __init__(self, unseen: bool = False, ambient_c: float = 20.0) -> None:
         self._unseen, self._ambient_c = unseen, ambient_c
         self._open = False
-        self._shut_s, self._now_s = -1e9, 0.0
+        self._shut_s = -1e9
+        self.in_doubt = False
         self._before = self._glow = 0.0
 
     def see(self, look: ControlInput, filter_: OvenFilter) -> bool:
         """Take note once a tick, and tell the filter. Return whether the door stands open."""
-        self._now_s = look.at_s
+        self.in_doubt = look.at_s - self._shut_s < _DOUBT_S
         if look.door_open:
             first = not self._open
             if first and not self.in_doubt:
@@ -46,7 +50,7 @@ class AfterDoor:
                     filter_.take_back(self._ambient_c)
                 self._before = filter_.unknown
                 self._glow = ((look.process_c + _KELVIN) / _GLOWING_K) ** 4
-            self._shut_s = look.at_s
+            self._shut_s, self.in_doubt = look.at_s, True
             filter_.shake(_FILM_SD + _GLOW_SD * self._glow if first else 0.0)
         self._open = look.door_open
         filter_.bounds = (self._least, self._before + _MORE) if self.in_doubt else None
@@ -55,11 +59,6 @@ class AfterDoor:
     @property
     def _least(self) -> float:
         return self._before - _BY_FILM - _BY_GLOW * self._glow
-
-    @property
-    def in_doubt(self) -> bool:
-        """True while the sensor may still tell more about air than about the oven."""
-        return self._now_s - self._shut_s < _DOUBT_S
 
     @property
     def margin_k(self) -> float:

@@ -48,7 +48,7 @@ class FirstHeat:
     """
 
     def __init__(self, oven: Oven) -> None:
-        self._oven, model = oven, nameplate(oven)
+        self._ambient_c, self._window_s, model = oven.ambient_c, oven.switching.window_s, nameplate(oven)
         heats_s_per_k = model.element + model.face + model.load
         self._model = model
         self._careful_gains = _OPEN if oven.elements == "open" else _HIDDEN
@@ -102,13 +102,13 @@ class FirstHeat:
         return float(heats)
 
     def _warm(self, look: ControlInput) -> bool:
-        return look.process_c > self._oven.ambient_c + _WARM_K
+        return look.process_c > self._ambient_c + _WARM_K
 
     def _creeps(self, look: ControlInput, setpoint_c: float, goal_c: float, ramp: bool) -> bool:
         creep, gap_k = self._creep, setpoint_c - look.process_c
         if creep.busy:
             return True
-        near_k = _CREEP_SHARE * (setpoint_c - self._oven.ambient_c)
+        near_k = _CREEP_SHARE * (setpoint_c - self._ambient_c)
         near_k = near_k if near_k > _CREEP_K else _CREEP_K
         if self._learned:
             return not ramp and goal_c != self._pulsed_to_c and gap_k > near_k
@@ -128,7 +128,7 @@ class FirstHeat:
         if not self._steers:
             self._steers = True
             self._pi.begin(self._held(setpoint_c), course.slope, gives)
-        lag_s = self._late_s + self._oven.switching.window_s / 2 + LATE_S
+        lag_s = self._late_s + self._window_s / 2.0 + LATE_S
         return self._pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s)
 
     def _held(self, setpoint_c: float) -> float:
@@ -137,14 +137,14 @@ class FirstHeat:
             held, self._taken = self._taken, None
             return held
         if self._learned:
-            return min(holding_duty(self._model, setpoint_c, self._oven.ambient_c), 1.0)
+            return min(holding_duty(self._model, setpoint_c, self._ambient_c), 1.0)
         return (_UNLOOKED_SHARE if self._creep.unlooked else _HELD_SHARE) * self._creep.held
 
     def _answer_at(self, at_c: float) -> tuple[float, float]:
         """Return what a second of full heat gives, in K, and the dead time in s: the learned oven's."""
         key = round(at_c / _PLACE_C)
         if key not in self._answers:
-            self._answers[key] = tangent(self._model, max(key * _PLACE_C, 60.0), self._oven.ambient_c)
+            self._answers[key] = tangent(self._model, max(key * _PLACE_C, 60.0), self._ambient_c)
         return self._answers[key]
 
     def _hold_carefully(self, look: ControlInput, setpoint_c: float, dt_s: float) -> float:
@@ -153,7 +153,7 @@ class FirstHeat:
         if not self._steers:
             self._steers = True
             self._course.over(_SLOPE_S)
-            guess = _HELD_GUESS * holding_duty(self._model, setpoint_c, self._oven.ambient_c)
+            guess = _HELD_GUESS * holding_duty(self._model, setpoint_c, self._ambient_c)
             held = guess if self._taken is None else self._taken
             self._taken = None
             self._pid.hand_over(held + gains.duty_per_k * off_k, off_k, gains)

@@ -16,12 +16,12 @@ class Foresight:
     """The filter's model and what is believed of unexplained heat. One per run."""
 
     def __init__(self, oven: Oven, filter_: OvenFilter, door: AfterDoor) -> None:
-        self._oven, self.filter, self.door = oven, filter_, door
+        self._ambient_c, self.filter, self.door = oven.ambient_c, filter_, door
         self._answers: dict[int, tuple[float, float]] = {}
 
     def outlook(self, state: OvenState) -> Outlook:
         """Return what a look ahead starts from."""
-        return Outlook(self.filter.model, state, self._oven.ambient_c, self.unknown, self.draught_k)
+        return Outlook(self.filter.model, state, self._ambient_c, self.unknown, self.draught_k)
 
     @property
     def unknown(self) -> float:
@@ -31,7 +31,8 @@ class Foresight:
     @property
     def draught_k(self) -> float:
         """Return how much colder (negative) the air at the sensor is than the chamber makes it, in K."""
-        return min(self.filter.draught_k, 0.0)
+        draught_k = self.filter.draught_k
+        return draught_k if draught_k < 0.0 else 0.0
 
     def delay_s(self, look: ControlInput) -> float:
         """Return the oven's dead time in s at the set-point of a look."""
@@ -45,6 +46,6 @@ class Foresight:
         """Return what a second of full heat gives, in K, and the oven's dead time in s at a temperature."""
         key = round(at_c / _PLACE_C)
         if key not in self._answers:
-            gives, delay_s = tangent(self.filter.model, max(key * _PLACE_C, 60.0), self._oven.ambient_c)
+            gives, delay_s = tangent(self.filter.model, max(key * _PLACE_C, 60.0), self._ambient_c)
             self._answers[key] = gives, min(max(delay_s, _SHORTEST_S), _LONGEST_S)
         return self._answers[key]

@@ -69,7 +69,7 @@ class HeatController:
         """
         if oven.zone:
             refuse_wild_gains(oven, model, learned)
-        self._oven = oven
+        self._ambient_c = oven.ambient_c
         self._observer = Observer(model, oven.signal.door_open is not None) if learned else None
         steers = start if start is not None else model
         self._zoned = PidPath(oven, steers, learned) if oven.zone else None
@@ -118,7 +118,7 @@ class HeatController:
             heat = self._soft.gives(heat, look.dt_s)
         seen = self._observer
         if seen is not None:
-            seen.step(look.process_c, heat, self._oven.ambient_c, look.dt_s, look.door_open)
+            seen.step(look.process_c, heat, self._ambient_c, look.dt_s, look.door_open)
             look = replace(look, door_open=True) if seen.struck else look
         duty, mode, note, window_s = self._drive(look, heat)
         duty = self._duty = look.most_duty if duty > look.most_duty else duty

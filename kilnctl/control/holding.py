@@ -14,6 +14,7 @@ from kilnctl.control.settling import COURSE_S, LATE_S, Course, Settling
 from kilnctl.control.switching_window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S
 from kilnctl.model.oven_model import OvenState, advance, holding_duty, lost
+from kilnctl.model.possible import within
 
 # The hold aims at these quarters of its horizon; aiming at the end alone lets the sensor sag on the way.
 # Twelve steps in place of four move the duty by 0.001 (median); the sensor's noise moves it by 0.03 to 0.06.
@@ -51,7 +52,7 @@ class Holding:
     """
 
     def __init__(self, oven: Oven, foresight: Foresight) -> None:
-        self._oven, self._foresight = oven, foresight
+        self._window_s, self._ambient_c, self._foresight = oven.switching.window_s, oven.ambient_c, foresight
         self.window_s: float | None = None
         self._settling, self._holding = Settling(), False
         self._course, self._pi, self._shown = Course(), CoastPi(), 0.0
@@ -76,7 +77,9 @@ class Holding:
         seen = self._foresight
         if seen.door.in_doubt or seen.filter.shaken:
             return self._settling.eased
-        return max(self._settling.eased, min(seen.filter.surprise / _SURPRISED, _MOST_SURPRISED))
+        eased, surprised = self._settling.eased, seen.filter.surprise / _SURPRISED
+        surprised = _MOST_SURPRISED if surprised > _MOST_SURPRISED else surprised
+        return surprised if surprised > eased else eased
 
     def flowed(self, heat: float, dt_s: float) -> None:
         """Take the heat (0..1) that flowed in a tick, whatever the mode."""
@@ -119,7 +122,7 @@ class Holding:
         homing = 2.0 * delay_s * self._course.slope * gap_k > gap_k * gap_k
         aside = abs(gap_k) > _ASIDE_K and gap_k * self._side > 0.0 and not homing
         self._aside_s, self._side = self._aside_s + dt_s if aside else 0.0, gap_k
-        bears = delay_s > max(_BEARS_WINDOWS * self._oven.switching.window_s, _QUICK_S)
+        bears = delay_s > max(_BEARS_WINDOWS * self._window_s, _QUICK_S)
         if self._held_s < COURSE_S or not bears:
             return False
         swing, filter_ = self._settling.swing, self._foresight.filter
@@ -135,7 +138,7 @@ class Holding:
         two zones, by 5.2 in a door's corner, by 5.7 with an embedded element.
         """
         seen = self._foresight
-        soaked = min(holding_duty(seen.filter.base, setpoint_c, self._oven.ambient_c), 1.0)
+        soaked = min(holding_duty(seen.filter.base, setpoint_c, self._ambient_c), 1.0)
         holds = self._drinks - seen.unknown
         if seen.filter.surprise > _ASTONISHED:
             holds = min(holds, max(self._drinks, _MOST_SHARE * soaked))
@@ -150,7 +153,7 @@ class Holding:
         self._drinks += moved
         pi.shift(moved)
         pi.asked(self._aimed, delay_s, dt_s)
-        window_s = self.window_s or self._oven.switching.window_s
+        window_s = self.window_s or self._window_s
         course.over(window_s)
         lag_s = delay_s + window_s / 2 + LATE_S
         self._shown = pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s)
@@ -163,7 +166,7 @@ class Holding:
         """
         filter_ = self._foresight.filter
         assert filter_.state is not None
-        return lost(filter_.base, filter_.state, self._oven.ambient_c) / filter_.base.power
+        return lost(filter_.base, filter_.state, self._ambient_c) / filter_.base.power
 
     def evenly(self, mode: str, look: ControlInput, state: OvenState, setpoint_c: float) -> float:
         """Return the duty of an output that can be switched at will."""
@@ -177,7 +180,7 @@ class Holding:
         """Hold with a contactor: blind to its own ripple, with a window as long as the oven bears."""
         outlook = self._foresight.outlook(state)
         if self._ripple is None or self._stretch is None:
-            self._ripple, self._stretch = Ripple(state), Stretch(self._oven.switching.window_s)
+            self._ripple, self._stretch = Ripple(state), Stretch(self._window_s)
         else:
             state = self._ripple.step(outlook, self._asked, heat, look.dt_s)
         self._asked = self._shown if self._pi.begun else self._aim("hold", look, state, setpoint_c)
@@ -190,19 +193,19 @@ class Holding:
         if look.at_s < self._aim_s:
             return self._aimed
         self._aim_s = look.at_s + _AIM_EVERY_S
-        seen, ambient_c = self._foresight, self._oven.ambient_c
+        seen, ambient_c = self._foresight, self._ambient_c
         model, unknown = seen.filter.model, seen.unknown
         step_s = self._ahead_s(mode, setpoint_c) / _STEPS
         cold, asked, given = state, 0.0, 1e-9
         faded = math.exp(-step_s / DRAUGHT_S)
-        draught_k = seen.draught_k * (1 + faded) / 2
+        draught_k = seen.draught_k * (1.0 + faded) / 2.0
         for i, reach_k in enumerate(self._reach_k(look.at_s, state, step_s), 1):
             cold = advance(model, cold, 0.0, ambient_c, step_s, unknown, draught_k)
             draught_k *= faded
             if i in _AIMS:
                 asked += reach_k * (self._aim_c(look, setpoint_c, i * step_s) - cold.junction_c)
                 given += reach_k * reach_k
-        self._aimed = min(max(asked / given, 0.0), self._most(mode, look, setpoint_c))
+        self._aimed = within(asked / given, 0.0, self._most(mode, look, setpoint_c))
         return self._aimed
 
     def _most(self, mode: str, look: ControlInput, setpoint_c: float) -> float:
@@ -213,11 +216,10 @@ class Holding:
         """
         if mode != "hold" or self._foresight.door.in_doubt or self._foresight.filter.shaken:
             return 1.0
-        most, gap_k = (
-            _MOST_SHARE * max(self._leaves, self.lately) + _MOST_ANYHOW,
-            setpoint_c - look.process_c,
-        )
-        return min(most + _MOST_PER_K * gap_k if gap_k > 0.0 else most, 1.0)
+        needs = self._leaves if self._leaves > self.lately else self.lately
+        most, gap_k = _MOST_SHARE * needs + _MOST_ANYHOW, setpoint_c - look.process_c
+        most = most + _MOST_PER_K * gap_k if gap_k > 0.0 else most
+        return 1.0 if most > 1.0 else most
 
     def _reach_k(self, at_s: float, state: OvenState, step_s: float) -> list[float]:
         """Return by how much full heat lifts the sensor at each step of a look ahead.
@@ -226,7 +228,7 @@ class Holding:
         """
         if at_s >= self._reach_s or step_s != self._reach_step_s:
             self._reach_s, self._reach_step_s = at_s + _REACH_EVERY_S, step_s
-            model, ambient_c = self._foresight.filter.model, self._oven.ambient_c
+            model, ambient_c = self._foresight.filter.model, self._ambient_c
             cold = hot = state
             self._reaches, self._leaves = [], lost(model, state, ambient_c) / model.power
             for _ in range(_STEPS):

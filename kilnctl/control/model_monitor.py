@@ -1,12 +1,12 @@
 """Does the learned model still fit? Noticed, said, and when it misleads, set aside."""
 
 import math
-from dataclasses import dataclass
 
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.lag_or_power import Cause, LagOrPower, SecondLook
 from kilnctl.model.drying import BOILS_C, Boiling
 from kilnctl.model.filter import OvenFilter
+from kilnctl.values import value
 
 # Mean squared innovation over its prediction beyond which the model misleads, and for how long. A fresh
 # model stays below 5; the model of another oven of the same kind, still usable, reached 90.
@@ -37,7 +37,7 @@ _DRIES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@value
 class ModelFinding:
     """Logarithms of sensor lag and heater power against the day of learning, and their standard deviations.
 
@@ -139,10 +139,11 @@ class Contest:
             self._second.see(look, heat)
         if self._heated_s > 0.0 and self._straight:
             self._straight = full and self._compare(look.process_c)
-        self._surprised = max(self._surprised, self._filter.surprise)
+        surprise = self._filter.surprise
+        self._surprised = surprise if surprise > self._surprised else self._surprised
         lag, power, _ = self._filter.logs
         likely = -_OTHER_POWER < power < _OTHER_POWER and -_OTHER_LAG < lag < _OTHER_LAG
-        bad = (self._learned and not likely) or (self._filter.surprise > _LOST and not self._filter.shaken)
+        bad = (self._learned and not likely) or (surprise > _LOST and not self._filter.shaken)
         self._bad_s = self._bad_s + look.dt_s if bad else 0.0
         if full and look.process_c <= BOILS_C[1] and self._boils(look) and not self.lost:
             self.lost = self.dries = True

@@ -33,7 +33,7 @@ class ModelPath:
     """
 
     def __init__(self, oven: Oven, model: OvenModel, learned: bool = True) -> None:
-        self._oven = oven
+        self._ambient_c, self._spares = oven.ambient_c, oven.switching.kind == "contactor"
         self._trust = TRUST if learned else GUESSED
         self.filter = OvenFilter(model, self._trust, oven.signal.process.step_k)
         self.mode = "off"
@@ -74,7 +74,7 @@ class ModelPath:
                 return 1.0
             self.mode = "arrive"
             self._approach.cut(state)
-        if self._oven.switching.kind == "contactor" and self.mode == "hold":
+        if self._spares and self.mode == "hold":
             return self._holding.spared(look, state, heat, setpoint_c)
         capped, goal_c = self.mode == "arrive" or (self.mode == "hold" and self._door.in_doubt), setpoint_c
         if self.mode == "ramp" and look.goal_c is not None:
@@ -83,11 +83,11 @@ class ModelPath:
             capped, goal_c = self._ending, look.goal_c
         cap = self._approach.cap(look, state, goal_c, self.mode != "arrive") if capped else 1.0
         duty = self._holding.evenly(self.mode, look, state, setpoint_c) if cap > 0.0 else 0.0
-        return min(duty, cap)
+        return duty if duty < cap else cap
 
     def see(self, look: ControlInput, heat: float) -> OvenState:
         """Take a tick's reading and the heat that flowed before it; return the oven's state now."""
-        state = self.filter.step(look.process_c, heat, self._oven.ambient_c, look.dt_s)
+        state = self.filter.step(look.process_c, heat, self._ambient_c, look.dt_s)
         self._holding.flowed(heat, look.dt_s)
         if self._door.see(look, self.filter):
             self._come_near(True)

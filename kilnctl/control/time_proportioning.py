@@ -26,8 +26,22 @@ class SwitchState:
     per_hour: float = 0.0
 
 
+@value
+class SwitchTimes:
+    """How the heater may be switched, as plain numbers for the tick: see `Switching`."""
+
+    window_s: float
+    min_on_s: float
+    min_off_s: float
+
+
+def times_of(switching: Switching) -> SwitchTimes:
+    """Return the times of an oven file."""
+    return SwitchTimes(switching.window_s, switching.min_on_s, switching.min_off_s)
+
+
 def advance_switch(
-    switching: Switching,
+    times: SwitchTimes,
     state: SwitchState,
     duty: float,
     dt_s: float,
@@ -43,10 +57,10 @@ def advance_switch(
     """
     closed = state.on
     duty = duty if duty > 0.0 else 0.0  # not max(): that lets a NaN through, and a relay that is on stays on
-    least_on_s, least_off_s = switching.min_on_s, switching.min_off_s
+    least_on_s, least_off_s = times.min_on_s, times.min_off_s
     share = duty if duty < 1.0 else 1.0
     # Compared by hand, here and below: six calls of min() and max() took a thirtieth of a tick.
-    swing_s = (window_s or switching.window_s) * share * (1.0 - share)
+    swing_s = (window_s or times.window_s) * share * (1.0 - share)
     most_s = least_on_s * (1.0 - share)
     swing_s = most_s if most_s > swing_s else swing_s
     most_s = least_off_s * share
@@ -56,17 +70,17 @@ def advance_switch(
     elif duty >= 1.0:
         on = closed or state.since_s >= least_off_s
     elif closed:
-        on = state.owed_s > -swing_s / 2 or state.since_s < least_on_s
+        on = state.owed_s > -swing_s / 2.0 or state.since_s < least_on_s
     else:
         # Half a tick early here and not there: whole ticks then make the window, neither shorter nor longer.
-        due = state.owed_s + duty * dt_s / 2 >= swing_s / 2
+        due = state.owed_s + duty * dt_s / 2.0 >= swing_s / 2.0
         on = due and state.since_s >= least_off_s
     moved = on != closed
     hit = 1.0 if on and not closed else 0.0
-    smooth = dt_s / (_HOUR_S / 2)
+    smooth = dt_s / (_HOUR_S / 2.0)
     # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
     least_s = least_off_s if least_off_s > least_on_s else least_on_s
-    limit_s = swing_s / 2 + (dt_s if dt_s > least_s else least_s) + soft_s / 2
+    limit_s = swing_s / 2.0 + (dt_s if dt_s > least_s else least_s) + soft_s / 2.0
     gives = given(0.0 if moved else state.since_s, dt_s, soft_s) if on and soft_s else float(on)
     owed_s = state.owed_s + (duty - gives) * dt_s
     owed_s = -limit_s if owed_s < -limit_s else limit_s if owed_s > limit_s else owed_s

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kilnctl.model.part import inside
-from kilnctl.profile.cursor import Cursor
+from kilnctl.profile.cursor import Cursor, SoakNumbers, numbers_of
 from kilnctl.profile.segments import AnySegment, Cool, Operator, Profile, Ramp, Soak, sensor_goal_c
 from kilnctl.treatment.steel.dose import TEMPERS
 
@@ -12,7 +12,7 @@ from kilnctl.treatment.steel.dose import TEMPERS
 class CurrentSegment:
     """The segment that runs and the one after it; None and empty after the last.
 
-    `goal_c` and `rate_c_per_h` as the control knows them; `soak` is the segment itself where it is a soak;
+    `goal_c` and `rate_c_per_h` as the control knows them; `soak` are its numbers where it is a soak;
     `part_inside` says whether the part is in the oven, `tempers` whether it is tempered there; `may_call`
     whether it may call a person: a step for hands, or the soak before one.
     """
@@ -22,16 +22,14 @@ class CurrentSegment:
     kind: str = ""
     goal_c: float | None = None
     rate_c_per_h: float | None = None
-    soak: Soak | None = None
+    soak: SoakNumbers | None = None
     part_inside: bool = False
     tempers: bool = False
     may_call: bool = False
 
     def soaked_s(self, cursor: Cursor) -> float:
         """Return what a soak has been credited by its own clock, 0 in any other segment."""
-        if self.soak is None:
-            return 0.0
-        return cursor.soak_part_s if self.soak.clock == "part" else cursor.soak_oven_s
+        return 0.0 if self.soak is None else self.soak.credited_s(cursor)
 
 
 def segment_at(profile: Profile, index: int) -> CurrentSegment:
@@ -47,7 +45,7 @@ def segment_at(profile: Profile, index: int) -> CurrentSegment:
         kind=segment.kind,
         goal_c=sensor_goal_c(segment),
         rate_c_per_h=segment.rate_c_per_h if isinstance(segment, Ramp | Cool) else None,
-        soak=segment if isinstance(segment, Soak) else None,
+        soak=numbers_of(segment) if isinstance(segment, Soak) else None,
         part_inside=within,
         tempers=within and segment.purpose in TEMPERS,
         may_call=isinstance(following if segment.kind == "soak" else segment, Operator),

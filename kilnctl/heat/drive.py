@@ -21,7 +21,7 @@ def held_or_running(now: HeatState, door_open: bool) -> HeatState:
 
 def control_input(heat: Heat, now: HeatState, scan: Scan, time: TickTime, wanted: bool) -> ControlInput:
     """Return what the control is asked in this tick; `wanted` says whether heat may be."""
-    station, cursor, profile = heat.station, now.cursor, now.profile
+    station, cursor, profile, soak = heat.station, now.cursor, now.profile, now.current.soak
     return ControlInput(  # in the order of the fields: so many names would cost 3 microseconds in every tick
         time.at_s,
         time.dt_s,
@@ -30,7 +30,7 @@ def control_input(heat: Heat, now: HeatState, scan: Scan, time: TickTime, wanted
         now.current.goal_c,
         now.current.kind,
         wanted,
-        lambda ahead_s: preview(profile, cursor, ahead_s),
+        lambda ahead_s: preview(profile, cursor, ahead_s, soak),
         scan.door_open is True,
         now.current.rate_c_per_h,
         now.request.on if station.switched else None,

@@ -3,6 +3,7 @@
 A refusal is a whole answer, so the link is sound; and where no heat is on, nothing that watches heat sees it.
 """
 
+from kilnctl.devices.interfaces import OvenIO
 from kilnctl.readings import Alarm, Priority
 
 # Told after so long; a tick that was fed takes back this share of one that was not: a fifth may go astray.
@@ -22,9 +23,10 @@ class HeldBack:
             unfed_s = self._unfed_s + (-BACK * dt_s if fed else dt_s)
             self._unfed_s = min(max(unfed_s, 0.0), MOST_S)
 
-    def alarms(self, at_s: float, why: str) -> tuple[Alarm, ...]:
-        """Return what a person is told; `why` is what the devices said last."""
+    def alarms(self, at_s: float, oven_io: OvenIO) -> tuple[Alarm, ...]:
+        """Return what a person is told, with what the devices said last."""
         if self._unfed_s < TELL_S:
             return ()
+        why = getattr(oven_io, "why", "")
         said = f"no heat: the board does not take what is written to it{why and f' ({why})'}; {CURE}"
         return (Alarm("held_back", said, at_s, Priority.URGENT),)

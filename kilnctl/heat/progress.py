@@ -34,7 +34,7 @@ def advanced(heat: Heat, now: HeatState, process_c: float, dt_s: float) -> HeatS
     if segment.tempers:
         dose = station.dose_advance(dose, process_c if part_c is None else part_c, dt_s)
     if now.state == "running" and not heat.job.record_only:
-        cursor = advance(now.profile, before, process_c, part_c, dt_s, now.reply)
+        cursor = advance(now.profile, before, process_c, part_c, dt_s, now.reply, segment.soak)
         if now.reply is not None:
             now = now._replace(reply=None)
     totals = now.totals.see(now.elapsed_s, process_c, segment.soaked_s(before))

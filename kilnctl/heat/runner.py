@@ -9,7 +9,7 @@ import threading
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from kilnctl.control.time_proportioning import advance_switch
+from kilnctl.control.time_proportioning import advance_switch, times_of
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat import progress, trip_record
 from kilnctl.heat.corrections import corrected
@@ -68,7 +68,10 @@ class Runner:
         self._part_samples: list[PartSample] = []
         self._ticks = self._ticks_since_trip = 0
         self._broken, self._held_back = False, HeldBack()
-        self._run_max_c = max(heat.job.profile.peak_c, heat.station.oven.ambient_c)
+        # Read once: a field of a checked file takes ten times as long to read as one of these.
+        oven = heat.station.oven
+        self._limit_c, self._ambient_c, self._times = oven.limit_c, oven.ambient_c, times_of(oven.switching)
+        self._run_max_c = max(heat.job.profile.peak_c, oven.ambient_c)
 
     # --- the way out comes first ---
 
@@ -122,7 +125,8 @@ class Runner:
                 heat.clock.wait_until(deadline_s, self._off_asked)
                 self.tick(deadline_s)
                 # Absolute deadlines; after a long stall the missed ticks are not made up for.
-                deadline_s = max(deadline_s + tick_s, heat.clock.now_s())
+                deadline_s, now_s = deadline_s + tick_s, heat.clock.now_s()
+                deadline_s = now_s if now_s > deadline_s else deadline_s
         except BaseException as error:
             self._broken = True  # before anything that may break too: the latch is not let go any more
             self._cut()
@@ -192,8 +196,8 @@ class Runner:
             now.cursor.setpoint_c,
             now.current.kind,
             None if job.record_only else self._run_max_c,
-            station.oven.limit_c,
-            station.oven.ambient_c,
+            self._limit_c,
+            self._ambient_c,
             self.others(),
             now.unexplained,
             suspended_s,
@@ -225,7 +229,7 @@ class Runner:
                 self._find(trip_record.tripped(heat, self.now, with_subject(verdict)))
         if self.now.oven_changed:
             found.append(Alarm("oven_changed", self.now.oven_changed, observation.at_s, Priority.LATER))
-        found += self._held_back.alarms(observation.at_s, getattr(heat.station.oven_io, "why", ""))
+        found += self._held_back.alarms(observation.at_s, heat.station.oven_io)
         if found or self.now.alarms.active:
             self._note_alarms(tuple(found))
         if self.now.state == "tripped":
@@ -260,7 +264,7 @@ class Runner:
             dither = 0 if self._nudging is None else self._nudging.dither
             duty = nudged(output.duty, dither) if dither else output.duty
         pulses = output.window_s, output.soft_s
-        switch, on = advance_switch(station.oven.switching, now.switch, duty, time.dt_s, *pulses)
+        switch, on = advance_switch(self._times, now.switch, duty, time.dt_s, *pulses)
         if now.state == "tripped":
             now = now._replace(off_read_back=self._cut())
             request, fed = OFF, now.fed

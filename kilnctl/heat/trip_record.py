@@ -111,6 +111,8 @@ def words_of(error: BaseException) -> str:
 
 def alarms_changed(heat: Heat, alarms: AlarmList, before: AlarmList) -> None:
     """Record the alarms that came, came back, or have gone: since when, and how long they stood."""
+    if alarms.as_before(before):  # in nearly every tick of an alarm that stands for hours
+        return
     for alarm in alarms.fresh(before):
         heat.recorder.event("alarm", alarm.reason, alarm_kind=alarm.kind)
     for shown in alarms.back_from_shelf(before):

@@ -70,14 +70,22 @@ class AlarmList:
     def see(self, alarms: tuple[Alarm, ...], at_s: float) -> "AlarmList":
         """Return the list after one tick in which these alarms held true."""
         true_now = {alarm.kind: alarm for alarm in alarms}
-        kept = [_kept(s, true_now.pop(s.kind, None), at_s) for s in self.standing]
-        standing = [s for s in kept if s is not None]
+        standing = []
+        for shown in self.standing:
+            kept = _kept(shown, true_now.pop(shown.kind, None), at_s)
+            if kept is not None:
+                standing.append(kept)
         fresh = tuple(true_now.values())
         for alarm in fresh:
             first = not any(s.state is not AlarmState.SHELVED for s in standing)
             new = AlarmState.NEW
             standing.append(Shown(alarm.kind, alarm.reason, alarm.priority, new, at_s, at_s, first))
         return AlarmList(tuple(standing), self.history + fresh)
+
+    def as_before(self, before: "AlarmList") -> bool:
+        """True where the same alarms stand in the same states as in an earlier list."""
+        stand = [(s.kind, s.state) for s in self.standing]
+        return stand == [(s.kind, s.state) for s in before.standing]
 
     def latch(self, kind: str, reason: str, at_s: float) -> "AlarmList":
         """Return the list with a trip, latched and urgent until `reset`; what comes after follows from it."""

@@ -75,18 +75,22 @@ class EnergyBalance:
 
     def _limit_for(self, value: float | None) -> float:
         if value is not None and value > 0.0:
-            return max(self._limit, self._excess_of_heat * self._excess)
+            of_heat = self._excess_of_heat * self._excess
+            return of_heat if of_heat > self._limit else self._limit
         lately = self._missing
         if self._colder.is_colder:
             return COLDER_OF_HEAT * lately
         of_heat = self._missing_of_heat if self._since_s > FIRST_S else FIRST_OF_HEAT
-        return max(self._limit, of_heat * lately, COASTING * self._coasting)
+        of_heat, coast = of_heat * lately, COASTING * self._coasting
+        most = of_heat if of_heat > coast else coast
+        return most if most > self._limit else self._limit
 
     def _lacks(self, value: float) -> bool:
         """Return whether more of the heat asked is missing than a sound oven lacks or a coast explains."""
-        lately, coast = self._missing, COASTING * self._coasting
-        least = max(LASTING_OF_HEAT * lately, LASTING_SHARE * self._limit, coast)
-        return lately >= LASTING_ASKED and -value > least
+        lately, lacking = self._missing, -value
+        if lately < LASTING_ASKED or lacking <= LASTING_OF_HEAT * lately:
+            return False
+        return lacking > LASTING_SHARE * self._limit and lacking > COASTING * self._coasting
 
     def _remember(self, duty: float, dt_s: float) -> None:
         self._now = _followed(self._now, duty, dt_s, NOW_S)

@@ -38,24 +38,28 @@ class OtherOven:
         self._far_s = self._share = self._still_s = 0.0
         self._raw: float | None = None
         self._unlike: Unlike | None = None
+        self._of_heat = self._beyond = 0.0
 
     def check(self, seen: Observation) -> Trip | Alarm | None:
         """Judge what this heat has found of its oven, once it persists."""
         sound = self._sound(seen)
-        if sound:
+        if sound and seen.unlike is not self._unlike:  # the same in most ticks
             self._unlike = seen.unlike
+            self._of_heat, self._beyond = _far(self._unlike)
         found, drawn = self._unlike, seen.drawn
         if found is None and drawn is None:
             self._share = self._far_s = 0.0
             return None
-        of_heat = 0.0 if found is None else _far(found)
+        of_heat = self._of_heat
         of_current = 0.0 if drawn is None else (drawn - 1.0) / (DRAWS_STOP - 1.0)
-        self._share = max(of_heat, of_current)
+        self._share = of_current if of_current > of_heat else of_heat
         if of_current >= 1.0 or (of_heat >= 1.0 and seen.unattended):
             self._far_s += seen.dt_s * sound
         else:
             self._far_s = 0.0
-        if self._share < 1.0 and not _told(found, drawn):
+        # Nothing is stopped yet, but a person must be called.
+        told = self._beyond > 1.0 or (drawn is not None and drawn > DRAWS_TELL)
+        if self._share < 1.0 and not told:
             return None
         if found is None or (drawn is not None and of_current >= of_heat):
             draws_w = (drawn or 0.0) * self._power_w
@@ -82,14 +86,11 @@ class OtherOven:
         return Distance(self._share, 1.0, "of another", near(self._share, 1.0), note)
 
 
-def _told(unlike: Unlike | None, drawn: float | None) -> bool:
-    """Return whether a person must be called, though nothing is stopped yet."""
-    both = unlike is not None and min(unlike.lag_beyond, unlike.power_beyond) > 1.0
-    return both or (drawn is not None and drawn > DRAWS_TELL)
-
-
-def _far(unlike: Unlike) -> float:
-    """Return how far on the way to what stops: 1 there."""
+def _far(unlike: Unlike | None) -> tuple[float, float]:
+    """Return how far on the way to what stops (1 there), and how far both are beyond what is usual."""
+    if unlike is None:
+        return 0.0, 0.0
+    both = min(unlike.lag_beyond, unlike.power_beyond)
     quick = (1.0 - unlike.lag) / (1.0 - QUICKEST)
     strong = (unlike.power - 1.0) / (STRONGEST - 1.0)
-    return max(0.0, quick, strong, min(unlike.lag_beyond, unlike.power_beyond) / BOTH_BEYOND)
+    return max(0.0, quick, strong, both / BOTH_BEYOND), both

@@ -6,6 +6,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.model.oven_model import OvenModel, holding_duty
+from kilnctl.model.possible import within
 from kilnctl.readings import Alarm, Observation, Priority, ResetClass, Trip
 
 # Held: the set-point stands and the reading is near it; a disturbance longer than this begins anew.
@@ -49,6 +50,7 @@ class SlowDrift:
     def __init__(self, oven: Oven, limits: Thresholds) -> None:
         self._model, self.blind = limits.model, not limits.learned
         self._nominal_v = limits.supply_v if oven.signal.supply_v is not None else None
+        self._otherwise = max(limits.model.unexplained - EXPLAINED, 0.0)
         self._told = False
         self._forget()
 
@@ -72,7 +74,8 @@ class SlowDrift:
         self._duty += (seen.duty_asked - self._duty) * (1.0 if share > 1.0 else share)
         if self._held_s < SETTLE_S - MEAN_S:
             return None
-        share = min(seen.dt_s / MEAN_S, 1.0)
+        share = seen.dt_s / MEAN_S
+        share = 1.0 if share > 1.0 else share
         value = seen.unexplained - self._by_supply(seen)
         self._mean = value if self._mean is None else self._mean + (value - self._mean) * share
         if self._held_s < SETTLE_S:
@@ -105,10 +108,11 @@ class SlowDrift:
         self._since_s += seen.dt_s
         fallen = self._fallen = self._highest - mean
         measured = self._supply is not None
-        tell = TELL if measured else max(TELL, TELL_OF_DUTY * self._duty)
+        of_duty = TELL_OF_DUTY * self._duty
+        tell = TELL if measured or of_duty < TELL else of_duty
         trip = TRIP_MEASURED if measured else TELL + TRIP_OF_DUTY * self._duty
-        trip += max(self._model.unexplained - EXPLAINED, 0.0)
-        trip += min(DRINKS_ON * max(fallen - (self._duty - self._duty_then), 0.0), DRINKS_MOST)
+        trip += self._otherwise
+        trip += within(DRINKS_ON * (fallen - (self._duty - self._duty_then)), 0.0, DRINKS_MOST)
         self._limit = trip
         if fallen >= trip:
             reason = self._words(seen, fallen)

@@ -10,7 +10,7 @@ import numpy as np
 
 from kilnctl.model.linear import NODES, Matrix, passed_on
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, sensor_lag_s
-from kilnctl.model.possible import is_an_ovens, possible
+from kilnctl.model.possible import is_an_ovens, possible, within
 from kilnctl.model.taken_back import Belief, Beliefs
 from kilnctl.model.trust import Trust
 
@@ -63,7 +63,7 @@ class OvenFilter:
     """
 
     def __init__(self, model: OvenModel, trust: Trust, count_k: float = 0.0) -> None:
-        self.base, self.trust = model, trust
+        self.base, self.trust, self._interval_s = model, trust, trust.interval_s
         self._together_k2 = max(_TOGETHER_K2, count_k**2 / 12.0)
         self._noise_k2 = model.noise_k**2
         self.model = model
@@ -119,13 +119,14 @@ class OvenFilter:
             dt_s = min(dt_s, 1.0)
         assert self.state is not None
         self.state = self._moved(self.model, self.state, heat, ambient_c, dt_s, self.unknown, self.draught_k)
-        self.draught_k *= math.exp(-dt_s / DRAUGHT_S)
+        if self.draught_k:
+            self.draught_k *= math.exp(-dt_s / DRAUGHT_S)
         self._offs_k.append(process_c - self.state.junction_c)
         self._heat_s += heat * dt_s
         self.flowed_s += heat * dt_s
         self._span_s += dt_s
         self.age_s += dt_s
-        if self._span_s >= self.trust.interval_s:
+        if self._span_s >= self._interval_s:
             self._correct(ambient_c)
             kept = self.state, self._p, self.logs[:], self.unknown, self.surprise
             self._beliefs.keep(Belief(self.age_s, self.flowed_s, *kept))
@@ -229,7 +230,7 @@ class OvenFilter:
             gain[NODES:] = 0.0
         elif self._doubted_s > 0:
             gain[NODES : NODES + len(self._free)] = 0.0
-        half = p / 2 - gain[:, None] * (p[_JUNCTION] - expected / 2 * gain)
+        half = 0.5 * p - gain[:, None] * (p[_JUNCTION] - 0.5 * expected * gain)
         self._p = half + half.T
         self._apply(gain * off_k, ambient_c - _COLDER_K)
         self.jump, self.off_k = off_k / math.sqrt(expected), off_k
@@ -255,28 +256,29 @@ class OvenFilter:
         calm = not self.shaken
         if calm:
             middle_k, most_k = sorted(offs_k)[count // 2], _SPIKE_SDS * math.sqrt(noise_k2)
-            offs_k = [min(max(off_k, middle_k - most_k), middle_k + most_k) for off_k in offs_k]
+            low_k, high_k = middle_k - most_k, middle_k + most_k
+            offs_k = [within(off_k, low_k, high_k) for off_k in offs_k]
         mean_k = sum(offs_k) / count
         if calm and count > 1:
-            scatter_k2 = sum((off_k - mean_k) ** 2 for off_k in offs_k) / (count - 1)
+            scatter_k2 = sum([(off_k - mean_k) ** 2 for off_k in offs_k]) / (count - 1)
             self._noise_k2 += (scatter_k2 - self._noise_k2) * min(1.0, span_s / _NOISE_S)
         return mean_k, noise_k2 / count + self._together_k2
 
     def _apply(self, change: Matrix, coldest_c: float) -> None:
         values = change.tolist()
         assert self.state is not None
-        state = OvenState(*(a + b for a, b in zip(self.state.nodes, values, strict=False)))
+        state = OvenState(*[a + b for a, b in zip(self.state.nodes, values, strict=False)])
         self.state = possible(self.state, state, coldest_c)
         most = self._most_unknown
         least, most = (-most, most) if self.bounds is None else self.bounds
-        self.unknown = min(max(self.unknown + values[-1], least), most)
+        self.unknown = within(self.unknown + values[-1], least, most)
         if self.trust.draught:
             # Air from a door is no colder than the room, and brings no heat.
             coldest_k = min(coldest_c - self.state.face_c, 0.0)
-            self.draught_k = min(max(self.draught_k + values[-2], coldest_k), 0.0)
+            self.draught_k = within(self.draught_k + values[-2], coldest_k, 0.0)
         if self._free:
             for position, i in enumerate(self._free):
-                self.logs[i] = min(max(self.logs[i] + values[NODES + position], -1.5), 2.5)
+                self.logs[i] = within(self.logs[i] + values[NODES + position], -1.5, 2.5)
             self.model = self._scaled(self.logs)
 
     @property
@@ -306,7 +308,7 @@ class OvenFilter:
     def _linear(self, state: OvenState, heat: float, ambient_c: float, span_s: float) -> Matrix:
         """Return how every estimated quantity passes on to the end of the span; all but the oven stay."""
         later = self._moved(self.model, state, heat, ambient_c, span_s, self.unknown, self.draught_k)
-        middle = OvenState(*((a + b) / 2 for a, b in zip(state.nodes, later.nodes, strict=True)))
+        middle = OvenState(*[(a + b) / 2.0 for a, b in zip(state.nodes, later.nodes, strict=True)])
         drives = self._drives(state, later, heat, span_s)
         passed = self._stays.copy()
         passed[:NODES] = passed_on(self.model, middle, span_s, drives)

@@ -49,7 +49,7 @@ def slopes(model: OvenModel, at: OvenState) -> Matrix:
     load_by_face, load_by_load = r * kf3 + g, r * kl3 + g
     # Conductivity rises with temperature, so that each layer's flow has another slope on either side.
     g, gain = model.wall_conductance, model.wall_gain / 1000
-    k0, k1, k2, k3, k4 = (1 + gain * t for t in (face, w1, w2, w3, w4))
+    k0, k1, k2, k3, k4 = [1.0 + gain * t for t in (face, w1, w2, w3, w4)]
     g0, g1, g2, g3, g4 = g * 30.0, g * 10.0, g * 5.0, g * 2.5, g * 3.75
     seen, warm, glow = model.sees_element, model.warm_air, model.sheath_radiation
     j = np.zeros((NODES, NODES))

@@ -234,9 +234,10 @@ def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces
     element, face, load = state.element_c, state.face_c, state.load_c
     w1, w2, w3, w4 = state.wall_1_c, state.wall_2_c, state.wall_3_c, state.wall_4_c
     sheath, junction = state.sheath_c, state.junction_c
-    half = dt_s / 2
+    # Every number with its point: a whole one is made a float anew in each operation, a twentieth of a step.
+    half = dt_s / 2.0
     # Kilokelvin for radiation; slopes are derivatives of each exchange by its two temperatures.
-    ke, kf, kl = (element + _KELVIN) / 1000, (face + _KELVIN) / 1000, (load + _KELVIN) / 1000
+    ke, kf, kl = (element + _KELVIN) / 1000.0, (face + _KELVIN) / 1000.0, (load + _KELVIN) / 1000.0
     ke3, kf3, kl3 = ke * ke * ke, kf * kf * kf, kl * kl * kl
     kf4 = kf3 * kf
     ke4_kf4 = ke3 * ke - kf4
@@ -248,24 +249,24 @@ def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces
     into_load = r * (kf4 - kl3 * kl) + g * (face - load)
     r = 0.004 * r
     load_by_face, load_by_load = r * kf3 + g, r * kl3 + g
-    g, gain = model.wall_conductance, model.wall_gain / 2000
-    g01 = g * 30.0 * (1 + gain * (face + w1))
-    g12 = g * 10.0 * (1 + gain * (w1 + w2))
-    g23 = g * 5.0 * (1 + gain * (w2 + w3))
-    g34 = g * 2.5 * (1 + gain * (w3 + w4))
-    g4a = g * 3.75 * (1 + gain * (w4 + ambient_c))
+    g, gain = model.wall_conductance, model.wall_gain / 2000.0
+    g01 = g * 30.0 * (1.0 + gain * (face + w1))
+    g12 = g * 10.0 * (1.0 + gain * (w1 + w2))
+    g23 = g * 5.0 * (1.0 + gain * (w2 + w3))
+    g34 = g * 2.5 * (1.0 + gain * (w3 + w4))
+    g4a = g * 3.75 * (1.0 + gain * (w4 + ambient_c))
     q1, q2, q3 = g01 * (face - w1), g12 * (w1 - w2), g23 * (w2 - w3)
     q4, q5 = g34 * (w3 - w4), g4a * (w4 - ambient_c)
-    c = model.wall / 15
+    c = model.wall / 15.0
     # Wall from the outside in: change of a layer = a + b * change of the one before it.
     h12, h23, h34 = half * g12, half * g23, half * g34
-    pivot = 8 * c + half * (g34 + g4a)
+    pivot = 8.0 * c + half * (g34 + g4a)
     a4, b4 = dt_s * (q4 - q5) / pivot, h34 / pivot
-    pivot = 4 * c + half * (g23 + g34 * (1 - b4))
+    pivot = 4.0 * c + half * (g23 + g34 * (1.0 - b4))
     a3, b3 = (dt_s * (q3 - q4) + h34 * a4) / pivot, h23 / pivot
-    pivot = 2 * c + half * (g12 + g23 * (1 - b3))
+    pivot = 2.0 * c + half * (g12 + g23 * (1.0 - b3))
     a2, b2 = (dt_s * (q2 - q3) + h23 * a3) / pivot, h12 / pivot
-    pivot = c + half * (g01 + g12 * (1 - b2))
+    pivot = c + half * (g01 + g12 * (1.0 - b2))
     a1, b1 = (dt_s * (q1 - q2) + h12 * a2) / pivot, half * g01 / pivot
     pivot = model.element + half * by_element
     ae, be = dt_s * (model.power * duty - into_face) / pivot, half * by_face / pivot
@@ -277,7 +278,7 @@ def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces
         + half * (by_element * ae + load_by_load * al + g01 * a1)
     ) / (
         model.face
-        + half * (by_face - by_element * be + load_by_face - load_by_load * bl + g01 * (1 - b1) + leak)
+        + half * (by_face - by_element * be + load_by_face - load_by_load * bl + g01 * (1.0 - b1) + leak)
     )
     d_element = ae + be * d_face
     d1 = a1 + b1 * d_face
@@ -287,15 +288,15 @@ def advance(  # noqa: PLR0915 - one elimination, read from top to bottom; pieces
     share = model.warm_air
     air = face + share * (element - face)
     d_air = d_face + share * (d_element - d_face)
-    share, r = model.sees_element, 250 * model.sheath_radiation
-    ks = (sheath + _KELVIN) / 1000
+    share, r = model.sees_element, 250.0 * model.sheath_radiation
+    ks = (sheath + _KELVIN) / 1000.0
     ks3 = ks * ks * ks
     glow = kf4 + share * ke4_kf4 - ks3 * ks
     d_glow = 0.004 * (kf3 * d_face + share * (ke3 * d_element - kf3 * d_face))
-    change = air + draught_k - sheath + r * glow + (d_air + r * d_glow) / 2
-    d_sheath = dt_s * change / (model.sheath_s + half * (1 + model.sheath_radiation * ks3))
-    rate = 1 / model.junction_s
-    d_junction = dt_s * rate * (sheath + d_sheath / 2 - junction) / (1 + half * rate)
+    change = air + draught_k - sheath + r * glow + (d_air + r * d_glow) / 2.0
+    d_sheath = dt_s * change / (model.sheath_s + half * (1.0 + model.sheath_radiation * ks3))
+    rate = 1.0 / model.junction_s
+    d_junction = dt_s * rate * (sheath + d_sheath / 2.0 - junction) / (1.0 + half * rate)
     return OvenState(
         element + d_element,
         face + d_face,

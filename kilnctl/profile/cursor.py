@@ -46,6 +46,36 @@ class Cursor:
         return self.ending != ""
 
 
+@value
+class SoakNumbers:
+    """A soak as plain numbers, for the tick: a field of a checked model takes ten times as long to read.
+
+    `held_c` is where the sensor is held, `band_k` how far from it the oven's credit counts; the part's counts
+    from `low_c` to `high_c`. `by_part` says whose credit ends it, after `soak_s`; after `longest_s` it is not
+    reached.
+    """
+
+    held_c: float
+    band_k: float
+    low_c: float
+    high_c: float
+    soak_s: float
+    longest_s: float
+    by_part: bool
+
+    def credited_s(self, cursor: Cursor) -> float:
+        """Return what the soak has been credited by its own clock."""
+        return cursor.soak_part_s if self.by_part else cursor.soak_oven_s
+
+
+def numbers_of(soak: Soak) -> SoakNumbers:
+    """Return a soak's numbers."""
+    held_c, band_k, by_part = soak.held_c, soak.band_k, soak.clock == "part"
+    # A sensor that is held lower: the part lies somewhere between it and the goal.
+    low_c, high_c = held_c - band_k, soak.at_c + band_k
+    return SoakNumbers(held_c, band_k, low_c, high_c, soak.soak_s, soak.longest_s, by_part)
+
+
 def advance(
     profile: Profile,
     cursor: Cursor,
@@ -53,23 +83,27 @@ def advance(
     part_c: float | None,
     dt_s: float,
     reply: Reply | None = None,
+    soak: SoakNumbers | None = None,
 ) -> Cursor:
     """Return the cursor dt_s seconds later, seen from good readings.
 
     `part_c` is the part's estimate or load sensor, None where nothing is known of the part: the oven's own
-    temperature counts then. `reply` answers the operator step that waits. `dt_s` must be finite and not
-    negative; a negative one raises ValueError.
+    temperature counts then. `reply` answers the operator step that waits. `soak` are the numbers of the soak
+    that runs, where they are at hand. `dt_s` must be finite and not negative; a negative one raises
+    ValueError.
     """
     if not dt_s >= 0.0:
         raise ValueError(f"time cannot go back: dt_s = {dt_s}")
     if cursor.ending:
         return cursor
+    if soak is not None:
+        return _soak(profile, soak, cursor, process_c, part_c, dt_s)
     segment = profile.segments[cursor.segment]
     # By its kind, here and below: asking one of these models whether it is another one costs half a tick.
     if segment.kind == "ramp":
         return _ramp(profile, segment, cursor, process_c, dt_s)
     if segment.kind == "soak":
-        return _soak(profile, segment, cursor, process_c, part_c, dt_s)
+        return _soak(profile, numbers_of(segment), cursor, process_c, part_c, dt_s)
     if segment.kind == "cool":
         return _cool(profile, segment, cursor, process_c, part_c, dt_s)
     return _operator(profile, segment, cursor, dt_s, reply)
@@ -103,12 +137,11 @@ def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: 
 
 
 def _soak(
-    profile: Profile, soak: Soak, cursor: Cursor, process_c: float, part_c: float | None, dt_s: float
+    profile: Profile, soak: SoakNumbers, cursor: Cursor, process_c: float, part_c: float | None, dt_s: float
 ) -> Cursor:
     held_c = soak.held_c
     oven_in = abs(process_c - held_c) <= soak.band_k
-    # A sensor that is held lower: the part lies somewhere between it and the goal.
-    part_in = oven_in if part_c is None else held_c - soak.band_k <= part_c <= soak.at_c + soak.band_k
+    part_in = oven_in if part_c is None else soak.low_c <= part_c <= soak.high_c
     moved = Cursor(  # in the order of the fields
         cursor.segment,
         cursor.segment_s + dt_s,
@@ -117,8 +150,7 @@ def _soak(
         cursor.soak_part_s + dt_s if part_in else cursor.soak_part_s,
         cursor.reached or oven_in,
     )
-    credited_s = moved.soak_part_s if soak.clock == "part" else moved.soak_oven_s
-    if credited_s >= soak.soak_s:
+    if soak.credited_s(moved) >= soak.soak_s:
         return next_segment(profile, moved)
     if moved.segment_s >= soak.longest_s:
         return replace(moved, ending="not reached", setpoint_c=None)
@@ -163,11 +195,15 @@ def _operator(profile: Profile, step: Operator, cursor: Cursor, dt_s: float, rep
     return moved
 
 
-def preview(profile: Profile, cursor: Cursor, ahead_s: float) -> float | None:
+def preview(
+    profile: Profile, cursor: Cursor, ahead_s: float, soak: SoakNumbers | None = None
+) -> float | None:
     """Return the set-point `ahead_s` seconds from now if the oven follows; None where the heat will be off.
 
-    A soak's remaining credit is taken as if every second counted.
+    A soak's remaining credit is taken as if every second counted. `soak`: as for `advance`.
     """
+    if soak is not None and ahead_s < soak.soak_s - soak.credited_s(cursor):
+        return soak.held_c
     setpoint_c, index, spent_s = cursor.setpoint_c, cursor.segment, cursor.segment_s
     left_s, segments = ahead_s, profile.segments
     while index < len(segments):

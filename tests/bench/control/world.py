@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.control.heat_controller import ControlInput, HeatController
-from kilnctl.control.time_proportioning import SwitchState, advance_switch
+from kilnctl.control.time_proportioning import SwitchState, advance_switch, times_of
 from kilnctl.profile.cursor import Cursor, advance, preview
 from kilnctl.profile.segments import Profile, goal_c
 from simulator.oven.ovens import random_oven
@@ -152,7 +152,7 @@ def heat(
             on = duty > 0
             switch = replace(switch, closures=switch.closures + moved)
         else:
-            switch, on = advance_switch(oven.switching, switch, duty, 1.0, window_s)
+            switch, on = advance_switch(times_of(oven.switching), switch, duty, 1.0, window_s)
         rows.append(
             Row(at_s, plant.sensor.junction_c, cursor.setpoint_c or 0.0, duty, on, mode, note, unexplained)
         )

@@ -7,13 +7,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kilnctl.config.oven import Switching
-from kilnctl.control.time_proportioning import SwitchState, advance_switch
+from kilnctl.control.time_proportioning import SwitchState, advance_switch, times_of
 from kilnctl.model.soft_start import SoftStart
 
-SOLID = Switching.model_validate({"kind": "solid-state", "window": "10 s", "min_on": "1 s", "min_off": "1 s"})
-CONTACTOR = Switching.model_validate(
-    {"kind": "contactor", "window": "30 s", "min_on": "5 s", "min_off": "5 s"}
-)
+FAST = {"kind": "solid-state", "window": "10 s", "min_on": "1 s", "min_off": "1 s"}
+SLOW = {"kind": "contactor", "window": "30 s", "min_on": "5 s", "min_off": "5 s"}
+SOLID, CONTACTOR = (times_of(Switching.model_validate(file)) for file in (FAST, SLOW))
 
 
 def drive(switching, duties, dt_s=1.0, state=None):

@@ -7,12 +7,12 @@ import pytest
 from kilnctl.config.oven import Switching, load_oven
 from kilnctl.control import switching_window as window
 from kilnctl.control.switching_window import Stretch, longest_window_s, ripple_k
-from kilnctl.control.time_proportioning import SwitchState, advance_switch
+from kilnctl.control.time_proportioning import SwitchState, advance_switch, times_of
 from kilnctl.model.coast import Outlook
 from kilnctl.model.oven_model import advance, at_rest, nameplate
 
 FILE = {"kind": "contactor", "window": "40 s", "min_on": "4 s", "min_off": "6 s"}
-SWITCHING = Switching.model_validate(FILE)
+SWITCHING = times_of(Switching.model_validate(FILE))
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
 MODEL = nameplate(OVEN)
 

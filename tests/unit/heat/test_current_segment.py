@@ -2,7 +2,8 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.heat.current_segment import CurrentSegment, segment_at
-from kilnctl.profile.segments import Profile
+from kilnctl.profile.cursor import numbers_of
+from kilnctl.profile.segments import Profile, Soak
 from kilnctl.tomlfile import loads
 
 EVERY_KIND = """
@@ -34,7 +35,9 @@ def test_every_kind_is_told_as_it_is() -> None:
     assert [now.kind for now in found] == ["ramp", "soak", "operator", "cool"]
     assert [now.goal_c for now in found] == [200.0, 200.0, None, 60.0]
     assert [now.rate_c_per_h for now in found] == [100.0, None, None, None]
-    assert [now.soak is now.segment for now in found] == [False, True, False, False]
+    soak = profile.segments[1]
+    assert isinstance(soak, Soak)
+    assert [now.soak for now in found] == [None, numbers_of(soak), None, None]
 
 
 def test_after_the_last_segment_there_is_nothing() -> None:

@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kilnctl.errors import ProfileError
-from kilnctl.profile.cursor import LEAD_K, Cursor, advance, preview
-from kilnctl.profile.segments import Profile
+from kilnctl.profile.cursor import LEAD_K, Cursor, SoakNumbers, advance, numbers_of, preview
+from kilnctl.profile.segments import Profile, Soak
 from kilnctl.tomlfile import loads
 
 TEMPER = """
@@ -143,3 +143,31 @@ def test_a_soak_that_is_never_credited_has_an_end() -> None:
     assert advance(profile(), at(1, segment_s=longest_s - 1.5), 230.0, None, 1.0).ending == ""
     short = profile(TEMPER.replace('time = "2h"', 'time = "2h"\nat_most = "3h"'))
     assert advance(short, at(1, segment_s=10799.5), 230.0, None, 1.0).ending == "not reached"
+
+
+LOWERED = TEMPER.replace('time = "2h"', 'time = "2h"\nsensor = "210 C"\nclock = "part"')
+
+
+def numbers(text: str) -> SoakNumbers:
+    soak = profile(text).segments[1]
+    assert isinstance(soak, Soak)
+    return numbers_of(soak)
+
+
+def test_the_numbers_of_a_soak_are_those_of_the_file() -> None:
+    # held 8 K lower than its goal; two hours, and twice that and two hours at most
+    assert numbers(LOWERED) == SoakNumbers(210.0, 5.0, 205.0, 223.0, 7200.0, 21_600.0, by_part=True)
+    assert numbers(TEMPER) == SoakNumbers(218.0, 5.0, 213.0, 223.0, 7200.0, 21_600.0, by_part=False)
+
+
+@pytest.mark.parametrize("text", [TEMPER, LOWERED])
+@given(st.floats(190.0, 230.0), st.none() | st.floats(190.0, 230.0), st.floats(7198.0, 7202.0))
+def test_a_soak_goes_on_alike_with_its_numbers_at_hand(
+    text: str, process_c: float, part_c: float | None, credited_s: float
+) -> None:
+    now = at(1, soak_oven_s=credited_s, soak_part_s=credited_s - 1.0)
+    known = numbers(text)
+    alone = advance(profile(text), now, process_c, part_c, 1.0)
+    assert advance(profile(text), now, process_c, part_c, 1.0, soak=known) == alone
+    for ahead_s in (0.0, 1.0, 2.0, 60.0):
+        assert preview(profile(text), now, ahead_s, known) == preview(profile(text), now, ahead_s)
