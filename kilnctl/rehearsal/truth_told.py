@@ -11,6 +11,7 @@ from kilnctl.profile.segments import AnySegment, Soak
 from kilnctl.rehearsal.dry_run import Rehearsal, part_for
 from kilnctl.rehearsal.heat_watch import FAR_K, UNTRUE_K
 from kilnctl.rehearsal.judge import blind_to
+from kilnctl.rehearsal.true_treatment import TrueTreatment, lowered, truly_otherwise
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_point
 from simulator.boards.faults import Fault
@@ -46,6 +47,7 @@ class TruthWatch:
     done: Callable[[float], object] | None = None
     due_s: float = 0.0
     sums: dict[int, _Sum] = field(default_factory=dict)
+    treatment: TrueTreatment = field(default_factory=TrueTreatment)
     _within: bool = True
     _counted_s: float = 0.0
 
@@ -62,6 +64,7 @@ class TruthWatch:
             self._within = within
             self.rehearsal.board.load(part_for(runner.now.profile, HAND_WARM_C) if within else None)
         truth = self.rehearsal.board.truth()
+        self.treatment.see(runner.now, truth.place_c if truth.part_core_c is None else truth.part_core_c)
         of = self.sums.setdefault(runner.now.cursor.segment, _Sum())
         of.peak_c = max(of.peak_c, truth.place_c)
         of.skin_c = max(of.skin_c, of.skin_c if truth.part_skin_c is None else truth.part_skin_c)
@@ -178,6 +181,26 @@ def not_as_asked(told: tuple[SegmentTruth, ...], bands_k: dict[int, float]) -> s
     return ""
 
 
+def readings_false(told: tuple[SegmentTruth, ...]) -> bool:
+    """True where truth and reading parted in any segment."""
+    return any(abs(s.apart_k) > TELL_APART_K for s in told)
+
+
+def treated_otherwise(
+    watch: TruthWatch, told: tuple[SegmentTruth, ...], read: dict[str, Any]
+) -> tuple[str, ...]:
+    """Say how the part was truly treated otherwise than the record counts by its readings: `read`.
+
+    Where the readings are right a part may be somewhat off, and further where its sensor is held lower.
+    """
+    assert watch.rehearsal is not None
+    now, false = watch.rehearsal.runner.now, readings_false(told)
+    if not false and lowered(now.profile):
+        return ()
+    far_k = TELL_APART_K if false else FAR_K
+    return truly_otherwise(read, now.dose, watch.treatment, now.profile, far_k)
+
+
 def bands_k(rehearsal: Rehearsal) -> dict[int, float]:
     """Return the band of each soak by its place in the profile."""
     segments = rehearsal.runner.now.profile.segments
@@ -199,7 +222,10 @@ def stood_in(rehearsal: Rehearsal, faults: tuple[Fault, ...], limit_c: float | N
     return tuple(said)
 
 
-def as_data(told: tuple[SegmentTruth, ...], wrong: str, stood_in: tuple[str, ...]) -> dict[str, Any]:
-    """Return the truth as plain data."""
+def as_data(
+    told: tuple[SegmentTruth, ...], wrong: str, stood_in: tuple[str, ...], treatment: dict[str, Any]
+) -> dict[str, Any]:
+    """Return the truth as plain data; `treatment` is what the part truly got."""
     rows = [{name: getattr(s, name) for name in SegmentTruth.__slots__} for s in told]
-    return {"truth": rows, "treated_as_asked": not wrong, "not_as_asked": wrong, "safeguards": list(stood_in)}
+    asked = {"treated_as_asked": not wrong, "not_as_asked": wrong, "true_treatment": treatment}
+    return {"truth": rows, **asked, "safeguards": list(stood_in)}

@@ -33,6 +33,7 @@ from kilnctl.rehearsal.truth_told import (
     not_as_asked,
     segments_told,
     stood_in,
+    treated_otherwise,
 )
 from kilnctl.rehearsal.truth_told import as_data as truth_data
 from kilnctl.report.layout.text_page import PageConsole
@@ -42,6 +43,8 @@ from simulator.boards.faults import Fault
 
 _APART, _NOT_AS_ASKED = "THE READINGS WERE FALSE", "The part was not treated as asked"
 _PART_APART = "THE PART WAS NOT AT THE SENSOR'S TEMPERATURE"
+_OTHERWISE = "THE PART GOT ANOTHER TREATMENT"
+_RED = (_APART, _PART_APART, _OTHERWISE)
 NOT_AS_ASKED = 7  # as for a heat that ended safely, but not as asked
 
 if TYPE_CHECKING:
@@ -89,21 +92,25 @@ def answer(
         print(f"warning: {warning}", file=out)
     outcome = _rehearsed(rehearsal, watch, sum(filter(None, todo.planned_s)))
     told = segments_told(watch)
-    wrong = not_as_asked(told, bands_k(rehearsal)) if outcome.outcome == "complete" else ""
+    finished = outcome.outcome == "complete"
+    truly = treated_otherwise(watch, told, outcome.summary["treatment"])
+    wrong = (not_as_asked(told, bands_k(rehearsal)) or "; ".join(truly)) if finished else ""
     stood = (*_never_came(faults, outcome), *stood_in(rehearsal, tuple(faults), limit_c))
     ahead = forecast_from_cold(todo.profile, chosen, likely, todo.planned_s)
     if csv is not None:
         _write_csv(rehearsal, csv)
     if chart is not None:
         curve = as_series(ahead, likely)
-        _write_chart(rehearsal, curve._replace(basis=f"{which}\n{curve.basis}"), chart, kind)
+        rests_on = "\n".join((which, curve.basis, *(f"{_OTHERWISE}: {line}" for line in truly)))
+        _write_chart(rehearsal, curve._replace(basis=rests_on), chart, kind)
     if as_json:
         more = {"simulated_oven": which, "predicted": as_data(ahead, likely)}
-        more |= truth_data(told, wrong, stood)
+        steel = rehearsal.station.steel
+        more |= truth_data(told, wrong, stood, watch.treatment.told(todo.profile, steel, finished))
         print(json.dumps({**summary(rehearsal, outcome), **more}, allow_nan=False))
     else:
         predicted = _predicted_lines(ahead, likely, todo.profile, outcome)
-        _show(lines(rehearsal, outcome, which, told, wrong), [*predicted, *stood], wrong)
+        _show(lines(rehearsal, outcome, which, told, wrong, truly), [*predicted, *stood], wrong)
     return NOT_AS_ASKED if wrong else outcome.exit_code
 
 
@@ -150,7 +157,7 @@ def _show(happened: list[str], more: list[str], wrong: str) -> None:
     """Print the page of a rehearsal; in red, where truth and reading part and what went wrong."""
     console = PageConsole(soft_wrap=True)
     for line in happened:
-        console.print(line, style="bold red" if line.lstrip().startswith((_APART, _PART_APART)) else None)
+        console.print(line, style="bold red" if line.lstrip().startswith(_RED) else None)
     tell(*more)
     if wrong:
         console.print(f"{_NOT_AS_ASKED}: {wrong}", style="bold red")
@@ -169,8 +176,12 @@ def lines(
     which: str,
     told: tuple[SegmentTruth, ...] = (),
     wrong: str = "",
+    truly: tuple[str, ...] = (),
 ) -> list[str]:
-    """Return what happened, for a person; `which` says on what simulated oven, `told` what was true."""
+    """Return what happened, for a person; `which` says on what simulated oven, `told` what was true.
+
+    `truly` is what the part got otherwise than its readings say.
+    """
     truths = {s.index: s for s in told}
     said = [f"Rehearsal of {outcome.summary['oven']}; nothing real was heated", which]
     for s in outcome.summary["segments"]:
@@ -181,7 +192,9 @@ def lines(
         f"all in {say_duration(s['duration_s'])}, {s['energy_kwh']:.2f} kWh at the rated power, "
         f"peak {_point(s['peak_c'])}"
     )
-    said += treatment_lines(s["treatment"])
+    by_readings = " (by the readings)" if truly else ""
+    said += [f"{line}{by_readings}" for line in treatment_lines(s["treatment"])]
+    said += [f"{_OTHERWISE}: {line}" for line in truly]
     heat = "heat off, read back" if outcome.heat_off else "HEAT NOT READ BACK AS OFF"
     ended = f"{_NOT_AS_ASKED} (on its readings: complete)" if wrong else in_words(outcome.outcome)
     said.append(f"{ended}{': ' + outcome.cause if outcome.cause else ''}; {heat}")
