@@ -1,4 +1,4 @@
-"""Which ovens an `off` must cut: those with a running mark, and those known and plugged in; or the one named.
+"""Which ovens an `off` must cut: those with a running mark, and those plugged in or driven; or the one named.
 
 Reads of each file no more than its name, ports and isolator, so that nothing heavy is loaded while the
 controller is asked; a file that is damaged otherwise still names what is to be cut.
@@ -8,7 +8,7 @@ import os
 import socket
 import threading
 import tomllib
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import quote, unquote
@@ -53,9 +53,12 @@ def _listens(port: str) -> bool:
         return False
 
 
-def in_charge(oven: str | None) -> dict[str, OvenInCharge]:
+def in_charge(
+    oven: str | None, driven: Callable[[str], bool] = lambda _port: False
+) -> dict[str, OvenInCharge]:
     """Return the ovens that an off of `oven` (None: all) must cut, by name. Never raises.
 
+    `driven` says whether any process drives the device of a port: another home's, whose cable may be out.
     A torn mark says only that its oven may be hot; how to cut it says the oven's own file then. An oven whose
     file cannot be read is in charge too, and one that has nothing left but its hot sign: off cannot ask it,
     and says so.
@@ -73,7 +76,7 @@ def in_charge(oven: str | None) -> dict[str, OvenInCharge]:
         found = shipped | own
         return {name: e for name, e in found.items() if oven in (name, e.file.removesuffix(".toml"))}
     # The ovens that come with the program are everybody's: one may be another home's rehearsal.
-    return _to_cut(own) or _to_cut(shipped)
+    return _to_cut(own, driven) or _to_cut(shipped, driven)
 
 
 def marks() -> Iterator[OvenInCharge]:
@@ -103,11 +106,12 @@ def names() -> list[str]:
     return list(dict.fromkeys(entry.name for entry in known))
 
 
-def _to_cut(ovens: dict[str, OvenInCharge]) -> dict[str, OvenInCharge]:
-    to_cut = {name: entry.marked for name, entry in ovens.items()}
+def _to_cut(ovens: dict[str, OvenInCharge], driven: Callable[[str], bool]) -> dict[str, OvenInCharge]:
+    to_cut: dict[str, bool] = {}
 
     def ask(name: str) -> None:
-        to_cut[name] = to_cut[name] or not ovens[name].text or ovens[name].plugged_in
+        its = ovens[name]
+        to_cut[name] = its.marked or not its.text or its.plugged_in or any(driven(o.port) for o in its.at)
 
     # Side by side: each board on a network that is off at the wall costs 0.3 s.
     asked = [threading.Thread(target=ask, args=(name,), daemon=True) for name in ovens]

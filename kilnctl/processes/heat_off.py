@@ -88,7 +88,7 @@ class OffMeans:
         self._oven, self._who, self._clock = oven, who, clock
         self._home = home.home()
         self._lock = self._home / "supervisor.lock"
-        self._entries = ovens_in_charge.in_charge(oven)
+        self._entries = ovens_in_charge.in_charge(oven, _driven)
         self._name = next(iter(self._entries), oven) if oven is not None else None
         self._isolators = {name: entry.isolator for name, entry in self._entries.items()}
         self._troubles: list[str] = []
@@ -173,14 +173,13 @@ class OffMeans:
 
     def _ask_devices(self) -> Off:
         for port in dict.fromkeys(outlet.port for name in self.state.left for outlet in self._at(name)):
-            key = off_stamp.device_key(port)
-            if not key:
-                continue
-            there = {name: outlet.place for name in self.state.left for outlet in self._at(name)[:1]
-                     if outlet.port == port}  # fmt: skip
-            whole = not self.state.named
-            asked = {"at": [[key, "" if whole else place] for place in there.values()], "who": self._who}
-            self._ask_device(port, key, there, asked)
+            for key in reversed(off_stamp.keys(port)):  # by the device first: it may be there by another path
+                there = {name: outlet.place for name in self.state.left for outlet in self._at(name)[:1]
+                         if outlet.port == port}  # fmt: skip
+                whole = not self.state.named
+                asked = {"at": [[key, "" if whole else place] for place in there.values()], "who": self._who}
+                if there:
+                    self._ask_device(port, key, there, asked)
         return self.state
 
     def _ask_device(self, port: str, key: str, there: Mapping[str, str], asked: Mapping[str, Any]) -> None:
@@ -302,6 +301,11 @@ class OffMeans:
     def _holder(self) -> str:
         holder = process_identity.lock_holder(self._lock)
         return f"process {holder}" if holder is not None else "another process"
+
+
+def _driven(port: str) -> bool:
+    """Return whether somebody drives the device of a path, though its cable may be out."""
+    return any(off_line.peer_at(off_line.device_name(key)) for key in off_stamp.keys(port))
 
 
 def _forget(ovens: Iterable[str], orphans: bool) -> None:

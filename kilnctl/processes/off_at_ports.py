@@ -73,9 +73,8 @@ class OffAtPorts:
         listeners: dict[str, Any] = {}
         held: set[str] = set()
         for oven in ovens:
-            for port in oven.port.values():
-                key = off_stamp.device_key(port.path)
-                if not key or key in listeners:
+            for key in (key for port in oven.port.values() for key in off_stamp.keys(port.path)):
+                if key in listeners:
                     continue
                 try:
                     listeners[key] = self._taken(off_line.device_name(key), wait=oven.name not in known)

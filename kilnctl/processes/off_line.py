@@ -1,9 +1,10 @@
 """The line for off: a way to the controller that no crowd of screens can take, and that no file can hide.
 
-Abstract Unix sockets: one by the home, and one for each device that is driven, so that `off` finds a living
-controller also under another home, or with its files gone. One JSON line in, one out, then it is closed. The
-kernel says who is at the other end (SO_PEERCRED; Linux, unix(7)): only the same user and root are answered,
-and a caller judges by it whom to believe. Binding a device's name is also how a second writer is refused.
+Abstract Unix sockets: one by the home, and two for each device that is driven, so that `off` finds a living
+controller also under another home, or with its files gone: one by the device, and one by the path to it,
+which stays when the cable is out. One JSON line in, one out, then it is closed. The kernel says who is at the
+other end (SO_PEERCRED; Linux, unix(7)): only the same user and root are answered, and a caller judges by it
+whom to believe. Binding a device's names is also how a second writer is refused.
 """
 
 import contextlib
@@ -36,9 +37,9 @@ def home_name(home: Path) -> str:
     return "kilnctl-home-" + hashlib.sha256(real.encode(errors="surrogateescape")).hexdigest()[:24]
 
 
-def device_name(device_key: str) -> str:
-    """Return the abstract name of whoever drives a device (`off_stamp.device_key`)."""
-    return f"kilnctl-{device_key}"
+def device_name(key: str) -> str:
+    """Return the abstract name of whoever drives a device, by one of its `off_stamp.keys`."""
+    return f"kilnctl-{key}"
 
 
 class OffLine:

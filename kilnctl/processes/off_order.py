@@ -17,7 +17,7 @@ from kilnctl.devices.emergency_off import BETWEEN_S
 from kilnctl.devices.oven_io import WiredIO
 from kilnctl.errors import ConfigError, RunRefused, cut_short
 from kilnctl.marks.off_means import READS
-from kilnctl.marks.off_stamp import Outlet, device_key, outlets
+from kilnctl.marks.off_stamp import Outlet, keys, outlets
 from kilnctl.marks.oven_identity import identity_of
 from kilnctl.processes.off_line import OffLine, device_name, holder_of, home_name
 from kilnctl.tomlfile import loads
@@ -169,7 +169,7 @@ class OffOrders:
 
     def _names(self, ovens: list[str]) -> set[str]:
         at = {outlet.port for name in ovens if name in self._places for outlet in self._places[name].at}
-        return {device_name(key) for port in at if (key := device_key(port))}
+        return {device_name(key) for port in at for key in keys(port)}
 
     def order(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Cut what is asked for and answer, oven by oven, how often in a row it was read off."""
@@ -224,7 +224,7 @@ class OffOrders:
 
     def _at(self, name: str) -> list[tuple[str, str]]:
         place = self._places.get(name)
-        return [] if place is None else [(device_key(outlet.port), outlet.place) for outlet in place.at]
+        return [(key, at.place) for at in (place.at if place else ()) for key in keys(at.port)]
 
     def _answer_of(self, name: str, reads: int) -> dict[str, Any]:
         place = self._places.get(name)

@@ -150,6 +150,16 @@ def test_d1_off_under_another_home(place: Place) -> None:
     assert not place.came_on("A", off.ended_s or 0.0), (off.code, off.err)
 
 
+def test_d1_off_under_another_home_with_the_cable_out(place: Place) -> None:
+    """Its device has left the computer, its relay has not: the path tells who drives it (seed 51291)."""
+    heat(place)
+    place.board("A", "unplug")
+    off = place.say("two", "off")
+    assert off.code == 1, (off.code, off.out, off.err)
+    assert re.search("cut (its|the) power", off.err, re.IGNORECASE), off.err
+    assert "A:" in off.err, off.err
+
+
 # --- D2: off against a run that is loading
 
 
