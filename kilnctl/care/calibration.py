@@ -1,10 +1,10 @@
-"""Two-point calibration with a cap, and the fixed points that need no reference instrument.
+"""Calibration by one or two points with a cap, and the fixed points that need no reference instrument.
 
 A correction may move a sound sensor a little; it must never hide a bad one.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,14 +12,15 @@ from numpy.typing import NDArray
 
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.entries import Calibration, in_force
-from kilnctl.logbook.readers import Reader
+from kilnctl.logbook.readers import Entry, Reader
+from kilnctl.units import say_point
 
 CAP_K = 10.0
 LEAST_APART_K = 10.0
 # Ice and boiling water; a reference instrument beside the sensor. Common practice, no single source.
 # A reference whose own error is stated still lies a little apart from the sensor: PLACED_K.
 POINT_K, REFERENCE_K, PLACED_K = 0.5, 1.5, 1.0
-MOST_ERROR_K = 3.0
+MOST_ERROR_K = 3.5
 UNKNOWN_SLOPE = 0.0075  # class 2 of IEC 60584-1
 Pair = tuple[float, float]
 
@@ -46,42 +47,64 @@ class Correction:
         return self.corrected_c(reading_c) - reading_c
 
 
-def two_point(low: Pair, high: Pair, used_to_c: float) -> Correction:
-    """Return the line through two (reading, reference) pairs in degC.
+def fitted(points: Sequence[Pair]) -> Correction:
+    """Return the correction through one or two (reading, reference) pairs in degC: a shift, or a line.
 
-    `used_to_c` is the highest temperature at which the correction will be used. Raises ConfigError when the
-    points lie so near each other that the line is worth nothing there, or more than 10 K of correction would
-    be needed anywhere in use: such a sensor is replaced, not corrected.
+    Raises ConfigError for two points that lie too near each other.
     """
+    low, high = points[0], points[-1]
+    if len(points) == 1:
+        return Correction(1.0, high[1] - high[0])
     if high[0] - low[0] < LEAST_APART_K:
         raise ConfigError(
             f"the two points must lie at least {LEAST_APART_K:.0f} K apart, low one first; "
             f"these are {low[0]:g} C and {high[0]:g} C"
         )
-    error_k = limit_of_error_k((low, high), used_to_c)
-    if error_k > MOST_ERROR_K:
-        raise ConfigError(
-            f"points this close together are good only to {error_k:.1f} K at {used_to_c:g} C: take a "
-            "hotter one, or give the hottest use with --used-to"
-        )
     gain = (high[1] - low[1]) / (high[0] - low[0])
-    return _within_the_cap(Correction(gain, high[1] - gain * high[0]), (low[0], high[0], used_to_c))
+    return Correction(gain, high[1] - gain * high[0])
 
 
-def one_point(pair: Pair, used_to_c: float) -> Correction:
-    """Return the shift by one (reading, reference) pair in degC. Raises ConfigError for more than 10 K."""
-    return _within_the_cap(Correction(1.0, pair[1] - pair[0]), (pair[0], used_to_c))
+def insist(calibration: Calibration, used_to_c: float, limit_c: float) -> None:
+    """Raise ConfigError, saying why, for a calibration that may not be used up to a temperature, degC."""
+    if vague := _too_vague(calibration, used_to_c):
+        raise ConfigError(f"{vague}, or give the hottest use with --used-to")
+    if far := _too_far(calibration, used_to_c, limit_c):
+        raise ConfigError(far)
 
 
-def _within_the_cap(correction: Correction, at: tuple[float, ...]) -> Correction:
-    for at_c in at:
-        shift_k = correction.shift_k(at_c)
+def why_unsound(calibration: Calibration, used_to_c: float, limit_c: float) -> str:
+    """Say why a calibration may not be used up to a temperature, degC; empty where it may.
+
+    Known worse than to 3.5 K there: its points prove nothing so much hotter. More than 10 K at a point, there
+    or at the oven's limit: such a sensor is replaced, not corrected.
+    """
+    return _too_vague(calibration, used_to_c) or _too_far(calibration, used_to_c, limit_c)
+
+
+def _too_vague(calibration: Calibration, used_to_c: float) -> str:
+    hottest_c = max([used_to_c, *(reading for reading, _ in calibration.points)])
+    error_k = calibrated_error_k(calibration, hottest_c)
+    if error_k <= MOST_ERROR_K:
+        return ""
+    known = f"good only to {error_k:.1f} K at {say_point(hottest_c)}"
+    return f"{known if calibration.points else 'nobody knows by what'}: calibrate at a hotter point"
+
+
+def _too_far(calibration: Calibration, used_to_c: float, limit_c: float) -> str:
+    found = correction_of(calibration)
+    for at_c in (*(reading for reading, _ in calibration.points), used_to_c, limit_c):
+        shift_k = found.shift_k(at_c)
         if abs(shift_k) > CAP_K:
-            raise ConfigError(
+            return (
                 f"at {at_c:g} C the sensor would need {shift_k:+.1f} K; more than {CAP_K:g} K is "
                 "refused: replace the sensor (or look for a wrong type, reversed leads or a wrong place)"
             )
-    return correction
+    return ""
+
+
+def correction_of(calibration: Calibration) -> Correction:
+    """Return what a calibration does to a reading."""
+    return Correction(calibration.gain, calibration.offset_c)
 
 
 def point_error_k(points: Sequence[Pair], stated_k: float | None = None, weather_k: float = 0.0) -> float:
@@ -121,8 +144,11 @@ def limit_of_error_k(points: Sequence[Pair], at_c: float, point_k: float = POINT
     """Return how far a corrected reading may still be off at a temperature, K, as a limit of error.
 
     Each point is good to `point_k`; a line through two of them carries their errors on by the lever rule.
-    Away from a single point the sensor's slope is unknown within class 2 of its wire.
+    Away from a single point the sensor's slope is unknown within class 2 of its wire; without a point
+    everything is.
     """
+    if not points:
+        return math.inf
     if len(points) == 1:
         return point_k + UNKNOWN_SLOPE * abs(at_c - points[0][0])
     (low_c, _), (high_c, _) = points[0], points[-1]
@@ -130,15 +156,27 @@ def limit_of_error_k(points: Sequence[Pair], at_c: float, point_k: float = POINT
     return point_k * max(1.0, lever)
 
 
+def calibrations_of(
+    reader: Reader, oven: str, until_utc: float = math.inf
+) -> Mapping[str, tuple[Entry, Calibration]]:
+    """Return the newest calibration of each sensor of an oven, with its entry; none that was taken away."""
+    newest = {
+        found.sensor: (row, found)
+        for row, found in in_force(reader, Calibration, oven)
+        if row.utc_s <= until_utc
+    }
+    return {sensor: one for sensor, one in newest.items() if not one[1].taken_away}
+
+
 def corrections_of(reader: Reader, oven: str) -> dict[str, tuple[int, Correction]]:
-    """Return the newest calibration of each sensor of an oven: its entry's number and the correction.
+    """Return the correction of each sensor of an oven and its entry's number.
 
     Whoever applies one in a run writes its number into the header's `commissioning`: pages say of no other
     that it was in force.
     """
     return {
-        calibration.sensor: (row.number, Correction(calibration.gain, calibration.offset_c))
-        for row, calibration in in_force(reader, Calibration, oven)
+        sensor: (row.number, correction_of(found))
+        for sensor, (row, found) in calibrations_of(reader, oven).items()
     }
 
 

@@ -2,7 +2,7 @@
 
 import re
 
-from kilnctl.care.calibration import Pair, largest_error_k, two_point
+from kilnctl.care.calibration import Pair, fitted, insist, largest_error_k
 from kilnctl.care.survey import LEAST_POSITIONS, deviations, orientation
 from kilnctl.commissioning.prompts import all_yes, note, point_c
 from kilnctl.commissioning.wizard import Result, Shop
@@ -92,13 +92,11 @@ def reference_check(shop: Shop, _step: SetupStep) -> Result:
 
 def _calibration(shop: Shop, sensor: str, points: tuple[Pair, Pair]) -> Calibration:
     """Return the correction as an entry. Raises ConfigError where the sensor wants replacing."""
-    found = two_point(*points, used_to_c=shop.oven.limit_c)
+    found, as_found_k = fitted(points), round(largest_error_k(points), 2)
+    name, gain, offset_c, limit_c = shop.oven.name, found.gain, found.offset_c, shop.oven.limit_c
+    insist(Calibration(name, sensor, gain, offset_c, points, as_found_k, None, ""), limit_c, limit_c)
     reference = shop.person.ask("Reference instrument (name, certificate): ")
-    shop.person.say(
-        f"  corrected = {found.gain:.5f} x reading {found.offset_c:+.3f} °C, from the next heat on"
-    )
-    as_found_k = round(largest_error_k(points), 2)
-    name, gain, offset_c = shop.oven.name, found.gain, found.offset_c
+    shop.person.say(f"  corrected = {gain:.5f} x reading {offset_c:+.3f} °C, from the next heat on")
     return Calibration(name, sensor, gain, offset_c, points, as_found_k, None, reference, shop.who)
 
 

@@ -138,6 +138,7 @@ class Calibration:
     `points` are (reading, reference) pairs in degC; `as_found_k` and `as_left_k` the largest error measured
     before and after (None where nobody measured again); `reference` names the reference instrument,
     `reference_k` is its own limit of error as stated, `point_k` how well each point is known with it.
+    One without points that moves nothing takes an earlier one away.
     """
 
     kind: ClassVar[str] = "calibration"
@@ -154,6 +155,11 @@ class Calibration:
     note: str = ""
     reference_k: float | None = None
     point_k: float | None = None
+
+    @property
+    def taken_away(self) -> bool:
+        """True where this is no correction but the end of one."""
+        return not self.points and (self.gain, self.offset_c) == (1.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

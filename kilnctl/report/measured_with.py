@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from kilnctl.care.calibration import Correction, calibrated_error_k, reference_words
+from kilnctl.care.calibration import Correction, calibrated_error_k, calibrations_of, reference_words
 from kilnctl.care.survey import orientation
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
@@ -17,13 +17,11 @@ NAMES = {"process": "oven sensor", "second": "second sensor", "load": "sensor at
 
 def calibrated_then(reader: Reader, record: Record) -> dict[str, tuple[str, bool, Calibration]]:
     """Return each sensor's newest calibration before the run: its day, whether the run applied it, itself."""
-    found: dict[str, tuple[str, bool, Calibration]] = {}
-    for row, calibration in in_force(reader, Calibration, record.info.oven):
-        if row.utc_s <= record.info.started_utc:
-            day = say_day(row.utc_s)
-            applied = row.number in record.header.commissioning
-            found[calibration.sensor] = (day, applied, calibration)
-    return found
+    started_utc, applied = record.info.started_utc, record.header.commissioning
+    return {
+        sensor: (say_day(row.utc_s), row.number in applied, found)
+        for sensor, (row, found) in calibrations_of(reader, record.info.oven, started_utc).items()
+    }
 
 
 def _survey_then(reader: Reader, record: Record) -> tuple[str, Survey] | None:

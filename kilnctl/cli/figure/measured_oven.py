@@ -26,19 +26,18 @@ def measured_on(oven: str, at_c: float) -> "dict[str, Component]":
 
 
 def _sensor(reader: "Reader", oven: str, at_c: float) -> "list[Component]":
-    from kilnctl.care.calibration import calibrated_error_k, reference_words
+    from kilnctl.care.calibration import calibrated_error_k, calibrations_of, reference_words
     from kilnctl.clock import say_day
-    from kilnctl.logbook.entries import Calibration, in_force
     from kilnctl.report.uncertainty import Component
 
-    done = [(row, c) for row, c in in_force(reader, Calibration, oven) if c.sensor == "process"]
     return [
         Component(
             "sensor",
             calibrated_error_k(c, at_c),
             f"calibrated {say_day(row.utc_s)} with its converter; {reference_words(c)}",
         )
-        for row, c in done[-1:]
+        for sensor, (row, c) in calibrations_of(reader, oven).items()
+        if sensor == "process"
     ]
 
 

@@ -5,6 +5,7 @@ import signal
 import sys
 from typing import Any
 
+from kilnctl.care.corrections_in_force import judged
 from kilnctl.cli.heat.acknowledgement import Say, consented
 from kilnctl.cli.heat.hand_over import begin
 from kilnctl.cli.terminal.place import who
@@ -12,16 +13,18 @@ from kilnctl.cli.watch.controller_lost import end_of
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import LinkError, NoController, RunRefused
+from kilnctl.errors import ConfigError, LinkError, NoController, RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.link.start import StartJob
 from kilnctl.link.trip_head import action, trip_head
+from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp
 from kilnctl.permits.resume_rules import may_go_on
 from kilnctl.processes.spawn import ensure_controller
 from kilnctl.stages import LIVE, in_words
+from kilnctl.tomlfile import loads
 from kilnctl.units import parse_duration_s, say_duration, say_point
 
 CONNECT_S = 20.0
@@ -77,8 +80,11 @@ def refuse_second(oven: str) -> None:
 def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_stamp.Token) -> StartJob:
     """Return a job as it crosses the socket. `text` is the oven file, `name` what an error calls it.
 
-    `stamps` is what was seen of the off stamps as the first act of the command.
+    `stamps` is what was seen of the off stamps as the first act of the command. Raises RunRefused where a
+    correction in force is not good enough for so hot a heat; a recording may use it.
     """
+    if not todo.record_only and (why := _unsound(loads(text, Oven, ConfigError, name), todo)):
+        raise RunRefused("; ".join(why))
     return StartJob(
         oven=text,
         profile=todo.profile,
@@ -94,6 +100,13 @@ def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_st
         resumes=todo.resumes,
         wait_s=todo.wait_s,
     )
+
+
+def _unsound(oven: Oven, todo: Job) -> tuple[str, ...]:
+    if not home.logbook_path().is_file():
+        return ()
+    with Reader(home.logbook_path()) as reader:
+        return judged(reader, oven.name, oven.limit_c, todo.profile.peak_c).refusals
 
 
 def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) -> int:

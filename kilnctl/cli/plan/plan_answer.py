@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from kilnctl.cli.plan.plan_timing import learned_model, own_fit
 from kilnctl.clock import RealClock
-from kilnctl.config.home import known
+from kilnctl.config.home import known, logbook_path
 from kilnctl.config.oven import Oven, find_oven
 from kilnctl.errors import ConfigError
 from kilnctl.profile.write import profile_toml
@@ -36,7 +36,7 @@ def answer(
 
     chosen = resolve_oven(recipe, oven)
     model = learned_model(chosen)
-    made = load_job(recipe, chosen, model, own_fit)
+    made = with_corrections(load_job(recipe, chosen, model, own_fit), chosen)
     others = () if oven is not None else other_plans(recipe, chosen)
     ahead = forecast_from_cold(made.profile, chosen, model, [row.duration_s for row in made.rows])
     ready = None if ready_at is None else ready_moment(made, ready_at, RealClock().utc().astimezone())
@@ -67,7 +67,23 @@ def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
     recipe = load_recipe(path)
     names = dict.fromkeys(name for t in recipe.treatment if (name := t.oven or recipe.oven))
     ovens = [find_oven(name) for name in names if name != chosen.name and name in known("ovens")]
-    return tuple(load_job(job, other, learned_model(other), own_fit) for other in ovens)
+    return tuple(
+        with_corrections(load_job(job, other, learned_model(other), own_fit), other) for other in ovens
+    )
+
+
+def with_corrections(made: Plan, oven: Oven) -> Plan:
+    """Return a plan that says which corrections its heat would use, and which it refuses to use."""
+    if not logbook_path().is_file():
+        return made
+    from kilnctl.care.corrections_in_force import judged
+    from kilnctl.logbook.readers import Reader
+
+    with Reader(logbook_path()) as reader:
+        found = judged(reader, oven.name, oven.limit_c, made.profile.peak_c)
+    return dataclasses.replace(
+        made, notes=(*made.notes, *found.notes), warnings=(*made.warnings, *found.refusals)
+    )
 
 
 def write_card(made: Plan, told: "ForecastSeries", timing: tuple[str, ...], out: Path) -> None:

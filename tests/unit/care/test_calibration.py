@@ -7,9 +7,10 @@ from kilnctl.care.calibration import (
     FIXED_POINTS_C,
     corrections_of,
     drifting,
+    fitted,
+    insist,
     largest_error_k,
     plateau_c,
-    two_point,
 )
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.entries import Calibration, add
@@ -17,9 +18,15 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 
 
+def measured(points: tuple[tuple[float, float], ...]) -> Calibration:
+    """Return the entry of a calibration by these points."""
+    found = fitted(points)
+    return Calibration("o", "process", found.gain, found.offset_c, points, 0.5, None, "ref")
+
+
 def test_two_points_give_the_line_of_the_worked_example() -> None:
     # J14: by hand, gain = (830 - 218) / (834 - 219.5), offset = 830 - gain * 834.
-    found = two_point((219.5, 218.0), (834.0, 830.0), used_to_c=1000.0)
+    found = fitted(((219.5, 218.0), (834.0, 830.0)))
     assert found.gain == pytest.approx(0.99593, abs=5e-6)
     assert found.offset_c == pytest.approx(-0.607, abs=5e-4)
     assert found.corrected_c(870.0) == pytest.approx(865.9, abs=0.05)
@@ -40,7 +47,7 @@ def test_a_correction_that_would_hide_a_bad_sensor_is_refused(
     low: tuple[float, float], high: tuple[float, float], used_to_c: float, word: str
 ) -> None:
     with pytest.raises(ConfigError, match=word):
-        two_point(low, high, used_to_c)
+        insist(measured((low, high)), used_to_c, used_to_c)
 
 
 def test_the_largest_error_keeps_its_sign() -> None:

@@ -13,11 +13,18 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.care.calibration import limit_of_error_k, one_point, two_point
+from kilnctl.care.calibration import fitted, insist, limit_of_error_k, why_unsound
 from kilnctl.cli.main import run
 from kilnctl.errors import ConfigError
+from kilnctl.logbook.entries import Calibration
 
 ICE, BOIL = (0.9, 0.0), (98.1, 97.4)
+
+
+def entry(*points: tuple[float, float]) -> Calibration:
+    """Return the entry of a calibration by these points."""
+    found = fitted(points)
+    return Calibration("o", "process", found.gain, found.offset_c, points, 0.5, None, "ref")
 
 
 @pytest.mark.parametrize("at_c", [20.0, 97.0, 205.0, 260.0])
@@ -31,30 +38,50 @@ def test_the_error_of_a_line_is_that_of_ten_thousand_drawn_lines(at_c: float) ->
 
 
 def test_ice_and_boiling_water_serve_a_tempering_oven_but_no_furnace() -> None:
-    found = two_point(ICE, BOIL, used_to_c=260.0)
+    insist(entry(ICE, BOIL), 260.0, 260.0)
+    found = fitted((ICE, BOIL))
     assert found.corrected_c(0.9) == pytest.approx(0.0)
     assert found.corrected_c(98.1) == pytest.approx(97.4)
     with pytest.raises(ConfigError, match="--used-to"):
-        two_point(ICE, BOIL, used_to_c=1000.0)
+        insist(entry(ICE, BOIL), 1000.0, 1100.0)
 
 
 def test_near_points_serve_near_them() -> None:
     near = ((200.0, 199.0), (250.0, 249.2))
-    assert two_point(*near, used_to_c=260.0).shift_k(225.0) == pytest.approx(-0.9)
+    insist(entry(*near), 260.0, 260.0)
+    assert fitted(near).shift_k(225.0) == pytest.approx(-0.9)
     with pytest.raises(ConfigError, match="--used-to"):
-        two_point(*near, used_to_c=800.0)
+        insist(entry(*near), 800.0, 800.0)
     with pytest.raises(ConfigError, match="10 K apart"):
-        two_point((200.0, 199.0), (205.0, 204.0), used_to_c=210.0)
+        fitted(((200.0, 199.0), (205.0, 204.0)))
 
 
 def test_one_point_shifts_and_grows_uncertain_away_from_it() -> None:
-    found = one_point((219.5, 218.0), used_to_c=260.0)
+    found = fitted(((219.5, 218.0),))
     assert found.gain == 1.0
     assert found.corrected_c(219.5) == pytest.approx(218.0)
     points = ((219.5, 218.0),)
     assert limit_of_error_k(points, 219.5) < limit_of_error_k(points, 260.0) < limit_of_error_k(points, 800.0)
     with pytest.raises(ConfigError, match="replace the sensor"):
-        one_point((240.0, 218.0), used_to_c=260.0)
+        insist(entry((240.0, 218.0)), 260.0, 260.0)
+
+
+@pytest.mark.parametrize("point", [(94.5, 100.0), (100.0, 91.0), (219.5, 218.0)])
+def test_one_point_far_below_the_use_is_refused_as_two_are(point: tuple[float, float]) -> None:
+    """Class 2 of IEC 60584-1 leaves a K couple's slope unknown to 0.75 %: 8 K from 100 to 1100 degC."""
+    with pytest.raises(ConfigError, match="hotter point"):
+        insist(entry(point), 1100.0, 1100.0)
+    insist(entry(point), 260.0, 260.0)
+
+
+def test_a_furnace_tempers_with_the_correction_of_its_hardening_heat() -> None:
+    assert not why_unsound(entry((814.0, 810.0)), 200.0, 1100.0)
+    assert why_unsound(entry((814.0, 810.0)), 1100.0, 1100.0)
+
+
+def test_a_line_that_is_harmless_in_use_may_not_move_the_limit_itself() -> None:
+    """Four per cent: 8 K at 200 degC, 44 K where the furnace has to be cut off."""
+    assert "replace the sensor" in why_unsound(entry((20.0, 20.8), (200.0, 208.0)), 220.0, 1100.0)
 
 
 def calibrated(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:

@@ -2,13 +2,13 @@
 
 import pytest
 
-from kilnctl.care.calibration import two_point
+from kilnctl.care.calibration import fitted
 from kilnctl.heat.corrections import corrected
 from kilnctl.readings import Quality, Reading, Scan
 
 # Worked example: reads 834.0 and 219.5 where the reference shows 830.0 and 218.0 (own arithmetic:
 # gain 612 / 614.5 = 0.99593, offset 218 - 0.99593 * 219.5 = -0.607).
-LINE = two_point((219.5, 218.0), (834.0, 830.0), 900.0)
+LINE = fitted(((219.5, 218.0), (834.0, 830.0)))
 
 
 def test_a_correction_is_applied_to_its_sensor_only() -> None:

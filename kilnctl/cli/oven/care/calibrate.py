@@ -34,6 +34,8 @@ def calibrate(
 ) -> int:
     """Correct a sensor by two points, by ice and boiling water, or by one point.
 
+    A correction that is not good to 3.5 K at the hottest use is refused: here, and again by each heat.
+
     Parameters
     ----------
     oven:
@@ -66,24 +68,22 @@ def calibrate(
     """
     from kilnctl.care.calibration import (
         calibrated_error_k,
+        fitted,
+        insist,
         largest_error_k,
-        one_point,
         point_error_k,
-        two_point,
     )
     from kilnctl.config.oven import find_oven
     from kilnctl.logbook.entries import Calibration
 
+    chosen = find_oven(oven)
     if not reference.strip():
         raise ConfigError('name what you compared with, like: --reference "K sensor 3, certificate of May"')
-    chosen = find_oven(oven)
     points, weather_k = _points(low, high, at, ice, boiling)
     stated_k = None if reference_error is None else parse_difference_k(reference_error)
     point_k = round(point_error_k(points, stated_k, weather_k), 3)
     used_to_c = chosen.limit_c if used_to is None else parse_point_c(used_to)
-    found = (
-        one_point(points[0], used_to_c) if len(points) == 1 else two_point(points[0], points[1], used_to_c)
-    )
+    found = fitted(points)
     made = Calibration(
         oven=chosen.name,
         sensor=sensor,
@@ -98,6 +98,7 @@ def calibrate(
         reference_k=stated_k,
         point_k=point_k,
     )
+    insist(made, used_to_c, chosen.limit_c)
     print(f"corrected = {found.gain:.5f} x reading {found.offset_c:+.3f} C")
     for at_c in (c for c in OF_USE_C if c <= used_to_c):
         error_k = calibrated_error_k(made, at_c)

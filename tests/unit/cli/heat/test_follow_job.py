@@ -1,12 +1,20 @@
 """The line view: every change is a line at once, in a pipe too."""
 
+import contextlib
 import dataclasses
 from collections.abc import Iterator
 
 import pytest
 
 from kilnctl.cli.heat import follow_job
+from kilnctl.config import home
+from kilnctl.errors import ProfileError, RunRefused
+from kilnctl.heat.job import Job
 from kilnctl.link.snapshot import AlarmView, Snapshot, Waiting
+from kilnctl.logbook.entries import Calibration, add
+from kilnctl.logbook.writer import Logbook
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
 
 BASE = Snapshot(
     oven="tempering-oven",
@@ -26,6 +34,23 @@ BASE = Snapshot(
     run=1,
     segment=0,
 )
+
+
+@pytest.mark.usefixtures("own_home")
+@pytest.mark.parametrize("record_only", [False, True])
+def test_no_heat_is_asked_for_with_a_correction_that_proves_nothing_so_hot(record_only: bool) -> None:
+    """An older program took one point at 100 degC for 1000: IEC 60584-1 leaves 0.75 % of 900 K open."""
+    with Logbook(home.logbook_path()) as book:
+        add(
+            book,
+            Calibration("hardening-furnace", "process", 1.0, -9.0, ((100.0, 91.0),), -9.0, None, "w"),
+            0.0,
+        )
+    text = (home.bundled("ovens") / "hardening-furnace.toml").read_text(encoding="utf-8")
+    heat = 'name = "p"\n[[segment]]\nkind = "soak"\nat = "1000 C"\ntime = "10min"\npurpose = "harden"\n'
+    todo = Job(loads(heat, Profile, ProfileError, "p"), record_only=record_only)
+    with contextlib.nullcontext() if record_only else pytest.raises(RunRefused, match="good only to 8"):
+        follow_job.start_for(text, "oven.toml", todo, 1.0, {})
 
 
 class Pictures:
