@@ -10,9 +10,9 @@ from kilnctl.treatment.segments.segment_builders import ABOVE_ROOM_K, LIMIT_MARG
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c, dissolved_c, span_c
+from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C
 from kilnctl.treatment.steel.windows import (
     ROUNDED_K,
-    TEMPER_FLOOR_C,
     relief_warnings,
     slip,
     temper_warnings,
@@ -71,7 +71,7 @@ def _as_fahrenheit(goal: float, highest_c: float, purpose: Purpose) -> str:
     """
     if round(goal) % 5:
         return ""
-    as_f_c, least_c = c_from_f(goal), LEAST_OF_C.get(purpose, TEMPER_FLOOR_C)
+    as_f_c, least_c = c_from_f(goal), LEAST_OF_C.get(purpose, SOUND_FROM_C)
     fits = written_in_c(goal) and least_c < as_f_c <= highest_c
     return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if fits else ""
 
@@ -242,7 +242,7 @@ def _goal_in_f(segment: Soak, goal: tuple[float, float], steel: Steel) -> str:
     as_f_c = c_from_f(segment.at_c)
     meant = expected_hrc(steel, as_f_c, segment.soak_s)
     fits = any(e.low_hrc - 0.5 <= goal[1] and e.high_hrc + 0.5 >= goal[0] for e in meant)
-    slipped = fits and as_f_c > TEMPER_FLOOR_C and written_in_c(segment.at_c)
+    slipped = fits and as_f_c > SOUND_FROM_C and written_in_c(segment.at_c)
     return f"; was {segment.at_c:.0f} °F meant ({as_f_c:.0f} °C)?" if slipped else ""
 
 
@@ -251,7 +251,7 @@ def _below_ac1(place: str, segment: Soak, steel: Steel) -> list[str]:
     if start_c is not None and segment.at_c > start_c - 5.0:
         raise ProfileError(
             f"{place}: {say_point(segment.at_c)} is above or too near Ac1 of {steel.grade} "
-            f"({start_c:.0f} °C) for a {segment.purpose}{slip(segment.at_c, TEMPER_FLOOR_C, start_c - 20.0)}"
+            f"({start_c:.0f} °C) for a {segment.purpose}{slip(segment.at_c, SOUND_FROM_C, start_c - 20.0)}"
         )
     return []
 

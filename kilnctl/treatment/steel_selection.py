@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.segments.quench_medium import HARDEST_FIRST, THROUGH_MM, WATER
 from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
-from kilnctl.treatment.steel.hardness import TemperChoice, allowed, expected_hrc, temper_choice
+from kilnctl.treatment.steel.hardness import TemperChoice, allowed, expected_hrc, hardest_hrc, temper_choice
 from kilnctl.treatment.steel.steels import Medium, Quench, Steel, span_c
 from kilnctl.units import say_point
 
@@ -120,8 +120,7 @@ def _temper(steel: Steel, bench: Bench) -> tuple[TemperChoice | None, str]:
 
 def _reaches(steel: Steel, goal_hrc: tuple[float, float]) -> bool:
     """True where the middle of some table comes as hard as the goal: one end of its spread is luck."""
-    hardest = max(sum(row.hrc) / 2 for table in steel.temper_table for row in table.row)
-    return hardest >= goal_hrc[0] - ROUNDED_HRC
+    return hardest_hrc(steel) >= goal_hrc[0] - ROUNDED_HRC
 
 
 def _beside(steel: Steel, choice: TemperChoice, goal_hrc: tuple[float, float]) -> str:

@@ -48,6 +48,7 @@ def equal(
         Print one JSON object.
     """
     from kilnctl.treatment.steel.dose import constants, equal_time_s
+    from kilnctl.treatment.steel.temper_floor import cold_warnings
 
     at_c, hold_s, other_c = temper_c(temperature), time_s(time), temper_c(other)
     card, percent, words = maybe_metal(steel, carbon)
@@ -59,7 +60,7 @@ def equal(
             source=SOURCE,
             assumed="the part itself is at both temperatures",
             data=dose_data(found),
-            beware=secondary(card, max(at_c, other_c)),
+            beware=secondary(card, max(at_c, other_c)) + cold_warnings(min(at_c, other_c)),
         ),
         as_json,
     )

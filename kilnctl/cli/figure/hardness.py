@@ -39,6 +39,7 @@ def hardness(
         Print one JSON object.
     """
     from kilnctl.profile.segments import say_goal
+    from kilnctl.treatment.steel.temper_floor import cold_warnings
     from kilnctl.treatment.steel.tempered_hardness import hardness_after
 
     at_c, hold_s = heat_c(temperature), time_s(time)
@@ -68,7 +69,9 @@ def hardness(
                 ],
                 **({} if own is None else own[1]),
             },
-            beware=_beyond_measured(hold_s) + (() if card is None else _of_the_card(card, at_c)),
+            beware=_beyond_measured(hold_s)
+            + cold_warnings(at_c)
+            + (() if card is None else _of_the_card(card, at_c)),
         ),
         as_json,
     )

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 
 TWO_TEMPERS_S = 4 * 3600.0
 ROUNDED_HRC = 0.5
-LITTLE_RELIEF_C = 145.0
-LITTLE_RELIEF = "below about 150 °C a temper removes little of the brittleness (common practice)"
 
 
 def temper(
@@ -104,8 +102,6 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
     beware += _contradicted(card, found, goal)
     if found.far_rows_k:
         beware += (f"read between rows {found.far_rows_k:.0f} K apart: a guess, try a coupon",)
-    if found.at_c < LITTLE_RELIEF_C:
-        beware += (LITTLE_RELIEF,)
     return FigureAnswer(
         asked=asked,
         rows=tuple(rows),

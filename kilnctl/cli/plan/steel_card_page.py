@@ -14,6 +14,7 @@ from kilnctl.treatment.steel.formulas import (
 )
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES, BandC, Claim
 from kilnctl.treatment.steel.steels import Cold, SourcedAnneal, SourcedForge, SourcedHeat, Steel, TemperRule
+from kilnctl.treatment.steel.temper_floor import cold_mark
 from kilnctl.units import f_from_c, say_duration, say_point, say_rate
 
 WIDTH = 80
@@ -43,7 +44,7 @@ def print_card(card: Steel) -> None:
     out.print(table)
     for ladder in card.temper_table:
         out.print(f"Temper against HRC ({marks[ladder.source]}): {ladder.condition}")
-        steps = [f"{_point(row.at_c)}: {_span(*row.hrc)}" for row in ladder.row]
+        steps = [f"{_point(row.at_c)}: {_span(*row.hrc)}{cold_mark(row.at_c)}" for row in ladder.row]
         out.print(_filled(steps))
     for line in computed_lines(card):
         out.print(line)

@@ -6,6 +6,7 @@ from kilnctl.report.layout.document import Block, Document, Heading, Pairs, Para
 from kilnctl.report.workshop import Workshop
 from kilnctl.treatment.steel.sourced_values import PLAIN_SOURCES
 from kilnctl.treatment.steel.steels import Steel, TemperTable
+from kilnctl.treatment.steel.temper_floor import cold_mark
 from kilnctl.units import f_from_c
 
 HEAD, WIDTHS = ("what", "value", "source"), (15.0, 77.0, 8.0)
@@ -33,7 +34,10 @@ def steel_page(card: Steel, shop: Workshop) -> Document:
 
 
 def _ladder(ladder: TemperTable, mark: str) -> Table:
-    rows = tuple((f"{r.at_c:.0f} °C", f"{f_from_c(r.at_c):.0f} °F", _hrc(*r.hrc)) for r in ladder.row)
+    rows = tuple(
+        (f"{r.at_c:.0f} °C", f"{f_from_c(r.at_c):.0f} °F", _hrc(*r.hrc) + cold_mark(r.at_c))
+        for r in ladder.row
+    )
     return Table(f"Temper and hardness ({mark}): {ladder.condition}", TEMPER_HEAD, rows, TEMPER_WIDTHS)
 
 

@@ -14,6 +14,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import say_goal
 from kilnctl.treatment.steel.sourced_values import MEMORY
 from kilnctl.treatment.steel.steels import Steel, TemperTable
+from kilnctl.treatment.steel.temper_floor import sound_rows
 from kilnctl.units import say_point
 
 PLUS_MINUS_HRC = 2.0
@@ -209,20 +210,30 @@ def allowed(at_c: float, steel: Steel, highest_c: float | None) -> bool:
     return _free((at_c, at_c), steel, limit_c) is not None
 
 
+def _tempers(steel: Steel) -> list[TemperTable]:
+    """Return the ladders that say anything of a sound temper."""
+    return [table for table in steel.temper_table if sound_rows(table)]
+
+
+def hardest_hrc(steel: Steel) -> float:
+    """Return the hardest middle of any sound temper on a card, HRC."""
+    return max((low + high) / 2 for table in _tempers(steel) for _, low, high in sound_rows(table))
+
+
 def _middles(steel: Steel, goal: tuple[float, float]) -> list[Reached]:
     """Return where the middle of each ladder lies in the goal."""
-    windows = [(table, _window(table, goal)) for table in steel.temper_table]
+    windows = [(table, _window(table, goal)) for table in _tempers(steel)]
     return [(table, window) for table, window in windows if window is not None]
 
 
 def _ranges(steel: Steel, goal: tuple[float, float]) -> list[Reached]:
     """Return where the range of each ladder touches the goal."""
     found = []
-    for table in steel.temper_table:
-        last_c = _falling(table)[0][-1]
+    for table in _tempers(steel):
+        temperatures, _ = _falling(table)
         fits = [
             at_c
-            for at_c in _each_kelvin(table.row[0].at_c, last_c)
+            for at_c in _each_kelvin(temperatures[0], temperatures[-1])
             if (span := table_hrc(table, at_c)) and span[0] <= goal[1] and span[1] >= goal[0]
         ]
         found += [(table, (fits[0], fits[-1]))] if fits else []
@@ -248,20 +259,21 @@ def _window(table: TemperTable, goal: tuple[float, float]) -> tuple[float, float
 
 
 def _falling(table: TemperTable) -> tuple[list[float], list[float]]:
-    temperatures, middles = [table.row[0].at_c], [sum(table.row[0].hrc) / 2]
-    for row in table.row[1:]:
-        middle = sum(row.hrc) / 2
-        if middle > middles[-1] or row.at_c - temperatures[-1] > SILENT_ROWS_K:
+    (first_c, low, high), *rest = sound_rows(table)
+    temperatures, middles = [first_c], [(low + high) / 2]
+    for at_c, low, high in rest:
+        middle = (low + high) / 2
+        if middle > middles[-1] or at_c - temperatures[-1] > SILENT_ROWS_K:
             break
-        temperatures.append(row.at_c)
+        temperatures.append(at_c)
         middles.append(min(middle, middles[-1] - 1e-6))
     return temperatures, middles
 
 
 def _out_of_reach(steel: Steel, goal: tuple[float, float]) -> str:
-    if not steel.temper_table:
+    if not _tempers(steel):
         return f"{steel.grade} has no temper table on its card: give the temper a temperature (at = ...)"
-    ladders = [_falling(table) for table in steel.temper_table]
+    ladders = [_falling(table) for table in _tempers(steel)]
     if all(len(table.row) == 1 for table in steel.temper_table):
         row = steel.temper_table[0].row[0]
         return (

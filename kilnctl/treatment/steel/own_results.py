@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from kilnctl.treatment.steel.dose import MEASURED_CONSTANT, parameter
 from kilnctl.treatment.steel.hardness import FIT_ERROR_HRC, plain_carbon_hrc
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C
 from kilnctl.treatment.steel.tempered_hardness import hardness_of_tables
 
 if TYPE_CHECKING:  # every plan names these types; only a shop with results of its own needs the library
@@ -85,7 +86,7 @@ class OwnFit:
         return middle, 2.0 * self.scatter * math.sqrt(variance)
 
     def temper_c(
-        self, goal_hrc: float, time_s: float, steps_c: Sequence[int] = range(140, 411)
+        self, goal_hrc: float, time_s: float, steps_c: Sequence[int] = range(round(SOUND_FROM_C), 411)
     ) -> OwnTemper | None:
         """Return the temper for a goal, None where nothing in reach gives it."""
         found = [(float(c), *self.hrc(float(c), time_s)) for c in steps_c]

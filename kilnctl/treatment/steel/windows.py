@@ -3,6 +3,7 @@
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.steel.sourced_values import BandC
 from kilnctl.treatment.steel.steels import Steel, span_c
+from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C, cold_warnings, too_cold
 from kilnctl.units import c_from_f, f_from_c, say_point, written_in_c
 
 ONE_POINT_K = 20.0  # a source that gives one temperature means about this much to both sides
@@ -10,7 +11,6 @@ NEAR_K = 15.0
 # Sheets in °F stand on the cards rounded to 5 °C: 1500 °F (816 °C) as 815, 1800 °F (982 °C) as 980.
 ROUNDED_K = 3.0
 FAR_ABOVE_K = 60.0
-TEMPER_FLOOR_C = 140.0
 FIT_UP_TO_C = 410.0
 
 
@@ -70,18 +70,20 @@ def temper_top_c(steel: Steel) -> float:
 
 def temper_warnings(place: str, at_c: float, steel: Steel, purpose: str) -> list[str]:
     """Return what no table of the card covers. Raises ProfileError for what is no temper at all."""
-    lowest_c = min((table.row[0].at_c for table in steel.temper_table), default=TEMPER_FLOOR_C)
+    lowest_c = min((table.row[0].at_c for table in steel.temper_table), default=SOUND_FROM_C)
     top_c = temper_top_c(steel)
-    if at_c < min(TEMPER_FLOOR_C, lowest_c):
+    if too_cold(at_c):
         raise ProfileError(
-            f"{place}: {say_point(at_c)} is too cold to temper, below every source of {steel.grade}"
-            f"{slip(at_c, TEMPER_FLOOR_C, top_c)}"
+            f"{place}: {say_point(at_c)} is too cold to temper {steel.grade}: it stays as brittle as quenched"
+            f"{slip(at_c, SOUND_FROM_C, top_c)}"
         )
     if at_c > top_c + 0.5:
         raise ProfileError(
             f"{place}: {say_point(at_c)} is above every temper and stress relief of {steel.grade} "
             f"({top_c:.0f} °C){slip(at_c, lowest_c, top_c)}"
         )
+    if cold := cold_warnings(at_c):
+        return list(cold)
     if at_c < lowest_c - 0.5 and purpose == "temper":
         return [f"below every temper table on the card (from {lowest_c:.0f} °C)"]
     highest_c = max((table.row[-1].at_c for table in steel.temper_table), default=FIT_UP_TO_C)

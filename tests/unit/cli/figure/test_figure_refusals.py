@@ -44,7 +44,7 @@ BAD = [
     ("couple", "1390C", "J", "--set-as", "K", "--shown"),
     ("boiling", "--pressure", "940 psi"),
     # out of reach
-    ("temper", "60", "--steel", "440C"),
+    ("temper", "62", "--steel", "440C"),
     ("temper", "68", "--steel", "O1"),
     ("temper", "68", "--carbon", "0.8"),
     ("temper", "25", "--carbon", "0.8"),
