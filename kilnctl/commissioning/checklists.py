@@ -19,6 +19,7 @@ BEFORE_ANYTHING = (
     "Wired to your local electrical and fire codes, by a licensed electrician where required?",
     "A metal-bodied machine for this use alone, marked as never again for food?",
     "An independent over-temperature limit with its own sensor, contactor and hand reset fitted?",
+    "No asbestos in it (an old oven: its maker's word, or a laboratory's), and no lining drilled or cut dry?",
     "Two switching devices in series, normally open, breaker and wires right for this machine?",
 )
 LIMIT_QUESTIONS = (

@@ -239,8 +239,10 @@ def first_firing(bench: PlanFor, treatment: FirstFiring) -> Segments:
         "first firing", "before the first firing", "vapour and binder fumes leave the lining", PRACTICE
     )
     ask = (
-        "Empty the oven, set the door as the lining's maker says, air the room. Somebody stays awake here: "
-        "hours long, so take turns. Answer done."
+        "Empty the oven, set the door as the lining's maker says, air the room and keep out of the fumes. "
+        "Dust of fibre and brick harms the lungs: wipe it up wet in a P3 or P100 respirator, never "
+        "sweep or blow. "
+        "Somebody stays awake here: hours long, so take turns. Answer done."
     )
     segments: Segments = (person("confirm", ask, 1800.0, words),)
     for n, step in enumerate(treatment.step, 1):
