@@ -7,6 +7,7 @@ Inside the program numbers are plain floats whose unit stands in their name (`_c
 import math
 import re
 from collections.abc import Callable
+from datetime import date, time
 
 from kilnctl.errors import UnitError
 
@@ -37,7 +38,9 @@ def written_in_c(value: float) -> bool:
 
 def _shown(value: object) -> str:
     """Return a value as messages show it: one line, cut where it is long."""
-    text = repr(value)
+    if isinstance(value, date | time):  # TOML has both without quotes
+        return f"{value.isoformat()}, which is a {'time of day' if isinstance(value, time) else 'date'},"
+    text = str(value).lower() if isinstance(value, bool) else repr(value)
     odd = next((one for one in text if one.isalpha() and not one.isascii() and one not in "µμ"), "")
     text = text if len(text) <= _LONGEST else f"{text[:_LONGEST]}…"
     return f"{text} ({odd} is no Latin letter)" if odd else text
@@ -106,6 +109,8 @@ def parse_rate_c_per_h(text: object) -> float:
 
 def parse_duration_s(text: object) -> float:
     """Read a duration ("2h", "2h 30min", "90 s") and return seconds. "2:00" and bare numbers are refused."""
+    if not isinstance(text, int | float | str) or isinstance(text, bool):
+        raise UnitError(f'cannot read {_shown(text)} as a duration; write it like "2h 30min" or "90 s"')
     if not isinstance(text, str) or len(text) > _LONGEST:
         raise UnitError(f'{_shown(text)} needs a unit to be a duration; write it like "2h 30min" or "90 s"')
     if text.lstrip().startswith("-"):

@@ -99,8 +99,8 @@ class DrillRig:
         return scan
 
     def silence(self, for_s: float) -> None:
-        """Say nothing on any line for this long, whatever the output is doing."""
-        self._deadline_s = self._at_s + for_s
+        """Say nothing on any line for this long from now on, whatever the output is doing."""
+        self._deadline_s = self.clock.now_s() + for_s
         self._wait()
 
     def _wait(self) -> None:

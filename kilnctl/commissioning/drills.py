@@ -257,7 +257,9 @@ def run(
         bench = DrillRig(oven, oven_io, clock, model=model, neighbours=neighbours, tell=tell, go_on=go_on)
         found = DRILLS[name](bench)
     finally:
+        go_on()  # each of the two offs takes a slow board a second, which is no hang
         off = oven_io.off()
+        go_on()
         oven_io.close()
     if off:
         return found

@@ -11,7 +11,7 @@ from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused, sentence
-from kilnctl.permits.dead_man_test import Finding
+from kilnctl.permits.dead_man_test import DEAD_MAN_S, Finding
 from kilnctl.permits.setup_steps import SetupStep
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
@@ -21,6 +21,10 @@ LAMP_TIMES = 2
 ONLY_WHEN_ASKED = (
     "the lamp stayed on in the silence, though each reading found the output off: this board drops it "
     "only when asked. NO dead-man against a lost link: no live heat"
+)
+TOO_LONG = (
+    "{:.1f} s, and {:.0f} s pass, read to half a second: set the board's time shorter (a smaller number to "
+    "write), by a second where its answers are slow"
 )
 OTHER_TYPE = (
     "sensor, module and file must be of one type. In a cold oven every type reads right; hot, a wrong one is "
@@ -104,6 +108,8 @@ def dead_man(shop: Shop, step: SetupStep) -> Result:
     if not step.accepts(pulled_s):
         shop.person.say(f"  WRONG {ONLY_WHEN_ASKED}")
     longest_s = max(found.value or 0.0, killed.value or 0.0, pulled_s)
+    if step.accepts(pulled_s) and not step.accepts(longest_s):
+        shop.person.say(f"  WRONG {TOO_LONG.format(longest_s, DEAD_MAN_S)}")
     data = {"program silent, s": found.value, "program killed, s": killed.value, "cable pulled, s": pulled_s}
     return Result(back.passed and step.accepts(longest_s), longest_s, found.line, data)
 

@@ -59,12 +59,19 @@ class Port(Strict):
         return self
 
 
+ADDRESSES, OWN_UNIT = range(1, 248), 255
+
+
 class ModbusDevice(Strict):
-    """A Modbus device. `together` reads adjacent registers in one request; some devices cannot."""
+    """A Modbus device. `together` reads adjacent registers in one request; some devices cannot.
+
+    `address` is 1 to 247 (serial line guide 1.02, 2.2); over TCP also 255, which means the device that is
+    connected (messaging guide 1.0b, 4.4.2.5).
+    """
 
     kind: Literal["modbus"] = "modbus"
     port: str
-    address: Annotated[int, Field(ge=1, le=247)]
+    address: Annotated[int, Field(ge=1, le=OWN_UNIT)]
     together: bool = True
 
 

@@ -2,7 +2,15 @@
 
 from itertools import combinations
 
-from kilnctl.config.device_keys import Device, LineDevice, ModbusDevice, Port, TextDevice
+from kilnctl.config.device_keys import (
+    ADDRESSES,
+    OWN_UNIT,
+    Device,
+    LineDevice,
+    ModbusDevice,
+    Port,
+    TextDevice,
+)
 from kilnctl.config.port_path import real
 from kilnctl.config.wiring import (
     DeadMan,
@@ -40,7 +48,9 @@ def check_wiring(
             raise wrong("port", f'device "{name}": tcp:// carries Modbus only; write socket:// in the path')
         if isinstance(device, LineDevice):
             _is_8n1(name, ports[device.port])
-        if not isinstance(device, ModbusDevice):
+        if isinstance(device, ModbusDevice):
+            _may_have_its_address(name, device, ports[device.port])
+        else:
             _has_no_frames(name, ports[device.port])
     for name, place in [*places, *(("identity", place) for place in identity)]:
         if place.device not in devices:
@@ -60,6 +70,13 @@ def check_ports(ports: dict[str, Port]) -> None:
             said = f"port.{name} and port.{other} are one line, and a line has one speed and parity"
             cure = "set the devices alike, or give one of them an adapter of its own"
             raise wrong("port", f"{said}: {cure}")
+
+
+def _may_have_its_address(name: str, device: ModbusDevice, port: Port) -> None:
+    on_tcp = port.path.startswith("tcp://")
+    if device.address not in ADDRESSES and not (on_tcp and device.address == OWN_UNIT):
+        also = " or 255, behind tcp:// in the path" if on_tcp or device.address == OWN_UNIT else ""
+        raise wrong("address", f"device.{name}.address: must be 1 to 247{also}")
 
 
 def _fits_its_device(name: str, place: Place, device: Device) -> None:

@@ -3,6 +3,8 @@
 Values of quantities carry their unit; numbers without a unit are counts, register numbers and pure factors.
 """
 
+import math
+import struct
 from typing import Annotated, Any, ClassVar, Literal, Self
 
 from pydantic import Field, model_validator
@@ -84,7 +86,7 @@ class Temperature(Place):
     unit: Literal["C", "F", "mV"]
     low_c: PointC = Field(alias="low")
     high_c: PointC = Field(alias="high")
-    open_values: tuple[int, ...] = ()
+    open_values: tuple[int | float, ...] = ()
     resolution_k: Annotated[DifferenceK, between(1e-6, 20, "0.000001 K and 20 K")] = Field(
         default=0.1, alias="resolution"
     )
@@ -98,9 +100,9 @@ class Temperature(Place):
     def _open_values_as_read(cls, place: Any) -> Any:
         """A table prints 65535 or 8001h where a signed register is read as -1 or -32767."""
         values = place.get("open_values") if isinstance(place, dict) else None
-        if not isinstance(values, tuple) or not all(isinstance(value, int) for value in values):
+        if not isinstance(values, tuple) or not all(isinstance(value, int | float) for value in values):
             return place
-        form = "float32" if "field" in place else place.get("format", "int16")
+        form = "text" if "field" in place else place.get("format", "int16")
         if not isinstance(form, str):
             return place  # the key itself is refused in its own words
         return {**place, "open_values": tuple(_as_read(value, form) for value in values)}
@@ -119,15 +121,27 @@ class Temperature(Place):
         return max(self.resolution_k, abs(self.scale) / (1.8 if self.unit == "F" else 1.0))
 
 
-def _as_read(value: int, form: str) -> int:
+def _as_read(value: float, form: str) -> float:
     """Return how a register of a format shows a number that its table may print with or without a sign."""
+    if not math.isfinite(value):
+        raise wrong("open", f"open_values: {value:g} is no reading anyway; leave it out")
     bits = {"int16": 16, "uint16": 16, "int32": 32, "uint32": 32}.get(form)
     if bits is None:
-        return value
+        return _nearest_float32(value) if form == "float32" else value
+    if value != int(value):
+        raise wrong("open", f"open_values: {value:g}: raw numbers of {form} are whole, before the scale")
+    value = int(value)
     if not -(2 ** (bits - 1)) <= value < 2**bits:
         raise wrong("open", f"open_values: {value} does not fit {form}; look at format")
     value %= 2**bits
     return value - 2**bits if form.startswith("int") and value >= 2 ** (bits - 1) else value
+
+
+def _nearest_float32(value: float) -> float:
+    try:
+        return float(struct.unpack(">f", struct.pack(">f", value))[0])
+    except OverflowError:
+        raise wrong("open", f"open_values: {value:g} does not fit float32; look at format") from None
 
 
 class Number(Place):

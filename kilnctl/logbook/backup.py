@@ -11,7 +11,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.restore import archive_run, restore_run
 from kilnctl.logbook.restored import KIND as RESTORED
 from kilnctl.logbook.restored import SUBJECT, in_order
-from kilnctl.logbook.writer import Logbook
+from kilnctl.logbook.writer import Logbook, put_entry
 
 Progress = Callable[[float], object]
 _PAGES = 2000
@@ -63,14 +63,15 @@ def restore(book: Logbook, copy: Path, progress: Progress = lambda _: None) -> t
             else:
                 numbers[run] = _number(own, archive.header_hash)
             progress((place + 1) / max(1, len(runs)))
-        return added, _restore_entries(book, own, old, numbers)
+        # All of them with their mark, or none: after a power cut the next import would find unmarked ones.
+        return added, book.transact(lambda db: _restore_entries(db, own, old, numbers))
 
 
 def _number(reader: Reader, header_hash: bytes) -> int:
     return int(reader.rows("SELECT id FROM run WHERE header_hash=?", (header_hash,))[0][0])
 
 
-def _restore_entries(book: Logbook, own: Reader, old: Reader, runs: dict[int, int]) -> int:
+def _restore_entries(db: sqlite3.Connection, own: Reader, old: Reader, runs: dict[int, int]) -> int:
     before = own.entries()
     known = {(e.kind, e.subject, e.utc_s, str(e.data)): e.number for e in before}
     numbers: dict[int, int] = {}
@@ -83,11 +84,11 @@ def _restore_entries(book: Logbook, own: Reader, old: Reader, runs: dict[int, in
         if key not in known:
             corrects = numbers.get(entry.corrects) if entry.corrects is not None else None
             run = runs.get(entry.run, entry.run) if entry.run is not None else None
-            known[key] = book.add_entry(entry.kind, entry.subject, data, entry.utc_s, run, corrects)
+            known[key] = put_entry(db, entry.kind, entry.subject, data, entry.utc_s, run, corrects)
             added.append(known[key])
         numbers[entry.number] = known[key]
     if before and added:  # an empty book has nothing that could be newer
-        book.add_entry(RESTORED, SUBJECT, {"numbers": added}, max(e.utc_s for e in before))
+        put_entry(db, RESTORED, SUBJECT, {"numbers": added}, max(e.utc_s for e in before))
     return len(added)
 
 

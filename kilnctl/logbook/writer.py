@@ -48,6 +48,26 @@ class _Head:
         return self.first + len(self.rows)
 
 
+def put_entry(
+    db: sqlite3.Connection,
+    kind: str,
+    subject: str,
+    data: dict[str, Any],
+    utc_s: float,
+    run: int | None = None,
+    corrects: int | None = None,
+) -> int:
+    """Add an entry within a transaction and return its number."""
+    last = db.execute("SELECT hash FROM entry ORDER BY id DESC LIMIT 1").fetchone()
+    text = canonical(data)
+    value = entry_link(last[0] if last else b"", kind, subject, run, utc_s, corrects, text)
+    cursor = db.execute(
+        "INSERT INTO entry (kind, subject, run, utc_s, corrects, data, hash) VALUES (?,?,?,?,?,?,?)",
+        (kind, subject, run, utc_s, corrects, text, value),
+    )
+    return int(cursor.lastrowid or 0)
+
+
 class Logbook:
     """The one writer of a logbook file; `None` keeps it in memory. Methods may be called from any thread.
 
@@ -176,19 +196,7 @@ class Logbook:
         corrects: int | None = None,
     ) -> int:
         """Add an entry (a part, a hardness, a calibration ...) and return its number. See entries.py."""
-
-        def write(db: sqlite3.Connection) -> int:
-            last = db.execute("SELECT hash FROM entry ORDER BY id DESC LIMIT 1").fetchone()
-            text = canonical(data)
-            before = last[0] if last else b""
-            value = entry_link(before, kind, subject, run, utc_s, corrects, text)
-            cursor = db.execute(
-                "INSERT INTO entry (kind, subject, run, utc_s, corrects, data, hash) VALUES (?,?,?,?,?,?,?)",
-                (kind, subject, run, utc_s, corrects, text, value),
-            )
-            return int(cursor.lastrowid or 0)
-
-        return self.transact(write)
+        return self.transact(lambda db: put_entry(db, kind, subject, data, utc_s, run, corrects))
 
     def verify(self, run: int) -> Verification:
         """Check the chain of a run; the verdict names what was changed."""

@@ -88,7 +88,7 @@ class Service:
             return
         try:
             for link, talker in self.talkers.items():
-                self._terminals[Terminal(link)] = talker
+                self._terminals[Terminal(link, self._speed)] = talker
         except OSError:
             self.unplug()
             raise

@@ -15,16 +15,16 @@ class Terminal:
 
     Parity and seven bits do not exist on a pseudo-terminal, so it is always 8N1. The far end stays open
     here too: otherwise every close by a client would end in an I/O error. A second simulator is kept off the
-    link by a locked file beside it, which holds the number of the process.
+    link by a locked file beside it, which holds the number of the process and its speed.
     """
 
-    def __init__(self, link: Path) -> None:
+    def __init__(self, link: Path, speed: float = 1.0) -> None:
         """Open a pseudo-terminal and point `link` at it.
 
         Raises FileExistsError for anything but a link, BlockingIOError when another simulator has it.
         """
         self.link = link
-        self._lock = _locked(link)
+        self._lock = _locked(link, speed)
         self.master, self._held = os.openpty()
         tty.setraw(self._held)
         os.set_blocking(self.master, False)
@@ -72,20 +72,20 @@ def _lock_path(link: Path) -> Path:
     return link.with_name(f"{link.name}.simulator")
 
 
-def _locked(link: Path) -> int:
+def _locked(link: Path, speed: float) -> int:
     if not link.parent.is_dir():
         raise FileNotFoundError(f"there is no folder {link.parent}")
     lock = os.open(_lock_path(link), os.O_RDWR | os.O_CREAT, 0o644)
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
-        who = os.read(lock, 20).decode("ascii", errors="replace").strip() or "?"
+        who = os.read(lock, 20).decode("ascii", errors="replace").partition(" ")[0] or "?"
         os.close(lock)
         raise BlockingIOError(
             f"{link} is the line of the simulator in process {who}; end that first, or choose another path"
         ) from None
     os.truncate(lock, 0)
-    os.write(lock, str(os.getpid()).encode())
+    os.write(lock, f"{os.getpid()} {speed:g}".encode())
     return lock
 
 

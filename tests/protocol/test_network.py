@@ -21,7 +21,7 @@ from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.network import ModbusTcpLine
 from kilnctl.devices.oven_io import open_oven_io
 from kilnctl.devices.probing.probe import Probe
-from kilnctl.errors import ConfigError, PortLost, RunRefused
+from kilnctl.errors import ConfigError, DeviceError, PortLost, RunRefused
 from kilnctl.marks import running_ovens
 from kilnctl.marks.ovens_in_charge import in_charge
 from kilnctl.readings import Quality
@@ -377,3 +377,18 @@ def test_off_leaves_out_a_board_that_is_off_at_the_wall_unless_it_may_be_hot(lef
     assert set(in_charge(None)) == set()
     running_ovens.mark("on-a-network", text)
     assert set(in_charge(None)) == {"on-a-network"}
+
+
+def test_a_board_that_answers_as_unit_255_is_asked_for_as_that(left) -> None:
+    """255 means the device that is connected (messaging guide 1.0b, 4.4.2.5): some boards answer so only."""
+    peer = OnASocket(
+        {255: unit()}, manner=lambda head, body: [(0.0, head + b"\xff" + body[1:])], any_unit=True
+    )
+    left.append(peer)
+    for address, good in (("255", True), ("1", False)):
+        text = OVEN.replace("address = 1", f"address = {address}")
+        oven_io = open_oven_io(oven(f"tcp://127.0.0.1:{peer.port}", text), RealClock())
+        with contextlib.nullcontext() if good else pytest.raises(DeviceError, match="unit 255 answers"):
+            oven_io.connect()
+        assert oven_io.scan(0.0).process.good is good
+        oven_io.close()

@@ -4,7 +4,9 @@ Conversions are those of the definition of the degree Fahrenheit (exact, NIST SP
 """
 
 import contextlib
+import datetime
 import math
+from collections.abc import Callable
 
 import pytest
 from hypothesis import given
@@ -148,3 +150,31 @@ def test_no_fraction_is_guessed(text: str) -> None:
 
 def test_rates_are_said_in_both_scales_and_differences_are_not_offset() -> None:
     assert units.say_rate(150.0) == "150 °C/h (270 °F/h)"
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [
+        (datetime.date(2026, 11, 30), "2026-11-30, which is a date,"),
+        (datetime.datetime(2026, 11, 30, 7, 32), "2026-11-30T07:32:00, which is a date,"),
+        (datetime.time(7, 32), "07:32:00, which is a time of day,"),
+        (True, "true"),
+    ],
+)
+@pytest.mark.parametrize(
+    ("read", "what"),
+    [
+        (units.parse_point_c, "temperature"),
+        (units.parse_duration_s, "duration"),
+        (units.parse_power_w, "power"),
+        (units.parse_difference_k, "temperature difference"),
+    ],
+)
+def test_what_toml_takes_for_a_date_is_shown_as_it_was_written(
+    read: Callable[[object], float], what: str, value: object, shown: str
+) -> None:
+    with pytest.raises(UnitError) as said:
+        read(value)
+    assert "datetime" not in str(said.value)
+    assert shown in str(said.value)
+    assert what in str(said.value)

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from kilnctl.cli.terminal.console import one_key
+from kilnctl.cli.terminal.console import yes_key
 from kilnctl.cli.terminal.place import who
 from kilnctl.cli.terminal.presence_prompt import prove
 from kilnctl.clock import RealClock
@@ -67,13 +67,10 @@ def named(refusals: Sequence[str], say: Say) -> str:
 
 
 def acknowledge(lines: Sequence[str], told_by: str, say: Say) -> None:
-    """Show the lines on one page, then take one key for each. Raises RunRefused at any key but y."""
+    """Show the lines on one page, then take one key for each; any key but y and Enter raises RunRefused."""
     say(told_by)
     for number, line in enumerate(lines, 1):
         say(f"  {number}  {line}")
     for number in range(1, len(lines) + 1):
-        print(f"  {number} is true? [y/N] ", end="", flush=True)
-        yes = one_key().lower() == "y"
-        print("y" if yes else "n", flush=True)
-        if not yes:
+        if not yes_key(f"  {number} is true?"):
             raise RunRefused(f"line {number} was not acknowledged; nothing was heated")

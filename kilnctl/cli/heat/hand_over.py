@@ -3,7 +3,7 @@
 import sys
 from dataclasses import replace
 
-from kilnctl.cli.terminal.console import one_key
+from kilnctl.cli.terminal.console import yes_key
 from kilnctl.cli.terminal.place import who
 from kilnctl.errors import RunRefused
 from kilnctl.link.client import LinkClient
@@ -33,8 +33,5 @@ def _confirm(doubts: dict[str, str], why: str) -> None:
     if not sys.stdin.isatty():
         raise RunRefused(f"{why} There is no terminal here to ask at: start it from one")
     for say in doubts.values():
-        print(f"{say} [y/N] ", end="", flush=True)
-        yes = one_key().lower() == "y"
-        print("y" if yes else "n", flush=True)
-        if not yes:
+        if not yes_key(say):
             raise RunRefused(f"not confirmed: {say} Nothing was heated")

@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from kilnctl.cli.heat.simulated_pace import speed_of
 from kilnctl.cli.terminal.ask_controller import ask
 from kilnctl.cli.terminal.options import Flag
 from kilnctl.cli.terminal.place import who
@@ -14,7 +15,6 @@ from kilnctl.cli.terminal.presence_prompt import prove_with
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven, load_oven
-from kilnctl.devices.identity import simulator_speed
 from kilnctl.errors import NoController, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command
@@ -56,7 +56,7 @@ def reset(
     said = note if note is not None else input("cause, and what was done about it: ")
     said += " (repaired, independent limit reset by hand)" if repaired else ""
     take_over(latched.name)
-    scale = simulator_speed(latched, RealClock()) if time_scale is None else time_scale
+    scale = speed_of(latched) if time_scale is None else time_scale
     clock = RealClock(scale)
     prove = partial(prove_with, latched, clock=clock)
     with answering(latched, clock) as buses:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from kilnctl.clock import Clock, RealClock
 from kilnctl.config.oven import Oven
+from kilnctl.config.simulator_line import told_speed
 from kilnctl.devices.identity import simulator_speed
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.oven_io import open_oven_io
@@ -46,9 +47,19 @@ def _round_s(scan: Callable[[float], object], drive: Callable[[HeatRequest], obj
     return took_s
 
 
+def speed_of(oven: Oven) -> float:
+    """Return the speed of an oven's simulator: as it stands beside its line or, where it does not, on it.
+
+    A controller that watches an oven after its heat has the line, and nobody else can ask there.
+    """
+    line = oven.port[oven.device[oven.output.heater.device].port]
+    told = told_speed(line.path) if oven.simulated else None
+    return simulator_speed(oven, RealClock()) if told is None else told
+
+
 def pace_of(oven: Oven, asked: float | None) -> float:
     """Return the time scale of a heat, as asked or as the simulator says. Raises RunRefused for too fast."""
-    time_scale = simulator_speed(oven, RealClock()) if asked is None else asked
+    time_scale = speed_of(oven) if asked is None else asked
     took_s: list[float] = []
     if oven.simulated and time_scale > FASTEST:
         with contextlib.suppress(KilnctlError):  # whatever is wrong on the line is said at the start

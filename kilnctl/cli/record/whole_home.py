@@ -111,7 +111,14 @@ def _put(whole: zipfile.ZipFile, name: str) -> str:
     there.parent.mkdir(mode=0o700, exist_ok=True)
     if there.exists():
         beside = there.with_name(f"{there.name}.imported")
-        beside.write_bytes(data)
+        _lay(beside, data)
         return f"{name} is here already and differs: saved beside it as {beside.name}"
-    there.write_bytes(data)
+    _lay(there, data)
     return f"{name} restored"
+
+
+def _lay(path: Path, data: bytes) -> None:
+    """Write a file, whole or not at all: half an oven file would be read as one."""
+    part = path.with_name(f".{path.name}.part")
+    part.write_bytes(data)
+    os.replace(part, path)

@@ -14,26 +14,26 @@ STOP, BACK = "q", "<"
 
 
 class _Back(Exception):
-    """The last answer is to be given again."""
+    """The question before the one that is named is to be answered again."""
 
 
 def with_a_way_back(ask: Ask, say: Say, make: Callable[[Ask, Say], Made]) -> Made:
-    """Return what is made of answers; < asks the question before again.
+    """Return what is made of answers; < asks the question before again, not this one's last wrong answer.
 
     All is asked again then, with the answers before that one given silently: `make` must ask the same
     questions for the same answers.
     """
-    kept: list[str] = []
+    kept: list[tuple[str, str]] = []
     while True:
-        told = list(kept)
+        told = [answer for _, answer in kept]
 
         def asked(question: str, told: list[str] = told) -> str:
             if told:
                 return told.pop(0)
             typed = ask(question)
             if typed.strip() == BACK:
-                raise _Back
-            kept.append(typed)
+                raise _Back(question)
+            kept.append((question, typed))
             return typed
 
         def tell_new(text: str, told: list[str] = told) -> None:
@@ -42,7 +42,9 @@ def with_a_way_back(ask: Ask, say: Say, make: Callable[[Ask, Say], Made]) -> Mad
 
         try:
             return make(asked, tell_new)
-        except _Back:
+        except _Back as back:
+            while kept and kept[-1][0] == back.args[0]:
+                del kept[-1]
             del kept[-1:]
 
 

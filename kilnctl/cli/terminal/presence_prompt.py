@@ -1,5 +1,6 @@
 """Whoever confirms something proves to be at the machine: by the screen, or by the oven's lamp."""
 
+from kilnctl.cli.terminal.console import asked_anew
 from kilnctl.clock import Clock
 from kilnctl.config.oven import Oven
 from kilnctl.devices.interfaces import OvenIO
@@ -17,7 +18,7 @@ def prove_with(oven: Oven, oven_io: OvenIO, clock: Clock) -> Presence:
     if oven.simulated or presence.here_now():
         return "own screen"
     print("It is not certain that you are at this computer's own screen: look at the oven now.", flush=True)
-    presence.prove(oven, oven_io, clock, input)
+    presence.prove(oven, oven_io, clock, asked_anew)
     return "lamp"
 
 

@@ -61,6 +61,8 @@ def test_sensor_range_below_the_limit():
         ("register = 0", "regster = 0", "signal.process.regster: unknown key"),
         ("baud = 115200", 'baud = "115200"', "port.bus.baud"),
         ("address = 1", "address = 300", "device.board.address"),
+        ("address = 1", "address = 255", "device.board.address: must be 1 to 247 or 255, behind tcp://"),
+        ("address = 1", "address = 248", "device.board.address: must be 1 to 247$"),
         ('device = "board"', 'device = "bord"', '"bord" is no device of this file'),
         ('drops_after = "10 s"', "", "dead_man.drops_after: is missing and has no default"),
     ],
@@ -103,3 +105,37 @@ def test_mistakes_are_one_clear_line_with_line_number(old, new, said):
 )
 def test_values_that_no_shop_has_are_refused(old, new, said):
     assert said in refused(changed(old, new))
+
+
+def with_open_values(form: str, written: str) -> str:
+    text = changed('format = "int16"', f'format = "{form}"')
+    at = text.index("open_values = [") + len("open_values = [")
+    return text[:at] + written + text[text.index("]", at) :]
+
+
+@pytest.mark.parametrize(
+    ("form", "written", "read"),
+    [
+        ("float32", "-1000.0", -1000.0),
+        ("float32", "-999.9", -999.9000244140625),  # what IEEE 754 single has for it
+        ("float64", "-999.9", -999.9),
+        ("int16", "-9999", -9999),
+        ("int16", "55537.0", -9999),
+    ],
+)
+def test_a_broken_sensor_may_be_told_by_a_number_with_decimals(form, written, read):
+    """A panel with floats prints -1000.0; a whole number is the same number."""
+    text = with_open_values(form, written)
+    assert loads(text, Oven, ConfigError, "oven.toml").signal.process.open_values == (read,)
+
+
+@pytest.mark.parametrize(
+    ("form", "written", "said"),
+    [
+        ("int16", "-999.9", "raw numbers of int16 are whole, before the scale"),
+        ("float32", "nan", "no reading anyway"),
+        ("float32", "1e300", "does not fit float32"),
+    ],
+)
+def test_a_number_that_no_such_register_can_hold_is_refused(form, written, said):
+    assert said in refused(with_open_values(form, written))

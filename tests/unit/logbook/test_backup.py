@@ -3,11 +3,13 @@
 import contextlib
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 from heats import START_UTC, a_book, a_full_book, header, one_run, samples
 
 from kilnctl.errors import RecordError
+from kilnctl.logbook import backup
 from kilnctl.logbook.backup import back_up, restore
 from kilnctl.logbook.entries import (
     CommissioningStep,
@@ -84,6 +86,36 @@ def test_what_is_older_in_a_backup_says_nothing_against_what_is_newer_here(tmp_p
             restore(book, tmp_path / "other" / "logbook.sqlite")
             found = read(Reader(book.connection), CommissioningStep, "bench")
             assert [one.passed for one in found] == [True, True, False]
+
+
+@pytest.mark.parametrize("after", [1, 2])
+def test_an_import_that_is_killed_leaves_no_entry_without_its_mark(
+    after: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The power goes between two entries, or before the mark: what came over counted as the newest."""
+    (tmp_path / "other").mkdir()
+    with a_book(tmp_path / "other") as other:
+        add(other, step(passed=True), START_UTC)
+        add(other, step(passed=True), START_UTC + 1.0)
+    with a_book(tmp_path) as book:
+        add(book, step(passed=False), START_UTC + 2.0)
+    put, count = backup.put_entry, 0
+
+    def dies(*entry: Any) -> int:
+        nonlocal count
+        count += 1
+        if count > after:
+            raise SystemExit
+        return put(*entry)
+
+    monkeypatch.setattr(backup, "put_entry", dies)
+    with pytest.raises(SystemExit), a_book(tmp_path) as book:
+        restore(book, tmp_path / "other" / "logbook.sqlite")
+    monkeypatch.undo()
+    with a_book(tmp_path) as book:
+        restore(book, tmp_path / "other" / "logbook.sqlite")
+        found = read(Reader(book.connection), CommissioningStep, "bench")
+        assert [one.passed for one in found] == [True, True, False]
 
 
 def test_what_is_newer_in_a_backup_counts(tmp_path: Path) -> None:

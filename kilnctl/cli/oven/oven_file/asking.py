@@ -39,6 +39,7 @@ YOUR_OWN = ("name", "isolator", "path")  # what no table and no plate says
 GROUPS = ("port", "device", "signal", "output")
 NAMED = re.compile(r"\b(?:(?:port|device|signal|output)\.[a-z_0-9]+|dead_man|identity|switching)\b")
 LEFT_OUT = "-"
+NONE, OR_NONE = "none", "; or press Enter where it has none"
 SERIAL = ("baud", "parity", "stop_bits")
 LANGUAGE = ("words", "ask", "tell")
 NAME = re.compile(r"[a-z][a-z0-9_]{0,23}")
@@ -285,12 +286,12 @@ class Asker:
             self._say(f"# {path[-1]}: {words}")
         if path[-1] == "path" and not is_network(value):
             self._say(in_words(self._ports()))
-        offered = "" if path[-1] in TYPED or value == "" or may_miss else f" [{shown(value)}]"
+        offered = "" if path[-1] in TYPED or value == "" else f" [{NONE if may_miss else shown(value)}]"
         while True:
             typed = self._ask(f"{dotted(path)}{offered}: ").strip()
             if typed == LEFT_OUT:
                 return None
-            if not typed and may_miss:
+            if may_miss and typed in ("", NONE):
                 return None
             if not typed and offered:
                 return value
@@ -302,7 +303,7 @@ class Asker:
                     self._answered[path] = answer
                 return answer
             except ConfigError as e:
-                self._say(str(e))
+                self._say(f"{e}{OR_NONE if may_miss else ''}")
 
     def _names(self, key: str) -> list[str]:
         """Return the ports or devices that a key may name, nothing for any other key."""

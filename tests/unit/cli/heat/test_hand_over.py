@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from kilnctl.cli.heat import hand_over
+from kilnctl.cli.terminal import console
 from kilnctl.config import home
 from kilnctl.errors import Doubtful, ProfileError, RunRefused
 from kilnctl.link.client import LinkClient
@@ -48,7 +49,8 @@ def link(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Host
 
 def begun(client: LinkClient, monkeypatch: pytest.MonkeyPatch, key: str, terminal: bool = True) -> Any:
     monkeypatch.setattr("sys.stdin.isatty", lambda: terminal, raising=False)
-    monkeypatch.setattr(hand_over, "one_key", lambda: key)
+    keys = iter(key or [""])
+    monkeypatch.setattr(console, "one_key", lambda: next(keys))
     return hand_over.begin(client, "left", START, 5.0)
 
 
@@ -59,7 +61,7 @@ def test_yes_is_handed_over(link: Any, monkeypatch: pytest.MonkeyPatch, capsys: 
     assert start_of(host.took[-1].args) == replace(START, confirmed=("the room",))
 
 
-@pytest.mark.parametrize("key", ["n", "\n", "", "x"])
+@pytest.mark.parametrize("key", ["n", "\nn", "", "x"])
 def test_any_other_key_refuses(link: Any, monkeypatch: pytest.MonkeyPatch, key: str) -> None:
     host, client = link
     with pytest.raises(RunRefused, match="Nothing was heated"):

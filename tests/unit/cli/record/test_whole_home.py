@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from kilnctl.cli.main import run as kilnctl
+from kilnctl.cli.record.whole_home import unpack
 
 Out = pytest.CaptureFixture[str]
 
@@ -111,3 +112,27 @@ def test_names_that_cannot_be_printed_are_left_out(folder: Path, capsys: Out) ->
     assert kilnctl(["import", str(whole)]) == 0
     assert "\x1b" not in capsys.readouterr().out
     assert not list((folder / "ovens").glob("a*b.toml"))
+
+
+def test_the_power_goes_while_a_file_is_laid_down_and_no_half_oven_file_is_left(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old, new, whole = folder / "zu hause ü", folder / "new", folder / "all.backup"
+    (old / "ovens").mkdir(exist_ok=True)
+    (old / "ovens" / "mine.toml").write_text("name = 'mine'\n")
+    assert kilnctl(["export", "--all", "--out", str(whole)]) == 0
+    monkeypatch.setenv("KILNCTL_HOME", str(new))
+    write = Path.write_bytes
+
+    def half(path: Path, data: bytes) -> int:
+        write(path, data[: len(data) // 2])
+        raise SystemExit
+
+    monkeypatch.setattr(Path, "write_bytes", half)
+    with pytest.raises(SystemExit):
+        unpack(whole, lambda _: None)
+    monkeypatch.undo()
+    assert not list((new / "ovens").glob("*.toml"))
+    monkeypatch.setenv("KILNCTL_HOME", str(new))
+    assert kilnctl(["import", str(whole)]) == 0
+    assert [path.name for path in (new / "ovens").iterdir()] == ["mine.toml"]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from kilnctl.cli.terminal.by_asking import save, save_answers, stoppable
+from kilnctl.cli.terminal.by_asking import Ask, Say, save, save_answers, stoppable, with_a_way_back
 from kilnctl.errors import ConfigError
 
 
@@ -50,3 +50,22 @@ def test_q_stops_and_what_no_file_can_hold_is_asked_again(capsys: pytest.Capture
     assert capsys.readouterr().out.count("printable characters") == 3
     with pytest.raises(EOFError):
         ask("steel? ")
+
+
+def test_one_step_back_is_the_question_before_however_often_this_one_was_answered_wrongly() -> None:
+    """Enter twice at a y/n question, then <: it led from one wrong answer to the one before it."""
+    typed = iter(["lamp", "", "18", "<", "horn", "y"])
+    asked: list[str] = []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        return next(typed)
+
+    def make(ask: Ask, _say: Say) -> tuple[str, bool]:
+        name = ask("output: ")
+        while (yes := ask("identity? [y/n] ")) not in ("y", "n"):
+            pass
+        return name, yes == "y"
+
+    assert with_a_way_back(ask, print, make) == ("horn", True)
+    assert asked[-2:] == ["output: ", "identity? [y/n] "]

@@ -1,0 +1,76 @@
+"""A sound panel that takes 0.2 s for every answer: a drill must neither doubt it nor be killed over it."""
+
+from itertools import pairwise
+
+from kilnctl.clock import VirtualClock
+from kilnctl.commissioning import drills
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.devices.interfaces import HeatRequest
+from kilnctl.processes.supervisor import SILENCE_S
+from kilnctl.readings import Reading, Scan
+
+OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
+ANSWERS_S, LOOKS, OFF_WORDS = 0.21, 5, 5
+DROPS_S = 10.0  # without any request: such an instrument counts a reading as a sign of life
+
+
+class SlowPanel:
+    """The I/O of an instrument whose output drops ten seconds after the last request of any kind."""
+
+    why, has_dead_man = "", True
+
+    def __init__(self, clock: VirtualClock) -> None:
+        self._clock, self._on, self._asked_s = clock, False, 0.0
+
+    def _ask(self, times: int) -> None:
+        for _ in range(times):
+            if self._clock.now_s() - self._asked_s > DROPS_S:
+                self._on = False
+            self._asked_s = self._clock.now_s()
+            self._clock.advance(ANSWERS_S)
+
+    def connect(self) -> None:
+        self.off()
+
+    def scan(self, at_s: float) -> Scan:
+        self._ask(LOOKS)
+        return Scan(at_s, Reading(20.0, at_s), self._on)
+
+    def drive(self, request: HeatRequest) -> bool:
+        if request.on is not self._on:
+            self._ask(4)
+        self._on = request.on
+        return True
+
+    def feed(self) -> bool:
+        return True
+
+    def off(self) -> bool:
+        self._ask(OFF_WORDS)
+        self._on = False
+        return True
+
+    def sound(self, horn: bool, lamp: bool) -> None: ...
+
+    def close(self) -> None:
+        self.off()
+
+
+def test_the_silence_begins_with_the_last_word_on_the_line_not_with_the_tick_before_it() -> None:
+    clock = VirtualClock()
+    found = drills.run("dead_man", OVEN, SlowPanel(clock), clock)
+    assert found.passed, found.line
+    assert found.any_traffic
+
+
+def test_its_supervisor_is_never_without_a_beat_for_three_seconds() -> None:
+    clock, beats = VirtualClock(), [0.0]
+
+    def go_on() -> bool:
+        beats.append(clock.now_s())
+        return True
+
+    drills.run("dead_man", OVEN, SlowPanel(clock), clock, go_on=go_on)
+    beats.append(clock.now_s())
+    assert max(later - sooner for sooner, later in pairwise(beats)) < SILENCE_S
