@@ -8,7 +8,7 @@ from kilnctl.model.coast import Outlook
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.oven_model import OvenState
 
-_SHORTEST_S, _LONGEST_S = 40.0, 600.0
+_SHORTEST_S, LONGEST_S = 40.0, 600.0
 _PLACE_C = 50.0
 
 
@@ -47,5 +47,5 @@ class Foresight:
         key = round(at_c / _PLACE_C)
         if key not in self._answers:
             gives, delay_s = tangent(self.filter.model, max(key * _PLACE_C, 60.0), self._ambient_c)
-            self._answers[key] = gives, min(max(delay_s, _SHORTEST_S), _LONGEST_S)
+            self._answers[key] = gives, min(max(delay_s, _SHORTEST_S), LONGEST_S)
         return self._answers[key]

@@ -73,13 +73,14 @@ class Course:
 class Swing:
     """Follows a hold by its distance from the set-point.
 
-    `half_k` is half a swing, `turns` their number; it `dies` while each is much smaller than the last.
+    `half_k` is half a swing, `half_s` how long the last half took, `turns` their number; it `dies` while each
+    is much smaller than the last.
     """
 
     def __init__(self) -> None:
         self._side = 0
         self._farthest_k = self._before_k = self._since_s = 0.0
-        self.half_k, self.turns, self.dies = 0.0, 0, True
+        self.half_k, self.half_s, self.turns, self.dies = 0.0, 0.0, 0, True
 
     def see(self, off_k: float, dt_s: float) -> bool:
         """Take a tick; return True in the one in which another half of a swing is over."""
@@ -91,12 +92,14 @@ class Swing:
             self._farthest_k = max(self._farthest_k, abs(off_k))
             return False
         over_k, self._farthest_k = self._farthest_k, abs(off_k)
-        first, self._side, self._since_s = self._side == 0, side, 0.0
+        half_s, self._since_s = self._since_s, 0.0
+        first, self._side = self._side == 0, side
         if first:
             return False
         # Both sides must have been visited: coming from far away is no swing.
         self.dies = over_k < _DIES * self._before_k
         self.half_k, self._before_k = min(over_k, self._before_k), over_k
+        self.half_s = half_s
         self.turns += 1
         return True
 

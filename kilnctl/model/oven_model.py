@@ -160,10 +160,14 @@ class OvenModel:
         )
 
     @property
+    def calm(self) -> bool:
+        """Return whether nothing moved this oven from outside on its learning heat, as a draught does."""
+        return self.restless is not None and self.restless < _CALM
+
+    @property
     def steers(self) -> bool:
         """Return whether heats go by this model, or by what each of them shows."""
-        calm = self.restless is not None and self.restless < _CALM
-        return self.unexplained <= EXPLAINED or calm
+        return self.unexplained <= EXPLAINED or self.calm
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain data for JSON."""

@@ -1,5 +1,6 @@
 """The looks ahead: coast, cap, window, gains; and the judge of a stale model."""
 
+import math
 import random
 from dataclasses import replace
 from pathlib import Path
@@ -100,12 +101,58 @@ def test_a_pi_does_not_begin_from_the_missing_heat_of_an_astonished_model():
 
     def begins(surprise: float, unknown: float) -> float:
         seen = SimpleNamespace(base=MODEL, surprise=surprise)
-        holding = Holding(OVEN, SimpleNamespace(filter=seen, unknown=unknown))  # type: ignore[arg-type]
+        holding = Holding(OVEN, SimpleNamespace(filter=seen))  # type: ignore[arg-type]
+        holding._missed = unknown
         return holding._holds_at(218.0)
 
     assert begins(2.0, -0.24) == pytest.approx(0.24)
     assert begins(12.0, -0.24) == pytest.approx(1.3 * soaked)
     assert begins(12.0, 0.1) == begins(2.0, 0.1) == pytest.approx(soaked)
+
+
+def test_what_a_swing_moves_is_taken_over_the_whole_of_it():
+    """An embedded element: at the takeover the filter missed 0.09 of full power, over the swing 0.01."""
+    seen = SimpleNamespace(base=MODEL, state=settled(MODEL, 218.0, OVEN.ambient_c))
+    foresight = SimpleNamespace(filter=seen, unknown=0.0)
+    holding = Holding(OVEN, foresight)  # type: ignore[arg-type]
+    for t in range(0, 980, 4):
+        foresight.unknown = -0.01 - 0.08 * math.sin(2 * math.pi * t / 300.0)
+        holding._balance(80.0, 4.0)
+        if not t:
+            assert holding._missed == foresight.unknown
+    assert holding._missed == pytest.approx(-0.01, abs=0.02)
+    assert holding._drinks == pytest.approx(holding._leaving)
+
+
+@pytest.mark.parametrize(
+    ("half_s", "half_k", "surprise", "restless", "late_s"),
+    [
+        (120.0, 4.0, 5.0, 0.03, 60.0),
+        (3000.0, 4.0, 5.0, 0.03, 600.0),
+        (120.0, 4.0, 5.0, 0.08, 0.0),  # a draught
+        (120.0, 4.0, 1.2, 0.03, 0.0),  # the model foresees it
+        (120.0, 0.4, 5.0, 0.03, 0.0),
+        (70.0, 4.0, 5.0, 0.03, 0.0),  # no later than the model says
+    ],
+)
+def test_a_swing_that_lasts_shows_how_late_an_oven_is(half_s, half_k, surprise, restless, late_s):
+    """An integrator with dead time swings in four of them (textbook); a muffle took 120 s a half."""
+    seen = SimpleNamespace(base=replace(MODEL, restless=restless), surprise=surprise)
+    holding = Holding(OVEN, SimpleNamespace(filter=seen))  # type: ignore[arg-type]
+    swing = holding._settling.swing
+    for turns in range(1, 5):
+        swing.turns, swing.half_k, swing.half_s = turns, half_k, half_s
+        assert holding._shown_late_s(40.0) == (late_s if turns == 4 else 0.0)
+
+
+def test_a_contactors_own_pulses_show_no_lateness():
+    seen = SimpleNamespace(base=replace(MODEL, restless=0.01), surprise=5.0)
+    holding = Holding(OVEN, SimpleNamespace(filter=seen))  # type: ignore[arg-type]
+    swing = holding._settling.swing
+    swing.turns, swing.half_k, swing.half_s = 8, 2.0, 100.0
+    assert holding._shown_late_s(40.0) == 50.0
+    holding.window_s = 62.0
+    assert holding._shown_late_s(40.0) == 0.0
 
 
 def test_walls_drink_ever_less_and_never_more():

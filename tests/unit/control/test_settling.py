@@ -29,6 +29,7 @@ def swung(half_k, period_s=120.0, seconds=1800, around_k=0.0):
 def test_a_swing_is_measured_by_its_smaller_side():
     assert swung(1.5).half_k == pytest.approx(1.5, abs=0.05)
     assert swung(1.5, around_k=0.5).half_k == pytest.approx(1.0, abs=0.05)
+    assert swung(1.5, period_s=240.0).half_s == pytest.approx(120.0, abs=1.0)
 
 
 def test_noise_about_the_set_point_and_a_hold_that_is_off_it_are_no_swings():
