@@ -13,7 +13,7 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Creep
 from kilnctl.control.pid import MAX_DT_S, Gains, Pid
 from kilnctl.control.pid_tuning import tangent
-from kilnctl.control.settling import LATE_S, Course
+from kilnctl.control.settling import COURSE_LATE_S, Course
 from kilnctl.model.oven_model import OvenModel, holding_duty, nameplate
 from kilnctl.units import say_point
 
@@ -128,7 +128,7 @@ class FirstHeat:
         if not self._steers:
             self._steers = True
             self._pi.begin(self._held(setpoint_c), course.slope, gives)
-        lag_s = self._late_s + self._window_s / 2.0 + LATE_S
+        lag_s = self._late_s + self._window_s / 2.0 + COURSE_LATE_S
         return self._pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s)
 
     def _held(self, setpoint_c: float) -> float:

@@ -10,11 +10,11 @@ from kilnctl.config.oven import Oven
 from kilnctl.control.coast_pi import CoastPi
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.foresight import LONGEST_S, Foresight
-from kilnctl.control.settling import COURSE_S, LATE_S, Course, Settling
+from kilnctl.control.settling import COURSE_LATE_S, COURSE_S, Course, Settling
 from kilnctl.control.switching_window import Ripple, Stretch
 from kilnctl.model.filter import DRAUGHT_S
 from kilnctl.model.oven_model import OvenState, advance, holding_duty, lost
-from kilnctl.model.possible import within
+from kilnctl.model.physical_bounds import within
 
 # The hold aims at these quarters of its horizon; aiming at the end alone lets the sensor sag on the way.
 # Twelve steps in place of four move the duty by 0.001 (median); the sensor's noise moves it by 0.03 to 0.06.
@@ -187,7 +187,7 @@ class Holding:
         pi.asked(self._aimed, delay_s, dt_s)
         window_s = self.window_s or self._window_s
         course.over(window_s)
-        lag_s = delay_s + window_s / 2 + LATE_S
+        lag_s = delay_s + window_s / 2 + COURSE_LATE_S
         self._shown = pi.step(look, course.mean_c, course.slope, setpoint_c, gives, lag_s, dt_s)
 
     @property

@@ -15,7 +15,7 @@ _RISEN_K, _SLOPE_S = 0.5, 15.0
 # A course is smoothed over so long; its slope is that of so long at least.
 _SMOOTH_S, COURSE_S = 4.0, 20.0
 # How late that makes the slope, at least.
-LATE_S = _SMOOTH_S + COURSE_S / 2
+COURSE_LATE_S = _SMOOTH_S + COURSE_S / 2
 # A crossing counts from this far beyond the set-point: noise crosses it all the time.
 _BEYOND_K = 0.1
 # A swing dies away where each half is smaller than the one before by this factor.

@@ -21,11 +21,11 @@ from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.oven_store import Gallery
 from kilnctl.dashboard.panels import big_views, header, layout, plan_panel, todo
-from kilnctl.dashboard.panels.beside import OvenBeside
 from kilnctl.dashboard.panels.curve import SPANS, HeatCurve, curve_reading
 from kilnctl.dashboard.panels.first_picture import FirstPicture
 from kilnctl.dashboard.panels.layout import LARGE, LOW, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.panel import Panel
+from kilnctl.dashboard.panels.second_oven import SecondOven
 from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.view_state import View, calling, calls, unanswered
 from kilnctl.errors import KilnctlError
@@ -294,11 +294,11 @@ class Showing(App[None]):
 
     def _draw_beside(self, base: Screen[object]) -> None:
         """Show the other oven in its column; the first time there is none yet."""
-        if not base.query(OvenBeside):
-            base.query_one("#ovens").mount(OvenBeside())
+        if not base.query(SecondOven):
+            base.query_one("#ovens").mount(SecondOven())
             self.call_after_refresh(self.redraw)
         s = self.gallery.others[0]
-        for beside in base.query(OvenBeside):
+        for beside in base.query(SecondOven):
             beside.show(self.view_of(s), self.gallery.histories[s.oven], self.span)
 
     def read_curve(self, at_s: float | None) -> None:

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from kilnctl.control.time_proportioning import advance_switch, times_of
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.heat import progress, trip_record
+from kilnctl.heat.control_step import NO_OUTPUT, control_input, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.corrections import corrected
-from kilnctl.heat.drive import NO_OUTPUT, control_input, heeded, held_or_running, lowered_c, nudged
 from kilnctl.heat.heat_state import OFF, Heat, HeatState, acknowledged, at_the_start, noted
 from kilnctl.heat.held_back import HeldBack
 from kilnctl.heat.job import Outcome, verdict

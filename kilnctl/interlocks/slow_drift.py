@@ -6,7 +6,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.model.oven_model import OvenModel, holding_duty
-from kilnctl.model.possible import within
+from kilnctl.model.physical_bounds import within
 from kilnctl.readings import Alarm, Observation, Priority, ResetClass, Trip
 
 # Held: the set-point stands and the reading is near it; a disturbance longer than this begins anew.

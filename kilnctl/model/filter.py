@@ -10,8 +10,8 @@ import numpy as np
 
 from kilnctl.model.linear import NODES, Matrix, passed_on
 from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, sensor_lag_s
-from kilnctl.model.possible import is_an_ovens, possible, within
-from kilnctl.model.taken_back import Belief, Beliefs
+from kilnctl.model.physical_bounds import is_an_ovens, within, within_physics
+from kilnctl.model.recent_estimates import Belief, Beliefs
 from kilnctl.model.trust import Trust
 
 _ELEMENT, _FACE, _SHEATH, _JUNCTION = 0, 1, 7, 8
@@ -268,7 +268,7 @@ class OvenFilter:
         values = change.tolist()
         assert self.state is not None
         state = OvenState(*[a + b for a, b in zip(self.state.nodes, values, strict=False)])
-        self.state = possible(self.state, state, coldest_c)
+        self.state = within_physics(self.state, state, coldest_c)
         most = self._most_unknown
         least, most = (-most, most) if self.bounds is None else self.bounds
         self.unknown = within(self.unknown + values[-1], least, most)

@@ -22,7 +22,7 @@ COMPILED = (
     *("kilnctl/devices/interfaces", "kilnctl/devices/outputs", "kilnctl/devices/signals"),
     *("kilnctl/logbook/blocks", "kilnctl/logbook/counters", "kilnctl/logbook/sample"),
     *("kilnctl/profile/cursor", "kilnctl/readings", "kilnctl/stages", "kilnctl/treatment/steel/dose"),
-    *("kilnctl/rehearsal/acts", "kilnctl/rehearsal/heat_watch", "kilnctl/rehearsal/virtual_io"),
+    *("kilnctl/rehearsal/rehearsed_acts", "kilnctl/rehearsal/heat_watch", "kilnctl/rehearsal/virtual_io"),
     *("simulator/boards", "simulator/oven"),
 )
 # Left as they are, with the reason.

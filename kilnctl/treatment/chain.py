@@ -8,7 +8,6 @@ from kilnctl.model.part import inside as part_inside
 from kilnctl.profile.segments import Cool, Operator, Profile, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.consequence import SteelState, begun, states
-from kilnctl.treatment.doubts import doubt_of, marked
 from kilnctl.treatment.hand_over import comes_from, hand_over, longest_s, start_before
 from kilnctl.treatment.recipes import (
     Anneal,
@@ -38,6 +37,7 @@ from kilnctl.treatment.segments.segment_builders import (
 from kilnctl.treatment.segments.tempering import cold_treatment, snap_temper, temper, wait
 from kilnctl.treatment.sequence_rules import check_consequence
 from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.treatment.uncertain_steel import doubt_of, marked
 from kilnctl.units import say_point
 
 OVEN_FALLS = "oven falls"

@@ -24,7 +24,6 @@ from kilnctl.treatment.advice import (
 )
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, off_goal, states
-from kilnctl.treatment.doubts import doubt_warnings
 from kilnctl.treatment.edge_heat import guarded
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, place_of
 from kilnctl.treatment.plan_rows import Row, row_of
@@ -40,6 +39,7 @@ from kilnctl.treatment.steel.cooling_names import Exposure
 from kilnctl.treatment.steel.own_results import OwnFit
 from kilnctl.treatment.steel.own_words import outside_lines
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.uncertain_steel import doubt_warnings
 from kilnctl.units import say_duration, say_point
 
 JOULES_PER_KWH = 3.6e6

@@ -108,12 +108,12 @@ def check(card: str, /) -> int:
     card
         A grade or the path of a card.
     """
-    from kilnctl.treatment.steel.card_doubts import card_doubts
+    from kilnctl.treatment.steel.card_review import review_card
     from kilnctl.treatment.steel.steels import load_steel
 
     found = load_steel(card)
     print(f"{found.grade}: complete, {len(found.claims())} numbers, each with its source")
-    for doubt in card_doubts(found):
+    for doubt in review_card(found):
         tell(f"  {doubt}")
     return 0
 

@@ -59,7 +59,7 @@ ROOMS: dict[str, tuple[str, tuple[str, ...]]] = {
     "permits": ("permits/*", ("tests/unit/permits tests/unit/commissioning",)),
     "off": ("processes/heat_off processes/off_*", (f"{OFF} tests/explorer",)),
     "supervisor": ("processes/supervisor processes/heartbeat", (WATCH,)),
-    "runner": ("heat/runner heat/totals heat/progress heat/drive heat/trip_record", (TICKS,)),
+    "runner": ("heat/runner heat/totals heat/progress heat/control_step heat/trip_record", (TICKS,)),
     "oven_io": ("devices/emergency_off devices/oven_io devices/outputs", (OVEN_IO,)),
 }
 COMPARED = {ast.Lt: (ast.LtE, ast.GtE), ast.LtE: (ast.Lt, ast.Gt), ast.Gt: (ast.GtE, ast.LtE)}

@@ -12,26 +12,26 @@ from kilnctl.dashboard.panels.panel import Panel, flowing
 from kilnctl.dashboard.view_state import View
 
 
-class OvenBeside(Vertical):
+class SecondOven(Vertical):
     """The column of the other oven; mounted when one comes up, and shown on page 1 of a large terminal."""
 
     def __init__(self) -> None:
-        super().__init__(id="beside")
+        super().__init__(id="second-oven")
         self._panels = [
-            Panel(flowing(header.header), id="beside-header"),
-            Panel(flowing(header.banner), id="beside-banner", grows=True),
-            Panel(big_band.band, id="beside-band"),
-            Panel(flowing(todo.now), id="beside-now", grows=True),
-            Panel(plan_panel.plan, id="beside-plan", fades=True),
-            Panel(heat_panel.heat, id="beside-heat", fades=True),
+            Panel(flowing(header.header), id="second-oven-header"),
+            Panel(flowing(header.banner), id="second-oven-banner", grows=True),
+            Panel(big_band.band, id="second-oven-band"),
+            Panel(flowing(todo.now), id="second-oven-now", grows=True),
+            Panel(plan_panel.plan, id="second-oven-plan", fades=True),
+            Panel(heat_panel.heat, id="second-oven-heat", fades=True),
         ]
-        self._curve = HeatCurve(id="beside-curve")
+        self._curve = HeatCurve(id="second-oven-curve")
 
     def compose(self) -> Iterable[Widget]:
         """Lay out what the oven shown has too, but for its limits."""
         *above, plan, heat = self._panels
         yield from above
-        with Horizontal(id="beside-middle"):
+        with Horizontal(id="second-oven-middle"):
             yield self._curve
             yield plan
         yield heat

@@ -22,7 +22,7 @@ def is_an_ovens(state: OvenState) -> bool:
     return min(nodes) > _COLDEST_C and max(nodes) < _HOTTEST_C
 
 
-def possible(before: OvenState, state: OvenState, coldest_c: float) -> OvenState:
+def within_physics(before: OvenState, state: OvenState, coldest_c: float) -> OvenState:
     """Return a corrected oven as physics allows it, or as it is where it is no oven's at all.
 
     What was so before the correction may stay.

@@ -9,7 +9,7 @@ from kilnctl.cli.plan.steel_wizard import ask_card
 from kilnctl.config.home import bundled
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads
-from kilnctl.treatment.steel.card_doubts import card_doubts
+from kilnctl.treatment.steel.card_review import review_card
 from kilnctl.treatment.steel.steels import Steel, load_steel
 
 ANSWERS = {
@@ -42,7 +42,7 @@ def test_a_card_written_by_asking_loads_and_has_a_source_for_every_number() -> N
     card = written()
     assert [row.at_c for row in card.temper_table[0].row] == pytest.approx([204.44, 260.0], abs=0.01)
     assert card.too_hot[0].low_c == pytest.approx(826.7, abs=0.1)
-    assert card_doubts(card) == (
+    assert review_card(card) == (
         "no spoils: 230-370 °C can cost toughness in carbon and low-alloy steel (common practice)",
     )
 
@@ -83,12 +83,12 @@ def test_sources_that_differ_stand_side_by_side() -> None:
 def test_what_is_doubtful_is_asked(changed: dict[str, str], says: str) -> None:
     import re
 
-    assert any(re.search(says, doubt) for doubt in card_doubts(written(**changed)))
+    assert any(re.search(says, doubt) for doubt in review_card(written(**changed)))
 
 
 @pytest.mark.parametrize("path", sorted(bundled("steels").glob("*.toml")), ids=lambda p: p.stem)
 def test_no_bundled_card_has_a_doubt_about_its_heats(path: object) -> None:
-    doubts = card_doubts(load_steel(str(path)))
+    doubts = review_card(load_steel(str(path)))
     assert not [d for d in doubts if "will not harden" in d or "meant" in d or "from this table" in d]
 
 

@@ -5,7 +5,7 @@ import random
 import pytest
 
 from kilnctl.errors import ProfileError
-from kilnctl.rehearsal.acts import BY_HAND, CLOCK_SET, Acts, draw_acts
+from kilnctl.rehearsal.rehearsed_acts import BY_HAND, CLOCK_SET, Acts, draw_acts
 
 
 def test_few_heats_have_an_act_and_it_lies_within_the_heat() -> None:

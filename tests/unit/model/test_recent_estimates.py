@@ -3,7 +3,7 @@
 import numpy as np
 
 from kilnctl.model.oven_model import at_rest
-from kilnctl.model.taken_back import Belief, Beliefs
+from kilnctl.model.recent_estimates import Belief, Beliefs
 
 
 def test_the_oldest_of_twenty_seconds_comes_back_and_only_once():

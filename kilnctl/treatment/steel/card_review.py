@@ -12,7 +12,7 @@ MOST_AUSTENITISE_C = 1230.0
 TABLE_S = 5400.0  # a ladder that says no time means one to two hours
 
 
-def card_doubts(card: Steel) -> tuple[str, ...]:
+def review_card(card: Steel) -> tuple[str, ...]:
     """Return what somebody should look at again, one sentence each; nothing where nothing stands out."""
     found = [*_heats(card), *_tables(card)]
     if card.carbon < HARDENS_FROM_PERCENT_C:
