@@ -20,6 +20,10 @@ LOST = 3  # readings that may be lost before the line is bad
 HOLD_S, LOOK_LONGER_S = 30.0, 2.0
 DOOR_C = LIMIT_C = 150.0
 STOP_S = 120.0
+NOT_GONE = (
+    "the power did not go within two minutes: does the stop cut the element's supply, and does heater_live "
+    "(or current_a) tell of power at the element, not of what the board puts out?"
+)
 OVER_K = 10.0
 SENSOR_C, SENSOR_BAND_K = 100.0, 5.0
 WARM_K = 2.0
@@ -154,7 +158,7 @@ def stop_button(bench: DrillRig) -> Finding:
         return Finding(False, None, bench.trip.reason if bench.trip else "the element did not get power")
     bench.tell("press the emergency stop now")
     if bench.heat_to(goal_c, STOP_S, lambda scan: live(scan) is False) is None:
-        said = bench.trip.reason if bench.trip else "the power did not go within two minutes"
+        said = bench.trip.reason if bench.trip else NOT_GONE
         return Finding(False, None, said)
     return Finding(True, None, "emergency stop: seen, and the element is dead")
 
