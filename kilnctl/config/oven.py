@@ -186,6 +186,18 @@ class Oven(Strict):
         return self.output.heater.link_loss == "holds" and self.dead_man is None
 
     @property
+    def drops_at_the_element(self) -> bool:
+        """True where the heat is dropped behind the output's own register, which goes on saying on.
+
+        A timer relay does so, and an instrument that keeps its set-point and cuts its output in a silence.
+        """
+        seen = bool(self.signal.heater_live or self.signal.current_a)
+        timer = self.dead_man is not None and self.dead_man.then is not None
+        return self.output.heater.back is None and (
+            timer or (seen and self.output.heater.kind == "set-point")
+        )
+
+    @property
     def dead_man_seen(self) -> bool:
         """False where only a person's lamp tells whether a timer behind the board has dropped the heat."""
         timer = self.dead_man is not None and self.dead_man.then is not None

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
 
 BETWEEN_S = 0.05
-LONGEST_S = 3.0  # more than the longest off of a board that does not answer and has no banner
+LONGEST_S = 3.0  # more than the longest single off of a board that does not answer and has no banner
 
 
 def off_all(
@@ -27,16 +27,23 @@ def off_all(
     It must read off `reads` times in a row, `BETWEEN_S` apart; off is sent again each time.
 
     Each port is opened exclusively; `share` opens it even where a process stuck in the kernel still holds the
-    lock. One port cannot hold up another: each oven has a thread, and no thread takes longer than about 2 s.
+    lock. One port cannot hold up another: each oven has a thread, which is waited for as long as each of its
+    offs comes back within `LONGEST_S`: a slow board takes a second for one.
     `tell` gets one line for each oven that could not be read as off.
     """
     done = {oven.name: False for oven in ovens}
+    came = {oven.name: 0 for oven in ovens}
     buses = Buses(clock, exclusive=not share)
+
+    def counted(name: str, reads: Iterator[bool]) -> Iterator[bool]:
+        for read in reads:
+            came[name] += 1
+            yield read
 
     def one(oven: "Oven") -> None:
         try:
             oven_io = HeatCutter(oven, buses, clock)
-            done[oven.name] = all(off_in_a_row(oven_io.off, clock, reads))
+            done[oven.name] = all(counted(oven.name, off_in_a_row(oven_io.off, clock, reads)))
             why = oven_io.why
         except Exception as e:  # whatever is wrong with one oven, it is told, and the others go off
             why = str(e)
@@ -50,7 +57,11 @@ def off_all(
     for thread in threads.values():
         thread.start()
     for name, thread in threads.items():
-        thread.join(LONGEST_S)  # a port stuck in the kernel is left to the end of this process
+        before = -1
+        while thread.is_alive() and before != came[name]:
+            before = came[name]
+            thread.join(LONGEST_S)
+        # A port stuck in the kernel is left to the end of this process.
         if thread.is_alive() and tell is not None and not done[name]:
             tell(f"{name}: its port is stuck, nothing has come back for {LONGEST_S:g} s")
     return dict(done)

@@ -4,6 +4,7 @@ Their texts show bytes and inner names; a maker needs to know what came back. Th
 names of the MODBUS Application Protocol Specification V1.1b3, section 7.
 """
 
+import ast
 import re
 import termios
 
@@ -23,6 +24,8 @@ DAMAGED = (
 )
 NO_ECHO = "the request did not come back, though the file says echoes = true"
 FOREIGN = "its length or form is not as requested"
+# No device on a serial line has address 00 or FF: such a byte is what a line gives that nobody drives.
+STRAY, CAME = "a stray byte comes before it", re.compile(r"Checksum error in rtu mode.* is: (b'.*') \(plain")
 BUSY = "device busy"
 # Code 5, "taken, but not done yet", is no error to the library: it sees function 131 where it asked for 3.
 TAKEN = re.compile(r"Wrong functioncode: (\d+) instead of (\d+)")
@@ -60,6 +63,8 @@ def _has_taken(functions: re.Match[str]) -> bool:
 
 
 def _damage(text: str) -> str:
+    if (came := CAME.match(text)) and ast.literal_eval(came[1])[0] in (0x00, 0xFF):
+        return STRAY
     for begins, words in DAMAGED:
         if match := re.match(begins, text):
             return words.format(*match.groups())

@@ -48,7 +48,8 @@ class ModbusBoard(WiredDevice):
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the raw number at each place; adjacent ones come in one exchange."""
         found: list[Raw] = [NoReply(self.name)] * len(places)
-        for block in blocks(places, self._together):
+        # What is asked for first is read first: after a silence it shows what any later word may change.
+        for block in sorted(blocks(places, self._together), key=lambda block: min(block.members)):
             values: list[int] | DeviceError
             try:
                 values = self._read_block(block, force)

@@ -8,6 +8,7 @@ its request.
 
 import errno
 import fcntl
+import re
 import select
 import socket
 import struct
@@ -28,7 +29,7 @@ CUT_SHORT_S = 3.0  # a connection that ends so soon, and after an answer, is not
 UNHEARD_MS = 3000  # what nobody acknowledges for so long ends the connection, so that it is made anew
 HEADER = struct.Struct(">HHHB")  # transaction, protocol 0, length of what follows, unit
 LONGEST = 254  # of unit and function together
-
+OTHER_UNIT = re.compile(r"unit (\d+) answers, not \d+")
 
 HANGS_UP = (
     "the device closes the connection after its answer: look in its settings for a connection that stays "

@@ -15,6 +15,8 @@ from kilnctl.errors import DeviceError
 from kilnctl.readings import LinkHealth, Reading, Scan
 
 READINGS = ("second", "load", "ambient", "enclosure", "supply_v", "current_a")
+# Read first: an instrument that has cut its output in a silence has it back with the next word on the line.
+AT_THE_ELEMENT = ("signal.heater_live", "signal.current_a")
 SWITCHES = ("heater_live", "door_open", "fan_on", "smoke", "limit_open")
 
 
@@ -35,6 +37,7 @@ class Scanner:
         unread = ["output.horn", "output.lamp", "dead_man", *self._read_elsewhere()]
         self._places = {name: place for name, place in self._wired.items() if name not in unread}
         self._places |= {f"identity.{i}": place for i, place in enumerate(oven.identity)}
+        self._places = dict(sorted(self._places.items(), key=lambda item: item[0] not in AT_THE_ELEMENT))
         self._last_c: dict[str, float] = {}
         self._junction_c: float | None = None
 

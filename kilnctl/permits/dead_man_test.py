@@ -60,7 +60,7 @@ class Ticks(Protocol):
         ...
 
     def silence(self, for_s: float) -> None:
-        """Say nothing on any line for this long. Raises RunRefused, the heat off, when off is asked."""
+        """Say nothing on any line for this long from now on. Raises RunRefused, the heat off, for an off."""
         ...
 
 
@@ -95,7 +95,7 @@ class Watched:
         again: bool = False,
     ) -> Scan:
         """See Ticks; heat is asked for only while the sensor reads."""
-        self.silence(every_s or self.oven.tick_s)
+        self._wait(self._at_s + (every_s or self.oven.tick_s))
         scan = self._oven_io.scan(self._at_s)
         if not (heat and scan.process.good):
             self._oven_io.drive(OFF)
@@ -107,8 +107,10 @@ class Watched:
         return scan
 
     def silence(self, for_s: float) -> None:
-        """Say nothing on any line for this long. Raises RunRefused, the heat off, when off is asked."""
-        end_s = self._at_s + for_s
+        """Say nothing on any line for this long from now on. Raises RunRefused, the heat off, for an off."""
+        self._wait(self.clock.now_s() + for_s)
+
+    def _wait(self, end_s: float) -> None:
         while self._at_s < end_s:
             if not self._go_on():
                 self._oven_io.off()
@@ -211,9 +213,8 @@ def spoilt(scan: Scan) -> Finding:
 
 
 def seen_on(oven: Oven, scan: Scan) -> bool | None:
-    """Return whether the heat is on where the dead-man acts: a timer relay is behind the board's coil."""
-    behind = oven.dead_man is not None and oven.dead_man.then is not None
-    return live(scan) if behind and oven.output.heater.back is None else scan.heat_on
+    """Return whether the heat is on where the dead-man acts."""
+    return live(scan) if oven.drops_at_the_element else scan.heat_on
 
 
 def on_a_line_board(oven: Oven) -> bool:
@@ -237,7 +238,7 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
         scan = bench.tick(heat=True, watched=False)
     if not (scan.process.good and seen_on(bench.oven, scan)):
         return spoilt(scan)  # off after the silence proves nothing unless it was on before
-    bench.silence(limit_s)
+    bench.silence(limit_s + LATE_LOOK_S)
     scan = bench.tick(heat=True, feed=False, watched=False, every_s=LOOK_S)
     if seen_on(bench.oven, scan) is False:
         said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"

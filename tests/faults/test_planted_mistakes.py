@@ -14,6 +14,7 @@ import time
 from pathlib import Path
 
 import pytest
+from faults.first_hour_mistakes import FIRST_HOUR
 from faults.fresh_mistakes import FRESH_MISTAKES
 from faults.more_mistakes import MORE
 from faults.odd_mistakes import ODD_MISTAKES
@@ -233,7 +234,7 @@ WAITED_FOR = (
     "the data wires swapped", "a couple shorted at its head", "a sensor that is not in this oven",
     "wrong parity", "A and B swapped at one device",
 )  # fmt: skip
-EVERY = (*MISTAKES, *MORE, *ODD_MISTAKES, *FRESH_MISTAKES)
+EVERY = (*MISTAKES, *MORE, *ODD_MISTAKES, *FRESH_MISTAKES, *FIRST_HOUR)
 QUICK = [m for m in EVERY if m.step not in LONG and m.name not in WAITED_FOR]
 DRAWN = 5
 TRIES, AGAIN = 3, re.compile("do it again|do this step again")

@@ -74,3 +74,27 @@ def test_its_supervisor_is_never_without_a_beat_for_three_seconds() -> None:
     drills.run("dead_man", OVEN, SlowPanel(clock), clock, go_on=go_on)
     beats.append(clock.now_s())
     assert max(later - sooner for sooner, later in pairwise(beats)) < SILENCE_S
+
+
+PANEL = load_oven(bundled("ovens") / "tempering-oven.toml").model_copy(
+    update={"output": OVEN.output.model_copy(update={"heater": OVEN.output.heater.model_copy(
+        update={"kind": "set-point", "unit": "C", "link_loss": "drops"})})}
+)  # fmt: skip
+
+
+class KeepsItsSetPoint(SlowPanel):
+    """In a silence it cuts its output and keeps its set-point; the first word brings its output back."""
+
+    def scan(self, at_s: float) -> Scan:
+        live = self._on and self._clock.now_s() - self._asked_s <= DROPS_S
+        self._asked_s = self._clock.now_s()
+        self._clock.advance(ANSWERS_S * LOOKS)
+        return Scan(at_s, Reading(20.0, at_s), self._on, heater_live=live)
+
+
+def test_an_instrument_that_keeps_its_set_point_is_seen_to_drop_at_the_element() -> None:
+    clock = VirtualClock()
+    assert PANEL.drops_at_the_element
+    found = drills.run("dead_man", PANEL, KeepsItsSetPoint(clock), clock)
+    assert found.passed, found.line
+    assert found.any_traffic

@@ -118,3 +118,21 @@ def test_a_board_that_is_waited_for_longer_gives_its_port_back_later(bench, monk
     for thread in set(threading.enumerate()) - set(threads):
         thread.join(5.0)
     assert not bench.line.is_open
+
+
+def test_a_slow_board_is_waited_for_as_long_as_each_off_comes_back(bench, monkeypatch):
+    """One that takes 0.2 s for every answer needs a second for an off, and off must be read three times."""
+    wired_to(bench, monkeypatch)
+    bench.board.coils[1] = {0: 1, 1: 1}
+    pauses = threading.Event()
+
+    class Slow(module.HeatCutter):
+        def off(self):
+            pauses.wait(0.2)
+            return super().off()
+
+    monkeypatch.setattr(module, "LONGEST_S", 0.4)
+    monkeypatch.setattr(module, "HeatCutter", Slow)
+    said: list[str] = []
+    assert off_all([bench.oven], RealClock(), tell=said.append, reads=3) == {"bench": True}
+    assert not said

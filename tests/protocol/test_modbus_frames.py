@@ -149,11 +149,11 @@ def test_bits_of_one_status_word_are_one_exchange(script):
     assert found == [0, 1, 0, 1]
 
 
-def test_places_apart_are_not_read_across_the_gap(script, crc16):
+def test_places_apart_are_not_read_across_the_gap_and_what_is_asked_first_comes_first(script, crc16):
     body = bytes.fromhex("01 04 00 0A 00 01")
     reply = bytes.fromhex("01 04 02 00 07")
     other = ((body + crc16(body)).hex(" "), (reply + crc16(reply)).hex())
-    bus = script([("01 04 00 08 00 01 b0 08", "01 04 02 00 0A 39 37"), other])
+    bus = script([other, ("01 04 00 08 00 01 b0 08", "01 04 02 00 0A 39 37")])
     assert device(bus).read([place("input", 10), place("input", 8)]) == [7, 10]
 
 

@@ -7,7 +7,7 @@ from kilnctl.devices.contact import switch
 from kilnctl.devices.modbus import decode
 from kilnctl.devices.probing.diagnoses import NEAR_K, Diagnosis, explain_temperature
 from kilnctl.devices.signals import OPEN_RAW, power_of_ten
-from kilnctl.errors import DeviceError, NoReply, PortLost, sentence
+from kilnctl.errors import DeviceError, DeviceRefused, sentence
 from kilnctl.units import c_from_f
 
 ROOM_C = (-10.0, 45.0)  # what a sensor in a workshop may show that nothing heats
@@ -20,7 +20,7 @@ Read = Callable[[Place], float | DeviceError]
 def explain_cold(name: str, place: Temperature, read: Read, room_c: float, registers: bool) -> Diagnosis:
     """Compare a cold sensor with the room; `registers`: its device has neighbours that can be read too."""
     raw = read(place)
-    if isinstance(raw, NoReply | PortLost):
+    if isinstance(raw, DeviceError) and not isinstance(raw, DeviceRefused):
         return Diagnosis("unit and scale", False, sentence(raw))
     if (found := open_sensor(name, place, read, registers)) is not None:
         return found

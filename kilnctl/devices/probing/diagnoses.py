@@ -7,7 +7,8 @@ from itertools import product
 from kilnctl.config.device_keys import Device, ModbusDevice, Port, TextDevice
 from kilnctl.config.port_path import is_network
 from kilnctl.config.wiring import Heater, Place, Temperature
-from kilnctl.devices.network import HANGS_UP
+from kilnctl.devices.library_errors import STRAY
+from kilnctl.devices.network import HANGS_UP, OTHER_UNIT
 from kilnctl.devices.probing.text_replies import missing_key
 from kilnctl.errors import DeviceError, PortLost
 from kilnctl.units import c_from_f
@@ -141,8 +142,15 @@ def unheard(error: DeviceError, device: Device, port: Port) -> str:
         )
     if isinstance(error, PortLost):
         return "Check power, wires and speed."
+    if (unit := OTHER_UNIT.search(str(error))) and int(unit[1]):
+        return f"If it is the right device, write address = {unit[1]}; else look at the address in the path."
     if is_network(port.path) and not isinstance(device, TextDevice):
         return "Is it the right device? Check address, port and unit number in its settings."
+    if str(error).endswith(STRAY):
+        return (
+            "The line floats while nobody drives it: connect its bias resistors (many adapters have a switch "
+            "for them), and 120 ohm at both of its ends."
+        )
     if not isinstance(device, TextDevice):
         return "Two devices with one address, a loose or unterminated line, or the wrong parity."
     return missing_key(str(error), device)

@@ -15,14 +15,11 @@ Read = Callable[[Place], float | DeviceError]
 
 def heat_seen(oven: Oven, read: Read) -> bool | None:
     """Return whether the heat is on where the dead-man acts, None where it cannot be read."""
-    dead_man, heater = oven.dead_man, oven.output.heater
-    if dead_man is not None and dead_man.then is not None and heater.back is None:
-        return _live(oven, read)
-    return output_seen(heater, read)
+    return _live(oven, read) if oven.drops_at_the_element else output_seen(oven.output.heater, read)
 
 
 def _live(oven: Oven, read: Read) -> bool | None:
-    """Return what contact or current sensor at the element says: a timer relay is behind the board."""
+    """Return what contact or current sensor at the element says."""
     contact, current = oven.signal.heater_live, oven.signal.current_a
     if contact is not None:
         return switch(contact, read(contact))

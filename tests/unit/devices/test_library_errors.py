@@ -53,6 +53,8 @@ def whole(body: bytes) -> bytes:
     [
         (b"\x01\x03", 3, BadReply, "cut short"),
         (b"\x01\x03\x02\x00\x07\x00\x00", 3, BadReply, "checksum"),
+        (b"\x00" + whole(b"\x01\x03\x02\x00\x07")[:-1], 3, BadReply, "reply: a stray byte comes before it"),
+        (b"\xff" + whole(b"\x01\x03\x02'\"")[:-1], 3, BadReply, "reply: a stray byte comes before it"),
         (whole(b"\x02\x03\x02\x00\x07"), 3, BadReply, "address 2 answers, not 1"),
         (whole(b"\x01\x04\x02\x00\x07"), 3, BadReply, "function 4, not 3"),
         (whole(b"\x01\x06\x00\x07\x00\x00"), 6, BadReply, "register 7, not 9"),
