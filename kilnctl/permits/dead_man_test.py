@@ -18,6 +18,7 @@ BLIND_S = 3.0  # between the last look that saw it on and the first that saw it 
 # An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
 BELOW_LIMIT_K = 10.0
 OFF = HeatRequest(False, 0.0)
+NO_READING = "no heat, for signal.process gives no reading: {}. The cold check tells what would make it right"
 CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'
 
 
@@ -129,6 +130,8 @@ def dead_man(bench: Ticks) -> Finding:
     line_board = on_a_line_board(bench.oven)
     for _ in range(4):
         scan = bench.tick(heat=True, watched=False)
+    if not scan.process.good:
+        return Finding(False, None, NO_READING.format(scan.process.why or scan.process.quality))
     if not seen_on(bench.oven, scan):
         return _never_on(bench)
     start_s, limit_s = bench.clock.now_s(), longest_s(bench.oven)

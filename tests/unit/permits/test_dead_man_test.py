@@ -105,3 +105,11 @@ def test_one_that_nobody_looked_at_is_not_called_too_quick() -> None:
     found = tried(lambda unfed_s: (unfed_s < 2.0, GOOD), stalls={5: 3.0})
     assert not found.passed
     assert "too busy; do it again" in found.line
+
+
+def test_a_sensor_that_gives_no_reading_is_named_and_not_the_output() -> None:
+    """Words in the other order: the reading was absurd, nothing was heated, and the output was blamed."""
+    found = tried(lambda _unfed_s: (False, Reading.bad(Quality.OUT_OF_RANGE, "-3.9e33 C: out of range", 0.0)))
+    assert not found.passed
+    assert "no reading: -3.9e33 C: out of range" in found.line
+    assert "cold check" in found.line
