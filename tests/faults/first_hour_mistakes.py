@@ -25,9 +25,12 @@ class AnyUnit(OnNetwork):
         self._socket = OnASocket(self.units, manner=own, any_unit=True)
 
 
+LAMP = '[output.lamp]\ndevice = "relays"\ntable = "coil"\nregister = 4\n'
 FIRST_HOUR = [
     Mistake("a line without bias resistors", "bus check", "a stray byte comes before it.*bias resistors",
             board=Floats, never="Two devices|parity"),
+    Mistake("coils that count from one", "bus check", "output.lamp: the device has no coil 4, but coil 3",
+            "[[identity]]", LAMP + "[[identity]]", never="lamp stay dark"),
     Mistake("a network board that answers as unit 255", "bus check", "unit 255 answers.*write address = 255",
             file=TCP, board=lambda: AnyUnit(255), never="Check address"),
 ]  # fmt: skip

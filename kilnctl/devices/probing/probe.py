@@ -251,10 +251,31 @@ class Probe:
         raws = [(name, p, self._raw(p)) for name, p in read]
         missing = [(name, p, raw) for name, p, raw in raws if isinstance(raw, DeviceRefused)]
         whole = f"Every one of {len(read)} signals and outputs of the file can be read."
-        return [self._missing(*one) for one in missing] or [
-            *open_sensors(read, self._raw, lambda name: isinstance(self._device[name], ModbusBoard)),
-            Diagnosis("places", True, whole),
-        ]
+        return (
+            [self._missing(*one) for one in missing]
+            or self._callers_counted_from_one()
+            or [
+                *open_sensors(read, self._raw, lambda name: isinstance(self._device[name], ModbusBoard)),
+                Diagnosis("places", True, whole),
+            ]
+        )
+
+    def _callers_counted_from_one(self) -> list[Diagnosis]:
+        """Return horn or lamp where the device has the coil before theirs, and not theirs.
+
+        Many a board lets nothing be read there: that says nothing.
+        """
+        found = []
+        for name, place in self._oven.wired():
+            if name not in ("output.horn", "output.lamp") or not place.says("register_no"):
+                continue
+            raw = self._raw(place)
+            if not isinstance(raw, DeviceRefused) or isinstance(raw, DeviceBusy):
+                continue
+            near = self._near(place)
+            if near is not None and near.table == place.table:
+                found.append(missing_place(name, place, near))
+        return found
 
     def _missing(self, name: str, place: Place, raw: DeviceError) -> Diagnosis:
         if isinstance(raw, DeviceBusy):
