@@ -6,6 +6,7 @@ from typing import Literal
 from kilnctl.cli.terminal.options import refuse_unused
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config import home
+from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, find_oven, load_oven
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError
 from kilnctl.profile.segments import Profile
@@ -47,6 +48,7 @@ def coupons(
     if new:
         if section is None:
             raise ProfileError(f'no coupons of "{name}" yet: say how thick the pieces are, --section "4 mm"')
+        _refuse_known(name)
         made = first_plan(name, section, medium or "fast oil")
         _save(coupon_text(made), path)
         print(f"{path} written: type your results into it.")
@@ -66,6 +68,21 @@ def _plain(name: str) -> str:
     if not name or not all(c.isalnum() or c in "-_" for c in name) or len(name) > 60:
         raise ProfileError("name the steel with letters, digits and hyphens, like yard-spring")
     return name
+
+
+def _refuse_known(name: str) -> None:
+    """Raise ProfileError for a steel of which it is known that coupons are not the way to it."""
+    from kilnctl.treatment.steel.grade_names import card_of
+    from kilnctl.treatment.steel.no_card import why_no_coupons
+
+    card = card_of(name, known("steels"))
+    if card is not None:
+        raise ProfileError(
+            f"{card.stem} has a card: `kilnctl steel show {card.stem}`. Where you doubt that the bar is of "
+            "it, give it a name of its own, like yard-spring"
+        )
+    if why := why_no_coupons(name):
+        raise ProfileError(f'no coupons of "{name}": {why}')
 
 
 def _save(text: str, path: Path) -> None:

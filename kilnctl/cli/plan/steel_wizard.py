@@ -10,6 +10,7 @@ from kilnctl.cli.plan.recipe_wizard import Say, choice, example, until
 from kilnctl.cli.terminal.by_asking import Ask
 from kilnctl.errors import ProfileError
 from kilnctl.tomlfile import loads
+from kilnctl.treatment.steel.no_card import say_known
 from kilnctl.treatment.steel.steels import Kind, Medium, Steel
 from kilnctl.units import parse_duration_s, parse_length_mm, parse_point_c
 
@@ -26,6 +27,8 @@ def ask_card(ask: Ask, say: Say) -> str:
     unit = example("800 C, 1475 F", "1475 F, 800 C")
     say(f"Write every temperature with its unit ({unit}). Enter leaves a question out where it says so.")
     card: dict[str, Any] = {"grade": until(ask, say, "Grade: ", _grade)}
+    if known := say_known(card["grade"]):
+        say(f"{card['grade']}: {known}.")
     card["kind"] = choice(ask, say, "Kind", get_args(Kind))
     card["use"] = ask("What is it for? ").strip()
     card["sources"] = {}

@@ -3,77 +3,137 @@
 import difflib
 import re
 from collections.abc import Collection
+from dataclasses import dataclass
+
+from kilnctl.treatment.steel.grade_names import plain
 
 # AISI and SAE numbers end in the carbon content in hundredths of a per cent; plain carbon begins with 10.
 _AISI = re.compile(r"(?:AISI|SAE|C)?\s*-?((?:1[0135]|4[013678]|5[01]|61|8[678]|9[234])\d\d)", re.IGNORECASE)
 _LOW_CARBON = ("mild", "a36", "s235", "s275", "s355", "12l14", "en1a", "en3", "ck15", "16mncr5")
+# BS 970 names them 080M40 and 070M55 by the same rule (from memory).
+_BS_970 = {"en8": 0.40, "080m40": 0.40, "en9": 0.55, "070m55": 0.55}
 LEAST_HARDENED, LEAST_FOR_AN_EDGE, LEAST_FOR_A_PLAIN_EDGE = 0.30, 0.50, 0.56
 TRY = (
     "an unknown steel is tried on coupons first: `kilnctl steel coupons NAME`; "
     "`kilnctl steel new` writes a card"
 )
+LOW_CARBON = (
+    "low-carbon steel does not harden through in any quench. Carburising (case hardening) is not planned "
+    "here: it needs a carbon pack or gas, and a maker of its own"
+)
 SHEET = "its mill's sheet has its heats: `kilnctl steel new` writes a card from it"
-# What a family is, where a maker names one (common practice and memory; the heats are round figures).
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """A family of steels by name (spaces and hyphens left out): what is known of it without a card.
+
+    `coupons` says that the heats and baths of coupons, 780 to 840 degC into oil, could harden it.
+    """
+
+    names: str
+    says: str
+    coupons: bool = False
+
+
+# What a family is, where a maker names one (common practice and memory; the heats are round figures). 3V's:
+# a published sheet; EN45's: a stockist's sheet of 250A53.
 _FAMILIES = (
-    (
-        r"hss|high.?speed.*|m[1-4]|m3[56]|m42|t1|t15",
+    Family(
+        r"hss.*|highspeed.*|m[1-4]|m3[56]|m42|t1|t15",
         "high-speed steel hardens from about 1180 °C up, hotter than a shop furnace goes, and is tempered "
         f"near 550 °C (from memory); {SHEET}",
     ),
-    (
+    Family(
+        r"(cpm)?(3|4|9|10|15)v|(cpm|z)?(cruwear|wear)|cpmm4|cpmrex.*|k390|vanadis.*|cpm1v",
+        "a powder tool steel of high vanadium: 3V hardens from 1025-1120 °C and is tempered three times at "
+        f"540-595 °C, never below 510 °C, where it stays brittle (its sheet); {SHEET}",
+    ),
+    Family(
         r"s[157]",
         "a shock-resisting tool steel: S1 hardens from 900-955 °C in oil, S5 from 870-925 °C in oil, S7 from "
         "925-955 °C in still air, for chisels that are struck at 54 to 58 HRC (all from memory of the "
         f"handbook); {SHEET}",
     ),
-    (r"s2", f"a shock-resisting tool steel, hardened and tempered by rules of its own; {SHEET}"),
-    (
+    Family(r"s2", f"a shock-resisting tool steel, hardened and tempered by rules of its own; {SHEET}"),
+    Family(
         r"h1[0123]",
         f"a hot-work steel: it hardens in air from 1000 °C, to 56 HRC at most (from memory); {SHEET}",
     ),
-    (r"\d\.\d{4}", f"no card here has that material number; {SHEET}"),
-    (r"l6", f"near 8670 and 15N20 and neither of them, its temper comes out 2-3 HRC harder; {SHEET}"),
-    (
-        r"silver.?steel|drill.?rod|ground.?stock",
+    Family(
+        r"en45a?|250a5[38]|5[56]si7|925[45]",
+        "a silicon spring steel: it hardens from 880-930 °C in oil, is tempered at 400-550 °C for springs, "
+        f"and loses carbon from its skin easily (a stockist's sheet); {SHEET}",
+    ),
+    Family(
+        r"en4[234]\w?|(070|080|060)a[79]\d|c?k?75s?",
+        f"a plain carbon spring steel near 1075 and 1084, by its name alone; {SHEET}",
+        coupons=True,
+    ),
+    Family(r"\d\.\d{4}", f"no card here has that material number; {SHEET}", coupons=True),
+    Family(
+        r"l6", f"near 8670 and 15N20 and neither of them, its temper comes out 2-3 HRC harder; {SHEET}", True
+    ),
+    Family(
+        r"silversteel|drillrod|groundstock",
         "ground bar is sold under that name in several grades, for water and for oil: ask the seller which "
         "it is, and use that card",
+        coupons=True,
     ),
-    (
-        r"4[0-4]\d(?:[abcf]|hc)?|3\d\d|\d\dc\d\d.*|154.?cm|ats.?34|vg.?\d+|n690.*|x\d+cr.*|s\d\dv.?n?",
+    Family(
+        r"4[0-4]\d(?:[abcf]|hc)?|3\d\d|\d\dc\d\d.*|154cm|ats34|vg\d+|n690.*|x\d+cr.*|(cpm)?s\d{2,3}vn?|"
+        r"cpm.*|magnacut|elmax|vanax.*|m390|(cts)?204p|20cv|rwl34|zdp189|sg2|nitrov|lc200n",
         "stainless and powder steels want foil or a gas, plates, and a furnace that goes to its own heat, "
         f"mostly above 1000 °C; no card here is near enough: {SHEET}",
     ),
-    (
+    Family(
         r".*(spring|file|rasp|saw|bearing|axle|chain|spike|rebar|reinforc|scrap|chisel|drill|unknown|damascus)"
-        r".*|tool.?steel|steel|carbon.?steel",
+        r".*|toolsteel|steel|carbonsteel",
         "that names an article, not a grade; what is not written on the bar nobody knows; " + TRY,
+        coupons=True,
     ),
-    (
+    Family(
         r".*(wrought|iron|nickel|copper|brass|bronze|titanium|alumin).*",
         "it does not harden by a quench; the jacket of a laminate may be of it: `cladding` in the recipe",
     ),
 )
 
 
+def family_of(name: str) -> Family | None:
+    """Return the family that a name tells, or None."""
+    return next((family for family in _FAMILIES if re.fullmatch(family.names, plain(name))), None)
+
+
+def say_known(name: str) -> str:
+    """Return what is known of a name without its card, empty where nothing is: for whoever writes one."""
+    carbon, family = carbon_of(name), family_of(name)
+    if carbon is not None and carbon < LEAST_HARDENED:
+        return LOW_CARBON
+    return "" if family is None else family.says.removesuffix(f"; {SHEET}").removesuffix(f": {SHEET}")
+
+
+def why_no_coupons(name: str) -> str:
+    """Say why coupons teach nothing of a steel: it is known that their heats cannot harden it; or nothing."""
+    carbon, family = carbon_of(name), family_of(name)
+    if carbon is not None and carbon < LEAST_HARDENED:
+        return LOW_CARBON
+    return family.says if family is not None and not family.coupons else ""
+
+
 def say_no_card(name: str, grades: Collection[str], sister: str | None = None) -> str:
     """Return what is known of a grade without a card, and what can be done."""
     if sister is not None:
         return f'no steel "{name}": {sister} is its sister grade, near and not the same; {SHEET}'
-    family = next((said for known, said in _FAMILIES if re.fullmatch(known, name.strip().casefold())), None)
-    carbon = carbon_of(name)
+    family, carbon = family_of(name), carbon_of(name)
     if carbon is not None or family is None:
         return _by_carbon(name, carbon) if carbon is not None else _by_nearest(name, grades)
-    return f'no steel "{name}": {family}'
+    return f'no steel "{name}": {family.says}'
 
 
 def _by_carbon(name: str, carbon: float) -> str:
     if carbon < LEAST_HARDENED:
-        return (
-            f'no steel "{name}": low-carbon steel does not harden through in any quench. Carburising (case '
-            "hardening) is not planned here: it needs a carbon pack or gas, and a maker of its own"
-        )
-    plain = name.strip()[-4:].startswith("10")
-    if plain and carbon >= LEAST_FOR_A_PLAIN_EDGE:
+        return f'no steel "{name}": {LOW_CARBON}'
+    if name.strip()[-4:].startswith("10") and carbon >= LEAST_FOR_A_PLAIN_EDGE:
         use = f"; `kilnctl figure hardness 200C 2h --carbon {carbon:g}` tells its temper"
     elif carbon >= LEAST_FOR_AN_EDGE:
         use = "; a steel for springs and tough blades, softer than a fine edge wants"
@@ -95,5 +155,7 @@ def carbon_of(name: str) -> float | None:
     """Return the carbon content that a name tells, in per cent: of an AISI number; 0.1 for mild steel."""
     if any(known in name.casefold() for known in _LOW_CARBON):
         return 0.1
+    if plain(name) in _BS_970:
+        return _BS_970[plain(name)]
     match = _AISI.fullmatch(name.strip())
     return int(match[1][-2:]) / 100.0 if match else None
