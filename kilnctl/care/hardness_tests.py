@@ -8,7 +8,9 @@ from collections.abc import Sequence
 
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.logbook.entries import Hardness
+from kilnctl.treatment.steel.hardness_on_rounds import round_correction
 from kilnctl.treatment.steel.hardness_scales import CONVERSION_HRC, Scale, to_hrc
+from kilnctl.units import say_mm
 
 SKATES, CUTS = "skates", "cuts"
 MOST_OUT_HRC = 5.0
@@ -59,10 +61,12 @@ def by_tester(
     run: int | None = None,
     who: str = "",
     scale: Scale = "HRC",
+    diameter_mm: float | None = None,
 ) -> Hardness:
     """Return what a tester says. `block` is (stated, read) of a test block: its error is taken off the mean.
 
-    Readings and block are in `scale`. Raises ConfigError without a reading, outside the conversion table, or
+    Readings and block are in `scale`. `diameter_mm` is that of a round, None for a flat. Raises ConfigError
+    without a reading, outside a table, or
     when the block is off by more than 5 HRC.
     """
     if not readings:
@@ -73,16 +77,21 @@ def by_tester(
             raise ConfigError(f"the tester reads its block {out_hrc:+.1f} HRC out: have it adjusted first")
     mean, low, high = sum(readings) / len(readings), min(readings), max(readings)
     words = f"mean {_say(mean, scale)} {scale} of {len(readings)} ({_say(low, scale)}–{_say(high, scale)})"
-    true = _corrected(mean, block, scale)
+    true, low, high = (
+        _flat(_corrected(read, block, scale), scale, diameter_mm) for read in (mean, low, high)
+    )
     unit = "" if scale == "HRC" else f" {scale}"
-    words += f", block-corrected {_say(true, scale)}{unit}" if block else ", no test block"
+    by_block = _corrected(mean, block, scale)
+    words += f", block-corrected {_say(by_block, scale)}{unit}" if block else ", no test block"
+    if diameter_mm is not None:
+        words += f", on a round of {say_mm(diameter_mm)} {_say(true, scale)}{unit} by ASTM E18"
     if scale != "HRC":
         words += f": {_hrc(true, scale):.0f} HRC by ASTM E140, good to ±{CONVERSION_HRC:g} HRC"
     return Hardness(
         part=part,
         method="tester",
-        low_hrc=round(_hrc(_corrected(low, block, scale), scale), 2),
-        high_hrc=round(_hrc(_corrected(high, block, scale), scale), 2),
+        low_hrc=round(_hrc(low, scale), 2),
+        high_hrc=round(_hrc(high, scale), 2),
         words=_with_skin(words, bare_metal),
         readings=tuple(readings),
         block=block,
@@ -99,6 +108,14 @@ def _corrected(reading: float, block: tuple[float, float] | None, scale: Scale) 
         return reading
     stated, read = block
     return reading * stated / read if scale in ("HV", "HBW") else reading - (read - stated)
+
+
+def _flat(reading: float, scale: Scale, diameter_mm: float | None) -> float:
+    """Return what a reading on a round would be on a flat, in the same scale. Raises ConfigError."""
+    try:
+        return reading if diameter_mm is None else reading + round_correction(reading, scale, diameter_mm)
+    except ProfileError as e:
+        raise ConfigError(str(e)) from None
 
 
 def _hrc(value: float, scale: Scale) -> float:

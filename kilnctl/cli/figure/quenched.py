@@ -47,19 +47,24 @@ def quenched(
     from kilnctl.treatment.steel.formulas import ROOM_C, retained_austenite
 
     card, percent, words = metal(steel, carbon)
+    cold_c = None if cold is None else _cold_c(cold)
+    if card is not None and temperature is not None and _beyond(card, heat_c(temperature)):
+        return show(_overheated(card, heat_c(temperature), cold_c), as_json)
     if card is not None and card.kind in UNFITTED and temperature is not None:
-        return show(_by_the_card(card, heat_c(temperature), None if cold is None else _cold_c(cold)), as_json)
+        return show(_by_the_card(card, heat_c(temperature), cold_c), as_json)
     dissolved, ms_c = _ms(card, percent, temperature)
     low_c, high_c = ms_c - MS_BAND_K, ms_c + MS_BAND_K
     data: dict[str, object] = {"dissolved_carbon_percent": round(dissolved, 3), "ms_c": ms_c}
     rows = [("dissolved", f"{dissolved:.2f} % C"), ("Ms", f"{say_span_c(low_c, high_c)}")]
-    for name, at_c in (("room", ROOM_C), ("cold", None if cold is None else _cold_c(cold))):
+    for name, at_c in (("room", ROOM_C), ("cold", cold_c)):
         if at_c is not None:
             left = [100.0 * retained_austenite(c, at_c) for c in (low_c, ms_c, high_c)]
             rows.append(
                 (f"left at {at_c:.0f} °C", f"{left[1]:.0f} % austenite ({left[2]:.0f}-{left[0]:.0f} %)")
             )
             data[f"retained_at_{name}_percent"] = left[1]
+    if card is not None and temperature is not None:
+        rows += _too_hot_rows(card, heat_c(temperature))
     heat = "" if temperature is None else f" from {say_point(heat_c(temperature))}"
     return show(
         FigureAnswer(
@@ -71,6 +76,42 @@ def quenched(
             beware=() if cold is None else ("a temper must follow the cold",),
         ),
         as_json,
+    )
+
+
+def _too_hot_rows(card: "Steel", at_c: float) -> list[tuple[str, str]]:
+    """Return what a heat above the card's has done and what can be done for the part; none for a sound one.
+
+    None either where the unit slipped, which is asked about elsewhere.
+    """
+    from kilnctl.treatment.steel.overheated import overheated_words, remedies
+    from kilnctl.treatment.steel.steels import span_c
+    from kilnctl.treatment.steel.windows import ROUNDED_K, slip
+
+    window = span_c(card.austenitise)
+    if window is None or at_c <= window[1] + ROUNDED_K or slip(at_c, *window):
+        return []
+    return [("mishap", overheated_words(card, at_c)), *remedies(card)]
+
+
+def _beyond(card: "Steel", at_c: float) -> bool:
+    """True for a mishap for which nothing can be computed: hotter than what is known of the card."""
+    from kilnctl.treatment.steel.formulas import after_quench
+
+    return after_quench(card, at_c) is None and bool(_too_hot_rows(card, at_c))
+
+
+def _overheated(card: "Steel", at_c: float, cold_c: float | None) -> FigureAnswer:
+    from kilnctl.treatment.steel.overheated import source_of
+
+    claims = (card.cite(limit) for limit in card.too_hot)
+    return FigureAnswer(
+        asked=f"{card.grade} ({card.carbon:g} % C), hardened from {say_point(at_c)}:",
+        rows=tuple(_too_hot_rows(card, at_c)),
+        source="; ".join(dict.fromkeys((*claims, source_of(card)))),
+        assumed="it was quenched, and is not cracked: a cracked part is scrap",
+        data={},
+        beware=_cold_enough(card, cold_c),
     )
 
 

@@ -1,48 +1,86 @@
 """A hardness in the scale of another tester: figure scale."""
 
+from typing import TYPE_CHECKING
+
 from kilnctl.cli.figure.figure_answer import FigureAnswer, show
-from kilnctl.cli.figure.inputs import Quantity
+from kilnctl.cli.figure.inputs import Quantity, size_mm
 from kilnctl.cli.terminal.options import Json
 
+if TYPE_CHECKING:
+    from kilnctl.treatment.steel.hardness_scales import WrittenHardness
+
 PLACES = {"HRA": 1}
+HARDEST_HBW = 650.0  # the ball test ends there: ISO 6506-1, ASTM E10
+BEYOND = (
+    "a ball is not pressed into steel above 650 HBW (ISO 6506-1, ASTM E10): the number in () only converts"
+)
+ON_ROUNDS = "rounds by ASTM E18, as a tester maker's chart prints them"
 
 
-def scale(hardness: Quantity, /, *, as_json: Json = False) -> int:
+def scale(hardness: Quantity, /, *, diameter: Quantity | None = None, as_json: Json = False) -> int:
     """Convert a hardness to the scales of other testers.
 
     Parameters
     ----------
     hardness
         A number with its scale: 60HRC, 700HV, 341HB, 81HRA, 95HRB.
+    diameter
+        It was read on a round of this diameter ("3/8 in"), in HRC or HRA: corrected first.
     as_json
         Print one JSON object.
     """
     from kilnctl.treatment.steel.hardness_scales import SOURCE, in_every_scale, parse_hardness, thinnest_mm
 
     written = parse_hardness(hardness)
-    ends = [in_every_scale(value, written.scale) for value in (written.low, written.high)]
-    names = [name for name in ends[0] if name in ends[1] and name != written.scale]
+    added = (0.0, 0.0) if diameter is None else _on_a_round(written, diameter)
+    flat = (written.low + added[0], written.high + added[1])
+    ends = [in_every_scale(value, written.scale) for value in flat]
+    names = [name for name in ends[0] if name in ends[1] and (name != written.scale or any(added))]
     rows: tuple[tuple[str, str], ...] = tuple(
-        (name, _span(ends[0][name], ends[1][name], PLACES.get(name, 0))) for name in names
+        (name, _as_tested(name, ends[0][name], ends[1][name])) for name in names
     )
     if "HRC" in ends[0]:
-        rows += (("thinnest", _thinnest(thinnest_mm(ends[0]["HRC"]))),)
+        rows += (
+            ("thinnest", _thinnest(thinnest_mm(ends[0]["HRC"]))),
+            ("spots", "3 widths apart, 2.5 from an edge (ASTM E18, from memory): 3 mm do in HRC"),
+        )
     soft = ("too soft for HRC, which begins at 20: annealed, normalised or never hardened",)
+    beyond = any(end.get("HBW", 0.0) > HARDEST_HBW for end in ends)
+    rounded = "" if diameter is None else f" on a round of {diameter}"
     return show(
         FigureAnswer(
-            asked=f"{written.words} is about:",
+            asked=f"{written.words}{rounded} is about:",
             rows=rows,
-            source=SOURCE,
-            assumed="the same all through, no soft skin and no case; a conversion is good to about 1 HRC",
+            source=SOURCE if diameter is None else f"{SOURCE}; {ON_ROUNDS}",
+            assumed=(
+                "the same all through, no soft skin and no case; a conversion is good to about 1 HRC. No "
+                "tensile strength is offered: its tables hold for softer steel"
+            ),
             data={
                 name.lower(): [end[name] for end in ends]
                 for name in ("HRC", "HV", "HBW", "HRA", "HRB")
                 if name in ends[0] and name in ends[1]
             },
-            beware=() if "HRC" in ends[0] else soft,
+            beware=(() if "HRC" in ends[0] else soft) + ((BEYOND,) if beyond else ()),
         ),
         as_json,
     )
+
+
+def _on_a_round(written: "WrittenHardness", diameter: str) -> tuple[float, float]:
+    """Return what is added to both ends of a reading on a round. Raises ProfileError outside the table."""
+    from kilnctl.treatment.steel.hardness_on_rounds import round_correction
+
+    low, high = (
+        round_correction(read, written.scale, size_mm(diameter)) for read in (written.low, written.high)
+    )
+    return low, high
+
+
+def _as_tested(name: str, low: float, high: float) -> str:
+    """Return a converted hardness; in parentheses, as E140 prints it, where no ball tests so hard a part."""
+    said = _span(low, high, PLACES.get(name, 0))
+    return f"({said})" if name == "HBW" and high > HARDEST_HBW else said
 
 
 def _thinnest(mm: float) -> str:

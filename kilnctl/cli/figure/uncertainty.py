@@ -47,6 +47,7 @@ def uncertainty(
     as_json
         Print one JSON object.
     """
+    from kilnctl.care.couple_wire import SOURCE, say_wire
     from kilnctl.cli.figure.measured_oven import measured_on
     from kilnctl.report.uncertainty import combine
 
@@ -71,12 +72,14 @@ def uncertainty(
         ("the part is at", say_span_c(at_c - found.expanded_k, at_c + found.expanded_k)),
         *((p.name, f"± {say_difference(p.half_width_k)}{_how_measured(p, measured)}") for p in parts),
         ("at worst", f"± {say_difference(worst_k)}, all one way"),
+        ("its wire", say_wire(couple, at_c)),
     ]
     return show(
         FigureAnswer(
             asked=f"{say_point(at_c)} shown by a type {couple} couple:",
             rows=tuple(rows),
-            source="IEC 60584-1 or ASTM E230 for the wire; JCGM 100:2008 (rectangular limits, k = 2)",
+            source="IEC 60584-1 or ASTM E230 for the wire; JCGM 100:2008 (rectangular limits, k = 2); "
+            f"{SOURCE}",
             assumed=f"{rests}; left out: {', '.join(left_out) or 'nothing'}{degrees}",
             data={
                 "expanded_k": found.expanded_k,

@@ -108,7 +108,7 @@ WAYS: dict[str, tuple[tuple[Way, ...], dict[str, tuple[str, ...]]]] = {
     "part test": (
         (Way(("knife 1", "--files", "55 skates")), Way(("knife 1", "--readings", "58.1, 58.4"))),
         {"--files": ("60 cuts",), "--readings": ("57.2",), "--block": ("60.0 reads 60.9",)}
-        | {"--bare-metal": ()},
+        | {"--bare-metal": (), "--diameter": ("3/8 in",)},
     ),
     "export": (
         (

@@ -10,6 +10,7 @@ from kilnctl.cli.record.part.story import story
 from kilnctl.cli.terminal.options import Flag
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import ConfigError, ProfileError
+from kilnctl.units import parse_length_mm
 
 if TYPE_CHECKING:
     from kilnctl.treatment.steel.hardness_scales import Scale
@@ -28,6 +29,7 @@ def hardness_test(
     files: str | None = None,
     readings: Readings | None = None,
     block: str | None = None,
+    diameter: str | None = None,
     bare_metal: Flag = False,
     run: int | None = None,
     who: str = "",
@@ -45,6 +47,8 @@ def hardness_test(
     block:
         What the tester made of its test block, in the scale of the readings ("60.0 reads 60.9", "700 HV reads
         712 HV"), for --readings.
+    diameter:
+        The readings are from a round of this diameter ("3/8 in"): they come out soft, and are corrected.
     bare_metal:
         The tested spot was ground clean of scale and soft skin.
     run:
@@ -60,13 +64,16 @@ def hardness_test(
         )
     if block is not None and readings is None:
         raise ConfigError("--block corrects the readings of a tester: give --readings too")
+    if diameter is not None and readings is None:
+        raise ConfigError("--diameter corrects the readings of a tester: give --readings too")
     made = []
     if files is not None:
         made.append(by_files(name, [_file(text) for text in files.split(",")], bare_metal, run, who))
     if readings is not None:
         scale, found = _readings(readings)
+        round_mm = None if diameter is None else parse_length_mm(diameter)
         known = None if block is None else _block(block, scale)
-        made.append(by_tester(name, found, known, bare_metal, run, who, scale))
+        made.append(by_tester(name, found, known, bare_metal, run, who, scale, round_mm))
     if run is not None:
         with opened() as reader:
             reader.run(run)  # which says so where there is none
