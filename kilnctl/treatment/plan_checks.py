@@ -10,7 +10,7 @@ from kilnctl.treatment.segments.segment_builders import ABOVE_ROOM_K, LIMIT_MARG
 from kilnctl.treatment.steel.cooling_names import network_warning
 from kilnctl.treatment.steel.hardness import expected_hrc
 from kilnctl.treatment.steel.steels import Steel, ac1_c, dissolved_c, span_c
-from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C
+from kilnctl.treatment.steel.temper_floor import SOUND_FROM_C, cold_warnings
 from kilnctl.treatment.steel.windows import (
     ROUNDED_K,
     relief_warnings,
@@ -81,6 +81,16 @@ def _ovens_for(goal: float) -> str:
     ovens = [load_oven(path) for path in known("ovens").values()]
     able = [oven.name for oven in ovens if goal <= oven.limit_c - LIMIT_MARGIN_K]
     return f"; {', '.join(able)} can" if able else ""
+
+
+def check_unknown_steel(profile: Profile) -> tuple[Warn, ...]:
+    """Return warnings of a profile that names no steel: what holds of every steel."""
+    return tuple(
+        Warn(text, n)
+        for n, segment in enumerate(profile.segments)
+        if isinstance(segment, Soak) and segment.purpose in ("temper", "snap temper")
+        for text in cold_warnings(segment.at_c)
+    )
 
 
 def check_steel(profile: Profile, steel: Steel) -> tuple[Warn, ...]:

@@ -25,7 +25,7 @@ from kilnctl.treatment.advice import (
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, off_goal, states
 from kilnctl.treatment.edge_heat import guarded
-from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, place_of
+from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, check_unknown_steel, place_of
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness
 from kilnctl.treatment.recipes import Harden, Recipe
@@ -124,7 +124,7 @@ def plan_profile(
     Raises RunRefused (another oven, above the limit, out of reach) or ProfileError (the steel forbids it).
     """
     check_envelope(profile, oven)
-    warnings = check_steel(profile, steel) if steel is not None else ()
+    warnings = check_steel(profile, steel) if steel is not None else check_unknown_steel(profile)
     chosen = model or first_guess(oven)
     check_reach(profile, chosen, oven)
     parts = states(profile, steel, begun(profile)) if parts is None else parts

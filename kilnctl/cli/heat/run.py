@@ -6,6 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from kilnctl.care.between_ovens import came_from, words_between
+from kilnctl.care.corrections_in_force import judged
 from kilnctl.care.due import everything_due
 from kilnctl.care.oven_knowledge import known_of
 from kilnctl.cli.heat import off_seen
@@ -97,6 +98,7 @@ def run(
     for warning in todo.warnings:
         say(f"warning: {warning}")
     tell_due(chosen.name, say)
+    tell_corrections(chosen, todo, say)
     tell_between(todo.profile.recipe, part, chosen.name, say)
     text = path.read_text(encoding="utf-8")
     caution(chosen, todo.not_checked, say)
@@ -126,6 +128,15 @@ def tell_due(oven: str, say: Say) -> None:
         known = known_of(reader, oven)
     if known is not None and known.words():
         say(f"{known.words()}. `kilnctl tune {oven} --changed` accepts it")
+
+
+def tell_corrections(oven: Oven, todo: Job, say: Say) -> None:
+    """Say by how much a sensor's correction in force moves this heat, and how good it is there."""
+    if todo.record_only or not home.logbook_path().is_file():
+        return
+    with Reader(home.logbook_path()) as reader:
+        for note in judged(reader, oven.name, oven.limit_c, todo.profile.peak_c).notes:
+            say(note)
 
 
 def _job(

@@ -5,6 +5,7 @@ The 440C ladders: a maker's sheet (tempers 400-800 degF; 59 HRC as quenched and 
 """
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -62,6 +63,16 @@ def test_a_figure_of_a_cold_temper_says_so(capsys: pytest.CaptureFixture[str]) -
     for words in (["hardness", "110C", "2h", "--steel", "440C"], ["equal", "200C", "1h", "120C"]):
         assert run(["figure", *words]) == 0
         assert "little of the brittleness" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_profile_without_a_steel_is_warned_of_a_cold_temper(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "cold.toml"
+    soak = 'kind = "soak"\nat = "110 C"\ntime = "2h"\npurpose = "temper"\n'
+    path.write_text(f'name = "cold"\n[[segment]]\n{soak}', encoding="utf-8")
+    assert run(["plan", str(path), "--oven", "tempering-oven"]) == 0
+    assert "little of the brittleness" in " ".join(capsys.readouterr().out.replace("│", "").split())
 
 
 def test_the_card_says_which_row_is_no_temper(capsys: pytest.CaptureFixture[str]) -> None:
