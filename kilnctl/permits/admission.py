@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from kilnctl.care.corrections_in_force import judged
 from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -64,6 +65,7 @@ def _facts(start: StartJob, oven: Oven, job: Job, challenges: Challenges, clock:
         free_bytes=free_bytes(),
         off_since=off_since(start, oven.name),
         challenge=challenges.why_not(start.challenge, job_key(start)),
+        corrections=_unsound_corrections(oven, job),
     )
 
 
@@ -79,6 +81,13 @@ def _done(oven: str) -> dict[str, StepResult]:
         return {}
     with Reader(home.logbook_path()) as reader:
         return results(reader, oven)
+
+
+def _unsound_corrections(oven: Oven, job: Job) -> tuple[str, ...]:
+    if not home.logbook_path().is_file():
+        return ()
+    with Reader(home.logbook_path()) as reader:
+        return judged(reader, oven.name, oven.limit_c, job.profile.peak_c).refusals
 
 
 def insist(asked: Asked) -> None:
