@@ -97,9 +97,10 @@ def _steps(reader: Reader, oven: str | None) -> Iterable[Due]:
 def _yearly(reader: Reader, oven: str | None) -> Iterable[Due]:
     newest: dict[tuple[str, str], float] = {}
     for row, calibration in in_force(reader, Calibration, oven):
-        newest[calibration.oven, f"calibration of the {calibration.sensor} sensor"] = (
-            row.utc_s + CALIBRATION_DAYS * DAY_S
-        )
+        key = (calibration.oven, f"calibration of the {calibration.sensor} sensor")
+        newest[key] = row.utc_s + CALIBRATION_DAYS * DAY_S
+        if calibration.taken_away:
+            del newest[key]
     for row, survey in in_force(reader, Survey, oven):
         newest[survey.oven, "uniformity survey"] = row.utc_s + SURVEY_DAYS * DAY_S
     for (of, what), when_utc in newest.items():

@@ -3,6 +3,7 @@
 from kilnctl.treatment.steel.formulas import andrews_ac1_c, composition
 from kilnctl.treatment.steel.hardness import plain_carbon_hrc
 from kilnctl.treatment.steel.steels import Steel, TemperTable
+from kilnctl.treatment.steel.temper_floor import too_cold
 from kilnctl.units import c_from_f, f_from_c, say_point
 
 HARDENS_FROM_PERCENT_C = 0.35
@@ -56,6 +57,11 @@ def _heats(card: Steel) -> list[str]:
 def _tables(card: Steel) -> list[str]:
     found = []
     for table in card.temper_table:
+        if too_cold(table.row[0].at_c):
+            found.append(
+                f"a temper table begins at {say_point(table.row[0].at_c)}, which is no temper: it may stay "
+                "as a fact, none is chosen there"
+            )
         as_quenched = max((q.as_quenched_hrc[1] for q in card.quench if q.as_quenched_hrc), default=70.0)
         hardest = max(row.hrc[1] for row in table.row)
         if hardest > min(as_quenched, HARDEST_TEMPER_HRC) + 1.0:

@@ -10,8 +10,10 @@ import pytest
 
 from kilnctl.care.calibration import corrections_of
 from kilnctl.care.corrections_in_force import judged
+from kilnctl.care.due import everything_due
 from kilnctl.cli.main import run
 from kilnctl.cli.oven.care.take_away import take_away
+from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.logbook.entries import Calibration, add
 from kilnctl.logbook.readers import Reader
@@ -88,3 +90,5 @@ def test_what_is_taken_away_is_gone_from_heat_and_plan(capsys: pytest.CaptureFix
     assert "is corrected" not in capsys.readouterr().out
     with Reader(home.logbook_path()) as reader:
         assert corrections_of(reader, "hardening-furnace") == {}
+        in_two_years_utc = RealClock().utc().timestamp() + 2 * 365 * 86_400.0
+        assert everything_due(reader, in_two_years_utc, "hardening-furnace") == []
