@@ -56,10 +56,10 @@ def _remedy(elements: Elements | None) -> str:
     return f'{tells}{shields}, and write shield = "box" in the temper: then it gets its goal'
 
 
-def ceiling_words(soak: Soak, over: Over, ceiling_c: float) -> str:
-    """Say that the skin of a part in sight of the elements may pass what its steel bears."""
+def ceiling_words(soak: Soak, usual: Over, most: Over, ceiling_c: float) -> str:
+    """Say that the skin of a part in sight of the elements passes what its steel bears."""
     return (
-        f"the part faces the elements: its skin may reach {say_point(soak.at_c + over.peak_k)} (estimate), "
-        f"above the {say_point(ceiling_c)} that this steel's card allows. Put it away from the elements, or "
+        f"the part faces the elements: its skin may be held at {say_point(soak.at_c + usual.settled_k)} and "
+        f"reach {say_point(soak.at_c + most.peak_k)} on the way (estimates), above the {say_point(ceiling_c)} that this steel's card allows. Put it away from the elements, or "
         f"shield it with {SHIELDS}"
     )
