@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
+from kilnctl.errors import ProfileError
 from kilnctl.model.steel_heat import DENSITY_KG_PER_M3, EN_CARBON_STEEL, SteelHeat, conductivity_w_per_m_k
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.values import value
@@ -20,6 +21,14 @@ _LAYERS = 7
 # Properties are taken at the start of a step; over longer ones the specific heat would change too much.
 _LONGEST_LAYER_STEP_S = 10.0
 Surface = Literal["bare", "bright", "coated", "foil"]
+Shape = Literal["plate", "square", "round"]
+Faces = Literal["both", "one"]
+# Way of the heat as a share of the size: heat goes in over the surface of a volume, so a long bar counts as a
+# slab of the same volume to surface (textbook rule for one temperature throughout). "one": on a hearth.
+_WAYS: dict[Faces, dict[Shape, float]] = {
+    "both": {"plate": 1 / 2, "square": 1 / 4, "round": 1 / 4},
+    "one": {"plate": 1.0, "square": 1 / 3},
+}
 # Emissivity and still-air film in W/(m2 K). Thermography tables: oxidised steel 0.8, polished 0.14-0.38.
 _SURFACES: dict[str, tuple[float, float]] = {
     "bare": (0.8, 10.0),
@@ -56,7 +65,7 @@ class PartState:
 def slab(
     thickness_mm: float,
     surface: Surface = "bare",
-    faces: Literal["both", "one"] = "both",
+    faces: Faces = "both",
     fan: bool = False,
     peak_c: float = 1100.0,
     heat: SteelHeat = EN_CARBON_STEEL,
@@ -69,11 +78,24 @@ def slab(
     return PartModel(depth_m, emissivity, film, layers, heat)
 
 
+def as_slab_mm(size_mm: float, shape: Shape, faces: Faces = "both") -> float:
+    """Return how thick a slab, heated from both faces, is as quick as a long part of a shape.
+
+    `size_mm` is a plate's thickness, a square's side, a round's diameter. Raises ProfileError for a round
+    that lies on a face.
+    """
+    ways = _WAYS[faces]
+    if shape not in ways:
+        raise ProfileError("a round touches the hearth along a line only: all its faces take heat")
+    return 2.0 * ways[shape] * size_mm
+
+
 def part_of(profile: Profile) -> PartModel | None:
     """Return the model of a profile's part, or None where the profile does not say its section."""
     if profile.section_mm is None:
         return None
-    return slab(profile.section_mm, profile.surface, profile.faces, profile.fan, profile.peak_c)
+    thick_mm = as_slab_mm(profile.section_mm, profile.shape, profile.faces)
+    return slab(thick_mm, profile.surface, "both", profile.fan, profile.peak_c)
 
 
 def inside(profile: Profile, segment: int) -> bool:

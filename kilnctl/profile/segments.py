@@ -174,6 +174,7 @@ class Profile(Strict):
         default=None, alias="section"
     )
     surface: Literal["bare", "bright", "coated", "foil"] = "bare"
+    shape: Literal["plate", "square", "round"] = "plate"
     faces: Literal["both", "one"] = "both"
     fan: bool = False
     doubt: str = ""

@@ -18,7 +18,7 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.model.maker_constants import first_guess
 from kilnctl.model.oven_model import OvenModel
-from kilnctl.model.part import part_of
+from kilnctl.model.part import as_slab_mm, part_of
 from kilnctl.permits.preflight import check_envelope
 from kilnctl.profile.segments import Operator, Profile
 from kilnctl.profile.write import profile_toml
@@ -84,11 +84,9 @@ def part_for(profile: Profile, at_c: float | None = None) -> Part | None:
     """Return the simulated part that a profile speaks of, cold or already warm."""
     if profile.section_mm is None:
         return None
-    faces = 2 if profile.faces == "both" else 1
     return Part(
-        section_mm=profile.section_mm,
+        section_mm=as_slab_mm(profile.section_mm, profile.shape, profile.faces),
         emissivity=EMISSIVITY[profile.surface],
-        faces=faces,
         at_c=20.0 if at_c is None else at_c,
     )
 

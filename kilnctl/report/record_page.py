@@ -103,7 +103,8 @@ def _load(reader: Reader, record: Record) -> Rows:
     if profile is not None and profile.parts:
         rows.append(("parts together", ", ".join(profile.parts)))
     if profile is not None and profile.section_mm is not None:
-        rows.append(("thickest section", f"{say_mm(profile.section_mm)}, {profile.surface}"))
+        shape = "" if profile.shape == "plate" else f", {profile.shape}"
+        rows.append(("thickest section", f"{say_mm(profile.section_mm)}{shape}, {profile.surface}"))
     rows += [
         ("recipe", f"{info.recipe or info.profile_name}, revision {info.revision}"),
     ]

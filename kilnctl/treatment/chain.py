@@ -187,6 +187,7 @@ def profile_of(recipe: Recipe, oven: Oven, segments: Segments) -> Profile:
         "steel": recipe.steel,
         "parts": tuple(part.name for part in recipe.parts),
         "surface": _surface(recipe, oven),
+        "shape": recipe.shape,
         "faces": recipe.faces,
         "fan": recipe.fan,
         "goal_hrc": recipe.goal_hrc,

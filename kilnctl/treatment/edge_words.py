@@ -58,8 +58,9 @@ def _remedy(elements: Elements | None) -> str:
 
 def ceiling_words(soak: Soak, usual: Over, most: Over, ceiling_c: float) -> str:
     """Say that the skin of a part in sight of the elements passes what its steel bears."""
+    held, peak = say_point(soak.at_c + usual.settled_k), say_point(soak.at_c + most.peak_k)
     return (
-        f"the part faces the elements: its skin may be held at {say_point(soak.at_c + usual.settled_k)} and "
-        f"reach {say_point(soak.at_c + most.peak_k)} on the way (estimates), above the {say_point(ceiling_c)} that this steel's card allows. Put it away from the elements, or "
-        f"shield it with {SHIELDS}"
+        f"the part faces the elements: its skin may be held at {held} and reach {peak} on the way "
+        f"(estimates), above the {say_point(ceiling_c)} that this steel's card allows. Put it away from the "
+        f"elements, or shield it with {SHIELDS}"
     )

@@ -21,6 +21,8 @@ from kilnctl.treatment.steel.windows import (
 from kilnctl.units import c_from_f, say_duration, say_point, written_in_c
 
 ABOVE_DISSOLVED_K = 20.0
+# A temper without a goal is taken for an edge's where the steel is one of edges; softer, °F may be meant.
+EDGE_HRC, SOFT_EDGE_HRC, EDGE_CARBON = (57.0, 64.0), 55.0, 0.75
 LONG_SOAK, SHORT_TEMPER = 2.0, 0.5  # of what the card says
 # Round figures under every card's heats, to tell a slip of unit.
 LEAST_OF_C: dict[Purpose, float] = {
@@ -236,15 +238,22 @@ def _temper(place: str, profile: Profile, n: int, segment: Soak, steel: Steel) -
 def _goal_missed(profile: Profile, segment: Soak, steel: Steel) -> list[str]:
     goal = profile.goal_hrc
     expected = expected_hrc(steel, segment.at_c, segment.soak_s)
-    if goal is None or not expected or segment.purpose != "temper":
+    if not expected or segment.purpose != "temper":
         return []
     low, high = min(e.low_hrc for e in expected), max(e.high_hrc for e in expected)
+    if goal is None:
+        asked = _goal_in_f(segment, EDGE_HRC, steel) if _soft_edge(high, steel) else ""
+        return [f"expect {low:.0f}-{high:.0f} HRC: soft for an edge{asked}"] if asked else []
     if high < goal[0] - 0.5:
         says = f"softer than the goal of {say_goal(goal)}: expect {low:.0f}-{high:.0f}"
         return [f"{says}, and no cooler temper brings it back{_goal_in_f(segment, goal, steel)}"]
     if low > goal[1] + 0.5:
         return [f"harder than the goal of {say_goal(goal)}: expect {low:.0f}-{high:.0f}"]
     return []
+
+
+def _soft_edge(high_hrc: float, steel: Steel) -> bool:
+    return high_hrc < SOFT_EDGE_HRC and steel.carbon >= EDGE_CARBON
 
 
 def _goal_in_f(segment: Soak, goal: tuple[float, float], steel: Steel) -> str:

@@ -5,16 +5,16 @@ from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import AfterValidator, BeforeValidator, Field, field_validator, model_validator
 
-from kilnctl.errors import ProfileError, UnitError
+from kilnctl.errors import ProfileError
 from kilnctl.model.part_view import Shield
 from kilnctl.quantities import DurationS, LengthMm, MassKg, PointC, RateCPerH, between
 from kilnctl.tomlfile import Strict, load, wrong
 from kilnctl.treatment import recipe_words as words
+from kilnctl.treatment.load_of_parts import NamedPart, Section, governing_mm, not_blank, why_not_together
 from kilnctl.treatment.steel.hardness_scales import WantedHrc
 from kilnctl.treatment.steel.steels import Medium
-from kilnctl.units import c_from_f, parse_length_mm
+from kilnctl.units import c_from_f
 
-Section = Annotated[LengthMm, between(0.2, 150, "0.2 mm and 150 mm")]
 Rate = Annotated[RateCPerH, between(0.1, 3000, "0.1 C/h and 3000 C/h")]
 Time = Annotated[DurationS, between(1, 48 * 3600, "1 s and 48 h")]
 
@@ -241,34 +241,12 @@ AnyTreatment = Annotated[
 ]
 
 
-def _not_blank(name: str) -> str:
-    if not name.strip() or len(name) > 100:
-        raise wrong("name", "a recipe needs a name of 1 to 100 characters, by which the record knows it")
-    return name
-
-
-class NamedPart(Strict):
-    """One part of a load that is done together: its name in the record and its thickest place."""
-
-    name: Annotated[str, AfterValidator(_not_blank)]
-    section_mm: Section = Field(alias="section")
-
-
-def _governing_mm(data: dict[str, Any]) -> float | None:
-    """Return the section that a load heats as: the sum of a tight stack, else the thickest part."""
-    try:
-        sections_mm = [parse_length_mm(part["section"]) for part in data["parts"]]
-    except (UnitError, KeyError, TypeError):
-        return None  # each is said at its own place
-    together = sum if data.get("stack") == "tight" else max
-    return float(together(sections_mm))
-
-
 class Recipe(Strict):
     """A part, or several `parts` done together, the steel, and what is done in order.
 
     A `stack` that is "tight" heats as one section, "spaced" as its thickest part.
-    `section` is the thickest place (soak and ramp), `thinnest` the thinnest (transfer, warp).
+    `section` is the thickest place (soak and ramp), `thinnest` the thinnest (transfer, warp); `shape` says
+    whether it is a plate, a long square or a long round, which heat twice as quickly.
     `goal_hrc` is (low, high); `bare_limit` the longest time above 800 degC without protection.
     `coupons` names the coupons that a guessed steel was tried on. `steel` is the core of a laminate,
     `cladding` the grade around it.
@@ -277,7 +255,7 @@ class Recipe(Strict):
     _keys = model_validator(mode="before")(words.known_keys)
     _places = model_validator(mode="before")(words.with_places)
     _worn = model_validator(mode="before")(words.with_surface)
-    name: Annotated[str, AfterValidator(_not_blank)]
+    name: Annotated[str, AfterValidator(not_blank)]
     part: str = ""
     revision: Annotated[int, Field(ge=1, le=1_000_000)] = 1
     steel: str | None = None
@@ -290,6 +268,7 @@ class Recipe(Strict):
     section_mm: Section | None = Field(default=None, alias="section")
     thinnest_mm: Section | None = Field(default=None, alias="thinnest")
     surface: Literal["bare", "bright", "coated", "foil"] = "bare"
+    shape: Literal["plate", "square", "round"] = "plate"
     faces: Literal["both", "one"] = "both"
     fan: bool = False
     sealed_hollow: bool = False
@@ -302,8 +281,8 @@ class Recipe(Strict):
     def _thickest_governs(cls, data: Any) -> Any:
         if not isinstance(data, dict) or not data.get("parts") or data.get("section") is not None:
             return data
-        governing_mm = _governing_mm(data)
-        return data if governing_mm is None else {**data, "section": f"{governing_mm:.3f} mm"}
+        thickest_mm = governing_mm(data)
+        return data if thickest_mm is None else {**data, "section": f"{thickest_mm:.3f} mm"}
 
     @field_validator("sealed_hollow")
     @classmethod
@@ -321,12 +300,22 @@ class Recipe(Strict):
         blades = [t.blades for t in self.treatment if isinstance(t, Harden)]
         if names and any(count not in (None, len(names)) for count in blades):
             raise wrong("blades", "each of the parts has its own quench: leave blades out")
+        if mixed := why_not_together(self.parts, self.steel):
+            raise wrong("parts", mixed)
         if self.stack == "tight" and not names:
             raise wrong("parts", "a tight stack needs its parts, each with name and section")
         if self.section_mm is not None and self.section_mm < max(sections_mm, default=0.0) - 0.001:
             raise wrong("parts", f"section {self.section_mm:g} mm is thinner than a part; leave it out")
         if self.stack == "tight" and any(isinstance(t, Harden) for t in self.treatment):
             raise wrong("stack", "a tight stack cannot be quenched part by part: harden spaced, temper tight")
+        return self
+
+    @model_validator(mode="after")
+    def _a_shape_that_can_be(self) -> Self:
+        if self.shape != "plate" and self.stack == "tight":
+            raise wrong("shape", "a tight stack heats as a plate: leave shape out")
+        if self.shape == "round" and self.faces == "one":
+            raise wrong("shape", "a round touches the hearth along a line only: leave faces out")
         return self
 
     @model_validator(mode="after")

@@ -80,6 +80,9 @@ def couple(
     if found_c is not None:
         rows.append(("wrong by", say_difference(found_c - true_c)))
     low = found_c is not None and found_c < true_c - 2.0
+    high = found_c is not None and found_c > true_c + 2.0
+    beware = ["it reads low: the oven would run hotter than it says"] * low
+    beware += ["it reads high: the part would stay colder than the oven says, and soft"] * high
     return show(
         FigureAnswer(
             asked=(
@@ -93,7 +96,7 @@ def couple(
                 f"terminals at {say_fine(junction_c)}"
             ),
             data={"true_c": true_c, "shows_c": found_c},
-            beware=("it reads low: the oven would run hotter than it says",) if low else (),
+            beware=tuple(beware),
         ),
         as_json,
     )

@@ -6,7 +6,7 @@ from kilnctl.cli.figure.figure_answer import FigureAnswer, say_times, show
 from kilnctl.cli.figure.inputs import Quantity, at_least, heat_c, time_s
 from kilnctl.cli.terminal.options import Json
 from kilnctl.errors import UnitError
-from kilnctl.units import say_duration, say_point, say_rate
+from kilnctl.units import parse_mass_kg, say_duration, say_point, say_rate
 
 if TYPE_CHECKING:
     from kilnctl.config.oven import Oven
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 # What a learned oven and one known by its build alone are good to.
 LEARNED, MEASURED, TYPICAL = 0.1, 0.2, 2.0
 LAST_K = 20.0
+MOST_KG = 100.0
+LEAST_LEFT = 0.1
 
 
 def oven(
@@ -24,6 +26,7 @@ def oven(
     start: Quantity | None = None,
     down_to: Quantity = "60 C",
     hold: Quantity = "1h",
+    load: Quantity | None = None,
     price: float | None = None,
     as_json: Json = False,
 ) -> int:
@@ -41,6 +44,8 @@ def oven(
         Cool down to this, heat off, door shut.
     hold
         How long it is held.
+    load
+        What the parts weigh together ("4 lb"); left out, the oven is empty.
     price
         Price of a kilowatt-hour.
     as_json
@@ -77,6 +82,8 @@ def oven(
         ("energy", f"{up_kwh:.1f} kWh up, {hold_kwh:.1f} kWh for {say_duration(hold_s)} of holding"),
     ]
     data: dict[str, object] = {"up_s": up_s, "down_s": down_s, "hold_duty": duty, "kwh": up_kwh + hold_kwh}
+    if load is not None:
+        rows.append(_with_a_load(load, chosen.power_w, (from_c, at_c), duty, data))
     if price is not None:
         data["cost"] = (up_kwh + hold_kwh) * at_least(price, 0.0, "--price")
         rows.append(("cost", f"{data['cost']:.2f} at {price:g} a kilowatt-hour"))
@@ -85,7 +92,7 @@ def oven(
     source, good = _source(chosen, bool(known))
     return show(
         FigureAnswer(
-            asked=f"{chosen.name} from {say_point(from_c)} to {say_point(at_c)}, empty:",
+            asked=f"{chosen.name} from {say_point(from_c)} to {say_point(at_c)}{', empty' * (load is None)}:",
             rows=tuple(rows),
             source=source,
             assumed=f"full power of the oven file, usual mains; {good}",
@@ -94,6 +101,22 @@ def oven(
         ),
         as_json,
     )
+
+
+def _with_a_load(
+    load: str, power_w: float, span_c: tuple[float, float], duty: float, data: dict[str, object]
+) -> tuple[str, str]:
+    """Return what parts of steel add to heating up: from all the power, to what is left of it at the heat."""
+    from kilnctl.model.steel_heat import heat_content_j_per_kg
+
+    kg = parse_mass_kg(load)
+    if not 0.0 < kg <= MOST_KG:
+        raise UnitError(f'"{load}" is no load of this oven: up to {MOST_KG:.0f} kg')
+    joule = kg * (heat_content_j_per_kg(span_c[1]) - heat_content_j_per_kg(span_c[0]))
+    quick_s, slow_s = joule / power_w, joule / (power_w * max(1.0 - duty, LEAST_LEFT))
+    data |= {"load_kwh": joule / 3.6e6, "load_s": quick_s}
+    later = f"{say_times(quick_s, slow_s)} longer, and the parts come after the oven: `figure through`"
+    return "the load", f"takes {joule / 3.6e6:.2f} kWh more: {later}"
 
 
 def _source(oven: "Oven", learned: bool) -> tuple[str, str]:

@@ -50,6 +50,7 @@ def coupons(
             raise ProfileError(f'no coupons of "{name}" yet: say how thick the pieces are, --section "4 mm"')
         _refuse_known(name)
         made = first_plan(name, section, medium or "fast oil")
+        ovens = _chosen(furnace, "hardening"), _chosen(oven, "tempering")  # refused before a file is written
         _save(coupon_text(made), path)
         print(f"{path} written: type your results into it.")
     else:
@@ -57,7 +58,7 @@ def coupons(
         refuse_unused(f"the trials of {name} are planned already, in {path}", **given)
     made = load_coupons(str(path))
     tell(f"{made.name}, {say_mm(made.section_mm)}")
-    for line in _sheet(path, furnace, oven) if new else ():
+    for line in _sheet(path, *ovens) if new else ():
         tell(line)
     for line in (*reading(made), *(HOW_TO_READ if not made.proven else ())):
         tell(f"- {line}")
@@ -91,7 +92,7 @@ def _save(text: str, path: Path) -> None:
     save(text, path)
 
 
-def _sheet(path: Path, furnace: str | None, oven: str | None) -> list[str]:
+def _sheet(path: Path, furnace: Oven, oven: Oven) -> list[str]:
     """Write the two profiles and return what is to be done, heat by heat."""
     from kilnctl.treatment.coupon_profiles import harden_profile, temper_profile
     from kilnctl.treatment.coupons import load_coupons
@@ -99,8 +100,8 @@ def _sheet(path: Path, furnace: str | None, oven: str | None) -> list[str]:
 
     made = load_coupons(str(path))
     plans = (
-        (harden_profile(made, _chosen(furnace, "hardening")), Path(f"{made.name}-harden.toml")),
-        (temper_profile(made, _chosen(oven, "tempering")), Path(f"{made.name}-temper.toml")),
+        (harden_profile(made, furnace), Path(f"{made.name}-harden.toml")),
+        (temper_profile(made, oven), Path(f"{made.name}-temper.toml")),
     )
     lines = [f"  coupon from {say_point(c.at_c)} into {c.medium}" for c in made.coupon]
     lines += [f"  a piece of the best one tempered at {say_point(t.at_c)}" for t in made.temper]

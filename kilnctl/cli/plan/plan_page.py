@@ -63,6 +63,7 @@ def _title(made: Plan) -> str:
     profile = made.profile
     part = [profile.steel or "", say_mm(profile.section_mm) if profile.section_mm else ""]
     part += [
+        profile.shape if profile.shape != "plate" else "",
         profile.surface,
         "with fan" if profile.fan else "",
         "on a hearth" if profile.faces == "one" else "",

@@ -44,7 +44,7 @@ def choose(
     section: Quantity | None = None,
     quench: str = "",
     furnace: str | None = None,
-    temper_in: str | None = None,
+    oven: str | None = None,
     use: str = "",
     as_json: Json = False,
 ) -> int:
@@ -60,7 +60,7 @@ def choose(
         What there is to quench in, with commas: water, oil, fast oil, medium oil, plates, air. Left out, all.
     furnace
         The oven file or name of the furnace.
-    temper_in
+    oven
         The oven file or name of the tempering oven.
     use
         A word of what it is for (knife, gouge, spring): steels whose card has it; the others are named.
@@ -77,7 +77,7 @@ def choose(
         None if section is None else size_mm(section),
         _media(quench),
         _limit_c(furnace),
-        _limit_c(temper_in),
+        _limit_c(oven),
     )
     every = sorted(
         (choose_for(card, bench) for card in map(load_steel, known("steels").values())),

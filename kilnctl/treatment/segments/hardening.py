@@ -23,6 +23,9 @@ SOAK_S = 600.0
 PREHEAT_SOAK_S = 600.0
 SETTLE_S = 600.0
 _NEED_PREHEAT = ("high alloy", "stainless")
+# From this section on, and where a part is so many times thicker than its thinnest place, the card's preheat
+# is the default for every grade that has one (common practice, no single source; O1 sheets advise one).
+PREHEAT_FROM_MM, UNEVEN_FROM_MM, UNEVEN = 25.0, 8.0, 4.0
 
 
 def harden(bench: PlanFor, treatment: Harden) -> Segments:
@@ -34,6 +37,8 @@ def harden(bench: PlanFor, treatment: Harden) -> Segments:
     words = Words("harden", "austenitise: heat", "so that thick and thin heat evenly", PRACTICE)
     rate_c_per_h = treatment.rate_c_per_h or HOT_RATE_C_PER_H
     segments: Segments = _preheats(bench, treatment, words, rate_c_per_h)
+    if not segments and bench.known_steel.preheat and treatment.preheat is None:
+        words = replace(words, reason=f"{words.reason}; {_why_no_preheat(bench)}")
     segments += (ramp(at.value, words, rate_c_per_h),)
     if treatment.load == "hot":
         segments += _hot_load(at, words)
@@ -70,9 +75,9 @@ def _soak(bench: PlanFor, treatment: Harden) -> Pick:
 
 
 def _preheats(bench: PlanFor, treatment: Harden, words: Words, rate_c_per_h: float) -> Segments:
-    """Return the card's preheats for grades that need them, or where the recipe asks for them."""
+    """Return the card's preheats for grades and parts that need them, or where the recipe asks for them."""
     steel = bench.known_steel
-    wanted = treatment.preheat if treatment.preheat is not None else steel.kind in _NEED_PREHEAT
+    wanted = treatment.preheat if treatment.preheat is not None else _needs_preheat(bench)
     if not wanted:
         return ()
     if not steel.preheat:
@@ -88,6 +93,21 @@ def _preheats(bench: PlanFor, treatment: Harden, words: Words, rate_c_per_h: flo
             soak(claim.middle_c, PREHEAT_SOAK_S, said.say(f"preheat {n}: soak", why, steel.cite(claim))),
         )
     return segments
+
+
+def _needs_preheat(bench: PlanFor) -> bool:
+    """True for high alloy and stainless, and for a thick or uneven part of any grade whose card has one."""
+    steel, thick_mm, thin_mm = bench.known_steel, bench.recipe.section_mm or 0.0, bench.recipe.thinnest_mm
+    uneven = thin_mm is not None and thick_mm >= max(UNEVEN_FROM_MM, UNEVEN * thin_mm)
+    return steel.kind in _NEED_PREHEAT or (bool(steel.preheat) and (thick_mm >= PREHEAT_FROM_MM or uneven))
+
+
+def _why_no_preheat(bench: PlanFor) -> str:
+    card = " and ".join(claim.words for claim in bench.known_steel.preheat)
+    return (
+        f"the card's preheat ({card}) is left out for a part under {PREHEAT_FROM_MM:.0f} mm that is not "
+        f"{UNEVEN:.0f} times as thick as its thinnest place: preheat = true brings it"
+    )
 
 
 def _hot_load(at: Pick, words: Words) -> Segments:

@@ -20,6 +20,8 @@ WATER, FAST_OIL, MEDIUM_OIL, PLATES, AIR = (
 )
 HARDEST_FIRST = (WATER, FAST_OIL, MEDIUM_OIL, PLATES, AIR)
 DRY = (PLATES, AIR)
+# Steady service in air of type 309 (2000 degF) by a stainless-steel trade association's table.
+FOIL_309_C = 1095.0
 # Handbook figures are for bars of about 25 mm, of the high-alloy grades for about 75 (common practice).
 THROUGH_MM = {"plain carbon": 6.35, "low alloy": 25.0, "high alloy": 75.0, "stainless": 25.0}
 
@@ -71,7 +73,7 @@ def _media(bench: PlanFor) -> str:
 
 
 def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
-    """Return what to know of the medium before anything is heated."""
+    """Return what to know of the medium, and of a foil, before anything is heated."""
     medium, steel = medium_of(bench, treatment), bench.known_steel
     claims = claims_of(bench, medium)
     found = [] if claims else [_not_the_cards(bench, medium)]
@@ -80,12 +82,36 @@ def quench_warnings(bench: PlanFor, treatment: Harden) -> tuple[str, ...]:
         found.append(f"water or brine can crack the part: {said}")
     if treatment.oil is not None and medium not in DRY:
         found += filter(None, (oil_beware(treatment.oil.start_c),))
-    if bench.recipe.surface == "foil" and medium not in DRY and steel.kind in ("plain carbon", "low alloy"):
-        found.append(
+    if bench.recipe.surface == "foil" and medium not in DRY:
+        found.append(_foil_and_bath(bench, medium))
+    if bench.recipe.surface == "foil":
+        hottest_c = treatment.at_c or steel.austenitise[0].middle_c
+        found += _hot_for_foil(hottest_c)
+    return (*found, *_edge_only(bench, treatment, medium), *_too_thick(bench, medium, claims))
+
+
+def _foil_and_bath(bench: PlanFor, medium: str) -> str:
+    """Return what is wrong with foil before a bath (common practice)."""
+    steel = bench.known_steel
+    if steel.kind in ("plain carbon", "low alloy"):
+        return (
             f"{steel.grade} must be in the {medium} within seconds, and foil has to be cut open first: a "
             "coating in its place, or plates and a steel that hardens in air (common practice)"
         )
-    return (*found, *_edge_only(bench, treatment, medium), *_too_thick(bench, medium, claims))
+    return (
+        f"foil is never cut open over a bath, and a packet that goes into {medium} whole does not quench: "
+        f"leave {steel.grade} in its foil, between plates or in still air (common practice)"
+    )
+
+
+def _hot_for_foil(at_c: float) -> list[str]:
+    """Return what a foil must bear, where that is more than the best common one does in steady service."""
+    if at_c <= FOIL_309_C:
+        return []
+    return [
+        f"{at_c:.0f} °C is above what type 309 bears in steady service ({FOIL_309_C:.0f} °C, a stainless "
+        "steel trade association): only a foil whose wrapper allows this heat; others burn through"
+    ]
 
 
 def _edge_only(bench: PlanFor, treatment: Harden, medium: str) -> tuple[str, ...]:

@@ -129,7 +129,9 @@ def _way(hands: QuenchByHand) -> str:
         return f"out and between the plates{', still in its foil' * hands.foil}, pressed {FULL_QUENCH}"
     if hands.medium == AIR:
         return "out into still air, hung or laid on edge, nothing touching it"
-    opened = "cut the foil open, " * hands.foil
+    opened = "a step away from the bath cut the foil open and off, none of it goes over or into it; then " * (
+        hands.foil
+    )
     if hands.edge_mm is not None:
         return (
             f"{opened}the edge {hands.edge_mm:g} mm deep and level into {hands.medium}, rocked a little so "
@@ -206,5 +208,5 @@ def _warm_s(bench: PlanFor) -> float | None:
     recipe = bench.recipe
     if recipe.section_mm is None:
         return None
-    model = slab.slab(recipe.section_mm, recipe.surface)
+    model = slab.slab(slab.as_slab_mm(recipe.section_mm, recipe.shape), recipe.surface)
     return air_cool_s(model, slab.start(model, FROM_BATH_C), bench.oven.ambient_c, bench.hand_warm_c)

@@ -1,32 +1,22 @@
 """How long a part needs to come within some kelvin of its oven: plate, square or round, any surface.
 
-Heat goes in over the surface of a volume, so a long bar counts as a slab of the same volume to surface:
-half the thickness of a plate, a quarter of a square's side or a round's diameter (textbook rule for one
-temperature throughout). Good to about a fifth, as emissivity and air movement are typical values.
+Good to about a fifth, as emissivity and air movement are typical values.
 """
-
-from typing import Literal
 
 from kilnctl.errors import ProfileError
 from kilnctl.model import part as parts
-from kilnctl.model.part import PartModel, Surface
+from kilnctl.model.part import PartModel, Shape, Surface
 
-Shape = Literal["plate", "square", "round"]
 ESTIMATE = 0.2
 _LONGEST_S = 48 * 3600.0
-# Way of the heat as a share of the size: all faces free, and with one face on the hearth.
-_FREE = {"plate": 1 / 2, "square": 1 / 4, "round": 1 / 4}
-_ON_HEARTH = {"plate": 1.0, "square": 1 / 3}
 
 
 def bar(
     shape: Shape, size_mm: float, surface: Surface, fan: bool, on_hearth: bool, peak_c: float
 ) -> PartModel:
     """Return the model of a long part. Raises ProfileError for a round that lies on a face."""
-    ways = _ON_HEARTH if on_hearth else _FREE
-    if shape not in ways:
-        raise ProfileError("a round touches the hearth along a line only: leave out --on-hearth")
-    return parts.slab(2.0 * ways[shape] * size_mm, surface, "both", fan, peak_c)
+    thick_mm = parts.as_slab_mm(size_mm, shape, "one" if on_hearth else "both")
+    return parts.slab(thick_mm, surface, "both", fan, peak_c)
 
 
 def within_s(

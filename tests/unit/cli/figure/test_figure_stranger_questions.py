@@ -216,3 +216,18 @@ def test_the_uncertainty_of_an_oven_takes_its_own_survey_and_calibration(
     assert isinstance(sensor_k, float)
     assert found["expanded_k"] == pytest.approx(2.0 * ((sensor_k**2 + 25.0) / 3.0) ** 0.5)
     assert "K class 2" not in found
+
+
+def test_a_load_takes_its_heat_content_more(capsys: pytest.CaptureFixture[str]) -> None:
+    """4 lb of steel to 1475 °F: 563 kJ/kg by EN 1993-1-2, so 0.28 kWh, 7 min at 2400 W (by hand)."""
+    words = ("figure", "oven", "hardening-furnace", "1475 F")
+    found = asked(capsys, *words, "--load", "4 lb")
+    assert found["load_kwh"] == pytest.approx(0.28, abs=0.01)
+    assert found["load_s"] == pytest.approx(0.28 * 3.6e6 / 2400.0, rel=0.2)
+    assert "load_kwh" not in asked(capsys, *words)
+
+
+def test_a_couple_that_reads_high_says_what_that_does(capsys: pytest.CaptureFixture[str]) -> None:
+    """Type K read as N at 1000 °C shows 1122 (NIST tables): the part would be 120 K too cold."""
+    assert run(["figure", "couple", "1000C", "K", "--set-as", "N"]) == 0
+    assert "soft" in capsys.readouterr().out
