@@ -68,12 +68,22 @@ def everything_due(
     """Return what is overdue or comes up within `ahead_days`, overdue first; of all ovens or of one."""
     found = [
         *_steps(reader, oven),
-        *_yearly(reader, oven),
+        *_yearly(reader, oven, now_utc),
         *(due for due in _reminders(reader, now_utc) if oven in (None, due.of)),
     ]
     horizon_utc = now_utc + ahead_days * DAY_S
     near = [_aged(d, now_utc) for d in found if d.when_utc is None or d.when_utc <= horizon_utc]
     return sorted(near, key=lambda d: (not d.overdue, d.when_utc or now_utc))
+
+
+def overdue_on(reader: Reader, oven: str, now_utc: float) -> tuple[str, ...]:
+    """Return what of an oven was overdue by its date at a time, in words: of a heat then, or now.
+
+    Set-up steps are not among them: the permit to heat asks for those.
+    """
+    dated = (*_yearly(reader, oven, now_utc), *_reminders(reader, now_utc))
+    late = [due for due in dated if due.of == oven and due.when_utc is not None and due.when_utc < now_utc]
+    return tuple(_aged(due, now_utc).words for due in late)
 
 
 def _aged(due: Due, now_utc: float) -> Due:
@@ -94,14 +104,19 @@ def _steps(reader: Reader, oven: str | None) -> Iterable[Due]:
             yield Due(step.oven, step.step, f"set-up step {step.step}", False, step.expires_utc)
 
 
-def _yearly(reader: Reader, oven: str | None) -> Iterable[Due]:
+def _yearly(reader: Reader, oven: str | None, now_utc: float) -> Iterable[Due]:
+    """Yield when each sensor's calibration and the survey fall due, by what was known at a time."""
     newest: dict[tuple[str, str], float] = {}
     for row, calibration in in_force(reader, Calibration, oven):
+        if row.utc_s > now_utc:
+            continue
         key = (calibration.oven, f"calibration of the {calibration.sensor} sensor")
         newest[key] = row.utc_s + CALIBRATION_DAYS * DAY_S
         if calibration.taken_away:
             del newest[key]
     for row, survey in in_force(reader, Survey, oven):
+        if row.utc_s > now_utc:
+            continue
         newest[survey.oven, "uniformity survey"] = row.utc_s + SURVEY_DAYS * DAY_S
     for (of, what), when_utc in newest.items():
         yield Due(of, what, what, False, when_utc)
@@ -110,10 +125,16 @@ def _yearly(reader: Reader, oven: str | None) -> Iterable[Due]:
 def _reminders(reader: Reader, now_utc: float) -> Iterable[Due]:
     newest: dict[tuple[str, str], tuple[float, Reminder]] = {}
     for row, reminder in in_force(reader, Reminder):
+        if row.utc_s > now_utc:
+            continue
         newest[reminder.of, reminder.what] = (row.utc_s, reminder)
     for since_utc, reminder in newest.values():
         done_utc = max(
-            (row.utc_s for row, d in in_force(reader, CareDone, reminder.of) if d.what == reminder.what),
+            (
+                row.utc_s
+                for row, d in in_force(reader, CareDone, reminder.of)
+                if d.what == reminder.what and row.utc_s <= now_utc
+            ),
             default=since_utc,
         )
         if reminder.every_days is not None:

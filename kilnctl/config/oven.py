@@ -104,7 +104,8 @@ class Oven(Strict):
     `limit` is the machine's over-temperature limit: heat off and latched above it. `build` describes the
     oven for rehearsals before it has been learned. `elements` says how they sit: "open" in sight of the
     charge, behind a "plate", round a "muffle", "embedded" in the wall, or in the stream of a "fan"; None
-    where nobody has said.
+    where nobody has said. `overdue` "refuse" starts no heat while a calibration, survey or reminder of the
+    oven is overdue.
     """
 
     name: Annotated[str, AfterValidator(_plain)]
@@ -123,6 +124,7 @@ class Oven(Strict):
     ambient_c: Annotated[PointC, between(-40, 60, "-40 C and 60 C")] = Field(default=20.0, alias="ambient")
     tick_s: Annotated[DurationS, between(0.2, 5, "0.2 s and 5 s")] = Field(default=1.0, alias="tick")
     controller: Literal["model", "pid"] = "model"
+    overdue: Literal["say", "refuse"] = "say"
     switching: Switching
     zone: tuple[Zone, ...] = ()
     measured: Measured | None = None

@@ -3,6 +3,7 @@
 import numpy as np
 
 from kilnctl.care.calibration import Correction, calibrated_error_k, calibrations_of, reference_words
+from kilnctl.care.due import overdue_on
 from kilnctl.care.survey import orientation
 from kilnctl.clock import say_day
 from kilnctl.config.oven import Oven
@@ -46,6 +47,8 @@ def sensors(reader: Reader, record: Record) -> Rows:
             )
     if oven is None:
         rows.append(("sensors", "the oven file was not kept with this run"))
+    late = overdue_on(reader, record.info.oven, record.info.started_utc)
+    rows += [("overdue when it began", "; ".join(late))] if late else []
     survey = _survey_then(reader, record)
     rows.append(
         (

@@ -32,7 +32,7 @@ def answer(
     """Do what `kilnctl plan` was asked; its words are explained there."""
     from kilnctl.cli.plan.forecast_page import as_data, as_series, forecast_from_cold, write_plan_chart
     from kilnctl.cli.plan.plan_page import print_ahead, print_others, print_plan
-    from kilnctl.cli.plan.plan_timing import companion_lines, ready_lines, ready_moment
+    from kilnctl.cli.plan.plan_timing import companion_lines, overdue_lines, ready_lines, ready_moment
 
     chosen = resolve_oven(recipe, oven)
     model = learned_model(chosen)
@@ -46,12 +46,13 @@ def answer(
         save(profile_toml(made.profile), out)
     if chart is not None:
         write_plan_chart(ahead, model, made, chart)
-    timing = (*ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready))
+    late = overdue_lines(chosen)
+    timing = (*late, *ready_lines(made, ready), *companion_lines(recipe, chosen, made, ready))
     if card is not None:
         write_card(made, as_series(ahead, model), timing, card)
     if as_json:
-        rest = [plan_json(other) for other in others]
-        print(json.dumps({**plan_json(made, ready), "predicted": as_data(ahead, model), "others": rest}))
+        more = {"predicted": as_data(ahead, model), "others": [plan_json(other) for other in others]}
+        print(json.dumps({**plan_json(made, ready), **more, "overdue": late}))
     else:
         print_plan(made, timing)
         print_ahead(ahead, made, model)

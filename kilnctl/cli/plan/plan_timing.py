@@ -69,6 +69,27 @@ def known_oven(oven: Oven) -> "Known | None":
         return None
 
 
+def overdue(oven: Oven) -> tuple[str, ...]:
+    """Return what of an oven is overdue today, in words; nothing without a readable logbook."""
+    if not logbook_path().is_file():
+        return ()
+    from kilnctl.care.due import overdue_on
+    from kilnctl.clock import RealClock
+    from kilnctl.logbook.readers import Reader
+
+    try:
+        with Reader(logbook_path()) as reader:
+            return overdue_on(reader, oven.name, RealClock().utc_s())
+    except RecordError:
+        return ()
+
+
+def overdue_lines(oven: Oven) -> tuple[str, ...]:
+    """Return a plan's lines about what is overdue of its oven, and what the oven file makes of it."""
+    then = "; its file lets no heat start until that is done" if oven.overdue == "refuse" else ""
+    return tuple(f"OVERDUE on {oven.name}: {words}{then} (`kilnctl care due`)" for words in overdue(oven))
+
+
 def learned_model(oven: Oven) -> OvenModel | None:
     """Return the model that a heat on an oven is planned with: as learned, with what heats found changed."""
     known = known_oven(oven)
