@@ -110,7 +110,7 @@ def _yearly(reader: Reader, oven: str | None, now_utc: float) -> Iterable[Due]:
     for row, calibration in in_force(reader, Calibration, oven):
         if row.utc_s > now_utc:
             continue
-        key = (calibration.oven, f"calibration of the {calibration.sensor} sensor")
+        key = calibration.oven, f"calibration of the {calibration.sensor} sensor"
         newest[key] = row.utc_s + CALIBRATION_DAYS * DAY_S
         if calibration.taken_away:
             del newest[key]

@@ -100,6 +100,9 @@ def test_what_is_overdue_of_an_oven_is_what_was_known_then() -> None:
         assert overdue_on(reader, "tempering-oven", START_UTC + 370 * DAY_S) == (late,)
         assert overdue_on(reader, "tempering-oven", START_UTC + 372 * DAY_S) == ()
         assert overdue_on(reader, "hardening-furnace", START_UTC + 370 * DAY_S) == ()
+        gone = entries.Calibration("tempering-oven", "process", 1.0, 0.0, (), 0.0, None, "")
+        entries.add(book, gone, START_UTC + 371.5 * DAY_S)
+        assert overdue_on(reader, "tempering-oven", START_UTC + 800 * DAY_S) == ()
         reminder = entries.Reminder("tempering-oven", "hardness check of a coupon", 30.0)
         entries.add(book, reminder, START_UTC + 372 * DAY_S)
         assert overdue_on(reader, "tempering-oven", START_UTC + 403 * DAY_S) == (
