@@ -93,3 +93,18 @@ def test_water_and_oil_of_the_w_steels() -> None:
     """Thin parts in oil (introduction to the W series); thick ones are water's, which nobody else chooses."""
     assert load_steel("W1").quench[0].up_to_mm == 6.0
     assert all(q.up_to_mm is not None for q in load_steel("W1").quench if q.medium == "fast oil")
+
+
+# Carbon and manganese, per cent: ASTM A576-90b(2006) as reproduced, and two service-centre tables (AISI/SAE).
+A576 = {
+    "1080": ((0.75, 0.88), (0.60, 0.90)),
+    "1084": ((0.80, 0.93), (0.60, 0.90)),
+    "1095": ((0.90, 1.03), (0.30, 0.50)),
+}
+
+
+@pytest.mark.parametrize("grade", sorted(A576))
+def test_plain_grades_have_the_limits_of_the_standard(grade: str) -> None:
+    card = load_steel(grade).composition
+    found = tuple((card[name].low, card[name].high) for name in ("C", "Mn"))
+    assert found == A576[grade]

@@ -207,7 +207,10 @@ def _truth_lines(s: SegmentTruth | None) -> list[str]:
         return []
     if s.too_hot:
         skin = f"its skin reached {s.skin_peak_c:.1f} °C, {s.ceiling_c:.0f} °C was the most allowed"
-        return [f"     {_PART_APART}: read {s.read_c:.1f} °C, part {s.part_c:.1f} °C; {skin}"]
+        what = _APART if abs(s.apart_k) > TELL_APART_K else _PART_APART
+        return [
+            f"     {what}: read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C, part {s.part_c:.1f} °C; {skin}"
+        ]
     part = "" if s.part_c is None else f", part {s.part_c:.1f} °C"
     if abs(s.apart_k) <= TELL_APART_K:
         return [f"     read {s.read_c:.1f} °C, truly {s.true_c:.1f} °C{part}", *_spared_line(s)]

@@ -46,6 +46,7 @@ def test_a_false_reading_counts_two(job: str, capsys: Out) -> None:
     like_c = float(re.search(r"tempered as 5 min at (\d+) °C", truly)[1])  # type: ignore[index]
     assert like_c > 255.0  # J shows a K couple of 270 °C as 205
     assert "1000000" not in shown
+    assert "NOT AT THE SENSOR" not in shown  # it was the reading that was false
     assert run([*words, "--json"]) == UNTRUE
     told = json.loads(capsys.readouterr().out)
     assert told["true_treatment"]["tempered_like_c"] == pytest.approx(like_c, abs=1.0)
