@@ -10,12 +10,21 @@ from kilnctl.profile.segments import AnySegment, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import SteelState, dose_of, expected_of, said_of
 from kilnctl.treatment.recipes import Harden, Normalise, Recipe, SnapTemper, Temper
 from kilnctl.treatment.segment_forecast import Span, shut_cooling_c_per_s, still_air_curve
+from kilnctl.treatment.segments.hardening import UNEVEN
+from kilnctl.treatment.segments.quench_medium import DRY, medium_of
 from kilnctl.treatment.segments.quench_steps import RECOVERS, edge_of
 from kilnctl.treatment.segments.segment_builders import PlanFor
 from kilnctl.treatment.steel.cooling_names import FROM_C, exposure_note, name_cooling, rate_700_500
 from kilnctl.treatment.steel.formulas import ROOM_C, after_quench, retained_austenite
 from kilnctl.treatment.steel.hardness import PLUS_MINUS_HRC
-from kilnctl.treatment.steel.quenching import QUENCH_FLOOR_C, Bath, bath_after_each_c, too_many, transfer_s
+from kilnctl.treatment.steel.quenching import (
+    COLDEST_OIL_C,
+    QUENCH_FLOOR_C,
+    Bath,
+    bath_after_each_c,
+    too_many,
+    transfer_s,
+)
 from kilnctl.treatment.steel.steels import Steel
 from kilnctl.units import say_mm, say_point
 
@@ -169,6 +178,26 @@ def oil_notes(bench: PlanFor, at_c: float) -> tuple[str, ...]:
             said = ", ".join(f"{t:.0f}" for t in temperatures)
             return (f"oil after each blade: {said} °C; limit {bath.limit_c:.0f} °C",)
     return ()
+
+
+def bath_notes(bench: PlanFor) -> tuple[str, ...]:
+    """Return how warm an oil begins that nobody has described, and which end of an uneven part goes first."""
+    quenches = [t for t in bench.recipe.treatment if isinstance(t, Harden)]
+    if not quenches or medium_of(bench, quenches[0]) in DRY:
+        return ()
+    notes = []
+    if quenches[0].oil is None and medium_of(bench, quenches[0]).endswith("oil"):
+        notes.append(
+            f"oil at {COLDEST_OIL_C:.0f}-70 °C before the first blade, stirred, unless its data sheet says "
+            "otherwise (common practice): cold oil is thick, quenches unevenly and flares more"
+        )
+    thick_mm, thin_mm = bench.recipe.section_mm or 0.0, bench.recipe.thinnest_mm
+    if thin_mm is not None and thick_mm >= UNEVEN * thin_mm:
+        notes.append(
+            "a very uneven part: its thick end goes into the bath first, straight down; thin places cool "
+            "first and are pulled out of line by what cools later (common practice)"
+        )
+    return tuple(notes)
 
 
 def temper_soon_notes(recipe: Recipe) -> tuple[str, ...]:

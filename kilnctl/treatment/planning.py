@@ -13,6 +13,7 @@ from kilnctl.profile.segments import Cool, Profile, Ramp, Soak, goal_c
 from kilnctl.tomlfile import made
 from kilnctl.treatment.advice import (
     alone_warnings,
+    bath_notes,
     hardness_notes,
     hot_notes,
     normalise_notes,
@@ -232,7 +233,8 @@ def _notes(
     if recipe is not None:
         notes += stack_notes(recipe)
     if recipe is not None and any(s.purpose == "harden" for s in profile.segments):
-        notes += oil_notes(PlanFor(recipe, steel, oven), profile.peak_c) + temper_soon_notes(recipe)
+        bench = PlanFor(recipe, steel, oven)
+        notes += oil_notes(bench, profile.peak_c) + bath_notes(bench) + temper_soon_notes(recipe)
     return notes + hot_notes(profile, spans, recipe) + notes_of_load(profile, spans)
 
 
