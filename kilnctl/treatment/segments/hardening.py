@@ -105,8 +105,8 @@ def _needs_preheat(bench: PlanFor) -> bool:
 def _why_no_preheat(bench: PlanFor) -> str:
     card = " and ".join(claim.words for claim in bench.known_steel.preheat)
     return (
-        f"the card's preheat ({card}) is left out for a part under {PREHEAT_FROM_MM:.0f} mm that is not "
-        f"{UNEVEN:.0f} times as thick as its thinnest place: preheat = true brings it"
+        f"the card's preheat ({card}) is left out for an even part under {PREHEAT_FROM_MM:.0f} mm: "
+        "preheat = true brings it"
     )
 
 
