@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kilnctl.care.corrections_in_force import judged
+from kilnctl.care.due import overdue_on
 from kilnctl.clock import Clock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
@@ -18,6 +19,8 @@ from kilnctl.permits.permit import Permission, StartFacts, permit, unanswered
 from kilnctl.permits.preflight import FASTEST, free_bytes, latched
 from kilnctl.permits.step_results import hash_of, results
 from kilnctl.tomlfile import loads
+
+TO_DO = "`kilnctl care calibrate`, `survey` or `done` first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,7 @@ def _facts(start: StartJob, oven: Oven, job: Job, challenges: Challenges, clock:
         free_bytes=free_bytes(),
         off_since=off_since(start, oven.name),
         challenge=challenges.why_not(start.challenge, job_key(start)),
-        corrections=_unsound_corrections(oven, job),
+        care=_care_refusals(oven, job, clock.utc().timestamp()),
     )
 
 
@@ -83,11 +86,18 @@ def _done(oven: str) -> dict[str, StepResult]:
         return results(reader, oven)
 
 
-def _unsound_corrections(oven: Oven, job: Job) -> tuple[str, ...]:
+def _care_refusals(oven: Oven, job: Job, now_utc: float) -> tuple[str, ...]:
+    """Return why the oven's care bars a heat: a correction too uncertain so hot, or what is overdue.
+
+    What falls due during a heat does not end it: one that is taken up was let in before.
+    """
     if not home.logbook_path().is_file():
         return ()
     with Reader(home.logbook_path()) as reader:
-        return judged(reader, oven.name, oven.limit_c, job.profile.peak_c).refusals
+        unsound = judged(reader, oven.name, oven.limit_c, job.profile.peak_c).refusals
+        asked = oven.overdue == "refuse" and job.resumes is None
+        late = overdue_on(reader, oven.name, now_utc) if asked else ()
+    return (*unsound, *(f'{words}; the oven file says overdue = "refuse": {TO_DO}' for words in late))
 
 
 def insist(asked: Asked) -> None:

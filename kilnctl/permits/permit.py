@@ -26,8 +26,8 @@ class StartFacts:
 
     `barred` is why the latch bars this job (empty: it does not), `free_bytes` what is left on the disk.
     `off_since` says which off came after the person asked for the heat (empty: none), `challenge` why the
-    answer to the question about the lines does not count (empty: it does), `corrections` why those of the
-    sensors may not be used in this heat.
+    answer to the question about the lines does not count (empty: it does), `care` why the corrections of its
+    sensors, or what is overdue of it, bar this heat.
     """
 
     now_s: float
@@ -37,7 +37,7 @@ class StartFacts:
     free_bytes: int
     off_since: str = ""
     challenge: str = "nobody was asked"
-    corrections: tuple[str, ...] = ()
+    care: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def permit(start: StartJob, oven: Oven, job: Job, facts: StartFacts) -> Permissi
     refusals += preflight_refusals(oven, job, start.time_scale, facts.barred, facts.free_bytes)
     if job.record_only:
         return Permission(not refusals, tuple(refusals), asked=False)
-    refusals += (*facts.corrections, *_never(oven, job))
+    refusals += (*facts.care, *_never(oven, job))
     live = not oven.simulated
     refusals += _set_up(oven, job, facts) if live else ()
     if live and start.presence == "nobody":

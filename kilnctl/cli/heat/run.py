@@ -14,14 +14,13 @@ from kilnctl.cli.heat.acknowledgement import Say, caution
 from kilnctl.cli.heat.follow_job import hand_over, refuse_second, saying, start_for, within_s
 from kilnctl.cli.heat.resume import take_up
 from kilnctl.cli.heat.simulated_pace import pace_of
-from kilnctl.cli.plan.plan_timing import learned_model, overdue
+from kilnctl.cli.plan.plan_timing import learned_model
 from kilnctl.cli.plan.soak_words import soak_words
 from kilnctl.cli.terminal.options import Flag, HoldAt, HoldFor, JobName, JobsOven, Json, refuse_unused
 from kilnctl.cli.terminal.select import choose_job, choose_oven
 from kilnctl.clock import RealClock
 from kilnctl.config import home
 from kilnctl.config.oven import Oven
-from kilnctl.errors import RunRefused
 from kilnctl.heat.job import Job
 from kilnctl.interlocks import not_checked
 from kilnctl.logbook.readers import Reader
@@ -100,8 +99,6 @@ def run(
         say(f"warning: {warning}")
     tell_due(chosen.name, say)
     tell_corrections(chosen, todo, say)
-    if not record_only:
-        refuse_overdue(chosen)
     tell_between(todo.profile.recipe, part, chosen.name, say)
     text = path.read_text(encoding="utf-8")
     caution(chosen, todo.not_checked, say)
@@ -119,16 +116,6 @@ def tell_between(recipe: str, part: str, oven: str, say: Say) -> None:
         if before is not None:
             between = words_between(reader, before, now_utc)
             say(f"the part left {before.oven}, run {before.run}: {between}")
-
-
-def refuse_overdue(oven: Oven) -> None:
-    """Raise RunRefused where the oven file asks for it and something of the oven is overdue."""
-    late = overdue(oven) if oven.overdue == "refuse" else ()
-    if late:
-        raise RunRefused(
-            f'{oven.name}: {late[0]}; its file says overdue = "refuse": `kilnctl care calibrate`, `survey` '
-            "or `done` first"
-        )
 
 
 def tell_due(oven: str, say: Say) -> None:

@@ -104,7 +104,7 @@ def test_no_line_can_be_skipped(left: int) -> None:
         {"facts": {"off_since": "off was asked at 14:05:03"}},
         {"facts": {"barred": "the oven tripped"}},
         {"facts": {"free_bytes": 10}},
-        {"facts": {"corrections": ("good only to 8.2 K at 1000 °C",)}},
+        {"facts": {"care": ("good only to 8.2 K at 1000 °C",)}},
         {"done": {}},
         {"time_scale": 2.0},
         {"at": "800 C"},
