@@ -16,6 +16,7 @@ from kilnctl.clock import Clock
 from kilnctl.dashboard import formatting, sound
 from kilnctl.dashboard.drawing import theme as themes
 from kilnctl.dashboard.drawing.ascii_fallback import Alike
+from kilnctl.dashboard.drawing.without_colour import WithoutColour
 from kilnctl.dashboard.feed import Feed
 from kilnctl.dashboard.history import History, Past
 from kilnctl.dashboard.keys import KeyRow
@@ -27,7 +28,7 @@ from kilnctl.dashboard.panels.layout import LARGE, LOW, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.panels.second_oven import SecondOven
 from kilnctl.dashboard.quench_timer import QuenchTimer
-from kilnctl.dashboard.view_state import View, calling, calls, unanswered
+from kilnctl.dashboard.view_state import View, calling, most_urgent, unanswered
 from kilnctl.errors import KilnctlError
 from kilnctl.link.snapshot import Snapshot
 
@@ -62,7 +63,7 @@ class Showing(App[None]):
         ascii_only: bool,
         unit: str,
     ) -> None:
-        # textual's own filter for terminals without colour stumbles over the chart; the third look has none.
+        # textual's own filter for terminals without colour stumbles over the chart
         without_colour = os.environ.pop("NO_COLOR", "") != ""
         super().__init__()
         for theme in themes.themes(sixteen=self.console.color_system == "standard"):
@@ -74,7 +75,8 @@ class Showing(App[None]):
         self.gallery = Gallery(oven)
         self.degrees = formatting.Degrees("F" if unit == "F" else "C", "" if ascii_only else "°")
         self.plain, self.read_only, self.attached = plain or ascii_only, False, True
-        self._alike = Alike(ascii_only)
+        self._filters_ours: list[LineFilter] = [*([WithoutColour()] if without_colour else [])]
+        self._filters_ours += [Alike(ascii_only)] if self.plain else []
         self.span = SPANS[0]
         self.hands: QuenchTimer | None = None
         self.cursor_s: float | None = None  # where the curve is read, in s of the run
@@ -94,7 +96,7 @@ class Showing(App[None]):
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """Return what every line goes through before it is drawn."""
-        return [*super().get_line_filters(), *([self._alike] if self.plain else [])]
+        return [*super().get_line_filters(), *self._filters_ours]
 
     def _handle_exception(self, error: Exception) -> None:
         """Tell a fault to whoever can open the screen anew, instead of ending in a page of code over it."""
@@ -221,9 +223,7 @@ class Showing(App[None]):
             hushed=self.hushed,
             last_words=self._last_words,
             reasons=self.gallery.histories[s.oven].reasons if s.oven in self.gallery.histories else (),
-            elsewhere=next(
-                (o.oven for o in self.gallery.newest.values() if o.oven != s.oven and calls(o)), ""
-            ),
+            elsewhere=most_urgent(o for o in self.gallery.newest.values() if o.oven != s.oven),
         )
 
     def _newest_answer(self) -> str:

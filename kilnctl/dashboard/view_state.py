@@ -1,9 +1,11 @@
 """All that a panel may know: the newest snapshot, how old it is, and how the person wants to see it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from kilnctl.dashboard.formatting import LATCHED, Degrees, Face, face, old_face
 from kilnctl.link.snapshot import AlarmView, Snapshot
+from kilnctl.link.trip_head import RANK, level_of
 from kilnctl.stages import HOT_C, LIVE
 
 CELSIUS = Degrees()
@@ -18,7 +20,7 @@ class View:
     `answer` is the last answer to a key of this screen; `ovens` names all that can be looked at; `heard` is
     True when somebody here has acknowledged just these alarms, which silences this screen's bell, `hushed`
     that an old picture has been seen to be old. `last_words` is what the supervisor has said since;
-    `elsewhere` names another oven that calls for somebody; `reasons` says why each segment is there;
+    `elsewhere` is another oven that calls for somebody; `reasons` says why each segment is there;
     `brief` that large letters need the rows, `low` that the terminal has few of them;
     `web` that it is a page in a browser.
     """
@@ -34,7 +36,7 @@ class View:
     heard: bool = False
     hushed: bool = False
     last_words: str = ""
-    elsewhere: str = ""
+    elsewhere: Snapshot | None = None
     reasons: tuple[str, ...] = ()
     brief: bool = False
     low: bool = False
@@ -88,6 +90,12 @@ class View:
 def calls(s: Snapshot) -> bool:
     """Return whether an oven calls for somebody: a trip, a step that waits, an unanswered alarm."""
     return bool(s.trip or s.waiting is not None or unanswered(s))
+
+
+def most_urgent(others: Iterable[Snapshot]) -> Snapshot | None:
+    """Return the oven that calls most urgently, None where none does: heat that may be on goes first."""
+    calling_ = [s for s in others if calls(s)]
+    return max(calling_, key=lambda s: RANK[level_of(s)] if s.trip else -1, default=None)
 
 
 def unanswered(s: Snapshot) -> list[AlarmView]:

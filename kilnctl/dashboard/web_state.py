@@ -7,7 +7,7 @@ from kilnctl.dashboard import formatting
 from kilnctl.dashboard.panels import todo
 from kilnctl.dashboard.view_state import View, calls
 
-WIDE = 60  # of the words to a person; a page breaks them where it likes
+WIDE = 1000  # of the words to a person: each sentence is a row, and a page breaks it where it likes
 
 
 def state(views: Sequence[View], gone: str = "") -> dict[str, Any]:
@@ -31,7 +31,8 @@ def _oven(v: View) -> dict[str, Any]:
     at = f"was {at}" if v.stale else at
     word = face.big if v.stale or s.trip else formatting.state_word(s)
     old = v.stale and not s.trip  # nobody may act on an old call, and a page has no grey for it
-    you = f"You: {todo.OUT_OF_DATE}" if old else " ".join(todo.now(v, WIDE).plain.split())
+    rows = [" ".join(row.split()) for row in todo.now(v, WIDE).plain.splitlines()]
+    rows = [f"You: {todo.OUT_OF_DATE}"] if old else [row for row in rows if row]
     return {
         "oven": s.oven,
         "word": face.big,
@@ -40,9 +41,9 @@ def _oven(v: View) -> dict[str, Any]:
         "temperature": at,
         "goal": "" if s.goal_c is None or v.stale else f"goal {v.degrees.point(s.goal_c)}",
         "left": "" if s.total_left_s is None or v.stale else f"{formatting.left(s.total_left_s)} left",
-        "you": you,
+        "rows": rows,
         "simulated": s.simulated,
         "calls": calls(s) or v.banner,
         "title": f"{face.shape} {at} {word}",
-        "say": f"{s.oven}: {word}. {you}",
+        "say": f"{s.oven}: {word}. {' '.join(rows)}",
     }

@@ -55,7 +55,9 @@ def _difference(first: Record, other: Record, difference: Difference) -> list[Bl
     more = f"{difference.energy_kwh:+.2f} kWh".replace("-", "−")
     energy = more if abs(difference.energy_kwh) >= 0.005 else "same"
     sums = [("energy", energy)]
-    counted = sorted({signed(s) for s in (difference.equivalence20_s, difference.equivalence_c_s)})
+    counted = list(
+        dict.fromkeys(map(signed, sorted((difference.equivalence20_s, difference.equivalence_c_s))))
+    )
     sums += [("the temper counts as", " to ".join(counted))] if counted != [signed(0.0)] else []
     only = [f"Only run {one} has: {', '.join(difference.only_first)}."] if difference.only_first else []
     only += [f"Only run {two} has: {', '.join(difference.only_other)}."] if difference.only_other else []

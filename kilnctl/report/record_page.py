@@ -54,7 +54,10 @@ def record_page(reader: Reader, record: Record, shop: Workshop) -> Document:
     said, good = verdict(record, parts, amiss(happened))
     statement = uncertainty(reader, record)
     done = treatment(record.profile)
-    title, what = subject(record), f"{done[:1].upper()}{done[1:]}"
+    title, what = (
+        subject(record),
+        f"{done[:1].upper()}{done[1:]}" if good else f"Planned: {done}" * bool(done),
+    )
     if done and not info.part:  # a customer is not greeted by the name of a file
         title, what = " · ".join(word for word in (what, info.steel) if word), info.profile_name
     where = f"{info.oven} · {say_minute(info.started_utc)} · run {info.run}"

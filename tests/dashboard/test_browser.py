@@ -164,7 +164,7 @@ async def test_a_controller_that_has_gone_is_told_and_a_reload_does_not_hide_it(
                 "document.body.innerText.includes('CONTROLLER HAS GONE') && document.body.innerText", 30.0
             )
             assert "kilnctl off" in said
-            assert "being started" not in said
+            assert "Starting the screen" not in said
             await browser.send("Page.reload")
 
 

@@ -387,11 +387,11 @@ async def test_the_count_from_furnace_to_hand_warm() -> None:
         await pilot.pause()
         await pilot.press("space")
         await pilot.pause()
-        assert "transfer at most 5.0 s. SPACE: in the oil." in flat(text_of(app))
+        assert "Transfer: at most 5.0 s. SPACE when it is in the oil." in flat(text_of(app))
         clock.advance(9.0)
         app.count()
         await pilot.pause()
-        assert "LATE. SPACE: in the oil." in flat(text_of(app))
+        assert "LATE. SPACE when it is in the oil." in flat(text_of(app))
         await pilot.press("space")
         for seconds in (7.0, 20.0, 300.0):
             clock.advance(seconds)

@@ -26,7 +26,7 @@ from kilnctl.clock import VirtualClock
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing import theme as look
-from kilnctl.dashboard.drawing.big_font import big
+from kilnctl.dashboard.drawing.big_font import big, height_of, on_plate
 from kilnctl.dashboard.panels import limits_panel
 from kilnctl.dashboard.panels.big_band import band_scale, band_starts
 from kilnctl.dashboard.view_state import View
@@ -34,6 +34,7 @@ from kilnctl.interlocks.alarms import AlarmState
 from kilnctl.letters import alike
 from kilnctl.link.snapshot import Snapshot
 
+BUTTONS = ("Leave it latched", "Reset ")
 SIZES = [(80, 24), (120, 35), (200, 60)]
 LARGEST = ("heating", "ready", "tripped", "cold", "lost")
 
@@ -50,8 +51,10 @@ async def show(app: WatchApp, pilot: Pilot[None], wire: Wire, snapshot: Snapshot
 def shows_big(text: str, word: str, width: int, height: int) -> bool:
     """Return whether a word stands in the band in big letters."""
     scale = band_scale(width - 2, 10 if (width >= 160 and height >= 45) else 6)
-    rows = text.splitlines()[3 if scale > 1 else 2 :]  # below header, captions and their air
-    return all(part.rstrip() in row for part, row in zip(big(word, scale), rows, strict=False))
+    rows, air = text.splitlines()[2:], scale > 1  # below header and captions
+    plain, plate = big(word, scale), on_plate(word, scale, height_of(scale) + air)
+    looks = (plain, rows[air:]), (plate, rows)
+    return any(all(p.rstrip() in row for p, row in zip(part, at, strict=False)) for part, at in looks)
 
 
 @pytest.mark.slow
@@ -59,7 +62,9 @@ def shows_big(text: str, word: str, width: int, height: int) -> bool:
 async def test_every_state_is_whole_at_every_size(size: tuple[int, int]) -> None:
     """The same thing is in the same place in every state, too."""
     width = size[0] - 2  # no letter touches the edge
-    starts = [1 + start for start in band_starts(width, band_scale(width, 10 if size == (200, 60) else 6))]
+    starts = [
+        1 + start for start in band_starts(width, band_scale(width, 10 if size == (200, 60) else 6), "888")
+    ]
     wire = Wire()
     app = WatchApp(wire, VirtualClock())
     async with app.run_test(size=size) as pilot:
@@ -206,19 +211,19 @@ def test_a_step_with_heat_says_that_the_heat_is_on() -> None:
 
 def test_an_open_alarm_is_the_thing_to_do() -> None:
     said = said_of("held")
-    assert "▲ ALARM a acknowledges: the door has been open for 14 s, heat off until it is shut." in said
+    assert "▲ ALARM the door has been open for 14 s, heat off until it is shut. a acknowledges it." in said
 
 
 def test_an_alarm_is_not_hidden_by_a_step_nor_by_a_quench_to_come() -> None:
     for said in (said_of("ready, alarm"), said_of("soaking, alarm")):
-        assert "▲ ALARM a acknowledges: the door has been open" in said
+        assert "▲ ALARM the door has been open" in said
         assert "◆" in said
 
 
 def test_an_alarm_that_is_over_says_so_and_leaves_what_is_to_do() -> None:
     """It once read "at 120 s the run ends" for hours after the door was shut, in place of what to do."""
     said = said_of("alarm over")
-    assert "▲ ALARM OVER a acknowledges: the door has been open for 14 s; over now." in said
+    assert "▲ ALARM OVER the door has been open for 14 s; over now. a acknowledges it." in said
     assert "heat off until" not in said
     assert "You: nothing to do now." in said
     assert "(over)" in said
@@ -356,10 +361,28 @@ async def test_who_wants_no_colour_gets_none(monkeypatch: pytest.MonkeyPatch, va
         app.redraw()
         await pilot.pause()
         assert "✖ tripped" in text_of(app)
-        assert app.theme == ("kilnctl mono" if value else "kilnctl dark")
         strips = app.screen._compositor.render_strips()
     drawn = [s.style.color for strip in strips for s in strip if s.style and s.style.color]
-    assert all(len(set(c.get_truecolor())) == 1 for c in drawn) is bool(value)
+    drawn += [s.style.bgcolor for strip in strips for s in strip if s.style and s.style.bgcolor]
+    assert bool(drawn) is not bool(value), (
+        "the terminal's own ink and ground: a black box stood on white ones"
+    )
+    reversed_ = {s.text.strip() for strip in strips for s in strip if s.style and s.style.reverse}
+    assert {"✖ tripped", "F9 OFF"} <= reversed_, "what weighs is reversed still"
+
+
+async def test_without_colour_the_button_that_enter_presses_is_reversed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("NO_COLOR", "1")
+    app = WatchApp(Wire(tripped()), VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("r")
+        await pilot.pause()
+        cells = [s for strip in app.screen._compositor.render_strips() for s in strip]
+        weighs = {word: any(s.style.reverse for s in cells if s.style and word in s.text) for word in BUTTONS}
+    assert weighs == {"Leave it latched": True, "Reset ": False}
 
 
 async def test_abnormal_is_reversed_in_every_look() -> None:

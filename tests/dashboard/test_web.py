@@ -53,7 +53,7 @@ async def test_the_page_is_our_own_and_one_without_a_screen_does_not_look_live()
         here = {"Host": "127.0.0.1:8765"}
         page = await (await client.get("/", headers=here)).text()
         script = await (await client.get("/static/js/textual.js", headers=here)).text()
-    assert "The screen is being started." in page
+    assert "Starting the screen." in page
     assert "THIS PAGE HAS LOST ITS SCREEN." in page
     assert "Off: F9, kilnctl off in a terminal, or the isolator." in page
     assert "THE CONTROLLER HAS GONE." in page
@@ -152,8 +152,8 @@ async def test_the_state_is_told_in_words_and_a_gone_controller_with_its_last_on
         assert told["calls"]
         shown[0] = View(ready(), read_only=True, age_s=20.0)
         (oven,) = (await asked())["ovens"]
-        assert "Quench" not in oven["you"], "nobody may act on an old call"
-        assert "look at the oven" in oven["you"]
+        assert "Quench" not in " ".join(oven["rows"]), "nobody may act on an old call"
+        assert "look at the oven" in oven["rows"][0]
         shown.clear()
         told = await asked()
         assert (told["title"], told["gone"]) == ("NO CONTROLLER", "the oven may be HOT")

@@ -33,7 +33,8 @@ def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) ->
         Table("What was tried, and what happened", HEAD, tuple(_row(s) for s in found), WIDTHS, (1, 2, 4, 5)),
         Pairs(
             "What software could not catch",
-            tuple((in_words(s.fault), f"stands in: {s.stands_in}") for s in blind) or (("", "nothing here"),),
+            tuple((in_words(s.fault), f"guarded by: {s.stands_in}") for s in blind)
+            or (("", "nothing here"),),
         ),
         Paragraphs("", (*_paired(verdicts), *_by_luck(verdicts), *_untrue(verdicts), NOT_PROVEN)),
     )
@@ -48,7 +49,7 @@ def in_words(key: str) -> str:
 
 
 def complaint(v: Verdict) -> str:
-    """Say what was not as it must be in one heat."""
+    """Say what went wrong in one heat."""
     late = f"late: {v.late}" if v.late else ""
     other = f"cut for another cause: {v.cause}" if v.other_cause else ""
     false = f"false trip, {v.false_trip}" if v.false_trip else ""
@@ -70,7 +71,7 @@ def _verdict(verdicts: list[Verdict], asked: int) -> str:
         "cut without cause": found["false_trips"],
     }
     said = ", ".join(f"{count} {name}" for name, count in bad.items() if count)
-    return f"{head}; {said}." if said else f"{head}; everything as it should be."
+    return f"{head}; {said}." if said else f"{head}; nothing that software can catch was missed."
 
 
 def _paired(verdicts: list[Verdict]) -> tuple[str, ...]:
@@ -85,7 +86,7 @@ def _by_luck(verdicts: list[Verdict]) -> tuple[str, ...]:
     if not count:
         return ()
     heats = "1 heat was" if count == 1 else f"{count} heats were"
-    return (f"{heats} cut by luck: software cannot count on seeing it, so no cut in the table.",)
+    return (f"{heats} cut by luck: software cannot count on it, so the table does not count it as cut.",)
 
 
 def _untrue(verdicts: list[Verdict]) -> tuple[str, ...]:

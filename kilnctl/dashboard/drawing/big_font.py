@@ -78,8 +78,21 @@ def height_of(scale: int = 1) -> int:
 def big(text: str, scale: int = 1) -> tuple[str, ...]:
     """Return a text in big letters, one string per row of the terminal."""
     rows = _scaled(dots(text), scale)
-    if len(rows) % 2:
-        rows.insert(0, "." * len(rows[0]))  # air above, where a caption may touch
+    air = ["." * len(rows[0])] * (len(rows) % 2)  # above, where a caption may touch
+    return _paired([*air, *rows])
+
+
+@cache
+def on_plate(text: str, scale: int, height: int) -> tuple[str, ...]:
+    """Return a text in big letters with air below: dark letters that touch the edge of a plate fall apart."""
+    rows = _scaled(dots(text), scale)
+    spare = 2 * height - len(rows)
+    air = "." * len(rows[0])
+    below = (spare + 1) // 2
+    return _paired([*[air] * (spare - below), *rows, *[air] * below])
+
+
+def _paired(rows: list[str]) -> tuple[str, ...]:
     pairs = zip(rows[::2], rows[1::2], strict=True)
     return tuple("".join(_half(a, b) for a, b in zip(up, low, strict=True)) for up, low in pairs)
 

@@ -3,7 +3,7 @@
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.big_font import big, height_of, largest, width_of
+from kilnctl.dashboard.drawing.big_font import big, height_of, largest, on_plate, width_of
 from kilnctl.dashboard.drawing.text_layout import Part, columns, first_that_fit, lines, text
 from kilnctl.dashboard.panels.header import state_said
 from kilnctl.dashboard.view_state import View
@@ -11,6 +11,7 @@ from kilnctl.stages import LIVE, in_words
 
 LEAST_GAP = 2  # columns between the large words
 TEN_H = 35_970.0
+FOUR_FIGURES = 999.5
 EVENTS = {"ramp": "heat", "soak": "soak", "cool": "cool"}
 Letters = tuple[str, ...]
 
@@ -18,7 +19,7 @@ Letters = tuple[str, ...]
 def band(v: View, width: int, height: int) -> Content:
     """Return the band for a room of `width` by `height`."""
     scale = band_scale(width, height)
-    starts = band_starts(width, scale)
+    starts = band_starts(width, scale, widest_number(v))
     event, when = coming(v)
     if starts[-1] + width_of(when, scale) > width:
         when = when.replace(" ", "")
@@ -45,7 +46,7 @@ def _state(v: View, scale: int, air: bool) -> list[Part]:
         style = f"${face.style}" if face.style else "$strong"
         caption_style = f"bold reverse {style}" if face.style else f"bold {style}"
         return [(caption, caption_style), *_letters(face.big, scale, air, style)]
-    rows = [caption, *(f" {row} " for row, _ in _letters(face.big, scale, air, ""))]
+    rows = [caption, *(f" {row} " for row in on_plate(face.big, scale, height_of(scale) + air))]
     wide = max(map(len, rows))
     return [(row.ljust(wide), "bold reverse $call") for row in rows]
 
@@ -74,18 +75,26 @@ def band_scale(width: int, height: int) -> int:
     return largest("TRIPPED  1085  1085", width, max(4, height - 2))
 
 
-def band_starts(width: int, scale: int) -> tuple[int, ...]:
+def widest_number(v: View) -> str:
+    """Return the widest temperature that a heat can show: three figures where it trips below 1000."""
+    judged = (i.limit for i in v.s.interlocks if i.kind == "over_temperature" and i.limit is not None)
+    return "1088" if v.degrees.of(min([v.s.limit_c, *judged])) >= FOUR_FIGURES else "888"
+
+
+def band_starts(width: int, scale: int, number: str) -> tuple[int, ...]:
     """Return the columns where state, temperature, goal and, where there is room, the next event begin.
 
-    They are the same whatever stands there.
+    They are the same whatever stands there; `number` is the widest temperature.
     """
-    widest = [width_of(word, scale) for word in ("HEATING", "1088", "1088", "17 MIN")]
+    widest = [width_of(word, scale) for word in ("HEATING", number, number, "17 MIN")]
     if sum(widest) + 3 * LEAST_GAP > width:
         widest.pop()
     room = width - sum(widest)
     gap = max(1, room // len(widest))
-    first = max(gap, min(room - 2, 4))  # digits bring room of their own, the word brings none
-    later = min(gap, (room - first) // max(1, len(widest) - 2)) if len(widest) > 3 else gap
+    # digits bring room of their own, the word brings none
+    first = max(gap, min(room - 2, 4 * scale))
+    # wider than the gaps within a word, or two numbers are read as one
+    later = min(max(gap, 4 * scale), (room - first) // max(1, len(widest) - 2)) if len(widest) > 3 else gap
     return tuple(sum(widest[:n]) + (first + (n - 1) * later if n else 0) for n in range(len(widest)))
 
 
@@ -125,10 +134,8 @@ def details(v: View, width: int) -> Content:
     if s.word == "not powered":
         return text((f"{s.quality}: the board is not powered", "$soft"))
     if s.quality not in ("good", ""):
-        said, then = f"{'!!' if v.plain else '▲'} no reading: {s.quality}", (f"  {shown[-1]}", "$soft")
-        if s.trip:  # its own plate stands right below: two on each other are a heap
-            return text((said, "bold $urgent"), then)
-        return text((f" {said} ", "bold reverse $urgent"), then)
+        said = f"{'!!' if v.plain else '▲'} no reading: {s.quality}"
+        return text((said, "bold $urgent"), (f"  {shown[-1]}", "$soft"))  # no plate: letters stand on it
     if s.skin_c is not None:
         shown.insert(-1, f"thin edge ≈ {d.number(s.skin_c[0])}, at most {d.number(s.skin_c[1])}")
     if s.process_c is not None and s.setpoint_c is not None and s.state == "running":

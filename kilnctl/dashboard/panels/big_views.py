@@ -82,7 +82,10 @@ def hands(h: QuenchTimer, now_s: float, plain: bool, width: int, height: int) ->
     shown = [(h.word.upper(), style), (_counted(taken_s), style)]
     rows = [
         text(
-            (f" {_allowed(h)}{' LATE.' if late else ''} SPACE: {h.mark}. ".center(width), _head(late, over))
+            (
+                f" {_allowed(h)}{' LATE.' if late else ''} SPACE when it is {h.mark}. ".center(width),
+                _head(late, over),
+            )
         ),
         tower(shown, (1,), width, height - 2),
     ]
@@ -92,10 +95,11 @@ def hands(h: QuenchTimer, now_s: float, plain: bool, width: int, height: int) ->
 
 
 def _allowed(h: QuenchTimer) -> str:
+    word = h.word.capitalize()
     if h.allowed_s is None:
-        return f"{h.word}."
+        return f"{word}."
     meant = {"transfer": "at most", "hand-warm": "about"}.get(h.word, "for")
-    return f"{h.word} {meant} {_seconds(h.allowed_s)}."
+    return f"{word}: {meant} {_seconds(h.allowed_s)}."
 
 
 def _head(late: bool, over: bool) -> str:

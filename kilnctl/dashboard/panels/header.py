@@ -55,11 +55,12 @@ def _other(v: View, width: int) -> Content:
     s, face = v.s, v.face
     abnormal = face.style
     style = f"bold reverse ${abnormal}" if abnormal else "bold $strong"
-    state = f" {words.shape(face, v.plain)} {state_said(v)} "
+    said = state_said(v) if action_of(v) == "" or v.stale else face.big
+    state = f" {words.shape(face, v.plain)} {said} "
     head = text((f"{s.oven} ", "bold $strong"), (state, style))
     room = width - head.cell_length - OTHER.cell_length - 2
-    said = text((f" {first_that_fit(_other_facts(v), room)}", "$strong"))
-    return spread(Content("").join([head, said]), OTHER, width)
+    facts = text((f" {first_that_fit(_other_facts(v), room)}", "$strong"))
+    return spread(Content("").join([head, facts]), OTHER, width)
 
 
 def _other_facts(v: View) -> list[str]:

@@ -47,7 +47,8 @@ def _keys(actions: tuple[str, ...]) -> list[Key]:
 
 def _row(key: Key) -> Content:
     name = key.shown or key.key or "^p"
-    return text((f"  {name:<8}", "bold $strong"), (key.help, "$soft"))
+    where = "" if key.key or key.action == "cursor" else ": choose it there"
+    return text((f"  {name:<8}", "bold $strong"), (f"{key.help}{where}", "$soft"))
 
 
 def _marks(v: View) -> list[Content]:

@@ -3,11 +3,11 @@
 from textual.content import Content
 
 from kilnctl.dashboard import formatting as words
-from kilnctl.dashboard.drawing.text_layout import lines, plate, sentence, text
+from kilnctl.dashboard.drawing.text_layout import Part, lines, plate, sentence, text
 from kilnctl.dashboard.panels.heat_panel import alarm_mark, alarm_style
 from kilnctl.dashboard.view_state import View, has_gone, reason_of, unanswered
-from kilnctl.link.snapshot import AlarmView
-from kilnctl.link.trip_head import trip_head
+from kilnctl.link.snapshot import AlarmView, Snapshot
+from kilnctl.link.trip_head import level_of, trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
 
 LONG = 1000  # columns: as wide as no terminal
@@ -32,7 +32,7 @@ def answer(v: View, width: int) -> Content:
 
 def calm(v: View) -> bool:
     """Return whether nothing calls for a person."""
-    return not (_calls(v, LONG) or v.elsewhere)
+    return not (_calls(v, LONG) or v.elsewhere is not None)
 
 
 def _calls(v: View, width: int) -> list[Content]:
@@ -65,12 +65,11 @@ def _trip(v: View, width: int) -> list[Content]:
 
 
 def _alarm_call(v: View, alarm: AlarmView) -> Content:
-    key = " " if v.read_only else " a acknowledges: "
     gone = has_gone(alarm)
     return text(
         (f" {alarm_mark(alarm, v.plain)} ALARM{' OVER' if gone else ''} ", _plate_of(alarm)),
-        (key, "$strong"),
-        (sentence(reason_of(alarm)), "$strong" if gone else "bold $strong"),
+        (f" {sentence(reason_of(alarm))}", "$strong" if gone else "bold $strong"),
+        ("" if v.read_only else " a acknowledges it.", "$strong"),
     )
 
 
@@ -102,11 +101,13 @@ def _quiet(v: View) -> Content:
         last = f"{v.degrees.point(v.s.process_c)} at {words.clock_time(v.s.utc)}"
         what = f"keep the door shut and stay: it was HOT ({last}), and nothing is watching it now."
         return text(("You: ", "$soft"), (what, "bold $soon"))
-    if v.elsewhere:
-        return text(("You: ", "$soft"), (f"{v.elsewhere} needs you: press o.", "bold $soon"))
+    if v.elsewhere is not None:
+        return text(("You: ", "$soft"), _elsewhere(v.elsewhere, v.stale))
     what = "nothing to do now."
     if v.s.run and v.cold and v.s.outcome in ("", "complete") and v.s.state == "complete":
-        what = "take the part out" + ("." if v.read_only else "; n keeps its hardness test with the record.")
+        what = "take the part out." + (
+            "" if v.read_only else " Tested its hardness? n puts it in the record."
+        )
     if v.s.word == "not powered":
         what = f"nothing to do now; the board has no power, and recording waits. {sentence(v.s.note)}"
     if v.s.word == "off but hot":
@@ -114,6 +115,13 @@ def _quiet(v: View) -> Content:
         if v.s.process_c is None:
             what = "keep the door shut: it is HOT, and there is no reading to say how hot."
     return text(("You: ", "$soft"), (what, "$strong"))
+
+
+def _elsewhere(other: Snapshot, old: bool) -> Part:
+    """Return what another oven calls for: where its heat is not known to be off, the hands come first."""
+    if other.trip and level_of(other, old) != "off":
+        return f"{other.oven}: {trip_head(other, old).action} o shows it.", "bold $urgent"
+    return f"{other.oven} needs you: press o.", "bold $soon"
 
 
 def _step(v: View) -> Content:

@@ -1,6 +1,7 @@
 """A heat that has not been run yet, on paper: the predicted curve with its band and the steps of the plan."""
 
 from collections.abc import Sequence
+from itertools import chain, repeat
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,8 @@ from kilnctl.report.charts.chart import NARROW, draw_band, fahrenheit
 from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.report.charts.time_axis import LONG_S
 from kilnctl.report.layout.style import STYLE, UNDATED
+
+SPAN = "a step may end from here to there"
 
 
 def figure(told: ForecastSeries, title: str) -> Figure:
@@ -53,9 +56,9 @@ def _steps(axes: Any, told: ForecastSeries, unit_s: float) -> None:
                 color="#555550",
             )
         start_s = end_s
-    for span in apart(told.ends):
-        where = axes.get_xaxis_transform()
-        axes.plot([s / unit_s for s in span], [0.985] * 2, color="#b3471f", linewidth=1.4, transform=where)
+    for label, span in zip(chain((SPAN,), repeat("")), apart(told.ends), strict=False):
+        style: Any = {"color": "#b3471f", "linewidth": 1.4, "transform": axes.get_xaxis_transform()}
+        axes.plot([s / unit_s for s in span], [0.985] * 2, label=label, **style)
 
 
 def apart(ends: Sequence[tuple[float, float, float | None]]) -> list[tuple[float, float]]:

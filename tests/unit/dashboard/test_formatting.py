@@ -14,7 +14,7 @@ def test_every_state_has_letters_and_fits_the_smallest_band() -> None:
     for face in [*formatting.FACES.values(), formatting.UNKNOWN]:
         assert "?" not in face.big
         plate = 2 if face.style == "call" else 0
-        assert width_of(face.big) + plate <= band_starts(80, 1)[1] - 1, face.big
+        assert width_of(face.big) + plate <= band_starts(80, 1, "1088")[1] - 1, face.big
 
 
 def test_states_have_different_shapes() -> None:

@@ -145,7 +145,10 @@ def test_many_alarms_leave_the_page_one_page(full_book: Logbook, tmp_path: Path)
     ]
     full_book.append(run, temper()[:200], many)
     full_book.finish(run, "tripped", {"cause": "too hot " * 30}, START_UTC)
-    assert "71 more" in paper_text(full_book, run, tmp_path)
+    text = paper_text(full_book, run, tmp_path)
+    assert "71 more" in text
+    assert "Planned: tempered at 218 °C" in text, "a title once said what had not happened"
+    assert "Tempered at" not in text
 
 
 def test_what_a_heat_found_changed_on_its_oven_stands_on_its_page(full_book: Logbook, tmp_path: Path) -> None:

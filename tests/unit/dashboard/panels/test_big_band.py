@@ -3,11 +3,11 @@
 import dataclasses
 
 import pytest
-from dashboard.feed import STATES, heating
+from dashboard.feed import STATES, heating, tempering
 
 from kilnctl.dashboard import formatting
-from kilnctl.dashboard.drawing.big_font import big
-from kilnctl.dashboard.panels.big_band import band, coming
+from kilnctl.dashboard.drawing.big_font import big, height_of, on_plate, width_of
+from kilnctl.dashboard.panels.big_band import band, band_scale, band_starts, coming, widest_number
 from kilnctl.dashboard.view_state import View
 
 
@@ -31,3 +31,26 @@ def test_the_large_time_is_never_cut(seconds: float, width: int, height: int, sc
     said = band(v, width, height).plain
     written = [big(word, scale)[2].rstrip() for word in (coming(v)[1], coming(v)[1].replace(" ", ""))]
     assert any(row in said for row in written), said
+
+
+@pytest.mark.parametrize("height", [4, 5])
+def test_dark_letters_do_not_touch_the_lower_edge_of_their_plate(height: int) -> None:
+    """Without air below, "WAITING" was a comb of white bars at three metres."""
+    lowest = on_plate("WAITING", 1, height)[-1]
+    assert set(lowest) <= {" ", "▀"}
+    assert len(on_plate("WAITING", 1, height)) == height >= height_of(1)
+
+
+@pytest.mark.parametrize("width", [118, 198])
+@pytest.mark.parametrize("state", [heating, tempering])
+def test_two_large_words_are_further_apart_than_two_letters(width: int, state: type) -> None:
+    """At 200 columns it once read "HEATING742"."""
+    scale, v = band_scale(width, 10), View(state())
+    number = widest_number(v)
+    starts = band_starts(width, scale, number)
+    ends = [
+        start + width_of(word, scale)
+        for start, word in zip(starts, ("HEATING", number, number), strict=False)
+    ]
+    assert len(starts) == 4
+    assert all(start - end >= 3 * scale for start, end in zip(starts[1:], ends, strict=False)), (starts, ends)
