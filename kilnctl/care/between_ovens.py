@@ -70,7 +70,7 @@ def words_between(reader: Reader, first: RunInfo, second_in_utc: float) -> str:
     if limit_s is None:
         return f"{say_duration(took_s)} between"
     late = "TOO LATE: " if took_s > limit_s else ""
-    return f"{late}{say_duration(took_s)} between, {say_duration(limit_s)} at the longest"
+    return f"{late}{say_duration(took_s)} between, {say_duration(limit_s)} allowed"
 
 
 def rows(reader: Reader, run: RunInfo) -> list[tuple[str, str]]:

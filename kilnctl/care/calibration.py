@@ -115,7 +115,7 @@ def point_error_k(points: Sequence[Pair], stated_k: float | None = None, weather
     """
     if stated_k is not None and not 0.0 <= stated_k <= MOST_ERROR_K:
         raise ConfigError(
-            f"a reference that may be {stated_k:g} K off corrects nothing: {MOST_ERROR_K:g} K at the most"
+            f"a reference that may be {stated_k:g} K off corrects nothing: {MOST_ERROR_K:g} K at most"
         )
     in_water = any(reference_c == 0.0 for _, reference_c in points)
     if in_water:

@@ -35,7 +35,7 @@ GROUPS = {
         ),
         "plan": (
             "kilnctl.cli.plan.plan:plan",
-            "Turn a recipe into segments, with reasons and predicted times.",
+            "Turn a recipe into steps, with reasons and predicted times.",
         ),
         "dry-run": (
             "kilnctl.cli.plan.dry_run:dry_run",

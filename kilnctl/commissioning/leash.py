@@ -41,7 +41,7 @@ class Leash:
         if (why := self._watch()) is not None:
             return why
         gone = any(flags & (select.POLLERR | select.POLLNVAL) for _, flags in self._poll.poll(0))
-        return "nothing follows the drill any more" if gone else ""
+        return "whoever started the drill has gone" if gone else ""
 
 
 class DrilledOven:

@@ -28,7 +28,7 @@ TOO_LONG = (
 )
 OTHER_TYPE = (
     "sensor, module and file must be of one type. In a cold oven every type reads right; hot, a wrong one is "
-    "off by up to hundreds of kelvins: set the module to the sensor's type, then write it as couple"
+    "hundreds of degrees wrong: set the module to the sensor's type, then write it as couple"
 )
 
 
@@ -150,7 +150,7 @@ def drilled(shop: Shop, step: SetupStep) -> Result:
 
 
 def _drill_then(shop: Shop, step: SetupStep, question: str = "As expected?") -> Result:
-    if not shop.person.key("Ready? The heat comes on now and then; Ctrl-C cuts it"):
+    if not shop.person.key("Ready? The heat may come on from now; Ctrl-C cuts it"):
         return Result(False, note="not begun")
     found = shop.drill(step.drill, step)
     _tell(shop, found)

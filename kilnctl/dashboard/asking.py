@@ -72,8 +72,8 @@ class Asking(Turning):
     @work(group="ask")
     async def action_skip(self) -> None:
         """Go on to the next segment."""
-        ask = "Go to the next segment now? The current one ends unfinished. It is recorded as a deviation."
-        if await self.push_screen_wait(Question(ask, "Next segment", "Stay")):
+        ask = "Go to the next step now? The current one ends unfinished. It is recorded as a deviation."
+        if await self.push_screen_wait(Question(ask, "Next step", "Stay")):
             self._tell("adjust", what="next")
 
     @work(group="ask")

@@ -44,7 +44,7 @@ KEYS = (
     Key("l", "look", "colours", "Dark, light, monochrome"),
     Key("n", "result", "result", "Write a file or tester result into the record"),
     Key("", "longer", "longer", "Soak 10 minutes longer"),
-    Key("", "skip", "next", "Go to the next segment"),
+    Key("", "skip", "next", "Go to the next step"),
     Key("g", "lower", "lower", "Lower the goal of this ramp or soak; never raises it"),
 )
 HEATING_ACTIONS = ("step", "wait", "abandon", "acknowledge", "reset", "longer", "skip", "lower", "result")

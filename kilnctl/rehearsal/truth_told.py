@@ -210,7 +210,7 @@ def bands_k(rehearsal: Rehearsal) -> dict[int, float]:
 def stood_in(rehearsal: Rehearsal, faults: tuple[Fault, ...], limit_c: float | None) -> tuple[str, ...]:
     """Say what software could not see on this oven, and which safeguards of the simulated oven acted."""
     said = [
-        f"software cannot see this fault on this oven; what protects: {row.stands_in}"
+        f"software cannot see this fault on this oven; what guards against it: {row.stands_in}"
         for row in blind_to(rehearsal, faults)
     ]
     if limit_c is None:

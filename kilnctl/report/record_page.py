@@ -182,7 +182,7 @@ def _counts_as(record: Record) -> list[tuple[str, str]]:
 def hardness_words(reader: Reader, record: Record) -> str:
     """Return how hard a part is in a few words: as measured, as quenched, as aimed at, else nothing."""
     tests, profile = _tests(reader, record), record.profile
-    brittle = "NOT TEMPERED: brittle, it can crack by itself" if as_quenched(record) else ""
+    brittle = "NOT TEMPERED: brittle, it can crack on its own" if as_quenched(record) else ""
     if tests:
         measured = f"Hardness: {_whose(record, tests[-1])}{tests[-1].words}"
         return f"{brittle}. {measured}" if brittle else measured

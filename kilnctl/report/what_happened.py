@@ -68,7 +68,7 @@ def as_quenched(record: Record) -> str:
         return ""
     hrc = hrc_of(part, steel)
     about = "no card says how hard" if hrc is None else f"{say_goal(hrc)} by the card, if the quench took"
-    return f"{about}; not tempered in this heat: until it is, it can crack by itself"
+    return f"{about}; not tempered in this heat: until it is, it can crack on its own"
 
 
 def _transfers(record: Record) -> Iterator[Happening]:

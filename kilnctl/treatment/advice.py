@@ -94,8 +94,8 @@ def _is_recovery(segment: AnySegment) -> TypeGuard[Soak]:
 
 # S = 2^(0.32 G): three ASTM numbers finer is a factor of 1.95 (Li and others 1998, the pearlite term).
 SHALLOWER = (
-    "refined grain hardens less deep: ASTM 10 in place of 7 halves the time to the pearlite nose (Li and "
-    "others 1998): no delay on the way to the bath; a thick part may stay soft inside"
+    "a refined grain hardens less deeply: ASTM 10 in place of 7 halves the time to the pearlite nose (Li and "
+    "others 1998). Lose no time on the way to the bath; a thick part may stay soft inside"
 )
 
 
@@ -238,6 +238,6 @@ def _not_into_a_hot_oven(profile: Profile) -> tuple[str, ...]:
     if not isinstance(first, Ramp) or not parts.inside(profile, 0):
         return ()
     return (
-        f"load only while the oven is below {say_point(first.to_c)}: one that is still hot from another heat "
-        "is refused at the start, but a part that lies in it takes its heat",
+        f"load only while the oven is below {say_point(first.to_c)}: kilnctl starts in no hotter one, but a "
+        "part that already lies in it heats up all the same",
     )

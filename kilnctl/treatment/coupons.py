@@ -26,9 +26,9 @@ HOW_TO_READ = (
     "break: wrap it in cloth, eye cover, in the vice. Snaps without bending: hardened through. "
     "Bends first: a hard skin at most.",
     "grain: the broken face. Like grey velvet, finer than a file's tooth: fine. Sparkles: coarse, too hot.",
-    "temper trials: temper pieces of the best coupon, measure each or try an edge on them: "
-    "chips is too hard, rolls is too soft.",
-    "write what you found into the file, behind each heat, and ask again.",
+    "temper trials: temper pieces of the best coupon; measure each, or try an edge on it: "
+    "one that chips is too hard, one that rolls is too soft.",
+    "write what you found into the file, after each heat, and ask again.",
 )
 Heat = Annotated[PointC, between(0, 1250, "0 C and 1250 C")]
 

@@ -30,7 +30,7 @@ def words(
         lowered_k, most_k = soak.at_c - soak.sensor_c, approach.most.peak_k
         about_k = min(max(approach.usual.peak_k, 0.0), most_k) - lowered_k
         said.append(
-            f"the sensor is held at {say_point(soak.sensor_c)}: a bare part gets about "
+            f"the sensor is held at {say_point(soak.sensor_c)}: a bare part reaches about "
             f"{say_point(soak.at_c + about_k)}, {say_point(soak.at_c + most_k - lowered_k)} at most. "
             "Test its hardness; a temper can be done again higher"
         )
@@ -40,9 +40,11 @@ def words(
 def _why(elements: Elements | None, soak: Soak, approach: EdgeOutlook) -> str:
     most = f"{max(approach.most.peak_k, 0.0):.0f} K"
     if elements not in ("open", None):
-        return f"the chamber leads its sensor: a thin edge passes the goal by {most} on the way"
+        return f"the chamber runs ahead of its sensor: a thin edge passes the goal by {most} on the way"
     open_ = elements == "open"
-    sees = "the part faces the elements" if open_ else "the oven file does not say how the elements sit"
+    sees = (
+        "the part faces the elements" if open_ else "the oven file does not say how its elements are mounted"
+    )
     usual_k = approach.usual.peak_k
     rule = f"about {usual_k:.0f} K" if usual_k > 1.0 else "little as a rule"
     return f"{sees}: with the sensor at {say_point(soak.at_c)} a bare thin edge may be {most} hotter ({rule})"
@@ -53,7 +55,7 @@ def _remedy(elements: Elements | None) -> str:
         return "It costs time only"
     tells = "" if elements == "open" else 'Write elements = "open", "plate", "muffle", "embedded" or "fan". '
     shields = f"Estimates: shield the part with {SHIELDS} (common practice)"
-    return f'{tells}{shields}, and write shield = "box" in the temper: then it gets its goal'
+    return f'{tells}{shields}, and write shield = "box" in the temper: then it reaches its goal'
 
 
 def ceiling_words(soak: Soak, usual: Over, most: Over, ceiling_c: float) -> str:

@@ -44,7 +44,7 @@ def hand_over(bench: PlanFor, treatment: AnyTreatment, following: AnyTreatment, 
     hurry = ""
     if at_most_s == SOON_S:
         soon = say_duration(SOON_S).removesuffix(" 00 min")
-        hurry = f" {soon} at the longest: untempered it may crack by itself."
+        hurry = f" Within {soon}: untempered, it may crack on its own."
     say = f"{takes} to {name} for the {following.do}: {command_for(recipe, name)}.{hurry} Answer done."
     cooling: Segments = ()
     if within and _hot(made, bench.hand_warm_c):
@@ -79,8 +79,8 @@ def start_before(recipe: Recipe, treatment: Temper, segments: Segments) -> str:
     about = say_duration(waits_hot_after_s(segments))
     wait = say_duration(treatment.wait_s).removesuffix(" 00 min")
     return (
-        f"start {name} about {about} before the part is ready for it: {command_for(recipe, name)}; it waits "
-        f"hot for the part, {wait} at the longest. With --unattended nobody has to stay with it"
+        f"start {name} about {about} before the part is ready: {command_for(recipe, name)}; it waits "
+        f"hot for the part, for {wait} at most. With --unattended nobody has to stay with it"
     )
 
 
@@ -91,5 +91,5 @@ def comes_from(recipe: Recipe, treatment: AnyTreatment) -> str:
         return ""
     before = recipe.treatment[place - 1]
     long = say_duration(longest_s(recipe, before)).removesuffix(" 00 min")
-    said = f"the part comes from {oven_of(recipe, before)} ({before.do}), {long} on its way at the longest"
+    said = f"the part comes from {oven_of(recipe, before)} ({before.do}), {long} on its way at most"
     return said if isinstance(treatment, Temper | SnapTemper | ColdTreatment) else f"{said}, hand-warm"

@@ -75,7 +75,7 @@ def _as_fahrenheit(goal: float, highest_c: float, purpose: Purpose) -> str:
         return ""
     as_f_c, least_c = c_from_f(goal), LEAST_OF_C.get(purpose, SOUND_FROM_C)
     fits = written_in_c(goal) and least_c < as_f_c <= highest_c
-    return f"; was {goal:.0f} °F meant ({as_f_c:.0f} °C)?" if fits else ""
+    return f"; did you mean {goal:.0f} °F ({as_f_c:.0f} °C)?" if fits else ""
 
 
 def _ovens_for(goal: float) -> str:
@@ -215,8 +215,8 @@ def _normalise(place: str, profile: Profile, segment: Soak, steel: Steel) -> lis
     if segment.soak_s > max(LONG_NORMALISE_S, LONG_NORMALISE_S * (profile.section_mm or 0.0) / 25.4):
         long = say_duration(segment.soak_s)
         found.append(
-            f"soaks {long}: minutes at heat are enough, an hour per inch at the most (common practice); "
-            "the grain grows back and the skin goes"
+            f"soaks {long}: minutes at heat are enough, an hour per inch at most (common practice); "
+            "longer, the grain grows back and the skin loses its carbon"
         )
     return found
 
@@ -262,7 +262,7 @@ def _goal_in_f(segment: Soak, goal: tuple[float, float], steel: Steel) -> str:
     meant = expected_hrc(steel, as_f_c, segment.soak_s)
     fits = any(e.low_hrc - 0.5 <= goal[1] and e.high_hrc + 0.5 >= goal[0] for e in meant)
     slipped = fits and as_f_c > SOUND_FROM_C and written_in_c(segment.at_c)
-    return f"; was {segment.at_c:.0f} °F meant ({as_f_c:.0f} °C)?" if slipped else ""
+    return f"; did you mean {segment.at_c:.0f} °F ({as_f_c:.0f} °C)?" if slipped else ""
 
 
 def _below_ac1(place: str, segment: Soak, steel: Steel) -> list[str]:

@@ -247,7 +247,7 @@ def check_reach(profile: Profile, model: OvenModel, oven: Oven) -> None:
         if holding_duty(model, goal, oven.ambient_c) > 1.0:
             raise RunRefused(
                 f"{place_of(profile, n)}: {say_point(goal)} is out of reach of {oven.name}: "
-                f"full power ({oven.power_w:.0f} W) does not hold it"
+                f"even full power ({oven.power_w:.0f} W) does not hold it"
             )
 
 
@@ -260,11 +260,11 @@ def _behind(profile: Profile, spans: tuple[Span, ...]) -> tuple[Warn, ...]:
             hint = slow if isinstance(segment, Cool) else ""
             raise RunRefused(f"{place_of(profile, n)}: would not end within 60 hours in this oven{hint}")
         if isinstance(segment, Ramp) and span.behind_c is not None:
-            says = f"holds only to about {span.behind_c:.0f} °C, then full power: the set-point waits"
+            says = f"is kept only to about {span.behind_c:.0f} °C; then full power, and the set-point waits"
             rate_c_per_h = segment.rate_c_per_h or 0.0
             found.append(Warn(f"{rate_c_per_h:.0f} °C/h {says}{rate_slip(segment, span)}", n))
         if isinstance(segment, Cool) and span.behind_c is not None:
-            says = f"below about {span.behind_c:.0f} °C the shut oven cools slower than"
+            says = f"below about {span.behind_c:.0f} °C the shut oven cools more slowly than"
             found.append(Warn(f"{says} {segment.rate_c_per_h:.0f} °C/h", n))
     return tuple(found)
 

@@ -22,7 +22,7 @@ Time = Annotated[DurationS, between(1, 48 * 3600, "1 s and 48 h")]
 def _heat(at_c: float) -> float:
     if not -200 <= at_c <= 1400:
         as_f_c = c_from_f(at_c)
-        meant = f"; was {at_c:.0f} F meant ({as_f_c:.0f} C)?" if 100 <= as_f_c <= 1400 else ""
+        meant = f"; did you mean {at_c:.0f} F ({as_f_c:.0f} C)?" if 100 <= as_f_c <= 1400 else ""
         raise wrong("between", f"must lie between -200 C and 1400 C{meant}")
     return at_c
 

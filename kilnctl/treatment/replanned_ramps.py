@@ -56,4 +56,4 @@ def rate_slip(ramp: Ramp, span: Span) -> str:
     fits = asked_c_per_h / 1.8 <= _NEARLY * left_c_per_h
     if asked_c_per_h == HOT_RATE_C_PER_H or not fits or not written_in_c(asked_c_per_h):
         return ""  # the planner's own, too fast in either, or written in °F
-    return f"; was {asked_c_per_h:.0f} °F/h meant ({asked_c_per_h / 1.8:.0f} °C/h)?"
+    return f"; did you mean {asked_c_per_h:.0f} °F/h ({asked_c_per_h / 1.8:.0f} °C/h)?"

@@ -72,7 +72,7 @@ def _cold_late(recipe: Recipe) -> tuple[str, ...]:
             case ColdTreatment() if hardened and (waited_s > SOON_S or tempers > 1):
                 return (
                     "the cold treatment comes late: retained austenite stabilises with time and with each "
-                    "temper, and less of it turns; put it straight after the quench, or after one temper",
+                    "temper, and less of it transforms; put it right after the quench, or after one temper",
                 )
     return ()
 
@@ -83,10 +83,8 @@ def _untempered(recipe: Recipe) -> tuple[str, ...]:
     if not hardened or any(isinstance(t, Temper) for t in after):
         return ()
     if any(isinstance(t, SnapTemper) for t in after):
-        return (
-            "only a snap temper follows the quench: it saves the part for a day, and it is still brittle",
-        )
-    return ("no temper follows the quench: the part stays brittle and may crack by itself within hours",)
+        return ("only a snap temper follows the quench: it keeps the part for a day, still brittle",)
+    return ("no temper follows the quench: the part stays brittle and may crack on its own within hours",)
 
 
 def _left_waiting(recipe: Recipe) -> tuple[str, ...]:
@@ -95,7 +93,7 @@ def _left_waiting(recipe: Recipe) -> tuple[str, ...]:
         quenched = isinstance(before, Harden | ColdTreatment)
         if quenched and isinstance(treatment, Wait) and treatment.at_most_s > SOON_S:
             long = say_duration(treatment.at_most_s)
-            return (f"the part may wait {long} untempered and crack by itself: put a snap temper before",)
+            return (f"the part may wait {long} untempered and crack on its own: put a snap temper before it",)
     return ()
 
 
@@ -141,7 +139,7 @@ def _cooled_too_fast(recipe: Recipe, steel: Steel | None) -> tuple[str, ...]:
         if rates and given > 1.05 * max(rate for rate, _ in rates):
             rate, claim = max(rates, key=lambda pair: pair[0])
             meant = (
-                f"; was {given:.0f} °F/h meant ({given / 1.8:.0f} °C/h)?"
+                f"; did you mean {given:.0f} °F/h ({given / 1.8:.0f} °C/h)?"
                 if written_in_c(given) and given / 1.8 <= 1.05 * rate
                 else ""
             )

@@ -53,7 +53,7 @@ def test_a_heat_far_above_every_window_is_refused(grade: str, at: str, says: str
 
 
 def test_a_heat_far_above_offers_the_other_unit() -> None:
-    with pytest.raises(ProfileError, match=r"was 1200 °F meant"):
+    with pytest.raises(ProfileError, match=r"did you mean 1200 °F"):
         planned("1084", {"do": "stress relief", "at": "1200 C"}, oven=HOTTER)
 
 
@@ -75,7 +75,7 @@ def test_secondary_hardening_is_told(grade: str) -> None:
 def test_a_cooling_rate_in_the_wrong_unit_is_asked_about() -> None:
     anneal = {"do": "anneal", "type": "full", "at": "815 C", "cool_rate": "50 C/h"}
     made = planned("1084", anneal, oven=FURNACE)
-    assert any("was 50 °F/h meant (28 °C/h)?" in w for w in made.warnings)
+    assert any("did you mean 50 °F/h (28 °C/h)?" in w for w in made.warnings)
 
 
 def test_profile_files_carry_the_hardness_of_every_step() -> None:

@@ -148,7 +148,7 @@ def warnings_of(steel: str, name: str, *treatments: dict[str, object], **keys: o
 
 def test_218_fahrenheit_is_too_cold_to_temper() -> None:
     """Below every ladder of the card: refused, and the slip is offered."""
-    with pytest.raises(ProfileError, match=r"too cold to temper.*was 218 °C meant\?"):
+    with pytest.raises(ProfileError, match=r"too cold to temper.*did you mean 218 °C\?"):
         warnings_of("O1", "tempering-oven", {"do": "temper", "at": "218 F"})
 
 

@@ -37,7 +37,7 @@ def oven(
     name
         The oven, by file or name.
     temperature
-        The heat.
+        The temperature to reach.
     start
         From which temperature; left out, the room's.
     down_to

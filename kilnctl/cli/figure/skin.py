@@ -29,7 +29,7 @@ def skin(
     Parameters
     ----------
     temperature
-        The heat.
+        The temperature that the part is held at.
     time
         How long the part is at it, all its bare heats together.
     steel

@@ -16,7 +16,7 @@ def adjust(
     ----------
     what:
         longer lengthens the soak, lower lowers the goal (and what is held after it, up to the next ramp),
-        next goes on to the next segment.
+        next goes on to the next step.
     value:
         By how long ("30min") or down to what ("200C"); nothing for next.
     oven:

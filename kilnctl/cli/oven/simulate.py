@@ -50,7 +50,7 @@ def simulate(
     Parameters
     ----------
     oven
-        Oven file or name; its wiring is honoured.
+        Oven file or name; the simulator is wired as it says.
     link
         Path that will point to the pseudo-terminal; for a file with several ports NAME=PATH for each. Left
         out, it is the path of each port in the oven file.
@@ -63,7 +63,7 @@ def simulate(
     part
         Thickness of a steel plate in the chamber, like "6 mm"; without it the chamber is empty.
     seed
-        Draws the noise; the same seed gives the same noise.
+        Seed of the noise; the same seed gives the same noise.
     """
     simulation = start(
         oven, link=parse_links(link), speed=speed, fault=fault or [], seed=seed, also=also, part=part

@@ -216,7 +216,7 @@ def _take_change(oven: Oven, yes: bool) -> int:
     print(
         f"run {known.change.run} found: {what}. The next heat allows for it already; the interlocks do not."
     )
-    print("If it was a fault that has been mended, answer no: the next heat takes it back by itself.")
+    print("If it was a fault that has since been repaired, answer no: the next heat forgets it by itself.")
     before, after = (Thresholds.of(oven, m).shown() for m in (known.model, model))
     for old, new in zip(before, after, strict=True):
         print(f"  {new}" if old == new else f"  {new}  (until now: {old})")

@@ -88,7 +88,7 @@ _COOLS_UNSEEN = (
 )
 # A goal this little above what was seen is no other oven.
 _HOTTER_K = 25.0
-_COOL_GUESSED = "a cooling with the heat off was foreseen from the heat-up alone"
+_COOL_GUESSED = "a cooling with the heat off was predicted from the heat-up alone"
 _AGREE = 0.02
 _TELL_S = 60.0
 

@@ -57,13 +57,13 @@ def choose(
     section
         The thickest place of the part.
     quench
-        What there is to quench in, with commas: water, oil, fast oil, medium oil, plates, air. Left out, all.
+        What you can quench in, separated by commas: water, oil, fast oil, medium oil, plates, air; or all.
     furnace
         The oven file or name of the furnace.
     oven
         The oven file or name of the tempering oven.
     use
-        A word of what it is for (knife, gouge, spring): steels whose card has it; the others are named.
+        A word for its use (knife, gouge, spring): the steels whose card has it; the others are only named.
     as_json
         Print one JSON object.
     """

@@ -164,7 +164,7 @@ def lines_of(info: "RunInfo", going_on: bool) -> list[str]:
 
 
 def compare(*run: int, out: OutFile | None = None, json_: Json = False) -> int:
-    """Set two or more runs side by side, aligned at the starts of their segments.
+    """Set two or more runs side by side, aligned at the starts of their steps.
 
     Parameters
     ----------

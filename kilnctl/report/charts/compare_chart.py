@@ -66,7 +66,7 @@ def write_overlay(records: tuple[Record, ...], path: Path, kind: str) -> None:
         axes[0].legend(loc="best", frameon=False)
         names = "; ".join(f"{_name(r)} {r.info.profile_name}, {r.info.oven}" for r in records)
         figure.suptitle(names, x=0.01, ha="left")
-        figure.supxlabel("minutes since the segment began")
+        figure.supxlabel("minutes since the step began")
         figure.savefig(path, format=kind, dpi=160, metadata=UNDATED.get(kind, {}))
 
 

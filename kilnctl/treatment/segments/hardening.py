@@ -87,7 +87,7 @@ def _preheats(bench: PlanFor, treatment: Harden, words: Words, rate_c_per_h: flo
     segments: Segments = ()
     for n, claim in enumerate(steel.preheat, 1):
         said = replace(words, purpose="preheat", label=f"preheat {n}: heat")
-        why = f"card of {steel.grade}: {claim.words}; lets thick and thin come together"
+        why = f"card of {steel.grade}: {claim.words}; lets thick and thin even out"
         segments += (
             ramp(claim.middle_c, said, rate_c_per_h),
             soak(claim.middle_c, PREHEAT_SOAK_S, said.say(f"preheat {n}: soak", why, steel.cite(claim))),
@@ -111,7 +111,7 @@ def _why_no_preheat(bench: PlanFor) -> str:
 
 
 def _hot_load(at: Pick, words: Words) -> Segments:
-    settle = words.say("oven settles, empty", "so that the load meets walls at heat", PRACTICE)
+    settle = words.say("oven settles, empty", "so that the load meets hot walls", PRACTICE)
     ask = f"Put what is to be hardened in and shut the door. {WEAR} Answer done."
     load = words.say("load", "hot load: less time at heat, less scale", PRACTICE)
     return (

@@ -45,7 +45,7 @@ def stress_relief(bench: PlanFor, treatment: StressRelief) -> Segments:
     at = at if treatment.at_c is not None else _below_ac1(bench, at)
     hold_s, why, source = _usual(at, treatment.time_s, STRESS_RELIEF_S)
     words = Words("stress relief", "stress relief: heat", "so that thick and thin heat evenly", PRACTICE)
-    slow = "slow cool, so that no new stress comes in; the door stays shut"
+    slow = "slow cool, so that no new stress builds up; the door stays shut"
     down_to_c = SLOW_TO_C if at.value > SLOW_TO_C else bench.hand_warm_c
     return (
         ramp(at.value, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
@@ -153,7 +153,7 @@ def _normalise_cycle(treatment: Normalise, n: int, at: Pick, following_c: float 
     if following_c is None:
         return segments
     back = f"When the part is black and hand-warm, put it back and shut the door. {WEAR} Answer done then."
-    reason = "the change of structure must be over before the next heat"
+    reason = "the transformation must be over before the next heat"
     return (
         *segments,
         person(
@@ -242,7 +242,7 @@ def first_firing(bench: PlanFor, treatment: FirstFiring) -> Segments:
         "Empty the oven, set the door as the lining's maker says, air the room and keep out of the fumes. "
         "Dust of fibre and brick harms the lungs: wipe it up wet in a P3 or P100 respirator, never "
         "sweep or blow. "
-        "Somebody stays awake here: hours long, so take turns. Answer done."
+        "Somebody must stay awake here for hours, so take turns. Answer done."
     )
     segments: Segments = (person("confirm", ask, 1800.0, words),)
     for n, step in enumerate(treatment.step, 1):

@@ -127,7 +127,11 @@ def _edge_only(bench: PlanFor, treatment: Harden, medium: str) -> tuple[str, ...
     if medium in DRY:
         return (f"an edge cannot be dipped into {medium}: the whole part is quenched; leave the edge out",)
     said = "only the edge hardens: every hardness of this plan is the edge's; the spine stays soft, 25-40 HRC"
-    flare = ["a part half out of the oil flares: lid at hand, face shield"] if medium != WATER else []
+    flare = (
+        ["oil flares around a part that is half out of it: lid at hand, face shield"]
+        if medium != WATER
+        else []
+    )
     deep = [f"{steel.grade} hardens deep: a thin spine may harden too, try it with a file"]
     return (said, *flare, *(deep if steel.kind == "low alloy" else []))
 

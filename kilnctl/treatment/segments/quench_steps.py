@@ -148,9 +148,9 @@ def _way(hands: QuenchByHand) -> str:
 def _clamp(bench: PlanFor, treatment: Harden, hands: QuenchByHand, which: str, last: bool) -> Operator:
     turns = "Ms is near or below that" if hands.ms_c is None else f"Ms is near {hands.ms_c:.0f} °C"
     say = (
-        f"Into the clamp at once, while it is above about {hands.from_bath_c:.0f} °C and gives by hand "
-        f"({turns}). Straighten gently; stop when it stiffens, later it breaks. "
-        f"Leave it clamped to hand-warm. "
+        f"Into the clamp at once, while it is above about {hands.from_bath_c:.0f} °C and still gives by "
+        f"hand ({turns}). Straighten gently; stop when it stiffens: after that it breaks. "
+        f"Leave it clamped until it is hand-warm. "
         f"{'' if last else 'The furnace stays hot. '}{WEAR} Answer done."
     )
     words = _words(f"clamp{which}", "above and around Ms it still bends; martensite breaks")
@@ -161,9 +161,9 @@ def _clamp(bench: PlanFor, treatment: Harden, hands: QuenchByHand, which: str, l
 def _check(bench: PlanFor, treatment: Harden) -> Operator:
     foil = "cut the foil open, " if bench.recipe.surface == "foil" else ""
     say = (
-        f"At hand-warm: {foil}clean to bare metal, file test, look for warp and cracks. "
-        "Never straighten it now: hard and not yet tempered, it breaks; "
-        "warp comes out clamped in the temper. "
+        f"When it is hand-warm: {foil}clean to bare metal, file test, look for warp and cracks. "
+        "Never straighten it now: hard and untempered, it breaks. "
+        "Clamp it straight in the temper instead. "
         f"Then {_after(bench, treatment)}. Answer done."
     )
     return person("check", say, 3600.0, _words("check", "scale and soft skin fool the file"))

@@ -176,6 +176,6 @@ def person(
 def put_back(purpose: Purpose, at_most_s: float) -> Operator:
     """Return the step between two treatments in which a hand-warm part goes back into the oven, heat off."""
     words = Words(purpose, "put back", "the next treatment starts with the part in the oven", PRACTICE)
-    put = "Put the part in, hand-warm at the most, and shut the door."
+    put = "Put the part in, no more than hand-warm, and shut the door."
     say = f"{put} The oven may be hot: {WEAR.lower()} Answer done."
     return person("load", say, at_most_s, words)

@@ -98,7 +98,7 @@ def _name(bench: PlanFor, treatment: Temper, n: int, at_c: float) -> str:
 
 def _hot_load(treatment: Temper, at_c: float, words: Words) -> Segments:
     """Return the steps of an oven that was started beforehand: it settles empty and waits for the part."""
-    settle = words.say("oven settles, empty", "so that the part meets walls at heat", PRACTICE)
+    settle = words.say("oven settles, empty", "so that the part meets hot walls", PRACTICE)
     load = words.say("load", "the part comes hand-warm from its quench; its clock starts inside", PRACTICE)
     say = f"Put the hand-warm part in and shut the door. The oven is hot: {WEAR.lower()} Answer done."
     return (
@@ -185,7 +185,7 @@ def _sources(*picks: Pick) -> str:
 def snap_temper(bench: PlanFor, treatment: SnapTemper) -> Segments:
     """Return a short low temper that keeps a quenched part from cracking until the full one."""
     words = Words("snap temper", "snap temper: heat", _GENTLE, PRACTICE)
-    why = "takes the worst brittleness away until the full temper; does not replace it"
+    why = "takes off the worst of the brittleness until the full temper, which it does not replace"
     return (
         ramp(treatment.at_c, words, treatment.rate_c_per_h or HOT_RATE_C_PER_H),
         soak(
@@ -208,7 +208,7 @@ def wait(treatment: Wait) -> Segments:
     """Return a pause with the heat off, as long as it may last."""
     long = say_duration(treatment.at_most_s).removesuffix(" 00 min")
     why = f" {treatment.reason.rstrip('.')}." if treatment.reason else ""
-    say = f"Wait with the heat off, {long} at the longest.{why} Answer done to go on."
+    say = f"Wait with the heat off, {long} at most.{why} Answer done to go on."
     words = Words("hold", "wait", treatment.reason or "asked for by the recipe", treatment.source or PRACTICE)
     return (person("confirm", say, treatment.at_most_s, words),)
 
@@ -246,7 +246,7 @@ def cold_treatment(bench: PlanFor, treatment: ColdTreatment) -> Segments:
     card = f" By the card: {notes}." if notes else ""
     say = (
         f"Cold treatment{when}: begin within the hour: retained austenite stabilises with time. Part at "
-        f"{at:.0f} °C{long}, then warm to room temperature by itself; temper at once then.{card} "
+        f"{at:.0f} °C{long}, then let it warm to room temperature and temper it at once.{card} "
         "Gloves and eye cover; liquid nitrogen and dry ice need open air: in a room they displace the oxygen."
     )
     words = Words(

@@ -36,7 +36,7 @@ def _austenite_starts_c(card: Steel) -> float:
 def _meant_in_c(read_c: float, start_c: float) -> str:
     """Return the question whether a heat that was written in °F was meant in °C, where that would harden."""
     written = f_from_c(read_c)
-    return f"; was {written:.0f} °C meant?" if start_c < written < MOST_AUSTENITISE_C else ""
+    return f"; did you mean {written:.0f} °C?" if start_c < written < MOST_AUSTENITISE_C else ""
 
 
 def _heats(card: Steel) -> list[str]:
@@ -47,7 +47,7 @@ def _heats(card: Steel) -> list[str]:
         for claim in card.austenitise
         if claim.high_c < start_c
     ] + [
-        f"austenitise {claim.words} is very hot for {card.kind}: was {claim.low_c:.0f} °F meant "
+        f"austenitise {claim.words} is very hot for {card.kind}: did you mean {claim.low_c:.0f} °F "
         f"({c_from_f(claim.low_c):.0f} °C)?"
         for claim in card.austenitise
         if claim.low_c > (1000.0 if card.kind in ("plain carbon", "low alloy") else MOST_AUSTENITISE_C)
@@ -78,7 +78,7 @@ def _hardens_again(card: Steel, table: TemperTable) -> list[str]:
         return []
     return [
         f"a temper at {say_point(at_c)} lies above the start of austenite ({start_c:.0f} °C): "
-        f"it hardens again; was {at_c:.0f} °F meant ({c_from_f(at_c):.0f} °C)?"
+        f"it hardens again; did you mean {at_c:.0f} °F ({c_from_f(at_c):.0f} °C)?"
     ]
 
 

@@ -89,7 +89,7 @@ _FAMILIES = (
     Family(
         r".*(spring|file|rasp|saw|bearing|axle|chain|spike|rebar|reinforc|scrap|chisel|drill|unknown|damascus)"
         r".*|toolsteel|steel|carbonsteel",
-        "that names an article, not a grade; what is not written on the bar nobody knows; " + TRY,
+        "that names an article, not a grade: unless its grade is stamped on it, nobody knows it; " + TRY,
         coupons=True,
     ),
     Family(

@@ -79,7 +79,7 @@ def oil_beware(start_c: float) -> str:
         )
     if start_c > WARMEST_OIL_C:
         return (
-            f"oil at {start_c:.0f} °C is warm for an ordinary quench oil, and near its fire side: only one "
+            f"oil at {start_c:.0f} °C is warm for an ordinary quench oil and sooner on fire: use only one "
             "that is made for hot use (common practice)"
         )
     return ""
@@ -90,8 +90,8 @@ def small_bath(start_c: float, first_c: float) -> str:
     if first_c - start_c <= MOST_RISE_K:
         return ""
     return (
-        f"one part heats the oil by {first_c - start_c:.0f} K: so small a bath quenches worse, "
-        "and flames sooner; take some 10 L for each kg of steel (common practice)"
+        f"one part heats the oil by {first_c - start_c:.0f} K: a bath this small quenches "
+        "worse and catches fire sooner; use about 10 L for each kg of steel (common practice)"
     )
 
 

@@ -218,7 +218,7 @@ class Steel(Strict):
         if not 0.01 <= self.carbon <= 3.0:
             raise wrong("carbon", f"composition.C of {self.carbon:g} % is not a steel")
         if sum(element.typical for element in self.composition.values()) > 100.0:
-            raise wrong("sum", "the elements of the composition are more than 100 % together")
+            raise wrong("sum", "the elements of the composition add up to more than 100 %")
         return self
 
     def claims(self) -> list[tuple[str, Claim]]:

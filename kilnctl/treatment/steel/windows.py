@@ -18,10 +18,10 @@ def slip(at_c: float, low_c: float, high_c: float) -> str:
     """Return the question whether the other unit was meant, nothing where that does not fit either."""
     as_c = f_from_c(at_c)  # written "830 F", meant 830 C
     if low_c - NEAR_K <= as_c <= high_c + NEAR_K:
-        return f"; was {as_c:.0f} °C meant?"
+        return f"; did you mean {as_c:.0f} °C?"
     as_f_c = c_from_f(at_c)  # written "1500 C", meant 1500 F
     if written_in_c(at_c) and low_c - NEAR_K <= as_f_c <= high_c + NEAR_K:
-        return f"; was {at_c:.0f} °F meant ({as_f_c:.0f} °C)?"
+        return f"; did you mean {at_c:.0f} °F ({as_f_c:.0f} °C)?"
     return ""
 
 
@@ -88,7 +88,9 @@ def temper_warnings(place: str, at_c: float, steel: Steel, purpose: str) -> list
         return [f"below every temper table on the card (from {lowest_c:.0f} °C)"]
     highest_c = max((table.row[-1].at_c for table in steel.temper_table), default=FIT_UP_TO_C)
     if at_c > highest_c + NEAR_K:
-        return [f"above every temper table on the card (to {highest_c:.0f} °C): nobody says how soft it gets"]
+        return [
+            f"above every temper table on the card (to {highest_c:.0f} °C): no source says how soft it gets"
+        ]
     return []
 
 
@@ -108,5 +110,5 @@ def relief_warnings(place: str, at_c: float, steel: Steel) -> list[str]:
     if at_c > window[1] + 0.5:
         return [f"above the stress relief on the card ({span}){slip(at_c, *window)}"]
     if at_c < window[0] - 0.5:
-        return [f"below the stress relief on the card ({span}): less stress goes{slip(at_c, *window)}"]
+        return [f"below the stress relief on the card ({span}): it relieves less stress{slip(at_c, *window)}"]
     return []

@@ -55,7 +55,7 @@ def test_each_record_names_the_other_oven_and_the_time_between(tmp_path: Path, m
     assert f"run {second}" in after[1]
     for text in (before[1], after[1]):
         assert said in text
-        assert "1 h 00 min at the longest" in text
+        assert "1 h 00 min allowed" in text
 
 
 def test_without_a_recipe_nothing_is_guessed(tmp_path: Path):

@@ -80,7 +80,7 @@ def test_hidden_elements_change_nothing_until_the_oven_shows_how_late_its_sensor
     late = replace(MODEL, sheath_s=600.0, sheath_radiation=0.1, learned=True)
     spared = guarded(profile, oven, late)
     assert [s.kind for s in spared.profile.segments] == ["ramp", "ramp", "soak"]
-    assert "leads its sensor" in spared.warnings[0].text
+    assert "runs ahead of its sensor" in spared.warnings[0].text
     assert "cool corner" in spared.warnings[0].text
 
 

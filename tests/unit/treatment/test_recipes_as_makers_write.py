@@ -183,7 +183,7 @@ def test_a_ramp_that_it_can_follow_stays_as_it_was() -> None:
 def test_a_rate_in_the_wrong_unit_is_asked_about() -> None:
     """A bench sheet that says 500 per hour may mean °F/h: 278 °C/h, which the oven can follow for longest."""
     plan_ = planned("O1", {**HARDEN, "rate": "500 C/h"}, TEMPER, oven=known_furnace())
-    assert any("was 500 °F/h meant (278 °C/h)?" in w for w in plan_.warnings)
+    assert any("did you mean 500 °F/h (278 °C/h)?" in w for w in plan_.warnings)
 
 
 def test_a_rate_that_fits_in_neither_unit_is_not_asked_about() -> None:

@@ -187,7 +187,7 @@ def test_a_bath_that_one_part_heats_by_much_is_too_small(
 ) -> None:
     """Some 10 L of oil for each kg of steel (common practice, no single source)."""
     words = ("bath", "250g", "800C", "--oil", oil, "--start", "40C", "--flash", "180C")
-    assert ("small a bath" in str(asked(capsys, "figure", *words)["beware"])) is warned
+    assert ("a bath this small" in str(asked(capsys, "figure", *words)["beware"])) is warned
 
 
 def test_a_table_that_is_alone_above_the_series_says_what_they_showed_where_they_end(

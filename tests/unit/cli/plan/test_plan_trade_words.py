@@ -155,7 +155,7 @@ def test_a_temper_in_the_wrong_unit_is_asked_about(
     text = GOOD.replace("O1", "1095").replace("218 C", "400 C").replace("tempering-oven", "hardening-furnace")
     path.write_text(text)
     _, out, _ = spoken(capsys, "plan", str(path))
-    assert "was 400 °F meant (204 °C)?" in " ".join(out.split())
+    assert "did you mean 400 °F (204 °C)?" in " ".join(out.split())
 
 
 def test_who_tempers_in_the_furnace_that_hardened_is_told_of_a_snap_temper(

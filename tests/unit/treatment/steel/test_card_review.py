@@ -71,10 +71,10 @@ def test_sources_that_differ_stand_side_by_side() -> None:
     ("changed", "says"),
     [
         ({"Hardening_heat": "650 C to 700 C"}, "will not harden"),
-        ({"Hardening_heat": "1375 C to 1390 C"}, r"was 1375 °F meant \(746 °C\)"),
-        ({"Hardening_heat": "800 F to 815 F"}, r"will not harden; was 815 °C meant"),
+        ({"Hardening_heat": "1375 C to 1390 C"}, r"did you mean 1375 °F \(746 °C\)"),
+        ({"Hardening_heat": "800 F to 815 F"}, r"will not harden; did you mean 815 °C"),
         ({"Temper_and": "400 C: 60-62"}, "from this table"),
-        ({"Temper_and": "205 C: 61, 800 C: 40-46"}, r"hardens again; was 800 °F meant \(427 °C\)"),
+        ({"Temper_and": "205 C: 61, 800 C: 40-46"}, r"hardens again; did you mean 800 °F \(427 °C\)"),
         ({"Carbon": "0.2", "Temper_and": ""}, "hardly hardens"),
         ({"Temper_and": ""}, "no temper_table"),
         ({"Too_hot": ""}, "no too_hot"),

@@ -48,11 +48,11 @@ def test_there_is_a_ceiling_on_every_card(grade: str) -> None:
 @pytest.mark.parametrize(
     ("steel", "treatment", "offer"),
     [
-        ("1084", {"do": "harden", "at": "815 F"}, "was 815 °C meant?"),
+        ("1084", {"do": "harden", "at": "815 F"}, "did you mean 815 °C?"),
         ("5160", {"do": "harden", "at": "1525 F"}, None),
-        ("1084", {"do": "temper", "at": "218 F"}, "was 218 °C meant?"),
+        ("1084", {"do": "temper", "at": "218 F"}, "did you mean 218 °C?"),
         ("O1", {"do": "temper", "at": "425 C"}, None),
-        ("1084", {"do": "normalise", "at": ("870 F",)}, "was 870 °C meant?"),
+        ("1084", {"do": "normalise", "at": ("870 F",)}, "did you mean 870 °C?"),
     ],
 )
 def test_a_slip_of_the_unit_is_offered(steel: str, treatment: dict[str, object], offer: str | None) -> None:
@@ -65,9 +65,9 @@ def test_a_slip_of_the_unit_is_offered(steel: str, treatment: dict[str, object],
 
 
 def test_fahrenheit_typed_as_celsius() -> None:
-    with pytest.raises(RunRefused, match=r"was 425 °F meant \(218 °C\)"):
+    with pytest.raises(RunRefused, match=r"did you mean 425 °F \(218 °C\)"):
         planned("O1", {"do": "temper", "at": "425 C"}, oven=OVEN)
-    with pytest.raises(ValueError, match=r"was 1500 F meant \(816 C\)"):
+    with pytest.raises(ValueError, match=r"did you mean 1500 F \(816 C\)"):
         Recipe.model_validate(
             {"name": "r", "steel": "O1", "section": "4 mm", "treatment": ({"do": "harden", "at": "1500 C"},)}
         )
@@ -76,7 +76,7 @@ def test_fahrenheit_typed_as_celsius() -> None:
 def test_a_rate_in_fahrenheit_is_offered() -> None:
     """1095: 28 degC/h (50 degF/h) at most; "50 C/h" is the page's other unit."""
     said = planned("1095", {"do": "anneal", "type": "full", "cool_rate": "50 C/h"}).warnings
-    assert any("28 °C/h" in text and "was 50 °F/h meant" in text for text in said)
+    assert any("28 °C/h" in text and "did you mean 50 °F/h" in text for text in said)
 
 
 def test_sources_that_disagree_are_both_named() -> None:
