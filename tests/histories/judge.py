@@ -222,7 +222,8 @@ class Judge:
             for at_s, _ in self.relays[oven, HEATER].went_on():
                 on = [h for h in self.heats if h.oven == oven and h.from_s < at_s <= h.until_s]
                 # No latch bars a drill, a reset may ask for one; but its person is told, and asked.
-                on = [h for h in on if h.said.words[0] != "commission" or LATCH_TOLD not in h.said.told]
+                if any(h.said.words[0] == "commission" and LATCH_TOLD in h.said.told for h in on):
+                    continue  # whatever else was asked for beside it, and refused
                 trips = [h for h in self.heats if h.oven == oven and self._latched(h, at_s)]
                 if on and all(any(t.home == h.home and t is not h for t in trips) for h in on):
                     why = f"{_tell(on[-1].said)} heats, {_tell(trips[-1].said)} tripped, no reset between"
