@@ -15,6 +15,7 @@ from kilnctl.units import c_from_f
 
 NEAR_K = 8.0  # a cold sensor this far from the room's thermometer is refused
 STILL_K = 1.0
+KELVIN = 273.15
 STARTS_S = 10.0  # a board that has just got power may take so long to answer
 APART_K = 3.0  # more than a sound pair shows; the cold check refuses it too
 # What an oven's own sensor may show of a short pulse, as a share of what its model says. A nameplate is good
@@ -61,6 +62,9 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
         beside = _beside(place, raw_of, room_c) if abs(shown_c - room_c) > APART_K else ""
         return Diagnosis("unit and scale", not beside, said + beside, shown_c - room_c)
     found = [m for m in _meanings(place, raw_of) if abs(m.value_c - room_c) <= NEAR_K]
+    if not found and place.unit == "C" and abs(shown_c - KELVIN - room_c) <= NEAR_K:
+        cure = f"With offset = {place.offset - KELVIN:g} it would show {shown_c - KELVIN:.1f} °C"
+        return Diagnosis("unit and scale", False, f"{said} {cure}: it sends kelvins.")
     if not found:
         hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
         return Diagnosis("unit and scale", False, f"{said} {hint}")

@@ -25,3 +25,12 @@ def test_an_answer_that_was_none_is_told_as_what_it_was(error: type[DeviceError]
 def test_a_register_that_the_device_refuses_is_missing() -> None:
     found = explain_cold("signal.process", SENSOR, lambda _: DeviceRefused("no"), 20.0, registers=True)
     assert "the device has no input 3" in found.say
+
+
+def test_a_device_that_sends_kelvins_is_told_so() -> None:
+    def read(place: Place) -> float | DeviceError:
+        return 2935.0 if place.register_no == 3 else DeviceRefused("no")
+
+    tenths = SENSOR.model_copy(update={"scale": 0.1})
+    found = explain_cold("signal.process", tenths, read, 20.0, registers=True)
+    assert "With offset = -273.15 it would show 20.4 °C: it sends kelvins" in found.say
