@@ -19,6 +19,7 @@ BLIND_S = 3.0  # between the last look that saw it on and the first that saw it 
 BELOW_LIMIT_K = 10.0
 OFF = HeatRequest(False, 0.0)
 NO_READING = "no heat, for signal.process gives no reading: {}. The cold check tells what would make it right"
+NO_POWER = "; or output.heater is not the place that heats: it reads on, and the element has no power"
 CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'
 
 
@@ -247,4 +248,5 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
         said = f"the output dropped within {limit_s:.0f} s of silence, but any reading keeps it on"
         said = f"{said}: it guards against a lost link, not against a hung program"
         return Finding(True, limit_s, said, any_traffic=True)
-    return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat")
+    dark = NO_POWER if live(scan) is False and not bench.oven.drops_at_the_element else ""
+    return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{dark}")

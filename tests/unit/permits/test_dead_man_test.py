@@ -1,6 +1,7 @@
 """Boards that do not drop the heat by themselves, and what makes them seem to: none may pass."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -113,3 +114,15 @@ def test_a_sensor_that_gives_no_reading_is_named_and_not_the_output() -> None:
     assert not found.passed
     assert "no reading: -3.9e33 C: out of range" in found.line
     assert "cold check" in found.line
+
+
+@pytest.mark.parametrize(("live", "told"), [(False, True), (True, False), (None, False)])
+def test_a_register_that_can_be_written_and_does_nothing_is_named_too(live: bool | None, told: bool) -> None:
+    """It keeps what is written for ever: that looks like a missing dead-man."""
+
+    board = Scripted(lambda _unfed_s: (True, GOOD))
+    look = board.tick
+    board.tick = lambda *args, **how: replace(look(*args, **how), heater_live=live)  # type: ignore[method-assign]
+    found = dead_man(board)
+    assert "NO dead-man" in found.line
+    assert ("is not the place that heats" in found.line) is told
