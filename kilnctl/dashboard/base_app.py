@@ -25,8 +25,8 @@ from kilnctl.dashboard.panels import big_views, header, layout, plan_panel, todo
 from kilnctl.dashboard.panels.curve import SPANS, HeatCurve, curve_reading
 from kilnctl.dashboard.panels.first_picture import FirstPicture
 from kilnctl.dashboard.panels.layout import LARGE, LOW, LOWEST_CHART, SMALLEST
+from kilnctl.dashboard.panels.oven_column import OvenColumn
 from kilnctl.dashboard.panels.panel import Panel
-from kilnctl.dashboard.panels.second_oven import SecondOven
 from kilnctl.dashboard.quench_timer import QuenchTimer
 from kilnctl.dashboard.view_state import View, calling, most_urgent, unanswered
 from kilnctl.errors import KilnctlError
@@ -294,11 +294,11 @@ class Showing(App[None]):
 
     def _draw_beside(self, base: Screen[object]) -> None:
         """Show the other oven in its column; the first time there is none yet."""
-        if not base.query(SecondOven):
-            base.query_one("#ovens").mount(SecondOven())
+        if not base.query(OvenColumn):
+            base.query_one("#ovens").mount(OvenColumn())
             self.call_after_refresh(self.redraw)
         s = self.gallery.others[0]
-        for beside in base.query(SecondOven):
+        for beside in base.query(OvenColumn):
             beside.show(self.view_of(s), self.gallery.histories[s.oven], self.span)
 
     def read_curve(self, at_s: float | None) -> None:

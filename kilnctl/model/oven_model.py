@@ -85,10 +85,10 @@ class OvenModel:
     share of full power, that the watchdog's eye could not explain on the learning heat; `restless` its
     rms long after the heat was switched, None where an old fit lacks it. `coasts` are the learning heat's
     own, coldest first, as no model draws them. `first_late_s` is how much later than the model the learning
-    heat had risen by `FIRST_K`, None where an old fit lacks it. `second_gap_k` is the
-    lowest and the highest that the second sensor read beside the first, None where none is wired. `soft_s` is
-    how long the heater takes to full power each time it is switched on, 0 where it is there at once. `cools`
-    draws the heat-up and the whole cooling after it, down to `cooled_to_c`: forecasts cool by it; control
+    heat had risen by `FIRST_K`, None where an old fit lacks it. `second_gap_k` is the lowest and the highest
+    that the second sensor read beside the first, None where none is wired. `soft_s` is how long the heater
+    takes to full power each time, 0 where it is there at once. `cools` draws the heat-up and the whole
+    cooling after it, down to `cooled_to_c`: forecasts cool by it; control
     does not know it. None where no cooling was recorded.
     """
 
@@ -161,7 +161,7 @@ class OvenModel:
 
     @property
     def calm(self) -> bool:
-        """Return whether nothing moved this oven from outside on its learning heat, as a draught does."""
+        """True where nothing moved this oven from outside on its learning heat, as a draught does."""
         return self.restless is not None and self.restless < _CALM
 
     @property
@@ -331,9 +331,8 @@ def holding_duty(model: OvenModel, at_c: float, ambient_c: float) -> float:
     return (wall + model.leak * (at_c - ambient_c)) / model.power
 
 
-# Invented typical builds, for the rehearsal of an oven that has not been learned; good to a factor of two.
-# element, face, wall, load, element radiation and linear, load radiation and linear, wall conductance, gain,
-# leak, sheath, its radiation, junction, sees element, warm air.
+# Invented typical builds, in the order of PARAMETERS, for the rehearsal of an oven that has not been learned;
+# good to a factor of two.
 _BUILDS: dict[str, tuple[float, ...]] = {
     "brick": (0.20, 1.2, 10.0, 0.3, 1.0, 4e-4, 3.0, 5e-4, 2.4e-4, 0.8, 1.5e-4, 60.0, 5.0, 5.0, 0.05, 0.1),
     "fibre": (0.15, 0.4, 2.5, 0.2, 1.2, 4e-4, 3.0, 5e-4, 1.5e-4, 2.0, 1.0e-4, 60.0, 5.0, 5.0, 0.05, 0.1),
@@ -346,8 +345,6 @@ _NAMEPLATE_SD = 0.6
 
 def nameplate(oven: Oven) -> OvenModel:
     """Return a model of an oven that has not been learned: typical of its build, known to a factor of two."""
-    variance = _NAMEPLATE_SD**2
-    n = len(PARAMETERS)
-    covariance = tuple(tuple(variance if i == j else 0.0 for j in range(n)) for i in range(n))
+    covariance = tuple(tuple(_NAMEPLATE_SD**2 * (a == b) for b in PARAMETERS) for a in PARAMETERS)
     constants = dict(zip(PARAMETERS, _BUILDS[oven.build], strict=True))
     return OvenModel(**constants, residual_k=10.0, covariance=covariance)  # type: ignore[arg-type]

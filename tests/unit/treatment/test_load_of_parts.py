@@ -137,7 +137,7 @@ def test_a_foil_is_never_cut_open_over_a_bath_and_has_a_limit() -> None:
 def test_an_edge_steels_hot_temper_without_a_goal_asks_for_the_unit(steel: str, at: str, asks: bool) -> None:
     """O1 at 400 °F (204 °C) is an edge of 60 HRC and more; 5160 at 425 °C is a spring."""
     found = planned(steel, section="4 mm", treatment=(HARDEN, {**TEMPER, "at": at}))
-    assert ("was 400 °F meant (204 °C)?" in " ".join(found.warnings)) is asks
+    assert ("did you mean 400 °F (204 °C)?" in " ".join(found.warnings)) is asks
 
 
 def test_an_oil_that_nobody_described_and_an_uneven_part_have_their_word() -> None:

@@ -52,7 +52,7 @@ def test_a_heat_without_an_end_is_not_compared() -> None:
 
 LEARNED = replace(nameplate(load_oven(bundled("ovens") / "hardening-furnace.toml")), learned=True)
 SEEN = replace(LEARNED, coasts=(Coasted(300.0, 60.0), Coasted(580.0, 50.0)))
-UNSEEN, GUESSED = "above 580 °C (1076 °F) the oven was not learned", "foreseen from the heat-up alone"
+UNSEEN, GUESSED = "above 580 °C (1076 °F) the oven was not learned", "predicted from the heat-up alone"
 
 
 def profile(to: str) -> Profile:

@@ -12,7 +12,7 @@ from kilnctl.dashboard.panels.panel import Panel, flowing
 from kilnctl.dashboard.view_state import View
 
 
-class SecondOven(Vertical):
+class OvenColumn(Vertical):
     """The column of the other oven; mounted when one comes up, and shown on page 1 of a large terminal."""
 
     def __init__(self) -> None:
