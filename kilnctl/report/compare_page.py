@@ -1,6 +1,6 @@
 """Runs side by side as a page: what each took and held, and by how much they differ."""
 
-from kilnctl.logbook.going_on import how_it_ended
+from kilnctl.care.going_on import how_it_ended
 from kilnctl.report.achieved import Achieved, achieved
 from kilnctl.report.charts.compare_chart import draw_overlay, overlay_svg
 from kilnctl.report.compare import Beside, Difference, compare

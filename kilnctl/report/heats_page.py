@@ -3,9 +3,9 @@
 from collections import Counter
 from collections.abc import Sequence
 
+from kilnctl.care.going_on import NO_END, RUNNING, going_on, how_it_ended, what_is_missing
 from kilnctl.clock import say_day
 from kilnctl.logbook.entries import Hardness, read
-from kilnctl.logbook.going_on import NO_END, RUNNING, going_on, how_it_ended, what_is_missing
 from kilnctl.logbook.readers import Reader, RunInfo
 from kilnctl.report.layout.document import Block, Document, Heading, Lead, Pairs, Paragraphs, Table
 from kilnctl.report.time_words import spoken

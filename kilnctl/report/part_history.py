@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from typing import Any
 
+from kilnctl.care.going_on import going_on, how_it_ended, what_is_missing
 from kilnctl.care.own_hardness import runs_of_part
 from kilnctl.care.warp import pattern
 from kilnctl.clock import say_minute
 from kilnctl.logbook import entries
-from kilnctl.logbook.going_on import going_on, how_it_ended, what_is_missing
 from kilnctl.logbook.readers import Entry, Reader, RunInfo
 from kilnctl.units import say_duration
 

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from kilnctl.care.going_on import going_on
 from kilnctl.config.oven import Oven
 from kilnctl.errors import ConfigError, KilnctlError, ProfileError
-from kilnctl.logbook.going_on import going_on
 from kilnctl.logbook.readers import Curve, Reader, RunInfo
 from kilnctl.logbook.records import Event, RunHeader
 from kilnctl.logbook.verification import Verification

@@ -6,10 +6,10 @@ from collections.abc import Iterable
 import numpy as np
 
 from kilnctl.care import between_ovens
+from kilnctl.care.going_on import how_it_ended
 from kilnctl.care.late_entries import stamp_words
 from kilnctl.clock import say_minute
 from kilnctl.logbook.entries import Hardness, LatchChange, Note, PartEntry, Warp, in_force, newest, read
-from kilnctl.logbook.going_on import how_it_ended
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import Event
 from kilnctl.profile.segments import Soak, say_goal

@@ -68,7 +68,7 @@ def runs(
         given = {"steel": steel, "part": part, "outcome": outcome, "since": since, "until": until}
         refuse_unused("--due lists what is due, not runs", **given, text=text, limit=limit, out=out)
         return _show_due(oven, json_)
-    from kilnctl.logbook.going_on import runs_going_on
+    from kilnctl.care.going_on import runs_going_on
 
     with opened() as reader:
         found = reader.runs(
@@ -138,7 +138,7 @@ def _day(text: str | None, later_days: int) -> float | None:
 
 
 def _plain(info: "RunInfo", going_on: bool) -> dict[str, object]:
-    from kilnctl.logbook.going_on import what_is_missing
+    from kilnctl.care.going_on import what_is_missing
 
     data = {k: v for k, v in asdict(info).items() if k != "seal"}
     data |= {"running": going_on, "complete": info.complete, "hash": info.short}
@@ -147,7 +147,7 @@ def _plain(info: "RunInfo", going_on: bool) -> dict[str, object]:
 
 def lines_of(info: "RunInfo", going_on: bool) -> list[str]:
     """Return a run as a line of at most 80 characters; what does not fit follows below it, indented."""
-    from kilnctl.logbook.going_on import how_it_ended, what_is_missing
+    from kilnctl.care.going_on import how_it_ended, what_is_missing
 
     took = say_duration(info.duration_s) if info.duration_s else ""
     missing = what_is_missing(info, going_on)

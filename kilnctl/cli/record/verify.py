@@ -138,7 +138,7 @@ def _verify_all(as_json: bool) -> int:
 
 
 def _still_running(reader: "Reader") -> frozenset[int]:
-    from kilnctl.logbook.going_on import runs_going_on
+    from kilnctl.care.going_on import runs_going_on
 
     return runs_going_on(reader, RealClock().utc_s())
 

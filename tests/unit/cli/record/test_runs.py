@@ -8,7 +8,9 @@ import pytest
 from heats import header, samples
 
 from kilnctl.cli.main import run as kilnctl
+from kilnctl.config.home import bundled
 from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import running_ovens
 
 Out = pytest.CaptureFixture[str]
 
@@ -35,6 +37,7 @@ def test_a_run_that_is_going_on_is_not_called_broken(folder: Path, capsys: Out) 
     with Logbook(folder / "zu hause ü" / "logbook.sqlite") as book:
         run = book.start_run(header(started_utc=now_utc - 20, simulated=False))
         book.append(run, [s._replace(utc_s=now_utc - 20 + s.elapsed_s) for s in samples(20)], [])
+    running_ovens.mark("tempering-oven", (bundled("ovens") / "tempering-oven.toml").read_text("utf-8"))
     assert kilnctl(["runs", "--limit", "1"]) == 0
     said = capsys.readouterr().out
     assert "running" in said

@@ -1,6 +1,7 @@
 """Whether a run without an end goes on or broke off: said alike by every list, page and command."""
 
 from kilnctl.logbook.readers import Reader, RunInfo
+from kilnctl.marks import ovens_in_charge, running_ovens
 from kilnctl.stages import in_words
 
 # A run whose newest sample is younger than this goes on (real seconds; an oven's tick is 5 s at most).
@@ -9,8 +10,11 @@ RUNNING, NO_END = "running", "no end"
 
 
 def going_on(reader: Reader, run: RunInfo, now_utc: float) -> bool:
-    """True while a run is written to: it has no end, and its newest sample (or its start) is of just now."""
-    if run.outcome:
+    """True while a run is written to: it has no end, and its newest sample (or its start) is of just now.
+
+    Its oven is marked as running then, by a process that lives: a heat whose controller was killed is over.
+    """
+    if run.outcome or not ovens_in_charge.is_marked(run.oven) or running_ovens.orphaned(run.oven):
         return False
     newest = reader.newest(run.run)
     return abs(now_utc - (run.started_utc if newest is None else newest.utc_s)) < FRESH_S

@@ -10,18 +10,28 @@ import pytest
 from heats import START_UTC, header, samples
 from printed_pages import SHOP
 
+from kilnctl.care.going_on import FRESH_S, going_on
 from kilnctl.cli.main import run as kilnctl
-from kilnctl.logbook.going_on import FRESH_S, going_on
+from kilnctl.config.home import bundled
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import running_ovens
 from kilnctl.report.heats_page import heats_page
 from kilnctl.report.part_history import lines, story_of
 from kilnctl.report.record import load_record
 from kilnctl.report.record_page import record_page
 
+pytestmark = pytest.mark.usefixtures("marked")
 Out = pytest.CaptureFixture[str]
 BROKEN = ("INCOMPLETE", "no end", "breaks off", "broke off", "without an end")
 NOW_UTC = START_UTC + 120.0
+
+
+@pytest.fixture
+def marked(own_home: Path) -> None:
+    """The oven of these runs is marked as running, by this process."""
+    name = header().oven
+    running_ovens.mark(name, (bundled("ovens") / f"{name}.toml").read_text(encoding="utf-8"))
 
 
 def _open_run(book: Logbook, started_utc: float = START_UTC) -> int:
@@ -39,6 +49,8 @@ def test_it_goes_on_while_its_newest_sample_is_fresh_and_when_it_has_only_begun(
         begun = reader.run(book.start_run(header(started_utc=NOW_UTC - 2.0)))
         assert going_on(reader, begun, NOW_UTC)
         assert not going_on(reader, begun, NOW_UTC + 60.0)
+        running_ovens.clear(begun.oven)
+        assert not going_on(reader, begun, NOW_UTC)  # its controller was killed, and the heat read off
         book.finish(run, "complete", {}, NOW_UTC)
         assert not going_on(reader, reader.run(run), NOW_UTC)
 
