@@ -18,6 +18,9 @@ FULL, FULL_S, STILL_K = 0.9, 60.0, 1.0
 # An oven that was hot so short a while ago has warm walls, and gives heat back as soon as it is shut.
 WARM_S = 300.0
 WRONG_WAY_K = 2.0
+# Warm air in cold walls, as a pulse leaves it, falls by itself at first, but never below the room; with its
+# leads swapped a warm oven reads below the room at once. Half of what it starts above the room may go.
+SINKS = 0.5
 # A hot oven that was asked for less in the last minute is as good as not heated: it may cool.
 WAITS = 0.2
 # As long as no heat was asked that could show, by a mean of a minute, the reading is where it starts from.
@@ -112,7 +115,8 @@ class SensorAnswer:
 
     def _judge(self, seen: Observation, process_c: float, rise_k: float, due_k: float) -> Trip | None:
         """Judge a sensor that has not answered yet."""
-        if rise_k < -WRONG_WAY_K and due_k > 3.0 * WRONG_WAY_K:
+        sinks_k = SINKS * max(0.0, self._start_c - seen.ambient_c)
+        if rise_k < -WRONG_WAY_K - sinks_k and due_k > 3.0 * WRONG_WAY_K:
             return self._trip(f"{-rise_k:.1f} K colder under heat: are its leads reversed?", seen)
         if self._walls.stays_cold(process_c, seen.scan.door_open, seen.dt_s):
             said = f"only {self._walls.rise_k:.1f} K warmer in {self._walls.flat_s:.0f} s in a warm oven"
@@ -122,7 +126,7 @@ class SensorAnswer:
         self._due = max(due_k / (factor * max(rise_k, 0.0) + floor_k), still)
         if self._due < 1.0:
             return None
-        said = f"{rise_k:.1f} K warmer after heat for {due_k:.0f} K"
+        said = f"{abs(rise_k):.1f} K {'warmer' if rise_k >= 0.0 else 'colder'} after heat for {due_k:.0f} K"
         return self._trip(f"{said}: is it out, in another oven, or is there no heat?", seen)
 
     def _warms_alone(self, seen: Observation, process_c: float) -> bool:

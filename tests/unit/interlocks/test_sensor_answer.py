@@ -17,6 +17,16 @@ def test_a_reversed_sensor_falls_under_heat_and_trips(make, let_watch):
     assert "reversed" in trip.reason
 
 
+def test_warm_air_that_gives_its_heat_to_cold_walls_is_not_called_reversed(make, let_watch):
+    """A first heat soon after the heater pulse tripped: 32.4 °C fell to 30.1 before its heat was seen."""
+    sinks = lambda s: {"process_c": 32.4 - 0.05 * min(s, 46.0) + 0.1 * max(0.0, s - 46.0)}  # noqa: E731
+    assert let_watch(make(SensorAnswer), 300, sinks) is None
+    falls = lambda s: {"process_c": 32.4 - 0.1 * max(0.0, s - 10.0)}  # noqa: E731
+    trip = let_watch(make(SensorAnswer), 300, falls)
+    assert "colder" in trip.reason
+    assert trip.at_s <= 100.0
+
+
 def test_a_sensor_that_rises_at_a_third_of_the_nameplate_is_believed(make, let_watch):
     assert let_watch(make(SensorAnswer), 900, lambda s: {"process_c": 20.0 + 0.12 * s}) is None
 
