@@ -181,6 +181,9 @@ def test_two_ovens_on_one_screen_a_controller_that_dies_and_the_off_key(shop: Sh
     shop.simulate()
     other.simulate()
     heats = [started(each, "--soak", "200C", "--for", "2h") for each in (shop, other)]
+    give_up_s = time.monotonic() + 90.0
+    while not all(name in shop.run("status").stdout for name in ("tempering-oven", "second-oven")):
+        assert time.monotonic() < give_up_s, "the heats did not begin"
     screen = Screen(shop, "--oven", "tempering-oven")
     try:
         screen.wait("second-oven ▲ heating")
