@@ -244,7 +244,7 @@ def test_a_dip_that_comes_back_under_heat_is_a_near_miss(oven, let_watch):
 def test_little_heat_is_no_reason_to_rise(oven, let_watch):
     interlock = SensorAnswer(oven, Thresholds.of(oven))
     began_s = warmed(let_watch, interlock)
-    holds = {"process_c": 60.0, "setpoint_c": 70.0, "duty_asked": 0.4}
+    holds = {"process_c": 60.0, "setpoint_c": 70.0, "duty_asked": 0.15}
     assert let_watch(interlock, 3600, holds, began_s + 1.0) is None
 
 
@@ -283,3 +283,18 @@ def test_a_learned_oven_that_is_itself_late_is_waited_for_and_one_that_is_not_is
         tripped_s.append(still.at_s)
     assert tripped_s[0] <= 120.0
     assert 240.0 < tripped_s[1] < 900.0
+
+
+def test_little_heat_for_long_that_brings_nothing_adds_up_and_a_slow_rise_is_a_near_miss(make, let_watch):
+    """A sensor that hangs outside beside the oven: 60 °C, and a PID that creeps (campaign, seed 257708)."""
+    for slope, trips in ((0.0, True), (2.5 / 1500.0, False)):
+        interlock = make(SensorAnswer)
+        assert let_watch(interlock, 60, lambda s: {"process_c": 20.0 + s, "setpoint_c": 90.0}) is None
+        creeps = lambda s, k=slope: {  # noqa: E731
+            "process_c": 66.0 + k * (s - 61.0),
+            "setpoint_c": 90.0,
+            "duty_asked": 0.3,
+        }
+        trip = let_watch(interlock, 3600, creeps, 61.0)
+        assert (trip is not None) is trips, slope
+        assert trip is None or trip.at_s <= 2600.0
