@@ -66,8 +66,7 @@ def by_tester(
     """Return what a tester says. `block` is (stated, read) of a test block: its error is taken off the mean.
 
     Readings and block are in `scale`. `diameter_mm` is that of a round, None for a flat. Raises ConfigError
-    without a reading, outside a table, or
-    when the block is off by more than 5 HRC.
+    without a reading, outside a table, or when the block is off by more than 5 HRC.
     """
     if not readings:
         raise ConfigError("a tester needs at least one reading")

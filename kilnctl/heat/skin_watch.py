@@ -15,7 +15,7 @@ from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, hol
 from kilnctl.model.part import PartState
 from kilnctl.model.part_view import Sight, hottest_face_c, seen_c, view_of
 from kilnctl.profile.segments import Profile, Ramp, Soak
-from kilnctl.treatment.edge_forecast import TOLERANCE_K, edge_of
+from kilnctl.treatment.edge.edge_forecast import TOLERANCE_K, edge_of
 from kilnctl.units import say_point
 
 STEP_S = 5.0

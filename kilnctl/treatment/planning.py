@@ -25,7 +25,7 @@ from kilnctl.treatment.advice import (
 )
 from kilnctl.treatment.chain import OVEN_FALLS, chain, is_done_in, profile_of
 from kilnctl.treatment.consequence import SteelState, begun, off_goal, states
-from kilnctl.treatment.edge_heat import guarded
+from kilnctl.treatment.edge.edge_heat import guarded
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, check_unknown_steel, place_of
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness

@@ -13,7 +13,7 @@ from kilnctl.model.part_view import view_of
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.cursor import advance as move
 from kilnctl.profile.segments import Profile, Ramp
-from kilnctl.treatment.edge_forecast import Rates, over_k
+from kilnctl.treatment.edge.edge_forecast import Rates, over_k
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
 MODEL = nameplate(OVEN)

@@ -2,7 +2,7 @@
 
 from kilnctl.model.part_view import Elements
 from kilnctl.profile.segments import Soak
-from kilnctl.treatment.edge_forecast import EdgeOutlook, Over
+from kilnctl.treatment.edge.edge_forecast import EdgeOutlook, Over
 from kilnctl.units import say_duration, say_point, say_rate
 
 SHIELDS = "a closed box, a tray of sand or a plate"

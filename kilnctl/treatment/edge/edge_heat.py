@@ -14,7 +14,7 @@ from kilnctl.model.part import inside
 from kilnctl.model.part_view import view_of
 from kilnctl.profile.segments import AnySegment, Operator, Profile, Ramp, Soak
 from kilnctl.treatment.consequence import LEFT_K
-from kilnctl.treatment.edge_forecast import (
+from kilnctl.treatment.edge.edge_forecast import (
     STRETCH_K,
     TOLERANCE_K,
     EdgeOutlook,
@@ -22,7 +22,7 @@ from kilnctl.treatment.edge_forecast import (
     over_k,
     quickest_gentle,
 )
-from kilnctl.treatment.edge_words import ceiling_words, words
+from kilnctl.treatment.edge.edge_words import ceiling_words, words
 from kilnctl.treatment.plan_checks import Warn
 from kilnctl.treatment.segments.segment_builders import HOT_RATE_C_PER_H
 from kilnctl.treatment.steel.steels import Steel

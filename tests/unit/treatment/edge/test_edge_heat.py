@@ -11,8 +11,8 @@ from kilnctl.model.part_view import VIEWS
 from kilnctl.profile.segments import Profile, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
 from kilnctl.treatment.consequence import predicted_hrc
-from kilnctl.treatment.edge_forecast import TOLERANCE_K, Rates, over_k
-from kilnctl.treatment.edge_heat import LOWEST_K, guarded
+from kilnctl.treatment.edge.edge_forecast import TOLERANCE_K, Rates, over_k
+from kilnctl.treatment.edge.edge_heat import LOWEST_K, guarded
 from kilnctl.treatment.planning import plan, plan_profile
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steel.hardness import expected_hrc
