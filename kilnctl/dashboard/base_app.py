@@ -83,7 +83,7 @@ class Showing(App[None]):
         self._answer, self._answered_s = "", 0.0
         self._history_note = ""
         self._drawn_s = self._shown_s = -1e9
-        self._two_columns, self._lower_rows = False, 0
+        self._two_columns, self._lower_rows, self._redraw_due = False, 0, False
         self._parts: list[Panel | KeyRow] = []
         self._bell = sound.Bell()
         self.heard: dict[str, tuple[str, ...]] = {}
@@ -247,7 +247,7 @@ class Showing(App[None]):
                 first.show(self._clock.real_s() - self._opened_s, self._newest_answer())
             return
         if base.has_class("-first"):
-            self.call_after_refresh(self.redraw)
+            self.redraw_soon()
         self._shown_s = self._clock.real_s()
         base.update_classes(self._now_classes(v, base))
         self._ring([v, *(self.view_of(s) for s in self.gallery.others)])
@@ -296,7 +296,7 @@ class Showing(App[None]):
         """Show the other oven in its column; the first time there is none yet."""
         if not base.query(OvenColumn):
             base.query_one("#ovens").mount(OvenColumn())
-            self.call_after_refresh(self.redraw)
+            self.redraw_soon()
         s = self.gallery.others[0]
         for beside in base.query(OvenColumn):
             beside.show(self.view_of(s), self.gallery.histories[s.oven], self.span)
@@ -309,8 +309,13 @@ class Showing(App[None]):
 
     def redraw(self) -> None:
         """Show everything now, the chart too."""
-        self._drawn_s = -1e9
+        self._drawn_s, self._redraw_due = -1e9, False
         self.look_again()
+
+    def redraw_soon(self) -> None:
+        """Show everything when the layout stands; asked for several times before, it is done once."""
+        if not self._redraw_due:
+            self._redraw_due = self.call_after_refresh(self.redraw)
 
     def _ring(self, views: list[View]) -> None:
         """Sound for whichever oven calls, and close questions when one has tripped."""
@@ -337,4 +342,4 @@ class Showing(App[None]):
             small = width < SMALLEST[0] or height < SMALLEST[1]
             large = width >= LARGE[0] and height >= LARGE[1]
             self.base.update_classes({"-small": small, "-large": large})
-        self.call_after_refresh(self.redraw)
+        self.redraw_soon()

@@ -19,7 +19,7 @@ class Turning(Showing):
             self.make_page(base, scrolling)
         base.update_classes({"-far": False, **{f"-page-{n}": n == number for n in range(1, 7)}})
         base.set_focus(base.query_one(f"#{scrolling}") if scrolling else None)
-        self.call_after_refresh(self.redraw)
+        self.redraw_soon()
 
     def action_next_page(self) -> None:
         """Show the next of the pages 1 to 5; for who has a mouse only."""
@@ -36,7 +36,7 @@ class Turning(Showing):
         """Fill the screen with state, temperature and time left, or go back."""
         if self.base is not None:
             self.base.toggle_class("-far")
-        self.call_after_refresh(self.redraw)
+        self.redraw_soon()
 
     def action_unit(self) -> None:
         """Change between degC and degF; the record is not touched."""
@@ -68,7 +68,7 @@ class Turning(Showing):
     def action_look(self) -> None:
         """Change between dark, light and monochrome."""
         self.theme = theme.NAMES[(theme.NAMES.index(self.theme) + 1) % len(theme.NAMES)]
-        self.call_after_refresh(self.redraw)
+        self.redraw_soon()
 
     def action_oven(self) -> None:
         """Show the next oven."""

@@ -25,6 +25,7 @@ from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.app import WatchApp
 from kilnctl.dashboard.drawing.big_font import big
 from kilnctl.dashboard.panels.big_band import coming
+from kilnctl.dashboard.panels.curve import HeatCurve
 from kilnctl.dashboard.view_state import View
 from kilnctl.link.snapshot import Answer, Snapshot
 
@@ -94,6 +95,21 @@ async def test_the_curve_is_read_by_keys_and_by_mouse() -> None:
         await pilot.pause()
         assert "measured " in flat(text_of(app))
         assert app.cursor_s is not None
+
+
+async def test_a_chart_that_is_asked_for_three_times_before_its_layout_stands_is_drawn_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drawn: list[str] = []
+    app = WatchApp(Wire(heating()), VirtualClock())
+    async with app.run_test(size=(120, 35)) as pilot:
+        await pilot.pause()
+        monkeypatch.setattr(HeatCurve, "draw", lambda self, s, *others: drawn.append(s.oven))
+        for expected in (1, 2):
+            for _ in range(3):
+                app.redraw_soon()
+            await pilot.pause()
+            assert len(drawn) == expected
 
 
 async def test_an_answer_moves_nothing() -> None:
