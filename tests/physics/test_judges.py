@@ -13,7 +13,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from kilnctl.model.oven_model import OvenModel
-from tests.bench.control.judges import jobs
+from tests.bench.control.judges import jobs, table
 from tests.bench.control.judges.driver import Heat, Tick, learn
 from tests.bench.control.judges.network import Network, Plan
 from tests.bench.control.judges.oven import EVERY_FAMILY, KINDS, JudgeOven, Kind, Module, fastest_s
@@ -250,3 +250,27 @@ def test_a_warping_door_lets_go_in_jerks_and_a_hot_fan_stops_and_starts():
         moves = sum(a != b for a, b in pairwise(seen))
         assert 1 <= moves < 60
         assert max(seen) > 1.2 * min(seen)
+
+
+def test_a_row_that_breaks_the_bench_says_so_and_the_others_go_on(tmp_path, monkeypatch):
+    good = {"over_k": 0.5, "ratio": math.inf, "settled_k": 9.0, "trip": "wire", "note": ""}
+    folder = table.Folder(tmp_path)
+    monkeypatch.setattr(folder, "row", lambda name, *_: good if name == "contactor" else 1 // 0)
+    what = table.missing(folder, "fan-duct", 1, ["heat", "contactor"], (218, 829))
+    table.measure(folder, "fan-duct", 1, what)
+    text = folder.tell()
+    assert "- fan-duct 1, heat, 218: broke: ZeroDivisionError" in text
+    assert "- fan-duct 1, contactor, 218: ratio inf; trip: wire" in text  # and it has not settled
+    again = table.Folder(tmp_path)
+    assert again.rows == folder.rows
+    assert not table.missing(again, "fan-duct", 1, ["heat", "contactor"], (218, 829))
+
+
+def test_a_first_look_goes_on_where_it_was_begun_and_nowhere_else(tmp_path, monkeypatch):
+    monkeypatch.setattr(table, "LOOKS", tmp_path / "looks.json")
+    folder = table.Folder(tmp_path / "one")
+    folder.keep("heat|218|fan-duct|1", {"refused": "not learned"})
+    assert table.count("fan-duct 1", "first look") == 1
+    table.refuse_known(["fan-duct 1", "fan-duct 2"], folder)
+    with pytest.raises(SystemExit, match="not a first look at fan-duct 1"):
+        table.refuse_known(["fan-duct 1", "fan-duct 2"], table.Folder(tmp_path / "other"))

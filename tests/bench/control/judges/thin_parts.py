@@ -23,7 +23,7 @@ from tests.bench.control.judges.driver import file_for, run
 from tests.bench.control.judges.network import SIGMA, Network
 from tests.bench.control.judges.oven import JudgeOven
 from tests.bench.control.judges.structures import FAMILIES
-from tests.bench.control.judges.table import Folder, count
+from tests.bench.control.judges.table import Folder, count, refuse_known
 
 GOAL_C, SOAK_S = 218.0, 3600.0
 # How much of a coil shows: on the surface all of it, in a groove a third; the others show none.
@@ -167,9 +167,11 @@ def main() -> None:
     asked = parser.parse_args()
     low, _, high = asked.seeds.partition("-")
     ovens = [(f, s) for s in range(int(low), int(high or low) + 1) for f in asked.families.split(",")]
-    print(count([f"{f} {s}" for f, s in ovens], asked.first, asked.what))
     folder = Folder(asked.kept)
+    if asked.first:
+        refuse_known([f"{f} {s}" for f, s in ovens], folder)
     for family, seed in ovens:
+        print(f"{family} {seed}: looked at {count(f'{family} {seed}', asked.what)} times, this one counted")
         model = None if asked.unlearned else folder.model(family, seed)
         if isinstance(model, str):
             print(family, seed, "not learned:", model)
