@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 GROUPS = {
     "Begin": {
         "demo": ("kilnctl.cli.oven.demo:demo", "Show a whole heat on a simulated oven, in a few minutes."),
-        "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide."),
+        "guide": ("kilnctl.cli.plan.guide:guide", "Read the user's guide, or ask it in your own words."),
         "completion": (
             "kilnctl.cli.plan.completion:completion",
             "Let your shell complete commands and options with Tab.",

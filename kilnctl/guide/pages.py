@@ -1,7 +1,6 @@
 """The pages of the guide: which there are, in which order, and the text of one of them."""
 
 import difflib
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,7 +14,6 @@ SECTIONS = {
     "reference": "Look it up",
     "explain": "Why it works the way it does",
 }
-MOST_NAMED = 4
 COMMANDS = "commands"  # the one page that is made, of the help of every command
 HERE = Path(__file__).parent
 
@@ -41,22 +39,22 @@ def pages() -> list[Page]:
 
 def page(topic: str) -> Page:
     """Return the page of a topic. Raises ConfigError, naming the nearest topic."""
-    by_topic = {found.topic: found for found in pages()}
-    if topic in by_topic:
-        return by_topic[topic]
-    near = difflib.get_close_matches(topic, (*by_topic, COMMANDS), 1)
+    for found in pages():
+        if found.topic == topic:
+            return found
+    raise nothing_on(topic)
+
+
+def topics() -> list[str]:
+    """Return what the pages are asked for by."""
+    return [found.topic for found in pages()]
+
+
+def nothing_on(words: str) -> ConfigError:
+    """Return the error of what the guide does not speak of, naming the nearest topic."""
+    near = difflib.get_close_matches(words, (*topics(), COMMANDS), 1)
     hint = f'did you mean "{near[0]}"?' if near else "`kilnctl guide` lists the topics"
-    raise ConfigError(f'the guide has no topic "{topic}"; {_where_it_stands(topic, by_topic) or hint}')
-
-
-def _where_it_stands(word: str, by_topic: dict[str, Page]) -> str:
-    """Return the pages that speak most of a word, nothing where none does."""
-    begins = re.compile(rf"\b{re.escape(word.removesuffix('ing'))}", re.IGNORECASE)
-    counted = {topic: len(begins.findall(found.text())) for topic, found in by_topic.items()}
-    best = sorted((topic for topic, n in counted.items() if n), key=lambda topic: -counted[topic])[
-        :MOST_NAMED
-    ]
-    return "the word stands in: " + ", ".join(best) if best else ""
+    return ConfigError(f'the guide says nothing of "{words}"; {hint}')
 
 
 def _page(path: Path, section: str) -> Page:

@@ -1,33 +1,60 @@
 """The command that shows the user's guide: guide."""
 
 import sys
+from collections.abc import Sequence
+from contextlib import nullcontext
 
 from kilnctl.cli.terminal.options import Flag, refuse_unused
-from kilnctl.guide.pages import COMMANDS, SECTIONS, page, pages
+from kilnctl.guide.pages import COMMANDS, SECTIONS, nothing_on, page, pages, topics
 
 
-def guide(topic: str | None = None, /, *, man: Flag = False) -> int:
-    """Show the user's guide: the list of topics, or one page.
+def guide(*words: str, man: Flag = False) -> int:
+    """Show the user's guide: the list of topics, one page, or what answers a question.
+
+    kilnctl guide why did my blade warp
 
     Parameters
     ----------
-    topic
-        A topic of the list. "commands" prints the help of every command, one after the other.
+    words
+        A topic of the list, or a question in your own words. "commands" prints the help of every command, one
+        after the other.
     man
         Print that help as a manual page: kilnctl guide --man > ~/.local/share/man/man1/kilnctl.1
     """
     if man:
-        refuse_unused("the manual page has every command", TOPIC=topic)
+        refuse_unused("the manual page has every command", WORDS=" ".join(words) or None)
         from kilnctl.cli.plan.man_page import man_page
 
         print(man_page(_commands()))
-    elif topic is None:
+    elif not words:
         _print_topics()
-    elif topic == COMMANDS:
+    elif words == (COMMANDS,):
         _print(_commands())
+    elif words[1:] or words[0] not in topics():
+        _print(_answers(words))
     else:
-        _print(page(topic).text())
+        _print(page(words[0]).text())
     return 0
+
+
+def _answers(words: Sequence[str]) -> str:
+    """Return the passages that answer a question. Raises ConfigError where the guide does not speak of it."""
+    from kilnctl.guide.search import search
+
+    passages = [f"## {p.heading}\n\n{p.told()}\n\nMore: `kilnctl guide {p.topic}`" for p in search(words)]
+    cards = [f"The card of {grade}: `kilnctl steel {grade}`" for grade in _grades(words)]
+    if not (passages or cards):
+        raise nothing_on(" ".join(words))
+    return "\n\n".join(cards + passages)
+
+
+def _grades(words: Sequence[str]) -> list[str]:
+    """Return the grades among the words that have a card."""
+    from kilnctl.config.home import known
+    from kilnctl.treatment.steel.grade_names import card_of
+
+    cards = known("steels")
+    return [card.stem for word in words if (card := card_of(word, cards))]
 
 
 def _print_topics() -> None:
@@ -41,7 +68,7 @@ def _print_topics() -> None:
         if section == "reference":
             print(f"  {COMMANDS:<{width}}  Every command and option")
         print()
-    print("Read one with: kilnctl guide TOPIC")
+    print("Read one with: kilnctl guide TOPIC. Or ask: kilnctl guide why did my blade warp")
 
 
 def _commands() -> str:
@@ -51,12 +78,14 @@ def _commands() -> str:
 
 
 def _print(text: str) -> None:
-    """Print Markdown: set for reading at a terminal, as it is into a pipe."""
+    """Print Markdown: set for reading at a terminal, page by page where it is long; as it is into a pipe."""
     if not sys.stdout.isatty():
         print(text)
         return
     from rich.console import Console
     from rich.markdown import Markdown
 
-    with Console() as console, console.pager(styles=True):
-        console.print(Markdown(text))
+    with Console() as console:
+        long = text.count("\n") > console.height
+        with console.pager(styles=True) if long else nullcontext():
+            console.print(Markdown(text))

@@ -1,0 +1,35 @@
+"""The guide at the command line: topics, pages, questions."""
+
+import pytest
+
+from kilnctl.cli.main import run
+
+
+def asked(capsys: pytest.CaptureFixture[str], *words: str) -> str:
+    assert run(["guide", *words]) == 0
+    return capsys.readouterr().out
+
+
+def test_a_question_is_answered_with_where_more_stands(capsys: pytest.CaptureFixture[str]) -> None:
+    told = asked(capsys, "why", "did", "my", "blade", "warp?")
+    assert "temper it clamped straight" in told
+    assert "kilnctl guide when-it-went-wrong" in told
+
+
+@pytest.mark.parametrize(("word", "grade"), [("1084", "1084"), ("o1", "O1"), ("100Cr6", "52100")])
+def test_a_steel_that_is_asked_for_has_its_card_named(
+    word: str, grade: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert f"kilnctl steel {grade}`" in asked(capsys, "can", "I", "quench", word, "in", "water")
+
+
+def test_a_topic_with_further_words_is_a_question(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "| code | meaning |" not in asked(capsys, "exit-codes", "five")
+
+
+def test_nothing_found_is_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["guide", "zymurgy"]) == 2
+    assert (
+        capsys.readouterr().err
+        == 'kilnctl: the guide says nothing of "zymurgy"; `kilnctl guide` lists the topics\n'
+    )
