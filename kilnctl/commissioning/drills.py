@@ -14,7 +14,7 @@ from kilnctl.devices.interfaces import OvenIO
 from kilnctl.interlocks.contract import live
 from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.dead_man_test import DEAD_MAN_S, LOOK_S, Finding, dead_man
-from kilnctl.readings import Quality, Scan
+from kilnctl.readings import UNHEARD, Quality, Scan
 
 LOST = 3  # readings that may be lost before the line is bad
 HOLD_S, LOOK_LONGER_S = 30.0, 2.0
@@ -41,7 +41,7 @@ def bus(bench: DrillRig) -> Finding:
     """
     for _ in range(LOST):
         scan = bench.tick(heat=False)
-        if scan.process.quality not in (Quality.NO_REPLY, Quality.BAD_REPLY):
+        if scan.process.quality not in UNHEARD:
             break
     if not (scan.process.good or scan.process.quality is Quality.OUT_OF_RANGE):
         return Finding(False, None, f"no temperature: {scan.process.why or scan.process.quality}")

@@ -35,6 +35,8 @@ class CoastPi:
         self.lately = self._holds = 0.0
         self._side, self._aside_s = 0, 0.0
         self._cut_off = False
+        self._gains = Gains(0.0, 0.0)
+        self._gains_for: tuple[float, float] | None = None
 
     def asked(self, duty: float, lag_s: float, dt_s: float) -> None:
         """Take what was asked for dt_s, by whomever."""
@@ -64,8 +66,10 @@ class CoastPi:
         dt_s: float,
     ) -> float:
         """Return the duty. `reads_c` is smoothed, `slope` its K/s, `gives` K for a second of full heat."""
-        dead_s = _DEAD_SHARE * lag_s
-        gains = simc(gives, dead_s, _GENTLE * dead_s)
+        if (gives, lag_s) != self._gains_for:  # as seldom as a pulse shows something
+            dead_s = _DEAD_SHARE * lag_s
+            self._gains, self._gains_for = simc(gives, dead_s, _GENTLE * dead_s), (gives, lag_s)
+        gains = self._gains
         coasts_c = reads_c + lag_s * slope
         off_k = _aim_c(look, setpoint_c, lag_s) - coasts_c
         still = look.segment_kind == "soak" and stands_still(gains, setpoint_c - reads_c, slope)

@@ -207,7 +207,8 @@ class Creep:
     heat), `lag_s` how late the sensor is by now, `held` the share of full heat that would have kept the
     reading where it was. `stuck` where a pulse came to little: a hot oven loses between two pulses what one
     of them brings. `unlooked` where the last pulse ended near its goal without a look. `stood_at_c` is where
-    the reading stood under full heat, as it does over water that boils; None where it has not.
+    the reading stood under full heat, as it does over water that boils; None where it has not. `pulse` is the
+    one that goes on, until the end of its coast.
     """
 
     def __init__(self, first_s_per_k: float, hidden: bool = True) -> None:
@@ -216,7 +217,7 @@ class Creep:
         `hidden`: something may stand between element and chamber.
         """
         self._dose_s_per_k, self._hidden = first_s_per_k, hidden
-        self._pulse: Pulse | None = None
+        self.pulse: Pulse | None = None
         self._pulses = 0
         self.shown: PulseResponse | None = None
         self.gives = self.held = self.lag_s = self._longest_s = self._wait_s = 0.0
@@ -232,25 +233,20 @@ class Creep:
         """Take the coasts that the learning heat has shown: one pulse then goes nearly all the way."""
         self._coasts = coasts
 
-    @property
-    def busy(self) -> bool:
-        """True from the beginning of a pulse to the end of its coast."""
-        return self._pulse is not None
-
     def forget(self, rests: bool) -> None:
         """Drop a pulse that was disturbed; `rests` where the oven is cold, and goes nowhere by itself."""
-        self._pulse, self._rests, self._looked_s = None, rests, 0.0
+        self.pulse, self._rests, self._looked_s = None, rests, 0.0
         if self.shown is None:
             self._cold = rests
 
     def asks(self, course: Course, goal_c: float, heat: float, dt_s: float) -> bool:
-        """Take a tick; return whether full heat is asked now. A pulse that is over leaves `busy` False."""
-        pulse, known = self._pulse, bool(self._coasts) and self.shown is None
+        """Take a tick; return whether full heat is asked now. A pulse that is over leaves none."""
+        pulse, known = self.pulse, bool(self._coasts) and self.shown is None
         if pulse is None:
             if not known and not self._calm(course, dt_s):
                 return False
             pulse, self._climb = Pulse(course.mean_c, self._wait_s), Climb()
-            self._pulse = pulse
+            self.pulse = pulse
         else:
             pulse.see(course, heat, dt_s)
         told_k = min(_TOLD_K, _SHORT_WAY * (goal_c - pulse.from_c))
@@ -259,17 +255,17 @@ class Creep:
             pulse.resume()
         if pulse.shown is not None:
             self._take(pulse.shown, course)
-            self._pulse = None
+            self.pulse = None
             return False
         if known:
             self._climb.see(course.mean_c, dt_s)
             if self._far_enough(goal_c):
-                self._pulse = None
+                self.pulse = None
                 return False
             return True
         if not pulse.looking and self._enough(pulse, course, goal_c, dt_s):
             if self._loses and goal_c - course.mean_c < _NEAR_K:
-                self._pulse, self.stuck, self.unlooked = None, True, True
+                self.pulse, self.stuck, self.unlooked = None, True, True
                 return False
             deaf = self.shown is None and self._cold and course.mean_c - pulse.from_c < told_k
             pulse.cut(course, _FIRST_LOOK_S if deaf and self._hidden else 0.0)

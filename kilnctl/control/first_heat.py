@@ -106,7 +106,7 @@ class FirstHeat:
 
     def _creeps(self, look: ControlInput, setpoint_c: float, goal_c: float, ramp: bool) -> bool:
         creep, gap_k = self._creep, setpoint_c - look.process_c
-        if creep.busy:
+        if creep.pulse is not None:
             return True
         near_k = _CREEP_SHARE * (setpoint_c - self._ambient_c)
         near_k = near_k if near_k > _CREEP_K else _CREEP_K

@@ -112,7 +112,7 @@ class HeatController:
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""
-        heat = self._duty if look.heat_was_on is None else float(look.heat_was_on)
+        heat = self._duty if look.heat_was_on is None else 1.0 if look.heat_was_on else 0.0
         # A duty that no relay makes flows as it is asked.
         if self._soft is not None and look.heat_was_on is not None:
             heat = self._soft.gives(heat, look.dt_s)
@@ -122,14 +122,14 @@ class HeatController:
             look = replace(look, door_open=True) if seen.struck else look
         duty, mode, note, window_s = self._drive(look, heat)
         duty = self._duty = look.most_duty if duty > look.most_duty else duty
-        return ControlOutput(
-            duty, mode, None if seen is None else seen.unexplained, note, window_s, soft_s=self._soft_s
-        )
+        unexplained = None if seen is None else seen.unexplained
+        return ControlOutput(duty, mode, unexplained, note, window_s, "", None, self._soft_s)
 
     def _drive(self, look: ControlInput, heat: float) -> tuple[float, str, str, float | None]:
         path, contest = self.model_path, self._contest
         if path is None or contest is None:
-            return *self._by_pid(look, heat), self._first.note, None
+            duty, mode = self._by_pid(look, heat)
+            return duty, mode, self._first.note, None
         if not self._by_model:
             if self._foreseen:
                 path.see(look, heat)

@@ -62,12 +62,14 @@ class Course:
         """Take a tick."""
         past = self._past
         smooth_c = self.mean_c + (reads_c - self.mean_c) * dt_s / (dt_s + _SMOOTH_S) if past else reads_c
-        self._now_s, self.mean_c = self._now_s + dt_s, smooth_c
-        past.append((self._now_s, smooth_c))
-        while self._now_s - past[0][0] > self._over_s:
+        now_s = self._now_s + dt_s
+        self._now_s, self.mean_c = now_s, smooth_c
+        past.append((now_s, smooth_c))
+        while now_s - past[0][0] > self._over_s:
             past.popleft()
-        since_s = self._now_s - past[0][0]
-        self.slope = (smooth_c - past[0][1]) / since_s if since_s > 0.0 else 0.0
+        first_s, first_c = past[0]
+        since_s = now_s - first_s
+        self.slope = (smooth_c - first_c) / since_s if since_s > 0.0 else 0.0
 
 
 class Swing:

@@ -59,33 +59,34 @@ def advance_switch(
     duty = duty if duty > 0.0 else 0.0  # not max(): that lets a NaN through, and a relay that is on stays on
     least_on_s, least_off_s = times.min_on_s, times.min_off_s
     share = duty if duty < 1.0 else 1.0
+    rest = 1.0 - share
     # Compared by hand, here and below: six calls of min() and max() took a thirtieth of a tick.
-    swing_s = (window_s or times.window_s) * share * (1.0 - share)
-    most_s = least_on_s * (1.0 - share)
+    swing_s = (window_s or times.window_s) * share * rest
+    most_s = least_on_s * rest
     swing_s = most_s if most_s > swing_s else swing_s
     most_s = least_off_s * share
-    swing_s = most_s if most_s > swing_s else swing_s
+    half_s = (most_s if most_s > swing_s else swing_s) / 2.0
     if duty <= 0.0:
         on = False
     elif duty >= 1.0:
         on = closed or state.since_s >= least_off_s
     elif closed:
-        on = state.owed_s > -swing_s / 2.0 or state.since_s < least_on_s
+        on = state.owed_s > -half_s or state.since_s < least_on_s
     else:
         # Half a tick early here and not there: whole ticks then make the window, neither shorter nor longer.
-        due = state.owed_s + duty * dt_s / 2.0 >= swing_s / 2.0
+        due = state.owed_s + duty * dt_s / 2.0 >= half_s
         on = due and state.since_s >= least_off_s
-    moved = on != closed
-    hit = 1.0 if on and not closed else 0.0
+    moved = on is not closed
+    closes = on and moved
     smooth = dt_s / (_HOUR_S / 2.0)
     # No older debts: what the least on time gave ahead on the way would be taken from a hold for minutes.
     least_s = least_off_s if least_off_s > least_on_s else least_on_s
-    limit_s = swing_s / 2.0 + (dt_s if dt_s > least_s else least_s) + soft_s / 2.0
-    gives = given(0.0 if moved else state.since_s, dt_s, soft_s) if on and soft_s else float(on)
+    limit_s = half_s + (dt_s if dt_s > least_s else least_s) + soft_s / 2.0
+    gives = given(0.0 if moved else state.since_s, dt_s, soft_s) if on and soft_s else 1.0 if on else 0.0
     owed_s = state.owed_s + (duty - gives) * dt_s
     owed_s = -limit_s if owed_s < -limit_s else limit_s if owed_s > limit_s else owed_s
     if duty == 0.0 and owed_s < 0.0:
         owed_s = min(owed_s + _FORGIVEN * dt_s, 0.0)
     since_s = dt_s if moved else state.since_s + dt_s
-    per_hour = state.per_hour * (1.0 - (smooth if smooth < 1.0 else 1.0)) + hit * 2.0
-    return SwitchState(on, owed_s, since_s, state.closures + int(hit), per_hour), on
+    per_hour = state.per_hour * (1.0 - (smooth if smooth < 1.0 else 1.0)) + (2.0 if closes else 0.0)
+    return SwitchState(on, owed_s, since_s, state.closures + closes, per_hour), on

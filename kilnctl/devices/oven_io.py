@@ -13,9 +13,7 @@ from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.outputs import heats, off_value, reads_as_written, wanted_value
 from kilnctl.devices.scanner import Scanner
 from kilnctl.errors import BadReply, DeviceError, NoReply
-from kilnctl.readings import LinkHealth, Quality, Scan
-
-UNHEARD = (Quality.NO_REPLY, Quality.BAD_REPLY)  # an open sensor is heard all the same
+from kilnctl.readings import UNHEARD, LinkHealth, Scan
 
 
 class WiredIO(HeatCutter):

@@ -134,11 +134,16 @@ class HeatState(NamedTuple):
 
     @property
     def part_c(self) -> float | None:
-        """Return the part's temperature: the load sensor's where there is one, else the estimate's core."""
-        load = self.scan.load if self.scan is not None else None
-        if load is not None and load.good:
-            return load.value
-        return None if self.part is None else self.part.core_c
+        """Return the part's temperature, None where nothing is known of it."""
+        return part_c_of(self.scan, self.part)
+
+
+def part_c_of(scan: Scan | None, part: PartState | None) -> float | None:
+    """Return the part's temperature in degC: the load sensor's where there is one, else the estimate's."""
+    load = None if scan is None else scan.load
+    if load is not None and load.good:
+        return load.value
+    return None if part is None else part.core_c
 
 
 def at_the_start(heat: Heat) -> HeatState:

@@ -4,7 +4,7 @@ from typing import Any
 
 from kilnctl.heat import adjust as adjusting
 from kilnctl.heat.current_segment import segment_at
-from kilnctl.heat.heat_state import Heat, HeatState
+from kilnctl.heat.heat_state import Heat, HeatState, part_c_of
 from kilnctl.heat.job import ending_words
 from kilnctl.profile.cursor import Cursor, advance
 from kilnctl.readings import Scan
@@ -26,16 +26,15 @@ def after_wait(heat: Heat, now: HeatState, scan: Scan) -> HeatState:
 
 def advanced(heat: Heat, now: HeatState, process_c: float, dt_s: float) -> HeatState:
     """Return the heat dt_s seconds later by a good reading: part, dose, cursor and totals."""
-    station, before, segment = heat.station, now.cursor, now.current
+    station, before, segment, reply = heat.station, now.cursor, now.current, now.reply
     part = station.part_advance(now.part, process_c, dt_s, segment.part_inside)
-    load = now.scan.load if now.scan is not None else None
-    part_c = load.value if load is not None and load.good else None if part is None else part.core_c
+    part_c = part_c_of(now.scan, part)
     dose, cursor = now.dose, before
     if segment.tempers:
         dose = station.dose_advance(dose, process_c if part_c is None else part_c, dt_s)
     if now.state == "running" and not heat.job.record_only:
-        cursor = advance(now.profile, before, process_c, part_c, dt_s, now.reply, segment.soak)
-        if now.reply is not None:
+        cursor = advance(now.profile, before, process_c, part_c, dt_s, reply, segment.soak)
+        if reply is not None:
             now = now._replace(reply=None)
     totals = now.totals.see(now.elapsed_s, process_c, segment.soaked_s(before))
     moved = now.moved(part, dose, cursor, totals)

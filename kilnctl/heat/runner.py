@@ -137,9 +137,8 @@ class Runner:
         return outcome
 
     def _ended(self) -> bool:
-        if self.now.state == "tripped":
-            return self._ticks_since_trip >= AFTER_TRIP_TICKS
-        return self.now.state not in LIVE
+        state = self.now.state
+        return state not in LIVE and (state != "tripped" or self._ticks_since_trip >= AFTER_TRIP_TICKS)
 
     def tick(self, deadline_s: float) -> None:
         """Do one whole tick, due at deadline_s."""
@@ -156,12 +155,13 @@ class Runner:
         self._judge(self._observe(scan, time, late_s if late_s > 0.0 else 0.0))
         if self.now.waiting and self.now.state in LIVE:
             self.now = progress.after_wait(heat, self.now, scan)
-        if self.now.state in LIVE and scan.process.good:
+        good = scan.process.good
+        if good and self.now.state in LIVE:
             self.now = progress.advanced(heat, self.now, scan.process.value or 0.0, time.dt_s)
             if self.others is not dict:
                 heated = station.heats(self.now.request)
                 self.trend.see(time.at_s, scan.process.value or 0.0, heated, time.dt_s)
-        self._act(scan, time)
+        self._act(scan, time, good)
         self._ticks += 1
         if self._caller is not None:
             self.now = self._caller.tick(self.now, self._ticks)
@@ -183,6 +183,7 @@ class Runner:
         station, job = self.heat.station, self.heat.job
         utc_s, wall_step_s, suspended_s = self.clocks.wall()
         now = self.now = self.now.with_scan(time.elapsed_s, utc_s, scan)
+        request = now.request
         # In the order of the fields: so many names would cost 3 microseconds in every tick.
         return Observation(
             scan,
@@ -191,8 +192,8 @@ class Runner:
             time.real_dt_s,
             late_s,
             now.state == "running",
-            station.heats(now.request),
-            station.share(now.request),
+            station.heats(request),
+            station.share(request),
             now.cursor.setpoint_c,
             now.current.kind,
             None if job.record_only else self._run_max_c,
@@ -227,12 +228,13 @@ class Runner:
             elif self.now.trip is None:
                 self._cut()
                 self._find(trip_record.tripped(heat, self.now, with_subject(verdict)))
-        if self.now.oven_changed:
-            found.append(Alarm("oven_changed", self.now.oven_changed, observation.at_s, Priority.LATER))
+        now = self.now
+        if now.oven_changed:
+            found.append(Alarm("oven_changed", now.oven_changed, observation.at_s, Priority.LATER))
         found += self._held_back.alarms(observation.at_s, heat.station.oven_io)
-        if found or self.now.alarms.active:
+        if found or now.alarms.standing:
             self._note_alarms(tuple(found))
-        if self.now.state == "tripped":
+        if now.state == "tripped":
             self._ticks_since_trip += 1
 
     def _note_alarms(self, raised: tuple[Alarm, ...]) -> None:
@@ -248,12 +250,12 @@ class Runner:
 
     # --- act ---
 
-    def _act(self, scan: Scan, time: TickTime) -> None:
-        heat, now, good = self.heat, self.now, scan.process.good
+    def _act(self, scan: Scan, time: TickTime, good: bool) -> None:
+        heat, now = self.heat, self.now
         station, duty, dither = heat.station, 0.0, now.dither
         if now.state in LIVE:
             now = held_or_running(now, scan.door_open is True)
-        healthy = now.state == "running" and good and not heat.job.record_only
+        healthy = good and now.state == "running" and not heat.job.record_only
         wanted = healthy and now.cursor.setpoint_c is not None
         if self.others is not dict:
             now, wanted = in_turn(heat, now, self.turns, self.others(), wanted, time.dt_s)
@@ -284,7 +286,8 @@ class Runner:
         """Keep what the record says of part and oven: a look every ten seconds is fine enough."""
         now, self._unlike = self.now, self.heat.station.unlike
         if scan.process.good or now.part is not None:
-            part_c = now.part_c if now.part_c is not None else scan.process.value
+            part_c = now.part_c
+            part_c = scan.process.value if part_c is None else part_c
             if part_c is not None:
                 self._part_samples.append(PartSample(now.elapsed_s, now.cursor.segment, part_c))
 

@@ -43,7 +43,7 @@ class Station:
     `latch_trip` is called again with harder words while a trip stands. `coast_k` is what a learned oven may
     gain once its heat is cut, infinite where it has not been learned, `coast_s` for how long. `checks` is how
     each interlock that is not blind here judges, in their order; `switched` is True where this program
-    switches the relay itself.
+    switches the relay itself; `power_w` is the oven file's.
     """
 
     oven: Oven
@@ -61,11 +61,13 @@ class Station:
     release_latch: Callable[[], None] = _nothing
     checks: tuple[Callable[[Observation], Trip | Alarm | None], ...] = field(init=False)
     switched: bool = field(init=False)
+    power_w: float = field(init=False)
 
     def __post_init__(self) -> None:
         # Looked up once: a cached property is looked up in every tick where the program is compiled.
         object.__setattr__(self, "checks", tuple(interlock.check for interlock in sighted(self.interlocks)))
         object.__setattr__(self, "switched", self.oven.output.heater.kind in ("switch", "pulse"))
+        object.__setattr__(self, "power_w", self.oven.power_w)
 
     @property
     def can_call(self) -> bool:
@@ -118,9 +120,9 @@ class Station:
         """
         if not self.switched:
             if self.oven.output.heater.kind == "duty":
-                return self.oven.power_w * request.duty if scan.heat_on else 0.0
-            return self.oven.power_w if scan.heater_live else 0.0
-        return self.oven.power_w if scan.heat_on else 0.0
+                return self.power_w * request.duty if scan.heat_on else 0.0
+            return self.power_w if scan.heater_live else 0.0
+        return self.power_w if scan.heat_on else 0.0
 
     def rated_w(self, scan: Scan) -> float | None:
         """Return what the element draws at the file's supply voltage, in watt, by its measured current.
@@ -147,7 +149,7 @@ class Station:
         if scan.current_a is None:
             return None
         rated_w = self.rated_w(scan)
-        return None if rated_w is None else rated_w / self.oven.power_w
+        return None if rated_w is None else rated_w / self.power_w
 
     def dose_start(self, profile: Profile) -> Dose | None:
         """Return an empty dose counter where the profile tempers."""

@@ -2,7 +2,7 @@
 
 from kilnctl.heat.heat_state import Heat, HeatState
 from kilnctl.interlocks import with_subject
-from kilnctl.readings import Alarm, Priority, Quality, Trip
+from kilnctl.readings import UNHEARD, Alarm, Priority, Quality, Trip
 from kilnctl.stages import HOT_C
 
 # What a board that is switched off and on again looks like; any other kind is judged as in a heat.
@@ -34,7 +34,7 @@ def unpowered(heat: Heat, now: HeatState) -> bool:
     scan = now.scan
     if scan is None or now.trip is not None or not never_heated(heat, now):
         return False
-    return scan.heat_on is None or scan.process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY)
+    return scan.heat_on is None or scan.process.quality in UNHEARD
 
 
 def silent_note(heat: Heat, now: HeatState) -> str:

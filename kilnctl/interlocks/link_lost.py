@@ -5,7 +5,7 @@ from typing import ClassVar
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.readings import Observation, Quality, Trip
+from kilnctl.readings import GOOD, UNHEARD, Observation, Trip
 
 SILENT_TICKS = 3
 BAD_SHARE = 0.20
@@ -33,7 +33,7 @@ class LinkLost:
         """Judge age, silence in a row, and the share of bad answers."""
         link = seen.scan.link
         quality = seen.scan.process.quality
-        mute = quality is Quality.NO_REPLY or quality is Quality.BAD_REPLY
+        mute = quality is not GOOD and quality in UNHEARD
         self._silent = self._silent + 1 if mute else 0
         self._age_s = link.age_s
         if link.age_s > self._age_limit_s or self._silent > SILENT_TICKS:

@@ -6,7 +6,7 @@ from typing import ClassVar
 from kilnctl.config.oven import Oven
 from kilnctl.interlocks.contract import Distance, near
 from kilnctl.interlocks.thresholds import Thresholds
-from kilnctl.readings import Alarm, Observation, Priority, Quality, Trip
+from kilnctl.readings import GOOD, UNHEARD, Alarm, Observation, Priority, Quality, Trip
 
 # An open circuit is certain; anything else gets one more look. The heat is off from the first bad reading.
 OPEN_TICKS, OTHER_TICKS = 2, 3
@@ -34,10 +34,10 @@ class SensorLost:
         """Count bad readings, in a row and by their share of the last minute."""
         process = seen.scan.process
         quality = process.quality
-        if quality is Quality.GOOD:
+        if quality is GOOD:
             self._ticks = 0
             return self._share(seen) if self._bad else None
-        if quality is Quality.NO_REPLY or quality is Quality.BAD_REPLY:
+        if quality in UNHEARD:
             return None
         self._ticks += 1
         self._allowed = OPEN_TICKS if quality is Quality.OPEN else OTHER_TICKS

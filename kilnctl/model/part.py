@@ -146,13 +146,14 @@ def _exchange(model: PartModel, surface_c: float, chamber_c: float) -> float:
 
 
 def _advance_lumped(model: PartModel, state: PartState, chamber_c: float, dt_s: float) -> PartState:
+    heat, core_c = model.heat, state.core_c
     exchange = _exchange(model, state.surface_c, chamber_c)
     mass = DENSITY_KG_PER_M3 * model.depth_m
-    x = exchange * dt_s / (mass * model.heat.capacity(state.core_c))
+    x = exchange * dt_s / (mass * heat.capacity(core_c))
     damped_s = dt_s if x < 1e-9 else -math.expm1(-x) / x * dt_s
-    content = state.content[0] + exchange * (chamber_c - state.core_c) * damped_s / mass
-    at_c = model.heat.temperature(content)
-    if (at_c - chamber_c) * (state.core_c - chamber_c) < 0.0:
+    content = state.content[0] + exchange * (chamber_c - core_c) * damped_s / mass
+    at_c = heat.temperature(content)
+    if (at_c - chamber_c) * (core_c - chamber_c) < 0.0:
         # The specific heat fell within a very long step: the part is in balance with the chamber.
         return start(model, chamber_c)
     return PartState(at_c, at_c, (content,))

@@ -121,18 +121,19 @@ def next_segment(profile: Profile, cursor: Cursor) -> Cursor:
 
 
 def _ramp(profile: Profile, ramp: Ramp, cursor: Cursor, process_c: float, dt_s: float) -> Cursor:
-    if ramp.rate_c_per_h is None:
-        setpoint_c, waits = ramp.to_c, False
+    to_c, rate_c_per_h = ramp.to_c, ramp.rate_c_per_h
+    if rate_c_per_h is None:
+        setpoint_c, waits = to_c, False
     else:
         start_c = process_c if cursor.setpoint_c is None else cursor.setpoint_c
         ceiling_c = process_c + LEAD_K
-        wanted_c = start_c + ramp.rate_c_per_h * dt_s / 3600.0
+        wanted_c = start_c + rate_c_per_h * dt_s / 3600.0
         waits = wanted_c > ceiling_c
         # Waiting is standing still: the set-point never goes back to a falling oven.
-        setpoint_c = min(max(start_c, min(wanted_c, ceiling_c)), max(ramp.to_c, start_c))
+        setpoint_c = max(start_c, min(wanted_c, ceiling_c, to_c))
     moved = Cursor(cursor.segment, cursor.segment_s + dt_s, setpoint_c, waits=waits, carry_s=cursor.carry_s)
-    if setpoint_c >= ramp.to_c and process_c >= ramp.to_c - ARRIVED_K:
-        return next_segment(profile, replace(moved, setpoint_c=ramp.to_c))
+    if setpoint_c >= to_c and process_c >= to_c - ARRIVED_K:
+        return next_segment(profile, replace(moved, setpoint_c=to_c))
     return moved
 
 
@@ -171,13 +172,14 @@ def _cool(
 
 
 def _cooling_setpoint(cool: Cool, cursor: Cursor, process_c: float, dt_s: float) -> tuple[float | None, bool]:
-    if cool.rate_c_per_h is None:
+    rate_c_per_h = cool.rate_c_per_h
+    if rate_c_per_h is None:
         return None, False
     start_c = process_c if cursor.setpoint_c is None else cursor.setpoint_c
     floor_c = process_c - LEAD_K
-    wanted_c = start_c - cool.rate_c_per_h * dt_s / 3600.0
+    wanted_c = start_c - rate_c_per_h * dt_s / 3600.0
     # Just below the goal, so that a controlled cooling does end.
-    return max(min(start_c, max(wanted_c, floor_c)), min(cool.to_c - 1.0, start_c)), wanted_c < floor_c
+    return min(start_c, max(wanted_c, floor_c, cool.to_c - 1.0)), wanted_c < floor_c
 
 
 def _operator(profile: Profile, step: Operator, cursor: Cursor, dt_s: float, reply: Reply | None) -> Cursor:

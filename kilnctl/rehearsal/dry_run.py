@@ -142,8 +142,8 @@ def rehearse(
     run_id = book.start_run(_header(oven, job, clock, oven_file))
     recorder = Recorder(book, run_id, clock, threaded=False)
     known_s = {n: s for n, s in enumerate(waits_s) if s is not None} or _outside_s(job.profile, oven)
-    person = _Person(on_tick, answer_after_s, known_s) if answers else on_tick
-    runner = Runner(Heat(station, job, recorder, clock, run_id), on_tick=person)
+    seen = _Person(on_tick, answer_after_s, known_s).see if answers else on_tick
+    runner = Runner(Heat(station, job, recorder, clock, run_id), on_tick=seen)
     return Rehearsal(runner, board, clock, book, run_id, station, model is not None)
 
 
@@ -180,12 +180,14 @@ class _Person:
     ) -> None:
         self._on_tick, self._after_s, self._known_s = on_tick, after_s, known_s
 
-    def __call__(self, runner: Runner) -> None:
+    def see(self, runner: Runner) -> None:
+        """See one tick."""
         if self._on_tick is not None:
             self._on_tick(runner)
-        here, cursor = runner.now.current.segment, runner.now.cursor
-        if runner.now.current.kind != "operator" or not isinstance(here, Operator):
+        current = runner.now.current
+        if current.kind != "operator" or not isinstance(here := current.segment, Operator):
             return
+        cursor = runner.now.cursor
         after_s = self._known_s.get(cursor.segment, min(self._after_s, here.at_most_s / 2))
         if cursor.waited_s >= after_s:
             runner.command(Command("answer", args={"reply": "done"}, who="rehearsal"))

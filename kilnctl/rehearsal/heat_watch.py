@@ -9,6 +9,7 @@ from kilnctl.profile.segments import Soak
 from kilnctl.rehearsal.dry_run import Rehearsal
 from kilnctl.rehearsal.lateness import COLD_K, COUNTS, DOOR_S, Counts, Where, ends_at
 from kilnctl.stages import LIVE
+from simulator.boards.board import Board
 from simulator.boards.faults import Fault
 
 # A soak in which this was the mean error, or less than this share was near its goal, was not that soak.
@@ -116,12 +117,8 @@ class Watch:
             runner.off("the rehearsal's time is over")
         if here.kind == "operator":
             self._step_s = now.elapsed_s
-        if self._passed:
-            self._passed["flows"] = self._passed["flows"] and plant.power_w > 0.0
-            for exposed in self.exposed:
-                if now.elapsed_s > exposed.fault.at_s:
-                    exposed.see(runner, plant.sensor.junction_c, self._passed, self._step_s)
-        self._passed = _now(runner, self.rehearsal.board.contactor_closed()) if self.exposed else {}
+        if self.exposed:
+            self._count(runner, self.rehearsal.board)
         if now.state == "tripped":
             self.heat_after_trip_s += self._cut and plant.power_w > 0.0
             self._cut = True
@@ -131,11 +128,21 @@ class Watch:
             self.door_heat_s = max(self.door_heat_s, self._door_s)
         else:
             self._door_s = 0.0
-        if here.soak is not None and now.cursor.reached and now.scan is not None:
-            read_c, true_c = now.scan.process.value, plant.sensor.junction_c
-            held_c, band_k = here.soak.held_c, here.soak.band_k
-            if read_c is not None and abs(read_c - held_c) <= band_k:  # else it is not credited
-                self._soak(now.cursor.segment, true_c - held_c, band_k + FAR_K)
+        soak, cursor, scan = here.soak, now.cursor, now.scan
+        if soak is not None and cursor.reached and scan is not None:
+            read_c, held_c = scan.process.value, soak.held_c
+            if read_c is not None and abs(read_c - held_c) <= soak.band_k:  # else it is not credited
+                self._soak(cursor.segment, plant.sensor.junction_c - held_c, soak.band_k + FAR_K)
+
+    def _count(self, runner: Runner, board: Board) -> None:
+        """Count the second that has passed for each fault that goes on."""
+        plant, passed = board.plant, self._passed
+        if passed:
+            passed["flows"] = passed["flows"] and plant.power_w > 0.0
+            for exposed in self.exposed:
+                if runner.now.elapsed_s > exposed.fault.at_s:
+                    exposed.see(runner, plant.sensor.junction_c, passed, self._step_s)
+        self._passed = _now(runner, board.contactor_closed())
 
     def _soak(self, index: int, error_k: float, near_k: float) -> None:
         soaked = self.soaks.get(index)

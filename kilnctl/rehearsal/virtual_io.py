@@ -7,7 +7,7 @@ from kilnctl.config.oven import Oven
 from kilnctl.config.wiring import Heater
 from kilnctl.devices.interfaces import HeatRequest
 from kilnctl.devices.signals import confirmed, is_jump
-from kilnctl.readings import LinkHealth, Quality, Reading, Scan
+from kilnctl.readings import GOOD, UNHEARD, LinkHealth, Quality, Reading, Scan
 from simulator.boards.board import Board, NoSuchRegister, WireError
 from simulator.boards.reading import OPEN
 
@@ -198,7 +198,7 @@ class VirtualIO:
         count = raw - 65536 if raw > 32767 and register != COUNTER else raw
         if scale == 0.1 and register != SUPPLY:
             return self._checked(count, at_s)
-        return Reading(count * scale, at_s, Quality.GOOD, count)
+        return Reading(count * scale, at_s, GOOD, count)
 
     def _checked(self, count: int, at_s: float) -> Reading:
         if count == OPEN:
@@ -206,7 +206,7 @@ class VirtualIO:
         value_c = count * 0.1
         if not self._low_c <= value_c <= self._high_c:
             return Reading.bad(Quality.OUT_OF_RANGE, f"{value_c:.1f} °C is no temperature here", at_s, count)
-        return Reading(value_c, at_s, Quality.GOOD, count)
+        return Reading(value_c, at_s, GOOD, count)
 
     def _coil(self, register: int) -> bool | None:
         try:
@@ -230,7 +230,7 @@ class VirtualIO:
             return None
 
     def _link(self, at_s: float, process: Reading, heat_on: bool | None) -> LinkHealth:
-        failed = process.quality in (Quality.NO_REPLY, Quality.BAD_REPLY) or heat_on is None
+        failed = heat_on is None or (process.value is None and process.quality in UNHEARD)
         if not failed and self._misses == self._bad == 0 and not self._failed:
             self._heard_s = at_s
             return SOUND

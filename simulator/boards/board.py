@@ -53,7 +53,8 @@ class Board(Outputs):
     `limit_c` fits an independent excess-temperature limit with a sensor of its own and manual reset;
     `door_cuts` a door switch in the heater's circuit. `plant` is the board's own oven; `heated` and
     `sensed` are the ovens that its relay and its sensor are wired to, `voice` the board that answers at its
-    address, `rival` one more that does: all its own until somebody crosses them.
+    address, `rival` one more that does: all its own until somebody crosses them. `count` is the process
+    reading as a signed count of 0.1 degC, 32767 is open; while the line is `clear` a reader gets just that.
     """
 
     def __init__(
@@ -101,7 +102,8 @@ class Board(Outputs):
         self._converted_s = 0.0
         self._drift_from_s = self._ages_from_s = 0.0
         self._sound = True
-        self._line_sound = True
+        self.count = self._converter.count
+        self._line_sound = self.clear = True
 
     # ---- time ----
 
@@ -119,7 +121,7 @@ class Board(Outputs):
 
     def _pass(self, dt_s: float) -> None:
         plant = self.heated
-        share = self.heat_share(self.at_s, dt_s, self._converter.count * 0.1)
+        share = self.heat_share(self.at_s, dt_s, self.count * 0.1)
         if self.flaws.ages_to < 1.0:
             self._age()
         if plant.volts <= 0.0 or (self.door_cuts and self.plant.door_open):
@@ -148,6 +150,7 @@ class Board(Outputs):
             at_h = (at_s - self._drift_from_s) / 3600.0
             dt_s = at_s - self._converted_s
             self._converter.convert_flawed(true_c, self.plant.ambient_c, self.flaws, at_h, dt_s)
+        self.count = self._converter.count
         self._converted_s = at_s
 
     # ---- faults and load ----
@@ -191,7 +194,7 @@ class Board(Outputs):
         self.flawed()
 
     def flawed(self) -> None:
-        """Carry `flaws` and `door_open` into the plant. Call it after setting them by hand."""
+        """Carry `flaws`, `door_open` and `voice` into board and plant. Call it after setting them by hand."""
         flaws, plant = self.flaws, self.plant
         plant.health = 1.0 - flaws.lost_share
         plant.volts = 0.0 if flaws.dark else plant.data.supply_v * flaws.volts
@@ -201,6 +204,7 @@ class Board(Outputs):
         plant.ambient_c = self._ambient_c + flaws.ambient_k
         self._sound = all(getattr(flaws, f) == NEUTRAL[f] for f in _SENSOR_FIELDS)
         self._line_sound = all(getattr(flaws, f) == NEUTRAL[f] for f in _LINE_FIELDS)
+        self.clear = self._line_sound and self.voice is self
 
     def open_door(self, is_open: bool) -> None:
         """Open or shut the door, as an operator does."""
@@ -247,16 +251,6 @@ class Board(Outputs):
     def speaker(self) -> "Board":
         """Return the board that answers this time; where two share the address, now one, now the other."""
         return self.voice if self.rival is None or self._chance() < 0.5 else self.rival
-
-    @property
-    def clear(self) -> bool:
-        """True while the line to this board is sound, so that `count` and `heater` are what a reader gets."""
-        return self._line_sound and self.voice is self
-
-    @property
-    def count(self) -> int:
-        """Return the process reading as a signed count of 0.1 degC; 32767 is open."""
-        return self._converter.count
 
     @property
     def second(self) -> int:

@@ -25,6 +25,8 @@ def cross_outputs(a: Board, b: Board) -> None:
 def swap_addresses(a: Board, b: Board) -> None:
     """Each board answers at the other's address."""
     a.voice, b.voice = b.voice, a.voice
+    a.flawed()
+    b.flawed()
 
 
 def double_address(a: Board, b: Board) -> None:

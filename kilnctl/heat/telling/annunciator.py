@@ -34,8 +34,9 @@ def whom_to_call(now: HeatState) -> Call:
     """Return what a person must be told of a run now."""
     if now.state == "tripped":
         return call_for(True, None, None, None, 0.0, bool(now.trip_later))
-    here, cursor = now.current, now.cursor
+    here = now.current
     if not here.may_call or now.state not in LIVE:
         return ""
+    cursor = now.cursor
     left_s = None if here.soak is None else here.soak.soak_s - here.soaked_s(cursor)
     return call_for(False, here.segment, here.following, left_s, cursor.waited_s)

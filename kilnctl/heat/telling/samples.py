@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from kilnctl.heat.heat_state import Heat, HeatState
+from kilnctl.heat.heat_state import Heat, HeatState, part_c_of
 from kilnctl.heat.unpowered import never_heated
 from kilnctl.logbook.sample import Sample, quality_code, state_code
 from kilnctl.readings import Scan
@@ -28,7 +28,7 @@ def sample_of(now: HeatState, scan: Scan) -> Sample:
         process.raw,
         None if second is None else second.value,
         None if load is None else load.value,
-        now.part_c,
+        part_c_of(scan, now.part),
         scan.contactor_on,
         now.unexplained,
         cursor.segment_s,
