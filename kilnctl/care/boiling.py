@@ -4,8 +4,10 @@ The standard atmosphere of ISO 2533; the saturation line of water by IAPWS R7-97
 """
 
 import math
+import re
 
-from kilnctl.errors import ConfigError
+from kilnctl.errors import ConfigError, UnitError
+from kilnctl.units import parse_height_m, parse_pressure_hpa
 
 # Pressure over height: standard atmosphere, ISO 2533 (troposphere).
 SEA_HPA, LAPSE_PER_M, POWER = 1013.25, 2.25577e-5, 5.25588
@@ -27,6 +29,22 @@ _N = (
 _ZERO_C_K, _HPA_PER_MPA = 273.15, 1.0e4
 LOWEST_M, HIGHEST_M = -500.0, 9000.0
 LOWEST_HPA, HIGHEST_HPA = 300.0, 1100.0
+_HEIGHT = re.compile(r".*\d\s*(m|ft)\s*")
+_PRESSURE = re.compile(r".*\d\s*[A-Za-z]+\s*")
+
+
+def boils_here(place: str) -> tuple[float, float]:
+    """Return where water boils (degC) at a place as typed ("650 m", "938 hPa"), and what weather adds, K.
+
+    None at a known pressure. Raises UnitError for what is neither a height nor a pressure,
+    ConfigError where nobody works.
+    """
+    if _HEIGHT.fullmatch(place):
+        above_m = parse_height_m(place)
+        return boiling_c(above_m), weather_k(above_m)
+    if _PRESSURE.fullmatch(place):
+        return boiling_at_c(parse_pressure_hpa(place)), 0.0
+    raise UnitError(f'"{place}" says not where; write a height ("650 m") or an air pressure ("938 hPa")')
 
 
 def pressure_hpa(above_m: float) -> float:

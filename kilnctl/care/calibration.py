@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from kilnctl.care.offset_of_file import CAP_K
 from kilnctl.errors import ConfigError
 from kilnctl.logbook.entries import Calibration, in_force
 from kilnctl.logbook.readers import Entry, Reader
 from kilnctl.units import say_point
 
-CAP_K = 10.0
 LEAST_APART_K = 10.0
 # Ice and boiling water; a reference instrument beside the sensor. Common practice, no single source.
 # A reference whose own error is stated still lies a little apart from the sensor: PLACED_K.
@@ -67,7 +67,8 @@ def fitted(points: Sequence[Pair]) -> Correction:
 def insist(calibration: Calibration, used_to_c: float, limit_c: float) -> None:
     """Raise ConfigError, saying why, for a calibration that may not be used up to a temperature, degC."""
     if vague := _too_vague(calibration, used_to_c):
-        raise ConfigError(f"{vague}, or give the hottest use with --used-to")
+        hotter = any(used_to_c > reading for reading, _ in calibration.points)
+        raise ConfigError(f"{vague}, or give the hottest use with --used-to" if hotter else vague)
     if far := _too_far(calibration, used_to_c, limit_c):
         raise ConfigError(far)
 
@@ -75,19 +76,20 @@ def insist(calibration: Calibration, used_to_c: float, limit_c: float) -> None:
 def why_unsound(calibration: Calibration, used_to_c: float, limit_c: float) -> str:
     """Say why a calibration may not be used up to a temperature, degC; empty where it may.
 
-    Known worse than to 3.5 K there: its points prove nothing so much hotter. More than 10 K at a point, there
-    or at the oven's limit: such a sensor is replaced, not corrected.
+    Known worse than to 3.5 K there: its points prove nothing so much hotter, or colder. More than
+    10 K at a point, there or at the oven's limit: such a sensor is replaced, not corrected.
     """
     return _too_vague(calibration, used_to_c) or _too_far(calibration, used_to_c, limit_c)
 
 
 def _too_vague(calibration: Calibration, used_to_c: float) -> str:
-    hottest_c = max([used_to_c, *(reading for reading, _ in calibration.points)])
-    error_k = calibrated_error_k(calibration, hottest_c)
+    error_k = calibrated_error_k(calibration, used_to_c)
     if error_k <= MOST_ERROR_K:
         return ""
-    known = f"good only to {error_k:.1f} K at {say_point(hottest_c)}"
-    return f"{known if calibration.points else 'nobody knows by what'}: calibrate at a hotter point"
+    if not calibration.points:
+        return "nobody knows by what: calibrate at a hotter point"
+    cure = "a colder point too" if used_to_c < calibration.points[0][0] else "a hotter point"
+    return f"good only to {error_k:.1f} K at {say_point(used_to_c)}: calibrate at {cure}"
 
 
 def _too_far(calibration: Calibration, used_to_c: float, limit_c: float) -> str:
@@ -178,6 +180,15 @@ def corrections_of(reader: Reader, oven: str) -> dict[str, tuple[int, Correction
         sensor: (row.number, correction_of(found))
         for sensor, (row, found) in calibrations_of(reader, oven).items()
     }
+
+
+def uncorrected_c(reader: Reader, run: int, recorded_c: float) -> float:
+    """Return what the process sensor itself read where a run recorded a temperature, degC."""
+    info, applied = reader.run(run), reader.header(run).commissioning
+    row, found = calibrations_of(reader, info.oven, info.started_utc).get("process", (None, None))
+    if row is None or found is None or row.number not in applied:
+        return recorded_c
+    return (recorded_c - found.offset_c) / found.gain
 
 
 def largest_error_k(pairs: Sequence[Pair]) -> float:

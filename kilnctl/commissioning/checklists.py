@@ -3,6 +3,7 @@
 import re
 
 from kilnctl.care.calibration import Pair, fitted, insist, largest_error_k
+from kilnctl.care.going_on import going_on, how_it_ended
 from kilnctl.care.survey import LEAST_POSITIONS, deviations, orientation
 from kilnctl.commissioning.prompts import all_yes, note, point_c
 from kilnctl.commissioning.wizard import Result, Shop
@@ -185,13 +186,17 @@ def power_drill(shop: Shop, _step: SetupStep) -> Result | None:
     return Result(passed, note=f"run {run}: {said}. {note(shop)}".strip(), data={**data, "run": run})
 
 
-def first_temper(shop: Shop, _step: SetupStep) -> Result:
-    """Look at the record of the first live temper together."""
+def first_temper(shop: Shop, _step: SetupStep) -> Result | None:
+    """Look at the record of the first live temper together; of one that still runs nothing is stored."""
     run = _run(shop, "Number of the run of the first temper")
     if run is None:
         return Result(False, note="no such run of this oven")
     row = shop.reader.run(run)
-    shop.person.say(f"  run {run}: {row.profile_name}, {row.outcome or 'without an end'}")
+    goes_on = going_on(shop.reader, row, shop.now_s)
+    shop.person.say(f"  run {run}: {row.profile_name}, {how_it_ended(row, goes_on)}")
+    if goes_on:
+        shop.person.say("  WRONG it runs still: come back when it is over; nothing is stored")
+        return None
     passed = row.outcome == "complete" and shop.person.key("Does its record show what you saw?")
     return Result(passed, note=f"run {run}: {note(shop)}", data={"run": run})
 

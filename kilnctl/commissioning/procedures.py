@@ -2,11 +2,11 @@
 
 from collections.abc import Callable
 
-from kilnctl.care.boiling import boiling_c
+from kilnctl.care.boiling import boils_here
 from kilnctl.commissioning import bus_check as wires
 from kilnctl.commissioning import checklists as paper
 from kilnctl.commissioning.couple_in_boiling_water import likelier
-from kilnctl.commissioning.prompts import all_yes, metres, note, point_c, seconds
+from kilnctl.commissioning.prompts import all_yes, note, point_c, seconds, until_read
 from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import Probe
@@ -189,9 +189,11 @@ def cold_check(shop: Shop, step: SetupStep) -> Result:
 
 def known_temperature(shop: Shop, step: SetupStep) -> Result:
     """Compare the sensor with boiling water: all types agree in a cold oven, here they part."""
-    above_m = metres(shop, 'How high above sea level are you ("350 m")? ')
-    due_c = boiling_c(above_m)
-    if not shop.person.key(f"Tip in water that boils hard ({due_c:.1f} °C there) for two minutes now?"):
+    question = 'Your height above sea level, or better a barometer at the place ("350 m", "972 hPa")? '
+    due_c, weather_k = until_read(shop, question, boils_here)
+    by_weather = f", weather moves it by {weather_k:.1f} K" if weather_k else ""
+    there = f"{due_c:.1f} °C there{by_weather}"
+    if not shop.person.key(f"Tip in water that boils hard ({there}) for two minutes now?"):
         return Result(False, note="not begun")
     now = shop.drill(step.drill, step)
     if now.value is None:
@@ -201,7 +203,7 @@ def known_temperature(shop: Shop, step: SetupStep) -> Result:
     shop.person.say(
         f"  {'ok   ' if step.accepts(gap_k) else 'WRONG'} {said}{likelier(shop.oven, now.value, due_c)}"
     )
-    return Result(step.accepts(gap_k), gap_k, said, {"above sea level, m": above_m})
+    return Result(step.accepts(gap_k), gap_k, said, {"water boils at, °C": round(due_c, 2)})
 
 
 def limit_test(shop: Shop, step: SetupStep) -> Result:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from kilnctl.care.corrections_in_force import judged
+from kilnctl.care.corrections_in_force import judged_here
 from kilnctl.care.due import overdue_on
 from kilnctl.clock import Clock
 from kilnctl.config import home
@@ -91,12 +91,11 @@ def _care_refusals(oven: Oven, job: Job, now_utc: float) -> tuple[str, ...]:
 
     What falls due during a heat does not end it: one that is taken up was let in before.
     """
-    if not home.logbook_path().is_file():
-        return ()
+    unsound = judged_here(oven, job.profile).refusals
+    if oven.overdue != "refuse" or job.resumes is not None or not home.logbook_path().is_file():
+        return unsound
     with Reader(home.logbook_path()) as reader:
-        unsound = judged(reader, oven.name, oven.limit_c, job.profile.peak_c).refusals
-        asked = oven.overdue == "refuse" and job.resumes is None
-        late = overdue_on(reader, oven.name, now_utc) if asked else ()
+        late = overdue_on(reader, oven.name, now_utc)
     return (*unsound, *(f'{words}; the oven file says overdue = "refuse": {TO_DO}' for words in late))
 
 

@@ -6,6 +6,7 @@ A start and the facts go in; out come refusals, or the lines that a person must 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from kilnctl.care.offset_of_file import unjudged
 from kilnctl.config.oven import Oven
 from kilnctl.heat.job import Job
 from kilnctl.link.start import PROVED, StartJob
@@ -90,6 +91,7 @@ def permit_drill(
     """
     before = [BY_NAME[name] for name in BY_NAME[step].after if name not in spared(oven)]
     found = [off_since] if off_since else []
+    found += unjudged(oven)
     found += open_or_overdue(before, done, now_s, oven, oven_hash)
     if not (oven.simulated or oven.has_dead_man or oven.attended_only):
         found.append(f'oven "{oven.name}" has no dead-man: it can be watched, not heated (see the oven file)')

@@ -90,7 +90,7 @@ STEPS = (
     SetupStep(
         "known temperature",
         "C05b",
-        "Hold the tip of the sensor in boiling water for two minutes; give your height above sea level.",
+        "Hold the tip of the sensor in boiling water for two minutes; give height or air pressure.",
         "within 3 K of the local boiling point: a wrong type of sensor or module shows here, never when cold",
         "unattended",
         unit="K",

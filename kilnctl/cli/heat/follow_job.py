@@ -5,7 +5,7 @@ import signal
 import sys
 from typing import Any
 
-from kilnctl.care.corrections_in_force import judged
+from kilnctl.care.corrections_in_force import judged_here
 from kilnctl.cli.heat.acknowledgement import Say, consented
 from kilnctl.cli.heat.hand_over import begin
 from kilnctl.cli.terminal.place import who
@@ -19,7 +19,6 @@ from kilnctl.link.client import LinkClient
 from kilnctl.link.snapshot import Command, Snapshot
 from kilnctl.link.start import StartJob
 from kilnctl.link.trip_head import action, trip_head
-from kilnctl.logbook.readers import Reader
 from kilnctl.marks import off_stamp
 from kilnctl.permits.resume_rules import may_go_on
 from kilnctl.processes.spawn import ensure_controller
@@ -83,8 +82,10 @@ def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_st
     `stamps` is what was seen of the off stamps as the first act of the command. Raises RunRefused where a
     correction in force is not good enough for so hot a heat; a recording may use it.
     """
-    if not todo.record_only and (why := _unsound(loads(text, Oven, ConfigError, name), todo)):
-        raise RunRefused("; ".join(why))
+    if not todo.record_only:
+        why = judged_here(loads(text, Oven, ConfigError, name), todo.profile).refusals
+        if why:
+            raise RunRefused("; ".join(why))
     return StartJob(
         oven=text,
         profile=todo.profile,
@@ -100,13 +101,6 @@ def start_for(text: str, name: str, todo: Job, time_scale: float, stamps: off_st
         resumes=todo.resumes,
         wait_s=todo.wait_s,
     )
-
-
-def _unsound(oven: Oven, todo: Job) -> tuple[str, ...]:
-    if not home.logbook_path().is_file():
-        return ()
-    with Reader(home.logbook_path()) as reader:
-        return judged(reader, oven.name, oven.limit_c, todo.profile.peak_c).refusals
 
 
 def follow(client: LinkClient, oven: str, run_id: int, say: Say, as_json: bool) -> int:

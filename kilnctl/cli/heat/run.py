@@ -6,7 +6,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from kilnctl.care.between_ovens import came_from, words_between
-from kilnctl.care.corrections_in_force import judged
+from kilnctl.care.corrections_in_force import judged_here
 from kilnctl.care.due import everything_due
 from kilnctl.care.oven_knowledge import known_of
 from kilnctl.cli.heat import off_seen
@@ -132,10 +132,8 @@ def tell_due(oven: str, say: Say) -> None:
 
 def tell_corrections(oven: Oven, todo: Job, say: Say) -> None:
     """Say by how much a sensor's correction in force moves this heat, and how good it is there."""
-    if todo.record_only or not home.logbook_path().is_file():
-        return
-    with Reader(home.logbook_path()) as reader:
-        for note in judged(reader, oven.name, oven.limit_c, todo.profile.peak_c).notes:
+    if not todo.record_only:
+        for note in judged_here(oven, todo.profile).notes:
             say(note)
 
 

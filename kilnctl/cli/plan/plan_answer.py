@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from kilnctl.care.offset_of_file import unjudged
 from kilnctl.cli.plan.plan_timing import learned_model, own_fit
 from kilnctl.clock import RealClock
 from kilnctl.config.home import known, logbook_path
@@ -76,12 +77,10 @@ def other_plans(job: str, chosen: Oven) -> tuple[Plan, ...]:
 def with_corrections(made: Plan, oven: Oven) -> Plan:
     """Return a plan that says which corrections its heat would use, and which it refuses to use."""
     if not logbook_path().is_file():
-        return made
-    from kilnctl.care.corrections_in_force import judged
-    from kilnctl.logbook.readers import Reader
+        return dataclasses.replace(made, warnings=(*made.warnings, *unjudged(oven)))
+    from kilnctl.care.corrections_in_force import judged_here
 
-    with Reader(logbook_path()) as reader:
-        found = judged(reader, oven.name, oven.limit_c, made.profile.peak_c)
+    found = judged_here(oven, made.profile)
     return dataclasses.replace(
         made, notes=(*made.notes, *found.notes), warnings=(*made.warnings, *found.refusals)
     )

@@ -74,9 +74,12 @@ def test_one_point_far_below_the_use_is_refused_as_two_are(point: tuple[float, f
     insist(entry(point), 260.0, 260.0)
 
 
-def test_a_furnace_tempers_with_the_correction_of_its_hardening_heat() -> None:
-    assert not why_unsound(entry((814.0, 810.0)), 200.0, 1100.0)
-    assert why_unsound(entry((814.0, 810.0)), 1100.0, 1100.0)
+def test_one_point_is_good_near_itself_and_neither_far_above_nor_far_below() -> None:
+    """0.75 % of 610 K (class 2 of IEC 60584-1) and the reference's own: 6 K off at a temper of 200 degC."""
+    assert not why_unsound(entry((814.0, 810.0)), 800.0, 1100.0)
+    assert "hotter point" in why_unsound(entry((814.0, 810.0)), 1100.0, 1100.0)
+    assert "colder point too" in why_unsound(entry((814.0, 810.0)), 200.0, 1100.0)
+    assert not why_unsound(entry((219.5, 218.0), (834.0, 830.0)), 200.0, 1100.0)
 
 
 def test_a_line_that_is_harmless_in_use_may_not_move_the_limit_itself() -> None:

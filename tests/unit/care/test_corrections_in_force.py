@@ -15,9 +15,13 @@ from kilnctl.cli.main import run
 from kilnctl.cli.oven.care.take_away import take_away
 from kilnctl.clock import RealClock
 from kilnctl.config import home
+from kilnctl.config.oven import find_oven
+from kilnctl.errors import ProfileError
 from kilnctl.logbook.entries import Calibration, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.profile.segments import Profile
+from kilnctl.tomlfile import loads
 
 BOILING = ((94.5, 100.0),)
 SOUND = ((219.5, 218.0), (834.0, 830.0))
@@ -29,8 +33,20 @@ def book() -> Iterator[Logbook]:
         yield made
 
 
+OVEN = find_oven("hardening-furnace")
+
+
+def heat(*soaks: tuple[str, float]) -> Profile:
+    """Return a heat of soaks: what each is for, and its temperature."""
+    lines = (
+        f'[[segment]]\nkind = "soak"\nat = "{at_c} C"\ntime = "10min"\npurpose = "{purpose}"\n'
+        for purpose, at_c in soaks
+    )
+    return loads('name = "p"\n' + "".join(lines), Profile, ProfileError, "p")
+
+
 def entered(book: Logbook, gain: float, offset_c: float, points, sensor="process") -> Reader:
-    add(book, Calibration("o", sensor, gain, offset_c, points, 0.5, None, "ref 3"), 0.0)
+    add(book, Calibration(OVEN.name, sensor, gain, offset_c, points, 0.5, None, "ref 3"), 0.0)
     return Reader(book.connection)
 
 
@@ -45,14 +61,14 @@ def entered(book: Logbook, gain: float, offset_c: float, points, sensor="process
     ],
 )
 def test_a_heat_refuses_a_correction_that_is_worth_nothing_where_it_goes(book, gain, offset_c, points):
-    found = judged(entered(book, gain, offset_c, points), "o", 1100.0, 1060.0)
+    found = judged(OVEN, heat(("harden", 1060.0)), entered(book, gain, offset_c, points))
     assert found.notes == ()
     (why,) = found.refusals
-    assert "care take-away o process" in why
+    assert "care take-away hardening-furnace process" in why
 
 
 def test_a_sound_one_is_said_with_its_shift_and_how_good_it_is(book):
-    found = judged(entered(book, 0.99593, -0.607, SOUND), "o", 1100.0, 1000.0)
+    found = judged(OVEN, heat(("harden", 1000.0)), entered(book, 0.99593, -0.607, SOUND))
     assert found.refusals == ()
     assert "corrected by -4.7 K at 1000 °C" in found.notes[0]  # by hand: 0.99593 x 1000 - 0.607 - 1000
     assert "± 1.9 K" in found.notes[0]  # 1.5 K x hypot(780.5, 166) / 614.5
@@ -60,7 +76,23 @@ def test_a_sound_one_is_said_with_its_shift_and_how_good_it_is(book):
 
 def test_the_low_heat_of_a_correction_that_is_good_there_may_begin(book):
     reader = entered(book, 1.00206, -0.926, ((0.9, 0.0), (98.1, 97.4)))
-    assert judged(reader, "o", 1100.0, 230.0).refusals == ()
+    assert judged(OVEN, heat(("temper", 230.0)), reader).refusals == ()
+
+
+@pytest.mark.parametrize(
+    ("soaks", "refused"),
+    [
+        ((("harden", 1000.0),), False),
+        ((("preheat", 650.0), ("harden", 1000.0)), False),  # on the way: no part is made by it
+        ((("temper", 205.0),), True),
+        ((("harden", 1000.0), ("temper", 205.0)), True),
+    ],
+)
+def test_one_hot_point_says_nothing_of_a_temper(book, soaks, refused) -> None:
+    reader = entered(book, 1.0, -9.0, ((1009.0, 1000.0),))
+    found = judged(OVEN, heat(*soaks), reader).refusals
+    assert any("at 205 °C (401 °F): calibrate at a colder point too" in why for why in found) is refused
+    assert bool(found) is refused
 
 
 @pytest.mark.usefixtures("own_home")

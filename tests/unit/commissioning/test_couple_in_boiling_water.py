@@ -47,6 +47,15 @@ def test_a_sound_sensor_passes_and_the_height_counts() -> None:
     assert tried(96.0, "1200 m")[0].passed
 
 
+def test_the_days_pressure_counts_as_everywhere_else() -> None:
+    """90 °C at 701.8 hPa (a steam table): what passes at sea level does not pass there."""
+    kept, text = tried(90.4, "701.8 hPa")
+    assert kept.passed
+    assert "90.0 °C" in text
+    assert not tried(97.2, "701.8 hPa")[0].passed
+    assert "weather moves it by 0.9 K" in tried(96.0, "3937 ft")[1]
+
+
 @pytest.mark.parametrize("letter", ["J", "N", "E"])
 def test_another_couple_on_the_module_is_found_and_named(letter: str) -> None:
     shows_c = shown_by_k_module_c(letter)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime
 
 import pytest
+from heats import header
 from maker import Maker
 
 from kilnctl.cli.oven.commission import why_latched
@@ -18,6 +19,7 @@ from kilnctl.logbook.entries import Calibration, Survey, newest
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
+from kilnctl.marks import running_ovens
 from kilnctl.marks.latch import Latch
 from kilnctl.permits import step_results
 from kilnctl.permits.setup_steps import BY_NAME, DAY_S, STEPS
@@ -270,3 +272,13 @@ def test_a_drill_of_a_latched_oven_begins_when_its_person_has_read_the_latch(
     found = shop.drill("pulse", BY_NAME["heater pulse"])
     assert "it smokes" in maker.text
     assert ("no drill was begun" in found.line) is not goes_on
+
+
+def test_a_first_temper_that_still_runs_is_said_to_run_and_stores_nothing(book, own_home) -> None:
+    running_ovens.mark(OVEN.name, (home.bundled("ovens") / f"{OVEN.name}.toml").read_text(encoding="utf-8"))
+    clock_utc = VirtualClock().utc().timestamp()
+    run = book.start_run(header(oven=OVEN.name, simulated=False, started_utc=clock_utc))
+    kept, maker = step(book, "first temper", {"Number of the run": str(run)})
+    assert kept is None
+    assert "it runs still" in maker.text
+    assert "without an end" not in maker.text

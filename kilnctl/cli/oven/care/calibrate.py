@@ -3,8 +3,8 @@
 import re
 from typing import Literal
 
-from kilnctl.cli.oven.care.boils_here import boils_here
 from kilnctl.cli.oven.care.due import show
+from kilnctl.cli.oven.care.from_when import tell_from_when
 from kilnctl.cli.record.open_logbook import COMPLETE, keep
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.errors import ConfigError
@@ -67,6 +67,7 @@ def calibrate(
         Who did it.
     """
     from kilnctl.care.calibration import (
+        MOST_ERROR_K,
         calibrated_error_k,
         fitted,
         insist,
@@ -102,8 +103,10 @@ def calibrate(
     print(f"corrected = {found.gain:.5f} x reading {found.offset_c:+.3f} C")
     for at_c in (c for c in OF_USE_C if c <= used_to_c):
         error_k = calibrated_error_k(made, at_c)
-        tell(f"  at {say_point(at_c)} {found.shift_k(at_c):+.1f} K, ± {error_k:.1f} K")
+        bars = "" if error_k <= MOST_ERROR_K else ": no heat may use it there"
+        tell(f"  at {say_point(at_c)} {found.shift_k(at_c):+.1f} K, ± {error_k:.1f} K{bars}")
     keep(made)
+    tell_from_when(chosen.name)
     show(chosen.name)
     return COMPLETE
 
@@ -133,6 +136,8 @@ def _boiled(text: str) -> tuple[float, float, float]:
     match = _BOILED.fullmatch(text.strip())
     if match is None:
         raise ConfigError('say where it boiled: --boiling "98.1 C at 650 m" (height), or "98.1 C at 938 hPa"')
+    from kilnctl.care.boiling import boils_here
+
     return parse_point_c(match[1]), *boils_here(match[2])
 
 

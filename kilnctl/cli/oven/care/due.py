@@ -33,7 +33,7 @@ def show(thing: str) -> None:
         for due in everything_due(reader, RealClock().utc().timestamp(), thing):
             tell(f"{'OVERDUE' if due.overdue else 'soon':<8} {due.words}")
         for name, total, unit in counters(reader, thing):
-            print(f"{name}: {total:.1f} {unit}".rstrip())
+            print(f"{name}: {total:.1f} {unit}" if unit else f"{name}: {total:.1f}".removesuffix(".0"))
         for row, found in in_force(reader, Calibration, thing):
             line = f"{say_day(row.utc_s)} {found.sensor}: as found {found.as_found_k:+.1f} K"
             tell(f"{line}, gain {found.gain:.5f}, offset {found.offset_c:+.3f} C, {reference_words(found)}")

@@ -2,6 +2,7 @@
 
 from typing import Literal
 
+from kilnctl.cli.oven.care.from_when import tell_from_when
 from kilnctl.cli.record.open_logbook import COMPLETE, keep
 
 
@@ -26,5 +27,6 @@ def take_away(
 
     chosen = find_oven(oven)
     keep(Calibration(chosen.name, sensor, 1.0, 0.0, (), 0.0, None, "taken away", who, note))
-    print(f"no correction of the {sensor} sensor: it counts as it reads, from the next heat on")
+    print(f"no correction of the {sensor} sensor any more: it counts as it reads")
+    tell_from_when(chosen.name)
     return COMPLETE

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from kilnctl.care.offset_of_file import unjudged
 from kilnctl.cli.terminal.tell import tell
 from kilnctl.config.abilities import heating
 from kilnctl.config.oven import Oven, find_oven
@@ -36,6 +37,8 @@ def report(oven: Oven, typed: str) -> Iterator[str]:
             else ""
         )
         yield f"  {name}: {place.device}, {place.where}{means}"
+    for why in unjudged(oven):
+        yield from ("", f"! No heat begins with it: {why}")
     cannot = [*not_checked(oven, learned=False), *_unseen_from_afar(oven)]
     if cannot:
         yield from ("", "What it cannot do or see:", *(f"  - {line}" for line in cannot))

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kilnctl.cli.oven.care.boils_here import boils_here
+from kilnctl.care.boiling import boils_here
 from kilnctl.errors import ConfigError, UnitError
 
 
