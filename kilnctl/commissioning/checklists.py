@@ -39,8 +39,8 @@ DROP_QUESTIONS = (
     "Emergency stop pressed: heater terminals dead on a meter?",
 )
 FIRE_QUESTIONS = (
-    "Extinguisher for burning oil and live equipment, in date, on the way out?",
-    "Metal lid for the oil at hand?",
+    "Extinguisher for burning oil (class B; cooking oil F or K) and live equipment, in date, on the way out?",
+    "Metal lid for the oil at hand, and `kilnctl guide the-oil-burns` read?",
     "Smoke and CO alarms tested today?",
     "Way out clear, signs up, nothing that burns near or above the oven?",
 )

@@ -229,6 +229,7 @@ class Oven(Strict):
             said.append("A network address and no identity: another device that gets it goes unnoticed.")
         if self.output.contactor is None:
             said.append("No safety contactor: a welded relay can only be cut by hand at the isolator.")
+            said.append("A relay that is off never isolates, and a solid-state one leaks: keep out.")
         if self.signal.second is None:
             said.append("No second sensor: a sensor that reads low goes unnoticed.")
         elif self.signal.second.apart_k is not None:
@@ -238,9 +239,18 @@ class Oven(Strict):
             said.append(
                 "No door switch: a door opened in mid-heat looks like a fallen sensor, and may stop the heat."
             )
+            said.append(
+                "Nothing makes the elements dead when the door opens: tongs that touch one can kill. Switch "
+                "off at the isolator first, or fit a door switch that opens a contactor in both poles."
+            )
         if self.signal.heater_live is None and self.signal.current_a is None:
             said.append("No feedback from the element: a stuck relay is seen late, by temperature only.")
         return tuple(said)
+
+    @property
+    def door_isolates(self) -> bool:
+        """True where an open door makes the elements dead: by its switch and a contactor that drops."""
+        return self.signal.door_open is not None and self.output.contactor is not None
 
     def wired(self) -> list[tuple[str, Place]]:
         """Return name and place of every signal, output and the dead-man."""

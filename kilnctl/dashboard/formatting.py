@@ -210,7 +210,8 @@ def stage(s: Snapshot) -> str:
 def heat_words(w: Waiting) -> str:
     """Say what the element does while a step waits; nobody may think that off means safe to touch."""
     if w.heat_on_meanwhile:
-        return "The heat is ON while you wait."
+        live = "" if w.element_isolated else " The element is LIVE: isolator before you open."
+        return f"The heat is ON while you wait.{live}"
     if w.element_isolated:
         return "The heat is off; the door switch cuts the element."
     return "The heat is off, but the element is NOT isolated: isolator first."

@@ -33,6 +33,7 @@ from kilnctl.treatment.recipes import Harden, Recipe
 from kilnctl.treatment.replanned_ramps import rate_slip, replanned
 from kilnctl.treatment.segment_forecast import Span, forecast
 from kilnctl.treatment.segments.card_cautions import caution_warnings
+from kilnctl.treatment.segments.live_elements import told_of_live_elements
 from kilnctl.treatment.segments.quench_medium import quench_warnings
 from kilnctl.treatment.segments.segment_builders import HAND_WARM_C, PlanFor, Words, cool, ramp, soak
 from kilnctl.treatment.sequence_rules import SOON_S, check_goal, check_order
@@ -139,7 +140,7 @@ def plan_profile(
         parts = tuple(parts[place] for place in places)
         warnings = tuple(_moved(w, places) for w in warnings) + tuple(Warn(text) for text in said)
         spans = forecast(_patient(profile), chosen, part_of(profile), oven.ambient_c) if said else spans
-    profile = _in_time(profile, spans)
+    profile = told_of_live_elements(_in_time(profile, spans), oven)
     warnings += _behind(profile, spans) + _waits(profile, spans)
     return Plan(
         profile=profile,

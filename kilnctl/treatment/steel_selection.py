@@ -9,7 +9,8 @@ from kilnctl.errors import ProfileError
 from kilnctl.treatment.segments.quench_medium import HARDEST_FIRST, THROUGH_MM, WATER
 from kilnctl.treatment.segments.segment_builders import LIMIT_MARGIN_K
 from kilnctl.treatment.steel.hardness import TemperChoice, allowed, expected_hrc, hardest_hrc, temper_choice
-from kilnctl.treatment.steel.steels import Medium, Quench, Steel, span_c
+from kilnctl.treatment.steel.steels import Medium, Quench, Steel
+from kilnctl.treatment.steel.windows import hardening_heats_c
 from kilnctl.units import say_point
 
 # Their heat is so high and long that bare steel scales and loses carbon (common practice, no single source).
@@ -54,7 +55,7 @@ class Choice:
 
 def choose(steel: Steel, bench: Bench) -> Choice:
     """Return whether a bench hardens a steel to its goal, how, and what stands in the way."""
-    heat_c = _window_c(steel)
+    heat_c = hardening_heats_c(steel) or (0.0, 0.0)
     quench = _quench(steel, bench)
     temper, no_temper = _temper(steel, bench)
     found = (_too_cold(heat_c[0], bench), "" if quench else _no_quench(steel, bench), no_temper)
@@ -65,13 +66,6 @@ def choose(steel: Steel, bench: Bench) -> Choice:
         beside = TOUGHNESS_LOST
     needs = (beside, *_needs(steel, bench, quench))
     return Choice(steel, heat_c, medium, temper, in_the_way, tuple(said for said in needs if said))
-
-
-def _window_c(steel: Steel) -> tuple[float, float]:
-    """Return from where to where a card hardens, degC: the sources' span, below what it calls too hot."""
-    low_c, high_c = span_c(steel.austenitise) or (0.0, 0.0)
-    limits_c = (limit.low_c for limit in steel.too_hot if limit.low_c > low_c)
-    return low_c, min([high_c, *limits_c])
 
 
 def _too_cold(from_c: float, bench: Bench) -> str:

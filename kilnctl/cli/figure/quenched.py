@@ -85,10 +85,9 @@ def _too_hot_rows(card: "Steel", at_c: float) -> list[tuple[str, str]]:
     None either where the unit slipped, which is asked about elsewhere.
     """
     from kilnctl.treatment.steel.overheated import overheated_words, remedies
-    from kilnctl.treatment.steel.steels import span_c
-    from kilnctl.treatment.steel.windows import ROUNDED_K, slip
+    from kilnctl.treatment.steel.windows import ROUNDED_K, hardening_heats_c, slip
 
-    window = span_c(card.austenitise)
+    window = hardening_heats_c(card)
     if window is None or at_c <= window[1] + ROUNDED_K or slip(at_c, *window):
         return []
     return [("mishap", overheated_words(card, at_c)), *remedies(card)]

@@ -34,7 +34,16 @@ MEDIA: "dict[str, tuple[Medium, ...]]" = {
     "medium oil": ("medium oil",),
     "plates": ("plates",),
     "air": ("still air",),
+    "all": (),
 }
+# Warm vegetable oil cools a thin blade about as fast as fast oil, anything thicker as medium oil does (common
+# practice, no single source).
+VEGETABLE = ("vegetable oil", "vegetable", "rapeseed", "rapeseed oil", "canola", "canola oil")
+THIN_MM = 3.2
+IN_VEGETABLE = (
+    "Vegetable oil, warmed to 50-60 °C, stands for fast oil in a thin blade only (to 3 mm): 1095, W1 and W2 "
+    "stay soft in it in many a try. Cut a coupon; it goes rancid, and burns as other oil does."
+)
 
 
 def choose(
@@ -57,7 +66,8 @@ def choose(
     section
         The thickest place of the part.
     quench
-        What you can quench in, separated by commas: water, oil, fast oil, medium oil, plates, air; or all.
+        What you can quench in, separated by commas: water, oil, fast oil, medium oil, vegetable oil, plates,
+        air; or all.
     furnace
         The oven file or name of the furnace.
     oven
@@ -69,19 +79,19 @@ def choose(
     """
     from kilnctl.treatment.steel.hardness_scales import parse_hardness
     from kilnctl.treatment.steel.steels import load_steel
-    from kilnctl.treatment.steel_selection import Bench
+    from kilnctl.treatment.steel_selection import TOUGHNESS_LOST, Bench
     from kilnctl.treatment.steel_selection import choose as choose_for
 
     bench = Bench(
         parse_hardness(goal).hrc(),
         None if section is None else size_mm(section),
-        _media(quench),
+        _media(quench, None if section is None else size_mm(section)),
         _limit_c(furnace),
         _limit_c(oven),
     )
     every = sorted(
         (choose_for(card, bench) for card in map(load_steel, known("steels").values())),
-        key=lambda choice: choice.heat_c[0],
+        key=lambda choice: (TOUGHNESS_LOST in choice.needs, choice.heat_c[0]),
     )
     found = [choice for choice in every if _stem(use) in choice.steel.use.casefold()]
     if not found:
@@ -89,7 +99,10 @@ def choose(
     if as_json:
         print(json.dumps({"goal_hrc": bench.goal_hrc, "steels": [_data(choice) for choice in found]}))
     else:
+        vegetable = any(word in VEGETABLE for word in _asked(quench))
         _print(found, bench, [choice for choice in every if choice not in found and choice.fits])
+        if vegetable:
+            tell(textwrap.fill(IN_VEGETABLE, WIDTH))
     return 0
 
 
@@ -98,12 +111,20 @@ def _stem(use: str) -> str:
     return use.strip().casefold()[: max(3, len(use.strip()) - 2)]
 
 
-def _media(words: str) -> "tuple[Medium, ...]":
-    asked = [word.strip().casefold() for word in words.split(",") if word.strip()]
-    unknown = [word for word in asked if word not in MEDIA]
+def _asked(words: str) -> list[str]:
+    return [word.strip().casefold() for word in words.split(",") if word.strip()]
+
+
+def _media(words: str, section_mm: float | None) -> "tuple[Medium, ...]":
+    """Return the media of the cards that a person's words stand for, none for all of them."""
+    thick = section_mm is not None and section_mm > THIN_MM
+    known_words = MEDIA | dict.fromkeys(VEGETABLE, MEDIA["medium oil" if thick else "oil"])
+    unknown = [word for word in _asked(words) if word not in known_words]
     if unknown:
-        raise ConfigError(f'"{unknown[0]}" is not a quench; there is {", ".join(MEDIA)}')
-    return tuple(medium for word in asked for medium in MEDIA[word])
+        offered = ", ".join((*MEDIA, VEGETABLE[0]))
+        raise ConfigError(f'"{unknown[0]}" is not a quench; there is {offered}')
+    found = [known_words[word] for word in _asked(words)]
+    return () if () in found else tuple(medium for media in found for medium in media)
 
 
 def _limit_c(oven: str | None) -> float | None:
@@ -121,7 +142,8 @@ def _print(choices: "list[Choice]", bench: "Bench", besides: "list[Choice]") -> 
     chosen, out = as_chosen(), PageConsole(WIDTH)
     fits = [choice for choice in choices if choice.fits]
     goal = f"{said_span(bench.goal_hrc)} HRC"
-    tell(f"{goal} on this bench: {len(fits)} of {len(choices)} steels, the coolest to harden first")
+    order = "the coolest to harden first, a brittle temper last"
+    tell(textwrap.fill(f"{goal} on this bench: {len(fits)} of {len(choices)} steels, {order}", WIDTH))
     if fits:
         table = Table("grade", "harden at", "quench", "temper", "mind", width=WIDTH, pad_edge=False)
         for choice in fits:

@@ -189,7 +189,7 @@ def waiting(heat: Heat, now: HeatState, segment: AnySegment | None) -> Waiting |
         since_s=since_s,
         deadline_s=since_s + segment.at_most_s,
         heat_on_meanwhile=segment.hold_c is not None,
-        element_isolated=heat.station.oven.signal.door_open is not None,
+        element_isolated=heat.station.oven.door_isolates,
     )
 
 

@@ -5,21 +5,27 @@ it before that (a published article on D2 and its mishaps; handbook practice). T
 """
 
 from kilnctl.treatment.steel.steels import Steel, span_c
+from kilnctl.treatment.steel.windows import ROUNDED_K, hardening_heats_c
 from kilnctl.units import say_point
 
 BURNT_FROM_C = 1250.0
 TURNS_C = (510.0, 540.0)
+COARSE_K = 30.0  # so far above the card a short soak is enough (common practice, no single source)
 
 
 def overheated_words(steel: Steel, at_c: float) -> str:
     """Return what so hot a heat has done to a part, and why it tests soft."""
-    _, top_c = span_c(steel.austenitise) or (at_c, at_c)
+    _, top_c = hardening_heats_c(steel) or (at_c, at_c)
     over = f"{at_c - top_c:.0f} K above the hardening heats of the card ({top_c:.0f} °C)"
+    _, highest_c = span_c(steel.austenitise) or (at_c, at_c)
+    if at_c <= highest_c + ROUNDED_K:
+        over += f", though one of its sources goes to {highest_c:.0f} °C"
     if at_c >= BURNT_FROM_C:
         return f"{over}: an edge or corner that sparked or melted is burnt and is scrap"
     if _alloyed(steel):
         return f"{over}: much austenite stays, so it tests soft; the grain may be coarse as well"
-    return f"{over}: the grain is coarse, and more austenite stays"
+    grain = "the grain is coarse" if at_c > top_c + COARSE_K else "the grain begins to grow"
+    return f"{over}: {grain}, and more austenite stays"
 
 
 def source_of(steel: Steel) -> str:

@@ -25,6 +25,15 @@ def slip(at_c: float, low_c: float, high_c: float) -> str:
     return ""
 
 
+def hardening_heats_c(steel: Steel) -> tuple[float, float] | None:
+    """Return from where to where a card hardens, degC: the sources' span, below what it calls too hot."""
+    window = span_c(steel.austenitise)
+    if window is None:
+        return None
+    limits_c = (limit.low_c for limit in steel.too_hot if limit.low_c > window[0])
+    return window[0], min([window[1], *limits_c])
+
+
 def _wide(band: BandC) -> tuple[float, float]:
     slack_k = ONE_POINT_K if band.low_c == band.high_c else ROUNDED_K
     return band.low_c - slack_k, band.high_c + slack_k

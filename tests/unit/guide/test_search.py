@@ -15,7 +15,7 @@ ASKED = {
     "the power went out in the middle of a heat": {"after-a-power-cut"},
     "my edge chips": {"when-it-went-wrong"},
     "I forgot to temper": {"when-it-went-wrong"},
-    "the oil caught fire": {"when-it-went-wrong", "before-the-heat"},
+    "the oil caught fire": {"the-oil-burns"},
     "asbestos in an old oven": {"look-after-an-oven", "own-oven"},
     "dry ice": {"cold-treatment"},
     "which steel for my first knife": {"choose-a-steel"},

@@ -40,6 +40,26 @@ def test_the_question_of_the_bench_is_answered_not_refused(capsys: pytest.Captur
         assert words in told
 
 
+@pytest.mark.parametrize(
+    ("heat", "grade", "says"),
+    [
+        ("840C", "1095", "25 K above"),  # its card: retained austenite from 815 °C, the grain grows from 830
+        ("820C", "1095", "the grain begins to grow"),
+        ("860C", "1084", "the grain is coarse"),  # not above 1500 °F (815 °C): data pages
+        ("840C", "W1", "25 K above"),
+        ("840C", "W2", "though one of its sources goes to 845 °C"),
+        ("1060C", "440C", "much austenite stays"),  # top of the mill's sheet 1040
+    ],
+)
+def test_too_hot_is_what_the_card_itself_calls_so(
+    heat: str, grade: str, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["figure", "quenched", heat, "--steel", grade]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert says in told
+    assert "mishap" in told
+
+
 def test_what_can_be_computed_is_computed_still(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["figure", "quenched", "800C", "--steel", "1095"]) == 0
     assert "mishap" not in capsys.readouterr().out
