@@ -85,6 +85,7 @@ def _by_card(card: "Steel", goal: tuple[float, float], asked: str) -> FigureAnsw
         rows[1] = ("range", say_span_c(low_c, high_c))
         told = f"{harder_hrc:.0f} HRC there; hotter than {FIT_HOTTEST_C:.0f} °C, where they end, for this"
         rows.append(("elsewhere", f"measured series (fit, 2 h): {told}"))
+    rows.insert(2, ("expect", _expected(card, found.at_c)))
     hold_s = sum(rule.count_high * rule.time_s for rule in card.temper[:1]) or TWO_TEMPERS_S
     answer = None if own is None else own.temper_c(sum(goal) / 2, hold_s)
     own_data: dict[str, object] = {}
@@ -118,6 +119,15 @@ def _inside(band: "BandC", at_c: float, own: "OwnTemper | None") -> str:
     if own is not None and band.low_c <= own.at_c <= band.high_c:
         return ", AND YOUR OWN ANSWER LIES IN IT"
     return ""
+
+
+def _expected(card: "Steel", at_c: float) -> str:
+    """Return the hardness that all sources together say of a temper: a goal that it misses shows there."""
+    from kilnctl.treatment.steel.hardness import expected_hrc, said_span
+
+    read = expected_hrc(card, at_c, TWO_TEMPERS_S)
+    span = min(e.low_hrc for e in read), max(e.high_hrc for e in read)
+    return f"{said_span(span)} HRC at {say_point(at_c)}, by all sources together"
 
 
 def _rounds_to(card: "Steel", goal: tuple[float, float]) -> "tuple[TemperChoice, ...]":

@@ -22,7 +22,7 @@ NEXT = {
     "dry-run": "`kilnctl prove {0}` tries it against many faults; `kilnctl run {0}` heats",
     "prove": "`kilnctl run {0}` heats, and you stay with it",
     "run": "`kilnctl runs` lists the heat; `kilnctl export N --out heat.html` writes its page",
-    "reset": "find the cause first; then start a new heat with `kilnctl run`",
+    "reset": "mend the cause that you named; then start a new heat with `kilnctl run`",
     "messages": '`kilnctl commission --step "horn and messages"` proves and dates them',
     "runs": "`kilnctl verify N` checks a record; `kilnctl export N --out heat.html` writes its page",
     "part": "`kilnctl part --help` lists what else a part can keep: tests, bows, notes",

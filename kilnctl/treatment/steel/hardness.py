@@ -171,9 +171,15 @@ def _chosen(steel: Steel, reached: list[Reached], touching: list[Reached], limit
         high_c=max(window[1] for _, window in all_of_them),
         source=steel.cite(first),
         others=tuple(
-            f"{steel.cite(table)}: {said_span(window)} °C" for table, window in (*reached[1:], *beside)
+            f"{steel.cite(table)}: {said_span(window)} °C{_where_lost(window, steel)}"
+            for table, window in (*reached[1:], *beside)
         ),
     )
+
+
+def _where_lost(window: tuple[float, float], steel: Steel) -> str:
+    """Return in words that a window lies where the card says to temper not, nothing where it does not."""
+    return "" if _free(window, steel, math.inf) is not None else ", where toughness is lost by the card"
 
 
 def _trust(read: Reached) -> tuple[bool, bool, float]:

@@ -231,3 +231,13 @@ def test_a_couple_that_reads_high_says_what_that_does(capsys: pytest.CaptureFixt
     """Type K read as N at 1000 °C shows 1122 (NIST tables): the part would be 120 K too cold."""
     assert run(["figure", "couple", "1000C", "K", "--set-as", "N"]) == 0
     assert "soft" in capsys.readouterr().out
+
+
+def test_two_goals_with_one_temper_show_what_is_to_be_expected(capsys) -> None:
+    """1095 at 218 °C: 61-62.5 by the data pages' rows at 204 and 232, 61 by the strip seller's line."""
+    assert run(["figure", "temper", "60", "--steel", "1095"]) == 0
+    sixty = " ".join(capsys.readouterr().out.split())
+    assert "expect 59-62 HRC at 218 °C" in sixty
+    assert "246-260 °C, where toughness is lost by the card" in sixty  # its card: 230-370 °C
+    assert run(["figure", "temper", "62", "--steel", "1095"]) == 0
+    assert "where toughness is lost" not in capsys.readouterr().out
