@@ -67,8 +67,8 @@ class LinkHealth:
     """How well the wire works. Times are unscaled seconds.
 
     `age_s` since the last whole good exchange of the process sensor and of the heater, the older one;
-    `bad_fraction` of exchanges in the last 30 s that failed; `foreign` frames seen that nobody asked for;
-    `restarts` of boards that say when they start.
+    `bad_fraction` of exchanges in the last 30 s that failed, with the devices of sensor, heater and dead-man
+    only; `foreign` frames seen that nobody asked for; `restarts` of boards that say when they start.
     """
 
     age_s: float = 0.0

@@ -108,7 +108,8 @@ class HeatController:
             return None
         found = contest.finding
         lag, power = _surely(found.lag, found.lag_sd), _surely(found.heater, found.power_sd)
-        return Unlike(lag, power, found.lag_beyond, found.power_beyond)
+        # A heater that explains the whole warming up leaves nothing for the sensor to explain.
+        return Unlike(lag, power, 0.0 if found.cause == "power" else found.lag_beyond, found.power_beyond)
 
     def step(self, look: ControlInput) -> ControlOutput:
         """Return the duty for the coming tick. Called with good readings only."""

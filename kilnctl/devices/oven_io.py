@@ -26,6 +26,9 @@ class WiredIO(HeatCutter):
         self._time_scale = time_scale
         self._scanner = Scanner(oven, self._devices)
         self._heard_s: dict[str, float] = {}
+        # A spare module that is silent is told by what it protects, and must not pass for a bad wire.
+        wired = (oven.signal.process, oven.output.heater, oven.output.contactor, oven.dead_man)
+        self._hangs_on = {place.device for place in wired if place is not None}
         self._sounding: dict[str, bool] = {}
         self._armed = False
         self._fed_with: int | None = None
@@ -108,7 +111,7 @@ class WiredIO(HeatCutter):
 
     def _link(self) -> LinkHealth:
         now_s = self._clock.real_s()
-        counted = [device.health.bad_and_all(now_s) for device in self._devices.values()]
+        counted = [self._devices[name].health.bad_and_all(now_s) for name in self._hangs_on]
         bad, every = sum(b for b, _ in counted), sum(a for _, a in counted)
         return LinkHealth(
             age_s=now_s - min(self._heard_s.values(), default=now_s),

@@ -8,14 +8,16 @@ from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.readings import GOOD, UNHEARD, Observation, Trip
 
 SILENT_TICKS = 3
-BAD_SHARE = 0.20
+# The list asks for off above 20 % in 30 s. With three in ten bad one window in a hundred shows less than
+# that, one in ten thousand less than 15 %; with one in twenty bad 15 % is seen once in some eighty hours.
+BAD_SHARE = 0.15
 WINDOW_S = 30.0
 FOREIGN_FRAMES = 3
 FOREIGN_WINDOW_S = 60.0
 
 
 class LinkLost:
-    """No whole answer for more than three ticks, or more than a fifth of the answers bad in half a minute.
+    """No whole answer for more than three ticks, or more than 15 % of the answers bad in half a minute.
 
     Ages are unscaled seconds: a wire is not faster on a simulator.
     """

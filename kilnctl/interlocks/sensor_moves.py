@@ -14,6 +14,10 @@ STEP_S = 2.5
 WINDOW_S = 10.0
 # After an operator step a cold part and an airing chamber make any sensor fall.
 GRACE_S = 120.0
+# Without heat for so long an oven warms more and more slowly. Warmer than ever in this heat by so much
+# within ten seconds, thrice what the ten seconds before brought, for so many looks: the sensor is elsewhere.
+# Air that comes back after a look in is not warmer than ever; noise does not last.
+UNHEATED_S, UNHEATED_K, TIMES, LOOKS = 30.0, 5.0, 3.0, 3
 
 
 class SensorMoves:
@@ -32,6 +36,7 @@ class SensorMoves:
         self._last: tuple[float, float] | None = None
         self._grace_s = 0.0
         self._rate = 0.0
+        self._coast = Coast()
 
     def check(self, seen: Observation) -> Trip | None:
         """Compare with the last reading, and with the one ten seconds ago."""
@@ -50,6 +55,7 @@ class SensorMoves:
         if door_open or (door_open is None and seen.segment_kind == "operator"):
             self._grace_s, self._rate = GRACE_S, 0.0
             past.clear()
+            self._coast.begin()
             return None
         past.append((at_s, process_c))
         if self._grace_s > 0.0:
@@ -59,6 +65,8 @@ class SensorMoves:
             return None
         past.popleft()
         rate = self._rate = (process_c - first_c) / (at_s - first_s)
+        if self._coast.jumps(seen, process_c, process_c - first_c) and self._grace_s <= 0.0:
+            return self._trip(f"{process_c - first_c:.1f} K warmer in ten seconds without heat", seen)
         if -self._fall <= rate <= self._rise or self._grace_s > 0.0:
             return None
         way, limit = ("falls", self._fall) if rate < 0.0 else ("rises", self._rise)
@@ -71,6 +79,30 @@ class SensorMoves:
         """Return the rate against the limit of its direction."""
         limit = self._fall if self._rate < 0.0 else self._rise
         return Distance(self._rate, limit, "K/s", near(abs(self._rate), limit))
+
+
+class Coast:
+    """A rise that no oven shows which has not been heated for half a minute."""
+
+    def __init__(self) -> None:
+        self._highest_c = -273.15
+        self.begin()
+
+    def begin(self) -> None:
+        """Begin anew: what went before says nothing of what comes."""
+        self._off_s, self._looks = 0.0, 0
+        self._rises_k: deque[float] = deque(maxlen=int(WINDOW_S) + 1)
+
+    def jumps(self, seen: Observation, process_c: float, rise_k: float) -> bool:
+        """Return whether the reading, risen by so much in ten seconds, has jumped for some looks."""
+        self._off_s = 0.0 if seen.duty_asked > 0.0 else self._off_s + seen.dt_s
+        rises_k = self._rises_k
+        rises_k.append(rise_k)
+        before_c = process_c - rise_k
+        self._highest_c = before_c if before_c > self._highest_c else self._highest_c
+        far = rise_k > UNHEATED_K and self._off_s >= UNHEATED_S and process_c - self._highest_c > UNHEATED_K
+        self._looks = self._looks + 1 if far and rise_k > TIMES * rises_k[0] else 0
+        return self._looks >= LOOKS
 
 
 class SensorNoise:

@@ -165,10 +165,9 @@ EXPECTED: dict[str, Detection] = {
         "the door switch in the element's circuit",
         asked="heat off at once, stop after 120 s",
     ),
-    # Attended it is told; the campaign leaves such a heat alone. Where much hangs on the module, so many
-    # exchanges fail that the link is called lost first, which it is.
+    # Attended it is told; the campaign leaves such a heat alone.
     "module-silent": Detection(
-        "H69 H75", ("signal_lost", "link_lost"), "smoke and CO alarms that wake somebody", asked="–"
+        "H69 H75", ("signal_lost",), "smoke and CO alarms that wake somebody", asked="–"
     ),
     "cold-part:25": Detection("–", _WRONG, asked="goes on", sound_with="door_open"),
     "smoke": Detection("H69 H70", ("smoke",), "smoke and CO alarms that wake somebody", asked="1 s"),

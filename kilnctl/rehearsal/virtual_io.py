@@ -25,8 +25,8 @@ TAKES = {
 # As often as the I/O on real bytes.
 OFF_ROUNDS = 3
 DROP_S = 0.4
-# Failed exchanges count for so long, as on real bytes. In a tick there are the process, the heater read,
-# written and read back, and the dead-man; and one for each signal more.
+# Failed exchanges count for so long, as on real bytes. In a sound tick there are the process, the heater
+# read, written and read back, and the dead-man; where the board has a contactor, that too.
 WINDOW_S, EXCHANGES = 30.0, 5
 
 OFF = HeatRequest(on=False, duty=0.0)
@@ -65,12 +65,11 @@ class VirtualIO:
         self._switches = self._heater.kind == "switch"
         self._plain = self._switches and not self._rare and signal.second is None
         self._last_c: float | None = None
-        self._heard_s = clock.now_s()
-        self._misses = self._bad = 0
-        fitted = (self._has_live, self._has_door, self._has_contactor, signal.second is not None)
-        more = sum(fitted) + sum(s is not None for s in (*rare, *others))
-        self._every = (EXCHANGES + more) * WINDOW_S / oven.tick_s
-        self._failed: deque[tuple[float, int]] = deque()
+        self._process_s = self._heater_s = clock.now_s()
+        self._misses = self._bad = self._made = 0
+        self._in_a_tick = EXCHANGES + self._has_contactor
+        self._every = self._in_a_tick * WINDOW_S / oven.tick_s
+        self._failed: deque[tuple[float, int, int]] = deque()
 
     def off(self) -> bool:
         """Cut the heat on heater, contactor and dead-man; True when both read back as off.
@@ -99,7 +98,7 @@ class VirtualIO:
     def connect(self) -> None:
         """Off first; there is no port to open."""
         self.off()
-        self._heard_s = self._clock.now_s()
+        self._process_s = self._heater_s = self._clock.now_s()
 
     def scan(self, at_s: float) -> Scan:
         """Move the board to at_s and look at it."""
@@ -190,10 +189,12 @@ class VirtualIO:
         return reading
 
     def _number(self, register: int, scale: float, at_s: float) -> Reading:
+        mine = register == PROCESS  # the others hang on a module of their own
+        self._made += mine
         try:
             raw = self.board.read("input", register)
         except WireError as e:
-            self._bad += 1
+            self._bad += mine
             return Reading.bad(Quality.NO_REPLY, str(e), at_s)
         count = raw - 65536 if raw > 32767 and register != COUNTER else raw
         if scale == 0.1 and register != SUPPLY:
@@ -209,6 +210,7 @@ class VirtualIO:
         return Reading(value_c, at_s, GOOD, count)
 
     def _coil(self, register: int) -> bool | None:
+        self._made += 1
         try:
             return bool(self.board.read("coil", register))
         except WireError:
@@ -216,6 +218,7 @@ class VirtualIO:
             return None
 
     def _heating(self) -> bool | None:
+        self._made += 1
         try:
             return self.board.read(*self._takes) not in (0, self._off_raw)
         except WireError:
@@ -226,24 +229,27 @@ class VirtualIO:
         try:
             return bool(self.board.read("discrete", register))
         except WireError:
-            self._bad += 1
             return None
 
     def _link(self, at_s: float, process: Reading, heat_on: bool | None) -> LinkHealth:
-        failed = heat_on is None or (process.value is None and process.quality in UNHEARD)
-        if not failed and self._misses == self._bad == 0 and not self._failed:
-            self._heard_s = at_s
+        mute = process.value is None and process.quality in UNHEARD
+        bad, unmade = self._bad, self._in_a_tick - self._made
+        self._bad = self._made = 0
+        if not mute:
+            self._process_s = at_s
+        if heat_on is not None:
+            self._heater_s = at_s
+        failed = mute or heat_on is None
+        if not failed and self._misses == bad == 0 and not self._failed:
             return SOUND
-        if self._bad:
-            self._failed.append((at_s, self._bad))
-            self._bad = 0
+        if bad:
+            self._failed.append((at_s, bad, unmade))
         while self._failed and self._failed[0][0] < at_s - WINDOW_S:
             self._failed.popleft()
-        share = sum(bad for _, bad in self._failed) / self._every
+        every = self._every - sum(unmade for _, _, unmade in self._failed)
+        share = sum(bad for _, bad, _ in self._failed) / every if every > 0.0 else 1.0
         self._misses = self._misses + 1 if failed else 0
-        if not failed:
-            self._heard_s = at_s
-        return LinkHealth(at_s - self._heard_s, self._misses, min(share, 1.0))
+        return LinkHealth(at_s - min(self._process_s, self._heater_s), self._misses, min(share, 1.0))
 
     def drive(self, request: HeatRequest) -> bool:
         """Write the heater (and the contactor before the first heat), read it back."""
@@ -257,7 +263,9 @@ class VirtualIO:
                 board.write("coil", 1, 1)
             if self._heater.kind == "set-point":
                 board.write("holding", 0, FEED_S)  # an instrument is fed by every set-point that it gets
+            self._made += 1
             board.write(table, register, raw)
+            self._made += 1
             return board.read(table, register) == raw
         except WireError:
             self._bad += 1
@@ -277,6 +285,7 @@ class VirtualIO:
         if self.board.clear:
             self.board.feed(FEED_S)
             return True
+        self._made += 1
         try:
             self.board.write("holding", 0, FEED_S)
         except WireError:

@@ -1,6 +1,7 @@
 """Whole heats with another oven behind the file, on the simulator's truth: called, and stopped in time."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,11 +11,13 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
 from kilnctl.model.oven_model import OvenModel
+from kilnctl.rehearsal.campaign import drawn, heat_of
 from kilnctl.rehearsal.dry_run import Rehearsal, parse_faults, rehearse
 from kilnctl.rehearsal.perturbed_ovens import spread
 from kilnctl.treatment.planning import soak_job
 from simulator.oven import ovens
 from simulator.oven.plant import Plant
+from tests.faults.scenarios import scenarios
 
 SMALL = load_oven(bundled("ovens") / "tempering-oven.toml")
 FURNACE = load_oven(bundled("ovens") / "hardening-furnace.toml")
@@ -73,6 +76,15 @@ def test_the_oven_itself_is_neither(fault: str) -> None:
     done = heat(SMALL, ovens.tempering_oven(), 218.0, *([fault] if fault else []))
     assert done.runner.now.trip is None
     assert called(done) == []
+
+
+def test_one_whose_heater_alone_explains_it_is_not_stopped_with_nobody_there() -> None:
+    """At first a quick sensor and a strong heater together; its second look names the heater alone."""
+    sound = replace(drawn(270725, scenarios()), faults=("module-silent@9000s",))  # long after its end
+    done, _ = heat_of(sound)
+    done.run()
+    assert done.runner.now.trip is None
+    assert called(done)
 
 
 def test_an_oven_off_by_a_fifth_in_everything_is_not_stopped_while_somebody_is_there() -> None:

@@ -37,6 +37,19 @@ def test_an_element_that_draws_far_too_much_is_stopped_with_somebody_there_too(m
     assert next(v for v in said if isinstance(v, Trip)).at_s == 59.0
 
 
+def test_below_what_the_lowest_temper_needs_it_is_called_and_not_stopped(make, seen):
+    """150 degC is the lowest temper of the trade (handbook tables): whatever oven it is stands 130."""
+    interlock, far = make(OtherOven), {"unlike": FAR, "unattended": True}
+    cool = [interlock.check(seen(s, process_c=129.0, **far)) for s in range(600)]
+    assert {type(v) for v in cool} == {Alarm}
+    assert isinstance(interlock.check(seen(600, process_c=130.0, **far)), Trip)
+
+
+def test_a_measured_current_stops_a_cool_oven_too(make, seen):
+    said = verdicts(make(OtherOven), seen, 100, process_c=60.0, drawn=2.0)
+    assert next(v for v in said if isinstance(v, Trip)).at_s == 59.0
+
+
 @pytest.mark.parametrize(
     "unsound",
     [

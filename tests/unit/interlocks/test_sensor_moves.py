@@ -51,6 +51,38 @@ def test_a_step_in_an_operator_step_trips_and_what_a_door_does_there_does_not(ma
     assert let_watch(make(SensorMoves), 30, shut) is not None
 
 
+def unheated(course_c):
+    return lambda s: {"process_c": course_c(s), "duty_asked": 1.0 if s < 20 else 0.0, "door_open": None}
+
+
+def test_a_cold_oven_that_warms_without_heat_has_its_sensor_elsewhere(make, let_watch):
+    """From 45 degC in an oven that coasts by 0.1 K/s towards 60 degC outside, with a lag of 12 s (H05)."""
+
+    def out(s):
+        return 30.0 + 0.1 * s + (15.0 * (1.0 - math.exp((150.0 - s) / 12.0)) if s > 150.0 else 0.0)
+
+    trip = let_watch(make(SensorMoves), 400, unheated(out))
+    assert 150.0 < trip.at_s <= 165.0
+    assert "without heat" in trip.reason
+
+
+def muffle(s):
+    return 20.0 + 60.0 * (1.0 - math.exp(-((s / 120.0) ** 2)))
+
+
+def looked_in(s):
+    return 80.0 - 20.0 * min(max(s - 188.0, 0.0) / 12.0, math.exp(min(0.0, (200.0 - s) / 8.0)))
+
+
+def test_what_a_sound_oven_does_without_heat_is_no_such_rise(make, let_watch):
+    """A coast that grows behind a muffle, air that comes back after a look in, noise, a heated one."""
+    draw = random.Random(3)
+    for course_c in (muffle, looked_in, lambda s: 60.0 + 5e-3 * s + draw.gauss(0.0, 1.2)):
+        assert let_watch(make(SensorMoves), 3600, unheated(course_c)) is None
+    heated = lambda s: {"process_c": 45.0 + max(0.0, min(0.9 * (s - 100.0), 20.0)), "duty_asked": 0.3}  # noqa: E731
+    assert let_watch(make(SensorMoves), 400, heated) is None
+
+
 def noisy(sigma_k, seed):
     draw = random.Random(seed)
     return lambda s: {"process_c": 500.0 + draw.gauss(0.0, sigma_k)}
