@@ -129,6 +129,20 @@ def test_bad_answers_are_counted_as_a_share(bench):
     assert 0.0 < seen[0] < 1.0
 
 
+def test_a_silent_spare_module_is_no_bad_wire(bench_of):
+    """It is told by what it protects; the share is of the devices that sensor and heat hang on."""
+    door = 'door_open = { device = "board"'
+    spare = OVEN.replace(door, door.replace("board", "spare")).replace(
+        "[signal]", '[device.spare]\nport = "bus"\naddress = 2\n[signal]', 1
+    )
+    bench = bench_of(spare)
+    bench.board.deaf.add(2)
+    bench.oven_io.connect()
+    scans = [bench.oven_io.scan(float(tick)) for tick in range(40)]
+    assert {scan.door_open for scan in scans} == {None}
+    assert {scan.link.bad_fraction for scan in scans} == {0.0}
+
+
 def test_horn_and_lamp_are_told_once_for_each_change(bench):
     heating(bench)
     since = len(bench.board.requests)
