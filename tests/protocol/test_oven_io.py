@@ -166,6 +166,20 @@ def test_without_a_dead_man_the_hands_refuse_live_heat(bench_of):
     assert bench.oven_io.drive(ON) is False
     assert "no dead-man" in bench.oven_io.why
     assert bench.heater == 0
+    bench.board.registers[1]["coil", 0] = 1
+    assert bench.oven_io.drive(OFF) is True, "off is never refused"
+    assert bench.heater == 0
+
+
+def test_what_breaks_in_a_write_is_no_heat_and_is_told(bench, monkeypatch):
+    heating(bench)
+
+    def breaks(*_, **__):
+        raise RuntimeError("the library broke")
+
+    monkeypatch.setattr(bench.oven_io._devices["board"], "write", breaks)
+    assert bench.oven_io.drive(ON) is False
+    assert bench.oven_io.why == "the library broke"
 
 
 def test_feed_writes_the_dead_man_and_never_closes_a_contactor_after_off(bench):
