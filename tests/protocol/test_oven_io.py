@@ -171,6 +171,24 @@ def test_without_a_dead_man_the_hands_refuse_live_heat(bench_of):
     assert bench.heater == 0
 
 
+@pytest.mark.parametrize(
+    ("keys", "first", "fed"),
+    [("write = 1\ncounts_to = 4", 2, [3, 4, 1, 2]), ("write = 1\nthen = 0", 1, [1, 0, 1, 0])],
+    ids=["a counter goes on where an earlier process stopped", "a timer relay is fed by edges"],
+)
+def test_the_dead_man_sees_another_value_at_each_feeding(bench_of, keys, first, fed):
+    bench = bench_of(bench_of.__init__.__defaults__[0].replace("write = 10", keys))
+    bench.board.registers[1]["holding", 0] = first
+    bench.oven_io.connect()
+    bench.oven_io.scan(0)
+    assert bench.oven_io.drive(ON)
+    seen = [bench.board.registers[1]["holding", 0]]
+    for _ in range(3):
+        assert bench.oven_io.feed()
+        seen.append(bench.board.registers[1]["holding", 0])
+    assert seen == fed
+
+
 def test_what_breaks_in_a_write_is_no_heat_and_is_told(bench, monkeypatch):
     heating(bench)
 
