@@ -144,6 +144,31 @@ def test_a_first_tick_that_is_no_time_long_asks_for_heat():
     assert FirstHeat(OVEN).step(look, 0.0) == 1.0
 
 
+class LetUpSlowly(Plant):
+    """Full heat from the relay is let up over so many seconds of it, anew after each pause."""
+
+    def __init__(self, *shape, up_s=150.0):
+        super().__init__(*shape)
+        self.up_s, self.let = up_s, 0.0
+
+    def step(self, heat):
+        self.let = min(self.let + heat / self.up_s, 1.0) if heat else 0.0
+        super().step(heat * self.let)
+
+
+# They passed by 24, 32 and 65 K while what a pulse had given bounded the next.
+SLOWLY = [
+    ((2.0, 1500.0, (20.0, 10.0)), 60.0),
+    ((1.5, 3000.0, (60.0, 20.0)), 60.0),
+    ((3.0, 800.0, (40.0, 20.0)), 150.0),
+]
+
+
+@pytest.mark.parametrize(("shape", "up_s"), SLOWLY)
+def test_a_current_that_is_let_up_slowly_gives_more_by_the_second_in_a_longer_pulse(shape, up_s):
+    assert max(heat(LetUpSlowly(*shape, up_s=up_s), 218.0, 4000)) < 225.0
+
+
 class Bath(Plant):
     """A store that melts at 140 degC on its way: nothing rises until so many kelvin's worth has gone in."""
 
