@@ -135,7 +135,7 @@ class TextDevice(Strict):
     prompt: Annotated[str, Field(pattern="^[ -~]{0,24}$")] = ""
     words: dict[Name, tuple[Word, ...]] = Field(default_factory=dict)
     ask: tuple[Ask, ...]
-    tell: dict[Name, Tell]
+    tell: dict[Name, Tell] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _asks(self) -> Self:

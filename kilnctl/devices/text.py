@@ -52,7 +52,7 @@ class TextBoard(WiredDevice):
 
     def read(self, places: "Sequence[Place]", force: bool = False) -> list[Raw]:
         """Return the values of fields; each request that is needed goes out once."""
-        raws: dict[str, Raw] = {}
+        raws: dict[str, Raw] = {p.field: BadReply(f"{self.name}: no reply has {p.field}") for p in places}
         for ask, expected in self._asks:
             wanted = {p.field for p in places} & set(expected.groupindex)
             if wanted:

@@ -1,8 +1,12 @@
-"""What a newcomer with four strange boards met in the first hour, each with its right cure."""
+"""What newcomers with strange boards met in the first hour, each with its right cure."""
+
+import tempfile
+import termios
+from pathlib import Path
 
 from faults.more_mistakes import TCP, OnNetwork
-from faults.planted_bench import Bench, Mistake
-from foreign import OnASocket
+from faults.planted_bench import OVEN, Bench, Mistake, seen
+from foreign import OnAPty, OnASocket, lines
 
 
 class Floats(Bench):
@@ -25,6 +29,66 @@ class AnyUnit(OnNetwork):
         self._socket = OnASocket(self.units, manner=own, any_unit=True)
 
 
+class TwoStopBits(Bench):
+    """Boards that take a byte only with its two stop bits."""
+
+    def _talk(self, came: bytes) -> tuple[int, bytes]:
+        if hasattr(self, "line") and not termios.tcgetattr(self.line._slave)[2] & termios.CSTOPB:
+            return len(came), b""
+        return super()._talk(came)
+
+
+class FloatAlone(Bench):
+    """A float, low word first, whose neighbours are nothing."""
+
+    def _pass(self) -> None:
+        super()._pass()
+        cells = self.sensor.tables["input"]
+        cells.update({7: 0, 8: cells[4], 9: cells[5], 10: 0})
+
+
+class OtherWords(Bench):
+    """A relay board that is told MAKE and says MADE, and a thermometer on a line of its own."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.line.close()
+        self.made, self._folder = "BROKEN", tempfile.TemporaryDirectory()
+
+        def said(line: str) -> str | None:
+            if line in ("MAKE 3", "BREAK 3"):
+                self.made = {"MAKE 3": "MADE", "BREAK 3": "BROKEN"}[line]
+                return "DONE\n"
+            return {"SHOW 3": f"3={self.made}\n", "TICK": "DONE\n"}.get(line)
+
+        self.line, self.other = OnAPty(lines(said)), OnAPty(lines({"T?": "T=20.0C\n"}.get))
+        Path(self.path).symlink_to(self.line.path)
+        Path(f"{self.path}-reader").symlink_to(self.other.path)
+
+    @property
+    def path(self) -> str:
+        return f"{self._folder.name}/relays"
+
+    def close(self) -> None:
+        super().close()
+        self.other.close()
+        self._folder.cleanup()
+
+
+WORDS = (
+    OVEN[: OVEN.index("[device.relays]")].replace('"1000 C"', '"260 C"')
+    + '[device.micro]\nkind = "text"\nport = "rs485"\n'
+    + 'words = { heater = ["BREAK", "MAKE"], relay = ["BROKEN", "MADE"] }\n'
+    + 'ask = [{ send = "SHOW 3", reply = "3={relay}" }]\n'
+    + 'tell = { heater = { send = "{value} 3", reply = "DONE" }, alive = { send = "TICK", reply = "DONE" } }\n'
+    + '[port.other]\npath = "PATH-reader"\nbaud = 19200\n'
+    + '[device.reader]\nkind = "text"\nport = "other"\n'
+    + 'ask = [{ send = "T?", reply = "T={process}C" }]\n'
+    + '[output.heater]\ndevice = "micro"\nfield = "heater"\n'
+    + 'back = { device = "micro", field = "relay" }\n'
+    + '[signal.process]\ndevice = "reader"\nfield = "process"\nunit = "C"\nlow = "-20 C"\nhigh = "400 C"\n'
+    + '[dead_man]\ndevice = "micro"\nfield = "alive"\nwrite = 1\ndrops_after = "5 s"\n'
+)  # fmt: skip
 LAMP = '[output.lamp]\ndevice = "relays"\ntable = "coil"\nregister = 4\n'
 FIRST_HOUR = [
     Mistake("a line without bias resistors", "bus check", "a stray byte comes before it.*bias resistors",
@@ -33,4 +97,11 @@ FIRST_HOUR = [
             "[[identity]]", LAMP + "[[identity]]", never="lamp stay dark"),
     Mistake("a network board that answers as unit 255", "bus check", "unit 255 answers.*write address = 255",
             file=TCP, board=lambda: AnyUnit(255), never="Check address"),
+    Mistake("a float in the other order, beside a zero", "cold check",
+            'With format = "float32", word_order = "low first" it would show', **seen(8, "1.0"),
+            board=FloatAlone, plant=lambda b: b.be_in(20.1), never="register ="),
+    Mistake("one stop bit for two", "bus check", "it does with stop_bits = 2", board=TwoStopBits,
+            never="swap the two data wires"),
+    Mistake("a board told in other words than it answers", "dead-man test", "NO dead-man", file=WORDS,
+            board=OtherWords),
 ]  # fmt: skip

@@ -68,9 +68,8 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
     if not found:
         hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
         return Diagnosis("unit and scale", False, f"{said} {hint}")
-    # An order of words or bytes before another register: what lies between two values passes for one.
-    orders = {"word_order", "byte_order"}
-    best = min(found, key=lambda m: (len(m.keys), not m.keys.keys() <= orders, abs(m.value_c - room_c)))
+    # Any other key before another register: what lies between two values passes for one.
+    best = min(found, key=lambda m: (len(m.keys), "register" in m.keys, abs(m.value_c - room_c)))
     keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
     return Diagnosis("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
 
