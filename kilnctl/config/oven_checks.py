@@ -173,7 +173,9 @@ def _one_thing_per_address(places: list[tuple[str, Place]]) -> None:
         for address in sorted(_occupies(place) & _occupies(taken)):
             if place.bit is None or taken.bit is None or place.bit == taken.bit:
                 shared = f"share {address.removeprefix(place.device + ' ')} of {place.device}"
-                raise wrong("shared", f"{name} and {other} {shared}; one of them is wrong")
+                back = name.endswith(".back") or other.endswith(".back")
+                cure = "one contact is only one of them: leave one out" if back else "one of them is wrong"
+                raise wrong("shared", f"{name} and {other} {shared}; {cure}")
 
 
 def _occupies(place: Place) -> set[str]:

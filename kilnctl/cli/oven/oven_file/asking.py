@@ -19,7 +19,7 @@ from kilnctl.cli.oven.oven_file.other_kinds import (
     port_like,
 )
 from kilnctl.cli.oven.oven_file.ports_here import in_words, ports_here
-from kilnctl.cli.oven.oven_file.questions import DEAD_MAN, DECIMALS, EXPONENT, IDENTITY, MORE
+from kilnctl.cli.oven.oven_file.questions import DEAD_MAN, DECIMALS, EXPONENT, IDENTITY, MORE, TIMER
 from kilnctl.cli.oven.oven_file.templates import Way, meaning
 from kilnctl.cli.oven.oven_file.typed_values import read, shown
 from kilnctl.cli.terminal.by_asking import Ask, Say
@@ -69,7 +69,7 @@ class Asker:
         return file
 
     def _part(self, path: Path, value: Any) -> Any:
-        if path == ("dead_man",) and not self._yes(f"dead_man: {DEAD_MAN}"):
+        if path == ("dead_man",) and not self._yes(f"dead_man: {TIMER if 'then' in value else DEAD_MAN}"):
             return None
         if path == ("identity",):
             return (
@@ -91,7 +91,7 @@ class Asker:
             self._missing.discard(name)
             like = deepcopy(next(iter(self._example[group].values())))
             kind = ask_kind(name, self._ask, self._say) if group == "device" else ""
-            if group == "device" and kind != kind_of(like):
+            if group == "device" and (kind != kind_of(like) or kind != "modbus"):  # only Modbus shares a line
                 like = device_like(kind, self._port_for(name, kind, made))
             self._example[group][name] = like
             made[name] = self._agreeing((group, name), like)
@@ -196,7 +196,7 @@ class Asker:
                 made[key] = answer
             self._follow(path, key, made, values)
         self._follow(path, AT_THE_END, made, values)
-        return made | self._languages.ask_for(path[-1]) if speaks else made
+        return made | (self._languages.ask_for(path[-1]) if speaks else self._languages.read_back(made))
 
     def _placed(self, path: Path, values: dict[str, Any], device: str) -> dict[str, Any]:
         """Return what is asked of a place, in the words of the device that has it."""
@@ -256,7 +256,7 @@ class Asker:
                 break
             self._say(f"the answers have {', '.join(names)}")
         if written and not self._languages.tells(device, name):
-            counts = self._languages.ask_told(device, name)
+            name, counts = self._languages.ask_told(device, name)
             self._fed_by_one_line = path[0] == "dead_man" and not counts
         return str(name)
 

@@ -25,6 +25,8 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
     """Return what is asked next of a table at `path` in which `key` has just been answered."""
     if path[0] == "device" and made.get("kind") == "text":
         return _of_a_text_board(key, made)
+    if path[0] == "port" and key == "baud":
+        return [FollowUp("parity", "none", "none"), FollowUp("stop_bits", 1, 1)]
     if not modbus:
         return []
     match path[0]:
@@ -39,7 +41,7 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
 
 def of_the_format(key: str, example: Made, made: Made) -> bool:
     """False for what an example says of a whole number where the answer is a decimal one, or the reverse."""
-    formats = example.get("format"), made.get("format")
+    formats = example.get("format", "int16"), made.get("format")
     return key not in BY_FORMAT or None in formats or (formats[0] in FLOATS) == (formats[1] in FLOATS)
 
 
@@ -63,8 +65,6 @@ def _of_a_text_board(key: str, made: Made) -> list[FollowUp]:
 
 
 def _of_a_port(key: str, made: Made) -> list[FollowUp]:
-    if key == "baud":
-        return [FollowUp("parity", "none", "none")]
     if key == AT_THE_END and "baud" in made:
         return [FollowUp("frames", "rtu", "rtu"), FollowUp("echoes", False, False)]
     return [FollowUp("data_bits", 8, 8)] if key == "frames" and made.get(key) == "ascii" else []
@@ -94,6 +94,8 @@ def _of_a_place(path: tuple[str, ...], key: str, made: Made) -> list[FollowUp]:
         return order + ([FollowUp("scale", 1.0, 1.0)] if measured and whole else [])
     if key == "register" and path[0] == "signal" and path[-1] in SWITCHES:
         return [FollowUp("inverted", False, False)]
+    if key == "register" and measured and len(path) == len(("signal", "process")):
+        return [FollowUp("format", "int16", "int16")]
     if key == "scale" and measured:
         return [FollowUp("offset", 0.0, 0.0)]
     if key == "unit" and measured:

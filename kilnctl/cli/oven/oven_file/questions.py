@@ -3,6 +3,7 @@
 DEAD_MAN = (
     "Does the board drop its outputs by itself when nothing writes to it (watchdog, time-out, fail-safe)?"
 )
+TIMER = "Is a timer relay wired behind the board, kept up by the edges of another of its outputs?"
 IDENTITY = "Does the board's table name a register that always holds one number, by which it can be known?"
 EXPONENT = "Does another register of the device tell where the decimal point of this one is?"
 DECIMALS = "Does it count decimals, so that 1 means tenths?"

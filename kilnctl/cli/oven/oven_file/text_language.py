@@ -8,6 +8,7 @@ from kilnctl.cli.oven.oven_file.typed_values import read
 
 Ask = Callable[[str], str]
 Say = Callable[[str], object]
+COMMAND = "_command"
 FIELD = re.compile(r"\{([a-z][a-z0-9_]*)\}")
 HOW = (
     "# Which lines are sent to ask for values, and what comes back, character by character? In the answer\n"
@@ -21,6 +22,11 @@ WORDS = (
 TOLD = (
     "# Which line is sent to set {name}, and what comes back? Write {{value}} where the number or word\n"
     "# stands; without it the line is always the same."
+)
+
+COMMANDED = (
+    "# In the answers {name} is {answered}. Does the command say the same? Enter: yes. Else write the\n"
+    "# command's word for 0, then its word for 1:"
 )
 
 
@@ -50,14 +56,30 @@ class Languages:
         """True where it was told how something is set."""
         return name in self._told[device]["tell"]
 
-    def ask_told(self, device: str, name: str) -> bool:
-        """Ask how something is set; return whether the line has a number or word in it."""
+    def ask_told(self, device: str, name: str) -> tuple[str, bool]:
+        """Ask how something is set; return its name there and whether the line has a number or word in it.
+
+        What is set in other words than it answers has a name of its own, and is read back by the first one.
+        """
         dotted, told = f"device.{device}", self._told[device]
-        told["tell"][name] = ask_told(dotted, name, self._ask, self._say)
-        counts = "{value}" in told["tell"][name]["send"]
+        line = ask_told(dotted, name, self._ask, self._say)
+        counts = "{value}" in line["send"]
+        other = f"{name}{COMMAND}"
         if counts and name not in self.names(device):
             told["words"] |= ask_word_table(dotted, [name], self._ask, self._say)
-        return counts
+        elif counts and (answered := told["words"].get(name)):
+            said = COMMANDED.format(name=name, answered=" or ".join(answered))
+            told["words"] |= ask_word_table(dotted, [other], self._ask, self._say, said)
+        name = other if other in told["words"] else name
+        told["tell"][name] = line
+        return name, counts
+
+    def read_back(self, place: dict[str, Any]) -> dict[str, Any]:
+        """Return where an output is read that is set in other words than it answers; empty for any other."""
+        device, set_by = place.get("device", ""), str(place.get("field", ""))
+        field = set_by.removesuffix(COMMAND)
+        split = device in self and field != set_by and field in self.names(device)
+        return {"back": {"device": device, "field": field}} if split else {}
 
 
 def ask_requests(dotted: str, ask: Ask, say: Say) -> list[dict[str, str]]:
@@ -79,9 +101,11 @@ def fields(requests: list[dict[str, str]]) -> list[str]:
     return list(dict.fromkeys(name for one in requests for name in FIELD.findall(one["reply"])))
 
 
-def ask_word_table(dotted: str, names: list[str], ask: Ask, say: Say) -> dict[str, list[str]]:
+def ask_word_table(
+    dotted: str, names: list[str], ask: Ask, say: Say, why: str = WORDS
+) -> dict[str, list[str]]:
     """Ask for the words of each value that is a word."""
-    say(WORDS)
+    say(why)
     found = {}
     for name in names:
         while typed := ask(f"{dotted}.words.{name}: ").strip():

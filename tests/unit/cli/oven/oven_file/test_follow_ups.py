@@ -29,7 +29,7 @@ from kilnctl.cli.oven.oven_file.follow_ups import follow_ups, of_the_format
         (("output", "heater"), "register", {"kind": "switch"}, ["on"]),
         (("output", "heater"), "register", {"kind": "set-point"}, []),
         (("signal", "door_open"), "register", {}, ["inverted"]),
-        (("port", "rs485"), "baud", {}, ["parity"]),
+        (("port", "rs485"), "baud", {}, ["parity", "stop_bits"]),
         (("port", "rs485"), "", {"baud": 9600}, ["frames", "echoes"]),
         (("port", "lan"), "", {"path": "tcp://10.0.0.2"}, []),
         (("port", "rs485"), "frames", {"frames": "ascii"}, ["data_bits"]),
