@@ -11,7 +11,7 @@ from kilnctl.commissioning.wizard import Doing, Result, Shop
 from kilnctl.devices.probing.diagnoses import Diagnosis
 from kilnctl.devices.probing.probe import Probe
 from kilnctl.errors import RunRefused, sentence
-from kilnctl.permits.dead_man_test import DEAD_MAN_S, Finding
+from kilnctl.permits.dead_man_test import ARMED, DEAD_MAN_S, Finding
 from kilnctl.permits.setup_steps import SetupStep
 
 # An independent limit may be set this much above the oven file's limit at most; higher it guards nothing.
@@ -120,7 +120,7 @@ def _by_lamp(shop: Shop, step: SetupStep) -> Result:
     for _ in range(LAMP_TIMES):
         _tell(shop, shop.drill("starved", step))
         if not shop.person.key("Did the lamp come on, and go out by itself before the last line?"):
-            said = "the lamp did not come on and go out by itself: NO dead-man, no live heat"
+            said = f"the lamp did not come on and go out by itself: NO dead-man, no live heat{ARMED}"
             shop.person.say(f"  WRONG {said}")
             return Result(False, note=said)
         times_s.append(seconds(shop, 'How long did the lamp stay on after the silence began ("5 s")? '))

@@ -14,6 +14,7 @@ from kilnctl.readings import Scan
 PULSE_S = 60.0
 WATCH_S = 120.0
 NO_POWER_S = 12.0
+MISSED = 2  # readings in a row that a module which is busy now and then may owe
 SMOOTH_TICKS = 10  # noise of a sound sensor must not look like a neighbour's rise
 COLD_K = 15.0
 STEADY_S, STEADY_K, SETTLES_S = 15.0, 0.3, 600.0  # two means that follow each other, and how long to wait
@@ -68,11 +69,14 @@ def _is_over(values: list[float], due_k: float) -> bool:
 def _steady(bench: DrillRig) -> Scan | None:
     """Wait until the sensor has come to rest, as after being warmed by hand; None where it does not."""
     readings_c: list[float] = []
-    window, told = int(STEADY_S / bench.oven.tick_s), False
+    window, told, missed = int(STEADY_S / bench.oven.tick_s), False, 0
     for _ in range(int(SETTLES_S / bench.oven.tick_s)):
         scan = bench.tick(heat=False)
-        if scan.process.value is None:
+        missed = missed + 1 if scan.process.value is None else 0
+        if missed > MISSED:
             return scan
+        if scan.process.value is None:
+            continue
         bench.tell_now_and_then(scan)
         readings_c = [*readings_c, scan.process.value][-2 * window :]
         if len(readings_c) == 2 * window:

@@ -45,7 +45,9 @@ class Buses:
     def _shared(self, port: "Port", name: str) -> Bus:
         bus = self._bus.setdefault(real(port.path), Bus(port, self._clock, self._exclusive, self._opener))
         if bus.port.settings != port.settings:
-            raise RunRefused(f"{port.path}: {name} needs other settings on it than the oven already using it")
+            others = " and ".join(sorted(self._users.get(real(port.path), set()))) or "another oven"
+            said = f"{port.path}: {name} needs other settings on it than {others}"
+            raise RunRefused(f"{said}; if that is an earlier try, take its file out of the ovens folder")
         return bus
 
     def give_back(self, oven: "Oven") -> None:

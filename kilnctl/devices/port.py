@@ -113,7 +113,7 @@ def _join_group(path: str) -> str:
 def holder(path: str) -> str:
     """Return who has the port open, as far as this user may see it."""
     real = os.path.realpath(path)
-    owners = [link.parts[2] for link in Path("/proc").glob("[0-9]*/fd/*") if _leads_to(link, real)]
+    owners = [process.name for process in Path("/proc").glob("[0-9]*") if _has_open(process, real)]
     for owner in sorted(owners, key=_locked_by(real).__ne__):  # others may only have inherited it
         with contextlib.suppress(OSError):
             if owner != str(os.getpid()):
@@ -122,11 +122,14 @@ def holder(path: str) -> str:
     return "another program (its owner hides it from this user)"
 
 
-def _leads_to(link: Path, real: str) -> bool:
-    try:
-        return str(link.readlink()) == real
-    except OSError:
-        return False
+def _has_open(process: Path, real: str) -> bool:
+    """Return whether a process of /proc has a file open; it may end, or close the file, meanwhile."""
+    with contextlib.suppress(OSError):
+        for link in (process / "fd").iterdir():
+            with contextlib.suppress(OSError):
+                if str(link.readlink()) == real:
+                    return True
+    return False
 
 
 def _locked_by(real: str) -> str:

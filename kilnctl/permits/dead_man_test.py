@@ -20,6 +20,7 @@ BELOW_LIMIT_K = 10.0
 OFF = HeatRequest(False, 0.0)
 NO_READING = "no heat, for signal.process gives no reading: {}. The cold check tells what would make it right"
 NO_POWER = "; or output.heater is not the place that heats: it reads on, and the element has no power"
+ARMED = '. Where its list says "arm", "enable" or "start" of the watchdog, write that one as dead_man'
 CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'
 
 
@@ -249,4 +250,5 @@ def _in_silence(bench: Ticks, limit_s: float) -> Finding:
         said = f"{said}: it guards against a lost link, not against a hung program"
         return Finding(True, limit_s, said, any_traffic=True)
     dark = NO_POWER if live(scan) is False and not bench.oven.drops_at_the_element else ""
-    return Finding(False, None, f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{dark}")
+    said = f"still on after {limit_s:.0f} s of silence: NO dead-man, no live heat{dark}{ARMED}"
+    return Finding(False, None, said)

@@ -1,12 +1,14 @@
 """What newcomers with strange boards met in the first hour, each with its right cure."""
 
+import math
 import tempfile
 import termios
+import time
 from pathlib import Path
 
 from faults.more_mistakes import TCP, OnNetwork
 from faults.planted_bench import OVEN, Bench, Mistake, seen
-from foreign import OnAPty, OnASocket, lines
+from foreign import OnAPty, OnASocket, crc, lines
 
 
 class Floats(Bench):
@@ -45,6 +47,34 @@ class FloatAlone(Bench):
         super()._pass()
         cells = self.sensor.tables["input"]
         cells.update({7: 0, 8: cells[4], 9: cells[5], 10: 0})
+
+
+class ToBeArmed(Bench):
+    """A watchdog that drops nothing before 165 was written to another register, which starts its time too."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.relays.tables["holding"][1] = 0
+        self._fed_until_s = math.inf
+
+    def _wrote(self, table: str, first: int, values: list[int]) -> None:
+        armed = self.relays.tables["holding"][1] == 165
+        if table == "holding" and armed:
+            self._fed_until_s = time.monotonic() + self.holds_s
+
+
+class BusyNowAndThen(Bench):
+    """Every fifteenth answer of the sensor is exception 06, device busy (application protocol, 7)."""
+
+    asked = 0
+
+    def _talk(self, came: bytes) -> tuple[int, bytes]:
+        used, reply = super()._talk(came)
+        if not reply or came[0] != 2:
+            return used, reply
+        self.asked += 1
+        body = bytes([2, came[1] | 0x80, 6])
+        return used, reply if self.asked % 15 else body + crc(body)
 
 
 class OtherWords(Bench):
@@ -103,6 +133,8 @@ FIRST_HOUR = [
             board=FloatAlone, plant=lambda b: b.be_in(20.1), never="register ="),
     Mistake("one stop bit for two", "bus check", "it does with stop_bits = 2", board=TwoStopBits,
             never="swap the two data wires"),
+    Mistake("a watchdog that must be armed first", "dead-man test", '"arm", "enable" or "start"',
+            board=ToBeArmed),
     Mistake("a board told in other words than it answers", "dead-man test", "NO dead-man", file=WORDS,
             board=OtherWords),
 ]  # fmt: skip

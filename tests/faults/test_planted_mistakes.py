@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 
 import pytest
-from faults.first_hour_mistakes import FIRST_HOUR
+from faults.first_hour_mistakes import FIRST_HOUR, BusyNowAndThen
 from faults.fresh_mistakes import FRESH_MISTAKES
 from faults.more_mistakes import MORE
 from faults.odd_mistakes import ODD_MISTAKES
@@ -337,6 +337,19 @@ def test_the_sound_bench_passes_the_bus_check_and_the_cold_check(tmp_path: Path)
     finally:
         bench.close()
     assert struct.calcsize(">f") == 4
+
+
+@pytest.mark.on_demand
+def test_a_module_that_is_busy_now_and_then_passes_the_heater_pulse() -> None:
+    """One reading in fifteen is missing: once, that was "start from a cold oven with a good sensor"."""
+    bench = BusyNowAndThen()
+    try:
+        text = OVEN.replace("PATH", bench.line.path)
+        passed, words = walked("heater pulse", loads(text, Oven, ConfigError, "bench-oven.toml"), text, bench)
+        assert passed, words
+        assert bench.asked > 15
+    finally:
+        bench.close()
 
 
 CONTACTOR = OVEN[OVEN.index("[output.contactor]") : OVEN.index("[[identity]]")]

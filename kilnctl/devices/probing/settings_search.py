@@ -85,9 +85,9 @@ def _others(device: Device, port: Port) -> Iterator[Settings]:
         yield from _framed(device, port)
     if is_network(port.path):
         return
-    other = 3 - port.stop_bits
-    stops = f"stop_bits = {other}"
-    yield Settings(stops, device, port.model_copy(update={"stop_bits": other}))
+    bits = 3 - port.stop_bits
+    stops = f"stop_bits = {bits}"
+    yield Settings(stops, device, port.model_copy(update={"stop_bits": bits}))
     for parity in PARITIES if isinstance(device, ModbusDevice) else (port.parity,):
         for baud in BAUDS:
             keys = (

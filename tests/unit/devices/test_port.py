@@ -67,6 +67,24 @@ def test_second_owner_is_refused_and_told_who_has_it(slave):
         bystander.communicate()
 
 
+def test_a_process_that_ends_while_it_is_looked_at_spoils_nothing(monkeypatch):
+    """Its folder of files was in the list and is gone when it is opened: a moment that anyone may choose."""
+    passing = subprocess.Popen([sys.executable, "-c", "import sys; sys.stdin.read()"], stdin=-1)
+
+    def ending(look):
+        def looked(path="."):
+            if str(path) == f"/proc/{passing.pid}/fd":
+                passing.communicate()
+            return look(path)
+
+        return looked
+
+    monkeypatch.setattr(os, "scandir", ending(os.scandir))
+    monkeypatch.setattr(os, "listdir", ending(os.listdir))
+    assert "another program" in holder("/dev/nothing")
+    assert passing.poll() == 0, "it was not looked at"
+
+
 def test_holder_that_cannot_be_found_is_said_so():
     assert "another program" in holder("/dev/nothing")
 
