@@ -44,7 +44,9 @@ class HeatWithoutDemand:
             self._live_ticks += self._live_s > self._allowed_s
         if self._ticks <= ALLOWED_TICKS:
             return None
-        what = "the output reads on" if scan.heat_on else "the element is live though the output reads off"
+        what = (
+            "the output stayed on" if scan.heat_on else "the element stayed live though the output read off"
+        )
         by_hand = "" if self._has_contactor else "; no safety contactor is fitted: CUT POWER BY HAND"
         return Trip(self.kind, f"{what}, no heat was asked for{by_hand}", seen.at_s, reset=ResetClass.C)
 

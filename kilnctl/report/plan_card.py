@@ -1,15 +1,9 @@
 """The plan of a heat on one page, large enough to be read at the anvil, with room to write the times in."""
 
-import io
-from typing import Any
-
-import matplotlib as mpl
-from matplotlib.figure import Figure
-
 from kilnctl.report.charts.forecast_series import ForecastSeries
+from kilnctl.report.charts.page_svg import page_svg
 from kilnctl.report.charts.plan_chart import draw_plan
 from kilnctl.report.layout.document import Block, Chart, Document, Heading, Paragraphs, Table, Warned
-from kilnctl.report.layout.style import STYLE
 from kilnctl.report.time_words import spoken
 from kilnctl.report.treatment_words import treatment
 from kilnctl.report.workshop import Workshop
@@ -20,7 +14,7 @@ from kilnctl.units import f_from_c, say_mm
 HEAD = ("", "step", "°C", "°F", "takes about", "done at")
 WIDTHS = (4.0, 44.0, 8.0, 9.0, 20.0, 20.0)
 CAUTION = "The independent limit, the isolator and a person who is awake come before everything on this card."
-SIZE_IN = (8.6, 3.2)
+WIDE_IN, NARROW_IN = (8.6, 3.2), (4.3, 3.6)
 
 
 def plan_card(made: Plan, told: ForecastSeries, timing: tuple[str, ...], shop: Workshop) -> Document:
@@ -29,7 +23,7 @@ def plan_card(made: Plan, told: ForecastSeries, timing: tuple[str, ...], shop: W
     title = " · ".join(word for word in (profile.name, profile.steel or "") if word)
     done = treatment(profile)
     section = f" · {say_mm(profile.section_mm)}, {profile.surface}" if profile.section_mm is not None else ""
-    below = f"{done[:1].upper()}{done[1:]}{section} · {made.oven} · about {spoken(made.total_s)} in all"
+    below = f"Planned: {done}{section} · {made.oven} · about {spoken(made.total_s)} in all"
     firsts = _firsts(made.rows)
     rows = tuple(_row(row, firsts[row.index]) for row in made.rows)
     blocks: tuple[Block, ...] = (
@@ -96,12 +90,5 @@ def _takes(row: Row) -> str:
 
 
 def _svg(told: ForecastSeries) -> str:
-    out = io.StringIO()
-    with mpl.rc_context(STYLE):
-        figure = Figure(figsize=SIZE_IN, layout="constrained")
-        axes: Any = figure.subplots()
-        draw_plan(axes, told)
-        figure.savefig(out, format="svg", metadata={"Date": None})
-    text = out.getvalue()
     name = "The predicted curve of this plan; the table of steps has the numbers"
-    return f'<svg role="img" aria-label="{name}"' + text[text.index("<svg") + 4 :]
+    return page_svg(name, lambda figure: draw_plan(figure.subplots(), told), WIDE_IN, NARROW_IN)

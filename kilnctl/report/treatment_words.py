@@ -111,7 +111,7 @@ def _short_by(counted: float, asked_s: float) -> str:
 def _unfinished(record: Record) -> str:
     info, took = record.info, say_duration(record.curve.duration_s if len(record.curve) else 0.0)
     if record.goes_on:
-        return f"Still running: {took} of it are recorded so far."
+        return f"Still running: {took} recorded so far."
     if not info.outcome:
         return f"Not finished: the record breaks off after {took}."
     how = {"tripped": "the heat was cut", "stopped": "it was stopped by hand"}.get(

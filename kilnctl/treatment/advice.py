@@ -66,7 +66,7 @@ def quench_notes(profile: Profile, steel: Steel, recipe: Recipe | None) -> tuple
     recoveries = [s.soak_s for s in profile.segments if _is_recovery(s)]
     if recoveries:
         notes.append(
-            f"the last of {len(recoveries) + 1} blades is at heat {sum(recoveries) / 60:.0f} min longer than "
+            f"the last of {len(recoveries) + 1} parts is at heat {sum(recoveries) / 60:.0f} min longer than "
             "the first, plus the handling time: keep the soak near the short end of the card"
         )
     expected = after_quench(steel, at_c)
@@ -171,12 +171,12 @@ def oil_notes(bench: PlanFor, at_c: float) -> tuple[str, ...]:
             over = too_many(bath, temperatures)
             if over is not None:
                 raise RunRefused(
-                    f"{bench.recipe.name}: blade {over} would bring the oil to "
+                    f"{bench.recipe.name}: part {over} would bring the oil to "
                     f"{temperatures[over - 1]:.0f} °C; its limit is {say_point(bath.limit_c)} "
                     "(flash less 28 K, or the data sheet's): let it cool or use more oil"
                 )
             said = ", ".join(f"{t:.0f}" for t in temperatures)
-            return (f"oil after each blade: {said} °C; limit {bath.limit_c:.0f} °C",)
+            return (f"oil after each part: {said} °C; its limit is {bath.limit_c:.0f} °C",)
     return ()
 
 
@@ -188,7 +188,7 @@ def bath_notes(bench: PlanFor) -> tuple[str, ...]:
     notes = []
     if quenches[0].oil is None and medium_of(bench, quenches[0]).endswith("oil"):
         notes.append(
-            f"oil at {COLDEST_OIL_C:.0f}-70 °C before the first blade, stirred, unless its data sheet says "
+            f"oil at {COLDEST_OIL_C:.0f}-70 °C before the first part, stirred, unless its data sheet says "
             "otherwise (common practice): cold oil is thick, quenches unevenly and flares more"
         )
     thick_mm, thin_mm = bench.recipe.section_mm or 0.0, bench.recipe.thinnest_mm

@@ -16,9 +16,15 @@ from aiohttp import web
 from aiohttp.test_utils import TestServer
 from dashboard.browser import PROGRAM, Browser
 from dashboard.feed import heating, tempering, tripped
+from heats import a_full_book
 
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command, Snapshot
+from kilnctl.logbook.readers import Reader
+from kilnctl.report.layout.page_file import write_page
+from kilnctl.report.record import load_record
+from kilnctl.report.record_page import record_page
+from kilnctl.report.workshop import Workshop
 
 pytestmark = pytest.mark.skipif(PROGRAM is None, reason="no chromium on this machine")
 on_demand = pytest.mark.on_demand  # all but the one that matters most: a browser is dear
@@ -223,6 +229,20 @@ async def test_a_telephone_gets_a_page_of_its_own_with_off(shop: Shop) -> None:
         await browser.click("#off")
         await shop.until(shop.stamp.exists)
         await browser.until("document.body.innerText.includes('NOT CONFIRMED')", 30.0)  # no oven is there
+
+
+@on_demand
+async def test_a_record_on_a_telephone_is_read_downwards_only(tmp_path: Path) -> None:
+    with a_full_book(tmp_path), Reader(tmp_path / "logbook.sqlite") as reader:
+        page = record_page(reader, load_record(reader, 1), Workshop())
+        write_page(page, tmp_path / "record.html")
+    pushed = "[...document.querySelectorAll('*')].filter(e => e.scrollWidth > innerWidth).length"
+    async with Browser(*TELEPHONE) as browser:
+        await browser.open((tmp_path / "record.html").as_uri())
+        await browser.until("document.body.innerText.includes('What this record is')")
+        assert await browser.js(pushed) == 0
+        assert await browser.js("document.querySelector('svg.narrow').getBoundingClientRect().width") > 300
+        assert await browser.js("document.querySelector('svg.wide').getBoundingClientRect().width") == 0
 
 
 @on_demand

@@ -63,7 +63,8 @@ def reset(
         released = reset_latch(latched, said, repaired, clock, scale, print, prove, buses)
     hot_still = any(said.oven == latched.name for said in hot_ovens.signed())
     watch = "; it may still be HOT, and nothing is watching it" if hot_still else ""
-    print(f"{latched.name} is released ({released.kind or released.state}); the heat is off{watch}")
+    what = (released.kind or released.state).replace("_", " ")
+    print(f"{latched.name} is released ({what}); the heat is off{watch}")
     return 0
 
 

@@ -68,7 +68,7 @@ def simulate(
     simulation = start(
         oven, link=parse_links(link), speed=speed, fault=fault or [], seed=seed, also=also, part=part
     )
-    for name in (signal.SIGINT, signal.SIGTERM):
+    for name in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
         signal.signal(name, lambda *_: simulation.stop.set())
     signal.signal(signal.SIGTTIN, signal.SIG_IGN)  # in the background the terminal is somebody else's
     at = ", ".join(str(path) for path in simulation.service.talkers)

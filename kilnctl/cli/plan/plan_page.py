@@ -37,7 +37,7 @@ def print_plan(made: Plan, timing: tuple[str, ...] = (), console: PageConsole | 
     for note in made.notes:
         out.print(f"- {note}")
     for text in made.elsewhere:
-        out.print(f"> not in this oven: {text}")
+        out.print(f"Not in this oven: {text}.")
     for n, source in enumerate(sources, 1):
         out.print(f"({n}) {source}")
 

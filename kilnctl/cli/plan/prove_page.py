@@ -9,11 +9,13 @@ from kilnctl.report.workshop import Workshop
 from simulator.boards.faults import FAULTS
 
 HEAD = ("what went wrong", "heats", "cut", "cut by", "after", "at worst")
-WIDTHS = (36.0, 8.0, 7.0, 27.0, 11.0, 11.0)
+WIDTHS = (44.0, 7.0, 6.0, 25.0, 8.0, 10.0)
 HOW = (
     "Faulted heats in virtual time on simulated ovens near yours (invented), judged against what really "
     "happened in the simulator. Times run from the beginning of the fault to the heat being off."
 )
+ON = "on simulated ovens; nothing real was heated"
+UNSEEN, UNHARMED, AMISS = "software cannot see it", "no cut needed", "see above"
 NOT_PROVEN = 'A simulation proves nothing about your wiring: the drills of "kilnctl commission" do.'
 
 
@@ -25,12 +27,15 @@ def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) ->
     ]
     blind = [s for s in found if s.stands_in and (s.blind or s.fault not in ALLOWED)]
     failed = tuple((f"seed {v.seed}: {', '.join(v.faults)}", complaint(v)) for v in verdicts if v.failed)
+    uncut = {s.fault: UNSEEN for s in blind}
+    uncut |= {key: AMISS if v.failed else UNSEEN for v in verdicts if v.failed or v.untrue for key in v.rows}
+    rows = tuple(_row(s, uncut.get(s.fault, UNHARMED)) for s in found)
     blocks: tuple[Block, ...] = (
-        Heading(f"Faults tried on {job}", f"{len(verdicts)} heats", shop.words, shop.mark),
+        Heading(f"Faults tried on {job}", ON, shop.words, shop.mark),
         Lead(_verdict(verdicts, asked), not failed),
         *((Pairs("What went wrong", failed),) if failed else ()),
         Paragraphs("How", (HOW,)),
-        Table("What was tried, and what happened", HEAD, tuple(_row(s) for s in found), WIDTHS, (1, 2, 4, 5)),
+        Table("What was tried, and what happened", HEAD, rows, WIDTHS, (1, 2, 4, 5)),
         Pairs(
             "What software could not catch",
             tuple((in_words(s.fault), f"guarded by: {s.stands_in}") for s in blind)
@@ -97,12 +102,13 @@ def _untrue(verdicts: list[Verdict]) -> tuple[str, ...]:
     return (f"{heats} complete on a reading that was wrong: no software can see that on this oven.",)
 
 
-def _row(s: HazardSeen) -> tuple[str, ...]:
+def _row(s: HazardSeen, uncut: str) -> tuple[str, ...]:
+    """Return a fault's row; where no heat was cut, `uncut` says why: a dash would not tell harm from none."""
     return (
         in_words(s.fault),
         str(s.heats),
         str(s.cut),
-        s.by or "–",
+        s.by or uncut,
         "–" if s.median_s is None else f"{s.median_s:.0f} s",
         "–" if s.worst_s is None else f"{s.worst_s:.0f} s",
     )

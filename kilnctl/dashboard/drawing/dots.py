@@ -123,11 +123,14 @@ class Dots:
         if not inside.any():
             return []
         columns, length = fine * self.width, self._x[1] - self._x[0]
-        edges = np.linspace(self._x[0], self._x[1], columns + 1)
-        edges = edges[(edges > x[0]) & (edges < x[-1])]
-        at = np.concatenate((x[inside], edges, edges - 1e-6 * length))
-        values = np.interp(at, x, y)
-        where = np.clip(((at - self._x[0]) / length * columns).astype(int), 0, columns - 1)
+        border = np.arange(
+            1, columns
+        )  # each belongs to the columns on both sides, whatever its time rounds to
+        edges = self._x[0] + border / columns * length
+        crossed = (edges > x[0]) & (edges < x[-1])
+        own = np.clip(((x[inside] - self._x[0]) / length * columns).astype(int), 0, columns - 1)
+        where = np.concatenate((own, border[crossed], border[crossed] - 1))
+        values = np.concatenate((y[inside], np.tile(np.interp(edges[crossed], x, y), 2)))
         low, high = np.full(columns, np.inf), np.full(columns, -np.inf)
         np.minimum.at(low, where, values)
         np.maximum.at(high, where, values)

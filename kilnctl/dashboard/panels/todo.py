@@ -12,6 +12,7 @@ from kilnctl.stages import HOT_C, LIVE, in_words
 
 LONG = 1000  # columns: as wide as no terminal
 OUT_OF_DATE = "go and look at the oven itself; all that is shown here is out of date."
+REMEDIES = "kilnctl guide when-it-went-wrong"
 ANSWER = "Answer done"  # a plan's words for every way to answer; on this screen it is a key
 
 
@@ -165,6 +166,8 @@ def _next(v: View) -> Content:
     s = v.s
     if s.state not in LIVE:
         over = sentence(f"The heat is over: {s.cause or in_words(s.outcome or s.state)}") if s.run else ""
+        if s.segments and not s.trip and s.outcome not in ("", "complete"):
+            over += f" What can be done about the part: {REMEDIES}."
         if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
         return text((over, "$strong"), (f" {sentence(s.note)}" if s.note else "", "$soft"))
@@ -172,8 +175,11 @@ def _next(v: View) -> Content:
         return text(("Next: ", "$soft"), ("the plan waits for a reading.", "$strong"))
     # nobody knows how long a person takes, nor what an old picture has come to
     open_end = v.stale or s.waiting is not None or not s.end_utc
-    ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}, {words.left(s.total_left_s)} left."
     following = words.next_segment(s)
+    left = (
+        "" if following is None else f", {words.left(s.total_left_s)} left"
+    )  # the last step's is said already
+    ends = "" if open_end else f" Ends {words.clock_time(s.end_utc)}{left}."
     coming = words.in_one_unit(s.next_words, v.degrees)
     if following is not None and following.label and following.kind == "operator":
         when = "" if s.waiting is not None else f" in {words.left(s.segment_left_s)}"

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from kilnctl.profile.segments import Soak
 from kilnctl.report.achieved import Achieved, achieved
+from kilnctl.report.charts import legend
 from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.report.charts.time_axis import axis_words, clock_of, merged, ticks_s
 from kilnctl.report.layout.style import STYLE, TYPE_PT, UNDATED
@@ -33,9 +34,8 @@ POINTS = 900
 NARROW = 0.022
 # Gaps of the record closer than a hair on paper are drawn as one.
 HAIRS = 600
-LEGEND = 5  # names beside each other, where the paper is wide enough
-AXES_SHARE = 0.89  # of the width that a legend may fill: it may begin below the scale
-HANDLE_PT = 34.5  # of a name in the legend: its line and the room around it
+TIME_PT = 40.0  # of a time below the chart, with room beside it
+STAMP_PT, STAMP_LETTERS = 34.0, 12.0  # across the chart, and never wider than it
 OUT_TIMES = 4.0  # a longer pause than this in an evenly noted course is a part in the air
 # A limit further above the curve than this share of it would press the curve flat.
 LIMIT_NEAR = 1.25
@@ -159,7 +159,7 @@ def _limit(record: Record, axes: Any) -> None:
 
 def _segments(parts: tuple[Achieved, ...], temperature: Any, duty: Any) -> None:
     """Mark where the steps begin; above each stands its number, and its name where there is room."""
-    wide_pt = _wide_pt(temperature)
+    wide_pt = legend.wide_pt(temperature)
     for part in parts:
         for axes in (temperature, duty):
             axes.axvline(part.started_s, color="#b8b8b0", linewidth=0.5, zorder=0)
@@ -209,42 +209,16 @@ def _dress(record: Record, temperature: Any, duty: Any) -> None:
     temperature.set_ylabel("temperature, °C")
     temperature.grid(axis="y", color="#e4e4de", linewidth=0.5)
     fahrenheit(temperature)
-    handles, labels = temperature.get_legend_handles_labels()
-    if handles:
-        beside = beside_each_other(labels, _wide_pt(temperature) / AXES_SHARE)
-        # The library fills its columns from above; people read rows.
-        by_rows = [i for column in range(beside) for i in range(column, len(handles), beside)]
-        temperature.legend(
-            [handles[i] for i in by_rows],
-            [labels[i] for i in by_rows],
-            loc="lower left",
-            bbox_to_anchor=(-0.03, 1.06),
-            ncols=beside,
-            frameon=False,
-            borderpad=0.0,
-            columnspacing=1.2,
-            handlelength=1.8,
-        )
+    legend.put_above(temperature)
     temperature.tick_params(labelbottom=False)
     duty.set_ylim(0, 100)
     duty.set_yticks([0, 100], ["0", "100 %"])
     duty.set_ylabel("heat")
     if len(record.curve):
-        marks, say = ticks_s(record, float(record.curve.column("elapsed_s")[-1])), clock_of(record)
+        most, say = int(legend.wide_pt(duty) / TIME_PT), clock_of(record)
+        marks = ticks_s(record, float(record.curve.column("elapsed_s")[-1]), most)
         duty.set_xticks(marks, [say(at_s) for at_s in marks])
     duty.set_xlabel(axis_words(record))
-
-
-def beside_each_other(labels: list[str], wide_pt: float) -> int:
-    """Return how many names of a legend fit beside each other in columns."""
-    wide = [width_pt(label, TYPE_PT) + HANDLE_PT for label in labels]
-    fits = (n for n in range(LEGEND, 1, -1) if sum(max(wide[i::n], default=0.0) for i in range(n)) <= wide_pt)
-    return next(fits, 1)
-
-
-def _wide_pt(axes: Any) -> float:
-    """Return how wide axes are on paper, in points."""
-    return float(axes.get_position().width * axes.figure.get_size_inches()[0] * 72.0)
 
 
 def _stamp(record: Record, axes: Any) -> None:
@@ -256,7 +230,7 @@ def _stamp(record: Record, axes: Any) -> None:
             transform=axes.transAxes,
             ha="center",
             va="center",
-            fontsize=34,
+            fontsize=min(STAMP_PT, legend.wide_pt(axes) / STAMP_LETTERS),
             fontweight="bold",
             color="#a01010",
             alpha=0.14,

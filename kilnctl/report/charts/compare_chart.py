@@ -1,6 +1,5 @@
 """Runs drawn over each other: whole ones from their starts, or segment by segment."""
 
-import io
 from pathlib import Path
 from typing import Any
 
@@ -9,11 +8,14 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from kilnctl.report.achieved import achieved
+from kilnctl.report.charts import legend
 from kilnctl.report.charts.chart import thin
+from kilnctl.report.charts.page_svg import page_svg
 from kilnctl.report.compare import segment_curve
 from kilnctl.report.layout.style import STYLE, UNDATED
 from kilnctl.report.record import Record
 
+WIDE_IN, NARROW_IN = (8.6, 3.8), (4.3, 4.2)
 COLOURS = ("#1f3b57", "#b3471f", "#37663a", "#7a1f5c", "#8a6d1d", "#5f7f8f")
 STYLES = ("solid", (0, (5, 2)), (0, (1, 1)), "dashdot", (0, (3, 1, 1, 1)), (0, (8, 2)))
 
@@ -34,7 +36,7 @@ def draw_overlay(records: tuple[Record, ...], axes: Any) -> None:
     axes.set_ylabel("oven temperature, °C")
     axes.set_xlabel("hours since the start of each run")
     axes.grid(axis="y", color="#e4e4de", linewidth=0.5)
-    axes.legend(loc="lower left", bbox_to_anchor=(-0.02, 1.02), ncols=3, frameon=False)
+    legend.put_above(axes)
 
 
 def _name(record: Record) -> str:
@@ -44,14 +46,8 @@ def _name(record: Record) -> str:
 
 def overlay_svg(records: tuple[Record, ...]) -> str:
     """Return the runs over each other as SVG for a page."""
-    out = io.StringIO()
-    with mpl.rc_context(STYLE):
-        figure = Figure(figsize=(8.6, 3.8), layout="constrained")
-        draw_overlay(records, figure.subplots())
-        figure.savefig(out, format="svg", metadata={"Date": None})
-    text = out.getvalue()
     name = "The runs over each other; the table has the differences in numbers"
-    return f'<svg role="img" aria-label="{name}"' + text[text.index("<svg") + 4 :]
+    return page_svg(name, lambda figure: draw_overlay(records, figure.subplots()), WIDE_IN, NARROW_IN)
 
 
 def write_overlay(records: tuple[Record, ...], path: Path, kind: str) -> None:

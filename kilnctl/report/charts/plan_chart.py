@@ -8,6 +8,7 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
+from kilnctl.report.charts import legend
 from kilnctl.report.charts.chart import NARROW, draw_band, fahrenheit
 from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.report.charts.time_axis import LONG_S
@@ -37,7 +38,7 @@ def draw_plan(axes: Any, told: ForecastSeries) -> None:
     axes.set_ylabel("temperature, °C")
     axes.grid(axis="y", color="#e4e4de", linewidth=0.5)
     fahrenheit(axes)
-    axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.06), ncols=3, frameon=False)
+    legend.put_above(axes)
 
 
 def _steps(axes: Any, told: ForecastSeries, unit_s: float) -> None:

@@ -1,38 +1,30 @@
 """A run's chart as SVG inside a page: named for those who cannot see it, and it answers the mouse."""
 
-import io
 from html import escape
 from itertools import pairwise
 from typing import Any
 
-import matplotlib as mpl
 import numpy as np
 from matplotlib.figure import Figure
 
 from kilnctl.report.charts.chart import LINES, draw
+from kilnctl.report.charts.page_svg import page_svg
 from kilnctl.report.charts.time_axis import clock_of
-from kilnctl.report.layout.style import STYLE
 from kilnctl.report.record import Record
 
-SIZE_IN = (8.6, 4.8)
+WIDE_IN, NARROW_IN = (8.6, 4.8), (4.3, 5.0)
 SLICES = 240
 
 
 def svg_text(record: Record) -> str:
-    """Return the chart as SVG. Each upright slice of it says what was measured there."""
-    out = io.StringIO()
-    with mpl.rc_context(STYLE):
-        figure = Figure(figsize=SIZE_IN, layout="constrained")
-        temperature, duty = figure.subplots(2, 1, sharex=True, height_ratios=[7, 1])
-        draw(record, temperature, duty)
-        figure.draw_without_rendering()
-        figure.savefig(out, format="svg", metadata={"Date": None})
-        slices = _slices(record, temperature, duty)
-    text = out.getvalue()
-    text = text[text.index("<svg") :]
-    name, opened = _name(record), text.index(">") + 1
-    head = f'<svg role="img" aria-label="{escape(name)}"{text[4:opened]}<title>{escape(name)}</title>'
-    return head + text[opened : text.rindex("</svg>")] + slices + "</svg>"
+    """Return the chart as SVG. Each upright slice of the wide one says what was measured there."""
+
+    def paint(figure: Figure) -> None:
+        draw(record, *figure.subplots(2, 1, sharex=True, height_ratios=[7, 1]))
+
+    return page_svg(
+        _name(record), paint, WIDE_IN, NARROW_IN, lambda figure: _slices(record, *figure.axes[:2])
+    )
 
 
 def _name(record: Record) -> str:
@@ -42,7 +34,7 @@ def _name(record: Record) -> str:
 
 def _slices(record: Record, temperature: Any, duty: Any) -> str:
     """Return invisible slices over both charts, each with its reading as a title."""
-    columns, wide, high = record.curve.columns(), SIZE_IN[0] * 72.0, SIZE_IN[1] * 72.0
+    columns, wide, high = record.curve.columns(), WIDE_IN[0] * 72.0, WIDE_IN[1] * 72.0
     at_s = columns["elapsed_s"]
     if not len(at_s):
         return ""

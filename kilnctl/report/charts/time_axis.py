@@ -27,14 +27,14 @@ def clock_of(record: Record) -> Callable[[float], str]:
 def axis_words(record: Record) -> str:
     """Return the words below the axis."""
     if record.header.time_scale != 1.0:
-        return f"hours since the start (this heat ran {record.header.time_scale:g} times as fast)"
+        return f"hours since the start ({record.header.time_scale:g} times as fast)"
     began = datetime.fromtimestamp(record.info.started_utc, UTC).astimezone()
     return f"clock time ({began:%Z}); the heat began at {began:%H:%M}"
 
 
-def ticks_s(record: Record, long_s: float) -> list[float]:
-    """Return the seconds of the heat at which the axis is marked: round times of its clock."""
-    step_s = next((s for s in STEPS_S if long_s / s <= MOST_TICKS), STEPS_S[-1])
+def ticks_s(record: Record, long_s: float, most: int = MOST_TICKS) -> list[float]:
+    """Return the seconds of the heat at which the axis is marked: at most `most` round times of its clock."""
+    step_s = next((s for s in STEPS_S if long_s / s <= min(most, MOST_TICKS)), STEPS_S[-1])
     offset_s = 0.0
     if record.header.time_scale == 1.0:
         began = datetime.fromtimestamp(record.info.started_utc, UTC).astimezone()

@@ -32,7 +32,7 @@ h2 { font-size: 16px; margin: 22px 0 4px; color: #1f3b57; border-bottom: 1px sol
 .verdict { font-size: 18px; font-weight: 600; margin: 8px 0 } .bad { color: #a01010 }
 .warned { border: 2px solid #a01010; color: #a01010; padding: 6px 10px; margin: 0 0 10px }
 .warned b { letter-spacing: .06em; margin-right: .6em }
-figure { margin: 8px 0 } svg { width: 100%; height: auto; display: block }
+figure { margin: 8px 0 } svg { width: 100%; height: auto; display: block } .narrow { display: none }
 svg .slice { fill: #1f3b57; fill-opacity: 0 } svg .slice:hover { fill-opacity: .25 }
 dl { display: grid; grid-template-columns: minmax(9em, 27%) 1fr; gap: 2px 12px; margin: 0 }
 dt { color: #5c5c5c } dd { margin: 0; overflow-wrap: anywhere } dd.whole { grid-column: 1 / -1 }
@@ -43,9 +43,16 @@ th, td { padding: 3px 10px 3px 0 } td { border-bottom: 1px solid #f0eee8; vertic
 .one { white-space: nowrap } .right { text-align: right }
 .right:not(:has(+ .right)) { padding-right: 20px } p { margin: 0 0 4px }
 footer { border-top: 1px solid #cfccc2; margin-top: 20px; padding-top: 6px; color: #5c5c5c }
-@media (max-width: 640px) { main { margin: 0; padding: 16px } .scroll { overflow-x: auto }
+@media screen and (max-width: 640px) { main { margin: 0; padding: 16px }
   dl { grid-template-columns: 1fr } dd { margin: 0 0 6px }
-  figure { overflow-x: auto } figure svg { width: 820px } }
+  .wide { display: none } .narrow { display: block }
+  table, tbody { display: block } thead { position: absolute; clip-path: inset(50%) }
+  tr { display: flex; flex-wrap: wrap; border-bottom: 1px solid #cfccc2; padding: 5px 0 }
+  td, td[colspan] { flex: 1 0 100%; display: flex; border: 0; padding: 1px 0 } td:empty { display: none }
+  td[data-h]::before { content: attr(data-h); flex: 0 0 8.5em; color: #5c5c5c }
+  td:not([data-h], [colspan]) { flex: 0 0 1.8em }
+  td:not([data-h], [colspan]) + td { flex: 1 0 60%; font-weight: 600 }
+  td:not([data-h], [colspan]) + td::before { content: none } }
 @media print { body { background: #fff; font-size: 9pt } main { margin: 0; padding: 0; max-width: none }
   h1 { font-size: 17pt } h2 { font-size: 10.5pt; break-after: avoid } .verdict { font-size: 11.5pt }
   tr, dl, figure { break-inside: avoid } svg { max-height: 78mm } h2 { margin-top: 10px }
@@ -127,8 +134,12 @@ def _set(cell: str, right: bool, one: bool) -> str:
 def _table(block: Table) -> str:
     def cells(row: tuple[str, ...], tag: str, scope: str = "") -> str:
         one = tag == "td"
+        names = [f' data-h="{escape(name)}"' if one and name else "" for name in block.head]
         made = ((_set(cell, n in block.right, one), _marked_up(cell)) for n, cell in enumerate(row))
-        return "".join(f"<{tag}{scope}{kind}>{cell}</{tag}>" for kind, cell in made)
+        return "".join(
+            f"<{tag}{scope}{name}{kind}>{cell}</{tag}>"
+            for name, (kind, cell) in zip(names, made, strict=True)
+        )
 
     below = [f'<tr><td></td><td colspan="9">{escape(b)}</td></tr>' if b else "" for b in block.below]
     rows = [f"<tr>{cells(row, 'td')}</tr>" for row in block.rows]

@@ -72,7 +72,7 @@ def test_six_gouges_are_planned_for_both_ovens(six: Path, capsys: pytest.Capture
     (temper,) = told["others"]
     assert temper["oven"] == "tempering-oven"
     assert [row["label"] for row in temper["rows"]][2:4] == ["load", "temper 1: soak"]
-    assert any("oil after each blade" in note and note.count(",") >= 5 for note in told["notes"])
+    assert any("oil after each part" in note and note.count(",") >= 5 for note in told["notes"])
 
 
 @pytest.mark.slow

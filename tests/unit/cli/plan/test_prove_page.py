@@ -72,6 +72,26 @@ def test_heats_cut_by_luck_are_named_so_that_head_and_table_agree(capsys) -> Non
     assert "`" not in said
 
 
+def test_a_heat_that_was_not_cut_says_why_not(capsys) -> None:
+    uncut = {"cause": "", "outcome": "complete", "found_s": None}
+    verdicts = [
+        heat(rows=("ambient-shift:10",), **uncut),
+        heat(rows=("sensor-copper",), noticeable=False, stands_in="dated reference check", **uncut),
+        heat(rows=("sensor-gain:1.1",), untrue="a soak was +35 K off", **uncut),
+        heat(rows=("sensor-open",), unsafe="truly 300 °C", **uncut),
+    ]
+    print_document(prove_page("a job", verdicts, 4, Workshop()), 110)
+    table = capsys.readouterr().out.partition("What was tried")[2].partition("What software could not")[0]
+    rows = [" ".join(line.split()) for line in table.splitlines()]
+    for fault, why in (
+        ("the room is", "no cut needed"),
+        ("copper extension", "software cannot see it"),
+        ("a wrong correction", "software cannot see it"),
+        ("the sensor's circuit is open", "see above"),
+    ):
+        assert any(row.startswith(fault) and why in row for row in rows), table
+
+
 def test_each_complaint_has_words() -> None:
     assert complaint(heat()) == ""
     assert (

@@ -28,6 +28,16 @@ def test_a_gap_stays_a_gap_and_a_slope_is_one_line() -> None:
     assert all(drawn[:20] + drawn[31:])
 
 
+def test_a_steep_line_from_few_points_has_no_holes() -> None:
+    """At 200 columns a predicted heat-up had a hole where a point of the edge fell into the column before."""
+    x, y = np.array([0.0, 13_620.0, 15_060.0, 26_640.0]), np.array([20.0, 45.0, 218.0, 218.0])
+    for width in range(20, 161):
+        dots = Dots(width, 36, (0.0, 26_640.0), (0.0, 250.0))
+        dots.line(x, y, "ahead")
+        heights = np.flatnonzero(dots._dots.any(axis=1))
+        assert np.diff(heights).max() == 1, f"a hole at a width of {width}"
+
+
 def test_a_bare_console_is_drawn_in_halves_only() -> None:
     """Code page 437 has the halves and not the quarters of a cell."""
     dots = Dots(50, 10, (0.0, 100.0), (0.0, 100.0), fine=False)
