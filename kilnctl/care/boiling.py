@@ -44,7 +44,7 @@ def boils_here(place: str) -> tuple[float, float]:
         return boiling_c(above_m), weather_k(above_m)
     if _PRESSURE.fullmatch(place):
         return boiling_at_c(parse_pressure_hpa(place)), 0.0
-    raise UnitError(f'"{place}" says not where; write a height ("650 m") or an air pressure ("938 hPa")')
+    raise UnitError(f'"{place}" does not say where: give a height ("650 m") or an air pressure ("938 hPa")')
 
 
 def pressure_hpa(above_m: float) -> float:

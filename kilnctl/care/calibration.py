@@ -87,7 +87,7 @@ def _too_vague(calibration: Calibration, used_to_c: float) -> str:
     if error_k <= MOST_ERROR_K:
         return ""
     if not calibration.points:
-        return "nobody knows by what: calibrate at a hotter point"
+        return "its error there is unknown: calibrate at a hotter point"
     cure = "a colder point too" if used_to_c < calibration.points[0][0] else "a hotter point"
     return f"good only to {error_k:.1f} K at {say_point(used_to_c)}: calibrate at {cure}"
 

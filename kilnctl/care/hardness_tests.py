@@ -73,7 +73,7 @@ def by_tester(
     if block is not None:
         out_hrc = _hrc(block[1], scale) - _hrc(block[0], scale)
         if abs(out_hrc) > MOST_OUT_HRC:
-            raise ConfigError(f"the tester reads its block {out_hrc:+.1f} HRC out: have it adjusted first")
+            raise ConfigError(f"the tester reads its block {out_hrc:+.1f} HRC off: have it adjusted first")
     mean, low, high = sum(readings) / len(readings), min(readings), max(readings)
     words = f"mean {_say(mean, scale)} {scale} of {len(readings)} ({_say(low, scale)}–{_say(high, scale)})"
     true, low, high = (

@@ -164,7 +164,17 @@ def _others(words: Sequence[str]) -> int:
     if tuple(words) in PLAIN:
         return _plain(words)
     result = app()(list(words), exit_on_error=False, print_error=False, result_action="return_value")
+    if result is None:
+        _add_example(words)
     return _hinted(words, result)
+
+
+def _add_example(words: Sequence[str]) -> None:
+    """Print an example below the help of a command, where help was asked for."""
+    from kilnctl.cli.terminal.examples import below_help
+
+    if line := below_help(words):
+        print(line)
 
 
 def _hinted(words: Sequence[str], result: object) -> int:

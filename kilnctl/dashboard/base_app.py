@@ -28,7 +28,7 @@ from kilnctl.dashboard.panels.layout import LARGE, LOW, LOWEST_CHART, SMALLEST
 from kilnctl.dashboard.panels.oven_column import OvenColumn
 from kilnctl.dashboard.panels.panel import Panel
 from kilnctl.dashboard.quench_timer import QuenchTimer
-from kilnctl.dashboard.view_state import View, calling, most_urgent, unanswered
+from kilnctl.dashboard.view_state import View, calling, cut_short, most_urgent, unanswered
 from kilnctl.errors import KilnctlError
 from kilnctl.link.snapshot import Snapshot
 
@@ -268,7 +268,7 @@ class Showing(App[None]):
             "-first": False,
             "-grey": v.grey,
             "-banner": v.banner,
-            "-called": bool(v.s.trip or unanswered(v.s)),
+            "-called": bool(v.s.trip or unanswered(v.s)) or (self.hands is not None and cut_short(v.s)),
             "-calm": todo.calm(v),
             "-several": len(v.ovens) > (2 if self._two_columns else 1),
             "-beside": self._two_columns,

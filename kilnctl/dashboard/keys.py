@@ -105,7 +105,7 @@ class KeyRow(Widget):
 
 def key_row(v: View, hands: QuenchTimer | None, width: int) -> Content:
     """Return the row of keys for a width."""
-    row = _off("F9 ALL OFF" if len(v.ovens) > 1 else "F9 OFF")
+    row = _off(v.off_key)
     keys = [("?", "help", "help"), ("^p", "all keys", "command_palette"), ("1–5", "pages", "next_page")]
     found = [(k.shown or k.key, k.label, k.action) for k in KEYS if k.key and k.key not in "12345"]
     hidden = ("look", "help") if _may_have_result(v) else ("look", "help", "result")

@@ -82,6 +82,11 @@ class View:
         return LATCHED if self.over and self.s.trip else face(self.s)
 
     @property
+    def off_key(self) -> str:
+        """The key that switches off, and whether it means more ovens than the one shown."""
+        return "F9 ALL OFF" if len(self.ovens) > 1 else "F9 OFF"
+
+    @property
     def banner(self) -> bool:
         """True when the picture is so old that everybody must be told."""
         return not self.over and (self.age_s >= BANNER_S or not self.attached)
@@ -90,6 +95,11 @@ class View:
 def calls(s: Snapshot) -> bool:
     """Return whether an oven calls for somebody: a trip, a step that waits, an unanswered alarm."""
     return bool(s.trip or s.waiting is not None or unanswered(s))
+
+
+def cut_short(s: Snapshot) -> bool:
+    """Return whether a heat is over before its plan was."""
+    return s.state not in LIVE and s.outcome not in ("", "complete")
 
 
 def most_urgent(others: Iterable[Snapshot]) -> Snapshot | None:

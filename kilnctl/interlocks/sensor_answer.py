@@ -82,7 +82,7 @@ class SensorAnswer:
         self._door_s = 0.0 if seen.scan.door_open else self._door_s + seen.dt_s
         if (self._done or self._again) and self._stands.brought_nothing(seen, process_c):
             said = f"only {self._stands.rise_k:.1f} K warmer after {self._stands.asked_s:.0f} s of full heat"
-            return self._trip(f"{said}: is it out, in another oven, or is there no heat?", seen)
+            return self._trip(f"{said}: has it come out, is it in another oven, or is there no heat?", seen)
         if self._done and not self._cold_again(seen, process_c):
             return None
         state = self._state
@@ -127,7 +127,7 @@ class SensorAnswer:
         if self._due < 1.0:
             return None
         said = f"{abs(rise_k):.1f} K {'warmer' if rise_k >= 0.0 else 'colder'} after heat for {due_k:.0f} K"
-        return self._trip(f"{said}: is it out, in another oven, or is there no heat?", seen)
+        return self._trip(f"{said}: has it come out, is it in another oven, or is there no heat?", seen)
 
     def _warms_alone(self, seen: Observation, process_c: float) -> bool:
         """Return whether a shut oven that nobody heats gets warmer; beside others it may be theirs."""

@@ -18,7 +18,7 @@ BLIND_S = 3.0  # between the last look that saw it on and the first that saw it 
 # An instrument that regulates by itself is asked for the limit less this much: full heat for a short while.
 BELOW_LIMIT_K = 10.0
 OFF = HeatRequest(False, 0.0)
-NO_READING = "no heat, for signal.process gives no reading: {}. The cold check tells what would make it right"
+NO_READING = "no heat, because signal.process gives no reading: {}. The cold check tells how to mend it"
 NO_POWER = "; or output.heater is not the place that heats: it reads on, and the element has no power"
 ARMED = '. Where its list says "arm", "enable" or "start" of the watchdog, write that one as dead_man'
 CHANGES = '"must change", write = 1, then = 0; "one more each time", counts_to'

@@ -420,6 +420,24 @@ async def test_a_trip_in_the_count_is_seen() -> None:
         assert "HEAT IS OFF, read back" in text_of(app)
 
 
+async def test_a_heat_that_ends_in_the_count_is_seen() -> None:
+    """Two parts lay in a furnace that was off, and the screen went on counting the first one to hand-warm."""
+    wire = Wire(ready())
+    app = WatchApp(wire, VirtualClock())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("space")
+        cause = 'nobody confirmed "clamp 1 of 3" in time; the heat is off'
+        wire.put(dataclasses.replace(hot(), state="aborted", outcome="ended_early", cause=cause))
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        said = flat(text_of(app))
+        assert cause in said
+        assert "kilnctl guide when-it-went-wrong" in said
+        assert app.hands is not None, "the count goes on beside it"
+
+
 class Record:
     """A logbook that a test looks into: what a screen keeps beside a record."""
 

@@ -302,6 +302,21 @@ async def test_a_small_terminal_says_so_and_still_switches_off() -> None:
         assert [c.word for c in wire.asked] == ["off"]
 
 
+async def test_a_small_terminal_tells_of_an_oven_that_is_not_shown() -> None:
+    wire = Wire(tempering())
+    app = WatchApp(wire, VirtualClock(), oven=tempering().oven)
+    async with app.run_test(size=(60, 20)) as pilot:
+        await pilot.pause()
+        assert "F9 OFF" in text_of(app)
+        wire.put(ready())
+        await pilot.pause()
+        app.look_again()
+        await pilot.pause()
+        said = flat(text_of(app))
+        assert "F9 ALL OFF" in said
+        assert f"{ready().oven} needs you: press o." in said
+
+
 async def test_resizing_in_mid_run_keeps_everything() -> None:
     wire = Wire(STATES["heating"]())
     app = WatchApp(wire, VirtualClock())

@@ -46,9 +46,7 @@ def boiling(
             rows=tuple(rows),
             source="standard atmosphere ISO 2533; boiling by IAPWS R7-97(2012), the steam tables",
             assumed="clean water, a rolling boil, the tip in the water and clear of the pot",
-            beware=(
-                "it proves a sensor up to some 200 °C, with ice: it proves nothing of a furnace's heats",
-            ),
+            beware=("with ice it proves a sensor up to about 200 °C; it proves nothing at a furnace's heat",),
             data={"boils_c": at_c, "low_c": low_c, "high_c": high_c, "pressure_hpa": air_hpa},
         ),
         as_json,

@@ -115,7 +115,7 @@ def _with_a_load(
     joule = kg * (heat_content_j_per_kg(span_c[1]) - heat_content_j_per_kg(span_c[0]))
     quick_s, slow_s = joule / power_w, joule / (power_w * max(1.0 - duty, LEAST_LEFT))
     data |= {"load_kwh": joule / 3.6e6, "load_s": quick_s}
-    later = f"{say_times(quick_s, slow_s)} longer, and the parts come after the oven: `figure through`"
+    later = f"{say_times(quick_s, slow_s)} longer, and the parts lag behind the oven: `figure through`"
     return "the load", f"takes {joule / 3.6e6:.2f} kWh more: {later}"
 
 

@@ -128,11 +128,13 @@ def too_small(v: View, width: int, height: int, smallest: tuple[int, int]) -> Co
     rows = [
         text(
             (f"{state_said(v)} {v.degrees.point(s.process_c)}  ", "bold $strong"),
-            ("F9 OFF", "bold reverse"),
+            (v.off_key, "bold reverse"),
         ),
         freshness(v),
         text((words.trip_words(s, v.stale), "bold $urgent")) if s.trip else None,
-        text((f"You: {s.waiting.say}", "bold $soon")) if s.waiting is not None else None,
+        text((f"You: {s.waiting.say.removesuffix(words.SCREEN_ANSWERS)}", "bold $soon"))
+        if s.waiting is not None
+        else None,
         text((words.caution(s.isolator), "bold $strong")),
         text((too_small_, "$soft")),
     ]

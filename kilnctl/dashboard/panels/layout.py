@@ -4,6 +4,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 
+from kilnctl.dashboard.drawing.text_layout import text
 from kilnctl.dashboard.keys import KeyRow
 from kilnctl.dashboard.panels import (
     big_band,
@@ -79,6 +80,8 @@ def lower_rows(v: View, height: int) -> int:
 def _too_small(v: View, width: int, height: int) -> Content:
     """Return what must be said, and in the rows that are left state and temperature in large letters."""
     said = header.too_small(v, width, height, SMALLEST)
+    if v.elsewhere is not None:
+        said = Content("\n").join([said, text(todo.elsewhere(v.elsewhere, v.stale))])
     rows = sum(max(1, -(-len(line) // max(1, width - 1))) for line in said.plain.split("\n"))
     if width < NARROWEST_LETTERS or height - rows < LOWEST_LETTERS:
         return said

@@ -29,7 +29,7 @@ def plan(v: View, width: int, height: int) -> Content:
     short = height < TALL
     tail = soak_clocks(v, width) + treatment(v, width, short)
     if v.s.end_utc and not short and v.s.waiting is None and not v.timeless:
-        total = f"all of it {words.left(v.s.total_left_s)} left, ends {words.clock_time(v.s.end_utc)}"
+        total = f"{words.left(v.s.total_left_s)} left, ends {words.clock_time(v.s.end_utc)}"
         tail.append(text((total, "$soft")))
     room = max(1, height - 1 - len(tail))
     done = sum(seg.ended_s is not None and seg.index != v.s.segment for seg in v.s.segments)

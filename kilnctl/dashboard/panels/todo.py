@@ -5,7 +5,7 @@ from textual.content import Content
 from kilnctl.dashboard import formatting as words
 from kilnctl.dashboard.drawing.text_layout import Part, lines, plate, sentence, text
 from kilnctl.dashboard.panels.heat_panel import alarm_mark, alarm_style
-from kilnctl.dashboard.view_state import View, has_gone, reason_of, unanswered
+from kilnctl.dashboard.view_state import View, cut_short, has_gone, reason_of, unanswered
 from kilnctl.link.snapshot import AlarmView, Snapshot
 from kilnctl.link.trip_head import level_of, trip_head
 from kilnctl.stages import HOT_C, LIVE, in_words
@@ -103,7 +103,7 @@ def _quiet(v: View) -> Content:
         what = f"keep the door shut and stay: it was HOT ({last}), and nothing is watching it now."
         return text(("You: ", "$soft"), (what, "bold $soon"))
     if v.elsewhere is not None:
-        return text(("You: ", "$soft"), _elsewhere(v.elsewhere, v.stale))
+        return text(("You: ", "$soft"), elsewhere(v.elsewhere, v.stale))
     what = "nothing to do now."
     if v.s.run and v.cold and v.s.outcome in ("", "complete") and v.s.state == "complete":
         what = "take the part out." + (
@@ -118,7 +118,7 @@ def _quiet(v: View) -> Content:
     return text(("You: ", "$soft"), (what, "$strong"))
 
 
-def _elsewhere(other: Snapshot, old: bool) -> Part:
+def elsewhere(other: Snapshot, old: bool) -> Part:
     """Return what another oven calls for: where its heat is not known to be off, the hands come first."""
     if other.trip and level_of(other, old) != "off":
         return f"{other.oven}: {trip_head(other, old).action} o shows it.", "bold $urgent"
@@ -166,7 +166,7 @@ def _next(v: View) -> Content:
     s = v.s
     if s.state not in LIVE:
         over = sentence(f"The heat is over: {s.cause or in_words(s.outcome or s.state)}") if s.run else ""
-        if s.segments and not s.trip and s.outcome not in ("", "complete"):
+        if s.segments and not s.trip and cut_short(s):
             over += f" What can be done about the part: {REMEDIES}."
         if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."

@@ -108,8 +108,8 @@ def test_ice_and_boiling_water_through_the_command(capsys: pytest.CaptureFixture
     [
         (("--ice", "0.9 C"), "--boiling"),
         (("--ice", "0.9 C", "--boiling", "98 C"), "98.1 C at 650 m"),
-        (("--ice", "0.9 C", "--boiling", "98 C at home"), "says not where"),
-        (("--ice", "0.9 C", "--boiling", "98 C at 938"), "says not where"),
+        (("--ice", "0.9 C", "--boiling", "98 C at home"), "does not say where"),
+        (("--ice", "0.9 C", "--boiling", "98 C at 938"), "does not say where"),
         (("--ice", "0.9 C", "--boiling", "98 C at 20 hPa"), "not an air pressure"),
         (("--low", "1 C is 0 C", "--ice", "0.9 C"), "either"),
         ((), "give what was measured"),

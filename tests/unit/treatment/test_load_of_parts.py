@@ -143,10 +143,10 @@ def test_an_edge_steels_hot_temper_without_a_goal_asks_for_the_unit(steel: str, 
 def test_an_oil_that_nobody_described_and_an_uneven_part_have_their_word() -> None:
     """Mineral quench oil at 40 to 70 °C, thick end first (common practice, no single source)."""
     said = " ".join(planned(section="16 mm", thinnest="1.6 mm").notes)
-    assert "oil at 40-70 °C before the first blade" in said
+    assert "oil at 40-70 °C before the first part" in said
     assert "its thick end goes into the bath first" in said
     told = {**HARDEN, "oil": {"mass": "8 kg", "start": "50 C", "flash": "180 C"}}
     even = " ".join(planned(section="4 mm", treatment=(told, TEMPER)).notes)
-    assert "before the first blade" not in even
+    assert "before the first part" not in even
     assert "thick end" not in even
-    assert "before the first blade" not in " ".join(planned("A2", section="4 mm", surface="foil").notes)
+    assert "before the first part" not in " ".join(planned("A2", section="4 mm", surface="foil").notes)

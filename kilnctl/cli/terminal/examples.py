@@ -1,0 +1,86 @@
+"""One line a command to begin with, as `--help` shows it below the options; each fits 80 columns."""
+
+from collections.abc import Sequence
+
+# Command: what may be typed after it.
+EXAMPLES = {
+    "demo": "",
+    "guide": "first-temper",
+    "completion": "bash",
+    "steel list": "",
+    "steel show": "O1",
+    "steel choose": '61 --section "3 mm" --quench oil',
+    "steel new": "",
+    "steel check": "O1",
+    "steel coupons": 'yard-spring --section "4 mm"',
+    "steel": "O1",
+    "recipe list": "",
+    "recipe copy": "gouge-o1-temper --oven my-oven",
+    "recipe check": "gouge-o1-temper",
+    "recipe new": "",
+    "plan": "gouge-o1-temper --ready-at 15:00",
+    "dry-run": "gouge-o1-temper --fault sensor-open@1h",
+    "prove": "gouge-o1-temper --runs 50 --out faults.pdf",
+    "figure temper": "60-62 --steel O1",
+    "figure hardness": "400F 1h --steel 1095",
+    "figure scale": "700HV",
+    "figure equal": "218C 2h 230C",
+    "figure dose": "--run 1 --as 218C --steel O1",
+    "figure quenched": "800C --steel O1",
+    "figure through": "6mm 218C --surface bright",
+    "figure transfer": "2mm 800C --floor 760C",
+    "figure bath": "0.3kg 800C --oil 12L --start 50C --flash 180C --parts 6",
+    "figure cooling": "3min --steel 1084",
+    "figure skin": "815C 15min --steel 1084",
+    "figure oven": "tempering-oven 218C --price 0.30",
+    "figure power": "2400W 230V --measured 207V",
+    "figure boiling": "--height 650m",
+    "figure couple": "830C K --set-as J",
+    "figure uncertainty": "218C K --oven tempering-oven",
+    "run": "gouge-o1-temper --part gouge-7",
+    "off": "",
+    "answer": "done",
+    "adjust": "longer 30min",
+    "reset": '--note "relay welded; replaced and tried"',
+    "status": "",
+    "watch": "",
+    "acknowledge": "",
+    "shelve": 'no_progress --for 20min --why "door seal is new"',
+    "messages": "--test",
+    "runs": "--steel O1 --out o1.html",
+    "part describe": 'gouge-7 --steel O1 --position "front left"',
+    "part test": 'gouge-7 --readings "59, 58.5, 59.5" --bare-metal',
+    "part bow": 'gouge-7 "0.8 mm" --side left --length "120 mm"',
+    "part air-cool": 'gouge-7 "95 s" --run 1',
+    "part note": 'gouge-7 "sent, holds its edge"',
+    "part": "gouge-7",
+    "compare": "1 2 --out both.html",
+    "export": "1 --out gouge-7.pdf",
+    "import": "run.json",
+    "verify": "1",
+    "oven list": "",
+    "oven new": "",
+    "oven check": "my-oven",
+    "oven show": "my-oven",
+    "commission": "my-oven",
+    "tune": "my-oven",
+    "care due": "tempering-oven",
+    "care calibrate": 'my-oven process --at "219 C is 218 C" --reference cal-3',
+    "care take-away": "my-oven process",
+    "care fixed-point": "7 tin",
+    "care survey": 'my-oven "218 C" --at "front = 216 C" --at "back = 219 C"',
+    "care ageing": "my-oven",
+    "care remind": '"oil tank" "change the oil" --counter quenches --limit 200',
+    "care done": '"oil tank" "change the oil"',
+    "care count": '"oil tank" quenches --by 6',
+    "simulate": "tempering-oven --speed 20",
+}
+HELP = ("--help", "-h")
+
+
+def below_help(words: Sequence[str]) -> str:
+    """Return what stands below a command's help; empty for no help, and for a command that lists others."""
+    if not any(word in HELP for word in words):
+        return ""
+    found = next((name for n in (2, 1) if (name := " ".join(words[:n])) in EXAMPLES), None)
+    return "" if found is None else f"For example:\n  kilnctl {found} {EXAMPLES[found]}".rstrip()
