@@ -8,6 +8,8 @@ OVER_SEVERAL = ("int32", "uint32", "float32", "float64")
 FLOATS = ("float32", "float64")
 BY_FORMAT = ("scale", "offset", "open_values", "resolution")
 BY_AMOUNT = ("duty", "set-point")  # heaters that take an amount, not on and off
+GOES_WITH = {"checksum_mark": "checksum", "checksum_after": "checksum", "banner_wait": "banner"}
+NOTHING = "none"
 AT_THE_END = ""  # the key after which comes what is asked last of a table
 Made = dict[str, Any]
 
@@ -40,7 +42,13 @@ def follow_ups(path: tuple[str, ...], key: str, made: Made, modbus: bool) -> lis
 
 
 def of_the_format(key: str, example: Made, made: Made) -> bool:
-    """False for what an example says of a whole number where the answer is a decimal one, or the reverse."""
+    """False for what an example says of a whole number where the answer is a decimal one, or the reverse.
+
+    False too for what goes with another key of the example that was left out or answered with none.
+    """
+    with_key = GOES_WITH.get(key, "")
+    if with_key in example and made.get(with_key, NOTHING) == NOTHING:
+        return False
     formats = example.get("format", "int16"), made.get("format")
     return key not in BY_FORMAT or None in formats or (formats[0] in FLOATS) == (formats[1] in FLOATS)
 

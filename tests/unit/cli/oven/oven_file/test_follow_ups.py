@@ -63,3 +63,20 @@ def test_the_scale_of_a_whole_number_is_not_offered_for_a_decimal_one(key, befor
     """Whoever pressed Enter at `scale [0.1]` would read a tenth of the truth."""
     assert of_the_format(key, {"format": before}, {"format": now}) == asked
     assert of_the_format(key, {"format": before}, {})
+
+
+@pytest.mark.parametrize(
+    ("key", "made", "asked"),
+    [
+        ("checksum_mark", {"checksum": "none"}, False),
+        ("checksum_mark", {"checksum": "xor8"}, True),
+        ("banner_wait", {}, False),
+        ("banner_wait", {"banner": "ready"}, True),
+    ],
+)
+def test_what_goes_with_a_key_that_was_left_out_is_not_asked(
+    key: str, made: dict[str, str], asked: bool
+) -> None:
+    """A board without a checksum was asked for its mark, one without a banner how long its start takes."""
+    example = {"checksum": "xor8", "checksum_mark": "*", "banner": "ready", "banner_wait": "2 s"}
+    assert of_the_format(key, example, made) is asked
