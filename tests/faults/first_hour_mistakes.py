@@ -41,12 +41,12 @@ class TwoStopBits(Bench):
 
 
 class FloatAlone(Bench):
-    """A float, low word first, whose neighbours are nothing."""
+    """A float, low word first, whose neighbours are nothing; and tenths of a kelvin."""
 
     def _pass(self) -> None:
         super()._pass()
         cells = self.sensor.tables["input"]
-        cells.update({7: 0, 8: cells[4], 9: cells[5], 10: 0})
+        cells.update({6: 27315 // 10 + cells[0], 7: 0, 8: cells[4], 9: cells[5], 10: 0})
 
 
 class ToBeArmed(Bench):
@@ -131,6 +131,8 @@ FIRST_HOUR = [
     Mistake("a float in the other order, beside a zero", "cold check",
             'With format = "float32", word_order = "low first" it would show', **seen(8, "1.0"),
             board=FloatAlone, plant=lambda b: b.be_in(20.1), never="register ="),
+    Mistake("tenths of a kelvin", "cold check", "With offset = -273.15 .*it sends kelvins", **seen(6),
+            board=FloatAlone, never="leads|No other order"),
     Mistake("one stop bit for two", "bus check", "it does with stop_bits = 2", board=TwoStopBits,
             never="swap the two data wires"),
     Mistake("a watchdog that must be armed first", "dead-man test", '"arm", "enable" or "start"',

@@ -62,7 +62,8 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
         beside = _beside(place, raw_of, room_c) if abs(shown_c - room_c) > APART_K else ""
         return Diagnosis("unit and scale", not beside, said + beside, shown_c - room_c)
     found = [m for m in _meanings(place, raw_of) if abs(m.value_c - room_c) <= NEAR_K]
-    if not found and place.unit == "C" and abs(shown_c - KELVIN - room_c) <= NEAR_K:
+    by_one_key = any(len(m.keys) == 1 for m in found)
+    if not by_one_key and place.unit == "C" and abs(shown_c - KELVIN - room_c) <= NEAR_K:
         cure = f"With offset = {place.offset - KELVIN:g} it would show {shown_c - KELVIN:.1f} °C"
         return Diagnosis("unit and scale", False, f"{said} {cure}: it sends kelvins.")
     if not found:

@@ -17,7 +17,7 @@ HOW = (
 )
 WORDS = (
     "# Is a value a word? Write the word for 0 (off, shut), then the word for 1 (on, open), like OFF, ON.\n"
-    "# Enter: it is a number."
+    "# So too where the board takes a number in one form only, like 0.00, 1.00. Enter: it is a number."
 )
 TOLD = (
     "# Which line is sent to set {name}, and what comes back? Write {{value}} where the number or word\n"
