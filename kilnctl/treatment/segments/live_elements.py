@@ -7,7 +7,7 @@ only a door switch that opens a contactor, or the isolator, makes the elements d
 from kilnctl.config.oven import Oven
 from kilnctl.profile.segments import Operator, Profile
 
-OPENED = ("load", "unload", "quench", "air cool", "check", "crack door")
+_OPENED = ("load", "unload", "quench", "air cool", "crack door")
 _ANSWER = " Answer done"
 
 
@@ -29,10 +29,15 @@ def told_of_live_elements(profile: Profile, oven: Oven) -> Profile:
     if not words:
         return profile
     segments = tuple(
-        _told(s, words) if isinstance(s, Operator) and s.step in OPENED and words not in s.say else s
+        _told(s, words) if isinstance(s, Operator) and opens_the_oven(s) and words not in s.say else s
         for s in profile.segments
     )
     return profile.model_copy(update={"segments": segments})
+
+
+def opens_the_oven(step: Operator) -> bool:
+    """True for a step with a hand in the oven; one that holds a heat until a person is done has that too."""
+    return step.step in _OPENED or (step.step == "confirm" and step.hold_c is not None)
 
 
 def _told(step: Operator, words: str) -> Operator:

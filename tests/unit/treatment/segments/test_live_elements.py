@@ -13,7 +13,7 @@ from kilnctl.dashboard.formatting import heat_words
 from kilnctl.link.snapshot import Waiting
 from kilnctl.profile.segments import Operator
 from kilnctl.treatment.job_file import load_job
-from kilnctl.treatment.segments.live_elements import OPENED, told_of_live_elements
+from kilnctl.treatment.segments.live_elements import opens_the_oven, told_of_live_elements
 
 FURNACE = load_oven(home.bundled("ovens") / "hardening-furnace.toml")
 
@@ -26,7 +26,7 @@ def bare(door: bool, contactor: bool) -> Oven:
 
 def steps(oven: Oven, job: str = "gouge-o1-harden") -> list[Operator]:
     made = load_job(job, oven).profile.segments
-    return [s for s in made if isinstance(s, Operator) and s.step in OPENED]
+    return [s for s in made if isinstance(s, Operator) and opens_the_oven(s)]
 
 
 @pytest.mark.parametrize("contactor", [False, True])
@@ -38,6 +38,14 @@ def test_without_a_door_switch_every_open_oven_is_isolated_first(job: str, conta
         assert "LIVE" in step.say
         assert FURNACE.isolator in step.say
         assert step.say.index("LIVE") < step.say.index("Answer done")
+
+
+def test_a_hold_for_a_persons_hands_is_among_them_and_a_file_test_is_not() -> None:
+    """A piece taken out at a confirm while the oven holds; the check after a quench is done at the bench."""
+    steps_of = {"step": "confirm", "say": "Take it out.", "at_most_s": 60.0}
+    assert opens_the_oven(Operator.model_construct(**steps_of, hold_c=200.0))
+    assert not opens_the_oven(Operator.model_construct(**steps_of, hold_c=None))
+    assert not opens_the_oven(Operator.model_construct(**{**steps_of, "step": "check"}, hold_c=None))
 
 
 def test_a_door_switch_without_a_contactor_leaves_a_relay_that_leaks() -> None:
