@@ -173,9 +173,8 @@ class Probe:
         return self._hear(device, Place(device="", table="holding", register=0)) is None
 
     def _first_place(self, device: str) -> Place:
-        """Return what a device is asked for; an output that is read back elsewhere may not be readable."""
-        places = [p for _, p in self._oven.wired() if p.device == device]
-        return next((p for p in places if getattr(p, "back", None) is None), places[0])
+        places = (p for _, p in self._oven.wired() if p.device == device)
+        return min(places, key=lambda p: getattr(p, "back", None) is not None)  # it may not be readable
 
     def _hear(self, device: WiredDevice, place: Place) -> DeviceError | None:
         """Return why a device is not heard; a refusal is an answer too. Raises RunRefused to stop."""
