@@ -58,6 +58,7 @@ def test_the_screen_says_when_the_heat_begins_and_ends():
     assert datetime.fromtimestamp(begins).strftime("%H:%M") in shot.next_words
     assert shot.segments[0].predicted_end_s == pytest.approx(WAIT_S + 1200.0)
     assert shot.total_left_s == pytest.approx(WAIT_S - shot.elapsed_s + 1500.0)
+    assert shot.segment_left_s == pytest.approx(WAIT_S - shot.elapsed_s + 1200.0), "a soak was once near"
 
 
 @pytest.mark.parametrize(
