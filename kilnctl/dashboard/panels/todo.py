@@ -166,7 +166,8 @@ def _next(v: View) -> Content:
     s = v.s
     if s.state not in LIVE:
         over = sentence(f"The heat is over: {s.cause or in_words(s.outcome or s.state)}") if s.run else ""
-        if s.segments and not s.trip and cut_short(s):
+        begun = any(seg.started_s is not None for seg in s.segments)
+        if begun and not s.trip and cut_short(s):
             over += f" What can be done about the part: {REMEDIES}."
         if v.over and v.cold:
             over += f" The oven was cold at {words.clock_time(s.utc)}; nothing is watching it now."
