@@ -32,6 +32,7 @@ HEAT, BAND = "#a87f2c", "#dfe6d8"
 POINTS = 900
 # A segment narrower than this share of the chart gets no number: they would lie on each other.
 NARROW = 0.022
+APART_PT = 3.0  # between the numbers of two segments
 # Gaps of the record closer than a hair on paper are drawn as one.
 HAIRS = 600
 TIME_PT = 40.0  # of a time below the chart, with room beside it
@@ -164,9 +165,9 @@ def _segments(parts: tuple[Achieved, ...], temperature: Any, duty: Any) -> None:
         for axes in (temperature, duty):
             axes.axvline(part.started_s, color="#b8b8b0", linewidth=0.5, zorder=0)
         share = (part.ended_s - part.started_s) / max(parts[-1].ended_s, 1.0)
-        if share < NARROW:
-            continue
         number = str(part.index + 1)
+        if share < NARROW or share * wide_pt < width_pt(number, TYPE_PT) + APART_PT:
+            continue
         name = f"{number} {part.label}"
         temperature.annotate(
             name if width_pt(name, TYPE_PT) < share * wide_pt - 4.0 else number,

@@ -9,10 +9,11 @@ import matplotlib as mpl
 from matplotlib.figure import Figure
 
 from kilnctl.report.charts import legend
-from kilnctl.report.charts.chart import NARROW, draw_band, fahrenheit
+from kilnctl.report.charts.chart import APART_PT, NARROW, draw_band, fahrenheit
 from kilnctl.report.charts.forecast_series import ForecastSeries
 from kilnctl.report.charts.time_axis import LONG_S
-from kilnctl.report.layout.style import STYLE, UNDATED
+from kilnctl.report.layout.style import STYLE, TYPE_PT, UNDATED
+from kilnctl.report.layout.type_setting import width_pt
 
 SPAN = "a step may end from here to there"
 
@@ -43,12 +44,13 @@ def draw_plan(axes: Any, told: ForecastSeries) -> None:
 
 def _steps(axes: Any, told: ForecastSeries, unit_s: float) -> None:
     """Mark the steps' ends, with the number of each step that is wide enough to carry one."""
-    total_s, start_s = told.points[-1][0], 0.0
+    total_s, start_s, wide_pt = told.points[-1][0], 0.0, legend.wide_pt(axes)
     for number, (end_s, _, _) in enumerate(told.ends, 1):
         axes.axvline(end_s / unit_s, color="#b8b8b0", linewidth=0.5, zorder=0)
-        if end_s - start_s >= NARROW * total_s:
+        share, name = (end_s - start_s) / total_s, str(number)
+        if share >= NARROW and share * wide_pt >= width_pt(name, TYPE_PT) + APART_PT:
             axes.annotate(
-                str(number),
+                name,
                 ((start_s + end_s) / 2.0 / unit_s, 1.0),
                 xycoords=("data", "axes fraction"),
                 xytext=(0, 3),
