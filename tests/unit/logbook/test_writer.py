@@ -132,7 +132,8 @@ def test_any_path_will_do(tmp_path: Path, name: str) -> None:
     folder.mkdir()
     with a_book(folder) as book:
         run = one_run(book)
-        assert Reader(folder / "logbook.sqlite").run(run).complete
+        with Reader(folder / "logbook.sqlite") as reader:
+            assert reader.run(run).complete
 
 
 def test_a_file_that_is_no_logbook_is_refused_in_one_line(tmp_path: Path) -> None:
