@@ -1,5 +1,6 @@
 """A temperature that moves as no oven can: the sensor, its wire, its scale, or a door without a switch."""
 
+import math
 from collections import deque
 from typing import ClassVar
 
@@ -11,6 +12,9 @@ from kilnctl.readings import Observation, ResetClass, Trip
 STEP_K = 50.0
 # A jump is asked for twice and may cost a tick.
 STEP_S = 2.5
+# No door and no cold part makes an oven at one stroke colder than the room and than it ever was in this heat:
+# air that steel from dry ice has cooled takes 8 K from a bare couple in its first second.
+COLD_STEP_K, COLDER_K = 10.0, 5.0
 WINDOW_S = 10.0
 # After an operator step a cold part and an airing chamber make any sensor fall.
 GRACE_S = 120.0
@@ -23,8 +27,9 @@ UNHEATED_S, UNHEATED_K, TIMES, LOOKS = 30.0, 5.0, 3.0, 3
 class SensorMoves:
     """A step of 50 K between two readings, or ten seconds of falling or rising faster than the oven can.
 
-    With the door open nothing is judged, nor for two minutes after it. Where no switch tells of the door, an
-    operator step counts as open; but a step of 50 K in a second no door makes.
+    A step of 10 K is enough where it ends well below the room and whatever this heat has read. With the door
+    open nothing else is judged, nor for two minutes after it. Where no switch tells of the door, an operator
+    step counts as open; but a step of 50 K in a second no door makes.
     """
 
     kind: ClassVar[str] = "sensor_moves"
@@ -36,6 +41,7 @@ class SensorMoves:
         self._last: tuple[float, float] | None = None
         self._grace_s = 0.0
         self._rate = 0.0
+        self._coldest_c = math.inf
         self._coast = Coast()
 
     def check(self, seen: Observation) -> Trip | None:
@@ -45,13 +51,9 @@ class SensorMoves:
             return None
         at_s, last, door_open = seen.at_s, self._last, seen.scan.door_open
         self._last = (at_s, process_c)
-        if (
-            last is not None
-            and abs(process_c - last[1]) > STEP_K
-            and at_s - last[0] <= STEP_S
-            and not door_open
-        ):
+        if last is not None and at_s - last[0] <= STEP_S and self._steps(seen, process_c, last[1]):
             return self._trip(f"a step from {last[1]:.0f} to {process_c:.0f} °C between two readings", seen)
+        self._coldest_c = min(self._coldest_c, process_c)
         if door_open or (door_open is None and seen.segment_kind == "operator"):
             self._grace_s, self._rate = GRACE_S, 0.0
             past.clear()
@@ -71,6 +73,13 @@ class SensorMoves:
             return None
         way, limit = ("falls", self._fall) if rate < 0.0 else ("rises", self._rise)
         return self._trip(f"{way} by {abs(rate):.1f} K/s, the oven can {limit:.1f} K/s", seen)
+
+    def _steps(self, seen: Observation, process_c: float, last_c: float) -> bool:
+        """Return whether the reading has stepped as no oven's can."""
+        if abs(process_c - last_c) > STEP_K and not seen.scan.door_open:
+            return True
+        coldest_c = min(self._coldest_c, seen.ambient_c) - COLDER_K
+        return last_c - process_c >= COLD_STEP_K and process_c < coldest_c
 
     def _trip(self, reason: str, seen: Observation) -> Trip:
         return Trip(self.kind, reason, seen.at_s, reset=ResetClass.B, repeat_step="heater pulse")

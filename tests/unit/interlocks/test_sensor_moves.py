@@ -51,6 +51,24 @@ def test_a_step_in_an_operator_step_trips_and_what_a_door_does_there_does_not(ma
     assert let_watch(make(SensorMoves), 30, shut) is not None
 
 
+def test_colder_than_the_room_at_one_stroke_is_no_oven(make, let_watch):
+    """A tenth of 20.4 degC, in an operator step (campaign, seed 288183: truly 262 degC behind it)."""
+    tenth = lambda s: {"process_c": 20.4 if s < 10 else 2.0, "segment_kind": "operator"}  # noqa: E731
+    assert let_watch(make(SensorMoves), 20, tenth).at_s == 10.0
+    half = lambda s: {"process_c": 21.0 if s < 10 else 10.5, "door_open": True}  # noqa: E731
+    assert let_watch(make(SensorMoves), 20, half).at_s == 10.0
+
+
+def test_a_cold_part_a_cold_room_and_a_door_are_near_misses(make, let_watch):
+    """Steel from dry ice in a small oven, air of -20 degC over a bare couple (5 s); a shop in winter."""
+    part = lambda s: {"process_c": -20.0 + 40.0 * math.exp(-s / 5.0), "segment_kind": "operator"}  # noqa: E731
+    assert let_watch(make(SensorMoves), 60, part) is None
+    winter = lambda s: {"process_c": 3.0 + 60.0 * math.exp(-s / 5.0), "segment_kind": "operator"}  # noqa: E731
+    assert let_watch(make(SensorMoves), 60, winter) is None
+    spike = lambda s: {"process_c": 3.0 if s < 10 else 13.0 if s < 12 else 3.0}  # noqa: E731
+    assert let_watch(make(SensorMoves), 20, spike) is None
+
+
 def unheated(course_c):
     return lambda s: {"process_c": course_c(s), "duty_asked": 1.0 if s < 20 else 0.0, "door_open": None}
 
