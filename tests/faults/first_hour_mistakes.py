@@ -80,7 +80,7 @@ class BusyNowAndThen(Bench):
 class OtherWords(Bench):
     """A relay board that is told MAKE and says MADE, and a thermometer on a line of its own."""
 
-    def __init__(self) -> None:
+    def __init__(self, end: str = "\n") -> None:
         super().__init__()
         self.line.close()
         self.made, self._folder = "BROKEN", tempfile.TemporaryDirectory()
@@ -88,10 +88,10 @@ class OtherWords(Bench):
         def said(line: str) -> str | None:
             if line in ("MAKE 3", "BREAK 3"):
                 self.made = {"MAKE 3": "MADE", "BREAK 3": "BROKEN"}[line]
-                return "DONE\n"
-            return {"SHOW 3": f"3={self.made}\n", "TICK": "DONE\n"}.get(line)
+                return f"DONE{end}"
+            return {"SHOW 3": f"3={self.made}{end}", "TICK": f"DONE{end}"}.get(line)
 
-        self.line, self.other = OnAPty(lines(said)), OnAPty(lines({"T?": "T=20.0C\n"}.get))
+        self.line, self.other = OnAPty(lines(said, end[:1].encode())), OnAPty(lines({"T?": "T=20.0C\n"}.get))
         Path(self.path).symlink_to(self.line.path)
         Path(f"{self.path}-reader").symlink_to(self.other.path)
 
@@ -135,6 +135,9 @@ FIRST_HOUR = [
             board=FloatAlone, never="leads|No other order"),
     Mistake("one stop bit for two", "bus check", "it does with stop_bits = 2", board=TwoStopBits,
             never="swap the two data wires"),
+    Mistake("answers that end with one letter more", "bus check", 'write line_end = "CR LF"$',
+            'port = "rs485"\n', 'port = "rs485"\nline_end = "CR"\n', file=WORDS,
+            board=lambda: OtherWords("\r\n"), never="Add it to reply"),
     Mistake("a watchdog that must be armed first", "dead-man test", '"arm", "enable" or "start"',
             board=ToBeArmed),
     Mistake("a board told in other words than it answers", "dead-man test", "NO dead-man", file=WORDS,

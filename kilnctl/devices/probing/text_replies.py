@@ -60,6 +60,8 @@ def left_over(name: str, after: bytes) -> str:
     """Say what a board sends after its answer, and what the file would have to say; empty for nothing."""
     if not after:
         return ""
+    if after == b"\n":
+        return f'{name} ends its answers with CR LF: write line_end = "CR LF"'
     text = after.decode("ascii", "replace")
     if "\n" in text or "\r" in text:
         return f"{name} sends more than the file expects: {text.strip()[:40]!r} follows. Add it to reply."
