@@ -227,7 +227,7 @@ def test_an_oven_that_answered_a_dose_minutes_later_is_given_as_long_again(oven,
     assert let_watch(interlock, 500, dose) is None
     later = lambda s: {"process_c": 34.0 + 0.3 * (s % 2), "setpoint_c": 218.0}  # noqa: E731
     assert let_watch(interlock, 300, later, 501.0) is None
-    assert "is it out" in let_watch(interlock, 300, later, 801.0).reason
+    assert "has it come out" in let_watch(interlock, 300, later, 801.0).reason
 
 
 def test_a_dip_that_comes_back_under_heat_is_a_near_miss(oven, let_watch):
