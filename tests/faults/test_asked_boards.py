@@ -7,8 +7,10 @@ import re
 from collections.abc import Callable
 
 import pytest
-from faults.first_hour_mistakes import FloatAlone, OtherWords, TwoStopBits
-from faults.planted_bench import Bench, TimerBench
+from faults.planted.bench import Bench, TimerBench
+from faults.planted.serial_line import TwoStopBits
+from faults.planted.tables import FloatAlone
+from faults.planted.text_board import OtherWords
 from faults.test_planted_mistakes import walked
 
 from kilnctl.cli.oven.oven_file.asking import Asker

@@ -17,14 +17,14 @@ from typing import Any
 
 import leftovers
 import pytest
-from chip_bench import TOOLS, Chip
 from faults.lamp import LampReader
 from faults.live_heat import until
-from faults.odd_answers import odd_answers
-from faults.odder_answers import odder_answers
-from foreign_ovens import BENCHES, ROOM_C, Board, Firmware
-from odd_ovens import ODD
-from odder_ovens import ODDER
+from foreign.benches import BENCHES, ROOM_C, Board, Firmware
+from foreign.chip import TOOLS, Chip
+from foreign.first_answers import odd_answers
+from foreign.first_sheets import ODD
+from foreign.second_answers import odder_answers
+from foreign.second_sheets import ODDER
 from typist import Typist
 
 from kilnctl.config.oven import load_oven

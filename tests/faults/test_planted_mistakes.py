@@ -14,12 +14,8 @@ import time
 from pathlib import Path
 
 import pytest
-from faults.first_hour_mistakes import FIRST_HOUR, BusyNowAndThen
-from faults.fresh_mistakes import FRESH_MISTAKES
-from faults.more_mistakes import MORE
-from faults.odd_mistakes import ODD_MISTAKES
-from faults.planted_bench import OVEN, ROOM_C, Bench, Mistake, TimerBench, seen
-from foreign import Unit
+from faults.planted import at_the_oven, network, oven_file, panel, serial_line, tables, text_board
+from faults.planted.bench import DEAD_MAN, OVEN, ROOM_C, Bench, BusyNowAndThen, Mistake, TimerBench
 from maker import Maker
 
 from kilnctl.cli.oven.oven_file.check import report
@@ -38,203 +34,21 @@ from kilnctl.tomlfile import loads
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]
 STEPS = ("oven check", "bus check", "dead-man test", "cold check", "heater pulse")
-DEAD_MAN = OVEN[OVEN.index("[dead_man]") :]
-MISTAKES = [
-    Mistake("no dead-man in the file", "oven check", "no dead-man. The ways are", DEAD_MAN, ""),
-    Mistake(
-        "two outputs on one coil",
-        "oven check",
-        "share coil 0 of relays",
-        "register = 1\n[[",
-        "register = 0\n[[",
-    ),
-    Mistake("a limit without a unit", "oven check", r"limit.*unit", '"1000 C"', "1000"),
-    Mistake("a key misspelt", "oven check", r"unknown key", "baud = 19200", "bauds = 19200"),
-    Mistake(
-        "a word for on",
-        "oven check",
-        "on and off are numbers",
-        "register = 1\n[[",
-        'register = 1\non = "ON"\n[[',
-    ),
-    Mistake(
-        "heater among the inputs",
-        "oven check",
-        "cannot be written",
-        'table = "coil"\nregister = 0',
-        'table = "input"\nregister = 9',
-    ),
-    Mistake("sensor ends below the limit", "oven check", "must lie above the limit", '"1300 C"', '"900 C"'),
-    Mistake(
-        "an address on the internet",
-        "oven check",
-        "never heated over the internet",
-        'path = "PATH"\nbaud = 19200',
-        'path = "tcp://8.8.8.8:502"',
-    ),
-    Mistake("no such port", "bus check", "there is no such port", "PATH", "/dev/ttyUSB77"),
-    Mistake(
-        "wrong speed",
-        "bus check",
-        "it does with baud = 19200",
-        "baud = 19200",
-        "baud = 9600",
-        never="swap the two data wires",
-    ),
-    Mistake(
-        "wrong address",
-        "bus check",
-        "address 1 does",
-        "address = 1",
-        "address = 7",
-        never="swap the two data wires",
-    ),
-    Mistake(
-        "an adapter that echoes",
-        "bus check",
-        "an echo. Switch its echo off",
-        board=lambda: Bench(echoes=True),
-    ),
-    Mistake(
-        "another board at the address",
-        "bus check",
-        "holds 41, not 77: another device answers",
-        "expect = 41",
-        "expect = 77",
-    ),
-    Mistake("a board that starts on", "bus check", "came up ON", board=lambda: Bench(boots_on=True)),
-    Mistake(
-        "a contact that counts from one",
-        "bus check",
-        "has no discrete 1, but discrete 0",
-        'discrete"\nregister = 0',
-        'discrete"\nregister = 1',
-    ),
-    Mistake(
-        "a second oven's board on the line",
-        "bus check",
-        "address 3 answers, which the oven file does not have",
-        plant=lambda b: b.units.update({3: Unit(holding={0: 0})}),
-    ),
-    Mistake(
-        "the module is not powered",
-        "bus check",
-        "sensor: nothing answers at address 2",
-        plant=lambda b: b.units.pop(2),
-    ),
-    Mistake(
-        "a board without the dead-man that the file names",
-        "dead-man test",
-        "NO dead-man, no live heat",
-        board=lambda: Bench(holds_s=0.0),
-    ),
-    Mistake(
-        "a dead-man slower than the file says",
-        "dead-man test",
-        "5 s were expected",
-        board=lambda: Bench(holds_s=9.0),
-    ),
-    Mistake(
-        "a dead-man register that is not there",
-        "dead-man test",
-        "the device refuses|no holding 7",
-        "register = 0\nwrite",
-        "register = 7\nwrite",
-    ),
-    Mistake("ten times too much", "cold check", "With scale = 0.1 it would show", **seen(0, "1.0")),
-    Mistake("degrees Fahrenheit", "cold check", 'With unit = "F" it would show', **seen(2)),
-    Mistake(
-        "words in the other order",
-        "cold check",
-        'With word_order = "low first" it would show',
-        **seen(4, "1.0", form="float32"),
-    ),
-    Mistake(
-        "a register that counts from one",
-        "cold check",
-        "With register = 0 it would show",
-        never="scale|unit =",
-        **seen(1),
-    ),
-    Mistake(
-        "an open sensor",
-        "bus check",
-        "the device reports an open sensor",
-        plant=lambda b: setattr(b, "broken", True),
-    ),
-    Mistake(
-        "swapped leads",
-        "cold check",
-        "its two leads are swapped",
-        never="scale|unit =",
-        plant=lambda b: setattr(b, "sign", -1.0),
-    ),
-    Mistake(
-        "a sensor that is not in this oven",
-        "cold check",
-        "was another sensor warmed",
-        plant=lambda b: setattr(b, "warm", lambda: None),
-        never="leads are swapped|scale",
-    ),
-    Mistake(
-        "a coil that counts from one",
-        "heater pulse",
-        "shows no power at the element: relay, fuse, door switch or coil number",
-        plant=lambda b: setattr(b, "heater", 2),
-    ),
-    Mistake(
-        "no sign, in a cold workshop",
-        "cold check",
-        'With format = "int16" it would show',
-        **seen(0, form="uint16"),
-        maker={"thermometer read": "-3 C"},
-        plant=lambda b: b.be_in(-3.0),
-    ),
-    Mistake("whole degrees taken for tenths", "cold check", "With scale = 1 it would show", **seen(3)),
-    Mistake(
-        "two boards with one address",
-        "bus check",
-        "Two devices with one address",
-        plant=lambda b: setattr(b, "twin", Unit(coil=dict.fromkeys(range(4), 1), discrete={0: 1})),
-    ),
-    Mistake(
-        "a relay that leaks or is welded",
-        "bus check",
-        "a relay that leaks or is welded",
-        plant=lambda b: setattr(b, "leaks", True),
-    ),
-    Mistake(
-        "the data wires swapped",
-        "bus check",
-        "swap the two data wires",
-        plant=lambda b: setattr(b, "cable", False),
-    ),
-    Mistake(
-        "a couple shorted at its head",
-        "cold check",
-        "or do its wires touch",
-        plant=lambda b: setattr(b, "shorted", True),
-    ),
-    Mistake(
-        "a sensor left outside the oven",
-        "heater pulse",
-        "the sensor is not in the chamber",
-        plant=lambda b: setattr(b, "inside", False),
-    ),
-    Mistake(
-        "the normally closed contact",
-        "heater pulse",
-        "normally closed contact",
-        plant=lambda b: setattr(b, "closed_at_rest", True),
-    ),
-]
 # Those that are told in some ten seconds; the whole table is made on demand.
 LONG = ("dead-man test", "heater pulse")
 WAITED_FOR = (
     "the data wires swapped", "a couple shorted at its head", "a sensor that is not in this oven",
     "wrong parity", "A and B swapped at one device",
 )  # fmt: skip
-EVERY = (*MISTAKES, *MORE, *ODD_MISTAKES, *FRESH_MISTAKES, *FIRST_HOUR)
+EVERY = (
+    *oven_file.MISTAKES,
+    *serial_line.MISTAKES,
+    *tables.MISTAKES,
+    *network.MISTAKES,
+    *text_board.MISTAKES,
+    *panel.MISTAKES,
+    *at_the_oven.MISTAKES,
+)
 QUICK = [m for m in EVERY if m.step not in LONG and m.name not in WAITED_FOR]
 DRAWN = 5
 TRIES, AGAIN = 3, re.compile("do it again|do this step again")

@@ -8,8 +8,8 @@ import random
 import subprocess
 
 import pytest
-from firmware_board import FIRMWARE, OVEN, WRONGS, Desk, DeskLine, built, core_of, needs_compiler
-from firmware_page import CONVERSATION, OWN_SENSOR, play
+from foreign.firmware_board import FIRMWARE, OVEN, WRONGS, Desk, DeskLine, built, core_of, needs_compiler
+from foreign.firmware_page import CONVERSATION, OWN_SENSOR, play
 
 from kilnctl.clock import VirtualClock
 from kilnctl.commissioning import drills

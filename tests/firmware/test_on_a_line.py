@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 import serial
-from firmware_board import OnALine, needs_compiler, on_the_emulated_chip, on_the_host, oven_text_for
+from foreign.firmware_board import OnALine, needs_compiler, on_the_emulated_chip, on_the_host, oven_text_for
 from maker import Maker
 
 from kilnctl.clock import RealClock

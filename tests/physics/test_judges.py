@@ -15,8 +15,9 @@ from scipy.integrate import solve_ivp
 from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs, table
 from tests.bench.control.judges.driver import Heat, Tick, learn
+from tests.bench.control.judges.families.named import EVERY_FAMILY
 from tests.bench.control.judges.network import Network, Plan
-from tests.bench.control.judges.oven import EVERY_FAMILY, KINDS, JudgeOven, Kind, Module, fastest_s
+from tests.bench.control.judges.oven import KINDS, JudgeOven, Kind, Module, fastest_s
 
 
 def test_a_lump_warms_as_the_textbook_says():

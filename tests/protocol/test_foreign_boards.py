@@ -4,7 +4,7 @@ import math
 import struct
 
 import pytest
-from foreign import OnAPty, TimerRelay, Unit, crc, floats, lines, rtu
+from foreign.wires import OnAPty, TimerRelay, Unit, crc, floats, lines, rtu
 
 from kilnctl.clock import RealClock
 from kilnctl.config.oven import Oven

@@ -6,7 +6,7 @@ The CRC of each line is worked out with pymodbus, which shares no code with kiln
 import re
 
 import pytest
-from firmware_page import CONVERSATION, LONGEST_REPLY, OWN_SENSOR, play
+from foreign.firmware_page import CONVERSATION, LONGEST_REPLY, OWN_SENSOR, play
 from pymodbus.framer import FramerRTU
 
 from kilnctl.clock import VirtualClock

@@ -10,7 +10,7 @@ import threading
 import time
 
 import pytest
-from foreign import OnASocket, Unit
+from foreign.wires import OnASocket, Unit
 from pymodbus.server import ModbusTcpServer
 from pymodbus.simulator import DataType, SimData, SimDevice
 

@@ -3,10 +3,10 @@
 import re
 
 import pytest
-from faults.odd_answers import odd_answers
-from faults.odder_answers import odder_answers
-from odd_ovens import ODD, Exponent, OwnSetPoint
-from odder_ovens import ODDER, Percent
+from foreign.first_answers import odd_answers
+from foreign.first_sheets import ODD, Exponent, OwnSetPoint
+from foreign.second_answers import odder_answers
+from foreign.second_sheets import ODDER, Percent
 
 from kilnctl.cli.oven.oven_file.asking import Asker
 from kilnctl.cli.oven.oven_file.file_text import written

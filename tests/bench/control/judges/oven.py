@@ -10,14 +10,10 @@ from collections import deque
 from dataclasses import dataclass, field, replace
 from types import SimpleNamespace
 
-from tests.bench.control.judges.further_structures import FURTHER_FAMILIES
+from tests.bench.control.judges.builds import Build
+from tests.bench.control.judges.families.named import EVERY_FAMILY
 from tests.bench.control.judges.network import SIGMA, Network
-from tests.bench.control.judges.odd_structures import ODD_FAMILIES
-from tests.bench.control.judges.self_willed_structures import SELF_WILLED_FAMILIES
-from tests.bench.control.judges.strange_structures import STRANGE_FAMILIES
-from tests.bench.control.judges.structures import FAMILIES, Build
 
-EVERY_FAMILY = FAMILIES | ODD_FAMILIES | STRANGE_FAMILIES | FURTHER_FAMILIES | SELF_WILLED_FAMILIES
 SLOT_S, GUST_S = 60.0, 15.0
 _DOOR_W_K, _DOOR_M2 = 8.0, 0.02
 # Air that turns over exchanges so many times as much, until this share of the difference is left.

@@ -21,7 +21,7 @@ from kilnctl.errors import KilnctlError
 from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.judges import jobs
 from tests.bench.control.judges.driver import learn
-from tests.bench.control.judges.oven import EVERY_FAMILY
+from tests.bench.control.judges.families.named import EVERY_FAMILY
 
 HERE = Path(__file__).parent
 LOOKS, FIRST = HERE / "looks.json", HERE / "first_looks.json"

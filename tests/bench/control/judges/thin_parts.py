@@ -20,9 +20,9 @@ from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile, Soak
 from kilnctl.treatment.planning import plan_profile
 from tests.bench.control.judges.driver import file_for, run
+from tests.bench.control.judges.families.named import PLAIN_FAMILIES
 from tests.bench.control.judges.network import SIGMA, Network
 from tests.bench.control.judges.oven import JudgeOven
-from tests.bench.control.judges.structures import FAMILIES
 from tests.bench.control.judges.table import Folder, count, refuse_known
 
 GOAL_C, SOAK_S = 218.0, 3600.0
@@ -158,7 +158,7 @@ def main() -> None:
     )
     parser.add_argument("--kept", type=Path, required=True)
     parser.add_argument("--seeds", required=True, help="like 1-3 or 7")
-    parser.add_argument("--families", default=",".join(FAMILIES))
+    parser.add_argument("--families", default=",".join(PLAIN_FAMILIES))
     parser.add_argument("--ways", default=",".join(WAYS))
     parser.add_argument("--unlearned", action="store_true")
     parser.add_argument("--unplanned", action="store_true", help="run the file as it stands")

@@ -1,4 +1,4 @@
-"""What a maker is asked further; the cases are sheets of invented boards (`tests/odd_ovens.md`)."""
+"""What a maker is asked further; the cases are sheets of invented boards (`tests/foreign/sheets.md`)."""
 
 import pytest
 

@@ -1,6 +1,6 @@
-"""What a maker with a sheet of the second half of `odd_ovens.md` answers to `oven new`."""
+"""What a maker with a sheet of the second half of `sheets.md` answers to `oven new`."""
 
-from faults.odd_answers import PLATE, Told, in_turn
+from foreign.first_answers import PLATE, Told, in_turn
 
 
 def odder_answers(path: str, other_path: str = "") -> dict[str, Told]:

@@ -1,9 +1,9 @@
-"""Eight further benches, after the second half of `odd_ovens.md`: plain scripts, nothing of `simulator/`."""
+"""Eight further benches, after the second half of `sheets.md`: plain scripts, nothing of `simulator/`."""
 
 import struct
 
-from foreign import Unit, lines, rtu
-from foreign_ovens import Board, Registers, Switched, scripted
+from foreign.benches import Board, Registers, Switched, scripted
+from foreign.wires import Unit, lines, rtu
 
 
 class Double(Board):

@@ -3,8 +3,8 @@
 import shutil
 from pathlib import Path
 
-from firmware_board import on_the_emulated_chip
-from foreign_ovens import Board
+from foreign.benches import Board
+from foreign.firmware_board import on_the_emulated_chip
 
 TOOLS = bool(shutil.which("avr-gcc")) and Path("/usr/include/simavr/sim_avr.h").exists()
 MASS = 7.0  # of the emulator's oven, so that it heats as the oven file's build says

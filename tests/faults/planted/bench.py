@@ -3,12 +3,14 @@
 Nothing of `simulator/` is behind it.
 """
 
+import random
 import termios
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from foreign import OnAPty, Unit, floats, rtu
+from foreign.benches import Board
+from foreign.wires import OnAPty, Unit, crc, floats, rtu
 
 from kilnctl.devices.port import open_line
 
@@ -181,3 +183,71 @@ def seen(register: int, scale: str = "0.1", unit: str = "C", form: str = "int16"
     old = 'table = "input"\nregister = 0\nformat = "int16"\nscale = 0.1\nunit = "C"'
     new = f'table = "input"\nregister = {register}\nformat = "{form}"\nscale = {scale}\nunit = "{unit}"'
     return {"old": old, "new": new}
+
+
+class OddLine(Bench):
+    """A line with one oddity: late replies, stray bytes, a contact that is turned round, a switch at rest."""
+
+    def __init__(self, late_s: float = 0.0, noise: float = 0.0, turned: bool = False, **more) -> None:
+        self._late_s, self._noise, self._turned, self._dice = late_s, noise, turned, random.Random(3)
+        super().__init__(**more)
+        self.relays.tables["discrete"][1] = 1
+
+    def _talk(self, came: bytes) -> tuple[int, bytes]:
+        used, reply = super()._talk(came)
+        if reply:
+            time.sleep(self._late_s)
+        if reply and self._dice.random() < self._noise:
+            reply = bytes([self._dice.randrange(256)]) + reply
+        return used, reply
+
+    def _pass(self) -> None:
+        super()._pass()
+        self.relays.tables["discrete"][0] ^= self._turned
+
+
+HEAD = OVEN[: OVEN.index("[device.relays]")].replace('"1000 C"', '"260 C"')
+
+SENSED = 'unit = "C"\nlow = "-20 C"\nhigh = "400 C"\n'
+
+
+class OddBench:
+    """An odd bench in the hands of the test of planted mistakes."""
+
+    opener = staticmethod(open_line)
+
+    def __init__(self, board: Board) -> None:
+        self.board, self.path, self.close = board, board.path, board.close
+
+    def hand(self) -> None:
+        self.board.air.hand_k = 5.0
+
+    def power(self) -> None:
+        self.board.power_off()
+
+
+def at(address: int, feeds: int = 0) -> str:
+    """An oven file of one board that has everything."""
+    told = OVEN.replace("address = 1", f"address = {address}").replace("[device.sensor]\n", "[device.x]\n")
+    whole = told.replace('device = "sensor"', 'device = "relays"').replace('"1000 C"', '"260 C"')
+    identity = whole[whole.index("[[identity]]") : whole.index("[dead_man]")]
+    other = whole[whole.index("[device.x]") : whole.index("[signal.process]")]
+    whole = whole.replace(identity, "").replace(other, "")
+    return whole.replace("register = 0\nwrite = 5", f"register = {feeds}\nwrite = 5")
+
+
+class BusyNowAndThen(Bench):
+    """Every fifteenth answer of the sensor is exception 06, device busy (application protocol, 7)."""
+
+    asked = 0
+
+    def _talk(self, came: bytes) -> tuple[int, bytes]:
+        used, reply = super()._talk(came)
+        if not reply or came[0] != 2:
+            return used, reply
+        self.asked += 1
+        body = bytes([2, came[1] | 0x80, 6])
+        return used, reply if self.asked % 15 else body + crc(body)
+
+
+DEAD_MAN = OVEN[OVEN.index("[dead_man]") :]

@@ -1,4 +1,4 @@
-"""What a maker with a sheet of `odd_ovens.md` answers to `oven new`, by patterns of the questions."""
+"""What a maker with a sheet of `sheets.md` answers to `oven new`, by patterns of the questions."""
 
 from collections.abc import Callable, Mapping
 

@@ -1,9 +1,9 @@
-"""Eight odd benches, after the sheets of `odd_ovens.md`: plain scripts, nothing of `simulator/` in them."""
+"""Eight odd benches, after the sheets of `sheets.md`: plain scripts, nothing of `simulator/` in them."""
 
 import time
 
-from foreign import OnASocket, Unit, floats, lines, rtu
-from foreign_ovens import Board, Registers, Switched
+from foreign.benches import Board, Registers, Switched
+from foreign.wires import OnASocket, Unit, floats, lines, rtu
 
 
 class Exponent(Board):

@@ -2,7 +2,7 @@
 
 Nothing of `simulator/` is in them. Each can be set up and heated by kilnctl as a maker's own: its coils drop
 by a dead-man of its own, its sensor is warmed by a hand, its cable is pulled, its supply switched off.
-`python tests/foreign_ovens.py NAME` leaves one standing and prints its port.
+In `tests/`, `python -m foreign.benches NAME` leaves one standing and prints its port.
 """
 
 import asyncio
@@ -16,8 +16,8 @@ import threading
 import time
 import tty
 
-from firmware_board import Desk
-from foreign import OnAPty, OnASocket, Talk, Unit, floats, lines, rtu
+from foreign.firmware_board import Desk
+from foreign.wires import OnAPty, OnASocket, Talk, Unit, floats, lines, rtu
 from pymodbus.server import ModbusSerialServer, ModbusTcpServer
 from pymodbus.simulator import DataType, SimData, SimDevice
 
