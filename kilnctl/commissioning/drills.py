@@ -52,7 +52,7 @@ def bus(bench: DrillRig) -> Finding:
     if scan.link.foreign:
         return Finding(False, None, f"{scan.link.foreign} frames that nobody asked for")
     odd = "" if scan.process.good else f"; {scan.process.why}: the cold check tells what would make it right"
-    return Finding(True, None, f"off was sent and read back, no foreign messages{odd}")
+    return Finding(True, None, f"every output reads off, no foreign messages{odd}")
 
 
 def hold(bench: DrillRig) -> Finding:
