@@ -267,9 +267,10 @@ class Runner:
             duty = nudged(output.duty, dither) if dither else output.duty
         pulses = output.window_s, output.soft_s
         switch, on = advance_switch(self._times, now.switch, duty, time.dt_s, *pulses)
-        if now.state == "tripped":
+        if now.state == "tripped" or (scan.door_open and scan.contactor_on):
+            # A hand follows the door: the contactor falls at once, not when the dead-man lapses.
             now = now._replace(off_read_back=self._cut())
-            request, fed = OFF, now.fed
+            request, fed = OFF, now.fed and not scan.door_open
         else:
             # No heat unless the last whole tick fed the dead-man; a shortest on-time never keeps off waiting.
             told_c = lowered_c(output.setpoint_c) if dither else output.setpoint_c

@@ -251,6 +251,20 @@ def test_an_open_door_holds_the_heat_off_and_stops_the_plan() -> None:
     assert {seen.door_open for seen in bench.control.seen[21:41]} == {True}
 
 
+def test_an_open_door_drops_a_closed_contactor_in_the_same_tick_and_once() -> None:
+    """Tongs may touch a live element: no relay that leaks stays connected until the dead-man lapses."""
+    bench = Bench()
+    bench.act = {
+        20: lambda: bench.oven_io.more.update(door_open=True, contactor_on=True),
+        21: lambda: bench.oven_io.more.update(contactor_on=False),
+        40: bench.oven_io.more.clear,
+    }
+    assert bench.run().outcome == "complete"
+    ticks = [tick.split() for tick in " ".join(bench.oven_io.done).split("scan")[1:]]
+    assert [second for second in range(1, 60) if "off" in ticks[second]] == [21]
+    assert ticks[21] == ["off"]
+
+
 def test_what_only_tells_does_not_stop_the_heat() -> None:
     bench = Bench()
     bench.judge.says = {30: replace(SMOKE, reaction=Reaction.NOTIFY), 60: Alarm("door", "door open", 0.0)}
