@@ -285,10 +285,10 @@ def test_transfer_in_still_air(thickness_mm: float, to_c: float) -> None:
 def test_sixth_blade_is_refused() -> None:
     oil = {"mass": "4 kg", "start": "50 C", "flash": "180 C"}
     harden = {"do": "harden", "at": "830 C", "blades": 6, "mass": "0.3 kg", "oil": oil}
-    with pytest.raises(RunRefused, match="blade 6 would bring the oil to 171 °C"):
+    with pytest.raises(RunRefused, match="part 6 would bring the oil to 171 °C"):
         plan(recipe("5160", harden), load_steel("5160"), oven("hardening-furnace"))
     made = plan(recipe("5160", harden | {"blades": 5}), load_steel("5160"), oven("hardening-furnace"))
-    assert any("limit 152" in note for note in made.notes)
+    assert any("limit is 152" in note for note in made.notes)
 
 
 def test_a_lower_data_sheet_limit_wins() -> None:

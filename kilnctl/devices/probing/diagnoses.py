@@ -16,6 +16,7 @@ from kilnctl.units import c_from_f
 NEAR_K = 8.0  # a cold sensor this far from the room's thermometer is refused
 STILL_K = 1.0
 KELVIN = 273.15
+REGISTER_K = 5.0  # so much nearer to the room another register must be than another key
 STARTS_S = 10.0  # a board that has just got power may take so long to answer
 APART_K = 3.0  # more than a sound pair shows; the cold check refuses it too
 # What an oven's own sensor may show of a short pulse, as a share of what its model says. A nameplate is good
@@ -69,8 +70,15 @@ def explain_temperature(name: str, place: Temperature, raw_of: RawOf, room_c: fl
     if not found:
         hint = "No other order, unit or scale makes sense of it: check sensor, terminals and register number."
         return Diagnosis("unit and scale", False, f"{said} {hint}")
-    # Any other key before another register: what lies between two values passes for one.
-    best = min(found, key=lambda m: (len(m.keys), "register" in m.keys, abs(m.value_c - room_c)))
+    # An order of words or bytes before all, and another register last but where it is much nearer: what lies
+    # between two values passes for one.
+    orders = {"word_order", "byte_order"}
+
+    def doubt(m: _Meaning) -> tuple[int, bool, float]:
+        further_k = REGISTER_K if "register" in m.keys else 0.0
+        return len(m.keys), not m.keys.keys() <= orders, abs(m.value_c - room_c) + further_k
+
+    best = min(found, key=doubt)
     keys = ", ".join(f"{key} = {_toml(value)}" for key, value in best.keys.items())
     return Diagnosis("unit and scale", False, f"{said} With {keys} it would show {best.value_c:.1f} °C.")
 
