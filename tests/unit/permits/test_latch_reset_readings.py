@@ -1,0 +1,89 @@
+"""A latch goes only after good readings of the oven itself, heat off with each of them."""
+
+from collections.abc import Callable
+
+import pytest
+
+from kilnctl.clock import VirtualClock
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
+from kilnctl.errors import DeviceError, RunRefused
+from kilnctl.marks import latch
+from kilnctl.marks.reset_conditions import GOOD_S
+from kilnctl.permits import latch_reset
+from kilnctl.readings import Quality, Reading, Scan, Trip
+
+pytestmark = pytest.mark.usefixtures("own_home")
+OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")
+NOTE = "lead was loose, tightened"
+
+
+class PlayedOven:
+    """An oven's I/O: what was done, in order; `bad` says at which seconds its sensor is open."""
+
+    def __init__(self, bad: Callable[[float], bool] = lambda _: False) -> None:
+        self.done: list[str] = []
+        self.bad, self.goes_off, self.live, self.there = bad, True, False, True
+
+    def connect(self) -> None:
+        self.done.append("connect")
+        if not self.there:
+            raise DeviceError("nothing answers")
+
+    def scan(self, at_s: float) -> Scan:
+        self.done.append("scan")
+        process = Reading.bad(Quality.OPEN, "open", at_s) if self.bad(at_s) else Reading.of(25.0, at_s)
+        return Scan(at_s, process, False, heater_live=self.live)
+
+    def off(self) -> bool:
+        self.done.append("off")
+        return self.goes_off
+
+    def close(self) -> None:
+        self.done.append("close")
+
+
+@pytest.fixture
+def played(monkeypatch: pytest.MonkeyPatch) -> PlayedOven:
+    oven_io = PlayedOven()
+    monkeypatch.setattr(latch_reset, "open_oven_io", lambda *_: oven_io)
+    one = latch.Latch(OVEN.name, VirtualClock().utc)
+    one.arm()
+    one.trip(Trip("sensor_lost", "the sensor is open", 0.0))
+    return oven_io
+
+
+def reset() -> latch.Latched:
+    return latch_reset.reset_latch(OVEN, NOTE, False, VirtualClock(), 1.0, str)
+
+
+def test_the_oven_is_greeted_read_for_half_a_minute_and_switched_off_each_time(played: PlayedOven) -> None:
+    assert reset().kind == "sensor_lost"
+    looks = round(GOOD_S / OVEN.tick_s)
+    assert played.done == ["connect", *["scan", "off"] * looks, "close"]
+    assert latch.read(OVEN.name) is None
+
+
+def test_a_good_second_after_a_bad_one_begins_the_half_minute_again(played: PlayedOven) -> None:
+    played.bad = lambda at_s: round(at_s) == 20
+    reset()
+    assert played.done.count("scan") == round((20 + GOOD_S) / OVEN.tick_s) + 1
+
+
+@pytest.mark.parametrize("wrong", [{"bad": lambda _: True}, {"goes_off": False}, {"live": True}])
+def test_an_oven_that_is_not_well_or_not_off_stays_latched(
+    played: PlayedOven, wrong: dict[str, object]
+) -> None:
+    vars(played).update(wrong)
+    with pytest.raises(RunRefused, match="good for 0 s in a row"):
+        reset()
+    assert latch.read(OVEN.name) is not None
+    assert played.done[-1] == "close"
+
+
+def test_an_oven_that_does_not_answer_stays_latched(played: PlayedOven) -> None:
+    played.there = False
+    with pytest.raises(DeviceError, match="nothing answers"):
+        reset()
+    assert latch.read(OVEN.name) is not None
+    assert played.done == ["connect", "close"]
