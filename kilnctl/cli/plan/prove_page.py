@@ -28,7 +28,9 @@ def prove_page(job: str, verdicts: list[Verdict], asked: int, shop: Workshop) ->
     blind = [s for s in found if s.stands_in and (s.blind or s.fault not in ALLOWED)]
     failed = tuple((f"seed {v.seed}: {', '.join(v.faults)}", complaint(v)) for v in verdicts if v.failed)
     uncut = {s.fault: UNSEEN for s in blind}
-    uncut |= {key: AMISS if v.failed else UNSEEN for v in verdicts if v.failed or v.untrue for key in v.rows}
+    # A miss last: another heat of the same fault may have been one that nobody could see.
+    uncut |= {v.rows[0]: UNSEEN for v in verdicts if v.untrue and len(v.rows) == 1}
+    uncut |= {key: AMISS for v in verdicts if v.failed for key in v.rows}
     rows = tuple(_row(s, uncut.get(s.fault, UNHARMED)) for s in found)
     blocks: tuple[Block, ...] = (
         Heading(f"Faults tried on {job}", ON, shop.words, shop.mark),

@@ -92,6 +92,21 @@ def test_a_heat_that_was_not_cut_says_why_not(capsys) -> None:
         assert any(row.startswith(fault) and why in row for row in rows), table
 
 
+def test_a_miss_is_not_called_unseen_for_another_heat_nor_a_harmless_fault_for_its_pair(capsys) -> None:
+    uncut = {"cause": "", "outcome": "complete", "found_s": None}
+    verdicts = [
+        heat(rows=("sensor-open",), unsafe="truly 300 °C", **uncut),
+        heat(rows=("sensor-open",), untrue="a soak was +35 K off", **uncut),
+        heat(rows=("ambient-shift:10",), **uncut),
+        heat(rows=("ambient-shift:10", "sensor-gain:1.1"), untrue="a soak was +35 K off", **uncut),
+    ]
+    print_document(prove_page("a job", verdicts, 4, Workshop()), 110)
+    table = capsys.readouterr().out.partition("What was tried")[2].partition("What software could not")[0]
+    rows = [" ".join(line.split()) for line in table.splitlines()]
+    for fault, why in (("the sensor's circuit is open", "see above"), ("the room is", "no cut needed")):
+        assert any(row.startswith(fault) and why in row for row in rows), table
+
+
 def test_each_complaint_has_words() -> None:
     assert complaint(heat()) == ""
     assert (
