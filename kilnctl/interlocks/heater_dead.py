@@ -52,7 +52,10 @@ class OutputDisobeys:
 
 
 class HeaterDead:
-    """The output is on and the element is not live: relay stuck open, wire off, fuse, limit or breaker."""
+    """The output is on and the element is not live: relay stuck open, wire off, fuse, limit or breaker.
+
+    Where no switch tells of the door, a person at the oven has been told to switch off at the isolator.
+    """
 
     kind: ClassVar[str] = "heater_dead"
     label: ClassVar[str] = "element"
@@ -70,6 +73,8 @@ class HeaterDead:
             self._dead_s = 0.0
             return None
         if not seen.heat_asked or not seen.scan.heat_on or seen.scan.door_open:
+            return None
+        if seen.scan.door_open is None and seen.segment_kind == "operator":
             return None
         if not self._duty:
             self._dead_s += seen.dt_s

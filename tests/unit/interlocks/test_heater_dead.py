@@ -14,6 +14,14 @@ def test_a_dead_element_stops_after_five_seconds_of_asked_heat(make, let_watch):
     assert let_watch(make(HeaterDead), 60, one_in_five).at_s == 20.0
 
 
+def test_who_was_told_to_switch_off_at_the_isolator_is_not_stopped_for_it(make, let_watch):
+    """A hold for hands without a door switch, isolator off for a minute as the plan says; then it counts."""
+    hands = {"heater_live": False, "segment_kind": "operator", "door_open": None}
+    assert let_watch(make(HeaterDead), 60, hands) is None
+    assert let_watch(make(HeaterDead), 60, hands | {"door_open": False}) is not None
+    assert let_watch(make(HeaterDead), 60, hands | {"segment_kind": "soak"}) is not None
+
+
 def test_an_element_that_lags_a_second_is_a_near_miss(make, let_watch):
     lagging = lambda s: {"heater_live": s % 4 != 0}  # noqa: E731
     assert let_watch(make(HeaterDead), 200, lagging) is None
