@@ -101,6 +101,16 @@ def test_what_a_sound_oven_does_without_heat_is_no_such_rise(make, let_watch):
     assert let_watch(make(SensorMoves), 400, heated) is None
 
 
+def test_a_recording_says_nothing_of_who_heats(make, let_watch):
+    """A couple that is put into a kitchen oven of 200 degC, with a lag of 60 s, while it is only recorded."""
+
+    def put_in(s):
+        process_c = 200.0 - 180.0 * math.exp(min(0.0, 100.0 - s) / 60.0)
+        return {"process_c": process_c, "duty_asked": 0.0, "run_max_c": None, "door_open": None}
+
+    assert let_watch(make(SensorMoves), 400, put_in) is None
+
+
 def noisy(sigma_k, seed):
     draw = random.Random(seed)
     return lambda s: {"process_c": 500.0 + draw.gauss(0.0, sigma_k)}
