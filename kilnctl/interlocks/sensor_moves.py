@@ -42,7 +42,7 @@ class SensorMoves:
         self._grace_s = 0.0
         self._rate = 0.0
         self._coldest_c = math.inf
-        self._coast = Coast()
+        self._coast = Coast(oven.tick_s)
 
     def check(self, seen: Observation) -> Trip | None:
         """Compare with the last reading, and with the one ten seconds ago."""
@@ -94,14 +94,14 @@ class SensorMoves:
 class Coast:
     """A rise that no oven shows which has not been heated for half a minute."""
 
-    def __init__(self) -> None:
-        self._highest_c = -273.15
+    def __init__(self, tick_s: float) -> None:
+        self._highest_c, self._ticks = -273.15, round(WINDOW_S / tick_s)
         self.begin()
 
     def begin(self) -> None:
         """Begin anew: what went before says nothing of what comes."""
         self._off_s, self._looks = 0.0, 0
-        self._rises_k: deque[float] = deque(maxlen=int(WINDOW_S) + 1)
+        self._rises_k: deque[float] = deque(maxlen=self._ticks + 1)
 
     def jumps(self, seen: Observation, process_c: float, rise_k: float) -> bool:
         """Return whether the reading, risen by so much in ten seconds, has jumped for some looks."""

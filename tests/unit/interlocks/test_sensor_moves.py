@@ -111,6 +111,15 @@ def test_a_recording_says_nothing_of_who_heats(make, let_watch):
     assert let_watch(make(SensorMoves), 400, put_in) is None
 
 
+def test_ten_seconds_are_ten_seconds_at_every_tick(make, oven, seen):
+    """Behind a muffle a coast of 100 K quickens over a minute, and not threefold in ten seconds."""
+    slow = make(SensorMoves, oven.model_copy(update={"tick_s": 5.0}))
+    for s in range(0, 600, 5):
+        process_c = 20.0 + 100.0 * (1.0 - math.exp(-((s / 120.0) ** 2)))
+        look = seen(float(s), process_c=process_c, duty_asked=float(s < 20), dt_s=5.0, door_open=None)
+        assert slow.check(look) is None, s
+
+
 def noisy(sigma_k, seed):
     draw = random.Random(seed)
     return lambda s: {"process_c": 500.0 + draw.gauss(0.0, sigma_k)}
