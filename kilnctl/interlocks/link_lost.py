@@ -9,7 +9,8 @@ from kilnctl.readings import GOOD, UNHEARD, Observation, Trip
 
 SILENT_TICKS = 3
 # The list asks for off above 20 % in 30 s. With three in ten bad one window in a hundred shows less than
-# that, one in ten thousand less than 15 %; with one in twenty bad 15 % is seen once in some eighty hours.
+# that, one in ten thousand less than 15 %; with one in twenty bad 15 % is seen once in 50 to 80 hours (four
+# exchanges a second; of an instrument that is asked twice a second once in two hours).
 BAD_SHARE = 0.15
 WINDOW_S = 30.0
 FOREIGN_FRAMES = 3

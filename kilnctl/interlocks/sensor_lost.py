@@ -12,7 +12,7 @@ from kilnctl.readings import GOOD, UNHEARD, Alarm, Observation, Priority, Qualit
 OPEN_TICKS, OTHER_TICKS = 2, 3
 # A sensor that comes and goes never has so many in a row. A sound circuit is never open: a tenth of the
 # readings of a minute is a loose terminal. A jump that was not confirmed may be noise, which has a judge of
-# its own: a fifth, as with the answers on the wire.
+# its own: a fifth.
 WINDOW_S = 60.0
 SURE_SHARE, UNSURE_SHARE = 0.10, 0.20
 TELL_S = 3.0  # of sure bad readings within the window are told; one may be a spark
