@@ -1,5 +1,6 @@
 """The command that shows the user's guide: guide."""
 
+import re
 import sys
 from collections.abc import Sequence
 from contextlib import nullcontext
@@ -53,8 +54,8 @@ def _grades(words: Sequence[str]) -> list[str]:
     from kilnctl.config.home import known
     from kilnctl.treatment.steel.grade_names import card_of
 
-    cards = known("steels")
-    return [card.stem for word in words if (card := card_of(word, cards))]
+    cards, asked = known("steels"), re.findall(r"[\w.-]+", " ".join(words))
+    return list(dict.fromkeys(card.stem for word in asked if (card := card_of(word.strip("."), cards))))
 
 
 def _print_topics() -> None:

@@ -23,6 +23,13 @@ def test_a_steel_that_is_asked_for_has_its_card_named(
     assert f"kilnctl steel {grade}`" in asked(capsys, "can", "I", "quench", word, "in", "water")
 
 
+@pytest.mark.parametrize("words", [("how", "hard", "is", "1084?"), ("Is 1084 hard? I have 1084.",)])
+def test_a_steel_is_found_beside_a_mark_and_in_one_quoted_question_and_once(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert asked(capsys, *words).count("The card of 1084") == 1
+
+
 def test_a_topic_with_further_words_is_a_question(capsys: pytest.CaptureFixture[str]) -> None:
     assert "| code | meaning |" not in asked(capsys, "exit-codes", "five")
 
