@@ -156,7 +156,8 @@ class Observation:
 
     Temperatures in degC. `duty_asked` is the mean heat commanded since the last observation (0..1);
     `unexplained` the heat that the oven model cannot explain, as a fraction of full power (None while
-    no model is fitted or it has not settled); `run_max_c` the highest temperature of the checked plan;
+    no model is fitted or it has not settled); `run_max_c` the highest temperature of the checked plan
+    (None for a recording and a drill: there is none);
     `others` maps the names of the other ovens on this controller to what they tell; `told` is what this one
     tells them.
     `unlike` is None while nothing can be said of a learned oven; `drawn` is what the element draws by its
