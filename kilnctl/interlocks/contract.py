@@ -55,6 +55,11 @@ def near(value: float, limit: float) -> float:
     return min(max(value / limit, 0.0), 1.0) if limit > 0.0 else 1.0
 
 
+def hands_may_be_in(seen: Observation) -> bool:
+    """Return whether a person may have opened the oven or its isolator, and no switch tells."""
+    return seen.scan.door_open is None and seen.segment_kind == "operator"
+
+
 def live(scan: Scan) -> bool | None:
     """Return whether heater power really flows (contact or current sensor); None where none is fitted."""
     if scan.heater_live is not None:

@@ -3,7 +3,7 @@
 from typing import ClassVar
 
 from kilnctl.config.oven import Oven
-from kilnctl.interlocks.contract import Distance, live, near
+from kilnctl.interlocks.contract import Distance, hands_may_be_in, live, near
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.readings import Observation, Reaction, ResetClass, Trip
 
@@ -74,7 +74,7 @@ class HeaterDead:
             return None
         if not seen.heat_asked or not seen.scan.heat_on or seen.scan.door_open:
             return None
-        if seen.scan.door_open is None and seen.segment_kind == "operator":
+        if hands_may_be_in(seen):
             return None
         if not self._duty:
             self._dead_s += seen.dt_s

@@ -5,7 +5,7 @@ from collections import deque
 from typing import ClassVar
 
 from kilnctl.config.oven import Oven
-from kilnctl.interlocks.contract import Distance, near
+from kilnctl.interlocks.contract import Distance, hands_may_be_in, near
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.readings import Observation, ResetClass, Trip
 
@@ -54,7 +54,7 @@ class SensorMoves:
         if last is not None and at_s - last[0] <= STEP_S and self._steps(seen, process_c, last[1]):
             return self._trip(f"a step from {last[1]:.0f} to {process_c:.0f} °C between two readings", seen)
         self._coldest_c = min(self._coldest_c, process_c)
-        if door_open or (door_open is None and seen.segment_kind == "operator"):
+        if door_open or hands_may_be_in(seen):
             self._grace_s, self._rate = GRACE_S, 0.0
             past.clear()
             self._coast.begin()

@@ -260,3 +260,13 @@ def test_water_that_boils_off_is_no_dead_element_while_the_reading_stands(make, 
     assert let_watch(make(EnergyBalance), 800, heats(0.0)) is None
     assert let_watch(make(EnergyBalance), 800, heats(0.05)).at_s < 490.0
     assert let_watch(make(EnergyBalance), 1200, heats(0.0)).at_s > 1000.0
+
+
+def test_an_isolator_that_is_off_in_a_step_has_two_minutes(make, let_watch):
+    """Each step at an oven without a door switch asks for it; a held furnace then lacks all its heat."""
+    off = {"duty_asked": 0.5, "unexplained": -0.5, "segment_kind": "operator", "door_open": None}
+    interlock = make(EnergyBalance)
+    assert let_watch(interlock, 90, off) is None
+    assert let_watch(interlock, 3, off | {"segment_kind": "soak"}, 91.0) is None
+    assert let_watch(make(EnergyBalance), 200, off).at_s == 119.0
+    assert let_watch(make(EnergyBalance), 60, off | {"door_open": False}).at_s == 19.0
