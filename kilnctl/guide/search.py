@@ -5,17 +5,25 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import astuple, dataclass
+from itertools import pairwise
 
-from kilnctl.guide.pages import pages
+from kilnctl.guide.pages import Page, pages
 
 MOST_FOUND = 4
 # What topic and title say weighs more than what a heading says, and that more than the passage.
 WEIGHTS = (3.0, 3.0, 2.0, 1.0)
-RANKED = "SELECT * FROM guide WHERE guide MATCH ? ORDER BY bm25(guide, ?, ?, ?, ?) LIMIT ?"
+INDEX = """CREATE VIRTUAL TABLE guide USING fts5(
+    topic, title, heading, text, heads UNINDEXED, counts UNINDEXED, tokenize='porter')"""
+RANKED = """SELECT topic, title, heading, text, heads FROM guide WHERE guide MATCH ?
+    ORDER BY bm25(guide, ?, ?, ?, ?) * counts LIMIT ?"""
+# A key of a file answers less than a page that says what to do; what stands in bold is what matters most.
+BESIDE = 3  # two words of a question that stand so near each other in a passage count as a further word
+GLOSSARY = "glossary"
+OF_FILES, KEYS_COUNT, BOLD_COUNTS = ("connect", "reference"), 0.5, 1.7
 SAID_TOO = (
     {"warp", "bent", "bow", "bend"},
     {"knife", "blade"},
-    {"fire", "flame"},
+    {"fire", "flame", "burn", "burning"},
     {"phone", "telephone"},
     {"watchdog", "dead-man"},
     {"overnight", "unattended", "alone", "bed", "sleep"},
@@ -25,9 +33,11 @@ SAID_TOO = (
     {"ssr", "solid-state"},
     {"outage", "power"},
     {"several", "many", "batch", "load"},
+    {"axe", "hatchet", "tomahawk"},
+    {"dizzy", "headache", "faint"},
 )
-# Examples of files and commands, and the heads of tables.
-NO_PASSAGE = re.compile(r"^```.*?^```|^\|[^\n]*\n\|[-| ]+$", re.MULTILINE | re.DOTALL)
+# Examples of files and commands.
+EXAMPLES = re.compile(r"^```.*?^```", re.MULTILINE | re.DOTALL)
 # Words that say nothing of what is asked.
 EMPTY = {
     "a", "about", "after", "all", "am", "an", "and", "any", "are", "as", "at", "be", "because",
@@ -48,13 +58,14 @@ class Passage:
     title: str
     heading: str
     text: str
+    heads: str = ""
 
     def told(self) -> str:
-        """Return it as a paragraph: the cells of a row one after the other."""
-        if not self.text.startswith("|"):
+        """Return it as a paragraph; a row cell by cell, each behind the head of its column."""
+        if not self.heads:
             return self.text
-        first, *others = [cell.strip() for cell in self.text.strip("|").split("|")]
-        return f"**{first}**: {'; '.join(others)}"
+        (head, first), *others = zip(_cells(self.heads), _cells(self.text), strict=False)
+        return f"**{head}: {first}**" + "".join(f"\n- {head}: {cell}" for head, cell in others)
 
 
 def search(words: Sequence[str]) -> list[Passage]:
@@ -63,23 +74,44 @@ def search(words: Sequence[str]) -> list[Passage]:
     if not asked:
         return []
     terms = {other for word in asked for other in _said_too(word)}
-    query = " OR ".join(f'"{term}"' for term in sorted(terms))
+    beside = [f'NEAR("{one}" "{other}", {BESIDE})' for one, other in pairwise(asked)]
+    query = " OR ".join([*(f'"{term}"' for term in sorted(terms)), *beside])
     with closing(sqlite3.connect(":memory:")) as index:
-        index.execute("CREATE VIRTUAL TABLE guide USING fts5(topic, title, heading, text, tokenize='porter')")
-        index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?)", map(astuple, passages()))
+        index.execute(INDEX)
+        index.executemany("INSERT INTO guide VALUES (?, ?, ?, ?, ?, ?)", _rows())
         return [Passage(*row) for row in index.execute(RANKED, (query, *WEIGHTS, MOST_FOUND))]
 
 
-def passages() -> Iterator[Passage]:
-    """Yield the guide passage by passage."""
+def _rows() -> Iterator[tuple[str | float, ...]]:
+    """Yield the guide passage by passage, with what each counts: keys of files less than what to do."""
     for page in pages():
-        heading = page.title
-        told = NO_PASSAGE.sub("", page.text())
-        for block in re.split(r"\n\s*\n|\n(?=[|#]|- |\d+\. )", told):
-            if block.startswith("#"):
-                heading = block.lstrip("# ").strip()
-            elif re.search(r"\w", block):
-                yield Passage(page.topic, page.title, heading, block.strip())
+        for passage in _passages(page):
+            yield (*astuple(passage), _counts(page, passage))
+
+
+def _counts(page: Page, passage: Passage) -> float:
+    if passage.heads and page.section in OF_FILES and page.topic != GLOSSARY:
+        return KEYS_COUNT
+    return BOLD_COUNTS if passage.text.startswith("**") else 1.0
+
+
+def _passages(page: Page) -> Iterator[Passage]:
+    heading, heads = page.title, ""
+    blocks = re.split(r"\n\s*\n|\n(?=[|#]|- |\d+\. )", EXAMPLES.sub("", page.text()))
+    for block in map(str.strip, blocks):
+        if block.startswith("#"):
+            heading = block.lstrip("# ")
+        if not block.startswith("|"):
+            heads = ""
+        elif not heads:
+            heads = block
+            continue
+        if re.search(r"\w", block) and not block.startswith("#"):
+            yield Passage(page.topic, page.title, heading, block, heads)
+
+
+def _cells(row: str) -> list[str]:
+    return [cell.strip() for cell in row.strip("|").split("|")]
 
 
 def _said_too(word: str) -> set[str]:

@@ -50,11 +50,12 @@ def _answers(words: Sequence[str]) -> str:
 
 
 def _grades(words: Sequence[str]) -> list[str]:
-    """Return the grades among the words that have a card."""
+    """Return the grades among the words that have a card; "1080 C" is no grade but a temperature."""
     from kilnctl.config.home import known
     from kilnctl.treatment.steel.grade_names import card_of
 
-    cards, asked = known("steels"), re.findall(r"[\w.-]+", " ".join(words))
+    text = re.sub(r"\d+ ?°? ?[CFK]\b", "", " ".join(words))
+    cards, asked = known("steels"), re.findall(r"[\w.-]+", text)
     return list(dict.fromkeys(card.stem for word in asked if (card := card_of(word.strip("."), cards))))
 
 

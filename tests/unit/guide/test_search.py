@@ -39,6 +39,7 @@ ASKED = {
     "wood kiln brick furnace thermostat": {"own-thermostat"},
     "clay on the spine": {"other-ways", "before-the-heat"},
     "what does soak mean": {"glossary", "soak-clock"},
+    "tempered too hot": {"when-it-went-wrong"},
     "swap A and B": {"first-mistakes", "modbus-relay"},
 }
 
@@ -65,3 +66,33 @@ def test_a_passage_is_whole_and_says_where_it_stands() -> None:
     assert "asbestos" in first.text.lower()
     assert first.title
     assert first.heading
+
+
+# A second examiner's questions that led elsewhere, or to a row without the head that gives it its sense.
+MISSED = {
+    "my oil is burning": "Never throw water",
+    "oil fire what do I do": "Never throw water",
+    "flames from the quench tank": "Never throw water",
+    "the tank is on fire": "Never throw water",
+    "smell gas": "Fresh air",
+    "CO alarm sounds": "Fresh air",
+    "headache and dizzy beside the furnace": "Fresh air",
+    "what hardness for a 5160 hatchet": "53-58",
+    "how warm should the quench oil be": "50 to 70",
+    "why two tempers": "fresh martensite",
+    "how far apart should the blades lie": "on edge",
+    "soft spots after the quench": "vapour",
+    "the door stood open in the soak": "720",
+    "hydrogen embrittlement after pickling": "190 to 220",
+}
+
+
+@pytest.mark.parametrize("question", MISSED)
+def test_the_first_two_passages_answer(question: str) -> None:
+    told = " ".join(passage.told() for passage in search(question.split())[:2])
+    assert MISSED[question].lower() in told.lower()
+
+
+def test_a_row_is_told_with_the_heads_of_its_columns() -> None:
+    rows = [passage.told() for passage in search(["lift", "the", "lid", "to", "look"])]
+    assert any("**never: lift the lid to look**" in row for row in rows)

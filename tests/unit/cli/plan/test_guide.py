@@ -30,6 +30,11 @@ def test_a_steel_is_found_beside_a_mark_and_in_one_quoted_question_and_once(
     assert asked(capsys, *words).count("The card of 1084") == 1
 
 
+def test_a_temperature_is_no_grade(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "The card of" not in asked(capsys, "K", "couple", "at", "1080", "C")
+    assert "The card of 1080" in asked(capsys, "1080", "cracked")
+
+
 def test_a_topic_with_further_words_is_a_question(capsys: pytest.CaptureFixture[str]) -> None:
     assert "| code | meaning |" not in asked(capsys, "exit-codes", "five")
 
