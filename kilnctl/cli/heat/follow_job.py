@@ -1,11 +1,14 @@
 """A job handed to the controller and followed to its end: what run, tune and a run taken up share."""
 
+import contextlib
 import json
 import signal
 import sys
+from collections.abc import Iterator
 from typing import Any
 
 from kilnctl.care.corrections_in_force import judged_here
+from kilnctl.cli.heat import off
 from kilnctl.cli.heat.acknowledgement import Say, consented
 from kilnctl.cli.heat.hand_over import begin
 from kilnctl.cli.terminal.place import who
@@ -21,6 +24,7 @@ from kilnctl.link.start import StartJob
 from kilnctl.link.trip_head import action, trip_head
 from kilnctl.marks import off_stamp
 from kilnctl.permits.resume_rules import may_go_on
+from kilnctl.processes.heat_off import heat_off
 from kilnctl.processes.spawn import ensure_controller
 from kilnctl.stages import LIVE, in_words
 from kilnctl.tomlfile import loads
@@ -50,19 +54,34 @@ def within_s(words: str | None, todo: Job) -> float | None:
 def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
     """Give a start to the controller and follow it to its end; return its exit code. Raises RunRefused."""
     ensure_controller()
-    began = RealClock().utc()
     with LinkClient(home.socket_path()) as client:
         start = consented(client, oven, start, CONNECT_S, say)
-        answer = begin(client, oven.name, start, CONNECT_S)
-        if start.unattended and not oven.simulated:
-            say("first, about 15 s: test messages, then the dead-man (heat on, then silence)")
-        run_id = int(answer.data["run"])
-        try:
-            return follow(client, oven.name, run_id, say, as_json)
-        except LinkError as e:
-            code, summary = end_of(run_id, oven, began, e)
-            tell(summary, say, as_json)
-            return code
+        with ctrl_c_is_off(oven.name, say):
+            return _begun(client, start, oven, say, as_json)
+
+
+@contextlib.contextmanager
+def ctrl_c_is_off(oven: str, say: Say) -> Iterator[None]:
+    """Send off at Ctrl-C, also before a start was answered: the controller may have it, and heat soon."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        say(off.line(heat_off(oven, who())))
+        raise
+
+
+def _begun(client: LinkClient, start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
+    began = RealClock().utc()
+    answer = begin(client, oven.name, start, CONNECT_S)
+    if start.unattended and not oven.simulated:
+        say("first, about 15 s: test messages, then the dead-man (heat on, then silence)")
+    run_id = int(answer.data["run"])
+    try:
+        return follow(client, oven.name, run_id, say, as_json)
+    except LinkError as e:
+        code, summary = end_of(run_id, oven, began, e)
+        tell(summary, say, as_json)
+        return code
 
 
 def refuse_second(oven: str) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from kilnctl.care.oven_knowledge import known_of, say
 from kilnctl.cli.heat import off_seen
 from kilnctl.cli.heat.acknowledgement import caution, consented
-from kilnctl.cli.heat.follow_job import CONNECT_S, follow, refuse_second, start_for
+from kilnctl.cli.heat.follow_job import CONNECT_S, ctrl_c_is_off, follow, refuse_second, start_for
 from kilnctl.cli.heat.hand_over import begin
 from kilnctl.cli.heat.simulated_pace import pace_of
 from kilnctl.cli.plan.plan_timing import known_oven, learned_model
@@ -128,8 +128,9 @@ def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
     with LinkClient(home.socket_path()) as client:
         start = start_for(text, path.name, todo, time_scale, stamps)
         start = consented(client, oven, start, CONNECT_S, print)
-        run = int(begin(client, oven.name, start, CONNECT_S).data["run"])
-        return follow(client, oven.name, run, print, False), run
+        with ctrl_c_is_off(oven.name, print):
+            run = int(begin(client, oven.name, start, CONNECT_S).data["run"])
+            return follow(client, oven.name, run, print, False), run
 
 
 def recorded(run: int, oven: Oven) -> tuple[list[float], list[float], float]:

@@ -1,5 +1,6 @@
 """A doubtful first reading is asked on a terminal, refused elsewhere; any key but y is a no."""
 
+import signal
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -7,14 +8,17 @@ from typing import Any
 
 import pytest
 
-from kilnctl.cli.heat import hand_over
+from kilnctl.cli.heat import follow_job, hand_over
 from kilnctl.cli.terminal import console
 from kilnctl.config import home
+from kilnctl.config.home import bundled
+from kilnctl.config.oven import load_oven
 from kilnctl.errors import Doubtful, ProfileError, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
 from kilnctl.link.start import StartJob, start_of
+from kilnctl.marks import off_stamp
 from kilnctl.profile.segments import Profile
 from kilnctl.tomlfile import loads
 
@@ -74,3 +78,31 @@ def test_nobody_to_ask_refuses(link: Any, monkeypatch: pytest.MonkeyPatch) -> No
     with pytest.raises(RunRefused, match="There is no terminal here"):
         begun(client, monkeypatch, "y", terminal=False)
     assert len(host.took) == 1
+
+
+class Slow:
+    """A controller that has a start, and whose answer is still on its way when a person presses Ctrl-C."""
+
+    def handle(self, command: Command) -> Answer:
+        if command.word == "run" and "asked" not in command.args:
+            signal.raise_signal(signal.SIGINT)
+        return Answer(True, data={"run": 7, "lines": []})
+
+
+def test_ctrl_c_between_the_start_and_its_answer_leaves_an_off(
+    own_home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A command said "stopped", and its heat began a second later (history 54312)."""
+    oven = load_oven(bundled("ovens") / "tempering-oven.toml")
+    text = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+    before = off_stamp.stamps_now(own_home)
+    monkeypatch.setattr(follow_job, "ensure_controller", lambda: None)
+    monkeypatch.setattr(follow_job, "consented", lambda _client, _oven, start, *_: start)
+    server = LinkServer(home.socket_path(), Slow().handle)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            follow_job.hand_over(replace(START, oven=text), oven, print, False)
+    finally:
+        server.close()
+    assert off_stamp.off_since(before, own_home, oven.name, off_stamp.outlets(text)) is not None
+    assert "as off: tempering-oven" in capsys.readouterr().out
