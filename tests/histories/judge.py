@@ -4,6 +4,7 @@ The rules are the protocol's: an `off` that returned 0 holds until a later start
 a trip until a reset; heat needs a start that is still on; the dead-man is armed before heat, outlives nobody.
 """
 
+import re
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -26,7 +27,7 @@ ENDS_A_HEAT = (
     *("SIGTERM", "SIGINT", "SIGHUP", "SIGKILL", "SIGSTOP"),
     *("off gone", "off torn", "home moved", "board bounce"),
 )
-REFUSED, TRIPPED, STOPPED, FAULT = 3, 4, 5, 70
+BAD_WORDS, REFUSED, TRIPPED, STOPPED, FAULT = 2, 3, 4, 5, 70
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,11 @@ class Heat:
     def home(self) -> str:
         """Return its home."""
         return self.said.home
+
+    @property
+    def told(self) -> bool:
+        """Return False for a command that ended over its own words: no such file, no such oven."""
+        return self.said.code != BAD_WORDS
 
     @property
     def run(self) -> Any:
@@ -181,7 +187,9 @@ class Judge:
             for at_s, what, about in self.place.events
             if what == "oven file" and at_s < off.began_s and about.startswith(f"{off.home} {oven} ")
         ]
-        heated = any(h.oven == oven and h.home == off.home and h.from_s < off.began_s for h in self.heats)
+        heated = any(
+            h.oven == oven and h.home == off.home and h.from_s < off.began_s for h in self.heats if h.told
+        )
         known = files[-1:] != ["gone"]
         return heated or (known and (not plugs or plugs[-1] == "board plug"))
 
@@ -265,7 +273,7 @@ class Judge:
     def _other_oven_stopped(self) -> Iterator[Wrong]:
         for heat in self.heats:
             said = heat.said
-            if said.code != STOPPED or said.ended_s is None or said.killed:
+            if said.code != STOPPED or said.ended_s is None or said.killed or self._by_a_stranger(said):
                 continue
             asked = [
                 o
@@ -279,6 +287,15 @@ class Judge:
                 yield Wrong(
                     "other oven stopped", heat.oven, said.ended_s, f"{_tell(said)} was stopped by nobody"
                 )
+
+    def _by_a_stranger(self, said: Said) -> bool:
+        """Return whether a process of another history, beside this one, asked for the off.
+
+        A board that is unplugged gives the number of its pseudo-terminal back; an off by device reaches what
+        stands there since.
+        """
+        asked = re.search(r"off was asked .*\(process (\d+)\)", str(said.summary.get("cause", "")))
+        return asked is not None and int(asked[1]) not in {other.process.pid for other in self.place.said}
 
     def _words(self) -> Iterator[Wrong]:
         for said in self.place.said:
