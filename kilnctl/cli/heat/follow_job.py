@@ -56,17 +56,22 @@ def hand_over(start: StartJob, oven: Oven, say: Say, as_json: bool) -> int:
     ensure_controller()
     with LinkClient(home.socket_path()) as client:
         start = consented(client, oven, start, CONNECT_S, say)
-        with ctrl_c_is_off(oven.name, say):
+        with ctrl_c_is_off(oven.name, start.oven, say):
             return _begun(client, start, oven, say, as_json)
 
 
 @contextlib.contextmanager
-def ctrl_c_is_off(oven: str, say: Say) -> Iterator[None]:
+def ctrl_c_is_off(oven: str, oven_file: str, say: Say) -> Iterator[None]:
     """Send off at Ctrl-C, also before a start was answered: the controller may have it, and heat soon."""
     try:
         yield
     except KeyboardInterrupt:
-        say(off.line(heat_off(oven, who())))
+        # First, by what the file's text says: it may lie in no folder where an off by name looks for it.
+        off_stamp.leave(home.home(), oven, off_stamp.outlets(oven_file), who())
+        try:
+            say(off.line(heat_off(oven, who())))
+        except ConfigError:
+            say(f"off was left for {oven}, which ends its start; `kilnctl status` shows it")
         raise
 
 

@@ -128,7 +128,7 @@ def _heat_up(path: Path, oven: Oven, scale: float | None) -> tuple[int, int]:
     with LinkClient(home.socket_path()) as client:
         start = start_for(text, path.name, todo, time_scale, stamps)
         start = consented(client, oven, start, CONNECT_S, print)
-        with ctrl_c_is_off(oven.name, print):
+        with ctrl_c_is_off(oven.name, text, print):
             run = int(begin(client, oven.name, start, CONNECT_S).data["run"])
             return follow(client, oven.name, run, print, False), run
 

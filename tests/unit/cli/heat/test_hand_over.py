@@ -12,8 +12,8 @@ from kilnctl.cli.heat import follow_job, hand_over
 from kilnctl.cli.terminal import console
 from kilnctl.config import home
 from kilnctl.config.home import bundled
-from kilnctl.config.oven import load_oven
-from kilnctl.errors import Doubtful, ProfileError, RunRefused
+from kilnctl.config.oven import Oven
+from kilnctl.errors import ConfigError, Doubtful, ProfileError, RunRefused
 from kilnctl.link.client import LinkClient
 from kilnctl.link.server import LinkServer
 from kilnctl.link.snapshot import Answer, Command
@@ -89,12 +89,14 @@ class Slow:
         return Answer(True, data={"run": 7, "lines": []})
 
 
+@pytest.mark.parametrize("name", ["tempering-oven", "of-a-file-elsewhere"])
 def test_ctrl_c_between_the_start_and_its_answer_leaves_an_off(
-    own_home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    name: str, own_home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A command said "stopped", and its heat began a second later (history 54312)."""
-    oven = load_oven(bundled("ovens") / "tempering-oven.toml")
     text = (bundled("ovens") / "tempering-oven.toml").read_text(encoding="utf-8")
+    text = text.replace('name = "tempering-oven"', f'name = "{name}"')
+    oven = loads(text, Oven, ConfigError, "oven.toml")
     before = off_stamp.stamps_now(own_home)
     monkeypatch.setattr(follow_job, "ensure_controller", lambda: None)
     monkeypatch.setattr(follow_job, "consented", lambda _client, _oven, start, *_: start)
@@ -105,4 +107,4 @@ def test_ctrl_c_between_the_start_and_its_answer_leaves_an_off(
     finally:
         server.close()
     assert off_stamp.off_since(before, own_home, oven.name, off_stamp.outlets(text)) is not None
-    assert "as off: tempering-oven" in capsys.readouterr().out
+    assert name in capsys.readouterr().out
