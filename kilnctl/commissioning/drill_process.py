@@ -36,10 +36,16 @@ from kilnctl.processes.heartbeat import Beat
 from kilnctl.processes.tell_on import tell_on
 from kilnctl.tomlfile import loads
 
+GONE = "the drill was not begun: its job is gone. Was the kilnctl folder moved? Begin this step again."
+
 
 def main(words: list[str]) -> int:
     """Do one drill; exit code 0 when the heat was read back as off at its end."""
-    job = wire.read(DrillJob, json.loads(Path(words[0]).read_text(encoding="utf-8")), "drill")
+    try:
+        job = wire.read(DrillJob, json.loads(Path(words[0]).read_text(encoding="utf-8")), "drill")
+    except FileNotFoundError:
+        _report(Finding(False, None, GONE))
+        return 0
     beat = Beat(int(words[-1])) if "--beat-fd" in words else None
     oven = loads(job.oven, Oven, ConfigError, "oven file")
     watch = off_stamp.StampWatch(job.off_stamp, home.home(), oven.name, off_stamp.outlets(job.oven))
@@ -66,7 +72,7 @@ def main(words: list[str]) -> int:
             finally:
                 _report(found)  # before the last off: with the cable out that takes longer than a beat
                 off = held.leave()
-    except KilnctlError as e:
+    except (KilnctlError, OSError) as e:  # a folder that was moved or filled up under the drill
         _report(Finding(False, None, f"{leash.why or e}."))
     return 0 if off else 1
 

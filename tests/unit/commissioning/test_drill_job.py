@@ -2,8 +2,9 @@
 
 import subprocess
 import sys
+from pathlib import Path
 
-from kilnctl.commissioning.drill_job import NOT_OFF, _follow
+from kilnctl.commissioning.drill_job import NOT_OFF, PROCESS, _follow
 
 # As with the data cable out on a line that sends noise: killed for its silence, and off not read back.
 SAYS = """
@@ -21,3 +22,17 @@ def test_who_has_pulled_the_cable_is_asked_once_to_plug_it_in() -> None:
     assert told == ["pull the data cable now", NOT_OFF]
     assert not found.passed
     assert "NOT read back as off" in found.line
+
+
+def test_a_drill_whose_folder_was_moved_away_says_so_in_one_line(tmp_path: Path) -> None:
+    gone = tmp_path / "drill-of-a-folder-that-was-moved.json"
+    told: list[object] = []
+    with subprocess.Popen(
+        [*PROCESS, str(gone)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as process:
+        found = _follow(process, told.append)
+        assert process.stderr is not None
+        assert process.stderr.read() == ""
+        assert process.wait() == 0
+    assert not found.passed
+    assert "its job is gone" in found.line
