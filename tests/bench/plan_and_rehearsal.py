@@ -6,7 +6,8 @@
 
 The oven is learned from a heat-up of its own, as its owner would, and the rehearsal heats the same simulated
 oven, whose physics is built otherwise; a person takes at each step the time of the plan. OUT gets one line of
-JSON a heat; the table says what each kind of segment adds to the difference.
+JSON a heat; the table says what each kind of segment adds to the difference, and below it what the page of a
+dry-run says of each heat that is further apart than asked.
 """
 
 import argparse
@@ -19,7 +20,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from kilnctl.cli.plan.forecast_page import forecast_from_cold
+from kilnctl.cli.plan.forecast_page import apart_lines, forecast_from_cold
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import KilnctlError
@@ -101,7 +102,8 @@ def row(oven: Oven, build: str, seed: int, way: str, made: Plan, model: OvenMode
     before_s = time.process_time()
     heat = rehearse(oven, job, seed=seed, plant=plant, model=model, waits_s=waits_s)
     outcome = heat.run()
-    ends = {e.segment: e for e in forecast_from_cold(made.profile, oven, model, waits_s).ends}
+    forecast = forecast_from_cold(made.profile, oven, model, waits_s)
+    ends = {e.segment: e for e in forecast.ends}
     rows = [
         {
             "kind": s["kind"],
@@ -119,6 +121,7 @@ def row(oven: Oven, build: str, seed: int, way: str, made: Plan, model: OvenMode
     return {
         "job": made.profile.name, "oven": oven.name, "build": build, "seed": seed, "way": way,
         "outcome": outcome.outcome, "cause": outcome.cause, "segments": rows,
+        "why": apart_lines(forecast, outcome.summary["segments"], model, made.profile),
         "cpu_s": round(time.process_time() - before_s, 2),
     }  # fmt: skip
 
@@ -184,6 +187,16 @@ def table(rows: list[dict[str, Any]]) -> Iterator[str]:
         yield f"{name} {whole_s / 60:.0f} | {100 * apart_s / whole_s:+.1f} | {each} | {band} |"
 
 
+def why_told(rows: list[dict[str, Any]]) -> Iterator[str]:
+    """Tell of each heat further apart than asked what its page says of it."""
+    for one in rows:
+        if any(s["took_s"] is None for s in one["segments"]):
+            continue
+        whole_s, apart_s, _ = apart(one)
+        if abs(apart_s) > ASKED * whole_s:
+            yield f"{one['way']}, {one['job']} on {one['oven']}: {' '.join(one['why']) or 'SAYS NOTHING'}"
+
+
 def segments_told(rows: list[dict[str, Any]], least_s: float = 60.0) -> Iterator[str]:
     """Tell each segment that lies apart by more than a minute and a fiftieth of itself."""
     for one in rows:
@@ -210,7 +223,7 @@ def main() -> None:
     asked = parser.parse_args()
     if asked.what == "table":
         rows = [json.loads(line) for line in asked.out.read_text().splitlines()]
-        print("\n".join([*table(rows), "", *segments_told(rows)]))
+        print("\n".join([*table(rows), "", *why_told(rows), "", *segments_told(rows)]))
         return
     made = (
         bundled(asked.ways, asked.recipes)

@@ -58,6 +58,9 @@ QUESTIONS = (
     ("Who says when the second oven must be hot?", "goes on in another oven", "def "),
     ("May a telephone be told twice of one trip?", "messages to a telephone", "def "),
     ("Which number is a reading on the wire before it is one?", "bytes on the wire", "Raw"),
+    # Two of another newcomer's eighteen, 2026-11-30; at the first look the page led to fifteen of those.
+    ("How far from its goal does a soak still count?", "band of a soak", "band_k"),
+    ("What is believed of a latch that is torn?", "torn or gone", "TORN"),
 )
 
 
