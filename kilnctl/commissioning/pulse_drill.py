@@ -7,7 +7,8 @@ from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.devices.probing.diagnoses import PULSE_SHARE_GUESSED, PULSE_SHARE_LEARNED, STILL_K, judge_pulse
 from kilnctl.interlocks.contract import live
 from kilnctl.interlocks.stuck_on import HeatWithoutDemand
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate, sensor_c
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, sensor_c
 from kilnctl.permits.dead_man_test import Finding
 from kilnctl.readings import Scan
 

@@ -14,7 +14,8 @@ from kilnctl.control.creep import Creep
 from kilnctl.control.pid import MAX_DT_S, Gains, Pid
 from kilnctl.control.pid_tuning import tangent
 from kilnctl.control.settling import COURSE_LATE_S, Course
-from kilnctl.model.oven_model import OvenModel, holding_duty, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, holding_duty
 from kilnctl.units import say_point
 
 # Further below its set-point than this, or than this share of the way, an oven creeps; nearer the PI lifts

@@ -19,7 +19,8 @@ from kilnctl.interlocks import Interlock, Thresholds, build
 from kilnctl.interlocks.contract import live, sighted
 from kilnctl.interlocks.stuck_on import DUTY_ALLOWED_S
 from kilnctl.model import part as slab
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.part import PartModel, PartState
 from kilnctl.profile.segments import Profile
 from kilnctl.readings import Alarm, Observation, Scan, Trip, Unlike

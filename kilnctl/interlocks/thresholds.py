@@ -6,7 +6,8 @@ from itertools import pairwise
 from math import inf
 
 from kilnctl.config.oven import Oven
-from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nameplate, sensor_c
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, sensor_c
 
 # Moves slower than these are never judged: noise and quantisation of a healthy sensor over ten seconds.
 FALL_FLOOR_K_PER_S = 0.5

@@ -10,7 +10,8 @@ from typing import Any
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty
 from kilnctl.units import say_duration, say_point
 
 _LONGEST_FIT_S = 900.0

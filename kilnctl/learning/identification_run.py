@@ -11,7 +11,7 @@ from typing import Literal
 
 from kilnctl.config.oven import Oven
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.units import say_duration, say_point
 
 Phase = Literal["wait", "heat", "coast", "pulses", "after", "done", "failed"]

@@ -8,7 +8,8 @@ from dataclasses import replace
 
 from kilnctl.config.oven import Measured, Oven
 from kilnctl.errors import ConfigError
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty, nameplate, sensor_c
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest, holding_duty, sensor_c
 
 # Firebrick and fibre take about 1 kJ/(kg K) when they are hot (common practice, no single source).
 LINING_J_PER_KG_K = 1000.0

@@ -13,7 +13,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.sample import Sample
 from kilnctl.marks import latch
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.permits.outage import Now, Outage, Then, by_clocks_s, outage_of
 from kilnctl.permits.resume_rules import Cut, TakenUp, judge
 from kilnctl.profile.segments import Profile

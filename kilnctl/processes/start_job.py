@@ -31,7 +31,8 @@ from kilnctl.marks.latch import Latch
 from kilnctl.marks.mark_writer import Ties, Writer
 from kilnctl.marks.off_stamp import StampWatch, outlets
 from kilnctl.marks.oven_identity import identity_of
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.permits.admission import admit, insist
 from kilnctl.permits.cautions import check_start, first_goal_c
 from kilnctl.permits.challenge import Challenges

@@ -6,7 +6,8 @@ from functools import lru_cache
 from kilnctl.config.oven import Oven
 from kilnctl.learning.fitting import NoFit, fit, fit_cooling
 from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.rehearsal.dry_run import plant_for
 from kilnctl.rehearsal.virtual_io import FEED_S
 from simulator.boards.board import Board

@@ -21,7 +21,8 @@ from kilnctl.heat.job import Job
 from kilnctl.interlocks.sensor_answer import ANSWERED_K, FACTOR_GUESSED, FLOOR_GUESSED_K, WARM_S
 from kilnctl.interlocks.stuck_on import RISE_K
 from kilnctl.interlocks.thresholds import COAST_FLOOR_GUESSED_S
-from kilnctl.model.oven_model import advance, at_rest, nameplate, sensor_c
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest, sensor_c
 from kilnctl.rehearsal.dry_run import rehearse
 from kilnctl.rehearsal.perturbed_ovens import warmed
 from kilnctl.treatment.planning import soak_job

@@ -21,7 +21,7 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.recorder import Recorder
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.permits.outage import Outage, outage_of
 from kilnctl.permits.resume_rules import Cut, TakenUp, judge
 from kilnctl.profile.segments import Profile

@@ -15,7 +15,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import Calibration, CommissioningStep, LearnedOven, Survey, add, newest, read
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.permits.setup_steps import STEPS
 
 pytestmark = [pytest.mark.real_bytes, pytest.mark.slow]

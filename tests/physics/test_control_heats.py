@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.control.heat_controller import HeatController
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from tests.bench.control import jobs
 from tests.bench.control.learnt import learned
 from tests.bench.control.world import Case, fastest_s, ours

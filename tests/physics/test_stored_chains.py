@@ -17,7 +17,7 @@ from kilnctl.errors import ProfileError
 from kilnctl.heat.job import Job
 from kilnctl.heat.runner import Runner
 from kilnctl.link.snapshot import Command
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import parse_faults, rehearse
 from kilnctl.tomlfile import loads

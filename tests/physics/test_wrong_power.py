@@ -18,7 +18,8 @@ from kilnctl.heat.tune_run import tune_profile
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.learning.identification import Identified, describe
 from kilnctl.logbook.readers import Reader
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 from simulator.oven import ovens

@@ -15,7 +15,8 @@ from kilnctl.cli.main import run
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import ProfileError
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.model.steel_heat import SteelHeat
 from kilnctl.treatment.oven_times import full_power_s, shut_s
 from kilnctl.treatment.steel.through_heating import bar, within_s

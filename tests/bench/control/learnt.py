@@ -5,7 +5,8 @@ from pathlib import Path
 
 from kilnctl.learning.fitting import fit
 from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel
 from tests.bench.control.world import Case, Sensor
 
 

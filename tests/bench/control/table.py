@@ -15,7 +15,7 @@ from statistics import median
 from typing import Any
 
 from kilnctl.control.heat_controller import HeatController
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from tests.bench.control import jobs
 from tests.bench.control.learnt import learned
 from tests.bench.control.world import Case, fastest_s, ours

@@ -14,7 +14,8 @@ from simple_pid import PID
 from kilnctl.config.oven import load_oven
 from kilnctl.control.control_io import ControlInput
 from kilnctl.control.heat_controller import HeatController
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest
 
 pytestmark = pytest.mark.on_demand
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

@@ -12,7 +12,7 @@ from kilnctl.heat.job import Job
 from kilnctl.logbook.entries import LearnedOven, OvenChange, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import rehearse
 

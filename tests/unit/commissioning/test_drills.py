@@ -10,7 +10,7 @@ from kilnctl.commissioning import drills
 from kilnctl.commissioning.drill_rig import DrillRig
 from kilnctl.config import home
 from kilnctl.config.oven import load_oven
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board
 from simulator.boards.faults import parse_fault

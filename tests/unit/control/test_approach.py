@@ -11,7 +11,8 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.door_recovery import AfterDoor
 from kilnctl.control.foresight import Foresight
 from kilnctl.model.filter import OvenFilter
-from kilnctl.model.oven_model import at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import at_rest
 from kilnctl.model.trust import TRUST
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))

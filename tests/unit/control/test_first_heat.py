@@ -17,7 +17,8 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.creep import Pulse
 from kilnctl.control.first_heat import FirstHeat
 from kilnctl.control.settling import Course
-from kilnctl.model.oven_model import Coasted, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import Coasted
 
 OVEN = load_oven(Path("profiles/ovens/hardening-furnace.toml"))
 

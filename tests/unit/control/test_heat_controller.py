@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from kilnctl.config.oven import load_oven
 from kilnctl.control.heat_controller import ControlInput, HeatController
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest
 
 OVENS = Path(__file__).parents[3] / "profiles/ovens"
 OVEN = load_oven(OVENS / "hardening-furnace.toml")

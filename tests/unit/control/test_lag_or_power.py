@@ -10,7 +10,8 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.control.lag_or_power import LagOrPower, SecondLook, _cause, judged
 from kilnctl.control.model_monitor import ModelFinding
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest
 from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

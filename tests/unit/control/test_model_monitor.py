@@ -10,7 +10,8 @@ from kilnctl.config.oven import load_oven
 from kilnctl.control.lag_or_power import LagOrPower
 from kilnctl.control.model_monitor import Contest
 from kilnctl.model.filter import OvenFilter
-from kilnctl.model.oven_model import Usual, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import Usual, advance, at_rest
 from kilnctl.model.trust import TRUST, Trust
 from tests.unit.control.test_heat_controller import look
 

@@ -14,7 +14,8 @@ from kilnctl.control.model_path import ModelPath
 from kilnctl.control.pid_tuning import settled
 from kilnctl.control.switching_window import Ripple, Stretch, longest_window_s, ripple_k
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import advance, at_rest, holding_duty, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest, holding_duty
 from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")

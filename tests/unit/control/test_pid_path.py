@@ -12,7 +12,8 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.pid_path import PidPath, lead_table
 from kilnctl.control.pid_tuning import tangent
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import advance, at_rest, holding_duty, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest, holding_duty
 from tests.unit.control.test_heat_controller import look
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")

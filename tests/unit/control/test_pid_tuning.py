@@ -8,7 +8,7 @@ from kilnctl.config.oven import Zone, load_oven
 from kilnctl.control.heat_controller import HeatController
 from kilnctl.control.pid_tuning import largest_gain, refuse_wild_gains, simc, tangent
 from kilnctl.errors import RunRefused
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
 MODEL = nameplate(OVEN)

@@ -13,7 +13,8 @@ from kilnctl.config.oven import load_oven
 from kilnctl.control import switching_window
 from kilnctl.control.switching_window import Ripple, Stretch, ripple_k
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import OvenState, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenState, advance, at_rest
 
 MODEL = nameplate(load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml"))
 WARM = Outlook(MODEL, at_rest(400.0, 20.0), 20.0)

@@ -12,7 +12,8 @@ from kilnctl.control.control_io import ControlInput
 from kilnctl.control.model_path import ModelPath
 from kilnctl.control.twin import LATE, Twins
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 MODEL = replace(nameplate(OVEN.model_copy(update={"build": "fibre"})), learned=True)

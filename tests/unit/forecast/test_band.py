@@ -7,7 +7,8 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.band import _OWN_S, _warm_up_s, drawn, predict
-from kilnctl.model.oven_model import PARAMETERS, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import PARAMETERS
 from kilnctl.profile.segments import Profile
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

@@ -7,7 +7,7 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.heat_simulation import HeatSimulation, SimulatedState, resting
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.profile.segments import Profile
 
 FITTED = nameplate(load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml"))

@@ -8,7 +8,8 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.heat_simulation import HeatSimulation, SimulatedState, resting
 from kilnctl.heat.skin_watch import skin_watch
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest
 from kilnctl.model.part_view import view_of
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.cursor import advance as move

@@ -12,7 +12,7 @@ from kilnctl.config.oven import Oven, load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.interlocks import INTERLOCKS, Thresholds, build
 from kilnctl.interlocks.contract import sighted
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.readings import LinkHealth, Observation, Quality, Reading, Scan, Unlike
 from kilnctl.tomlfile import loads
 

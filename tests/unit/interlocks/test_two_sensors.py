@@ -5,7 +5,7 @@ import pytest
 from kilnctl.interlocks.over_temperature import OverTemperature
 from kilnctl.interlocks.thresholds import Thresholds
 from kilnctl.interlocks.two_sensors import TwoSensors
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.readings import Alarm, Quality, Reading
 
 

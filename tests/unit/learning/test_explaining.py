@@ -9,7 +9,8 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.learning.explaining import descend, drawn_by, spans_of, with_logs
 from kilnctl.learning.fitting import _furthest, coasts_k
-from kilnctl.model.oven_model import PARAMETERS, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import PARAMETERS, advance, at_rest
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 START = nameplate(OVEN)

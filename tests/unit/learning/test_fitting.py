@@ -18,7 +18,8 @@ from kilnctl.errors import RunRefused
 from kilnctl.learning.fitting import NoFit, _highest, fit, noise_of, usual
 from kilnctl.learning.identification import Identified, describe, learn_from, refuse_another_oven
 from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
-from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import PARAMETERS, OvenModel, Usual, advance, at_rest, holding_duty
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")
 START = nameplate(OVEN)

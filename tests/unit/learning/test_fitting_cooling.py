@@ -7,7 +7,8 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.learning.fitting import NoFit, fit_cooling
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest
 from simulator.oven.ovens import tempering_oven
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

@@ -9,7 +9,8 @@ import pytest
 from kilnctl.config.oven import load_oven
 from kilnctl.errors import RunRefused
 from kilnctl.learning.identification_run import LearningState, advance_learning, plan_learning
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest
 
 OVENS = Path(__file__).parents[3] / "profiles/ovens"
 OVEN = load_oven(OVENS / "tempering-oven.toml")

@@ -8,7 +8,8 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.learning.pulse_test import pulses_begin, soft_start_s
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest
 from kilnctl.model.soft_start import SoftStart
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/tempering-oven.toml")

@@ -6,7 +6,8 @@ import pytest
 
 from kilnctl.config.oven import load_oven
 from kilnctl.model.coast import Outlook
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest
 
 MODEL = nameplate(load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml"))
 

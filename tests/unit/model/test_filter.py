@@ -7,7 +7,8 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.model.filter import OvenFilter
-from kilnctl.model.oven_model import OvenModel, OvenState, Usual, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, OvenState, Usual, advance, at_rest
 from kilnctl.model.trust import Trust
 
 OVEN = load_oven(bundled("ovens") / "hardening-furnace.toml")

@@ -6,7 +6,8 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.model.filter import OvenFilter
 from kilnctl.model.linear import NODES
-from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, OvenState, advance, at_rest
 from kilnctl.model.trust import Trust
 
 OVENS = [load_oven(path) for path in sorted(bundled("ovens").glob("*.toml"))]

@@ -10,8 +10,9 @@ from kilnctl.config.home import bundled
 from kilnctl.config.oven import Measured, Oven, load_oven
 from kilnctl.errors import ConfigError
 from kilnctl.model.maker_constants import first_guess
+from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import advance as model_advance
-from kilnctl.model.oven_model import at_rest, holding_duty, nameplate, sensor_c
+from kilnctl.model.oven_model import at_rest, holding_duty, sensor_c
 from kilnctl.tomlfile import made
 from simulator.oven import ovens
 from simulator.oven.plant import Plant

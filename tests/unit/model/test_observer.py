@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
+from kilnctl.model.nameplate import nameplate
 from kilnctl.model.observer import SETTLE_S, Observer
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.oven_model import advance, at_rest
 
 OVEN = load_oven(Path(__file__).parents[3] / "profiles/ovens/hardening-furnace.toml")
 # Limit and hold of the watchdog: 0.35 of full power for 20 s.

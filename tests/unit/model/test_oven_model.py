@@ -10,15 +10,14 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from kilnctl.config.oven import load_oven
+from kilnctl.model.nameplate import nameplate
 from kilnctl.model.oven_model import (
-    PARAMETERS,
     OvenModel,
     OvenState,
     advance,
     at_rest,
     holding_duty,
     lost,
-    nameplate,
     sensor_c,
 )
 
@@ -104,13 +103,6 @@ def test_a_long_step_stays_bounded():
 def test_it_survives_json():
     m = model_of("heavy")
     assert OvenModel.from_dict(json.loads(json.dumps(m.to_dict()))) == m
-
-
-def test_a_nameplate_model_is_marked_not_learned_and_wide():
-    m = model_of("brick")
-    assert not m.learned
-    assert len(m.covariance) == len(PARAMETERS)
-    assert m.covariance[0][0] > 0.2
 
 
 def test_scaling_the_lag_slows_the_sensor_and_nothing_else():

@@ -11,7 +11,8 @@ from kilnctl.logbook.readers import Curve, Reader
 from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven_model import OvenModel, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel, advance, at_rest
 from kilnctl.permits.outage import LONGEST_S, Now, Then, by_clocks_s, coast, outage_of, state_at_cut
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")

@@ -20,7 +20,8 @@ from kilnctl.logbook.records import RunHeader
 from kilnctl.logbook.sample import Sample
 from kilnctl.logbook.writer import Logbook
 from kilnctl.marks import latch
-from kilnctl.model.oven_model import advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import advance, at_rest
 from kilnctl.permits.outage import Now, Outage
 from kilnctl.permits.resume_job import (
     BrokenOff,

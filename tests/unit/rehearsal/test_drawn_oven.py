@@ -8,7 +8,8 @@ import pytest
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.heat.job import Job
-from kilnctl.model.oven_model import PARAMETERS, advance, at_rest, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import PARAMETERS, advance, at_rest
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.drawn_oven import draw_oven
 from kilnctl.rehearsal.dry_run import oven_for, rehearse

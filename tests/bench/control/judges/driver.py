@@ -22,7 +22,8 @@ from kilnctl.heat.tune_run import tune_profile
 from kilnctl.learning.fitting import fit
 from kilnctl.learning.identification import refuse_another_oven
 from kilnctl.logbook.sample import COLUMNS, Sample
-from kilnctl.model.oven_model import OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import OvenModel
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.virtual_io import VirtualIO
 from simulator.boards.board import Board

@@ -11,7 +11,7 @@ from kilnctl.config.oven import load_oven
 from kilnctl.logbook.entries import LearnedOven, OvenChange, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 
 NAME = "tempering-oven"
 MODEL = nameplate(load_oven(bundled("ovens") / f"{NAME}.toml"))

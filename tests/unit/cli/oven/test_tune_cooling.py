@@ -16,7 +16,7 @@ from kilnctl.errors import RunRefused
 from kilnctl.logbook.entries import LearnedOven, OvenChange, add
 from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from tests.heats import START_UTC, header, samples
 
 OVEN = load_oven(bundled("ovens") / "tempering-oven.toml")

@@ -10,7 +10,8 @@ from kilnctl.cli.plan.plan import plan
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.band import End, Forecast, ForecastPoint
-from kilnctl.model.oven_model import PARAMETERS, Coasted, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import PARAMETERS, Coasted
 from kilnctl.profile.segments import Profile
 from kilnctl.report.charts.plan_chart import apart
 from kilnctl.treatment.planning import soak_job

@@ -10,7 +10,8 @@ from kilnctl.cli.plan.forecast_page import apart_lines
 from kilnctl.config.home import bundled
 from kilnctl.config.oven import load_oven
 from kilnctl.forecast.band import End, Forecast
-from kilnctl.model.oven_model import Coasted, OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import Coasted, OvenModel
 from kilnctl.profile.segments import Profile
 from kilnctl.treatment.planning import soak_job
 

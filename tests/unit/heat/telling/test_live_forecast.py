@@ -14,7 +14,8 @@ from kilnctl.heat.telling.live_forecast import LiveForecast
 from kilnctl.heat.telling.snapshot_builder import snapshot
 from kilnctl.heat.telling.time_left import NO_FORECAST
 from kilnctl.link.snapshot import Command, Snapshot
-from kilnctl.model.oven_model import PARAMETERS, OvenModel, nameplate
+from kilnctl.model.nameplate import nameplate
+from kilnctl.model.oven_model import PARAMETERS, OvenModel
 from kilnctl.profile.cursor import Cursor
 from kilnctl.profile.segments import Profile
 from kilnctl.rehearsal.dry_run import parse_faults, rehearse

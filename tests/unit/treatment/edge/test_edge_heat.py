@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from kilnctl.config.oven import load_oven
-from kilnctl.model.oven_model import nameplate
+from kilnctl.model.nameplate import nameplate
 from kilnctl.model.part_view import VIEWS
 from kilnctl.profile.segments import Profile, Ramp, Soak, load_profile
 from kilnctl.profile.write import profile_toml
