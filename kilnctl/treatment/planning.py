@@ -29,7 +29,7 @@ from kilnctl.treatment.edge.edge_heat import guarded
 from kilnctl.treatment.plan_checks import Warn, check_envelope, check_steel, check_unknown_steel, place_of
 from kilnctl.treatment.plan_rows import Row, row_of
 from kilnctl.treatment.readiness import Readiness, readiness
-from kilnctl.treatment.recipes import Harden, Recipe
+from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.replanned_ramps import rate_slip, replanned
 from kilnctl.treatment.segment_forecast import Span, forecast
 from kilnctl.treatment.segments.card_cautions import caution_warnings
@@ -41,6 +41,7 @@ from kilnctl.treatment.steel.cooling_names import Exposure
 from kilnctl.treatment.steel.own_results import OwnFit
 from kilnctl.treatment.steel.own_words import outside_lines
 from kilnctl.treatment.steel.steels import Steel
+from kilnctl.treatment.treatments import Harden
 from kilnctl.treatment.uncertain_steel import doubt_warnings
 from kilnctl.units import say_duration, say_point
 

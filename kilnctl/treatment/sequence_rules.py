@@ -4,19 +4,19 @@ from itertools import pairwise
 
 from kilnctl.errors import ProfileError
 from kilnctl.treatment.consequence import SAME_HEAT_K, SteelState
-from kilnctl.treatment.recipes import (
+from kilnctl.treatment.recipes import Recipe
+from kilnctl.treatment.steel.hardness import temper_choice
+from kilnctl.treatment.steel.steels import Steel, ac1_c
+from kilnctl.treatment.treatments import (
     Anneal,
     AnyTreatment,
     ColdTreatment,
     Harden,
     Normalise,
-    Recipe,
     SnapTemper,
     Temper,
     Wait,
 )
-from kilnctl.treatment.steel.hardness import temper_choice
-from kilnctl.treatment.steel.steels import Steel, ac1_c
 from kilnctl.units import say_duration, say_point, written_in_c
 
 SOON_S = 3600.0  # temper within the hour (common practice)

@@ -2,7 +2,6 @@
 
 from kilnctl.errors import ProfileError
 from kilnctl.profile.segments import Cool
-from kilnctl.treatment.recipes import ColdTreatment, Harden, SnapTemper, Temper, Wait
 from kilnctl.treatment.segments.segment_builders import (
     HOT_RATE_C_PER_H,
     LIMIT_MARGIN_K,
@@ -22,6 +21,7 @@ from kilnctl.treatment.segments.segment_builders import (
 from kilnctl.treatment.steel.hardness import allowed, said_span, temper_choice
 from kilnctl.treatment.steel.own_words import say_answer
 from kilnctl.treatment.steel.sourced_values import PRACTICE
+from kilnctl.treatment.treatments import ColdTreatment, Harden, SnapTemper, Temper, Wait
 from kilnctl.units import say_duration
 
 DEFAULT_TEMPER_S = 7200.0
