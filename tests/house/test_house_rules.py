@@ -187,11 +187,13 @@ def said(path: Path) -> Iterator[tuple[int, str]]:
             yield node.lineno, node.value
 
 
-@pytest.mark.parametrize("folder", ["cli", "dashboard", "report", "interlocks", "runtime", "treatment"])
-def test_numbers_of_our_own_papers_never_reach_a_screen(folder: str) -> None:
+def test_numbers_of_our_own_papers_never_reach_a_screen() -> None:
+    """A hazard has its number in the tables of the rehearsals only. Seen to fail with one in `heat`."""
+    rooms = [path for path in MODULES if not where(path).startswith("kilnctl/rehearsal/")]
+    assert 400 < len(rooms) < len(MODULES)
     found = [
         f"{where(path)}:{line}: {text}"
-        for path in (TOP / "kilnctl" / folder).rglob("*.py")
+        for path in rooms
         for line, text in said(path)
         if re.search(r"\b[HJ]\d\d\b", text)
     ]
