@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+import minimalmodbus
 import pytest
 
 from kilnctl.clock import VirtualClock
@@ -444,3 +445,9 @@ def script() -> Iterator[Callable[[list[tuple[str, str]]], Bus]]:
 @pytest.fixture
 def examples() -> Path:
     return Path("kilnctl/guide/connect")
+
+
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ask again at once: no quiet line is waited for, which a test without a real wire does not need."""
+    monkeypatch.setattr(minimalmodbus, "_calculate_minimum_silent_period", lambda baudrate: 0.0)

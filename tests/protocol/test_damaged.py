@@ -48,13 +48,6 @@ def campaign(bench, count: int, seed: int) -> tuple[int, int, int]:
     return wrong, right, count - right - wrong
 
 
-@pytest.fixture
-def quick(monkeypatch):
-    import minimalmodbus
-
-    monkeypatch.setattr(minimalmodbus, "_calculate_minimum_silent_period", lambda baudrate: 0.0)
-
-
 @pytest.mark.parametrize("kind", ["bench", "line_bench"])
 def test_sample_of_damaged_replies(kind, request, quick):
     bench = request.getfixturevalue(kind)

@@ -50,13 +50,6 @@ class Pair:
 
 
 @pytest.fixture
-def quick(monkeypatch):
-    import minimalmodbus
-
-    monkeypatch.setattr(minimalmodbus, "_calculate_minimum_silent_period", lambda baudrate: 0.0)
-
-
-@pytest.fixture
 def pair(bench_of, quick):
     return Pair(bench_of)
 

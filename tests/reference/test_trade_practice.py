@@ -11,7 +11,7 @@ from datetime import datetime
 
 import pytest
 from scipy.integrate import quad
-from trade_plans import bench, profiled
+from trade_plans import bench, profiled, recipe_of
 
 from kilnctl.config.home import known
 from kilnctl.config.oven import Oven, load_oven
@@ -24,7 +24,6 @@ from kilnctl.treatment.advice import still_air_c_per_s
 from kilnctl.treatment.plan_checks import check_envelope, check_steel
 from kilnctl.treatment.planning import plan, plan_profile
 from kilnctl.treatment.readiness import preheat_lead_s, readiness
-from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.segment_forecast import Span, forecast, shut_cooling_c_per_s
 from kilnctl.treatment.segments.quench_steps import CLAMPED_UP_TO_MM, FAST_OIL_S
 from kilnctl.treatment.segments.segment_builders import PlanFor
@@ -57,11 +56,6 @@ def forecast_from_cold(model: OvenModel, *segments: dict[str, str]) -> tuple[Spa
 
 def oven(name: str) -> Oven:
     return load_oven(known("ovens")[name])
-
-
-def recipe(steel: str, *treatments: dict[str, object], **keys: object) -> Recipe:
-    data: dict[str, object] = {"name": "r", "steel": steel, "section": "4 mm", "treatment": treatments}
-    return Recipe.model_validate(data | keys)
 
 
 # --- what the oven can do ---------------------------------------------------------------------------
@@ -130,17 +124,19 @@ def test_tempering_oven_is_hot_before_the_quench() -> None:
 
 def test_hardening_heat_on_the_tempering_oven_is_refused() -> None:
     with pytest.raises(RunRefused, match="250 °C"):
-        plan(recipe("O1", {"do": "harden", "at": "830 C"}), load_steel("O1"), oven("tempering-oven"))
+        plan(recipe_of("O1", {"do": "harden", "at": "830 C"}), load_steel("O1"), oven("tempering-oven"))
 
 
 def test_830_fahrenheit_never_hardens() -> None:
     with pytest.raises(ProfileError, match=r"443 °C \(830 °F\) is below Ac1 of 1084.*will not harden"):
-        plan(recipe("1084", {"do": "harden", "at": "830 F"}), load_steel("1084"), oven("hardening-furnace"))
+        plan(
+            recipe_of("1084", {"do": "harden", "at": "830 F"}), load_steel("1084"), oven("hardening-furnace")
+        )
 
 
 def warnings_of(steel: str, name: str, *treatments: dict[str, object], **keys: object) -> str:
     """Return what is warned of a chain in an oven; no forecast is made."""
-    asked = PlanFor(recipe(steel, *treatments, **keys), load_steel(steel), oven(name))
+    asked = PlanFor(recipe_of(steel, *treatments, **keys), load_steel(steel), oven(name))
     profile = profiled(asked)
     check_envelope(profile, asked.oven)
     return "\n".join(warn.text for warn in check_steel(profile, load_steel(steel)))
@@ -286,8 +282,8 @@ def test_sixth_blade_is_refused() -> None:
     oil = {"mass": "4 kg", "start": "50 C", "flash": "180 C"}
     harden = {"do": "harden", "at": "830 C", "blades": 6, "mass": "0.3 kg", "oil": oil}
     with pytest.raises(RunRefused, match="part 6 would bring the oil to 171 °C"):
-        plan(recipe("5160", harden), load_steel("5160"), oven("hardening-furnace"))
-    made = plan(recipe("5160", harden | {"blades": 5}), load_steel("5160"), oven("hardening-furnace"))
+        plan(recipe_of("5160", harden), load_steel("5160"), oven("hardening-furnace"))
+    made = plan(recipe_of("5160", harden | {"blades": 5}), load_steel("5160"), oven("hardening-furnace"))
     assert any("limit is 152" in note for note in made.notes)
 
 

@@ -3,7 +3,6 @@
 import csv
 import shutil
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -17,12 +16,6 @@ from kilnctl.logbook.readers import Reader
 from kilnctl.logbook.writer import Logbook
 from kilnctl.report.csv_export import FIRST, HEAD, against_logbook, check_csv, read_csv, write_csv
 from kilnctl.report.record import load_record
-
-
-@pytest.fixture
-def book() -> Iterator[Logbook]:
-    with Logbook(None) as made:
-        yield made
 
 
 @pytest.fixture

@@ -1,7 +1,6 @@
 """The JSON export: the same run comes out of it, and nobody changes it unnoticed."""
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -18,12 +17,6 @@ from kilnctl.logbook.sample import COLUMNS, DECIMALS
 from kilnctl.logbook.writer import Logbook
 from kilnctl.report.json_export import check_json, read_json, write_json
 from kilnctl.report.record import load_record
-
-
-@pytest.fixture
-def book() -> Iterator[Logbook]:
-    with Logbook(None) as made:
-        yield made
 
 
 @pytest.fixture
