@@ -9,7 +9,7 @@ from kilnctl.clock import Clock
 from kilnctl.config.device_keys import LineDevice, ModbusDevice, Port, TextDevice
 from kilnctl.config.oven import Oven
 from kilnctl.config.port_path import is_network
-from kilnctl.config.wiring import DeviceIdentity, Place, Temperature, Written
+from kilnctl.config.wiring import DeviceIdentity, Place, Temperature
 from kilnctl.devices.bus_registry import Buses
 from kilnctl.devices.device import WiredDevice
 from kilnctl.devices.device_factory import board
@@ -17,15 +17,13 @@ from kilnctl.devices.identity import check_identity
 from kilnctl.devices.modbus import ModbusBoard
 from kilnctl.devices.outputs import off_value
 from kilnctl.devices.port import Line, open_line
-from kilnctl.devices.probing.cold_sensors import explain_cold, open_sensors
+from kilnctl.devices.probing.cold_sensors import explain_cold
 from kilnctl.devices.probing.diagnoses import (
     STARTS_S,
     Diagnosis,
-    busy,
     exchanged,
     judge_power_up,
     kept_set_point,
-    missing_place,
     perhaps_there,
     silent_at,
     unheard,
@@ -33,6 +31,7 @@ from kilnctl.devices.probing.diagnoses import (
 )
 from kilnctl.devices.probing.echo import echo_on
 from kilnctl.devices.probing.outputs_seen import heat_seen, output_seen
+from kilnctl.devices.probing.places_seen import places_seen, who_has
 from kilnctl.devices.probing.set_points import low_set_point, put
 from kilnctl.devices.probing.settings_search import working
 from kilnctl.devices.probing.switches_seen import switches_seen
@@ -52,7 +51,6 @@ ADDRESSES = range(1, 33)
 ANY_UNIT = 246
 TRIES = 3
 LOOK_S = 0.2
-TABLES, WRITTEN_TABLES = ("input", "holding", "discrete", "coil"), ("coil", "holding")
 
 Opener = Callable[[Port, bool], Line]
 
@@ -231,59 +229,13 @@ class Probe:
         try:
             check_identity(identity, self._device[identity.device])
         except DeviceError as e:
-            other = self._holder(identity, lambda raw: raw == identity.expect)
+            other = who_has(self._oven, identity, self._raw, lambda raw: raw == identity.expect)
             return exchanged(identity.device, other) if other else Diagnosis("identity", False, sentence(e))
         return Diagnosis("identity", True, f"{identity.device} is the device that the file means.")
 
-    def _holder(self, place: Place, fits: Callable[[float], bool]) -> str:
-        """Return which other Modbus device of the file has a place that this one lacks, empty for none."""
-        for name, device in self._oven.device.items():
-            if name != place.device and isinstance(device, ModbusDevice) and not place.field:
-                raw = self._raw(place.model_copy(update={"device": name}))
-                if not isinstance(raw, DeviceError) and fits(raw):
-                    return name
-        return ""
-
     def places(self) -> list[Diagnosis]:
         """Has every device the coils and registers that are read in each tick? (Temperatures tell more.)"""
-        unread = ("output.horn", "output.lamp", "dead_man")
-        wired = [(name, p) for name, p in self._oven.wired() if name not in unread]
-        read = [(name, p) for name, p in wired if getattr(p, "back", None) is None]
-        raws = [(name, p, self._raw(p)) for name, p in read]
-        missing = [(name, p, raw) for name, p, raw in raws if isinstance(raw, DeviceRefused)]
-        whole = f"Every one of {len(read)} signals and outputs of the file can be read."
-        return (
-            [self._missing(*one) for one in missing]
-            or self._callers_counted_from_one()
-            or [
-                *open_sensors(read, self._raw, lambda name: isinstance(self._device[name], ModbusBoard)),
-                Diagnosis("places", True, whole),
-            ]
-        )
-
-    def _callers_counted_from_one(self) -> list[Diagnosis]:
-        """Return horn or lamp where the device has the coil before theirs, and not theirs.
-
-        Many a board lets nothing be read there: that says nothing.
-        """
-        found = []
-        for name, place in self._oven.wired():
-            if name not in ("output.horn", "output.lamp") or not place.says("register_no"):
-                continue
-            raw = self._raw(place)
-            if not isinstance(raw, DeviceRefused) or isinstance(raw, DeviceBusy):
-                continue
-            near = self._near(place)
-            if near is not None and near.table == place.table:
-                found.append(missing_place(name, place, near))
-        return found
-
-    def _missing(self, name: str, place: Place, raw: DeviceError) -> Diagnosis:
-        if isinstance(raw, DeviceBusy):
-            return busy(raw)
-        near = self._near(place)
-        other = "" if near is not None else self._holder(place, lambda raw: True)
-        return exchanged(place.device, other) if other else missing_place(name, place, near)
+        return places_seen(self._oven, self._raw)
 
     def _raw(self, place: Place) -> float | DeviceError:
         """Return what is at a place. One reply may be lost, or be the first words of a board that starts."""
@@ -294,16 +246,6 @@ class Probe:
             if not isinstance(raw, NoReply | BadReply | DeviceBusy):
                 break
         return raw
-
-    def _near(self, place: Place) -> Place | None:
-        """Return where a value may be that is not at its place: one number lower, or in another table."""
-        if place.field:
-            return None
-        tables = WRITTEN_TABLES if isinstance(place, Written) else TABLES
-        near: list[dict[str, object]] = [{"register_no": place.register_no - 1}] if place.register_no else []
-        near += [{"table": table} for table in tables if table != place.table]
-        tried = (place.model_copy(update=one) for one in near)
-        return next((one for one in tried if not isinstance(self._raw(one), DeviceError)), None)
 
     def switches(self) -> list[tuple[str, str, str]]:
         """Return name, words and the key that turns it round, of switches that a person must judge."""
