@@ -6,9 +6,10 @@ from itertools import chain
 from pathlib import Path
 
 import pytest
+from cyclopts import CycloptsError, MissingArgumentError
 from pydantic import BaseModel
 
-from kilnctl.cli.main import COMMANDS, run
+from kilnctl.cli.main import COMMANDS, app, run
 from kilnctl.errors import ConfigError, ProfileError
 from kilnctl.guide.pages import SECTIONS, page, pages
 from kilnctl.logbook.sample import COLUMNS
@@ -17,7 +18,7 @@ from kilnctl.profile import segments
 from kilnctl.profile.segments import Profile
 from kilnctl.report.csv_export import HEAD
 from kilnctl.tomlfile import Strict, loads
-from kilnctl.treatment import recipes
+from kilnctl.treatment import recipes, treatments
 from kilnctl.treatment.recipes import Recipe
 from kilnctl.treatment.steel import sourced_values, steels
 from kilnctl.treatment.steel.steels import Steel
@@ -25,7 +26,11 @@ from kilnctl.treatment.steel.steels import Steel
 GUIDE = Path("kilnctl/guide")
 FOLLOWED = ("look-after-an-oven",)  # pages whose commands are typed here, in a fresh home
 FILES = {"recipe-file": Recipe, "profile-file": Profile, "steel-card": Steel}
-MODULES = {"recipe-file": (recipes,), "profile-file": (segments,), "steel-card": (steels, sourced_values)}
+MODULES = {
+    "recipe-file": (recipes, treatments),
+    "profile-file": (segments,),
+    "steel-card": (steels, sourced_values),
+}
 # Written in the file under other names (a band as `at`, or `from` and `to`), or kept inside a table of names.
 INNER = {"low_c", "high_c"}
 
@@ -93,6 +98,36 @@ def test_every_command_that_a_page_names_exists(topic: str) -> None:
         re.findall(r"`kilnctl ([a-z-]+)", text)
     )
     assert named <= set(COMMANDS)
+
+
+def commands_of(text: str) -> tuple[list[str], list[str]]:
+    """Return the commands that a text has in blocks, whole, and in its sentences, perhaps in short."""
+    blocks = "\n".join(re.findall(r"```(?:sh)?\n(.*?)```", text, re.S)).replace("\\\n", " ")
+    whole = re.findall(r"^\s*(kilnctl .*)$", blocks, re.M)
+    return whole, re.findall(r"`(kilnctl [a-z][^`\n]*)`", text)
+
+
+def why_not_typed(command: str, in_short: bool) -> str:
+    """Return why the command library would not take a command; nothing is run. RUN stands for a number."""
+    words = [re.sub("^RUN$", "7", word) for word in shlex.split(command, comments=True)[1:]]
+    try:
+        app().parse_args(words, exit_on_error=False, print_error=False)
+    except MissingArgumentError as e:
+        return "" if in_short else str(e)
+    except CycloptsError as e:
+        return str(e)
+    return ""
+
+
+def test_every_command_of_guide_and_readme_can_be_typed() -> None:
+    """With its options and its values. Seen to fail on an option that is not there, and on a wrong number."""
+    texts = {p.topic: p.text() for p in pages()} | {"README": Path("README.md").read_text(encoding="utf-8")}
+    asked = [
+        (topic, one, n == 1) for topic, text in texts.items() for n in (0, 1) for one in commands_of(text)[n]
+    ]
+    assert len(asked) > 200
+    wrong = {(topic, one): why_not_typed(one, in_short) for topic, one, in_short in asked}
+    assert {which: why for which, why in wrong.items() if why} == {}
 
 
 @pytest.mark.usefixtures("own_home")
